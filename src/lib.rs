@@ -1,1 +1,9 @@
+//! hosewright: a notebook-style scripting shell for what-if studies of a garden watered through hoses.
+//!
+//! The rooms, in the order in which data flows; each knows only the ones above it.
+//! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
+pub mod files;
+pub mod laws;
+pub mod nearest;
+pub mod quantity;

@@ -1,0 +1,18 @@
+//! Quantities: a number with a dimension, the units people write them in, and how they are read and shown.
+//!
+//! Inside the program every number is SI; this room is where numbers come in from people and go out to people.
+//! Pressures are gauge (above the atmosphere) throughout. The gallon is the US gallon unless `imperial` is said.
+//!
+//! It knows nothing of water, parts or scripts.
+
+mod dimension;
+mod read;
+mod show;
+mod unit;
+mod value;
+
+pub use dimension::{Dimension, dim};
+pub use read::{ReadError, read_quantity};
+pub use show::{UnitSystem, show_number, show_number_with};
+pub use unit::{STANDARD_GRAVITY_M_PER_S2, UNITS, Unit, find_unit, nearest_units, unit_for};
+pub use value::{Preference, Quantity, QuantityError};

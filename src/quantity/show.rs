@@ -1,0 +1,131 @@
+//! How numbers and quantities are shown to people: significant digits, unit choice, US or metric.
+//!
+//! The one place where rounding for people happens.
+
+use super::unit::{Unit, find_unit, unit_for};
+use super::value::{Preference, Quantity};
+use std::fmt;
+
+/// Which units results are shown in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum UnitSystem {
+    /// As written where a unit was written, US units for computed values.
+    #[default]
+    AsWritten,
+    /// US customary units.
+    Us,
+    /// Metric units.
+    Metric,
+}
+
+/// Significant digits of a shown result.
+const DIGITS: usize = 4;
+
+/// A number with four significant digits, whole digits kept: `58`, `0.625`, `1.138e-6`, `12345`.
+pub fn show_number(value: f64) -> String {
+    show_number_with(value, DIGITS)
+}
+
+/// A number with so many significant digits; trailing zeros are dropped and very large or small numbers get an exponent.
+pub fn show_number_with(value: f64, digits: usize) -> String {
+    if value.is_nan() {
+        return "not a number".into();
+    }
+    if value.is_infinite() {
+        return if value > 0.0 { "infinite".into() } else { "-infinite".into() };
+    }
+    if value == 0.0 {
+        return "0".into();
+    }
+    let magnitude = value.abs().log10().floor();
+    if !(-4.0..9.0).contains(&magnitude) {
+        let text = format!("{value:.*e}", digits - 1);
+        let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, "0"));
+        return format!("{}e{exponent}", trim_zeros(mantissa));
+    }
+    let decimals = (digits as f64 - 1.0 - magnitude).max(0.0) as usize;
+    let text = format!("{value:.decimals$}");
+    let trimmed = trim_zeros(&text);
+    if trimmed == "-0" { "0".into() } else { trimmed.to_string() }
+}
+
+fn trim_zeros(text: &str) -> &str {
+    if !text.contains('.') {
+        return text;
+    }
+    text.trim_end_matches('0').trim_end_matches('.')
+}
+
+impl Quantity {
+    /// The unit this quantity is shown in; nothing for plain numbers and unusual dimensions.
+    pub fn shown_unit(&self, system: UnitSystem) -> Option<&'static Unit> {
+        let computed = || unit_for(self.dimension, system == UnitSystem::Metric);
+        match (self.preference, system) {
+            (Preference::Asked(unit), _) | (Preference::Written(unit), UnitSystem::AsWritten) => Some(unit),
+            (Preference::Written(unit), UnitSystem::Us) => find_unit(unit.us),
+            (Preference::Written(unit), UnitSystem::Metric) => find_unit(unit.metric),
+            (Preference::Usual, _) => computed(),
+        }
+    }
+
+    /// Number and unit for people, such as `44 psi`.
+    pub fn show(&self, system: UnitSystem) -> String {
+        if self.dimension.is_number() {
+            return show_number(self.si);
+        }
+        let Some(unit) = self.shown_unit(system) else {
+            return format!("{} {}", show_number(self.si), self.dimension.base_units());
+        };
+        let value = unit.from_si(self.si);
+        if unit.symbol == "$" {
+            return if value < 0.0 { format!("-${:.2}", -value) } else { format!("${value:.2}") };
+        }
+        format!("{} {}", show_number(value), unit.symbol)
+    }
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.show(UnitSystem::AsWritten))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::dim;
+
+    #[test]
+    fn numbers_show_four_digits_and_never_lose_whole_ones() {
+        for (value, text) in [
+            (58.0, "58"),
+            (0.625, "0.625"),
+            (44.127, "44.13"),
+            (123_456.7, "123457"),
+            (-0.000_02, "-2e-5"),
+            (1.138e-3, "0.001138"),
+            (0.0, "0"),
+            (2.5e12, "2.5e12"),
+        ] {
+            assert_eq!(show_number(value), text);
+        }
+    }
+
+    #[test]
+    fn a_written_unit_is_kept_and_follows_the_chosen_system() {
+        let bore = Quantity::written(0.625, find_unit("inch").expect("inch"));
+        assert_eq!(bore.show(UnitSystem::AsWritten), "0.625 in");
+        assert_eq!(bore.show(UnitSystem::Metric), "15.88 mm");
+        let asked = bore.to("cm").expect("a length");
+        assert_eq!(asked.show(UnitSystem::Us), "1.587 cm");
+    }
+
+    #[test]
+    fn computed_values_show_in_the_usual_unit() {
+        let pressure = Quantity::new(3e5, dim::PRESSURE);
+        assert_eq!(pressure.show(UnitSystem::AsWritten), "43.51 psi");
+        assert_eq!(pressure.show(UnitSystem::Metric), "3 bar");
+        assert_eq!(Quantity::new(1.0, dim::LENGTH.times(dim::MASS)).to_string(), "1 kg m");
+        assert_eq!(Quantity::new(12.5, dim::MONEY).to_string(), "$12.50");
+    }
+}

@@ -1,0 +1,251 @@
+//! A quantity: an SI number, its dimension, and the unit its writer prefers.
+//!
+//! Knows the arithmetic of dimensions; reading and showing live beside it.
+
+use super::dimension::{Dimension, dim};
+use super::unit::{Unit, find_unit, nearest_units};
+use std::cmp::Ordering;
+use thiserror::Error;
+
+/// How strongly a quantity holds on to a unit when it is shown.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Preference {
+    /// Computed: shown in the usual unit of the chosen system.
+    Usual,
+    /// Written in this unit: shown in it, or in its counterpart when the other system is chosen.
+    Written(&'static Unit),
+    /// Converted by request: always shown in this unit.
+    Asked(&'static Unit),
+}
+
+/// A number with a dimension. Pressures are gauge; temperatures are readings, in kelvin inside.
+#[derive(Clone, Copy, Debug)]
+pub struct Quantity {
+    pub si: f64,
+    pub dimension: Dimension,
+    pub preference: Preference,
+}
+
+/// What can be wrong with a calculation on quantities.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum QuantityError {
+    #[error("cannot {operation} {left} and {right}")]
+    Mixed { operation: &'static str, left: String, right: String },
+    #[error("cannot add two temperatures, {left} and {right}: a temperature is a reading on a scale")]
+    TwoTemperatures { left: String, right: String },
+    #[error("cannot {operation} a temperature ({value}): it is a reading on a scale, only differences have a size")]
+    ScaledTemperature { operation: &'static str, value: String },
+    #[error("cannot take root {n} of {value}, which is {dimension}")]
+    Root { n: i64, value: String, dimension: Dimension },
+    #[error("unknown unit '{name}'")]
+    UnknownUnit { name: String, nearest: Vec<&'static str> },
+    #[error("cannot show {dimension} ({value}) in {unit}")]
+    WrongUnit { value: String, dimension: Dimension, unit: &'static str },
+}
+
+impl QuantityError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            QuantityError::Mixed { .. } => Some("give both the same dimension; a plain number needs a unit, as in 30.psi".into()),
+            QuantityError::TwoTemperatures { .. } => Some("add a difference instead, as in 15.degC + 5.kelvin".into()),
+            QuantityError::ScaledTemperature { .. } => {
+                Some("take the difference to a reference first, as in (25.degC - 15.degC) * 2".into())
+            }
+            QuantityError::Root { .. } => None,
+            QuantityError::UnknownUnit { nearest, .. } if nearest.is_empty() => Some("help(\"units\") lists all units".into()),
+            QuantityError::UnknownUnit { nearest, .. } => Some(format!("did you mean {}?", nearest.join(" or "))),
+            QuantityError::WrongUnit { .. } => Some("choose a unit of the same dimension; help(\"units\") lists them".into()),
+        }
+    }
+}
+
+impl Quantity {
+    /// A computed quantity; `si` is in SI units of the dimension.
+    pub fn new(si: f64, dimension: Dimension) -> Quantity {
+        Quantity { si, dimension, preference: Preference::Usual }
+    }
+
+    /// A plain number.
+    pub fn number(value: f64) -> Quantity {
+        Quantity::new(value, dim::NUMBER)
+    }
+
+    /// A quantity as somebody wrote it: a value in a unit.
+    pub fn written(value: f64, unit: &'static Unit) -> Quantity {
+        Quantity { si: unit.to_si(value), dimension: unit.dimension, preference: Preference::Written(unit) }
+    }
+
+    /// The same quantity, shown in the named unit from now on.
+    ///
+    /// Errors: an unknown unit names the nearest ones; a unit of another dimension is refused.
+    pub fn to(self, unit_name: &str) -> Result<Quantity, QuantityError> {
+        let unit = self.checked_unit(unit_name)?;
+        Ok(Quantity { preference: Preference::Asked(unit), ..self })
+    }
+
+    /// The plain value in the named unit. Errors as for [`Quantity::to`].
+    pub fn in_unit(self, unit_name: &str) -> Result<f64, QuantityError> {
+        Ok(self.checked_unit(unit_name)?.from_si(self.si))
+    }
+
+    pub fn plus(self, other: Quantity) -> Result<Quantity, QuantityError> {
+        if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
+            return Err(QuantityError::TwoTemperatures { left: self.to_string(), right: other.to_string() });
+        }
+        let dimension = self.sum_dimension(other, "add")?;
+        let preference = if self.dimension == dimension { self.preference } else { other.preference };
+        Ok(Quantity { si: self.si + other.si, dimension, preference })
+    }
+
+    pub fn minus(self, other: Quantity) -> Result<Quantity, QuantityError> {
+        if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
+            return Ok(Quantity::new(self.si - other.si, dim::TEMPERATURE_DIFFERENCE));
+        }
+        if other.dimension == dim::TEMPERATURE {
+            return Err(QuantityError::Mixed { operation: "subtract", left: self.described(), right: other.described() });
+        }
+        let dimension = self.sum_dimension(other, "subtract")?;
+        Ok(Quantity { si: self.si - other.si, dimension, preference: self.preference })
+    }
+
+    pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
+        self.refuse_temperature("multiply")?;
+        other.refuse_temperature("multiply")?;
+        let preference = if other.dimension.is_number() {
+            self.preference
+        } else if self.dimension.is_number() {
+            other.preference
+        } else {
+            Preference::Usual
+        };
+        Ok(Quantity { si: self.si * other.si, dimension: self.dimension.times(other.dimension), preference })
+    }
+
+    pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
+        self.refuse_temperature("divide")?;
+        other.refuse_temperature("divide")?;
+        let preference = if other.dimension.is_number() { self.preference } else { Preference::Usual };
+        Ok(Quantity { si: self.si / other.si, dimension: self.dimension.over(other.dimension), preference })
+    }
+
+    pub fn power(self, exponent: i64) -> Result<Quantity, QuantityError> {
+        self.refuse_temperature("raise")?;
+        let small = i8::try_from(exponent).ok().filter(|e| e.abs() <= 12);
+        let Some(small) = small.or(if self.dimension.is_number() { Some(0) } else { None }) else {
+            return Err(QuantityError::Mixed {
+                operation: "raise",
+                left: self.described(),
+                right: format!("the power {exponent}"),
+            });
+        };
+        let si = self.si.powf(exponent as f64);
+        Ok(Quantity::new(si, self.dimension.power(small)))
+    }
+
+    /// The n-th root; the exponents of the dimension must divide by n.
+    pub fn root(self, n: i64) -> Result<Quantity, QuantityError> {
+        self.refuse_temperature("take the root of")?;
+        let fail = || QuantityError::Root { n, value: self.to_string(), dimension: self.dimension };
+        let small = i8::try_from(n).map_err(|_| fail())?;
+        let dimension = self.dimension.root(small).ok_or_else(fail)?;
+        Ok(Quantity::new(self.si.powf(1.0 / n as f64), dimension))
+    }
+
+    pub fn negated(self) -> Result<Quantity, QuantityError> {
+        self.refuse_temperature("negate")?;
+        Ok(Quantity { si: -self.si, ..self })
+    }
+
+    /// Order of two quantities of the same dimension; nothing when one is not a number.
+    pub fn order(self, other: Quantity) -> Result<Option<Ordering>, QuantityError> {
+        if self.dimension != other.dimension {
+            return Err(QuantityError::Mixed { operation: "compare", left: self.described(), right: other.described() });
+        }
+        Ok(self.si.partial_cmp(&other.si))
+    }
+
+    /// The value with its dimension in words, for messages: `30 psi (a pressure)`.
+    pub fn described(self) -> String {
+        if self.dimension.is_number() {
+            return format!("{self} (a plain number)");
+        }
+        format!("{self} ({})", self.dimension)
+    }
+
+    fn checked_unit(self, unit_name: &str) -> Result<&'static Unit, QuantityError> {
+        let unit = find_unit(unit_name.trim())
+            .ok_or_else(|| QuantityError::UnknownUnit { name: unit_name.to_string(), nearest: nearest_units(unit_name) })?;
+        if unit.dimension != self.dimension {
+            return Err(QuantityError::WrongUnit { value: self.to_string(), dimension: self.dimension, unit: unit.symbol });
+        }
+        Ok(unit)
+    }
+
+    fn sum_dimension(self, other: Quantity, operation: &'static str) -> Result<Dimension, QuantityError> {
+        let pair = (self.dimension, other.dimension);
+        if pair.0 == pair.1 {
+            return Ok(pair.0);
+        }
+        if pair == (dim::TEMPERATURE, dim::TEMPERATURE_DIFFERENCE) || pair == (dim::TEMPERATURE_DIFFERENCE, dim::TEMPERATURE) {
+            return Ok(dim::TEMPERATURE);
+        }
+        Err(QuantityError::Mixed { operation, left: self.described(), right: other.described() })
+    }
+
+    fn refuse_temperature(self, operation: &'static str) -> Result<(), QuantityError> {
+        if self.dimension.absolute {
+            return Err(QuantityError::ScaledTemperature { operation, value: self.to_string() });
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn q(value: f64, name: &str) -> Quantity {
+        Quantity::written(value, find_unit(name).expect("a unit of the test"))
+    }
+
+    #[test]
+    fn adding_pressure_to_length_names_both() {
+        let error = q(30.0, "psi").plus(q(100.0, "ft")).unwrap_err();
+        assert_eq!(error.to_string(), "cannot add 30 psi (a pressure) and 100 ft (a length)");
+    }
+
+    #[test]
+    fn temperatures_subtract_to_a_difference_but_do_not_add() {
+        let warm = q(25.0, "degC");
+        let cool = q(15.0, "degC");
+        assert!(warm.plus(cool).is_err());
+        let difference = warm.minus(cool).expect("temperatures subtract");
+        assert_eq!(difference.dimension, dim::TEMPERATURE_DIFFERENCE);
+        assert!((difference.si - 10.0).abs() < 1e-12);
+        let back = cool.plus(difference).expect("a difference can be added");
+        assert!((back.si - warm.si).abs() < 1e-12);
+        assert!(warm.times(Quantity::number(2.0)).is_err());
+    }
+
+    #[test]
+    fn a_sum_keeps_the_unit_of_its_left_side() {
+        let sum = q(100.0, "ft").plus(q(1.0, "m")).expect("lengths add");
+        assert_eq!(sum.to_string(), "103.3 ft");
+    }
+
+    #[test]
+    fn an_unknown_unit_names_the_nearest() {
+        let error = q(1.0, "psi").to("pis").unwrap_err();
+        assert!(error.hint().is_some_and(|hint| hint.contains("psi")), "{error:?}");
+    }
+
+    #[test]
+    fn converting_there_and_back_is_identity_for_every_unit() {
+        for unit in crate::quantity::UNITS {
+            let value = 12.75;
+            let back = Quantity::written(value, unit).in_unit(unit.symbol).expect("same unit");
+            assert!((back - value).abs() < 1e-11, "{}", unit.symbol);
+        }
+    }
+}
