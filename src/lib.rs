@@ -4,6 +4,10 @@
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
 pub mod files;
+pub mod garden;
+pub mod hydraulics;
 pub mod laws;
 pub mod nearest;
+pub mod parts;
 pub mod quantity;
+pub mod water;
