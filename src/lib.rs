@@ -3,7 +3,9 @@
 //! The rooms, in the order in which data flows; each knows only the ones above it.
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
+pub mod atmosphere;
 pub mod files;
 pub mod laws;
 pub mod nearest;
 pub mod quantity;
+pub mod water;
