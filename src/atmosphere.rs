@@ -64,6 +64,14 @@ mod tests {
         assert_eq!(pressure_pa(0.0), Ok(SEA_LEVEL_PRESSURE_PA));
     }
 
+    #[test]
+    fn pressures_are_those_of_the_standard_to_all_printed_digits() {
+        // Computed by fluids 1.3.1, ATMOSPHERE_1976; the last of ten digits is rounded.
+        for (elevation_m, expected_pa) in [(200.0, 98_945.399_79), (1000.0, 89_876.285_19), (2000.0, 79_501.424_64)] {
+            approx::assert_relative_eq!(pressure_pa(elevation_m).expect("in range"), expected_pa, max_relative = 1e-8);
+        }
+    }
+
     proptest! {
         #[test]
         fn pressure_falls_with_height(low in -500.0f64..10_000.0, more in 0.1f64..1000.0) {

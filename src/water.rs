@@ -196,6 +196,23 @@ mod tests {
     }
 
     #[test]
+    fn the_coefficients_are_right_far_inside_the_tolerance_of_the_check_values() {
+        // IAPWS-95 by iapws 1.5.5 at 101.325 kPa: degC, kg/m3, Pa s. The tolerances are just above the largest misfit seen,
+        // so that a slip in a coefficient cannot hide behind the factors of `Water::at`.
+        let cases = [
+            (1.0, 999.901_837_6, 1.731_021_286e-3),
+            (15.0, 999.102_621_5, 1.137_567_559e-3),
+            (20.0, 998.207_150_5, 1.001_596_143e-3),
+            (30.0, 995.649_453_9, 0.797_221_799_8e-3),
+            (40.0, 992.216_352_9, 0.652_728_726_6e-3),
+        ];
+        for (t, expected_density, expected_viscosity) in cases {
+            approx::assert_relative_eq!(density(273.15 + t), expected_density, max_relative = 5e-6);
+            approx::assert_relative_eq!(viscosity(273.15 + t), expected_viscosity, max_relative = 5e-5);
+        }
+    }
+
+    #[test]
     fn density_has_its_maximum_near_4_degc() {
         let density = |i: &i32| celsius(f64::from(*i) / 100.0).density_kg_per_m3;
         let densest = (0..1000).max_by(|a, b| density(a).total_cmp(&density(b))).expect("many temperatures");
