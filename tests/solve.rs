@@ -146,7 +146,7 @@ proptest! {
     #[test]
     fn mass_closes_at_every_node(growths in growths(24)) {
         let garden = tree(&growths);
-        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}")))?;
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
         let (worst, largest) = imbalance(&reading);
         prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}");
     }
@@ -154,7 +154,7 @@ proptest! {
     #[test]
     fn energy_closes_along_every_hose_and_no_check_valve_runs_backward(growths in growths(24)) {
         let garden = tree(&growths);
-        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}")))?;
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
         for (place, state) in reading.parts.iter().enumerate() {
             let part = &garden.parts()[place];
             match part.kind() {
@@ -214,7 +214,7 @@ proptest! {
                 garden = joined;
             }
         }
-        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}")))?;
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
         let (worst, largest) = imbalance(&reading);
         prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}");
     }
