@@ -1,0 +1,92 @@
+//! Tests: what is written to a file comes back with the same names, kinds and values.
+
+use super::{Column, Kind, Table, Values};
+use crate::quantity::{Preference, UNITS, UnitSystem, dim};
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::*;
+
+const NAME: &str = "[a-c.,\"\\[\\] \u{e9}\n]{1,8}";
+const TEXT: &str = "(true|12|[a-c,\"\r\n \u{e9}]{0,5})";
+
+fn values(n_rows: usize) -> impl Strategy<Value = Values> {
+    let number = prop_oneof![-1e6..1e6, -1.0..1.0, Just(0.0), -1e-12..1e-12, Just(4e15)];
+    let unit = (0..UNITS.len()).prop_map(|index| &UNITS[index]);
+    let written = (unit, vec(option::of(number.clone()), n_rows), any::<bool>()).prop_map(|(unit, values, usual)| {
+        let si = values.into_iter().map(|value| value.map(|value| unit.to_si(value))).collect();
+        let preference = if usual { Preference::Usual } else { Preference::Written(unit) };
+        Values::Quantities { si, dimension: unit.dimension, preference }
+    });
+    let plain = (vec(option::of(number), n_rows), any::<bool>()).prop_map(|(si, odd)| Values::Quantities {
+        si,
+        dimension: if odd { dim::MASS.over(dim::LENGTH.power(2)) } else { dim::NUMBER },
+        preference: Preference::Usual,
+    });
+    let texts = vec(option::of(TEXT), n_rows).prop_map(Values::Texts);
+    let flags = vec(option::of(any::<bool>()), n_rows).prop_map(Values::Flags);
+    prop_oneof![written, plain, texts, flags]
+}
+
+fn tables() -> impl Strategy<Value = Table> {
+    (0usize..8).prop_flat_map(|n_rows| vec((NAME, values(n_rows)), 1..5)).prop_filter_map("names must be good", |columns| {
+        Table::new(columns.into_iter().map(|(name, values)| Column { name, values }).collect()).ok()
+    })
+}
+
+fn systems() -> impl Strategy<Value = UnitSystem> {
+    prop_oneof![Just(UnitSystem::AsWritten), Just(UnitSystem::Us), Just(UnitSystem::Metric)]
+}
+
+/// Says where two tables differ; numbers may differ by 1e-12 of their size.
+fn difference(before: &Table, after: &Table) -> Option<String> {
+    if (before.names(), before.rows()) != (after.names(), after.rows()) {
+        return Some(format!("{:?} x {} became {:?} x {}", before.names(), before.rows(), after.names(), after.rows()));
+    }
+    let (old, new) = (before.columns().expect("columns"), after.columns().expect("columns"));
+    old.iter().zip(&new).find(|(a, b)| !alike(a, b)).map(|(a, b)| format!("{a:?} became {b:?}"))
+}
+
+fn alike(a: &Column, b: &Column) -> bool {
+    // Below 1e-9 K the zero of the scale swallows digits; such temperatures do not occur.
+    let floor = if matches!(a.kind(), Kind::Quantity { dimension, .. } if dimension.absolute) { 1e-9 } else { 0.0 };
+    match (&a.values, &b.values) {
+        (Values::Quantities { si: x, .. }, Values::Quantities { si: y, .. }) => {
+            a.kind().fits(b.kind())
+                && x.iter().zip(y).all(|(x, y)| match (x, y) {
+                    (Some(x), Some(y)) => (x - y).abs() <= 1e-12 * x.abs() + floor,
+                    (x, y) => x == y,
+                })
+        }
+        (x, y) => x == y,
+    }
+}
+
+proptest! {
+    #[test]
+    fn comma_separated_text_keeps_the_table(table in tables(), system in systems()) {
+        let text = table.to_csv(system).expect("a text");
+        let back = Table::from_csv(&text).map_err(|error| TestCaseError::fail(format!("{error}: {text}")))?;
+        prop_assert_eq!(difference(&table, &back), None, "{}", text);
+        // A second trip changes nothing at all.
+        prop_assert_eq!(back.to_csv(UnitSystem::AsWritten).expect("a text"), text);
+    }
+
+    #[test]
+    fn any_text_gives_a_table_or_an_error(text in "[a-b0-9,.\"\r\n\\[\\] mt/]*") {
+        if let Ok(table) = Table::from_csv(&text) {
+            prop_assert!(!table.show(UnitSystem::Us, Some(30)).is_empty());
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn parquet_keeps_the_table(table in tables(), system in systems()) {
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("t.parquet");
+        table.write(&path, system).expect("written");
+        let back = Table::read(&path).map_err(|error| TestCaseError::fail(error.to_string()))?;
+        prop_assert_eq!(difference(&table, &back), None);
+    }
+}
