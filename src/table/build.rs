@@ -169,36 +169,31 @@ fn column_of_cells(name: String, cells: &[Cell]) -> Result<Column, TableError> {
         expected: described(first),
         found: described(&cells[row]),
     };
-    let present = |row: usize| (!cells[row].is_missing()).then_some(&cells[row]);
-    let all = 0..cells.len();
     let values = match first {
-        Cell::Missing | Cell::Quantity(_) => {
-            let Cell::Quantity(model) = first else { return Err(mixed(0)) };
-            let si = all.map(|row| match present(row) {
-                None => Ok(None),
-                Some(Cell::Quantity(quantity)) if quantity.dimension == model.dimension => Ok(Some(quantity.si)),
-                Some(_) => Err(mixed(row)),
-            });
-            Values::Quantities { si: si.collect::<Result<_, _>>()?, dimension: model.dimension, preference: model.preference }
-        }
-        Cell::Text(_) => {
-            let texts = all.map(|row| match present(row) {
-                None => Ok(None),
-                Some(Cell::Text(text)) => Ok(Some(text.clone())),
-                Some(_) => Err(mixed(row)),
-            });
-            Values::Texts(texts.collect::<Result<_, _>>()?)
-        }
+        Cell::Text(_) => Values::Texts(
+            gather(cells, |cell| if let Cell::Text(text) = cell { Some(text.clone()) } else { None }).map_err(mixed)?,
+        ),
         Cell::Flag(_) => {
-            let flags = all.map(|row| match present(row) {
-                None => Ok(None),
-                Some(Cell::Flag(flag)) => Ok(Some(*flag)),
-                Some(_) => Err(mixed(row)),
-            });
-            Values::Flags(flags.collect::<Result<_, _>>()?)
+            Values::Flags(gather(cells, |cell| if let Cell::Flag(flag) = cell { Some(*flag) } else { None }).map_err(mixed)?)
         }
+        Cell::Quantity(model) => {
+            let si_of = |cell: &Cell| match cell {
+                Cell::Quantity(quantity) if quantity.dimension == model.dimension => Some(quantity.si),
+                _ => None,
+            };
+            let si = gather(cells, si_of).map_err(mixed)?;
+            Values::Quantities { si, dimension: model.dimension, preference: model.preference }
+        }
+        // The first value that is there is not missing.
+        Cell::Missing => Values::Texts(vec![None; cells.len()]),
     };
     Ok(Column { name, values })
+}
+
+/// The values of cells that are of one kind or missing; else the number of the first one that is not.
+fn gather<T>(cells: &[Cell], value: impl Fn(&Cell) -> Option<T>) -> Result<Vec<Option<T>>, usize> {
+    let one = |(row, cell): (usize, &Cell)| if cell.is_missing() { Ok(None) } else { value(cell).map(Some).ok_or(row) };
+    cells.iter().enumerate().map(one).collect()
 }
 
 /// A cell for messages: `30 psi (a pressure)`, `'dry' (a text)`.
@@ -247,10 +242,7 @@ mod tests {
     #[test]
     fn mixed_dimensions_are_refused_with_row_and_both_values() {
         let error = Table::from_rows(vec![row(&[("p", psi(30.0))]), row(&[("p", Cell::number(3.0))])]).unwrap_err();
-        assert_eq!(
-            error.to_string(),
-            "column 'p' holds 30 psi (a pressure), but row 1 gives 3 (a plain number)"
-        );
+        assert_eq!(error.to_string(), "column 'p' holds 30 psi (a pressure), but row 1 gives 3 (a plain number)");
         let error = Table::from_rows(vec![row(&[("p", true.into())]), row(&[("p", "dry".into())])]).unwrap_err();
         assert_eq!(error.to_string(), "column 'p' holds true (a yes or no), but row 1 gives 'dry' (a text)");
     }
@@ -265,7 +257,8 @@ mod tests {
     fn numbers_that_are_not_finite_become_missing() {
         let column = Column::numbers("x", [1.0, f64::NAN, f64::INFINITY]);
         let table = Table::new(vec![column]).expect("a table");
-        let expected = Values::Quantities { si: vec![Some(1.0), None, None], dimension: dim::NUMBER, preference: Preference::Usual };
+        let expected =
+            Values::Quantities { si: vec![Some(1.0), None, None], dimension: dim::NUMBER, preference: Preference::Usual };
         assert_eq!(table.column("x").expect("a column").values, expected);
     }
 

@@ -35,9 +35,8 @@ impl Cell {
     /// The value for people: `44 psi`, `yes`, a text as it is, and `-` for missing.
     pub fn show(&self, system: UnitSystem) -> String {
         match self {
-            _ if self.is_missing() => "-".into(),
-            Cell::Missing => "-".into(),
-            Cell::Quantity(quantity) => quantity.show(system),
+            Cell::Quantity(quantity) if quantity.si.is_finite() => quantity.show(system),
+            Cell::Missing | Cell::Quantity(_) => "-".into(),
             Cell::Text(text) => text.clone(),
             Cell::Flag(flag) => if *flag { "yes" } else { "no" }.into(),
         }

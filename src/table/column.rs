@@ -80,9 +80,7 @@ impl Column {
 
     pub fn kind(&self) -> Kind {
         match &self.values {
-            Values::Quantities { dimension, preference, .. } => {
-                Kind::Quantity { dimension: *dimension, preference: *preference }
-            }
+            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
             Values::Texts(_) => Kind::Text,
             Values::Flags(_) => Kind::Flag,
         }

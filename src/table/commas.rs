@@ -74,7 +74,8 @@ pub(super) fn read_records(text: &str) -> Result<Vec<Record>, TableError> {
 
 /// A field that reads back as this text, quoted where it must be.
 pub(super) fn field_text(text: &str) -> String {
-    let needs_marks = text.trim().len() != text.len() || text.is_empty() || text.contains([',', '"', '\n', '\r', '\u{feff}']);
+    let needs_marks =
+        text.trim().len() != text.len() || text.is_empty() || text.contains([',', ';', '\t', '"', '\n', '\r', '\u{feff}']);
     if needs_marks { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_string() }
 }
 

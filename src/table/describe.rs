@@ -51,6 +51,7 @@ impl Table {
     }
 
     /// The same as a table of texts, for people: a row for each column, since their units differ.
+    /// What a narrow page can do without comes last.
     pub fn describe_table(&self, system: UnitSystem) -> Result<Table, TableError> {
         let all = self.describe()?;
         let count = |name: &str, of: fn(&Description) -> usize| Column::numbers(name, all.iter().map(|d| of(d) as f64));
@@ -64,14 +65,14 @@ impl Table {
             Column::texts("column", all.iter().map(|d| d.name.clone())),
             count("values", |d| d.n_values),
             count("missing", |d| d.n_missing),
-            count("different", |d| d.n_different),
-            text("mean", |f| Some(f.mean)),
-            text("standard deviation", |f| f.standard_deviation),
             text("lowest", |f| Some(f.lowest)),
-            text("lower quartile", |f| Some(f.lower_quartile)),
             text("median", |f| Some(f.median)),
-            text("upper quartile", |f| Some(f.upper_quartile)),
             text("highest", |f| Some(f.highest)),
+            text("mean", |f| Some(f.mean)),
+            text("deviation", |f| f.standard_deviation),
+            text("lower quartile", |f| Some(f.lower_quartile)),
+            text("upper quartile", |f| Some(f.upper_quartile)),
+            count("different", |d| d.n_different),
         ])
     }
 }
@@ -87,11 +88,8 @@ fn figures(column: &Column) -> Option<Figures> {
     let mean = sorted.iter().sum::<f64>() / count;
     let variance = sorted.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let quantity = |si: f64| Quantity { si, dimension, preference };
-    let spread = if dimension.absolute {
-        Quantity::new(variance.sqrt(), dim::TEMPERATURE_DIFFERENCE)
-    } else {
-        quantity(variance.sqrt())
-    };
+    let spread =
+        if dimension.absolute { Quantity::new(variance.sqrt(), dim::TEMPERATURE_DIFFERENCE) } else { quantity(variance.sqrt()) };
     Some(Figures {
         mean: quantity(mean),
         standard_deviation: (sorted.len() > 1).then_some(spread),

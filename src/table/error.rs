@@ -46,6 +46,8 @@ pub enum TableError {
     OpenQuote { line: usize },
     #[error("the file holds no table: it has no line of column names")]
     NoHeading,
+    #[error("the fields of the file seem to be separated by {separator}, not by commas")]
+    OtherSeparator { separator: &'static str },
     #[error("cannot tell what kind of table file '{path}' is")]
     UnknownFile { path: String },
     #[error("column '{column}' holds {found}, which is not a number, a text or a yes or no")]
@@ -82,13 +84,19 @@ impl TableError {
             TableError::DifferentKinds { .. } => "rename or leave out one of the two columns",
             TableError::SeveralValues { .. } => "filter first, so that one row is left for each pair",
             TableError::UnknownUnit { nearest, .. } if !nearest.is_empty() => {
-                return Some(format!("did you mean {}? a heading that only looks like one ends with []", nearest.join(" or ")));
+                return Some(format!(
+                    "did you mean {}? where the bracket belongs to the name, write [] behind it",
+                    nearest.join(" or ")
+                ));
             }
-            TableError::UnknownUnit { .. } => "help(\"units\") lists all units; a heading that only looks like one ends with []",
+            TableError::UnknownUnit { .. } => {
+                "help(\"units\") lists all units; where the bracket belongs to the name, write [] behind it"
+            }
             TableError::BadValue { .. } => "correct the file, or leave the field empty where nothing is known",
             TableError::RaggedLine { .. } => "put a field that holds a comma between quotation marks",
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
             TableError::NoHeading => "begin with a line such as  zone,pressure [psi]",
+            TableError::OtherSeparator { .. } => "save it with commas between the fields and points in the numbers",
             TableError::UnknownFile { .. } => "use a name that ends with .csv or .parquet; .json and .md can only be written",
             TableError::ForeignColumn { .. } => "write the file again with that column as text or number",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",

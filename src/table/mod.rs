@@ -24,12 +24,12 @@ mod join;
 mod pivot;
 mod print;
 mod read;
-mod rows;
-mod save;
 #[cfg(test)]
 mod round_trips;
+mod rows;
 #[cfg(test)]
 mod samples;
+mod save;
 
 pub use cell::Cell;
 pub use column::{Column, Kind, Values};

@@ -81,7 +81,7 @@ impl Table {
         }
         if n_fitting < blocks.len() {
             let names: Vec<&str> = blocks[n_fitting..].iter().map(|block| block.name.as_str()).collect();
-            text += &format!("left out for lack of width: {}\n", names.join(", "));
+            text += &wrapped(&format!("left out for lack of width: {}", names.join(", ")), sheet.width.unwrap_or(usize::MAX));
         }
         text
     }
@@ -115,13 +115,7 @@ impl Table {
         }
     }
 
-    fn blocks(
-        &self,
-        system: UnitSystem,
-        first: usize,
-        last: usize,
-        longest: Option<usize>,
-    ) -> Result<Vec<Block>, TableError> {
+    fn blocks(&self, system: UnitSystem, first: usize, last: usize, longest: Option<usize>) -> Result<Vec<Block>, TableError> {
         let rows: Vec<usize> = (0..first).chain(self.rows() - last..self.rows()).collect();
         Ok(self.columns()?.iter().map(|column| block(column, system, &rows, longest)).collect())
     }
@@ -179,6 +173,23 @@ fn line<'a>(blocks: &'a [Block], of: impl Fn(&'a Block) -> &'a str) -> String {
     format!("{}\n", cells.join(GAP).trim_end())
 }
 
+/// A sentence on as many lines as the width asks, broken at blanks.
+fn wrapped(sentence: &str, width: usize) -> String {
+    let (mut text, mut used) = (String::new(), 0);
+    for word in sentence.split(' ') {
+        if used > 0 && used + 1 + length(word) > width {
+            text.push_str("\n  ");
+            used = 2;
+        } else if used > 0 {
+            text.push(' ');
+            used += 1;
+        }
+        text.push_str(word);
+        used += length(word);
+    }
+    text + "\n"
+}
+
 fn length(text: &str) -> usize {
     text.chars().count()
 }
@@ -197,7 +208,7 @@ fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {
-            '|' | '\\' | '*' | '_' | '`' | '[' | ']' | '<' | '&' | '~' | '#' | '$' => safe.extend(['\\', letter]),
+            '|' | '\\' | '*' | '_' | '`' | '[' | ']' | '<' | '&' | '~' => safe.extend(['\\', letter]),
             letter if letter.is_control() => safe.push(' '),
             letter => safe.push(letter),
         }
@@ -230,8 +241,10 @@ mod tests {
     #[test]
     fn a_narrow_page_leaves_out_columns_and_names_them() {
         let text = sweep().show(UnitSystem::Us, Some(45));
-        assert!(text.lines().take(9).all(|line| line.len() <= 45), "{text}");
+        assert!(text.lines().all(|line| line.len() <= 45), "{text}");
         assert_snapshot!("narrow", text);
+        let narrower = sweep().show(UnitSystem::Us, Some(30));
+        assert!(narrower.lines().all(|line| line.len() <= 30), "{narrower}");
         assert!(sweep().show(UnitSystem::Us, Some(0)).starts_with("feed.length\n"));
     }
 

@@ -24,7 +24,14 @@ pub fn sweep() -> Table {
         Column::quantities("berry.pressure", pressures, dim::PRESSURE, Preference::Usual),
         Column {
             name: "remark".into(),
-            values: Values::Texts(vec![None, Some("fair".into()), Some("weak".into()), None, Some("weak".into()), Some("dry".into())]),
+            values: Values::Texts(vec![
+                None,
+                Some("fair".into()),
+                Some("weak".into()),
+                None,
+                Some("weak".into()),
+                Some("dry".into()),
+            ]),
         },
         Column::flags("enough", [true, true, true, true, false, false]),
     ])

