@@ -74,7 +74,9 @@ impl Table {
 mod tests {
     use super::*;
     use crate::table::samples::unit;
-    use crate::table::{Cell, Column};
+    use crate::table::{Cell, Column, Values};
+    use polars::prelude::{DataFrameJoinOps, JoinArgs, JoinType};
+    use proptest::prelude::*;
 
     fn table(name: &str, keys: &[&str], values: &[f64]) -> Table {
         Table::new(vec![Column::texts("zone", keys.to_vec()), Column::numbers(name, values.iter().copied())]).expect("a table")
@@ -120,5 +122,37 @@ mod tests {
         let right = Table::new(vec![Column::texts("x", ["1 ft"])]).expect("a table");
         let error = left.join(&right, "x", Join::Inner).unwrap_err();
         assert_eq!(error.to_string(), "column 'x' holds a length in one table and a text in the other");
+    }
+
+    #[test]
+    fn an_empty_table_on_either_side_joins() {
+        let full = table("flow", &["beds"], &[1.0]);
+        let empty = table("price", &[], &[]);
+        assert_eq!(shown(&full.join(&empty, "zone", Join::Left).expect("a table")), ["beds 1 -"]);
+        assert_eq!(full.join(&empty, "zone", Join::Inner).expect("a table").rows(), 0);
+        assert_eq!(empty.join(&full, "zone", Join::Left).expect("a table").names(), ["zone", "price", "flow"]);
+    }
+
+    proptest! {
+        #[test]
+        fn a_join_finds_the_pairs_that_the_table_library_finds(
+            left in proptest::collection::vec(proptest::option::of("[abc]"), 0..12),
+            right in proptest::collection::vec(proptest::option::of("[abc]"), 0..12),
+        ) {
+            let table = |name: &str, keys: &[Option<String>]| {
+                let zone = Column { name: "zone".into(), values: Values::Texts(keys.to_vec()) };
+                Table::new(vec![zone, Column::numbers(name, (0..keys.len()).map(|row| row as f64))]).expect("a table")
+            };
+            let (left, right) = (table("a", &left), table("b", &right));
+            for (join, theirs) in [(Join::Inner, JoinType::Inner), (Join::Left, JoinType::Left)] {
+                let expected = left.frame.join(&right.frame, ["zone"], ["zone"], JoinArgs::new(theirs), None).expect("a frame");
+                let ours = left.join(&right, "zone", join).expect("a table");
+                let mut expected = shown(&Table { frame: expected, kinds: ours.kinds.clone() });
+                let mut found = shown(&ours);
+                expected.sort();
+                found.sort();
+                prop_assert_eq!(found, expected);
+            }
+        }
     }
 }

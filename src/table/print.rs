@@ -281,4 +281,11 @@ mod tests {
         let table = Table::new(vec![Column::texts("a|b", ["*x*\ny"])]).expect("a table");
         assert_eq!(table.show_markdown(UnitSystem::Us).expect("a text"), "| a\\|b |\n| :--- |\n| \\*x\\* y |\n");
     }
+
+    #[test]
+    fn words_of_any_script_stand_in_line() {
+        let table = Table::new(vec![Column::texts("fl\u{e4}che", ["\u{fc}\u{fc}", "a"]), Column::numbers("n", [1.0, 20.0])])
+            .expect("a table");
+        assert_eq!(table.show(UnitSystem::Us, None), "fl\u{e4}che    n\n-----------\n\u{fc}\u{fc}        1\na        20\n");
+    }
 }

@@ -109,3 +109,21 @@ fn a_damaged_parquet_file_gives_a_table_or_an_error() {
     }
     assert!(n_refused > 0);
 }
+
+#[test]
+fn every_operation_works_on_a_table_without_rows() {
+    use super::{Join, Order};
+    let none = super::samples::sweep().head(0);
+    let some = super::samples::sweep();
+    assert_eq!(none.sort_by("feed.length", Order::Falling).expect("a table"), none);
+    assert_eq!(none.filter(&[]).expect("a table"), none);
+    assert_eq!(none.append(&some).expect("a table"), some);
+    assert_eq!(some.append(&none).expect("a table"), some);
+    assert_eq!(none.pivot("feed.length", "feed.bore", "remark").expect("a table").names(), ["feed.length"]);
+    assert_eq!(none.join(&some, "remark", Join::Inner).expect("a table").rows(), 0);
+    assert_eq!(none.rows_at(&[]).expect("a table"), none);
+    let summary = none.describe().expect("a summary");
+    assert!(summary.iter().all(|column| column.n_values == 0 && column.figures.is_none()));
+    assert!(none.unique("remark").expect("values").is_empty());
+    assert_eq!(none.row(0).unwrap_err().to_string(), "no row 0 in this table of 0 rows");
+}
