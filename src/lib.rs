@@ -11,4 +11,5 @@ pub mod laws;
 pub mod nearest;
 pub mod parts;
 pub mod quantity;
+pub mod table;
 pub mod water;
