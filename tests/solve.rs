@@ -62,8 +62,15 @@ fn margin(flow: f64) -> f64 {
         let area = std::f64::consts::PI * bore * bore / 4.0;
         let speed = flow / area;
         let re = rho * speed * bore / mu;
-        let cole = |re: f64| (0..100).fold(0.02f64, |f, _| (-2.0 * (1.5e-6 / bore / 3.7 + 2.51 / (re * f.sqrt())).log10()).powi(-2));
-        let f = if re <= 2000.0 { 64.0 / re.max(1e-9) } else if re >= 4000.0 { cole(re) } else { 0.032 + (cole(4000.0) - 0.032) * (re - 2000.0) / 2000.0 };
+        let cole =
+            |re: f64| (0..100).fold(0.02f64, |f, _| (-2.0 * (1.5e-6 / bore / 3.7 + 2.51 / (re * f.sqrt())).log10()).powi(-2));
+        let f = if re <= 2000.0 {
+            64.0 / re.max(1e-9)
+        } else if re >= 4000.0 {
+            cole(re)
+        } else {
+            0.032 + (cole(4000.0) - 0.032) * (re - 2000.0) / 2000.0
+        };
         f * length / bore * rho * speed * speed / 2.0
     };
     let minor = |k: f64, bore: f64| k * rho / 2.0 * (flow / (std::f64::consts::PI * bore * bore / 4.0)).powi(2);
@@ -76,8 +83,10 @@ fn margin(flow: f64) -> f64 {
 
 #[test]
 fn a_check_valve_against_the_flow_passes_exactly_nothing() {
-    let second = line(&[supply("barrel", 20.0, 15.0, 5.0), hose("barrel hose", 30.0, 0.75), part(Kind::CheckValve, "check", &[])]);
-    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), part(Kind::Point, "here", &[]), head("a", 0.1)]);
+    let second =
+        line(&[supply("barrel", 20.0, 15.0, 5.0), hose("barrel hose", 30.0, 0.75), part(Kind::CheckValve, "check", &[])]);
+    let garden =
+        line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), part(Kind::Point, "here", &[]), head("a", 0.1)]);
     let reading = run(&garden.feed("here", &second).expect("joins"), &[]).expect("a steady state");
     assert_eq!(gpm(&reading, "check"), 0.0);
     assert!(psi(&reading, "here") > 20.0);
@@ -105,7 +114,8 @@ fn a_regulator_holds_its_setting_or_is_wide_open() {
 fn a_relief_valve_is_exactly_shut_below_its_setting_and_opens_above() {
     for (set_psi, opens) in [(57.0, false), (40.0, true)] {
         let relief = part(Kind::Relief, "relief", &[("set", q(set_psi, "psi"))]);
-        let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), relief, hose("on", 20.0, 0.75), head("a", 0.1)]);
+        let garden =
+            line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), relief, hose("on", 20.0, 0.75), head("a", 0.1)]);
         let reading = run(&garden, &[]).expect("a steady state");
         if opens {
             assert!(gpm(&reading, "relief") > 0.1);
@@ -133,7 +143,8 @@ fn close(a: f64, b: f64, relative: f64, absolute: f64) -> bool {
 
 /// The order of growth turned round where that leaves the tree the same: siblings hang on in another order.
 fn head_pressures(garden: &Garden) -> Vec<f64> {
-    let reading = run(garden, &[]).expect("a steady state");
+    let reading =
+        run(garden, &[]).unwrap_or_else(|error| panic!("{error}\n{}", hosewright::garden::drawing(garden, Default::default())));
     (0..garden.parts().len())
         .filter(|&place| garden.parts()[place].kind() == Kind::Head)
         .map(|place| reading.parts[place].pressure_out_pa.unwrap_or(f64::NAN))
@@ -141,7 +152,7 @@ fn head_pressures(garden: &Garden) -> Vec<f64> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
 
     #[test]
     fn mass_closes_at_every_node(growths in growths(24)) {
@@ -235,13 +246,20 @@ fn census_of_roads() {
             Ok(reading) => match reading.convergence.road {
                 hosewright::hydraulics::Road::Relaxed => {
                     relaxed += 1;
-                    if relaxed < 4 { println!("RELAXED\n{}", hosewright::garden::drawing(&garden, Default::default())); }
+                    if relaxed < 4 {
+                        println!("RELAXED\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                    }
                 }
-                _ => { newton += 1; iterations += reading.convergence.iterations; }
+                _ => {
+                    newton += 1;
+                    iterations += reading.convergence.iterations;
+                }
             },
             Err(error) => {
                 failed += 1;
-                if failed < 4 { println!("FAILED {error}\n{}", hosewright::garden::drawing(&garden, Default::default())); }
+                if failed < 4 {
+                    println!("FAILED {error}\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                }
             }
         }
     }

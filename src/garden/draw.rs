@@ -6,7 +6,8 @@ use crate::quantity::UnitSystem;
 use std::collections::HashSet;
 
 /// Numbers that stand in the drawing; prices and places in the plan are left to the part itself.
-const LEFT_OUT: &[&str] = &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc"];
+const LEFT_OUT: &[&str] =
+    &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc"];
 
 /// The drawing, one line a part, without a line end at the end.
 pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
@@ -19,7 +20,8 @@ pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
         pen.node(garden.layout().places[place].to, "", "");
     }
     let width = pen.lines.iter().map(|(left, _)| left.chars().count()).max().unwrap_or(0);
-    let lines: Vec<String> = pen.lines.iter().map(|(left, right)| format!("{left:<width$}  {right}").trim_end().to_string()).collect();
+    let lines: Vec<String> =
+        pen.lines.iter().map(|(left, right)| format!("{left:<width$}  {right}").trim_end().to_string()).collect();
     lines.join("\n")
 }
 
@@ -46,8 +48,9 @@ impl Pen<'_> {
             for place in here {
                 self.part(place, &mut lead, rest);
             }
-            let onward: Vec<usize> =
-                (0..places.len()).filter(|p| places[*p].from == node && places[*p].to != node && !self.drawn.contains(p)).collect();
+            let onward: Vec<usize> = (0..places.len())
+                .filter(|p| places[*p].from == node && places[*p].to != node && !self.drawn.contains(p))
+                .collect();
             match onward[..] {
                 [] => return,
                 [only] => {

@@ -46,7 +46,9 @@ impl GardenError {
                 did_you_mean(name, valves.iter().map(String::as_str)).or_else(|| Some(list("valves", valves)))
             }
             GardenError::TwoOfAName { .. } => Some("give each part a name of its own with .named(\"...\")".into()),
-            GardenError::NoBranches => Some("write at least one branch, as in [valve(\"beds\") >> head(\"bed\", (1/8).inch)]".into()),
+            GardenError::NoBranches => {
+                Some("write at least one branch, as in [valve(\"beds\") >> head(\"bed\", (1/8).inch)]".into())
+            }
             GardenError::NothingBefore { .. } => {
                 Some("put the supply first; a second source joins with garden.feed(\"name of a part\", line)".into())
             }
@@ -57,7 +59,9 @@ impl GardenError {
                 .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
             GardenError::NotFed => Some("begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)".into()),
             GardenError::NoBore { .. } => Some("set its bore, as in .bore = (3/4).inch".into()),
-            GardenError::CrookedLoop { .. } => Some("the climbs around a loop must add up to nothing; correct one of them".into()),
+            GardenError::CrookedLoop { .. } => {
+                Some("the climbs around a loop must add up to nothing; correct one of them".into())
+            }
             GardenError::Part(error) => error.hint(),
         }
     }

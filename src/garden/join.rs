@@ -75,8 +75,7 @@ impl Garden {
         let offset = merge.number_of_nodes;
         merge.append(line, |node| node + offset);
         merge.number_of_nodes += line.layout().number_of_nodes;
-        let tails: Vec<Tail> =
-            line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
+        let tails: Vec<Tail> = line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
         merge.unite(end, &tails)?;
         merge.finish(self.layout().tails.clone())
     }
@@ -123,7 +122,8 @@ impl Merge {
         let layout = line.layout();
         let Some(inlet) = layout.inlet else {
             let source = (0..line.parts().len()).find(|&place| line.parts()[place].spec().placing == Placing::Source);
-            let (word, name) = source.map_or(("part", String::new()), |place| (line.parts()[place].spec().word, line.name(place).into()));
+            let (word, name) =
+                source.map_or(("part", String::new()), |place| (line.parts()[place].spec().word, line.name(place).into()));
             return Err(GardenError::NothingBefore { word, name });
         };
         let offset = self.number_of_nodes;
@@ -231,7 +231,8 @@ mod tests {
 
     #[test]
     fn a_loop_closes_at_the_named_places() {
-        let line = part(Kind::Supply, "tap").then(&part(Kind::Hose, "a")).and_then(|l| l.then(&part(Kind::Hose, "b"))).expect("joins");
+        let line =
+            part(Kind::Supply, "tap").then(&part(Kind::Hose, "a")).and_then(|l| l.then(&part(Kind::Hose, "b"))).expect("joins");
         let ring = line.join("tap", "b", &part(Kind::Hose, "c")).expect("closes");
         let at = |name: &str| &ring.layout().places[ring.find(name).expect("known")];
         assert_eq!((at("c").from, at("c").to), (at("a").from, at("b").to));

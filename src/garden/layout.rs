@@ -54,8 +54,7 @@ impl Layout {
         tails: Vec<Tail>,
     ) -> Result<Layout, GardenError> {
         let names = unique_names(parts)?;
-        let places: Vec<Place> =
-            joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
+        let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
         let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
         let bore_from = nearest_hoses(&places, parts, number_of_nodes);
         Ok(Layout { places, number_of_nodes, inlet, tails, bore_from, by_name, derived: Mutex::default() })

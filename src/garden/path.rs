@@ -25,7 +25,8 @@ impl Garden {
             return Err(GardenError::NotAPath { path: path.to_string(), known: self.number_paths() });
         };
         let place = self.find(name)?;
-        let number = self.parts()[place].number_index(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+        let number =
+            self.parts()[place].number_index(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
         Ok(NumberPath { place, number })
     }
 
@@ -96,7 +97,9 @@ fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> c
     let title = format!("{} '{}'", part.spec().word, garden.name(place));
     match error {
         E::OutOfRange { number, rule, found, .. } => E::OutOfRange { part: title, number, rule, found },
-        E::WrongDimension { number, expected, found, inverse, .. } => E::WrongDimension { part: title, number, expected, found, inverse },
+        E::WrongDimension { number, expected, found, inverse, .. } => {
+            E::WrongDimension { part: title, number, expected, found, inverse }
+        }
         E::UnknownNumber { number, known, .. } => E::UnknownNumber { part: title, number, known },
         E::Contradiction { what, hint, .. } => E::Contradiction { part: title, what, hint },
         other => other,

@@ -38,6 +38,8 @@ pub struct LinkLaw {
     extras: Vec<Extra>,
     /// Flow cannot be negative.
     pub one_way: bool,
+    /// An outlet of it follows a power of its own, whose tangents mislead far from the answer.
+    pub steep: bool,
     /// Nothing can flow at all: its one-way parts oppose each other, or a part is shut.
     pub blocked: bool,
 }
@@ -106,7 +108,8 @@ impl LinkLaw {
                     add(0.0, *resistance, 0.0);
                     only(step.forward);
                     if step.forward {
-                        let behind = Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
+                        let behind =
+                            Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
                         held = Some((behind, *set_pa));
                     }
                 }
@@ -134,6 +137,7 @@ impl LinkLaw {
         self.held = held;
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
+        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
         let room = 2 * self.pipes.len();
         self.memory = old_memory;
         self.memory.resize(room, 0.0);
@@ -180,6 +184,16 @@ impl LinkLaw {
         let set_pa = self.set_pa();
         let held = root(|flow| self.held(flow).softened(flow), set_pa - to_pa, start, true);
         Flow { flow_m3_per_s: open.min(held), holding: held < open }
+    }
+
+    /// Derivative of the flow to the pressure difference at a flow, wide open.
+    pub fn open_conductance(&mut self, flow: f64) -> f64 {
+        1.0 / self.open(flow).softened(flow).slope
+    }
+
+    /// Derivative of the flow to the fall of the pressure behind a regulator that holds.
+    pub fn held_conductance(&mut self, flow: f64) -> f64 {
+        1.0 / self.held(flow).softened(flow).slope
     }
 
     /// The flow between two pressures with any regulator wide open.
@@ -240,7 +254,13 @@ pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_wa
         }
         low = 0.0;
     }
-    let mut flow = if one_way { start.max(SMALL_FLOW) } else if start == 0.0 { SMALL_FLOW } else { start };
+    let mut flow = if one_way {
+        start.max(SMALL_FLOW)
+    } else if start == 0.0 {
+        SMALL_FLOW
+    } else {
+        start
+    };
     for _ in 0..200 {
         let point = curve(flow);
         let excess = point.loss_pa - target;

@@ -136,7 +136,9 @@ impl Reading {
         let goal_node = layout.places[goal].to;
         queue.push_back(goal_node);
         while let Some(node) = queue.pop_front() {
-            if let Some(source) = (0..parts.len()).find(|&p| parts[p].spec().placing == Placing::Source && layout.places[p].to == node) {
+            if let Some(source) =
+                (0..parts.len()).find(|&p| parts[p].spec().placing == Placing::Source && layout.places[p].to == node)
+            {
                 start = Some((source, node));
                 break;
             }
@@ -144,7 +146,8 @@ impl Reading {
                 .filter(|&p| parts[p].spec().placing == Placing::Inline && self.open[p])
                 .filter(|&p| layout.places[p].to == node || layout.places[p].from == node)
                 .collect();
-            let inflow = |&p: &usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
+            let inflow =
+                |&p: &usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
             ways.sort_by(|a, b| inflow(b).total_cmp(&inflow(a)));
             for p in ways {
                 let other = if layout.places[p].to == node { layout.places[p].from } else { layout.places[p].to };
@@ -200,7 +203,14 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
         Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
         _ => None,
     };
-    PartState { place, flow_m3_per_s: flow, pressure_in_pa: pressure_in, pressure_out_pa: pressure_out, speed_m_per_s: speed, reynolds }
+    PartState {
+        place,
+        flow_m3_per_s: flow,
+        pressure_in_pa: pressure_in,
+        pressure_out_pa: pressure_out,
+        speed_m_per_s: speed,
+        reynolds,
+    }
 }
 
 fn bore_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {

@@ -1,38 +1,51 @@
-//! Relaxation: each node in turn gets the pressure at which its own balance closes, until none moves.
+//! Relaxation: the road taken where Newton's method does not settle.
 //!
-//! Slow, and certain to arrive: what leaves a node never falls when its pressure rises, and never rises when a neighbour's
-//! does, so the balances form an M-function, for which the nonlinear Gauss-Seidel method converges from any start
-//! (J. M. Ortega and W. C. Rheinboldt, Iterative Solution of Nonlinear Equations in Several Variables, 1970, theorem 13.5.9;
-//! from memory). Used only where Newton's method does not settle.
+//! Every node is given some storage, as if it were a small tank, and the network fills towards its steady state in steps of
+//! implicit Euler that grow as the imbalance shrinks (pseudo-transient continuation: C. T. Kelley and D. E. Keyes, SIAM J.
+//! Numer. Anal. 35 (1998), from memory). Flows follow from the pressures alone, each link by a bracketed root, so no state
+//! of a valve can be passed back and forth; what leaves a node never falls when its pressure rises and never rises when a
+//! neighbour's does, and for such a network the sum of all imbalances falls along the way.
 
 use super::network::{FIRST_FLOW, Network};
+use super::sparse::Symmetry;
 
-const MOST_ROUNDS: usize = 400;
-/// Pressures that move less than this in a round have settled, Pa.
-const SETTLED_PA: f64 = 1e-4;
+const MOST_STEPS: usize = 400;
+/// The imbalance of a node that counts as none, m3/s.
+const BALANCED: f64 = 1e-12;
+/// Conductance of the storage to begin with, m3/s/Pa: about that of the links.
+const FIRST_STORAGE: f64 = 1e-9;
+/// Conductance below which storage counts as none, m3/s/Pa.
+const LEAST_STORAGE: f64 = 1e-16;
 
-/// Relaxes all nodes and sets the states of the links to match; returns the number of rounds.
+/// Relaxes all nodes and sets the states of the links to match; returns the number of steps.
 pub(super) fn relax(network: &mut Network) -> usize {
     let n = network.pressures_pa.len();
-    let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); n];
-    for (index, link) in network.structure.links.iter().enumerate() {
-        for node in [link.from, link.to].into_iter().flatten() {
-            if !at_node[node].contains(&index) {
-                at_node[node].push(index);
+    let mut storage = FIRST_STORAGE;
+    let mut best = network.pressures_pa.clone();
+    let mut best_sum = imbalance(network, 0.0);
+    let mut steps = 0;
+    while steps < MOST_STEPS && best_sum > BALANCED {
+        steps += 1;
+        // `imbalance` has left the matrix and the right side of the present pressures behind.
+        network.matrix.solve(&network.structure.pattern, Symmetry::General, &mut network.right, &mut network.scratch);
+        for node in 0..n {
+            network.pressures_pa[node] = best[node] + network.right[node];
+        }
+        let sum = imbalance(network, storage);
+        if sum <= best_sum {
+            best_sum = sum;
+            best.copy_from_slice(&network.pressures_pa);
+            storage = if storage > LEAST_STORAGE { storage * 0.3 } else { 0.0 };
+        } else {
+            storage = storage.max(LEAST_STORAGE) * 8.0;
+            network.pressures_pa.copy_from_slice(&best);
+            if storage > 1e3 {
+                break;
             }
         }
+        imbalance(network, storage);
     }
-    let mut rounds = 0;
-    while rounds < MOST_ROUNDS {
-        rounds += 1;
-        let mut moved: f64 = 0.0;
-        for node in 0..n {
-            moved = moved.max(settle(network, node, &at_node[node]));
-        }
-        if moved < SETTLED_PA {
-            break;
-        }
-    }
+    network.pressures_pa.copy_from_slice(&best);
     for index in 0..network.states.len() {
         let found = flow_of(network, index);
         let state = &mut network.states[index];
@@ -41,7 +54,7 @@ pub(super) fn relax(network: &mut Network) -> usize {
         state.holding = found.holding;
         state.closed = found.flow_m3_per_s == 0.0 && (network.link_laws[index].one_way || network.link_laws[index].blocked);
     }
-    rounds
+    steps
 }
 
 fn flow_of(network: &mut Network, index: usize) -> super::link::Flow {
@@ -52,63 +65,43 @@ fn flow_of(network: &mut Network, index: usize) -> super::link::Flow {
     network.link_laws[index].flow_between(from_pa, to_pa, start)
 }
 
-/// What leaves a node, all links and draws together.
-fn outflow(network: &mut Network, node: usize, links: &[usize]) -> f64 {
-    let mut sum = network.demands[node];
-    for &index in links {
-        let flow = flow_of(network, index).flow_m3_per_s;
-        let link = &network.structure.links[index];
-        if link.from == Some(node) {
-            sum += flow;
-        }
-        if link.to == Some(node) {
-            sum -= flow;
-        }
+/// The sum of all nodes' imbalances; leaves the matrix of the next step and its right side in the network.
+fn imbalance(network: &mut Network, storage: f64) -> f64 {
+    network.matrix.clear();
+    for node in 0..network.pressures_pa.len() {
+        network.right[node] = -network.demands[node];
+        network.matrix.add_diagonal(&network.structure.pattern, node, storage);
     }
-    sum
-}
-
-/// Finds the pressure at which a node's balance closes; returns how far it moved.
-fn settle(network: &mut Network, node: usize, links: &[usize]) -> f64 {
-    let start = network.pressures_pa[node];
-    let first = outflow(network, node, links);
-    if first == 0.0 {
-        return 0.0;
-    }
-    // The outflow rises with the pressure: walk away from the start until the sign turns, then halve with the secant.
-    let direction = if first > 0.0 { -1.0 } else { 1.0 };
-    let (mut near, mut near_value) = (start, first);
-    let mut stride = 100.0;
-    let (mut far, mut far_value) = (start, first);
-    for _ in 0..40 {
-        far = start + direction * stride;
-        network.pressures_pa[node] = far;
-        far_value = outflow(network, node, links);
-        if far_value == 0.0 || (far_value > 0.0) != (first > 0.0) {
-            break;
+    for index in 0..network.states.len() {
+        let found = flow_of(network, index);
+        let flow = found.flow_m3_per_s;
+        network.states[index].flow = flow;
+        let law = &mut network.link_laws[index];
+        let (link, pattern) = (&network.structure.links[index], &network.structure.pattern);
+        if let Some(from) = link.from {
+            network.right[from] -= flow;
         }
-        (near, near_value) = (far, far_value);
-        stride *= 4.0;
-    }
-    if far_value != 0.0 && (far_value > 0.0) == (first > 0.0) {
-        network.pressures_pa[node] = start;
-        return 0.0;
-    }
-    for turn in 0..200 {
-        if (far - near).abs() <= 1e-9 * near.abs().max(1.0) || far_value == 0.0 {
-            break;
+        if let Some(to) = link.to {
+            network.right[to] += flow;
         }
-        let secant = far - far_value * (far - near) / (far_value - near_value);
-        let middle = 0.5 * (near + far);
-        let next = if turn % 2 == 0 && (secant - near) * (secant - far) < 0.0 { secant } else { middle };
-        network.pressures_pa[node] = next;
-        let value = outflow(network, node, links);
-        if (value > 0.0) == (near_value > 0.0) && value != 0.0 {
-            (near, near_value) = (next, value);
-        } else {
-            (far, far_value) = (next, value);
+        if law.blocked || (flow == 0.0 && law.one_way) || (link.from == link.to && link.from.is_some()) {
+            continue;
+        }
+        let conductance = if found.holding { law.held_conductance(flow) } else { law.open_conductance(flow) };
+        if let Some(to) = link.to {
+            network.matrix.add_diagonal(pattern, to, conductance);
+            if let (Some(from), Some(slot)) = (link.from, link.slot) {
+                network.matrix.add_entry(pattern, slot, from, to, -conductance);
+            }
+        }
+        if !found.holding
+            && let Some(from) = link.from
+        {
+            network.matrix.add_diagonal(pattern, from, conductance);
+            if let (Some(to), Some(slot)) = (link.to, link.slot) {
+                network.matrix.add_entry(pattern, slot, to, from, -conductance);
+            }
         }
     }
-    network.pressures_pa[node] = far;
-    (far - start).abs()
+    network.right.iter().map(|value| value.abs()).sum()
 }

@@ -28,6 +28,8 @@ pub struct Matrix {
     lower: Vec<f64>,
 }
 
+/// What stands in for a pivot where nothing ties an unknown to the rest: it moves freely in the way it is pushed.
+const LOOSE: f64 = 1e-11;
 /// A pivot this small against its entry before elimination counts as zero.
 const NO_PIVOT: f64 = 1e-13;
 
@@ -135,12 +137,13 @@ impl Matrix {
 
     /// Solves in place; `right` comes in as the right side and goes out as the solution, both by unknown.
     ///
-    /// The matrix is used up. An unknown without a pivot (nothing ties it to the rest) gets zero.
+    /// The matrix is used up. An unknown without a pivot (nothing ties it to the rest) moves far
+    /// in the way it is pushed, and not at all when nothing pushes it.
     /// `scratch` has room for all unknowns. `symmetric` says that upper and lower are equal, which halves the work.
     pub fn solve(&mut self, pattern: &Pattern, symmetric: Symmetry, right: &mut [f64], scratch: &mut [f64]) {
         let n = pattern.n;
         if n == 1 {
-            right[0] = if self.diagonal[0] > 0.0 { right[0] / self.diagonal[0] } else { 0.0 };
+            right[0] /= if self.diagonal[0] > 0.0 { self.diagonal[0] } else { LOOSE };
             return;
         }
         for k in 0..n {
@@ -153,7 +156,7 @@ impl Matrix {
             if pivot <= 0.0 {
                 let count = around.len();
                 target += count * count.saturating_sub(1) / 2;
-                self.diagonal[k] = f64::INFINITY;
+                self.diagonal[k] = LOOSE;
                 continue;
             }
             for first in around.clone() {
@@ -253,15 +256,18 @@ mod tests {
     }
 
     #[test]
-    fn an_unknown_that_nothing_ties_gets_zero() {
+    fn an_unknown_that_nothing_ties_moves_only_when_pushed() {
         let pattern = Pattern::new(3, [(0, 1)]);
         let mut matrix = pattern.matrix();
         for node in [0, 1] {
             matrix.add_diagonal(&pattern, node, 2.0);
         }
         matrix.add_pair(pattern.slot(0, 1), -1.0);
-        let mut right = [1.0, 1.0, 5.0];
-        matrix.solve(&pattern, Symmetry::Symmetric, &mut right, &mut [0.0; 3]);
+        let mut right = [1.0, 1.0, 0.0];
+        matrix.clone().solve(&pattern, Symmetry::Symmetric, &mut right, &mut [0.0; 3]);
         assert_eq!(right, [1.0, 1.0, 0.0]);
+        let mut pushed = [1.0, 1.0, -5.0];
+        matrix.solve(&pattern, Symmetry::Symmetric, &mut pushed, &mut [0.0; 3]);
+        assert!(pushed[2] < -1e6);
     }
 }

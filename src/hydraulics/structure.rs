@@ -84,7 +84,8 @@ impl<'a> Builder<'a> {
     fn new(garden: &'a Garden, open: &'a [bool]) -> Builder<'a> {
         let layout = garden.layout();
         let n = layout.number_of_nodes;
-        let mut builder = Builder { garden, layout, open, exits: vec![Vec::new(); n], draws_at: vec![Vec::new(); n], fed: vec![false; n] };
+        let mut builder =
+            Builder { garden, layout, open, exits: vec![Vec::new(); n], draws_at: vec![Vec::new(); n], fed: vec![false; n] };
         builder.find_fed();
         builder.find_exits();
         builder
@@ -166,7 +167,8 @@ impl<'a> Builder<'a> {
                 link_of[step.place] = Some(index);
             }
         }
-        let draws = unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
+        let draws =
+            unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
         let draws = draws.collect();
         Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, fed: self.fed }
     }

@@ -29,7 +29,11 @@ pub(super) const BOOSTER: Spec = Spec {
 
 fn check_booster(part: &Part) -> Result<(), PartError> {
     if part.curve().is_none() {
-        return Err(contradiction(part, "it has no curve".into(), "give points of flow and rise, as in booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])"));
+        return Err(contradiction(
+            part,
+            "it has no curve".into(),
+            "give points of flow and rise, as in booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])",
+        ));
     }
     Ok(())
 }
@@ -52,7 +56,9 @@ pub enum CurveError {
 impl CurveError {
     pub fn hint(&self) -> &'static str {
         match self {
-            CurveError::TooFew { .. } => "give shut-off and at least one running point, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]",
+            CurveError::TooFew { .. } => {
+                "give shut-off and at least one running point, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]"
+            }
             CurveError::RiseGrowing { .. } => {
                 "a rise that grows with flow has no stable operating point; leave the hump out or check whether flow and rise are swapped"
             }
@@ -103,7 +109,8 @@ impl Curve {
         if flow_m3_per_s <= 0.0 && first.0 == 0.0 {
             return (first.1, 0.0);
         }
-        let next = self.points[1..].iter().position(|point| flow_m3_per_s <= point.0).map_or(self.points.len() - 1, |index| index + 1);
+        let next =
+            self.points[1..].iter().position(|point| flow_m3_per_s <= point.0).map_or(self.points.len() - 1, |index| index + 1);
         let (a, b) = (self.points[next - 1], self.points[next]);
         let slope = (b.1 - a.1) / (b.0 - a.0);
         // Left of a first point above zero flow the first piece goes on to zero flow, and stays there for reverse flow.

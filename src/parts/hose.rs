@@ -4,15 +4,13 @@ use super::inline::resistance_of_k;
 use super::number::Number;
 use super::part::{Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
 use crate::laws::friction::PipeFriction;
+use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
 use crate::quantity::dim;
-
-/// Roughness of smooth plastic and rubber when nothing is said: that of drawn tubing in textbook tables.
-const SMOOTH_ROUGHNESS_M: f64 = 1.5e-6;
 
 const NUMBERS: &[Number] = &[
     Number::new("length", dim::LENGTH, "ft", POSITIVE, "length"),
     Number::new("bore", dim::LENGTH, "in", POSITIVE, "inside diameter"),
-    Number::new("roughness", dim::LENGTH, "mm", NOT_NEGATIVE, "roughness of the wall").or(SMOOTH_ROUGHNESS_M),
+    Number::new("roughness", dim::LENGTH, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
     Number::new("minor_k", dim::NUMBER, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
     Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
     Number::new("stretch", dim::STRETCH, "mL/bar/m", NOT_NEGATIVE, "volume it takes up for each pressure and length"),

@@ -2,10 +2,11 @@
 
 use super::number::Number;
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
+use crate::laws::minor::{MinorLoss, k_from_cv};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
-use std::f64::consts::PI;
 
-const BORE: Number = Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore its k refers to; that of the nearest hose unless said");
+const BORE: Number =
+    Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore its k refers to; that of the nearest hose unless said");
 const CV: Number =
     Number::new("cv", dim::NUMBER, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
 const PRICE: Number = Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs");
@@ -37,7 +38,13 @@ pub(super) const VALVE: Spec = Spec {
     word: "valve",
     about: "a zone valve, shut unless its name is given to run; open it loses k rho v^2 / 2",
     placing: Placing::Inline,
-    numbers: &[k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"), BORE, CV, PRICE, RATING],
+    numbers: &[
+        k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
+        BORE,
+        CV,
+        PRICE,
+        RATING,
+    ],
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
@@ -108,17 +115,13 @@ fn resistance_at(part: &Part, around: &Around, first: usize) -> f64 {
     resistance_of_k(k, bore_m, around.water.density_kg_per_m3)
 }
 
-/// Resistance R in dp = R q|q| of a loss coefficient: R = k rho / (2 A^2).
+/// Resistance R in dp = R q|q| of a loss coefficient at a bore; nothing for a part that loses nothing.
 pub(super) fn resistance_of_k(k: f64, bore_m: f64, density_kg_per_m3: f64) -> f64 {
-    let area_m2 = PI * bore_m * bore_m / 4.0;
-    k * density_kg_per_m3 / (2.0 * area_m2 * area_m2)
+    MinorLoss::new(k, bore_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
 }
 
-/// Resistance of a flow coefficient Cv: gpm of water of 60 degF at a loss of 1 psi.
+/// Resistance of a flow coefficient Cv; its k at any bore, taken back to that bore, gives the same.
 fn resistance_of_cv(cv: f64, density_kg_per_m3: f64) -> f64 {
-    const GPM: f64 = 3.785_411_784e-3 / 60.0;
-    const PSI: f64 = 6_894.757_293_168;
-    const DENSITY_60_F: f64 = 999.0;
-    let flow = cv * GPM;
-    PSI / (flow * flow) * density_kg_per_m3 / DENSITY_60_F
+    const ANY_BORE_M: f64 = 0.02;
+    k_from_cv(cv, ANY_BORE_M).map_or(0.0, |k| resistance_of_k(k, ANY_BORE_M, density_kg_per_m3))
 }

@@ -1,13 +1,12 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
 use super::number::Number;
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
 use super::number::Rule;
+use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use crate::laws::LawError;
+use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::dim;
-use std::f64::consts::PI;
 
-/// Discharge coefficient of a smooth nozzle when nothing is said.
-const NOZZLE_CD: f64 = 0.96;
 /// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
 const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * 3.785_411_784e-3 / 60.0;
 
@@ -17,7 +16,7 @@ pub(super) const HEAD: Spec = Spec {
     placing: Placing::Outlet,
     numbers: &[
         Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore of its nozzle"),
-        Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(NOZZLE_CD),
+        Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
         Number::new("rated_flow", dim::FLOW, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
         Number::new("rated_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of the rated flow"),
         Number::new("needs_low", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
@@ -40,7 +39,8 @@ pub(super) const EMITTER: Spec = Spec {
     numbers: &[
         Number::new("flow", dim::FLOW, "gph", POSITIVE, "flow at the rated pressure"),
         Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
-        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
+        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds")
+            .or(0.5),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
     ],
     check: no_check,
@@ -76,7 +76,13 @@ pub(super) const RELIEF: Spec = Spec {
     numbers: &[
         Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure at which it begins to open"),
         Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
-        Number::new("over", dim::PRESSURE, "psi", POSITIVE, "pressure above the setting at which it passes that flow; a tenth of the setting unless said"),
+        Number::new(
+            "over",
+            dim::PRESSURE,
+            "psi",
+            POSITIVE,
+            "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
+        ),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
     ],
     check: no_check,
@@ -113,21 +119,23 @@ fn check_head(part: &Part) -> Result<(), PartError> {
 
 fn head_law(part: &Part, around: &Around) -> Law {
     let (bore_m, cd, flow, pressure) = (part.value(0), part.value(1), part.value(2), part.value(3));
-    if !flow.is_nan() {
-        return Law::Orifice { resistance: pressure / (flow * flow) };
-    }
-    let area_m2 = PI * bore_m * bore_m / 4.0;
-    let passed = cd * area_m2;
-    Law::Orifice { resistance: around.water.density_kg_per_m3 / (2.0 * passed * passed) }
+    let nozzle =
+        if flow.is_nan() { Nozzle::new(cd, bore_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
+    orifice(nozzle)
+}
+
+/// The law of a nozzle; without sound numbers, which the checks of the part do not let through, it stays shut.
+fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
+    nozzle.map_or(Law::Shut, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
 }
 
 fn power_law(part: &Part, _: &Around) -> Law {
     let (flow, pressure, exponent) = (part.value(0), part.value(1), part.value(2));
-    if exponent == 0.5 && flow > 0.0 {
-        return Law::Orifice { resistance: pressure / (flow * flow) };
-    }
     if flow == 0.0 {
         return Law::Shut;
+    }
+    if exponent == 0.5 {
+        return orifice(Nozzle::rated(flow, pressure));
     }
     Law::Power { coefficient: flow / pressure.powf(exponent), exponent }
 }

@@ -137,7 +137,9 @@ impl PartError {
             PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
             PartError::Contradiction { hint, .. } => Some(hint.clone()),
             PartError::Curve { error, .. } => Some(error.hint().into()),
-            PartError::BadName { .. } => Some("a name has at least one character and no dot: dots separate a part from its number".into()),
+            PartError::BadName { .. } => {
+                Some("a name has at least one character and no dot: dots separate a part from its number".into())
+            }
         }
     }
 }
@@ -210,7 +212,10 @@ impl Part {
             kind,
             name: None,
             values: numbers.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
-            preferences: numbers.iter().map(|number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written)).collect(),
+            preferences: numbers
+                .iter()
+                .map(|number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written))
+                .collect(),
             curve: None,
         }
     }
@@ -321,7 +326,9 @@ impl Part {
         let number = &self.spec().numbers[index];
         self.values[index] = si;
         if !number.rule.allows(si) {
-            return Err(self.out_of_range(index, Quantity { si, dimension: number.dimension, preference: self.preferences[index] }));
+            return Err(
+                self.out_of_range(index, Quantity { si, dimension: number.dimension, preference: self.preferences[index] })
+            );
         }
         (self.spec().check)(self)
     }

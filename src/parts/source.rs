@@ -38,7 +38,11 @@ pub(super) const OPEN_TANK: Spec = Spec {
 fn check_supply(part: &Part) -> Result<(), PartError> {
     let (static_pa, measured_pa, flow) = (part.quantity(0), part.quantity(1), part.quantity(2));
     if measured_pa.is_some() != flow.is_some() {
-        return Err(contradiction(part, "a measurement needs both a pressure and a flow".into(), "write .measured(44.psi, 6.gpm)"));
+        return Err(contradiction(
+            part,
+            "a measurement needs both a pressure and a flow".into(),
+            "write .measured(44.psi, 6.gpm)",
+        ));
     }
     if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
         && running.si > at_rest.si

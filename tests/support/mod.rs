@@ -104,7 +104,9 @@ pub fn growths(most: usize) -> impl Strategy<Value = Vec<(usize, Growth)>> {
 pub fn grow(growth: &Growth) -> Garden {
     let unnamed = |kind: Kind, numbers: &[(&str, Quantity)]| Garden::of(Part::build(kind, None, numbers).expect("a sound part"));
     match *growth {
-        Growth::Hose { length_ft, bore_in } => unnamed(Kind::Hose, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))]),
+        Growth::Hose { length_ft, bore_in } => {
+            unnamed(Kind::Hose, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))])
+        }
         Growth::Climb { height_ft } => unnamed(Kind::Climb, &[("height", q(height_ft, "ft"))]),
         Growth::Check => unnamed(Kind::CheckValve, &[]),
         Growth::Regulator { psi } => unnamed(Kind::Regulator, &[("set", q(psi, "psi"))]),
