@@ -3,6 +3,7 @@
 //! The rooms, in the order in which data flows; each knows only the ones above it.
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
+pub mod figure;
 pub mod files;
 pub mod laws;
 pub mod nearest;
