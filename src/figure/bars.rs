@@ -1,7 +1,7 @@
 //! Figures of bars: upright while the names fit below them, lying when the names are long.
 
 use super::curves::counted;
-use super::description::{BarSeries, Figure, is_drawable};
+use super::description::{BarSeries, Figure, drawable};
 use super::error::FigureError;
 use super::frame::{
     Sheet, level_ticks, print_base, print_level, print_names, print_side_names, print_upright, print_upright_base, tick_width,
@@ -93,13 +93,12 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
 }
 
 fn read(series: &[BarSeries]) -> Vec<Bar> {
-    let drawable = |value: &Option<f64>| value.filter(|value| is_drawable(*value));
-    let known: Vec<f64> = series.iter().flat_map(|one| one.values.iter().filter_map(drawable)).collect();
+    let known: Vec<f64> = series.iter().flat_map(|one| one.values.iter().filter_map(|value| value.and_then(drawable))).collect();
     let mut texts = if known.len() <= MOST_PRINTED { numbers(&known) } else { vec![String::new(); known.len()] }.into_iter();
     let mut bars = Vec::new();
     for (index, one) in series.iter().enumerate() {
         for (group, value) in one.values.iter().enumerate() {
-            let value = drawable(value).map(|value| (value, texts.next().unwrap_or_default()));
+            let value = value.and_then(drawable).map(|value| (value, texts.next().unwrap_or_default()));
             bars.push(Bar { group, series: index, value });
         }
     }
@@ -224,7 +223,7 @@ impl Plan<'_> {
         draw_lines(&marks, plot, &mut scene);
         print_labels(&marks, obstacles, plot, &mut scene);
         if let Some(column) = &self.column {
-            column.print(plot, plot.bottom, &mut scene);
+            column.print(plot, self.sheet.floor(), &mut scene);
         }
         self.sheet.print(plot, &mut scene);
         scene
@@ -283,7 +282,7 @@ fn describe(value_title: &str, name_title: &str, names: &[String], series: &[Bar
         text += &format!(" {}{of}: {value}.", names[bar.group]);
     }
     if bars.len() > MOST_PRINTED {
-        text += &format!(" {} more bars.", bars.len() - MOST_PRINTED);
+        text += &format!(" Bars not listed: {}.", bars.len() - MOST_PRINTED);
     }
     notes.iter().for_each(|note| text += &format!(" Note: {note}."));
     text

@@ -1,6 +1,6 @@
 //! Figures of lines and points.
 
-use super::description::{AxisScale, CurveStyle, Figure, MarkedAxis, Series, is_drawable};
+use super::description::{AxisScale, CurveStyle, Figure, MarkedAxis, Series, drawable};
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width, upright_count};
 use super::geometry::{Rect, Spot, clip_line, thinned};
@@ -75,7 +75,7 @@ pub(super) fn compose(figure: &Figure, style: CurveStyle, series: &[Series]) -> 
         for (entry, curve) in column.entries.iter_mut().zip(&curves) {
             entry.end = curve.end().map(|(at_x, at_y)| (x.px(at_x), y.px(at_y)));
         }
-        column.print(&plot, bottom, &mut scene);
+        column.print(&plot, sheet.floor(), &mut scene);
     }
     print_labels(&marks, obstacles, &plot, &mut scene);
     sheet.print(&plot, &mut scene);
@@ -86,11 +86,11 @@ fn read(series: &Series, look: Look, figure: &Figure, left_out: &mut LeftOut) ->
     let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
     let shown = |scale: AxisScale, value: f64| scale == AxisScale::Linear || value > 0.0;
     for (x, y) in &series.points {
-        match y {
-            Some(y) if is_drawable(*x) && is_drawable(*y) => {
-                if shown(figure.x.scale, *x) && shown(figure.y.scale, *y) {
+        match (drawable(*x), y.and_then(drawable)) {
+            (Some(x), Some(y)) => {
+                if shown(figure.x.scale, x) && shown(figure.y.scale, y) {
                     if let Some(run) = runs.last_mut() {
-                        run.push((*x, *y));
+                        run.push((x, y));
                     }
                     continue;
                 }

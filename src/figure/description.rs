@@ -164,7 +164,8 @@ impl Figure {
         }
         for mark in &self.marks {
             let axis = if mark.axis == MarkedAxis::X { &self.x } else { &self.y };
-            if !is_drawable(mark.at) || (axis.scale == AxisScale::Log && mark.at <= 0.0) {
+            let at = drawable(mark.at);
+            if at.is_none_or(|at| axis.scale == AxisScale::Log && at <= 0.0) {
                 return Err(FigureError::MarkValue { label: mark.label.clone(), at: mark.at });
             }
         }
@@ -230,11 +231,12 @@ impl Axis {
 
     fn check(&self) -> Result<(), FigureError> {
         let Some((low, high)) = self.range else { return Ok(()) };
-        let finite = is_drawable(low) && is_drawable(high);
-        if !finite || high - low <= 1e-9 * low.abs().max(high.abs()) {
+        let finite = drawable(low).is_some() && drawable(high).is_some();
+        let apart = high - low > 1e-9 * low.abs().max(high.abs()) && high - low > 1e-90;
+        if !finite || !apart {
             return Err(FigureError::Range { axis: words(&self.label), low, high });
         }
-        if self.scale == AxisScale::Log && low <= 0.0 {
+        if self.scale == AxisScale::Log && low < 1e-90 {
             return Err(FigureError::LogRange { axis: words(&self.label), low });
         }
         Ok(())
@@ -253,7 +255,10 @@ impl BarSeries {
     }
 }
 
-/// Whether a number can be placed on an axis: finite, and not so large that differences overflow.
-pub(super) fn is_drawable(value: f64) -> bool {
-    value.abs() < 1e100
+/// A number that can be placed on an axis: finite and not so large that differences overflow; below 1e-90 it is zero.
+pub(super) fn drawable(value: f64) -> Option<f64> {
+    if value.abs() < 1e-90 {
+        return Some(0.0);
+    }
+    (value.abs() < 1e90).then_some(value)
 }

@@ -13,6 +13,8 @@ const EDGE: f64 = 16.0;
 const TITLE_LINE: f64 = 23.0;
 const LABEL_LINE: f64 = 19.0;
 const NOTE_LINE: f64 = 16.0;
+/// Between the texts above the plot and the plot, whose highest number reaches into it.
+const ABOVE_PLOT: f64 = 14.0;
 /// Between an axis and its numbers.
 const GAP: f64 = 8.0;
 /// A tick needs so many pixels across the sheet, and up it.
@@ -57,14 +59,19 @@ impl Sheet {
     pub fn top(&self) -> f64 {
         let heading = self.title.len() as f64 * TITLE_LINE + self.upper.len() as f64 * LABEL_LINE;
         let gap = if self.title.is_empty() || self.upper.is_empty() { 0.0 } else { 4.0 };
-        12.0 + heading + gap + 8.0
+        12.0 + heading + gap + ABOVE_PLOT
     }
 
     /// Lower edge of the plot when the texts along the lower axis have so many lines.
     pub fn bottom(&self, tick_lines: usize) -> f64 {
         let lower = if self.lower.is_empty() { 0.0 } else { LABEL_LINE + 6.0 };
+        self.floor() - lower - GAP - tick_lines as f64 * NOTE_LINE
+    }
+
+    /// Above the notes at the foot, where a legend must end.
+    pub fn floor(&self) -> f64 {
         let notes = if self.notes.is_empty() { 0.0 } else { self.notes.len() as f64 * NOTE_LINE + 4.0 };
-        self.height - 12.0 - notes - lower - GAP - tick_lines as f64 * NOTE_LINE
+        self.height - 12.0 - notes
     }
 
     /// Left edge of the plot for texts of the given width beside it.
@@ -84,7 +91,7 @@ impl Sheet {
             y += TITLE_LINE;
             scene.text(Text::new(line, (EDGE, y - 6.0), TITLE_SIZE, Anchor::Start, INK).bold());
         }
-        y = self.top() - 8.0;
+        y = self.top() - ABOVE_PLOT;
         for line in &self.upper {
             scene.text(Text::new(line, (EDGE, y - 5.0), LABEL_SIZE, Anchor::Start, INK));
         }
@@ -106,12 +113,12 @@ impl Sheet {
 
 /// As many ticks as there is room for up the sheet.
 pub(super) fn upright_count(pixels: f64) -> usize {
-    ((pixels / PIXELS_PER_TICK.1) as usize).max(2)
+    ((pixels / PIXELS_PER_TICK.1) as usize).max(if pixels > 100.0 { 4 } else { 2 })
 }
 
 /// As many ticks as there is room for across the sheet.
-pub(super) fn level_count(pixels: f64) -> usize {
-    ((pixels / PIXELS_PER_TICK.0) as usize).max(2)
+fn level_count(pixels: f64) -> usize {
+    ((pixels / PIXELS_PER_TICK.0) as usize).max(5)
 }
 
 /// Ticks along a level axis whose texts do not run into each other.

@@ -120,6 +120,17 @@ fn gallery() -> Vec<(&'static str, Figure)> {
                 .titled("Which change helps most")
                 .marked(MarkedAxis::Y, 10.0, "worth it"),
         ),
+        (
+            "16-many-names",
+            bars(
+                &["tomatoes along the fence", "strawberries_behind_the_shed", "beans", "the dry corner under the walnut tree", "roses", "lawn, north", "lawn, south", "herbs by the kitchen door"],
+                &[("now", &some(&[42.5, 24.2, 33.3, 8.8, 40.4, 31.0, 35.5, 51.2])), ("wider hose", &some(&[47.5, 29.2, 37.3, 18.8, 44.4, 36.0, 39.5, 52.2]))],
+                "pressure",
+                "psi",
+            )
+            .titled("What reaches each head")
+            .marked(MarkedAxis::Y, 30.0, "stalls below"),
+        ),
         ("11-histogram", Figure::bars(axis("berry.pressure", "psi"), Axis::new("gardens"), histogram, vec![BarSeries::new("n", heights)])),
         ("12-one-point", Figure::curves(axis("flow", "gpm"), axis("pressure", "psi"), CurveStyle::Lines, vec![Series::new("tap", [(6.0, 44.0)])])),
         (

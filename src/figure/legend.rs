@@ -99,10 +99,15 @@ impl Column {
         let mut y = plot.top + 6.0;
         self.print_title((x, y), scene);
         y += self.title.len() as f64 * LINE + if self.title.is_empty() { 0.0 } else { 4.0 };
+        // Many names move closer together before the last are left out.
+        let lines = self.entries.iter().map(|entry| entry.lines.len()).sum::<usize>() as f64;
+        let room = lowest + LINE / 2.0 - y;
+        let gap = ((room - lines * LINE) / self.entries.len().max(1) as f64).clamp(-2.0, 3.0);
+        let all_fit = lines * LINE + gap * self.entries.len() as f64 <= room + 0.1;
         for (index, entry) in self.entries.iter().enumerate() {
-            let height = entry.lines.len() as f64 * LINE + 3.0;
+            let height = entry.lines.len() as f64 * LINE + gap;
             let rest = self.entries.len() - index;
-            if y + height + if rest > 1 { LINE } else { 0.0 } > lowest + LINE {
+            if !all_fit && y + height + LINE > lowest + LINE / 2.0 {
                 let text = format!("and {rest} more");
                 scene.text(Text::new(text, (x, y + half_height(TICK_SIZE)), TICK_SIZE, Anchor::Start, QUIET));
                 return;

@@ -64,8 +64,8 @@ pub(super) fn print_labels(marks: &[MarkLine], mut obstacles: Vec<Obstacle>, plo
         let grown: Vec<Rect> = candidates.iter().map(|rect| rect.grown(2.0)).collect();
         let Some(rect) = emptiest(&grown, &all).map(|best| candidates[best]) else { continue };
         scene.shapes.push(Shape::Box { rect, ink: MARK_PAPER });
-        let at = (rect.left + PAD, (rect.top + rect.bottom) / 2.0 + half_height(TICK_SIZE));
-        scene.text(Text::new(text, at, TICK_SIZE, Anchor::Start, MARK));
+        let at = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0 + half_height(TICK_SIZE));
+        scene.text(Text::new(text, at, TICK_SIZE, Anchor::Middle, MARK));
         obstacles.push(Obstacle::Area(rect.grown(2.0)));
     }
 }

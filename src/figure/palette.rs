@@ -15,14 +15,14 @@ pub(super) const MARK: Ink = Ink(74, 74, 74);
 pub(super) const MARK_PAPER: Ink = Ink(255, 250, 232);
 
 const COLOURS: [Ink; 8] = [
-    Ink(27, 79, 156),
-    Ink(214, 98, 12),
-    Ink(0, 138, 112),
-    Ink(150, 32, 92),
-    Ink(58, 140, 205),
-    Ink(112, 66, 20),
-    Ink(214, 92, 150),
-    Ink(70, 74, 80),
+    Ink(39, 66, 170),
+    Ink(227, 110, 0),
+    Ink(11, 150, 98),
+    Ink(173, 66, 142),
+    Ink(69, 132, 214),
+    Ink(120, 80, 9),
+    Ink(225, 97, 148),
+    Ink(62, 84, 84),
 ];
 
 /// Lengths of stroke and space in pixels.
@@ -66,7 +66,9 @@ pub(super) fn look(index: usize) -> Look {
 
 /// Draws a marker with a thin rim of paper, which keeps neighbours apart.
 pub(super) fn draw_marker(scene: &mut Scene, marker: Marker, (x, y): Spot, radius: f64, ink: Ink) {
-    for (grow, ink) in [(1.0, PAPER), (0.0, ink)] {
+    // Small markers have no rim: it would eat their neighbours.
+    let rim = (radius >= 3.0).then_some((1.0, PAPER));
+    for (grow, ink) in rim.into_iter().chain([(0.0, ink)]) {
         let r = radius + grow;
         let corners = |spots: &[(f64, f64)]| spots.iter().map(|(dx, dy)| (x + r * dx, y + r * dy)).collect();
         let points: Vec<Spot> = match marker {
@@ -145,7 +147,7 @@ mod tests {
                     let (one, other) = (seen(COLOURS[a]), seen(COLOURS[b]));
                     let distance = (0..3).map(|i| (one[i] - other[i]).powi(2)).sum::<f64>().sqrt();
                     // The first four have nothing but their colour in a figure of lines; later ones have a dash too.
-                    let least = if a < 4 { 20.0 } else if a / 4 == b / 4 { 12.0 } else { 8.0 };
+                    let least = if a < 4 { 30.0 } else if a / 4 == b / 4 { 20.0 } else { 14.0 };
                     if distance < least {
                         report += &format!("eye {eye}: colours {b} and {a} are {distance:.1} apart, expected {least}\n");
                     }

@@ -72,7 +72,7 @@ fn log_range(low: f64, high: f64, fit: Fit) -> (f64, f64) {
 
 fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) -> (f64, f64) {
     let largest = low.abs().max(high.abs());
-    if largest < 1e-100 {
+    if largest < 1e-90 {
         return (0.0, 1.0);
     }
     let equal = high - low <= 1e-9 * largest;
@@ -90,7 +90,11 @@ fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) ->
     let (roomy_start, roomy_end) =
         (if start == 0.0 { 0.0 } else { start - room }, if end == 0.0 { 0.0 } else { end + room });
     match fit {
-        Fit::Snug => (start, end),
+        Fit::Snug => {
+            // A tick just beyond the data is worth reaching for.
+            let (round_start, round_end) = round_out(start, end, most_ticks);
+            (if start - round_start < room { round_start } else { start }, if round_end - end < room { round_end } else { end })
+        }
         Fit::Padded => (roomy_start, roomy_end),
         Fit::Rounded => {
             let (round_start, round_end) = round_out(start, end, most_ticks);

@@ -10,7 +10,7 @@ pub(super) const FONT: &str = "Noto Sans";
 pub(super) const FONT_HEIGHT: f64 = 1.362;
 
 /// Other fonts than ours may be a little wider.
-const SLACK: f64 = 1.03;
+const SLACK: f64 = 1.05;
 
 /// Longer texts are cut off when they are tidied.
 const MOST_CHARACTERS: usize = 300;

