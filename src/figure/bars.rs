@@ -10,8 +10,8 @@ use super::frame::{
 use super::geometry::Rect;
 use super::labels::Obstacle;
 use super::legend::{Column, Sample};
-use super::marks::{Course, MarkLine, draw_lines, label, print_labels};
-use super::palette::{INK, QUIET, look};
+use super::marks::{Course, MarkLine, draw_lines_on_bars, label, print_labels};
+use super::palette::{INK, PAPER, QUIET, look};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
 use super::text::{Weight, tidy, widest, width, words, words_fit, wrap};
@@ -139,8 +139,7 @@ impl Plan<'_> {
     /// One line for every few names, as many as fit.
     fn thinned_names(&self) -> Vec<Vec<String>> {
         let room = self.upright_plot(1).width() / self.names.len() as f64;
-        let cut: Vec<String> =
-            self.names.iter().map(|name| wrap(name, TICK_SIZE, Weight::Regular, 90.0, 1).concat()).collect();
+        let cut: Vec<String> = self.names.iter().map(|name| wrap(name, TICK_SIZE, Weight::Regular, 90.0, 1).concat()).collect();
         let stride = ((widest(&cut, TICK_SIZE, Weight::Regular) + 10.0) / room).ceil().max(1.0) as usize;
         cut.into_iter().enumerate().map(|(index, name)| if index % stride == 0 { vec![name] } else { Vec::new() }).collect()
     }
@@ -180,16 +179,17 @@ impl Plan<'_> {
         if self.figure.y.range.is_some() {
             return;
         }
-        let beyond = self.bars.iter().filter_map(|bar| bar.value.as_ref()).filter(|(value, _)| *value > 0.0).map(|(value, text)| {
-            let free = plot.width() - width(text, NOTE_SIZE, Weight::Regular) - 8.0;
-            self.values.low + (value - self.values.low) * plot.width() / free.max(plot.width() / 2.0)
-        });
+        let beyond =
+            self.bars.iter().filter_map(|bar| bar.value.as_ref()).filter(|(value, _)| *value > 0.0).map(|(value, text)| {
+                let free = plot.width() - width(text, NOTE_SIZE, Weight::Regular) - 8.0;
+                self.values.low + (value - self.values.low) * plot.width() / free.max(plot.width() / 2.0)
+            });
         self.values.high = beyond.fold(self.values.high, f64::max);
     }
 
     fn finish(self, stand: Stand, plot: &Rect, mut scene: Scene) -> Scene {
         let zero = self.values.px(0.0);
-        let mut obstacles = Vec::new();
+        let (mut obstacles, mut texts) = (Vec::new(), Vec::new());
         let printed = self.texts_fit(stand, plot);
         for bar in &self.bars {
             let rect = self.bar_rect(bar, stand, plot);
@@ -205,10 +205,8 @@ impl Plan<'_> {
             obstacles.push(Obstacle::Area(rect));
             if printed && self.values.holds(*value) {
                 let text = beside(text, *value, &rect, stand);
-                let (left, length) = (text.left(), width(&text.content, NOTE_SIZE, Weight::Regular));
-                let area = Rect { left, right: left + length, top: text.at.1 - NOTE_SIZE, bottom: text.at.1 + 3.0 };
-                obstacles.push(Obstacle::Area(area));
-                scene.text(text);
+                obstacles.push(Obstacle::Area(text.bounds()));
+                texts.push(text);
             }
         }
         match stand {
@@ -217,10 +215,17 @@ impl Plan<'_> {
         }
         let course = if stand == Stand::Upright { Course::Level } else { Course::Upright };
         let shown = self.figure.marks.iter().filter(|mark| self.values.holds(mark.at));
-        let marks: Vec<MarkLine> = shown
-            .map(|mark| MarkLine { course, at_px: self.values.px(mark.at), label: label(mark, &self.figure.y) })
-            .collect();
-        draw_lines(&marks, plot, &mut scene);
+        let marks: Vec<MarkLine> =
+            shown.map(|mark| MarkLine { course, at_px: self.values.px(mark.at), label: label(mark, &self.figure.y) }).collect();
+        draw_lines_on_bars(&marks, plot, &mut scene);
+        for text in texts {
+            // A mark does not strike through a value.
+            let bounds = text.bounds();
+            if marks.iter().any(|mark| mark.crosses(&bounds, plot)) {
+                scene.shapes.push(Shape::Box { rect: bounds, ink: PAPER });
+            }
+            scene.text(text);
+        }
         print_labels(&marks, obstacles, plot, &mut scene);
         if let Some(column) = &self.column {
             column.print(plot, self.sheet.floor(), &mut scene);
@@ -244,7 +249,9 @@ impl Plan<'_> {
         let (a, b) = (self.values.px(0.0), self.values.px(value));
         let (from, to) = (a.min(b), a.max(b));
         match stand {
-            Stand::Upright => Rect { left: plot.left + start + gap, right: plot.left + start + thick - gap, top: from, bottom: to },
+            Stand::Upright => {
+                Rect { left: plot.left + start + gap, right: plot.left + start + thick - gap, top: from, bottom: to }
+            }
             Stand::Lying => Rect { left: from, right: to, top: plot.top + start + gap, bottom: plot.top + start + thick - gap },
         }
     }
@@ -274,7 +281,14 @@ fn beside(text: &str, value: f64, rect: &Rect, stand: Stand) -> Text {
     Text::new(text, at, NOTE_SIZE, anchor, INK)
 }
 
-fn describe(value_title: &str, name_title: &str, names: &[String], series: &[BarSeries], bars: &[Bar], notes: &[String]) -> String {
+fn describe(
+    value_title: &str,
+    name_title: &str,
+    names: &[String],
+    series: &[BarSeries],
+    bars: &[Bar],
+    notes: &[String],
+) -> String {
     let mut text = format!("Bars of {value_title} by {name_title}.");
     for bar in bars.iter().take(MOST_PRINTED) {
         let of = if series.len() > 1 { format!(", {}", words(&series[bar.series].name)) } else { String::new() };

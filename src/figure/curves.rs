@@ -145,19 +145,17 @@ fn mark_lines(figure: &Figure, x: &Scale, y: &Scale) -> Vec<MarkLine> {
 /// Labels at the ends, a legend, or nothing when one series says no more than the axis.
 fn column(figure: &Figure, style: CurveStyle, curves: &[Curve], x: &Scale, y: &Scale, height: f64) -> Option<Column> {
     let title = figure.legend_title.as_deref().map(words).unwrap_or_default();
-    if let [only] = curves {
-        if title.is_empty() && (only.name.is_empty() || only.name == words(&figure.y.label)) {
-            return None;
-        }
+    let says_no_more = |only: &Curve| only.name.is_empty() || only.name == words(&figure.y.label);
+    if curves.len() == 1 && title.is_empty() && curves.iter().all(says_no_more) {
+        return None;
     }
     let sample = match style {
         CurveStyle::Lines | CurveStyle::Steps => Sample::Line,
         CurveStyle::Points => Sample::Marker,
         CurveStyle::LinesAndPoints => Sample::LineAndMarker,
     };
-    let ends_late = |curve: &Curve| {
-        curve.end().is_none_or(|(at_x, at_y)| x.px(at_x) >= END_SHARE && x.holds(at_x) && y.holds(at_y))
-    };
+    let ends_late =
+        |curve: &Curve| curve.end().is_none_or(|(at_x, at_y)| x.px(at_x) >= END_SHARE && x.holds(at_x) && y.holds(at_y));
     let at_ends = style != CurveStyle::Points && curves.len() <= MOST_END_LABELS && curves.iter().all(ends_late);
     let names = || curves.iter().map(|curve| (curve.name.clone(), curve.look)).collect();
     let width = f64::from(figure.size.0);
@@ -171,7 +169,13 @@ fn draw_curves(curves: &[Curve], style: CurveStyle, x: &Scale, y: &Scale, plot: 
     let to_px = |(at_x, at_y): &(f64, f64)| (x.px(*at_x), y.px(*at_y));
     let width = if curves.len() > 8 { 1.7 } else { 2.3 };
     let most = curves.iter().map(Curve::len).max().unwrap_or(0);
-    let radius = if most <= 40 { 4.0 } else if most <= 200 { 3.0 } else { 2.0 };
+    let radius = if most <= 40 {
+        4.0
+    } else if most <= 200 {
+        3.0
+    } else {
+        2.0
+    };
     // Later curves lie on top; drawing backwards leaves the first, often the main one, uncovered.
     for curve in curves.iter().rev() {
         for run in &curve.runs {
@@ -247,7 +251,8 @@ impl Curve {
 
 impl LeftOut {
     fn notes(&self) -> Vec<String> {
-        let mut notes: Vec<String> = counted(self.missing, "missing value is", "missing values are", "left out").into_iter().collect();
+        let mut notes: Vec<String> =
+            counted(self.missing, "missing value is", "missing values are", "left out").into_iter().collect();
         notes.extend(counted(
             self.not_above_zero,
             "value at or below zero is",

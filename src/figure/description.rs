@@ -62,9 +62,15 @@ pub enum Zero {
 /// What stands between the axes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Plot {
-    Curves { style: CurveStyle, series: Vec<Series> },
+    Curves {
+        style: CurveStyle,
+        series: Vec<Series>,
+    },
     /// Groups of bars, one group a name, one bar a series.
-    Bars { categories: Vec<String>, series: Vec<BarSeries> },
+    Bars {
+        categories: Vec<String>,
+        series: Vec<BarSeries>,
+    },
 }
 
 /// How the points of a curve are drawn.

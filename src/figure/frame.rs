@@ -126,9 +126,9 @@ pub(super) fn level_ticks(scale: &Scale) -> Vec<Tick> {
     let length = (scale.pixels.1 - scale.pixels.0).abs();
     let crowded = |ticks: &[Tick]| {
         let half = |tick: &Tick| width(&tick.label, TICK_SIZE, Weight::Regular) / 2.0;
-        ticks.windows(2).any(|pair| {
-            (scale.px(pair[1].value) - scale.px(pair[0].value)).abs() < half(&pair[0]) + half(&pair[1]) + 8.0
-        })
+        ticks
+            .windows(2)
+            .any(|pair| (scale.px(pair[1].value) - scale.px(pair[0].value)).abs() < half(&pair[0]) + half(&pair[1]) + 8.0)
     };
     let choices = (2..=level_count(length)).rev().map(|most| scale.ticks(most));
     choices.into_iter().find(|ticks| !crowded(ticks)).unwrap_or_else(|| scale.ticks(2))

@@ -40,12 +40,17 @@ fn switching() -> Figure {
         let phase = f64::from(i % 800) / 800.0;
         (f64::from(i) / 10.0, if phase < 0.3 { 40.0 + 20.0 * phase / 0.3 } else { 60.0 - 20.0 * (phase - 0.3) / 0.7 })
     });
-    Figure::curves(axis("time", "s"), axis("manifold.pressure", "psi"), CurveStyle::Lines, vec![Series::new("manifold.pressure", log)])
-        .titled("The pump starts five times in 400 s")
-        .marked(MarkedAxis::Y, 40.0, "cut-in")
-        .marked(MarkedAxis::Y, 60.0, "cut-out")
-        .marked(MarkedAxis::Y, 80.0, "relief valve opens")
-        .marked(MarkedAxis::X, 180.0, "kitchen tap")
+    Figure::curves(
+        axis("time", "s"),
+        axis("manifold.pressure", "psi"),
+        CurveStyle::Lines,
+        vec![Series::new("manifold.pressure", log)],
+    )
+    .titled("The pump starts five times in 400 s")
+    .marked(MarkedAxis::Y, 40.0, "cut-in")
+    .marked(MarkedAxis::Y, 60.0, "cut-out")
+    .marked(MarkedAxis::Y, 80.0, "relief valve opens")
+    .marked(MarkedAxis::X, 180.0, "kitchen tap")
 }
 
 fn cloud() -> Figure {
@@ -64,9 +69,16 @@ fn gaps_and_logs() -> Figure {
         (x, if (10..14).contains(&i) { None } else { Some(if x < 2000.0 { 64.0 / x } else { 0.316 / x.powf(0.25) }) })
     });
     let series = Series { name: "smooth hose".into(), points: points.collect() };
-    Figure::curves(Axis::new("Reynolds number").log(), Axis::new("friction factor").log(), CurveStyle::LinesAndPoints, vec![series])
-        .titled("Friction in a smooth hose; the law is not known between 2000 and 4000, and this title is long enough to need two lines")
-        .marked(MarkedAxis::X, 2000.0, "laminar up to")
+    Figure::curves(
+        Axis::new("Reynolds number").log(),
+        Axis::new("friction factor").log(),
+        CurveStyle::LinesAndPoints,
+        vec![series],
+    )
+    .titled(
+        "Friction in a smooth hose; the law is not known between 2000 and 4000, and this title is long enough to need two lines",
+    )
+    .marked(MarkedAxis::X, 2000.0, "laminar up to")
 }
 
 fn steps() -> Figure {
@@ -85,7 +97,13 @@ fn bars(categories: &[&str], rows: &[(&str, &[Option<f64>])], label: &str, unit:
 
 fn gallery() -> Vec<(&'static str, Figure)> {
     let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
-    let long = ["tomatoes along the southern fence", "strawberries behind the garden shed", "beans", "the dry corner under the walnut tree", "roses"];
+    let long = [
+        "tomatoes along the southern fence",
+        "strawberries behind the garden shed",
+        "beans",
+        "the dry corner under the walnut tree",
+        "roses",
+    ];
     let histogram: Vec<String> = (0..48).map(|i| format!("{:.1}", 28.0 + 0.25 * f64::from(i))).collect();
     let heights: Vec<f64> = (0..48).map(|i| 90.0 * (-((f64::from(i) - 22.0) / 9.0).powi(2)).exp()).collect();
     let wide = "a very long series name that goes on about the hose, the fence and the weather of the year before last";
@@ -107,7 +125,11 @@ fn gallery() -> Vec<(&'static str, Figure)> {
             "09-groups",
             bars(
                 &["bed", "berry", "lawn"],
-                &[("no pump", &some(&[41.2, 33.5, 38.0])), ("small pump", &some(&[55.1, 47.9, 52.0])), ("big pump", &[Some(70.2), None, Some(66.0)])],
+                &[
+                    ("no pump", &some(&[41.2, 33.5, 38.0])),
+                    ("small pump", &some(&[55.1, 47.9, 52.0])),
+                    ("big pump", &[Some(70.2), None, Some(66.0)]),
+                ],
                 "pressure",
                 "psi",
             )
@@ -123,16 +145,39 @@ fn gallery() -> Vec<(&'static str, Figure)> {
         (
             "16-many-names",
             bars(
-                &["tomatoes along the fence", "strawberries_behind_the_shed", "beans", "the dry corner under the walnut tree", "roses", "lawn, north", "lawn, south", "herbs by the kitchen door"],
-                &[("now", &some(&[42.5, 24.2, 33.3, 8.8, 40.4, 31.0, 35.5, 51.2])), ("wider hose", &some(&[47.5, 29.2, 37.3, 18.8, 44.4, 36.0, 39.5, 52.2]))],
+                &[
+                    "tomatoes along the fence",
+                    "strawberries_behind_the_shed",
+                    "beans",
+                    "the dry corner under the walnut tree",
+                    "roses",
+                    "lawn, north",
+                    "lawn, south",
+                    "herbs by the kitchen door",
+                ],
+                &[
+                    ("now", &some(&[42.5, 24.2, 33.3, 8.8, 40.4, 31.0, 35.5, 51.2])),
+                    ("wider hose", &some(&[47.5, 29.2, 37.3, 18.8, 44.4, 36.0, 39.5, 52.2])),
+                ],
                 "pressure",
                 "psi",
             )
             .titled("What reaches each head")
             .marked(MarkedAxis::Y, 30.0, "stalls below"),
         ),
-        ("11-histogram", Figure::bars(axis("berry.pressure", "psi"), Axis::new("gardens"), histogram, vec![BarSeries::new("n", heights)])),
-        ("12-one-point", Figure::curves(axis("flow", "gpm"), axis("pressure", "psi"), CurveStyle::Lines, vec![Series::new("tap", [(6.0, 44.0)])])),
+        (
+            "11-histogram",
+            Figure::bars(axis("berry.pressure", "psi"), Axis::new("gardens"), histogram, vec![BarSeries::new("n", heights)]),
+        ),
+        (
+            "12-one-point",
+            Figure::curves(
+                axis("flow", "gpm"),
+                axis("pressure", "psi"),
+                CurveStyle::Lines,
+                vec![Series::new("tap", [(6.0, 44.0)])],
+            ),
+        ),
         (
             "13-equal-long-name",
             Figure::curves(

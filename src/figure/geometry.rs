@@ -44,12 +44,7 @@ impl Rect {
 /// The part of a segment inside a rectangle, by the Liang-Barsky method; nothing when it misses.
 pub(super) fn clip_segment(from: Spot, to: Spot, rect: &Rect) -> Option<(Spot, Spot)> {
     let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-    let edges = [
-        (-dx, from.0 - rect.left),
-        (dx, rect.right - from.0),
-        (-dy, from.1 - rect.top),
-        (dy, rect.bottom - from.1),
-    ];
+    let edges = [(-dx, from.0 - rect.left), (dx, rect.right - from.0), (-dy, from.1 - rect.top), (dy, rect.bottom - from.1)];
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (direction, distance) in edges {
         if direction == 0.0 {

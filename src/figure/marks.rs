@@ -1,9 +1,9 @@
 //! Marks: dashed lines across the plot, each with its label where it covers least.
 
 use super::description::{Axis, Mark};
-use super::geometry::Rect;
+use super::geometry::{Rect, clip_segment};
 use super::labels::{Obstacle, emptiest};
-use super::palette::{MARK, MARK_PAPER};
+use super::palette::{MARK, MARK_PAPER, PAPER};
 use super::scene::{Anchor, Scene, Shape, TICK_SIZE, Text, half_height};
 use super::text::{Weight, tidy, width, wrap};
 use super::ticks::number;
@@ -52,6 +52,14 @@ pub(super) fn draw_lines(marks: &[MarkLine], plot: &Rect, scene: &mut Scene) {
     }
 }
 
+/// Draws the dashed lines across bars, on a strip of paper that sets them off from dark colours.
+pub(super) fn draw_lines_on_bars(marks: &[MarkLine], plot: &Rect, scene: &mut Scene) {
+    for mark in marks {
+        scene.line(mark.ends(plot), PAPER, 3.4);
+    }
+    draw_lines(marks, plot, scene);
+}
+
 /// Prints the labels, each at the end of its line that covers least of the obstacles and of the labels before it.
 pub(super) fn print_labels(marks: &[MarkLine], mut obstacles: Vec<Obstacle>, plot: &Rect, scene: &mut Scene) {
     let lines: Vec<Obstacle> = marks.iter().map(|mark| mark.obstacle(plot)).collect();
@@ -78,6 +86,12 @@ impl MarkLine {
         }
     }
 
+    /// Whether the line runs through a rectangle.
+    pub fn crosses(&self, rect: &Rect, plot: &Rect) -> bool {
+        let ends = self.ends(plot);
+        clip_segment(ends[0], ends[1], rect).is_some()
+    }
+
     fn obstacle(&self, plot: &Rect) -> Obstacle {
         let ends = self.ends(plot);
         Obstacle::Segment(ends[0], ends[1])
@@ -96,7 +110,8 @@ impl MarkLine {
             Course::Upright => boxed(side, plot.top + 4.0 + share * (plot.height() - 8.0 - LABEL_HEIGHT)),
         };
         let all: Vec<Rect> = shares.flat_map(|share| sides.map(|side| along(share, side))).collect();
-        let inside = |rect: &&Rect| plot.grown(1.0).holds((rect.left, rect.top)) && plot.grown(1.0).holds((rect.right, rect.bottom));
+        let inside =
+            |rect: &&Rect| plot.grown(1.0).holds((rect.left, rect.top)) && plot.grown(1.0).holds((rect.right, rect.bottom));
         let fitting: Vec<Rect> = all.iter().filter(inside).copied().collect();
         if fitting.is_empty() { all } else { fitting }
     }

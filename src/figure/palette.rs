@@ -82,7 +82,20 @@ pub(super) fn draw_marker(scene: &mut Scene, marker: Marker, (x, y): Spot, radiu
             Marker::Diamond => corners(&[(0.0, -1.3), (1.1, 0.0), (0.0, 1.3), (-1.1, 0.0)]),
             Marker::Cross => {
                 let (a, b) = (0.38, 1.2);
-                corners(&[(-a, -b), (a, -b), (a, -a), (b, -a), (b, a), (a, a), (a, b), (-a, b), (-a, a), (-b, a), (-b, -a), (-a, -a)])
+                corners(&[
+                    (-a, -b),
+                    (a, -b),
+                    (a, -a),
+                    (b, -a),
+                    (b, a),
+                    (a, a),
+                    (a, b),
+                    (-a, b),
+                    (-a, a),
+                    (-b, a),
+                    (-b, -a),
+                    (-a, -a),
+                ])
             }
         };
         scene.shapes.push(Shape::Area { points, ink });
@@ -142,12 +155,18 @@ mod tests {
                 let light = linear_light(ink);
                 lab(matrix.map(|row| (row[0] * light[0] + row[1] * light[1] + row[2] * light[2]).max(0.0)))
             };
-            for a in 0..COLOURS.len() {
-                for b in 0..a {
-                    let (one, other) = (seen(COLOURS[a]), seen(COLOURS[b]));
+            for (a, one) in COLOURS.into_iter().enumerate() {
+                for (b, other) in COLOURS.into_iter().enumerate().take(a) {
+                    let (one, other) = (seen(one), seen(other));
                     let distance = (0..3).map(|i| (one[i] - other[i]).powi(2)).sum::<f64>().sqrt();
                     // The first four have nothing but their colour in a figure of lines; later ones have a dash too.
-                    let least = if a < 4 { 30.0 } else if a / 4 == b / 4 { 20.0 } else { 14.0 };
+                    let least = if a < 4 {
+                        30.0
+                    } else if a / 4 == b / 4 {
+                        20.0
+                    } else {
+                        14.0
+                    };
                     if distance < least {
                         report += &format!("eye {eye}: colours {b} and {a} are {distance:.1} apart, expected {least}\n");
                     }

@@ -53,7 +53,8 @@ impl Canvas {
             Shape::Area { points, ink } => self.fill(points, *ink),
             Shape::Disc { centre, radius, ink } => self.fill(&circle(*centre, *radius), *ink),
             Shape::Box { rect, ink } => {
-                let corners = [(rect.left, rect.top), (rect.right, rect.top), (rect.right, rect.bottom), (rect.left, rect.bottom)];
+                let corners =
+                    [(rect.left, rect.top), (rect.right, rect.top), (rect.right, rect.bottom), (rect.left, rect.bottom)];
                 self.fill(&corners, *ink);
             }
             Shape::Text(text) => self.print(text),

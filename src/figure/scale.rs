@@ -87,8 +87,7 @@ fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) ->
         return (start * if start < 0.0 { 1.25 } else { 1.0 }, end * if end > 0.0 { 1.25 } else { 1.0 });
     }
     let room = 0.03 * (end - start);
-    let (roomy_start, roomy_end) =
-        (if start == 0.0 { 0.0 } else { start - room }, if end == 0.0 { 0.0 } else { end + room });
+    let (roomy_start, roomy_end) = (if start == 0.0 { 0.0 } else { start - room }, if end == 0.0 { 0.0 } else { end + room });
     match fit {
         Fit::Snug => {
             // A tick just beyond the data is worth reaching for.

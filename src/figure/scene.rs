@@ -1,7 +1,7 @@
 //! A figure as a list of simple shapes, painted in order. Knows nothing of data, axes or file formats.
 
 use super::geometry::{Rect, Spot};
-use super::text::{Weight, width};
+use super::text::{Weight, width, width_in_our_font};
 
 /// Sizes of text in pixels.
 pub(super) const TITLE_SIZE: f64 = 17.0;
@@ -28,11 +28,26 @@ pub(super) struct Scene {
 #[derive(Clone, Debug)]
 pub(super) enum Shape {
     /// A stroke through points; `dash` holds lengths of stroke and space in turn, empty for a whole line.
-    Line { points: Vec<Spot>, ink: Ink, width: f64, dash: &'static [f64] },
+    Line {
+        points: Vec<Spot>,
+        ink: Ink,
+        width: f64,
+        dash: &'static [f64],
+    },
     /// A filled outline.
-    Area { points: Vec<Spot>, ink: Ink },
-    Disc { centre: Spot, radius: f64, ink: Ink },
-    Box { rect: Rect, ink: Ink },
+    Area {
+        points: Vec<Spot>,
+        ink: Ink,
+    },
+    Disc {
+        centre: Spot,
+        radius: f64,
+        ink: Ink,
+    },
+    Box {
+        rect: Rect,
+        ink: Ink,
+    },
     Text(Text),
 }
 
@@ -65,13 +80,23 @@ impl Text {
         self
     }
 
-    /// Where the text begins.
+    /// Where the text begins when it is drawn in our font.
     pub fn left(&self) -> f64 {
-        let length = || width(&self.content, self.size, self.weight);
+        self.start(width_in_our_font(&self.content, self.size, self.weight))
+    }
+
+    /// The rectangle to be kept free for the text.
+    pub fn bounds(&self) -> Rect {
+        let length = width(&self.content, self.size, self.weight);
+        let left = self.start(length);
+        Rect { left, top: self.at.1 - self.size, right: left + length, bottom: self.at.1 + 0.25 * self.size }
+    }
+
+    fn start(&self, length: f64) -> f64 {
         match self.anchor {
             Anchor::Start => self.at.0,
-            Anchor::Middle => self.at.0 - length() / 2.0,
-            Anchor::End => self.at.0 - length(),
+            Anchor::Middle => self.at.0 - length / 2.0,
+            Anchor::End => self.at.0 - length,
         }
     }
 }

@@ -6,9 +6,8 @@ use proptest::prelude::*;
 /// Head pressure against hose length for three bores; numbers of the shape that Darcy-Weisbach gives, made up.
 fn hose_figure() -> Figure {
     let lengths = (1..=12).map(|i| 25.0 * f64::from(i));
-    let series = [("1/2 in", 0.30), ("5/8 in", 0.11), ("3/4 in", 0.045)].map(|(name, slope)| {
-        Series::new(name, lengths.clone().map(|length| (length, 54.0 / (1.0 + slope * length / 25.0))))
-    });
+    let series = [("1/2 in", 0.30), ("5/8 in", 0.11), ("3/4 in", 0.045)]
+        .map(|(name, slope)| Series::new(name, lengths.clone().map(|length| (length, 54.0 / (1.0 + slope * length / 25.0)))));
     Figure::curves(
         Axis::new("feed.length").unit("ft"),
         Axis::new("berry.pressure").unit("psi"),
@@ -103,6 +102,14 @@ fn values_below_zero_on_a_logarithmic_axis_are_named_in_a_note() {
 }
 
 #[test]
+fn numbers_next_to_nothing_count_as_zero_and_huge_ones_as_missing() {
+    let mut figure = points_figure(vec![(0.0, Some(1e-309)), (1.0, Some(394.0)), (2.0, Some(1e200))]);
+    assert!(svg(&figure).expect("a figure").contains("1 missing value is left out"));
+    figure.y.scale = AxisScale::Log;
+    assert!(svg(&figure).expect("a figure").contains("1 value at or below zero is left out"));
+}
+
+#[test]
 fn long_names_make_the_bars_lie() {
     let names = ["tomatoes along the southern fence", "strawberries_behind_the_shed", "beans"];
     let text = svg(&bar_figure(&names, &[40.0, 31.0, 28.0])).expect("a figure");
@@ -112,7 +119,10 @@ fn long_names_make_the_bars_lie() {
 #[test]
 fn figures_that_cannot_be_drawn_say_why() {
     let nothing = points_figure(vec![]);
-    let many = Figure { plot: Plot::Curves { style: CurveStyle::Lines, series: vec![Series::new("a", [(0.0, 1.0)]); 40] }, ..nothing.clone() };
+    let many = Figure {
+        plot: Plot::Curves { style: CurveStyle::Lines, series: vec![Series::new("a", [(0.0, 1.0)]); 40] },
+        ..nothing.clone()
+    };
     let mut log_bars = bar_figure(&["a"], &[1.0]);
     log_bars.y.scale = AxisScale::Log;
     let mut below = points_figure(vec![(1.0, Some(-1.0))]);
@@ -143,7 +153,8 @@ fn figures_that_cannot_be_drawn_say_why() {
 
 /// No text or number of the figure may break the SVG: balanced quotes and brackets, no NaN, nothing infinite.
 fn assert_sound(text: &str) {
-    for shape in text.lines().filter(|line| line.starts_with("<poly") || line.starts_with("<rect") || line.starts_with("<circle")) {
+    for shape in text.lines().filter(|line| line.starts_with("<poly") || line.starts_with("<rect") || line.starts_with("<circle"))
+    {
         assert!(!shape.contains("NaN") && !shape.contains("inf"), "{shape}");
     }
     assert_eq!(text.matches('<').count(), text.matches('>').count());

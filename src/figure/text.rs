@@ -33,11 +33,16 @@ pub(super) fn font(size: f64, weight: Weight) -> FontDesc<'static> {
     FontDesc::new(FontFamily::Name(FONT), size * FONT_HEIGHT, style)
 }
 
-/// Width of a text in pixels.
+/// Width in pixels to be kept free for a text; a little more than it takes in our font.
 pub(super) fn width(text: &str, size: f64, weight: Weight) -> f64 {
+    SLACK * width_in_our_font(text, size, weight)
+}
+
+/// Width of a text in pixels when it is drawn in our font.
+pub(super) fn width_in_our_font(text: &str, size: f64, weight: Weight) -> f64 {
     // Measured large, since the answer comes in whole pixels.
     let measured = font(size * 16.0, weight).box_size(text).map(|(width, _)| f64::from(width) / 16.0);
-    SLACK * measured.unwrap_or(0.6 * size * text.chars().count() as f64)
+    measured.unwrap_or(0.6 * size * text.chars().count() as f64)
 }
 
 /// The widest of several texts.
@@ -47,7 +52,10 @@ pub(super) fn widest<T: AsRef<str>>(texts: &[T], size: f64, weight: Weight) -> f
 
 /// One line without control characters, runs of spaces or the marks that reverse the direction of writing.
 pub(super) fn tidy(text: &str) -> String {
-    let visible = |c: &char| !c.is_control() && !matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}' | '\u{fffe}' | '\u{ffff}');
+    let visible = |c: &char| {
+        !c.is_control()
+            && !matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}' | '\u{fffe}' | '\u{ffff}')
+    };
     let spaced = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
     let line: String = spaced.filter(visible).take(20 * MOST_CHARACTERS).collect();
     let joined = line.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ");
