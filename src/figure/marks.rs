@@ -36,11 +36,16 @@ pub(super) fn label(mark: &Mark, axis: &Axis) -> String {
     let value = number(mark.at, 4);
     let words = tidy(&mark.label);
     let named = words.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).any(|part| part == value);
-    let unit = axis.shown_unit().map(|unit| format!(" {unit}")).unwrap_or_default();
+    let with_unit = match axis.shown_unit() {
+        Some(unit) if unit == "$" && mark.at < 0.0 => format!("-${}", number(-mark.at, 4)),
+        Some(unit) if unit == "$" => format!("${value}"),
+        Some(unit) => format!("{value} {unit}"),
+        None => value.clone(),
+    };
     match (words.is_empty(), named) {
         (_, true) => words,
-        (true, _) => format!("{value}{unit}"),
-        (false, _) => format!("{words} {value}{unit}"),
+        (true, _) => with_unit,
+        (false, _) => format!("{words} {with_unit}"),
     }
 }
 
@@ -130,5 +135,6 @@ mod tests {
         assert_eq!(label(&mark("stalls below 30 psi"), &axis), "stalls below 30 psi");
         assert_eq!(label(&mark("zone 130"), &axis), "zone 130 30 psi");
         assert_eq!(label(&mark(""), &axis), "30 psi");
+        assert_eq!(label(&mark("budget"), &Axis::new("price").unit("$")), "budget $30");
     }
 }

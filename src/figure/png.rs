@@ -35,12 +35,13 @@ fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
 struct Canvas {
     width: usize,
     height: usize,
-    rgb: Vec<u8>,
+    /// Red, green and blue of each sample, row by row.
+    samples: Vec<[u8; 3]>,
 }
 
 impl Canvas {
     fn new(width: usize, height: usize) -> Canvas {
-        Canvas { width, height, rgb: vec![255; width * height * 3] }
+        Canvas { width, height, samples: vec![[255; 3]; width * height] }
     }
 
     fn draw(&mut self, shape: &Shape) {
@@ -101,8 +102,8 @@ impl Canvas {
             for span in crossings.chunks_exact(2) {
                 let start = (span[0] - 0.5).ceil().max(0.0) as usize;
                 let end = ((span[1] - 0.5).ceil().max(0.0) as usize).min(self.width);
-                for column in start..end {
-                    self.blend(column, row, ink, 1.0);
+                if start < end {
+                    self.samples[row * self.width + start..row * self.width + end].fill([ink.0, ink.1, ink.2]);
                 }
             }
         }
@@ -127,25 +128,27 @@ impl Canvas {
         if x >= self.width || y >= self.height {
             return;
         }
-        let start = (y * self.width + x) * 3;
-        for (old, new) in self.rgb[start..start + 3].iter_mut().zip([ink.0, ink.1, ink.2]) {
+        let sample = &mut self.samples[y * self.width + x];
+        for (old, new) in sample.iter_mut().zip([ink.0, ink.1, ink.2]) {
             *old = (f64::from(*old) + (f64::from(new) - f64::from(*old)) * coverage.clamp(0.0, 1.0)).round() as u8;
         }
     }
 
     /// The picture in its own size: each pixel the mean of its samples.
     fn averaged(&self) -> Vec<u8> {
-        let (width, height) = (self.width / SAMPLES, self.height / SAMPLES);
-        let mut small = Vec::with_capacity(width * height * 3);
-        for y in 0..height {
-            for x in 0..width {
-                for channel in 0..3 {
-                    let sample = |dx: usize, dy: usize| {
-                        u32::from(self.rgb[((y * SAMPLES + dy) * self.width + x * SAMPLES + dx) * 3 + channel])
-                    };
-                    let sum: u32 = (0..SAMPLES * SAMPLES).map(|index| sample(index % SAMPLES, index / SAMPLES)).sum();
-                    small.push((sum / (SAMPLES * SAMPLES) as u32) as u8);
+        let mut small = Vec::with_capacity(self.samples.len() * 3 / (SAMPLES * SAMPLES));
+        for top in (0..self.height).step_by(SAMPLES) {
+            for left in (0..self.width).step_by(SAMPLES) {
+                let mut sum = [0u32; 3];
+                for row in top..top + SAMPLES {
+                    let start = row * self.width + left;
+                    for [red, green, blue] in &self.samples[start..start + SAMPLES] {
+                        sum[0] += u32::from(*red);
+                        sum[1] += u32::from(*green);
+                        sum[2] += u32::from(*blue);
+                    }
                 }
+                small.extend(sum.map(|channel| (channel / (SAMPLES * SAMPLES) as u32) as u8));
             }
         }
         small

@@ -1,5 +1,8 @@
 //! Whole figures: what must be in them, and that no data make the drawing fail.
 
+use super::geometry::{Rect, Spot, clip_segment};
+use super::palette::MARK_PAPER;
+use super::scene::Shape;
 use super::*;
 use proptest::prelude::*;
 
@@ -117,6 +120,47 @@ fn long_names_make_the_bars_lie() {
 }
 
 #[test]
+fn what_lies_outside_a_given_range_is_cut_and_counted() {
+    let mut figure = hose_figure();
+    figure.y.range = Some((20.0, 40.0));
+    figure.x.range = Some((0.0, 200.0));
+    let scene = compose(&figure).expect("a figure");
+    assert!(scene.description.contains("points lie outside the axes"), "{}", scene.description);
+    let spots = curve_segments(&scene);
+    let top = spots.iter().map(|(from, to)| from.1.min(to.1)).fold(f64::INFINITY, f64::min);
+    let right = spots.iter().map(|(from, to)| from.0.max(to.0)).fold(0.0, f64::max);
+    assert!(top > 60.0 && right < 700.0, "{top} {right}");
+}
+
+#[test]
+fn the_label_of_a_mark_covers_no_line_when_there_is_room() {
+    for at in [5.0, 12.0, 20.0, 30.0, 40.0] {
+        let scene =
+            compose(&Figure { marks: vec![], ..hose_figure() }.marked(MarkedAxis::Y, at, "stalls below")).expect("a figure");
+        let boxes: Vec<Rect> = scene
+            .shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Box { rect, ink } if *ink == MARK_PAPER => Some(*rect),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(boxes.len(), 1);
+        let covered = curve_segments(&scene).iter().filter(|(from, to)| clip_segment(*from, *to, &boxes[0]).is_some()).count();
+        assert_eq!(covered, 0, "the mark at {at}");
+    }
+}
+
+/// The segments of the data's lines, told by their width.
+fn curve_segments(scene: &Scene) -> Vec<(Spot, Spot)> {
+    let lines = scene.shapes.iter().filter_map(|shape| match shape {
+        Shape::Line { points, width, .. } if *width == 2.3 => Some(points),
+        _ => None,
+    });
+    lines.flat_map(|points| points.windows(2).map(|pair| (pair[0], pair[1]))).collect()
+}
+
+#[test]
 fn figures_that_cannot_be_drawn_say_why() {
     let nothing = points_figure(vec![]);
     let many = Figure {
@@ -221,5 +265,18 @@ proptest! {
             Ok(text) => assert_sound(&text),
             Err(error) => prop_assert!(!error.to_string().is_empty()),
         }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(8))]
+
+    #[test]
+    fn no_curves_make_the_picture_fail(
+        points in prop::collection::vec((awkward_number(), prop::option::weighted(0.8, awkward_number())), 0..30),
+        title in ".{0,80}",
+    ) {
+        let figure = points_figure(points).titled(title).sized(320, 240);
+        prop_assert_eq!(svg(&figure).is_ok(), png(&figure).is_ok());
     }
 }
