@@ -4,6 +4,7 @@
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
 pub mod atmosphere;
+pub mod figure;
 pub mod files;
 pub mod garden;
 pub mod hydraulics;
