@@ -7,3 +7,4 @@ pub mod files;
 pub mod laws;
 pub mod nearest;
 pub mod quantity;
+pub mod script;
