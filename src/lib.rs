@@ -3,8 +3,11 @@
 //! The rooms, in the order in which data flows; each knows only the ones above it.
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
+pub mod cli;
 pub mod files;
 pub mod laws;
 pub mod nearest;
+pub mod notebook;
 pub mod quantity;
 pub mod script;
+pub mod shell;

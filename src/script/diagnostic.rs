@@ -92,6 +92,8 @@ impl Diagnostic {
             return self.without_place();
         }
         let text = String::from_utf8_lossy(&bytes);
+        // The headline is coloured in any case.
+        let text = if colour == Colour::Yes { text.into_owned() } else { anstream::adapter::strip_str(&text).to_string() };
         text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
     }
 

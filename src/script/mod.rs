@@ -7,6 +7,7 @@ pub mod areas; // the list of areas: one line for each file of words
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits
+pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 mod explain; // from the engine's errors to messages for people
 pub mod general; // words for numbers and lists

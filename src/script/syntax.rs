@@ -103,6 +103,7 @@ fn bad_input(error: &LexError) -> Diagnostic {
         LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
         LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
         LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
+        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => ("'eval' is switched off".to_string(), "write the statements directly"),
         LexError::UnexpectedInput(text) => (format!("'{text}' has no meaning here"), symbol_hint(text)),
         LexError::ImproperSymbol(symbol, _) => (format!("'{symbol}' has no meaning here"), operator_hint(symbol)),
         other => (sentence(&other.to_string(), "this cannot be read"), ""),
