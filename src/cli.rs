@@ -5,8 +5,8 @@ use crate::nearest::did_you_mean;
 use crate::notebook::Printer;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
-use crate::script::{Context, Session, help, json};
-use crate::shell;
+use crate::script::{Context, Session, json, reference};
+use crate::shell::{self, Piped};
 use clap::{Parser, Subcommand, ValueEnum};
 use serde_json::json;
 use std::io::{self, IsTerminal, Read, Write};
@@ -108,7 +108,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
         Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
         Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
         Some(Command::Reference) => {
-            write!(io::stdout(), "{}", help::reference_markdown())?;
+            write!(io::stdout(), "{}", reference::reference_markdown())?;
             Ok(Status::Fine)
         }
     }
@@ -120,7 +120,11 @@ fn start_shell(units: Option<Units>) -> io::Result<Status> {
         shell::run(&mut session)?;
         return Ok(Status::Fine);
     }
-    Ok(if shell::read_piped(&mut session)? { Status::Fine } else { Status::ScriptError })
+    Ok(match shell::read_piped(&mut session)? {
+        Piped::Fine => Status::Fine,
+        Piped::Failed => Status::ScriptError,
+        Piped::Stopped => Status::Interrupted,
+    })
 }
 
 fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {

@@ -21,6 +21,7 @@ pub struct Cell {
 pub fn cells(source: &str) -> Vec<Cell> {
     let pieces = scan(source).pieces;
     let mut parts: Vec<(Vec<&Piece>, Range<usize>)> = Vec::new();
+    let start_of_text = source.len() - source.trim_start().len();
     let mut depth = 0;
     let mut ended = true;
     let mut in_prose = false;
@@ -45,7 +46,7 @@ pub fn cells(source: &str) -> Vec<Cell> {
         in_prose = false;
         match parts.last_mut() {
             Some((_, range)) => range.end = piece.range.end,
-            None => parts.push((Vec::new(), piece.range.clone())),
+            None => parts.push((Vec::new(), start_of_text..piece.range.end)),
         }
     }
     let starts: Vec<usize> = parts.iter().skip(1).map(|(_, range)| range.start).chain([source.len()]).collect();

@@ -4,7 +4,7 @@
 
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
-use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
@@ -18,8 +18,7 @@ pub struct Context {
     /// Set by the word `exit`: no further statement is evaluated.
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
-    /// Columns that printed tables may use.
-    pub width: usize,
+    width: AtomicUsize,
 }
 
 /// Columns used when the width of the terminal is unknown.
@@ -34,7 +33,7 @@ impl Context {
             stop: Arc::new(AtomicBool::new(false)),
             left: AtomicBool::new(false),
             lines: Mutex::new(Vec::new()),
-            width: USUAL_WIDTH,
+            width: AtomicUsize::new(USUAL_WIDTH),
         }
     }
 
@@ -55,6 +54,16 @@ impl Context {
             UnitSystem::Metric => 2,
         };
         self.units.store(code, Ordering::Relaxed);
+    }
+
+    /// Columns that printed tables may use.
+    pub fn width(&self) -> usize {
+        self.width.load(Ordering::Relaxed)
+    }
+
+    /// Sets the columns that printed tables may use.
+    pub fn set_width(&self, columns: usize) {
+        self.width.store(columns.max(40), Ordering::Relaxed);
     }
 
     /// True when somebody asked to stop.

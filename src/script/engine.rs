@@ -70,7 +70,7 @@ fn listen(engine: &mut Engine, context: &Arc<Context>) {
     let shared = context.clone();
     engine.on_print(move |text| shared.note(text));
     let shared = context.clone();
-    engine.on_debug(move |text, _, position| shared.note(if position.is_none() { text.into() } else { format!("{text}  ({position})") }));
+    engine.on_debug(move |text, _, _| shared.note(text));
     for_exit(engine, context);
 }
 

@@ -4,10 +4,9 @@
 
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
-use super::names::{Names, type_in_words};
+use super::names::{Names, suggest, type_in_words};
 use super::syntax::{explain_parse_error, move_to_gap, unknown_variable};
 use super::{help, quantities};
-use crate::nearest::did_you_mean;
 use crate::quantity::find_unit;
 use rhai::{EvalAltResult, Position};
 
@@ -84,7 +83,7 @@ impl Explainer<'_> {
             E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
             E::ErrorRuntime(value, _) => value_error(thrown(value), ""),
-            E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped; the variables are kept"),
+            E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
             E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
             E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
             E::ErrorDataTooLarge(what, _) => limit(&format!("{} grows too large", type_of_size(what)), "does a loop add to it without end?"),
@@ -116,7 +115,7 @@ impl Explainer<'_> {
             return name_error(format!("there is no function '{name}'"), Some(format!("a unit is written without brackets, as in 10.{name}")));
         }
         let known = self.names.functions.iter().map(String::as_str);
-        name_error(format!("there is no function '{name}' {taking}"), did_you_mean(name, known))
+        name_error(format!("there is no function '{name}' {taking}"), suggest(name, known))
     }
 
     /// `Unknown property 'x' - a getter is not registered for type 'T'`, or the same for a setter.
@@ -135,9 +134,14 @@ impl Explainer<'_> {
         if kind == "Quantity" && find_unit(property).is_some() {
             return value_error(format!("this has a unit already and cannot take the unit {property} as well"), &format!("convert it with .to(\"{property}\")"));
         }
+        if kind != "Quantity" && !matches!(kind, "i64" | "f64") && find_unit(property).is_some() {
+            let hint = if owner == "a text" { "read a text with q(\"5/8 in\")" } else { "a unit stands behind a number, as in 30.psi" };
+            return value_error(format!("{owner} cannot take the unit {property}"), hint);
+        }
         let is_number = matches!(kind, "i64" | "f64");
         let (message, hint) = if is_number {
-            let units = crate::quantity::nearest_units(property);
+            let mut units = crate::quantity::nearest_units(property);
+            units.retain(|unit| super::names::is_name(unit) && property.len() > 1);
             let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
             (format!("there is no unit or property '{property}' for a number"), hint.or_else(|| Some("help(\"units\") lists all units".into())))
         } else {
@@ -156,7 +160,7 @@ impl Explainer<'_> {
 
 fn did_you_mean_other(property: &str, names: &Names) -> Option<String> {
     let known = names.properties.iter().map(String::as_str).filter(|name| find_unit(name).is_none());
-    did_you_mean(property, known.chain(names.functions.iter().map(String::as_str)))
+    suggest(property, known.chain(names.functions.iter().map(String::as_str)))
 }
 
 fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {

@@ -22,35 +22,26 @@
 //! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; tell of them in the notes of the
 //!    area (`areas.rs`), with an example in a fence.
 //!
+//! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
+//!
 //! A test fails for a function without documentation or example, for an example that shows something else, and for a
 //! reference page that is out of date.
 
+use super::Context;
 use super::areas::{AREAS, Area};
 use super::error::{Answer, ScriptError};
-use super::Context;
-use crate::files::Folder;
-use crate::nearest::{did_you_mean, nearest};
-use crate::quantity::{UNITS, Unit, find_unit};
+use super::reference::{Word, first_line, unit_table, words};
+use crate::nearest::did_you_mean;
+use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use rhai::{Engine, FuncRegistration};
 use std::fmt::Write;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 In the shell, `help` alone works as a word, the Tab key completes names, units behind a point and topics of help, Ctrl-C
 stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
 "#;
-
-/// A documented word: a function name with all its overloads.
-#[derive(Clone, Debug)]
-pub struct Word {
-    pub name: String,
-    pub area: &'static str,
-    /// How it is called, one for each overload, such as `min(a, b)`.
-    pub signatures: Vec<String>,
-    /// Markdown with fenced examples; empty when none of the overloads has a comment.
-    pub doc: String,
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
@@ -76,12 +67,6 @@ const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
 /// ```hw
 /// find_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
 /// ```"#;
-
-/// All documented words, by area and name; collected once, at the first use.
-pub fn words() -> &'static [Word] {
-    static WORDS: OnceLock<Vec<Word>> = OnceLock::new();
-    WORDS.get_or_init(|| AREAS.iter().flat_map(collect).collect())
-}
 
 /// Names that `help` knows, for completion.
 pub fn topics() -> Vec<&'static str> {
@@ -110,11 +95,12 @@ pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
     if topic.is_empty() {
         return Ok(overview());
     }
-    if let Some(area) = AREAS.iter().find(|area| area.name == topic) {
-        return Ok(area_text(area));
-    }
-    if let Some(word) = words().iter().find(|word| word.name == topic) {
-        return Ok(word_text(word));
+    let word = words().iter().find(|word| word.name == topic).map(word_text);
+    let area = AREAS.iter().find(|area| area.name == topic).map(area_text);
+    match (area, word) {
+        (Some(area), Some(word)) => return Ok(format!("{area}\n\n{word}")),
+        (Some(text), None) | (None, Some(text)) => return Ok(text),
+        (None, None) => {}
     }
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
@@ -137,97 +123,6 @@ pub fn signatures(name: &str) -> Vec<String> {
     words().iter().filter(|word| word.name == name).flat_map(|word| word.signatures.iter().cloned()).collect()
 }
 
-/// The reference page in Markdown.
-pub fn reference_markdown() -> String {
-    let mut page = String::from("# Words of hosewright\n\nMade by `hosewright reference` from the help texts; do not edit.\n");
-    for area in AREAS {
-        let _ = write!(page, "\n## {}: {}\n\n{}\n", area.name, area.title, area.notes.trim());
-        if area.name == "units" {
-            let _ = write!(page, "\n{}\n", unit_table());
-        }
-        for word in words().iter().filter(|word| word.area == area.name) {
-            let calls: Vec<String> = word.signatures.iter().map(|call| format!("`{call}`")).collect();
-            let _ = write!(page, "\n### {}\n\n{}\n\n{}\n", word.name, calls.join(" · "), word.doc);
-        }
-    }
-    page
-}
-
-/// The examples in a Markdown text: the insides of fences that say `hw`.
-pub fn examples(markdown: &str) -> Vec<String> {
-    let mut found = Vec::new();
-    let mut open: Option<String> = None;
-    for line in markdown.lines() {
-        match (&mut open, line.trim()) {
-            (None, "```hw") => open = Some(String::new()),
-            (Some(_), "```") => found.extend(open.take()),
-            (Some(text), _) => {
-                text.push_str(line);
-                text.push('\n');
-            }
-            _ => {}
-        }
-    }
-    found
-}
-
-fn collect(area: &Area) -> Vec<Word> {
-    let mut engine = Engine::new_raw();
-    (area.register)(&mut engine, &Arc::new(Context::new(Folder::new("."))));
-    let functions = engine.collect_fn_metadata(
-        None,
-        |function| {
-            let name = function.metadata.name.to_string();
-            let comments: Vec<String> = function.metadata.comments.iter().map(ToString::to_string).collect();
-            let parameters: Vec<String> = function.metadata.params_info.iter().map(ToString::to_string).collect();
-            needs_help(&name).then(|| (name, call_text(&function.metadata.name, &parameters, function.metadata.num_params), comments))
-        },
-        false,
-    );
-    let mut words: Vec<Word> = Vec::new();
-    for (name, signature, comments) in functions {
-        let doc = markdown(&comments);
-        match words.iter_mut().find(|word| word.name == name) {
-            Some(word) => {
-                if !word.signatures.contains(&signature) {
-                    word.signatures.push(signature);
-                }
-                if word.doc.is_empty() {
-                    word.doc = doc;
-                }
-            }
-            None => words.push(Word { name, area: area.name, signatures: vec![signature], doc }),
-        }
-    }
-    for word in &mut words {
-        word.signatures.sort();
-    }
-    words.sort_by(|a, b| a.name.cmp(&b.name));
-    words
-}
-
-/// Operators, properties, indexers and the two functions that show values need no help of their own.
-fn needs_help(name: &str) -> bool {
-    let is_name = name.chars().all(|c| c.is_alphanumeric() || c == '_');
-    is_name && !matches!(name, "to_string" | "to_debug")
-}
-
-/// How a function is called: its parameters by name, without types.
-fn call_text(name: &str, parameters: &[String], count: usize) -> String {
-    let names = parameters.iter().take(count).map(|parameter| parameter.split(':').next().unwrap_or("value").trim().to_string());
-    format!("{name}({})", names.collect::<Vec<_>>().join(", "))
-}
-
-fn markdown(comments: &[String]) -> String {
-    let lines = comments.iter().flat_map(|comment| comment.lines());
-    let bare = lines.map(|line| line.trim_start().trim_start_matches("///")).map(|line| line.strip_prefix(' ').unwrap_or(line).trim_end());
-    bare.collect::<Vec<_>>().join("\n").trim().to_string()
-}
-
-fn first_line(doc: &str) -> &str {
-    doc.lines().next().unwrap_or("")
-}
-
 fn word_text(word: &Word) -> String {
     format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc))
 }
@@ -247,26 +142,10 @@ fn area_text(area: &Area) -> String {
 fn unit_text(unit: &'static Unit) -> String {
     let kind = unit.dimension.to_string();
     let kind = kind.split_once(' ').map_or(kind.as_str(), |(_, rest)| rest);
-    let one = crate::quantity::Quantity::written(1.0, unit);
+    let one = Quantity::written(1.0, unit);
     let other = [unit.metric, unit.us].into_iter().find(|other| *other != unit.symbol);
     let equal = other.and_then(|name| one.to(name).ok()).map_or(String::new(), |other| format!(": {one} = {other}"));
     format!("{} is a unit of {kind}{equal}", unit.symbol)
-}
-
-/// All units by dimension, as script names.
-fn unit_table() -> String {
-    let mut table = String::new();
-    let mut last = None;
-    for unit in UNITS {
-        if last != Some(unit.dimension) {
-            let _ = write!(table, "{}- {}: ", if last.is_some() { "\n" } else { "" }, unit.dimension);
-        } else {
-            table.push_str(", ");
-        }
-        table.push_str(unit.names[0]);
-        last = Some(unit.dimension);
-    }
-    table
 }
 
 /// Markdown for the terminal: fences go, examples are set in.
@@ -298,9 +177,4 @@ fn wrap(text: &str, width: usize) -> Vec<String> {
         }
     }
     lines
-}
-
-/// Names of words that look like the given one.
-pub fn nearest_words(name: &str) -> Vec<&'static str> {
-    nearest(name, words().iter().map(|word| word.name.as_str()), 3)
 }

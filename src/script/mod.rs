@@ -10,6 +10,7 @@ pub mod engine; // the script engine with our rules and limits
 pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 mod explain; // from the engine's errors to messages for people
+pub mod examples; // runs the examples of the help texts
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
@@ -17,6 +18,7 @@ pub mod json; // values as JSON
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod quantities; // numbers with units
+pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod span; // where a token ends

@@ -2,6 +2,7 @@
 //!
 //! Also the words for types that messages use instead of the engine's.
 
+use crate::nearest::did_you_mean;
 use rhai::{AST, Engine, Scope};
 use std::collections::BTreeSet;
 
@@ -44,6 +45,14 @@ pub fn is_name(text: &str) -> bool {
     text.starts_with(|c: char| c.is_alphabetic() || c == '_') && text.chars().all(|c| c.is_alphanumeric() || c == '_')
 }
 
+/// "did you mean ...?" for names of at least two characters; shorter ones look like everything.
+pub fn suggest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
+    if name.chars().count() < 2 {
+        return None;
+    }
+    did_you_mean(name, known.into_iter().filter(|known| known.len() > 1))
+}
+
 /// A type of the engine in words.
 pub fn type_in_words(name: &str) -> &str {
     let name = name.trim();
@@ -59,6 +68,8 @@ pub fn type_in_words(name: &str) -> &str {
         "Fn" | "FnPtr" => "a function",
         "()" => "nothing",
         "blob" => "bytes",
+        "an iterable value" => "a list, a map or a range",
+        "a boolean expression" => "true or false",
         "range" | "Range<i64>" | "RangeInclusive<i64>" | "range=" => "a range",
         "Quantity" => "a quantity",
         "Dynamic" | "?" => "any value",

@@ -58,6 +58,8 @@ pub struct Session {
     global: GlobalRuntimeState,
     entries: Vec<Entry>,
     next_line: usize,
+    /// Entries so far.
+    count: usize,
     /// Shows the variable `value`.
     printer: AST,
 }
@@ -83,7 +85,7 @@ impl Session {
         scope.push("value", ());
         let printer = engine.compile_with_scope(&scope, "to_debug(value)").unwrap_or_default();
         let global = engine.new_global_runtime_state();
-        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Vec::new(), next_line: 0, printer }
+        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Vec::new(), next_line: 0, count: 0, printer }
     }
 
     pub fn context(&self) -> &Arc<Context> {
@@ -100,9 +102,14 @@ impl Session {
         Names::collect(&self.engine, &self.scope, &self.functions)
     }
 
+    /// The name of the next entry in messages, such as `entry 3`.
+    pub fn next_name(&self) -> String {
+        format!("entry {}", self.count + 1)
+    }
+
     /// Evaluates an entry; a failing statement ends it and keeps all variables.
     pub fn evaluate(&mut self, text: &str) -> Outcome {
-        let name = format!("entry {}", self.entries.len() + 1);
+        let name = self.next_name();
         let mut outcome = Outcome::default();
         self.evaluate_each(&name, text, &mut |cell| outcome.cells.push(cell));
         outcome
@@ -154,6 +161,7 @@ impl Session {
         let lines_before = self.next_line;
         self.entries.push(Entry { name: name.to_string(), text: text.to_string(), lines_before });
         self.next_line += lines;
+        self.count += 1;
         lines_before
     }
 

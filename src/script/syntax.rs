@@ -1,10 +1,9 @@
 //! Messages for scripts that do not parse, in words of people who do not know the parser.
 
 use super::diagnostic::{Diagnostic, Place, Trouble};
-use super::names::{KEYWORDS, Names, type_in_words};
+use super::names::{KEYWORDS, Names, suggest, type_in_words};
 use super::scan::{Kind, scan};
 use super::span::line_and_column;
-use crate::nearest::did_you_mean;
 use rhai::{LexError, ParseErrorType};
 
 /// The message for an error of the parser; its place is filled in elsewhere.
@@ -87,7 +86,7 @@ pub fn unknown_variable(name: &str, names: &Names, names_in_text: &[&str]) -> Di
     } else {
         let variables = names.variables.iter().map(String::as_str).chain(names_in_text.iter().copied());
         let all = variables.chain(names.functions.iter().map(String::as_str)).chain(KEYWORDS.iter().copied());
-        did_you_mean(name, all)
+        suggest(name, all)
     };
     Diagnostic { hint, ..Diagnostic::new(Trouble::Name, message) }
 }

@@ -7,9 +7,9 @@ mod history; // where old entries are kept
 
 mod piped; // entries from a pipe, without a prompt
 
-pub use piped::read_piped;
+pub use piped::{Piped, read_piped};
 
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::{Session, help};
 use complete::Completion;
 use crate::script::entry::Entries;
@@ -31,6 +31,8 @@ type Line = Editor<Completion, DefaultHistory>;
 pub(crate) enum Answer {
     Fine,
     Failed,
+    /// Stopped by Ctrl-C.
+    Stopped,
     Leave,
 }
 
@@ -78,14 +80,15 @@ pub(crate) fn answer(session: &mut Session, text: &str, colour: Colour) -> io::R
     stop.store(false, Ordering::Relaxed);
     let mut written = Ok(());
     let mut result = Answer::Fine;
-    session.evaluate_each("entry", text, &mut |cell| {
+    let name = session.next_name();
+    session.evaluate_each(&name, text, &mut |cell| {
         for shown in &cell.shown {
             written = written.as_mut().map_err(|error: &mut io::Error| io::Error::from(error.kind())).and_then(|()| writeln!(out, "{shown}"));
         }
         if let Some(error) = &cell.error {
             let _ = out.flush();
             eprintln!("{}", error.render(colour));
-            result = Answer::Failed;
+            result = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
         }
     });
     stop.store(false, Ordering::Relaxed);
@@ -100,6 +103,9 @@ fn open_line(session: &Session) -> rustyline::Result<Line> {
         .color_mode(if Colour::for_stderr() == Colour::Yes { ColorMode::Enabled } else { ColorMode::Disabled })
         .build();
     let mut line = Line::with_config(config)?;
+    if let Some((columns, _)) = line.dimensions() {
+        session.context().set_width(usize::from(columns));
+    }
     line.set_helper(Some(Completion { names: session.names() }));
     Ok(line)
 }

@@ -6,13 +6,23 @@ use crate::script::Session;
 use crate::script::diagnostic::Colour;
 use std::io::{self, BufRead};
 
-/// Reads entries until the input ends or one says `quit`. True when every entry was fine.
+/// How entries from a pipe ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Piped {
+    Fine,
+    /// An entry failed; those behind it were evaluated all the same.
+    Failed,
+    /// Stopped by Ctrl-C.
+    Stopped,
+}
+
+/// Reads entries until the input ends or one says `quit`.
 ///
 /// Errors: standard input or output that cannot be read or written.
-pub fn read_piped(session: &mut Session) -> io::Result<bool> {
+pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let entries = Entries::default();
     let colour = Colour::for_stderr();
-    let mut fine = true;
+    let mut ended = Piped::Fine;
     let mut text = String::new();
     for line in io::stdin().lock().lines() {
         text.push_str(&line?);
@@ -22,11 +32,16 @@ pub fn read_piped(session: &mut Session) -> io::Result<bool> {
         }
         match evaluate(session, &mut text, colour)? {
             Answer::Fine => {}
-            Answer::Failed => fine = false,
-            Answer::Leave => return Ok(fine),
+            Answer::Failed => ended = Piped::Failed,
+            Answer::Stopped => return Ok(Piped::Stopped),
+            Answer::Leave => return Ok(ended),
         }
     }
-    Ok(evaluate(session, &mut text, colour)? != Answer::Failed && fine)
+    Ok(match evaluate(session, &mut text, colour)? {
+        Answer::Failed => Piped::Failed,
+        Answer::Stopped => Piped::Stopped,
+        Answer::Fine | Answer::Leave => ended,
+    })
 }
 
 fn evaluate(session: &mut Session, text: &mut String, colour: Colour) -> io::Result<Answer> {
