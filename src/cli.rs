@@ -147,7 +147,7 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
     let mut failed = None;
     let stop = session.context().stop.clone();
     session.evaluate_each(&name, &source, &mut |cell| {
-        if written.is_ok() {
+        if written.is_ok() && !cell.shown.is_empty() {
             written = printer.values(cell.lines.0, &cell.shown);
         }
         if written.is_err() {
@@ -238,7 +238,9 @@ fn missing_hint(file: &Path, error: &FileError) -> String {
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let names: Vec<String> = entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
+    let names: Vec<String> =
+        entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
     let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
-    did_you_mean(&name, scripts).unwrap_or_else(|| if file.exists() { error.hint() } else { format!("there is no such file in {}", folder.display()) })
+    did_you_mean(&name, scripts)
+        .unwrap_or_else(|| if file.exists() { error.hint() } else { format!("there is no such file in {}", folder.display()) })
 }

@@ -18,10 +18,14 @@ fn every_word_has_help_and_an_example() {
 fn every_example_shows_what_it_says() {
     let mut wrong = Vec::new();
     for word in words() {
-        wrong.extend(examples(&word.doc).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", word.name)));
+        wrong.extend(
+            examples(&word.doc).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", word.name)),
+        );
     }
     for area in AREAS {
-        wrong.extend(examples(area.notes).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", area.name)));
+        wrong.extend(
+            examples(area.notes).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", area.name)),
+        );
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }

@@ -114,7 +114,8 @@ fn alone_on_line(source: &str, range: &Range<usize>) -> bool {
 fn documents_function(source: &str, pieces: &[Piece], index: usize) -> bool {
     let text = &source[pieces[index].range.clone()];
     let doc = (text.starts_with("///") && !text.starts_with("////")) || (text.starts_with("/**") && !text.starts_with("/***"));
-    let next = pieces[index + 1..].iter().find(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment));
+    let next =
+        pieces[index + 1..].iter().find(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment));
     doc && next.is_some_and(|piece| matches!(&source[piece.range.clone()], "fn" | "private"))
 }
 

@@ -65,7 +65,9 @@ mod tests {
     #[test]
     fn open_brackets_comments_and_operators_go_on() {
         let entries = Entries::default();
-        for text in ["supply(58.psi", "let a =", "a >>", "fn f(x) {", "/* prose", "`text", "let a = [1,", "if a { 1 } else", "#{ a: 1"] {
+        for text in
+            ["supply(58.psi", "let a =", "a >>", "fn f(x) {", "/* prose", "`text", "let a = [1,", "if a { 1 } else", "#{ a: 1"]
+        {
             assert!(entries.goes_on(text), "{text}");
         }
     }

@@ -32,10 +32,15 @@ pub fn check(example: &str) -> Result<(), String> {
     for Expectation { line, lines } in &expectations {
         if let Some(wanted) = lines.first().and_then(|first| first.strip_prefix("error: ")) {
             let found = outcome.error().map_or("no error", |error| error.message.as_str());
-            return if found == wanted { Ok(()) } else { Err(format!("expected the error\n  {wanted}\nfound\n  {found}\nin\n{example}")) };
+            return if found == wanted {
+                Ok(())
+            } else {
+                Err(format!("expected the error\n  {wanted}\nfound\n  {found}\nin\n{example}"))
+            };
         }
         let shown = outcome.cells.iter().filter(|cell| cell.lines.1 == *line && cell.error.is_none());
-        let found: Vec<String> = shown.flat_map(|cell| &cell.shown).flat_map(|text| text.lines()).map(|text| text.trim_end().to_string()).collect();
+        let found: Vec<String> =
+            shown.flat_map(|cell| &cell.shown).flat_map(|text| text.lines()).map(|text| text.trim_end().to_string()).collect();
         if outcome.error().is_none() && found != *lines {
             return Err(format!("expected\n  {}\nfound\n  {}\nin\n{example}", lines.join("\n  "), found.join("\n  ")));
         }

@@ -5,7 +5,7 @@
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::names::{Names, suggest, type_in_words};
-use super::syntax::{explain_parse_error, move_to_gap, unknown_variable};
+use super::syntax::{at_open_bracket, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable};
 use super::{help, quantities};
 use crate::quantity::find_unit;
 use rhai::{EvalAltResult, Position};
@@ -27,7 +27,13 @@ impl Explainer<'_> {
         let mut diagnostic = self.message(inner);
         diagnostic.place = (self.place)(source.as_deref(), inner.position());
         if let (EvalAltResult::ErrorParsing(kind, _), Some(place)) = (inner, &mut diagnostic.place) {
-            move_to_gap(kind, place);
+            if let Some(open) = at_open_bracket(place) {
+                (diagnostic.message, diagnostic.hint) = open;
+            } else if let Some(word) = keyword_as_name(kind, place) {
+                (diagnostic.message, diagnostic.hint) = word;
+            } else {
+                move_to_gap(kind, place);
+            }
         }
         if diagnostic.place.is_none() {
             diagnostic.place = calls.iter_mut().find_map(|call| call.place.take());
@@ -37,7 +43,12 @@ impl Explainer<'_> {
     }
 
     /// The error inside all calls, and the source it is in.
-    fn innermost<'e>(&self, error: &'e EvalAltResult, source: Option<String>, calls: &mut Vec<Call>) -> (&'e EvalAltResult, Option<String>) {
+    fn innermost<'e>(
+        &self,
+        error: &'e EvalAltResult,
+        source: Option<String>,
+        calls: &mut Vec<Call>,
+    ) -> (&'e EvalAltResult, Option<String>) {
         match error {
             EvalAltResult::ErrorInFunctionCall(name, inside, inner, at) => {
                 let what = if name.starts_with("anon$") { "in a closure called".into() } else { format!("in '{name}' called") };
@@ -67,18 +78,32 @@ impl Explainer<'_> {
             E::ErrorVariableNotFound(name, _) => unknown_variable(name, self.names, self.names_in_text),
             E::ErrorFunctionNotFound(signature, _) => self.unknown_function(signature),
             E::ErrorDotExpr(text, _) => self.unknown_property(text),
-            E::ErrorPropertyNotFound(name, _) => name_error(format!("the map has no '{name}'"), Some("keys() lists its names".into())),
+            E::ErrorPropertyNotFound(name, _) => name_error(
+                format!("the map has no '{name}'"),
+                suggest(name, self.names.map_names.iter().map(String::as_str)).or_else(|| Some("keys() lists its names".into())),
+            ),
             E::ErrorModuleNotFound(name, _) => name_error(format!("there is no module '{name}'"), None),
-            E::ErrorArrayBounds(length, index, _) => value_error(format!("there is no item {index} in a list of {length}"), "items count from 0"),
-            E::ErrorStringBounds(length, index, _) => value_error(format!("there is no character {index} in a text of {length}"), "characters count from 0"),
+            E::ErrorArrayBounds(length, index, _) => {
+                value_error(format!("there is no item {index} in a list of {length}"), "items count from 0")
+            }
+            E::ErrorStringBounds(length, index, _) => {
+                value_error(format!("there is no character {index} in a text of {length}"), "characters count from 0")
+            }
             E::ErrorIndexNotFound(index, _) => value_error(format!("there is nothing under {index}"), ""),
             E::ErrorIndexingType(kind, _) => value_error(format!("{} cannot be indexed with [ ]", self.types(kind)), ""),
-            E::ErrorFor(_) => value_error("this cannot be gone through with for".into(), "use a list, a map or a range of whole numbers, as in 0..10"),
+            E::ErrorFor(_) => value_error(
+                "this cannot be gone through with for".into(),
+                "use a list, a map or a range of whole numbers, as in 0..10",
+            ),
             E::ErrorMismatchDataType(wanted, found, _) | E::ErrorMismatchOutputType(wanted, found, _) => {
                 value_error(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
             }
-            E::ErrorAssignmentToConstant(name, _) => value_error(format!("the constant '{name}' cannot be changed"), "define it with let"),
-            E::ErrorNonPureMethodCallOnConstant(name, _) => value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first"),
+            E::ErrorAssignmentToConstant(name, _) => {
+                value_error(format!("the constant '{name}' cannot be changed"), "define it with let")
+            }
+            E::ErrorNonPureMethodCallOnConstant(name, _) => {
+                value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first")
+            }
             E::ErrorArithmetic(text, _) => value_error(lower(text), ""),
             E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
@@ -86,7 +111,9 @@ impl Explainer<'_> {
             E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
             E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
             E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
-            E::ErrorDataTooLarge(what, _) => limit(&format!("{} grows too large", type_of_size(what)), "does a loop add to it without end?"),
+            E::ErrorDataTooLarge(what, _) => {
+                limit(&format!("{} grows too large", type_of_size(what)), "does a loop add to it without end?")
+            }
             E::ErrorTooManyVariables(_) => limit("there are too many variables", ""),
             E::ErrorTooManyModules(_) => limit("there are too many imports", ""),
             E::ErrorDataRace(_, _) => value_error("a value is changed while it is in use".into(), "copy it with let first"),
@@ -105,14 +132,24 @@ impl Explainer<'_> {
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
             let calls = help::signatures(name);
-            let hint = if calls.is_empty() { None } else { Some(format!("call it as {}; help(\"{name}\") tells more", calls.join(" or "))) };
+            let hint = if calls.is_empty() {
+                None
+            } else {
+                Some(format!("call it as {}; help(\"{name}\") tells more", calls.join(" or ")))
+            };
             return name_error(format!("there is no function '{name}' {taking}"), hint);
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
-            return name_error(format!("'{name}' is a variable and no function"), Some(format!("a closure in a variable is called {name}.call(...)")));
+            return name_error(
+                format!("'{name}' is a variable and no function"),
+                Some(format!("a closure in a variable is called {name}.call(...)")),
+            );
         }
         if find_unit(name).is_some() {
-            return name_error(format!("there is no function '{name}'"), Some(format!("a unit is written without brackets, as in 10.{name}")));
+            return name_error(
+                format!("there is no function '{name}'"),
+                Some(format!("a unit is written without brackets, as in 10.{name}")),
+            );
         }
         let known = self.names.functions.iter().map(String::as_str);
         name_error(format!("there is no function '{name}' {taking}"), suggest(name, known))
@@ -132,10 +169,14 @@ impl Explainer<'_> {
             return name_error(message, did_you_mean_other(property, self.names));
         }
         if kind == "Quantity" && find_unit(property).is_some() {
-            return value_error(format!("this has a unit already and cannot take the unit {property} as well"), &format!("convert it with .to(\"{property}\")"));
+            return value_error(
+                format!("this has a unit already and cannot take the unit {property} as well"),
+                &format!("convert it with .to(\"{property}\")"),
+            );
         }
         if kind != "Quantity" && !matches!(kind, "i64" | "f64") && find_unit(property).is_some() {
-            let hint = if owner == "a text" { "read a text with q(\"5/8 in\")" } else { "a unit stands behind a number, as in 30.psi" };
+            let hint =
+                if owner == "a text" { "read a text with q(\"5/8 in\")" } else { "a unit stands behind a number, as in 30.psi" };
             return value_error(format!("{owner} cannot take the unit {property}"), hint);
         }
         let is_number = matches!(kind, "i64" | "f64");
@@ -143,7 +184,10 @@ impl Explainer<'_> {
             let mut units = crate::quantity::nearest_units(property);
             units.retain(|unit| super::names::is_name(unit) && property.len() > 1);
             let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
-            (format!("there is no unit or property '{property}' for a number"), hint.or_else(|| Some("help(\"units\") lists all units".into())))
+            (
+                format!("there is no unit or property '{property}' for a number"),
+                hint.or_else(|| Some("help(\"units\") lists all units".into())),
+            )
         } else {
             (format!("{owner} has no property '{property}'"), did_you_mean_other(property, self.names))
         };

@@ -2,10 +2,10 @@
 //!
 //! Knows nothing of gardens.
 
+use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::operators::order;
 use super::quantities::{as_quantity, describe, value_of};
-use super::Context;
 use crate::quantity::Quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
@@ -162,7 +162,8 @@ fn expect_number_for_power(value: &Dynamic) -> Answer<f64> {
 }
 
 fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
-    as_quantity(value).ok_or_else(|| ScriptError::new(format!("{word} needs a number or quantity, found {}", describe(value))).into())
+    as_quantity(value)
+        .ok_or_else(|| ScriptError::new(format!("{word} needs a number or quantity, found {}", describe(value))).into())
 }
 
 fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {

@@ -9,11 +9,13 @@
 //!    `engine::context_of(&call)` when its first parameter is `call: NativeCallContext`.
 //! 2. The comment is one paragraph (or more) in Markdown, then an example in a fence that says `hw`:
 //!
-//!        /// The quantity in another unit.
-//!        ///
-//!        /// ```hw
-//!        /// 44.psi.to("bar")   // => 3.034 bar
-//!        /// ```
+//!    ~~~text
+//!    /// The quantity in another unit.
+//!    ///
+//!    /// ```hw
+//!    /// 44.psi.to("bar")   // => 3.034 bar
+//!    /// ```
+//!    ~~~
 //!
 //!    `// => text` behind a statement is what the statement shows; more lines follow as comments of their own, each
 //!    beginning with `// => `. A line without `// =>` may show anything. `// => error: text` expects the message of an error, and
@@ -21,7 +23,6 @@
 //! 3. Overloads of one name share one documentation: it is enough that one of them has it.
 //! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; tell of them in the notes of the
 //!    area (`areas.rs`), with an example in a fence.
-//!
 //! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
 //!
 //! A test fails for a function without documentation or example, for an example that shows something else, and for a
@@ -113,7 +114,7 @@ pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
 /// The words whose name or documentation holds a text, one a line.
 pub fn search(text: &str) -> String {
     let wanted = text.to_lowercase();
-    let hits = words().iter().filter(|word| word.name.contains(&wanted) || word.doc.to_lowercase().contains(&wanted));
+    let hits = words().iter().filter(|word| word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted));
     let lines: Vec<String> = hits.map(|word| format!("{}   {}", word.name, first_line(&word.doc))).collect();
     if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
 }
@@ -177,4 +178,10 @@ fn wrap(text: &str, width: usize) -> Vec<String> {
         }
     }
     lines
+}
+
+/// A documentation without its examples.
+fn prose(doc: &str) -> String {
+    let parts = doc.split("```");
+    parts.step_by(2).collect()
 }

@@ -52,7 +52,11 @@ impl ModuleResolver for OwnFolder {
 
 /// The file of a module.
 pub fn file_name(module: &str) -> String {
-    if Path::new(module).extension().is_some_and(|ending| ending == ENDING) { module.to_string() } else { format!("{module}.{ENDING}") }
+    if Path::new(module).extension().is_some_and(|ending| ending == ENDING) {
+        module.to_string()
+    } else {
+        format!("{module}.{ENDING}")
+    }
 }
 
 fn placed(mut error: Box<EvalAltResult>, at: Position) -> Box<EvalAltResult> {

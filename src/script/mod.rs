@@ -9,8 +9,8 @@ pub mod diagnostic; // a message with its place in the script, as text and as JS
 pub mod engine; // the script engine with our rules and limits
 pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
-mod explain; // from the engine's errors to messages for people
 pub mod examples; // runs the examples of the help texts
+mod explain; // from the engine's errors to messages for people
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else

@@ -3,13 +3,13 @@
 //! Also the words for types that messages use instead of the engine's.
 
 use crate::nearest::did_you_mean;
-use rhai::{AST, Engine, Scope};
+use rhai::{AST, Engine, Map, Scope};
 use std::collections::BTreeSet;
 
 /// Words of the script language itself.
 pub const KEYWORDS: &[&str] = &[
-    "let", "const", "if", "else", "switch", "while", "loop", "for", "in", "do", "until", "break", "continue", "return", "throw", "try",
-    "catch", "fn", "private", "import", "export", "as", "true", "false", "this", "print", "debug", "type_of", "exit",
+    "let", "const", "if", "else", "switch", "while", "loop", "for", "in", "do", "until", "break", "continue", "return", "throw",
+    "try", "catch", "fn", "private", "import", "export", "as", "true", "false", "this", "print", "debug", "type_of", "exit",
 ];
 
 /// All names of a session.
@@ -19,6 +19,8 @@ pub struct Names {
     pub variables: BTreeSet<String>,
     /// Properties of any value, with the units.
     pub properties: BTreeSet<String>,
+    /// Names inside the maps that variables hold.
+    pub map_names: BTreeSet<String>,
 }
 
 impl Names {
@@ -36,6 +38,11 @@ impl Names {
         names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));
         names.functions.extend(["print", "debug", "type_of"].map(String::from));
         names.variables.extend(scope.iter_raw().map(|(name, _, _)| name.to_string()));
+        for (_, _, value) in scope.iter_raw() {
+            if let Some(map) = value.read_lock::<Map>() {
+                names.map_names.extend(map.keys().map(ToString::to_string));
+            }
+        }
         names
     }
 }

@@ -68,7 +68,8 @@ fn collect(area: &Area) -> Vec<Word> {
             let name = function.metadata.name.to_string();
             let comments: Vec<String> = function.metadata.comments.iter().map(ToString::to_string).collect();
             let parameters: Vec<String> = function.metadata.params_info.iter().map(ToString::to_string).collect();
-            needs_help(&name).then(|| (name, call_text(&function.metadata.name, &parameters, function.metadata.num_params), comments))
+            needs_help(&name)
+                .then(|| (name, call_text(&function.metadata.name, &parameters, function.metadata.num_params), comments))
         },
         false,
     );
@@ -108,7 +109,9 @@ fn call_text(name: &str, parameters: &[String], count: usize) -> String {
 
 fn markdown(comments: &[String]) -> String {
     let lines = comments.iter().flat_map(|comment| comment.lines());
-    let bare = lines.map(|line| line.trim_start().trim_start_matches("///")).map(|line| line.strip_prefix(' ').unwrap_or(line).trim_end());
+    let bare = lines
+        .map(|line| line.trim_start().trim_start_matches("///"))
+        .map(|line| line.strip_prefix(' ').unwrap_or(line).trim_end());
     bare.collect::<Vec<_>>().join("\n").trim().to_string()
 }
 

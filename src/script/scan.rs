@@ -228,11 +228,10 @@ mod tests {
 
     #[test]
     fn comments_inside_texts_are_texts_and_comments_nest() {
-        assert_eq!(kinds("\"// no\" /* a /* b */ c */ x"), [
-            (Kind::Text, "\"// no\""),
-            (Kind::BlockComment, "/* a /* b */ c */"),
-            (Kind::Word, "x")
-        ]);
+        assert_eq!(
+            kinds("\"// no\" /* a /* b */ c */ x"),
+            [(Kind::Text, "\"// no\""), (Kind::BlockComment, "/* a /* b */ c */"), (Kind::Word, "x")]
+        );
     }
 
     #[test]

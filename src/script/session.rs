@@ -85,7 +85,17 @@ impl Session {
         scope.push("value", ());
         let printer = engine.compile_with_scope(&scope, "to_debug(value)").unwrap_or_default();
         let global = engine.new_global_runtime_state();
-        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Vec::new(), next_line: 0, count: 0, printer }
+        Session {
+            engine,
+            context,
+            scope: Scope::new(),
+            functions: AST::empty(),
+            global,
+            entries: Vec::new(),
+            next_line: 0,
+            count: 0,
+            printer,
+        }
     }
 
     pub fn context(&self) -> &Arc<Context> {
@@ -131,7 +141,8 @@ impl Session {
         };
         self.functions = self.functions.merge(&ast.clone_functions_only());
         self.renew_global();
-        let body: Vec<&Stmt> = ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
+        let body: Vec<&Stmt> =
+            ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
         let inside: Vec<usize> = body.iter().map(|stmt| offset_of(text, stmt.position(), lines_before)).collect();
         for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
             let result = self.evaluate_statement(stmt);
@@ -139,7 +150,9 @@ impl Session {
                 Ok(Step { value, go_on }) => {
                     let shown = self.shown(value.as_ref());
                     match shown {
-                        Ok(shown) if !shown.is_empty() => on_result(CellResult { lines: lines_of(text, &range), range, shown, value, error: None }),
+                        Ok(shown) if !shown.is_empty() => {
+                            on_result(CellResult { lines: lines_of(text, &range), range, shown, value, error: None })
+                        }
                         Ok(_) => {}
                         Err(error) => return on_result(self.failed(&error, range, text, &cut)),
                     }
@@ -269,7 +282,8 @@ fn has_return(stmt: &Stmt) -> bool {
 
 /// Names behind `let`, `const` and `fn` in a text.
 fn defined_names<'t>(text: &'t str, cut: &Scan) -> Vec<&'t str> {
-    let words: Vec<&str> = cut.pieces.iter().filter(|piece| piece.kind == Kind::Word).map(|piece| &text[piece.range.clone()]).collect();
+    let words: Vec<&str> =
+        cut.pieces.iter().filter(|piece| piece.kind == Kind::Word).map(|piece| &text[piece.range.clone()]).collect();
     words.windows(2).filter(|pair| matches!(pair[0], "let" | "const" | "fn")).map(|pair| pair[1]).collect()
 }
 

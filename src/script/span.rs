@@ -6,8 +6,10 @@ use super::scan::{Kind, Scan};
 use std::ops::Range;
 
 /// Operators of more than one character, longest first.
-const LONG_OPERATORS: &[&str] =
-    &["..=", "**=", "<<=", ">>=", "**", "==", "!=", "<=", ">=", "&&", "||", "+=", "-=", "*=", "/=", "%=", "..", "::", "=>", "??", "?."];
+const LONG_OPERATORS: &[&str] = &[
+    "..=", "**=", "<<=", ">>=", "**", "==", "!=", "<=", ">=", "&&", "||", "+=", "-=", "*=", "/=", "%=", "..", "::", "=>", "??",
+    "?.",
+];
 
 /// Byte offset of a line and column; the end of the line when the column lies behind it.
 pub fn offset(text: &str, line: usize, column: usize) -> usize {

@@ -14,7 +14,8 @@ pub fn ranges(scan: &Scan, inside: &[usize]) -> Vec<Range<usize>> {
     let mut from = 0;
     for (index, &at) in inside.iter().enumerate() {
         let next = inside.get(index + 1).copied().unwrap_or(usize::MAX);
-        let start = marks.iter().filter(|mark| mark.end <= at && mark.end >= from).map(|mark| mark.end).next_back().unwrap_or(from);
+        let start =
+            marks.iter().filter(|mark| mark.end <= at && mark.end >= from).map(|mark| mark.end).next_back().unwrap_or(from);
         let between = || marks.iter().filter(|mark| mark.end > at && mark.start < next);
         let semicolon = between().find(|mark| mark.symbol == ';').map(|mark| mark.start);
         let brace = if next == usize::MAX { None } else { between().rfind(|mark| mark.symbol == '}').map(|mark| mark.end) };

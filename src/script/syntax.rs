@@ -1,7 +1,7 @@
 //! Messages for scripts that do not parse, in words of people who do not know the parser.
 
 use super::diagnostic::{Diagnostic, Place, Trouble};
-use super::names::{KEYWORDS, Names, suggest, type_in_words};
+use super::names::{KEYWORDS, Names, is_name, suggest, type_in_words};
 use super::scan::{Kind, scan};
 use super::span::line_and_column;
 use rhai::{LexError, ParseErrorType};
@@ -26,8 +26,12 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::Reserved(word) => syntax(format!("'{word}' is a word of the script language and no name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
-        E::PropertyExpected => syntax("expected the name of a property or unit behind the point".into(), "write 100.ft or feed.length"),
-        E::VariableExpected => syntax("expected the name of a variable".into(), "a name begins with a letter, as in: let feed = ..."),
+        E::PropertyExpected => {
+            syntax("expected the name of a property or unit behind the point".into(), "write 100.ft or feed.length")
+        }
+        E::VariableExpected => {
+            syntax("expected the name of a variable".into(), "a name begins with a letter, as in: let feed = ...")
+        }
         E::AssignmentToConstant(name) => {
             syntax(format!("the constant '{name}' cannot be changed"), "define it with let instead of const")
         }
@@ -43,7 +47,9 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::FnMissingName => syntax("expected the name of the function behind fn".into(), "write fn name(a, b) { ... }"),
         E::FnMissingParams(name) => syntax(format!("the parameters of '{name}' are missing"), "write fn name(a, b) { ... }"),
         E::FnMissingBody(name) => syntax(format!("the body of '{name}' is missing"), "write fn name(a, b) { ... }"),
-        E::WrongFnDefinition => syntax("a function stands inside a block".into(), "define functions outside of blocks and functions"),
+        E::WrongFnDefinition => {
+            syntax("a function stands inside a block".into(), "define functions outside of blocks and functions")
+        }
         E::WrongDocComment => syntax("a comment with /// must stand before a function".into(), "use // for a plain comment"),
         E::LoopBreak => syntax("break and continue need a loop around them".into(), ""),
         E::MalformedIndexExpr(text) => syntax(sentence(text, "the index in brackets cannot be read"), ""),
@@ -55,6 +61,39 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::TooManyFunctions => too_much("there are too many functions", ""),
         other => syntax(sentence(&other.to_string(), "this cannot be read"), ""),
     }
+}
+
+/// For an error at the end of a text in which a bracket is still open: moves the place there and gives the message.
+pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
+    if place.range.start < place.text.trim_end().len() {
+        return None;
+    }
+    let mut open: Vec<(char, usize)> = Vec::new();
+    for piece in scan(&place.text).pieces {
+        match piece.kind {
+            Kind::Symbol(symbol @ ('(' | '[' | '{')) => open.push((symbol, piece.range.start)),
+            Kind::Symbol(')' | ']' | '}') => drop(open.pop()),
+            _ => {}
+        }
+    }
+    let (symbol, at) = open.pop()?;
+    (place.line, place.column) = line_and_column(&place.text, at);
+    (place.column_end, place.range) = (place.column + 1, at..at + 1);
+    let closing = match symbol {
+        '(' => ')',
+        '[' => ']',
+        _ => '}',
+    };
+    Some((format!("this {symbol} is never closed"), Some(format!("close it with {closing}"))))
+}
+
+/// For a word of the language where a name is wanted: the message.
+pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
+    let word = place.text.get(place.range.clone())?;
+    let wants_name =
+        matches!(error, ParseErrorType::VariableExpected | ParseErrorType::FnMissingName | ParseErrorType::Reserved(_));
+    let taken = wants_name && is_name(word);
+    taken.then(|| (format!("'{word}' is a word of the script language and cannot be a name"), Some("choose another name".into())))
 }
 
 /// Moves the place of a missing mark from the word that follows to the end of the word before, when that is on another line.
@@ -98,11 +137,15 @@ fn too_much(message: &str, hint: &str) -> Diagnostic {
 fn bad_input(error: &LexError) -> Diagnostic {
     let (message, hint) = match error {
         LexError::UnterminatedString => ("the text in quotes does not end".to_string(), "put the closing quotation mark"),
-        LexError::MalformedNumber(text) => (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; the unit stands behind a point"),
+        LexError::MalformedNumber(text) => {
+            (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; the unit stands behind a point")
+        }
         LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
         LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
         LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
-        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => ("'eval' is switched off".to_string(), "write the statements directly"),
+        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => {
+            ("'eval' is switched off".to_string(), "write the statements directly")
+        }
         LexError::UnexpectedInput(text) => (format!("'{text}' has no meaning here"), symbol_hint(text)),
         LexError::ImproperSymbol(symbol, _) => (format!("'{symbol}' has no meaning here"), operator_hint(symbol)),
         other => (sentence(&other.to_string(), "this cannot be read"), ""),

@@ -25,7 +25,9 @@ fn candidates(names: &Names, before: &str) -> (usize, Vec<Pair>) {
     if let Some(start) = inside_help(before) {
         return (start, matching(&before[start..], help::topics().into_iter().map(plain)));
     }
-    let start = before.rfind(|c: char| !(c.is_alphanumeric() || c == '_')).map_or(0, |at| at + before[at..].chars().next().map_or(1, char::len_utf8));
+    let start = before
+        .rfind(|c: char| !(c.is_alphanumeric() || c == '_'))
+        .map_or(0, |at| at + before[at..].chars().next().map_or(1, char::len_utf8));
     let (left, word) = before.split_at(start);
     let functions = names.functions.iter().map(|name| pair(name, format!("{name}(")));
     let Some(owner) = left.strip_suffix('.') else {

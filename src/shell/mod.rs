@@ -10,9 +10,9 @@ mod piped; // entries from a pipe, without a prompt
 pub use piped::{Piped, read_piped};
 
 use crate::script::diagnostic::{Colour, Trouble};
+use crate::script::entry::Entries;
 use crate::script::{Session, help};
 use complete::Completion;
-use crate::script::entry::Entries;
 use rustyline::error::ReadlineError;
 use rustyline::history::DefaultHistory;
 use rustyline::{ColorMode, CompletionType, Config, Editor};
@@ -83,7 +83,10 @@ pub(crate) fn answer(session: &mut Session, text: &str, colour: Colour) -> io::R
     let name = session.next_name();
     session.evaluate_each(&name, text, &mut |cell| {
         for shown in &cell.shown {
-            written = written.as_mut().map_err(|error: &mut io::Error| io::Error::from(error.kind())).and_then(|()| writeln!(out, "{shown}"));
+            written = written
+                .as_mut()
+                .map_err(|error: &mut io::Error| io::Error::from(error.kind()))
+                .and_then(|()| writeln!(out, "{shown}"));
         }
         if let Some(error) = &cell.error {
             let _ = out.flush();

@@ -1,9 +1,9 @@
 //! Entries from a pipe or a file on standard input: no prompt, no history.
 
-use crate::script::entry::Entries;
 use super::{Answer, answer};
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
+use crate::script::entry::Entries;
 use std::io::{self, BufRead};
 
 /// How entries from a pipe ended.
