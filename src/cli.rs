@@ -1,0 +1,246 @@
+//! The command line: what it understands, and how it ends.
+
+use crate::files::{FileError, Folder, read_text};
+use crate::nearest::did_you_mean;
+use crate::notebook::Printer;
+use crate::quantity::UnitSystem;
+use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
+use crate::script::{Context, Session, json, reference};
+use crate::shell::{self, Piped};
+use clap::{Parser, Subcommand, ValueEnum};
+use serde_json::json;
+use std::io::{self, IsTerminal, Read, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// How the program ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    Fine,
+    /// A script or an entry failed.
+    ScriptError,
+    /// The command line was not understood.
+    Usage,
+    /// A file could not be read or written.
+    FileProblem,
+    /// Somebody pressed Ctrl-C.
+    Interrupted,
+}
+
+impl Status {
+    /// The exit code.
+    pub fn code(self) -> u8 {
+        match self {
+            Status::Fine => 0,
+            Status::ScriptError => 1,
+            Status::Usage => 2,
+            Status::FileProblem => 3,
+            Status::Interrupted => 130,
+        }
+    }
+}
+
+/// What-if studies of a garden watered through hoses. Without a command: the shell.
+///
+/// Exit codes: 0 fine, 1 a script failed, 2 usage, 3 a file could not be read or written, 130 interrupted.
+#[derive(Parser)]
+#[command(version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+    /// Units in which results show; otherwise as they were written.
+    #[arg(long, global = true, value_enum)]
+    units: Option<Units>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Evaluate a study and print its prose and values.
+    Run {
+        /// The study; `-` reads it from standard input.
+        file: PathBuf,
+    },
+    /// Evaluate expressions and print their values, one a line.
+    Eval {
+        /// What to evaluate, such as '30.psi.to("bar")'; later ones know the variables of earlier ones.
+        #[arg(required = true)]
+        expressions: Vec<String>,
+        /// Print one JSON object with the values or the error.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print the reference of all words as Markdown.
+    #[command(hide = true)]
+    Reference,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Units {
+    Us,
+    Metric,
+}
+
+/// Reads the command line and does what it says.
+pub fn main() -> Status {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let _ = error.print();
+            return if error.use_stderr() { Status::Usage } else { Status::Fine };
+        }
+    };
+    match obey(arguments) {
+        Ok(status) => status,
+        // Whoever reads our output has seen enough.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Status::Fine,
+        Err(error) => {
+            say_problem(&format!("cannot read or write: {}", crate::files::plain_reason(&error)), "");
+            Status::FileProblem
+        }
+    }
+}
+
+fn obey(arguments: Arguments) -> io::Result<Status> {
+    match arguments.command {
+        None => start_shell(arguments.units),
+        Some(Command::Run { file }) => run(&file, arguments.units),
+        Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
+        Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
+        Some(Command::Reference) => {
+            write!(io::stdout(), "{}", reference::reference_markdown())?;
+            Ok(Status::Fine)
+        }
+    }
+}
+
+fn start_shell(units: Option<Units>) -> io::Result<Status> {
+    let mut session = session(".", units);
+    if io::stdin().is_terminal() {
+        shell::run(&mut session)?;
+        return Ok(Status::Fine);
+    }
+    Ok(match shell::read_piped(&mut session)? {
+        Piped::Fine => Status::Fine,
+        Piped::Failed => Status::ScriptError,
+        Piped::Stopped => Status::Interrupted,
+    })
+}
+
+fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
+    let (name, source) = if file == Path::new("-") {
+        let mut source = String::new();
+        io::stdin().read_to_string(&mut source)?;
+        ("standard input".to_string(), source)
+    } else {
+        match read_text(file) {
+            Ok(source) => (file.display().to_string(), source),
+            Err(error) => {
+                say_problem(&error.to_string(), &missing_hint(file, &error));
+                return Ok(Status::FileProblem);
+            }
+        }
+    };
+    let mut session = session(file.parent().unwrap_or(Path::new(".")), units);
+    let mut printer = Printer::new(&source, io::stdout().lock());
+    let mut written = Ok(());
+    let mut failed = None;
+    let stop = session.context().stop.clone();
+    session.evaluate_each(&name, &source, &mut |cell| {
+        if written.is_ok() && !cell.shown.is_empty() {
+            written = printer.values(cell.lines.0, &cell.shown);
+        }
+        if written.is_err() {
+            stop.store(true, Ordering::Relaxed); // Nobody reads on: no need to go on.
+        }
+        failed = failed.take().or(cell.error);
+    });
+    written?;
+    if let Some(error) = failed {
+        return Ok(say_error(&error));
+    }
+    printer.finish()?;
+    Ok(Status::Fine)
+}
+
+fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
+    let mut session = session(".", units);
+    let mut out = io::stdout().lock();
+    for text in expressions {
+        let outcome = session.evaluate(text);
+        for shown in outcome.shown() {
+            writeln!(out, "{shown}")?;
+        }
+        if let Some(error) = outcome.error() {
+            return Ok(say_error(error));
+        }
+    }
+    Ok(Status::Fine)
+}
+
+fn eval_json(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
+    let mut session = session(".", units);
+    let (mut values, mut shown, mut failed) = (Vec::new(), Vec::new(), None);
+    for text in expressions {
+        let outcome = session.evaluate(text);
+        let system = session.context().units();
+        values.extend(outcome.cells.iter().filter_map(|cell| cell.value.as_ref()).map(|value| json::of(value, system)));
+        shown.extend(outcome.shown().into_iter().map(String::from));
+        failed = outcome.error().cloned();
+        if failed.is_some() {
+            break;
+        }
+    }
+    writeln!(io::stdout(), "{}", json!({ "values": values, "shown": shown, "error": failed }))?;
+    Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
+}
+
+/// A session in a folder, with Ctrl-C bound to its stop flag.
+fn session(folder: impl Into<PathBuf>, units: Option<Units>) -> Session {
+    let context = Arc::new(Context::new(Folder::new(folder)));
+    match units {
+        Some(Units::Us) => context.set_units(UnitSystem::Us),
+        Some(Units::Metric) => context.set_units(UnitSystem::Metric),
+        None => {}
+    }
+    stop_on_interrupt(context.stop.clone());
+    Session::with_context(context)
+}
+
+/// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.
+fn stop_on_interrupt(stop: Arc<AtomicBool>) {
+    let bound = ctrlc::set_handler(move || {
+        if stop.swap(true, Ordering::Relaxed) {
+            std::process::exit(i32::from(Status::Interrupted.code()));
+        }
+    });
+    drop(bound); // Without the handler Ctrl-C ends the program, which is what is left.
+}
+
+fn say_error(error: &Diagnostic) -> Status {
+    let _ = writeln!(io::stderr(), "{}", error.render(Colour::for_stderr()));
+    status_of(error)
+}
+
+fn status_of(error: &Diagnostic) -> Status {
+    if error.kind == Trouble::Stopped { Status::Interrupted } else { Status::ScriptError }
+}
+
+fn say_problem(message: &str, hint: &str) {
+    let _ = writeln!(io::stderr(), "hosewright: {message}");
+    if !hint.is_empty() {
+        let _ = writeln!(io::stderr(), "  {hint}");
+    }
+}
+
+/// The names beside a missing file that look like it.
+fn missing_hint(file: &Path, error: &FileError) -> String {
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let names: Vec<String> =
+        entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
+    let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
+    did_you_mean(&name, scripts)
+        .unwrap_or_else(|| if file.exists() { error.hint() } else { format!("there is no such file in {}", folder.display()) })
+}

@@ -1,0 +1,25 @@
+//! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
+
+use super::{Context, general, help, quantities};
+use rhai::Engine;
+use std::sync::Arc;
+
+/// An area: a file of words with a common subject.
+pub struct Area {
+    /// The topic under which `help` knows it.
+    pub name: &'static str,
+    /// One line for the list of areas.
+    pub title: &'static str,
+    /// Markdown shown above the words; for everything that belongs to no single function, such as properties and operators.
+    /// Fenced examples in it are run like those of functions.
+    pub notes: &'static str,
+    /// Registers the words with an engine.
+    pub register: fn(&mut Engine, &Arc<Context>),
+}
+
+/// All areas.
+pub const AREAS: &[Area] = &[
+    Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
+    Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
+    Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },
+];

@@ -1,0 +1,93 @@
+//! What all words of a session share: the unit system, the script's folder, the stop flag and lines to show.
+//!
+//! Knows nothing of single words.
+
+use crate::files::Folder;
+use crate::quantity::UnitSystem;
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
+#[derive(Debug)]
+pub struct Context {
+    units: AtomicU8,
+    /// The only folder that scripts read from and write to.
+    pub folder: Folder,
+    /// Set to end the evaluation; every loop that takes long looks at it.
+    pub stop: Arc<AtomicBool>,
+    /// Set by the word `exit`: no further statement is evaluated.
+    left: AtomicBool,
+    lines: Mutex<Vec<String>>,
+    width: AtomicUsize,
+}
+
+/// Columns used when the width of the terminal is unknown.
+pub const USUAL_WIDTH: usize = 100;
+
+impl Context {
+    /// A context for scripts of that folder.
+    pub fn new(folder: Folder) -> Context {
+        Context {
+            units: AtomicU8::new(0),
+            folder,
+            stop: Arc::new(AtomicBool::new(false)),
+            left: AtomicBool::new(false),
+            lines: Mutex::new(Vec::new()),
+            width: AtomicUsize::new(USUAL_WIDTH),
+        }
+    }
+
+    /// The units in which results are shown.
+    pub fn units(&self) -> UnitSystem {
+        match self.units.load(Ordering::Relaxed) {
+            1 => UnitSystem::Us,
+            2 => UnitSystem::Metric,
+            _ => UnitSystem::AsWritten,
+        }
+    }
+
+    /// Chooses the units in which results are shown.
+    pub fn set_units(&self, system: UnitSystem) {
+        let code = match system {
+            UnitSystem::AsWritten => 0,
+            UnitSystem::Us => 1,
+            UnitSystem::Metric => 2,
+        };
+        self.units.store(code, Ordering::Relaxed);
+    }
+
+    /// Columns that printed tables may use.
+    pub fn width(&self) -> usize {
+        self.width.load(Ordering::Relaxed)
+    }
+
+    /// Sets the columns that printed tables may use.
+    pub fn set_width(&self, columns: usize) {
+        self.width.store(columns.max(40), Ordering::Relaxed);
+    }
+
+    /// True when somebody asked to stop.
+    pub fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// True once the script said `exit`.
+    pub fn left(&self) -> bool {
+        self.left.load(Ordering::Relaxed)
+    }
+
+    /// Notes that the script said `exit`.
+    pub fn leave(&self) {
+        self.left.store(true, Ordering::Relaxed);
+    }
+
+    /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.
+    pub fn note(&self, line: impl Into<String>) {
+        self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Takes the lines noted since the last call.
+    pub fn take_notes(&self) -> Vec<String> {
+        std::mem::take(&mut *self.lines.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}

@@ -1,0 +1,101 @@
+//! The script engine with our rules: strict names, true quotients, limits that keep the machine usable, and a stop flag.
+//!
+//! Knows no words; those are in the areas.
+
+use super::areas::AREAS;
+use super::error::{Answer, ScriptError};
+use super::imports::OwnFolder;
+use super::{Context, error};
+use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, OptimizationLevel, Position};
+use std::sync::Arc;
+
+/// Calls inside calls.
+const MAX_CALL_LEVELS: usize = 64;
+/// Brackets inside brackets, at top level and inside functions.
+const MAX_EXPRESSION_DEPTH: usize = 64;
+const MAX_TEXT_BYTES: usize = 16_000_000;
+const MAX_LIST_ITEMS: usize = 1_000_000;
+const MAX_MAP_ITEMS: usize = 100_000;
+const MAX_VARIABLES: usize = 10_000;
+const MAX_MODULES: usize = 100;
+
+/// A new engine with all words, sharing the context.
+///
+/// Engines are not shared between threads: make one in each worker from the same context.
+pub fn engine(context: &Arc<Context>) -> Engine {
+    let mut engine = Engine::new();
+    set_rules(&mut engine);
+    set_limits(&mut engine);
+    listen(&mut engine, context);
+    engine.set_module_resolver(OwnFolder::new(context.clone()));
+    engine.set_default_tag(Dynamic::from(context.clone()));
+    engine.register_type_with_name::<ScriptError>("error").register_fn("to_string", |error: &mut ScriptError| error.what.clone());
+    for area in AREAS {
+        (area.register)(&mut engine, context);
+    }
+    engine
+}
+
+/// The context of the engine that calls a word; for words in an exported module, which capture nothing.
+///
+/// Errors: an engine that was not made here.
+pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
+    let context = call.tag().and_then(|tag| tag.read_lock::<Arc<Context>>().map(|context| context.clone()));
+    context.ok_or_else(|| ScriptError::new("this engine has no context").into())
+}
+
+fn set_rules(engine: &mut Engine) {
+    engine
+        .set_fast_operators(false)
+        .set_strict_variables(true)
+        .set_fail_on_invalid_map_property(true)
+        .set_optimization_level(OptimizationLevel::None)
+        .disable_symbol("eval");
+}
+
+fn set_limits(engine: &mut Engine) {
+    engine
+        .set_max_call_levels(MAX_CALL_LEVELS)
+        .set_max_expr_depths(MAX_EXPRESSION_DEPTH, MAX_EXPRESSION_DEPTH)
+        .set_max_string_size(MAX_TEXT_BYTES)
+        .set_max_array_size(MAX_LIST_ITEMS)
+        .set_max_map_size(MAX_MAP_ITEMS)
+        .set_max_variables(MAX_VARIABLES)
+        .set_max_modules(MAX_MODULES);
+}
+
+fn listen(engine: &mut Engine, context: &Arc<Context>) {
+    let stop = context.stop.clone();
+    engine.on_progress(move |_| stop.load(std::sync::atomic::Ordering::Relaxed).then_some(Dynamic::UNIT));
+    let shared = context.clone();
+    engine.on_print(move |text| shared.note(text));
+    let shared = context.clone();
+    engine.on_debug(move |text, _, _| shared.note(text));
+    for_exit(engine, context);
+}
+
+/// `exit` ends the script and, in the shell, the session.
+fn for_exit(engine: &mut Engine, context: &Arc<Context>) {
+    let exit = |value: Dynamic| -> Answer<Dynamic> { Err(Box::new(EvalAltResult::Exit(value, Position::NONE))) };
+    let shared = context.clone();
+    engine.register_fn("exit", move || {
+        shared.leave();
+        exit(Dynamic::UNIT)
+    });
+    let shared = context.clone();
+    engine.register_fn("exit", move |value: Dynamic| {
+        shared.leave();
+        exit(value)
+    });
+}
+
+/// Ends a long native loop when somebody asked to stop: `check_stop(&context)?`.
+pub fn check_stop(context: &Context) -> Answer<()> {
+    if context.stopped() {
+        return Err(Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE)));
+    }
+    Ok(())
+}
+
+/// Turns any error with advice into an engine error; here so that words need one import.
+pub use error::raise;

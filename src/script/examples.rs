@@ -1,0 +1,94 @@
+//! Runs the examples of the help texts and compares what they show with what they say.
+//!
+//! The form of an example is told at the top of `help.rs`.
+
+use super::Session;
+use super::diagnostic::Colour;
+use crate::files::Folder;
+
+/// The examples in a Markdown text: the insides of fences that say `hw`.
+pub fn examples(markdown: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut open: Option<String> = None;
+    for line in markdown.lines() {
+        match (&mut open, line.trim()) {
+            (None, "```hw") => open = Some(String::new()),
+            (Some(_), "```") => found.extend(open.take()),
+            (Some(text), _) => {
+                text.push_str(line);
+                text.push('\n');
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Runs an example in a folder of its own and compares what it shows. Errors: what differs, for the author of the example.
+pub fn check(example: &str) -> Result<(), String> {
+    let folder = tempfile::tempdir().map_err(|error| format!("no folder for the example: {error}"))?;
+    let (code, expectations) = read(example);
+    let outcome = Session::new(Folder::new(folder.path())).evaluate(&code);
+    for Expectation { line, lines } in &expectations {
+        if let Some(wanted) = lines.first().and_then(|first| first.strip_prefix("error: ")) {
+            let found = outcome.error().map_or("no error", |error| error.message.as_str());
+            return if found == wanted {
+                Ok(())
+            } else {
+                Err(format!("expected the error\n  {wanted}\nfound\n  {found}\nin\n{example}"))
+            };
+        }
+        let shown = outcome.cells.iter().filter(|cell| cell.lines.1 == *line && cell.error.is_none());
+        let found: Vec<String> =
+            shown.flat_map(|cell| &cell.shown).flat_map(|text| text.lines()).map(|text| text.trim_end().to_string()).collect();
+        if outcome.error().is_none() && found != *lines {
+            return Err(format!("expected\n  {}\nfound\n  {}\nin\n{example}", lines.join("\n  "), found.join("\n  ")));
+        }
+    }
+    match outcome.error() {
+        Some(error) => Err(format!("{}\nin\n{example}", error.render(Colour::No))),
+        None => Ok(()),
+    }
+}
+
+/// What the statement that ends on a line must show.
+struct Expectation {
+    line: usize,
+    lines: Vec<String>,
+}
+
+/// The code with its missing semicolons, and what it must show.
+fn read(example: &str) -> (String, Vec<Expectation>) {
+    let mut code = String::new();
+    let mut expectations: Vec<Expectation> = Vec::new();
+    for (index, line) in example.lines().enumerate() {
+        let Some((before, wanted)) = line.split_once("// =>") else {
+            code.push_str(line);
+            code.push('\n');
+            continue;
+        };
+        let wanted = wanted.strip_prefix(' ').unwrap_or(wanted).trim_end().to_string();
+        let before = before.trim_end();
+        match expectations.last_mut() {
+            Some(last) if before.trim().is_empty() => last.lines.push(wanted),
+            _ => expectations.push(Expectation { line: index + 1, lines: vec![wanted] }),
+        }
+        let mark = if before.is_empty() || before.ends_with(';') { "" } else { ";" };
+        code.push_str(&format!("{before}{mark}\n"));
+    }
+    (code, expectations)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_example_that_shows_something_else_fails() {
+        assert!(check("1 + 1 // => 2").is_ok());
+        assert!(check("1 + 1 // => 3").is_err());
+        assert!(check("print(\"a\\nb\") // => a\n// => b").is_ok());
+        assert!(check("1.psi + 1.ft // => error: cannot add 1 psi (a pressure) and 1 ft (a length)").is_ok());
+        assert!(check("no_such_name").is_err());
+    }
+}

@@ -1,0 +1,261 @@
+//! From the engine's errors to messages in words of the garden.
+//!
+//! Messages for scripts that do not parse are in `syntax.rs`.
+
+use super::diagnostic::{Call, Diagnostic, Place, Trouble};
+use super::error::ScriptError;
+use super::names::{Names, suggest, type_in_words};
+use super::syntax::{at_open_bracket, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable};
+use super::{help, quantities};
+use crate::quantity::find_unit;
+use rhai::{EvalAltResult, Position};
+
+/// What is needed to explain an error: the names of the session, and where a position is.
+pub struct Explainer<'a> {
+    pub names: &'a Names,
+    /// Names that the text defines.
+    pub names_in_text: &'a [&'a str],
+    /// The place of a position in the named source; nothing names the session itself.
+    pub place: &'a dyn Fn(Option<&str>, Position) -> Option<Place>,
+}
+
+impl Explainer<'_> {
+    /// The message for an error.
+    pub fn explain(&self, error: &EvalAltResult) -> Diagnostic {
+        let mut calls = Vec::new();
+        let (inner, source) = self.innermost(error, None, &mut calls);
+        let mut diagnostic = self.message(inner);
+        diagnostic.place = (self.place)(source.as_deref(), inner.position());
+        if let (EvalAltResult::ErrorParsing(kind, _), Some(place)) = (inner, &mut diagnostic.place) {
+            if let Some(open) = at_open_bracket(place) {
+                (diagnostic.message, diagnostic.hint) = open;
+            } else if let Some(word) = keyword_as_name(kind, place) {
+                (diagnostic.message, diagnostic.hint) = word;
+            } else {
+                move_to_gap(kind, place);
+            }
+        }
+        if diagnostic.place.is_none() {
+            diagnostic.place = calls.iter_mut().find_map(|call| call.place.take());
+        }
+        diagnostic.calls = calls;
+        diagnostic
+    }
+
+    /// The error inside all calls, and the source it is in.
+    fn innermost<'e>(
+        &self,
+        error: &'e EvalAltResult,
+        source: Option<String>,
+        calls: &mut Vec<Call>,
+    ) -> (&'e EvalAltResult, Option<String>) {
+        match error {
+            EvalAltResult::ErrorInFunctionCall(name, inside, inner, at) => {
+                let what = if name.starts_with("anon$") { "in a closure called".into() } else { format!("in '{name}' called") };
+                let place = (self.place)(source.as_deref(), *at);
+                let inside = if inside.is_empty() { source } else { Some(inside.clone()) };
+                let found = self.innermost(inner, inside, calls);
+                calls.push(Call { what, place });
+                found
+            }
+            EvalAltResult::ErrorInModule(name, inner, at) => {
+                let place = (self.place)(source.as_deref(), *at);
+                let found = self.innermost(inner, Some(name.clone()), calls);
+                calls.push(Call { what: format!("in \"{name}\" imported"), place });
+                found
+            }
+            other => (other, source),
+        }
+    }
+
+    fn message(&self, error: &EvalAltResult) -> Diagnostic {
+        use EvalAltResult as E;
+        if let Some(ours) = ScriptError::inside(error) {
+            return Diagnostic { hint: ours.hint, ..Diagnostic::new(Trouble::Value, ours.what) };
+        }
+        match error {
+            E::ErrorParsing(kind, _) => explain_parse_error(kind, self.names, self.names_in_text),
+            E::ErrorVariableNotFound(name, _) => unknown_variable(name, self.names, self.names_in_text),
+            E::ErrorFunctionNotFound(signature, _) => self.unknown_function(signature),
+            E::ErrorDotExpr(text, _) => self.unknown_property(text),
+            E::ErrorPropertyNotFound(name, _) => name_error(
+                format!("the map has no '{name}'"),
+                suggest(name, self.names.map_names.iter().map(String::as_str)).or_else(|| Some("keys() lists its names".into())),
+            ),
+            E::ErrorModuleNotFound(name, _) => name_error(format!("there is no module '{name}'"), None),
+            E::ErrorArrayBounds(length, index, _) => {
+                value_error(format!("there is no item {index} in a list of {length}"), "items count from 0")
+            }
+            E::ErrorStringBounds(length, index, _) => {
+                value_error(format!("there is no character {index} in a text of {length}"), "characters count from 0")
+            }
+            E::ErrorIndexNotFound(index, _) => value_error(format!("there is nothing under {index}"), ""),
+            E::ErrorIndexingType(kind, _) => value_error(format!("{} cannot be indexed with [ ]", self.types(kind)), ""),
+            E::ErrorFor(_) => value_error(
+                "this cannot be gone through with for".into(),
+                "use a list, a map or a range of whole numbers, as in 0..10",
+            ),
+            E::ErrorMismatchDataType(wanted, found, _) | E::ErrorMismatchOutputType(wanted, found, _) => {
+                value_error(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
+            }
+            E::ErrorAssignmentToConstant(name, _) => {
+                value_error(format!("the constant '{name}' cannot be changed"), "define it with let")
+            }
+            E::ErrorNonPureMethodCallOnConstant(name, _) => {
+                value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first")
+            }
+            E::ErrorArithmetic(text, _) => value_error(lower(text), ""),
+            E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
+            E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
+            E::ErrorRuntime(value, _) => value_error(thrown(value), ""),
+            E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
+            E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
+            E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
+            E::ErrorDataTooLarge(what, _) => {
+                limit(&format!("{} grows too large", type_of_size(what)), "does a loop add to it without end?")
+            }
+            E::ErrorTooManyVariables(_) => limit("there are too many variables", ""),
+            E::ErrorTooManyModules(_) => limit("there are too many imports", ""),
+            E::ErrorDataRace(_, _) => value_error("a value is changed while it is in use".into(), "copy it with let first"),
+            other => value_error(lower(&other.to_string()), ""),
+        }
+    }
+
+    /// The signature is `name (type, type)`; for a method the first type is that of the value.
+    fn unknown_function(&self, signature: &str) -> Diagnostic {
+        let (name, types) = signature.split_once(" (").unwrap_or((signature, ""));
+        let types = types.strip_suffix(')').unwrap_or(types);
+        let found = self.types(types);
+        if !super::names::is_name(name.rsplit("::").next().unwrap_or(name)) {
+            return operator_mismatch(name, &found);
+        }
+        let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
+        if self.names.functions.contains(name) {
+            let calls = help::signatures(name);
+            let hint = if calls.is_empty() {
+                None
+            } else {
+                Some(format!("call it as {}; help(\"{name}\") tells more", calls.join(" or ")))
+            };
+            return name_error(format!("there is no function '{name}' {taking}"), hint);
+        }
+        if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
+            return name_error(
+                format!("'{name}' is a variable and no function"),
+                Some(format!("a closure in a variable is called {name}.call(...)")),
+            );
+        }
+        if find_unit(name).is_some() {
+            return name_error(
+                format!("there is no function '{name}'"),
+                Some(format!("a unit is written without brackets, as in 10.{name}")),
+            );
+        }
+        let known = self.names.functions.iter().map(String::as_str);
+        name_error(format!("there is no function '{name}' {taking}"), suggest(name, known))
+    }
+
+    /// `Unknown property 'x' - a getter is not registered for type 'T'`, or the same for a setter.
+    fn unknown_property(&self, text: &str) -> Diagnostic {
+        let mut quoted = text.split('\'').skip(1).step_by(2);
+        let (Some(property), Some(kind)) = (quoted.next(), quoted.next()) else { return value_error(lower(text), "") };
+        let owner = type_in_words(kind);
+        if text.starts_with("No writable") {
+            let known = self.names.properties.contains(property);
+            let message = match quoted.next() {
+                Some(value) if known => format!("the property '{property}' of {owner} cannot be set to {}", type_in_words(value)),
+                _ => format!("{owner} has no property '{property}' that can be set"),
+            };
+            return name_error(message, did_you_mean_other(property, self.names));
+        }
+        if kind == "Quantity" && find_unit(property).is_some() {
+            return value_error(
+                format!("this has a unit already and cannot take the unit {property} as well"),
+                &format!("convert it with .to(\"{property}\")"),
+            );
+        }
+        if kind != "Quantity" && !matches!(kind, "i64" | "f64") && find_unit(property).is_some() {
+            let hint =
+                if owner == "a text" { "read a text with q(\"5/8 in\")" } else { "a unit stands behind a number, as in 30.psi" };
+            return value_error(format!("{owner} cannot take the unit {property}"), hint);
+        }
+        let is_number = matches!(kind, "i64" | "f64");
+        let (message, hint) = if is_number {
+            let mut units = crate::quantity::nearest_units(property);
+            units.retain(|unit| super::names::is_name(unit) && property.len() > 1);
+            let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
+            (
+                format!("there is no unit or property '{property}' for a number"),
+                hint.or_else(|| Some("help(\"units\") lists all units".into())),
+            )
+        } else {
+            (format!("{owner} has no property '{property}'"), did_you_mean_other(property, self.names))
+        };
+        name_error(message, hint)
+    }
+
+    /// A list of types in words.
+    fn types(&self, types: &str) -> String {
+        let words = types.replace("&str | ImmutableString | String", "string");
+        let words: Vec<&str> = words.split(", ").filter(|word| !word.is_empty()).map(type_in_words).collect();
+        words.join(", ")
+    }
+}
+
+fn did_you_mean_other(property: &str, names: &Names) -> Option<String> {
+    let known = names.properties.iter().map(String::as_str).filter(|name| find_unit(name).is_none());
+    suggest(property, known.chain(names.functions.iter().map(String::as_str)))
+}
+
+fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
+    let operands: Vec<&str> = found.split(", ").collect();
+    let message = match operands.as_slice() {
+        [one] => format!("'{operator}' cannot be used on {one}"),
+        [left, right, ..] => format!("'{operator}' cannot be used between {left} and {right}"),
+        [] => format!("'{operator}' cannot be used here"),
+    };
+    value_error(message, "")
+}
+
+fn thrown(value: &rhai::Dynamic) -> String {
+    if let Some(error) = value.read_lock::<ScriptError>() {
+        return error.what.clone();
+    }
+    match value.as_immutable_string_ref() {
+        Ok(text) => text.to_string(),
+        Err(_) => format!("the script threw {}", quantities::describe(value)),
+    }
+}
+
+fn name_error(message: String, hint: Option<String>) -> Diagnostic {
+    Diagnostic { hint, ..Diagnostic::new(Trouble::Name, message) }
+}
+
+fn value_error(message: String, hint: &str) -> Diagnostic {
+    Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Value, message) }
+}
+
+fn limit(message: &str, hint: &str) -> Diagnostic {
+    Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Limit, message) }
+}
+
+fn type_of_size(what: &str) -> &'static str {
+    match what {
+        text if text.contains("string") => "a text",
+        text if text.contains("array") => "a list",
+        text if text.contains("map") => "a map",
+        _ => "a value",
+    }
+}
+
+/// The name of a function without the marks of getters and setters.
+fn bare(name: &str) -> &str {
+    name.trim_start_matches("get$").trim_start_matches("set$")
+}
+
+/// The engine's words as a message of ours: lower case, without the position at the end.
+fn lower(text: &str) -> String {
+    let text = text.split(" (line ").next().unwrap_or(text);
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
+}

@@ -1,0 +1,187 @@
+//! Help: one source of documentation for `help`, the reference page and the tests of all examples.
+//!
+//! How to document a word (the convention):
+//!
+//! 1. Every function of ours is registered with a doc comment, either by `#[export_module]` (the `///` lines are taken as they
+//!    stand; hand the module over with `engine.register_global_module(exported_module!(words).into())`), or by
+//!    `FuncRegistration::new("name").with_params_info(["length: Dynamic"]).with_comments(DOC.lines())` for closures that
+//!    need the context (each line of DOC begins with `///`). A word in an exported module finds the context with
+//!    `engine::context_of(&call)` when its first parameter is `call: NativeCallContext`.
+//! 2. The comment is one paragraph (or more) in Markdown, then an example in a fence that says `hw`:
+//!
+//!    ~~~text
+//!    /// The quantity in another unit.
+//!    ///
+//!    /// ```hw
+//!    /// 44.psi.to("bar")   // => 3.034 bar
+//!    /// ```
+//!    ~~~
+//!
+//!    `// => text` behind a statement is what the statement shows; more lines follow as comments of their own, each
+//!    beginning with `// => `. A line without `// =>` may show anything. `// => error: text` expects the message of an error, and
+//!    ends the example. Statements in an example may leave out the `;` at the end of a line that has an expectation.
+//! 3. Overloads of one name share one documentation: it is enough that one of them has it.
+//! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; tell of them in the notes of the
+//!    area (`areas.rs`), with an example in a fence.
+//! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
+//!
+//! A test fails for a function without documentation or example, for an example that shows something else, and for a
+//! reference page that is out of date.
+
+use super::Context;
+use super::areas::{AREAS, Area};
+use super::error::{Answer, ScriptError};
+use super::reference::{Word, first_line, unit_table, words};
+use crate::nearest::did_you_mean;
+use crate::quantity::{Quantity, UNITS, Unit, find_unit};
+use rhai::{Engine, FuncRegistration};
+use std::fmt::Write;
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+In the shell, `help` alone works as a word, the Tab key completes names, units behind a point and topics of help, Ctrl-C
+stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
+"#;
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+    FuncRegistration::new("help")
+        .with_params_info(["topic: &str"])
+        .with_comments(HELP_DOC.lines())
+        .register_into_engine(engine, |topic: &str| -> Answer<String> { Ok(topic_text(topic)?) });
+    FuncRegistration::new("help").register_into_engine(engine, overview);
+    FuncRegistration::new("find_help")
+        .with_params_info(["text: &str"])
+        .with_comments(FIND_DOC.lines())
+        .register_into_engine(engine, search);
+}
+
+const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
+///
+/// ```hw
+/// help("psi")   // => psi is a unit of pressure: 1 psi = 0.06895 bar
+/// ```"#;
+
+const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
+///
+/// ```hw
+/// find_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
+/// ```"#;
+
+/// Names that `help` knows, for completion.
+pub fn topics() -> Vec<&'static str> {
+    let areas = AREAS.iter().map(|area| area.name);
+    areas.chain(words().iter().map(|word| word.name.as_str())).collect()
+}
+
+/// The areas with their words.
+pub fn overview() -> String {
+    let mut text = String::from("Areas of words; help(\"units\") tells about one, help(\"min\") about a word.\n");
+    for area in AREAS {
+        let names: Vec<&str> = words().iter().filter(|word| word.area == area.name).map(|word| word.name.as_str()).collect();
+        let _ = write!(text, "\n{:<10} {}", area.name, area.title);
+        for line in wrap(&names.join(", "), 66) {
+            let _ = write!(text, "\n           {line}");
+        }
+    }
+    text
+}
+
+/// Help on one topic: a word, an area or a unit.
+///
+/// Errors: an unknown topic names the nearest.
+pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
+    let topic = topic.trim().trim_end_matches("()");
+    if topic.is_empty() {
+        return Ok(overview());
+    }
+    let word = words().iter().find(|word| word.name == topic).map(word_text);
+    let area = AREAS.iter().find(|area| area.name == topic).map(area_text);
+    match (area, word) {
+        (Some(area), Some(word)) => return Ok(format!("{area}\n\n{word}")),
+        (Some(text), None) | (None, Some(text)) => return Ok(text),
+        (None, None) => {}
+    }
+    if let Some(unit) = find_unit(topic) {
+        return Ok(unit_text(unit));
+    }
+    let known = topics().into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
+    let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, find_help(\"text\") searches".into());
+    Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
+}
+
+/// The words whose name or documentation holds a text, one a line.
+pub fn search(text: &str) -> String {
+    let wanted = text.to_lowercase();
+    let hits = words().iter().filter(|word| word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted));
+    let lines: Vec<String> = hits.map(|word| format!("{}   {}", word.name, first_line(&word.doc))).collect();
+    if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
+}
+
+/// The signatures of a word of ours, for messages about wrong arguments.
+pub fn signatures(name: &str) -> Vec<String> {
+    words().iter().filter(|word| word.name == name).flat_map(|word| word.signatures.iter().cloned()).collect()
+}
+
+fn word_text(word: &Word) -> String {
+    format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc))
+}
+
+fn area_text(area: &Area) -> String {
+    let mut text = format!("{}: {}\n\n{}", area.name, area.title, plain(area.notes.trim()));
+    if area.name == "units" {
+        let _ = write!(text, "\n\n{}", unit_table().trim_end());
+    }
+    text.push('\n');
+    for word in words().iter().filter(|word| word.area == area.name) {
+        let _ = write!(text, "\n{:<24} {}", word.signatures.first().map_or("", String::as_str), first_line(&word.doc));
+    }
+    text
+}
+
+fn unit_text(unit: &'static Unit) -> String {
+    let kind = unit.dimension.to_string();
+    let kind = kind.split_once(' ').map_or(kind.as_str(), |(_, rest)| rest);
+    let one = Quantity::written(1.0, unit);
+    let other = [unit.metric, unit.us].into_iter().find(|other| *other != unit.symbol);
+    let equal = other.and_then(|name| one.to(name).ok()).map_or(String::new(), |other| format!(": {one} = {other}"));
+    format!("{} is a unit of {kind}{equal}", unit.symbol)
+}
+
+/// Markdown for the terminal: fences go, examples are set in.
+fn plain(doc: &str) -> String {
+    let mut inside = false;
+    let mut lines = Vec::new();
+    for line in doc.lines() {
+        if line.trim_start().starts_with("```") {
+            inside = !inside;
+            continue;
+        }
+        lines.push(if inside { format!("    {line}") } else { line.to_string() });
+    }
+    lines.join("\n")
+}
+
+fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let full = lines.last().is_some_and(|line| !line.is_empty() && line.len() + 1 + word.len() > width);
+        if full {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
+}
+
+/// A documentation without its examples.
+fn prose(doc: &str) -> String {
+    let parts = doc.split("```");
+    parts.step_by(2).collect()
+}

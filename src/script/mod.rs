@@ -1,0 +1,32 @@
+//! What scripts see: the engine, its words, a session that keeps what was said, and errors in the words of the garden.
+//!
+//! The only room that knows the script engine. Each area of words is a file with `pub fn register(engine, context)`,
+//! listed in `areas.rs`; how to document a word is told at the top of `help.rs`.
+
+pub mod areas; // the list of areas: one line for each file of words
+pub mod context; // what the words share: units, folder, stop flag, lines to show
+pub mod diagnostic; // a message with its place in the script, as text and as JSON
+pub mod engine; // the script engine with our rules and limits
+pub mod entry; // is a text a whole entry?
+pub mod error; // the error that words raise
+pub mod examples; // runs the examples of the help texts
+mod explain; // from the engine's errors to messages for people
+pub mod general; // words for numbers and lists
+pub mod help; // help texts, the reference, the examples in them
+mod imports; // modules from the script's own folder, and nowhere else
+pub mod json; // values as JSON
+pub mod names; // the names known at a moment: completion, "did you mean", signatures
+pub mod operators; // arithmetic and comparison of quantities and numbers
+pub mod quantities; // numbers with units
+pub mod reference; // the documented words and the page made of them
+pub mod scan; // pieces of a text: comments, texts, words, symbols
+pub mod session; // entries evaluated one after another
+pub mod span; // where a token ends
+pub mod statements; // where each statement of a text begins and ends
+mod syntax; // messages for scripts that do not parse
+
+pub use context::Context;
+pub use diagnostic::Diagnostic;
+pub use error::ScriptError;
+pub use quantities::{expect_number, expect_quantity};
+pub use session::{CellResult, Outcome, Session};

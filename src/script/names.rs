@@ -1,0 +1,88 @@
+//! The names known at a moment: functions, variables, properties; for completion, "did you mean" and messages.
+//!
+//! Also the words for types that messages use instead of the engine's.
+
+use crate::nearest::did_you_mean;
+use rhai::{AST, Engine, Map, Scope};
+use std::collections::BTreeSet;
+
+/// Words of the script language itself.
+pub const KEYWORDS: &[&str] = &[
+    "let", "const", "if", "else", "switch", "while", "loop", "for", "in", "do", "until", "break", "continue", "return", "throw",
+    "try", "catch", "fn", "private", "import", "export", "as", "true", "false", "this", "print", "debug", "type_of", "exit",
+];
+
+/// All names of a session.
+#[derive(Clone, Debug, Default)]
+pub struct Names {
+    pub functions: BTreeSet<String>,
+    pub variables: BTreeSet<String>,
+    /// Properties of any value, with the units.
+    pub properties: BTreeSet<String>,
+    /// Names inside the maps that variables hold.
+    pub map_names: BTreeSet<String>,
+}
+
+impl Names {
+    /// Collects the names of an engine, its variables and the functions of the script.
+    pub fn collect(engine: &Engine, scope: &Scope, functions: &AST) -> Names {
+        let mut names = Names::default();
+        let all = engine.collect_fn_metadata(None, |function| Some(function.metadata.name.to_string()), true);
+        for name in all {
+            match name.strip_prefix("get$") {
+                Some(property) => names.properties.insert(property.to_string()),
+                None if is_name(&name) => names.functions.insert(name),
+                None => false,
+            };
+        }
+        names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));
+        names.functions.extend(["print", "debug", "type_of"].map(String::from));
+        names.variables.extend(scope.iter_raw().map(|(name, _, _)| name.to_string()));
+        for (_, _, value) in scope.iter_raw() {
+            if let Some(map) = value.read_lock::<Map>() {
+                names.map_names.extend(map.keys().map(ToString::to_string));
+            }
+        }
+        names
+    }
+}
+
+/// True for what can be the name of a function or variable.
+pub fn is_name(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_alphabetic() || c == '_') && text.chars().all(|c| c.is_alphanumeric() || c == '_')
+}
+
+/// "did you mean ...?" for names of at least two characters; shorter ones look like everything.
+pub fn suggest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
+    if name.chars().count() < 2 {
+        return None;
+    }
+    did_you_mean(name, known.into_iter().filter(|known| known.len() > 1))
+}
+
+/// A type of the engine in words.
+pub fn type_in_words(name: &str) -> &str {
+    let name = name.trim();
+    let short = name.rsplit("::").next().unwrap_or(name);
+    match short {
+        "i64" => "a whole number",
+        "f64" => "a number",
+        "bool" => "true or false",
+        "char" => "a character",
+        "string" | "String" | "ImmutableString" | "&str" => "a text",
+        "array" | "Array" | "Vec<Dynamic>" => "a list",
+        "map" | "Map" => "a map",
+        "Fn" | "FnPtr" => "a function",
+        "()" => "nothing",
+        "blob" => "bytes",
+        "an iterable value" => "a list, a map or a range",
+        "a boolean expression" => "true or false",
+        "range" | "Range<i64>" | "RangeInclusive<i64>" | "range=" => "a range",
+        "Quantity" => "a quantity",
+        "Dynamic" | "?" => "any value",
+        _ if name.contains("Dynamic>") => "a list",
+        _ if name.contains("Range") => "a range",
+        _ if name.contains("ImmutableString") => "a text",
+        _ => short,
+    }
+}

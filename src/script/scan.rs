@@ -1,0 +1,264 @@
+//! Cuts a script into comments, texts, words and symbols, right about nested comments and texts inside texts.
+//!
+//! Knows the outer form of the script language only; every input is accepted, and nothing is evaluated.
+
+use std::ops::Range;
+
+/// What a piece of a script is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    Space,
+    /// From `//` to the end of the line.
+    LineComment,
+    /// From `/*` to the matching `*/`.
+    BlockComment,
+    /// A text or a character in quotes, with what it interpolates.
+    Text,
+    /// A name or a number.
+    Word,
+    /// A single character of punctuation.
+    Symbol(char),
+}
+
+/// A piece and where it stands, in bytes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece {
+    pub kind: Kind,
+    pub range: Range<usize>,
+}
+
+/// What was still open at the end of a text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Open {
+    Comment,
+    /// A text in backticks, or a text in `#"`, both of which may go over several lines.
+    LongText,
+    /// A text in plain quotes, which must end on its line.
+    ShortText,
+}
+
+/// All pieces of a text, one behind the other without gaps, and what was left open at its end.
+#[derive(Clone, Debug)]
+pub struct Scan {
+    pub pieces: Vec<Piece>,
+    pub open: Option<Open>,
+}
+
+/// Cuts a script into pieces.
+pub fn scan(source: &str) -> Scan {
+    let mut scanner = Scanner { source, at: 0, open: None };
+    let mut pieces = Vec::new();
+    while scanner.at < source.len() {
+        let start = scanner.at;
+        let kind = scanner.piece();
+        pieces.push(Piece { kind, range: start..scanner.at });
+    }
+    Scan { pieces, open: scanner.open }
+}
+
+/// How deep brackets are open after a piece; opens with `(`, `[`, `{`.
+pub fn depth_change(kind: Kind) -> i32 {
+    match kind {
+        Kind::Symbol('(' | '[' | '{') => 1,
+        Kind::Symbol(')' | ']' | '}') => -1,
+        _ => 0,
+    }
+}
+
+struct Scanner<'s> {
+    source: &'s str,
+    at: usize,
+    open: Option<Open>,
+}
+
+impl Scanner<'_> {
+    fn rest(&self) -> &str {
+        &self.source[self.at..]
+    }
+
+    /// Moves over the next piece, which exists.
+    fn piece(&mut self) -> Kind {
+        let rest = self.rest();
+        if rest.starts_with("//") {
+            self.at += rest.find('\n').unwrap_or(rest.len());
+            return Kind::LineComment;
+        }
+        if rest.starts_with("/*") {
+            self.block_comment();
+            return Kind::BlockComment;
+        }
+        let hashes = rest.bytes().take_while(|byte| *byte == b'#').count();
+        if hashes > 0 && rest[hashes..].starts_with('"') {
+            self.raw_text(hashes);
+            return Kind::Text;
+        }
+        let Some(first) = rest.chars().next() else { return Kind::Space };
+        match first {
+            '"' | '\'' => {
+                self.short_text(first);
+                Kind::Text
+            }
+            '`' => {
+                self.long_text();
+                Kind::Text
+            }
+            c if c.is_whitespace() => {
+                self.at += rest.find(|c: char| !c.is_whitespace()).unwrap_or(rest.len());
+                Kind::Space
+            }
+            c if c.is_ascii_digit() => {
+                self.at += number_length(rest);
+                Kind::Word
+            }
+            c if c.is_alphabetic() || c == '_' => {
+                self.at += rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len());
+                Kind::Word
+            }
+            c => {
+                self.at += c.len_utf8();
+                Kind::Symbol(c)
+            }
+        }
+    }
+
+    fn block_comment(&mut self) {
+        let mut depth = 0;
+        while self.at < self.source.len() {
+            let rest = self.rest();
+            if rest.starts_with("/*") {
+                depth += 1;
+                self.at += 2;
+            } else if rest.starts_with("*/") {
+                depth -= 1;
+                self.at += 2;
+                if depth == 0 {
+                    return;
+                }
+            } else {
+                self.step();
+            }
+        }
+        self.open = Some(Open::Comment);
+    }
+
+    fn raw_text(&mut self, hashes: usize) {
+        let end = format!("\"{}", "#".repeat(hashes));
+        let body = self.at + hashes + 1;
+        match self.source[body..].find(&end) {
+            Some(length) => self.at = body + length + end.len(),
+            None => {
+                self.at = self.source.len();
+                self.open = Some(Open::LongText);
+            }
+        }
+    }
+
+    fn short_text(&mut self, quote: char) {
+        self.at += 1;
+        while let Some(c) = self.rest().chars().next() {
+            self.at += c.len_utf8();
+            match c {
+                '\\' => self.step(),
+                '\n' => return,
+                c if c == quote => return,
+                _ => {}
+            }
+        }
+        self.open = Some(Open::ShortText);
+    }
+
+    fn long_text(&mut self) {
+        self.at += 1;
+        while let Some(c) = self.rest().chars().next() {
+            if self.rest().starts_with("${") {
+                self.at += 2;
+                self.until_brace();
+                continue;
+            }
+            self.at += c.len_utf8();
+            match c {
+                '\\' => self.step(),
+                '`' => return,
+                _ => {}
+            }
+        }
+        self.open = Some(Open::LongText);
+    }
+
+    /// Moves behind the brace that closes an interpolation.
+    fn until_brace(&mut self) {
+        let mut depth = 1;
+        while depth > 0 && self.at < self.source.len() {
+            match self.piece() {
+                Kind::Symbol('{') => depth += 1,
+                Kind::Symbol('}') => depth -= 1,
+                _ => {}
+            }
+        }
+    }
+
+    fn step(&mut self) {
+        self.at += self.rest().chars().next().map_or(0, char::len_utf8);
+    }
+}
+
+/// The length of the number at the start of a text: the point belongs to it only when a digit follows.
+fn number_length(text: &str) -> usize {
+    let bytes = text.as_bytes();
+    let word = |from: usize| bytes[from..].iter().take_while(|byte| byte.is_ascii_alphanumeric() || **byte == b'_').count();
+    let mut end = word(0);
+    if bytes.get(end) == Some(&b'.') && bytes.get(end + 1).is_some_and(u8::is_ascii_digit) {
+        end += 1 + word(end + 1);
+    }
+    let exponent = end > 0 && matches!(bytes[end - 1], b'e' | b'E') && !text.starts_with("0x");
+    if exponent && matches!(bytes.get(end), Some(b'+' | b'-')) && bytes.get(end + 1).is_some_and(u8::is_ascii_digit) {
+        end += 1 + word(end + 1);
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn kinds(source: &str) -> Vec<(Kind, &str)> {
+        scan(source).pieces.into_iter().filter(|p| p.kind != Kind::Space).map(|p| (p.kind, &source[p.range])).collect()
+    }
+
+    #[test]
+    fn comments_inside_texts_are_texts_and_comments_nest() {
+        assert_eq!(
+            kinds("\"// no\" /* a /* b */ c */ x"),
+            [(Kind::Text, "\"// no\""), (Kind::BlockComment, "/* a /* b */ c */"), (Kind::Word, "x")]
+        );
+    }
+
+    #[test]
+    fn an_interpolated_text_holds_other_texts() {
+        let source = "`a ${ f(`b ${\"}\"}`) } c`;";
+        assert_eq!(kinds(source), [(Kind::Text, &source[..source.len() - 1]), (Kind::Symbol(';'), ";")]);
+    }
+
+    #[test]
+    fn a_unit_is_not_part_of_the_number() {
+        assert_eq!(kinds("1.5.bar"), [(Kind::Word, "1.5"), (Kind::Symbol('.'), "."), (Kind::Word, "bar")]);
+        assert_eq!(kinds("1e-3"), [(Kind::Word, "1e-3")]);
+    }
+
+    #[test]
+    fn says_what_is_open_at_the_end() {
+        assert_eq!(scan("/* a").open, Some(Open::Comment));
+        assert_eq!(scan("`a ${b").open, Some(Open::LongText));
+        assert_eq!(scan("\"a").open, Some(Open::ShortText));
+        assert_eq!(scan("1 + 2").open, None);
+    }
+
+    proptest! {
+        #[test]
+        fn the_pieces_are_the_whole_text(source in "[a-z0-9 \"'`${}/*#\n.\\\\é]{0,40}") {
+            let together: String = scan(&source).pieces.iter().map(|p| &source[p.range.clone()]).collect();
+            prop_assert_eq!(together, source);
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! Messages for scripts that do not parse, in words of people who do not know the parser.
+
+use super::diagnostic::{Diagnostic, Place, Trouble};
+use super::names::{KEYWORDS, Names, is_name, suggest, type_in_words};
+use super::scan::{Kind, scan};
+use super::span::line_and_column;
+use rhai::{LexError, ParseErrorType};
+
+/// The message for an error of the parser; its place is filled in elsewhere.
+pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text: &[&str]) -> Diagnostic {
+    use ParseErrorType as E;
+    let syntax = |message: String, hint: &str| Diagnostic {
+        hint: (!hint.is_empty()).then(|| hint.to_string()),
+        ..Diagnostic::new(Trouble::Syntax, message)
+    };
+    match error {
+        E::UnexpectedEOF => syntax("the text ends too early".into(), "a bracket or a quotation mark is still open"),
+        E::BadInput(inner) => bad_input(inner),
+        E::MissingToken(token, purpose) => missing_token(token, purpose),
+        E::VariableUndefined(name) => unknown_variable(name, names, names_in_text),
+        E::ModuleUndefined(name) => Diagnostic {
+            hint: Some(format!("import it first, as in: import \"{name}\" as {name};")),
+            ..Diagnostic::new(Trouble::Name, format!("there is no module '{name}'"))
+        },
+        E::Reserved(word) if word == "eval" => syntax("'eval' is switched off".into(), "write the statements directly"),
+        E::Reserved(word) => syntax(format!("'{word}' is a word of the script language and no name"), "choose another name"),
+        E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
+        E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
+        E::PropertyExpected => {
+            syntax("expected the name of a property or unit behind the point".into(), "write 100.ft or feed.length")
+        }
+        E::VariableExpected => {
+            syntax("expected the name of a variable".into(), "a name begins with a letter, as in: let feed = ...")
+        }
+        E::AssignmentToConstant(name) => {
+            syntax(format!("the constant '{name}' cannot be changed"), "define it with let instead of const")
+        }
+        E::AssignmentToInvalidLHS(_) => {
+            syntax("what stands left of the = cannot be assigned to".into(), "use == to compare two values")
+        }
+        E::DuplicatedProperty(name) => syntax(format!("the name '{name}' stands twice in this map"), "take one of them out"),
+        E::DuplicatedVariable(name) | E::VariableExists(name) => syntax(format!("the variable '{name}' exists already"), ""),
+        E::FnDuplicatedDefinition(name, count) => {
+            syntax(format!("the function '{name}' with {count} arguments is defined twice"), "give one of them another name")
+        }
+        E::FnDuplicatedParam(function, name) => syntax(format!("the function '{function}' has two parameters '{name}'"), ""),
+        E::FnMissingName => syntax("expected the name of the function behind fn".into(), "write fn name(a, b) { ... }"),
+        E::FnMissingParams(name) => syntax(format!("the parameters of '{name}' are missing"), "write fn name(a, b) { ... }"),
+        E::FnMissingBody(name) => syntax(format!("the body of '{name}' is missing"), "write fn name(a, b) { ... }"),
+        E::WrongFnDefinition => {
+            syntax("a function stands inside a block".into(), "define functions outside of blocks and functions")
+        }
+        E::WrongDocComment => syntax("a comment with /// must stand before a function".into(), "use // for a plain comment"),
+        E::LoopBreak => syntax("break and continue need a loop around them".into(), ""),
+        E::MalformedIndexExpr(text) => syntax(sentence(text, "the index in brackets cannot be read"), ""),
+        E::MismatchedType(wanted, found) => {
+            syntax(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
+        }
+        E::ExprTooDeep => too_much("the brackets are nested too deeply", "give parts of it a name with let"),
+        E::LiteralTooLarge(what, most) => too_much(&format!("{} is too large (at most {most})", what.to_lowercase()), ""),
+        E::TooManyFunctions => too_much("there are too many functions", ""),
+        other => syntax(sentence(&other.to_string(), "this cannot be read"), ""),
+    }
+}
+
+/// For an error at the end of a text in which a bracket is still open: moves the place there and gives the message.
+pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
+    if place.range.start < place.text.trim_end().len() {
+        return None;
+    }
+    let mut open: Vec<(char, usize)> = Vec::new();
+    for piece in scan(&place.text).pieces {
+        match piece.kind {
+            Kind::Symbol(symbol @ ('(' | '[' | '{')) => open.push((symbol, piece.range.start)),
+            Kind::Symbol(')' | ']' | '}') => drop(open.pop()),
+            _ => {}
+        }
+    }
+    let (symbol, at) = open.pop()?;
+    (place.line, place.column) = line_and_column(&place.text, at);
+    (place.column_end, place.range) = (place.column + 1, at..at + 1);
+    let closing = match symbol {
+        '(' => ')',
+        '[' => ']',
+        _ => '}',
+    };
+    Some((format!("this {symbol} is never closed"), Some(format!("close it with {closing}"))))
+}
+
+/// For a word of the language where a name is wanted: the message.
+pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
+    let word = place.text.get(place.range.clone())?;
+    let wants_name =
+        matches!(error, ParseErrorType::VariableExpected | ParseErrorType::FnMissingName | ParseErrorType::Reserved(_));
+    let taken = wants_name && is_name(word);
+    taken.then(|| (format!("'{word}' is a word of the script language and cannot be a name"), Some("choose another name".into())))
+}
+
+/// Moves the place of a missing mark from the word that follows to the end of the word before, when that is on another line.
+pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
+    if !matches!(error, ParseErrorType::MissingToken(..)) {
+        return;
+    }
+    let before = scan(&place.text[..place.range.start]).pieces;
+    let significant = |kind: Kind| !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment);
+    let Some(last) = before.iter().rev().find(|piece| significant(piece.kind)) else { return };
+    let (line, _) = line_and_column(&place.text, last.range.start);
+    if line == place.line {
+        return;
+    }
+    let (line, column) = line_and_column(&place.text, last.range.start);
+    (place.line, place.column, place.range) = (line, column, last.range.clone());
+    place.column_end = column + place.text[last.range.clone()].chars().count();
+}
+
+/// The message for an unknown variable, with names that look like it.
+pub fn unknown_variable(name: &str, names: &Names, names_in_text: &[&str]) -> Diagnostic {
+    let message = format!("there is no variable '{name}'");
+    let hint = if names.functions.contains(name) {
+        Some(format!("'{name}' is a function: call it with brackets, as in {name}(...)"))
+    } else if crate::quantity::find_unit(name).is_some() {
+        Some(format!("a unit stands behind a number, as in 10.{name}"))
+    } else if names.variables.contains(name) || names_in_text.contains(&name) {
+        Some("functions do not see the variables outside of them, and a variable is known only after its let".into())
+    } else {
+        let variables = names.variables.iter().map(String::as_str).chain(names_in_text.iter().copied());
+        let all = variables.chain(names.functions.iter().map(String::as_str)).chain(KEYWORDS.iter().copied());
+        suggest(name, all)
+    };
+    Diagnostic { hint, ..Diagnostic::new(Trouble::Name, message) }
+}
+
+fn too_much(message: &str, hint: &str) -> Diagnostic {
+    Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Limit, message) }
+}
+
+fn bad_input(error: &LexError) -> Diagnostic {
+    let (message, hint) = match error {
+        LexError::UnterminatedString => ("the text in quotes does not end".to_string(), "put the closing quotation mark"),
+        LexError::MalformedNumber(text) => {
+            (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; the unit stands behind a point")
+        }
+        LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
+        LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
+        LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
+        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => {
+            ("'eval' is switched off".to_string(), "write the statements directly")
+        }
+        LexError::UnexpectedInput(text) => (format!("'{text}' has no meaning here"), symbol_hint(text)),
+        LexError::ImproperSymbol(symbol, _) => (format!("'{symbol}' has no meaning here"), operator_hint(symbol)),
+        other => (sentence(&other.to_string(), "this cannot be read"), ""),
+    };
+    Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Syntax, message) }
+}
+
+fn symbol_hint(text: &str) -> &'static str {
+    match text {
+        "\u{201c}" | "\u{201d}" | "\u{201e}" => "use plain double quotes: \"",
+        "\u{2212}" | "\u{2013}" => "use the plain minus: -",
+        _ => "",
+    }
+}
+
+fn operator_hint(operator: &str) -> &'static str {
+    match operator {
+        "===" => "use == to compare",
+        "!==" => "use != to compare",
+        "<>" => "use != for not equal",
+        "++" | "--" => "write += 1 or -= 1",
+        "->" => "a closure is written |x| ...",
+        ":=" => "use = to assign",
+        "#" => "comments begin with //, maps with #{",
+        _ => "",
+    }
+}
+
+fn missing_token(token: &str, purpose: &str) -> Diagnostic {
+    let message = match token {
+        ";" => "expected ; behind this statement".to_string(),
+        _ if purpose.is_empty() => format!("expected {token}"),
+        _ => format!("expected {token} {}", purpose_in_words(purpose)),
+    };
+    let hint = match token {
+        ";" => Some("end each statement with ; or look for a missing operator or comma".to_string()),
+        ")" | "]" | "}" => Some("close the bracket, or look for a missing comma".to_string()),
+        _ => None,
+    };
+    Diagnostic { hint, ..Diagnostic::new(Trouble::Syntax, message) }
+}
+
+fn purpose_in_words(purpose: &str) -> String {
+    purpose.replace("object map", "map").replace("array", "list").replace("statement block", "block")
+}
+
+fn expression(what: &str) -> String {
+    if what.is_empty() { "a value".into() } else { format!("a value: {what}") }
+}
+
+/// The parser's own words as a sentence of ours: lower case, no full stop.
+fn sentence(text: &str, otherwise: &str) -> String {
+    let mut chars = text.trim().trim_end_matches('.').chars();
+    chars.next().map_or_else(|| otherwise.to_string(), |first| first.to_lowercase().chain(chars).collect())
+}

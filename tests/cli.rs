@@ -1,0 +1,179 @@
+//! The command line from outside: exit codes, standard output and standard error.
+
+use assert_cmd::Command;
+use std::fs;
+use std::process::Stdio;
+
+fn hosewright() -> Command {
+    let mut command = Command::cargo_bin("hosewright").expect("the program is built");
+    command.env("NO_COLOR", "1").env("HOSEWRIGHT_HISTORY", "");
+    command
+}
+
+fn stdout(command: &mut Command) -> String {
+    String::from_utf8(command.assert().success().get_output().stdout.clone()).expect("text")
+}
+
+/// Exit code and standard error of a command that must fail with nothing on standard output.
+fn failure(command: &mut Command) -> (i32, String) {
+    let output = command.assert().failure().get_output().clone();
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "");
+    (output.status.code().expect("an exit code"), String::from_utf8(output.stderr).expect("text"))
+}
+
+#[test]
+fn eval_prints_one_value_a_line_and_keeps_variables() {
+    assert_eq!(stdout(hosewright().args(["eval", "let bore = (5/8).inch; bore", "bore * 2"])), "0.625 in\n1.25 in\n");
+}
+
+#[test]
+fn eval_shows_the_chosen_units() {
+    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "100.ft"])), "30.48 m\n");
+    assert_eq!(stdout(hosewright().args(["eval", "3.bar", "--units", "us"])), "43.51 psi\n");
+}
+
+#[test]
+fn eval_answers_in_json() {
+    let text = stdout(hosewright().args(["eval", "--json", "44.psi.to(\"bar\")", "[1, true, \"x\"]"]));
+    let answer: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    assert_eq!(answer["shown"][0], "3.034 bar");
+    assert_eq!(answer["values"][0]["unit"], "bar");
+    // 44 psi in pascal by the exact pound, inch and standard gravity (NIST SP 811).
+    approx::assert_relative_eq!(answer["values"][0]["si"].as_f64().expect("a number"), 303_369.320_9, max_relative = 1e-9);
+    assert_eq!(answer["values"][1], serde_json::json!([1, true, "x"]));
+    assert!(answer["error"].is_null());
+}
+
+#[test]
+fn eval_in_json_tells_the_error_and_its_place() {
+    let output = hosewright().args(["eval", "--json", "1.psi +\n 2.ft"]).assert().code(1).get_output().clone();
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(answer["error"]["message"], "cannot add 1 psi (a pressure) and 2 ft (a length)");
+    assert_eq!(answer["error"]["place"]["line"], 1);
+    assert_eq!(answer["error"]["place"]["column"], 7);
+}
+
+#[test]
+fn a_failing_script_says_where_on_standard_error_and_exits_with_1() {
+    let (code, text) = failure(hosewright().args(["eval", "30.psi + 100.ft"]));
+    assert_eq!(code, 1);
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn a_wrong_command_line_exits_with_2() {
+    assert_eq!(failure(hosewright().arg("eval")).0, 2);
+    assert_eq!(failure(hosewright().arg("dig")).0, 2);
+}
+
+#[test]
+fn a_missing_file_exits_with_3_and_names_the_nearest() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("berries.rhai"), "1").expect("written");
+    let (code, text) = failure(hosewright().current_dir(folder.path()).args(["run", "berrys.rhai"]));
+    assert_eq!(code, 3);
+    assert_eq!(text, "hosewright: cannot read 'berrys.rhai': no such file or folder\n  did you mean berries.rhai?\n");
+}
+
+#[test]
+fn a_file_that_is_no_text_exits_with_3() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("bytes.rhai"), [0xff, 0xfe, 0x00]).expect("written");
+    let (code, text) = failure(hosewright().current_dir(folder.path()).args(["run", "bytes.rhai"]));
+    assert_eq!(code, 3);
+    assert!(text.contains("it is not a text in UTF-8"), "{text}");
+}
+
+const STUDY: &str = "/* # How wide?\n   The bores to choose from. */\nlet bores = [(1/2).inch, (5/8).inch];\nbores;\nprint(\"two bores\");\n\n// The wider one.\nmax(bores);\n// That is all.\n";
+
+#[test]
+fn run_prints_prose_and_values_below_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
+    insta::assert_snapshot!(stdout(hosewright().current_dir(folder.path()).args(["run", "bores.rhai"])));
+}
+
+#[test]
+fn run_reads_a_study_from_standard_input() {
+    assert_eq!(stdout(hosewright().args(["run", "-"]).write_stdin("1 + 1")), "    2\n");
+}
+
+#[test]
+fn run_imports_from_the_folder_of_the_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("beds.rhai"), "export const WIDTH = 3.ft;").expect("written");
+    let study = folder.path().join("study.rhai");
+    fs::write(&study, "import \"beds\" as beds;\nbeds::WIDTH").expect("written");
+    assert_eq!(stdout(hosewright().args(["run".as_ref(), study.as_os_str()])), "    3 ft\n");
+}
+
+#[test]
+fn a_study_shows_what_came_before_its_error() {
+    let output = hosewright()
+        .args(["run", "-"])
+        .write_stdin("// Prose\n1;\n1.psi + 1.ft;\n// never")
+        .assert()
+        .code(1)
+        .get_output()
+        .clone();
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "Prose\n\n    1\n");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("cannot add 1 psi"));
+}
+
+#[test]
+fn a_study_with_an_unknown_name_does_not_begin() {
+    let (code, text) = failure(hosewright().args(["run", "-"]).write_stdin("// Prose\n1;\nfeed;\n"));
+    assert_eq!(code, 1);
+    assert!(text.contains("there is no variable 'feed'"), "{text}");
+}
+
+#[test]
+fn entries_from_a_pipe_are_answered_without_a_prompt() {
+    let output = hosewright()
+        .write_stdin("let a = 1.ft\nfn twice(x) {\n  2 * x\n}\ntwice(a)\nfed\na\nquit\n99\n")
+        .assert()
+        .code(1)
+        .get_output()
+        .clone();
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "2 ft\n1 ft\n");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("there is no variable 'fed'"));
+}
+
+#[test]
+fn a_reader_that_stops_early_is_no_error() {
+    let program = assert_cmd::cargo::cargo_bin("hosewright");
+    let mut child = std::process::Command::new(program)
+        .args(["eval", "for i in 0..100000 { print(\"a long line that fills the pipe of the reader\") }"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+    assert_eq!(output.status.code(), Some(0));
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_stops_an_endless_loop_with_130() {
+    let program = assert_cmd::cargo::cargo_bin("hosewright");
+    let child = std::process::Command::new(program)
+        .args(["eval", "loop { }"])
+        .env("NO_COLOR", "1")
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    std::thread::sleep(std::time::Duration::from_millis(300));
+    let killed = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");
+    assert!(killed.success());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(130));
+    assert!(String::from_utf8_lossy(&output.stderr).starts_with("stopped: the evaluation was stopped"));
+}
+
+#[test]
+fn the_reference_is_the_page_in_docs() {
+    let page = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/reference.md")).expect("the page");
+    assert_eq!(stdout(hosewright().arg("reference")), page);
+}

@@ -1,0 +1,42 @@
+//! Every word has help with an example that is true, and the reference page is current.
+
+use hosewright::script::areas::AREAS;
+use hosewright::script::examples::{check, examples};
+use hosewright::script::reference::{reference_markdown, words};
+
+#[test]
+fn every_word_has_help_and_an_example() {
+    let poor: Vec<String> = words()
+        .iter()
+        .filter(|word| word.doc.trim_start().starts_with("```") || word.doc.is_empty() || examples(&word.doc).is_empty())
+        .map(|word| format!("{} ({})", word.name, word.area))
+        .collect();
+    assert!(poor.is_empty(), "without help or example: {}", poor.join(", "));
+}
+
+#[test]
+fn every_example_shows_what_it_says() {
+    let mut wrong = Vec::new();
+    for word in words() {
+        wrong.extend(
+            examples(&word.doc).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", word.name)),
+        );
+    }
+    for area in AREAS {
+        wrong.extend(
+            examples(area.notes).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", area.name)),
+        );
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+#[test]
+fn the_reference_page_is_current() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/reference.md");
+    let page = reference_markdown();
+    if std::env::var_os("HOSEWRIGHT_UPDATE").is_some() {
+        std::fs::write(path, &page).expect("the page can be written");
+    }
+    let kept = std::fs::read_to_string(path).unwrap_or_default();
+    assert!(kept == page, "docs/reference.md is out of date: run the tests with HOSEWRIGHT_UPDATE=1");
+}
