@@ -16,5 +16,6 @@ pub mod parts;
 pub mod quantity;
 pub mod script;
 pub mod shell;
+pub mod study;
 pub mod table;
 pub mod water;

@@ -167,6 +167,11 @@ impl Network {
         &self.parts
     }
 
+    /// True when a source reaches this place through open valves.
+    pub fn is_fed(&self, place: usize) -> bool {
+        self.structure.fed[self.joints[place].0]
+    }
+
     /// What a sweep wants to know of the last solve. Pressures where nothing is fed are NaN.
     pub fn probe(&mut self, probe: &Probe) -> f64 {
         match probe.kind {

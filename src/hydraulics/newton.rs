@@ -8,6 +8,7 @@ use super::link::{LEAST_SLOPE, LinkLaw};
 use super::network::{FIRST_FLOW, Network};
 use super::relax;
 use super::sparse::Symmetry;
+use crate::garden::Garden;
 use thiserror::Error;
 
 /// How a solve ended.
@@ -39,6 +40,13 @@ pub struct SolveError {
     pub worst_place: usize,
     pub place: String,
     pub misfit: String,
+}
+
+impl SolveError {
+    /// The error with the name that the worst place has in its garden.
+    pub fn named(self, garden: &Garden) -> SolveError {
+        SolveError { place: garden.name(self.worst_place).to_string(), ..self }
+    }
 }
 
 /// Pressures must close along every link to this share of the highest pressure.

@@ -83,11 +83,7 @@ pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
     let switches = Switches::of(garden);
-    let named = |mut error: SolveError| {
-        error.place = garden.name(error.worst_place).to_string();
-        error
-    };
-    let (states, convergence) = switches.settle(&mut network).map_err(named)?;
+    let (states, convergence) = switches.settle(&mut network).map_err(|error| error.named(garden))?;
     let node_pa = spread(&mut network).to_vec();
     let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
     Ok(Reading {

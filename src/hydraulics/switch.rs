@@ -20,6 +20,17 @@ pub enum Verdict {
     Cycles,
 }
 
+impl Verdict {
+    /// The verdict in a word, for tables.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Sleeps => "never starts",
+            Verdict::Runs => "runs",
+            Verdict::Cycles => "starts and stops",
+        }
+    }
+}
+
 /// A switch after a solve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SwitchState {
@@ -42,6 +53,19 @@ impl Switches {
     pub fn of(garden: &Garden) -> Switches {
         let pairs = garden.of_kind(Kind::PressureSwitch).filter_map(|place| Some((place, booster_of(garden, place)?)));
         Switches { pairs: pairs.collect() }
+    }
+
+    pub fn len(&self) -> usize {
+        self.pairs.len()
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.pairs.is_empty()
+    }
+
+    /// The places of the switches.
+    pub fn places(&self) -> impl Iterator<Item = usize> + '_ {
+        self.pairs.iter().map(|pair| pair.0)
     }
 
     /// Solves with the boosters that the switches start from rest; boosters without a switch run.

@@ -9,7 +9,7 @@ pub(super) const SUPPLY: Spec = Spec {
     about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",
     placing: Placing::Source,
     numbers: &[
-        Number::new("static", dim::PRESSURE, "psi", POSITIVE, "gauge pressure while nothing flows"),
+        Number::new("static_pressure", dim::PRESSURE, "psi", POSITIVE, "gauge pressure while nothing flows"),
         Number::new("measured_pressure", dim::PRESSURE, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
         Number::new("measured_flow", dim::FLOW, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
         Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the tap above the datum").or(0.0),

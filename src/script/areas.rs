@@ -1,6 +1,6 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
-use super::{Context, general, help, quantities};
+use super::{Context, figures, garden, general, help, parts, quantities, study, tables};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -21,5 +21,10 @@ pub struct Area {
 pub const AREAS: &[Area] = &[
     Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
+    Area { name: "parts", title: "what a garden is made of", notes: parts::NOTES, register: parts::register },
+    Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
+    Area { name: "studies", title: "many cases, seeking, comparing", notes: study::NOTES, register: study::register },
+    Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
+    Area { name: "charts", title: "figures beside the script", notes: figures::NOTES, register: figures::register },
     Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },
 ];

@@ -11,19 +11,26 @@ pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 pub mod examples; // runs the examples of the help texts
 mod explain; // from the engine's errors to messages for people
+pub mod figures; // charts of tables
+pub mod garden; // joining parts, running zones
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod json; // values as JSON
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
+pub mod parts; // constructors and numbers of parts
 pub mod quantities; // numbers with units
+mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
+pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
+
+pub mod tables; // tables: rows, columns, files
 
 pub use context::Context;
 pub use diagnostic::Diagnostic;

@@ -27,7 +27,11 @@ pub fn supply(name: &str, static_psi: f64, measured_psi: f64, flow_gpm: f64) -> 
     part(
         Kind::Supply,
         name,
-        &[("static", q(static_psi, "psi")), ("measured_pressure", q(measured_psi, "psi")), ("measured_flow", q(flow_gpm, "gpm"))],
+        &[
+            ("static_pressure", q(static_psi, "psi")),
+            ("measured_pressure", q(measured_psi, "psi")),
+            ("measured_flow", q(flow_gpm, "gpm")),
+        ],
     )
 }
 

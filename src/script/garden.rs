@@ -1,0 +1,300 @@
+//! Gardens as scripts see them: joining parts with `>>`, what-if with `but`, running zones and reading the answer.
+//!
+//! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::quantities::{as_quantity, describe, expect_quantity, value_of};
+use super::reading::{self, part_named, summary};
+use crate::garden::{Garden, drawing};
+use crate::hydraulics::{Reading, RunError, run as run_garden};
+use crate::parts::Part;
+use crate::quantity::{Quantity, dim};
+use crate::table::Table;
+use crate::water::Water;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`a >> b` joins two parts or lines in series, `a >> [b, c]` joins branches side by side. Heads and other outlets sit at a
+point of the line, which may go on behind them. Behind a branch list, `>>` goes on from the branches that have not ended
+in an outlet, joined again. A line that begins with a supply or an open tank is a garden and can be run.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm)
+    >> hose(100.ft, (5/8).inch).named("feed")
+    >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
+         valve("berries") >> hose(60.ft, (5/8).inch) >> climb(2.ft) >> head("berry", (5/32).inch) ];
+plot.run("berries").pressure("berry")   // => 33.97 psi
+plot.but("feed.length", 50.ft).run("berries").pressure("berry")   // => 36.26 psi
+```
+
+A garden is a value: `but` and joining give a new garden and leave the old one as it was. Parts without a name are called
+by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by its path.
+"#;
+
+impl From<RunError> for ScriptError {
+    fn from(error: RunError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Reading>("a reading");
+    engine
+        .register_fn(">>", |a: Part, b: Part| then(Garden::of(a), Garden::of(b)))
+        .register_fn(">>", |a: Part, b: Garden| then(Garden::of(a), b))
+        .register_fn(">>", |a: Garden, b: Part| then(a, Garden::of(b)))
+        .register_fn(">>", |a: Garden, b: Garden| then(a, b))
+        .register_fn(">>", |a: Part, b: Array| branches(&Garden::of(a), &b))
+        .register_fn(">>", |a: Garden, b: Array| branches(&a, &b))
+        .register_indexer_get(|garden: &mut Garden, path: &str| -> Answer<Dynamic> {
+            value_of(garden.number(path).map_err(raise)?)
+        });
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |garden: Garden| drawing(&garden, shared.units()));
+    engine.register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()));
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |reading: Reading| summary(&reading, &shared));
+    engine.register_fn("to_string", |reading: Reading| format!("a reading with {}", reading::zones_in_words(&reading)));
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// A part or line as a line.
+pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
+    if let Some(garden) = value.read_lock::<Garden>() {
+        return Ok(garden.clone());
+    }
+    if let Some(part) = value.read_lock::<Part>() {
+        return Ok(Garden::of(part.clone()));
+    }
+    let error = ScriptError::new(format!("{word} joins parts and lines, found {}", describe(value)));
+    Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose(40.ft, (1/2).inch)").into())
+}
+
+/// The names in a text or a list of texts; nothing for an empty list.
+pub fn as_names(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
+    if let Ok(text) = value.as_immutable_string_ref() {
+        return Ok(vec![text.to_string()]);
+    }
+    if let Some(list) = value.read_lock::<Array>() {
+        return list.iter().map(|item| Ok(as_names(item, word)?.remove(0))).collect();
+    }
+    let error = ScriptError::new(format!("{word} takes a name or a list of names, found {}", describe(value)));
+    Err(error.with_hint("write \"beds\" or [\"beds\", \"berries\"]").into())
+}
+
+fn then(a: Garden, b: Garden) -> Answer<Garden> {
+    a.then(&b).map_err(raise)
+}
+
+fn branches(start: &Garden, list: &Array) -> Answer<Garden> {
+    let lines: Vec<Garden> = list.iter().map(|line| as_line(line, ">>")).collect::<Result<_, _>>()?;
+    start.then_branches(&lines).map_err(raise)
+}
+
+fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Reading> {
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    run_garden(garden, &names).map_err(raise)
+}
+
+#[export_module]
+mod words {
+    /// Opens the valves of the named zones, lets everything settle, and gives the reading. Without a name all valves stay shut.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// line.run("bed").flow("spray")   // => 3.018 gpm
+    /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn run(garden: Garden, zones: Dynamic) -> Result<Reading, Box<EvalAltResult>> {
+        run_zones(&garden, &as_names(&zones, "run")?)
+    }
+
+    #[rhai_fn(name = "run", return_raw)]
+    pub fn run_shut(garden: Garden) -> Result<Reading, Box<EvalAltResult>> {
+        run_zones(&garden, &[])
+    }
+
+    /// The same garden but for one number, or but for one part.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.but("feed.length", 200.ft).run().pressure("spray")                       // => 40.17 psi
+    /// line.but("spray", head("new", (3/32).inch)).run().flow("spray")               // => 1.76 gpm
+    /// line.but("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn but(garden: Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        if let Some(part) = value.read_lock::<Part>() {
+            return garden.but_part(path, &part).map_err(raise);
+        }
+        let quantity = as_quantity(&value).ok_or_else(|| {
+            ScriptError::new(format!("but: '{path}' needs a number, a quantity or a part, found {}", describe(&value)))
+        })?;
+        garden.but(path, quantity).map_err(raise)
+    }
+
+    /// The same garden with water of another temperature; 15 degC unless said.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(200.ft, (1/2).inch) >> head("spray", (1/8).inch);
+    /// line.with_water(30.degC).run().pressure("spray")   // => 28.78 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn with_water(garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        let kelvin = expect_quantity(&temperature, dim::TEMPERATURE, "with_water: temperature")?;
+        let water =
+            Water::at(kelvin).map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
+        Ok(garden.with_water(water))
+    }
+
+    /// A copy of the part of that name.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.part("feed").bore   // => 0.625 in
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn part(garden: Garden, name: &str) -> Result<Part, Box<EvalAltResult>> {
+        let part = garden.part(name).map_err(raise)?.clone();
+        part_named(part, name)
+    }
+
+    /// The names of all parts of a garden.
+    ///
+    /// ```hw
+    /// (supply(50.psi) >> hose(50.ft, (5/8).inch) >> hose(20.ft, (1/2).inch)).names()   // => ["supply", "hose", "hose2"]
+    /// ```
+    pub fn names(garden: Garden) -> Array {
+        (0..garden.parts().len()).map(|place| garden.name(place).to_string().into()).collect()
+    }
+
+    /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
+    ///
+    /// ```hw
+    /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))
+    /// // => supply  supply, static pressure 50 psi
+    /// // => feed    hose, length 50 ft, bore 0.625 in
+    /// // => spray   head, bore 0.125 in
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
+        Ok(drawing(&garden, context_of(&call)?.units()))
+    }
+
+    /// The garden with a line between two places, which closes a loop: it starts behind the first and ends behind the second.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (1/2).inch).named("left") >> head("far", (1/8).inch);
+    /// plot.join("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.501 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn join(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        garden.join(from, to, &as_line(&line, "join")?).map_err(raise)
+    }
+
+    /// The garden with one more line that hangs on behind the named part.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("far", (1/8).inch);
+    /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.596 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn branch(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        garden.branch(at, &as_line(&line, "branch")?).map_err(raise)
+    }
+
+    /// The garden with a second source: a line that begins with a supply or tank and ends behind the named part.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(150.ft, (1/2).inch).named("feed") >> head("far", (1/8).inch);
+    /// plot.feed("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 1.97 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn feed(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        garden.feed(at, &as_line(&line, "feed")?).map_err(raise)
+    }
+
+    /// Pressure in the running garden: before a head or other outlet, behind any other part.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.run().pressure("spray")   // => 46.7 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pressure(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let pressure = reading.pressure_pa(name).map_err(raise)?;
+        let Some(pressure_pa) = pressure else {
+            let error = ScriptError::new(format!("no supply reaches '{name}' with {}", reading::zones_in_words(&reading)));
+            return Err(error.with_hint("open the valve of its zone in run(..)").into());
+        };
+        Ok(Dynamic::from(Quantity::new(pressure_pa, dim::PRESSURE)))
+    }
+
+    /// Flow through a part of the running garden, in its own direction; nothing where no water moves.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.run().flow("feed")   // => 3.06 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn flow(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let flow = reading.flow_m3_per_s(name).map_err(raise)?;
+        Ok(Dynamic::from(Quantity::new(flow, dim::FLOW)))
+    }
+
+    /// Mean speed of the water in a hose, pipe, fitting or valve of the running garden.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.run().speed("feed")   // => 3.2 ft/s
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn speed(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let state = reading.state(name).map_err(raise)?;
+        let Some(speed) = state.speed_m_per_s else {
+            return Err(ScriptError::new(format!("speed: '{name}' has no bore that water runs through")).into());
+        };
+        Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
+    }
+
+    /// Electrical power of a booster in the running garden: its watts, or water power over efficiency.
+    ///
+    /// ```hw
+    /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").watts(500.W);
+    /// (supply(30.psi) >> hose(20.ft, 1.inch) >> pump >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn power(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let watts = reading::power_w(&reading, name)?;
+        Ok(Dynamic::from(Quantity::new(watts, dim::POWER)))
+    }
+
+    /// All parts that water reaches, with flow, pressure, and for hoses loss, speed and Reynolds number.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.run().table().rows   // => 3
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn table(reading: Reading) -> Result<Table, Box<EvalAltResult>> {
+        reading::table(&reading)
+    }
+
+    /// The way of the water from the supply to the named part: hose length, height, pressure and the grade line behind each part.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> climb(6.ft) >> head("spray", (1/8).inch);
+    /// line.run().profile("spray").names   // => ["part", "distance", "height", "pressure", "grade"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn profile(reading: Reading, name: &str) -> Result<Table, Box<EvalAltResult>> {
+        reading::profile(&reading, name)
+    }
+}

@@ -1,0 +1,364 @@
+//! Tables as scripts see them: rows as maps, columns with units, filters and groups by closures, files beside the script.
+//!
+//! The table itself is in `crate::table`.
+
+use super::Context;
+use super::engine::{check_stop, context_of};
+use super::error::{Answer, ScriptError, raise};
+use super::quantities::{self, as_quantity, value_of};
+use crate::table::{Best, Cell, Column, Join, Order, Sheet, Table};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, INT, Map};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+A table has named columns; columns of quantities keep their unit. A closure sees a row as a map of its cells.
+`table.rows` is the number of rows, `table.names` the list of columns, `table["length"]` the values of a column.
+
+```hw
+let t = table([#{ hose: "half", loss: 9.psi }, #{ hose: "five eighths", loss: 3.psi }]);
+t.rows                                  // => 2
+t["loss"]                               // => [9 psi, 3 psi]
+t.filter(|r| r.loss < 5.psi).rows       // => 1
+```
+"#;
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Table>("a table");
+    engine.register_get("rows", |table: &mut Table| table.rows() as INT);
+    engine.register_get("names", |table: &mut Table| table.names().into_iter().map(Dynamic::from).collect::<Array>());
+    engine.register_indexer_get(|table: &mut Table, name: &str| -> Answer<Array> {
+        table.column(name).map_err(raise)?.cells().map(|cell| cell_value(&cell)).collect()
+    });
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |table: Table| table.show(shared.units(), Some(shared.width())));
+    engine.register_fn("to_string", |table: Table| format!("a table of {} rows", table.rows()));
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// A cell as a script value; missing is `()`.
+pub fn cell_value(cell: &Cell) -> Answer<Dynamic> {
+    Ok(match cell {
+        Cell::Missing => Dynamic::UNIT,
+        Cell::Quantity(quantity) => return value_of(*quantity),
+        Cell::Text(text) => text.clone().into(),
+        Cell::Flag(flag) => (*flag).into(),
+    })
+}
+
+/// A script value as a cell. Errors: values that no table can hold.
+pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
+    if value.is_unit() {
+        return Ok(Cell::Missing);
+    }
+    if let Some(quantity) = as_quantity(value) {
+        return Ok(Cell::Quantity(quantity));
+    }
+    if let Ok(text) = value.as_immutable_string_ref() {
+        return Ok(Cell::text(text.as_str()));
+    }
+    if let Ok(flag) = value.as_bool() {
+        return Ok(Cell::Flag(flag));
+    }
+    let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", quantities::describe(value)));
+    Err(error.with_hint("a cell is a number, a quantity, a text, true or false, or () for missing").into())
+}
+
+/// A row as a map.
+pub fn row_map(row: Vec<(String, Cell)>) -> Answer<Map> {
+    row.into_iter().map(|(name, cell)| Ok((name.into(), cell_value(&cell)?))).collect()
+}
+
+/// A map as a row.
+pub fn map_row(value: &Dynamic, word: &str) -> Answer<Vec<(String, Cell)>> {
+    let Some(map) = value.read_lock::<Map>() else {
+        let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
+        return Err(error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").into());
+    };
+    map.iter().map(|(name, value)| Ok((name.to_string(), value_cell(value, word, name)?))).collect()
+}
+
+fn for_each_row(call: &NativeCallContext, table: &Table, closure: &FnPtr) -> Answer<Vec<Dynamic>> {
+    let context = context_of(call)?;
+    let mut results = Vec::with_capacity(table.rows());
+    for row in 0..table.rows() {
+        check_stop(&context)?;
+        let map = row_map(table.row(row).map_err(raise)?)?;
+        results.push(closure.call_within_context(call, (map,))?);
+    }
+    Ok(results)
+}
+
+fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
+    super::garden::as_names(value, word)
+}
+
+fn count(n: INT) -> usize {
+    usize::try_from(n).unwrap_or(0)
+}
+
+#[export_module]
+mod words {
+    /// A table from a list of rows, each a map of cells.
+    ///
+    /// ```hw
+    /// table([#{ zone: "beds", minutes: 20.min }, #{ zone: "berries", minutes: 15.min }]).rows   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn table(rows: Array) -> Result<Table, Box<EvalAltResult>> {
+        let rows = rows.iter().map(|row| map_row(row, "table")).collect::<Result<_, _>>()?;
+        Table::from_rows(rows).map_err(raise)
+    }
+
+    /// The rows for which the closure says true.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 20.psi }, #{ p: 40.psi }]);
+    /// t.filter(|r| r.p > 30.psi)["p"]   // => [40 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn filter(call: NativeCallContext, table: Table, keep: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let flags: Vec<bool> = for_each_row(&call, &table, &keep)?
+            .iter()
+            .map(|value| {
+                value.as_bool().map_err(|_| {
+                    ScriptError::new(format!("filter: the closure must say true or false, found {}", quantities::describe(value)))
+                })
+            })
+            .collect::<Result<_, _>>()?;
+        table.filter(&flags).map_err(raise)
+    }
+
+    /// The table sorted by a column, rising, or "falling"; missing cells last.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }, #{ p: 30.psi }]);
+    /// t.sort_by("p")["p"]              // => [20 psi, 30 psi, 40 psi]
+    /// t.sort_by("p", "falling")["p"]   // => [40 psi, 30 psi, 20 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sort_by(table: Table, column: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.sort_by(column, Order::Rising).map_err(raise)
+    }
+
+    #[rhai_fn(name = "sort_by", return_raw)]
+    pub fn sort_by_order(table: Table, column: &str, order: &str) -> Result<Table, Box<EvalAltResult>> {
+        let order = match order {
+            "rising" => Order::Rising,
+            "falling" => Order::Falling,
+            _ => {
+                return Err(ScriptError::new(format!("sort_by: there is no order \"{order}\""))
+                    .with_hint("choose \"rising\" or \"falling\"")
+                    .into());
+            }
+        };
+        table.sort_by(column, order).map_err(raise)
+    }
+
+    /// Only the named columns, in that order.
+    ///
+    /// ```hw
+    /// table([#{ a: 1, b: 2, c: 3 }]).select(["c", "a"]).names   // => ["c", "a"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn select(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let names = names_of(&columns, "select")?;
+        table.select(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
+    }
+
+    /// All but the named columns.
+    ///
+    /// ```hw
+    /// table([#{ a: 1, b: 2, c: 3 }]).without("b").names   // => ["a", "c"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn without(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let names = names_of(&columns, "without")?;
+        table.without(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
+    }
+
+    /// The table with one column under another name.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }]).renamed("a", "b").names   // => ["b"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn renamed(table: Table, from: &str, to: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.renamed(from, to).map_err(raise)
+    }
+
+    /// The table with a column more, computed for each row by a closure; a column of that name is replaced.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }]);
+    /// t.with("margin", |r| r.p - 30.psi)["margin"]   // => [10 psi, -10 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn with(call: NativeCallContext, table: Table, name: &str, value: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let mut rows = Vec::with_capacity(table.rows());
+        for value in for_each_row(&call, &table, &value)? {
+            rows.push(vec![(name.to_string(), value_cell(&value, "with", name)?)]);
+        }
+        if rows.is_empty() {
+            return table.with(Column::texts(name, Vec::<String>::new())).map_err(raise);
+        }
+        let column = Table::from_rows(rows).and_then(|column| column.column(name.trim())).map_err(raise)?;
+        table.with(column).map_err(raise)
+    }
+
+    /// For each value of a column the rows that have it, made into one row by a closure that sees them as a table.
+    ///
+    /// ```hw
+    /// let t = table([#{ bore: "half", p: 20.psi }, #{ bore: "half", p: 30.psi }, #{ bore: "five eighths", p: 40.psi }]);
+    /// t.group_by("bore", |g| #{ worst: min(g["p"]) })["worst"]   // => [20 psi, 40 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn group_by(call: NativeCallContext, table: Table, column: &str, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let mut rows = Vec::new();
+        for (key, group) in table.group_by(column).map_err(raise)? {
+            check_stop(&context)?;
+            let result: Dynamic = closure.call_within_context(&call, (group,))?;
+            let mut row = vec![(column.to_string(), key)];
+            row.extend(map_row(&result, "group_by")?.into_iter().filter(|(name, _)| name != column));
+            rows.push(row);
+        }
+        Table::from_rows(rows).map_err(raise)
+    }
+
+    /// The row with the highest value in a column, or the "lowest", as a table of one row.
+    ///
+    /// ```hw
+    /// let t = table([#{ pump: "small", p: 40.psi }, #{ pump: "large", p: 55.psi }]);
+    /// t.best("p")["pump"]             // => ["large"]
+    /// t.best("p", "lowest")["pump"]   // => ["small"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn best(table: Table, column: &str) -> Result<Table, Box<EvalAltResult>> {
+        let row = table.best(column, Best::Highest).map_err(raise)?;
+        table.rows_at(&[row]).map_err(raise)
+    }
+
+    #[rhai_fn(name = "best", return_raw)]
+    pub fn best_of(table: Table, column: &str, which: &str) -> Result<Table, Box<EvalAltResult>> {
+        let which = match which {
+            "highest" => Best::Highest,
+            "lowest" => Best::Lowest,
+            _ => {
+                return Err(ScriptError::new(format!("best: there is no choice \"{which}\""))
+                    .with_hint("choose \"highest\" or \"lowest\"")
+                    .into());
+            }
+        };
+        let row = table.best(column, which).map_err(raise)?;
+        table.rows_at(&[row]).map_err(raise)
+    }
+
+    /// A row as a map of its cells; the first is number 0.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).row(0).p   // => 40 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn row(table: Table, number: INT) -> Result<Map, Box<EvalAltResult>> {
+        let index =
+            usize::try_from(number).map_err(|_| ScriptError::new(format!("row: there is no row {number}; the first is 0")))?;
+        row_map(table.row(index).map_err(raise)?)
+    }
+
+    /// The first rows.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).head_rows(2).rows   // => 2
+    /// ```
+    pub fn head_rows(table: Table, n: INT) -> Table {
+        table.head(count(n))
+    }
+
+    /// The last rows.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).tail_rows(1)["a"]   // => [3]
+    /// ```
+    pub fn tail_rows(table: Table, n: INT) -> Table {
+        table.tail(count(n))
+    }
+
+    /// The rows of two tables of the same columns, one under the other.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }]).append(table([#{ a: 2 }])).rows   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn append(table: Table, other: Table) -> Result<Table, Box<EvalAltResult>> {
+        table.append(&other).map_err(raise)
+    }
+
+    /// Rows of two tables that agree in a column, side by side.
+    ///
+    /// ```hw
+    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// table([#{ pump: "small", p: 40.psi }]).join(prices, "pump")["price"]   // => [$90.00]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn join(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.join(&other, on, Join::Inner).map_err(raise)
+    }
+
+    /// One row for each value of the first column, one column for each value of the second, filled from the third.
+    ///
+    /// ```hw
+    /// let t = table([#{ l: 50.ft, bore: "half", p: 20.psi }, #{ l: 50.ft, bore: "wide", p: 30.psi }]);
+    /// t.pivot("l", "bore", "p").names   // => ["l", "half", "wide"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pivot(table: Table, rows: &str, columns: &str, values: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.pivot(rows, columns, values).map_err(raise)
+    }
+
+    /// Count, mean, spread and quartiles of each column.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }, #{ p: 20.psi }]).describe().rows   // => 1
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn describe(call: NativeCallContext, table: Table) -> Result<Table, Box<EvalAltResult>> {
+        table.describe_table(context_of(&call)?.units()).map_err(raise)
+    }
+
+    #[rhai_fn(name = "show", return_raw)]
+    pub fn show_whole(call: NativeCallContext, table: Table) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let sheet =
+            Sheet { system: context.units(), width: Some(context.width()), rows: None, ..Sheet::default() };
+        Ok(table.show_on(&sheet))
+    }
+
+    /// Writes a table beside the script as .csv, .parquet, .json or .md, with the units in the heads of the columns.
+    /// A chart is written as .svg or .png.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).save("pressures.csv")   // => saved pressures.csv
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let path = context.folder.file(file).map_err(raise)?;
+        table.write(&path, context.units()).map_err(raise)?;
+        Ok(format!("saved {file}"))
+    }
+
+    /// Reads a table from a .csv or .parquet file beside the script; a head such as `length [ft]` gives the unit.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).save("pressures.csv");
+    /// read_table("pressures.csv")["p"]   // => [40 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn read_table(call: NativeCallContext, file: &str) -> Result<Table, Box<EvalAltResult>> {
+        let path = context_of(&call)?.folder.file(file).map_err(raise)?;
+        Table::read(&path).map_err(raise)
+    }
+}
