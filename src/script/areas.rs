@@ -1,6 +1,6 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
-use super::{Context, general, help, quantities};
+use super::{Context, general, help, language, quantities};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -21,5 +21,6 @@ pub struct Area {
 pub const AREAS: &[Area] = &[
     Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
+    Area { name: "language", title: "how a study is written", notes: language::NOTES, register: language::register },
     Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },
 ];

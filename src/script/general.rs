@@ -84,6 +84,29 @@ mod words {
         value_of(total(&values, "mean")?.over(number).map_err(raise)?)
     }
 
+    /// A list in rising order; numbers, quantities of one dimension, or texts.
+    ///
+    /// ```hw
+    /// sorted([3.ft, 12.inch, 2.ft])   // => [12 in, 2 ft, 3 ft]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sorted(values: Array) -> Result<Array, Box<EvalAltResult>> {
+        in_order(values, "sorted")
+    }
+
+    /// Puts a list in rising order where it stands; see `sorted`.
+    ///
+    /// ```hw
+    /// let a = [3, 1, 2];
+    /// a.sort();
+    /// a   // => [1, 2, 3]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sort(values: &mut Array) -> Result<(), Box<EvalAltResult>> {
+        *values = in_order(std::mem::take(values), "sort")?;
+        Ok(())
+    }
+
     /// The size of a number or quantity, without its sign.
     ///
     /// ```hw
@@ -178,6 +201,25 @@ fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
         return value_of(Quantity::number(quantity.si.sqrt()));
     }
     value_of(quantity.root(n).map_err(raise)?)
+}
+
+/// Errors: values that cannot be compared, named in the order in which they stand.
+fn in_order(mut values: Array, word: &str) -> Answer<Array> {
+    if values.iter().all(|value| value.is_string()) {
+        values.sort_by_key(|value| value.to_string());
+        return Ok(values);
+    }
+    let mut keyed = Vec::with_capacity(values.len());
+    for value in values {
+        keyed.push((one(&value, word)?, value));
+    }
+    if let Some((first, _)) = keyed.first().cloned() {
+        for (quantity, _) in &keyed {
+            order(first, *quantity).map_err(raise)?;
+        }
+    }
+    keyed.sort_by(|(a, _), (b, _)| a.si.total_cmp(&b.si));
+    Ok(keyed.into_iter().map(|(_, value)| value).collect())
 }
 
 fn best(values: &[Dynamic], wanted: Ordering, word: &str) -> Answer<Dynamic> {
