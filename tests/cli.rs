@@ -173,6 +173,11 @@ fn an_interrupt_stops_an_endless_loop_with_130() {
 }
 
 #[test]
+fn the_help_of_the_command_line_tells_commands_and_exit_codes() {
+    insta::assert_snapshot!(stdout(hosewright().arg("--help")));
+}
+
+#[test]
 fn the_reference_names_areas_and_words() {
     let page = stdout(hosewright().arg("reference"));
     assert!(page.starts_with("# Words of hosewright\n"));

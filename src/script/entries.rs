@@ -4,8 +4,9 @@
 //! the entry, also for functions of earlier entries.
 
 use super::diagnostic::Place;
+use super::imports;
 use super::scan::scan;
-use super::{imports, span};
+use super::span::{Lines, word_at};
 use crate::files::{Folder, read_text};
 use rhai::Position;
 use std::ops::Range;
@@ -67,24 +68,18 @@ impl Entries {
 }
 
 /// The byte offset of a position in a text that was compiled behind so many lines.
-pub fn offset_of(text: &str, at: Position, lines_before: usize) -> usize {
+pub fn offset_of(lines: &Lines, at: Position, lines_before: usize) -> usize {
     let line = at.line().unwrap_or(lines_before + 1).saturating_sub(lines_before);
-    span::offset(text, line, at.position().unwrap_or(1))
-}
-
-/// First and last line of a range of bytes, counted from one.
-pub fn lines_of(text: &str, range: &Range<usize>) -> (usize, usize) {
-    let line = |at: usize| span::line_and_column(text, at.min(text.len())).0;
-    (line(range.start), line(range.end))
+    lines.offset(line, at.position().unwrap_or(1))
 }
 
 fn place_at(source: &str, text: &str, line: usize, column: usize) -> Place {
-    let start = span::offset(text, line, column);
-    place_of(source, text, span::word_at(text, &scan(text), start))
+    let start = Lines::of(text).offset(line, column);
+    place_of(source, text, word_at(text, &scan(text), start))
 }
 
 fn place_of(source: &str, text: &str, range: Range<usize>) -> Place {
-    let (line, column) = span::line_and_column(text, range.start);
+    let (line, column) = Lines::of(text).line_and_column(range.start);
     let first_line = text.get(range.clone()).and_then(|part| part.lines().next()).unwrap_or("");
     let column_end = column + first_line.chars().count();
     Place { source: source.to_string(), line, column, column_end, text: text.to_string(), range }

@@ -3,10 +3,11 @@
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
 use super::diagnostic::Diagnostic;
-use super::entries::{Entries, lines_of, offset_of};
+use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
 use super::scan::{Kind, Scan, scan};
+use super::span::Lines;
 use super::{Context, engine::engine, statements};
 use crate::files::Folder;
 use rhai::{AST, ASTNode, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt};
@@ -105,7 +106,7 @@ impl Session {
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
         let lines_before = self.entries.add(name, text);
-        let cut = scan(text);
+        let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
         let compiled = self.engine.compile_with_scope(&self.scope, format!("{prefix}{}{text}", "\n".repeat(lines_before)));
@@ -120,16 +121,20 @@ impl Session {
         self.renew_global();
         let body: Vec<&Stmt> =
             ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
-        let inside: Vec<usize> = body.iter().map(|stmt| offset_of(text, stmt.position(), lines_before)).collect();
+        let inside: Vec<usize> = body.iter().map(|stmt| offset_of(&lines, stmt.position(), lines_before)).collect();
         for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
             let result = self.evaluate_statement(stmt);
             match result {
                 Ok(Step { value, go_on }) => {
                     let shown = self.shown(value.as_ref());
                     match shown {
-                        Ok(shown) if !shown.is_empty() => {
-                            on_result(CellResult { lines: lines_of(text, &range), range, shown, value, error: None })
-                        }
+                        Ok(shown) if !shown.is_empty() => on_result(CellResult {
+                            lines: (lines.line(range.start), lines.line(range.end)),
+                            range,
+                            shown,
+                            value,
+                            error: None,
+                        }),
                         Ok(_) => {}
                         Err(error) => return on_result(self.failed(&error, range, text, &cut)),
                     }
@@ -192,6 +197,7 @@ impl Session {
     }
 
     fn failed(&mut self, error: &EvalAltResult, range: Range<usize>, text: &str, cut: &Scan) -> CellResult {
+        let lines = Lines::of(text);
         let names = self.names();
         let names_in_text = defined_names(text, cut);
         let place = |source: Option<&str>, at: Position| self.entries.place(&self.context.folder, source, at);
@@ -201,7 +207,7 @@ impl Session {
             diagnostic.place = self.entries.place_in_last(range.clone());
         }
         let shown = self.context.take_notes();
-        CellResult { lines: lines_of(text, &range), range, shown, value: None, error: Some(diagnostic) }
+        CellResult { lines: (lines.line(range.start), lines.line(range.end)), range, shown, value: None, error: Some(diagnostic) }
     }
 }
 
