@@ -6,7 +6,7 @@ use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::operators::order;
 use super::quantities::{as_quantity, describe, value_of};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, read_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::cmp::Ordering;
@@ -163,15 +163,16 @@ mod words {
         value_of(base.power(power as i64).map_err(raise)?)
     }
 
-    /// Rounds to a multiple of a step.
+    /// Rounds to a multiple of a step, which may be a unit.
     ///
     /// ```hw
-    /// round(31.37.psi, 1.psi)   // => 31 psi
+    /// round(31.37.psi, 5.psi)   // => 30 psi
+    /// round(31.37.psi, "psi")   // => 31 psi
     /// round(2.347, 0.01)        // => 2.35
     /// ```
     #[rhai_fn(return_raw)]
     pub fn round(value: Dynamic, step: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let (value, step) = (one(&value, "round")?, one(&step, "round")?);
+        let (value, step) = (one(&value, "round")?, step_of(&step)?);
         order(value, step).map_err(raise)?;
         if step.si <= 0.0 {
             return Err(ScriptError::new(format!("round: the step must be above zero, found {step}")).into());
@@ -187,6 +188,14 @@ fn expect_number_for_power(value: &Dynamic) -> Answer<f64> {
 fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
     as_quantity(value)
         .ok_or_else(|| ScriptError::new(format!("{word} needs a number or quantity, found {}", describe(value))).into())
+}
+
+/// A step as a quantity; a unit alone stands for one of it.
+fn step_of(step: &Dynamic) -> Answer<Quantity> {
+    match step.as_immutable_string_ref() {
+        Ok(unit) => read_quantity(&format!("1 {}", unit.as_str())).map_err(raise),
+        Err(_) => one(step, "round"),
+    }
 }
 
 fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {

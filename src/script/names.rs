@@ -86,3 +86,33 @@ pub fn type_in_words(name: &str) -> &str {
         _ => short,
     }
 }
+
+/// A Rust type in words, for messages that do not know the name it was registered with: `PumpCurve` is a pump curve.
+pub fn rust_type_in_words(path: &str) -> String {
+    let known = type_in_words(path);
+    if !known.starts_with(char::is_uppercase) {
+        return known.to_string();
+    }
+    let mut words = String::new();
+    for c in known.chars().take_while(|c| *c != '<') {
+        if c.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(c.to_lowercase());
+    }
+    let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {words}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rust_types_become_words() {
+        assert_eq!(rust_type_in_words("hosewright::parts::PumpCurve"), "a pump curve");
+        assert_eq!(rust_type_in_words("x::Emitter"), "an emitter");
+        assert_eq!(rust_type_in_words("i64"), "a whole number");
+        assert_eq!(rust_type_in_words("alloc::vec::Vec<rhai::types::dynamic::Dynamic>"), "a list");
+    }
+}

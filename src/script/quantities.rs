@@ -120,7 +120,7 @@ pub fn describe(value: &Dynamic) -> String {
     if let Ok(text) = value.as_immutable_string_ref() {
         return format!("the text \"{}\"", text.as_str());
     }
-    super::names::type_in_words(value.type_name()).to_string()
+    super::names::rust_type_in_words(value.type_name())
 }
 
 fn example_of(dimension: Dimension) -> String {

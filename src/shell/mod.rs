@@ -44,6 +44,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
         let _ = line.load_history(path); // The first time there is none.
     }
     println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
+    session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{line}"))));
     let entries = Entries::default();
     loop {
         match read_entry(&mut line, &entries) {
