@@ -3,11 +3,18 @@
 //! The rooms, in the order in which data flows; each knows only the ones above it.
 //! The core (down to `findings`) knows nothing of the script engine, the table library, figures or the shell.
 
+pub mod atmosphere;
 pub mod cli;
+pub mod figure;
 pub mod files;
+pub mod garden;
+pub mod hydraulics;
 pub mod laws;
 pub mod nearest;
 pub mod notebook;
+pub mod parts;
 pub mod quantity;
 pub mod script;
 pub mod shell;
+pub mod table;
+pub mod water;

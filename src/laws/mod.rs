@@ -2,4 +2,16 @@
 //!
 //! No part, garden or solver is known here: these are the laws they are made of.
 
+mod error;
+pub mod fittings;
 pub mod friction;
+pub mod hazen_williams;
+pub mod minor;
+pub mod nozzle;
+pub mod npsh;
+pub mod pump;
+pub mod roughness;
+pub mod section;
+mod us;
+
+pub use error::LawError;

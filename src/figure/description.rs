@@ -1,0 +1,270 @@
+//! What a figure shows, as plain data: axes, curves or bars, marks, size; and the checks before it is drawn.
+
+use super::error::FigureError;
+use super::palette::MOST_SERIES;
+use super::text::words;
+
+/// Smallest and largest width and height in pixels.
+const LEAST_SIZE: u32 = 320;
+const LEAST_HEIGHT: u32 = 240;
+const MOST_SIZE: u32 = 2000;
+/// Bars in all, beyond which none can be read.
+const MOST_BARS: usize = 400;
+
+/// A figure: what is drawn, on which axes, with which marks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// Printed above the figure and read aloud by screen readers.
+    pub title: Option<String>,
+    /// The axis of the points' first numbers, or of the bars' names.
+    pub x: Axis,
+    /// The axis of the points' second numbers, or of the bars' values.
+    pub y: Axis,
+    pub plot: Plot,
+    pub marks: Vec<Mark>,
+    /// What the names of the series are values of, such as `feed.bore (in)`.
+    pub legend_title: Option<String>,
+    /// Width and height in pixels, 760 by 480 unless said; from 320 by 240 to 2000 by 2000.
+    pub size: (u32, u32),
+}
+
+/// One axis of a figure.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Axis {
+    /// A path such as `feed.length` or words; dots between letters are shown as spaces.
+    pub label: String,
+    /// Shown in brackets behind the label.
+    pub unit: Option<String>,
+    pub scale: AxisScale,
+    /// The ends of the axis; chosen from the data and marks when absent. What lies outside is left out, with a note.
+    pub range: Option<(f64, f64)>,
+    pub zero: Zero,
+}
+
+/// How numbers are laid out along an axis.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum AxisScale {
+    #[default]
+    Linear,
+    /// Equal ratios are equally far apart; zero and below cannot be shown.
+    Log,
+}
+
+/// Whether a chosen range includes zero. Bars always do.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Zero {
+    /// When the data begin near zero, compared with their largest value.
+    #[default]
+    WhenNear,
+    Always,
+}
+
+/// What stands between the axes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Plot {
+    Curves {
+        style: CurveStyle,
+        series: Vec<Series>,
+    },
+    /// Groups of bars, one group a name, one bar a series.
+    Bars {
+        categories: Vec<String>,
+        series: Vec<BarSeries>,
+    },
+}
+
+/// How the points of a curve are drawn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum CurveStyle {
+    #[default]
+    Lines,
+    Points,
+    LinesAndPoints,
+    /// Each value holds until the next point: for things that switch.
+    Steps,
+}
+
+/// A named row of points, joined in the order given.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Series {
+    pub name: String,
+    /// x and y; a missing y, or a number that is not finite, makes a gap.
+    pub points: Vec<(f64, Option<f64>)>,
+}
+
+/// A named set of bars, one value for each category; a missing value is shown as missing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BarSeries {
+    pub name: String,
+    pub values: Vec<Option<f64>>,
+}
+
+/// A dashed line across the figure with its label, such as the pressure below which a head stalls.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// The value on the marked axis, in its unit; it is printed behind the label.
+    pub at: f64,
+    pub axis: MarkedAxis,
+    pub label: String,
+}
+
+/// The axis on which a mark has its value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MarkedAxis {
+    X,
+    Y,
+}
+
+impl Figure {
+    /// Curves of `series` on two axes of numbers.
+    pub fn curves(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>) -> Figure {
+        Figure::new(x, y, Plot::Curves { style, series })
+    }
+
+    /// Bars: `x` names what the categories are, `y` is the axis of the values.
+    pub fn bars(x: Axis, y: Axis, categories: Vec<String>, series: Vec<BarSeries>) -> Figure {
+        Figure::new(x, y, Plot::Bars { categories, series })
+    }
+
+    fn new(x: Axis, y: Axis, plot: Plot) -> Figure {
+        Figure { title: None, x, y, plot, marks: Vec::new(), legend_title: None, size: (760, 480) }
+    }
+
+    pub fn titled(mut self, title: impl Into<String>) -> Figure {
+        self.title = Some(title.into());
+        self
+    }
+
+    pub fn marked(mut self, axis: MarkedAxis, at: f64, label: impl Into<String>) -> Figure {
+        self.marks.push(Mark { at, axis, label: label.into() });
+        self
+    }
+
+    pub fn legend(mut self, title: impl Into<String>) -> Figure {
+        self.legend_title = Some(title.into());
+        self
+    }
+
+    pub fn sized(mut self, width: u32, height: u32) -> Figure {
+        self.size = (width, height);
+        self
+    }
+
+    /// The checks that need no drawing. Errors: what is wrong with the size, an axis, a mark or the count of series.
+    pub(super) fn check(&self) -> Result<(), FigureError> {
+        let (width, height) = self.size;
+        if !(LEAST_SIZE..=MOST_SIZE).contains(&width) || !(LEAST_HEIGHT..=MOST_SIZE).contains(&height) {
+            return Err(FigureError::Size { width, height, least: LEAST_SIZE, most: MOST_SIZE });
+        }
+        self.x.check()?;
+        self.y.check()?;
+        let found = match &self.plot {
+            Plot::Curves { series, .. } => series.len(),
+            Plot::Bars { series, .. } => series.len(),
+        };
+        if found > MOST_SERIES {
+            return Err(FigureError::TooManySeries { found, most: MOST_SERIES });
+        }
+        if let Plot::Bars { categories, series } = &self.plot {
+            self.check_bars(categories, series)?;
+        }
+        for mark in &self.marks {
+            let axis = if mark.axis == MarkedAxis::X { &self.x } else { &self.y };
+            let at = drawable(mark.at);
+            if at.is_none_or(|at| axis.scale == AxisScale::Log && at <= 0.0) {
+                return Err(FigureError::MarkValue { label: mark.label.clone(), at: mark.at });
+            }
+        }
+        Ok(())
+    }
+
+    fn check_bars(&self, categories: &[String], series: &[BarSeries]) -> Result<(), FigureError> {
+        if self.x.scale == AxisScale::Log || self.y.scale == AxisScale::Log {
+            return Err(FigureError::LogBars);
+        }
+        if let Some(wrong) = series.iter().find(|one| one.values.len() != categories.len()) {
+            let (expected, found) = (categories.len(), wrong.values.len());
+            return Err(FigureError::BarCount { series: wrong.name.clone(), expected, found });
+        }
+        if categories.len() * series.len() > MOST_BARS {
+            return Err(FigureError::TooManyBars { found: categories.len() * series.len(), most: MOST_BARS });
+        }
+        match self.marks.iter().find(|mark| mark.axis == MarkedAxis::X) {
+            Some(mark) => Err(FigureError::MarkOnNames { label: mark.label.clone() }),
+            None => Ok(()),
+        }
+    }
+}
+
+impl Axis {
+    pub fn new(label: impl Into<String>) -> Axis {
+        Axis { label: label.into(), ..Axis::default() }
+    }
+
+    pub fn unit(mut self, unit: impl Into<String>) -> Axis {
+        self.unit = Some(unit.into());
+        self
+    }
+
+    pub fn log(mut self) -> Axis {
+        self.scale = AxisScale::Log;
+        self
+    }
+
+    pub fn within(mut self, low: f64, high: f64) -> Axis {
+        self.range = Some((low, high));
+        self
+    }
+
+    pub fn from_zero(mut self) -> Axis {
+        self.zero = Zero::Always;
+        self
+    }
+
+    /// Label and unit as printed: `feed length (ft)`.
+    pub(super) fn title(&self) -> String {
+        let label = words(&self.label);
+        match self.shown_unit() {
+            Some(unit) if label.is_empty() => unit,
+            Some(unit) => format!("{label} ({unit})"),
+            None => label,
+        }
+    }
+
+    pub(super) fn shown_unit(&self) -> Option<String> {
+        self.unit.as_deref().map(words).filter(|unit| !unit.is_empty())
+    }
+
+    fn check(&self) -> Result<(), FigureError> {
+        let Some((low, high)) = self.range else { return Ok(()) };
+        let finite = drawable(low).is_some() && drawable(high).is_some();
+        let apart = high - low > 1e-9 * low.abs().max(high.abs()) && high - low > 1e-90;
+        if !finite || !apart {
+            return Err(FigureError::Range { axis: words(&self.label), low, high });
+        }
+        if self.scale == AxisScale::Log && low < 1e-90 {
+            return Err(FigureError::LogRange { axis: words(&self.label), low });
+        }
+        Ok(())
+    }
+}
+
+impl Series {
+    pub fn new(name: impl Into<String>, points: impl IntoIterator<Item = (f64, f64)>) -> Series {
+        Series { name: name.into(), points: points.into_iter().map(|(x, y)| (x, Some(y))).collect() }
+    }
+}
+
+impl BarSeries {
+    pub fn new(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> BarSeries {
+        BarSeries { name: name.into(), values: values.into_iter().map(Some).collect() }
+    }
+}
+
+/// A number that can be placed on an axis: finite and not so large that differences overflow; below 1e-90 it is zero.
+pub(super) fn drawable(value: f64) -> Option<f64> {
+    if value.abs() < 1e-90 {
+        return Some(0.0);
+    }
+    (value.abs() < 1e90).then_some(value)
+}

@@ -1,0 +1,212 @@
+//! A gallery of varied figures to look at, as SVG and PNG: `cargo test --lib gallery -- --ignored`.
+//! They land in the folder `hosewright-gallery` among the temporary files. All data are made up.
+
+use super::*;
+
+fn axis(label: &str, unit: &str) -> Axis {
+    Axis::new(label).unit(unit)
+}
+
+fn falling(start: f64, slope: f64, xs: impl Iterator<Item = f64>) -> Vec<(f64, f64)> {
+    xs.map(|x| (x, start / (1.0 + slope * x))).collect()
+}
+
+fn lengths() -> impl Iterator<Item = f64> {
+    (1..=12).map(|i| 25.0 * f64::from(i))
+}
+
+fn names(texts: &[&str]) -> Vec<String> {
+    texts.iter().map(|text| text.to_string()).collect()
+}
+
+/// A number in 0 to 1 that looks random and is the same each time.
+fn noise(index: usize) -> f64 {
+    (index as f64 * 12.9898).sin().mul_add(43758.5453, 0.0).rem_euclid(1.0)
+}
+
+fn hoses(count: usize, style: CurveStyle) -> Figure {
+    let series = (0..count).map(|i| {
+        let bore = 0.375 + 0.125 * i as f64;
+        Series::new(format!("{bore} in"), falling(54.0, 0.02 / (bore * 2.0).powi(5), lengths()))
+    });
+    Figure::curves(axis("feed.length", "ft"), axis("berry.pressure", "psi"), style, series.collect())
+        .titled("How long may the feed hose be?")
+        .legend("feed.bore")
+        .marked(MarkedAxis::Y, 30.0, "stalls below")
+}
+
+fn switching() -> Figure {
+    let log = (0..4000).map(|i| {
+        let phase = f64::from(i % 800) / 800.0;
+        (f64::from(i) / 10.0, if phase < 0.3 { 40.0 + 20.0 * phase / 0.3 } else { 60.0 - 20.0 * (phase - 0.3) / 0.7 })
+    });
+    Figure::curves(
+        axis("time", "s"),
+        axis("manifold.pressure", "psi"),
+        CurveStyle::Lines,
+        vec![Series::new("manifold.pressure", log)],
+    )
+    .titled("The pump starts five times in 400 s")
+    .marked(MarkedAxis::Y, 40.0, "cut-in")
+    .marked(MarkedAxis::Y, 60.0, "cut-out")
+    .marked(MarkedAxis::Y, 80.0, "relief valve opens")
+    .marked(MarkedAxis::X, 180.0, "kitchen tap")
+}
+
+fn cloud() -> Figure {
+    let points = |shift: f64, from: usize| {
+        (from..from + 500).map(move |i| (4.0 + 2.0 * noise(i), shift + 30.0 + 8.0 * noise(i + 7000) + 3.0 * noise(i + 9000)))
+    };
+    let series = vec![Series::new("now", points(0.0, 0)), Series::new("worn nozzle", points(-6.0, 1000))];
+    Figure::curves(axis("flow", "gpm"), axis("berry.pressure", "psi"), CurveStyle::Points, series)
+        .titled("A thousand gardens like this one")
+        .marked(MarkedAxis::Y, 30.0, "stalls below")
+}
+
+fn gaps_and_logs() -> Figure {
+    let points = (0..30).map(|i| {
+        let x = 10f64.powf(2.0 + f64::from(i) / 6.0);
+        (x, if (10..14).contains(&i) { None } else { Some(if x < 2000.0 { 64.0 / x } else { 0.316 / x.powf(0.25) }) })
+    });
+    let series = Series { name: "smooth hose".into(), points: points.collect() };
+    Figure::curves(
+        Axis::new("Reynolds number").log(),
+        Axis::new("friction factor").log(),
+        CurveStyle::LinesAndPoints,
+        vec![series],
+    )
+    .titled(
+        "Friction in a smooth hose; the law is not known between 2000 and 4000, and this title is long enough to need two lines",
+    )
+    .marked(MarkedAxis::X, 2000.0, "laminar up to")
+}
+
+fn steps() -> Figure {
+    let on = |times: &[f64]| times.iter().enumerate().map(|(i, t)| (*t, (i % 2) as f64 * 6.2)).collect::<Vec<_>>();
+    let series = vec![
+        Series::new("beds", on(&[0.0, 5.0, 25.0, 40.0, 60.0])),
+        Series::new("berries", on(&[0.0, 25.0, 45.0, 52.0, 60.0]).into_iter().map(|(t, q)| (t, q * 0.7))),
+    ];
+    Figure::curves(axis("time", "min"), axis("flow", "gpm"), CurveStyle::Steps, series).titled("Programme of the morning")
+}
+
+fn bars(categories: &[&str], rows: &[(&str, &[Option<f64>])], label: &str, unit: &str) -> Figure {
+    let series = rows.iter().map(|(name, values)| BarSeries { name: name.to_string(), values: values.to_vec() }).collect();
+    Figure::bars(Axis::new("head"), axis(label, unit), names(categories), series)
+}
+
+fn gallery() -> Vec<(&'static str, Figure)> {
+    let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
+    let long = [
+        "tomatoes along the southern fence",
+        "strawberries behind the garden shed",
+        "beans",
+        "the dry corner under the walnut tree",
+        "roses",
+    ];
+    let histogram: Vec<String> = (0..48).map(|i| format!("{:.1}", 28.0 + 0.25 * f64::from(i))).collect();
+    let heights: Vec<f64> = (0..48).map(|i| 90.0 * (-((f64::from(i) - 22.0) / 9.0).powi(2)).exp()).collect();
+    let wide = "a very long series name that goes on about the hose, the fence and the weather of the year before last";
+    vec![
+        ("01-three-lines", hoses(3, CurveStyle::Lines)),
+        ("02-four-lines-points", hoses(4, CurveStyle::LinesAndPoints)),
+        ("03-seven-lines", hoses(7, CurveStyle::LinesAndPoints)),
+        ("04-switching", switching()),
+        ("05-cloud", cloud()),
+        ("06-gaps-logs", gaps_and_logs()),
+        ("07-steps", steps()),
+        (
+            "08-bars",
+            bars(&["bed", "berry", "lawn", "far corner"], &[("pressure", &some(&[41.2, 33.5, 38.0, 24.9]))], "pressure", "psi")
+                .titled("What reaches each head")
+                .marked(MarkedAxis::Y, 30.0, "stalls below"),
+        ),
+        (
+            "09-groups",
+            bars(
+                &["bed", "berry", "lawn"],
+                &[
+                    ("no pump", &some(&[41.2, 33.5, 38.0])),
+                    ("small pump", &some(&[55.1, 47.9, 52.0])),
+                    ("big pump", &[Some(70.2), None, Some(66.0)]),
+                ],
+                "pressure",
+                "psi",
+            )
+            .legend("booster")
+            .marked(MarkedAxis::Y, 60.0, "fogs above"),
+        ),
+        (
+            "10-lying",
+            bars(&long, &[("change", &some(&[12.5, -4.2, 3.3, 8.8, -0.4]))], "change of pressure", "psi")
+                .titled("Which change helps most")
+                .marked(MarkedAxis::Y, 10.0, "worth it"),
+        ),
+        (
+            "16-many-names",
+            bars(
+                &[
+                    "tomatoes along the fence",
+                    "strawberries_behind_the_shed",
+                    "beans",
+                    "the dry corner under the walnut tree",
+                    "roses",
+                    "lawn, north",
+                    "lawn, south",
+                    "herbs by the kitchen door",
+                ],
+                &[
+                    ("now", &some(&[42.5, 24.2, 33.3, 8.8, 40.4, 31.0, 35.5, 51.2])),
+                    ("wider hose", &some(&[47.5, 29.2, 37.3, 18.8, 44.4, 36.0, 39.5, 52.2])),
+                ],
+                "pressure",
+                "psi",
+            )
+            .titled("What reaches each head")
+            .marked(MarkedAxis::Y, 30.0, "stalls below"),
+        ),
+        (
+            "11-histogram",
+            Figure::bars(axis("berry.pressure", "psi"), Axis::new("gardens"), histogram, vec![BarSeries::new("n", heights)]),
+        ),
+        (
+            "12-one-point",
+            Figure::curves(
+                axis("flow", "gpm"),
+                axis("pressure", "psi"),
+                CurveStyle::Lines,
+                vec![Series::new("tap", [(6.0, 44.0)])],
+            ),
+        ),
+        (
+            "13-equal-long-name",
+            Figure::curves(
+                axis("flow", "gpm"),
+                axis("pressure", "psi"),
+                CurveStyle::Lines,
+                vec![Series::new(wide, [(0.0, 44.0), (6.0, 44.0)]), Series::new("short", [(0.0, 43.9), (6.0, 44.1)])],
+            ),
+        ),
+        ("14-twenty-lines", hoses(20, CurveStyle::Lines).sized(900, 520)),
+        ("15-small", hoses(3, CurveStyle::Lines).sized(360, 260)),
+    ]
+}
+
+#[test]
+#[ignore = "writes pictures to look at"]
+fn gallery_is_drawn() {
+    let folder = std::env::temp_dir().join("hosewright-gallery");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    for (name, figure) in gallery() {
+        std::fs::write(folder.join(format!("{name}.svg")), svg(&figure).expect(name)).expect("a file");
+        std::fs::write(folder.join(format!("{name}.png")), png(&figure).expect(name)).expect("a file");
+    }
+}
+
+#[test]
+fn every_figure_of_the_gallery_can_be_drawn() {
+    for (name, figure) in gallery() {
+        let text = svg(&figure).expect(name);
+        assert!(text.contains("</svg>"), "{name}");
+    }
+}

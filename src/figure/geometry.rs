@@ -1,0 +1,172 @@
+//! Rectangles, segments and clipping, in pixels with y growing downwards.
+
+/// A place on the sheet: x to the right, y downwards, in pixels.
+pub(super) type Spot = (f64, f64);
+
+/// An upright rectangle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rect {
+    pub left: f64,
+    pub top: f64,
+    pub right: f64,
+    pub bottom: f64,
+}
+
+impl Rect {
+    pub fn width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    pub fn height(&self) -> f64 {
+        self.bottom - self.top
+    }
+
+    pub fn grown(&self, by: f64) -> Rect {
+        Rect { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }
+    }
+
+    pub fn holds(&self, (x, y): Spot) -> bool {
+        (self.left..=self.right).contains(&x) && (self.top..=self.bottom).contains(&y)
+    }
+
+    /// Area that two rectangles share.
+    pub fn shared_area(&self, other: &Rect) -> f64 {
+        let width = self.right.min(other.right) - self.left.max(other.left);
+        let height = self.bottom.min(other.bottom) - self.top.max(other.top);
+        width.max(0.0) * height.max(0.0)
+    }
+
+    fn clamp(&self, (x, y): Spot) -> Spot {
+        (x.clamp(self.left, self.right), y.clamp(self.top, self.bottom))
+    }
+}
+
+/// The part of a segment inside a rectangle, by the Liang-Barsky method; nothing when it misses.
+pub(super) fn clip_segment(from: Spot, to: Spot, rect: &Rect) -> Option<(Spot, Spot)> {
+    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+    let edges = [(-dx, from.0 - rect.left), (dx, rect.right - from.0), (-dy, from.1 - rect.top), (dy, rect.bottom - from.1)];
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    for (direction, distance) in edges {
+        if direction == 0.0 {
+            if distance < 0.0 {
+                return None;
+            }
+            continue;
+        }
+        let t = distance / direction;
+        if direction < 0.0 {
+            enter = enter.max(t);
+        } else {
+            leave = leave.min(t);
+        }
+    }
+    if enter > leave {
+        return None;
+    }
+    // Clamping mends the rounding of very long segments.
+    let at = |t: f64| rect.clamp((from.0 + t * dx, from.1 + t * dy));
+    let start = if enter == 0.0 { from } else { at(enter) };
+    let end = if leave == 1.0 { to } else { at(leave) };
+    Some((start, end))
+}
+
+/// The parts of a line of points inside a rectangle.
+pub(super) fn clip_line(points: &[Spot], rect: &Rect) -> Vec<Vec<Spot>> {
+    let mut parts: Vec<Vec<Spot>> = Vec::new();
+    for pair in points.windows(2) {
+        let Some((start, end)) = clip_segment(pair[0], pair[1], rect) else { continue };
+        match parts.last_mut() {
+            Some(part) if part.last() == Some(&start) => part.push(end),
+            _ => parts.push(vec![start, end]),
+        }
+    }
+    parts
+}
+
+/// A long line with fewer points that looks the same: in each column of half a pixel only the first, lowest, highest
+/// and last point are kept. Lines of fewer than `2000` points are left as they are.
+pub(super) fn thinned(points: Vec<Spot>) -> Vec<Spot> {
+    if points.len() < 2000 {
+        return points;
+    }
+    let column = |spot: &Spot| (spot.0 * 2.0).floor();
+    let mut kept: Vec<Spot> = Vec::new();
+    for group in points.chunk_by(|a, b| column(a) == column(b)) {
+        let mut order: Vec<usize> = vec![0, group.len() - 1];
+        order.extend((0..group.len()).min_by(|a, b| group[*a].1.total_cmp(&group[*b].1)));
+        order.extend((0..group.len()).max_by(|a, b| group[*a].1.total_cmp(&group[*b].1)));
+        order.sort_unstable();
+        order.dedup();
+        kept.extend(order.into_iter().map(|index| group[index]));
+    }
+    kept
+}
+
+/// The dashes of a line: lengths of stroke and space in turn, in pixels. An empty pattern is the whole line.
+pub(super) fn dashes(points: &[Spot], pattern: &[f64]) -> Vec<Vec<Spot>> {
+    if pattern.is_empty() || pattern.iter().any(|length| *length <= 0.0) {
+        return vec![points.to_vec()];
+    }
+    let (mut parts, mut part, mut index, mut left) = (Vec::new(), Vec::new(), 0, pattern[0]);
+    part.extend(points.first());
+    for pair in points.windows(2) {
+        let (dx, dy) = (pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
+        let length = dx.hypot(dy);
+        let mut done = 0.0;
+        while length - done > left {
+            done += left;
+            let spot = (pair[0].0 + dx * done / length, pair[0].1 + dy * done / length);
+            if index % 2 == 0 {
+                part.push(spot);
+                parts.push(std::mem::take(&mut part));
+            } else {
+                part = vec![spot];
+            }
+            index = (index + 1) % pattern.len();
+            left = pattern[index];
+        }
+        left -= length - done;
+        if index % 2 == 0 {
+            part.push(pair[1]);
+        }
+    }
+    if part.len() > 1 {
+        parts.push(part);
+    }
+    parts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BOX: Rect = Rect { left: 0.0, top: 0.0, right: 10.0, bottom: 10.0 };
+
+    #[test]
+    fn a_line_that_leaves_and_returns_has_two_parts() {
+        let parts = clip_line(&[(1.0, 5.0), (5.0, -5.0), (9.0, 5.0)], &BOX);
+        assert_eq!(parts, vec![vec![(1.0, 5.0), (3.0, 0.0)], vec![(7.0, 0.0), (9.0, 5.0)]]);
+    }
+
+    #[test]
+    fn a_line_outside_has_no_part() {
+        assert!(clip_line(&[(-5.0, -5.0), (-1.0, 20.0)], &BOX).is_empty());
+        assert_eq!(clip_segment((-5.0, 12.0), (15.0, 12.0), &BOX), None);
+    }
+
+    #[test]
+    fn thinning_keeps_the_extremes_of_each_column() {
+        let mut points: Vec<Spot> = (0..5000).map(|i| (f64::from(i) / 100.0, 1.0)).collect();
+        points[2345].1 = -7.0;
+        let kept = thinned(points.clone());
+        assert!(kept.len() < 500, "{}", kept.len());
+        assert!(kept.contains(&points[2345]));
+        assert_eq!((kept.first(), kept.last()), (points.first(), points.last()));
+    }
+
+    #[test]
+    fn dashes_follow_the_line_round_its_corners() {
+        let parts = dashes(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0)], &[3.0, 2.0]);
+        assert_eq!(parts, vec![vec![(0.0, 0.0), (3.0, 0.0)], vec![(4.0, 1.0), (4.0, 4.0)]]);
+    }
+}

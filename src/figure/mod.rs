@@ -1,0 +1,56 @@
+//! Figures: a plain description becomes an SVG text or a PNG picture.
+//!
+//! The data arrive in the unit in which they are shown, as plain numbers and texts. Every figure is first composed as a
+//! list of simple shapes (`scene`), which two writers turn into bytes; the same description gives the same bytes.
+//! Values that are missing stay missing: a gap in a line, a dash in place of a bar, and a note at the foot.
+//!
+//! It knows nothing of quantities, tables, gardens or scripts, and writes no file of the user's.
+
+mod bars;
+mod curves;
+mod description;
+mod error;
+mod frame;
+mod geometry;
+mod labels;
+mod legend;
+mod marks;
+mod palette;
+mod png;
+mod scale;
+mod scene;
+mod svg;
+mod text;
+mod ticks;
+
+#[cfg(test)]
+mod gallery;
+#[cfg(test)]
+mod tests;
+
+pub use description::{Axis, AxisScale, BarSeries, CurveStyle, Figure, Mark, MarkedAxis, Plot, Series, Zero};
+pub use error::FigureError;
+
+use scene::Scene;
+
+/// The figure as an SVG text of the size the figure asks for; text stays text and numbers keep two decimals.
+///
+/// Errors: [`FigureError`] when there is nothing honest to draw; its hint says what to do.
+pub fn svg(figure: &Figure) -> Result<String, FigureError> {
+    Ok(svg::write(&compose(figure)?))
+}
+
+/// The figure as the bytes of a PNG picture, as many pixels wide and high as the figure's size.
+///
+/// Errors: as [`svg`], and [`FigureError::Picture`] when the picture cannot be encoded.
+pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
+    png::write(&compose(figure)?)
+}
+
+fn compose(figure: &Figure) -> Result<Scene, FigureError> {
+    figure.check()?;
+    match &figure.plot {
+        Plot::Curves { style, series } => curves::compose(figure, *style, series),
+        Plot::Bars { categories, series } => bars::compose(figure, categories, series),
+    }
+}

@@ -1,0 +1,130 @@
+//! From numbers to pixels: the range an axis shows, and where a number lies along it.
+
+use super::description::{Axis, AxisScale, Zero};
+use super::ticks::{Tick, linear, logarithmic, round_out};
+
+/// How a range is chosen around the data.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fit {
+    /// The data reach from end to end.
+    Snug,
+    /// A little room at both ends.
+    Padded,
+    /// Widened to whole ticks.
+    Rounded,
+}
+
+/// A range of numbers laid along a range of pixels.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scale {
+    pub kind: AxisScale,
+    pub low: f64,
+    pub high: f64,
+    /// Where `low` and `high` lie.
+    pub pixels: (f64, f64),
+}
+
+impl Scale {
+    /// Where a number lies; on a logarithmic axis it is above zero.
+    pub fn px(&self, value: f64) -> f64 {
+        let along = |value: f64| if self.kind == AxisScale::Log { value.log10() } else { value };
+        let share = (along(value) - along(self.low)) / (along(self.high) - along(self.low));
+        self.pixels.0 + share * (self.pixels.1 - self.pixels.0)
+    }
+
+    pub fn holds(&self, value: f64) -> bool {
+        let slack = 1e-9 * (self.high - self.low);
+        value >= self.low - slack && value <= self.high + slack
+    }
+
+    /// At most so many ticks.
+    pub fn ticks(&self, most: usize) -> Vec<Tick> {
+        match self.kind {
+            AxisScale::Linear => linear(self.low, self.high, most),
+            AxisScale::Log => logarithmic(self.low, self.high, most),
+        }
+    }
+}
+
+/// The ends of an axis that shows `values` (drawable, above zero on a logarithmic axis, at least one).
+///
+/// Data that begin within 30 % of their largest value from zero start at zero. Equal values are shown against zero, so
+/// that noise in the last digits is not blown up to a mountain range.
+pub(super) fn choose_range(values: &[f64], axis: &Axis, fit: Fit, most_ticks: usize) -> (f64, f64) {
+    if let Some(range) = axis.range {
+        return range;
+    }
+    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    match axis.scale {
+        AxisScale::Log => log_range(low, high, fit),
+        AxisScale::Linear => linear_range(low, high, axis.zero, fit, most_ticks),
+    }
+}
+
+fn log_range(low: f64, high: f64, fit: Fit) -> (f64, f64) {
+    if high / low < 1.0 + 1e-9 {
+        return (low / 2.0, high * 2.0);
+    }
+    let room = if fit == Fit::Snug { 1.0 } else { (high / low).powf(0.04) };
+    (low / room, high * room)
+}
+
+fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) -> (f64, f64) {
+    let largest = low.abs().max(high.abs());
+    if largest < 1e-90 {
+        return (0.0, 1.0);
+    }
+    let equal = high - low <= 1e-9 * largest;
+    let (mut start, mut end) = (low, high);
+    let near = |edge: f64| zero == Zero::Always || equal || edge.abs() <= 0.3 * largest;
+    if low > 0.0 && near(low) {
+        start = 0.0;
+    } else if high < 0.0 && near(high) {
+        end = 0.0;
+    }
+    if equal {
+        return (start * if start < 0.0 { 1.25 } else { 1.0 }, end * if end > 0.0 { 1.25 } else { 1.0 });
+    }
+    let room = 0.03 * (end - start);
+    let (roomy_start, roomy_end) = (if start == 0.0 { 0.0 } else { start - room }, if end == 0.0 { 0.0 } else { end + room });
+    match fit {
+        Fit::Snug => {
+            // A tick just beyond the data is worth reaching for.
+            let (round_start, round_end) = round_out(start, end, most_ticks);
+            (if start - round_start < room { round_start } else { start }, if round_end - end < room { round_end } else { end })
+        }
+        Fit::Padded => (roomy_start, roomy_end),
+        Fit::Rounded => {
+            let (round_start, round_end) = round_out(start, end, most_ticks);
+            // Data on the very edge get room instead of another whole step.
+            (round_start.min(roomy_start), round_end.max(roomy_end))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn data_that_begin_near_zero_start_at_zero() {
+        assert_eq!(choose_range(&[25.0, 300.0], &Axis::new("x"), Fit::Snug, 8), (0.0, 300.0));
+        assert_eq!(choose_range(&[52.0, 61.0], &Axis::new("y"), Fit::Snug, 8), (52.0, 61.0));
+        assert_eq!(choose_range(&[52.0, 61.0], &Axis::new("y").from_zero(), Fit::Snug, 8).0, 0.0);
+    }
+
+    #[test]
+    fn equal_values_are_shown_against_zero() {
+        assert_eq!(choose_range(&[40.0, 40.0], &Axis::new("y"), Fit::Rounded, 8), (0.0, 50.0));
+        assert_eq!(choose_range(&[-4.0], &Axis::new("y"), Fit::Rounded, 8), (-5.0, 0.0));
+        assert_eq!(choose_range(&[0.0, 0.0], &Axis::new("y"), Fit::Rounded, 8), (0.0, 1.0));
+    }
+
+    #[test]
+    fn a_logarithmic_axis_puts_the_ratio_mean_in_the_middle() {
+        let scale = Scale { kind: AxisScale::Log, low: 1.0, high: 100.0, pixels: (0.0, 200.0) };
+        assert_relative_eq!(scale.px(10.0), 100.0, max_relative = 1e-12);
+    }
+}

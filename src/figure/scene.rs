@@ -1,0 +1,117 @@
+//! A figure as a list of simple shapes, painted in order. Knows nothing of data, axes or file formats.
+
+use super::geometry::{Rect, Spot};
+use super::text::{Weight, width, width_in_our_font};
+
+/// Sizes of text in pixels.
+pub(super) const TITLE_SIZE: f64 = 17.0;
+pub(super) const LABEL_SIZE: f64 = 14.0;
+pub(super) const TICK_SIZE: f64 = 13.0;
+pub(super) const NOTE_SIZE: f64 = 12.0;
+
+/// A colour: red, green, blue.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Ink(pub u8, pub u8, pub u8);
+
+/// The sheet with everything on it.
+#[derive(Clone, Debug)]
+pub(super) struct Scene {
+    pub width: u32,
+    pub height: u32,
+    /// One line that names the figure.
+    pub title: String,
+    /// What the figure shows, in words, for those who cannot see it.
+    pub description: String,
+    pub shapes: Vec<Shape>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) enum Shape {
+    /// A stroke through points; `dash` holds lengths of stroke and space in turn, empty for a whole line.
+    Line {
+        points: Vec<Spot>,
+        ink: Ink,
+        width: f64,
+        dash: &'static [f64],
+    },
+    /// A filled outline.
+    Area {
+        points: Vec<Spot>,
+        ink: Ink,
+    },
+    Disc {
+        centre: Spot,
+        radius: f64,
+        ink: Ink,
+    },
+    Box {
+        rect: Rect,
+        ink: Ink,
+    },
+    Text(Text),
+}
+
+/// One line of text; `at` is on its base line.
+#[derive(Clone, Debug)]
+pub(super) struct Text {
+    pub at: Spot,
+    pub content: String,
+    pub size: f64,
+    pub weight: Weight,
+    pub anchor: Anchor,
+    pub ink: Ink,
+}
+
+/// Which point of a text lies at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+impl Text {
+    pub fn new(content: impl Into<String>, at: Spot, size: f64, anchor: Anchor, ink: Ink) -> Text {
+        Text { at, content: content.into(), size, weight: Weight::Regular, anchor, ink }
+    }
+
+    pub fn bold(mut self) -> Text {
+        self.weight = Weight::Bold;
+        self
+    }
+
+    /// Where the text begins when it is drawn in our font.
+    pub fn left(&self) -> f64 {
+        self.start(width_in_our_font(&self.content, self.size, self.weight))
+    }
+
+    /// The rectangle to be kept free for the text.
+    pub fn bounds(&self) -> Rect {
+        let length = width(&self.content, self.size, self.weight);
+        let left = self.start(length);
+        Rect { left, top: self.at.1 - self.size, right: left + length, bottom: self.at.1 + 0.25 * self.size }
+    }
+
+    fn start(&self, length: f64) -> f64 {
+        match self.anchor {
+            Anchor::Start => self.at.0,
+            Anchor::Middle => self.at.0 - length / 2.0,
+            Anchor::End => self.at.0 - length,
+        }
+    }
+}
+
+impl Scene {
+    pub fn line(&mut self, points: Vec<Spot>, ink: Ink, width: f64) {
+        self.shapes.push(Shape::Line { points, ink, width, dash: &[] });
+    }
+
+    pub fn text(&mut self, text: Text) {
+        self.shapes.push(Shape::Text(text));
+    }
+}
+
+/// The distance from the middle of a text's height to its base line.
+pub(super) fn half_height(size: f64) -> f64 {
+    0.36 * size
+}

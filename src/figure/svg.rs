@@ -1,0 +1,87 @@
+//! A scene as SVG text (W3C SVG 1.1): coordinates to two decimals, text as text, a title and a description for readers.
+
+use super::geometry::Spot;
+use super::scene::{Anchor, Ink, Scene, Shape, Text};
+use super::text::Weight;
+use std::fmt::Write;
+
+/// Our font where it is installed, then fonts of like width.
+const FONTS: &str = "Noto Sans, Open Sans, Segoe UI, Helvetica Neue, Arial, sans-serif";
+
+/// The whole document.
+pub(super) fn write(scene: &Scene) -> String {
+    let (width, height) = (scene.width, scene.height);
+    let mut out = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
+         role=\"img\" aria-label=\"{title}\" font-family=\"{FONTS}\">\n<title>{title}</title>\n<desc>{description}</desc>\n",
+        title = escaped(&scene.title),
+        description = escaped(&scene.description),
+    );
+    for shape in &scene.shapes {
+        write_shape(shape, &mut out);
+    }
+    out.push_str("</svg>\n");
+    out
+}
+
+/// Writing to a text cannot fail, so results of `write!` are dropped here and below.
+fn write_shape(shape: &Shape, out: &mut String) {
+    match shape {
+        Shape::Line { points, ink, width, dash } => {
+            let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", list(dash)) };
+            let (points, ink, width) = (spots(points), hex(*ink), decimal(*width));
+            let _ = writeln!(
+                out,
+                "<polyline points=\"{points}\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"{width}\" stroke-linejoin=\"round\"{dash}/>"
+            );
+        }
+        Shape::Area { points, ink } => {
+            let _ = writeln!(out, "<polygon points=\"{}\" fill=\"{}\"/>", spots(points), hex(*ink));
+        }
+        Shape::Disc { centre, radius, ink } => {
+            let (x, y, r) = (decimal(centre.0), decimal(centre.1), decimal(*radius));
+            let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>", hex(*ink));
+        }
+        Shape::Box { rect, ink } => {
+            let (x, y) = (decimal(rect.left), decimal(rect.top));
+            let (width, height) = (decimal(rect.width().max(0.0)), decimal(rect.height().max(0.0)));
+            let _ = writeln!(out, "<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", hex(*ink));
+        }
+        Shape::Text(text) => write_text(text, out),
+    }
+}
+
+fn write_text(text: &Text, out: &mut String) {
+    let anchor = match text.anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " text-anchor=\"middle\"",
+        Anchor::End => " text-anchor=\"end\"",
+    };
+    let weight = if text.weight == Weight::Bold { " font-weight=\"bold\"" } else { "" };
+    let (x, y, size) = (decimal(text.at.0), decimal(text.at.1), decimal(text.size));
+    let (ink, content) = (hex(text.ink), escaped(&text.content));
+    let _ = writeln!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" fill=\"{ink}\"{anchor}{weight}>{content}</text>");
+}
+
+fn spots(points: &[Spot]) -> String {
+    points.iter().map(|(x, y)| format!("{},{}", decimal(*x), decimal(*y))).collect::<Vec<_>>().join(" ")
+}
+
+fn list(numbers: &[f64]) -> String {
+    numbers.iter().map(|number| decimal(*number)).collect::<Vec<_>>().join(" ")
+}
+
+/// At most two decimals.
+fn decimal(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".into() } else { short.into() }
+}
+
+fn hex(ink: Ink) -> String {
+    format!("#{:02x}{:02x}{:02x}", ink.0, ink.1, ink.2)
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}

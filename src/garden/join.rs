@@ -1,0 +1,241 @@
+//! Joining: parts in series, branches, loops and second sources.
+
+use super::layout::{Layout, Tail};
+use super::{Garden, GardenError};
+use crate::parts::{Part, Placing};
+use crate::water::Water;
+use std::sync::Arc;
+
+/// A line of one part.
+pub(super) fn single(part: Part) -> Garden {
+    let placing = part.spec().placing;
+    let ended = placing == Placing::Outlet;
+    let (joint, nodes, inlet, tail) = match placing {
+        Placing::Inline => ((0, 1), 2, Some(0), 1),
+        Placing::Source => ((0, 0), 1, None, 0),
+        Placing::Outlet | Placing::AtPoint => ((0, 0), 1, Some(0), 0),
+    };
+    let parts = vec![Arc::new(part)];
+    let layout = Layout::new(vec![joint], &parts, nodes, inlet, vec![Tail { node: tail, ended }])
+        .expect("a single part cannot share its name with another");
+    Garden::assemble(layout, parts, Water::default())
+}
+
+impl Garden {
+    /// This line, and behind it the other one.
+    ///
+    /// Behind a branch list, the other one goes on from all branches that are still open, joined.
+    /// Errors: no open end, a source in the middle, or two parts of one name.
+    pub fn then(&self, next: &Garden) -> Result<Garden, GardenError> {
+        let mut merge = Merge::of(self);
+        let start = merge.open_end()?;
+        let tails = merge.attach(next, start)?;
+        merge.finish(tails)
+    }
+
+    /// This line, and behind it several branches side by side. Errors as for [`Garden::then`], or no branches.
+    pub fn then_branches(&self, branches: &[Garden]) -> Result<Garden, GardenError> {
+        if branches.is_empty() {
+            return Err(GardenError::NoBranches);
+        }
+        let mut merge = Merge::of(self);
+        let start = merge.open_end()?;
+        let mut tails = Vec::new();
+        for branch in branches {
+            tails.extend(merge.attach(branch, start)?);
+        }
+        merge.finish(tails)
+    }
+
+    /// This garden with a line that hangs on behind the named part; the open ends stay as they are.
+    ///
+    /// Errors: an unknown name, or a line that starts with a source.
+    pub fn branch(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
+        let start = self.layout().places[self.find(at)?].to;
+        let mut merge = Merge::of(self);
+        merge.attach(line, start)?;
+        merge.finish(self.layout().tails.clone())
+    }
+
+    /// This garden with a line between two of its places, which closes a loop: it starts behind `from` and ends behind `to`.
+    ///
+    /// Errors: an unknown name, a line that cannot be joined in front, or one without an open end.
+    pub fn join(&self, from: &str, to: &str, line: &Garden) -> Result<Garden, GardenError> {
+        let (start, end) = (self.layout().places[self.find(from)?].to, self.layout().places[self.find(to)?].to);
+        let mut merge = Merge::of(self);
+        let tails = merge.attach(line, start)?;
+        merge.unite(end, &tails)?;
+        merge.finish(self.layout().tails.clone())
+    }
+
+    /// This garden with a second source: the line, which begins with a source, ends behind `at`.
+    pub fn feed(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
+        let end = self.layout().places[self.find(at)?].to;
+        let mut merge = Merge::of(self);
+        let offset = merge.number_of_nodes;
+        merge.append(line, |node| node + offset);
+        merge.number_of_nodes += line.layout().number_of_nodes;
+        let tails: Vec<Tail> = line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
+        merge.unite(end, &tails)?;
+        merge.finish(self.layout().tails.clone())
+    }
+}
+
+/// A garden in the making.
+struct Merge {
+    parts: Vec<Arc<Part>>,
+    joints: Vec<(usize, usize)>,
+    number_of_nodes: usize,
+    inlet: Option<usize>,
+    tails: Vec<Tail>,
+    water: Water,
+}
+
+impl Merge {
+    fn of(garden: &Garden) -> Merge {
+        let layout = garden.layout();
+        Merge {
+            parts: garden.parts().to_vec(),
+            joints: layout.places.iter().map(|place| (place.from, place.to)).collect(),
+            number_of_nodes: layout.number_of_nodes,
+            inlet: layout.inlet,
+            tails: layout.tails.clone(),
+            water: *garden.water(),
+        }
+    }
+
+    /// The node from which the line goes on; several open ends become one.
+    fn open_end(&mut self) -> Result<usize, GardenError> {
+        if let [only] = self.tails[..] {
+            return Ok(only.node);
+        }
+        let open: Vec<usize> = self.tails.iter().filter(|tail| !tail.ended).map(|tail| tail.node).collect();
+        let (&first, others) = open.split_first().ok_or(GardenError::NoOpenEnd)?;
+        for &node in others {
+            self.replace_node(node, first);
+        }
+        Ok(first)
+    }
+
+    /// Puts a line behind a node and returns its tails.
+    fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
+        let layout = line.layout();
+        let Some(inlet) = layout.inlet else {
+            let source = (0..line.parts().len()).find(|&place| line.parts()[place].spec().placing == Placing::Source);
+            let (word, name) =
+                source.map_or(("part", String::new()), |place| (line.parts()[place].spec().word, line.name(place).into()));
+            return Err(GardenError::NothingBefore { word, name });
+        };
+        let offset = self.number_of_nodes;
+        let map = |node: usize| if node == inlet { start } else { node + offset };
+        self.append(line, map);
+        self.number_of_nodes += layout.number_of_nodes;
+        Ok(layout.tails.iter().map(|tail| Tail { node: map(tail.node), ..*tail }).collect())
+    }
+
+    fn append(&mut self, line: &Garden, map: impl Fn(usize) -> usize) {
+        self.parts.extend(line.parts().iter().cloned());
+        self.joints.extend(line.layout().places.iter().map(|place| (map(place.from), map(place.to))));
+    }
+
+    /// Makes the tails of a line one with a node.
+    fn unite(&mut self, node: usize, tails: &[Tail]) -> Result<(), GardenError> {
+        if tails.is_empty() {
+            return Err(GardenError::NoOpenEnd);
+        }
+        for tail in tails {
+            self.replace_node(tail.node, node);
+        }
+        Ok(())
+    }
+
+    fn replace_node(&mut self, old: usize, new: usize) {
+        for (from, to) in &mut self.joints {
+            for node in [from, to] {
+                if *node == old {
+                    *node = new;
+                }
+            }
+        }
+        if self.inlet == Some(old) {
+            self.inlet = Some(new);
+        }
+    }
+
+    /// The finished garden: nodes numbered without gaps, names unique.
+    fn finish(self, tails: Vec<Tail>) -> Result<Garden, GardenError> {
+        let mut new_number: Vec<Option<usize>> = vec![None; self.number_of_nodes];
+        let mut count = 0;
+        let mut renumber = |node: usize| {
+            *new_number[node].get_or_insert_with(|| {
+                count += 1;
+                count - 1
+            })
+        };
+        let joints: Vec<(usize, usize)> = self.joints.iter().map(|&(from, to)| (renumber(from), renumber(to))).collect();
+        let inlet = self.inlet.map(&mut renumber);
+        let tails = tails.iter().map(|tail| Tail { node: renumber(tail.node), ..*tail }).collect();
+        let layout = Layout::new(joints, &self.parts, count, inlet, tails)?;
+        Ok(Garden::assemble(layout, self.parts, self.water))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::Kind;
+
+    fn part(kind: Kind, name: &str) -> Garden {
+        Garden::of(Part::new(kind).named(name).expect("a good name"))
+    }
+
+    #[test]
+    fn series_and_branches_share_their_nodes() {
+        let line = part(Kind::Supply, "tap").then(&part(Kind::Hose, "feed")).expect("joins");
+        let a = part(Kind::Valve, "a").then(&part(Kind::Head, "ha")).expect("joins");
+        let b = part(Kind::Valve, "b").then(&part(Kind::Head, "hb")).expect("joins");
+        let garden = line.then_branches(&[a, b]).expect("joins");
+        let at = |name: &str| &garden.layout().places[garden.find(name).expect("known")];
+        assert_eq!(at("feed").to, at("a").from);
+        assert_eq!(at("feed").to, at("b").from);
+        assert_eq!(at("a").to, at("ha").from);
+        assert_eq!(garden.layout().number_of_nodes, 4);
+    }
+
+    #[test]
+    fn hoses_side_by_side_join_again_but_ended_branches_do_not() {
+        let start = part(Kind::Supply, "tap");
+        let both = start.then_branches(&[part(Kind::Hose, "left"), part(Kind::Hose, "right")]).expect("joins");
+        let garden = both.then(&part(Kind::Hose, "on")).expect("goes on");
+        let at = |name: &str| &garden.layout().places[garden.find(name).expect("known")];
+        assert_eq!((at("left").to, at("right").to), (at("on").from, at("on").from));
+        let ended = start.then_branches(&[part(Kind::Head, "a"), part(Kind::Head, "b")]).expect("joins");
+        assert_eq!(ended.then(&part(Kind::Hose, "on")).unwrap_err(), GardenError::NoOpenEnd);
+    }
+
+    #[test]
+    fn generated_names_are_unique_and_given_ones_must_be() {
+        let hose = || Garden::of(Part::new(Kind::Hose));
+        let garden = hose().then(&hose()).and_then(|line| line.then(&part(Kind::Hose, "hose2"))).expect("joins");
+        let names: Vec<&str> = (0..3).map(|place| garden.name(place)).collect();
+        assert_eq!(names, ["hose", "hose3", "hose2"]);
+        let error = part(Kind::Hose, "feed").then(&part(Kind::Hose, "feed")).unwrap_err();
+        assert_eq!(error, GardenError::TwoOfAName { name: "feed".into() });
+    }
+
+    #[test]
+    fn a_supply_in_the_middle_is_refused() {
+        let error = part(Kind::Hose, "feed").then(&part(Kind::Supply, "tap")).unwrap_err();
+        assert!(matches!(error, GardenError::NothingBefore { .. }), "{error}");
+    }
+
+    #[test]
+    fn a_loop_closes_at_the_named_places() {
+        let line =
+            part(Kind::Supply, "tap").then(&part(Kind::Hose, "a")).and_then(|l| l.then(&part(Kind::Hose, "b"))).expect("joins");
+        let ring = line.join("tap", "b", &part(Kind::Hose, "c")).expect("closes");
+        let at = |name: &str| &ring.layout().places[ring.find(name).expect("known")];
+        assert_eq!((at("c").from, at("c").to), (at("a").from, at("b").to));
+        assert_eq!(ring.layout().number_of_nodes, 3);
+    }
+}

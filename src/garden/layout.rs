@@ -1,0 +1,143 @@
+//! Who is joined to whom: places of parts between nodes, and the open ends of a line.
+
+use super::error::GardenError;
+use crate::parts::{Kind, Part, Placing};
+use std::any::Any;
+use std::collections::{HashMap, VecDeque};
+use std::fmt;
+use std::sync::{Arc, Mutex};
+
+/// Where a part sits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Its name, given or generated, unique in the garden.
+    pub name: Arc<str>,
+    /// The node where water enters it.
+    pub from: usize,
+    /// The node where water leaves it; the same node for sources, outlets and parts at a point.
+    pub to: usize,
+}
+
+/// An end of a line from which it can go on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tail {
+    pub node: usize,
+    /// True behind an outlet: the line may go on from it, but is not joined with other branches.
+    pub ended: bool,
+}
+
+/// What a later room has worked out for one set of open valves.
+type Derived = HashMap<Vec<bool>, Arc<dyn Any + Send + Sync>>;
+
+/// The shape of a garden without its numbers.
+pub struct Layout {
+    pub places: Vec<Place>,
+    pub number_of_nodes: usize,
+    /// The node by which a line that is not fed yet can be joined to another.
+    pub inlet: Option<usize>,
+    pub tails: Vec<Tail>,
+    /// For each place the hose whose bore it takes when it has none of its own.
+    pub bore_from: Vec<Option<usize>>,
+    by_name: HashMap<Arc<str>, usize>,
+    derived: Mutex<Derived>,
+}
+
+impl Layout {
+    /// A layout of unnamed places; names are given or generated here.
+    ///
+    /// Errors: two parts that were given the same name.
+    pub(super) fn new(
+        joints: Vec<(usize, usize)>,
+        parts: &[Arc<Part>],
+        number_of_nodes: usize,
+        inlet: Option<usize>,
+        tails: Vec<Tail>,
+    ) -> Result<Layout, GardenError> {
+        let names = unique_names(parts)?;
+        let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
+        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
+        let bore_from = nearest_hoses(&places, parts, number_of_nodes);
+        Ok(Layout { places, number_of_nodes, inlet, tails, bore_from, by_name, derived: Mutex::default() })
+    }
+
+    pub fn find(&self, name: &str) -> Option<usize> {
+        self.by_name.get(name).copied()
+    }
+
+    /// What a later room worked out for these open valves, made by `make` the first time.
+    pub fn derived<T: Any + Send + Sync>(&self, open: &[bool], make: impl FnOnce() -> T) -> Arc<T> {
+        let mut derived = self.derived.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(known) = derived.get(open).and_then(|any| Arc::clone(any).downcast::<T>().ok()) {
+            return known;
+        }
+        let made = Arc::new(make());
+        derived.insert(open.to_vec(), Arc::clone(&made) as Arc<dyn Any + Send + Sync>);
+        made
+    }
+}
+
+impl fmt::Debug for Layout {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Layout").field("places", &self.places).field("tails", &self.tails).finish_non_exhaustive()
+    }
+}
+
+/// Given names as they are, generated ones from the word of the part and a number that is free.
+fn unique_names(parts: &[Arc<Part>]) -> Result<Vec<Arc<str>>, GardenError> {
+    let mut taken: std::collections::HashSet<Arc<str>> = std::collections::HashSet::new();
+    for name in parts.iter().filter_map(|part| part.name()) {
+        if !taken.insert(name.into()) {
+            return Err(GardenError::TwoOfAName { name: name.to_string() });
+        }
+    }
+    let mut counts: HashMap<&str, usize> = HashMap::new();
+    let mut names = Vec::with_capacity(parts.len());
+    for part in parts {
+        if let Some(name) = part.name() {
+            names.push(Arc::from(name));
+            continue;
+        }
+        let word = part.spec().word;
+        let count = counts.entry(word).or_insert(0);
+        let name: Arc<str> = loop {
+            *count += 1;
+            let name: Arc<str> = if *count == 1 { word.into() } else { format!("{word}{count}").into() };
+            if taken.insert(Arc::clone(&name)) {
+                break name;
+            }
+        };
+        names.push(name);
+    }
+    Ok(names)
+}
+
+/// For each place the nearest hose or pipe, counted in parts; of two equally near the one joined first.
+fn nearest_hoses(places: &[Place], parts: &[Arc<Part>], number_of_nodes: usize) -> Vec<Option<usize>> {
+    let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); number_of_nodes];
+    for (index, place) in places.iter().enumerate() {
+        if parts[index].spec().placing == Placing::Inline {
+            at_node[place.from].push(index);
+            at_node[place.to].push(index);
+        }
+    }
+    let is_hose = |index: usize| matches!(parts[index].kind(), Kind::Hose | Kind::Pipe);
+    let mut nearest: Vec<Option<usize>> = vec![None; number_of_nodes];
+    let mut queue = VecDeque::new();
+    for node in 0..number_of_nodes {
+        if let Some(&hose) = at_node[node].iter().find(|&&index| is_hose(index)) {
+            nearest[node] = Some(hose);
+            queue.push_back(node);
+        }
+    }
+    while let Some(node) = queue.pop_front() {
+        for &index in &at_node[node] {
+            for next in [places[index].from, places[index].to] {
+                if nearest[next].is_none() {
+                    nearest[next] = nearest[node];
+                    queue.push_back(next);
+                }
+            }
+        }
+    }
+    places.iter().map(|place| nearest[place.from].or(nearest[place.to])).collect()
+}

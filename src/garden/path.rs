@@ -1,0 +1,107 @@
+//! Paths to the numbers of a garden, such as `feed.length`, and what-if by `but`.
+
+use super::{Garden, GardenError};
+use crate::parts::Part;
+use crate::quantity::{Dimension, Quantity};
+
+/// A number of a garden, found once and used often.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NumberPath {
+    /// The place of the part in the garden.
+    pub place: usize,
+    /// The place of the number in the part's spec.
+    pub number: usize,
+}
+
+/// A path in its part's name and its number's name, if it has a dot.
+pub fn split_path(path: &str) -> Option<(&str, &str)> {
+    path.rsplit_once('.').filter(|(name, number)| !name.is_empty() && !number.is_empty())
+}
+
+impl Garden {
+    /// Finds a number. Errors: an unknown part, an unknown number of it, or no path at all; each names the nearest.
+    pub fn number_path(&self, path: &str) -> Result<NumberPath, GardenError> {
+        let Some((name, number)) = split_path(path) else {
+            return Err(GardenError::NotAPath { path: path.to_string(), known: self.number_paths() });
+        };
+        let place = self.find(name)?;
+        let number =
+            self.parts()[place].number_index(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+        Ok(NumberPath { place, number })
+    }
+
+    /// All paths of numbers in this garden.
+    pub fn number_paths(&self) -> Vec<String> {
+        let numbers = |place: usize| self.parts()[place].spec().numbers.iter().map(move |number| (place, number.name));
+        (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
+    }
+
+    /// The dimension of a number.
+    pub fn dimension_of(&self, path: NumberPath) -> Dimension {
+        self.parts()[path.place].spec().numbers[path.number].dimension
+    }
+
+    /// A number of the garden. Errors: an unknown path, or a number that is not given.
+    pub fn number(&self, path: &str) -> Result<Quantity, GardenError> {
+        let found = self.number_path(path)?;
+        let part = &self.parts()[found.place];
+        Ok(part.get(part.spec().numbers[found.number].name)?)
+    }
+
+    /// The same garden but for one number. Errors: as [`Garden::number_path`], or a value the part refuses.
+    pub fn but(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
+        let found = self.number_path(path)?;
+        let mut changed = self.clone();
+        let part = changed.part_mut(found.place);
+        let number = part.spec().numbers[found.number].name;
+        part.set(number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+        Ok(changed)
+    }
+
+    /// The same garden with another part in the place of the named one; the new part takes over the name.
+    ///
+    /// Errors: an unknown name, or a part that sits in a line in another way than the old one.
+    pub fn but_part(&self, name: &str, part: &Part) -> Result<Garden, GardenError> {
+        let place = self.find(name)?;
+        let old = &self.parts()[place];
+        if old.spec().placing != part.spec().placing {
+            return Err(GardenError::Part(crate::parts::PartError::Contradiction {
+                part: format!("'{name}'"),
+                what: format!("a {} cannot take the place of a {}", part.spec().word, old.spec().word),
+                hint: "only parts that sit in a line in the same way can be exchanged".into(),
+            }));
+        }
+        let mut changed = self.clone();
+        let kind_changes = old.kind() != part.kind();
+        *changed.part_mut(place) = part.clone().named(self.name(place))?;
+        if kind_changes {
+            // What later rooms have worked out depends on the kinds of parts: begin a layout of its own.
+            return changed.with_fresh_layout();
+        }
+        Ok(changed)
+    }
+
+    fn with_fresh_layout(self) -> Result<Garden, GardenError> {
+        let old = self.layout();
+        let joints = old.places.iter().map(|place| (place.from, place.to)).collect();
+        let layout = super::Layout::new(joints, self.parts(), old.number_of_nodes, old.inlet, old.tails.clone())?;
+        let water = *self.water();
+        Ok(Garden::assemble(layout, self.parts, water))
+    }
+}
+
+/// Errors of a part call it by the name it has in the garden.
+fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> crate::parts::PartError {
+    use crate::parts::PartError as E;
+    let part = &garden.parts()[place];
+    let title = format!("{} '{}'", part.spec().word, garden.name(place));
+    match error {
+        E::OutOfRange { number, rule, found, .. } => E::OutOfRange { part: title, number, rule, found },
+        E::WrongDimension { number, expected, found, inverse, .. } => {
+            E::WrongDimension { part: title, number, expected, found, inverse }
+        }
+        E::UnknownNumber { number, known, .. } => E::UnknownNumber { part: title, number, known },
+        E::Contradiction { what, hint, .. } => E::Contradiction { part: title, what, hint },
+        other => other,
+    }
+}

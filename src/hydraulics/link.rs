@@ -1,0 +1,291 @@
+//! The loss of a link: the laws of its parts added up into one rising curve of loss over flow.
+//!
+//! Knows laws, not parts. Flow is positive from the `from` end to the `to` end.
+
+use super::structure::Link;
+use crate::laws::friction::PipeFriction;
+use crate::parts::{Curve, Law};
+use std::sync::Arc;
+
+/// Laws that are rare enough to be kept apart.
+#[derive(Clone, Debug)]
+enum Extra {
+    /// A running booster that pushes forward or, turned round, backward.
+    Booster { curve: Arc<Curve>, forward: bool },
+    /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
+    Power { coefficient: f64, exponent: f64 },
+}
+
+/// A stretch of a link with its laws added up: h(q) = offset + linear q + quadratic q|q| + pipes + extras.
+#[derive(Clone, Debug, Default)]
+struct Stretch {
+    offset_pa: f64,
+    linear: f64,
+    quadratic: f64,
+    first_pipe: usize,
+    first_extra: usize,
+}
+
+/// The loss of a link.
+#[derive(Clone, Debug, Default)]
+pub struct LinkLaw {
+    whole: Stretch,
+    /// What lies behind a regulator, and its setting.
+    held: Option<(Stretch, f64)>,
+    pipes: Vec<PipeFriction>,
+    /// 1/sqrt(f) of each pipe from the last evaluation, for both stretches.
+    memory: Vec<f64>,
+    extras: Vec<Extra>,
+    /// Flow cannot be negative.
+    pub one_way: bool,
+    /// An outlet of it follows a power of its own, whose tangents mislead far from the answer.
+    pub steep: bool,
+    /// Nothing can flow at all: its one-way parts oppose each other, or a part is shut.
+    pub blocked: bool,
+}
+
+/// Loss in Pa and slope in Pa s/m3 at one flow.
+#[derive(Clone, Copy, Debug)]
+pub struct Point {
+    pub loss_pa: f64,
+    pub slope: f64,
+}
+
+/// Flow and its derivatives to the pressures at the two ends.
+#[derive(Clone, Copy, Debug)]
+pub struct Flow {
+    pub flow_m3_per_s: f64,
+    pub holding: bool,
+}
+
+/// Flows below this are taken for nothing when a start value is needed, m3/s.
+const SMALL_FLOW: f64 = 1e-7;
+/// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
+pub const LEAST_SLOPE: f64 = 1e4;
+
+impl LinkLaw {
+    /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
+    pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
+        let old_memory = std::mem::take(&mut self.memory);
+        self.pipes.clear();
+        self.extras.clear();
+        self.whole = Stretch::default();
+        self.held = None;
+        let (mut forward_only, mut backward_only, mut shut) = (false, false, false);
+        let mut held: Option<(Stretch, f64)> = None;
+        for step in &link.steps {
+            let sign = if step.forward { 1.0 } else { -1.0 };
+            let mut add = |linear: f64, quadratic: f64, offset: f64| {
+                self.whole.linear += linear;
+                self.whole.quadratic += quadratic;
+                self.whole.offset_pa += offset;
+                if let Some((stretch, _)) = &mut held {
+                    stretch.linear += linear;
+                    stretch.quadratic += quadratic;
+                    stretch.offset_pa += offset;
+                }
+            };
+            let mut only = |forward: bool| {
+                if forward {
+                    forward_only = true;
+                } else {
+                    backward_only = true;
+                }
+            };
+            match &laws[step.place] {
+                Law::Free => {}
+                Law::Friction { pipe, resistance } => {
+                    self.pipes.push(*pipe);
+                    add(0.0, *resistance, 0.0);
+                }
+                Law::Quadratic { resistance } => add(0.0, *resistance, 0.0),
+                Law::Climb { rise_pa } => add(0.0, 0.0, sign * rise_pa),
+                Law::OneWay { resistance, cracking_pa } => {
+                    add(0.0, *resistance, sign * cracking_pa);
+                    only(step.forward);
+                }
+                Law::Regulator { resistance, set_pa } => {
+                    add(0.0, *resistance, 0.0);
+                    only(step.forward);
+                    if step.forward {
+                        let behind =
+                            Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
+                        held = Some((behind, *set_pa));
+                    }
+                }
+                Law::Booster { curve } => {
+                    if runs[step.place] {
+                        self.extras.push(Extra::Booster { curve: Arc::clone(curve), forward: step.forward });
+                    }
+                }
+                Law::Source { pressure_pa, resistance } => add(0.0, *resistance, -sign * pressure_pa),
+                Law::Orifice { resistance } => {
+                    add(0.0, *resistance, 0.0);
+                    only(true);
+                }
+                Law::Power { coefficient, exponent } => {
+                    self.extras.push(Extra::Power { coefficient: *coefficient, exponent: *exponent });
+                    only(true);
+                }
+                Law::Relief { set_pa, resistance } => {
+                    add(*resistance, 0.0, *set_pa);
+                    only(true);
+                }
+                Law::Demand { .. } | Law::Shut => shut = true,
+            }
+        }
+        self.held = held;
+        self.one_way = forward_only;
+        self.blocked = shut || backward_only;
+        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
+        let room = 2 * self.pipes.len();
+        self.memory = old_memory;
+        self.memory.resize(room, 0.0);
+    }
+
+    /// True when a regulator sits in the link.
+    pub fn regulates(&self) -> bool {
+        self.held.is_some()
+    }
+
+    /// The setting of its regulator.
+    pub fn set_pa(&self) -> f64 {
+        self.held.as_ref().map_or(f64::INFINITY, |(_, set)| *set)
+    }
+
+    /// Loss of the whole link with its regulator wide open.
+    #[inline]
+    pub fn open(&mut self, flow: f64) -> Point {
+        let memory = &mut self.memory[..self.pipes.len()];
+        evaluate(&self.whole, &self.pipes, memory, &self.extras, flow)
+    }
+
+    /// Loss behind the regulator.
+    #[inline]
+    pub fn held(&mut self, flow: f64) -> Point {
+        let n = self.pipes.len();
+        match &self.held {
+            Some((stretch, _)) => evaluate(stretch, &self.pipes, &mut self.memory[n..], &self.extras, flow),
+            None => Point { loss_pa: 0.0, slope: LEAST_SLOPE },
+        }
+    }
+
+    /// The flow between two pressures, found by Newton's method inside a bracket; `start` is a guess.
+    ///
+    /// Links without any resistance get the least slope, so that there is always one answer.
+    pub fn flow_between(&mut self, from_pa: f64, to_pa: f64, start: f64) -> Flow {
+        if self.blocked {
+            return Flow { flow_m3_per_s: 0.0, holding: false };
+        }
+        let open = self.open_flow(from_pa, to_pa, start);
+        if self.held.is_none() {
+            return Flow { flow_m3_per_s: open, holding: false };
+        }
+        let set_pa = self.set_pa();
+        let held = root(|flow| self.held(flow).softened(flow), set_pa - to_pa, start, true);
+        Flow { flow_m3_per_s: open.min(held), holding: held < open }
+    }
+
+    /// Derivative of the flow to the pressure difference at a flow, wide open.
+    pub fn open_conductance(&mut self, flow: f64) -> f64 {
+        1.0 / self.open(flow).softened(flow).slope
+    }
+
+    /// Derivative of the flow to the fall of the pressure behind a regulator that holds.
+    pub fn held_conductance(&mut self, flow: f64) -> f64 {
+        1.0 / self.held(flow).softened(flow).slope
+    }
+
+    /// The flow between two pressures with any regulator wide open.
+    pub fn open_flow(&mut self, from_pa: f64, to_pa: f64, start: f64) -> f64 {
+        let one_way = self.one_way;
+        root(|flow| self.open(flow).softened(flow), from_pa - to_pa, start, one_way)
+    }
+}
+
+impl Point {
+    /// The point with the least slope added where the link has hardly any of its own.
+    fn softened(self, flow: f64) -> Point {
+        if self.slope >= LEAST_SLOPE {
+            return self;
+        }
+        Point { loss_pa: self.loss_pa + LEAST_SLOPE * flow, slope: self.slope + LEAST_SLOPE }
+    }
+}
+
+#[inline]
+fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [f64], extras: &[Extra], flow: f64) -> Point {
+    let size = flow.abs();
+    let mut loss = stretch.offset_pa + stretch.linear * flow + stretch.quadratic * size * flow;
+    let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
+    for (pipe, memory) in pipes[stretch.first_pipe..].iter().zip(&mut memory[stretch.first_pipe..]) {
+        let pipe = pipe.loss(flow, memory);
+        loss += pipe.loss_pa;
+        slope += pipe.slope_pa_s_per_m3;
+    }
+    for extra in &extras[stretch.first_extra..] {
+        match extra {
+            Extra::Booster { curve, forward: true } => {
+                let (rise, rise_slope) = curve.rise(flow);
+                loss -= rise;
+                slope -= rise_slope;
+            }
+            Extra::Booster { curve, forward: false } => {
+                let (rise, rise_slope) = curve.rise(-flow);
+                loss += rise;
+                slope -= rise_slope;
+            }
+            Extra::Power { coefficient, exponent } => {
+                let pressure = (size / coefficient).powf(1.0 / exponent);
+                loss += pressure;
+                slope += if size > 0.0 { pressure / (exponent * size) } else { 0.0 };
+            }
+        }
+    }
+    Point { loss_pa: loss, slope }
+}
+
+/// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it.
+pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    if one_way {
+        if curve(0.0).loss_pa >= target {
+            return 0.0;
+        }
+        low = 0.0;
+    }
+    let mut flow = if one_way {
+        start.max(SMALL_FLOW)
+    } else if start == 0.0 {
+        SMALL_FLOW
+    } else {
+        start
+    };
+    for _ in 0..200 {
+        let point = curve(flow);
+        let excess = point.loss_pa - target;
+        if excess == 0.0 {
+            return flow;
+        }
+        if excess > 0.0 {
+            high = high.min(flow);
+        } else {
+            low = low.max(flow);
+        }
+        let mut next = flow - excess / point.slope.max(LEAST_SLOPE);
+        if !(next > low && next < high) {
+            next = match (low.is_finite(), high.is_finite()) {
+                (true, true) => 0.5 * (low + high),
+                (true, false) => 2.0 * low.abs() + low + SMALL_FLOW,
+                (false, true) => -2.0 * high.abs() + high - SMALL_FLOW,
+                (false, false) => 0.0,
+            };
+        }
+        let step = (next - flow).abs();
+        flow = next;
+        if step <= 1e-15 * flow.abs() || high - low <= 1e-18 {
+            break;
+        }
+    }
+    flow
+}

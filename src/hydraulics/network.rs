@@ -1,0 +1,264 @@
+//! A garden made ready for solving: the structure with numbers in it, and the state of the last solve.
+//!
+//! Made once a sweep; a changed number of a part only renews the laws that depend on it.
+
+use super::link::LinkLaw;
+use super::newton::{Convergence, SolveError};
+use super::sparse::Matrix;
+use super::structure::Structure;
+use crate::garden::{Garden, GardenError};
+use crate::parts::{Around, Kind, Law, Part, Placing};
+use crate::water::Water;
+use std::sync::Arc;
+
+/// Whether a booster runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PumpState {
+    Running,
+    Off,
+}
+
+/// The state of a link after a solve.
+#[derive(Clone, Copy, Debug)]
+pub struct LinkState {
+    pub flow: f64,
+    /// Flow of the stretch behind a regulator, while it is being found.
+    pub held_flow: f64,
+    /// Its regulator holds the setting.
+    pub holding: bool,
+    /// A one-way link that nothing flows through.
+    pub closed: bool,
+}
+
+/// A first flow below this is no help, m3/s.
+const LEAST_FIRST_FLOW: f64 = 1e-9;
+/// Flow to begin with when nothing better is known: about 3 gpm.
+pub const FIRST_FLOW: f64 = 2e-4;
+
+/// A garden made ready for solving.
+#[derive(Clone, Debug)]
+pub struct Network {
+    pub(super) structure: Arc<Structure>,
+    pub(super) parts: Vec<Arc<Part>>,
+    pub(super) laws: Vec<Law>,
+    pub(super) runs: Vec<bool>,
+    pub(super) link_laws: Vec<LinkLaw>,
+    pub(super) states: Vec<LinkState>,
+    pub(super) pressures_pa: Vec<f64>,
+    pub(super) demands: Vec<f64>,
+    pub(super) matrix: Matrix,
+    pub(super) right: Vec<f64>,
+    pub(super) scratch: Vec<f64>,
+    pub(super) slopes: Vec<(f64, f64)>,
+    pub(super) regulated: bool,
+    /// The nodes before and behind each place.
+    pub(super) joints: Vec<(usize, usize)>,
+    pub(super) node_pa: Vec<f64>,
+    bore_from: Vec<Option<usize>>,
+    /// Places whose law depends on the bore of each place.
+    dependents: Vec<Vec<usize>>,
+    water: Water,
+}
+
+impl Network {
+    /// A garden with these places open. Errors: nothing feeds it, or a part has no bore to go by.
+    pub fn new(garden: &Garden, open: &[bool]) -> Result<Network, GardenError> {
+        if !garden.is_fed() {
+            return Err(GardenError::NotFed);
+        }
+        let structure = garden.layout().derived(open, || Structure::of(garden, open));
+        let parts = garden.parts().to_vec();
+        let n = parts.len();
+        let bore_from = garden.layout().bore_from.clone();
+        let mut dependents = vec![Vec::new(); n];
+        for (place, hose) in bore_from.iter().enumerate() {
+            if let Some(hose) = hose.filter(|&hose| hose != place && takes_bore(&parts[place])) {
+                dependents[hose].push(place);
+            }
+        }
+        for (place, part) in parts.iter().enumerate() {
+            if needs_bore(part) && bore_from[place].is_none() {
+                return Err(GardenError::NoBore { what: part.spec().word, name: garden.name(place).to_string() });
+            }
+        }
+        let unknowns = structure.unknowns.len();
+        let links = structure.links.len();
+        let state = LinkState { flow: FIRST_FLOW, held_flow: FIRST_FLOW, holding: false, closed: false };
+        let mut network = Network {
+            laws: vec![Law::Free; n],
+            runs: vec![true; n],
+            link_laws: vec![LinkLaw::default(); links],
+            states: vec![state; links],
+            pressures_pa: vec![0.0; unknowns],
+            demands: vec![0.0; unknowns],
+            matrix: structure.pattern.matrix(),
+            right: vec![0.0; unknowns],
+            scratch: vec![0.0; unknowns],
+            slopes: vec![(0.0, 0.0); links],
+            regulated: false,
+            joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
+            node_pa: vec![f64::NAN; garden.layout().number_of_nodes],
+            structure,
+            parts,
+            bore_from,
+            dependents,
+            water: *garden.water(),
+        };
+        for place in 0..n {
+            network.renew_law(place);
+        }
+        for link in 0..links {
+            network.renew_link(link);
+        }
+        network.renew_demands();
+        network.start_afresh();
+        Ok(network)
+    }
+
+    /// Changes a number of a part, in SI. Errors: the part refuses the value; set another before solving.
+    pub fn set(&mut self, place: usize, number: usize, si: f64) -> Result<(), GardenError> {
+        Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
+        self.renew(place);
+        Ok(())
+    }
+
+    /// Puts another part of the same kind in a place.
+    pub fn replace(&mut self, place: usize, part: Arc<Part>) {
+        self.parts[place] = part;
+        self.renew(place);
+    }
+
+    /// Starts or stops a booster.
+    pub fn run_pump(&mut self, place: usize, state: PumpState) {
+        let runs = state == PumpState::Running;
+        if self.runs[place] != runs {
+            self.runs[place] = runs;
+            if let Some(link) = self.structure.link_of[place] {
+                self.renew_link(link);
+            }
+        }
+    }
+
+    /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
+    pub fn solve(&mut self) -> Result<Convergence, SolveError> {
+        super::newton::solve(self)
+    }
+
+    /// Forgets the last state: every link begins with the flow it would have alone at a middling pressure.
+    pub fn start_afresh(&mut self) {
+        let highest = self.laws.iter().fold(1e5f64, |most, law| match law {
+            Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
+            _ => most,
+        });
+        let middling = 0.7 * highest;
+        self.pressures_pa.fill(middling);
+        for ((link, law), state) in self.structure.links.iter().zip(&mut self.link_laws).zip(&mut self.states) {
+            let alone = match (link.from, link.to) {
+                (Some(_), None) => law.flow_between(middling, 0.0, FIRST_FLOW).flow_m3_per_s,
+                (None, Some(_)) => law.flow_between(0.0, middling, FIRST_FLOW).flow_m3_per_s,
+                _ => FIRST_FLOW,
+            };
+            let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
+            *state = LinkState { flow, held_flow: flow.abs(), holding: false, closed: false };
+        }
+    }
+
+    pub fn parts(&self) -> &[Arc<Part>] {
+        &self.parts
+    }
+
+    /// What a sweep wants to know of the last solve. Pressures where nothing is fed are NaN.
+    pub fn probe(&mut self, probe: &Probe) -> f64 {
+        match probe.kind {
+            ProbeKind::Flow => self.flow(probe.place),
+            ProbeKind::Pressure => self.pressure(probe.place),
+        }
+    }
+
+    /// Flow through a part, positive in its own direction, m3/s.
+    pub fn flow(&self, place: usize) -> f64 {
+        if let Law::Demand { flow_m3_per_s } = self.laws[place] {
+            return if self.structure.draws.iter().any(|draw| draw.1 == place) { flow_m3_per_s } else { 0.0 };
+        }
+        let Some(link) = self.structure.link_of[place] else { return 0.0 };
+        let step = self.structure.links[link].steps.iter().find(|step| step.place == place);
+        let flow = self.states[link].flow;
+        if flow == 0.0 || step.is_none_or(|step| step.forward) { flow } else { -flow }
+    }
+
+    fn pressure(&mut self, place: usize) -> f64 {
+        let flow = self.flow(place);
+        match self.laws[place] {
+            // An outlet tells its own pressure while it flows.
+            Law::Orifice { resistance } if flow > 0.0 => resistance * flow * flow,
+            Law::Power { coefficient, exponent } if flow > 0.0 => (flow / coefficient).powf(1.0 / exponent),
+            Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
+            _ => super::reading::pressure_behind(self, place),
+        }
+    }
+
+    fn renew(&mut self, place: usize) {
+        self.renew_law(place);
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
+        if matches!(self.parts[place].kind(), Kind::Hose | Kind::Pipe) {
+            for index in 0..self.dependents[place].len() {
+                let dependent = self.dependents[place][index];
+                self.renew_law(dependent);
+                match self.structure.link_of[dependent] {
+                    Some(link) if self.structure.link_of[place] != Some(link) => self.renew_link(link),
+                    _ => {}
+                }
+            }
+            if let Some(link) = self.structure.link_of[place].filter(|_| !self.dependents[place].is_empty()) {
+                self.renew_link(link);
+            }
+        }
+        if self.parts[place].kind() == Kind::Draw {
+            self.renew_demands();
+        }
+    }
+
+    fn renew_law(&mut self, place: usize) {
+        let bore_m = self.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1));
+        self.laws[place] = self.parts[place].law(&Around { water: self.water, bore_m });
+    }
+
+    fn renew_link(&mut self, link: usize) {
+        self.link_laws[link].rebuild(&self.structure.links[link], &self.laws, &self.runs);
+        self.regulated = self.link_laws.iter().any(LinkLaw::regulates);
+    }
+
+    fn renew_demands(&mut self) {
+        self.demands.fill(0.0);
+        for &(unknown, place) in &self.structure.draws {
+            if let Law::Demand { flow_m3_per_s } = self.laws[place] {
+                self.demands[unknown] += flow_m3_per_s;
+            }
+        }
+    }
+}
+
+/// Something to read after a solve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Probe {
+    pub place: usize,
+    pub kind: ProbeKind,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ProbeKind {
+    /// Pressure behind a part, or before an outlet, Pa.
+    Pressure,
+    /// Flow through a part, m3/s.
+    Flow,
+}
+
+fn takes_bore(part: &Part) -> bool {
+    part.spec().placing == Placing::Inline && part.si("k").is_some() && part.si("bore").is_none() && part.si("cv").is_none()
+}
+
+fn needs_bore(part: &Part) -> bool {
+    takes_bore(part) && part.si("k").is_some_and(|k| k > 0.0)
+}

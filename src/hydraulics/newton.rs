@@ -1,0 +1,288 @@
+//! Newton's method on node pressures, with the flows of the links carried along.
+//!
+//! Each link is replaced by the tangent of its loss at its last flow; the balances of the nodes then give the pressures,
+//! and these the next flows. One-way links and regulators change their state between steps as the new flows demand.
+//! Where this does not settle, `relax` takes over, which always does.
+
+use super::link::{LEAST_SLOPE, LinkLaw};
+use super::network::{FIRST_FLOW, Network};
+use super::relax;
+use super::sparse::Symmetry;
+use thiserror::Error;
+
+/// How a solve ended.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Convergence {
+    pub iterations: usize,
+    pub road: Road,
+    /// The largest misfit of pressure along a link, Pa.
+    pub residual_pa: f64,
+}
+
+/// The way by which the answer was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Road {
+    /// Every link stands alone between known pressures.
+    Direct,
+    /// Newton's method.
+    Newton,
+    /// Newton's method after relaxation.
+    Relaxed,
+}
+
+/// A solve that found no steady state.
+#[derive(Debug, Error, Clone, PartialEq)]
+#[error("no steady state found after {iterations} iterations: around '{place}' the balance is off by {misfit}")]
+pub struct SolveError {
+    pub iterations: usize,
+    /// The place of the part where the balance is worst.
+    pub worst_place: usize,
+    pub place: String,
+    pub misfit: String,
+}
+
+/// Pressures must close along every link to this share of the highest pressure.
+const CLOSES_TO: f64 = 1e-9;
+/// Pressure that the closing is measured against at least, Pa.
+const LEAST_SCALE_PA: f64 = 1e4;
+/// Flow that counts as nothing when a link is about to close, m3/s.
+const NO_FLOW: f64 = 1e-13;
+const MOST_ITERATIONS: usize = 60;
+
+pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
+    if network.pressures_pa.is_empty() {
+        return Ok(solve_alone(network));
+    }
+    let (mut done, mut iterations) = iterate(network, MOST_ITERATIONS);
+    if let Some(residual_pa) = done {
+        return Ok(Convergence { iterations, road: Road::Newton, residual_pa });
+    }
+    for _ in 0..3 {
+        iterations += relax::relax(network);
+        let (polished, more) = iterate(network, MOST_ITERATIONS);
+        iterations += more;
+        done = polished;
+        if let Some(residual_pa) = done {
+            return Ok(Convergence { iterations, road: Road::Relaxed, residual_pa });
+        }
+    }
+    Err(failure(network, iterations))
+}
+
+/// Links between known pressures need no nodes: each is a root of its own.
+fn solve_alone(network: &mut Network) -> Convergence {
+    for (law, state) in network.link_laws.iter_mut().zip(&mut network.states) {
+        let start = if state.flow == 0.0 { FIRST_FLOW } else { state.flow };
+        let found = law.flow_between(0.0, 0.0, start);
+        state.flow = found.flow_m3_per_s;
+        state.holding = found.holding;
+        state.closed = law.blocked || (law.one_way && state.flow == 0.0);
+    }
+    Convergence { iterations: 1, road: Road::Direct, residual_pa: 0.0 }
+}
+
+/// Steps until all links close; gives the residual, or nothing when the steps ran out.
+fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
+    for iteration in 0..most {
+        let residual_pa = linearise(network);
+        let scale_pa = network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()));
+        // The step is taken in any case: it makes the balances of the nodes exact.
+        step(network);
+        if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
+            return (Some(residual_pa), iteration + 1);
+        }
+    }
+    (None, most)
+}
+
+/// True when what flows into every node flows out of it, to a share of the largest flow.
+fn balanced(network: &mut Network) -> bool {
+    let structure = &*network.structure;
+    let sums = &mut network.scratch;
+    for (sum, demand) in sums.iter_mut().zip(&network.demands) {
+        *sum = *demand;
+    }
+    let mut largest: f64 = 0.0;
+    for (link, state) in structure.links.iter().zip(&network.states) {
+        largest = largest.max(state.flow.abs());
+        if let Some(from) = link.from {
+            sums[from] += state.flow;
+        }
+        if let Some(to) = link.to {
+            sums[to] -= state.flow;
+        }
+    }
+    let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;
+    sums.iter().all(|sum| sum.abs() <= allowed)
+}
+
+/// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
+fn linearise(network: &mut Network) -> f64 {
+    let structure = &*network.structure;
+    let pattern = &structure.pattern;
+    let pressures = &network.pressures_pa;
+    network.matrix.clear();
+    for (right, demand) in network.right.iter_mut().zip(&network.demands) {
+        *right = -demand;
+    }
+    let mut worst: f64 = 0.0;
+    for (index, link) in structure.links.iter().enumerate() {
+        let law = &mut network.link_laws[index];
+        let state = &mut network.states[index];
+        let from_pa = link.from.map_or(0.0, |node| pressures[node]);
+        let to_pa = link.to.map_or(0.0, |node| pressures[node]);
+        let difference = from_pa - to_pa;
+        network.slopes[index] = (0.0, 0.0);
+        if law.blocked {
+            (state.flow, state.closed) = (0.0, true);
+            continue;
+        }
+        worst = worst.max(reopen(law, state, from_pa, to_pa));
+        if state.closed {
+            state.flow = 0.0;
+            continue;
+        }
+        if law.regulates() {
+            worst = worst.max(choose_regulator(law, state, from_pa, to_pa));
+            if state.closed {
+                state.flow = 0.0;
+                continue;
+            }
+        }
+        if state.holding {
+            let point = law.held(state.held_flow);
+            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
+            let misfit = law.set_pa() - to_pa - point.loss_pa;
+            worst = worst.max(misfit.abs());
+            state.flow = state.held_flow + conductance * misfit;
+            network.slopes[index] = (0.0, conductance);
+            if let Some(to) = link.to {
+                network.matrix.add_diagonal(pattern, to, conductance);
+                if let (Some(from), Some(slot)) = (link.from, link.slot) {
+                    network.matrix.add_entry(pattern, slot, from, to, -conductance);
+                }
+            }
+        } else {
+            if law.steep {
+                // Tangents of a steep power mislead: begin each step from the flow that belongs to the pressures.
+                state.flow = law.open_flow(from_pa, to_pa, state.flow);
+                if state.flow <= NO_FLOW {
+                    (state.flow, state.closed) = (0.0, true);
+                    continue;
+                }
+            }
+            let point = law.open(state.flow);
+            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
+            let misfit = difference - point.loss_pa;
+            worst = worst.max(misfit.abs());
+            state.flow += conductance * misfit;
+            network.slopes[index] = (conductance, conductance);
+            if link.from != link.to || link.from.is_none() {
+                if let Some(from) = link.from {
+                    network.matrix.add_diagonal(pattern, from, conductance);
+                }
+                if let Some(to) = link.to {
+                    network.matrix.add_diagonal(pattern, to, conductance);
+                }
+                if let Some(slot) = link.slot {
+                    network.matrix.add_pair(slot, -conductance);
+                }
+            }
+        }
+        if let Some(from) = link.from {
+            network.right[from] -= state.flow;
+        }
+        if let Some(to) = link.to {
+            network.right[to] += state.flow;
+        }
+    }
+    worst
+}
+
+/// Opens a closed link that the pressures push open; returns how far it is from staying closed.
+fn reopen(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
+    if !state.closed {
+        return 0.0;
+    }
+    let pushed = from_pa - to_pa - law.open(0.0).loss_pa;
+    let scale = LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs());
+    if pushed <= CLOSES_TO * scale {
+        return 0.0;
+    }
+    let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
+    if found.flow_m3_per_s <= NO_FLOW {
+        return 0.0;
+    }
+    state.closed = false;
+    state.flow = found.flow_m3_per_s;
+    state.held_flow = found.flow_m3_per_s;
+    state.holding = found.holding;
+    pushed
+}
+
+/// Decides whether a regulator holds or is wide open at these pressures; returns the misfit when that changed.
+fn choose_regulator(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
+    if state.holding {
+        // It lets go when even wide open it cannot bring the held flow.
+        let misfit_open = from_pa - to_pa - law.open(state.held_flow).loss_pa;
+        if misfit_open > -CLOSES_TO * LEAST_SCALE_PA {
+            return 0.0;
+        }
+        state.holding = false;
+        state.flow = law.open_flow(from_pa, to_pa, state.held_flow);
+        state.closed = law.one_way && state.flow <= NO_FLOW;
+        return misfit_open.abs();
+    }
+    // Pressure behind the regulator while it is wide open: the setting is held where that is too high.
+    let behind_pa = to_pa + law.held(state.flow).loss_pa;
+    let excess = behind_pa - law.set_pa();
+    if excess <= 1e-12 * law.set_pa() {
+        return 0.0;
+    }
+    state.holding = true;
+    state.held_flow = state.flow.max(NO_FLOW);
+    excess
+}
+
+/// Solves for the change of pressures and takes the step; links that would run backward close.
+fn step(network: &mut Network) {
+    let structure = &*network.structure;
+    let symmetry = if network.regulated { Symmetry::General } else { Symmetry::Symmetric };
+    network.matrix.solve(&structure.pattern, symmetry, &mut network.right, &mut network.scratch);
+    for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
+        *pressure += change;
+    }
+    for (index, link) in structure.links.iter().enumerate() {
+        let state = &mut network.states[index];
+        if state.closed {
+            continue;
+        }
+        let (from_slope, to_slope) = network.slopes[index];
+        let from_change = link.from.map_or(0.0, |node| network.right[node]);
+        let to_change = link.to.map_or(0.0, |node| network.right[node]);
+        state.flow += from_slope * from_change - to_slope * to_change;
+        if state.holding {
+            state.held_flow = state.flow;
+        }
+        if (network.link_laws[index].one_way || state.holding) && state.flow < NO_FLOW {
+            state.flow = 0.0;
+            state.closed = true;
+        }
+    }
+}
+
+/// The error that names the node whose balance is worst.
+fn failure(network: &Network, iterations: usize) -> SolveError {
+    let structure = &*network.structure;
+    let mut worst = (0usize, 0.0f64);
+    for (index, link) in structure.links.iter().enumerate() {
+        let mut law = network.link_laws[index].clone();
+        let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+        let to_pa = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        let misfit = (from_pa - to_pa - law.open(network.states[index].flow).loss_pa).abs();
+        if !network.states[index].closed && misfit > worst.1 {
+            worst = (link.steps.first().map_or(0, |step| step.place), misfit);
+        }
+    }
+    SolveError { iterations, worst_place: worst.0, place: String::new(), misfit: format!("{:.3} psi", worst.1 / 6894.757) }
+}

@@ -1,0 +1,321 @@
+//! The reading: pressures and flows everywhere in a garden after a solve, and what the switches make of it.
+//!
+//! Spreads the answer of a solve over parts in series and legs without flow. What it means for the gardener is the work
+//! of `findings`.
+
+use super::network::Network;
+use super::newton::{Convergence, SolveError};
+use super::structure::{Link, Step};
+use super::switch::{SwitchState, Switches};
+use crate::garden::{Garden, GardenError};
+use crate::laws::friction::Regime;
+use crate::parts::{Kind, Law, Part, Placing};
+use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
+use std::collections::{HashMap, VecDeque};
+use std::f64::consts::PI;
+use thiserror::Error;
+
+/// Why a garden could not be run.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum RunError {
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    #[error(transparent)]
+    Solve(#[from] SolveError),
+}
+
+impl RunError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            RunError::Garden(error) => error.hint(),
+            RunError::Solve(_) => Some("look for parts that fight each other there, or a draw that nothing can feed".into()),
+        }
+    }
+}
+
+/// State of one part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PartState {
+    pub place: usize,
+    /// Flow in its own direction; of an outlet, what it discharges; m3/s.
+    pub flow_m3_per_s: f64,
+    /// Gauge pressure where water enters it; nothing where no supply reaches, Pa.
+    pub pressure_in_pa: Option<f64>,
+    /// Gauge pressure where water leaves it; for an outlet the pressure before it, Pa.
+    pub pressure_out_pa: Option<f64>,
+    /// Mean speed in its bore, for hoses and parts with a bore, m/s.
+    pub speed_m_per_s: Option<f64>,
+    /// Reynolds number, for hoses.
+    pub reynolds: Option<f64>,
+}
+
+/// A point on the way from the supply to a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ProfilePoint {
+    pub place: usize,
+    /// Length of hose from the supply, m.
+    pub distance_m: f64,
+    /// Height above the supply, m.
+    pub height_m: f64,
+    pub pressure_pa: f64,
+}
+
+/// Pressures and flows everywhere in a garden.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    pub garden: Garden,
+    /// Names of the valves that stand open.
+    pub zones: Vec<String>,
+    /// Which places are open: all but shut valves.
+    pub open: Vec<bool>,
+    pub parts: Vec<PartState>,
+    /// Which boosters run.
+    pub runs: Vec<bool>,
+    pub switches: Vec<SwitchState>,
+    pub convergence: Convergence,
+    /// Gauge pressure at each node of the layout; NaN where no supply reaches, Pa.
+    pub node_pa: Vec<f64>,
+}
+
+/// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
+pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
+    let open = garden.opened(zones)?;
+    let mut network = Network::new(garden, &open)?;
+    let switches = Switches::of(garden);
+    let named = |mut error: SolveError| {
+        error.place = garden.name(error.worst_place).to_string();
+        error
+    };
+    let (states, convergence) = switches.settle(&mut network).map_err(named)?;
+    let node_pa = spread(&mut network).to_vec();
+    let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
+    Ok(Reading {
+        garden: garden.clone(),
+        zones: zones.iter().map(|zone| (*zone).to_string()).collect(),
+        open,
+        parts,
+        runs: network.runs.clone(),
+        switches: states,
+        convergence,
+        node_pa,
+    })
+}
+
+impl Reading {
+    /// State of the named part. Errors: an unknown name.
+    pub fn state(&self, name: &str) -> Result<&PartState, GardenError> {
+        Ok(&self.parts[self.garden.find(name)?])
+    }
+
+    /// Pressure at the named part: before an outlet, behind any other. Nothing where no supply reaches.
+    pub fn pressure_pa(&self, name: &str) -> Result<Option<f64>, GardenError> {
+        Ok(self.state(name)?.pressure_out_pa)
+    }
+
+    /// Flow through the named part, m3/s.
+    pub fn flow_m3_per_s(&self, name: &str) -> Result<f64, GardenError> {
+        Ok(self.state(name)?.flow_m3_per_s)
+    }
+
+    /// The way of the water from a source to the named part, with pressure and height behind each part on it.
+    ///
+    /// Errors: an unknown name. Empty where no supply reaches.
+    pub fn profile(&self, name: &str) -> Result<Vec<ProfilePoint>, GardenError> {
+        let place = self.garden.find(name)?;
+        Ok(self.way_to(place))
+    }
+
+    fn way_to(&self, goal: usize) -> Vec<ProfilePoint> {
+        let layout = self.garden.layout();
+        let parts = self.garden.parts();
+        let mut reached: HashMap<usize, (usize, usize)> = HashMap::new();
+        let mut queue = VecDeque::new();
+        let mut start = None;
+        // From the goal against the water: parts that flow come first, so that the way follows it.
+        let goal_node = layout.places[goal].to;
+        queue.push_back(goal_node);
+        while let Some(node) = queue.pop_front() {
+            if let Some(source) =
+                (0..parts.len()).find(|&p| parts[p].spec().placing == Placing::Source && layout.places[p].to == node)
+            {
+                start = Some((source, node));
+                break;
+            }
+            let mut ways: Vec<usize> = (0..parts.len())
+                .filter(|&p| parts[p].spec().placing == Placing::Inline && self.open[p])
+                .filter(|&p| layout.places[p].to == node || layout.places[p].from == node)
+                .collect();
+            let inflow =
+                |&p: &usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
+            ways.sort_by(|a, b| inflow(b).total_cmp(&inflow(a)));
+            for p in ways {
+                let other = if layout.places[p].to == node { layout.places[p].from } else { layout.places[p].to };
+                if other != goal_node && !reached.contains_key(&other) {
+                    reached.insert(other, (p, node));
+                    queue.push_back(other);
+                }
+            }
+        }
+        let Some((source, mut node)) = start else { return Vec::new() };
+        let mut points = Vec::new();
+        let (mut distance_m, mut height_m) = (0.0, 0.0);
+        let mut push = |place: usize, node: usize, distance_m: f64, height_m: f64| {
+            points.push(ProfilePoint { place, distance_m, height_m, pressure_pa: self.node_pa[node] });
+        };
+        push(source, node, distance_m, height_m);
+        while node != goal_node {
+            let Some(&(place, next)) = reached.get(&node) else { break };
+            match parts[place].kind() {
+                Kind::Hose | Kind::Pipe => distance_m += parts[place].value(0),
+                Kind::Climb if layout.places[place].to == next => height_m += parts[place].value(0),
+                Kind::Climb => height_m -= parts[place].value(0),
+                _ => {}
+            }
+            node = next;
+            push(place, node, distance_m, height_m);
+        }
+        if parts[goal].spec().placing == Placing::Outlet {
+            push(goal, goal_node, distance_m, height_m);
+        }
+        points
+    }
+
+    /// The grade line's height at a point: height plus pressure head, m.
+    pub fn grade_m(&self, point: &ProfilePoint) -> f64 {
+        point.height_m + point.pressure_pa / (self.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2)
+    }
+}
+
+fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize) -> PartState {
+    let part = &garden.parts()[place];
+    let joint = &garden.layout().places[place];
+    let flow = network.flow(place);
+    let known = |node: usize| (!node_pa[node].is_nan()).then_some(node_pa[node]);
+    let (mut pressure_in, mut pressure_out) = (known(joint.from), known(joint.to));
+    if part.spec().placing == Placing::Outlet && part.kind() != Kind::Draw {
+        // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
+        (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
+    }
+    let bore_m = bore_of(garden, part, place);
+    let speed = bore_m.map(|bore| flow.abs() / (PI * bore * bore / 4.0));
+    let reynolds = match &network.laws[place] {
+        Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
+        _ => None,
+    };
+    PartState {
+        place,
+        flow_m3_per_s: flow,
+        pressure_in_pa: pressure_in,
+        pressure_out_pa: pressure_out,
+        speed_m_per_s: speed,
+        reynolds,
+    }
+}
+
+fn bore_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
+    match part.kind() {
+        Kind::Hose | Kind::Pipe => part.si("bore"),
+        _ if part.spec().placing == Placing::Inline => {
+            let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(1));
+            part.si("bore").or(if part.si("k").is_some() { hose } else { None })
+        }
+        _ => None,
+    }
+}
+
+impl PartState {
+    /// The regime of flow in a hose that flows.
+    pub fn regime(&self) -> Option<Regime> {
+        self.reynolds.filter(|&reynolds| reynolds > 0.0).map(Regime::at)
+    }
+
+    /// What is lost between its ends, Pa.
+    pub fn loss_pa(&self) -> Option<f64> {
+        Some(self.pressure_in_pa? - self.pressure_out_pa?)
+    }
+}
+
+/// The pressure behind a part, for probes that no law answers.
+pub(super) fn pressure_behind(network: &mut Network, place: usize) -> f64 {
+    let node = network.joints[place].1;
+    let outlet = network.parts[place].spec().placing == Placing::Outlet && network.parts[place].kind() != Kind::Draw;
+    let pressure = spread(network)[node];
+    if outlet { pressure.max(0.0) } else { pressure }
+}
+
+/// Pressures of all nodes of the layout; NaN where no supply reaches.
+pub(super) fn spread(network: &mut Network) -> &[f64] {
+    let mut node_pa = std::mem::take(&mut network.node_pa);
+    node_pa.fill(f64::NAN);
+    for (&node, &pressure) in network.structure.unknowns.iter().zip(&network.pressures_pa) {
+        node_pa[node] = pressure;
+    }
+    for (index, link) in network.structure.links.iter().enumerate() {
+        walk(network, index, link, &mut node_pa);
+    }
+    for &(place, node) in &network.structure.idle_sources {
+        if let Law::Source { pressure_pa, .. } = network.laws[place] {
+            node_pa[node] = pressure_pa;
+        }
+    }
+    for leg in &network.structure.still {
+        let step = Step { place: leg.place, forward: leg.forward };
+        node_pa[leg.to_node] = behind(network, step, node_pa[leg.from_node], 0.0);
+        if !leg.forward && matches!(network.laws[leg.place], Law::OneWay { .. } | Law::Regulator { .. }) {
+            // Nothing comes back through it: what stands behind has no supply.
+            node_pa[leg.to_node] = f64::NAN;
+        }
+    }
+    network.node_pa = node_pa;
+    &network.node_pa
+}
+
+/// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
+fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
+    let sign = if step.forward { 1.0 } else { -1.0 };
+    match &network.laws[step.place] {
+        Law::Friction { pipe, resistance } => before_pa - pipe.loss(flow, &mut 0.0).loss_pa - resistance * flow * flow.abs(),
+        Law::Quadratic { resistance } => before_pa - resistance * flow * flow.abs(),
+        Law::Climb { rise_pa } => before_pa - sign * rise_pa,
+        Law::OneWay { resistance, cracking_pa } => before_pa - sign * cracking_pa - resistance * flow * flow.abs(),
+        Law::Regulator { resistance, set_pa } if step.forward => (before_pa - resistance * flow * flow.abs()).min(*set_pa),
+        Law::Booster { curve } if network.runs[step.place] => before_pa + sign * curve.rise(sign * flow).0,
+        Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
+        _ => before_pa,
+    }
+}
+
+/// Fills in the pressures along a link.
+fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
+    let state = network.states[index];
+    let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+    let last = link.steps.len().saturating_sub(1);
+    let gates = |step: &Step| matches!(network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. });
+    let ends_in_source = matches!(link.steps.last().map(|step| &network.laws[step.place]), Some(Law::Source { .. }));
+    // A gate that nothing passes parts the link: behind the last one the far end rules, if there is one to rule.
+    let stands = state.flow == 0.0 && (link.to.is_some() || (ends_in_source && last > 0));
+    let ruled_from = if stands { link.steps.iter().rposition(gates) } else { None };
+    let mut pressure = from_pa;
+    for (position, step) in link.steps.iter().enumerate() {
+        if ruled_from == Some(position) {
+            break;
+        }
+        if link.to.is_none() && position == last && link.steps.len() > 1 {
+            break;
+        }
+        pressure = behind(network, *step, pressure, state.flow);
+        if position < last || link.to.is_none() {
+            node_pa[link.nodes[position]] = pressure;
+        }
+    }
+    if let Some(gate) = ruled_from {
+        let mut pressure = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        for position in (gate + 1..link.steps.len()).rev() {
+            let step = link.steps[position];
+            let back = Step { forward: !step.forward, ..step };
+            pressure = behind(network, back, pressure, 0.0);
+            node_pa[link.nodes[position - 1]] = pressure;
+        }
+    }
+}

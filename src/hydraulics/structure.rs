@@ -1,0 +1,287 @@
+//! What can flow, and how it hangs together: links of parts in series between the nodes where water divides.
+//!
+//! Worked out once for a layout and a set of open valves; it knows the kinds of parts and no numbers.
+
+use super::sparse::Pattern;
+use crate::garden::{Garden, Layout};
+use crate::parts::{Kind, Placing};
+use std::collections::VecDeque;
+
+/// A part in a link.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Step {
+    pub place: usize,
+    /// True when the link passes it in its own direction.
+    pub forward: bool,
+}
+
+/// Parts in series between two ends; an end that is no unknown node is the atmosphere.
+#[derive(Clone, Debug)]
+pub struct Link {
+    pub from: Option<usize>,
+    pub to: Option<usize>,
+    pub steps: Vec<Step>,
+    /// The slot of its ends in the matrix, when both are unknown and different.
+    pub slot: Option<usize>,
+    /// The layout nodes behind each step; the last is that of the `to` end, or that of the outlet.
+    pub nodes: Vec<usize>,
+}
+
+/// How a part without flow passes pressure on.
+#[derive(Clone, Copy, Debug)]
+pub struct Still {
+    pub place: usize,
+    pub from_node: usize,
+    pub to_node: usize,
+    pub forward: bool,
+}
+
+/// The structure of a garden for one set of open valves.
+#[derive(Debug)]
+pub struct Structure {
+    pub links: Vec<Link>,
+    /// The layout node of each unknown.
+    pub unknowns: Vec<usize>,
+    pub pattern: Pattern,
+    /// Draws: the unknown and the place.
+    pub draws: Vec<(usize, usize)>,
+    /// Sources without anything to feed: place and node.
+    pub idle_sources: Vec<(usize, usize)>,
+    /// Legs without flow, in the order in which pressure spreads.
+    pub still: Vec<Still>,
+    /// For each place the link it is part of.
+    pub link_of: Vec<Option<usize>>,
+    /// For each layout node: does any source reach it.
+    pub fed: Vec<bool>,
+}
+
+impl Structure {
+    /// The structure of a garden with these places open.
+    pub fn of(garden: &Garden, open: &[bool]) -> Structure {
+        Builder::new(garden, open).build()
+    }
+}
+
+/// One way out of a node.
+#[derive(Clone, Copy, Debug)]
+struct Exit {
+    place: usize,
+    /// The node at the other end; nothing for the atmosphere.
+    to: Option<usize>,
+    forward: bool,
+}
+
+struct Builder<'a> {
+    garden: &'a Garden,
+    layout: &'a Layout,
+    open: &'a [bool],
+    exits: Vec<Vec<Exit>>,
+    draws_at: Vec<Vec<usize>>,
+    fed: Vec<bool>,
+}
+
+impl<'a> Builder<'a> {
+    fn new(garden: &'a Garden, open: &'a [bool]) -> Builder<'a> {
+        let layout = garden.layout();
+        let n = layout.number_of_nodes;
+        let mut builder =
+            Builder { garden, layout, open, exits: vec![Vec::new(); n], draws_at: vec![Vec::new(); n], fed: vec![false; n] };
+        builder.find_fed();
+        builder.find_exits();
+        builder
+    }
+
+    fn placing(&self, place: usize) -> Placing {
+        self.garden.parts()[place].spec().placing
+    }
+
+    /// Marks the nodes that a source reaches through open parts.
+    fn find_fed(&mut self) {
+        let mut at: Vec<Vec<usize>> = vec![Vec::new(); self.layout.number_of_nodes];
+        let mut queue = VecDeque::new();
+        for (place, joint) in self.layout.places.iter().enumerate() {
+            match self.placing(place) {
+                Placing::Inline if self.open[place] => {
+                    at[joint.from].push(joint.to);
+                    at[joint.to].push(joint.from);
+                }
+                Placing::Source => {
+                    self.fed[joint.to] = true;
+                    queue.push_back(joint.to);
+                }
+                _ => {}
+            }
+        }
+        while let Some(node) = queue.pop_front() {
+            for &next in &at[node] {
+                if !self.fed[next] {
+                    self.fed[next] = true;
+                    queue.push_back(next);
+                }
+            }
+        }
+    }
+
+    fn find_exits(&mut self) {
+        for (place, joint) in self.layout.places.iter().enumerate() {
+            let inline = self.placing(place) == Placing::Inline;
+            if !self.fed[joint.from] || !self.open[place] || (inline && joint.from == joint.to) {
+                continue;
+            }
+            match self.placing(place) {
+                Placing::Inline => {
+                    self.exits[joint.from].push(Exit { place, to: Some(joint.to), forward: true });
+                    self.exits[joint.to].push(Exit { place, to: Some(joint.from), forward: false });
+                }
+                Placing::Source => self.exits[joint.to].push(Exit { place, to: None, forward: false }),
+                Placing::Outlet if self.garden.parts()[place].kind() == Kind::Draw => self.draws_at[joint.from].push(place),
+                Placing::Outlet => self.exits[joint.from].push(Exit { place, to: None, forward: true }),
+                Placing::AtPoint => {}
+            }
+        }
+    }
+
+    fn build(mut self) -> Structure {
+        let (legs, idle_sources) = self.strip_dead_legs();
+        let n = self.layout.number_of_nodes;
+        let kept = |builder: &Builder, node: usize| {
+            let count = builder.exits[node].len();
+            !builder.draws_at[node].is_empty() && count > 0 || (count != 2 && count > 0)
+        };
+        let unknowns: Vec<usize> = (0..n).filter(|&node| kept(&self, node)).collect();
+        let mut number: Vec<Option<usize>> = vec![None; n];
+        for (index, &node) in unknowns.iter().enumerate() {
+            number[node] = Some(index);
+        }
+        let mut links = self.chains(&number);
+        links.iter_mut().for_each(|link| self.turn(link, &number));
+        let couples: Vec<(usize, usize)> = links.iter().filter_map(|link| Some((link.from?, link.to?))).collect();
+        let pattern = Pattern::new(unknowns.len(), couples);
+        let mut link_of = vec![None; self.layout.places.len()];
+        for (index, link) in links.iter_mut().enumerate() {
+            link.slot = match (link.from, link.to) {
+                (Some(a), Some(b)) if a != b => Some(pattern.slot(a, b)),
+                _ => None,
+            };
+            for step in &link.steps {
+                link_of[step.place] = Some(index);
+            }
+        }
+        let draws =
+            unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
+        let draws = draws.collect();
+        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, fed: self.fed }
+    }
+
+    /// Takes away legs that end nowhere, so that their flow is exactly nothing; returns them in the order in which pressure
+    /// spreads into them, and the sources that are left with nothing to feed.
+    fn strip_dead_legs(&mut self) -> (Vec<Still>, Vec<(usize, usize)>) {
+        let mut legs = Vec::new();
+        let mut idle = Vec::new();
+        let mut queue: VecDeque<usize> = (0..self.layout.number_of_nodes).filter(|&node| self.exits[node].len() == 1).collect();
+        while let Some(node) = queue.pop_front() {
+            if self.exits[node].len() != 1 || !self.draws_at[node].is_empty() {
+                continue;
+            }
+            let exit = self.exits[node][0];
+            match exit.to {
+                Some(other) if other != node => {
+                    self.exits[node].clear();
+                    self.exits[other].retain(|back| back.place != exit.place);
+                    legs.push(Still { place: exit.place, from_node: other, to_node: node, forward: !exit.forward });
+                    if self.exits[other].len() == 1 {
+                        queue.push_back(other);
+                    }
+                }
+                None if self.placing(exit.place) == Placing::Source => {
+                    self.exits[node].clear();
+                    idle.push((exit.place, node));
+                }
+                _ => {}
+            }
+        }
+        legs.reverse();
+        (legs, idle)
+    }
+
+    /// Follows every way from the kept nodes and sources to the next kept node or the atmosphere.
+    fn chains(&self, number: &[Option<usize>]) -> Vec<Link> {
+        let mut used = vec![false; self.layout.places.len()];
+        let mut links = Vec::new();
+        let sources = (0..self.layout.places.len()).filter(|&place| self.placing(place) == Placing::Source);
+        for place in sources {
+            let node = self.layout.places[place].to;
+            if used[place] || !self.exits[node].iter().any(|exit| exit.place == place) {
+                continue;
+            }
+            used[place] = true;
+            let start = Step { place, forward: true };
+            links.push(self.follow(None, vec![start], vec![node], node, &mut used, number));
+        }
+        for node in (0..self.layout.number_of_nodes).filter(|&node| number[node].is_some()) {
+            for exit in &self.exits[node] {
+                if used[exit.place] {
+                    continue;
+                }
+                used[exit.place] = true;
+                let first = Step { place: exit.place, forward: exit.forward };
+                links.push(match exit.to {
+                    None => Link { from: number[node], to: None, steps: vec![first], slot: None, nodes: vec![node] },
+                    Some(next) => self.follow(number[node], vec![first], vec![next], next, &mut used, number),
+                });
+            }
+        }
+        links
+    }
+
+    fn follow(
+        &self,
+        from: Option<usize>,
+        mut steps: Vec<Step>,
+        mut nodes: Vec<usize>,
+        mut node: usize,
+        used: &mut [bool],
+        number: &[Option<usize>],
+    ) -> Link {
+        loop {
+            if number[node].is_some() {
+                return Link { from, to: number[node], steps, slot: None, nodes };
+            }
+            let Some(exit) = self.exits[node].iter().find(|exit| !used[exit.place]) else {
+                return Link { from, to: None, steps, slot: None, nodes };
+            };
+            used[exit.place] = true;
+            steps.push(Step { place: exit.place, forward: exit.forward });
+            let Some(next) = exit.to else {
+                nodes.push(node);
+                return Link { from, to: None, steps, slot: None, nodes };
+            };
+            nodes.push(next);
+            node = next;
+        }
+    }
+
+    /// Turns a link between two nodes so that its one-way parts and pumps point forward where they can.
+    fn turn(&self, link: &mut Link, number: &[Option<usize>]) {
+        let (Some(from), Some(to)) = (link.from, link.to) else { return };
+        let directed = |kind: Kind| matches!(kind, Kind::CheckValve | Kind::Backflow | Kind::Regulator | Kind::Booster);
+        let balance: i32 = link
+            .steps
+            .iter()
+            .filter(|step| directed(self.garden.parts()[step.place].kind()))
+            .map(|step| if step.forward { 1 } else { -1 })
+            .sum();
+        if balance >= 0 {
+            return;
+        }
+        let start_node = (0..number.len()).find(|&node| number[node] == Some(from)).unwrap_or(0);
+        let mut nodes = vec![start_node];
+        nodes.extend(&link.nodes);
+        nodes.pop();
+        nodes.reverse();
+        link.nodes = nodes;
+        link.steps.reverse();
+        link.steps.iter_mut().for_each(|step| step.forward = !step.forward);
+        (link.from, link.to) = (Some(to), Some(from));
+    }
+}

@@ -1,0 +1,124 @@
+//! Pressure switches in a steady state: does the booster start, and does it stay on.
+//!
+//! Each switch drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster off) it
+//! starts at or below cut-in; a steady state with the booster at or above cut-out is none: there it starts and stops for ever.
+
+use super::network::{Network, Probe, ProbeKind, PumpState};
+use super::newton::{Convergence, SolveError};
+use crate::garden::Garden;
+use crate::parts::{Kind, Placing};
+use std::collections::VecDeque;
+
+/// What a switch does in a steady state.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// The pressure without booster lies above cut-in: it never starts.
+    Sleeps,
+    /// The booster starts and stays on.
+    Runs,
+    /// The booster starts and drives the pressure to cut-out: it starts and stops for ever.
+    Cycles,
+}
+
+/// A switch after a solve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SwitchState {
+    pub place: usize,
+    pub booster: usize,
+    /// Pressure at the switch while the booster is off, Pa.
+    pub off_pa: f64,
+    /// Pressure at the switch in the state shown, Pa.
+    pub at_pa: f64,
+    pub verdict: Verdict,
+}
+
+/// The switches of a garden and their boosters.
+#[derive(Clone, Debug, Default)]
+pub struct Switches {
+    pairs: Vec<(usize, usize)>,
+}
+
+impl Switches {
+    pub fn of(garden: &Garden) -> Switches {
+        let pairs = garden.of_kind(Kind::PressureSwitch).filter_map(|place| Some((place, booster_of(garden, place)?)));
+        Switches { pairs: pairs.collect() }
+    }
+
+    /// Solves with the boosters that the switches start from rest; boosters without a switch run.
+    pub fn settle(&self, network: &mut Network) -> Result<(Vec<SwitchState>, Convergence), SolveError> {
+        for &(_, booster) in &self.pairs {
+            network.run_pump(booster, PumpState::Off);
+        }
+        let mut convergence = network.solve()?;
+        if self.pairs.is_empty() {
+            return Ok((Vec::new(), convergence));
+        }
+        let sense = |network: &mut Network, place: usize| network.probe(&Probe { place, kind: ProbeKind::Pressure });
+        let mut states: Vec<SwitchState> = Vec::with_capacity(self.pairs.len());
+        for &(place, booster) in &self.pairs {
+            let off_pa = sense(network, place);
+            states.push(SwitchState { place, booster, off_pa, at_pa: off_pa, verdict: Verdict::Sleeps });
+        }
+        // Boosters only ever join in here, so this ends after as many rounds as there are switches.
+        loop {
+            let mut started = false;
+            for state in &mut states {
+                let cut_in = network.parts()[state.place].value(0);
+                if state.verdict == Verdict::Sleeps && state.at_pa <= cut_in {
+                    state.verdict = Verdict::Runs;
+                    network.run_pump(state.booster, PumpState::Running);
+                    started = true;
+                }
+            }
+            if !started {
+                break;
+            }
+            convergence = network.solve()?;
+            for state in &mut states {
+                state.at_pa = sense(network, state.place);
+            }
+        }
+        for state in &mut states {
+            let cut_out = network.parts()[state.place].value(1);
+            if state.verdict == Verdict::Runs && state.at_pa >= cut_out {
+                state.verdict = Verdict::Cycles;
+            }
+        }
+        Ok((states, convergence))
+    }
+}
+
+/// The booster that a switch drives.
+pub fn booster_of(garden: &Garden, switch: usize) -> Option<usize> {
+    nearest_booster(garden, switch, Way::Upstream).or_else(|| nearest_booster(garden, switch, Way::Downstream))
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Way {
+    Upstream,
+    Downstream,
+}
+
+fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
+    let places = &garden.layout().places;
+    let mut seen = vec![false; garden.layout().number_of_nodes];
+    let mut queue = VecDeque::from([places[switch].to]);
+    seen[places[switch].to] = true;
+    while let Some(node) = queue.pop_front() {
+        for place in (0..places.len()).filter(|&place| garden.parts()[place].spec().placing == Placing::Inline) {
+            let (near, far) = match way {
+                Way::Upstream => (places[place].to, places[place].from),
+                Way::Downstream => (places[place].from, places[place].to),
+            };
+            if near != node || seen[far] {
+                continue;
+            }
+            if garden.parts()[place].kind() == Kind::Booster {
+                return Some(place);
+            }
+            seen[far] = true;
+            queue.push_back(far);
+        }
+    }
+    None
+}

@@ -1,0 +1,80 @@
+//! What can be wrong with the numbers given to a law.
+
+use crate::quantity::show_number;
+use thiserror::Error;
+
+/// An argument for which a law does not hold. Values are SI, their unit stands beside them.
+#[derive(Clone, Copy, Debug, Error, PartialEq)]
+pub enum LawError {
+    #[error("the {what} must be above zero, but it is {}", shown(*.value, .unit))]
+    NotPositive { what: &'static str, value: f64, unit: &'static str },
+    #[error("the {what} must not be below zero, but it is {}", shown(*.value, .unit))]
+    Negative { what: &'static str, value: f64, unit: &'static str },
+    #[error("the {what} must be above 0 and at most 1 (that is 100 %), but it is {}", show_number(*.value))]
+    NotAFraction { what: &'static str, value: f64 },
+    #[error("a sudden {change} goes from {} m to {} m, which is the wrong way round", show_number(*.from_m), show_number(*.to_m))]
+    WrongWay { change: &'static str, from_m: f64, to_m: f64 },
+}
+
+impl LawError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            LawError::NotPositive { what, .. } => Some(format!("give a {what} above zero and check its unit")),
+            LawError::Negative { what, .. } => Some(format!("give zero or more for the {what} and check its sign")),
+            LawError::NotAFraction { .. } => Some("write 45 % as 0.45".into()),
+            LawError::WrongWay { .. } => Some("swap the two bores".into()),
+        }
+    }
+}
+
+/// The value itself when it is finite and above zero.
+pub(super) fn positive(what: &'static str, value: f64, unit: &'static str) -> Result<f64, LawError> {
+    if value > 0.0 && value.is_finite() { Ok(value) } else { Err(LawError::NotPositive { what, value, unit }) }
+}
+
+/// The value itself when it is finite and not below zero.
+pub(super) fn not_negative(what: &'static str, value: f64, unit: &'static str) -> Result<f64, LawError> {
+    if value >= 0.0 && value.is_finite() { Ok(value) } else { Err(LawError::Negative { what, value, unit }) }
+}
+
+/// The value itself when it is above zero and at most one.
+pub(super) fn fraction(what: &'static str, value: f64) -> Result<f64, LawError> {
+    if value > 0.0 && value <= 1.0 { Ok(value) } else { Err(LawError::NotAFraction { what, value }) }
+}
+
+fn shown(value: f64, unit: &str) -> String {
+    if !value.is_finite() {
+        return show_number(value);
+    }
+    format!("{} {unit}", show_number(value)).trim_end().to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn messages_say_what_was_expected_and_found() {
+        let errors = [
+            positive("bore", 0.0, "m").unwrap_err(),
+            positive("bore", f64::NAN, "m").unwrap_err(),
+            not_negative("pressure loss", -2e5, "Pa").unwrap_err(),
+            fraction("pump efficiency", 45.0).unwrap_err(),
+            LawError::WrongWay { change: "expansion", from_m: 0.0254, to_m: 0.0127 },
+        ];
+        let text: Vec<String> = errors.iter().map(|e| format!("{e}\n  {}", e.hint().unwrap_or_default())).collect();
+        insta::assert_snapshot!(text.join("\n"), @r"
+        the bore must be above zero, but it is 0 m
+          give a bore above zero and check its unit
+        the bore must be above zero, but it is not a number
+          give a bore above zero and check its unit
+        the pressure loss must not be below zero, but it is -200000 Pa
+          give zero or more for the pressure loss and check its sign
+        the pump efficiency must be above 0 and at most 1 (that is 100 %), but it is 45
+          write 45 % as 0.45
+        a sudden expansion goes from 0.0254 m to 0.0127 m, which is the wrong way round
+          swap the two bores
+        ");
+    }
+}

@@ -1,0 +1,45 @@
+//! Hoses and pipes: friction along their length.
+
+use super::inline::resistance_of_k;
+use super::number::Number;
+use super::part::{Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
+use crate::laws::friction::PipeFriction;
+use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
+use crate::quantity::dim;
+
+const NUMBERS: &[Number] = &[
+    Number::new("length", dim::LENGTH, "ft", POSITIVE, "length"),
+    Number::new("bore", dim::LENGTH, "in", POSITIVE, "inside diameter"),
+    Number::new("roughness", dim::LENGTH, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
+    Number::new("minor_k", dim::NUMBER, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
+    Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+    Number::new("stretch", dim::STRETCH, "mL/bar/m", NOT_NEGATIVE, "volume it takes up for each pressure and length"),
+    Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+];
+
+pub(super) const HOSE: Spec = Spec {
+    word: "hose",
+    about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
+    placing: Placing::Inline,
+    numbers: NUMBERS,
+    check: no_check,
+    law,
+};
+
+pub(super) const PIPE: Spec = Spec {
+    word: "pipe",
+    about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
+    placing: Placing::Inline,
+    numbers: NUMBERS,
+    check: no_check,
+    law,
+};
+
+fn law(part: &Part, around: &Around) -> Law {
+    let (length_m, bore_m, roughness_m) = (part.value(0), part.value(1), part.value(2));
+    let water = &around.water;
+    Law::Friction {
+        pipe: PipeFriction::new(length_m, bore_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s),
+        resistance: resistance_of_k(part.value(3), bore_m, water.density_kg_per_m3),
+    }
+}

@@ -1,0 +1,127 @@
+//! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
+
+use super::number::Number;
+use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
+use crate::laws::minor::{MinorLoss, k_from_cv};
+use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
+
+const BORE: Number =
+    Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore its k refers to; that of the nearest hose unless said");
+const CV: Number =
+    Number::new("cv", dim::NUMBER, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
+const PRICE: Number = Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs");
+const RATING: Number = Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for");
+
+const fn k(default: f64, about: &'static str) -> Number {
+    Number::new("k", dim::NUMBER, "", NOT_NEGATIVE, about).or(default)
+}
+
+pub(super) const FITTING: Spec = Spec {
+    word: "fitting",
+    about: "a bend, tee, coupling or anything else with a loss coefficient: dp = k rho v^2 / 2",
+    placing: Placing::Inline,
+    numbers: &[k(0.0, "loss coefficient"), BORE, CV, PRICE, RATING],
+    check: no_check,
+    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+};
+
+pub(super) const CLIMB: Spec = Spec {
+    word: "climb",
+    about: "a change of height on the way of the water; negative is downhill",
+    placing: Placing::Inline,
+    numbers: &[Number::new("height", dim::LENGTH, "ft", ANY, "height gained on the way")],
+    check: no_check,
+    law: |part, around| Law::Climb { rise_pa: around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(0) },
+};
+
+pub(super) const VALVE: Spec = Spec {
+    word: "valve",
+    about: "a zone valve, shut unless its name is given to run; open it loses k rho v^2 / 2",
+    placing: Placing::Inline,
+    numbers: &[
+        k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
+        BORE,
+        CV,
+        PRICE,
+        RATING,
+    ],
+    check: no_check,
+    law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
+};
+
+pub(super) const CHECK_VALVE: Spec = Spec {
+    word: "check_valve",
+    about: "lets water through one way only; it is not an approved backflow preventer",
+    placing: Placing::Inline,
+    numbers: &[
+        k(2.0, "loss coefficient when open; a swing check in textbook tables"),
+        BORE,
+        CV,
+        PRICE,
+        RATING,
+        Number::new("cracking", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
+    ],
+    check: no_check,
+    law: one_way,
+};
+
+pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
+    word: "backflow_preventer",
+    about: "the approved device that keeps garden water out of the drinking water; which kind, the local code says",
+    placing: Placing::Inline,
+    numbers: &[
+        k(10.0, "loss coefficient when open; a disk check in a chemical engineers' handbook table"),
+        BORE,
+        CV,
+        PRICE,
+        RATING,
+        Number::new("cracking", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
+    ],
+    check: no_check,
+    law: one_way,
+};
+
+pub(super) const REGULATOR: Spec = Spec {
+    word: "regulator",
+    about: "holds its setting behind it, or is wide open where the pressure before it does not suffice; never backwards",
+    placing: Placing::Inline,
+    numbers: &[
+        Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure it holds"),
+        k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),
+        BORE,
+        CV,
+        PRICE,
+        RATING,
+    ],
+    check: no_check,
+    law: |part, around| Law::Regulator { resistance: resistance_at(part, around, 1), set_pa: part.value(0) },
+};
+
+fn one_way(part: &Part, around: &Around) -> Law {
+    Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(5) }
+}
+
+/// The resistance of a part whose numbers begin with k, bore, cv.
+fn resistance(part: &Part, around: &Around) -> f64 {
+    resistance_at(part, around, 0)
+}
+
+fn resistance_at(part: &Part, around: &Around, first: usize) -> f64 {
+    let (k, bore_m, cv) = (part.value(first), part.value(first + 1), part.value(first + 2));
+    if !cv.is_nan() {
+        return resistance_of_cv(cv, around.water.density_kg_per_m3);
+    }
+    let bore_m = if bore_m.is_nan() { around.bore_m } else { bore_m };
+    resistance_of_k(k, bore_m, around.water.density_kg_per_m3)
+}
+
+/// Resistance R in dp = R q|q| of a loss coefficient at a bore; nothing for a part that loses nothing.
+pub(super) fn resistance_of_k(k: f64, bore_m: f64, density_kg_per_m3: f64) -> f64 {
+    MinorLoss::new(k, bore_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
+}
+
+/// Resistance of a flow coefficient Cv; its k at any bore, taken back to that bore, gives the same.
+fn resistance_of_cv(cv: f64, density_kg_per_m3: f64) -> f64 {
+    const ANY_BORE_M: f64 = 0.02;
+    k_from_cv(cv, ANY_BORE_M).map_or(0.0, |k| resistance_of_k(k, ANY_BORE_M, density_kg_per_m3))
+}

@@ -1,0 +1,17 @@
+//! Parts: what a garden is made of. One file a part says what it is, which numbers it has, what is nonsense, and its law.
+//!
+//! A part knows its own numbers and law, not its neighbours: joining parts is the work of `garden`, solving that of
+//! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
+
+mod booster;
+mod hose;
+mod inline;
+mod number;
+mod outlets;
+mod part;
+mod source;
+mod storage;
+
+pub use booster::{Curve, CurveError};
+pub use number::{Number, Rule};
+pub use part::{Around, Kind, Law, Part, PartError, Placing, Spec};

@@ -1,0 +1,141 @@
+//! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
+
+use super::number::Number;
+use super::number::Rule;
+use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use crate::laws::LawError;
+use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
+use crate::quantity::dim;
+
+/// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
+const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * 3.785_411_784e-3 / 60.0;
+
+pub(super) const HEAD: Spec = Spec {
+    word: "head",
+    about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated pair of flow and pressure; dry at or below zero",
+    placing: Placing::Outlet,
+    numbers: &[
+        Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore of its nozzle"),
+        Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
+        Number::new("rated_flow", dim::FLOW, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
+        Number::new("rated_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of the rated flow"),
+        Number::new("needs_low", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
+        Number::new("needs_high", dim::PRESSURE, "psi", POSITIVE, "pressure above which it mists or breaks"),
+        Number::new("radius", dim::LENGTH, "ft", POSITIVE, "radius it throws at the radius pressure"),
+        Number::new("radius_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of that radius"),
+        Number::new("arc", dim::NUMBER, "", POSITIVE, "arc it waters, in degrees").or(360.0),
+        Number::new("x", dim::LENGTH, "ft", ANY, "place in the plan, to the right"),
+        Number::new("y", dim::LENGTH, "ft", ANY, "place in the plan, upwards"),
+        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+    ],
+    check: check_head,
+    law: head_law,
+};
+
+pub(super) const EMITTER: Spec = Spec {
+    word: "emitter",
+    about: "an emitter: q = flow (P / pressure)^exponent, dry at or below zero",
+    placing: Placing::Outlet,
+    numbers: &[
+        Number::new("flow", dim::FLOW, "gph", POSITIVE, "flow at the rated pressure"),
+        Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
+        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds")
+            .or(0.5),
+        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+    ],
+    check: no_check,
+    law: power_law,
+};
+
+pub(super) const LEAK: Spec = Spec {
+    word: "leak",
+    about: "a leak: q = flow (P / pressure)^0.5",
+    placing: Placing::Outlet,
+    numbers: &[
+        Number::new("flow", dim::FLOW, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
+        Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of that flow"),
+        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
+    ],
+    check: no_check,
+    law: power_law,
+};
+
+pub(super) const DRAW: Spec = Spec {
+    word: "draw",
+    about: "a house tap in use: it takes its flow whatever the pressure",
+    placing: Placing::Outlet,
+    numbers: &[Number::new("flow", dim::FLOW, "gpm", NOT_NEGATIVE, "flow it takes")],
+    check: no_check,
+    law: |part, _| Law::Demand { flow_m3_per_s: part.value(0) },
+};
+
+pub(super) const RELIEF: Spec = Spec {
+    word: "relief",
+    about: "a relief valve: exactly shut below its setting, opens in proportion above it",
+    placing: Placing::Outlet,
+    numbers: &[
+        Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure at which it begins to open"),
+        Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
+        Number::new(
+            "over",
+            dim::PRESSURE,
+            "psi",
+            POSITIVE,
+            "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
+        ),
+        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+    ],
+    check: no_check,
+    law: |part, _| {
+        let (set_pa, flow, over) = (part.value(0), part.value(1), part.value(2));
+        let over = if over.is_nan() { 0.1 * set_pa } else { over };
+        Law::Relief { set_pa, resistance: over / flow }
+    },
+};
+
+fn check_head(part: &Part) -> Result<(), PartError> {
+    let [bore, rated_flow, rated_pressure, low, high] = [0, 2, 3, 4, 5].map(|index| part.quantity(index));
+    if rated_flow.is_some() != rated_pressure.is_some() {
+        return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
+    }
+    if bore.is_none() && rated_flow.is_none() {
+        return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
+    }
+    if let (Some(low), Some(high)) = (low, high)
+        && low.si >= high.si
+    {
+        return Err(contradiction(
+            part,
+            format!("it needs at least {low} and at most {high}, which leaves nothing between"),
+            "give the lower pressure first, as in .needs(30.psi, 60.psi)",
+        ));
+    }
+    let arc = part.value(8);
+    if arc > 360.0 {
+        return Err(contradiction(part, format!("its arc is {arc} degrees"), "a full circle has 360"));
+    }
+    Ok(())
+}
+
+fn head_law(part: &Part, around: &Around) -> Law {
+    let (bore_m, cd, flow, pressure) = (part.value(0), part.value(1), part.value(2), part.value(3));
+    let nozzle =
+        if flow.is_nan() { Nozzle::new(cd, bore_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
+    orifice(nozzle)
+}
+
+/// The law of a nozzle; without sound numbers, which the checks of the part do not let through, it stays shut.
+fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
+    nozzle.map_or(Law::Shut, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
+}
+
+fn power_law(part: &Part, _: &Around) -> Law {
+    let (flow, pressure, exponent) = (part.value(0), part.value(1), part.value(2));
+    if flow == 0.0 {
+        return Law::Shut;
+    }
+    if exponent == 0.5 {
+        return orifice(Nozzle::rated(flow, pressure));
+    }
+    Law::Power { coefficient: flow / pressure.powf(exponent), exponent }
+}

@@ -1,0 +1,62 @@
+//! Where water comes from: the house tap and the open tank.
+
+use super::number::Number;
+use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
+
+pub(super) const SUPPLY: Spec = Spec {
+    word: "supply",
+    about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",
+    placing: Placing::Source,
+    numbers: &[
+        Number::new("static", dim::PRESSURE, "psi", POSITIVE, "gauge pressure while nothing flows"),
+        Number::new("measured_pressure", dim::PRESSURE, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
+        Number::new("measured_flow", dim::FLOW, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
+        Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the tap above the datum").or(0.0),
+    ],
+    check: check_supply,
+    law: |part, _| {
+        let (static_pa, measured_pa, flow) = (part.value(0), part.value(1), part.value(2));
+        let resistance = if flow.is_nan() || measured_pa.is_nan() { 0.0 } else { (static_pa - measured_pa) / (flow * flow) };
+        Law::Source { pressure_pa: static_pa, resistance }
+    },
+};
+
+pub(super) const OPEN_TANK: Spec = Spec {
+    word: "open_tank",
+    about: "a tank open to the air, such as a rain barrel: the water level above its outlet makes the pressure",
+    placing: Placing::Source,
+    numbers: &[
+        Number::new("level", dim::LENGTH, "ft", NOT_NEGATIVE, "water level above the outlet"),
+        Number::new("volume", dim::VOLUME, "gal", POSITIVE, "water it holds when full"),
+        Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the outlet above the datum").or(0.0),
+    ],
+    check: no_check,
+    law: tank_law,
+};
+
+fn check_supply(part: &Part) -> Result<(), PartError> {
+    let (static_pa, measured_pa, flow) = (part.quantity(0), part.quantity(1), part.quantity(2));
+    if measured_pa.is_some() != flow.is_some() {
+        return Err(contradiction(
+            part,
+            "a measurement needs both a pressure and a flow".into(),
+            "write .measured(44.psi, 6.gpm)",
+        ));
+    }
+    if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
+        && running.si > at_rest.si
+    {
+        return Err(contradiction(
+            part,
+            format!("the pressure while water runs ({running}) is above the static pressure ({at_rest})"),
+            "the gauge must fall when water runs: were the two readings swapped?",
+        ));
+    }
+    Ok(())
+}
+
+fn tank_law(part: &Part, around: &Around) -> Law {
+    let pressure_pa = around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(0);
+    Law::Source { pressure_pa, resistance: 0.0 }
+}

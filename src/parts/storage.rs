@@ -1,0 +1,57 @@
+//! Parts that sit at a point of the line: the pressure switch, the pressure tank, and a named point.
+//!
+//! In a steady state they take no water. What they do over time is the work of `operation`.
+
+use super::number::Number;
+use super::part::{Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use crate::quantity::dim;
+
+pub(super) const PRESSURE_SWITCH: Spec = Spec {
+    word: "pressure_switch",
+    about: "starts the nearest booster upstream at or below cut-in and stops it at or above cut-out",
+    placing: Placing::AtPoint,
+    numbers: &[
+        Number::new("cut_in", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
+        Number::new("cut_out", dim::PRESSURE, "psi", POSITIVE, "pressure at or above which it stops"),
+        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+    ],
+    check: check_switch,
+    law: |_, _| Law::Free,
+};
+
+pub(super) const PRESSURE_TANK: Spec = Spec {
+    word: "pressure_tank",
+    about: "a closed tank with an air cushion: isothermal Boyle from its precharge; no flow in a steady state",
+    placing: Placing::AtPoint,
+    numbers: &[
+        Number::new("volume", dim::VOLUME, "gal", POSITIVE, "total volume"),
+        Number::new("precharge", dim::PRESSURE, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
+        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+    ],
+    check: no_check,
+    law: |_, _| Law::Free,
+};
+
+pub(super) const POINT: Spec = Spec {
+    word: "point",
+    about: "a named place in the line, such as a manifold or a gauge",
+    placing: Placing::AtPoint,
+    numbers: &[],
+    check: no_check,
+    law: |_, _| Law::Free,
+};
+
+fn check_switch(part: &Part) -> Result<(), PartError> {
+    let (Some(cut_in), Some(cut_out)) = (part.quantity(0), part.quantity(1)) else {
+        return Ok(());
+    };
+    if cut_in.si >= cut_out.si {
+        return Err(contradiction(
+            part,
+            format!("cut-in ({cut_in}) must lie below cut-out ({cut_out})"),
+            "the pump starts at the low pressure and stops at the high one, as in pressure_switch(30.psi, 50.psi)",
+        ));
+    }
+    Ok(())
+}

@@ -1,0 +1,293 @@
+//! Making a table from columns or rows, and looking into it.
+
+use super::{Cell, Column, Kind, Table, TableError, Values};
+use polars::prelude as pl;
+use polars::prelude::{IntoColumn, NamedFrom};
+use std::collections::HashSet;
+
+impl Table {
+    /// A table of these columns. Blanks at the ends of names are dropped; numbers that are not finite become missing.
+    ///
+    /// Errors: no column at all, a blank or repeated name, columns of different length.
+    pub fn new(columns: Vec<Column>) -> Result<Table, TableError> {
+        let Some(first) = columns.first() else { return Err(TableError::NoColumns) };
+        let (first_name, rows) = (first.name.trim().to_string(), first.len());
+        let mut seen = HashSet::new();
+        let mut kinds = Vec::with_capacity(columns.len());
+        let mut parts = Vec::with_capacity(columns.len());
+        for (index, column) in columns.iter().enumerate() {
+            let name = column.name.trim();
+            if name.is_empty() {
+                return Err(TableError::NoName { position: index + 1 });
+            }
+            if !seen.insert(name.to_string()) {
+                return Err(TableError::RepeatedName { name: name.to_string() });
+            }
+            if column.len() != rows {
+                return Err(TableError::UnequalLength {
+                    name: name.to_string(),
+                    found: column.len(),
+                    first: first_name,
+                    expected: rows,
+                });
+            }
+            kinds.push(column.kind());
+            parts.push(frame_column(name, &column.values));
+        }
+        Ok(Table { frame: pl::DataFrame::new(rows, parts)?, kinds })
+    }
+
+    /// A table of rows, each a list of names and values. Columns come in the order in which their names first appear; a
+    /// column is missing where a row does not give it, and is shown as its first value is. A column that is missing in
+    /// every row holds plain numbers.
+    ///
+    /// Errors: values of different dimension or kind in one column (naming the row and both), a name twice in a row.
+    pub fn from_rows(rows: Vec<Vec<(String, Cell)>>) -> Result<Table, TableError> {
+        let mut names: Vec<String> = Vec::new();
+        let mut columns: Vec<Vec<Cell>> = Vec::new();
+        let mut places = std::collections::HashMap::new();
+        for (number, row) in rows.iter().enumerate() {
+            for (name, cell) in row {
+                let name = name.trim();
+                let place = *places.entry(name.to_string()).or_insert_with(|| {
+                    names.push(name.to_string());
+                    columns.push(Vec::with_capacity(rows.len()));
+                    names.len() - 1
+                });
+                if columns[place].len() > number {
+                    return Err(TableError::RepeatedCell { column: name.to_string(), row: number });
+                }
+                columns[place].resize(number, Cell::Missing);
+                columns[place].push(cell.clone());
+            }
+        }
+        let built: Result<Vec<Column>, TableError> = names
+            .into_iter()
+            .zip(columns)
+            .map(|(name, mut cells)| {
+                cells.resize(rows.len(), Cell::Missing);
+                column_of_cells(name, &cells)
+            })
+            .collect();
+        Table::new(built?)
+    }
+
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.frame.height()
+    }
+
+    /// Names of the columns, in order.
+    pub fn names(&self) -> Vec<String> {
+        self.frame.get_column_names().iter().map(|name| name.to_string()).collect()
+    }
+
+    /// What the column holds. Errors: an unknown name comes with the nearest ones.
+    pub fn kind(&self, name: &str) -> Result<Kind, TableError> {
+        Ok(self.kinds[self.place(name)?])
+    }
+
+    /// A copy of the column. Errors: an unknown name comes with the nearest ones.
+    pub fn column(&self, name: &str) -> Result<Column, TableError> {
+        self.column_at(self.place(name)?)
+    }
+
+    /// Copies of all columns, in order.
+    pub fn columns(&self) -> Result<Vec<Column>, TableError> {
+        (0..self.kinds.len()).map(|place| self.column_at(place)).collect()
+    }
+
+    /// One value; rows are numbered from 0. Errors: unknown column, no such row.
+    pub fn cell(&self, row: usize, name: &str) -> Result<Cell, TableError> {
+        let place = self.place(name)?;
+        self.check_row(row)?;
+        self.cell_at(row, place)
+    }
+
+    /// One row, numbered from 0, as names and values. Errors: no such row.
+    pub fn row(&self, row: usize) -> Result<Vec<(String, Cell)>, TableError> {
+        self.check_row(row)?;
+        self.names().into_iter().enumerate().map(|(place, name)| Ok((name, self.cell_at(row, place)?))).collect()
+    }
+
+    /// Where the column of that name stands.
+    pub(super) fn place(&self, name: &str) -> Result<usize, TableError> {
+        let place = self.frame.get_column_index(name.trim());
+        place.ok_or_else(|| TableError::UnknownColumn { name: name.to_string(), known: self.names() })
+    }
+
+    pub(super) fn check_row(&self, row: usize) -> Result<(), TableError> {
+        if row < self.rows() { Ok(()) } else { Err(TableError::NoRow { row, rows: self.rows() }) }
+    }
+
+    fn column_at(&self, place: usize) -> Result<Column, TableError> {
+        let column = &self.frame.columns()[place];
+        let values = match self.kinds[place] {
+            Kind::Quantity { dimension, preference } => {
+                Values::Quantities { si: column.f64()?.iter().collect(), dimension, preference }
+            }
+            Kind::Text => Values::Texts(column.str()?.iter().map(|text| text.map(str::to_string)).collect()),
+            Kind::Flag => Values::Flags(column.bool()?.iter().collect()),
+        };
+        Ok(Column { name: column.name().to_string(), values })
+    }
+
+    fn cell_at(&self, row: usize, place: usize) -> Result<Cell, TableError> {
+        let column = &self.frame.columns()[place];
+        let cell = match self.kinds[place] {
+            Kind::Quantity { dimension, preference } => {
+                column.f64()?.get(row).map(|si| Cell::Quantity(crate::quantity::Quantity { si, dimension, preference }))
+            }
+            Kind::Text => column.str()?.get(row).map(Cell::from),
+            Kind::Flag => column.bool()?.get(row).map(Cell::Flag),
+        };
+        Ok(cell.unwrap_or(Cell::Missing))
+    }
+}
+
+/// The values as a column of the table library.
+pub(super) fn frame_column(name: &str, values: &Values) -> pl::Column {
+    let name = pl::PlSmallStr::from_str(name);
+    match values {
+        Values::Quantities { si, .. } => {
+            let finite: Vec<Option<f64>> = si.iter().map(|value| value.filter(|number| number.is_finite())).collect();
+            pl::Series::new(name, finite).into_column()
+        }
+        Values::Texts(texts) => pl::Series::new(name, texts.as_slice()).into_column(),
+        Values::Flags(flags) => pl::Series::new(name, flags.as_slice()).into_column(),
+    }
+}
+
+/// One column of cells, which must be of one kind.
+fn column_of_cells(name: String, cells: &[Cell]) -> Result<Column, TableError> {
+    let Some(first) = cells.iter().find(|cell| !cell.is_missing()) else {
+        return Ok(Column::numbers(name, std::iter::repeat_n(f64::NAN, cells.len())));
+    };
+    let mixed = |row: usize| TableError::MixedColumn {
+        column: name.clone(),
+        row,
+        expected: described(first),
+        found: described(&cells[row]),
+    };
+    let values = match first {
+        Cell::Text(_) => Values::Texts(
+            gather(cells, |cell| if let Cell::Text(text) = cell { Some(text.clone()) } else { None }).map_err(mixed)?,
+        ),
+        Cell::Flag(_) => {
+            Values::Flags(gather(cells, |cell| if let Cell::Flag(flag) = cell { Some(*flag) } else { None }).map_err(mixed)?)
+        }
+        Cell::Quantity(model) => {
+            let si_of = |cell: &Cell| match cell {
+                Cell::Quantity(quantity) if quantity.dimension == model.dimension => Some(quantity.si),
+                _ => None,
+            };
+            let si = gather(cells, si_of).map_err(mixed)?;
+            Values::Quantities { si, dimension: model.dimension, preference: model.preference }
+        }
+        // The first value that is there is not missing.
+        Cell::Missing => Values::Texts(vec![None; cells.len()]),
+    };
+    Ok(Column { name, values })
+}
+
+/// The values of cells that are of one kind or missing; else the number of the first one that is not.
+fn gather<T>(cells: &[Cell], value: impl Fn(&Cell) -> Option<T>) -> Result<Vec<Option<T>>, usize> {
+    let one = |(row, cell): (usize, &Cell)| if cell.is_missing() { Ok(None) } else { value(cell).map(Some).ok_or(row) };
+    cells.iter().enumerate().map(one).collect()
+}
+
+/// A cell for messages: `30 psi (a pressure)`, `'dry' (a text)`.
+fn described(cell: &Cell) -> String {
+    match cell {
+        Cell::Missing => "a missing value".into(),
+        Cell::Quantity(quantity) => quantity.described(),
+        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
+        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Preference, Quantity, dim};
+    use crate::table::samples::{psi, q};
+
+    fn row(cells: &[(&str, Cell)]) -> Vec<(String, Cell)> {
+        cells.iter().map(|(name, cell)| (name.to_string(), cell.clone())).collect()
+    }
+
+    #[test]
+    fn rows_may_leave_out_columns_and_bring_new_ones() {
+        let table = Table::from_rows(vec![
+            row(&[("a", Cell::number(1.0))]),
+            row(&[("b", psi(30.0)), ("a", Cell::number(2.0))]),
+            row(&[("c", Cell::Missing)]),
+        ])
+        .expect("a table");
+        assert_eq!(table.names(), ["a", "b", "c"]);
+        assert_eq!(table.rows(), 3);
+        assert_eq!(table.cell(0, "b").expect("a cell"), Cell::Missing);
+        assert_eq!(table.cell(1, "b").expect("a cell"), psi(30.0));
+        assert_eq!(table.row(2).expect("a row"), row(&[("a", Cell::Missing), ("b", Cell::Missing), ("c", Cell::Missing)]));
+        assert!(table.kind("c").expect("a kind").fits(Column::numbers("x", []).kind()));
+    }
+
+    #[test]
+    fn a_column_is_shown_as_its_first_value_was_written() {
+        let rows = vec![row(&[("l", Cell::Missing)]), row(&[("l", q(1.0, "yd"))]), row(&[("l", q(1.0, "m"))])];
+        let column = Table::from_rows(rows).expect("a table").column("l").expect("a column");
+        assert_eq!(column.kind().unit_text(Default::default()).as_deref(), Some("yd"));
+    }
+
+    #[test]
+    fn mixed_dimensions_are_refused_with_row_and_both_values() {
+        let error = Table::from_rows(vec![row(&[("p", psi(30.0))]), row(&[("p", Cell::number(3.0))])]).unwrap_err();
+        assert_eq!(error.to_string(), "column 'p' holds 30 psi (a pressure), but row 1 gives 3 (a plain number)");
+        let error = Table::from_rows(vec![row(&[("p", true.into())]), row(&[("p", "dry".into())])]).unwrap_err();
+        assert_eq!(error.to_string(), "column 'p' holds true (a yes or no), but row 1 gives 'dry' (a text)");
+    }
+
+    #[test]
+    fn a_name_twice_in_a_row_is_refused() {
+        let error = Table::from_rows(vec![row(&[("a", true.into()), (" a", true.into())])]).unwrap_err();
+        assert_eq!(error.to_string(), "row 0 gives column 'a' twice");
+    }
+
+    #[test]
+    fn numbers_that_are_not_finite_become_missing() {
+        let column = Column::numbers("x", [1.0, f64::NAN, f64::INFINITY]);
+        let table = Table::new(vec![column]).expect("a table");
+        let expected =
+            Values::Quantities { si: vec![Some(1.0), None, None], dimension: dim::NUMBER, preference: Preference::Usual };
+        assert_eq!(table.column("x").expect("a column").values, expected);
+    }
+
+    #[test]
+    fn bad_columns_are_refused_with_their_names() {
+        let texts = |name: &str, n: usize| Column::texts(name, vec!["a"; n]);
+        let message = |columns| Table::new(columns).unwrap_err().to_string();
+        assert_eq!(message(vec![]), "a table needs at least one column");
+        assert_eq!(message(vec![texts("a", 1), texts("  ", 1)]), "column 2 of the table has no name");
+        assert_eq!(message(vec![texts("a", 1), texts("a ", 1)]), "two columns are named 'a'");
+        assert_eq!(message(vec![texts("a", 1), texts("b", 2)]), "column 'b' has 2 rows, but column 'a' has 1");
+    }
+
+    #[test]
+    fn an_unknown_column_names_the_nearest() {
+        let table = Table::new(vec![Column::numbers("berry.pressure", [1.0]), Column::numbers("bed", [1.0])]).expect("a table");
+        let error = table.column("bery.pressure").unwrap_err();
+        assert_eq!(error.to_string(), "no column 'bery.pressure' in this table");
+        assert_eq!(error.hint().as_deref(), Some("did you mean berry.pressure?"));
+        assert_eq!(table.kind("zzz").unwrap_err().hint().as_deref(), Some("the columns are berry.pressure, bed"));
+        assert_eq!(table.cell(1, "bed").unwrap_err().to_string(), "no row 1 in this table of 1 rows");
+    }
+
+    #[test]
+    fn a_cell_carries_the_preference_of_its_column() {
+        let table = Table::from_rows(vec![row(&[("p", psi(30.0))])]).expect("a table");
+        let Cell::Quantity(Quantity { preference: Preference::Written(unit), .. }) = table.cell(0, "p").expect("a cell") else {
+            panic!("a written quantity was expected");
+        };
+        assert_eq!(unit.symbol, "psi");
+    }
+}

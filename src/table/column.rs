@@ -1,0 +1,150 @@
+//! A column: its name, its values and what kind they are.
+
+use super::cell::Cell;
+use crate::quantity::{Dimension, Preference, Quantity, Unit, UnitSystem, dim};
+use std::fmt;
+
+/// A named column of values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    pub name: String,
+    pub values: Values,
+}
+
+/// The values of a column; `None` is missing.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Values {
+    /// SI numbers of one dimension. One that is not finite counts as missing.
+    Quantities {
+        si: Vec<Option<f64>>,
+        dimension: Dimension,
+        /// How the whole column is shown.
+        preference: Preference,
+    },
+    Texts(Vec<Option<String>>),
+    Flags(Vec<Option<bool>>),
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Kind {
+    Quantity { dimension: Dimension, preference: Preference },
+    Text,
+    Flag,
+}
+
+impl Column {
+    /// Quantities of one dimension in SI, shown as `preference` says.
+    pub fn quantities(
+        name: impl Into<String>,
+        si: impl IntoIterator<Item = Option<f64>>,
+        dimension: Dimension,
+        preference: Preference,
+    ) -> Column {
+        let si = si.into_iter().collect();
+        Column { name: name.into(), values: Values::Quantities { si, dimension, preference } }
+    }
+
+    /// Plain numbers, none of them missing.
+    pub fn numbers(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> Column {
+        Column::quantities(name, values.into_iter().map(Some), dim::NUMBER, Preference::Usual)
+    }
+
+    /// Values as written in a unit, none of them missing.
+    pub fn written(name: impl Into<String>, values: impl IntoIterator<Item = f64>, unit: &'static Unit) -> Column {
+        let si = values.into_iter().map(|value| Some(unit.to_si(value)));
+        Column::quantities(name, si, unit.dimension, Preference::Written(unit))
+    }
+
+    /// Texts, none of them missing.
+    pub fn texts<T: Into<String>>(name: impl Into<String>, texts: impl IntoIterator<Item = T>) -> Column {
+        Column { name: name.into(), values: Values::Texts(texts.into_iter().map(|text| Some(text.into())).collect()) }
+    }
+
+    /// Flags, none of them missing.
+    pub fn flags(name: impl Into<String>, flags: impl IntoIterator<Item = bool>) -> Column {
+        Column { name: name.into(), values: Values::Flags(flags.into_iter().map(Some).collect()) }
+    }
+
+    pub fn len(&self) -> usize {
+        match &self.values {
+            Values::Quantities { si, .. } => si.len(),
+            Values::Texts(texts) => texts.len(),
+            Values::Flags(flags) => flags.len(),
+        }
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    pub fn kind(&self) -> Kind {
+        match &self.values {
+            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
+            Values::Texts(_) => Kind::Text,
+            Values::Flags(_) => Kind::Flag,
+        }
+    }
+
+    /// The value in a row; missing as well where there is no such row.
+    pub fn cell(&self, row: usize) -> Cell {
+        let found = match &self.values {
+            Values::Quantities { si, dimension, preference } => si
+                .get(row)
+                .copied()
+                .flatten()
+                .map(|si| Cell::Quantity(Quantity { si, dimension: *dimension, preference: *preference })),
+            Values::Texts(texts) => texts.get(row).cloned().flatten().map(Cell::Text),
+            Values::Flags(flags) => flags.get(row).copied().flatten().map(Cell::Flag),
+        };
+        found.filter(|cell| !cell.is_missing()).unwrap_or(Cell::Missing)
+    }
+
+    pub fn cells(&self) -> impl Iterator<Item = Cell> + '_ {
+        (0..self.len()).map(|row| self.cell(row))
+    }
+}
+
+impl Kind {
+    /// True when values of both kinds may stand in one column; how they are shown does not matter.
+    pub fn fits(self, other: Kind) -> bool {
+        match (self, other) {
+            (Kind::Quantity { dimension: a, .. }, Kind::Quantity { dimension: b, .. }) => a == b,
+            (Kind::Text, Kind::Text) | (Kind::Flag, Kind::Flag) => true,
+            _ => false,
+        }
+    }
+
+    /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.
+    pub fn shown_unit(self, system: UnitSystem) -> Option<&'static Unit> {
+        match self {
+            Kind::Quantity { dimension, .. } if dimension.is_number() => None,
+            Kind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
+            Kind::Text | Kind::Flag => None,
+        }
+    }
+
+    /// The text of that unit: its symbol, the base units of an unusual dimension such as `kg m`, or nothing.
+    pub fn unit_text(self, system: UnitSystem) -> Option<String> {
+        let Kind::Quantity { dimension, .. } = self else { return None };
+        if dimension.is_number() {
+            return None;
+        }
+        Some(self.shown_unit(system).map_or_else(|| dimension.base_units(), |unit| unit.symbol.to_string()))
+    }
+
+    /// An SI value of this column as the number shown with [`Kind::unit_text`].
+    pub fn shown_value(self, si: f64, system: UnitSystem) -> f64 {
+        self.shown_unit(system).map_or(si, |unit| unit.from_si(si))
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Kind::Quantity { dimension, .. } => dimension.fmt(f),
+            Kind::Text => f.write_str("a text"),
+            Kind::Flag => f.write_str("a yes or no"),
+        }
+    }
+}

@@ -1,0 +1,116 @@
+//! Choosing, naming, adding and replacing columns.
+
+use super::build::frame_column;
+use super::{Column, Table, TableError};
+
+impl Table {
+    /// Only these columns, in this order. Errors: unknown column, none at all, one twice.
+    pub fn select(&self, names: &[&str]) -> Result<Table, TableError> {
+        let places: Vec<usize> = names.iter().map(|name| self.place(name)).collect::<Result<_, _>>()?;
+        self.at_places(&places)
+    }
+
+    /// All columns but these. Errors: unknown column, none left.
+    pub fn without(&self, names: &[&str]) -> Result<Table, TableError> {
+        let dropped: Vec<usize> = names.iter().map(|name| self.place(name)).collect::<Result<_, _>>()?;
+        let places: Vec<usize> = (0..self.kinds.len()).filter(|place| !dropped.contains(place)).collect();
+        self.at_places(&places)
+    }
+
+    /// The same table with one column under another name. Errors: unknown column, blank or taken new name.
+    pub fn renamed(&self, from: &str, to: &str) -> Result<Table, TableError> {
+        let place = self.place(from)?;
+        let to = to.trim();
+        if to.is_empty() {
+            return Err(TableError::NoName { position: place + 1 });
+        }
+        if self.place(to).is_ok_and(|taken| taken != place) {
+            return Err(TableError::RepeatedName { name: to.to_string() });
+        }
+        let mut renamed = self.clone();
+        renamed.frame.rename(from.trim(), to.into())?;
+        Ok(renamed)
+    }
+
+    /// The same table with one column more, or with the column of that name replaced where it stands.
+    ///
+    /// Errors: another number of rows, a blank name.
+    pub fn with(&self, column: Column) -> Result<Table, TableError> {
+        let name = column.name.trim();
+        if name.is_empty() {
+            return Err(TableError::NoName { position: self.kinds.len() + 1 });
+        }
+        if column.len() != self.rows() {
+            return Err(TableError::UnequalLength {
+                name: name.to_string(),
+                found: column.len(),
+                first: self.names().remove(0),
+                expected: self.rows(),
+            });
+        }
+        let mut wider = self.clone();
+        match self.place(name) {
+            Ok(place) => wider.kinds[place] = column.kind(),
+            Err(_) => wider.kinds.push(column.kind()),
+        }
+        wider.frame.with_column(frame_column(name, &column.values))?;
+        Ok(wider)
+    }
+
+    fn at_places(&self, places: &[usize]) -> Result<Table, TableError> {
+        if places.is_empty() {
+            return Err(TableError::NoColumns);
+        }
+        let names = self.names();
+        let chosen: Vec<&str> = places.iter().map(|place| names[*place].as_str()).collect();
+        if let Some((_, name)) = chosen.iter().enumerate().find(|(index, name)| chosen[..*index].contains(name)) {
+            return Err(TableError::RepeatedName { name: name.to_string() });
+        }
+        Ok(Table { frame: self.frame.select(chosen)?, kinds: places.iter().map(|place| self.kinds[*place]).collect() })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::samples::{sweep, unit};
+
+    #[test]
+    fn selected_columns_keep_their_units() {
+        let table = sweep().select(&["berry.pressure", "feed.length"]).expect("a table");
+        assert_eq!(table.names(), ["berry.pressure", "feed.length"]);
+        assert_eq!(table.kind("feed.length").expect("a kind").unit_text(Default::default()).as_deref(), Some("ft"));
+        assert!(matches!(sweep().select(&["remark", "remark"]), Err(TableError::RepeatedName { .. })));
+        assert!(matches!(sweep().select(&[]), Err(TableError::NoColumns)));
+        assert!(matches!(sweep().select(&["nothing"]), Err(TableError::UnknownColumn { .. })));
+    }
+
+    #[test]
+    fn left_out_columns_must_exist() {
+        let table = sweep().without(&["remark", "feed.bore"]).expect("a table");
+        assert_eq!(table.names(), ["feed.length", "berry.pressure", "enough"]);
+        let hint = sweep().without(&["remarks"]).unwrap_err().hint();
+        assert_eq!(hint.as_deref(), Some("did you mean remark?"));
+    }
+
+    #[test]
+    fn a_column_is_renamed_but_not_onto_another() {
+        let table = sweep().renamed("remark", "note").expect("a table");
+        assert_eq!(table.names()[3], "note");
+        assert_eq!(table.kind("note").expect("a kind"), sweep().kind("remark").expect("a kind"));
+        assert!(matches!(sweep().renamed("remark", "enough"), Err(TableError::RepeatedName { .. })));
+        assert!(matches!(sweep().renamed("remark", " "), Err(TableError::NoName { .. })));
+        assert_eq!(sweep().renamed("remark", "remark").expect("the same"), sweep());
+    }
+
+    #[test]
+    fn a_new_column_comes_last_and_a_known_one_is_replaced_in_place() {
+        let wider = sweep().with(Column::written("cost", [1.0; 6], unit("dollars"))).expect("a table");
+        assert_eq!(wider.names()[5], "cost");
+        let changed = wider.with(Column::written("feed.bore", [1.0; 6], unit("cm"))).expect("a table");
+        assert_eq!(changed.names(), wider.names());
+        assert_eq!(changed.cell(0, "feed.bore").expect("a cell").show(Default::default()), "1 cm");
+        let error = sweep().with(Column::numbers("x", [1.0])).unwrap_err();
+        assert_eq!(error.to_string(), "column 'x' has 1 rows, but column 'feed.length' has 6");
+    }
+}

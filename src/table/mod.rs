@@ -1,0 +1,61 @@
+//! Tables: rows and columns in which every numeric column knows its dimension and the unit it is shown in.
+//!
+//! The only room that knows polars; nothing of polars is seen from outside. Inside a table a quantity is an SI number
+//! and a missing value is a null, never a NaN. It knows nothing of gardens, studies, figures or scripts.
+//!
+//! - `cell`, `column`: what a table is made of
+//! - `build`: making a table and looking into it
+//! - `rows`, `columns`: choosing, ordering and joining on rows and columns
+//! - `group`, `join`, `pivot`, `describe`: answers computed from a table
+//! - `digits`, `print`: what people see
+//! - `heading`, `commas`, `save`, `read`: files
+
+mod build;
+mod cell;
+mod column;
+mod columns;
+mod commas;
+mod describe;
+mod digits;
+mod error;
+mod group;
+mod heading;
+mod join;
+mod pivot;
+mod print;
+mod read;
+#[cfg(test)]
+mod round_trips;
+mod rows;
+#[cfg(test)]
+mod samples;
+mod save;
+
+pub use cell::Cell;
+pub use column::{Column, Kind, Values};
+pub use describe::{Description, Figures};
+pub use error::TableError;
+pub use join::Join;
+pub use print::Sheet;
+pub use rows::{Best, Order};
+
+use polars::prelude::DataFrame;
+
+/// A table whose columns keep their unit.
+///
+/// It has at least one column; names are unique, not blank, and carry no blanks at their ends. Rows are numbered from 0.
+/// Every operation gives a new table and leaves this one as it was.
+#[derive(Clone, Debug)]
+pub struct Table {
+    /// Float64 (SI, null for missing), String and Boolean columns.
+    frame: DataFrame,
+    /// What each column of the frame holds, in the same order.
+    kinds: Vec<Kind>,
+}
+
+impl PartialEq for Table {
+    /// Equal when names, kinds, preferences and all values are equal; missing equals missing.
+    fn eq(&self, other: &Table) -> bool {
+        self.kinds == other.kinds && self.frame.equals_missing(&other.frame)
+    }
+}

@@ -1,0 +1,112 @@
+//! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
+
+use super::group::keys;
+use super::{Cell, Column, Kind, Table, TableError, Values};
+use crate::quantity::{UnitSystem, show_number_with};
+use std::collections::HashMap;
+
+impl Table {
+    /// A wide table: a row for each value of the column `rows`, a column for each value of the column `columns`, and in it
+    /// the value of the column `values`; missing where the pair does not occur.
+    ///
+    /// Rows and columns come in the order of first appearance. The new columns are named by their value as shown, such as
+    /// `0.625 in`; the value of a flag is shown as yes or no, and missing as `-`.
+    /// Errors: unknown column, a pair that occurs twice, a value whose name is blank or taken by the column `rows`.
+    pub fn pivot(&self, rows: &str, columns: &str, values: &str) -> Result<Table, TableError> {
+        let row_groups = self.group_rows(rows)?;
+        let column_groups = self.group_rows(columns)?;
+        let row_keys = keys(&self.column(rows)?);
+        let line_of: HashMap<_, usize> = row_groups.iter().enumerate().map(|(line, (key, _))| (key, line)).collect();
+        let source = self.column(values)?;
+        let heads = column_names(&self.column(columns)?, &column_groups.iter().map(|(_, held)| held[0]).collect::<Vec<_>>());
+
+        let first_rows: Vec<usize> = row_groups.iter().map(|(_, held)| held[0]).collect();
+        let mut wide = self.select(&[rows])?.rows_at(&first_rows)?;
+        for ((_, held), head) in column_groups.iter().zip(heads) {
+            let mut chosen: Vec<Option<usize>> = vec![None; row_groups.len()];
+            for row in held.iter().copied() {
+                let line = line_of[&row_keys[row]];
+                if let Some(first) = chosen[line].replace(row) {
+                    let pair = format!("{}, {head}", self.cell(row, rows)?.show(UnitSystem::AsWritten));
+                    let (rows, columns) = (rows.to_string(), columns.to_string());
+                    return Err(TableError::SeveralValues { values: pair, rows, columns, first, second: row });
+                }
+            }
+            if wide.place(&head).is_ok() {
+                return Err(TableError::RepeatedName { name: head });
+            }
+            wide = wide.with(Column { name: head, values: source.values.at(&chosen) })?;
+        }
+        Ok(wide)
+    }
+}
+
+impl Values {
+    /// The values at these rows; nothing gives a missing value.
+    fn at(&self, rows: &[Option<usize>]) -> Values {
+        fn pick<T: Clone>(values: &[Option<T>], rows: &[Option<usize>]) -> Vec<Option<T>> {
+            rows.iter().map(|row| row.and_then(|row| values.get(row).cloned().flatten())).collect()
+        }
+        match self {
+            Values::Quantities { si, dimension, preference } => {
+                Values::Quantities { si: pick(si, rows), dimension: *dimension, preference: *preference }
+            }
+            Values::Texts(texts) => Values::Texts(pick(texts, rows)),
+            Values::Flags(flags) => Values::Flags(pick(flags, rows)),
+        }
+    }
+}
+
+/// Names for the values of a column at these rows: as shown, with more digits where two would look alike.
+fn column_names(column: &Column, rows: &[usize]) -> Vec<String> {
+    let shown: Vec<String> = rows.iter().map(|row| column.cell(*row).show(UnitSystem::AsWritten)).collect();
+    let alike = shown.iter().enumerate().any(|(index, name)| shown[..index].contains(name));
+    if !alike {
+        return shown;
+    }
+    let kind: Kind = column.kind();
+    let full = |row: &usize| match column.cell(*row) {
+        Cell::Quantity(quantity) => {
+            let number = show_number_with(kind.shown_value(quantity.si, UnitSystem::AsWritten), 12);
+            kind.unit_text(UnitSystem::AsWritten).map_or_else(|| number.clone(), |unit| format!("{number} {unit}"))
+        }
+        other => other.show(UnitSystem::AsWritten),
+    };
+    rows.iter().map(full).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Preference, dim};
+    use crate::table::samples::{sweep, unit};
+
+    #[test]
+    fn a_long_table_becomes_a_wide_one() {
+        let wide = sweep().pivot("feed.length", "feed.bore", "berry.pressure").expect("a table");
+        let expected = Table::new(vec![
+            Column::written("feed.length", [50.0, 100.0, 150.0], unit("ft")),
+            Column::quantities("0.75 in", [3.1e5, 2.62e5, 2.204e5].map(Some), dim::PRESSURE, Preference::Usual),
+            Column::quantities("0.625 in", [Some(2.9e5), Some(1.95e5), None], dim::PRESSURE, Preference::Usual),
+        ])
+        .expect("a table");
+        assert_eq!(wide, expected);
+    }
+
+    #[test]
+    fn a_pair_that_occurs_twice_is_refused() {
+        let error = sweep().append(&sweep().tail(1)).expect("a table").pivot("feed.length", "feed.bore", "remark").unwrap_err();
+        assert_eq!(error.to_string(), "rows 5 and 6 both give '150 ft, 0.625 in' for feed.length and feed.bore");
+    }
+
+    #[test]
+    fn values_that_look_alike_are_named_in_full() {
+        let table = Table::new(vec![
+            Column::texts("zone", ["a", "a"]),
+            Column::numbers("x", [1.00001, 1.00002]),
+            Column::flags("ok", [true, false]),
+        ])
+        .expect("a table");
+        assert_eq!(table.pivot("zone", "x", "ok").expect("a table").names(), ["zone", "1.00001", "1.00002"]);
+    }
+}

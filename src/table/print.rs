@@ -1,0 +1,291 @@
+//! Tables as people see them: on a terminal and in a report.
+//!
+//! The layout: names on the first line, units in parentheses on the second, a thin rule, then the rows. Numbers stand to
+//! the right with their decimal points in line, texts to the left. A missing value is a lone `-`. Only plain ASCII is added
+//! to what the table holds, so that a table looks the same in every terminal, file and font.
+
+use super::digits::Digits;
+use super::{Column, Table, TableError, Values};
+use crate::quantity::UnitSystem;
+
+/// How a table is laid out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheet {
+    /// Which units are shown. Default: as written.
+    pub system: UnitSystem,
+    /// Columns that do not fit into so many characters are left out and named below; nothing means no limit. Default: no limit.
+    pub width: Option<usize>,
+    /// A longer table is folded in the middle to so many rows; nothing shows all. Default: 16, the first 12 and the last 4.
+    pub rows: Option<usize>,
+    /// How to see the rows left out, in words that end the line of the fold.
+    pub see_all: String,
+}
+
+impl Default for Sheet {
+    fn default() -> Sheet {
+        Sheet {
+            system: UnitSystem::AsWritten,
+            width: None,
+            rows: Some(16),
+            see_all: "head(n) and tail(n) show more, a saved table holds all".into(),
+        }
+    }
+}
+
+/// Between two columns.
+const GAP: &str = "   ";
+/// Longer texts are cut on a terminal.
+const LONGEST_TEXT: usize = 40;
+const MISSING: &str = "-";
+
+/// A column ready to be laid out: heading, unit and the texts of the shown rows.
+struct Block {
+    name: String,
+    unit: Option<String>,
+    cells: Vec<String>,
+    numeric: bool,
+    width: usize,
+}
+
+impl Table {
+    /// The table for a terminal, units as `system` says, at most `width` characters wide, folded when long.
+    pub fn show(&self, system: UnitSystem, width: Option<usize>) -> String {
+        self.show_on(&Sheet { system, width, ..Sheet::default() })
+    }
+
+    /// The table for a terminal as the sheet asks; every line ends with a newline.
+    pub fn show_on(&self, sheet: &Sheet) -> String {
+        let (first, last) = self.shown_rows(sheet.rows);
+        let blocks = match self.blocks(sheet.system, first, last, Some(LONGEST_TEXT)) {
+            Ok(blocks) => blocks,
+            Err(error) => return format!("{error}\n"),
+        };
+        let n_fitting = fitting(&blocks, sheet.width);
+        let shown = &blocks[..n_fitting];
+        let width = shown.iter().map(|block| block.width).sum::<usize>() + GAP.len() * (shown.len() - 1);
+        let mut text = line(shown, |block| &block.name);
+        if shown.iter().any(|block| block.unit.is_some()) {
+            text += &line(shown, |block| block.unit.as_deref().unwrap_or_default());
+        }
+        text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
+        for row in 0..first + last {
+            if row == first && first + last < self.rows() {
+                text += &format!("... {} rows are left out here; {}\n", self.rows() - first - last, sheet.see_all);
+            }
+            text += &line(shown, |block| &block.cells[row]);
+        }
+        if self.rows() == 0 {
+            text += "no rows\n";
+        } else if first + last == 0 {
+            text += &format!("... {} rows are left out here; {}\n", self.rows(), sheet.see_all);
+        }
+        if n_fitting < blocks.len() {
+            let names: Vec<&str> = blocks[n_fitting..].iter().map(|block| block.name.as_str()).collect();
+            text += &wrapped(&format!("left out for lack of width: {}", names.join(", ")), sheet.width.unwrap_or(usize::MAX));
+        }
+        text
+    }
+
+    /// All rows as a table of a Markdown report, units in the heading.
+    ///
+    /// Errors: none but faults of the table library.
+    pub fn show_markdown(&self, system: UnitSystem) -> Result<String, TableError> {
+        let blocks = self.blocks(system, self.rows(), 0, None)?;
+        let row = |of: &dyn Fn(&Block) -> String| {
+            let cells: Vec<String> = blocks.iter().map(of).collect();
+            format!("| {} |\n", cells.join(" | "))
+        };
+        let heading = |block: &Block| match &block.unit {
+            Some(unit) => format!("{} {}", escaped(&block.name), escaped(unit)),
+            None => escaped(&block.name),
+        };
+        let mut text = row(&heading);
+        text += &row(&|block| if block.numeric { "---:" } else { ":---" }.to_string());
+        for number in 0..self.rows() {
+            text += &row(&|block| escaped(block.cells[number].trim()));
+        }
+        Ok(text)
+    }
+
+    /// How many rows are shown from the front and from the end.
+    fn shown_rows(&self, limit: Option<usize>) -> (usize, usize) {
+        match limit {
+            Some(limit) if limit < self.rows() => (limit - limit / 4, limit / 4),
+            _ => (self.rows(), 0),
+        }
+    }
+
+    fn blocks(&self, system: UnitSystem, first: usize, last: usize, longest: Option<usize>) -> Result<Vec<Block>, TableError> {
+        let rows: Vec<usize> = (0..first).chain(self.rows() - last..self.rows()).collect();
+        Ok(self.columns()?.iter().map(|column| block(column, system, &rows, longest)).collect())
+    }
+}
+
+fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<usize>) -> Block {
+    let kind = column.kind();
+    let name = one_line(&column.name, longest);
+    let unit = kind.unit_text(system).map(|unit| format!("({unit})"));
+    let cells: Vec<String> = match &column.values {
+        Values::Quantities { si, .. } => {
+            let shown: Vec<Option<f64>> = si.iter().map(|si| si.map(|si| kind.shown_value(si, system))).collect();
+            let money = kind.shown_unit(system).is_some_and(|unit| unit.symbol == "$");
+            // All rows have a say in the digits, so that they do not change with the fold.
+            let digits = Digits::of(&shown.iter().copied().flatten().collect::<Vec<_>>(), money);
+            let text = |row: &usize| shown[*row].map_or(MISSING.to_string(), |value| digits.show(value));
+            points_in_line(rows.iter().map(text).collect())
+        }
+        _ => rows.iter().map(|row| one_line(&column.cell(*row).show(system), longest)).collect(),
+    };
+    let width = cells.iter().chain([&name]).chain(&unit).map(|text| length(text)).max().unwrap_or(0);
+    Block { name, unit, cells, numeric: kind.is_numeric(), width }
+}
+
+/// Numbers padded behind so that their decimal points stand below each other when set to the right.
+fn points_in_line(texts: Vec<String>) -> Vec<String> {
+    let decimals = |text: &str| if text.contains('e') { 0 } else { text.find('.').map_or(0, |point| text.len() - point) };
+    let most = texts.iter().map(|text| decimals(text)).max().unwrap_or(0);
+    let pad = |text: String| match text.as_str() {
+        MISSING => text,
+        number if number.contains('e') => text,
+        number => format!("{text}{}", " ".repeat(most - decimals(number))),
+    };
+    texts.into_iter().map(pad).collect()
+}
+
+/// How many blocks from the left fit into the width; at least one.
+fn fitting(blocks: &[Block], width: Option<usize>) -> usize {
+    let Some(most) = width else { return blocks.len() };
+    let mut used = 0;
+    let fits = |block: &&Block| {
+        used += block.width + GAP.len();
+        used - GAP.len() <= most
+    };
+    blocks.iter().take_while(fits).count().max(1)
+}
+
+fn line<'a>(blocks: &'a [Block], of: impl Fn(&'a Block) -> &'a str) -> String {
+    let cell = |block: &'a Block| {
+        let text = of(block);
+        let space = " ".repeat(block.width.saturating_sub(length(text)));
+        if block.numeric { format!("{space}{text}") } else { format!("{text}{space}") }
+    };
+    let cells: Vec<String> = blocks.iter().map(cell).collect();
+    format!("{}\n", cells.join(GAP).trim_end())
+}
+
+/// A sentence on as many lines as the width asks, broken at blanks.
+fn wrapped(sentence: &str, width: usize) -> String {
+    let (mut text, mut used) = (String::new(), 0);
+    for word in sentence.split(' ') {
+        if used > 0 && used + 1 + length(word) > width {
+            text.push_str("\n  ");
+            used = 2;
+        } else if used > 0 {
+            text.push(' ');
+            used += 1;
+        }
+        text.push_str(word);
+        used += length(word);
+    }
+    text + "\n"
+}
+
+fn length(text: &str) -> usize {
+    text.chars().count()
+}
+
+/// A text without line breaks and other control characters, cut to so many characters.
+fn one_line(text: &str, longest: Option<usize>) -> String {
+    let plain: String = text.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect();
+    match longest {
+        Some(most) if length(&plain) > most => plain.chars().take(most - 3).chain("...".chars()).collect(),
+        _ => plain,
+    }
+}
+
+/// A text that Markdown shows as it is inside a cell of a table.
+fn escaped(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '|' | '\\' | '*' | '_' | '`' | '[' | ']' | '<' | '&' | '~' => safe.extend(['\\', letter]),
+            letter if letter.is_control() => safe.push(' '),
+            letter => safe.push(letter),
+        }
+    }
+    safe
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Preference, dim};
+    use crate::table::samples::{sweep, unit};
+    use insta::assert_snapshot;
+
+    fn long() -> Table {
+        let flows = (0..100).map(|n| Some(3.8e-4 - 1.234e-6 * f64::from(n)));
+        Table::new(vec![
+            Column::numbers("case", (0..100).map(f64::from)),
+            Column::quantities("far head.flow", flows, dim::FLOW, Preference::Usual),
+        ])
+        .expect("a table")
+    }
+
+    #[test]
+    fn units_follow_the_chosen_system() {
+        assert_snapshot!("us", sweep().show(UnitSystem::Us, None));
+        assert_snapshot!("metric", sweep().show(UnitSystem::Metric, None));
+    }
+
+    #[test]
+    fn a_narrow_page_leaves_out_columns_and_names_them() {
+        let text = sweep().show(UnitSystem::Us, Some(45));
+        assert!(text.lines().all(|line| line.len() <= 45), "{text}");
+        assert_snapshot!("narrow", text);
+        let narrower = sweep().show(UnitSystem::Us, Some(30));
+        assert!(narrower.lines().all(|line| line.len() <= 30), "{narrower}");
+        assert!(sweep().show(UnitSystem::Us, Some(0)).starts_with("feed.length\n"));
+    }
+
+    #[test]
+    fn a_long_table_is_folded_in_the_middle() {
+        assert_snapshot!("long", long().show(UnitSystem::AsWritten, None));
+        let all = long().show_on(&Sheet { rows: None, ..Sheet::default() });
+        assert_eq!(all.lines().count(), 103);
+        let none = long().show_on(&Sheet { rows: Some(0), ..Sheet::default() });
+        assert!(none.contains("100 rows are left out"), "{none}");
+    }
+
+    #[test]
+    fn many_columns_of_many_kinds_stand_in_line() {
+        let table = Table::new(vec![
+            Column::written("price", [12.5, 149.0, f64::NAN], unit("dollars")),
+            Column::quantities("loss", [Some(0.0123), Some(345.678_9), Some(2.0)], dim::NUMBER, Preference::Usual),
+            Column::written("water", [12.0, 15.5, 18.25], unit("degC")),
+            Column::quantities("odd", [Some(1.5), None, Some(1e12)], dim::LENGTH.times(dim::MASS), Preference::Usual),
+            Column::texts("note", ["two\nlines", "", "a text that goes on for far longer than anyone would read in a table"]),
+        ])
+        .expect("a table");
+        assert_snapshot!("kinds", table.show(UnitSystem::AsWritten, None));
+    }
+
+    #[test]
+    fn an_empty_table_says_so() {
+        assert_snapshot!("empty", sweep().head(0).show(UnitSystem::AsWritten, None));
+    }
+
+    #[test]
+    fn a_report_gets_all_rows_and_safe_texts() {
+        assert_snapshot!("markdown", sweep().show_markdown(UnitSystem::Metric).expect("a text"));
+        let table = Table::new(vec![Column::texts("a|b", ["*x*\ny"])]).expect("a table");
+        assert_eq!(table.show_markdown(UnitSystem::Us).expect("a text"), "| a\\|b |\n| :--- |\n| \\*x\\* y |\n");
+    }
+
+    #[test]
+    fn words_of_any_script_stand_in_line() {
+        let table = Table::new(vec![Column::texts("fl\u{e4}che", ["\u{fc}\u{fc}", "a"]), Column::numbers("n", [1.0, 20.0])])
+            .expect("a table");
+        assert_eq!(table.show(UnitSystem::Us, None), "fl\u{e4}che    n\n-----------\n\u{fc}\u{fc}        1\na        20\n");
+    }
+}

@@ -1,0 +1,245 @@
+//! Reading tables from files; the unit of a column stands in its heading.
+
+use super::commas::{Field, Record, read_records};
+use super::heading::{Says, read_heading};
+use super::save::ending;
+use super::{Column, Kind, Table, TableError, Values};
+use crate::files::{FileError, plain_reason, read_text};
+use crate::quantity::{Preference, dim, read_quantity};
+use polars::prelude as pl;
+use polars::prelude::SerReader;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+/// What the values of a column look like when their heading does not say it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Guess {
+    Numbers,
+    Flags,
+    Texts,
+}
+
+impl Table {
+    /// Reads a file of the kind its name ends with, `.csv` or `.parquet`. Errors: another ending, and those of the two.
+    pub fn read(path: &Path) -> Result<Table, TableError> {
+        match ending(path).as_str() {
+            "csv" => Table::read_csv(path),
+            "parquet" => Table::read_parquet(path),
+            _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
+        }
+    }
+
+    /// Reads a comma-separated file. Errors: it cannot be read, and those of [`Table::from_csv`].
+    pub fn read_csv(path: &Path) -> Result<Table, TableError> {
+        Table::from_csv(&read_text(path)?)
+    }
+
+    /// Reads comma-separated text: a line of headings, then the rows.
+    ///
+    /// `pressure [psi]` is a column of pressures; its fields hold a number, a fraction such as `5/8`, or a quantity of that
+    /// dimension in another unit. Without a unit, a column of numbers holds plain numbers, one of `true` and `false` flags,
+    /// and any other texts. An empty field is missing, an empty line is passed over unless there is only one column.
+    ///
+    /// Errors: an unknown unit or a bad value (with column, line and the text found), a line with more or fewer fields
+    /// than the heading, another separator than a comma, no heading.
+    pub fn from_csv(text: &str) -> Result<Table, TableError> {
+        let mut records = read_records(text)?.into_iter().skip_while(Record::is_blank);
+        let Some(head) = records.next() else { return Err(TableError::NoHeading) };
+        let n_columns = head.fields.len();
+        if let [Field { text, quoted: false }] = head.fields.as_slice() {
+            let separators = [(';', "semicolons"), ('\t', "tabs")];
+            if let Some((_, separator)) = separators.into_iter().find(|(separator, _)| text.trim().contains(*separator)) {
+                return Err(TableError::OtherSeparator { separator });
+            }
+        }
+        let rows: Vec<Record> = records.filter(|record| n_columns == 1 || !record.is_blank()).collect();
+        if let Some(bad) = rows.iter().find(|record| record.fields.len() != n_columns) {
+            return Err(TableError::RaggedLine { line: bad.line, found: bad.fields.len(), expected: n_columns });
+        }
+        let columns = head.fields.iter().enumerate().map(|(place, field)| {
+            let (name, says) = read_heading(&field.text, place + 1)?;
+            read_column(name, says, &rows, place)
+        });
+        Table::new(columns.collect::<Result<_, _>>()?)
+    }
+
+    /// Reads a parquet file; headings are those of [`Table::from_csv`], and numbers of any width are taken.
+    ///
+    /// Errors: the file cannot be read or is damaged, an unknown unit, a column of dates or lists. Files with cut or changed
+    /// bytes are refused where the table library notices; one made on purpose to ask for endless memory can end the program.
+    pub fn read_parquet(path: &Path) -> Result<Table, TableError> {
+        let file_name = path.display().to_string();
+        let bytes = std::fs::read(path).map_err(|error| FileError::Failed {
+            action: "read",
+            path: file_name.clone(),
+            reason: plain_reason(&error),
+        })?;
+        let unreadable = |reason: String| TableError::Unreadable { path: file_name.clone(), reason };
+        if bytes.len() < 12 || !bytes.starts_with(b"PAR1") || !bytes.ends_with(b"PAR1") {
+            return Err(unreadable("it does not begin and end as such a file does".into()));
+        }
+        // The library may panic on a damaged file; on this thread alone the panic stays here.
+        let reader = pl::ParquetReader::new(std::io::Cursor::new(bytes)).read_parallel(pl::ParallelStrategy::None);
+        let read = catch_unwind(AssertUnwindSafe(|| reader.finish()));
+        let frame = read.map_err(|_| unreadable("it is damaged".into()))?.map_err(|error| unreadable(error.to_string()))?;
+        let columns = frame.columns().iter().enumerate().map(|(place, column)| {
+            let (name, says) = read_heading(column.name(), place + 1)?;
+            Ok(Column { values: foreign_values(column, says, &name)?, name })
+        });
+        Table::new(columns.collect::<Result<_, TableError>>()?)
+    }
+}
+
+/// What texts would be taken for; no texts at all look like numbers.
+pub(super) fn guess<'a>(texts: impl Iterator<Item = &'a str> + Clone) -> Guess {
+    let mut given = texts.filter(|text| !text.trim().is_empty());
+    if given.clone().all(|text| plain_number(text).is_some()) {
+        return Guess::Numbers;
+    }
+    if given.all(|text| matches!(text.trim(), "true" | "false")) { Guess::Flags } else { Guess::Texts }
+}
+
+fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Result<Column, TableError> {
+    let fields = || rows.iter().map(|record| (record.line, &record.fields[place]));
+    let kind = says.kind().unwrap_or_else(|| match guess(fields().map(|(_, field)| field.text.as_str())) {
+        Guess::Numbers => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        Guess::Flags => Kind::Flag,
+        Guess::Texts => Kind::Text,
+    });
+    let bad = |line: usize, field: &Field| TableError::BadValue {
+        column: name.clone(),
+        line,
+        expected: match says {
+            Says::Unit(unit) => format!("a number of {}", unit.symbol),
+            Says::Flag => "true or false".into(),
+            _ => "a number".into(),
+        },
+        found: field.text.clone(),
+    };
+    let values = match kind {
+        Kind::Quantity { dimension, preference } => {
+            let si = fields().map(|(line, field)| match field.text.trim() {
+                "" => Ok(None),
+                text => number_in(text, says).map(Some).ok_or_else(|| bad(line, field)),
+            });
+            Values::Quantities { si: si.collect::<Result<_, _>>()?, dimension, preference }
+        }
+        Kind::Flag => {
+            let flags = fields().map(|(line, field)| match field.text.trim().to_lowercase().as_str() {
+                "" => Ok(None),
+                "true" | "yes" => Ok(Some(true)),
+                "false" | "no" => Ok(Some(false)),
+                _ => Err(bad(line, field)),
+            });
+            Values::Flags(flags.collect::<Result<_, _>>()?)
+        }
+        Kind::Text => Values::Texts(fields().map(|(_, field)| (!field.is_missing()).then(|| field.text.clone())).collect()),
+    };
+    Ok(Column { name, values })
+}
+
+/// The SI value of a field below a heading: a number, or a text such as `5/8` or `12 ft` of the dimension of the heading.
+fn number_in(text: &str, says: Says) -> Option<f64> {
+    if let Some(value) = plain_number(text) {
+        return Some(says.to_si(value));
+    }
+    let Says::Unit(unit) = says else { return None };
+    let quantity = read_quantity(text).ok()?;
+    if quantity.dimension.is_number() {
+        return Some(unit.to_si(quantity.si));
+    }
+    (quantity.dimension == unit.dimension).then_some(quantity.si)
+}
+
+/// A finite decimal number.
+fn plain_number(text: &str) -> Option<f64> {
+    text.trim().parse().ok().filter(|value: &f64| value.is_finite())
+}
+
+/// The values of a column of a parquet file.
+fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values, TableError> {
+    let foreign = || TableError::ForeignColumn { column: name.to_string(), found: format!("values of type {}", column.dtype()) };
+    let kind = says.kind();
+    let dtype = column.dtype();
+    if dtype.is_primitive_numeric() && kind.is_none_or(Kind::is_numeric) {
+        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
+        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
+        let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
+        let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
+        return Ok(Values::Quantities { si, dimension, preference });
+    }
+    match (dtype, kind) {
+        (pl::DataType::String, None | Some(Kind::Text)) => {
+            Ok(Values::Texts(column.str()?.iter().map(|text| text.map(str::to_string)).collect()))
+        }
+        (pl::DataType::Boolean, None | Some(Kind::Flag)) => Ok(Values::Flags(column.bool()?.iter().collect())),
+        _ => Err(foreign()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::Cell;
+    use crate::table::samples::{psi, q};
+
+    fn message(text: &str) -> String {
+        Table::from_csv(text).unwrap_err().to_string()
+    }
+
+    #[test]
+    fn headings_give_units_and_values_give_the_rest() {
+        let table = Table::from_csv("zone, p [psi] ,n,ok,mixed\r\nbeds,30,1,true,1\r\n\r\n,,,,x\r\n").expect("a table");
+        assert_eq!(table.names(), ["zone", "p", "n", "ok", "mixed"]);
+        let row = |row| table.row(row).expect("a row").into_iter().map(|(_, cell)| cell).collect::<Vec<_>>();
+        assert_eq!(row(0), ["beds".into(), psi(30.0), Cell::number(1.0), true.into(), "1".into()]);
+        assert_eq!(row(1), [Cell::Missing, Cell::Missing, Cell::Missing, Cell::Missing, "x".into()]);
+    }
+
+    #[test]
+    fn a_unit_column_takes_fractions_and_quantities_of_its_dimension() {
+        let table = Table::from_csv("bore [in]\n5/8\n1 1/2\n2 cm\n").expect("a table");
+        let cells: Vec<Cell> = table.column("bore").expect("a column").cells().collect();
+        assert_eq!(cells, [q(0.625, "inch"), q(1.5, "inch"), q(2.0, "cm")]);
+        assert!(Table::from_csv("bore [in]\n2 psi\n").is_err());
+    }
+
+    #[test]
+    fn bad_files_are_refused_with_place_and_found_text() {
+        assert_eq!(message("a,p [psi]\nx,30\ny,low\n"), "line 3: column 'p' expects a number of psi, found 'low'");
+        assert_eq!(message("p [psi]\nnan\n"), "line 2: column 'p' expects a number of psi, found 'nan'");
+        assert_eq!(message("p [psi]\n1e999\n"), "line 2: column 'p' expects a number of psi, found '1e999'");
+        assert_eq!(message("a [yes/no]\nmaybe\n"), "line 2: column 'a' expects true or false, found 'maybe'");
+        assert_eq!(message("p [pis]\n1\n"), "column 1, 'p', has the unknown unit 'pis'");
+        assert_eq!(message("a,b\n1,2\n1,2,3\n"), "line 3 has 3 fields, but the heading has 2");
+        assert_eq!(message("a,\"b\n1,2"), "the quotation mark opened in line 1 is never closed");
+        assert_eq!(message("\n\n"), "the file holds no table: it has no line of column names");
+        assert_eq!(message("a,,b\n"), "column 2 of the table has no name");
+        assert_eq!(message("a;b\n1;2\n"), "the fields of the file seem to be separated by semicolons, not by commas");
+        assert_eq!(message("a,a\n"), "two columns are named 'a'");
+    }
+
+    #[test]
+    fn files_that_are_missing_damaged_or_of_another_kind_are_refused() {
+        let home = tempfile::tempdir().expect("a folder");
+        let path = |name: &str| home.path().join(name);
+        assert!(matches!(Table::read(&path("no.csv")), Err(TableError::File(_))));
+        assert!(matches!(Table::read(&path("no.parquet")), Err(TableError::File(_))));
+        assert!(matches!(Table::read(&path("no.xyz")), Err(TableError::UnknownFile { .. })));
+        std::fs::write(path("bad.parquet"), b"PAR1 is not enough PAR1").expect("written");
+        assert!(matches!(Table::read(&path("bad.parquet")), Err(TableError::Unreadable { .. })));
+        std::fs::write(path("bad.parquet"), b"a,b").expect("written");
+        assert!(matches!(Table::read(&path("bad.parquet")), Err(TableError::Unreadable { .. })));
+    }
+
+    #[test]
+    fn parquet_files_of_others_may_hold_whole_numbers() {
+        use polars::prelude::{IntoColumn, NamedFrom};
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("t.parquet");
+        let column = pl::Series::new("p [psi]".into(), [30i64, 31]).into_column();
+        let mut frame = pl::DataFrame::new(2, vec![column]).expect("a frame");
+        pl::ParquetWriter::new(std::fs::File::create(&path).expect("a file")).finish(&mut frame).expect("written");
+        assert_eq!(Table::read(&path).expect("a table").cell(1, "p").expect("a cell"), psi(31.0));
+    }
+}

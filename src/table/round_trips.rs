@@ -1,0 +1,129 @@
+//! Tests: what is written to a file comes back with the same names, kinds and values.
+
+use super::{Column, Kind, Table, Values};
+use crate::quantity::{Preference, UNITS, UnitSystem, dim};
+use proptest::collection::vec;
+use proptest::option;
+use proptest::prelude::*;
+
+const NAME: &str = "[a-c.,;\"\\[\\] \u{e9}\n]{1,8}";
+const TEXT: &str = "(true|12|[a-c,\"\r\n \u{e9}]{0,5})";
+
+fn values(n_rows: usize) -> impl Strategy<Value = Values> {
+    let number = prop_oneof![-1e6..1e6, -1.0..1.0, Just(0.0), -1e-12..1e-12, Just(4e15)];
+    let unit = (0..UNITS.len()).prop_map(|index| &UNITS[index]);
+    let written = (unit, vec(option::of(number.clone()), n_rows), any::<bool>()).prop_map(|(unit, values, usual)| {
+        let si = values.into_iter().map(|value| value.map(|value| unit.to_si(value))).collect();
+        let preference = if usual { Preference::Usual } else { Preference::Written(unit) };
+        Values::Quantities { si, dimension: unit.dimension, preference }
+    });
+    let plain = (vec(option::of(number), n_rows), any::<bool>()).prop_map(|(si, odd)| Values::Quantities {
+        si,
+        dimension: if odd { dim::MASS.over(dim::LENGTH.power(2)) } else { dim::NUMBER },
+        preference: Preference::Usual,
+    });
+    let texts = vec(option::of(TEXT), n_rows).prop_map(Values::Texts);
+    let flags = vec(option::of(any::<bool>()), n_rows).prop_map(Values::Flags);
+    prop_oneof![written, plain, texts, flags]
+}
+
+fn tables() -> impl Strategy<Value = Table> {
+    (0usize..8).prop_flat_map(|n_rows| vec((NAME, values(n_rows)), 1..5)).prop_filter_map("names must be good", |columns| {
+        Table::new(columns.into_iter().map(|(name, values)| Column { name, values }).collect()).ok()
+    })
+}
+
+fn systems() -> impl Strategy<Value = UnitSystem> {
+    prop_oneof![Just(UnitSystem::AsWritten), Just(UnitSystem::Us), Just(UnitSystem::Metric)]
+}
+
+/// Says where two tables differ; numbers may differ by 1e-12 of their size.
+fn difference(before: &Table, after: &Table) -> Option<String> {
+    if (before.names(), before.rows()) != (after.names(), after.rows()) {
+        return Some(format!("{:?} x {} became {:?} x {}", before.names(), before.rows(), after.names(), after.rows()));
+    }
+    let (old, new) = (before.columns().expect("columns"), after.columns().expect("columns"));
+    old.iter().zip(&new).find(|(a, b)| !alike(a, b)).map(|(a, b)| format!("{a:?} became {b:?}"))
+}
+
+fn alike(a: &Column, b: &Column) -> bool {
+    // Below 1e-9 K the zero of the scale swallows digits; such temperatures do not occur.
+    let floor = if matches!(a.kind(), Kind::Quantity { dimension, .. } if dimension.absolute) { 1e-9 } else { 0.0 };
+    match (&a.values, &b.values) {
+        (Values::Quantities { si: x, .. }, Values::Quantities { si: y, .. }) => {
+            a.kind().fits(b.kind())
+                && x.iter().zip(y).all(|(x, y)| match (x, y) {
+                    (Some(x), Some(y)) => (x - y).abs() <= 1e-12 * x.abs() + floor,
+                    (x, y) => x == y,
+                })
+        }
+        (x, y) => x == y,
+    }
+}
+
+proptest! {
+    #[test]
+    fn comma_separated_text_keeps_the_table(table in tables(), system in systems()) {
+        let text = table.to_csv(system).expect("a text");
+        let back = Table::from_csv(&text).map_err(|error| TestCaseError::fail(format!("{error}: {text}")))?;
+        prop_assert_eq!(difference(&table, &back), None, "{}", text);
+        // What was read is written with the same headings again.
+        let again = back.to_csv(UnitSystem::AsWritten).expect("a text");
+        prop_assert_eq!(difference(&back, &Table::from_csv(&again).expect("a table")), None, "{}", again);
+    }
+
+    #[test]
+    fn any_text_gives_a_table_or_an_error(text in "[a-b0-9,.\"\r\n\\[\\] mt/]*") {
+        if let Ok(table) = Table::from_csv(&text) {
+            prop_assert!(!table.show(UnitSystem::Us, Some(30)).is_empty());
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn parquet_keeps_the_table(table in tables(), system in systems()) {
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("t.parquet");
+        table.write(&path, system).expect("written");
+        let back = Table::read(&path).map_err(|error| TestCaseError::fail(error.to_string()))?;
+        prop_assert_eq!(difference(&table, &back), None);
+    }
+}
+
+#[test]
+fn a_damaged_parquet_file_gives_a_table_or_an_error() {
+    let home = tempfile::tempdir().expect("a folder");
+    let path = home.path().join("t.parquet");
+    let whole = super::samples::sweep().to_parquet(UnitSystem::Us).expect("bytes");
+    let mut n_refused = 0;
+    for place in 4..whole.len() - 4 {
+        let mut bytes = whole.clone();
+        bytes[place] ^= 0xFF;
+        std::fs::write(&path, bytes).expect("written");
+        n_refused += usize::from(Table::read(&path).is_err());
+        let cut = [&whole[..place], b"PAR1"].concat();
+        std::fs::write(&path, cut).expect("written");
+        assert!(Table::read(&path).is_err(), "cut at {place}");
+    }
+    assert!(n_refused > 0);
+}
+
+#[test]
+fn every_operation_works_on_a_table_without_rows() {
+    use super::{Join, Order};
+    let none = super::samples::sweep().head(0);
+    let some = super::samples::sweep();
+    assert_eq!(none.sort_by("feed.length", Order::Falling).expect("a table"), none);
+    assert_eq!(none.filter(&[]).expect("a table"), none);
+    assert_eq!(none.append(&some).expect("a table"), some);
+    assert_eq!(some.append(&none).expect("a table"), some);
+    assert_eq!(none.pivot("feed.length", "feed.bore", "remark").expect("a table").names(), ["feed.length"]);
+    assert_eq!(none.join(&some, "remark", Join::Inner).expect("a table").rows(), 0);
+    assert_eq!(none.rows_at(&[]).expect("a table"), none);
+    let summary = none.describe().expect("a summary");
+    assert!(summary.iter().all(|column| column.n_values == 0 && column.figures.is_none()));
+    assert!(none.unique("remark").expect("values").is_empty());
+    assert_eq!(none.row(0).unwrap_err().to_string(), "no row 0 in this table of 0 rows");
+}

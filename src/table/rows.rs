@@ -1,0 +1,245 @@
+//! Choosing, ordering and adding rows.
+
+use super::{Cell, Column, Kind, Table, TableError, Values};
+use polars::prelude as pl;
+use polars::prelude::NamedFrom;
+
+/// Direction of a sort.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// Small to large, a to z, no before yes.
+    Rising,
+    Falling,
+}
+
+/// Which end of a column is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Best {
+    Highest,
+    Lowest,
+}
+
+impl Table {
+    /// The rows for which `keep` is true, in their order. Errors: not one answer for each row.
+    pub fn filter(&self, keep: &[bool]) -> Result<Table, TableError> {
+        if keep.len() != self.rows() {
+            return Err(TableError::MaskLength { found: keep.len(), expected: self.rows() });
+        }
+        let mask = pl::BooleanChunked::new(pl::PlSmallStr::EMPTY, keep);
+        Ok(self.with_frame(self.frame.filter(&mask)?))
+    }
+
+    /// The rows in the order of a column; equal rows keep their order and missing values come last in both directions.
+    ///
+    /// Texts are ordered by their characters. Errors: unknown column.
+    pub fn sort_by(&self, name: &str, order: Order) -> Result<Table, TableError> {
+        let place = self.place(name)?;
+        let column = self.frame.columns()[place].name().clone();
+        let options = pl::SortMultipleOptions::default()
+            .with_order_descending(order == Order::Falling)
+            .with_nulls_last(true)
+            .with_maintain_order(true);
+        Ok(self.with_frame(self.frame.sort([column], options)?))
+    }
+
+    /// The first `n` rows, or all where there are fewer.
+    pub fn head(&self, n: usize) -> Table {
+        self.with_frame(self.frame.head(Some(n)))
+    }
+
+    /// The last `n` rows, or all where there are fewer.
+    pub fn tail(&self, n: usize) -> Table {
+        self.with_frame(self.frame.tail(Some(n)))
+    }
+
+    /// These rows in this order, repeated ones too. Errors: no such row.
+    pub fn rows_at(&self, rows: &[usize]) -> Result<Table, TableError> {
+        rows.iter().try_for_each(|row| self.check_row(*row))?;
+        let chosen: Vec<Option<usize>> = rows.iter().map(|row| Some(*row)).collect();
+        Ok(self.with_frame(self.take(&chosen)?))
+    }
+
+    /// The rows of this table followed by those of the other, which must have the same columns in any order.
+    ///
+    /// Columns are shown as in this table. Errors: a column that only one of them has, or of another dimension.
+    pub fn append(&self, other: &Table) -> Result<Table, TableError> {
+        let names = self.names();
+        if let Some(extra) = other.names().into_iter().find(|name| !names.contains(name)) {
+            return Err(TableError::DifferentColumns { column: extra, place: "second" });
+        }
+        for (place, name) in names.iter().enumerate() {
+            let Ok(kind) = other.kind(name) else {
+                return Err(TableError::DifferentColumns { column: name.clone(), place: "first" });
+            };
+            if !kind.fits(self.kinds[place]) {
+                let (left, right) = (self.kinds[place].to_string(), kind.to_string());
+                return Err(TableError::DifferentKinds { column: name.clone(), left, right });
+            }
+        }
+        Ok(self.with_frame(self.frame.vstack(&other.frame.select(&names)?)?))
+    }
+
+    /// The number of the row with the highest or lowest value of a numeric column; the first one of equals.
+    ///
+    /// Missing values are passed over. Errors: unknown column, not numeric, all missing.
+    pub fn best(&self, name: &str, best: Best) -> Result<usize, TableError> {
+        let values = self.numbers_of(name, "choose the best")?;
+        let mut found: Option<(usize, f64)> = None;
+        for (row, value) in values.iter().enumerate() {
+            let Some(value) = *value else { continue };
+            let better = found.is_none_or(|(_, held)| match best {
+                Best::Highest => value > held,
+                Best::Lowest => value < held,
+            });
+            if better {
+                found = Some((row, value));
+            }
+        }
+        let all_missing = || TableError::AllMissing { column: name.to_string(), rows: self.rows() };
+        found.map(|(row, _)| row).ok_or_else(all_missing)
+    }
+
+    /// The different values of a column in the order of their first appearance, missing among them if there is one.
+    ///
+    /// Numbers that agree in twelve digits count as the same. Errors: unknown column.
+    pub fn unique(&self, name: &str) -> Result<Vec<Cell>, TableError> {
+        let groups = self.group_rows(name)?;
+        let column = self.column(name)?;
+        Ok(groups.iter().map(|(_, rows)| column.cell(rows[0])).collect())
+    }
+
+    /// The SI values of a numeric column. Errors: [`TableError::NotNumeric`] says what could not be done.
+    pub(super) fn numbers_of(&self, name: &str, action: &'static str) -> Result<Vec<Option<f64>>, TableError> {
+        let Column { values, .. } = self.column(name)?;
+        match values {
+            Values::Quantities { si, .. } => Ok(si),
+            other => {
+                let found = if matches!(other, Values::Texts(_)) { "texts" } else { "yes or no" };
+                Err(TableError::NotNumeric { action, column: name.to_string(), found: found.into() })
+            }
+        }
+    }
+
+    /// Rows by number; nothing gives a row of missing values. The numbers must be in range.
+    pub(super) fn take(&self, rows: &[Option<usize>]) -> Result<pl::DataFrame, TableError> {
+        let indices: Vec<Option<pl::IdxSize>> =
+            rows.iter().map(|row| row.and_then(|row| pl::IdxSize::try_from(row).ok())).collect();
+        Ok(self.frame.take(&pl::IdxCa::new(pl::PlSmallStr::EMPTY, indices))?)
+    }
+
+    /// Another frame with the same columns.
+    fn with_frame(&self, frame: pl::DataFrame) -> Table {
+        Table { frame, kinds: self.kinds.clone() }
+    }
+}
+
+impl Kind {
+    /// True for a column of quantities or plain numbers.
+    pub fn is_numeric(self) -> bool {
+        matches!(self, Kind::Quantity { .. })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::samples::{psi, q, sweep, unit};
+    use proptest::prelude::*;
+
+    fn texts(table: &Table, name: &str) -> Vec<String> {
+        table.column(name).expect("a column").cells().map(|cell| cell.show(Default::default())).collect()
+    }
+
+    #[test]
+    fn a_filter_keeps_order_and_units() {
+        let table = sweep().filter(&[false, true, false, false, true, true]).expect("a table");
+        assert_eq!(texts(&table, "feed.length"), ["100 ft", "100 ft", "150 ft"]);
+        assert_eq!(table.kind("feed.bore").expect("a kind"), sweep().kind("feed.bore").expect("a kind"));
+        assert_eq!(sweep().filter(&[true]).unwrap_err().to_string(), "1 answers for 6 rows");
+        assert_eq!(sweep().filter(&[false; 6]).expect("an empty table").rows(), 0);
+    }
+
+    #[test]
+    fn missing_values_sort_last_in_both_directions() {
+        for (order, first) in [(Order::Rising, 1.95e5), (Order::Falling, 3.1e5)] {
+            let sorted = sweep().sort_by("berry.pressure", order).expect("a table").column("berry.pressure").expect("a column");
+            let Values::Quantities { si, .. } = sorted.values else { panic!("numbers were expected") };
+            assert_eq!((si[0], si[5]), (Some(first), None));
+        }
+    }
+
+    #[test]
+    fn head_and_tail_take_what_is_there() {
+        assert_eq!(texts(&sweep().head(2), "remark"), ["-", "fair"]);
+        assert_eq!(texts(&sweep().tail(2), "remark"), ["weak", "dry"]);
+        assert_eq!(sweep().head(100), sweep());
+        assert_eq!(sweep().tail(0).rows(), 0);
+    }
+
+    #[test]
+    fn rows_are_chosen_by_number_and_a_wrong_number_is_refused() {
+        let table = sweep().rows_at(&[5, 0, 0]).expect("a table");
+        assert_eq!(texts(&table, "feed.length"), ["150 ft", "50 ft", "50 ft"]);
+        let error = sweep().rows_at(&[6]).unwrap_err();
+        assert_eq!(error.hint().as_deref(), Some("rows are numbered from 0 to 5"));
+    }
+
+    #[test]
+    fn tables_with_the_same_columns_in_another_order_append() {
+        let a = Table::new(vec![Column::written("l", [1.0], unit("ft")), Column::texts("t", ["a"])]).expect("a table");
+        let b = Table::new(vec![Column::texts("t", ["b"]), Column::written("l", [1.0], unit("m"))]).expect("a table");
+        let both = a.append(&b).expect("a table");
+        assert_eq!(texts(&both, "l"), ["1 ft", "3.281 ft"]);
+        assert_eq!(texts(&both, "t"), ["a", "b"]);
+    }
+
+    #[test]
+    fn tables_with_other_columns_or_dimensions_do_not_append() {
+        let a = Table::new(vec![Column::written("l", [1.0], unit("ft"))]).expect("a table");
+        let b = Table::new(vec![Column::written("l", [1.0], unit("psi"))]).expect("a table");
+        assert_eq!(a.append(&b).unwrap_err().to_string(), "column 'l' holds a length in one table and a pressure in the other");
+        let c = Table::new(vec![Column::written("m", [1.0], unit("ft"))]).expect("a table");
+        assert_eq!(a.append(&c).unwrap_err().to_string(), "the tables differ: column 'm' is only in the second one");
+    }
+
+    #[test]
+    fn the_best_row_is_the_first_of_equals_and_passes_over_missing() {
+        assert_eq!(sweep().best("berry.pressure", Best::Highest).expect("a row"), 0);
+        assert_eq!(sweep().best("berry.pressure", Best::Lowest).expect("a row"), 4);
+        assert_eq!(sweep().best("feed.length", Best::Highest).expect("a row"), 2);
+        let error = sweep().best("remark", Best::Lowest).unwrap_err();
+        assert_eq!(error.to_string(), "cannot choose the best by column 'remark', which holds texts");
+        let error = sweep().tail(1).best("berry.pressure", Best::Lowest).unwrap_err();
+        assert_eq!(error.to_string(), "column 'berry.pressure' has no value to choose from: all 1 rows are missing");
+    }
+
+    #[test]
+    fn unique_values_come_in_order_of_appearance() {
+        assert_eq!(sweep().unique("feed.bore").expect("values"), [q(0.75, "inch"), q(0.625, "inch")]);
+        assert_eq!(sweep().unique("remark").expect("values"), [Cell::Missing, "fair".into(), "weak".into(), "dry".into()]);
+        // 0.1 + 0.2 and 0.3 differ in the last bit only.
+        let table = Table::new(vec![Column::numbers("x", [0.1 + 0.2, 0.3, 0.300_000_1])]).expect("a table");
+        assert_eq!(table.unique("x").expect("values").len(), 2);
+        assert_ne!(psi(30.0), psi(31.0));
+    }
+
+    proptest! {
+        #[test]
+        fn sorting_is_stable(keys in proptest::collection::vec(proptest::option::of(0u8..5), 1..60)) {
+            for order in [Order::Rising, Order::Falling] {
+                let si = keys.iter().map(|key| key.map(f64::from));
+                let key_column = Column::quantities("key", si, crate::quantity::dim::NUMBER, crate::quantity::Preference::Usual);
+                let table = Table::new(vec![key_column, Column::numbers("row", (0..keys.len()).map(|n| n as f64))]).expect("a table");
+                let sorted = table.sort_by("key", order).expect("a table").numbers_of("row", "test").expect("numbers");
+                let mut expected: Vec<usize> = (0..keys.len()).collect();
+                expected.sort_by_key(|row| match (keys[*row], order) {
+                    (None, _) => i16::MAX,
+                    (Some(key), Order::Rising) => i16::from(key),
+                    (Some(key), Order::Falling) => -i16::from(key),
+                });
+                let expected: Vec<Option<f64>> = expected.into_iter().map(|row| Some(row as f64)).collect();
+                prop_assert_eq!(sorted, expected);
+            }
+        }
+    }
+}

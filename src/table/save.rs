@@ -1,0 +1,184 @@
+//! Writing tables to files, with the unit of each column in its heading and the values in that unit.
+//!
+//! A value too large for a number in its unit is written as missing.
+
+use super::build::frame_column;
+use super::commas::field_text;
+use super::heading::heading;
+use super::read::{Guess, guess};
+use super::{Cell, Column, Table, TableError, Values};
+use crate::files::write_atomically;
+use crate::quantity::UnitSystem;
+use polars::prelude as pl;
+use std::path::Path;
+
+impl Table {
+    /// The table as comma-separated text: a line of headings such as `feed.length [ft]`, then the rows with all digits.
+    /// A missing value is an empty field, an empty text is `""`, a flag is `true` or `false`.
+    ///
+    /// Errors: none but faults of the table library.
+    pub fn to_csv(&self, system: UnitSystem) -> Result<String, TableError> {
+        let columns = self.columns()?;
+        let headings = columns.iter().map(|column| field_text(&heading(&column.name, column.kind(), is_marked(column), system)));
+        let mut text = headings.collect::<Vec<_>>().join(",") + "\n";
+        for row in 0..self.rows() {
+            let fields = columns.iter().map(|column| match column.cell(row) {
+                Cell::Missing => String::new(),
+                Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
+                Cell::Text(text) => field_text(&text),
+                Cell::Flag(flag) => flag.to_string(),
+            });
+            text += &fields.collect::<Vec<_>>().join(",");
+            text.push('\n');
+        }
+        Ok(text)
+    }
+
+    /// The table as JSON: a list with an object for each row, its keys the headings such as `feed.length [ft]`.
+    ///
+    /// Errors: none but faults of the table library.
+    pub fn to_json(&self, system: UnitSystem) -> Result<String, TableError> {
+        let columns = self.columns()?;
+        let keys: Vec<String> =
+            columns.iter().map(|column| json_text(&heading(&column.name, column.kind(), false, system))).collect();
+        let rows = (0..self.rows()).map(|row| {
+            let members = columns.iter().zip(&keys).map(|(column, key)| {
+                let value = match column.cell(row) {
+                    Cell::Missing => None,
+                    Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)),
+                    Cell::Text(text) => Some(json_text(&text)),
+                    Cell::Flag(flag) => Some(flag.to_string()),
+                };
+                format!("{key}: {}", value.unwrap_or_else(|| "null".into()))
+            });
+            format!("  {{{}}}", members.collect::<Vec<_>>().join(", "))
+        });
+        let rows: Vec<String> = rows.collect();
+        Ok(if rows.is_empty() { "[]\n".into() } else { format!("[\n{}\n]\n", rows.join(",\n")) })
+    }
+
+    /// The table as the bytes of a parquet file, headings and values as in [`Table::to_csv`].
+    ///
+    /// Errors: none but faults of the table library.
+    pub fn to_parquet(&self, system: UnitSystem) -> Result<Vec<u8>, TableError> {
+        let columns = self.columns()?.into_iter().map(|column| {
+            let kind = column.kind();
+            let values = match column.values {
+                Values::Quantities { si, dimension, preference } => {
+                    let shown = si.into_iter().map(|si| si.map(|si| kind.shown_value(si, system))).collect();
+                    Values::Quantities { si: shown, dimension, preference }
+                }
+                other => other,
+            };
+            frame_column(&heading(&column.name, kind, false, system), &values)
+        });
+        let mut frame = pl::DataFrame::new(self.rows(), columns.collect())?;
+        let mut bytes = Vec::new();
+        let writer = pl::ParquetWriter::new(&mut bytes).with_compression(pl::ParquetCompression::Uncompressed);
+        writer.finish(&mut frame)?;
+        Ok(bytes)
+    }
+
+    /// Writes a `.csv` file, whole or not at all. Errors: the file cannot be written.
+    pub fn write_csv(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(path, self.to_csv(system)?.as_bytes())?)
+    }
+
+    /// Writes a `.json` file, whole or not at all. Errors: the file cannot be written.
+    pub fn write_json(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(path, self.to_json(system)?.as_bytes())?)
+    }
+
+    /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
+    pub fn write_parquet(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(path, &self.to_parquet(system)?)?)
+    }
+
+    /// Writes a file of the kind its name ends with: `.csv`, `.parquet`, `.json` or `.md`, whole or not at all.
+    ///
+    /// Errors: another ending, the file cannot be written.
+    pub fn write(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
+        match ending(path).as_str() {
+            "csv" => self.write_csv(path, system),
+            "parquet" => self.write_parquet(path, system),
+            "json" => self.write_json(path, system),
+            "md" => Ok(write_atomically(path, self.show_markdown(system)?.as_bytes())?),
+            _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
+        }
+    }
+}
+
+/// The part of a file name behind its last point, in small letters.
+pub(super) fn ending(path: &Path) -> String {
+    path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default()
+}
+
+/// True when texts or flags would be taken for something else without a mark in the heading.
+fn is_marked(column: &Column) -> bool {
+    match &column.values {
+        Values::Quantities { .. } => false,
+        Values::Texts(texts) => guess(texts.iter().flatten().map(String::as_str)) != Guess::Texts,
+        Values::Flags(flags) => flags.iter().all(Option::is_none),
+    }
+}
+
+/// A number with all its digits; nothing when it is not finite.
+///
+/// A number that is a short one but for the rounding of a unit conversion is written as the short one: 0.75 and not
+/// 0.7499999999999999.
+fn number_text(value: f64) -> Option<String> {
+    let rounded = format!("{value:.14e}").parse().unwrap_or(value);
+    let is_short = format!("{rounded:e}").split('e').next().is_some_and(|digits| digits.len() <= 13);
+    let value = if is_short { rounded } else { value };
+    let plain = value == 0.0 || (1e-5..1e16).contains(&value.abs());
+    value.is_finite().then(|| if plain { format!("{}", value + 0.0) } else { format!("{value:e}") })
+}
+
+fn json_text(text: &str) -> String {
+    serde_json::Value::from(text).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::samples::{sweep, unit};
+
+    #[test]
+    fn files_are_texts_with_units_in_the_heading() {
+        insta::assert_snapshot!("csv", sweep().to_csv(UnitSystem::Metric).expect("a text"));
+        insta::assert_snapshot!("json", sweep().to_json(UnitSystem::Us).expect("a text"));
+    }
+
+    #[test]
+    fn json_is_read_by_any_reader() {
+        let table =
+            Table::new(vec![Column::texts("a \"b\"\n", ["\u{1}x"]), Column::written("l", [1e-9], unit("m"))]).expect("a table");
+        let value: serde_json::Value =
+            serde_json::from_str(&table.to_json(UnitSystem::AsWritten).expect("a text")).expect("json");
+        assert_eq!(value[0]["a \"b\""], "\u{1}x");
+        assert_eq!(value[0]["l [m]"], 1e-9);
+        let none = sweep().head(0).to_json(UnitSystem::Us).expect("a text");
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&none).expect("json"), serde_json::json!([]));
+    }
+
+    #[test]
+    fn numbers_keep_all_digits() {
+        for value in [2.0 / 7.0, -1.0 / 3.0, 1e-300, 1.5e300, 123_456_789.123_456_78, 0.0] {
+            assert_eq!(number_text(value).expect("finite").parse::<f64>(), Ok(value));
+        }
+        assert_eq!(number_text(0.749_999_999_999_999_9).as_deref(), Some("0.75"));
+        assert_eq!(number_text(-0.0).as_deref(), Some("0"));
+        assert_eq!(number_text(f64::INFINITY), None);
+    }
+
+    #[test]
+    fn the_ending_chooses_the_kind_of_file() {
+        let home = tempfile::tempdir().expect("a folder");
+        for name in ["t.csv", "t.parquet", "t.json", "t.md", "T.CSV"] {
+            sweep().write(&home.path().join(name), UnitSystem::Us).expect(name);
+        }
+        let error = sweep().write(&home.path().join("t.xls"), UnitSystem::Us).unwrap_err();
+        assert!(error.to_string().starts_with("cannot tell what kind of table file"), "{error}");
+        assert!(sweep().write(&home.path().join("none/t.csv"), UnitSystem::Us).is_err());
+    }
+}

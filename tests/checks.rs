@@ -1,0 +1,16 @@
+//! The library against check values from published tables, standards and independent libraries.
+//!
+//! One file of cases in `tests/checks/` is one test here; `tests/checks/README.md` says what the columns mean.
+
+#[path = "checks/harness.rs"]
+mod harness;
+#[path = "checks/losses.rs"]
+mod losses;
+#[path = "checks/nozzles.rs"]
+mod nozzles;
+#[path = "checks/pumps.rs"]
+mod pumps;
+#[path = "checks/tables.rs"]
+mod tables;
+#[path = "checks/water.rs"]
+mod water;

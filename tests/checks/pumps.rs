@@ -1,0 +1,115 @@
+//! Pumps against their check values: power, speed, suction and operating point.
+
+use crate::harness::{Answer, Found, Row, check, to_si};
+use crate::water::water_of;
+use hosewright::atmosphere;
+use hosewright::laws::npsh::{self, Suction};
+use hosewright::laws::pump::{Affinity, shaft_power_w, water_power_w, wire_power_w};
+use hosewright::laws::section::pressure_of_head_pa;
+use hosewright::water::Water;
+
+const FLOW: &[(&str, &str)] = &[("flow_gpm", "gpm"), ("flow_L_per_min", "L/min")];
+const HEAD: &[(&str, &str)] = &[("head_ft", "ft"), ("head_m", "m")];
+
+fn power(row: &Row) -> Answer {
+    let affinity = || Affinity::new(row.need("speed_1_rpm"), row.need("speed_2_rpm")).map_err(|error| error.to_string());
+    let water_w = || -> Result<f64, String> {
+        let rise_pa = pressure_of_head_pa(row.need_si(HEAD), water_of(row)?.density_kg_per_m3);
+        Ok(water_power_w(row.need_si(FLOW), rise_pa))
+    };
+    let pump = || row.need("pump_efficiency");
+    let result = match row.quantity() {
+        "water_power" => water_w(),
+        "shaft_power" => water_w().and_then(|w| shaft_power_w(w, pump()).map_err(|error| error.to_string())),
+        "wire_power" => {
+            water_w().and_then(|w| wire_power_w(w, pump(), row.need("motor_efficiency")).map_err(|error| error.to_string()))
+        }
+        "affinity_flow" => affinity().map(|a| a.flow(row.need_si(FLOW))),
+        "affinity_head" => affinity().map(|a| a.rise(row.need_si(HEAD))),
+        "affinity_power" => affinity().map(|a| a.power(row.need_si(&[("power_kW", "kW")]))),
+        _ => return None,
+    };
+    Some(result.map(Found::Si))
+}
+
+fn suction(row: &Row) -> Answer {
+    let known = ["npsh_available", "npsh_available_gauge", "least_static_head", "atmospheric_head"];
+    known.contains(&row.quantity()).then(|| suction_head(row).map(Found::Si))
+}
+
+fn suction_head(row: &Row) -> Result<f64, String> {
+    if row.quantity() == "npsh_available_gauge" {
+        // 0.339 psi is the vapour pressure of water at 20 degC, for which the density is taken.
+        let vapour_pressure_pa = row.need_si(&[("vapour_pressure_psi", "psi")]);
+        let water = Water { vapour_pressure_pa, ..Water::at(to_si(20.0, "degC")).map_err(|error| error.to_string())? };
+        return Ok(npsh::available_from_gauge_m(
+            row.need_si(&[("atmospheric_pressure_psi", "psi")]),
+            row.need_si(&[("gauge_pressure_psi", "psi")]),
+            row.need_si(&[("gauge_elevation_ft", "ft")]),
+            row.need_si(&[("velocity_ft_per_s", "ft/s")]),
+            &water,
+        ));
+    }
+    let mut water = water_of(row)?;
+    // Rows that give the heads of atmosphere and vapour are turned into pressures with the density that turns them back.
+    let of_head = |column: &str| row.si(&[(column, "ft")]).map(|head| pressure_of_head_pa(head, water.density_kg_per_m3));
+    let atmosphere_pa = match of_head("atmospheric_head_ft") {
+        Some(pressure_pa) => pressure_pa,
+        None => atmosphere::pressure_pa(row.need("elevation_m")).map_err(|error| error.to_string())?,
+    };
+    let vapour_pressure_pa = of_head("vapour_head_ft");
+    water.vapour_pressure_pa = vapour_pressure_pa.unwrap_or(water.vapour_pressure_pa);
+    let suction = Suction {
+        atmosphere_pa,
+        supply_pressure_pa: row.si(&[("supply_gauge_kPa", "kPa")]).unwrap_or(0.0),
+        static_head_m: row.si(&[("static_head_ft", "ft"), ("static_head_m", "m")]).unwrap_or(0.0),
+        loss_head_m: row.si(&[("friction_head_ft", "ft"), ("friction_head_m", "m")]).unwrap_or(0.0)
+            + row.si(&[("inlet_loss_ft", "ft")]).unwrap_or(0.0),
+    };
+    match row.quantity() {
+        "atmospheric_head" => Ok(npsh::atmospheric_head_m(atmosphere_pa, &water)),
+        "least_static_head" => Ok(suction.least_static_head_m(row.need_si(&[("npsh_required_ft", "ft")]), &water)),
+        _ => Ok(suction.available_m(&water)),
+    }
+}
+
+/// Pump curve against system curve, by bisection in the units of the rows: metres and cubic metres an hour.
+fn operating_point(row: &Row) -> Answer {
+    let pump_head = |q: f64| row.need("pumps_in_series") * (row.need("pump_h0_m") - row.need("pump_a_m_per_m3h2") * q * q);
+    let system_head = |q: f64| {
+        row.need("static_lift_m") + row.need("system_r_m_per_m3hn") * q.powf(row.need("system_exponent"))
+            - row.need("supply_head_m")
+    };
+    let (mut low, mut high) = (0.0, (row.need("pump_h0_m") / row.need("pump_a_m_per_m3h2")).sqrt());
+    if pump_head(low) < system_head(low) || pump_head(high) > system_head(high) {
+        return Some(Err("the curves do not cross between no flow and the end of the pump curve".into()));
+    }
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if pump_head(middle) > system_head(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    match row.quantity() {
+        "flow" => Some(Ok(Found::Si(to_si(low, "m3/h")))),
+        "head" => Some(Ok(Found::Si(pump_head(low)))),
+        _ => None,
+    }
+}
+
+#[test]
+fn pump_power_and_affinity_agree() {
+    check("pump_power.csv", 35, &[], power);
+}
+
+#[test]
+fn suction_heads_agree() {
+    check("npsh.csv", 16, &[], suction);
+}
+
+#[test]
+fn operating_points_lie_where_the_curves_cross() {
+    check("operating_point.csv", 14, &[], operating_point);
+}

@@ -1,0 +1,267 @@
+//! The laws that every steady solve must keep, on named gardens and on thousands of random ones.
+
+mod support;
+
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{Reading, run};
+use hosewright::parts::{Kind, Placing};
+use proptest::prelude::*;
+use support::*;
+
+fn psi(reading: &Reading, name: &str) -> f64 {
+    reading.pressure_pa(name).expect("known").expect("fed") / PSI
+}
+
+fn gpm(reading: &Reading, name: &str) -> f64 {
+    reading.flow_m3_per_s(name).expect("known") / GPM
+}
+
+/// Net flow out of every node, and the scale it is measured against.
+fn imbalance(reading: &Reading) -> (f64, f64) {
+    let layout = reading.garden.layout();
+    let mut sums = vec![0.0; layout.number_of_nodes];
+    let mut largest: f64 = 0.0;
+    for (place, state) in reading.parts.iter().enumerate() {
+        let joint = &layout.places[place];
+        largest = largest.max(state.flow_m3_per_s.abs());
+        match reading.garden.parts()[place].spec().placing {
+            Placing::Inline => {
+                sums[joint.from] += state.flow_m3_per_s;
+                sums[joint.to] -= state.flow_m3_per_s;
+            }
+            Placing::Source => sums[joint.to] -= state.flow_m3_per_s,
+            Placing::Outlet => sums[joint.from] += state.flow_m3_per_s,
+            Placing::AtPoint => {}
+        }
+    }
+    (sums.iter().fold(0.0, |most, sum: &f64| most.max(sum.abs())), largest)
+}
+
+#[test]
+fn the_two_zones_give_what_an_independent_hand_calculation_gives() {
+    let garden = two_zones();
+    let reading = run(&garden, &["berries"]).expect("a steady state");
+    // The far head by bisection on the flow, with every loss written out: friction by its own Colebrook iteration.
+    let flow = {
+        let (mut low, mut high) = (0.0, 10.0 * GPM);
+        for _ in 0..200 {
+            let middle = 0.5 * (low + high);
+            if margin(middle) > 0.0 { low = middle } else { high = middle }
+        }
+        low
+    };
+    assert!((gpm(&reading, "berry") - flow / GPM).abs() < 1e-8, "{} and {}", gpm(&reading, "berry"), flow / GPM);
+    assert_eq!(gpm(&reading, "bed"), 0.0);
+    assert_eq!(reading.pressure_pa("bed").expect("known"), None);
+}
+
+/// Pressure left over at the berry head for a flow.
+fn margin(flow: f64) -> f64 {
+    let (rho, mu, g) = (999.1, 1.138e-3, 9.80665);
+    let friction = |length: f64, bore: f64| {
+        let area = std::f64::consts::PI * bore * bore / 4.0;
+        let speed = flow / area;
+        let re = rho * speed * bore / mu;
+        let cole =
+            |re: f64| (0..100).fold(0.02f64, |f, _| (-2.0 * (1.5e-6 / bore / 3.7 + 2.51 / (re * f.sqrt())).log10()).powi(-2));
+        let f = if re <= 2000.0 {
+            64.0 / re.max(1e-9)
+        } else if re >= 4000.0 {
+            cole(re)
+        } else {
+            0.032 + (cole(4000.0) - 0.032) * (re - 2000.0) / 2000.0
+        };
+        f * length / bore * rho * speed * speed / 2.0
+    };
+    let minor = |k: f64, bore: f64| k * rho / 2.0 * (flow / (std::f64::consts::PI * bore * bore / 4.0)).powi(2);
+    let bore = 0.625 * 0.0254;
+    let tap = 58.0 * PSI - 14.0 * PSI * (flow / (6.0 * GPM)).powi(2);
+    let nozzle_area = 0.96 * std::f64::consts::PI * (5.0 / 32.0 * 0.0254f64).powi(2) / 4.0;
+    let head = rho / 2.0 * (flow / nozzle_area).powi(2);
+    tap - friction(100.0 * FT, bore) - minor(2.3, bore) - friction(60.0 * FT, bore) - rho * g * 2.0 * FT - head
+}
+
+#[test]
+fn a_check_valve_against_the_flow_passes_exactly_nothing() {
+    let second =
+        line(&[supply("barrel", 20.0, 15.0, 5.0), hose("barrel hose", 30.0, 0.75), part(Kind::CheckValve, "check", &[])]);
+    let garden =
+        line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), part(Kind::Point, "here", &[]), head("a", 0.1)]);
+    let reading = run(&garden.feed("here", &second).expect("joins"), &[]).expect("a steady state");
+    assert_eq!(gpm(&reading, "check"), 0.0);
+    assert!(psi(&reading, "here") > 20.0);
+    // Behind the shut check valve its own source rules.
+    assert!((psi(&reading, "barrel hose") - 20.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_regulator_holds_its_setting_or_is_wide_open() {
+    for (set_psi, holds) in [(30.0, true), (70.0, false)] {
+        let regulator = part(Kind::Regulator, "reg", &[("set", q(set_psi, "psi"))]);
+        let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), regulator, hose("on", 20.0, 0.75)])
+            .then_branches(&[head("a", 0.1), head("b", 0.12)])
+            .expect("joins");
+        let reading = run(&garden, &[]).expect("a steady state");
+        if holds {
+            assert!((psi(&reading, "reg") - set_psi).abs() < 1e-9, "{}", psi(&reading, "reg"));
+        } else {
+            assert!(psi(&reading, "reg") < psi(&reading, "feed"));
+        }
+    }
+}
+
+#[test]
+fn a_relief_valve_is_exactly_shut_below_its_setting_and_opens_above() {
+    for (set_psi, opens) in [(57.0, false), (40.0, true)] {
+        let relief = part(Kind::Relief, "relief", &[("set", q(set_psi, "psi"))]);
+        let garden =
+            line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), relief, hose("on", 20.0, 0.75), head("a", 0.1)]);
+        let reading = run(&garden, &[]).expect("a steady state");
+        if opens {
+            assert!(gpm(&reading, "relief") > 0.1);
+            assert!(psi(&reading, "relief") > 40.0);
+        } else {
+            assert_eq!(gpm(&reading, "relief"), 0.0);
+        }
+    }
+}
+
+#[test]
+fn a_head_above_the_water_is_dry() {
+    let garden = line(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75)])
+        .then_branches(&[line(&[climb("hill", 60.0), head("high", 0.1)]), head("low", 0.1)])
+        .expect("joins");
+    let reading = run(&garden, &[]).expect("a steady state");
+    assert_eq!(gpm(&reading, "high"), 0.0);
+    assert_eq!(psi(&reading, "high"), 0.0);
+    assert!(gpm(&reading, "low") > 0.5);
+}
+
+fn close(a: f64, b: f64, relative: f64, absolute: f64) -> bool {
+    (a - b).abs() <= relative * a.abs().max(b.abs()) + absolute
+}
+
+/// The order of growth turned round where that leaves the tree the same: siblings hang on in another order.
+fn head_pressures(garden: &Garden) -> Vec<f64> {
+    let reading =
+        run(garden, &[]).unwrap_or_else(|error| panic!("{error}\n{}", hosewright::garden::drawing(garden, Default::default())));
+    (0..garden.parts().len())
+        .filter(|&place| garden.parts()[place].kind() == Kind::Head)
+        .map(|place| reading.parts[place].pressure_out_pa.unwrap_or(f64::NAN))
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+
+    #[test]
+    fn mass_closes_at_every_node(growths in growths(24)) {
+        let garden = tree(&growths);
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
+        let (worst, largest) = imbalance(&reading);
+        prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}");
+    }
+
+    #[test]
+    fn energy_closes_along_every_hose_and_no_check_valve_runs_backward(growths in growths(24)) {
+        let garden = tree(&growths);
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
+        for (place, state) in reading.parts.iter().enumerate() {
+            let part = &garden.parts()[place];
+            match part.kind() {
+                Kind::Hose => {
+                    let Some(loss) = state.loss_pa() else { continue };
+                    let law = part.law(&hosewright::parts::Around { water: *garden.water(), bore_m: 0.0 });
+                    let hosewright::parts::Law::Friction { pipe, .. } = law else { panic!("a hose has friction") };
+                    let expected = pipe.loss(state.flow_m3_per_s, &mut 0.0).loss_pa;
+                    prop_assert!(close(loss, expected, 1e-7, 1e-2), "{}: {loss} and {expected}", garden.name(place));
+                }
+                Kind::CheckValve => prop_assert!(state.flow_m3_per_s >= 0.0),
+                Kind::Regulator | Kind::Head | Kind::Emitter | Kind::Relief => prop_assert!(state.flow_m3_per_s >= 0.0),
+                _ => {}
+            }
+            if part.kind() == Kind::Regulator && let Some(behind) = state.pressure_out_pa && state.flow_m3_per_s > 0.0 {
+                prop_assert!(behind <= part.value(0) * (1.0 + 1e-9) + 1e-3, "{behind} behind {}", part.value(0));
+            }
+        }
+    }
+
+    #[test]
+    fn more_demand_never_raises_the_pressure_at_another_head(growths in growths(16), bore_in in 0.05f64..0.3) {
+        let garden = tree(&growths);
+        let before = head_pressures(&garden);
+        let more = garden.branch("feed", &head("thirsty", bore_in)).expect("joins");
+        let after = head_pressures(&more);
+        for (before, after) in before.iter().zip(&after) {
+            prop_assert!(*after <= before + 1e-3 || before.is_nan(), "{before} rose to {after}");
+        }
+    }
+
+    #[test]
+    fn the_order_of_branches_does_not_matter(branches in prop::collection::vec((5.0f64..150.0, 0.3f64..1.0, 0.05f64..0.25), 2..7)) {
+        let make = |index: usize, (length, bore, nozzle): (f64, f64, f64)| {
+            line(&[hose(&format!("h{index}"), length, bore), head(&format!("n{index}"), nozzle)])
+        };
+        let lines: Vec<Garden> = branches.iter().enumerate().map(|(i, b)| make(i, *b)).collect();
+        let turned: Vec<Garden> = lines.iter().rev().cloned().collect();
+        let start = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 60.0, 0.75)]);
+        let one = run(&start.then_branches(&lines).expect("joins"), &[]).expect("solves");
+        let other = run(&start.then_branches(&turned).expect("joins"), &[]).expect("solves");
+        for index in 0..lines.len() {
+            let name = format!("n{index}");
+            prop_assert!(close(psi(&one, &name), psi(&other, &name), 1e-9, 1e-9));
+        }
+    }
+
+    #[test]
+    fn loops_close_too(growths in growths(20), joins in prop::collection::vec((0usize..1000, 0usize..1000, 5.0f64..100.0, 0.3f64..1.0), 1..5)) {
+        let flat: Vec<_> = growths.into_iter().filter(|(_, growth)| !matches!(growth, Growth::Climb { .. })).collect();
+        let mut garden = tree(&flat);
+        for (from, to, length, bore) in joins {
+            let n = garden.parts().len();
+            let (from, to) = (garden.name(from % n).to_string(), garden.name(to % n).to_string());
+            let line = Garden::of(hosewright::parts::Part::build(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]).expect("sound"));
+            if let Ok(joined) = garden.join(&from, &to, &line) {
+                garden = joined;
+            }
+        }
+        let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
+        let (worst, largest) = imbalance(&reading);
+        prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}");
+    }
+}
+
+/// How often each road is taken; run with `--ignored --nocapture`.
+#[test]
+#[ignore = "a census for those who work on the solver"]
+fn census_of_roads() {
+    use proptest::strategy::{Strategy, ValueTree};
+    use proptest::test_runner::TestRunner;
+    let mut runner = TestRunner::deterministic();
+    let (mut newton, mut relaxed, mut failed, mut iterations) = (0, 0, 0, 0);
+    for _ in 0..1000 {
+        let growths = growths(24).new_tree(&mut runner).expect("a tree").current();
+        let garden = tree(&growths);
+        match run(&garden, &[]) {
+            Ok(reading) => match reading.convergence.road {
+                hosewright::hydraulics::Road::Relaxed => {
+                    relaxed += 1;
+                    if relaxed < 4 {
+                        println!("RELAXED\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                    }
+                }
+                _ => {
+                    newton += 1;
+                    iterations += reading.convergence.iterations;
+                }
+            },
+            Err(error) => {
+                failed += 1;
+                if failed < 4 {
+                    println!("FAILED {error}\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                }
+            }
+        }
+    }
+    println!("newton {newton} (mean {:.1} iterations), relaxed {relaxed}, failed {failed}", iterations as f64 / newton as f64);
+}
