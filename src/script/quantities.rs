@@ -30,6 +30,9 @@ readings on a scale: subtract two of them and you get a difference in `kelvin`.
 /// Significant digits of a plain number that is shown; quantities show four.
 const NUMBER_DIGITS: usize = 6;
 
+/// Characters of a text that a message repeats.
+const LONGEST_TEXT: usize = 60;
+
 /// Registers units, operators and the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<Quantity>("Quantity");
@@ -118,7 +121,9 @@ pub fn describe(value: &Dynamic) -> String {
         return quantity.described();
     }
     if let Ok(text) = value.as_immutable_string_ref() {
-        return format!("the text \"{}\"", text.as_str());
+        let short: String = text.chars().take(LONGEST_TEXT).collect();
+        let more = if short.len() < text.len() { "..." } else { "" };
+        return format!("the text \"{short}{more}\"");
     }
     super::names::rust_type_in_words(value.type_name())
 }
