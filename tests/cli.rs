@@ -173,7 +173,15 @@ fn an_interrupt_stops_an_endless_loop_with_130() {
 }
 
 #[test]
-fn the_reference_is_the_page_in_docs() {
-    let page = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/reference.md")).expect("the page");
-    assert_eq!(stdout(hosewright().arg("reference")), page);
+fn the_help_of_the_command_line_tells_commands_and_exit_codes() {
+    insta::assert_snapshot!(stdout(hosewright().arg("--help")));
+}
+
+#[test]
+fn the_reference_names_areas_and_words() {
+    let page = stdout(hosewright().arg("reference"));
+    assert!(page.starts_with("# Words of hosewright\n"));
+    for heading in ["\n## units: numbers with units\n", "\n### sqrt\n"] {
+        assert_eq!(page.matches(heading).count(), 1, "{heading}");
+    }
 }

@@ -104,6 +104,8 @@ fn help_works_as_a_word_and_errors_show_their_place() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     ask(&mut shell, "help", "numbers with units");
+    ask(&mut shell, "help sqrt", "The square root of a number");
+    ask(&mut shell, "help sqr", "did you mean sqrt");
     ask(&mut shell, "30.psy", "did you mean psi");
     ask(&mut shell, "1 + 1", "2");
     leave(shell);

@@ -8,7 +8,6 @@ use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
-#[derive(Debug)]
 pub struct Context {
     units: AtomicU8,
     /// The only folder that scripts read from and write to.
@@ -18,8 +17,12 @@ pub struct Context {
     /// Set by the word `exit`: no further statement is evaluated.
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
+    listener: Mutex<Option<Listener>>,
     width: AtomicUsize,
 }
+
+/// Receives lines as soon as they are noted; it must not note lines itself.
+pub type Listener = Box<dyn Fn(&str) + Send>;
 
 /// Columns used when the width of the terminal is unknown.
 pub const USUAL_WIDTH: usize = 100;
@@ -33,6 +36,7 @@ impl Context {
             stop: Arc::new(AtomicBool::new(false)),
             left: AtomicBool::new(false),
             lines: Mutex::new(Vec::new()),
+            listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
         }
     }
@@ -83,7 +87,15 @@ impl Context {
 
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.
     pub fn note(&self, line: impl Into<String>) {
+        if let Some(listener) = &*self.listener.lock().unwrap_or_else(PoisonError::into_inner) {
+            return listener(&line.into());
+        }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.
+    pub fn listen(&self, listener: Listener) {
+        *self.listener.lock().unwrap_or_else(PoisonError::into_inner) = Some(listener);
     }
 
     /// Takes the lines noted since the last call.

@@ -7,6 +7,9 @@ use serde::Serialize;
 use std::fmt::Write;
 use std::ops::Range;
 
+/// Bytes of a line above which a message does not show the line.
+const LONGEST_LINE: usize = 240;
+
 /// What kind of trouble it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -37,6 +40,19 @@ pub struct Place {
     /// The place in bytes of the text.
     #[serde(skip)]
     pub range: Range<usize>,
+}
+
+impl Place {
+    /// The part of the range that is on its first line.
+    fn first_line(&self) -> Range<usize> {
+        let length = self.text.get(self.range.clone()).map_or(0, |part| part.find('\n').unwrap_or(part.len()));
+        self.range.start..self.range.start + length
+    }
+
+    fn line_length(&self) -> usize {
+        let before = self.text[..self.range.start].rfind('\n').map_or(0, |at| at + 1);
+        self.text[before..].find('\n').unwrap_or(self.text.len() - before)
+    }
 }
 
 /// A function call or import that led to the trouble.
@@ -73,7 +89,10 @@ impl Diagnostic {
             .with_index_type(IndexType::Byte)
             .with_char_set(CharSet::Unicode)
             .with_compact(false);
-        let range = if place.range.is_empty() { place.range.start..place.range.start } else { place.range.clone() };
+        let range = place.first_line();
+        if place.line_length() > LONGEST_LINE {
+            return self.without_line(place);
+        }
         let span = (place.source.as_str(), range);
         let kind = ReportKind::Custom(self.headline(), Color::Red);
         let mut report = Report::build(kind, span.clone())
@@ -112,6 +131,14 @@ impl Diagnostic {
             Trouble::Stopped | Trouble::Limit => "it was here",
             _ => "here",
         }
+    }
+
+    /// For a line that is too long to show: only what stands at the place.
+    fn without_line(&self, place: &Place) -> String {
+        let there: String = place.text[place.range.start..].lines().next().unwrap_or("").chars().take(40).collect();
+        let at = format!("at {}:{}:{}: {there}", place.source, place.line, place.column);
+        let calls = std::iter::once(Call { what: at, place: None }).chain(self.calls.iter().cloned()).collect();
+        Diagnostic { calls, ..self.clone() }.without_place()
     }
 
     fn without_place(&self) -> String {

@@ -9,6 +9,9 @@ use super::{Context, error};
 use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, OptimizationLevel, Position};
 use std::sync::Arc;
 
+/// Stack that a thread needs to evaluate scripts which use up the limits below; only what is used is taken from the machine.
+pub const STACK_BYTES: usize = 64 << 20;
+
 /// Calls inside calls.
 const MAX_CALL_LEVELS: usize = 64;
 /// Brackets inside brackets, at top level and inside functions.

@@ -133,11 +133,12 @@ impl Explainer<'_> {
         if self.names.functions.contains(name) {
             let calls = help::signatures(name);
             let hint = if calls.is_empty() {
-                None
+                String::new()
             } else {
-                Some(format!("call it as {}; help(\"{name}\") tells more", calls.join(" or ")))
+                format!("call it as {}; help(\"{name}\") tells more", calls.join(" or "))
             };
-            return name_error(format!("there is no function '{name}' {taking}"), hint);
+            let with = if found.is_empty() { "without arguments".to_string() } else { format!("with ({found})") };
+            return value_error(format!("'{name}' cannot be called {with}"), &hint);
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
             return name_error(

@@ -6,7 +6,7 @@ use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::operators::order;
 use super::quantities::{as_quantity, describe, value_of};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, read_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::cmp::Ordering;
@@ -84,6 +84,29 @@ mod words {
         value_of(total(&values, "mean")?.over(number).map_err(raise)?)
     }
 
+    /// A list in rising order; numbers, quantities of one dimension, or texts.
+    ///
+    /// ```hw
+    /// sorted([3.ft, 12.inch, 2.ft])   // => [12 in, 2 ft, 3 ft]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sorted(values: Array) -> Result<Array, Box<EvalAltResult>> {
+        in_order(values, "sorted")
+    }
+
+    /// Puts a list in rising order where it stands; see `sorted`.
+    ///
+    /// ```hw
+    /// let a = [3, 1, 2];
+    /// a.sort();
+    /// a   // => [1, 2, 3]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sort(values: &mut Array) -> Result<(), Box<EvalAltResult>> {
+        *values = in_order(std::mem::take(values), "sort")?;
+        Ok(())
+    }
+
     /// The size of a number or quantity, without its sign.
     ///
     /// ```hw
@@ -140,15 +163,16 @@ mod words {
         value_of(base.power(power as i64).map_err(raise)?)
     }
 
-    /// Rounds to a multiple of a step.
+    /// Rounds to a multiple of a step, which may be a unit.
     ///
     /// ```hw
-    /// round(31.37.psi, 1.psi)   // => 31 psi
+    /// round(31.37.psi, 5.psi)   // => 30 psi
+    /// round(31.37.psi, "psi")   // => 31 psi
     /// round(2.347, 0.01)        // => 2.35
     /// ```
     #[rhai_fn(return_raw)]
     pub fn round(value: Dynamic, step: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let (value, step) = (one(&value, "round")?, one(&step, "round")?);
+        let (value, step) = (one(&value, "round")?, step_of(&step)?);
         order(value, step).map_err(raise)?;
         if step.si <= 0.0 {
             return Err(ScriptError::new(format!("round: the step must be above zero, found {step}")).into());
@@ -166,6 +190,14 @@ fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
         .ok_or_else(|| ScriptError::new(format!("{word} needs a number or quantity, found {}", describe(value))).into())
 }
 
+/// A step as a quantity; a unit alone stands for one of it.
+fn step_of(step: &Dynamic) -> Answer<Quantity> {
+    match step.as_immutable_string_ref() {
+        Ok(unit) => read_quantity(&format!("1 {}", unit.as_str())).map_err(raise),
+        Err(_) => one(step, "round"),
+    }
+}
+
 fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
     let quantity = one(value, word)?;
     if quantity.si < 0.0 && n % 2 == 0 {
@@ -178,6 +210,25 @@ fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
         return value_of(Quantity::number(quantity.si.sqrt()));
     }
     value_of(quantity.root(n).map_err(raise)?)
+}
+
+/// Errors: values that cannot be compared, named in the order in which they stand.
+fn in_order(mut values: Array, word: &str) -> Answer<Array> {
+    if values.iter().all(|value| value.is_string()) {
+        values.sort_by_key(|value| value.to_string());
+        return Ok(values);
+    }
+    let mut keyed = Vec::with_capacity(values.len());
+    for value in values {
+        keyed.push((one(&value, word)?, value));
+    }
+    if let Some((first, _)) = keyed.first().cloned() {
+        for (quantity, _) in &keyed {
+            order(first, *quantity).map_err(raise)?;
+        }
+    }
+    keyed.sort_by(|(a, _), (b, _)| a.si.total_cmp(&b.si));
+    Ok(keyed.into_iter().map(|(_, value)| value).collect())
 }
 
 fn best(values: &[Dynamic], wanted: Ordering, word: &str) -> Answer<Dynamic> {

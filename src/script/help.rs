@@ -40,7 +40,7 @@ use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-In the shell, `help` alone works as a word, the Tab key completes names, units behind a point and topics of help, Ctrl-C
+In the shell, `help` and `help sqrt` work without brackets, the Tab key completes names, units behind a point and topics of help, Ctrl-C
 stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
 "#;
 

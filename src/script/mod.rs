@@ -7,6 +7,7 @@ pub mod areas; // the list of areas: one line for each file of words
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits
+mod entries; // the entries of a session, for places in messages
 pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 pub mod examples; // runs the examples of the help texts
@@ -17,6 +18,7 @@ pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod json; // values as JSON
+pub mod language; // the script language, told in the help
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod parts; // constructors and numbers of parts

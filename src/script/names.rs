@@ -3,8 +3,9 @@
 //! Also the words for types that messages use instead of the engine's.
 
 use crate::nearest::did_you_mean;
-use rhai::{AST, Engine, Map, Scope};
-use std::collections::BTreeSet;
+use rhai::{AST, Dynamic, Engine, Map, Scope};
+use std::any::TypeId;
+use std::collections::{BTreeSet, HashMap};
 
 /// Words of the script language itself.
 pub const KEYWORDS: &[&str] = &[
@@ -21,14 +22,25 @@ pub struct Names {
     pub properties: BTreeSet<String>,
     /// Names inside the maps that variables hold.
     pub map_names: BTreeSet<String>,
+    /// Properties and methods by the type of their value.
+    members: HashMap<TypeId, BTreeSet<String>>,
+    types: HashMap<String, TypeId>,
 }
 
 impl Names {
     /// Collects the names of an engine, its variables and the functions of the script.
     pub fn collect(engine: &Engine, scope: &Scope, functions: &AST) -> Names {
         let mut names = Names::default();
-        let all = engine.collect_fn_metadata(None, |function| Some(function.metadata.name.to_string()), true);
-        for name in all {
+        let all = engine.collect_fn_metadata(
+            None,
+            |function| Some((function.metadata.name.to_string(), function.metadata.param_types.first().copied())),
+            true,
+        );
+        for (name, owner) in all {
+            let member = name.strip_prefix("get$").unwrap_or(&name);
+            if let (Some(owner), true) = (owner, is_name(member)) {
+                names.members.entry(owner).or_default().insert(member.to_string());
+            }
             match name.strip_prefix("get$") {
                 Some(property) => names.properties.insert(property.to_string()),
                 None if is_name(&name) => names.functions.insert(name),
@@ -38,12 +50,25 @@ impl Names {
         names.functions.extend(functions.iter_functions().map(|function| function.name.to_string()));
         names.functions.extend(["print", "debug", "type_of"].map(String::from));
         names.variables.extend(scope.iter_raw().map(|(name, _, _)| name.to_string()));
-        for (_, _, value) in scope.iter_raw() {
+        for (name, _, value) in scope.iter_raw() {
+            names.types.insert(name.to_string(), value.type_id());
             if let Some(map) = value.read_lock::<Map>() {
                 names.map_names.extend(map.keys().map(ToString::to_string));
             }
         }
         names
+    }
+
+    /// Properties and methods of the value of a variable, names of a map included; empty for an unknown variable.
+    pub fn members_of(&self, variable: &str) -> BTreeSet<&str> {
+        let Some(owner) = self.types.get(variable) else { return BTreeSet::new() };
+        let any = [*owner, TypeId::of::<Dynamic>()];
+        let mut members: BTreeSet<&str> =
+            any.iter().filter_map(|owner| self.members.get(owner)).flatten().map(String::as_str).collect();
+        if *owner == TypeId::of::<Map>() {
+            members.extend(self.map_names.iter().map(String::as_str));
+        }
+        members
     }
 }
 
@@ -84,5 +109,35 @@ pub fn type_in_words(name: &str) -> &str {
         _ if name.contains("Range") => "a range",
         _ if name.contains("ImmutableString") => "a text",
         _ => short,
+    }
+}
+
+/// A Rust type in words, for messages that do not know the name it was registered with: `PumpCurve` is a pump curve.
+pub fn rust_type_in_words(path: &str) -> String {
+    let known = type_in_words(path);
+    if !known.starts_with(char::is_uppercase) {
+        return known.to_string();
+    }
+    let mut words = String::new();
+    for c in known.chars().take_while(|c| *c != '<') {
+        if c.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(c.to_lowercase());
+    }
+    let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {words}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rust_types_become_words() {
+        assert_eq!(rust_type_in_words("hosewright::parts::PumpCurve"), "a pump curve");
+        assert_eq!(rust_type_in_words("x::Emitter"), "an emitter");
+        assert_eq!(rust_type_in_words("i64"), "a whole number");
+        assert_eq!(rust_type_in_words("alloc::vec::Vec<rhai::types::dynamic::Dynamic>"), "a list");
     }
 }

@@ -4,7 +4,7 @@
 
 use super::error::{Answer, ScriptError, raise};
 use super::{Context, operators};
-use crate::quantity::{Dimension, Quantity, UNITS, UnitSystem, find_unit, read_quantity, show_number, show_number_with};
+use crate::quantity::{Dimension, Quantity, UNITS, UnitSystem, dim, find_unit, read_quantity, show_number, show_number_with};
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 use std::sync::Arc;
@@ -29,6 +29,9 @@ readings on a scale: subtract two of them and you get a difference in `kelvin`.
 
 /// Significant digits of a plain number that is shown; quantities show four.
 const NUMBER_DIGITS: usize = 6;
+
+/// Characters of a text that a message repeats.
+const LONGEST_TEXT: usize = 60;
 
 /// Registers units, operators and the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
@@ -91,7 +94,7 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
     let error = ScriptError::new(format!("{what} must be {dimension}, found {}", quantity.described()));
     let inverse = dimension.power(-1) == quantity.dimension && !dimension.is_number();
     let hint = if inverse {
-        let unit = usual_name(dimension);
+        let unit = if dimension == dim::LENGTH { "inch" } else { usual_name(dimension) };
         format!("write (5/8).{unit}: in 5/8.{unit} the unit binds to the 8 alone")
     } else if quantity.dimension.is_number() {
         let shown = show_number(quantity.si);
@@ -118,9 +121,11 @@ pub fn describe(value: &Dynamic) -> String {
         return quantity.described();
     }
     if let Ok(text) = value.as_immutable_string_ref() {
-        return format!("the text \"{}\"", text.as_str());
+        let short: String = text.chars().take(LONGEST_TEXT).collect();
+        let more = if short.len() < text.len() { "..." } else { "" };
+        return format!("the text \"{short}{more}\"");
     }
-    super::names::type_in_words(value.type_name()).to_string()
+    super::names::rust_type_in_words(value.type_name())
 }
 
 fn example_of(dimension: Dimension) -> String {
@@ -215,4 +220,52 @@ fn quantity_or_hint(value: &Dynamic, word: &str, unit: &str) -> Answer<Quantity>
 
 fn not_a_quantity(word: &str, value: &Dynamic) -> Box<EvalAltResult> {
     ScriptError::new(format!("{word} needs a number with a unit, found {}", describe(value))).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refused(value: impl Into<Dynamic>, dimension: Dimension) -> ScriptError {
+        let error = expect_quantity(&value.into(), dimension, "hose: length").expect_err("it is refused");
+        ScriptError::inside(&error).expect("an error of ours")
+    }
+
+    fn quantity(text: &str) -> Dynamic {
+        Dynamic::from(read_quantity(text).expect("a quantity of the test"))
+    }
+
+    #[test]
+    fn an_argument_of_another_dimension_is_named() {
+        let error = refused(quantity("30 psi"), dim::LENGTH);
+        assert_eq!(error.what, "hose: length must be a length, found 30 psi (a pressure)");
+        assert_eq!(error.hint, None);
+    }
+
+    #[test]
+    fn a_plain_number_is_told_to_take_a_unit() {
+        assert_eq!(refused(100_i64, dim::LENGTH).hint.as_deref(), Some("give it a unit, as in 100.ft"));
+        assert_eq!(refused(0.625, dim::LENGTH).hint.as_deref(), Some("give it a unit, as in (0.625).ft"));
+    }
+
+    #[test]
+    fn a_fraction_without_brackets_is_explained() {
+        let inverse = Dynamic::from(Quantity::new(5.0 / (8.0 * 0.0254), dim::LENGTH.power(-1)));
+        let error = refused(inverse, dim::LENGTH);
+        assert_eq!(error.hint.as_deref(), Some("write (5/8).inch: in 5/8.inch the unit binds to the 8 alone"));
+    }
+
+    #[test]
+    fn a_text_is_told_what_is_wanted() {
+        let error = refused("100 ft", dim::LENGTH);
+        assert_eq!(error.what, "hose: length must be a length, found the text \"100 ft\"");
+        assert_eq!(error.hint.as_deref(), Some("give a number with a unit, as in 30.ft"));
+    }
+
+    #[test]
+    fn a_right_argument_comes_out_in_si() {
+        let length = expect_quantity(&quantity("100 ft"), dim::LENGTH, "hose: length").expect("a length");
+        assert!((length - 30.48).abs() < 1e-12);
+        assert_eq!(expect_number(&Dynamic::from(3_i64), "k").ok(), Some(3.0));
+    }
 }

@@ -2,19 +2,18 @@
 //!
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
-use super::diagnostic::{Diagnostic, Place};
+use super::diagnostic::Diagnostic;
+use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
 use super::scan::{Kind, Scan, scan};
-use super::{Context, engine::engine, imports, span, statements};
-use crate::files::{Folder, read_text};
+use super::span::Lines;
+use super::{Context, engine::engine, statements};
+use crate::files::Folder;
 use rhai::{AST, ASTNode, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt};
 use rhai::{ASTFlags, Caches};
 use std::ops::Range;
 use std::sync::Arc;
-
-/// Line number at which the numbering of the session starts again; the engine counts lines to 65535.
-const LAST_LINE: usize = 60_000;
 
 /// What a statement gave.
 #[derive(Clone, Debug)]
@@ -56,20 +55,9 @@ pub struct Session {
     functions: AST,
     /// Imports and constants of earlier entries.
     global: GlobalRuntimeState,
-    entries: Vec<Entry>,
-    next_line: usize,
-    /// Entries so far.
-    count: usize,
+    entries: Entries,
     /// Shows the variable `value`.
     printer: AST,
-}
-
-/// An entry, for places in messages.
-struct Entry {
-    name: String,
-    text: String,
-    /// Lines of the session before it.
-    lines_before: usize,
 }
 
 impl Session {
@@ -85,17 +73,7 @@ impl Session {
         scope.push("value", ());
         let printer = engine.compile_with_scope(&scope, "to_debug(value)").unwrap_or_default();
         let global = engine.new_global_runtime_state();
-        Session {
-            engine,
-            context,
-            scope: Scope::new(),
-            functions: AST::empty(),
-            global,
-            entries: Vec::new(),
-            next_line: 0,
-            count: 0,
-            printer,
-        }
+        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Entries::default(), printer }
     }
 
     pub fn context(&self) -> &Arc<Context> {
@@ -114,7 +92,7 @@ impl Session {
 
     /// The name of the next entry in messages, such as `entry 3`.
     pub fn next_name(&self) -> String {
-        format!("entry {}", self.count + 1)
+        format!("entry {}", self.entries.count() + 1)
     }
 
     /// Evaluates an entry; a failing statement ends it and keeps all variables.
@@ -127,8 +105,8 @@ impl Session {
 
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
-        let lines_before = self.add_entry(name, text);
-        let cut = scan(text);
+        let lines_before = self.entries.add(name, text);
+        let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
         let compiled = self.engine.compile_with_scope(&self.scope, format!("{prefix}{}{text}", "\n".repeat(lines_before)));
@@ -143,16 +121,20 @@ impl Session {
         self.renew_global();
         let body: Vec<&Stmt> =
             ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
-        let inside: Vec<usize> = body.iter().map(|stmt| offset_of(text, stmt.position(), lines_before)).collect();
+        let inside: Vec<usize> = body.iter().map(|stmt| offset_of(&lines, stmt.position(), lines_before)).collect();
         for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
             let result = self.evaluate_statement(stmt);
             match result {
                 Ok(Step { value, go_on }) => {
                     let shown = self.shown(value.as_ref());
                     match shown {
-                        Ok(shown) if !shown.is_empty() => {
-                            on_result(CellResult { lines: lines_of(text, &range), range, shown, value, error: None })
-                        }
+                        Ok(shown) if !shown.is_empty() => on_result(CellResult {
+                            lines: (lines.line(range.start), lines.line(range.end)),
+                            range,
+                            shown,
+                            value,
+                            error: None,
+                        }),
                         Ok(_) => {}
                         Err(error) => return on_result(self.failed(&error, range, text, &cut)),
                     }
@@ -163,19 +145,6 @@ impl Session {
                 Err(error) => return on_result(self.failed(&error, range, text, &cut)),
             }
         }
-    }
-
-    fn add_entry(&mut self, name: &str, text: &str) -> usize {
-        let lines = text.matches('\n').count() + 1;
-        if self.next_line + lines > LAST_LINE {
-            self.entries.clear();
-            self.next_line = 1;
-        }
-        let lines_before = self.next_line;
-        self.entries.push(Entry { name: name.to_string(), text: text.to_string(), lines_before });
-        self.next_line += lines;
-        self.count += 1;
-        lines_before
     }
 
     /// A fresh run-time state that has the imports and constants of the old one.
@@ -228,29 +197,17 @@ impl Session {
     }
 
     fn failed(&mut self, error: &EvalAltResult, range: Range<usize>, text: &str, cut: &Scan) -> CellResult {
+        let lines = Lines::of(text);
         let names = self.names();
         let names_in_text = defined_names(text, cut);
-        let place = |source: Option<&str>, at: Position| self.place(source, at);
+        let place = |source: Option<&str>, at: Position| self.entries.place(&self.context.folder, source, at);
         let explainer = Explainer { names: &names, names_in_text: &names_in_text, place: &place };
         let mut diagnostic = explainer.explain(error);
         if diagnostic.place.is_none() && !range.is_empty() {
-            diagnostic.place = self.entries.last().map(|entry| place_of(&entry.name, text, range.clone()));
+            diagnostic.place = self.entries.place_in_last(range.clone());
         }
         let shown = self.context.take_notes();
-        CellResult { lines: lines_of(text, &range), range, shown, value: None, error: Some(diagnostic) }
-    }
-
-    /// The place of a position in an entry or a module.
-    fn place(&self, source: Option<&str>, at: Position) -> Option<Place> {
-        let line = at.line()?;
-        let column = at.position().unwrap_or(1);
-        if let Some(module) = source {
-            let path = self.context.folder.file(&imports::file_name(module)).ok()?;
-            let text = read_text(&path).ok()?;
-            return Some(place_at(&imports::file_name(module), &text, line, column));
-        }
-        let entry = self.entries.iter().rev().find(|entry| entry.lines_before < line)?;
-        Some(place_at(&entry.name, &entry.text, line - entry.lines_before, column))
+        CellResult { lines: (lines.line(range.start), lines.line(range.end)), range, shown, value: None, error: Some(diagnostic) }
     }
 }
 
@@ -287,24 +244,101 @@ fn defined_names<'t>(text: &'t str, cut: &Scan) -> Vec<&'t str> {
     words.windows(2).filter(|pair| matches!(pair[0], "let" | "const" | "fn")).map(|pair| pair[1]).collect()
 }
 
-fn offset_of(text: &str, at: Position, lines_before: usize) -> usize {
-    let line = at.line().unwrap_or(lines_before + 1).saturating_sub(lines_before);
-    span::offset(text, line, at.position().unwrap_or(1))
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-fn lines_of(text: &str, range: &Range<usize>) -> (usize, usize) {
-    let first = span::line_and_column(text, range.start).0;
-    (first, span::line_and_column(text, range.end.min(text.len())).0)
-}
+    fn session() -> Session {
+        Session::new(Folder::new("."))
+    }
 
-fn place_at(source: &str, text: &str, line: usize, column: usize) -> Place {
-    let start = span::offset(text, line, column);
-    place_of(source, text, span::word_at(text, &scan(text), start))
-}
+    fn shown(session: &mut Session, text: &str) -> Vec<String> {
+        let outcome = session.evaluate(text);
+        assert_eq!(outcome.error(), None, "{text}");
+        outcome.shown().into_iter().map(String::from).collect()
+    }
 
-fn place_of(source: &str, text: &str, range: Range<usize>) -> Place {
-    let (line, column) = span::line_and_column(text, range.start);
-    let first_line = text[range.clone()].lines().next().unwrap_or("");
-    let column_end = column + first_line.chars().count();
-    Place { source: source.to_string(), line, column, column_end, text: text.to_string(), range }
+    #[test]
+    fn a_failing_entry_keeps_the_variables_before_it() {
+        let mut session = session();
+        assert!(session.evaluate("let a = 1.ft; let b = a + 1.psi; let c = 3;").error().is_some());
+        assert_eq!(shown(&mut session, "a"), ["1 ft"]);
+        assert!(session.evaluate("c").error().is_some());
+    }
+
+    #[test]
+    fn a_closure_sees_later_changes_of_what_it_captured() {
+        let mut session = session();
+        shown(&mut session, "let base = 10; let add = |x| x + base;");
+        shown(&mut session, "base = 20;");
+        assert_eq!(shown(&mut session, "add.call(1); base"), ["21", "20"]);
+    }
+
+    #[test]
+    fn functions_and_constants_of_earlier_entries_are_known() {
+        let mut session = session();
+        shown(&mut session, "const STEP = 5.ft; fn grow(x) { x + global::STEP }");
+        assert_eq!(shown(&mut session, "grow(1.ft)"), ["6 ft"]);
+        shown(&mut session, "fn grow(x) { x * 2 }");
+        assert_eq!(shown(&mut session, "grow(1.ft)"), ["2 ft"]);
+    }
+
+    #[test]
+    fn imports_of_earlier_entries_are_known() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("a.rhai"), "export const N = 1; fn f() { 10 }").expect("written");
+        std::fs::write(folder.path().join("b.rhai"), "export const N = 2; fn f() { 20 }").expect("written");
+        let mut session = Session::new(Folder::new(folder.path()));
+        shown(&mut session, "1;\nimport \"a\" as a;");
+        shown(&mut session, "import \"b\" as b;");
+        assert_eq!(shown(&mut session, "a::N; b::N; a::f() + b::f()"), ["1", "2", "30"]);
+    }
+
+    #[test]
+    fn an_error_in_a_function_is_placed_in_the_entry_that_defined_it() {
+        let mut session = session();
+        shown(&mut session, "// one\nfn half(x) {\n    x / 0\n}");
+        let outcome = session.evaluate("\nhalf(3)");
+        let error = outcome.error().expect("it divides by zero");
+        let place = error.place.as_ref().expect("a place");
+        assert_eq!((place.source.as_str(), place.line, place.column), ("entry 1", 3, 7));
+        let call = error.calls[0].place.as_ref().expect("a place");
+        assert_eq!((call.source.as_str(), call.line), ("entry 2", 2));
+    }
+
+    #[test]
+    fn what_is_printed_and_what_is_worth_showing_is_shown_once() {
+        let mut session = session();
+        assert_eq!(
+            shown(&mut session, "let a = 1; print(a); a = 2; a; if a > 5 { 1 } else { 2 }; for i in 0..2 { i }"),
+            ["1", "2", "2"]
+        );
+    }
+
+    #[test]
+    fn a_session_outlives_the_line_numbers_of_the_engine() {
+        let mut session = session();
+        shown(&mut session, "let a = 1;");
+        for _ in 0..4 {
+            shown(&mut session, &"\n".repeat(25_000));
+        }
+        assert_eq!(shown(&mut session, "a"), ["1"]);
+        let outcome = session.evaluate("\nnone");
+        assert_eq!(outcome.error().and_then(|error| error.place.as_ref()).map(|place| place.line), Some(2));
+    }
+
+    #[test]
+    fn a_set_stop_flag_ends_an_endless_loop() {
+        let mut session = session();
+        let stop = session.context().stop.clone();
+        let waiter = std::thread::spawn(move || {
+            std::thread::sleep(std::time::Duration::from_millis(50));
+            stop.store(true, std::sync::atomic::Ordering::Relaxed);
+        });
+        let outcome = session.evaluate("let n = 0; loop { n += 1; }");
+        waiter.join().expect("it only waits");
+        assert_eq!(outcome.error().map(|error| error.kind), Some(super::super::diagnostic::Trouble::Stopped));
+        session.context().stop.store(false, std::sync::atomic::Ordering::Relaxed);
+        assert_eq!(shown(&mut session, "n > 0"), ["true"]);
+    }
 }

@@ -11,20 +11,40 @@ const LONG_OPERATORS: &[&str] = &[
     "?.",
 ];
 
-/// Byte offset of a line and column; the end of the line when the column lies behind it.
-pub fn offset(text: &str, line: usize, column: usize) -> usize {
-    let start = line_start(text, line);
-    let length = text[start..].find('\n').unwrap_or(text.len() - start);
-    let in_line = &text[start..start + length];
-    let bytes = in_line.char_indices().nth(column.saturating_sub(1)).map_or(in_line.len(), |(at, _)| at);
-    start + bytes
+/// Where the lines of a text begin, to go from line and column to bytes and back.
+pub struct Lines<'t> {
+    text: &'t str,
+    starts: Vec<usize>,
 }
 
-/// Line and column of a byte offset.
-pub fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
-    let before = &text[..offset.min(text.len())];
-    let start = before.rfind('\n').map_or(0, |at| at + 1);
-    (before.matches('\n').count() + 1, before[start..].chars().count() + 1)
+impl<'t> Lines<'t> {
+    pub fn of(text: &'t str) -> Lines<'t> {
+        let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Lines { text, starts }
+    }
+
+    /// Byte offset of a line and column; the end of the line when the column lies behind it.
+    pub fn offset(&self, line: usize, column: usize) -> usize {
+        let Some(&start) = self.starts.get(line.saturating_sub(1)) else { return self.text.len() };
+        let in_line = self.line_text(start);
+        start + in_line.char_indices().nth(column.saturating_sub(1)).map_or(in_line.len(), |(at, _)| at)
+    }
+
+    /// The line of a byte offset.
+    pub fn line(&self, offset: usize) -> usize {
+        self.starts.partition_point(|start| *start <= offset).max(1)
+    }
+
+    /// Line and column of a byte offset, which stands between characters.
+    pub fn line_and_column(&self, offset: usize) -> (usize, usize) {
+        let offset = offset.min(self.text.len());
+        let line = self.line(offset);
+        (line, self.text[self.starts[line - 1]..offset].chars().count() + 1)
+    }
+
+    fn line_text(&self, start: usize) -> &'t str {
+        self.text[start..].split('\n').next().unwrap_or("")
+    }
 }
 
 /// The bytes of the word, text or operator that begins at an offset; one character where there is none.
@@ -44,13 +64,6 @@ pub fn word_at(text: &str, scan: &Scan, offset: usize) -> Range<usize> {
     offset..end.max(offset + 1).min(text.len())
 }
 
-fn line_start(text: &str, line: usize) -> usize {
-    if line <= 1 {
-        return 0;
-    }
-    text.match_indices('\n').nth(line - 2).map_or(text.len(), |(at, _)| at + 1)
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::scan::scan;
@@ -59,8 +72,11 @@ mod tests {
     #[test]
     fn columns_count_characters() {
         let text = "a\nä = x";
-        assert_eq!(offset(text, 2, 5), text.len() - 1);
-        assert_eq!(line_and_column(text, text.len() - 1), (2, 5));
+        let lines = Lines::of(text);
+        assert_eq!(lines.offset(2, 5), text.len() - 1);
+        assert_eq!(lines.line_and_column(text.len() - 1), (2, 5));
+        assert_eq!(lines.offset(1, 9), 1);
+        assert_eq!(lines.offset(7, 1), text.len());
     }
 
     #[test]

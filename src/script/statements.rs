@@ -2,7 +2,7 @@
 //!
 //! The parser knows only a place inside each statement; the marks between them are found in the text.
 
-use super::scan::{Kind, Scan, depth_change};
+use super::scan::{Kind, Piece, Scan, depth_change};
 use std::ops::Range;
 
 /// The bytes of each statement, given an offset inside or at the start of each, in order.
@@ -10,21 +10,38 @@ use std::ops::Range;
 /// Comments before a statement and the `;` behind it are left out.
 pub fn ranges(scan: &Scan, inside: &[usize]) -> Vec<Range<usize>> {
     let marks = top_level_marks(scan);
+    let solid: Vec<&Piece> = scan.pieces.iter().filter(|piece| is_solid(piece.kind)).collect();
     let mut result = Vec::with_capacity(inside.len());
+    // Both lists are in order, so each is gone through once.
+    let (mut mark, mut piece) = (0, 0);
     let mut from = 0;
     for (index, &at) in inside.iter().enumerate() {
         let next = inside.get(index + 1).copied().unwrap_or(usize::MAX);
-        let start =
-            marks.iter().filter(|mark| mark.end <= at && mark.end >= from).map(|mark| mark.end).next_back().unwrap_or(from);
-        let between = || marks.iter().filter(|mark| mark.end > at && mark.start < next);
+        while marks.get(mark).is_some_and(|mark| mark.end <= at) {
+            from = from.max(marks[mark].end);
+            mark += 1;
+        }
+        let between = || marks[mark..].iter().take_while(|mark| mark.start < next);
         let semicolon = between().find(|mark| mark.symbol == ';').map(|mark| mark.start);
-        let brace = if next == usize::MAX { None } else { between().rfind(|mark| mark.symbol == '}').map(|mark| mark.end) };
+        let brace =
+            if next == usize::MAX { None } else { between().filter(|mark| mark.symbol == '}').last().map(|mark| mark.end) };
         let end = semicolon.or(brace).unwrap_or(usize::MAX);
-        let range = trimmed(scan, start..end);
+        while solid.get(piece).is_some_and(|piece| piece.range.start < from) {
+            piece += 1;
+        }
+        let first = piece;
+        while solid.get(piece).is_some_and(|piece| piece.range.end <= end) {
+            piece += 1;
+        }
+        let range = if piece > first { solid[first].range.start..solid[piece - 1].range.end } else { from..from };
         from = range.end;
         result.push(range);
     }
     result
+}
+
+fn is_solid(kind: Kind) -> bool {
+    !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment)
 }
 
 struct Mark {
@@ -46,15 +63,6 @@ fn top_level_marks(scan: &Scan) -> Vec<Mark> {
         }
     }
     marks
-}
-
-/// The range from its first to its last piece that is neither space nor comment.
-fn trimmed(scan: &Scan, range: Range<usize>) -> Range<usize> {
-    let inside = scan.pieces.iter().filter(|piece| piece.range.start >= range.start && piece.range.end <= range.end);
-    let mut solid = inside.filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment));
-    let Some(first) = solid.next() else { return range.start..range.start };
-    let last = solid.next_back().unwrap_or(first);
-    first.range.start..last.range.end
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use super::diagnostic::{Diagnostic, Place, Trouble};
 use super::names::{KEYWORDS, Names, is_name, suggest, type_in_words};
 use super::scan::{Kind, scan};
-use super::span::line_and_column;
+use super::span::Lines;
 use rhai::{LexError, ParseErrorType};
 
 /// The message for an error of the parser; its place is filled in elsewhere.
@@ -77,7 +77,7 @@ pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
         }
     }
     let (symbol, at) = open.pop()?;
-    (place.line, place.column) = line_and_column(&place.text, at);
+    (place.line, place.column) = Lines::of(&place.text).line_and_column(at);
     (place.column_end, place.range) = (place.column + 1, at..at + 1);
     let closing = match symbol {
         '(' => ')',
@@ -104,11 +104,11 @@ pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
     let before = scan(&place.text[..place.range.start]).pieces;
     let significant = |kind: Kind| !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment);
     let Some(last) = before.iter().rev().find(|piece| significant(piece.kind)) else { return };
-    let (line, _) = line_and_column(&place.text, last.range.start);
+    let (line, _) = Lines::of(&place.text).line_and_column(last.range.start);
     if line == place.line {
         return;
     }
-    let (line, column) = line_and_column(&place.text, last.range.start);
+    let (line, column) = Lines::of(&place.text).line_and_column(last.range.start);
     (place.line, place.column, place.range) = (line, column, last.range.clone());
     place.column_end = column + place.text[last.range.clone()].chars().count();
 }
@@ -157,6 +157,7 @@ fn symbol_hint(text: &str) -> &'static str {
     match text {
         "\u{201c}" | "\u{201d}" | "\u{201e}" => "use plain double quotes: \"",
         "\u{2212}" | "\u{2013}" => "use the plain minus: -",
+        ">>" | "." => "a value must stand before it; in the shell, an entry goes on when the line before ends with it",
         _ => "",
     }
 }

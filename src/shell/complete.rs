@@ -44,6 +44,16 @@ fn candidates(names: &Names, before: &str) -> (usize, Vec<Pair>) {
             return (start, found);
         }
     }
+    let variable = &owner[owner
+        .rfind(|c: char| !(c.is_alphanumeric() || c == '_'))
+        .map_or(0, |at| at + owner[at..].chars().next().map_or(1, char::len_utf8))..];
+    let members = names.members_of(variable);
+    if !members.is_empty() {
+        let call = |name: &str| {
+            if names.functions.contains(name) && !names.properties.contains(name) { format!("{name}(") } else { name.to_string() }
+        };
+        return (start, matching(word, members.into_iter().map(|name| pair(name, call(name)))));
+    }
     let properties = names.properties.iter().map(|name| plain(name));
     (start, matching(word, properties.chain(functions)))
 }
@@ -90,6 +100,18 @@ mod tests {
     fn completes_units_behind_a_number_and_properties_behind_a_name() {
         assert_eq!(completed("30.ps"), ["psi"]);
         assert_eq!(completed("feed.le"), ["length"]);
+    }
+
+    #[test]
+    fn completes_only_what_the_value_of_a_variable_has() {
+        let mut session = crate::script::Session::new(crate::files::Folder::new("."));
+        session.evaluate("let feed = 100.ft; let beds = [1]; let row = #{ width: 3.ft };");
+        let names = session.names();
+        let completed = |before: &str| candidates(&names, before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>();
+        assert_eq!(completed("feed.in_u"), ["in_unit("]);
+        assert_eq!(completed("feed.pu"), Vec::<String>::new());
+        assert_eq!(completed("1 + beds.pu"), ["push("]);
+        assert_eq!(completed("row.wi"), ["width"]);
     }
 
     #[test]

@@ -44,6 +44,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
         let _ = line.load_history(path); // The first time there is none.
     }
     println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
+    session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{line}"))));
     let entries = Entries::default();
     loop {
         match read_entry(&mut line, &entries) {
@@ -74,7 +75,15 @@ pub(crate) fn answer(session: &mut Session, text: &str, colour: Colour) -> io::R
             writeln!(out, "{}", help::overview())?;
             return Ok(Answer::Fine);
         }
-        _ => {}
+        entry => {
+            if let Some(topic) = entry.strip_prefix("help ").map(str::trim).filter(|topic| !topic.contains(['(', '=', '.'])) {
+                match help::topic_text(topic.trim_matches('"')) {
+                    Ok(text) => writeln!(out, "{text}")?,
+                    Err(error) => writeln!(out, "{error}; {}", error.hint.as_deref().unwrap_or_default())?,
+                }
+                return Ok(Answer::Fine);
+            }
+        }
     }
     let stop = session.context().stop.clone();
     stop.store(false, Ordering::Relaxed);

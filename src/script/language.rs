@@ -1,0 +1,60 @@
+//! The script language itself, told in the help; it registers only how functions show.
+
+use super::Context;
+use rhai::{Engine, FnPtr};
+use std::sync::Arc;
+
+/// Help on the language.
+pub const NOTES: &str = r#"
+A study is a list of statements, each ended by `;`. A statement that is a value shows it; `let` and `=` show nothing.
+Comments begin with `//` or stand in `/* */`; at top level they are the prose of the study.
+
+```hw
+let feed = 100.ft;            // a variable; it keeps what is assigned to it
+feed += 25.ft;
+feed                          // => 125 ft
+if feed > 100.ft { "long" } else { "short" }   // => long
+```
+
+Lists and maps, and going through them:
+
+```hw
+let bores = [(1/2).inch, (5/8).inch];
+bores.push((3/4).inch);
+bores[0]                      // => 0.5 in
+bores.len                     // => 3
+let bed = #{ width: 4.ft, crop: "beans" };
+bed.crop                      // => beans
+for bore in bores { print(bore); }   // => 0.5 in
+                                     // => 0.625 in
+                                     // => 0.75 in
+for i in 1..3 { print(`zone ${i}`); }   // => zone 1
+                                        // => zone 2
+```
+
+Functions see their parameters and `global::NAME` constants; a closure also sees the variables around it, and is called
+with `.call`. Lists take closures in `map`, `filter`, `reduce`, `all`, `some` and `find`.
+
+```hw
+const SHARE = 0.9;
+fn usable(pressure) { pressure * global::SHARE }
+usable(50.psi)                // => 45 psi
+let limit = 30.psi;
+let enough = |pressure| pressure >= limit;
+enough.call(44.psi)           // => true
+[20.psi, 44.psi].filter(enough)   // => [44 psi]
+```
+
+`import "beds" as beds;` reads `beds.rhai` from the folder of the script; `beds::area(...)` calls a function of it.
+`try { } catch (problem) { }` goes on after an error, `throw "text"` raises one, `return` and `exit()` end the script.
+In the shell an entry goes on in the next line while a bracket is open or the line ends with an operator such as `>>`.
+"#;
+
+/// Registers how functions show.
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+    for word in ["to_string", "to_debug"] {
+        engine.register_fn(word, |function: &mut FnPtr| {
+            if function.is_anonymous() { "a closure".to_string() } else { format!("the function {}", function.fn_name()) }
+        });
+    }
+}
