@@ -6,7 +6,7 @@ use super::areas::AREAS;
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
 use super::{Context, error};
-use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, OptimizationLevel, Position};
+use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
 /// Stack that a thread needs to evaluate scripts which use up the limits below; only what is used is taken from the machine.
@@ -47,7 +47,20 @@ pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
     context.ok_or_else(|| ScriptError::new("this engine has no context").into())
 }
 
+/// Words that the engine keeps for a future of its own and that studies need as names.
+const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", "default"];
+
+/// Lets scripts use some reserved words as names.
+#[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
+fn free_words(engine: &mut Engine) {
+    engine.on_parse_token(|token, _, _| match token {
+        Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
+        other => other,
+    });
+}
+
 fn set_rules(engine: &mut Engine) {
+    free_words(engine);
     engine
         .set_fast_operators(false)
         .set_strict_variables(true)

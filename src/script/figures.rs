@@ -105,7 +105,7 @@ impl Drawing<'_> {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;
         }
         if let Some(by) = &chart.by {
-            figure = figure.legend(self.legend(by)?);
+            figure = figure.legend(by.as_str());
         }
         if let Some(title) = &chart.title {
             figure = figure.titled(title.as_str());
@@ -152,14 +152,6 @@ impl Drawing<'_> {
             names.join(", ")
         };
         Ok((self.axis(&label, first), first))
-    }
-
-    fn legend(&self, by: &str) -> Answer<String> {
-        let kind = self.chart.table.column(by).map_err(raise)?.kind();
-        Ok(match kind.unit_text(self.system) {
-            Some(unit) => format!("{by} ({unit})"),
-            None => by.to_string(),
-        })
     }
 
     /// The tables that make a line each, with the names of the lines.
@@ -353,6 +345,11 @@ mod words {
         Chart { size: Some((pixels(width), pixels(height))), ..chart }
     }
 
+    /// Draws a chart into a file beside the script, as .svg or .png.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").save("ab.png")   // => saved ab.png
+    /// ```
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;

@@ -28,8 +28,8 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm)
     >> hose(100.ft, (5/8).inch).named("feed")
     >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
          valve("berries") >> hose(60.ft, (5/8).inch) >> climb(2.ft) >> head("berry", (5/32).inch) ];
-plot.run("berries").pressure("berry")   // => 33.97 psi
-plot.but("feed.length", 50.ft).run("berries").pressure("berry")   // => 36.26 psi
+plot.run("berries").pressure("berry")   // => 38.35 psi
+plot.but("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 psi
 ```
 
 A garden is a value: `but` and joining give a new garden and leave the old one as it was. Parts without a name are called
@@ -144,7 +144,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(200.ft, (1/2).inch) >> head("spray", (1/8).inch);
-    /// line.with_water(30.degC).run().pressure("spray")   // => 28.78 psi
+    /// line.with_water(30.degC).run().pressure("spray")   // => 34.54 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn with_water(garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -178,8 +178,7 @@ mod words {
     /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
     ///
     /// ```hw
-    /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))
-    /// // => supply  supply, static pressure 50 psi
+    /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))   // => supply  supply, static pressure 50 psi
     /// // => feed    hose, length 50 ft, bore 0.625 in
     /// // => spray   head, bore 0.125 in
     /// ```
@@ -192,7 +191,7 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (1/2).inch).named("left") >> head("far", (1/8).inch);
-    /// plot.join("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.501 gpm
+    /// plot.join("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.555 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn join(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -203,7 +202,7 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("far", (1/8).inch);
-    /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.596 gpm
+    /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.932 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn branch(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -214,7 +213,7 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(150.ft, (1/2).inch).named("feed") >> head("far", (1/8).inch);
-    /// plot.feed("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 1.97 gpm
+    /// plot.feed("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.013 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn feed(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
@@ -225,7 +224,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().pressure("spray")   // => 46.7 psi
+    /// line.run().pressure("spray")   // => 48.06 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pressure(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -241,7 +240,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().flow("feed")   // => 3.06 gpm
+    /// line.run().flow("feed")   // => 3.103 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn flow(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -253,7 +252,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().speed("feed")   // => 3.2 ft/s
+    /// line.run().speed("feed")   // => 3.245 ft/s
     /// ```
     #[rhai_fn(return_raw)]
     pub fn speed(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {

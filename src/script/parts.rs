@@ -257,7 +257,7 @@ mod words {
     /// Refinements: `rough`, `rated`, `stretch`, `minor_k`, `price`, `named`.
     ///
     /// ```hw
-    /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 9.913 psi
+    /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.41 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn hose(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -288,7 +288,8 @@ mod words {
 
     #[rhai_fn(name = "fitting", return_raw)]
     pub fn usual_fitting(name: &str) -> Result<Part, Box<EvalAltResult>> {
-        let found = find_fitting(name).map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
+        let found = find_fitting(name)
+            .map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
         build(Kind::Fitting, None, &[("k", &Dynamic::from_float(found.k()))])
     }
 
@@ -417,7 +418,7 @@ mod words {
     /// Refinements: `needs`, `rated`, `throws`, `arc`, `at`, `price`.
     ///
     /// ```hw
-    /// head("berry", (5/32).inch).needs(30.psi, 60.psi).flow_at(40.psi)   // => 4.425 gpm
+    /// head("berry", (5/32).inch).needs(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn head(name: &str, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -545,7 +546,7 @@ mod words {
     /// What a head, emitter, leak or relief valve discharges at a gauge pressure.
     ///
     /// ```hw
-    /// head("bed", (1/8).inch).flow_at(40.psi)   // => 2.832 gpm
+    /// head("bed", (1/8).inch).flow_at(40.psi)   // => 2.831 gpm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -566,7 +567,7 @@ mod words {
     /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a bore of their own.
     ///
     /// ```hw
-    /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 4.122 psi
+    /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.196 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn loss_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -617,7 +618,7 @@ mod words {
     /// The mean speed of water in a bore.
     ///
     /// ```hw
-    /// speed_in((5/8).inch, 6.gpm)   // => 6.274 ft/s
+    /// speed_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
     /// ```
     #[rhai_fn(return_raw)]
     pub fn speed_in(bore: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {

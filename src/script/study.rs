@@ -28,7 +28,7 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).na
     >> valve("berries") >> head("berry", (5/32).inch);
 let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch]);
 sweep(plot, axes, "berries").rows   // => 6
-sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.but("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [41.27 psi, 38.33 psi]
+sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.but("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
 ```
 "#;
 
@@ -188,7 +188,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// sweep(line, vary("feed.length", [50.ft, 100.ft]))["spray.pressure"]   // => [46.7 psi, 43.98 psi]
+    /// sweep(line, vary("feed.length", [50.ft, 100.ft]))["spray.pressure"]   // => [48.06 psi, 46.24 psi]
     /// sweep(vary("x", [1, 2, 3]), |case| #{ square: case.x * case.x })["square"]   // => [1, 4, 9]
     /// ```
     #[rhai_fn(return_raw)]
@@ -223,7 +223,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// seek(50.ft, 400.ft, |length| line.but("feed.length", length).run().pressure("spray") - 40.psi)   // => 182.2 ft
+    /// seek(50.ft, 400.ft, |length| line.but("feed.length", length).run().pressure("spray") - 40.psi)   // => 301.9 ft
     /// ```
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -276,12 +276,11 @@ mod words {
     ///
     /// ```hw
     /// let heads = [head("small", (3/32).inch), head("large", (1/8).inch)];
-    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })
-    /// // => option   flow
+    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })   // => option    flow
     /// // =>          (gpm)
     /// // => --------------
-    /// // => small    1.593
-    /// // => large    2.832
+    /// // => small    1.592
+    /// // => large    2.831
     /// ```
     #[rhai_fn(return_raw)]
     pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {

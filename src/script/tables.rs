@@ -33,7 +33,10 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         table.column(name).map_err(raise)?.cells().map(|cell| cell_value(&cell)).collect()
     });
     let shared = context.clone();
-    engine.register_fn("to_debug", move |table: Table| table.show(shared.units(), Some(shared.width())));
+    engine.register_fn("to_debug", move |table: Table| {
+        let see_all = "show(table) shows all".to_string();
+        table.show_on(&Sheet { system: shared.units(), width: Some(shared.width()), see_all, ..Sheet::default() })
+    });
     engine.register_fn("to_string", |table: Table| format!("a table of {} rows", table.rows()));
     engine.register_global_module(exported_module!(words).into());
 }
@@ -328,16 +331,22 @@ mod words {
         table.describe_table(context_of(&call)?.units()).map_err(raise)
     }
 
+    /// A table with all its rows, however many.
+    ///
+    /// ```hw
+    /// show(table([#{ p: 40.psi }]))   // =>     p
+    /// // => (psi)
+    /// // => -----
+    /// // =>    40
+    /// ```
     #[rhai_fn(name = "show", return_raw)]
     pub fn show_whole(call: NativeCallContext, table: Table) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let sheet =
-            Sheet { system: context.units(), width: Some(context.width()), rows: None, ..Sheet::default() };
+        let sheet = Sheet { system: context.units(), width: Some(context.width()), rows: None, ..Sheet::default() };
         Ok(table.show_on(&sheet))
     }
 
     /// Writes a table beside the script as .csv, .parquet, .json or .md, with the units in the heads of the columns.
-    /// A chart is written as .svg or .png.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }]).save("pressures.csv")   // => saved pressures.csv
