@@ -5,6 +5,7 @@
 
 pub mod atmosphere;
 pub mod files;
+pub mod findings;
 pub mod garden;
 pub mod hydraulics;
 pub mod laws;
