@@ -50,7 +50,8 @@ const INLET_SUCTION_TAP: Cause = Cause {
     why: "the pump sucks on the drinking water, and a soft hose before it collapses",
     source: Source::CommonPractice,
 };
-const INLET_SUCTION_TANK: Cause = Cause { level: Level::Note, why: "a soft hose before it collapses, and air leaks in", ..INLET_SUCTION_TAP };
+const INLET_SUCTION_TANK: Cause =
+    Cause { level: Level::Note, why: "a soft hose before it collapses, and air leaks in", ..INLET_SUCTION_TAP };
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Booster) {
@@ -104,7 +105,12 @@ fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {
     }
     let rise_pa = curve.rise(flow).0;
     let brakes = if rise_pa < 0.0 { format!(" and takes away {}", book.pressure(-rise_pa)) } else { String::new() };
-    let what = format!("{} passes {}, beyond the last point of its curve at {}{brakes}", book.title(place), book.flow(flow), book.flow(last));
+    let what = format!(
+        "{} passes {}, beyond the last point of its curve at {}{brakes}",
+        book.title(place),
+        book.flow(flow),
+        book.flow(last)
+    );
     book.add(BEYOND_CURVE, place, what, "take a bigger pump or fewer heads, or add points of the maker's curve");
 }
 
@@ -124,7 +130,10 @@ fn look_at_suction(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f
         book.like(available_m, required),
         book.given(required)
     );
-    let action = format!("leave at least {} more than it requires: pump lower and nearer, hose before it wider", book.like(NPSH_MARGIN_M, required));
+    let action = format!(
+        "leave at least {} more than it requires: pump lower and nearer, hose before it wider",
+        book.like(NPSH_MARGIN_M, required)
+    );
     book.add(cause, place, what, action);
 }
 

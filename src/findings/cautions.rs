@@ -9,8 +9,7 @@ pub const DRINKING_WATER: &str =
 pub const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
 pub const ELECTRICITY: &str =
     "Pump and switch near water need an outlet protected by a residual-current device (GFCI), and licensed electrical work.";
-pub const RELIEF: &str =
-    "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";
+pub const RELIEF: &str = "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";
 pub const ESTIMATES: &str = "Results are estimates for planning.";
 
 /// The standing cautions that apply to a garden.

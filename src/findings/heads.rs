@@ -3,7 +3,7 @@
 
 use super::finding::{Book, Cause, Level, Source};
 use super::limits::{NEAR_SHARE, NO_FLOW_M3_PER_S};
-use super::reach::reached;
+use super::reach::{Way, keeps_back, reached};
 use crate::hydraulics::Reading;
 use crate::parts::{Kind, Placing};
 
@@ -69,7 +69,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 
 fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     let title = book.title(place);
-    let Some(pressure_pa) = reading.parts[place].pressure_out_pa else {
+    let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) else {
         if stands_open(reading, place) {
             let what = format!("{title} gets no supply");
             book.add(NO_SUPPLY, place, what, "turn the check valve, backflow preventer or regulator on the way to it round");
@@ -91,12 +91,23 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
         let (has, needs) = (book.like(pressure_pa, low), book.given(low));
         let margin = book.like(pressure_pa - low.si, low);
         if pressure_pa < low.si {
-            let what = format!("{title} gets {has} and stalls below {needs}: {} are missing", book.like(low.si - pressure_pa, low));
-            return book.add(STALLED, place, what, "run fewer heads at once, shorten or widen the hose, fit a smaller nozzle, or add a booster");
+            let what =
+                format!("{title} gets {has} and stalls below {needs}: {} are missing", book.like(low.si - pressure_pa, low));
+            return book.add(
+                STALLED,
+                place,
+                what,
+                "run fewer heads at once, shorten or widen the hose, fit a smaller nozzle, or add a booster",
+            );
         }
         if pressure_pa < low.si * (1.0 + NEAR_SHARE) {
             let what = format!("{title} gets {has} and stalls below {needs}: the margin is {margin}");
-            book.add(NEAR_STALL, place, what, "leave it a tenth more than it needs: a wider hose, a smaller nozzle, one head fewer");
+            book.add(
+                NEAR_STALL,
+                place,
+                what,
+                "leave it a tenth more than it needs: a wider hose, a smaller nozzle, one head fewer",
+            );
         }
     }
     if let Some(high) = number("needs_high") {
@@ -105,7 +116,8 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
             let what = format!("{title} gets {has}, {} above the {most} it can take", book.like(pressure_pa - high.si, high));
             book.add(OVER_PRESSURED, place, what, "put a regulator before it, or run more heads at once");
         } else if pressure_pa > high.si * (1.0 - NEAR_SHARE) {
-            let what = format!("{title} gets {has} and can take {most}: the margin is {}", book.like(high.si - pressure_pa, high));
+            let what =
+                format!("{title} gets {has} and can take {most}: the margin is {}", book.like(high.si - pressure_pa, high));
             book.add(NEAR_HIGH, place, what, "put a regulator before it where the street pressure varies");
         }
     }
@@ -114,7 +126,7 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
 fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
     let Some(wanted) = reading.garden.parts()[place].get("flow").ok().filter(|flow| flow.si > 0.0) else { return };
     let (title, wants) = (book.title(place), book.given(wanted));
-    match reading.parts[place].pressure_out_pa {
+    match reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) {
         None if stands_open(reading, place) => {
             let what = format!("{title} wants {wants} and gets no supply");
             book.add(NO_SUPPLY, place, what, "turn the one-way part on the way to it round, or leave the draw out");
@@ -146,8 +158,20 @@ fn look_at_regulator(book: &mut Book, reading: &Reading, place: usize) {
 
 /// True when open parts join the place to a source, whichever way water may go through them.
 fn stands_open(reading: &Reading, place: usize) -> bool {
+    joined(reading, place, |part, _| reading.open[part])
+}
+
+/// True when water can come from a source to the place: one-way parts are passed their own way only.
+fn is_supplied(reading: &Reading, place: usize) -> bool {
+    let garden = &reading.garden;
+    let one_way = |part: usize| keeps_back(garden, part) || garden.parts()[part].kind() == Kind::Regulator;
+    // The search goes from the place to the source, against the water.
+    joined(reading, place, |part, way| reading.open[part] && (way == Way::Up || !one_way(part)))
+}
+
+fn joined(reading: &Reading, place: usize, pass: impl Fn(usize, Way) -> bool) -> bool {
     let garden = &reading.garden;
     let places = &garden.layout().places;
-    let nodes = reached(garden, places[place].to, |part, _| reading.open[part]);
+    let nodes = reached(garden, places[place].to, pass);
     (0..places.len()).any(|other| garden.parts()[other].spec().placing == Placing::Source && nodes[places[other].to])
 }

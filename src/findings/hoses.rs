@@ -35,7 +35,8 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
         if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > NO_FLOW_M3_PER_S {
-            let what = format!("in {} the pressure falls to {}, below that of the air", book.title(place), book.pressure(lowest_pa));
+            let what =
+                format!("in {} the pressure falls to {}, below that of the air", book.title(place), book.pressure(lowest_pa));
             book.add(SUCTION_IN_HOSE, place, what, "draw less, use a wider hose, or lay it lower");
         }
     }

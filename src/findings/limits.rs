@@ -11,7 +11,8 @@ pub const NEAR_SHARE: f64 = 0.10;
 
 /// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
-pub const FAST_SOURCE: Source = Source::Published("Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
+pub const FAST_SOURCE: Source =
+    Source::Published("Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
 
 /// Speed above which water pipe in buildings is not designed, m/s: 8 ft/s.
 pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;

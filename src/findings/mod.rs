@@ -6,6 +6,7 @@
 
 mod booster;
 mod cautions;
+mod cycling;
 mod finding;
 mod heads;
 mod hoses;
@@ -56,8 +57,8 @@ pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
 pub fn of_run(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
     let mut book = Book::new(&reading.garden, system);
     look_at_reading(&mut book, reading);
-    let mut strains = look_at_garden(&mut book);
-    strains.extend(ratings::running(reading));
+    let mut strains = ratings::running(reading);
+    strains.extend(look_at_garden(&mut book));
     ratings::tell(&mut book, &strains);
     book.finish()
 }

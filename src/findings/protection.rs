@@ -40,7 +40,8 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let places = &garden.layout().places;
     let open_to = reached(garden, places[supply].to, |place, _| garden.parts()[place].kind() != Kind::Backflow);
     if let Some(tank) = garden.of_kind(Kind::OpenTank).find(|&tank| open_to[places[tank].to]) {
-        let what = format!("{} and {} are joined without a backflow preventer between them", book.title(supply), book.title(tank));
+        let what =
+            format!("{} and {} are joined without a backflow preventer between them", book.title(supply), book.title(tank));
         book.add(TANK_ON_TAP, tank, what, "separate them by an air gap, or ask the water supplier which device is allowed");
     }
     let garden_outlets = [Kind::Head, Kind::Emitter, Kind::Booster, Kind::PressureTank];
@@ -60,7 +61,8 @@ fn look_at_booster(book: &mut Book, booster: usize) {
     let unchecked = reached(garden, places[booster].from, |place, _| place != booster && !keeps_back(garden, place));
     let Some(supply) = garden.of_kind(Kind::Supply).find(|&supply| unchecked[places[supply].to]) else { return };
     let pump = book.title(booster);
-    let downstream = reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster && !keeps_back(garden, place));
+    let downstream =
+        reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster && !keeps_back(garden, place));
     let water_ends = [Kind::Head, Kind::Emitter, Kind::Draw, Kind::Valve];
     let ends_unchecked = water_ends.into_iter().any(|kind| first_of(garden, kind, &downstream).is_some());
     let check = [Kind::CheckValve, Kind::Backflow].into_iter().find_map(|kind| first_of(garden, kind, &downstream));

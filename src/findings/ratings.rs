@@ -1,5 +1,6 @@
 //! Ratings: parts under more pressure than they are made for, running and at rest, and boosters without a relief valve.
 
+use super::cycling::overshoot_pa;
 use super::finding::{Book, Cause, Level, Source};
 use super::reach::{Way, reached};
 use super::rest::{AtRest, Drive, Reliefs, State};
@@ -41,11 +42,11 @@ pub(super) struct Strain {
     when: When,
 }
 
-/// The pressures of a steady state.
+/// The pressures of a steady state, no higher than short-cycling switches let them rise.
 pub(super) fn running(reading: &Reading) -> Vec<Strain> {
     let states = reading.parts.iter().filter_map(|state| {
         let ends = [state.pressure_in_pa, state.pressure_out_pa];
-        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)?;
+        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot_pa(reading, state.place);
         Some(Strain { place: state.place, pressure_pa, when: When::Running })
     });
     states.collect()
@@ -63,16 +64,23 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
     for (place, part) in garden.parts().iter().enumerate() {
         let Ok(rating) = part.get("rating") else { continue };
         let own = strains.iter().filter(|strain| strain.place == place);
-        let Some(worst) = own.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa)).filter(|worst| worst.pressure_pa > rating.si) else {
+        let Some(worst) =
+            own.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa)).filter(|worst| worst.pressure_pa > rating.si)
+        else {
             continue;
         };
         let when = match worst.when {
-            When::Running => "while water runs",
+            When::Running => "in this run",
             When::AtRest => "when the valves shut",
         };
         let (title, stands) = (book.title(place), book.like(worst.pressure_pa, rating));
         let what = format!("{title} stands at {stands} {when}, above its rating of {}", book.given(rating));
-        book.add(OVER_RATING, place, what, "take a part with a higher rating, put a regulator before it, or set cut-out and relief lower");
+        book.add(
+            OVER_RATING,
+            place,
+            what,
+            "take a part with a higher rating, put a regulator before it, or set cut-out and relief lower",
+        );
     }
 }
 
@@ -80,7 +88,10 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
 pub(super) fn look_at_boosters(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     for booster in garden.of_kind(Kind::Booster) {
-        let Some(without) = State::of(garden, Reliefs::Live, |other| if other == booster { Drive::Off } else { Drive::Full }) else { continue };
+        let Some(without) = State::of(garden, Reliefs::Live, |other| if other == booster { Drive::Off } else { Drive::Full })
+        else {
+            continue;
+        };
         look_at_booster(book, rest, &without, booster);
     }
 }
@@ -98,14 +109,19 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
     let worst = strained.max_by(|a, b| (a.1 / a.2.si).total_cmp(&(b.1 / b.2.si)));
     let pump = book.title(booster);
     if let Some((place, pressure_pa, rating)) = worst {
-        let (weakest, reaches, rated) = (book.title(place), book.like(pressure_pa, rating), book.given(rating));
-        let action = format!("fit a relief valve behind it, set below {rated}, that passes the whole flow of the pump");
-        let (cause, what) = match relief {
-            None => (NO_RELIEF, format!("{pump} has no relief valve behind it and can bring {weakest}, rated {rated}, to {reaches}")),
-            Some(relief) => {
-                let relief = book.title(relief);
-                (RELIEF_DOES_NOT_PROTECT, format!("{relief} lets {pump} bring {weakest}, rated {rated}, to {reaches}"))
-            }
+        let weakest = if place == booster { "itself".to_string() } else { book.title(place) };
+        let (reaches, rated) = (book.like(pressure_pa, rating), book.given(rating));
+        let (cause, what, action) = match relief {
+            None => (
+                NO_RELIEF,
+                format!("{pump} has no relief valve behind it and can bring {weakest}, rated {rated}, to {reaches}"),
+                format!("fit a relief valve behind it, set below {rated}, that passes the whole flow of the pump"),
+            ),
+            Some(relief) => (
+                RELIEF_DOES_NOT_PROTECT,
+                format!("{} lets {pump} bring {weakest}, rated {rated}, to {reaches}", book.title(relief)),
+                format!("set it further below {rated}, or take one that passes the whole flow of the pump there"),
+            ),
         };
         return book.add(cause, booster, what, action);
     }
@@ -115,8 +131,17 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
         holds && part.si("rating").is_none() && behind[garden.layout().places[place].from]
     });
     if let (None, Some(unrated)) = (relief, unrated) {
-        let reaches = rest.dead_head.at(garden, booster).map_or("its dead-head pressure".into(), |pressure_pa| book.pressure(pressure_pa));
-        let what = format!("{pump} has no relief valve behind it and can reach {reaches}; the rating of {} is not given", book.title(unrated));
-        book.add(RELIEF_UNKNOWN, booster, what, "give the ratings of hoses and tanks, and fit a relief valve set below the weakest");
+        let reaches =
+            rest.dead_head.at(garden, booster).map_or("its dead-head pressure".into(), |pressure_pa| book.pressure(pressure_pa));
+        let what = format!(
+            "{pump} has no relief valve behind it and can reach {reaches}; the rating of {} is not given",
+            book.title(unrated)
+        );
+        book.add(
+            RELIEF_UNKNOWN,
+            booster,
+            what,
+            "give the ratings of hoses and tanks, and fit a relief valve set below the weakest",
+        );
     }
 }

@@ -1,5 +1,6 @@
 //! Relief valves: opening while water is used, weeping at cut-out, set too near to it, too small for the pump.
 
+use super::cycling::overshoot_pa;
 use super::finding::{Book, Cause, Level, Source};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
@@ -41,10 +42,16 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Relief) {
         let state = &reading.parts[place];
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get("set")) else { continue };
-        if state.flow_m3_per_s > NO_FLOW_M3_PER_S {
+        if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot_pa(reading, place) > set.si {
             let (flow, feels) = (book.flow(state.flow_m3_per_s), book.like(pressure_pa, set));
-            let what = format!("{} is open and lets {flow} go: it feels {feels}, its setting is {}", book.title(place), book.given(set));
-            book.add(OPENS, place, what, "set it higher, below the weakest rating, or lower the pressure with a regulator or a smaller pump");
+            let what =
+                format!("{} is open and lets {flow} go: it feels {feels}, its setting is {}", book.title(place), book.given(set));
+            book.add(
+                OPENS,
+                place,
+                what,
+                "set it higher, below the weakest rating, or lower the pressure with a regulator or a smaller pump",
+            );
         }
     }
 }
@@ -54,7 +61,12 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     for relief in garden.of_kind(Kind::Relief) {
         let Ok(set) = garden.parts()[relief].get("set") else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
-            let what = format!("{} never shuts: at rest it feels {}, its setting is {}", book.title(relief), book.like(off_pa, set), book.given(set));
+            let what = format!(
+                "{} never shuts: at rest it feels {}, its setting is {}",
+                book.title(relief),
+                book.like(off_pa, set),
+                book.given(set)
+            );
             book.add(NEVER_SHUTS, relief, what, "set it higher, or put a regulator before it");
             continue;
         }
@@ -72,11 +84,15 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, relief: usize) {
         Some((stop.switch, state.at(garden, relief)?, rest.off.at(garden, relief)?))
     });
     // A relief that no booster pushes at has nothing to do with cut-out.
-    let Some((switch, felt_pa, _)) = felt.filter(|(_, felt_pa, off_pa)| felt_pa > off_pa).max_by(|a, b| a.1.total_cmp(&b.1)) else { return };
+    let Some((switch, felt_pa, _)) = felt.filter(|(_, felt_pa, off_pa)| felt_pa > off_pa).max_by(|a, b| a.1.total_cmp(&b.1))
+    else {
+        return;
+    };
     let margin_pa = set.si - felt_pa;
     let (title, stop) = (book.title(relief), book.title(switch));
     let (setting, feels) = (book.given(set), book.like(felt_pa, set));
-    let action = format!("set it {} or more above cut-out, and below the weakest rating", book.like(RELIEF_ABOVE_CUT_OUT_PA, set));
+    let action =
+        format!("set it {} or more above cut-out, and below the weakest rating", book.like(RELIEF_ABOVE_CUT_OUT_PA, set));
     if margin_pa <= 1e-6 * set.si {
         let what = format!("{title} weeps: it is set at {setting} and feels {feels} when {stop} stops the pump");
         book.add(WEEPS, relief, what, action);

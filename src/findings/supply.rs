@@ -11,12 +11,8 @@ const TAP_BACKWARD: Cause = Cause {
     why: "garden water enters the drinking water of the house and the street",
     source: Source::Physics,
 };
-const TANK_BACKWARD: Cause = Cause {
-    code: "tank-backward",
-    level: Level::Warning,
-    why: "the tank fills and runs over",
-    source: Source::Physics,
-};
+const TANK_BACKWARD: Cause =
+    Cause { code: "tank-backward", level: Level::Warning, why: "the tank fills and runs over", source: Source::Physics };
 const TAP_SUCTION: Cause = Cause {
     code: "tap-suction",
     level: Level::Danger,
@@ -79,11 +75,19 @@ fn look_at_tap(book: &mut Book, reading: &Reading, place: usize) {
     }
     let Some(pressure_pa) = state.pressure_out_pa else { return };
     if pressure_pa < 0.0 {
-        let what = format!("{title} falls to {} while {} run, below the pressure of the air", book.pressure(pressure_pa), book.flow(flow));
+        let what = format!(
+            "{title} falls to {} while {} run, below the pressure of the air",
+            book.pressure(pressure_pa),
+            book.flow(flow)
+        );
         book.add(TAP_SUCTION, place, what, "draw less: a smaller pump or fewer heads, or a tank between tap and pump");
     } else if pressure_pa < LEAST_TAP_PA {
-        let what =
-            format!("{title} falls to {} while {} run, below {}", book.pressure(pressure_pa), book.flow(flow), book.pressure(LEAST_TAP_PA));
+        let what = format!(
+            "{title} falls to {} while {} run, below {}",
+            book.pressure(pressure_pa),
+            book.flow(flow),
+            book.pressure(LEAST_TAP_PA)
+        );
         book.add(TAP_LOW, place, what, "draw less: smaller nozzles, fewer heads at once, or a tank between tap and pump");
     }
     if let Ok(tested) = reading.garden.parts()[place].get("measured_flow")

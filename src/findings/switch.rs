@@ -85,12 +85,18 @@ fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
         Verdict::Runs => {
             if state.off_pa > cut_in.si - GAUGE_MARGIN_PA {
                 let margin = book.like(cut_in.si - state.off_pa, cut_in);
-                let what = format!("{title} starts by a margin of {margin}: without {pump} it feels {off}, cut-in is {}", book.given(cut_in));
+                let what = format!(
+                    "{title} starts by a margin of {margin}: without {pump} it feels {off}, cut-in is {}",
+                    book.given(cut_in)
+                );
                 book.add(BARELY_STARTS, state.place, what, "set cut-in a little higher");
             }
             if state.at_pa > cut_out.si - GAUGE_MARGIN_PA {
                 let margin = book.like(cut_out.si - state.at_pa, cut_out);
-                let what = format!("{title} stays on by a margin of {margin}: with {pump} it feels {at}, cut-out is {}", book.given(cut_out));
+                let what = format!(
+                    "{title} stays on by a margin of {margin}: with {pump} it feels {at}, cut-out is {}",
+                    book.given(cut_out)
+                );
                 book.add(NEAR_CUT_OUT, state.place, what, "set cut-out higher, below dead-head pressure, relief and ratings");
             }
         }
@@ -119,15 +125,25 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     }
     if dead_head_pa < cut_out.si + DEAD_HEAD_MARGIN_PA {
         let margin = book.like(dead_head_pa - cut_out.si, cut_out);
-        let what = format!("{title} stops by a margin of {margin}: against shut valves {pump} brings it to {reaches}, cut-out is {limit}");
+        let what = format!(
+            "{title} stops by a margin of {margin}: against shut valves {pump} brings it to {reaches}, cut-out is {limit}"
+        );
         let action = format!("set cut-out at least {} below {reaches}", book.like(DEAD_HEAD_MARGIN_PA, cut_out));
         book.add(NEAR_DEAD_HEAD, stop.switch, what, action);
     }
     let Some(off_pa) = rest.off.at(garden, stop.switch) else { return };
     if off_pa <= cut_in.si && runs_back(book, stop.switch) {
         let off = book.like(off_pa, cut_in);
-        let what = format!("{title} never comes to rest: once {pump} stops it falls back to {off}, and cut-in is {}", book.given(cut_in));
-        book.add(CYCLES_AT_REST, stop.switch, what, "put a check valve between the source and the switch, or set cut-in below that");
+        let what = format!(
+            "{title} never comes to rest: once {pump} stops it falls back to {off}, and cut-in is {}",
+            book.given(cut_in)
+        );
+        book.add(
+            CYCLES_AT_REST,
+            stop.switch,
+            what,
+            "put a check valve between the source and the switch, or set cut-in below that",
+        );
     }
 }
 
@@ -161,7 +177,10 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
             book.title(switch),
             book.given(cut_in)
         );
-        let action = format!("let air out until it is {} below cut-in, with the tank empty", book.like(PRECHARGE_BELOW_CUT_IN_PA, precharge));
+        let action = format!(
+            "let air out until it is {} below cut-in, with the tank empty",
+            book.like(PRECHARGE_BELOW_CUT_IN_PA, precharge)
+        );
         book.add(PRECHARGE, tank, what, action);
     }
 }

@@ -32,19 +32,35 @@ fn paragraph(finding: &Finding) -> String {
     format!("{}: {}. Why: {}. What to do: {}. ({})", level.word(), what, why, action, source.words())
 }
 
-/// Breaks a text at blanks; lines after the first are indented. Words longer than a line stand alone.
+/// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented. Words longer than a
+/// line stand alone.
 fn wrap(text: &str, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in unbroken(text) {
         match lines.last_mut() {
             Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
             Some(_) => lines.push(format!("  {word}")),
-            None => lines.push(word.to_string()),
+            None => lines.push(word),
         }
     }
     lines.join("\n")
+}
+
+/// The words of a text, each number together with the word behind it.
+fn unbroken(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(last) if last.parse::<f64>().is_ok() => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
 }
