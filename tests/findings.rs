@@ -395,6 +395,30 @@ fn a_pump_without_anything_that_keeps_water_back_cycles_at_rest() {
 }
 
 #[test]
+fn a_master_valve_before_the_pump_stands_open_at_rest() {
+    let garden = |cut_out: f64| line(&[protected_tap(), vec![valve("master"), pump(), switch(40.0, cut_out)], zone()].concat());
+    assert!(one(&garden(99.0), &[], "never-stops").what.contains("98 psi"));
+    assert_none(&garden(92.0), &[], "never-stops");
+}
+
+#[test]
+fn what_stands_before_the_pump_is_not_laid_at_its_door() {
+    // The tap alone, at 58 psi, is too much for this hose, and near the setting of this relief valve.
+    let before = [tap(), rated_hose("weak", 20.0, 0.75, 50.0), relief("tap relief", 60.0), check("check")];
+    let garden = line(&[&before[..], &[pump(), switch(40.0, 57.0)], &zone()].concat());
+    assert_eq!(one(&garden, &[], "over-rating").name, "weak");
+    assert_none(&garden, &[], "no-relief");
+    assert_none(&garden, &[], "relief-near-cut-out");
+}
+
+#[test]
+fn a_weak_tap_is_no_finding_while_nothing_runs() {
+    let garden = line(&[supply("tap", 15.0, 10.0, 5.0), hose("feed", 20.0, 0.75), valve("bed"), head("a", 0.1)]);
+    assert_eq!(one(&garden, &["bed"], "tap-low").name, "tap");
+    assert_none(&garden, &[], "tap-low");
+}
+
+#[test]
 fn precharge_must_lie_below_cut_in_at_the_height_of_the_tank() {
     let garden = |precharge: f64, rise: f64| {
         let tank = part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(precharge, "psi"))]);
