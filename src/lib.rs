@@ -7,6 +7,7 @@ pub mod atmosphere;
 pub mod cli;
 pub mod figure;
 pub mod files;
+pub mod findings;
 pub mod garden;
 pub mod hydraulics;
 pub mod laws;

@@ -1,0 +1,28 @@
+//! The standing cautions, the one home of their wording. They are no findings: they hold whatever the numbers say.
+
+use crate::garden::Garden;
+use crate::parts::Kind;
+
+pub const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
+pub const DRINKING_WATER: &str =
+    "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
+pub const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
+pub const ELECTRICITY: &str =
+    "Pump and switch near water need an outlet protected by a residual-current device (GFCI), and licensed electrical work.";
+pub const RELIEF: &str = "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";
+pub const ESTIMATES: &str = "Results are estimates for planning.";
+
+/// The standing cautions that apply to a garden.
+pub fn cautions(garden: &Garden) -> Vec<&'static str> {
+    let has = |kind: Kind| garden.of_kind(kind).next().is_some();
+    let (tap, pump) = (has(Kind::Supply), has(Kind::Booster));
+    let all = [
+        (has(Kind::CheckValve), CHECK_IS_NO_PREVENTER),
+        (tap, DRINKING_WATER),
+        (tap && pump, PUMP_ON_MAIN),
+        (pump || has(Kind::PressureSwitch), ELECTRICITY),
+        (has(Kind::Relief), RELIEF),
+        (true, ESTIMATES),
+    ];
+    all.into_iter().filter_map(|(applies, caution)| applies.then_some(caution)).collect()
+}

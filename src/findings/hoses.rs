@@ -1,0 +1,43 @@
+//! Hoses and pipes in a steady state: fast water, and pressure below that of the air.
+
+use super::finding::{Book, Cause, Level, Source};
+use super::limits::{FAST_M_PER_S, FAST_SOURCE, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S, TOO_FAST_SOURCE};
+use crate::hydraulics::Reading;
+use crate::parts::Kind;
+
+const FAST: Cause = Cause {
+    code: "fast",
+    level: Level::Note,
+    why: "friction grows with nearly the square of the speed, and a valve that snaps shut knocks harder",
+    source: FAST_SOURCE,
+};
+const TOO_FAST: Cause = Cause {
+    code: "too-fast",
+    level: Level::Warning,
+    why: "most of the pressure is lost on the way, and a valve that snaps shut knocks hard enough to burst couplings",
+    source: TOO_FAST_SOURCE,
+};
+const SUCTION_IN_HOSE: Cause = Cause {
+    code: "hose-suction",
+    level: Level::Warning,
+    why: "a soft hose collapses, and every leak or open head sucks in air and dirt",
+    source: Source::Physics,
+};
+
+pub(super) fn look(book: &mut Book, reading: &Reading) {
+    let garden = &reading.garden;
+    for place in (0..reading.parts.len()).filter(|&place| matches!(garden.parts()[place].kind(), Kind::Hose | Kind::Pipe)) {
+        let state = &reading.parts[place];
+        if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
+            let (cause, limit) = if speed > TOO_FAST_M_PER_S { (TOO_FAST, TOO_FAST_M_PER_S) } else { (FAST, FAST_M_PER_S) };
+            let what = format!("in {} the water runs at {}, above {}", book.title(place), book.speed(speed), book.speed(limit));
+            book.add(cause, place, what, "use a wider hose, or run fewer heads at once");
+        }
+        let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
+        if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > NO_FLOW_M3_PER_S {
+            let what =
+                format!("in {} the pressure falls to {}, below that of the air", book.title(place), book.pressure(lowest_pa));
+            book.add(SUCTION_IN_HOSE, place, what, "draw less, use a wider hose, or lay it lower");
+        }
+    }
+}

@@ -1,0 +1,49 @@
+//! The thresholds of the findings, each with its source. Limits that belong to a part (ratings, needs, settings) are
+//! numbers of that part and not here.
+
+use super::finding::Source;
+
+const PSI_PA: f64 = 6_894.757_293_168;
+const FOOT_M: f64 = 0.3048;
+
+/// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice.
+pub const NEAR_SHARE: f64 = 0.10;
+
+/// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
+pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
+pub const FAST_SOURCE: Source =
+    Source::Published("Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
+
+/// Speed above which water pipe in buildings is not designed, m/s: 8 ft/s.
+pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;
+pub const TOO_FAST_SOURCE: Source = Source::Published("Chicago code 18-29-604.10.1.2: limit for building water pipe");
+
+/// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
+/// Common practice, from memory.
+pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
+
+/// Highest static pressure at a tap without a pressure-reducing valve, Pa: 80 psi.
+pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;
+pub const MOST_STATIC_SOURCE: Source =
+    Source::Published("Uniform Plumbing Code 608.2; International Residential Code 2021 P2903.3.1");
+
+/// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice.
+pub const BEYOND_TEST_SHARE: f64 = 1.5;
+
+/// Suction head to be had above what the pump requires, m. Common practice: half a metre or more.
+pub const NPSH_MARGIN_M: f64 = 0.5;
+
+/// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice.
+pub const DEAD_HEAD_MARGIN_PA: f64 = 5.0 * PSI_PA;
+
+/// How far a garden gauge may be off, Pa: 3 psi. A switch that works by less than this may not work. Common practice.
+pub const GAUGE_MARGIN_PA: f64 = 3.0 * PSI_PA;
+
+/// A relief valve is to be set this far above cut-out, Pa: 10 psi (10 to 30 psi is usual). Common practice, from memory.
+pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
+
+/// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice in well-water guidance.
+pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
+
+/// Flow that counts as none, m3/s: below a drop a minute.
+pub const NO_FLOW_M3_PER_S: f64 = 1e-10;

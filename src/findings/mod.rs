@@ -1,0 +1,91 @@
+//! Findings: what a careful practitioner would warn of, each with where and how much, why, what to do, and its source.
+//!
+//! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both.
+//! Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the state at
+//! rest (`rest`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colours.
+
+mod booster;
+mod cautions;
+mod cycling;
+mod finding;
+mod heads;
+mod hoses;
+pub mod limits;
+mod protection;
+mod ratings;
+mod reach;
+mod relief;
+mod rest;
+mod supply;
+mod switch;
+mod text;
+
+pub use cautions::cautions;
+pub use finding::{Finding, Level, Source};
+pub use text::{report, show};
+
+use crate::garden::Garden;
+use crate::hydraulics::Reading;
+use crate::quantity::UnitSystem;
+use finding::Book;
+use ratings::Strain;
+use rest::AtRest;
+
+/// What is to be said of one steady state: heads, hoses, taps, boosters, switches, regulators, reliefs, ratings.
+///
+/// Sorted by level, then by place; no finding stands twice.
+pub fn of_reading(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
+    let mut book = Book::new(&reading.garden, system);
+    look_at_reading(&mut book, reading);
+    ratings::tell(&mut book, &ratings::running(reading));
+    book.finish()
+}
+
+/// What is to be said of the layout alone, and of the garden at rest: valves shut, nothing flows.
+///
+/// Sorted by level, then by place; no finding stands twice. Empty for a line that nothing feeds.
+pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
+    let mut book = Book::new(garden, system);
+    let strains = look_at_garden(&mut book);
+    ratings::tell(&mut book, &strains);
+    book.finish()
+}
+
+/// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.
+///
+/// A part above its rating both running and at rest is named once, at the higher pressure.
+pub fn of_run(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
+    let mut book = Book::new(&reading.garden, system);
+    look_at_reading(&mut book, reading);
+    let mut strains = ratings::running(reading);
+    strains.extend(look_at_garden(&mut book));
+    ratings::tell(&mut book, &strains);
+    book.finish()
+}
+
+fn look_at_reading(book: &mut Book, reading: &Reading) {
+    heads::look(book, reading);
+    hoses::look(book, reading);
+    supply::look(book, reading);
+    booster::look(book, reading);
+    switch::look(book, reading);
+    relief::look(book, reading);
+}
+
+/// Looks at the layout; returns what strains parts at rest.
+fn look_at_garden(book: &mut Book) -> Vec<Strain> {
+    let garden = book.garden;
+    if !garden.is_fed() {
+        return Vec::new();
+    }
+    supply::look_at_layout(book);
+    protection::look(book);
+    let Some(rest) = AtRest::of(garden) else {
+        rest::tell_unknown(book);
+        return Vec::new();
+    };
+    switch::look_at_rest(book, &rest);
+    relief::look_at_rest(book, &rest);
+    ratings::look_at_boosters(book, &rest);
+    ratings::at_rest(garden, &rest)
+}

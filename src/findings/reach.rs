@@ -1,0 +1,46 @@
+//! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
+
+use crate::garden::Garden;
+use crate::parts::{Kind, Placing};
+use std::collections::VecDeque;
+
+/// The way in which a part is passed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Way {
+    /// In the direction in which it was joined.
+    Down,
+    /// Against it.
+    Up,
+}
+
+/// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
+pub(super) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
+    let places = &garden.layout().places;
+    let mut seen = vec![false; garden.layout().number_of_nodes];
+    seen[start] = true;
+    let mut queue = VecDeque::from([start]);
+    while let Some(node) = queue.pop_front() {
+        for (place, joint) in places.iter().enumerate() {
+            if garden.parts()[place].spec().placing != Placing::Inline {
+                continue;
+            }
+            for (near, far, way) in [(joint.from, joint.to, Way::Down), (joint.to, joint.from, Way::Up)] {
+                if near == node && !seen[far] && pass(place, way) {
+                    seen[far] = true;
+                    queue.push_back(far);
+                }
+            }
+        }
+    }
+    seen
+}
+
+/// True for a part that is there to keep water from coming back.
+pub(super) fn keeps_back(garden: &Garden, place: usize) -> bool {
+    matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow)
+}
+
+/// The first part of a kind that takes its water from one of these nodes.
+pub(super) fn first_of(garden: &Garden, kind: Kind, nodes: &[bool]) -> Option<usize> {
+    garden.of_kind(kind).find(|&place| nodes[garden.layout().places[place].from])
+}

@@ -1,0 +1,808 @@
+//! Each finding appears where it should and stays away in a near miss; findings as text; laws of the whole.
+
+mod support;
+
+use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_reading, of_run, report, show};
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{Reading, run};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::UnitSystem;
+use proptest::prelude::*;
+use support::*;
+
+const US: UnitSystem = UnitSystem::AsWritten;
+
+fn reading(garden: &Garden, zones: &[&str]) -> Reading {
+    run(garden, zones).expect("a steady state")
+}
+
+/// The findings of that code, of a run and its garden.
+fn found(garden: &Garden, zones: &[&str], code: &str) -> Vec<Finding> {
+    of_run(&reading(garden, zones), US).into_iter().filter(|finding| finding.code == code).collect()
+}
+
+/// The one finding of that code.
+fn one(garden: &Garden, zones: &[&str], code: &str) -> Finding {
+    let mut found = found(garden, zones, code);
+    assert_eq!(found.len(), 1, "{code} in {:#?}", of_run(&reading(garden, zones), US));
+    found.remove(0)
+}
+
+fn assert_none(garden: &Garden, zones: &[&str], code: &str) {
+    assert_eq!(found(garden, zones, code), Vec::new());
+}
+
+fn but(garden: &Garden, path: &str, value: f64, unit: &str) -> Garden {
+    garden.but(path, q(value, unit)).expect("a sound change")
+}
+
+fn psi(reading: &Reading, name: &str) -> f64 {
+    reading.pressure_pa(name).expect("known").expect("fed") / PSI
+}
+
+fn check(name: &str) -> Garden {
+    part(Kind::CheckValve, name, &[])
+}
+
+fn point(name: &str) -> Garden {
+    part(Kind::Point, name, &[])
+}
+
+fn draw(name: &str, gpm: f64) -> Garden {
+    part(Kind::Draw, name, &[("flow", q(gpm, "gpm"))])
+}
+
+fn relief(name: &str, set_psi: f64) -> Garden {
+    part(Kind::Relief, name, &[("set", q(set_psi, "psi"))])
+}
+
+fn switch(cut_in_psi: f64, cut_out_psi: f64) -> Garden {
+    part(Kind::PressureSwitch, "switch", &[("cut_in", q(cut_in_psi, "psi")), ("cut_out", q(cut_out_psi, "psi"))])
+}
+
+fn rated_hose(name: &str, length_ft: f64, bore_in: f64, rating_psi: f64) -> Garden {
+    let numbers = [("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch")), ("rating", q(rating_psi, "psi"))];
+    part(Kind::Hose, name, &numbers)
+}
+
+fn needy_head(name: &str, bore_in: f64, low_psi: f64, high_psi: f64) -> Garden {
+    let numbers = [("bore", q(bore_in, "inch")), ("needs_low", q(low_psi, "psi")), ("needs_high", q(high_psi, "psi"))];
+    part(Kind::Head, name, &numbers)
+}
+
+fn open_tank(name: &str, level_ft: f64) -> Garden {
+    part(Kind::OpenTank, name, &[("level", q(level_ft, "ft"))])
+}
+
+fn tap() -> Garden {
+    supply("tap", 58.0, 44.0, 6.0)
+}
+
+fn pump() -> Garden {
+    booster("pump", &[(0.0, 40.0), (10.0, 20.0)])
+}
+
+/// What stands before the pump in the sound garden.
+fn protected_tap() -> Vec<Garden> {
+    vec![tap(), part(Kind::Backflow, "preventer", &[]), rated_hose("feed", 50.0, 0.75, 150.0), check("check")]
+}
+
+/// The zone of the sound garden.
+fn zone() -> Vec<Garden> {
+    vec![valve("berries"), rated_hose("berry line", 40.0, 0.75, 150.0), needy_head("berry", 5.0 / 32.0, 30.0, 80.0)]
+}
+
+/// A garden of which there is nothing to say. Against shut valves the pump stands at 58 + 40 = 98 psi.
+fn sound() -> Garden {
+    let middle = vec![pump(), switch(60.0, 85.0), relief("relief", 97.0)];
+    line(&[protected_tap(), middle, zone()].concat())
+}
+
+#[test]
+fn nothing_is_said_of_a_sound_garden() {
+    let reading = reading(&sound(), &["berries"]);
+    assert_eq!(of_run(&reading, US), Vec::new());
+    assert_eq!(show(&[], 80), "Nothing to warn of was found.");
+    assert_eq!(of_run(&run(&sound(), &[]).expect("a steady state"), US), Vec::new());
+}
+
+#[test]
+fn a_line_that_nothing_feeds_has_no_findings() {
+    assert_eq!(of_garden(&line(&[hose("feed", 50.0, 0.75), pump(), head("bed", 0.1)]), US), Vec::new());
+}
+
+#[test]
+fn a_head_below_its_need_is_stalled_and_one_a_little_above_is_told_its_margin() {
+    let garden = sound();
+    let has = psi(&reading(&garden, &["berries"]), "berry");
+    let needs = |low: f64| but(&garden, "berry.needs_low", low, "psi");
+    let finding = one(&needs(has + 0.1), &["berries"], "stalled");
+    assert_eq!((finding.level, finding.name.as_str(), finding.source), (Level::Warning, "berry", Source::Physics));
+    assert!(finding.what.ends_with("0.1 psi are missing"), "{}", finding.what);
+    assert_none(&needs(has - 0.1), &["berries"], "stalled");
+    let finding = one(&needs(has - 0.1), &["berries"], "near-stall");
+    assert!(finding.what.ends_with("the margin is 0.1 psi"), "{}", finding.what);
+    assert_none(&needs(has / 1.11), &["berries"], "near-stall");
+    // A head in a zone that is shut is not meant to run.
+    assert_none(&needs(has + 0.1), &[], "stalled");
+}
+
+#[test]
+fn a_head_above_what_it_can_take_is_over_pressured_and_one_a_little_below_is_told_its_margin() {
+    let garden = sound();
+    let has = psi(&reading(&garden, &["berries"]), "berry");
+    let takes = |high: f64| but(&garden, "berry.needs_high", high, "psi");
+    assert!(one(&takes(has - 0.1), &["berries"], "over-pressured").what.contains("0.1 psi above"));
+    assert_none(&takes(has + 0.1), &["berries"], "over-pressured");
+    assert!(one(&takes(has + 0.1), &["berries"], "near-high").what.ends_with("the margin is 0.1 psi"));
+    assert_none(&takes(has / 0.89), &["berries"], "near-high");
+}
+
+#[test]
+fn a_head_without_needs_is_only_told_when_it_is_dry() {
+    let garden = |rise_ft: f64| {
+        line(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), climb("hill", rise_ft), head("high", 0.1)])
+    };
+    // 20 psi lift water 46.2 ft; 60 ft want 5.99 psi more.
+    let finding = one(&garden(60.0), &[], "dry");
+    assert!(finding.what.contains("lacks 5.9"), "{}", finding.what);
+    assert_none(&garden(40.0), &[], "dry");
+    assert_none(&garden(40.0), &[], "stalled");
+    assert_none(&garden(40.0), &[], "near-stall");
+}
+
+#[test]
+fn a_head_behind_a_check_valve_that_is_turned_round_gets_no_supply() {
+    let base = line(&[tap(), hose("feed", 50.0, 0.75)])
+        .then_branches(&[
+            line(&[point("near"), head("a", 0.1)]),
+            line(&[valve("shut"), hose("line", 20.0, 0.75), point("far"), head("b", 0.1)]),
+        ])
+        .expect("joins");
+    let against = base.join("far", "near", &check("check")).expect("joins");
+    assert_eq!(one(&against, &[], "no-supply").name, "b");
+    let along = base.join("near", "far", &check("check")).expect("joins");
+    assert_none(&along, &[], "no-supply");
+    assert_none(&base, &[], "no-supply");
+}
+
+#[test]
+fn a_draw_below_the_pressure_of_the_air_is_starved() {
+    let garden = |gpm: f64| line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), draw("kitchen", gpm)]);
+    assert!(one(&garden(12.5), &[], "draw-starved").what.contains("takes 12.5 gpm at -"));
+    assert_none(&garden(8.0), &[], "draw-starved");
+}
+
+#[test]
+fn a_regulator_below_its_setting_cannot_hold() {
+    let garden = |set: f64| {
+        let regulator = part(Kind::Regulator, "reg", &[("set", q(set, "psi"))]);
+        line(&[tap(), hose("feed", 50.0, 0.75), regulator, head("a", 0.1)])
+    };
+    assert!(one(&garden(70.0), &[], "regulator-starved").what.contains("cannot hold its 70 psi"));
+    assert_none(&garden(30.0), &[], "regulator-starved");
+}
+
+#[test]
+fn water_above_five_feet_a_second_is_fast_and_above_eight_too_fast() {
+    // 1 gpm in a 1 in bore runs at 0.4085 ft/s.
+    let garden = |gpm: f64| line(&[tap(), hose("feed", 20.0, 0.625), draw("kitchen", gpm)]);
+    let at = |feet: f64| garden(feet * 0.625 * 0.625 / 0.408_5);
+    assert_none(&at(4.98), &[], "fast");
+    let finding = one(&at(5.02), &[], "fast");
+    assert_eq!((finding.level, finding.source), (Level::Note, limits::FAST_SOURCE));
+    assert!(finding.what.contains("5.02 ft/s, above 5 ft/s"), "{}", finding.what);
+    assert_none(&at(7.98), &[], "too-fast");
+    assert_eq!(one(&at(8.02), &[], "too-fast").level, Level::Warning);
+    assert_none(&at(8.02), &[], "fast");
+}
+
+#[test]
+fn a_hose_below_the_pressure_of_the_air_sucks() {
+    let garden = |rise: f64| {
+        line(&[
+            tap(),
+            hose("feed", 50.0, 0.75),
+            climb("up", rise),
+            hose("top", 20.0, 0.75),
+            climb("down", -rise),
+            head("a", 0.125),
+        ])
+    };
+    assert_eq!(one(&garden(125.0), &[], "hose-suction").name, "top");
+    assert_none(&garden(80.0), &[], "hose-suction");
+}
+
+#[test]
+fn a_tap_drawn_below_20_psi_is_low_and_below_the_air_is_a_danger() {
+    // 58 - 14 (q/6)^2: 26.5 psi at 9 gpm, 19.1 at 10, -7.7 at 13.
+    let garden = |gpm: f64| line(&[tap(), hose("feed", 1.0, 1.0), draw("kitchen", gpm)]);
+    assert_none(&garden(9.0), &[], "tap-low");
+    assert!(one(&garden(10.0), &[], "tap-low").what.contains("19.11 psi while 10 gpm run, below 20 psi"));
+    assert_none(&garden(10.0), &[], "tap-suction");
+    let finding = one(&garden(13.0), &[], "tap-suction");
+    assert_eq!(finding.level, Level::Danger);
+    assert_none(&garden(13.0), &[], "tap-low");
+}
+
+#[test]
+fn a_flow_far_beyond_the_bucket_test_is_a_guess() {
+    let garden = |gpm: f64| line(&[tap(), hose("feed", 1.0, 1.0), draw("kitchen", gpm)]);
+    assert!(one(&garden(9.1), &[], "beyond-bucket-test").what.contains("9.1 gpm"));
+    assert_none(&garden(8.9), &[], "beyond-bucket-test");
+}
+
+#[test]
+fn a_tap_above_80_psi_wants_a_pressure_reducing_valve() {
+    let garden = |psi: f64| line(&[supply("tap", psi, 60.0, 6.0), hose("feed", 50.0, 0.75), head("a", 0.1)]);
+    assert_eq!(one(&garden(81.0), &[], "tap-high").source, limits::MOST_STATIC_SOURCE);
+    assert_none(&garden(79.0), &[], "tap-high");
+}
+
+#[test]
+fn water_that_runs_backward_into_a_tap_is_a_danger_and_into_a_tank_a_warning() {
+    let second = |first: Garden, parts: &[Garden]| {
+        let garden = line(&[first, hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]);
+        garden.feed("here", &line(parts)).expect("joins")
+    };
+    let well = || supply("well", 80.0, 60.0, 6.0);
+    let backward = second(tap(), &[well(), hose("well hose", 20.0, 0.75)]);
+    let finding = one(&backward, &[], "tap-backward");
+    assert_eq!((finding.level, finding.name.as_str()), (Level::Danger, "tap"));
+    let checked = line(&[tap(), hose("feed", 20.0, 0.75), check("check"), point("here"), head("a", 0.1)]);
+    let checked = checked.feed("here", &line(&[well(), hose("well hose", 20.0, 0.75)])).expect("joins");
+    assert_none(&checked, &[], "tap-backward");
+    let tank = second(tap(), &[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)]);
+    assert_eq!(one(&tank, &[], "tank-backward").level, Level::Warning);
+    let checked = second(tap(), &[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75), check("check")]);
+    assert_none(&checked, &[], "tank-backward");
+}
+
+#[test]
+fn a_tank_joined_to_a_tap_is_a_danger_unless_a_preventer_stands_between() {
+    let garden = |start: &[Garden]| {
+        let tap_line = line(&[start, &[hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]].concat());
+        tap_line.feed("here", &line(&[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75), check("check")])).expect("joins")
+    };
+    assert_eq!(one(&garden(&[tap()]), &[], "tank-on-tap").level, Level::Danger);
+    assert_none(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "tank-on-tap");
+}
+
+#[test]
+fn a_pump_that_no_supply_reaches_runs_dry() {
+    let garden = line(&[tap(), valve("master"), hose("feed", 20.0, 0.75), pump(), hose("line", 20.0, 0.75), head("a", 0.125)]);
+    assert_eq!(one(&garden, &[], "runs-dry").level, Level::Danger);
+    assert_none(&garden, &["master"], "runs-dry");
+}
+
+#[test]
+fn a_pump_that_runs_against_shut_valves_is_dead_headed() {
+    let garden = |middle: &[Garden]| {
+        let start = [tap(), hose("feed", 20.0, 0.75), check("check"), pump()];
+        line(&[&start, middle, &[valve("bed"), hose("line", 20.0, 0.75), head("a", 0.125)]].concat())
+    };
+    assert!(one(&garden(&[]), &[], "dead-headed").what.ends_with("it stands at 98 psi"));
+    assert_none(&garden(&[]), &["bed"], "dead-headed");
+    // A switch that stops it in time saves it, one that never does does not.
+    assert_none(&garden(&[switch(60.0, 85.0)]), &[], "dead-headed");
+    assert_eq!(one(&garden(&[switch(60.0, 99.0)]), &[], "dead-headed").name, "pump");
+}
+
+#[test]
+fn water_that_runs_backward_through_a_pump_is_told() {
+    let garden = |start: &[Garden]| {
+        let first = line(
+            &[start, &[hose("feed", 20.0, 0.75), booster("pump", &[(0.0, 10.0), (10.0, 5.0)]), point("here"), head("a", 0.1)]]
+                .concat(),
+        );
+        first.feed("here", &line(&[supply("well", 90.0, 70.0, 6.0), hose("well hose", 20.0, 0.75)])).expect("joins")
+    };
+    assert_eq!(one(&garden(&[tap()]), &[], "booster-backward").name, "pump");
+    assert_none(&garden(&[tap(), check("check")]), &[], "booster-backward");
+}
+
+#[test]
+fn a_pump_beyond_its_last_point_is_told() {
+    let garden = |gpm: f64| line(&[supply("tap", 58.0, 50.0, 10.0), hose("feed", 20.0, 1.0), pump(), draw("kitchen", gpm)]);
+    assert!(one(&garden(10.1), &[], "beyond-curve").what.contains("10.1 gpm, beyond the last point of its curve at 10 gpm"));
+    assert_none(&garden(9.9), &[], "beyond-curve");
+    // The curve falls 2 psi a gpm: at 21 gpm it takes 2 psi away. At half its speed the last point lies at 5 gpm.
+    assert!(one(&garden(21.0), &[], "beyond-curve").what.ends_with("and takes away 2 psi"));
+    assert!(one(&but(&garden(9.9), "pump.speed", 0.5, ""), &[], "beyond-curve").what.contains("at 5 gpm"));
+}
+
+#[test]
+fn suction_head_below_the_required_one_cavitates_and_half_a_metre_is_the_margin() {
+    let garden = sound();
+    // Vapour pressure at 15 degC: 1,705.7 Pa (IAPWS formulation for ordinary water).
+    let inlet_pa = reading(&garden, &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
+    let available_m = (101_325.0 + inlet_pa - 1_705.7) / (999.1 * 9.80665);
+    let requires = |npsh_m: f64| but(&garden, "pump.npsh", npsh_m, "m");
+    assert_eq!(one(&requires(available_m + 0.01), &["berries"], "cavitates").level, Level::Warning);
+    assert_none(&requires(available_m - 0.01), &["berries"], "cavitates");
+    assert_eq!(one(&requires(available_m - 0.49), &["berries"], "npsh-margin").level, Level::Note);
+    assert_none(&requires(available_m - 0.51), &["berries"], "npsh-margin");
+}
+
+#[test]
+fn suction_at_the_inlet_is_a_danger_on_a_tap_and_a_note_on_a_tank() {
+    let from_tank =
+        |rise: f64| line(&[open_tank("pond", 1.0), climb("bank", rise), hose("suction", 10.0, 1.0), pump(), head("a", 0.1)]);
+    assert_eq!(one(&from_tank(6.0), &[], "inlet-suction").level, Level::Note);
+    assert_none(&from_tank(-6.0), &[], "inlet-suction");
+    let from_tap = |length: f64| line(&[tap(), hose("feed", length, 0.5), pump(), draw("barrel", 8.0)]);
+    assert_eq!(one(&from_tap(200.0), &[], "inlet-suction").level, Level::Danger);
+    assert_none(&from_tap(10.0), &[], "inlet-suction");
+}
+
+#[test]
+fn a_switch_that_feels_more_than_cut_in_never_starts() {
+    let garden = sound();
+    let off = reading(&garden, &["berries"]).switches[0].off_pa / PSI;
+    let cut_in = |psi: f64| but(&garden, "switch.cut_in", psi, "psi");
+    let finding = one(&cut_in(off - 0.1), &["berries"], "never-starts");
+    assert!(
+        finding.what.starts_with("pressure switch 'switch' never starts: pressure without booster 'pump' is"),
+        "{}",
+        finding.what
+    );
+    assert_none(&cut_in(off + 0.1), &["berries"], "never-starts");
+    assert!(one(&cut_in(off + 0.1), &["berries"], "barely-starts").what.contains("by a margin of 0.1 psi"));
+    assert_none(&cut_in(off + 3.1), &["berries"], "barely-starts");
+    // When no water is used it is right that the pump sleeps.
+    assert_none(&cut_in(off - 0.1), &[], "never-starts");
+}
+
+#[test]
+fn a_switch_that_reaches_cut_out_while_water_is_used_short_cycles() {
+    let garden = sound();
+    let at = reading(&garden, &["berries"]).switches[0].at_pa / PSI;
+    let cut_out = |psi: f64| but(&garden, "switch.cut_out", psi, "psi");
+    assert!(one(&cut_out(at - 0.1), &["berries"], "short-cycles").what.contains("at or above cut-out"));
+    assert_none(&cut_out(at + 0.1), &["berries"], "short-cycles");
+    assert!(one(&cut_out(at + 0.1), &["berries"], "near-cut-out").what.contains("by a margin of 0.1 psi"));
+    assert_none(&cut_out(at + 3.1), &["berries"], "near-cut-out");
+    assert_none(&cut_out(at - 0.1), &[], "short-cycles");
+}
+
+#[test]
+fn a_switch_above_dead_head_never_stops_and_needs_5_psi_of_margin() {
+    let cut_out = |psi: f64| but(&sound(), "switch.cut_out", psi, "psi");
+    let finding = one(&cut_out(98.1), &[], "never-stops");
+    assert!(finding.what.contains("brings it to 98 psi, below cut-out 98.1 psi"), "{}", finding.what);
+    assert_none(&cut_out(97.9), &[], "never-stops");
+    assert!(one(&cut_out(97.9), &[], "near-dead-head").what.contains("by a margin of 0.1 psi"));
+    assert_none(&cut_out(92.9), &[], "near-dead-head");
+}
+
+#[test]
+fn dead_head_counts_the_height_of_the_switch() {
+    // 20 ft up take 8.66 psi away: 98 become 89.34.
+    let garden =
+        |cut_out: f64| line(&[protected_tap(), vec![pump(), climb("hill", 20.0), switch(40.0, cut_out)], zone()].concat());
+    assert!(one(&garden(89.4), &[], "never-stops").what.contains("89.34 psi"));
+    assert_none(&garden(89.2), &[], "never-stops");
+}
+
+#[test]
+fn a_pump_without_anything_that_keeps_water_back_cycles_at_rest() {
+    let garden = |start: &[Garden], cut_in: f64| {
+        line(&[start, &[hose("feed", 20.0, 0.75), pump(), switch(cut_in, 85.0)], &zone()].concat())
+    };
+    assert_eq!(one(&garden(&[tap()], 60.0), &[], "cycles-at-rest").name, "switch");
+    assert_none(&garden(&[tap(), check("check")], 60.0), &[], "cycles-at-rest");
+    assert_none(&garden(&[tap()], 57.0), &[], "cycles-at-rest");
+}
+
+#[test]
+fn a_master_valve_before_the_pump_stands_open_at_rest() {
+    let garden = |cut_out: f64| line(&[protected_tap(), vec![valve("master"), pump(), switch(40.0, cut_out)], zone()].concat());
+    assert!(one(&garden(99.0), &[], "never-stops").what.contains("98 psi"));
+    assert_none(&garden(92.0), &[], "never-stops");
+}
+
+#[test]
+fn what_stands_before_the_pump_is_not_laid_at_its_door() {
+    // The tap alone, at 58 psi, is too much for this hose, and near the setting of this relief valve.
+    let before = [tap(), rated_hose("weak", 20.0, 0.75, 50.0), relief("tap relief", 60.0), check("check")];
+    let garden = line(&[&before[..], &[pump(), switch(40.0, 57.0)], &zone()].concat());
+    assert_eq!(one(&garden, &[], "over-rating").name, "weak");
+    assert_none(&garden, &[], "no-relief");
+    assert_none(&garden, &[], "relief-near-cut-out");
+}
+
+#[test]
+fn a_weak_tap_is_no_finding_while_nothing_runs() {
+    let garden = line(&[supply("tap", 15.0, 10.0, 5.0), hose("feed", 20.0, 0.75), valve("bed"), head("a", 0.1)]);
+    assert_eq!(one(&garden, &["bed"], "tap-low").name, "tap");
+    assert_none(&garden, &[], "tap-low");
+}
+
+#[test]
+fn precharge_must_lie_below_cut_in_at_the_height_of_the_tank() {
+    let garden = |precharge: f64, rise: f64| {
+        let tank = part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(precharge, "psi"))]);
+        line(&[protected_tap(), vec![pump(), switch(60.0, 85.0), climb("rise", rise), tank], zone()].concat())
+    };
+    assert!(
+        one(&garden(60.0, 0.0), &[], "precharge")
+            .what
+            .contains("60 psi, is not below cut-in of pressure switch 'switch', 60 psi at its place")
+    );
+    assert_none(&garden(59.9, 0.0), &[], "precharge");
+    // 10 ft up cut-in is 4.33 psi less.
+    assert_eq!(one(&garden(56.0, 10.0), &[], "precharge").name, "tank");
+    assert_none(&garden(55.0, 10.0), &[], "precharge");
+}
+
+#[test]
+fn a_relief_that_opens_in_daily_use_is_told() {
+    let garden = sound();
+    let felt = psi(&reading(&garden, &["berries"]), "relief");
+    let set = |psi: f64| but(&garden, "relief.set", psi, "psi");
+    assert!(one(&set(felt - 0.5), &["berries"], "relief-opens").what.contains("is open and lets"));
+    assert_none(&set(felt + 0.5), &["berries"], "relief-opens");
+}
+
+#[test]
+fn a_relief_at_cut_out_weeps_and_ten_psi_above_it_is_well() {
+    // Common practice, no source: with a 30/75 psi switch a relief valve at 75 psi weeps.
+    let garden = |set: f64| line(&[protected_tap(), vec![pump(), switch(30.0, 75.0), relief("relief", set)], zone()].concat());
+    assert!(one(&garden(75.0), &[], "relief-weeps").what.contains("it is set at 75 psi and feels 75 psi"));
+    assert_eq!(one(&garden(70.0), &[], "relief-weeps").source, Source::CommonPractice);
+    assert_none(&garden(75.1), &[], "relief-weeps");
+    assert!(one(&garden(75.1), &[], "relief-near-cut-out").what.contains("only 0.1 psi above"));
+    assert_none(&garden(85.0), &[], "relief-near-cut-out");
+}
+
+#[test]
+fn a_relief_downhill_of_the_switch_feels_more_than_cut_out() {
+    // 20 ft down add 8.66 psi.
+    let garden = |drop: f64| {
+        line(&[protected_tap(), vec![pump(), switch(30.0, 75.0), climb("drop", -drop), relief("relief", 80.0)], zone()].concat())
+    };
+    assert!(one(&garden(20.0), &[], "relief-weeps").what.contains("feels 83.66 psi"));
+    assert_none(&garden(0.0), &[], "relief-weeps");
+}
+
+#[test]
+fn a_relief_below_the_pressure_of_the_tap_never_shuts() {
+    let garden = |set: f64| {
+        line(&[tap(), hose("feed", 20.0, 0.75), relief("relief", set), valve("bed"), hose("line", 20.0, 0.5), head("a", 0.1)])
+    };
+    assert_eq!(one(&garden(57.0), &[], "relief-never-shuts").name, "relief");
+    assert_none(&garden(59.0), &[], "relief-never-shuts");
+}
+
+#[test]
+fn a_relief_must_pass_what_the_pump_pushes() {
+    let garden = |gpm: f64| {
+        let garden = line(&[protected_tap(), vec![pump(), switch(40.0, 65.0), relief("relief", 75.0)], zone()].concat());
+        but(&garden, "relief.flow", gpm, "gpm")
+    };
+    let finding = one(&garden(1.0), &[], "relief-too-small");
+    assert!(finding.what.contains("meant to pass 1 gpm at 82.5 psi"), "{}", finding.what);
+    assert_none(&garden(12.0), &[], "relief-too-small");
+}
+
+#[test]
+fn a_pump_that_can_burst_a_hose_needs_a_relief_that_protects() {
+    let garden = |reliefs: &[Garden], rating: f64| {
+        let middle = [pump(), switch(40.0, 70.0), rated_hose("line", 20.0, 0.75, rating)];
+        line(&[&protected_tap()[..], &middle, reliefs, &zone()].concat())
+    };
+    let finding = one(&garden(&[], 90.0), &[], "no-relief");
+    assert_eq!(finding.level, Level::Warning);
+    assert!(finding.what.contains("can bring hose 'line', rated 90 psi, to 98 psi"), "{}", finding.what);
+    assert_none(&garden(&[], 99.0), &[], "no-relief");
+    assert_none(&garden(&[relief("relief", 80.0)], 90.0), &[], "no-relief");
+    assert_none(&garden(&[relief("relief", 80.0)], 90.0), &[], "relief-does-not-protect");
+    assert!(
+        one(&garden(&[relief("relief", 95.0)], 90.0), &[], "relief-does-not-protect").what.starts_with("relief 'relief' lets")
+    );
+}
+
+#[test]
+fn ratings_that_are_not_given_are_asked_for_where_no_relief_protects() {
+    let garden = |middle: &[Garden]| {
+        line(&[&protected_tap()[..], &[pump(), switch(40.0, 70.0), hose("line", 20.0, 0.75)], middle, &zone()].concat())
+    };
+    let finding = one(&garden(&[]), &[], "no-relief");
+    assert_eq!(finding.level, Level::Note);
+    assert!(finding.what.ends_with("can reach 98 psi; the rating of hose 'line' is not given"), "{}", finding.what);
+    assert_none(&garden(&[relief("relief", 85.0)]), &[], "no-relief");
+}
+
+#[test]
+fn a_part_above_its_rating_is_a_danger_running_and_at_rest() {
+    let running = |rating: f64| {
+        line(&[tap(), rated_hose("feed", 50.0, 0.75, rating), valve("bed"), hose("line", 20.0, 0.75), head("a", 0.15)])
+    };
+    // At rest the feed stands at 58 psi, running it starts lower; `of_reading` sees only the running state.
+    let begins = reading(&running(100.0), &["bed"]).state("feed").expect("known").pressure_in_pa.expect("fed") / PSI;
+    let seen =
+        |rating: f64| of_reading(&reading(&running(rating), &["bed"]), US).iter().any(|finding| finding.code == "over-rating");
+    assert!(seen(begins - 0.1) && !seen(begins + 0.1));
+    let finding = one(&running(57.9), &["bed"], "over-rating");
+    assert_eq!(finding.level, Level::Danger);
+    assert!(finding.what.contains("58 psi when the valves shut, above its rating of 57.9 psi"), "{}", finding.what);
+    assert_none(&running(58.1), &["bed"], "over-rating");
+}
+
+#[test]
+fn a_switch_that_stops_the_pump_in_time_keeps_ratings_and_none_does_not() {
+    let garden = |middle: &[Garden], rating: f64| {
+        line(&[&protected_tap()[..], &[pump()], middle, &[rated_hose("line", 20.0, 0.75, rating)], &zone()].concat())
+    };
+    assert!(one(&garden(&[switch(40.0, 85.0)], 84.9), &[], "over-rating").what.contains("85 psi when the valves shut"));
+    assert_none(&garden(&[switch(40.0, 85.0)], 85.1), &[], "over-rating");
+    assert!(one(&garden(&[], 85.1), &[], "over-rating").what.contains("98 psi"));
+    // The steady state of a switch that short-cycles lies beyond cut-out and is never reached.
+    let seen = |rating: f64| {
+        of_reading(&reading(&garden(&[switch(60.0, 85.0)], rating), &[]), US).iter().any(|f| f.code == "over-rating")
+    };
+    assert!(seen(84.9) && !seen(85.1));
+    // A relief valve at work keeps it as well: 12 gpm at a tenth above 75 psi.
+    assert_none(&but(&garden(&[relief("relief", 75.0)], 85.1), "relief.flow", 12.0, "gpm"), &["berries"], "over-rating");
+}
+
+#[test]
+fn a_pump_on_a_tap_needs_a_check_valve_before_it() {
+    let before = |start: &[Garden]| line(&[start, &[hose("feed", 20.0, 0.75), pump(), switch(60.0, 85.0)], &zone()].concat());
+    let after = line(&[vec![tap(), hose("feed", 20.0, 0.75), pump(), check("check"), switch(60.0, 85.0)], zone()].concat());
+    assert_eq!(one(&before(&[tap()]), &[], "no-check-valve").name, "pump");
+    assert_none(&before(&[tap(), check("check")]), &[], "no-check-valve");
+    assert_none(&before(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "no-check-valve");
+    assert_none(&before(&[open_tank("barrel", 5.0)]), &[], "no-check-valve");
+    assert_eq!(one(&after, &[], "check-downstream-only").level, Level::Note);
+    assert_none(&after, &[], "no-check-valve");
+    assert_none(&before(&[tap(), check("check")]), &[], "check-downstream-only");
+}
+
+#[test]
+fn a_check_valve_on_one_zone_only_does_not_count() {
+    let garden = line(&[tap(), hose("feed", 20.0, 0.75), pump()])
+        .then_branches(&[line(&[valve("a"), check("check"), head("one", 0.1)]), line(&[valve("b"), head("two", 0.1)])])
+        .expect("joins");
+    assert_eq!(one(&garden, &["a"], "no-check-valve").name, "pump");
+}
+
+#[test]
+fn a_garden_on_a_tap_needs_a_backflow_preventer_and_a_check_valve_is_none() {
+    let garden = |start: &[Garden]| line(&[start, &[hose("feed", 20.0, 0.75), head("a", 0.1)]].concat());
+    assert!(
+        one(&garden(&[tap(), check("check")]), &[], "no-backflow-preventer")
+            .what
+            .ends_with("check valve 'check' is not an approved one")
+    );
+    assert_eq!(one(&garden(&[tap()]), &[], "no-backflow-preventer").name, "tap");
+    assert_none(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "no-backflow-preventer");
+    assert_none(&garden(&[open_tank("barrel", 5.0)]), &[], "no-backflow-preventer");
+    assert_none(&line(&[tap(), hose("feed", 20.0, 0.75), draw("kitchen", 1.0)]), &[], "no-backflow-preventer");
+}
+
+#[test]
+fn cautions_are_those_that_apply() {
+    assert_eq!(
+        cautions(&line(&[open_tank("barrel", 5.0), hose("feed", 20.0, 0.75), head("a", 0.1)])),
+        ["Results are estimates for planning."]
+    );
+    assert_eq!(cautions(&sound()).len(), 6);
+    let tapped = cautions(&line(&[tap(), hose("feed", 20.0, 0.75), head("a", 0.1)]));
+    assert_eq!(tapped.len(), 2, "{tapped:?}");
+}
+
+/// A garden with many faults.
+fn faulty() -> Garden {
+    let start = [tap(), rated_hose("feed", 120.0, 0.625, 80.0), pump(), switch(30.0, 75.0), relief("relief", 75.0)];
+    let bed = line(&[valve("beds"), hose("bed line", 40.0, 0.5), needy_head("bed", 0.125, 20.0, 50.0)]);
+    let berry = line(&[
+        valve("berries"),
+        hose("berry line", 100.0, 0.5),
+        climb("rise", 6.0),
+        needy_head("berry", 7.0 / 32.0, 40.0, 60.0),
+    ]);
+    line(&start).then_branches(&[bed, berry]).expect("joins")
+}
+
+#[test]
+fn findings_read_calmly() {
+    let reading = reading(&faulty(), &["beds", "berries"]);
+    insta::assert_snapshot!("faulty_garden", report(&reading.garden, &of_run(&reading, US), 100));
+    let metric = of_run(&reading, UnitSystem::Metric);
+    insta::assert_snapshot!("faulty_garden_in_metric_units", show(&metric, 100));
+}
+
+#[test]
+fn text_keeps_its_width_and_to_ascii() {
+    let reading = reading(&faulty(), &["beds", "berries"]);
+    for width in [30, 60, 100] {
+        let text = report(&reading.garden, &of_run(&reading, US), width);
+        assert!(text.is_ascii());
+        assert!(text.lines().all(|line| line.chars().count() <= width || !line.trim().contains(' ')), "{text}");
+    }
+}
+
+/// Gardens that together show every kind of finding.
+fn gallery() -> Vec<(Garden, Vec<&'static str>)> {
+    let plain = |parts: &[Garden]| (line(parts), vec![]);
+    let changed = |path: &str, value: f64, unit: &str| (but(&sound(), path, value, unit), vec!["berries"]);
+    let drawn = |gpm: f64| plain(&[tap(), hose("feed", 20.0, 0.625), draw("kitchen", gpm)]);
+    let here = |start: &[Garden], second: &[Garden]| {
+        let first = line(&[start, &[hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]].concat());
+        (first.feed("here", &line(second)).expect("joins"), vec![])
+    };
+    let barrel = [open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)];
+    let well = [supply("well", 90.0, 70.0, 6.0), hose("well hose", 20.0, 0.75)];
+    let two = line(&[tap(), hose("feed", 50.0, 0.75)])
+        .then_branches(&[line(&[point("near"), head("a", 0.1)]), line(&[valve("shut"), point("far"), head("b", 0.1)])])
+        .expect("joins");
+    let tank = part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(40.0, "psi"))]);
+    vec![
+        (faulty(), vec!["beds", "berries"]),
+        drawn(8.0),
+        drawn(10.0),
+        drawn(13.0),
+        here(&[tap()], &barrel),
+        here(&[tap(), booster("pump", &[(0.0, 10.0), (10.0, 5.0)])], &well),
+        (two.join("far", "near", &check("check")).expect("joins"), vec![]),
+        plain(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), climb("hill", 60.0), head("high", 0.1)]),
+        plain(&[
+            tap(),
+            hose("feed", 50.0, 0.75),
+            climb("up", 125.0),
+            hose("top", 20.0, 0.75),
+            climb("down", -125.0),
+            head("a", 0.125),
+        ]),
+        plain(&[
+            supply("tap", 85.0, 60.0, 6.0),
+            part(Kind::Regulator, "reg", &[("set", q(84.0, "psi"))]),
+            hose("feed", 50.0, 0.75),
+            head("a", 0.1),
+        ]),
+        plain(&[tap(), valve("master"), hose("feed", 20.0, 0.75), pump(), hose("line", 20.0, 0.75), head("a", 0.125)]),
+        plain(&[
+            tap(),
+            hose("feed", 20.0, 0.75),
+            pump(),
+            check("check"),
+            rated_hose("line", 20.0, 0.75, 90.0),
+            valve("bed"),
+            head("a", 0.125),
+        ]),
+        plain(&[
+            tap(),
+            hose("feed", 20.0, 0.75),
+            pump(),
+            switch(60.0, 85.0),
+            valve("bed"),
+            hose("line", 20.0, 0.75),
+            head("a", 0.125),
+        ]),
+        plain(&[open_tank("pond", 1.0), climb("bank", 6.0), hose("suction", 10.0, 1.0), pump(), draw("trough", 12.0)]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), relief("relief", 50.0), valve("bed"), hose("line", 20.0, 0.5), head("a", 0.1)]),
+        (
+            line(
+                &[
+                    protected_tap(),
+                    vec![pump(), switch(30.0, 75.0), tank, but(&relief("relief", 80.0), "relief.flow", 1.0, "gpm")],
+                    zone(),
+                ]
+                .concat(),
+            ),
+            vec![],
+        ),
+        changed("berry.needs_low", 60.0, "psi"),
+        changed("berry.needs_high", 60.0, "psi"),
+        changed("berry.needs_high", 68.0, "psi"),
+        changed("pump.npsh", 44.0, "m"),
+        changed("pump.npsh", 42.0, "m"),
+        changed("switch.cut_in", 35.0, "psi"),
+        changed("switch.cut_in", 47.0, "psi"),
+        changed("switch.cut_out", 66.0, "psi"),
+        changed("switch.cut_out", 70.0, "psi"),
+        changed("switch.cut_out", 96.0, "psi"),
+        changed("switch.cut_out", 99.0, "psi"),
+        changed("berry line.rating", 60.0, "psi"),
+        changed("pump.rating", 95.0, "psi"),
+        (
+            line(&[
+                tap(),
+                Garden::of(Part::build(Kind::Valve, Some("bed"), &[("bore", q(0.5, "inch"))]).expect("sound")),
+                head("a", 0.1),
+            ]),
+            vec!["bed"],
+        ),
+    ]
+}
+
+#[test]
+fn every_finding_reads_well() {
+    let mut findings: Vec<Finding> = gallery().iter().flat_map(|(garden, zones)| of_run(&reading(garden, zones), US)).collect();
+    findings.sort_by_key(|finding| (finding.code, finding.level));
+    findings.dedup_by_key(|finding| (finding.code, finding.level));
+    let told: Vec<String> =
+        findings.iter().map(|finding| format!("[{}]\n{}", finding.code, show(std::slice::from_ref(finding), 100))).collect();
+    insta::assert_snapshot!("every_finding", told.join("\n\n"));
+}
+
+/// The tree with limits on every head and hose.
+fn limited(garden: &Garden, low_psi: f64, high_psi: f64, rating_psi: f64) -> Garden {
+    let mut limited = garden.clone();
+    for (place, part) in garden.parts().iter().enumerate() {
+        let name = garden.name(place).to_string();
+        let set = |garden: &Garden, number: &str, psi: f64| but(garden, &format!("{name}.{number}"), psi, "psi");
+        match part.kind() {
+            Kind::Head => limited = set(&set(&limited, "needs_low", low_psi), "needs_high", high_psi),
+            Kind::Hose => limited = set(&limited, "rating", rating_psi),
+            _ => {}
+        }
+    }
+    limited
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn any_tree_is_looked_at_without_panic_sorted_and_without_doubles(
+        growths in growths(20),
+        controls in prop::collection::vec((0usize..1000, 0usize..3, 10.0f64..60.0), 0..5),
+        width in 0usize..200,
+    ) {
+        let mut garden = limited(&tree(&growths), 30.0, 50.0, 60.0);
+        for (at, control, psi) in controls {
+            let control = match control {
+                0 => Part::build(Kind::PressureSwitch, None, &[("cut_in", q(psi, "psi")), ("cut_out", q(psi + 20.0, "psi"))]),
+                1 => Part::build(Kind::PressureTank, None, &[("precharge", q(psi, "psi")), ("volume", q(5.0, "gal"))]),
+                _ => Part::build(Kind::Backflow, None, &[]),
+            };
+            let name = garden.name(at % garden.parts().len()).to_string();
+            garden = garden.branch(&name, &Garden::of(control.expect("a sound part"))).expect("joins");
+        }
+        let Ok(reading) = run(&garden, &[]) else { return Ok(()) };
+        for system in [UnitSystem::AsWritten, UnitSystem::Us, UnitSystem::Metric] {
+            let findings = of_run(&reading, system);
+            let keys: Vec<_> = findings.iter().map(|finding| (finding.level, finding.place)).collect();
+            prop_assert!(keys.is_sorted());
+            for (index, finding) in findings.iter().enumerate() {
+                prop_assert!(!findings[..index].iter().any(|other| (other.code, other.place) == (finding.code, finding.place)));
+                prop_assert_eq!(finding.place.map(|place| garden.name(place)).unwrap_or(""), finding.name.as_str());
+                prop_assert!(!finding.what.contains("not a number") && !finding.what.contains("infinite"), "{}", finding.what);
+            }
+            prop_assert!(!show(&findings, width).is_empty());
+        }
+    }
+
+    #[test]
+    fn findings_about_limits_vanish_when_the_limits_are_widened(growths in growths(20)) {
+        let garden = limited(&tree(&growths), 0.0, 1e6, 1e6);
+        let Ok(reading) = run(&garden, &[]) else { return Ok(()) };
+        let about_limits = ["stalled", "near-stall", "over-pressured", "near-high", "over-rating", "relief-does-not-protect"];
+        for finding in of_run(&reading, US) {
+            prop_assert!(!about_limits.contains(&finding.code), "{}", finding.what);
+        }
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_narrow_limit_is_wrong_with_a_narrower_one(growths in growths(12), high in 20.0f64..80.0, less in 0.1f64..10.0) {
+        let codes = |high: f64| {
+            let garden = limited(&tree(&growths), 0.0, high, high);
+            run(&garden, &[]).map(|reading| of_run(&reading, US)).unwrap_or_default()
+        };
+        let (wide, narrow) = (codes(high), codes(high - less));
+        for finding in wide.iter().filter(|finding| ["over-pressured", "over-rating"].contains(&finding.code)) {
+            prop_assert!(narrow.iter().any(|other| (other.code, other.place) == (finding.code, finding.place)), "{}", finding.what);
+        }
+    }
+}
+
+#[test]
+fn a_garden_whose_state_at_rest_cannot_be_found_is_told_so() {
+    // A hose without a bore beside it: the valve has none to take.
+    let valve = Part::build(Kind::Valve, Some("bed"), &[]).expect("sound");
+    let garden = line(&[tap(), Garden::of(valve), head("a", 0.1)]);
+    assert!(of_garden(&garden, US).iter().any(|finding| finding.code == "rest-unknown" && finding.place.is_none()));
+    assert!(!of_garden(&sound(), US).iter().any(|finding| finding.code == "rest-unknown"));
+}
