@@ -214,54 +214,55 @@ proptest! {
     }
 
     #[test]
-    fn loops_close_too(growths in growths(20), joins in prop::collection::vec((0usize..1000, 0usize..1000, 5.0f64..100.0, 0.3f64..1.0), 1..5)) {
+    fn loops_close_too(growths in growths(20), joins in joins()) {
         let flat: Vec<_> = growths.into_iter().filter(|(_, growth)| !matches!(growth, Growth::Climb { .. })).collect();
-        let mut garden = tree(&flat);
-        for (from, to, length, bore) in joins {
-            let n = garden.parts().len();
-            let (from, to) = (garden.name(from % n).to_string(), garden.name(to % n).to_string());
-            let line = Garden::of(hosewright::parts::Part::build(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]).expect("sound"));
-            if let Ok(joined) = garden.join(&from, &to, &line) {
-                garden = joined;
-            }
-        }
+        let garden = with_loops(tree(&flat), &joins);
         let reading = run(&garden, &[]).map_err(|error| TestCaseError::fail(format!("{error}\n{}", hosewright::garden::drawing(&garden, Default::default()))))?;
         let (worst, largest) = imbalance(&reading);
         prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}");
     }
 }
 
-/// How often each road is taken; run with `--ignored --nocapture`.
+/// How often each road is taken; run with `--ignored --nocapture`. CENSUS says how many gardens.
 #[test]
 #[ignore = "a census for those who work on the solver"]
 fn census_of_roads() {
     use proptest::strategy::{Strategy, ValueTree};
-    use proptest::test_runner::TestRunner;
-    let mut runner = TestRunner::deterministic();
-    let (mut newton, mut relaxed, mut failed, mut iterations) = (0, 0, 0, 0);
-    for _ in 0..1000 {
-        let growths = growths(24).new_tree(&mut runner).expect("a tree").current();
-        let garden = tree(&growths);
+    use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+    let number = |name: &str, default: u64| std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(default);
+    let (gardens, seed, show) = (number("CENSUS", 1000), number("SEED", 1), number("SHOW", 2));
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[seed as u8; 32]);
+    let mut runner = TestRunner::new_with_rng(Config::default(), rng);
+    let (mut newton, mut relaxed, mut failed, mut iterations, mut most) = (0, 0, 0, 0, 0);
+    for index in 0..gardens {
+        let mut garden = tree(&growths(24).new_tree(&mut runner).expect("a tree").current());
+        if index % 2 == 1 {
+            garden = with_loops(garden, &joins().new_tree(&mut runner).expect("joins").current());
+        }
+        if std::env::var("ONLY").is_ok_and(|only| only != index.to_string()) { continue; }
         match run(&garden, &[]) {
             Ok(reading) => match reading.convergence.road {
                 hosewright::hydraulics::Road::Relaxed => {
                     relaxed += 1;
-                    if relaxed < 4 {
-                        println!("RELAXED\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                    if relaxed <= show {
+                        println!("RELAXED {index}\n{}", hosewright::garden::drawing(&garden, Default::default()));
                     }
                 }
                 _ => {
                     newton += 1;
                     iterations += reading.convergence.iterations;
+                    most = most.max(reading.convergence.iterations);
                 }
             },
+            Err(hosewright::hydraulics::RunError::Garden(_)) => {}
             Err(error) => {
                 failed += 1;
-                if failed < 4 {
-                    println!("FAILED {error}\n{}", hosewright::garden::drawing(&garden, Default::default()));
+                if failed <= show {
+                    println!("FAILED {index} {error}\n{}", hosewright::garden::drawing(&garden, Default::default()));
                 }
             }
         }
     }
-    println!("newton {newton} (mean {:.1} iterations), relaxed {relaxed}, failed {failed}", iterations as f64 / newton as f64);
+    let mean = iterations as f64 / newton as f64;
+    println!("newton {newton} (mean {mean:.1}, most {most} iterations), relaxed {relaxed}, failed {failed}");
 }

@@ -22,10 +22,8 @@ pub enum PumpState {
 #[derive(Clone, Copy, Debug)]
 pub struct LinkState {
     pub flow: f64,
-    /// Flow of the stretch behind a regulator, while it is being found.
-    pub held_flow: f64,
-    /// Its regulator holds the setting.
-    pub holding: bool,
+    /// The regulator of the link that holds its setting.
+    pub holding: Option<usize>,
     /// A one-way link that nothing flows through.
     pub closed: bool,
 }
@@ -83,7 +81,7 @@ impl Network {
         }
         let unknowns = structure.unknowns.len();
         let links = structure.links.len();
-        let state = LinkState { flow: FIRST_FLOW, held_flow: FIRST_FLOW, holding: false, closed: false };
+        let state = LinkState { flow: FIRST_FLOW, holding: None, closed: false };
         let mut network = Network {
             laws: vec![Law::Free; n],
             runs: vec![true; n],
@@ -159,7 +157,7 @@ impl Network {
                 _ => FIRST_FLOW,
             };
             let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
-            *state = LinkState { flow, held_flow: flow.abs(), holding: false, closed: false };
+            *state = LinkState { flow, holding: None, closed: false };
         }
     }
 

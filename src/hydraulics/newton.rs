@@ -4,8 +4,8 @@
 //! and these the next flows. One-way links and regulators change their state between steps as the new flows demand.
 //! Where this does not settle, `relax` takes over, which always does.
 
-use super::link::{LEAST_SLOPE, LinkLaw};
-use super::network::{FIRST_FLOW, Network};
+use super::link::{LEAST_SLOPE, LinkLaw, Point};
+use super::network::{FIRST_FLOW, LinkState, Network};
 use super::relax;
 use super::sparse::Symmetry;
 use thiserror::Error;
@@ -86,6 +86,10 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     for iteration in 0..most {
         let residual_pa = linearise(network);
         let scale_pa = network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()));
+        if std::env::var("TRACE").is_ok() {
+            let flows: Vec<String> = network.states.iter().zip(&network.structure.links).map(|(s, l)| format!("[{:?}>{:?} {:.3e} {} {:?}]", l.from, l.to, s.flow, if s.closed {"shut"} else {""}, s.holding)).collect();
+            eprintln!("{iteration} res {residual_pa:.3e} p {:?}\n     {}", network.pressures_pa, flows.join(" "));
+        }
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(network);
         if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
@@ -131,30 +135,32 @@ fn linearise(network: &mut Network) -> f64 {
         let state = &mut network.states[index];
         let from_pa = link.from.map_or(0.0, |node| pressures[node]);
         let to_pa = link.to.map_or(0.0, |node| pressures[node]);
-        let difference = from_pa - to_pa;
         network.slopes[index] = (0.0, 0.0);
         if law.blocked {
             (state.flow, state.closed) = (0.0, true);
             continue;
         }
-        worst = worst.max(reopen(law, state, from_pa, to_pa));
-        if state.closed {
-            state.flow = 0.0;
-            continue;
-        }
-        if law.regulates() {
-            worst = worst.max(choose_regulator(law, state, from_pa, to_pa));
-            if state.closed {
-                state.flow = 0.0;
-                continue;
+        let (holding, excess) = if state.closed {
+            match reopen(law, state, from_pa, to_pa) {
+                Some(chord) => chord,
+                None => continue,
             }
-        }
-        if state.holding {
-            let point = law.held(state.held_flow);
-            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
-            let misfit = law.set_pa() - to_pa - point.loss_pa;
-            worst = worst.max(misfit.abs());
-            state.flow = state.held_flow + conductance * misfit;
+        } else {
+            if law.steep {
+                // Tangents of a steep power mislead: begin each step from the flow that belongs to the pressures.
+                state.flow = law.flow_between(from_pa, to_pa, state.flow).flow_m3_per_s;
+                if state.flow <= NO_FLOW {
+                    (state.flow, state.closed) = (0.0, true);
+                    continue;
+                }
+            }
+            law.ruler(from_pa, to_pa, state.flow)
+        };
+        let conductance = 1.0 / excess.slope.max(LEAST_SLOPE);
+        worst = worst.max(excess.loss_pa.abs());
+        state.holding = holding;
+        state.flow -= conductance * excess.loss_pa;
+        if holding.is_some() {
             network.slopes[index] = (0.0, conductance);
             if let Some(to) = link.to {
                 network.matrix.add_diagonal(pattern, to, conductance);
@@ -163,19 +169,6 @@ fn linearise(network: &mut Network) -> f64 {
                 }
             }
         } else {
-            if law.steep {
-                // Tangents of a steep power mislead: begin each step from the flow that belongs to the pressures.
-                state.flow = law.open_flow(from_pa, to_pa, state.flow);
-                if state.flow <= NO_FLOW {
-                    (state.flow, state.closed) = (0.0, true);
-                    continue;
-                }
-            }
-            let point = law.open(state.flow);
-            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
-            let misfit = difference - point.loss_pa;
-            worst = worst.max(misfit.abs());
-            state.flow += conductance * misfit;
             network.slopes[index] = (conductance, conductance);
             if link.from != link.to || link.from.is_none() {
                 if let Some(from) = link.from {
@@ -199,49 +192,24 @@ fn linearise(network: &mut Network) -> f64 {
     worst
 }
 
-/// Opens a closed link that the pressures push open; returns how far it is from staying closed.
-fn reopen(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
-    if !state.closed {
-        return 0.0;
-    }
-    let pushed = from_pa - to_pa - law.open(0.0).loss_pa;
+/// Opens a closed link that the pressures push open, with the law that rules it; nothing when it stays closed.
+///
+/// The law is taken by the chord from no flow to the flow that belongs to the pressures: the tangent there is so flat that
+/// a step back would overshoot and close the link again, for ever. The misfit is what pushes.
+fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) -> Option<(Option<usize>, Point)> {
+    let pushed = -law.ruler(from_pa, to_pa, 0.0).1.loss_pa;
     let scale = LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs());
     if pushed <= CLOSES_TO * scale {
-        return 0.0;
+        return None;
     }
     let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
     if found.flow_m3_per_s <= NO_FLOW {
-        return 0.0;
+        return None;
     }
     state.closed = false;
-    state.flow = found.flow_m3_per_s;
-    state.held_flow = found.flow_m3_per_s;
-    state.holding = found.holding;
-    pushed
-}
-
-/// Decides whether a regulator holds or is wide open at these pressures; returns the misfit when that changed.
-fn choose_regulator(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
-    if state.holding {
-        // It lets go when even wide open it cannot bring the held flow.
-        let misfit_open = from_pa - to_pa - law.open(state.held_flow).loss_pa;
-        if misfit_open > -CLOSES_TO * LEAST_SCALE_PA {
-            return 0.0;
-        }
-        state.holding = false;
-        state.flow = law.open_flow(from_pa, to_pa, state.held_flow);
-        state.closed = law.one_way && state.flow <= NO_FLOW;
-        return misfit_open.abs();
-    }
-    // Pressure behind the regulator while it is wide open: the setting is held where that is too high.
-    let behind_pa = to_pa + law.held(state.flow).loss_pa;
-    let excess = behind_pa - law.set_pa();
-    if excess <= 1e-12 * law.set_pa() {
-        return 0.0;
-    }
-    state.holding = true;
-    state.held_flow = state.flow.max(NO_FLOW);
-    excess
+    state.flow = 0.0;
+    let at_rest = law.excess(found.holding, from_pa, to_pa, 0.0);
+    Some((found.holding, Point { slope: -at_rest.loss_pa / found.flow_m3_per_s, ..at_rest }))
 }
 
 /// Solves for the change of pressures and takes the step; links that would run backward close.
@@ -261,10 +229,7 @@ fn step(network: &mut Network) {
         let from_change = link.from.map_or(0.0, |node| network.right[node]);
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
         state.flow += from_slope * from_change - to_slope * to_change;
-        if state.holding {
-            state.held_flow = state.flow;
-        }
-        if (network.link_laws[index].one_way || state.holding) && state.flow < NO_FLOW {
+        if network.link_laws[index].one_way && state.flow < NO_FLOW {
             state.flow = 0.0;
             state.closed = true;
         }
