@@ -230,8 +230,9 @@ fn step(network: &mut Network) {
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
         state.flow += from_slope * from_change - to_slope * to_change;
         if network.link_laws[index].one_way && state.flow < NO_FLOW {
+            // A flow of nothing leaves it open: what lies behind it may be about to open too.
+            state.closed = state.flow < -NO_FLOW;
             state.flow = 0.0;
-            state.closed = true;
         }
     }
 }
