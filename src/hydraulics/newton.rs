@@ -220,6 +220,7 @@ fn step(network: &mut Network) {
     for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
         *pressure += change;
     }
+    let mut shuts = false;
     for (index, link) in structure.links.iter().enumerate() {
         let state = &mut network.states[index];
         if state.closed {
@@ -229,11 +230,20 @@ fn step(network: &mut Network) {
         let from_change = link.from.map_or(0.0, |node| network.right[node]);
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
         state.flow += from_slope * from_change - to_slope * to_change;
-        if network.link_laws[index].one_way && state.flow < NO_FLOW {
+        if network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
             // A flow of nothing leaves it open: what lies behind it may be about to open too.
             state.closed = state.flow < -NO_FLOW;
+            shuts |= state.closed;
             state.flow = 0.0;
         }
+    }
+    if !network.regulated {
+        return;
+    }
+    for state in network.states.iter_mut().filter(|state| state.holding.is_some() && !state.closed && state.flow < NO_FLOW) {
+        // A regulator shuts last: what drove the water back through it may just have shut itself.
+        state.closed = state.flow < -NO_FLOW && !shuts;
+        state.flow = 0.0;
     }
 }
 
