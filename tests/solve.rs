@@ -233,7 +233,7 @@ fn census_of_roads() {
     let (gardens, seed, show) = (number("CENSUS", 1000), number("SEED", 1), number("SHOW", 2));
     let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[seed as u8; 32]);
     let mut runner = TestRunner::new_with_rng(Config::default(), rng);
-    let (mut newton, mut relaxed, mut failed, mut iterations, mut most) = (0, 0, 0, 0, 0);
+    let (mut newton, mut one_by_one, mut relaxed, mut failed, mut iterations, mut most) = (0, 0, 0, 0, 0, 0);
     for index in 0..gardens {
         let mut garden = tree(&growths(24).new_tree(&mut runner).expect("a tree").current());
         if index % 2 == 1 {
@@ -242,6 +242,7 @@ fn census_of_roads() {
         if std::env::var("ONLY").is_ok_and(|only| only != index.to_string()) { continue; }
         match run(&garden, &[]) {
             Ok(reading) => match reading.convergence.road {
+                hosewright::hydraulics::Road::OneByOne => one_by_one += 1,
                 hosewright::hydraulics::Road::Relaxed => {
                     relaxed += 1;
                     if relaxed <= show {
@@ -264,5 +265,5 @@ fn census_of_roads() {
         }
     }
     let mean = iterations as f64 / newton as f64;
-    println!("newton {newton} (mean {mean:.1}, most {most} iterations), relaxed {relaxed}, failed {failed}");
+    println!("newton {newton} (mean {mean:.1}, most {most} iterations), one by one {one_by_one}, relaxed {relaxed}, failed {failed}");
 }

@@ -61,6 +61,8 @@ pub struct Flow {
 
 /// Flows below this are taken for nothing when a start value is needed, m3/s.
 const SMALL_FLOW: f64 = 1e-7;
+/// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
+const FEED_SLOPE: f64 = 1e9;
 /// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
 pub const LEAST_SLOPE: f64 = 1e4;
 
@@ -205,6 +207,18 @@ impl LinkLaw {
         found
     }
 
+    /// The point of the law that lies nearest to a flow and the pressures at the ends, which need not belong together.
+    ///
+    /// Where a law rises steeply its tangent misleads, be it taken at the flow or at the pressures. Between the two lies
+    /// the point where a line of slope -[`FEED_SLOPE`] through flow and pressures meets the law.
+    pub fn nearest(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> f64 {
+        let tied = |flow: f64| {
+            let (_, excess) = self.ruler(from_pa, to_pa, flow);
+            Point { loss_pa: excess.loss_pa + FEED_SLOPE * flow, slope: excess.slope + FEED_SLOPE }
+        };
+        root(tied, FEED_SLOPE * flow, flow, true)
+    }
+
     /// Derivative of the flow to the pressure difference at a flow, wide open.
     pub fn open_conductance(&mut self, flow: f64) -> f64 {
         1.0 / self.open(flow).softened(flow).slope
@@ -256,7 +270,8 @@ fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [f64], extra
             }
             Extra::Power { coefficient, exponent } => {
                 let pressure = (size / coefficient).powf(1.0 / exponent);
-                loss += pressure;
+                // For a flow that a step has thrown below zero the law goes on as it came.
+                loss += pressure.copysign(flow);
                 slope += if size > 0.0 { pressure / (exponent * size) } else { 0.0 };
             }
         }

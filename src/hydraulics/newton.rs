@@ -26,6 +26,8 @@ pub enum Road {
     Direct,
     /// Newton's method.
     Newton,
+    /// Newton's method with the states of valves held, one of them changed at a time.
+    OneByOne,
     /// Newton's method after relaxation.
     Relaxed,
 }
@@ -48,6 +50,18 @@ const LEAST_SCALE_PA: f64 = 1e4;
 /// Flow that counts as nothing when a link is about to close, m3/s.
 const NO_FLOW: f64 = 1e-13;
 const MOST_ITERATIONS: usize = 60;
+/// With states held, pressures must close to this share before a state is changed.
+const SETTLES_TO: f64 = 1e-7;
+const MOST_HELD_ITERATIONS: usize = 1000;
+
+/// What happens to the states of one-way links and regulators in a step.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum States {
+    /// They follow flows and pressures.
+    Follow,
+    /// They stay as they are.
+    Hold,
+}
 
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
     if network.pressures_pa.is_empty() {
@@ -57,13 +71,16 @@ pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
     if let Some(residual_pa) = done {
         return Ok(Convergence { iterations, road: Road::Newton, residual_pa });
     }
-    for _ in 0..3 {
-        iterations += relax::relax(network);
+    for road in [Road::OneByOne, Road::Relaxed, Road::Relaxed] {
+        if road == Road::Relaxed {
+            iterations += relax::relax(network);
+        }
+        iterations += change_one_by_one(network);
         let (polished, more) = iterate(network, MOST_ITERATIONS);
         iterations += more;
         done = polished;
         if let Some(residual_pa) = done {
-            return Ok(Convergence { iterations, road: Road::Relaxed, residual_pa });
+            return Ok(Convergence { iterations, road, residual_pa });
         }
     }
     Err(failure(network, iterations))
@@ -84,19 +101,76 @@ fn solve_alone(network: &mut Network) -> Convergence {
 /// Steps until all links close; gives the residual, or nothing when the steps ran out.
 fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     for iteration in 0..most {
-        let residual_pa = linearise(network);
-        let scale_pa = network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()));
+        let residual_pa = linearise(network, States::Follow);
+        let scale_pa = scale_pa(network);
         if std::env::var("TRACE").is_ok() {
             let flows: Vec<String> = network.states.iter().zip(&network.structure.links).map(|(s, l)| format!("[{:?}>{:?} {:.3e} {} {:?}]", l.from, l.to, s.flow, if s.closed {"shut"} else {""}, s.holding)).collect();
             eprintln!("{iteration} res {residual_pa:.3e} p {:?}\n     {}", network.pressures_pa, flows.join(" "));
         }
         // The step is taken in any case: it makes the balances of the nodes exact.
-        step(network);
+        step(network, States::Follow);
         if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
             return (Some(residual_pa), iteration + 1);
         }
     }
     (None, most)
+}
+
+/// The pressure that misfits are measured against.
+fn scale_pa(network: &Network) -> f64 {
+    network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()))
+}
+
+/// Settles the network with all states held, then changes the first one that does not fit, and so on.
+///
+/// For a linear network this is principal pivoting by least index, which cannot come back to the same states because the
+/// matrix has positive principal minors (K. G. Murty, Linear Algebra and its Applications 7 (1974), from memory).
+fn change_one_by_one(network: &mut Network) -> usize {
+    let mut iterations = 0;
+    while iterations < MOST_HELD_ITERATIONS {
+        let mut settled = false;
+        for _ in 0..MOST_ITERATIONS {
+            iterations += 1;
+            let residual_pa = linearise(network, States::Hold);
+            step(network, States::Hold);
+            if residual_pa <= SETTLES_TO * scale_pa(network) {
+                settled = true;
+                break;
+            }
+        }
+        if !change_first(network) || !settled {
+            break;
+        }
+    }
+    iterations
+}
+
+/// Changes the first state that does not fit flows and pressures; false when all do.
+fn change_first(network: &mut Network) -> bool {
+    let allowed_pa = SETTLES_TO * scale_pa(network);
+    for (index, link) in network.structure.links.iter().enumerate() {
+        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        if law.blocked {
+            continue;
+        }
+        let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+        let to_pa = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        let (holding, excess) = law.ruler(from_pa, to_pa, state.flow);
+        if state.closed && excess.loss_pa < -allowed_pa {
+            let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
+            *state = LinkState { flow: found.flow_m3_per_s, holding: found.holding, closed: false };
+            return true;
+        }
+        if !state.closed && law.one_way && state.flow < -NO_FLOW {
+            *state = LinkState { flow: 0.0, holding: None, closed: true };
+            return true;
+        }
+        if !state.closed && holding != state.holding && excess.loss_pa > allowed_pa {
+            state.holding = holding;
+            return true;
+        }
+    }
+    false
 }
 
 /// True when what flows into every node flows out of it, to a share of the largest flow.
@@ -121,7 +195,7 @@ fn balanced(network: &mut Network) -> bool {
 }
 
 /// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
-fn linearise(network: &mut Network) -> f64 {
+fn linearise(network: &mut Network, states: States) -> f64 {
     let structure = &*network.structure;
     let pattern = &structure.pattern;
     let pressures = &network.pressures_pa;
@@ -140,15 +214,22 @@ fn linearise(network: &mut Network) -> f64 {
             (state.flow, state.closed) = (0.0, true);
             continue;
         }
-        let (holding, excess) = if state.closed {
+        let (holding, excess) = if states == States::Hold {
+            if state.closed {
+                continue;
+            }
+            if law.steep {
+                state.flow = law.nearest(from_pa, to_pa, state.flow);
+            }
+            (state.holding, law.excess(state.holding, from_pa, to_pa, state.flow))
+        } else if state.closed {
             match reopen(law, state, from_pa, to_pa) {
                 Some(chord) => chord,
                 None => continue,
             }
         } else {
             if law.steep {
-                // Tangents of a steep power mislead: begin each step from the flow that belongs to the pressures.
-                state.flow = law.flow_between(from_pa, to_pa, state.flow).flow_m3_per_s;
+                state.flow = law.nearest(from_pa, to_pa, state.flow);
                 if state.flow <= NO_FLOW {
                     (state.flow, state.closed) = (0.0, true);
                     continue;
@@ -213,7 +294,7 @@ fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) ->
 }
 
 /// Solves for the change of pressures and takes the step; links that would run backward close.
-fn step(network: &mut Network) {
+fn step(network: &mut Network, states: States) {
     let structure = &*network.structure;
     let symmetry = if network.regulated { Symmetry::General } else { Symmetry::Symmetric };
     network.matrix.solve(&structure.pattern, symmetry, &mut network.right, &mut network.scratch);
@@ -230,14 +311,14 @@ fn step(network: &mut Network) {
         let from_change = link.from.map_or(0.0, |node| network.right[node]);
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
         state.flow += from_slope * from_change - to_slope * to_change;
-        if network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
+        if states == States::Follow && network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
             // A flow of nothing leaves it open: what lies behind it may be about to open too.
             state.closed = state.flow < -NO_FLOW;
             shuts |= state.closed;
             state.flow = 0.0;
         }
     }
-    if !network.regulated {
+    if !network.regulated || states == States::Hold {
         return;
     }
     for state in network.states.iter_mut().filter(|state| state.holding.is_some() && !state.closed && state.flow < NO_FLOW) {
