@@ -146,6 +146,12 @@ impl LinkLaw {
         !self.held.is_empty()
     }
 
+    /// The pressure at the far end at which the last drop comes through.
+    pub fn fills_to(&mut self, from_pa: f64) -> f64 {
+        let open_pa = from_pa - self.open(0.0).loss_pa;
+        (0..self.held.len()).fold(open_pa, |least, regulator| least.min(-self.held(regulator, 0.0).loss_pa))
+    }
+
     /// Loss of the whole link with its regulators wide open.
     #[inline]
     pub fn open(&mut self, flow: f64) -> Point {

@@ -5,6 +5,7 @@
 //! Where this does not settle, `relax` takes over, which always does.
 
 use super::link::{LEAST_SLOPE, LinkLaw, Point};
+use super::loose::settle_loose;
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::relax;
 use super::sparse::Symmetry;
@@ -43,6 +44,15 @@ pub struct SolveError {
     pub misfit: String,
 }
 
+impl SolveError {
+    /// The error for climbs that no longer close a loop.
+    pub(super) fn crooked_loop(place: usize, off_pa: f64) -> SolveError {
+        SolveError { iterations: 0, worst_place: place, place: String::new(), misfit: format!("{:.3} psi", off_pa / PSI_PA) }
+    }
+}
+
+/// One psi in Pa, for messages.
+const PSI_PA: f64 = 6_894.757_293_168;
 /// Pressures must close along every link to this share of the highest pressure.
 const CLOSES_TO: f64 = 1e-9;
 /// Pressure that the closing is measured against at least, Pa.
@@ -63,7 +73,14 @@ enum States {
     Hold,
 }
 
+/// Solves and gives water trapped between shut valves the pressure it fills to.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
+    let convergence = settle(network)?;
+    settle_loose(network);
+    Ok(convergence)
+}
+
+fn settle(network: &mut Network) -> Result<Convergence, SolveError> {
     if network.pressures_pa.is_empty() {
         return Ok(solve_alone(network));
     }
@@ -103,10 +120,6 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     for iteration in 0..most {
         let residual_pa = linearise(network, States::Follow);
         let scale_pa = scale_pa(network);
-        if std::env::var("TRACE").is_ok() {
-            let flows: Vec<String> = network.states.iter().zip(&network.structure.links).map(|(s, l)| format!("[{:?}>{:?} {:.3e} {} {:?}]", l.from, l.to, s.flow, if s.closed {"shut"} else {""}, s.holding)).collect();
-            eprintln!("{iteration} res {residual_pa:.3e} p {:?}\n     {}", network.pressures_pa, flows.join(" "));
-        }
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(network, States::Follow);
         if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
@@ -341,5 +354,5 @@ fn failure(network: &Network, iterations: usize) -> SolveError {
             worst = (link.steps.first().map_or(0, |step| step.place), misfit);
         }
     }
-    SolveError { iterations, worst_place: worst.0, place: String::new(), misfit: format!("{:.3} psi", worst.1 / 6894.757) }
+    SolveError { iterations, worst_place: worst.0, place: String::new(), misfit: format!("{:.3} psi", worst.1 / PSI_PA) }
 }
