@@ -30,10 +30,10 @@ struct Stretch {
 #[derive(Clone, Debug, Default)]
 pub struct LinkLaw {
     whole: Stretch,
-    /// What lies behind a regulator, and its setting.
-    held: Option<(Stretch, f64)>,
+    /// What lies behind each of its regulators, and its setting.
+    held: Vec<(Stretch, f64)>,
     pipes: Vec<PipeFriction>,
-    /// 1/sqrt(f) of each pipe from the last evaluation, for both stretches.
+    /// 1/sqrt(f) of each pipe from the last evaluation.
     memory: Vec<f64>,
     extras: Vec<Extra>,
     /// Flow cannot be negative.
@@ -51,35 +51,36 @@ pub struct Point {
     pub slope: f64,
 }
 
-/// Flow and its derivatives to the pressures at the two ends.
+/// The flow between two pressures.
 #[derive(Clone, Copy, Debug)]
 pub struct Flow {
     pub flow_m3_per_s: f64,
-    pub holding: bool,
+    /// The regulator of the link that holds its setting.
+    pub holding: Option<usize>,
 }
 
 /// Flows below this are taken for nothing when a start value is needed, m3/s.
 const SMALL_FLOW: f64 = 1e-7;
+/// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
+const FEED_SLOPE: f64 = 1e9;
 /// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
 pub const LEAST_SLOPE: f64 = 1e4;
 
 impl LinkLaw {
     /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
-        let old_memory = std::mem::take(&mut self.memory);
         self.pipes.clear();
         self.extras.clear();
         self.whole = Stretch::default();
-        self.held = None;
+        self.held.clear();
         let (mut forward_only, mut backward_only, mut shut) = (false, false, false);
-        let mut held: Option<(Stretch, f64)> = None;
         for step in &link.steps {
             let sign = if step.forward { 1.0 } else { -1.0 };
             let mut add = |linear: f64, quadratic: f64, offset: f64| {
                 self.whole.linear += linear;
                 self.whole.quadratic += quadratic;
                 self.whole.offset_pa += offset;
-                if let Some((stretch, _)) = &mut held {
+                for (stretch, _) in &mut self.held {
                     stretch.linear += linear;
                     stretch.quadratic += quadratic;
                     stretch.offset_pa += offset;
@@ -110,7 +111,7 @@ impl LinkLaw {
                     if step.forward {
                         let behind =
                             Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
-                        held = Some((behind, *set_pa));
+                        self.held.push((behind, *set_pa));
                     }
                 }
                 Law::Booster { curve } => {
@@ -134,39 +135,64 @@ impl LinkLaw {
                 Law::Demand { .. } | Law::Shut => shut = true,
             }
         }
-        self.held = held;
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
         self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
-        let room = 2 * self.pipes.len();
-        self.memory = old_memory;
-        self.memory.resize(room, 0.0);
+        self.memory.resize(self.pipes.len(), 0.0);
     }
 
     /// True when a regulator sits in the link.
     pub fn regulates(&self) -> bool {
-        self.held.is_some()
+        !self.held.is_empty()
     }
 
-    /// The setting of its regulator.
-    pub fn set_pa(&self) -> f64 {
-        self.held.as_ref().map_or(f64::INFINITY, |(_, set)| *set)
+    /// The pressure at the far end at which the last drop comes through.
+    pub fn fills_to(&mut self, from_pa: f64) -> f64 {
+        let open_pa = from_pa - self.open(0.0).loss_pa;
+        (0..self.held.len()).fold(open_pa, |least, regulator| least.min(-self.held(regulator, 0.0).loss_pa))
     }
 
-    /// Loss of the whole link with its regulator wide open.
+    /// Loss of the whole link with its regulators wide open.
     #[inline]
     pub fn open(&mut self, flow: f64) -> Point {
-        let memory = &mut self.memory[..self.pipes.len()];
-        evaluate(&self.whole, &self.pipes, memory, &self.extras, flow)
+        evaluate(&self.whole, &self.pipes, &mut self.memory, &self.extras, flow)
     }
 
-    /// Loss behind the regulator.
+    /// Loss behind one of the regulators less its setting: what the pressure at the far end must make up for.
     #[inline]
-    pub fn held(&mut self, flow: f64) -> Point {
-        let n = self.pipes.len();
-        match &self.held {
-            Some((stretch, _)) => evaluate(stretch, &self.pipes, &mut self.memory[n..], &self.extras, flow),
-            None => Point { loss_pa: 0.0, slope: LEAST_SLOPE },
+    pub fn held(&mut self, regulator: usize, flow: f64) -> Point {
+        let (stretch, set_pa) = &self.held[regulator];
+        let point = evaluate(stretch, &self.pipes, &mut self.memory, &self.extras, flow);
+        Point { loss_pa: point.loss_pa - set_pa, ..point }
+    }
+
+    /// The law that rules at a flow between two pressures: the one that is furthest from letting this flow through.
+    ///
+    /// Gives the regulator that holds, if one does, and by how much the flow is too large for it, with the slope.
+    #[inline]
+    pub fn ruler(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> (Option<usize>, Point) {
+        let open = self.open(flow);
+        let mut rules = (None, Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open });
+        for regulator in 0..self.held.len() {
+            let held = self.held(regulator, flow);
+            if held.loss_pa + to_pa > rules.1.loss_pa {
+                rules = (Some(regulator), Point { loss_pa: held.loss_pa + to_pa, ..held });
+            }
+        }
+        rules
+    }
+
+    /// By how much a flow is too large for one of the laws of the link: that of a regulator, or the link wide open.
+    pub fn excess(&mut self, regulator: Option<usize>, from_pa: f64, to_pa: f64, flow: f64) -> Point {
+        match regulator {
+            None => {
+                let open = self.open(flow);
+                Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open }
+            }
+            Some(regulator) => {
+                let held = self.held(regulator, flow);
+                Point { loss_pa: held.loss_pa + to_pa, ..held }
+            }
         }
     }
 
@@ -175,15 +201,28 @@ impl LinkLaw {
     /// Links without any resistance get the least slope, so that there is always one answer.
     pub fn flow_between(&mut self, from_pa: f64, to_pa: f64, start: f64) -> Flow {
         if self.blocked {
-            return Flow { flow_m3_per_s: 0.0, holding: false };
+            return Flow { flow_m3_per_s: 0.0, holding: None };
         }
-        let open = self.open_flow(from_pa, to_pa, start);
-        if self.held.is_none() {
-            return Flow { flow_m3_per_s: open, holding: false };
+        let mut found = Flow { flow_m3_per_s: self.open_flow(from_pa, to_pa, start), holding: None };
+        for regulator in 0..self.held.len() {
+            let held = root(|flow| self.held(regulator, flow).softened(flow), -to_pa, start, true);
+            if held < found.flow_m3_per_s {
+                found = Flow { flow_m3_per_s: held, holding: Some(regulator) };
+            }
         }
-        let set_pa = self.set_pa();
-        let held = root(|flow| self.held(flow).softened(flow), set_pa - to_pa, start, true);
-        Flow { flow_m3_per_s: open.min(held), holding: held < open }
+        found
+    }
+
+    /// The point of the law that lies nearest to a flow and the pressures at the ends, which need not belong together.
+    ///
+    /// Where a law rises steeply its tangent misleads, be it taken at the flow or at the pressures. Between the two lies
+    /// the point where a line of slope -[`FEED_SLOPE`] through flow and pressures meets the law.
+    pub fn nearest(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> f64 {
+        let tied = |flow: f64| {
+            let (_, excess) = self.ruler(from_pa, to_pa, flow);
+            Point { loss_pa: excess.loss_pa + FEED_SLOPE * flow, slope: excess.slope + FEED_SLOPE }
+        };
+        root(tied, FEED_SLOPE * flow, flow, true)
     }
 
     /// Derivative of the flow to the pressure difference at a flow, wide open.
@@ -192,8 +231,8 @@ impl LinkLaw {
     }
 
     /// Derivative of the flow to the fall of the pressure behind a regulator that holds.
-    pub fn held_conductance(&mut self, flow: f64) -> f64 {
-        1.0 / self.held(flow).softened(flow).slope
+    pub fn held_conductance(&mut self, regulator: usize, flow: f64) -> f64 {
+        1.0 / self.held(regulator, flow).softened(flow).slope
     }
 
     /// The flow between two pressures with any regulator wide open.
@@ -237,7 +276,8 @@ fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [f64], extra
             }
             Extra::Power { coefficient, exponent } => {
                 let pressure = (size / coefficient).powf(1.0 / exponent);
-                loss += pressure;
+                // For a flow that a step has thrown below zero the law goes on as it came.
+                loss += pressure.copysign(flow);
                 slope += if size > 0.0 { pressure / (exponent * size) } else { 0.0 };
             }
         }

@@ -6,7 +6,9 @@
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
+mod heights;
 mod link;
+mod loose;
 mod network;
 mod newton;
 mod reading;

@@ -2,12 +2,14 @@
 //!
 //! Made once a sweep; a changed number of a part only renews the laws that depend on it.
 
+use super::heights;
 use super::link::LinkLaw;
 use super::newton::{Convergence, SolveError};
 use super::sparse::Matrix;
 use super::structure::Structure;
 use crate::garden::{Garden, GardenError};
 use crate::parts::{Around, Kind, Law, Part, Placing};
+use crate::quantity::{Preference, Quantity, STANDARD_GRAVITY_M_PER_S2, dim};
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -22,10 +24,8 @@ pub enum PumpState {
 #[derive(Clone, Copy, Debug)]
 pub struct LinkState {
     pub flow: f64,
-    /// Flow of the stretch behind a regulator, while it is being found.
-    pub held_flow: f64,
-    /// Its regulator holds the setting.
-    pub holding: bool,
+    /// The regulator of the link that holds its setting.
+    pub holding: Option<usize>,
     /// A one-way link that nothing flows through.
     pub closed: bool,
 }
@@ -51,6 +51,10 @@ pub struct Network {
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
     pub(super) regulated: bool,
+    /// Nodes that nothing ties to a pressure.
+    pub(super) loose: Vec<bool>,
+    /// A climb was changed: the loops must be looked at again.
+    climbs_changed: bool,
     /// The nodes before and behind each place.
     pub(super) joints: Vec<(usize, usize)>,
     pub(super) node_pa: Vec<f64>,
@@ -61,7 +65,9 @@ pub struct Network {
 }
 
 impl Network {
-    /// A garden with these places open. Errors: nothing feeds it, or a part has no bore to go by.
+    /// A garden with these places open.
+    ///
+    /// Errors: nothing feeds it, a part has no bore to go by, or the climbs around a loop do not add up to nothing.
     pub fn new(garden: &Garden, open: &[bool]) -> Result<Network, GardenError> {
         if !garden.is_fed() {
             return Err(GardenError::NotFed);
@@ -83,7 +89,7 @@ impl Network {
         }
         let unknowns = structure.unknowns.len();
         let links = structure.links.len();
-        let state = LinkState { flow: FIRST_FLOW, held_flow: FIRST_FLOW, holding: false, closed: false };
+        let state = LinkState { flow: FIRST_FLOW, holding: None, closed: false };
         let mut network = Network {
             laws: vec![Law::Free; n],
             runs: vec![true; n],
@@ -96,6 +102,8 @@ impl Network {
             scratch: vec![0.0; unknowns],
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
+            loose: vec![false; unknowns],
+            climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
             node_pa: vec![f64::NAN; garden.layout().number_of_nodes],
             structure,
@@ -104,6 +112,10 @@ impl Network {
             dependents,
             water: *garden.water(),
         };
+        if let Some((place, off_m)) = heights::crooked(&network.parts, &network.joints, network.node_pa.len()) {
+            let by = Quantity { si: off_m, dimension: dim::LENGTH, preference: Preference::Usual }.to_string();
+            return Err(GardenError::CrookedLoop { name: garden.name(place).to_string(), by });
+        }
         for place in 0..n {
             network.renew_law(place);
         }
@@ -141,6 +153,12 @@ impl Network {
 
     /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
+        if self.climbs_changed {
+            if let Some((place, off_m)) = heights::crooked(&self.parts, &self.joints, self.node_pa.len()) {
+                return Err(SolveError::crooked_loop(place, off_m * self.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2));
+            }
+            self.climbs_changed = false;
+        }
         super::newton::solve(self)
     }
 
@@ -159,7 +177,7 @@ impl Network {
                 _ => FIRST_FLOW,
             };
             let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
-            *state = LinkState { flow, held_flow: flow.abs(), holding: false, closed: false };
+            *state = LinkState { flow, holding: None, closed: false };
         }
     }
 
@@ -203,6 +221,7 @@ impl Network {
     }
 
     fn renew(&mut self, place: usize) {
+        self.climbs_changed |= self.parts[place].kind() == Kind::Climb;
         self.renew_law(place);
         if let Some(link) = self.structure.link_of[place] {
             self.renew_link(link);

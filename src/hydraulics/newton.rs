@@ -4,8 +4,9 @@
 //! and these the next flows. One-way links and regulators change their state between steps as the new flows demand.
 //! Where this does not settle, `relax` takes over, which always does.
 
-use super::link::{LEAST_SLOPE, LinkLaw};
-use super::network::{FIRST_FLOW, Network};
+use super::link::{LEAST_SLOPE, LinkLaw, Point};
+use super::loose::settle_loose;
+use super::network::{FIRST_FLOW, LinkState, Network};
 use super::relax;
 use super::sparse::Symmetry;
 use crate::garden::Garden;
@@ -27,6 +28,8 @@ pub enum Road {
     Direct,
     /// Newton's method.
     Newton,
+    /// Newton's method with the states of valves held, one of them changed at a time.
+    OneByOne,
     /// Newton's method after relaxation.
     Relaxed,
 }
@@ -47,7 +50,15 @@ impl SolveError {
     pub fn named(self, garden: &Garden) -> SolveError {
         SolveError { place: garden.name(self.worst_place).to_string(), ..self }
     }
+
+    /// The error for climbs that no longer close a loop.
+    pub(super) fn crooked_loop(place: usize, off_pa: f64) -> SolveError {
+        SolveError { iterations: 0, worst_place: place, place: String::new(), misfit: format!("{:.3} psi", off_pa / PSI_PA) }
+    }
 }
+
+/// One psi in Pa, for messages.
+const PSI_PA: f64 = 6_894.757_293_168;
 
 /// Pressures must close along every link to this share of the highest pressure.
 const CLOSES_TO: f64 = 1e-9;
@@ -56,8 +67,27 @@ const LEAST_SCALE_PA: f64 = 1e4;
 /// Flow that counts as nothing when a link is about to close, m3/s.
 const NO_FLOW: f64 = 1e-13;
 const MOST_ITERATIONS: usize = 60;
+/// With states held, pressures must close to this share before a state is changed.
+const SETTLES_TO: f64 = 1e-7;
+const MOST_HELD_ITERATIONS: usize = 1000;
 
+/// What happens to the states of one-way links and regulators in a step.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum States {
+    /// They follow flows and pressures.
+    Follow,
+    /// They stay as they are.
+    Hold,
+}
+
+/// Solves and gives water trapped between shut valves the pressure it fills to.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
+    let convergence = settle(network)?;
+    settle_loose(network);
+    Ok(convergence)
+}
+
+fn settle(network: &mut Network) -> Result<Convergence, SolveError> {
     if network.pressures_pa.is_empty() {
         return Ok(solve_alone(network));
     }
@@ -65,13 +95,16 @@ pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
     if let Some(residual_pa) = done {
         return Ok(Convergence { iterations, road: Road::Newton, residual_pa });
     }
-    for _ in 0..3 {
-        iterations += relax::relax(network);
+    for road in [Road::OneByOne, Road::Relaxed, Road::Relaxed] {
+        if road == Road::Relaxed {
+            iterations += relax::relax(network);
+        }
+        iterations += change_one_by_one(network);
         let (polished, more) = iterate(network, MOST_ITERATIONS);
         iterations += more;
         done = polished;
         if let Some(residual_pa) = done {
-            return Ok(Convergence { iterations, road: Road::Relaxed, residual_pa });
+            return Ok(Convergence { iterations, road, residual_pa });
         }
     }
     Err(failure(network, iterations))
@@ -92,15 +125,72 @@ fn solve_alone(network: &mut Network) -> Convergence {
 /// Steps until all links close; gives the residual, or nothing when the steps ran out.
 fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     for iteration in 0..most {
-        let residual_pa = linearise(network);
-        let scale_pa = network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()));
+        let residual_pa = linearise(network, States::Follow);
+        let scale_pa = scale_pa(network);
         // The step is taken in any case: it makes the balances of the nodes exact.
-        step(network);
+        step(network, States::Follow);
         if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
             return (Some(residual_pa), iteration + 1);
         }
     }
     (None, most)
+}
+
+/// The pressure that misfits are measured against.
+fn scale_pa(network: &Network) -> f64 {
+    network.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()))
+}
+
+/// Settles the network with all states held, then changes the first one that does not fit, and so on.
+///
+/// For a linear network this is principal pivoting by least index, which cannot come back to the same states because the
+/// matrix has positive principal minors (K. G. Murty, Linear Algebra and its Applications 7 (1974), from memory).
+fn change_one_by_one(network: &mut Network) -> usize {
+    let mut iterations = 0;
+    while iterations < MOST_HELD_ITERATIONS {
+        let mut settled = false;
+        for _ in 0..MOST_ITERATIONS {
+            iterations += 1;
+            let residual_pa = linearise(network, States::Hold);
+            step(network, States::Hold);
+            if residual_pa <= SETTLES_TO * scale_pa(network) {
+                settled = true;
+                break;
+            }
+        }
+        if !change_first(network) || !settled {
+            break;
+        }
+    }
+    iterations
+}
+
+/// Changes the first state that does not fit flows and pressures; false when all do.
+fn change_first(network: &mut Network) -> bool {
+    let allowed_pa = SETTLES_TO * scale_pa(network);
+    for (index, link) in network.structure.links.iter().enumerate() {
+        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        if law.blocked {
+            continue;
+        }
+        let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+        let to_pa = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        let (holding, excess) = law.ruler(from_pa, to_pa, state.flow);
+        if state.closed && excess.loss_pa < -allowed_pa {
+            let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
+            *state = LinkState { flow: found.flow_m3_per_s, holding: found.holding, closed: false };
+            return true;
+        }
+        if !state.closed && law.one_way && state.flow < -NO_FLOW {
+            *state = LinkState { flow: 0.0, holding: None, closed: true };
+            return true;
+        }
+        if !state.closed && holding != state.holding && excess.loss_pa > allowed_pa {
+            state.holding = holding;
+            return true;
+        }
+    }
+    false
 }
 
 /// True when what flows into every node flows out of it, to a share of the largest flow.
@@ -125,7 +215,7 @@ fn balanced(network: &mut Network) -> bool {
 }
 
 /// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
-fn linearise(network: &mut Network) -> f64 {
+fn linearise(network: &mut Network, states: States) -> f64 {
     let structure = &*network.structure;
     let pattern = &structure.pattern;
     let pressures = &network.pressures_pa;
@@ -139,30 +229,39 @@ fn linearise(network: &mut Network) -> f64 {
         let state = &mut network.states[index];
         let from_pa = link.from.map_or(0.0, |node| pressures[node]);
         let to_pa = link.to.map_or(0.0, |node| pressures[node]);
-        let difference = from_pa - to_pa;
         network.slopes[index] = (0.0, 0.0);
         if law.blocked {
             (state.flow, state.closed) = (0.0, true);
             continue;
         }
-        worst = worst.max(reopen(law, state, from_pa, to_pa));
-        if state.closed {
-            state.flow = 0.0;
-            continue;
-        }
-        if law.regulates() {
-            worst = worst.max(choose_regulator(law, state, from_pa, to_pa));
+        let (holding, excess) = if states == States::Hold {
             if state.closed {
-                state.flow = 0.0;
                 continue;
             }
-        }
-        if state.holding {
-            let point = law.held(state.held_flow);
-            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
-            let misfit = law.set_pa() - to_pa - point.loss_pa;
-            worst = worst.max(misfit.abs());
-            state.flow = state.held_flow + conductance * misfit;
+            if law.steep {
+                state.flow = law.nearest(from_pa, to_pa, state.flow);
+            }
+            (state.holding, law.excess(state.holding, from_pa, to_pa, state.flow))
+        } else if state.closed {
+            match reopen(law, state, from_pa, to_pa) {
+                Some(chord) => chord,
+                None => continue,
+            }
+        } else {
+            if law.steep {
+                state.flow = law.nearest(from_pa, to_pa, state.flow);
+                if state.flow <= NO_FLOW {
+                    (state.flow, state.closed) = (0.0, true);
+                    continue;
+                }
+            }
+            law.ruler(from_pa, to_pa, state.flow)
+        };
+        let conductance = 1.0 / excess.slope.max(LEAST_SLOPE);
+        worst = worst.max(excess.loss_pa.abs());
+        state.holding = holding;
+        state.flow -= conductance * excess.loss_pa;
+        if holding.is_some() {
             network.slopes[index] = (0.0, conductance);
             if let Some(to) = link.to {
                 network.matrix.add_diagonal(pattern, to, conductance);
@@ -171,19 +270,6 @@ fn linearise(network: &mut Network) -> f64 {
                 }
             }
         } else {
-            if law.steep {
-                // Tangents of a steep power mislead: begin each step from the flow that belongs to the pressures.
-                state.flow = law.open_flow(from_pa, to_pa, state.flow);
-                if state.flow <= NO_FLOW {
-                    (state.flow, state.closed) = (0.0, true);
-                    continue;
-                }
-            }
-            let point = law.open(state.flow);
-            let conductance = 1.0 / point.slope.max(LEAST_SLOPE);
-            let misfit = difference - point.loss_pa;
-            worst = worst.max(misfit.abs());
-            state.flow += conductance * misfit;
             network.slopes[index] = (conductance, conductance);
             if link.from != link.to || link.from.is_none() {
                 if let Some(from) = link.from {
@@ -207,59 +293,35 @@ fn linearise(network: &mut Network) -> f64 {
     worst
 }
 
-/// Opens a closed link that the pressures push open; returns how far it is from staying closed.
-fn reopen(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
-    if !state.closed {
-        return 0.0;
-    }
-    let pushed = from_pa - to_pa - law.open(0.0).loss_pa;
+/// Opens a closed link that the pressures push open, with the law that rules it; nothing when it stays closed.
+///
+/// The law is taken by the chord from no flow to the flow that belongs to the pressures: the tangent there is so flat that
+/// a step back would overshoot and close the link again, for ever. The misfit is what pushes.
+fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) -> Option<(Option<usize>, Point)> {
+    let pushed = -law.ruler(from_pa, to_pa, 0.0).1.loss_pa;
     let scale = LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs());
     if pushed <= CLOSES_TO * scale {
-        return 0.0;
+        return None;
     }
     let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
     if found.flow_m3_per_s <= NO_FLOW {
-        return 0.0;
+        return None;
     }
     state.closed = false;
-    state.flow = found.flow_m3_per_s;
-    state.held_flow = found.flow_m3_per_s;
-    state.holding = found.holding;
-    pushed
-}
-
-/// Decides whether a regulator holds or is wide open at these pressures; returns the misfit when that changed.
-fn choose_regulator(law: &mut LinkLaw, state: &mut super::network::LinkState, from_pa: f64, to_pa: f64) -> f64 {
-    if state.holding {
-        // It lets go when even wide open it cannot bring the held flow.
-        let misfit_open = from_pa - to_pa - law.open(state.held_flow).loss_pa;
-        if misfit_open > -CLOSES_TO * LEAST_SCALE_PA {
-            return 0.0;
-        }
-        state.holding = false;
-        state.flow = law.open_flow(from_pa, to_pa, state.held_flow);
-        state.closed = law.one_way && state.flow <= NO_FLOW;
-        return misfit_open.abs();
-    }
-    // Pressure behind the regulator while it is wide open: the setting is held where that is too high.
-    let behind_pa = to_pa + law.held(state.flow).loss_pa;
-    let excess = behind_pa - law.set_pa();
-    if excess <= 1e-12 * law.set_pa() {
-        return 0.0;
-    }
-    state.holding = true;
-    state.held_flow = state.flow.max(NO_FLOW);
-    excess
+    state.flow = 0.0;
+    let at_rest = law.excess(found.holding, from_pa, to_pa, 0.0);
+    Some((found.holding, Point { slope: -at_rest.loss_pa / found.flow_m3_per_s, ..at_rest }))
 }
 
 /// Solves for the change of pressures and takes the step; links that would run backward close.
-fn step(network: &mut Network) {
+fn step(network: &mut Network, states: States) {
     let structure = &*network.structure;
     let symmetry = if network.regulated { Symmetry::General } else { Symmetry::Symmetric };
     network.matrix.solve(&structure.pattern, symmetry, &mut network.right, &mut network.scratch);
     for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
         *pressure += change;
     }
+    let mut shuts = false;
     for (index, link) in structure.links.iter().enumerate() {
         let state = &mut network.states[index];
         if state.closed {
@@ -269,13 +331,20 @@ fn step(network: &mut Network) {
         let from_change = link.from.map_or(0.0, |node| network.right[node]);
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
         state.flow += from_slope * from_change - to_slope * to_change;
-        if state.holding {
-            state.held_flow = state.flow;
-        }
-        if (network.link_laws[index].one_way || state.holding) && state.flow < NO_FLOW {
+        if states == States::Follow && network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
+            // A flow of nothing leaves it open: what lies behind it may be about to open too.
+            state.closed = state.flow < -NO_FLOW;
+            shuts |= state.closed;
             state.flow = 0.0;
-            state.closed = true;
         }
+    }
+    if !network.regulated || states == States::Hold {
+        return;
+    }
+    for state in network.states.iter_mut().filter(|state| state.holding.is_some() && !state.closed && state.flow < NO_FLOW) {
+        // A regulator shuts last: what drove the water back through it may just have shut itself.
+        state.closed = state.flow < -NO_FLOW && !shuts;
+        state.flow = 0.0;
     }
 }
 
@@ -292,5 +361,5 @@ fn failure(network: &Network, iterations: usize) -> SolveError {
             worst = (link.steps.first().map_or(0, |step| step.place), misfit);
         }
     }
-    SolveError { iterations, worst_place: worst.0, place: String::new(), misfit: format!("{:.3} psi", worst.1 / 6894.757) }
+    SolveError { iterations, worst_place: worst.0, place: String::new(), misfit: format!("{:.3} psi", worst.1 / PSI_PA) }
 }

@@ -237,15 +237,16 @@ pub(super) fn pressure_behind(network: &mut Network, place: usize) -> f64 {
     let node = network.joints[place].1;
     let outlet = network.parts[place].spec().placing == Placing::Outlet && network.parts[place].kind() != Kind::Draw;
     let pressure = spread(network)[node];
-    if outlet { pressure.max(0.0) } else { pressure }
+    // `f64::max` would turn "nothing fed" into zero.
+    if outlet && pressure < 0.0 { 0.0 } else { pressure }
 }
 
 /// Pressures of all nodes of the layout; NaN where no supply reaches.
 pub(super) fn spread(network: &mut Network) -> &[f64] {
     let mut node_pa = std::mem::take(&mut network.node_pa);
     node_pa.fill(f64::NAN);
-    for (&node, &pressure) in network.structure.unknowns.iter().zip(&network.pressures_pa) {
-        node_pa[node] = pressure;
+    for (index, &node) in network.structure.unknowns.iter().enumerate() {
+        node_pa[node] = known_pa(network, index);
     }
     for (index, link) in network.structure.links.iter().enumerate() {
         walk(network, index, link, &mut node_pa);
@@ -267,6 +268,11 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
     &network.node_pa
 }
 
+/// Pressure of an unknown; NaN where nothing ties it.
+fn known_pa(network: &Network, unknown: usize) -> f64 {
+    if network.loose[unknown] { f64::NAN } else { network.pressures_pa[unknown] }
+}
+
 /// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
 fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
@@ -275,7 +281,11 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
         Law::Quadratic { resistance } => before_pa - resistance * flow * flow.abs(),
         Law::Climb { rise_pa } => before_pa - sign * rise_pa,
         Law::OneWay { resistance, cracking_pa } => before_pa - sign * cracking_pa - resistance * flow * flow.abs(),
-        Law::Regulator { resistance, set_pa } if step.forward => (before_pa - resistance * flow * flow.abs()).min(*set_pa),
+        Law::Regulator { resistance, set_pa } if step.forward => {
+            let open_pa = before_pa - resistance * flow * flow.abs();
+            // `f64::min` would turn "nothing fed" into the setting.
+            if open_pa > *set_pa { *set_pa } else { open_pa }
+        }
         Law::Booster { curve } if network.runs[step.place] => before_pa + sign * curve.rise(sign * flow).0,
         Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
         _ => before_pa,
@@ -285,7 +295,7 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
 /// Fills in the pressures along a link.
 fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
     let state = network.states[index];
-    let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+    let from_pa = link.from.map_or(0.0, |node| known_pa(network, node));
     let last = link.steps.len().saturating_sub(1);
     let gates = |step: &Step| matches!(network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. });
     let ends_in_source = matches!(link.steps.last().map(|step| &network.laws[step.place]), Some(Law::Source { .. }));
@@ -306,7 +316,7 @@ fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
         }
     }
     if let Some(gate) = ruled_from {
-        let mut pressure = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
         for position in (gate + 1..link.steps.len()).rev() {
             let step = link.steps[position];
             let back = Step { forward: !step.forward, ..step };

@@ -50,7 +50,6 @@ pub(super) fn relax(network: &mut Network) -> usize {
         let found = flow_of(network, index);
         let state = &mut network.states[index];
         state.flow = found.flow_m3_per_s;
-        state.held_flow = found.flow_m3_per_s;
         state.holding = found.holding;
         state.closed = found.flow_m3_per_s == 0.0 && (network.link_laws[index].one_way || network.link_laws[index].blocked);
     }
@@ -87,14 +86,17 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
         if law.blocked || (flow == 0.0 && law.one_way) || (link.from == link.to && link.from.is_some()) {
             continue;
         }
-        let conductance = if found.holding { law.held_conductance(flow) } else { law.open_conductance(flow) };
+        let conductance = match found.holding {
+            Some(regulator) => law.held_conductance(regulator, flow),
+            None => law.open_conductance(flow),
+        };
         if let Some(to) = link.to {
             network.matrix.add_diagonal(pattern, to, conductance);
             if let (Some(from), Some(slot)) = (link.from, link.slot) {
                 network.matrix.add_entry(pattern, slot, from, to, -conductance);
             }
         }
-        if !found.holding
+        if found.holding.is_none()
             && let Some(from) = link.from
         {
             network.matrix.add_diagonal(pattern, from, conductance);

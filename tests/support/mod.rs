@@ -138,3 +138,23 @@ pub fn tree(growths: &[(usize, Growth)]) -> Garden {
     }
     garden
 }
+
+/// Hoses that close loops: two places by number, length in ft and bore in inches.
+pub type Join = (usize, usize, f64, f64);
+
+pub fn joins() -> impl Strategy<Value = Vec<Join>> {
+    prop::collection::vec((0usize..1000, 0usize..1000, 5.0f64..100.0, 0.3f64..1.0), 1..5)
+}
+
+/// A garden with hoses between some of its places.
+pub fn with_loops(mut garden: Garden, joins: &[Join]) -> Garden {
+    for &(from, to, length, bore) in joins {
+        let n = garden.parts().len();
+        let (from, to) = (garden.name(from % n).to_string(), garden.name(to % n).to_string());
+        let hose = Part::build(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]);
+        if let Ok(joined) = garden.join(&from, &to, &Garden::of(hose.expect("a sound hose"))) {
+            garden = joined;
+        }
+    }
+    garden
+}
