@@ -10,7 +10,8 @@ pub(super) fn settle_loose(network: &mut Network) {
     network.loose.fill(false);
     let structure = &*network.structure;
     // Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
-    let shut = |index: usize| network.states[index].closed || (network.link_laws[index].one_way && network.states[index].flow == 0.0);
+    let shut =
+        |index: usize| network.states[index].closed || (network.link_laws[index].one_way && network.states[index].flow == 0.0);
     if !(0..structure.links.len()).any(|index| structure.links[index].slot.is_some() && shut(index)) {
         return;
     }

@@ -275,28 +275,6 @@ mod words {
         Ok(Dynamic::from(Quantity::new(watts, dim::POWER)))
     }
 
-    /// What a careful practitioner would warn of: in a reading, or at rest and in the layout of a garden. Each finding says
-    /// where and how much, why it matters, what to do, and its source; the standing cautions follow once.
-    ///
-    /// ```hw
-    /// let line = supply(50.psi) >> backflow_preventer() >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).needs(40.psi, 60.psi);
-    /// line.run().findings()
-    /// findings(line)
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn findings(call: NativeCallContext, reading: Reading) -> Result<String, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let found = crate::findings::of_run(&reading, context.units());
-        Ok(crate::findings::report(&reading.garden, &found, context.width()))
-    }
-
-    #[rhai_fn(name = "findings", return_raw)]
-    pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let found = crate::findings::of_garden(&garden, context.units());
-        Ok(crate::findings::report(&garden, &found, context.width()))
-    }
-
     /// All parts that water reaches, with flow, pressure, and for hoses loss, speed and Reynolds number.
     ///
     /// ```hw

@@ -13,6 +13,7 @@ pub mod error; // the error that words raise
 pub mod examples; // runs the examples of the help texts
 mod explain; // from the engine's errors to messages for people
 pub mod figures; // charts of tables
+pub mod findings; // what to mind
 pub mod garden; // joining parts, running zones
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them

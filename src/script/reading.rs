@@ -4,10 +4,11 @@
 
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
+use crate::findings::of_run;
 use crate::hydraulics::{PartState, Reading};
 use crate::parts::{Kind, Part, Placing};
 use crate::quantity::{Preference, dim, find_unit};
-use crate::table::{Column, Table, TableError, Values};
+use crate::table::{Column, Sheet, Table, TableError, Values};
 use rhai::EvalAltResult;
 
 impl From<TableError> for ScriptError {
@@ -161,7 +162,13 @@ pub fn power_w(reading: &Reading, name: &str) -> Result<f64, Box<EvalAltResult>>
 pub fn summary(reading: &Reading, context: &Context) -> String {
     let mut lines = vec![zones_in_words(reading)];
     if let Ok(table) = table(reading) {
-        lines.push(table.show(context.units(), Some(context.width())));
+        let sheet = Sheet { system: context.units(), width: Some(context.width()), rows: Some(40), ..Sheet::default() };
+        lines.push(table.show_on(&sheet));
+    }
+    let findings = of_run(reading, context.units());
+    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level.word(), finding.what)));
+    if !findings.is_empty() {
+        lines.push("(.findings() tells why, and what to do)".into());
     }
     lines.join("\n")
 }

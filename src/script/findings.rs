@@ -1,0 +1,89 @@
+//! Findings as scripts see them: a list that shows as text, counts, and makes a table.
+//!
+//! What is worth a warning is decided in `crate::findings`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::raise;
+use crate::findings::{Finding, Level, of_garden, of_run, report};
+use crate::garden::Garden;
+use crate::hydraulics::Reading;
+use crate::table::{Column, Table};
+use rhai::plugin::*;
+use rhai::{Engine, EvalAltResult, INT};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+Findings are what a careful practitioner would warn of: danger, warning or note, each with where and how much, why it
+matters, what to do, and its source. `findings.count` is how many there are, `findings.dangers` and `findings.warnings`
+how many of each level. A reading that is shown names its findings in short.
+
+```hw
+let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).needs(30.psi, 60.psi);
+line.run().findings().warnings   // => 2
+```
+"#;
+
+/// Findings with the garden they are about.
+#[derive(Clone, Debug)]
+pub struct FindingList {
+    garden: Garden,
+    list: Vec<Finding>,
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<FindingList>("findings");
+    let count = |level: Level| move |findings: &mut FindingList| findings.list.iter().filter(|f| f.level == level).count() as INT;
+    engine.register_get("count", |findings: &mut FindingList| findings.list.len() as INT);
+    engine.register_get("dangers", count(Level::Danger));
+    engine.register_get("warnings", count(Level::Warning));
+    engine.register_get("notes", count(Level::Note));
+    for word in ["to_debug", "to_string"] {
+        let shared = context.clone();
+        engine.register_fn(word, move |findings: FindingList| report(&findings.garden, &findings.list, shared.width()));
+    }
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// What a careful practitioner would warn of: of a running garden, or of a garden at rest and its layout.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
+    /// line.run().findings().count   // => 0
+    /// findings(line).dangers        // => 0
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn findings(call: NativeCallContext, reading: Reading) -> Result<FindingList, Box<EvalAltResult>> {
+        let list = of_run(&reading, context_of(&call)?.units());
+        Ok(FindingList { garden: reading.garden, list })
+    }
+
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<FindingList, Box<EvalAltResult>> {
+        let list = of_garden(&garden, context_of(&call)?.units());
+        Ok(FindingList { garden, list })
+    }
+
+    /// Findings as a table: level, code, part, what, and what to do.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.run().findings().table()["code"]   // => ["no-backflow-preventer"]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_findings(findings: FindingList) -> Result<Table, Box<EvalAltResult>> {
+        let texts = |name: &str, text: &dyn Fn(&Finding) -> String| Column::texts(name, findings.list.iter().map(text));
+        let columns = vec![
+            texts("level", &|finding| finding.level.word().to_string()),
+            texts("code", &|finding| finding.code.to_string()),
+            texts("part", &|finding| finding.name.clone()),
+            texts("what", &|finding| finding.what.clone()),
+            texts("do", &|finding| finding.action.clone()),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+}
