@@ -40,10 +40,6 @@ impl Garden {
         &self.layout
     }
 
-    pub(crate) fn shared_layout(&self) -> &Arc<Layout> {
-        &self.layout
-    }
-
     /// The parts, in the order in which they were joined; `layout().places` tells where each sits.
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts

@@ -7,8 +7,8 @@ use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use crate::garden::GardenError;
 use crate::laws::fittings::{FITTINGS, find_fitting};
-use crate::parts::{Kind, Law, Part, PartError};
-use crate::quantity::{Preference, Quantity, UnitSystem, dim};
+use crate::parts::{Kind, Law, Number, Part, PartError};
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration};
 use std::collections::BTreeSet;
@@ -179,11 +179,26 @@ fn build(kind: Kind, name: Option<&str>, numbers: &[(&str, &Dynamic)]) -> Answer
     for (number, value) in numbers {
         let spec = kind.spec().numbers.iter().find(|known| known.name == *number);
         let dimension = spec.map_or(dim::NUMBER, |spec| spec.dimension);
-        let si = expect_quantity(value, dimension, &format!("{word}: {}", number.replace('_', " ")))?;
+        let what = format!("{word}: {}", number.replace('_', " "));
+        if let (Some(plain), Some(spec)) = (as_quantity(value).filter(|found| found.dimension.is_number()), spec)
+            && !dimension.is_number()
+        {
+            return Err(without_unit(plain, spec, &what));
+        }
+        let si = expect_quantity(value, dimension, &what)?;
         let preference = as_quantity(value).map_or(Preference::Usual, |quantity| quantity.preference);
         checked.push((*number, Quantity { si, dimension, preference }));
     }
     Part::build(kind, name, &checked).map_err(raise)
+}
+
+/// The error for a plain number where a quantity belongs; advises the unit in which that number is usually written.
+fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult> {
+    let unit = find_unit(spec.unit).map_or("unit", |unit| unit.names[0]);
+    let number = if plain.si.fract() == 0.0 { format!("{plain}") } else { format!("({plain})") };
+    ScriptError::new(format!("{what} must be {}, found {}", spec.dimension, plain.described()))
+        .with_hint(format!("give it a unit, as in {number}.{unit}"))
+        .into()
 }
 
 /// Points of a curve from a list of pairs.

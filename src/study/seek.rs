@@ -101,13 +101,19 @@ mod tests {
 
     #[test]
     fn finds_known_roots_in_few_evaluations() {
+        struct Case {
+            f: fn(f64) -> f64,
+            ends: (f64, f64),
+            root: f64,
+            within: f64,
+        }
         // Roots known in closed form: sqrt 2, the fixed point of the cosine (from memory), and a flat triple root.
-        let cases: [(fn(f64) -> f64, f64, f64, f64, f64); 3] = [
-            (|x| x * x - 2.0, 0.0, 2.0, 2f64.sqrt(), 1e-12),
-            (|x| x.cos() - x, 0.0, 1.0, 0.739_085_133_215_160_6, 1e-12),
-            (|x| (x - 0.3).powi(3), 0.0, 1.0, 0.3, 1e-5),
+        let cases = [
+            Case { f: |x| x * x - 2.0, ends: (0.0, 2.0), root: 2f64.sqrt(), within: 1e-12 },
+            Case { f: |x| x.cos() - x, ends: (0.0, 1.0), root: 0.739_085_133_215_160_6, within: 1e-12 },
+            Case { f: |x| (x - 0.3).powi(3), ends: (0.0, 1.0), root: 0.3, within: 1e-5 },
         ];
-        for (f, low, high, root, within) in cases {
+        for Case { f, ends: (low, high), root, within } in cases {
             let found = seek(low, high, 1e-13, ok(f)).expect("a root");
             assert!((found.x - root).abs() < within, "{} instead of {root}", found.x);
             assert!(found.evaluations < 130, "{} evaluations", found.evaluations);

@@ -18,18 +18,12 @@ use thiserror::Error;
 const BLOCK: usize = 512;
 
 /// How a sweep is carried out.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct SweepOptions<'a> {
     /// Threads that share the work; all cores unless said.
     pub threads: Option<usize>,
     /// Set by others to end the sweep early.
     pub stop: Option<&'a AtomicBool>,
-}
-
-impl Default for SweepOptions<'_> {
-    fn default() -> Self {
-        SweepOptions { threads: None, stop: None }
-    }
 }
 
 /// Why a sweep could not be made.
