@@ -96,12 +96,10 @@ pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
     if topic.is_empty() {
         return Ok(overview());
     }
-    let word = words().iter().find(|word| word.name == topic).map(word_text);
-    let area = AREAS.iter().find(|area| area.name == topic).map(area_text);
-    match (area, word) {
-        (Some(area), Some(word)) => return Ok(format!("{area}\n\n{word}")),
-        (Some(text), None) | (None, Some(text)) => return Ok(text),
-        (None, None) => {}
+    let area = AREAS.iter().filter(|area| area.name == topic).map(area_text);
+    let texts: Vec<String> = area.chain(words().iter().filter(|word| word.name == topic).map(word_text)).collect();
+    if !texts.is_empty() {
+        return Ok(texts.join("\n\n"));
     }
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
@@ -149,18 +147,38 @@ fn unit_text(unit: &'static Unit) -> String {
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 
-/// Markdown for the terminal: fences go, examples are set in.
+/// Columns of help on a terminal.
+const WIDTH: usize = 96;
+
+/// Markdown for the terminal: fences go, examples are set in, paragraphs are broken to the width.
 fn plain(doc: &str) -> String {
     let mut inside = false;
-    let mut lines = Vec::new();
+    let mut lines: Vec<String> = Vec::new();
+    let mut paragraph = String::new();
     for line in doc.lines() {
-        if line.trim_start().starts_with("```") {
-            inside = !inside;
+        let fence = line.trim_start().starts_with("```");
+        let text = !inside && !fence && !line.trim().is_empty() && !line.starts_with(['|', ' ', '#', '-']);
+        if text {
+            if !paragraph.is_empty() {
+                paragraph.push(' ');
+            }
+            paragraph.push_str(line.trim());
             continue;
         }
-        lines.push(if inside { format!("    {line}") } else { line.to_string() });
+        lines.extend(take_paragraph(&mut paragraph));
+        if fence {
+            inside = !inside;
+        } else {
+            lines.push(if inside { format!("    {line}") } else { line.to_string() });
+        }
     }
+    lines.extend(take_paragraph(&mut paragraph));
     lines.join("\n")
+}
+
+fn take_paragraph(paragraph: &mut String) -> Vec<String> {
+    let text = std::mem::take(paragraph);
+    if text.is_empty() { Vec::new() } else { wrap(&text, WIDTH) }
 }
 
 fn wrap(text: &str, width: usize) -> Vec<String> {

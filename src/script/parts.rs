@@ -440,7 +440,7 @@ mod words {
         build(Kind::Head, Some(name), &[("bore", &bore)])
     }
 
-    /// The least and the greatest pressure at which a head works well; returns the part.
+    /// The least and the greatest pressure at which a head works well: below it stalls, above it mists or breaks. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).needs(25.psi, 50.psi).needs_low   // => 25 psi

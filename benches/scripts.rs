@@ -1,0 +1,56 @@
+//! How fast scripts are: the closure form of a sweep, and the engine's start. Run with `cargo bench --bench scripts`.
+
+use divan::{Bencher, counter::ItemsCount};
+use hosewright::files::Folder;
+use hosewright::script::Session;
+
+fn main() {
+    divan::main();
+}
+
+const GARDEN: &str = r#"
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    >> [ hose(40.ft, (1/2).inch) >> head("a", (3/32).inch),
+         hose(60.ft, (1/2).inch) >> head("b", (3/32).inch),
+         hose(80.ft, (1/2).inch) >> head("c", (3/32).inch) ];
+"#;
+const CASES: usize = 10_000;
+
+/// One case: a changed garden, a solve, three pressures.
+#[divan::bench]
+fn closure_sweep_of_three_heads(bencher: Bencher) {
+    let study = format!(
+        "{GARDEN}
+let t = sweep(vary(\"length\", steps(0.02.ft, {}.ft, 0.02.ft)), |case| {{
+    let r = plot.but(\"feed.length\", case.length).run();
+    #{{ a: r.pressure(\"a\"), b: r.pressure(\"b\"), c: r.pressure(\"c\") }}
+}});
+t.rows",
+        CASES as f64 * 0.02
+    );
+    bencher.counter(ItemsCount::new(CASES)).bench(|| {
+        let mut session = Session::new(Folder::new("."));
+        let outcome = session.evaluate(&study);
+        assert!(outcome.error().is_none(), "{:?}", outcome.error());
+        assert_eq!(outcome.shown().last().map(String::as_str), Some(CASES.to_string().as_str()));
+    });
+}
+
+/// The native form of the same sweep, as a script calls it, table included.
+#[divan::bench]
+fn native_sweep_of_three_heads_from_a_script(bencher: Bencher) {
+    let cases = 200_000;
+    let study = format!("{GARDEN}\nsweep(plot, vary(\"feed.length\", steps(0.001.ft, {}.ft, 0.001.ft))).rows", f64::from(cases) * 0.001);
+    bencher.counter(ItemsCount::new(cases as usize)).bench(|| {
+        let mut session = Session::new(Folder::new("."));
+        let outcome = session.evaluate(&study);
+        assert_eq!(outcome.shown().last().map(String::as_str), Some(cases.to_string().as_str()), "{:?}", outcome.error());
+    });
+}
+
+/// An engine with all words, and a first answer.
+#[divan::bench]
+fn first_answer_of_a_session() -> String {
+    let mut session = Session::new(Folder::new("."));
+    session.evaluate("head(\"x\", (1/8).inch).flow_at(40.psi)").shown().join("")
+}
