@@ -22,6 +22,26 @@ pub(super) fn single(part: Part) -> Garden {
 }
 
 impl Garden {
+    /// A garden of parts whose nodes are known beforehand: each part with the node before and the node behind it.
+    ///
+    /// Sources, outlets and parts at a point sit at one node: of theirs, the second is taken. Such a garden has no open end.
+    /// It is made in one go, where joining part by part would take time with the square of their number.
+    /// Errors: two parts of one name.
+    pub fn from_joints(parts: Vec<Part>, joints: &[(usize, usize)]) -> Result<Garden, GardenError> {
+        let inline = |part: &Part| part.spec().placing == Placing::Inline;
+        let joints = parts.iter().zip(joints).map(|(part, &(from, to))| if inline(part) { (from, to) } else { (to, to) });
+        let merge = Merge {
+            joints: joints.collect(),
+            number_of_nodes: 0,
+            inlet: None,
+            tails: Vec::new(),
+            water: Water::default(),
+            parts: parts.into_iter().map(Arc::new).collect(),
+        };
+        let number_of_nodes = merge.joints.iter().map(|&(from, to)| from.max(to) + 1).max().unwrap_or(0);
+        Merge { number_of_nodes, ..merge }.finish(Vec::new())
+    }
+
     /// This line, and behind it the other one.
     ///
     /// Behind a branch list, the other one goes on from all branches that are still open, joined.
@@ -227,6 +247,15 @@ mod tests {
     fn a_supply_in_the_middle_is_refused() {
         let error = part(Kind::Hose, "feed").then(&part(Kind::Supply, "tap")).unwrap_err();
         assert!(matches!(error, GardenError::NothingBefore { .. }), "{error}");
+    }
+
+    #[test]
+    fn joints_known_beforehand_make_the_same_garden() {
+        let named = |kind: Kind, name: &str| Part::new(kind).named(name).expect("a good name");
+        let parts = vec![named(Kind::Supply, "tap"), named(Kind::Hose, "feed"), named(Kind::Head, "a")];
+        let garden = Garden::from_joints(parts, &[(7, 7), (7, 3), (3, 3)]).expect("joins");
+        let line = part(Kind::Supply, "tap").then(&part(Kind::Hose, "feed")).and_then(|l| l.then(&part(Kind::Head, "a")));
+        assert_eq!(garden.layout().places, line.expect("joins").layout().places);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! Knows laws, not parts. Flow is positive from the `from` end to the `to` end.
 
 use super::structure::Link;
-use crate::laws::friction::PipeFriction;
+use crate::laws::friction::{Memory, PipeFriction};
 use crate::parts::{Curve, Law};
 use std::sync::Arc;
 
@@ -33,8 +33,8 @@ pub struct LinkLaw {
     /// What lies behind each of its regulators, and its setting.
     held: Vec<(Stretch, f64)>,
     pipes: Vec<PipeFriction>,
-    /// 1/sqrt(f) of each pipe from the last evaluation.
-    memory: Vec<f64>,
+    /// What the last evaluation of each pipe left behind.
+    memory: Vec<Memory>,
     extras: Vec<Extra>,
     /// Flow cannot be negative.
     pub one_way: bool,
@@ -138,7 +138,7 @@ impl LinkLaw {
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
         self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
-        self.memory.resize(self.pipes.len(), 0.0);
+        self.memory.resize(self.pipes.len(), Memory::default());
     }
 
     /// True when a regulator sits in the link.
@@ -225,6 +225,14 @@ impl LinkLaw {
         root(tied, FEED_SLOPE * flow, flow, true)
     }
 
+    /// Roughly the flow that a loss drives through the link wide open, as if loss went with the square of flow.
+    pub fn rough_flow(&mut self, loss_pa: f64, start: f64) -> f64 {
+        let at_rest = self.open(0.0).loss_pa;
+        let drop = loss_pa - at_rest;
+        let share = drop / (self.open(start).loss_pa - at_rest);
+        if drop > 0.0 && share.is_finite() && share > 0.0 { start * share.sqrt() } else { 0.0 }
+    }
+
     /// Derivative of the flow to the pressure difference at a flow, wide open.
     pub fn open_conductance(&mut self, flow: f64) -> f64 {
         1.0 / self.open(flow).softened(flow).slope
@@ -253,12 +261,12 @@ impl Point {
 }
 
 #[inline]
-fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [f64], extras: &[Extra], flow: f64) -> Point {
+fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [Memory], extras: &[Extra], flow: f64) -> Point {
     let size = flow.abs();
     let mut loss = stretch.offset_pa + stretch.linear * flow + stretch.quadratic * size * flow;
     let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
     for (pipe, memory) in pipes[stretch.first_pipe..].iter().zip(&mut memory[stretch.first_pipe..]) {
-        let pipe = pipe.loss(flow, memory);
+        let pipe = pipe.loss_near(flow, memory);
         loss += pipe.loss_pa;
         slope += pipe.slope_pa_s_per_m3;
     }

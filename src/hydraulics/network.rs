@@ -20,6 +20,13 @@ pub enum PumpState {
     Off,
 }
 
+/// Whether a change of a part touches its bore, on which the laws of others may depend.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Bore {
+    Changed,
+    Same,
+}
+
 /// The state of a link after a solve.
 #[derive(Clone, Copy, Debug)]
 pub struct LinkState {
@@ -122,6 +129,7 @@ impl Network {
         for link in 0..links {
             network.renew_link(link);
         }
+        network.regulated = network.link_laws.iter().any(LinkLaw::regulates);
         network.renew_demands();
         network.start_afresh();
         Ok(network)
@@ -130,14 +138,16 @@ impl Network {
     /// Changes a number of a part, in SI. Errors: the part refuses the value; set another before solving.
     pub fn set(&mut self, place: usize, number: usize, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
-        self.renew(place);
+        let is_bore = self.parts[place].spec().numbers[number].name == "bore";
+        self.renew(place, if is_bore { Bore::Changed } else { Bore::Same });
         Ok(())
     }
 
     /// Puts another part of the same kind in a place.
     pub fn replace(&mut self, place: usize, part: Arc<Part>) {
+        let same = part.si("bore") == self.parts[place].si("bore");
         self.parts[place] = part;
-        self.renew(place);
+        self.renew(place, if same { Bore::Same } else { Bore::Changed });
     }
 
     /// Starts or stops a booster.
@@ -172,8 +182,9 @@ impl Network {
         self.pressures_pa.fill(middling);
         for ((link, law), state) in self.structure.links.iter().zip(&mut self.link_laws).zip(&mut self.states) {
             let alone = match (link.from, link.to) {
-                (Some(_), None) => law.flow_between(middling, 0.0, FIRST_FLOW).flow_m3_per_s,
-                (None, Some(_)) => law.flow_between(0.0, middling, FIRST_FLOW).flow_m3_per_s,
+                _ if law.blocked => 0.0,
+                (Some(_), None) => law.rough_flow(middling, FIRST_FLOW),
+                (None, Some(_)) => law.rough_flow(-middling, FIRST_FLOW),
                 _ => FIRST_FLOW,
             };
             let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
@@ -201,12 +212,11 @@ impl Network {
     /// Flow through a part, positive in its own direction, m3/s.
     pub fn flow(&self, place: usize) -> f64 {
         if let Law::Demand { flow_m3_per_s } = self.laws[place] {
-            return if self.structure.draws.iter().any(|draw| draw.1 == place) { flow_m3_per_s } else { 0.0 };
+            return if self.structure.drawn[place] { flow_m3_per_s } else { 0.0 };
         }
         let Some(link) = self.structure.link_of[place] else { return 0.0 };
-        let step = self.structure.links[link].steps.iter().find(|step| step.place == place);
         let flow = self.states[link].flow;
-        if flow == 0.0 || step.is_none_or(|step| step.forward) { flow } else { -flow }
+        if flow == 0.0 || self.structure.forward[place] { flow } else { -flow }
     }
 
     fn pressure(&mut self, place: usize) -> f64 {
@@ -220,24 +230,21 @@ impl Network {
         }
     }
 
-    fn renew(&mut self, place: usize) {
+    /// Renews the laws and links that depend on a part.
+    fn renew(&mut self, place: usize, bore: Bore) {
         self.climbs_changed |= self.parts[place].kind() == Kind::Climb;
         self.renew_law(place);
-        if let Some(link) = self.structure.link_of[place] {
-            self.renew_link(link);
-        }
-        if matches!(self.parts[place].kind(), Kind::Hose | Kind::Pipe) {
+        if bore == Bore::Changed {
             for index in 0..self.dependents[place].len() {
                 let dependent = self.dependents[place][index];
                 self.renew_law(dependent);
-                match self.structure.link_of[dependent] {
-                    Some(link) if self.structure.link_of[place] != Some(link) => self.renew_link(link),
-                    _ => {}
+                if let Some(link) = self.structure.link_of[dependent] {
+                    self.renew_link(link);
                 }
             }
-            if let Some(link) = self.structure.link_of[place].filter(|_| !self.dependents[place].is_empty()) {
-                self.renew_link(link);
-            }
+        }
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
         }
         if self.parts[place].kind() == Kind::Draw {
             self.renew_demands();
@@ -251,7 +258,6 @@ impl Network {
 
     fn renew_link(&mut self, link: usize) {
         self.link_laws[link].rebuild(&self.structure.links[link], &self.laws, &self.runs);
-        self.regulated = self.link_laws.iter().any(LinkLaw::regulates);
     }
 
     fn renew_demands(&mut self) {

@@ -51,8 +51,10 @@ pub struct Structure {
     pub still: Vec<Still>,
     /// For each place the link it is part of.
     pub link_of: Vec<Option<usize>>,
-    /// For each layout node: does any source reach it.
-    pub fed: Vec<bool>,
+    /// For each place whether its link passes it in its own direction.
+    pub forward: Vec<bool>,
+    /// For each place whether it is a draw that something feeds.
+    pub drawn: Vec<bool>,
 }
 
 impl Structure {
@@ -154,10 +156,11 @@ impl<'a> Builder<'a> {
             number[node] = Some(index);
         }
         let mut links = self.chains(&number);
-        links.iter_mut().for_each(|link| self.turn(link, &number));
+        links.iter_mut().for_each(|link| self.turn(link, &unknowns));
         let couples: Vec<(usize, usize)> = links.iter().filter_map(|link| Some((link.from?, link.to?))).collect();
         let pattern = Pattern::new(unknowns.len(), couples);
         let mut link_of = vec![None; self.layout.places.len()];
+        let mut forward = vec![true; self.layout.places.len()];
         for (index, link) in links.iter_mut().enumerate() {
             link.slot = match (link.from, link.to) {
                 (Some(a), Some(b)) if a != b => Some(pattern.slot(a, b)),
@@ -165,12 +168,15 @@ impl<'a> Builder<'a> {
             };
             for step in &link.steps {
                 link_of[step.place] = Some(index);
+                forward[step.place] = step.forward;
             }
         }
         let draws =
             unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
-        let draws = draws.collect();
-        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, fed: self.fed }
+        let draws: Vec<(usize, usize)> = draws.collect();
+        let mut drawn = vec![false; self.layout.places.len()];
+        draws.iter().for_each(|&(_, place)| drawn[place] = true);
+        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, forward, drawn }
     }
 
     /// Takes away legs that end nowhere, so that their flow is exactly nothing; returns them in the order in which pressure
@@ -262,7 +268,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Turns a link between two nodes so that its one-way parts and pumps point forward where they can.
-    fn turn(&self, link: &mut Link, number: &[Option<usize>]) {
+    fn turn(&self, link: &mut Link, unknowns: &[usize]) {
         let (Some(from), Some(to)) = (link.from, link.to) else { return };
         let directed = |kind: Kind| matches!(kind, Kind::CheckValve | Kind::Backflow | Kind::Regulator | Kind::Booster);
         let balance: i32 = link
@@ -274,8 +280,7 @@ impl<'a> Builder<'a> {
         if balance >= 0 {
             return;
         }
-        let start_node = (0..number.len()).find(|&node| number[node] == Some(from)).unwrap_or(0);
-        let mut nodes = vec![start_node];
+        let mut nodes = vec![unknowns[from]];
         nodes.extend(&link.nodes);
         nodes.pop();
         nodes.reverse();

@@ -1,0 +1,207 @@
+//! How long solves take; every bench checks its answer too. Run with `cargo bench`.
+
+use divan::counter::ItemsCount;
+use divan::{Bencher, black_box};
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{Network, Probe, ProbeKind};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::{Quantity, find_unit};
+
+const FT: f64 = 0.3048;
+
+fn main() {
+    divan::main();
+}
+
+fn q(value: f64, unit: &str) -> Quantity {
+    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
+}
+
+fn build(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Part {
+    Part::build(kind, Some(name), numbers).expect("a sound part")
+}
+
+/// Parts and their joints in the making.
+#[derive(Default)]
+struct Plan {
+    parts: Vec<Part>,
+    joints: Vec<(usize, usize)>,
+}
+
+impl Plan {
+    fn fed(static_psi: f64, measured_psi: f64, gpm: f64) -> Plan {
+        let mut plan = Plan::default();
+        let numbers = [
+            ("static", q(static_psi, "psi")),
+            ("measured_pressure", q(measured_psi, "psi")),
+            ("measured_flow", q(gpm, "gpm")),
+        ];
+        plan.add(build(Kind::Supply, "tap", &numbers), 0, 0);
+        plan
+    }
+
+    fn add(&mut self, part: Part, from: usize, to: usize) {
+        self.parts.push(part);
+        self.joints.push((from, to));
+    }
+
+    fn hose(&mut self, name: &str, length_ft: f64, bore_in: f64, from: usize, to: usize) {
+        self.add(build(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "in"))]), from, to);
+    }
+
+    fn head(&mut self, name: &str, bore_in: f64, node: usize) {
+        self.add(build(Kind::Head, name, &[("bore", q(bore_in, "in"))]), node, node);
+    }
+
+    fn garden(self) -> Garden {
+        Garden::from_joints(self.parts, &self.joints).expect("joins")
+    }
+}
+
+/// One tap, a feed hose, and three branches of valve, hose and head.
+fn three_heads() -> Garden {
+    let mut plan = Plan::fed(58.0, 44.0, 6.0);
+    plan.hose("feed", 100.0, 0.75, 0, 1);
+    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate() {
+        let node = 2 + 2 * index;
+        plan.add(build(Kind::Valve, &format!("v{index}"), &[]), 1, node);
+        plan.hose(&format!("h{index}"), length, bore, node, node + 1);
+        plan.head(&format!("n{index}"), nozzle, node + 1);
+    }
+    plan.garden()
+}
+
+/// A trunk of hoses with a head behind a short hose at each of its nodes.
+fn trunk(heads: usize) -> Garden {
+    let mut plan = Plan::fed(70.0, 60.0, 40.0);
+    for index in 0..heads {
+        plan.hose(&format!("t{index}"), 10.0, 1.5, index, index + 1);
+        plan.hose(&format!("h{index}"), 12.0, 0.5, index + 1, heads + 1 + index);
+        plan.head(&format!("n{index}"), 0.06, heads + 1 + index);
+    }
+    plan.garden()
+}
+
+/// A random tree of `nodes` nodes with a loop for every tenth of them and a head at every third.
+fn tree_with_loops(nodes: usize) -> Garden {
+    let mut plan = Plan::fed(70.0, 60.0, 10.0 * nodes as f64);
+    // A multiplicative generator of Lehmer's kind, so that every run meets the same trees.
+    let mut state = 88_172_645_463_325_252u64;
+    let mut random = |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state % below.max(1) as u64) as usize
+    };
+    for node in 1..nodes {
+        let parent = node - 1 - random(node.min(20));
+        plan.hose(&format!("t{node}"), 5.0 + random(40) as f64, 1.5 + 0.1 * random(30) as f64, parent, node);
+        if node % 3 == 0 {
+            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(20) as f64, node);
+        }
+        if node % 10 == 0 {
+            let other = node - 1 - random(node.min(30));
+            plan.hose(&format!("l{node}"), 5.0 + random(60) as f64, 1.0, other, node);
+        }
+    }
+    plan.garden()
+}
+
+fn network(garden: &Garden) -> Network {
+    Network::new(garden, &vec![true; garden.parts().len()]).expect("a sound garden")
+}
+
+fn probes(garden: &Garden) -> Vec<Probe> {
+    let heads: Vec<usize> = garden.of_kind(Kind::Head).collect();
+    let both = |&place: &usize| [ProbeKind::Pressure, ProbeKind::Flow].map(|kind| Probe { place, kind });
+    heads.iter().flat_map(both).collect()
+}
+
+/// Cases of a sweep over the length of the feed hose: three pressures and three flows each.
+#[divan::bench(args = [1000, 12], sample_count = 200)]
+fn sweep_three_heads(bencher: Bencher, steps: usize) {
+    let garden = three_heads();
+    let mut network = network(&garden);
+    let (feed, probes) = (garden.find("feed").expect("known"), probes(&garden));
+    let lengths: Vec<f64> = (0..steps).map(|step| (25.0 + 275.0 * step as f64 / (steps - 1) as f64) * FT).collect();
+    let mut iterations = 0;
+    let mut cases = 0;
+    bencher.counter(ItemsCount::new(steps)).bench_local(|| {
+        let mut sum = 0.0;
+        for &length in &lengths {
+            network.set(feed, 0, black_box(length)).expect("a length");
+            iterations += network.solve().expect("a steady state").iterations;
+            cases += 1;
+            for probe in &probes {
+                sum += network.probe(probe);
+            }
+        }
+        sum
+    });
+    // The last case from a cold start must give the same.
+    let warm: Vec<f64> = probes.iter().map(|probe| network.probe(probe)).collect();
+    network.start_afresh();
+    network.solve().expect("a steady state");
+    for (probe, warm) in probes.iter().zip(warm) {
+        assert!((network.probe(probe) - warm).abs() < 1e-8 * warm, "{} and {warm}", network.probe(probe));
+    }
+    if cases > 0 {
+        println!("  {:.2} iterations a case", iterations as f64 / cases as f64);
+    }
+}
+
+/// One cold solve of a tree of sixty heads.
+#[divan::bench(sample_count = 500)]
+fn cold_tree_of_sixty_heads(bencher: Bencher) {
+    let garden = trunk(60);
+    let mut network = network(&garden);
+    bencher.bench_local(|| {
+        network.start_afresh();
+        network.solve().expect("a steady state")
+    });
+    closes(&mut network, &garden);
+}
+
+/// One warm solve of the same after a change of its first hose.
+#[divan::bench(sample_count = 500)]
+fn warm_tree_of_sixty_heads(bencher: Bencher) {
+    let garden = trunk(60);
+    let mut network = network(&garden);
+    let first = garden.find("t0").expect("known");
+    let mut longer = false;
+    bencher.bench_local(|| {
+        longer = !longer;
+        network.set(first, 0, if longer { 3.1 } else { 3.0 }).expect("a length");
+        network.solve().expect("a steady state")
+    });
+    closes(&mut network, &garden);
+}
+
+/// Cold solves of random trees with loops.
+#[divan::bench(args = [100, 1000, 10000], sample_count = 30)]
+fn cold_tree_with_loops(bencher: Bencher, nodes: usize) {
+    let garden = tree_with_loops(nodes);
+    let mut network = network(&garden);
+    bencher.counter(ItemsCount::new(nodes)).bench_local(|| {
+        network.start_afresh();
+        network.solve().expect("a steady state")
+    });
+    closes(&mut network, &garden);
+}
+
+/// Making a network ready for the first solve, the analysis of its structure included.
+#[divan::bench(args = [100, 1000, 10000], sample_count = 10)]
+fn analysis(bencher: Bencher, nodes: usize) {
+    let garden = tree_with_loops(nodes);
+    let open = vec![true; garden.parts().len()];
+    bencher.counter(ItemsCount::new(nodes)).with_inputs(|| tree_with_loops(nodes)).bench_local_values(|garden| {
+        Network::new(&garden, &open).expect("a sound garden")
+    });
+}
+
+/// What the tap gives leaves by the heads.
+fn closes(network: &mut Network, garden: &Garden) {
+    let given = network.flow(garden.find("tap").expect("known"));
+    let taken: f64 = garden.of_kind(Kind::Head).map(|place| network.flow(place)).sum();
+    assert!(given > 0.0 && (given - taken).abs() < 1e-9 * given, "{given} given and {taken} taken");
+}
