@@ -54,7 +54,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.of_kind(Kind::Supply) {
-        let Ok(at_rest) = garden.parts()[place].get("static") else { continue };
+        let Ok(at_rest) = garden.parts()[place].get("static_pressure") else { continue };
         if at_rest.si > MOST_STATIC_PA {
             let limit = book.like(MOST_STATIC_PA, at_rest);
             let what = format!("{} stands at {}, above {limit}", book.title(place), book.given(at_rest));

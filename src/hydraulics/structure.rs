@@ -51,6 +51,8 @@ pub struct Structure {
     pub still: Vec<Still>,
     /// For each place the link it is part of.
     pub link_of: Vec<Option<usize>>,
+    /// For each layout node: does any source reach it through open parts.
+    pub fed: Vec<bool>,
     /// For each place whether its link passes it in its own direction.
     pub forward: Vec<bool>,
     /// For each place whether it is a draw that something feeds.
@@ -176,7 +178,7 @@ impl<'a> Builder<'a> {
         let draws: Vec<(usize, usize)> = draws.collect();
         let mut drawn = vec![false; self.layout.places.len()];
         draws.iter().for_each(|&(_, place)| drawn[place] = true);
-        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, forward, drawn }
+        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, forward, drawn, fed: self.fed }
     }
 
     /// Takes away legs that end nowhere, so that their flow is exactly nothing; returns them in the order in which pressure
