@@ -40,7 +40,8 @@ t.rows",
 #[divan::bench]
 fn native_sweep_of_three_heads_from_a_script(bencher: Bencher) {
     let cases = 200_000;
-    let study = format!("{GARDEN}\nsweep(plot, vary(\"feed.length\", steps(0.001.ft, {}.ft, 0.001.ft))).rows", f64::from(cases) * 0.001);
+    let study =
+        format!("{GARDEN}\nsweep(plot, vary(\"feed.length\", steps(0.001.ft, {}.ft, 0.001.ft))).rows", f64::from(cases) * 0.001);
     bencher.counter(ItemsCount::new(cases as usize)).bench(|| {
         let mut session = Session::new(Folder::new("."));
         let outcome = session.evaluate(&study);

@@ -4,7 +4,8 @@
 
 use super::structure::Link;
 use crate::laws::friction::{Memory, PipeFriction};
-use crate::parts::{Curve, Law};
+use crate::laws::hazen_williams::HazenWilliams;
+use crate::parts::{Curve, FlowTable, Law};
 use std::sync::Arc;
 
 /// Laws that are rare enough to be kept apart.
@@ -12,6 +13,10 @@ use std::sync::Arc;
 enum Extra {
     /// A running booster that pushes forward or, turned round, backward.
     Booster { curve: Arc<Curve>, forward: bool },
+    /// Friction by Hazen-Williams.
+    HazenWilliams(HazenWilliams),
+    /// An outlet by points of pressure and flow.
+    Tabulated(Arc<FlowTable>),
     /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
     Power { coefficient: f64, exponent: f64 },
 }
@@ -99,6 +104,10 @@ impl LinkLaw {
                     self.pipes.push(*pipe);
                     add(0.0, *resistance, 0.0);
                 }
+                Law::HazenWilliams { pipe, resistance } => {
+                    self.extras.push(Extra::HazenWilliams(*pipe));
+                    add(0.0, *resistance, 0.0);
+                }
                 Law::Quadratic { resistance } => add(0.0, *resistance, 0.0),
                 Law::Climb { rise_pa } => add(0.0, 0.0, sign * rise_pa),
                 Law::OneWay { resistance, cracking_pa } => {
@@ -124,6 +133,17 @@ impl LinkLaw {
                     add(0.0, *resistance, 0.0);
                     only(true);
                 }
+                Law::RegulatedOrifice { resistance, set_pa } => {
+                    let (first_pipe, first_extra) = (self.pipes.len(), self.extras.len());
+                    add(0.0, *resistance, 0.0);
+                    let behind = Stretch { first_pipe, first_extra, quadratic: *resistance, ..Stretch::default() };
+                    self.held.push((behind, *set_pa));
+                    only(true);
+                }
+                Law::Tabulated { table } => {
+                    self.extras.push(Extra::Tabulated(Arc::clone(table)));
+                    only(true);
+                }
                 Law::Power { coefficient, exponent } => {
                     self.extras.push(Extra::Power { coefficient: *coefficient, exponent: *exponent });
                     only(true);
@@ -137,7 +157,7 @@ impl LinkLaw {
         }
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
-        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
+        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_)));
         self.memory.resize(self.pipes.len(), Memory::default());
     }
 
@@ -281,6 +301,16 @@ fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [Memory], ex
                 let (rise, rise_slope) = curve.rise(-flow);
                 loss += rise;
                 slope -= rise_slope;
+            }
+            Extra::HazenWilliams(pipe) => {
+                let pipe = pipe.loss(flow);
+                loss += pipe.loss_pa;
+                slope += pipe.slope_pa_s_per_m3;
+            }
+            Extra::Tabulated(table) => {
+                let (pressure, pressure_slope) = table.pressure(flow);
+                loss += pressure;
+                slope += pressure_slope;
             }
             Extra::Power { coefficient, exponent } => {
                 let pressure = (size / coefficient).powf(1.0 / exponent);

@@ -197,6 +197,9 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     let speed = bore_m.map(|bore| flow.abs() / (PI * bore * bore / 4.0));
     let reynolds = match &network.laws[place] {
         Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
+        Law::HazenWilliams { .. } => {
+            speed.zip(bore_m).map(|(speed, bore_m)| speed * bore_m / garden.water().kinematic_viscosity_m2_per_s())
+        }
         _ => None,
     };
     PartState {
@@ -278,6 +281,7 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     match &network.laws[step.place] {
         Law::Friction { pipe, resistance } => before_pa - pipe.loss(flow, &mut 0.0).loss_pa - resistance * flow * flow.abs(),
+        Law::HazenWilliams { pipe, resistance } => before_pa - pipe.loss(flow).loss_pa - resistance * flow * flow.abs(),
         Law::Quadratic { resistance } => before_pa - resistance * flow * flow.abs(),
         Law::Climb { rise_pa } => before_pa - sign * rise_pa,
         Law::OneWay { resistance, cracking_pa } => before_pa - sign * cracking_pa - resistance * flow * flow.abs(),
