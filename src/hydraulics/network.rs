@@ -58,6 +58,8 @@ pub struct Network {
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
     pub(super) regulated: bool,
+    /// The largest change of a flow in the last step, m3/s.
+    pub(super) flow_change: f64,
     /// Nodes that nothing ties to a pressure.
     pub(super) loose: Vec<bool>,
     /// A climb was changed: the loops must be looked at again.
@@ -109,6 +111,7 @@ impl Network {
             scratch: vec![0.0; unknowns],
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
+            flow_change: 0.0,
             loose: vec![false; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
