@@ -63,7 +63,7 @@ const SMALL_FLOW: f64 = 1e-7;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 const FEED_SLOPE: f64 = 1e9;
 /// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
-pub const LEAST_SLOPE: f64 = 1e4;
+pub const LEAST_SLOPE: f64 = 1e3;
 
 impl LinkLaw {
     /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.

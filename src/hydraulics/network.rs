@@ -4,6 +4,7 @@
 
 use super::heights;
 use super::link::LinkLaw;
+use super::loose::Tie;
 use super::newton::{Convergence, SolveError};
 use super::sparse::Matrix;
 use super::structure::Structure;
@@ -60,8 +61,8 @@ pub struct Network {
     pub(super) regulated: bool,
     /// The largest change of a flow in the last step, m3/s.
     pub(super) flow_change: f64,
-    /// Nodes that nothing ties to a pressure.
-    pub(super) loose: Vec<bool>,
+    /// How the pressure of each node is known.
+    pub(super) ties: Vec<Tie>,
     /// A climb was changed: the loops must be looked at again.
     climbs_changed: bool,
     /// The nodes before and behind each place.
@@ -112,7 +113,7 @@ impl Network {
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
             flow_change: 0.0,
-            loose: vec![false; unknowns],
+            ties: vec![Tie::Tied; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
             node_pa: vec![f64::NAN; garden.layout().number_of_nodes],

@@ -63,7 +63,7 @@ const FLOWS_TO: f64 = 1e-8;
 /// What a step may change a flow by where hardly anything flows, m3/s.
 const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// Flow that counts as nothing when a link is about to close, m3/s.
-const NO_FLOW: f64 = 1e-13;
+const NO_FLOW: f64 = 2e-13;
 const MOST_ITERATIONS: usize = 60;
 /// With states held, pressures must close to this share before a state is changed.
 const SETTLES_TO: f64 = 1e-7;

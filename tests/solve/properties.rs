@@ -6,7 +6,13 @@ use hosewright::garden::{Garden, drawing};
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, RunError, run};
 use hosewright::parts::{Around, Kind, Law, Part, Placing};
 use proptest::prelude::*;
+use std::fmt;
 use std::sync::Arc;
+
+/// How many cases to try; CASES in the environment multiplies them.
+fn cases(usual: u32) -> u32 {
+    usual * std::env::var("CASES").ok().and_then(|text| text.parse().ok()).unwrap_or(1)
+}
 
 /// Runs all of a garden; a case whose climbs bend a loop is left out.
 fn solved(garden: &Garden) -> Result<Reading, TestCaseError> {
@@ -16,14 +22,24 @@ fn solved(garden: &Garden) -> Result<Reading, TestCaseError> {
     })
 }
 
+/// A garden that a failing case shows as a drawing.
+#[derive(Clone)]
+struct Drawn(Garden);
+
+impl fmt::Debug for Drawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "\n{}", drawing(&self.0, Default::default()))
+    }
+}
+
 /// Random networks, half of them with loops.
-fn networks(most: usize) -> impl Strategy<Value = Garden> {
+fn networks(most: usize) -> impl Strategy<Value = Drawn> {
     (growths(most), joins(), prop::bool::ANY).prop_map(|(growths, joins, looped)| {
         if !looped {
-            return tree(&growths);
+            return Drawn(tree(&growths));
         }
         let flat: Vec<_> = growths.into_iter().filter(|(_, growth)| !matches!(growth, Growth::Climb { .. })).collect();
-        with_loops(tree(&flat), &joins)
+        Drawn(with_loops(tree(&flat), &joins))
     })
 }
 
@@ -99,10 +115,10 @@ fn agree(one: &[f64], other: &[f64], share: f64) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(400) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(cases(400)) })]
 
     #[test]
-    fn energy_closes_along_every_part(garden in networks(24)) {
+    fn energy_closes_along_every_part(Drawn(garden) in networks(24)) {
         let reading = solved(&garden)?;
         let allowed = 2e-9 * scale_pa(&reading);
         for (place, state) in reading.parts.iter().enumerate() {
@@ -131,7 +147,7 @@ proptest! {
     }
 
     #[test]
-    fn power_lost_equals_power_supplied(garden in networks(24)) {
+    fn power_lost_equals_power_supplied(Drawn(garden) in networks(24)) {
         let reading = solved(&garden)?;
         let (mut supplied, mut turned_over) = (0.0, 0.0);
         for (place, state) in reading.parts.iter().enumerate() {
@@ -149,7 +165,7 @@ proptest! {
     }
 
     #[test]
-    fn neither_the_order_of_parts_nor_the_direction_of_hoses_matters(garden in networks(20), seed in any::<u64>()) {
+    fn neither_the_order_of_parts_nor_the_direction_of_hoses_matters(Drawn(garden) in networks(20), seed in any::<u64>()) {
         let (parts, joints) = (with_own_bores(&garden), joints(&garden));
         let plain = Garden::from_joints(parts.clone(), &joints).expect("joins");
         // The order by a multiplicative hash of the places; every other hose is joined from its other end.
@@ -176,7 +192,7 @@ proptest! {
     }
 
     #[test]
-    fn more_pressure_at_the_tap_lowers_none(garden in networks(20), more_psi in 0.1f64..30.0) {
+    fn more_pressure_at_the_tap_lowers_none(Drawn(garden) in networks(20), more_psi in 0.1f64..30.0) {
         let before = solved(&garden)?;
         let mut higher = garden.clone();
         for number in ["tap.static", "tap.measured_pressure"] {
@@ -192,7 +208,7 @@ proptest! {
     }
 
     #[test]
-    fn a_warm_start_gives_what_a_cold_one_gives_and_setting_back_restores(garden in networks(20), length_ft in 1.0f64..400.0) {
+    fn a_warm_start_gives_what_a_cold_one_gives_and_setting_back_restores(Drawn(garden) in networks(20), length_ft in 1.0f64..400.0) {
         let open = garden.opened(&[]).expect("no zones");
         let Ok(mut network) = Network::new(&garden, &open) else { return Err(TestCaseError::reject("a crooked loop")) };
         let failed = |error| TestCaseError::fail(format!("{error}"));
