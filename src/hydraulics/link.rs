@@ -37,9 +37,8 @@ pub struct LinkLaw {
     whole: Stretch,
     /// What lies behind each of its regulators, and its setting.
     held: Vec<(Stretch, f64)>,
-    pipes: Vec<PipeFriction>,
-    /// What the last evaluation of each pipe left behind.
-    memory: Vec<Memory>,
+    /// Its pipes, each with what the last evaluation left behind.
+    pipes: Vec<(PipeFriction, Memory)>,
     extras: Vec<Extra>,
     /// Flow cannot be negative.
     pub one_way: bool,
@@ -69,12 +68,12 @@ const SMALL_FLOW: f64 = 1e-7;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 const FEED_SLOPE: f64 = 1e9;
 /// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
-pub const LEAST_SLOPE: f64 = 1e4;
+pub const LEAST_SLOPE: f64 = 1e3;
 
 impl LinkLaw {
     /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
-        self.pipes.clear();
+        let mut number_of_pipes = 0;
         self.extras.clear();
         self.whole = Stretch::default();
         self.held.clear();
@@ -101,7 +100,11 @@ impl LinkLaw {
             match &laws[step.place] {
                 Law::Free => {}
                 Law::Friction { pipe, resistance } => {
-                    self.pipes.push(*pipe);
+                    match self.pipes.get_mut(number_of_pipes) {
+                        Some(known) => known.0 = *pipe,
+                        None => self.pipes.push((*pipe, Memory::default())),
+                    }
+                    number_of_pipes += 1;
                     add(0.0, *resistance, 0.0);
                 }
                 Law::HazenWilliams { pipe, resistance } => {
@@ -119,7 +122,7 @@ impl LinkLaw {
                     only(step.forward);
                     if step.forward {
                         let behind =
-                            Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
+                            Stretch { first_pipe: number_of_pipes, first_extra: self.extras.len(), ..Stretch::default() };
                         self.held.push((behind, *set_pa));
                     }
                 }
@@ -134,7 +137,7 @@ impl LinkLaw {
                     only(true);
                 }
                 Law::RegulatedOrifice { resistance, set_pa } => {
-                    let (first_pipe, first_extra) = (self.pipes.len(), self.extras.len());
+                    let (first_pipe, first_extra) = (number_of_pipes, self.extras.len());
                     add(0.0, *resistance, 0.0);
                     let behind = Stretch { first_pipe, first_extra, quadratic: *resistance, ..Stretch::default() };
                     self.held.push((behind, *set_pa));
@@ -155,10 +158,10 @@ impl LinkLaw {
                 Law::Demand { .. } | Law::Shut => shut = true,
             }
         }
+        self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
         self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_)));
-        self.memory.resize(self.pipes.len(), Memory::default());
     }
 
     /// True when a regulator sits in the link.
@@ -175,14 +178,14 @@ impl LinkLaw {
     /// Loss of the whole link with its regulators wide open.
     #[inline]
     pub fn open(&mut self, flow: f64) -> Point {
-        evaluate(&self.whole, &self.pipes, &mut self.memory, &self.extras, flow)
+        evaluate(&self.whole, &mut self.pipes, &self.extras, flow)
     }
 
     /// Loss behind one of the regulators less its setting: what the pressure at the far end must make up for.
     #[inline]
     pub fn held(&mut self, regulator: usize, flow: f64) -> Point {
         let (stretch, set_pa) = &self.held[regulator];
-        let point = evaluate(stretch, &self.pipes, &mut self.memory, &self.extras, flow);
+        let point = evaluate(stretch, &mut self.pipes, &self.extras, flow);
         Point { loss_pa: point.loss_pa - set_pa, ..point }
     }
 
@@ -281,16 +284,16 @@ impl Point {
 }
 
 #[inline]
-fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [Memory], extras: &[Extra], flow: f64) -> Point {
+fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[Extra], flow: f64) -> Point {
     let size = flow.abs();
-    let mut loss = stretch.offset_pa + stretch.linear * flow + stretch.quadratic * size * flow;
+    let mut loss = stretch.offset_pa + (stretch.linear + stretch.quadratic * size) * flow;
     let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
-    for (pipe, memory) in pipes[stretch.first_pipe..].iter().zip(&mut memory[stretch.first_pipe..]) {
+    for (pipe, memory) in pipes.iter_mut().skip(stretch.first_pipe) {
         let pipe = pipe.loss_near(flow, memory);
         loss += pipe.loss_pa;
         slope += pipe.slope_pa_s_per_m3;
     }
-    for extra in &extras[stretch.first_extra..] {
+    for extra in extras.iter().skip(stretch.first_extra) {
         match extra {
             Extra::Booster { curve, forward: true } => {
                 let (rise, rise_slope) = curve.rise(flow);

@@ -64,8 +64,13 @@ const PSI_PA: f64 = 6_894.757_293_168;
 const CLOSES_TO: f64 = 1e-9;
 /// Pressure that the closing is measured against at least, Pa.
 const LEAST_SCALE_PA: f64 = 1e4;
+/// A step must change no flow by more than this share of the largest; closed pressures alone leave a flow near nothing
+/// open, because a quadratic loss hardly tells it from none.
+const FLOWS_TO: f64 = 1e-8;
+/// What a step may change a flow by where hardly anything flows, m3/s.
+const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// Flow that counts as nothing when a link is about to close, m3/s.
-const NO_FLOW: f64 = 1e-13;
+const NO_FLOW: f64 = 2e-13;
 const MOST_ITERATIONS: usize = 60;
 /// With states held, pressures must close to this share before a state is changed.
 const SETTLES_TO: f64 = 1e-7;
@@ -193,7 +198,7 @@ fn change_first(network: &mut Network) -> bool {
     false
 }
 
-/// True when what flows into every node flows out of it, to a share of the largest flow.
+/// True when what flows into every node flows out of it, to a share of the largest flow, and flows have come to rest.
 fn balanced(network: &mut Network) -> bool {
     let structure = &*network.structure;
     let sums = &mut network.scratch;
@@ -210,6 +215,9 @@ fn balanced(network: &mut Network) -> bool {
             sums[to] -= state.flow;
         }
     }
+    if network.flow_change > FLOWS_TO * largest + LEAST_FLOW_CHANGE {
+        return false;
+    }
     let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;
     sums.iter().all(|sum| sum.abs() <= allowed)
 }
@@ -223,6 +231,7 @@ fn linearise(network: &mut Network, states: States) -> f64 {
     for (right, demand) in network.right.iter_mut().zip(&network.demands) {
         *right = -demand;
     }
+    network.flow_change = 0.0;
     let mut worst: f64 = 0.0;
     for (index, link) in structure.links.iter().enumerate() {
         let law = &mut network.link_laws[index];
@@ -261,6 +270,7 @@ fn linearise(network: &mut Network, states: States) -> f64 {
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
+        network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
         if holding.is_some() {
             network.slopes[index] = (0.0, conductance);
             if let Some(to) = link.to {
@@ -330,7 +340,9 @@ fn step(network: &mut Network, states: States) {
         let (from_slope, to_slope) = network.slopes[index];
         let from_change = link.from.map_or(0.0, |node| network.right[node]);
         let to_change = link.to.map_or(0.0, |node| network.right[node]);
-        state.flow += from_slope * from_change - to_slope * to_change;
+        let change = from_slope * from_change - to_slope * to_change;
+        network.flow_change = network.flow_change.max(change.abs());
+        state.flow += change;
         if states == States::Follow && network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
             // A flow of nothing leaves it open: what lies behind it may be about to open too.
             state.closed = state.flow < -NO_FLOW;
