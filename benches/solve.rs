@@ -31,8 +31,11 @@ struct Plan {
 impl Plan {
     fn fed(static_psi: f64, measured_psi: f64, gpm: f64) -> Plan {
         let mut plan = Plan::default();
-        let numbers =
-            [("static", q(static_psi, "psi")), ("measured_pressure", q(measured_psi, "psi")), ("measured_flow", q(gpm, "gpm"))];
+        let numbers = [
+            ("static_pressure", q(static_psi, "psi")),
+            ("measured_pressure", q(measured_psi, "psi")),
+            ("measured_flow", q(gpm, "gpm")),
+        ];
         plan.add(build(Kind::Supply, "tap", &numbers), 0, 0);
         plan
     }
