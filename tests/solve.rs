@@ -386,7 +386,9 @@ fn census_of_roads() {
         if index % 2 == 1 {
             garden = with_loops(garden, &joins().new_tree(&mut runner).expect("joins").current());
         }
-        if std::env::var("ONLY").is_ok_and(|only| only != index.to_string()) { continue; }
+        if std::env::var("ONLY").is_ok_and(|only| only != index.to_string()) {
+            continue;
+        }
         match run(&garden, &[]) {
             Ok(reading) => match reading.convergence.road {
                 hosewright::hydraulics::Road::OneByOne => one_by_one += 1,
@@ -412,5 +414,7 @@ fn census_of_roads() {
         }
     }
     let mean = iterations as f64 / newton as f64;
-    println!("newton {newton} (mean {mean:.1}, most {most} iterations), one by one {one_by_one}, relaxed {relaxed}, failed {failed}");
+    println!(
+        "newton {newton} (mean {mean:.1}, most {most} iterations), one by one {one_by_one}, relaxed {relaxed}, failed {failed}"
+    );
 }

@@ -148,7 +148,7 @@ impl<'a> Builder<'a> {
         let n = self.layout.number_of_nodes;
         let kept = |builder: &Builder, node: usize| {
             let count = builder.exits[node].len();
-            !builder.draws_at[node].is_empty() && count > 0 || (count != 2 && count > 0)
+            count > 0 && (count != 2 || !builder.draws_at[node].is_empty())
         };
         let unknowns: Vec<usize> = (0..n).filter(|&node| kept(&self, node)).collect();
         let mut number: Vec<Option<usize>> = vec![None; n];

@@ -142,8 +142,7 @@ impl Memory {
     /// The root from the Taylor series, where the Reynolds number has grown by this share.
     #[inline]
     fn expected(&self, growth: f64) -> f64 {
-        let logarithm =
-            if growth.abs() < 0.1 { growth * (1.0 - growth * (0.5 - growth / 3.0)) } else { (1.0 + growth).ln() };
+        let logarithm = if growth.abs() < 0.1 { growth * (1.0 - growth * (0.5 - growth / 3.0)) } else { (1.0 + growth).ln() };
         self.root + logarithm * (self.rate + 0.5 * logarithm * self.curvature)
     }
 }

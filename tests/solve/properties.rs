@@ -108,7 +108,10 @@ fn agree(one: &[f64], other: &[f64], share: f64) -> Result<(), TestCaseError> {
         let least = [1e4, 1e-3][kind];
         let scale = one.iter().filter(|value| !value.is_nan()).fold(least, |most: f64, value| most.max(value.abs()));
         for (index, (a, b)) in one.iter().zip(&other).enumerate() {
-            prop_assert!((a - b).abs() <= share * scale || (a.is_nan() && b.is_nan()), "{a} and {b} at place {index}, kind {kind}");
+            prop_assert!(
+                (a - b).abs() <= share * scale || (a.is_nan() && b.is_nan()),
+                "{a} and {b} at place {index}, kind {kind}"
+            );
         }
     }
     Ok(())
@@ -171,7 +174,7 @@ proptest! {
         // The order by a multiplicative hash of the places; every other hose is joined from its other end.
         let mut order: Vec<usize> = (0..parts.len()).collect();
         order.sort_by_key(|&place| (place as u64 + 1).wrapping_mul(seed | 1).rotate_left(17));
-        let turned = |place: usize| parts[place].kind() == Kind::Hose && place % 2 == 0;
+        let turned = |place: usize| parts[place].kind() == Kind::Hose && place.is_multiple_of(2);
         let shuffled_parts = order.iter().map(|&place| parts[place].clone()).collect();
         let swap = |(from, to): (usize, usize), turn: bool| if turn { (to, from) } else { (from, to) };
         let shuffled_joints: Vec<(usize, usize)> = order.iter().map(|&place| swap(joints[place], turned(place))).collect();
