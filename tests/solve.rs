@@ -211,6 +211,25 @@ fn a_pump_with_a_flat_curve_drives_its_garden() {
 }
 
 #[test]
+fn water_is_driven_back_through_a_weak_pump_by_way_of_a_check_valve() {
+    let garden_parts = [
+        supply("strong", 80.0, 70.0, 10.0),
+        hose("a", 20.0, 0.75),
+        head("b", 0.1),
+        supply("weak", 10.0, 9.0, 10.0),
+        hose("c", 20.0, 0.75),
+        head("d", 0.1),
+        booster("pump", &[(0.0, 5.0), (10.0, 1.0)]),
+        part(Kind::CheckValve, "check", &[]),
+    ];
+    let parts = garden_parts.iter().map(|garden| (*garden.parts()[0]).clone()).collect();
+    let joints = [(0, 0), (0, 1), (1, 1), (2, 2), (2, 3), (3, 3), (3, 4), (1, 4)];
+    let reading = run(&Garden::from_joints(parts, &joints).expect("joins"), &[]).expect("a steady state");
+    assert!(gpm(&reading, "check") > 1.0 && gpm(&reading, "pump") == -gpm(&reading, "check"));
+    assert!((psi(&reading, "pump") - psi(&reading, "c") - 5.0).abs() < 1e-6);
+}
+
+#[test]
 fn a_ring_of_equal_halves_shares_its_flow() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 20.0, 0.75), hose("left", 60.0, 0.5)])
         .then(&head("a", 0.15))

@@ -5,7 +5,7 @@
 use super::heights;
 use super::link::LinkLaw;
 use super::loose::Tie;
-use super::newton::{Convergence, SolveError};
+use super::outcome::{Convergence, SolveError};
 use super::sparse::Matrix;
 use super::structure::Structure;
 use crate::garden::{Garden, GardenError};

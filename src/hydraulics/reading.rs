@@ -5,7 +5,7 @@
 
 use super::loose::Tie;
 use super::network::Network;
-use super::newton::{Convergence, SolveError};
+use super::outcome::{Convergence, SolveError};
 use super::structure::{Link, Step};
 use super::switch::{SwitchState, Switches};
 use crate::garden::{Garden, GardenError};

@@ -79,10 +79,6 @@ impl Pattern {
         pattern
     }
 
-    pub fn number_of_unknowns(&self) -> usize {
-        self.n
-    }
-
     /// The slot of a coupled pair of unknowns.
     pub fn slot(&self, a: usize, b: usize) -> usize {
         let (a, b) = (self.position[a], self.position[b]);

@@ -174,7 +174,7 @@ proptest! {
         // The order by a multiplicative hash of the places; every other hose is joined from its other end.
         let mut order: Vec<usize> = (0..parts.len()).collect();
         order.sort_by_key(|&place| (place as u64 + 1).wrapping_mul(seed | 1).rotate_left(17));
-        let turned = |place: usize| parts[place].kind() == Kind::Hose && place % 2 == 0;
+        let turned = |place: usize| parts[place].kind() == Kind::Hose && place.is_multiple_of(2);
         let shuffled_parts = order.iter().map(|&place| parts[place].clone()).collect();
         let swap = |(from, to): (usize, usize), turn: bool| if turn { (to, from) } else { (from, to) };
         let shuffled_joints: Vec<(usize, usize)> = order.iter().map(|&place| swap(joints[place], turned(place))).collect();
