@@ -4,7 +4,7 @@
 //! the loop over the values runs inside the engine instead, so that they are found once.
 
 use super::error::{Answer, ScriptError};
-use rhai::{Array, Dynamic, EvalAltResult, FnPtr, NativeCallContext, Scope};
+use rhai::{AST, Array, Dynamic, EvalAltResult, FnPtr, NativeCallContext, Scope};
 
 /// Values handed over at a time: enough to forget the cost of beginning, few enough to need no memory worth mentioning.
 const AT_A_TIME: usize = 2048;
@@ -19,7 +19,17 @@ pub fn call_each(
     values: impl IntoIterator<Item = Answer<Dynamic>>,
 ) -> Answer<Vec<Dynamic>> {
     let engine = call.engine();
-    let program = engine.compile(LOOP).map_err(|error| ScriptError::new(format!("the loop over a closure: {error}")))?;
+    let mut scope = Scope::new();
+    scope.push_dynamic("values", Dynamic::UNIT);
+    scope.push_dynamic("closure", Dynamic::UNIT);
+    let program =
+        engine.compile_with_scope(&scope, LOOP).map_err(|error| ScriptError::new(format!("the loop over a closure: {error}")))?;
+    // The closure lives among the functions of the script that calls.
+    let functions = call.global_runtime_state().lib.first().cloned();
+    let program = match functions {
+        Some(functions) => AST::new(program.statements().iter().cloned(), functions),
+        None => program,
+    };
     let mut answers = Vec::new();
     let mut values = values.into_iter();
     loop {

@@ -180,7 +180,7 @@ mod words {
     /// ```hw
     /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))   // => supply  supply, static pressure 50 psi
     /// // => feed    hose, length 50 ft, bore 0.625 in
-    /// // => spray   head, bore 0.125 in, wear 1
+    /// // => spray   head, bore 0.125 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
