@@ -46,6 +46,7 @@ pub fn call_each(
 }
 
 /// The error as the closure raised it: the loop is no place of the user's script.
+#[expect(clippy::boxed_local, reason = "the engine hands its errors over in boxes")]
 fn without_the_loop(error: Box<EvalAltResult>) -> Box<EvalAltResult> {
     match *error {
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => inner,
