@@ -198,7 +198,7 @@ proptest! {
     fn more_pressure_at_the_tap_lowers_none(Drawn(garden) in networks(20), more_psi in 0.1f64..30.0) {
         let before = solved(&garden)?;
         let mut higher = garden.clone();
-        for number in ["tap.static", "tap.measured_pressure"] {
+        for number in ["tap.static_pressure", "tap.measured_pressure"] {
             let now = higher.number(number).expect("given");
             higher = higher.but(number, q(now.si / PSI + more_psi, "psi")).expect("a pressure");
         }
