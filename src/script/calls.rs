@@ -6,8 +6,9 @@
 use super::error::{Answer, ScriptError};
 use rhai::{AST, Array, Dynamic, EvalAltResult, FnPtr, NativeCallContext, Scope};
 
-/// Values handed over at a time: enough to forget the cost of beginning, few enough to need no memory worth mentioning.
-const AT_A_TIME: usize = 2048;
+/// Values handed over at a time: enough to forget the cost of beginning, and few, since the engine measures the whole list of
+/// answers against its limits each time one is added.
+const AT_A_TIME: usize = 64;
 const LOOP: &str = "let answers = []; for value in values { answers.push(closure.call(value)); } answers";
 
 /// The answers of the closure for all values, in order.
