@@ -139,6 +139,7 @@ impl LinkLaw {
         self.blocked = shut || backward_only;
         self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
         self.memory.resize(self.pipes.len(), Memory::default());
+        self.memory.iter_mut().for_each(Memory::forget);
     }
 
     /// True when a regulator sits in the link.

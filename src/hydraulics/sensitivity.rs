@@ -8,7 +8,8 @@
 
 use super::network::{Network, Probe};
 use super::sparse::Symmetry;
-use super::trace::{TURNS_WITHIN, form, loss_pa, scale_pa};
+use super::structure::Step;
+use super::trace::{TURNS_WITHIN, form, loss_pa, loss_slope, scale_pa};
 use crate::garden::Garden;
 use crate::parts::{Law, Part};
 use crate::quantity::find_unit;
@@ -288,37 +289,34 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
     let regulators: Vec<usize> = (0..link.steps.len())
         .filter(|&at| link.steps[at].forward && matches!(network.laws[link.steps[at].place], Law::Regulator { .. }))
         .collect();
-    let mut kink = corner(link.steps.iter().map(|step| (step.place, if step.forward { 1.0 } else { -1.0 })), network_view(network), state.flow);
+    let holds = state.holding.map(|regulator| regulators[regulator]);
+    let signed = |step: &Step| (step.place, if step.forward { 1.0 } else { -1.0 });
+    let mut kink = corner(network, link.steps.iter().map(signed), state.flow);
+    // Summed afresh: the law of the link keeps slopes of flows nearby, which are good enough for its steps alone.
+    let ruling = link.steps[holds.map_or(0, |position| position + 1)..].iter().map(signed);
+    let slope_of = |(place, sign): (usize, f64)| loss_slope(&network.laws[place], network.runs[place], sign, state.flow);
+    let slope: f64 = ruling.map(slope_of).sum();
     let law = &mut network.link_laws[index];
-    let slope = law.excess(state.holding, from_pa, to_pa, state.flow).slope;
     for candidate in std::iter::once(None).chain((0..regulators.len()).map(Some)).filter(|other| *other != state.holding) {
         if law.excess(candidate, from_pa, to_pa, state.flow).loss_pa > -near_pa {
             let turning = candidate.or(state.holding).map_or(0, |regulator| link.steps[regulators[regulator]].place);
             kink = Some(NoSlope::turning(turning));
         }
     }
-    let holds = state.holding.map(|regulator| regulators[regulator]);
     Tangent { conductance: 1.0 / slope.max(LEAST_SLOPE), holds, kink }
 }
 
-/// The laws of a network and which boosters run.
-type View<'a> = (&'a [Law], &'a [bool]);
-
-fn network_view(network: &Network) -> View<'_> {
-    (&network.laws, &network.runs)
-}
-
 /// The part whose law has a corner at this flow.
-fn corner(steps: impl Iterator<Item = (usize, f64)>, (laws, runs): View, flow: f64) -> Option<NoSlope> {
+fn corner(network: &Network, steps: impl Iterator<Item = (usize, f64)>, flow: f64) -> Option<NoSlope> {
     use crate::laws::friction::{LAMINAR_UP_TO, TURBULENT_FROM};
     let near = |value: f64, corner: f64| (value - corner).abs() <= CORNER_WITHIN * corner.abs();
     for (place, sign) in steps {
-        let at_corner = match &laws[place] {
+        let at_corner = match &network.laws[place] {
             Law::Friction { pipe, .. } => {
                 let reynolds = pipe.reynolds(flow);
                 near(reynolds, LAMINAR_UP_TO) || near(reynolds, TURBULENT_FROM)
             }
-            Law::Booster { curve } if runs[place] => {
+            Law::Booster { curve } if network.runs[place] => {
                 let points = curve.points();
                 let inner = &points[1..points.len() - 1];
                 inner.iter().any(|point| near(sign * flow, point.0))

@@ -71,7 +71,7 @@ pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
 }
 
 /// The derivative of [`loss_pa`] to the flow, Pa s/m3.
-fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
+pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     let size = flow.abs();
     match law {
         Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).slope_pa_s_per_m3 + 2.0 * resistance * size,

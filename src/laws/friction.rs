@@ -134,6 +134,11 @@ impl Memory {
         Memory { root, ..Memory::default() }
     }
 
+    /// Keeps no more than a first guess: what it holds belongs to another pipe.
+    pub fn forget(&mut self) {
+        self.inverse_reynolds = 0.0;
+    }
+
     /// The root from the Taylor series, where the Reynolds number has grown by this share.
     #[inline]
     fn expected(&self, growth: f64) -> f64 {
