@@ -3,7 +3,7 @@
 use super::{Fit, Fitted};
 use crate::garden::{Garden, NumberPath};
 use crate::hydraulics::ProbeKind;
-use crate::quantity::{Preference, Quantity, UnitSystem, show_number};
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Sheet, Table, TableError};
 
 /// Readings off by more standard errors than this are named.
@@ -14,7 +14,10 @@ const NINETY_NINE: f64 = 2.326_347_9;
 impl Fit {
     /// The numbers: path, start, fitted, and standard error.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
-        let column = |name: &str, of: &dyn Fn(&Fitted) -> Option<Quantity>| quantities(name, self.numbers.iter().map(of), system);
+        let mixed = self.numbers.iter().any(|number| number.value.dimension != self.numbers[0].value.dimension);
+        let column = |name: &str, of: &dyn Fn(&Fitted) -> Option<Quantity>| {
+            quantities(name, self.numbers.iter().map(of).collect(), mixed, system)
+        };
         Table::new(vec![
             Column::texts("number", self.numbers.iter().map(|number| number.path.clone())),
             column("start", &|number| Some(number.start)),
@@ -30,8 +33,10 @@ impl Fit {
                 let value = checked.measurement.value;
                 Some(if model { Quantity { si: checked.model, ..value } } else { value })
             };
-            self.readings.iter().map(of).collect::<Vec<_>>().into_iter()
+            self.readings.iter().map(of).collect::<Vec<_>>()
         };
+        let kind = |checked: &super::Checked| checked.measurement.kind;
+        let mixed = self.readings.iter().any(|checked| kind(checked) != kind(&self.readings[0]));
         let place = |checked: &super::Checked| {
             let kind = if checked.measurement.kind == ProbeKind::Flow { "flow" } else { "pressure" };
             format!("{}.{kind}", checked.measurement.at)
@@ -39,8 +44,8 @@ impl Fit {
         Table::new(vec![
             Column::texts("reading", self.readings.iter().map(place)),
             Column::texts("zones", self.readings.iter().map(|checked| checked.measurement.zones.join(" + "))),
-            quantities("read", read(false), system),
-            quantities("fitted", read(true), system),
+            quantities("read", read(false), mixed, system),
+            quantities("fitted", read(true), mixed, system),
             Column::numbers("off_in_errors", self.readings.iter().map(|checked| (checked.off() * 100.0).round() / 100.0)),
         ])
     }
@@ -59,7 +64,7 @@ impl Fit {
         );
         for note in &self.notes {
             text.push_str("\n- ");
-            text.push_str(note);
+            text.push_str(&broken(note, width.max(20) - 2).join("\n  "));
         }
         Ok(text)
     }
@@ -74,9 +79,10 @@ impl Fit {
             return "misfit: cannot be judged without more readings than unknowns".into();
         };
         format!(
-            "misfit: {} for each of {} degrees of freedom, {}",
+            "misfit: {} for each of {} degree{} of freedom, {}",
             show_number((misfit * 1000.0).round() / 1000.0),
             self.freedom,
+            if self.freedom == 1 { "" } else { "s" },
             if self.chi_square > worst_usual(self.freedom) { "too large" } else { "as the errors of the readings let expect" }
         )
     }
@@ -128,20 +134,30 @@ pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
     notes
 }
 
-/// A column of quantities; texts where they are not of one dimension.
-fn quantities(name: &str, values: impl Iterator<Item = Option<Quantity>>, system: UnitSystem) -> Column {
-    let values: Vec<Option<Quantity>> = values.collect();
-    let mut known = values.iter().flatten();
-    let first = known.next().copied();
-    match first {
-        Some(first) if known.all(|other| other.dimension == first.dimension) => {
-            let preference = first.preference;
-            Column::quantities(name, values.iter().map(|value| value.map(|value| value.si)), first.dimension, preference)
-        }
-        None => Column::quantities(name, values.iter().map(|_| None), crate::quantity::dim::NUMBER, Preference::Usual),
-        Some(_) => Column::texts(
-            name,
-            values.iter().map(|value| value.map_or_else(|| "-".to_string(), |value| value.show(system))),
-        ),
+/// A column of quantities; texts where they are of mixed dimensions.
+fn quantities(name: &str, values: Vec<Option<Quantity>>, mixed: bool, system: UnitSystem) -> Column {
+    if mixed {
+        let text = |value: &Option<Quantity>| value.map_or_else(|| "-".to_string(), |value| value.show(system));
+        return Column::texts(name, values.iter().map(text));
     }
+    let first = values.iter().flatten().next();
+    let (dimension, preference) = first.map_or((dim::NUMBER, Preference::Usual), |first| (first.dimension, first.preference));
+    Column::quantities(name, values.iter().map(|value| value.map(|value| value.si)), dimension, preference)
+}
+
+/// A text in lines of at most so many characters, where its words allow.
+fn broken(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        if lines.last().is_some_and(|line| !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width) {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
 }
