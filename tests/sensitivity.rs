@@ -93,7 +93,9 @@ fn the_two_zones_agree_with_differences_of_whole_solves() {
 #[test]
 fn a_line_without_branches_is_solved_and_derived_without_nodes() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 100.0, 0.625), climb("rise", 3.0), head("a", 0.15)]);
-    for (name, kind) in [("a", ProbeKind::Pressure), ("a", ProbeKind::Flow), ("feed", ProbeKind::Pressure), ("tap", ProbeKind::Pressure)] {
+    for (name, kind) in
+        [("a", ProbeKind::Pressure), ("a", ProbeKind::Flow), ("feed", ProbeKind::Pressure), ("tap", ProbeKind::Pressure)]
+    {
         assert!(check(&garden, &[], name, kind) >= 8, "{name}");
     }
 }
@@ -139,16 +141,28 @@ fn dry_heads_and_shut_valves_have_no_part_in_it() {
 fn boosters_draws_and_second_sources_agree_with_differences() {
     let points = [(0.0, 40.0), (5.0, 33.0), (12.0, 10.0)];
     let well = line(&[supply("well", 50.0, 40.0, 6.0), hose("well hose", 50.0, 0.75), part(Kind::CheckValve, "check", &[])]);
-    let emitter = part(Kind::Emitter, "drip", &[("flow", q(20.0, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.3, ""))]);
-    let garden = line(&[supply("tap", 58.0, 48.0, 6.0), booster("pump", &points), hose("feed", 50.0, 0.75), part(Kind::Point, "here", &[])])
-        .then_branches(&[
-            part(Kind::Draw, "kitchen", &[("flow", q(1.5, "gpm"))]),
-            line(&[part(Kind::Valve, "open", &[("k", q(5.0, ""))]), hose("on", 30.0, 0.5), head("a", 0.2)]),
-            line(&[hose("drip line", 60.0, 0.4), emitter]),
-        ])
-        .and_then(|garden| garden.feed("here", &well))
-        .expect("joins");
-    for (name, kind) in [("a", ProbeKind::Pressure), ("drip", ProbeKind::Flow), ("tap", ProbeKind::Flow), ("kitchen", ProbeKind::Flow), ("pump", ProbeKind::Pressure)] {
+    let emitter =
+        part(Kind::Emitter, "drip", &[("flow", q(20.0, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.3, ""))]);
+    let garden = line(&[
+        supply("tap", 58.0, 48.0, 6.0),
+        booster("pump", &points),
+        hose("feed", 50.0, 0.75),
+        part(Kind::Point, "here", &[]),
+    ])
+    .then_branches(&[
+        part(Kind::Draw, "kitchen", &[("flow", q(1.5, "gpm"))]),
+        line(&[part(Kind::Valve, "open", &[("k", q(5.0, ""))]), hose("on", 30.0, 0.5), head("a", 0.2)]),
+        line(&[hose("drip line", 60.0, 0.4), emitter]),
+    ])
+    .and_then(|garden| garden.feed("here", &well))
+    .expect("joins");
+    for (name, kind) in [
+        ("a", ProbeKind::Pressure),
+        ("drip", ProbeKind::Flow),
+        ("tap", ProbeKind::Flow),
+        ("kitchen", ProbeKind::Flow),
+        ("pump", ProbeKind::Pressure),
+    ] {
         check(&garden, &["open"], name, kind);
     }
     let mut network = solved(&garden, &["open"]);

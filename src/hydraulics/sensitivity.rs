@@ -112,12 +112,8 @@ impl Network {
         let mut slopes = Slopes { worth: places(self) };
         let flow_weight = |index: usize| flow.filter(|&(link, _)| link == index).map_or(0.0, |(_, weight)| weight);
         let at = |end: Option<usize>| end.map_or(0.0, |unknown| worth[unknown]);
-        let pushes: Vec<f64> = structure
-            .links
-            .iter()
-            .enumerate()
-            .map(|(index, link)| at(link.from) - at(link.to) - flow_weight(index))
-            .collect();
+        let pushes: Vec<f64> =
+            structure.links.iter().enumerate().map(|(index, link)| at(link.from) - at(link.to) - flow_weight(index)).collect();
         let most = pushes.iter().fold(0.0f64, |most, push| most.max(push.abs()));
         for (index, link) in structure.links.iter().enumerate() {
             let (tangent, push) = (&tangents[index], pushes[index]);

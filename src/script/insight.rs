@@ -108,7 +108,8 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
         (None, None) => return Err(wrong("a reading needs a pressure or a flow".into()).into()),
     };
     let quantity = |value: &Dynamic, what: &str| -> Answer<Quantity> {
-        as_quantity(value).ok_or_else(|| wrong(format!("the {what} of a reading must be a quantity, found {}", describe(value))).into())
+        as_quantity(value)
+            .ok_or_else(|| wrong(format!("the {what} of a reading must be a quantity, found {}", describe(value))).into())
     };
     Ok(Measurement {
         zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "fit"))?,
@@ -158,7 +159,7 @@ mod words {
     /// unless said). The last argument names one number or a list of them.
     ///
     /// ```hw
-    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> valve("open").with_k(0) >> head("gun", (3/16).inch);
+    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> head("gun", (3/16).inch);
     /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "gun", pressure: 45.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
     /// f["supply.static_pressure"]   // => 58 psi
     /// f.notes                       // => ["errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket"]
@@ -208,7 +209,7 @@ mod words {
     /// Correlation between two fitted numbers, from -1 to 1; `()` where it is not known.
     ///
     /// ```hw
-    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> valve("open") >> draw("tub", 3.gpm);
+    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> draw("tub", 3.gpm);
     /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "supply", pressure: 56.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
     /// f.correlation("supply.static_pressure", "supply.measured_pressure")   // => -0.6
     /// ```

@@ -78,8 +78,7 @@ pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, 
     Switches::of(garden).settle(&mut network).map_err(|error| error.named(garden))?;
     let value = network.probe(probe);
     let what = || garden.name(probe.place).to_string();
-    let slopes =
-        network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
+    let slopes = network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
     let mut levers = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         for (number, spec) in part.spec().numbers.iter().enumerate() {
@@ -152,7 +151,11 @@ mod tests {
     }
 
     fn plot() -> Garden {
-        let supply = [("static_pressure", written(58.0, "psi")), ("measured_pressure", written(44.0, "psi")), ("measured_flow", written(6.0, "gpm"))];
+        let supply = [
+            ("static_pressure", written(58.0, "psi")),
+            ("measured_pressure", written(44.0, "psi")),
+            ("measured_flow", written(6.0, "gpm")),
+        ];
         let feed = [("length", written(100.0, "ft")), ("bore", written(0.5, "in")), ("price", written(40.0, "$"))];
         let hose = part(Kind::Hose, "feed", &feed);
         let head = part(Kind::Head, "berry", &[("bore", written(0.15, "in"))]);

@@ -117,7 +117,9 @@ impl FitError {
             FitError::NoReadings => {
                 Some("give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }".into())
             }
-            FitError::NoUnknowns => Some("name the numbers to find, as in [\"feed.roughness\", \"supply.static_pressure\"]".into()),
+            FitError::NoUnknowns => {
+                Some("name the numbers to find, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
+            }
             FitError::NotFed { .. } => Some("name the zones that were open when it was read".into()),
             FitError::Start { .. } => Some("begin with numbers near the true ones".into()),
             _ => None,

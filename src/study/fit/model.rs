@@ -47,11 +47,7 @@ pub(super) struct Model {
 }
 
 impl Model {
-    pub fn new(
-        garden: &Garden,
-        measurements: &[Measurement],
-        unknowns: &[(NumberPath, Quantity)],
-    ) -> Result<Model, FitError> {
+    pub fn new(garden: &Garden, measurements: &[Measurement], unknowns: &[(NumberPath, Quantity)]) -> Result<Model, FitError> {
         let mut runs: Vec<(Vec<String>, Run)> = Vec::new();
         let mut targets = Vec::with_capacity(measurements.len());
         for (index, measurement) in measurements.iter().enumerate() {

@@ -129,7 +129,12 @@ pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
     }
     for checked in fit.readings.iter().filter(|checked| checked.off().abs() > FAR_OFF) {
         let measurement = &checked.measurement;
-        notes.push(format!("the reading of {} at '{}' is off by {:.1} of its errors", measurement.value, measurement.at, checked.off().abs()));
+        notes.push(format!(
+            "the reading of {} at '{}' is off by {:.1} of its errors",
+            measurement.value,
+            measurement.at,
+            checked.off().abs()
+        ));
     }
     notes
 }
