@@ -165,8 +165,8 @@ impl Slopes {
         let per_step = match (at(-1.0), at(1.0)) {
             (Some(below), Some(above)) => 0.5 * (above - below),
             // Where one side is forbidden, the other one to the second order.
-            (None, Some(above)) => at(2.0).map_or(f64::NAN, |beyond| 2.0 * above - 1.5 * here() - 0.5 * beyond),
-            (Some(below), None) => at(-2.0).map_or(f64::NAN, |beyond| 1.5 * here() - 2.0 * below + 0.5 * beyond),
+            (None, Some(above)) => at(2.0).map_or(f64::NAN, |beyond| 1.5 * (above - here()) - 0.5 * (beyond - above)),
+            (Some(below), None) => at(-2.0).map_or(f64::NAN, |beyond| 1.5 * (here() - below) - 0.5 * (below - beyond)),
             (None, None) => f64::NAN,
         };
         if per_step.is_nan() { Err(NoSlope::Refused { place, name: String::new() }) } else { Ok(per_step / step) }

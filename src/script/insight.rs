@@ -28,12 +28,13 @@ numbers, `fit["feed.roughness"]` one of them, `fit.misfit` the chi-square for ea
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
     >> [ valve("beds") >> head("bed", (1/8).inch), valve("both") >> head("berry", (5/32).inch) ];
-let readings = [ #{ zones: "beds", at: "bed", pressure: 42.psi, error: 1.psi },
-                 #{ zones: "both", at: "berry", pressure: 35.psi, error: 1.psi },
-                 #{ zones: ["beds", "both"], at: "berry", pressure: 25.psi, error: 1.psi } ];
-let found = plot.fit(readings, "feed.bore");
-found["feed.bore"]   // => 0.5473 in
-found.garden.run("both").pressure("berry")   // => 36.23 psi
+let readings = [ #{ zones: "beds", at: "bed", pressure: 46.psi, error: 0.5.psi },
+                 #{ zones: "both", at: "berry", pressure: 36.psi, error: 0.5.psi },
+                 #{ zones: ["beds", "both"], at: "berry", pressure: 23.psi, error: 0.5.psi } ];
+let found = plot.fit(readings, "feed.roughness");
+found["feed.roughness"]   // => 0.4567 mm
+found.error_of("feed.roughness")   // => 0.04116 mm
+found.garden.run("both").pressure("berry")   // => 36.29 psi
 ```
 "#;
 
@@ -131,17 +132,17 @@ fn fitted<'a>(fit: &'a Fit, path: &str) -> Answer<&'a Fitted> {
 #[export_module]
 mod words {
     /// What would help most: each number of the garden that moves the pressure (or flow) of a part, the largest effect first.
-    /// `ten_percent` is what a tenth more of the number does, `per_unit` what one of its units does; `per_dollar` is there for
-    /// hoses with a price. All are slopes at the present state: large changes are better looked at with `but` or a sweep.
+    /// `ten_percent` is what a tenth more of the number does, `per_unit` what one of its units does; `per_dollar`, there for
+    /// hoses with a price, what a dollar more of length does. All are slopes at the present state: large changes are better looked at with `but` or a sweep.
     /// The second argument names the zones that run.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.dollar)
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.sensitivity("berry", "berries");
-    /// t["number"][0]                                   // => supply.static_pressure
-    /// t.filter(|r| r.number == "feed.length")["per_unit"]   // => ["-0.06098 psi per ft"]
-    /// plot.sensitivity("berry.flow", "berries").rows   // => 9
+    /// t["number"][0]   // => berry.bore
+    /// t.filter(|r| r.number == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
+    /// plot.sensitivity("berry.flow", "berries").rows   // => 10
     /// plot.sensitivity("berry")   // => error: how 'berry' would change cannot be told: no supply reaches it
     /// ```
     #[rhai_fn(return_raw)]

@@ -17,7 +17,7 @@ pub struct Lever {
     pub value: Quantity,
     /// Derivative of the reading to the number, SI over SI.
     pub slope: f64,
-    /// Change of the reading when the number grows by a tenth of itself, to first order, SI.
+    /// Change of the reading when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
     pub tenth: f64,
     /// Change of the reading for each dollar more, SI: for the length of a hose or pipe that has a price.
     pub per_dollar: Option<f64>,
@@ -119,7 +119,7 @@ impl Levers {
         let mut columns = vec![
             Column::texts("number", texts(&|lever| lever.path.clone())),
             Column::texts("now", texts(&|lever| lever.value.show(system))),
-            effects("ten_percent", &|lever| Some(lever.tenth)),
+            effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
             Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
         ];
         if self.levers.iter().any(|lever| lever.per_dollar.is_some()) {
