@@ -70,8 +70,8 @@ struct Worth {
     flow: f64,
 }
 
-/// Slope that stands in for none, Pa s/m3: 1e-8 of those of hoses.
-const LEAST_SLOPE: f64 = 10.0;
+/// Slope that stands in for none, Pa s/m3: 1e-8 of that of an emitter, which is as much as rounding then takes.
+const LEAST_SLOPE: f64 = 100.0;
 /// Flow that counts as nothing in a one-way link, m3/s.
 const NO_FLOW: f64 = 1e-12;
 /// Reynolds numbers and flows closer to a corner of a law than this share count as being at it.
@@ -79,8 +79,8 @@ const CORNER_WITHIN: f64 = 2e-5;
 /// Step of a difference of a law, as a share of the number; in its usual unit where it is zero. The error of a central
 /// difference is then near 1e-10 of the derivative, by the third derivative and by rounding alike.
 const STEP: f64 = 6e-6;
-/// A link's law is worth nothing below this share of the largest worth.
-const WORTHLESS: f64 = 1e-12;
+/// A link that is just turning does not matter where its flow is worth less than this share of the largest worth: rounding.
+const WORTHLESS: f64 = 1e-15;
 
 /// The tangent of a link at the solution.
 struct Tangent {
@@ -117,10 +117,7 @@ impl Network {
         let most = pushes.iter().fold(0.0f64, |most, push| most.max(push.abs()));
         for (index, link) in structure.links.iter().enumerate() {
             let (tangent, push) = (&tangents[index], pushes[index]);
-            if push.abs() <= WORTHLESS * most {
-                continue;
-            }
-            if let Some(kink) = &tangent.kink {
+            if let Some(kink) = tangent.kink.as_ref().filter(|_| push.abs() > WORTHLESS * most) {
                 return Err(kink.clone());
             }
             let weight = push * tangent.conductance;
