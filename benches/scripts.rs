@@ -32,19 +32,20 @@ t.rows",
         let mut session = Session::new(Folder::new("."));
         let outcome = session.evaluate(&study);
         assert!(outcome.error().is_none(), "{:?}", outcome.error());
-        assert_eq!(outcome.shown().last().map(String::as_str), Some(CASES.to_string().as_str()));
+        assert_eq!(outcome.shown().last().copied(), Some(CASES.to_string().as_str()));
     });
 }
 
 /// The native form of the same sweep, as a script calls it, table included.
 #[divan::bench]
 fn native_sweep_of_three_heads_from_a_script(bencher: Bencher) {
-    let cases = 200_000;
-    let study = format!("{GARDEN}\nsweep(plot, vary(\"feed.length\", steps(0.001.ft, {}.ft, 0.001.ft))).rows", f64::from(cases) * 0.001);
-    bencher.counter(ItemsCount::new(cases as usize)).bench(|| {
+    let cases: usize = 200_000;
+    let study =
+        format!("{GARDEN}\nsweep(plot, vary(\"feed.length\", steps(0.001.ft, {}.ft, 0.001.ft))).rows", cases as f64 * 0.001);
+    bencher.counter(ItemsCount::new(cases)).bench(|| {
         let mut session = Session::new(Folder::new("."));
         let outcome = session.evaluate(&study);
-        assert_eq!(outcome.shown().last().map(String::as_str), Some(cases.to_string().as_str()), "{:?}", outcome.error());
+        assert_eq!(outcome.shown().last().copied(), Some(cases.to_string().as_str()), "{:?}", outcome.error());
     });
 }
 

@@ -32,7 +32,7 @@ impl Plan {
     fn fed(static_psi: f64, measured_psi: f64, gpm: f64) -> Plan {
         let mut plan = Plan::default();
         let numbers = [
-            ("static", q(static_psi, "psi")),
+            ("static_pressure", q(static_psi, "psi")),
             ("measured_pressure", q(measured_psi, "psi")),
             ("measured_flow", q(gpm, "gpm")),
         ];
@@ -62,7 +62,8 @@ impl Plan {
 fn three_heads() -> Garden {
     let mut plan = Plan::fed(58.0, 44.0, 6.0);
     plan.hose("feed", 100.0, 0.75, 0, 1);
-    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate() {
+    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
+    {
         let node = 2 + 2 * index;
         plan.add(build(Kind::Valve, &format!("v{index}"), &[]), 1, node);
         plan.hose(&format!("h{index}"), length, bore, node, node + 1);
@@ -194,9 +195,10 @@ fn cold_tree_with_loops(bencher: Bencher, nodes: usize) {
 fn analysis(bencher: Bencher, nodes: usize) {
     let garden = tree_with_loops(nodes);
     let open = vec![true; garden.parts().len()];
-    bencher.counter(ItemsCount::new(nodes)).with_inputs(|| tree_with_loops(nodes)).bench_local_values(|garden| {
-        Network::new(&garden, &open).expect("a sound garden")
-    });
+    bencher
+        .counter(ItemsCount::new(nodes))
+        .with_inputs(|| tree_with_loops(nodes))
+        .bench_local_values(|garden| Network::new(&garden, &open).expect("a sound garden"));
 }
 
 /// What the tap gives leaves by the heads.

@@ -206,6 +206,32 @@ fn where_a_valve_is_just_turning_there_is_no_slope_and_the_reason_is_told() {
 }
 
 #[test]
+fn heads_with_a_regulator_inside_and_worn_ones_agree_with_differences() {
+    let regulated = part(Kind::Head, "held", &[("bore", q(0.1, "inch")), ("regulated", q(30.0, "psi"))]);
+    let open = part(Kind::Head, "open", &[("bore", q(0.1, "inch")), ("regulated", q(70.0, "psi")), ("wear", q(1.1, ""))]);
+    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.625)])
+        .then_branches(&[regulated, open, line(&[hose("on", 30.0, 0.5), head("a", 0.1)])])
+        .expect("joins");
+    for name in ["held", "open", "a"] {
+        for kind in [ProbeKind::Pressure, ProbeKind::Flow] {
+            check(&garden, &[], name, kind);
+        }
+    }
+    let mut network = solved(&garden, &[]);
+    let slopes = network.slopes(&probe(&garden, "held", ProbeKind::Flow)).expect("slopes");
+    let place = garden.find("held").expect("known");
+    let set = garden.parts()[place].number_index("regulated").expect("known");
+    // q goes with the root of what it is held at.
+    let flow = network.probe(&probe(&garden, "held", ProbeKind::Flow));
+    approx::assert_relative_eq!(
+        slopes.to(&network, place, set).expect("a slope"),
+        0.5 * flow / (30.0 * PSI),
+        max_relative = 1e-7
+    );
+    assert_eq!(slopes.to(&network, garden.find("tap").expect("known"), 0), Ok(0.0));
+}
+
+#[test]
 fn dead_legs_and_idle_supplies_pass_changes_on() {
     let switch = part(Kind::PressureSwitch, "switch", &[("cut_in", q(30.0, "psi")), ("cut_out", q(50.0, "psi"))]);
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), climb("rise", 10.0), switch]);

@@ -7,7 +7,7 @@ use std::collections::HashSet;
 
 /// Numbers that stand in the drawing; prices and places in the plan are left to the part itself.
 const LEFT_OUT: &[&str] =
-    &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc"];
+    &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc", "wear"];
 
 /// The drawing, one line a part, without a line end at the end.
 pub fn drawing(garden: &Garden, system: UnitSystem) -> String {

@@ -4,7 +4,8 @@
 
 use super::structure::Link;
 use crate::laws::friction::{Memory, PipeFriction};
-use crate::parts::{Curve, Law};
+use crate::laws::hazen_williams::HazenWilliams;
+use crate::parts::{Curve, FlowTable, Law};
 use std::sync::Arc;
 
 /// Laws that are rare enough to be kept apart.
@@ -12,6 +13,10 @@ use std::sync::Arc;
 enum Extra {
     /// A running booster that pushes forward or, turned round, backward.
     Booster { curve: Arc<Curve>, forward: bool },
+    /// Friction by Hazen-Williams.
+    HazenWilliams(HazenWilliams),
+    /// An outlet by points of pressure and flow.
+    Tabulated(Arc<FlowTable>),
     /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
     Power { coefficient: f64, exponent: f64 },
 }
@@ -32,9 +37,8 @@ pub struct LinkLaw {
     whole: Stretch,
     /// What lies behind each of its regulators, and its setting.
     held: Vec<(Stretch, f64)>,
-    pipes: Vec<PipeFriction>,
-    /// What the last evaluation of each pipe left behind.
-    memory: Vec<Memory>,
+    /// Its pipes, each with what the last evaluation left behind.
+    pipes: Vec<(PipeFriction, Memory)>,
     extras: Vec<Extra>,
     /// Flow cannot be negative.
     pub one_way: bool,
@@ -64,12 +68,12 @@ const SMALL_FLOW: f64 = 1e-7;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 const FEED_SLOPE: f64 = 1e9;
 /// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
-pub const LEAST_SLOPE: f64 = 1e4;
+pub const LEAST_SLOPE: f64 = 1e3;
 
 impl LinkLaw {
     /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
-        self.pipes.clear();
+        let mut number_of_pipes = 0;
         self.extras.clear();
         self.whole = Stretch::default();
         self.held.clear();
@@ -96,7 +100,20 @@ impl LinkLaw {
             match &laws[step.place] {
                 Law::Free => {}
                 Law::Friction { pipe, resistance } => {
-                    self.pipes.push(*pipe);
+                    match self.pipes.get_mut(number_of_pipes) {
+                        Some((known, memory)) => {
+                            if !known.has_the_walls_of(pipe) {
+                                memory.forget();
+                            }
+                            *known = *pipe;
+                        }
+                        None => self.pipes.push((*pipe, Memory::default())),
+                    }
+                    number_of_pipes += 1;
+                    add(0.0, *resistance, 0.0);
+                }
+                Law::HazenWilliams { pipe, resistance } => {
+                    self.extras.push(Extra::HazenWilliams(*pipe));
                     add(0.0, *resistance, 0.0);
                 }
                 Law::Quadratic { resistance } => add(0.0, *resistance, 0.0),
@@ -110,7 +127,7 @@ impl LinkLaw {
                     only(step.forward);
                     if step.forward {
                         let behind =
-                            Stretch { first_pipe: self.pipes.len(), first_extra: self.extras.len(), ..Stretch::default() };
+                            Stretch { first_pipe: number_of_pipes, first_extra: self.extras.len(), ..Stretch::default() };
                         self.held.push((behind, *set_pa));
                     }
                 }
@@ -124,6 +141,17 @@ impl LinkLaw {
                     add(0.0, *resistance, 0.0);
                     only(true);
                 }
+                Law::RegulatedOrifice { resistance, set_pa } => {
+                    let (first_pipe, first_extra) = (number_of_pipes, self.extras.len());
+                    add(0.0, *resistance, 0.0);
+                    let behind = Stretch { first_pipe, first_extra, quadratic: *resistance, ..Stretch::default() };
+                    self.held.push((behind, *set_pa));
+                    only(true);
+                }
+                Law::Tabulated { table } => {
+                    self.extras.push(Extra::Tabulated(Arc::clone(table)));
+                    only(true);
+                }
                 Law::Power { coefficient, exponent } => {
                     self.extras.push(Extra::Power { coefficient: *coefficient, exponent: *exponent });
                     only(true);
@@ -135,11 +163,10 @@ impl LinkLaw {
                 Law::Demand { .. } | Law::Shut => shut = true,
             }
         }
+        self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
-        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. }));
-        self.memory.resize(self.pipes.len(), Memory::default());
-        self.memory.iter_mut().for_each(Memory::forget);
+        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_)));
     }
 
     /// True when a regulator sits in the link.
@@ -156,14 +183,14 @@ impl LinkLaw {
     /// Loss of the whole link with its regulators wide open.
     #[inline]
     pub fn open(&mut self, flow: f64) -> Point {
-        evaluate(&self.whole, &self.pipes, &mut self.memory, &self.extras, flow)
+        evaluate(&self.whole, &mut self.pipes, &self.extras, flow)
     }
 
     /// Loss behind one of the regulators less its setting: what the pressure at the far end must make up for.
     #[inline]
     pub fn held(&mut self, regulator: usize, flow: f64) -> Point {
         let (stretch, set_pa) = &self.held[regulator];
-        let point = evaluate(stretch, &self.pipes, &mut self.memory, &self.extras, flow);
+        let point = evaluate(stretch, &mut self.pipes, &self.extras, flow);
         Point { loss_pa: point.loss_pa - set_pa, ..point }
     }
 
@@ -262,16 +289,16 @@ impl Point {
 }
 
 #[inline]
-fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [Memory], extras: &[Extra], flow: f64) -> Point {
+fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[Extra], flow: f64) -> Point {
     let size = flow.abs();
-    let mut loss = stretch.offset_pa + stretch.linear * flow + stretch.quadratic * size * flow;
+    let mut loss = stretch.offset_pa + (stretch.linear + stretch.quadratic * size) * flow;
     let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
-    for (pipe, memory) in pipes[stretch.first_pipe..].iter().zip(&mut memory[stretch.first_pipe..]) {
+    for (pipe, memory) in pipes.iter_mut().skip(stretch.first_pipe) {
         let pipe = pipe.loss_near(flow, memory);
         loss += pipe.loss_pa;
         slope += pipe.slope_pa_s_per_m3;
     }
-    for extra in &extras[stretch.first_extra..] {
+    for extra in extras.iter().skip(stretch.first_extra) {
         match extra {
             Extra::Booster { curve, forward: true } => {
                 let (rise, rise_slope) = curve.rise(flow);
@@ -282,6 +309,16 @@ fn evaluate(stretch: &Stretch, pipes: &[PipeFriction], memory: &mut [Memory], ex
                 let (rise, rise_slope) = curve.rise(-flow);
                 loss += rise;
                 slope -= rise_slope;
+            }
+            Extra::HazenWilliams(pipe) => {
+                let pipe = pipe.loss(flow);
+                loss += pipe.loss_pa;
+                slope += pipe.slope_pa_s_per_m3;
+            }
+            Extra::Tabulated(table) => {
+                let (pressure, pressure_slope) = table.pressure(flow);
+                loss += pressure;
+                slope += pressure_slope;
             }
             Extra::Power { coefficient, exponent } => {
                 let pressure = (size / coefficient).powf(1.0 / exponent);

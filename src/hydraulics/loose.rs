@@ -1,61 +1,108 @@
 //! Nodes that nothing ties to the rest once the valves have settled: water trapped between valves that are shut.
 //!
-//! A solve leaves any pressure there that pushes no valve open. From rest such a node fills until the valves before it shut,
-//! and that is the pressure it is given; a node that nothing can fill has none.
+//! A solve leaves any pressure there that pushes no valve open. From rest such water fills until the valves before it shut,
+//! and that is the pressure it is given; what nothing can fill has none.
 
 use super::network::Network;
 
-/// Gives loose nodes the pressure to which they fill, and marks those that nothing fills.
+/// How the pressure of a node is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Tie {
+    /// Open links tie it to a source or the air.
+    Tied,
+    /// Trapped, at the pressure to which it filled.
+    Filled,
+    /// Trapped, and nothing fills it.
+    Loose,
+}
+
+/// Gives trapped water the pressure to which it fills, and marks what nothing fills.
 pub(super) fn settle_loose(network: &mut Network) {
-    network.loose.fill(false);
-    let structure = &*network.structure;
-    // Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
-    let shut =
-        |index: usize| network.states[index].closed || (network.link_laws[index].one_way && network.states[index].flow == 0.0);
-    if !(0..structure.links.len()).any(|index| structure.links[index].slot.is_some() && shut(index)) {
+    network.ties.fill(Tie::Tied);
+    let traps = |index: usize| network.structure.links[index].slot.is_some() && is_shut(network, index);
+    if !(0..network.structure.links.len()).any(traps) {
         return;
     }
-    network.loose.fill(true);
-    // Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
-    let mut spreads = true;
-    while spreads {
-        spreads = false;
-        for index in (0..structure.links.len()).filter(|&index| !shut(index)) {
-            let (link, state) = (&structure.links[index], &network.states[index]);
-            let tied = |end: Option<usize>, loose: &[bool]| end.is_none_or(|node| !loose[node]);
-            let (from_tied, to_tied) = (tied(link.from, &network.loose), tied(link.to, &network.loose));
-            if let Some(to) = link.to.filter(|_| !to_tied && (from_tied || state.holding.is_some())) {
-                network.loose[to] = false;
-                spreads = true;
-            }
-            if let Some(from) = link.from.filter(|_| !from_tied && to_tied && state.holding.is_none()) {
-                network.loose[from] = false;
-                spreads = true;
-            }
-        }
-    }
+    network.ties.fill(Tie::Loose);
+    spread_ties(network);
     fill(network);
 }
 
-/// Fills loose nodes through shut links from nodes that are known.
-fn fill(network: &mut Network) {
+/// Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
+fn is_shut(network: &Network, index: usize) -> bool {
+    let state = &network.states[index];
+    state.closed || (network.link_laws[index].one_way && state.flow == 0.0)
+}
+
+/// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
+fn spread_ties(network: &mut Network) {
     let structure = &*network.structure;
-    loop {
-        let mut fullest: Option<(usize, f64)> = None;
+    let mut spreads = true;
+    while spreads {
+        spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
-            let Some(to) = link.to.filter(|&to| network.loose[to]) else { continue };
-            if network.link_laws[index].blocked || link.from.is_some_and(|from| network.loose[from]) {
+            if is_shut(network, index) {
                 continue;
             }
-            let from_pa = link.from.map_or(0.0, |from| network.pressures_pa[from]);
-            let pressure_pa = network.link_laws[index].fills_to(from_pa);
-            if fullest.is_none_or(|(_, most)| pressure_pa > most) {
-                fullest = Some((to, pressure_pa));
+            let holds = network.states[index].holding.is_some();
+            let tied = |end: Option<usize>, network: &Network| end.is_none_or(|node| network.ties[node] == Tie::Tied);
+            let (from_tied, to_tied) = (tied(link.from, network), tied(link.to, network));
+            if let Some(to) = link.to.filter(|_| !to_tied && (from_tied || holds)) {
+                network.ties[to] = Tie::Tied;
+                spreads = true;
+            }
+            if let Some(from) = link.from.filter(|_| !from_tied && to_tied && !holds) {
+                network.ties[from] = Tie::Tied;
+                spreads = true;
             }
         }
-        // The fullest first: what it fills in turn can only be lower.
-        let Some((node, pressure_pa)) = fullest else { break };
-        network.loose[node] = false;
-        network.pressures_pa[node] = pressure_pa;
+    }
+}
+
+/// Fills trapped water through shut links from what is known, until nothing more comes through.
+fn fill(network: &mut Network) {
+    // Every round carries the water one shut link further.
+    for _ in 0..network.structure.links.len() {
+        let mut rises = false;
+        for index in 0..network.structure.links.len() {
+            let (from, to) = (network.structure.links[index].from, network.structure.links[index].to);
+            let Some(to) = to.filter(|&to| network.ties[to] != Tie::Tied) else { continue };
+            let from_known = from.is_none_or(|from| network.ties[from] != Tie::Loose);
+            if network.link_laws[index].blocked || !from_known || !is_shut(network, index) {
+                continue;
+            }
+            let from_pa = from.map_or(0.0, |from| network.pressures_pa[from]);
+            let rise_pa = network.link_laws[index].fills_to(from_pa) - network.pressures_pa[to];
+            if network.ties[to] == Tie::Loose || rise_pa > 1e-9 * from_pa.abs() {
+                raise(network, to, rise_pa);
+                rises = true;
+            }
+        }
+        if !rises {
+            break;
+        }
+    }
+}
+
+/// Changes the pressure of a trapped node and of all that open links join to it by the same amount.
+fn raise(network: &mut Network, node: usize, by_pa: f64) {
+    let structure = &*network.structure;
+    network.scratch.fill(0.0);
+    network.scratch[node] = 1.0;
+    let mut spreads = true;
+    while spreads {
+        spreads = false;
+        for (index, link) in structure.links.iter().enumerate() {
+            let (Some(from), Some(to)) = (link.from, link.to) else { continue };
+            let one_of_both = network.scratch[from] != network.scratch[to];
+            if one_of_both && !is_shut(network, index) && network.states[index].holding.is_none() {
+                (network.scratch[from], network.scratch[to]) = (1.0, 1.0);
+                spreads = true;
+            }
+        }
+    }
+    for node in (0..network.scratch.len()).filter(|&node| network.scratch[node] == 1.0) {
+        network.pressures_pa[node] += by_pa;
+        network.ties[node] = Tie::Filled;
     }
 }

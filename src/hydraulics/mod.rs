@@ -1,8 +1,8 @@
 //! The steady solve: pressures and flows in a garden whose valves stand as they do.
 //!
 //! The way of a solve: `structure` strips what cannot flow and joins parts in series into links between the nodes that
-//! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`; `relax` is
-//! the slow road that always arrives; `reading` spreads the answer over all parts.
+//! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`;
+//! `one_by_one` and `relax` are the slower roads; `loose` looks after trapped water; `reading` spreads the answer over all parts.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
@@ -11,6 +11,8 @@ mod link;
 mod loose;
 mod network;
 mod newton;
+mod one_by_one;
+mod outcome;
 mod reading;
 mod relax;
 mod sensitivity;
@@ -20,7 +22,7 @@ mod switch;
 mod trace;
 
 pub use network::{Network, Probe, ProbeKind, PumpState};
-pub use newton::{Convergence, Road, SolveError};
+pub use outcome::{Convergence, Road, SolveError};
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use sensitivity::{NoSlope, Slopes};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};

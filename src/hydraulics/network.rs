@@ -4,7 +4,8 @@
 
 use super::heights;
 use super::link::LinkLaw;
-use super::newton::{Convergence, SolveError};
+use super::loose::Tie;
+use super::outcome::{Convergence, SolveError};
 use super::sparse::Matrix;
 use super::structure::Structure;
 use crate::garden::{Garden, GardenError};
@@ -58,8 +59,10 @@ pub struct Network {
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
     pub(super) regulated: bool,
-    /// Nodes that nothing ties to a pressure.
-    pub(super) loose: Vec<bool>,
+    /// The largest change of a flow in the last step, m3/s.
+    pub(super) flow_change: f64,
+    /// How the pressure of each node is known.
+    pub(super) ties: Vec<Tie>,
     /// A climb was changed: the loops must be looked at again.
     climbs_changed: bool,
     /// The nodes before and behind each place.
@@ -109,7 +112,8 @@ impl Network {
             scratch: vec![0.0; unknowns],
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
-            loose: vec![false; unknowns],
+            flow_change: 0.0,
+            ties: vec![Tie::Tied; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
             node_pa: vec![f64::NAN; garden.layout().number_of_nodes],

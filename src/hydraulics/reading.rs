@@ -3,8 +3,9 @@
 //! Spreads the answer of a solve over parts in series and legs without flow. What it means for the gardener is the work
 //! of `findings`.
 
+use super::loose::Tie;
 use super::network::Network;
-use super::newton::{Convergence, SolveError};
+use super::outcome::{Convergence, SolveError};
 use super::structure::{Link, Step};
 use super::switch::{SwitchState, Switches};
 use crate::garden::{Garden, GardenError};
@@ -197,6 +198,9 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     let speed = bore_m.map(|bore| flow.abs() / (PI * bore * bore / 4.0));
     let reynolds = match &network.laws[place] {
         Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
+        Law::HazenWilliams { .. } => {
+            speed.zip(bore_m).map(|(speed, bore_m)| speed * bore_m / garden.water().kinematic_viscosity_m2_per_s())
+        }
         _ => None,
     };
     PartState {
@@ -270,7 +274,7 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
 
 /// Pressure of an unknown; NaN where nothing ties it.
 fn known_pa(network: &Network, unknown: usize) -> f64 {
-    if network.loose[unknown] { f64::NAN } else { network.pressures_pa[unknown] }
+    if network.ties[unknown] == Tie::Loose { f64::NAN } else { network.pressures_pa[unknown] }
 }
 
 /// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
@@ -278,6 +282,7 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     match &network.laws[step.place] {
         Law::Friction { pipe, resistance } => before_pa - pipe.loss(flow, &mut 0.0).loss_pa - resistance * flow * flow.abs(),
+        Law::HazenWilliams { pipe, resistance } => before_pa - pipe.loss(flow).loss_pa - resistance * flow * flow.abs(),
         Law::Quadratic { resistance } => before_pa - resistance * flow * flow.abs(),
         Law::Climb { rise_pa } => before_pa - sign * rise_pa,
         Law::OneWay { resistance, cracking_pa } => before_pa - sign * cracking_pa - resistance * flow * flow.abs(),
@@ -294,34 +299,43 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
 
 /// Fills in the pressures along a link.
 fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
-    let state = network.states[index];
-    let from_pa = link.from.map_or(0.0, |node| known_pa(network, node));
+    let flow = network.states[index].flow;
     let last = link.steps.len().saturating_sub(1);
-    let gates = |step: &Step| matches!(network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. });
-    let ends_in_source = matches!(link.steps.last().map(|step| &network.laws[step.place]), Some(Law::Source { .. }));
-    // A gate that nothing passes parts the link: behind the last one the far end rules, if there is one to rule.
-    let stands = state.flow == 0.0 && (link.to.is_some() || (ends_in_source && last > 0));
-    let ruled_from = if stands { link.steps.iter().rposition(gates) } else { None };
-    let mut pressure = from_pa;
+    let mut pressure = link.from.map_or(0.0, |node| known_pa(network, node));
     for (position, step) in link.steps.iter().enumerate() {
-        if ruled_from == Some(position) {
-            break;
-        }
         if link.to.is_none() && position == last && link.steps.len() > 1 {
             break;
         }
-        pressure = behind(network, *step, pressure, state.flow);
+        let comes_through = flow != 0.0 || step.forward || !is_gate(network, step);
+        pressure = if comes_through { behind(network, *step, pressure, flow) } else { f64::NAN };
         if position < last || link.to.is_none() {
             node_pa[link.nodes[position]] = pressure;
         }
     }
-    if let Some(gate) = ruled_from {
-        let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
-        for position in (gate + 1..link.steps.len()).rev() {
-            let step = link.steps[position];
-            let back = Step { forward: !step.forward, ..step };
-            pressure = behind(network, back, pressure, 0.0);
-            node_pa[link.nodes[position - 1]] = pressure;
-        }
+    if flow == 0.0 {
+        walk_back_at_rest(network, link, node_pa);
     }
+}
+
+/// Water at rest fills a link from its far end too: of two sides the one with more pressure rules what lies between gates.
+fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
+    let ends_in_source = matches!(link.steps.last().map(|step| &network.laws[step.place]), Some(Law::Source { .. }));
+    if link.to.is_none() && !ends_in_source {
+        return;
+    }
+    let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
+    for position in (1..link.steps.len()).rev() {
+        let step = link.steps[position];
+        let back = Step { forward: !step.forward, ..step };
+        let comes_through = back.forward || !is_gate(network, &step);
+        pressure = if comes_through { behind(network, back, pressure, 0.0) } else { f64::NAN };
+        let node = link.nodes[position - 1];
+        // `f64::max` takes the other where one is no number, which is what is wanted here.
+        node_pa[node] = node_pa[node].max(pressure);
+    }
+}
+
+/// True for parts that let water through one way only.
+fn is_gate(network: &Network, step: &Step) -> bool {
+    matches!(network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. })
 }

@@ -1,10 +1,14 @@
-//! Relaxation: the road taken where Newton's method does not settle.
+//! Relaxation: the road taken where Newton's method does not settle, with states held or not.
 //!
 //! Every node is given some storage, as if it were a small tank, and the network fills towards its steady state in steps of
 //! implicit Euler that grow as the imbalance shrinks (pseudo-transient continuation: C. T. Kelley and D. E. Keyes, SIAM J.
 //! Numer. Anal. 35 (1998), from memory). Flows follow from the pressures alone, each link by a bracketed root, so no state
-//! of a valve can be passed back and forth; what leaves a node never falls when its pressure rises and never rises when a
-//! neighbour's does, and for such a network the sum of all imbalances falls along the way.
+//! of a valve can be passed back and forth.
+//!
+//! What leaves a node never falls when its own pressure rises, never rises when a neighbour's does, and what a rise draws
+//! from the neighbours never exceeds what it adds here: balances of such a kind (M-functions: W. C. Rheinboldt, J. Math.
+//! Anal. Appl. 32 (1970), from memory) have a sum of imbalances that small enough steps cannot raise. Steps that raise it are taken back
+//! and tried again with more storage. That it falls to nothing in few steps is tested, not proven.
 
 use super::network::{FIRST_FLOW, Network};
 use super::sparse::Symmetry;
@@ -19,7 +23,6 @@ const LEAST_STORAGE: f64 = 1e-16;
 
 /// Relaxes all nodes and sets the states of the links to match; returns the number of steps.
 pub(super) fn relax(network: &mut Network) -> usize {
-    let n = network.pressures_pa.len();
     let mut storage = FIRST_STORAGE;
     let mut best = network.pressures_pa.clone();
     let mut best_sum = imbalance(network, 0.0);
@@ -28,8 +31,8 @@ pub(super) fn relax(network: &mut Network) -> usize {
         steps += 1;
         // `imbalance` has left the matrix and the right side of the present pressures behind.
         network.matrix.solve(&network.structure.pattern, Symmetry::General, &mut network.right, &mut network.scratch);
-        for node in 0..n {
-            network.pressures_pa[node] = best[node] + network.right[node];
+        for ((pressure, best), change) in network.pressures_pa.iter_mut().zip(&best).zip(&network.right) {
+            *pressure = best + change;
         }
         let sum = imbalance(network, storage);
         if sum <= best_sum {

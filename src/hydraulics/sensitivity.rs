@@ -76,6 +76,8 @@ const LEAST_SLOPE: f64 = 100.0;
 const NO_FLOW: f64 = 1e-12;
 /// Reynolds numbers and flows closer to a corner of a law than this share count as being at it.
 const CORNER_WITHIN: f64 = 2e-5;
+/// A change of slope by more than this share across a corner is one: smooth pieces change by some 1e-4.
+const TABLE_CORNER: f64 = 5e-4;
 /// Step of a difference of a law, as a share of the number; in its usual unit where it is zero. The error of a central
 /// difference is then near 1e-10 of the derivative, by the third derivative and by rounding alike.
 const STEP: f64 = 6e-6;
@@ -88,6 +90,8 @@ struct Tangent {
     conductance: f64,
     /// The step of the regulator that holds.
     holds: Option<usize>,
+    /// The first step of those whose losses rule the flow.
+    first: usize,
     /// Why it has no tangent, if so.
     kink: Option<NoSlope>,
 }
@@ -121,8 +125,7 @@ impl Network {
                 return Err(kink.clone());
             }
             let weight = push * tangent.conductance;
-            let first = tangent.holds.map_or(0, |position| position + 1);
-            link.steps[first..].iter().for_each(|step| slopes.worth[step.place].loss += weight);
+            link.steps[tangent.first..].iter().for_each(|step| slopes.worth[step.place].loss += weight);
             if let Some(position) = tangent.holds {
                 slopes.worth[link.steps[position].place].set -= weight;
             }
@@ -179,7 +182,7 @@ impl Slopes {
             if worth.loss != 0.0 {
                 sum += worth.loss * loss_pa(law, network.runs[*place], worth.sign, worth.flow);
             }
-            if let Law::Regulator { set_pa, .. } = law {
+            if let Law::Regulator { set_pa, .. } | Law::RegulatedOrifice { set_pa, .. } = law {
                 sum += worth.set * set_pa;
             }
             if let Law::Demand { flow_m3_per_s } = law {
@@ -260,7 +263,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, flow
 fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) -> Tangent {
     let structure = &*network.structure;
     let (link, law, state) = (&structure.links[index], &mut network.link_laws[index], network.states[index]);
-    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, holds: None, kink };
+    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, holds: None, first: 0, kink };
     if law.blocked {
         return shut(None);
     }
@@ -274,20 +277,34 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
         let one_way = |law: &Law| {
             matches!(
                 law,
-                Law::OneWay { .. } | Law::Regulator { .. } | Law::Orifice { .. } | Law::Power { .. } | Law::Relief { .. }
+                Law::OneWay { .. }
+                    | Law::Regulator { .. }
+                    | Law::Orifice { .. }
+                    | Law::RegulatedOrifice { .. }
+                    | Law::Tabulated { .. }
+                    | Law::Power { .. }
+                    | Law::Relief { .. }
             )
         };
         let place = gate(one_way).unwrap_or(link.steps[0].place);
         return shut(turning.then(|| NoSlope::turning(place)));
     }
-    let regulators: Vec<usize> = (0..link.steps.len())
-        .filter(|&at| link.steps[at].forward && matches!(network.laws[link.steps[at].place], Law::Regulator { .. }))
-        .collect();
+    let regulates = |&at: &usize| match &network.laws[link.steps[at].place] {
+        Law::Regulator { .. } => link.steps[at].forward,
+        Law::RegulatedOrifice { .. } => true,
+        _ => false,
+    };
+    let regulators: Vec<usize> = (0..link.steps.len()).filter(regulates).collect();
     let holds = state.holding.map(|regulator| regulators[regulator]);
+    // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
+    let first = holds.map_or(0, |at| match &network.laws[link.steps[at].place] {
+        Law::RegulatedOrifice { .. } => at,
+        _ => at + 1,
+    });
     let signed = |step: &Step| (step.place, if step.forward { 1.0 } else { -1.0 });
     let mut kink = corner(network, link.steps.iter().map(signed), state.flow);
     // Summed afresh: the law of the link keeps slopes of flows nearby, which are good enough for its steps alone.
-    let ruling = link.steps[holds.map_or(0, |position| position + 1)..].iter().map(signed);
+    let ruling = link.steps[first..].iter().map(signed);
     let slope_of = |(place, sign): (usize, f64)| loss_slope(&network.laws[place], network.runs[place], sign, state.flow);
     let slope: f64 = ruling.map(slope_of).sum();
     let law = &mut network.link_laws[index];
@@ -297,7 +314,7 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
             kink = Some(NoSlope::turning(turning));
         }
     }
-    Tangent { conductance: 1.0 / slope.max(LEAST_SLOPE), holds, kink }
+    Tangent { conductance: 1.0 / slope.max(LEAST_SLOPE), holds, first, kink }
 }
 
 /// The part whose law has a corner at this flow.
@@ -314,6 +331,11 @@ fn corner(network: &Network, steps: impl Iterator<Item = (usize, f64)>, flow: f6
                 let points = curve.points();
                 let inner = &points[1..points.len() - 1];
                 inner.iter().any(|point| near(sign * flow, point.0))
+            }
+            Law::Tabulated { table } => {
+                let (below, above) =
+                    (table.pressure(flow * (1.0 - CORNER_WITHIN)).1, table.pressure(flow * (1.0 + CORNER_WITHIN)).1);
+                (above / below - 1.0).abs() > TABLE_CORNER
             }
             _ => false,
         };

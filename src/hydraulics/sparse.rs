@@ -79,10 +79,6 @@ impl Pattern {
         pattern
     }
 
-    pub fn number_of_unknowns(&self) -> usize {
-        self.n
-    }
-
     /// The slot of a coupled pair of unknowns.
     pub fn slot(&self, a: usize, b: usize) -> usize {
         let (a, b) = (self.position[a], self.position[b]);
@@ -219,9 +215,9 @@ mod tests {
         let pattern = Pattern::new(n, edges.iter().map(|&(a, b, _, _)| (a, b)));
         let mut matrix = pattern.matrix();
         let mut dense = vec![vec![0.0; n]; n];
-        for node in 0..n {
+        for (node, row) in dense.iter_mut().enumerate() {
             matrix.add_diagonal(&pattern, node, 0.5);
-            dense[node][node] += 0.5;
+            row[node] += 0.5;
         }
         for &(a, b, out, back) in edges.iter().filter(|(a, b, ..)| a != b) {
             let back = if symmetry == Symmetry::Symmetric { out } else { back };

@@ -150,7 +150,7 @@ impl<'a> Builder<'a> {
         let n = self.layout.number_of_nodes;
         let kept = |builder: &Builder, node: usize| {
             let count = builder.exits[node].len();
-            !builder.draws_at[node].is_empty() && count > 0 || (count != 2 && count > 0)
+            count > 0 && (count != 2 || !builder.draws_at[node].is_empty())
         };
         let unknowns: Vec<usize> = (0..n).filter(|&node| kept(&self, node)).collect();
         let mut number: Vec<Option<usize>> = vec![None; n];
@@ -272,13 +272,17 @@ impl<'a> Builder<'a> {
     /// Turns a link between two nodes so that its one-way parts and pumps point forward where they can.
     fn turn(&self, link: &mut Link, unknowns: &[usize]) {
         let (Some(from), Some(to)) = (link.from, link.to) else { return };
-        let directed = |kind: Kind| matches!(kind, Kind::CheckValve | Kind::Backflow | Kind::Regulator | Kind::Booster);
-        let balance: i32 = link
-            .steps
-            .iter()
-            .filter(|step| directed(self.garden.parts()[step.place].kind()))
-            .map(|step| if step.forward { 1 } else { -1 })
-            .sum();
+        // Gates decide before pumps: water can be driven back through a pump, never through a gate.
+        let weight = |kind: Kind| match kind {
+            Kind::CheckValve | Kind::Backflow | Kind::Regulator => 1000,
+            Kind::Booster => 1,
+            _ => 0,
+        };
+        let directed = |step: &Step| {
+            let weight = weight(self.garden.parts()[step.place].kind());
+            if step.forward { weight } else { -weight }
+        };
+        let balance: i32 = link.steps.iter().map(directed).sum();
         if balance >= 0 {
             return;
         }

@@ -4,7 +4,7 @@
 //! starts at or below cut-in; a steady state with the booster at or above cut-out is none: there it starts and stops for ever.
 
 use super::network::{Network, Probe, ProbeKind, PumpState};
-use super::newton::{Convergence, SolveError};
+use super::outcome::{Convergence, SolveError};
 use crate::garden::Garden;
 use crate::parts::{Kind, Placing};
 use std::collections::VecDeque;

@@ -59,13 +59,18 @@ pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     match law {
         Law::Free | Law::Demand { .. } | Law::Shut => 0.0,
         Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * square,
-        Law::Quadratic { resistance } | Law::Regulator { resistance, .. } | Law::Orifice { resistance } => resistance * square,
+        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * square,
+        Law::Quadratic { resistance }
+        | Law::Regulator { resistance, .. }
+        | Law::Orifice { resistance }
+        | Law::RegulatedOrifice { resistance, .. } => resistance * square,
         Law::Climb { rise_pa } => sign * rise_pa,
         Law::OneWay { resistance, cracking_pa } => resistance * square + sign * cracking_pa,
         Law::Booster { curve } if runs => -sign * curve.rise(sign * flow).0,
         Law::Booster { .. } => 0.0,
         Law::Source { pressure_pa, resistance } => resistance * square - sign * pressure_pa,
         Law::Power { coefficient, exponent } => (flow.abs() / coefficient).powf(1.0 / exponent).copysign(flow),
+        Law::Tabulated { table } => table.pressure(flow).0,
         Law::Relief { set_pa, resistance } => set_pa + resistance * flow,
     }
 }
@@ -75,9 +80,12 @@ pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     let size = flow.abs();
     match law {
         Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).slope_pa_s_per_m3 + 2.0 * resistance * size,
+        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).slope_pa_s_per_m3 + 2.0 * resistance * size,
+        Law::Tabulated { table } => table.pressure(flow).1,
         Law::Quadratic { resistance }
         | Law::Regulator { resistance, .. }
         | Law::Orifice { resistance }
+        | Law::RegulatedOrifice { resistance, .. }
         | Law::OneWay { resistance, .. }
         | Law::Source { resistance, .. } => 2.0 * resistance * size,
         Law::Booster { curve } if runs => -curve.rise(sign * flow).1,
@@ -127,33 +135,65 @@ impl Tracer<'_> {
         }
     }
 
-    /// Form and pressure behind a step of a link. A gate that nothing passes parts the link, as in `reading`.
+    /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `reading`.
     fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
-        let network = self.network;
-        let flow = network.states[index].flow;
+        let flow = self.network.states[index].flow;
+        let onward = self.onward(index, link, position, flow);
         let last = link.steps.len() - 1;
-        let law = |step: &Step| &network.laws[step.place];
-        let ends_in_source = matches!(law(&link.steps[last]), Law::Source { .. });
-        let stands = flow == 0.0 && (link.to.is_some() || (ends_in_source && last > 0));
-        let gate = link.steps.iter().rposition(|step| matches!(law(step), Law::OneWay { .. } | Law::Regulator { .. }));
-        if let Some(gate) = gate.filter(|_| stands)
-            && position >= gate
-        {
-            let mut here = self.at_unknown(link.to)?;
-            for step in link.steps[position + 1..].iter().rev() {
-                here = self.behind(Step { forward: !step.forward, ..*step }, None, 0.0, here)?;
-                // The form counts losses in the direction of the link.
-                if let Some((_, weight)) = here.0.losses.last_mut() {
-                    *weight = -*weight;
-                }
-            }
-            return Ok(here);
+        let ends_in_source = matches!(self.network.laws[link.steps[last].place], Law::Source { .. });
+        let gated = link.steps.iter().any(|step| self.is_gate(step));
+        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !ends_in_source) {
+            return onward;
         }
+        match (onward, self.backward(link, position)) {
+            (Ok(onward), Ok(backward)) => {
+                let over_pa = onward.1 - backward.1;
+                if over_pa.abs() < TURNS_WITHIN * self.scale_pa {
+                    let gate = link.steps.iter().find(|step| self.is_gate(step)).map_or(0, |step| step.place);
+                    return Err(NoSlope::turning(gate));
+                }
+                Ok(if over_pa > 0.0 { onward } else { backward })
+            }
+            (Err(NoSlope::NotFed), backward) => backward,
+            (onward, Err(NoSlope::NotFed)) => onward,
+            (Err(reason), _) | (_, Err(reason)) => Err(reason),
+        }
+    }
+
+    /// True for parts that let water through one way only.
+    fn is_gate(&self, step: &Step) -> bool {
+        matches!(self.network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. })
+    }
+
+    /// From the beginning of a link.
+    fn onward(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
         // At an outlet or source that ends a link the pressure is that before it.
+        let last = link.steps.len() - 1;
         let end = if link.to.is_none() && last > 0 { (position + 1).min(last) } else { position + 1 };
         let mut here = self.at_unknown(link.from)?;
         for step in &link.steps[..end] {
+            if flow == 0.0 && !step.forward && self.is_gate(step) {
+                return Err(NoSlope::NotFed);
+            }
             here = self.behind(*step, Some(index), flow, here)?;
+        }
+        Ok(here)
+    }
+
+    /// From the far end of a link whose water rests.
+    fn backward(&self, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
+        let mut here = self.at_unknown(link.to)?;
+        for step in link.steps[position + 1..].iter().rev() {
+            if step.forward && self.is_gate(step) {
+                return Err(NoSlope::NotFed);
+            }
+            let source = matches!(self.network.laws[step.place], Law::Source { .. });
+            let before = if source { (Form::default(), 0.0) } else { here };
+            here = self.behind(Step { forward: !step.forward, ..*step }, None, 0.0, before)?;
+            // The form counts losses in the direction of the link.
+            if let Some((_, weight)) = here.0.losses.last_mut().filter(|(place, _)| *place == step.place) {
+                *weight = -*weight;
+            }
         }
         Ok(here)
     }
@@ -181,7 +221,7 @@ impl Tracer<'_> {
                 return Ok((Form { set: Some(step.place), ..Form::default() }, *set_pa));
             }
         }
-        if matches!(law, Law::Orifice { .. } | Law::Power { .. } | Law::Relief { .. }) {
+        if network.parts[step.place].spec().placing == Placing::Outlet {
             return Ok((form, before_pa));
         }
         form.losses.push((step.place, -1.0));

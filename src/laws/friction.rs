@@ -45,8 +45,8 @@ impl Regime {
 /// `guess` is a start value, for instance the answer of a neighbouring case; anything above zero will do.
 /// Source: C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939): 1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt(f))).
 ///
-/// The equation x = -2 log10(a + b x) is solved by Halley's method, whose error shrinks with its third power; two steps
-/// from a poor guess, one from a good one.
+/// The equation x = -2 log10(a + b x) is solved by Householder's method of the third order, whose error shrinks with its
+/// fourth power and which needs one logarithm a step; two steps from a poor guess, one from a good one.
 #[inline]
 pub fn colebrook_inverse_root(relative_roughness: f64, reynolds: f64, guess: f64) -> f64 {
     colebrook_root_and_rate(relative_roughness / 3.7, 2.51 / reynolds, guess).0
@@ -63,14 +63,17 @@ fn colebrook_root_and_rate(a: f64, b: f64, guess: f64) -> (f64, f64) {
         let value = x + TWO_OVER_LN10 * argument.ln();
         let slope_part = b / argument;
         rate = TWO_OVER_LN10 * slope_part;
-        let first = 1.0 + rate;
-        let second = -rate * slope_part;
-        let step = value * first / (first * first - 0.5 * value * second);
+        let over_first = 1.0 / (1.0 + rate);
+        // The second and third derivative over the first are -k and 2 k u, with u = b/(a + b x).
+        let (newton, k) = (value * over_first, rate * slope_part * over_first);
+        let share = newton * k;
+        let step = newton * (1.0 + 0.5 * share) / (1.0 + share * (1.0 + newton * slope_part / 3.0));
         x -= step;
-        // The rate where the step ends, to the second order.
-        rate *= 1.0 + slope_part * step;
-        // The next error is below 1e-3 of the third power of this step, which is rounding.
-        if step.abs() < 1e-4 * x {
+        // The rate where the step ends, to the third order.
+        let moved = slope_part * step;
+        rate *= 1.0 + moved * (1.0 + moved);
+        // The next error is below 1e-4 of the fourth power of this step, which is rounding.
+        if step.abs() < 2e-3 * x {
             break;
         }
     }
@@ -112,6 +115,8 @@ pub struct PipeFriction {
     reynolds_per_flow: f64,
     /// Loss = f x this x flow^2.
     loss_per_factor: f64,
+    /// Loss of laminar flow = this x flow.
+    laminar_slope: f64,
 }
 
 /// What one evaluation leaves for the next, which saves logarithms: the root x = 1/sqrt(f) and its derivatives to ln Re.
@@ -142,7 +147,7 @@ impl Memory {
     /// The root from the Taylor series, where the Reynolds number has grown by this share.
     #[inline]
     fn expected(&self, growth: f64) -> f64 {
-        let logarithm = growth * (1.0 - growth * (0.5 - growth / 3.0));
+        let logarithm = if growth.abs() < 0.1 { growth * (1.0 - growth * (0.5 - growth / 3.0)) } else { (1.0 + growth).ln() };
         self.root + logarithm * (self.rate + 0.5 * logarithm * self.curvature)
     }
 }
@@ -162,11 +167,20 @@ impl PipeFriction {
     /// Source: Darcy-Weisbach, dp = f (L/D) rho v^2 / 2.
     pub fn new(length_m: f64, bore_m: f64, roughness_m: f64, density_kg_per_m3: f64, viscosity_pa_s: f64) -> PipeFriction {
         let area_m2 = PI * bore_m * bore_m / 4.0;
+        let reynolds_per_flow = density_kg_per_m3 * bore_m / (viscosity_pa_s * area_m2);
+        let loss_per_factor = length_m / bore_m * density_kg_per_m3 / (2.0 * area_m2 * area_m2);
         PipeFriction {
             relative_roughness: roughness_m / bore_m,
-            reynolds_per_flow: density_kg_per_m3 * bore_m / (viscosity_pa_s * area_m2),
-            loss_per_factor: length_m / bore_m * density_kg_per_m3 / (2.0 * area_m2 * area_m2),
+            reynolds_per_flow,
+            loss_per_factor,
+            // f = 64/Re makes the loss a straight line through zero.
+            laminar_slope: 64.0 / reynolds_per_flow * loss_per_factor,
         }
+    }
+
+    /// True when the friction factor is the same function of the Reynolds number: a memory may serve both.
+    pub fn has_the_walls_of(&self, other: &PipeFriction) -> bool {
+        self.relative_roughness == other.relative_roughness
     }
 
     /// Reynolds number at a flow.
@@ -195,8 +209,7 @@ impl PipeFriction {
         if reynolds < TURBULENT_FROM {
             return self.below_turbulent(flow_m3_per_s, reynolds, memory);
         }
-        let growth = reynolds * memory.inverse_reynolds - 1.0;
-        let x = if growth.abs() < NEAR { memory.expected(growth) } else { self.root(reynolds, growth, memory) };
+        let x = self.root(reynolds, memory);
         // f = 1/x^2, and from d ln f/d ln Re = -2 (dx/d ln Re)/x the slope of f q^2.
         let over_x = 1.0 / x;
         let loss_over_flow = self.loss_per_factor * flow * over_x * over_x;
@@ -204,11 +217,17 @@ impl PipeFriction {
         Loss { loss_pa: loss_over_flow * flow_m3_per_s, slope_pa_s_per_m3: slope }
     }
 
-    /// 1/sqrt(f) of turbulent flow, solved for and kept in the memory.
-    fn root(&self, reynolds: f64, growth: f64, memory: &mut Memory) -> f64 {
+    /// 1/sqrt(f) of turbulent flow: from the memory, or solved for and kept there.
+    #[inline]
+    fn root(&self, reynolds: f64, memory: &mut Memory) -> f64 {
+        let growth = reynolds * memory.inverse_reynolds - 1.0;
+        if growth.abs() < NEAR { memory.expected(growth) } else { self.solve_root(reynolds, growth, memory) }
+    }
+
+    fn solve_root(&self, reynolds: f64, growth: f64, memory: &mut Memory) -> f64 {
         let guess = if memory.root <= 0.0 {
             inverse_root_guess(self.relative_roughness, reynolds)
-        } else if growth.abs() < 0.3 {
+        } else if memory.inverse_reynolds > 0.0 {
             memory.expected(growth)
         } else {
             memory.root
@@ -228,15 +247,9 @@ impl PipeFriction {
     /// Loss and slope of laminar flow, and between the regimes.
     fn below_turbulent(&self, flow_m3_per_s: f64, reynolds: f64, memory: &mut Memory) -> Loss {
         if reynolds <= LAMINAR_UP_TO {
-            // f = 64/Re makes the loss a straight line through zero.
-            let slope = 64.0 / self.reynolds_per_flow * self.loss_per_factor;
-            return Loss { loss_pa: slope * flow_m3_per_s, slope_pa_s_per_m3: slope };
+            return Loss { loss_pa: self.laminar_slope * flow_m3_per_s, slope_pa_s_per_m3: self.laminar_slope };
         }
-        if memory.root <= 0.0 {
-            memory.root = inverse_root_guess(self.relative_roughness, TURBULENT_FROM);
-        }
-        let at_turbulent = colebrook_inverse_root(self.relative_roughness, TURBULENT_FROM, memory.root);
-        *memory = Memory::of_root(at_turbulent);
+        let at_turbulent = self.root(TURBULENT_FROM, memory);
         let (low, high) = (64.0 / LAMINAR_UP_TO, 1.0 / (at_turbulent * at_turbulent));
         let rise = (high - low) / (TURBULENT_FROM - LAMINAR_UP_TO);
         let factor = low + rise * (reynolds - LAMINAR_UP_TO);

@@ -7,6 +7,7 @@ pub mod fittings;
 pub mod friction;
 pub mod hazen_williams;
 pub mod minor;
+pub mod multiple_outlets;
 pub mod nozzle;
 pub mod npsh;
 pub mod pump;

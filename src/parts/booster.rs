@@ -67,6 +67,32 @@ impl CurveError {
     }
 }
 
+/// Straight pieces that stand in for a three-point parabola: the rise is off by at most a two-thousandth of shut-off.
+const PIECES: usize = 24;
+
+/// Points of the parabola through shut-off (Pa at no flow), one running point (m3/s, Pa) and run-out (m3/s at no rise).
+///
+/// Errors: points that no falling curve runs through.
+pub fn three_point_curve(shut_off_pa: f64, running: (f64, f64), run_out_m3_per_s: f64) -> Result<Vec<(f64, f64)>, CurveError> {
+    let (flow, rise) = running;
+    if !(shut_off_pa > 0.0 && shut_off_pa.is_finite()) {
+        return Err(CurveError::NeverPushes);
+    }
+    if !(flow > 0.0 && run_out_m3_per_s > flow) {
+        return Err(CurveError::FlowNotRising { point: 2 });
+    }
+    // h = shut_off + b q + c q^2 through (flow, rise) and (run_out, 0).
+    let to_running = (rise - shut_off_pa) / flow;
+    let to_run_out = -shut_off_pa / run_out_m3_per_s;
+    let c = (to_run_out - to_running) / (run_out_m3_per_s - flow);
+    let b = to_running - c * flow;
+    let points: Vec<(f64, f64)> = (0..=PIECES)
+        .map(|index| run_out_m3_per_s * index as f64 / PIECES as f64)
+        .map(|q| (q, shut_off_pa + q * (b + c * q)))
+        .collect();
+    Curve::new(&points).map(|_| points)
+}
+
 /// A pump curve: rise over flow, straight between points, the last piece extended, the first rise kept for reverse flow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {

@@ -4,6 +4,7 @@ use super::inline::resistance_of_k;
 use super::number::Number;
 use super::part::{Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
 use crate::laws::friction::PipeFriction;
+use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
 use crate::quantity::dim;
 
@@ -14,6 +15,13 @@ const NUMBERS: &[Number] = &[
     Number::new("minor_k", dim::NUMBER, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
     Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
     Number::new("stretch", dim::STRETCH, "mL/bar/m", NOT_NEGATIVE, "volume it takes up for each pressure and length"),
+    Number::new(
+        "hazen_williams_c",
+        dim::NUMBER,
+        "",
+        POSITIVE,
+        "Hazen-Williams coefficient; takes the place of Darcy-Weisbach and the roughness",
+    ),
     Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
 ];
 
@@ -38,8 +46,14 @@ pub(super) const PIPE: Spec = Spec {
 fn law(part: &Part, around: &Around) -> Law {
     let (length_m, bore_m, roughness_m) = (part.value(0), part.value(1), part.value(2));
     let water = &around.water;
+    let resistance = resistance_of_k(part.value(3), bore_m, water.density_kg_per_m3);
+    if let Some(c) = part.si("hazen_williams_c")
+        && let Ok(pipe) = HazenWilliams::new(length_m, bore_m, c)
+    {
+        return Law::HazenWilliams { pipe, resistance };
+    }
     Law::Friction {
         pipe: PipeFriction::new(length_m, bore_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s),
-        resistance: resistance_of_k(part.value(3), bore_m, water.density_kg_per_m3),
+        resistance,
     }
 }

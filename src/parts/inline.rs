@@ -2,7 +2,7 @@
 
 use super::number::Number;
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
-use crate::laws::minor::{MinorLoss, k_from_cv};
+use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 
 const BORE: Number =
@@ -24,6 +24,56 @@ pub(super) const FITTING: Spec = Spec {
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
+
+/// Numbers of things known by one loss at one flow.
+const RATED_LOSS: &[Number] = &[
+    Number::new("loss", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
+    Number::new("flow", dim::FLOW, "gpm", POSITIVE, "rated flow"),
+    PRICE,
+    RATING,
+];
+
+pub(super) const FILTER: Spec = Spec {
+    word: "filter",
+    about: "a filter by its loss at one flow, clean; the loss goes with the square of the flow",
+    placing: Placing::Inline,
+    numbers: RATED_LOSS,
+    check: no_check,
+    law: rated_loss,
+};
+
+pub(super) const METER: Spec = Spec {
+    word: "meter",
+    about: "a water meter by its loss at one flow; the loss goes with the square of the flow",
+    placing: Placing::Inline,
+    numbers: RATED_LOSS,
+    check: no_check,
+    law: rated_loss,
+};
+
+pub(super) const WASHER: Spec = Spec {
+    word: "washer",
+    about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
+    placing: Placing::Inline,
+    numbers: &[Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore of the restriction"), PRICE],
+    check: no_check,
+    law: washer_law,
+};
+
+/// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; nothing where it is the wider one.
+fn washer_law(part: &Part, around: &Around) -> Law {
+    let bore_m = part.value(0);
+    let k = match (sudden_contraction_k(around.bore_m, bore_m), sudden_expansion_k(bore_m, around.bore_m)) {
+        (Ok(contraction), Ok(expansion)) => contraction + expansion,
+        _ => 0.0,
+    };
+    Law::Quadratic { resistance: resistance_of_k(k, bore_m, around.water.density_kg_per_m3) }
+}
+
+fn rated_loss(part: &Part, _: &Around) -> Law {
+    let (loss_pa, flow) = (part.value(0), part.value(1));
+    Law::Quadratic { resistance: loss_pa / (flow * flow) }
+}
 
 pub(super) const CLIMB: Spec = Spec {
     word: "climb",

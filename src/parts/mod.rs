@@ -4,14 +4,17 @@
 //! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
 
 mod booster;
+mod flow_table;
 mod hose;
 mod inline;
 mod number;
 mod outlets;
 mod part;
+mod soaker;
 mod source;
 mod storage;
 
-pub use booster::{Curve, CurveError};
+pub use booster::{Curve, CurveError, three_point_curve};
+pub use flow_table::{FlowTable, TableError};
 pub use number::{Number, Rule};
 pub use part::{Around, Kind, Law, Part, PartError, Placing, Spec};

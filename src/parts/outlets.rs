@@ -6,6 +6,7 @@ use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Pla
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::dim;
+use std::sync::Arc;
 
 /// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
 const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * 3.785_411_784e-3 / 60.0;
@@ -27,6 +28,8 @@ pub(super) const HEAD: Spec = Spec {
         Number::new("x", dim::LENGTH, "ft", ANY, "place in the plan, to the right"),
         Number::new("y", dim::LENGTH, "ft", ANY, "place in the plan, upwards"),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new("wear", dim::NUMBER, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
+        Number::new("regulated", dim::PRESSURE, "psi", POSITIVE, "pressure that a regulator inside it holds"),
     ],
     check: check_head,
     law: head_law,
@@ -98,7 +101,7 @@ fn check_head(part: &Part) -> Result<(), PartError> {
     if rated_flow.is_some() != rated_pressure.is_some() {
         return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
     }
-    if bore.is_none() && rated_flow.is_none() {
+    if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
         return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
     }
     if let (Some(low), Some(high)) = (low, high)
@@ -119,9 +122,17 @@ fn check_head(part: &Part) -> Result<(), PartError> {
 
 fn head_law(part: &Part, around: &Around) -> Law {
     let (bore_m, cd, flow, pressure) = (part.value(0), part.value(1), part.value(2), part.value(3));
+    let wear = part.value(12);
+    if let Some(table) = part.table() {
+        return Law::Tabulated { table: Arc::new(table.times(wear)) };
+    }
     let nozzle =
         if flow.is_nan() { Nozzle::new(cd, bore_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
-    orifice(nozzle)
+    match (orifice(nozzle), part.si("regulated")) {
+        (Law::Orifice { resistance }, Some(set_pa)) => Law::RegulatedOrifice { resistance: resistance / (wear * wear), set_pa },
+        (Law::Orifice { resistance }, None) => Law::Orifice { resistance: resistance / (wear * wear) },
+        (law, _) => law,
+    }
 }
 
 /// The law of a nozzle; without sound numbers, which the checks of the part do not let through, it stays shut.

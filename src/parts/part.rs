@@ -1,9 +1,11 @@
 //! The part itself: a kind, its numbers, a name, and for a booster its curve.
 
 use super::booster::{Curve, CurveError};
+use super::flow_table::{FlowTable, TableError};
 use super::number::{Number, Rule};
-use super::{booster, hose, inline, outlets, source, storage};
+use super::{booster, hose, inline, outlets, soaker, source, storage};
 use crate::laws::friction::PipeFriction;
+use crate::laws::hazen_williams::HazenWilliams;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Preference, Quantity, find_unit};
 use crate::water::Water;
@@ -18,6 +20,9 @@ pub enum Kind {
     Hose,
     Pipe,
     Fitting,
+    Filter,
+    Meter,
+    Washer,
     Climb,
     Valve,
     CheckValve,
@@ -28,6 +33,7 @@ pub enum Kind {
     PressureTank,
     Head,
     Emitter,
+    Soaker,
     Draw,
     Leak,
     Backflow,
@@ -75,6 +81,8 @@ pub enum Law {
     Free,
     /// Pipe friction and a minor loss: dp = friction(q) + resistance q|q|.
     Friction { pipe: PipeFriction, resistance: f64 },
+    /// Hazen-Williams friction and a minor loss.
+    HazenWilliams { pipe: HazenWilliams, resistance: f64 },
     /// dp = resistance q|q|.
     Quadratic { resistance: f64 },
     /// dp = rise_pa, whatever the flow.
@@ -89,6 +97,10 @@ pub enum Law {
     Source { pressure_pa: f64, resistance: f64 },
     /// Discharges with P = resistance q^2, dry at or below zero.
     Orifice { resistance: f64 },
+    /// A nozzle behind a regulator of its own: what it feels is held at `set_pa`.
+    RegulatedOrifice { resistance: f64, set_pa: f64 },
+    /// Discharges by points of pressure and flow, dry at or below zero.
+    Tabulated { table: Arc<FlowTable> },
     /// Discharges q = coefficient P^exponent, dry at or below zero.
     Power { coefficient: f64, exponent: f64 },
     /// Discharges (P - set_pa) / resistance above its setting, exactly nothing below.
@@ -114,6 +126,8 @@ pub enum PartError {
     Contradiction { part: String, what: String, hint: String },
     #[error("{part}: {error}")]
     Curve { part: String, error: CurveError },
+    #[error("{part}: {error}")]
+    Table { part: String, error: TableError },
     #[error("the name '{name}' cannot be used")]
     BadName { name: String },
 }
@@ -137,6 +151,7 @@ impl PartError {
             PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
             PartError::Contradiction { hint, .. } => Some(hint.clone()),
             PartError::Curve { error, .. } => Some(error.hint().into()),
+            PartError::Table { error, .. } => Some(error.hint().into()),
             PartError::BadName { .. } => {
                 Some("a name has at least one character and no dot: dots separate a part from its number".into())
             }
@@ -152,6 +167,9 @@ impl Kind {
         Kind::Hose,
         Kind::Pipe,
         Kind::Fitting,
+        Kind::Filter,
+        Kind::Meter,
+        Kind::Washer,
         Kind::Climb,
         Kind::Valve,
         Kind::CheckValve,
@@ -163,6 +181,7 @@ impl Kind {
         Kind::PressureTank,
         Kind::Head,
         Kind::Emitter,
+        Kind::Soaker,
         Kind::Draw,
         Kind::Leak,
         Kind::Point,
@@ -175,6 +194,9 @@ impl Kind {
             Kind::Hose => &hose::HOSE,
             Kind::Pipe => &hose::PIPE,
             Kind::Fitting => &inline::FITTING,
+            Kind::Filter => &inline::FILTER,
+            Kind::Meter => &inline::METER,
+            Kind::Washer => &inline::WASHER,
             Kind::Climb => &inline::CLIMB,
             Kind::Valve => &inline::VALVE,
             Kind::CheckValve => &inline::CHECK_VALVE,
@@ -186,6 +208,7 @@ impl Kind {
             Kind::PressureTank => &storage::PRESSURE_TANK,
             Kind::Head => &outlets::HEAD,
             Kind::Emitter => &outlets::EMITTER,
+            Kind::Soaker => &soaker::SOAKER,
             Kind::Draw => &outlets::DRAW,
             Kind::Leak => &outlets::LEAK,
             Kind::Point => &storage::POINT,
@@ -202,6 +225,7 @@ pub struct Part {
     values: Vec<f64>,
     preferences: Vec<Preference>,
     curve: Option<Arc<Curve>>,
+    table: Option<Arc<FlowTable>>,
 }
 
 impl Part {
@@ -217,6 +241,7 @@ impl Part {
                 .map(|number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written))
                 .collect(),
             curve: None,
+            table: None,
         }
     }
 
@@ -343,6 +368,30 @@ impl Part {
         let curve = Curve::new(points).map_err(|error| PartError::Curve { part: self.title(), error })?;
         self.curve = Some(Arc::new(curve));
         Ok(self)
+    }
+
+    /// The rated table of a head.
+    pub fn table(&self) -> Option<&Arc<FlowTable>> {
+        self.table.as_ref()
+    }
+
+    /// The same part with a rated table; the points are pairs of pressure (Pa) and flow (m3/s).
+    pub fn with_table(mut self, points: &[(f64, f64)]) -> Result<Part, PartError> {
+        if self.kind != Kind::Head {
+            let what = "a table of pressure and flow belongs to a head".to_string();
+            return Err(contradiction(&self, what, "give a booster its points in booster([[flow, rise], ...])"));
+        }
+        let table = FlowTable::new(points).map_err(|error| PartError::Table { part: self.title(), error })?;
+        self.table = Some(Arc::new(table));
+        Ok(self)
+    }
+
+    /// What a soaker loses from its start to its last outlet, Pa, for a pressure there, in water of 15 degC.
+    pub fn soaker_loss_pa(&self, end_pa: f64) -> Option<f64> {
+        (self.kind == Kind::Soaker).then(|| {
+            let around = Around { water: Water::default(), bore_m: f64::NAN };
+            soaker::along(self, &around, end_pa).inlet_pa - end_pa
+        })
     }
 
     /// The law of this part among its surroundings.

@@ -111,14 +111,14 @@ mod words {
     /// line.run("bed").flow("spray")   // => 3.018 gpm
     /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn run(garden: Garden, zones: Dynamic) -> Result<Reading, Box<EvalAltResult>> {
-        run_zones(&garden, &as_names(&zones, "run")?)
+    #[rhai_fn(pure, return_raw)]
+    pub fn run(garden: &mut Garden, zones: Dynamic) -> Result<Reading, Box<EvalAltResult>> {
+        run_zones(garden, &as_names(&zones, "run")?)
     }
 
-    #[rhai_fn(name = "run", return_raw)]
-    pub fn run_shut(garden: Garden) -> Result<Reading, Box<EvalAltResult>> {
-        run_zones(&garden, &[])
+    #[rhai_fn(name = "run", pure, return_raw)]
+    pub fn run_shut(garden: &mut Garden) -> Result<Reading, Box<EvalAltResult>> {
+        run_zones(garden, &[])
     }
 
     /// The same garden but for one number, or but for one part.
@@ -129,8 +129,8 @@ mod words {
     /// line.but("spray", head("new", (3/32).inch)).run().flow("spray")               // => 1.76 gpm
     /// line.but("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn but(garden: Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+    #[rhai_fn(pure, return_raw)]
+    pub fn but(garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
         if let Some(part) = value.read_lock::<Part>() {
             return garden.but_part(path, &part).map_err(raise);
         }
@@ -226,11 +226,11 @@ mod words {
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
     /// line.run().pressure("spray")   // => 48.06 psi
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn pressure(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+    #[rhai_fn(pure, return_raw)]
+    pub fn pressure(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         let pressure = reading.pressure_pa(name).map_err(raise)?;
         let Some(pressure_pa) = pressure else {
-            let error = ScriptError::new(format!("no supply reaches '{name}' with {}", reading::zones_in_words(&reading)));
+            let error = ScriptError::new(format!("no supply reaches '{name}' with {}", reading::zones_in_words(reading)));
             return Err(error.with_hint("open the valve of its zone in run(..)").into());
         };
         Ok(Dynamic::from(Quantity::new(pressure_pa, dim::PRESSURE)))
@@ -242,8 +242,8 @@ mod words {
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
     /// line.run().flow("feed")   // => 3.103 gpm
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn flow(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+    #[rhai_fn(pure, return_raw)]
+    pub fn flow(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         let flow = reading.flow_m3_per_s(name).map_err(raise)?;
         Ok(Dynamic::from(Quantity::new(flow, dim::FLOW)))
     }
@@ -254,8 +254,8 @@ mod words {
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
     /// line.run().speed("feed")   // => 3.245 ft/s
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn speed(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+    #[rhai_fn(pure, return_raw)]
+    pub fn speed(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         let state = reading.state(name).map_err(raise)?;
         let Some(speed) = state.speed_m_per_s else {
             return Err(ScriptError::new(format!("speed: '{name}' has no bore that water runs through")).into());
@@ -269,9 +269,9 @@ mod words {
     /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").watts(500.W);
     /// (supply(30.psi) >> hose(20.ft, 1.inch) >> pump >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn power(reading: Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let watts = reading::power_w(&reading, name)?;
+    #[rhai_fn(pure, return_raw)]
+    pub fn power(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let watts = reading::power_w(reading, name)?;
         Ok(Dynamic::from(Quantity::new(watts, dim::POWER)))
     }
 

@@ -4,6 +4,7 @@
 //! listed in `areas.rs`; how to document a word is told at the top of `help.rs`.
 
 pub mod areas; // the list of areas: one line for each file of words
+mod calls; // a closure for many values
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits

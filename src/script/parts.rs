@@ -7,8 +7,10 @@ use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use crate::garden::GardenError;
 use crate::laws::fittings::{FITTINGS, find_fitting};
+use crate::laws::minor::{cv_from_k, k_from_kv};
+use crate::laws::roughness::{MATERIALS, find_material};
 use crate::parts::{Kind, Law, Number, Part, PartError};
-use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FuncRegistration};
 use std::collections::BTreeSet;
@@ -57,7 +59,9 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         FuncRegistration::new(*name)
             .with_params_info(["part: Part", "value: Dynamic"])
             .with_comments(doc.lines())
-            .register_into_engine(engine, |part: Part, value: Dynamic| refine(part, name, &value));
+            .register_into_engine(engine, |part: Part, value: Dynamic| {
+                refine(part, if *name == "hazen_williams" { "hazen_williams_c" } else { name }, &value)
+            });
     }
 }
 
@@ -164,6 +168,22 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The height of a supply or tank outlet above the datum; returns the part.\n///\n/// ```hw\n/// supply(58.psi).elevation(3.ft).elevation   // => 3 ft\n/// ```",
     ),
     (
+        "hazen_williams",
+        "/// Friction of a hose, pipe or soaker by the Hazen-Williams formula with this C; returns the part.\n///\n/// ```hw\n/// hose(100.ft, (3/4).inch).hazen_williams(150).loss_at(6.gpm)   // => 4.727 psi\n/// ```",
+    ),
+    (
+        "outlets",
+        "/// The number of outlets of a soaker; returns the part.\n///\n/// ```hw\n/// soaker(\"row\", 100.ft, (1/2).inch, 6.gpm, 20.psi).outlets(50).outlets   // => 50\n/// ```",
+    ),
+    (
+        "wear",
+        "/// The flow of a worn nozzle over that of a new one; returns the part.\n///\n/// ```hw\n/// head(\"old\", (1/8).inch).wear(1.1).flow_at(40.psi)   // => 3.114 gpm\n/// ```",
+    ),
+    (
+        "regulated",
+        "/// The pressure that a regulator inside a head holds; returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.451 gpm\n/// ```",
+    ),
+    (
         "arc",
         "/// The arc that a head waters, in degrees; returns the part.\n///\n/// ```hw\n/// head(\"corner\", (1/8).inch).arc(90).arc   // => 90\n/// ```",
     ),
@@ -203,20 +223,25 @@ fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult
 
 /// Points of a curve from a list of pairs.
 fn curve_points(points: &Array) -> Answer<Vec<(f64, f64)>> {
+    pairs(points, "booster", ("flow", dim::FLOW), ("rise", dim::PRESSURE))
+}
+
+/// Pairs of quantities, in SI, from a list of lists of two.
+fn pairs(points: &Array, word: &str, first: (&str, Dimension), second: (&str, Dimension)) -> Answer<Vec<(f64, f64)>> {
     let mut found = Vec::with_capacity(points.len());
     for (index, point) in points.iter().enumerate() {
+        let number = index + 1;
         let pair = point.read_lock::<Array>().map(|pair| pair.clone()).filter(|pair| pair.len() == 2);
         let Some(pair) = pair else {
-            let error = ScriptError::new(format!(
-                "booster: point {} must be a pair of flow and rise, found {}",
-                index + 1,
-                describe(point)
-            ));
-            return Err(error.with_hint("write booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])").into());
+            let what =
+                format!("{word}: point {number} must be a pair of {} and {}, found {}", first.0, second.0, describe(point));
+            return Err(ScriptError::new(what)
+                .with_hint("write a list of pairs, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]")
+                .into());
         };
-        let flow = expect_quantity(&pair[0], dim::FLOW, &format!("booster: flow of point {}", index + 1))?;
-        let rise = expect_quantity(&pair[1], dim::PRESSURE, &format!("booster: rise of point {}", index + 1))?;
-        found.push((flow, rise));
+        let a = expect_quantity(&pair[0], first.1, &format!("{word}: {} of point {number}", first.0))?;
+        let b = expect_quantity(&pair[1], second.1, &format!("{word}: {} of point {number}", second.0))?;
+        found.push((a, b));
     }
     Ok(found)
 }
@@ -323,6 +348,96 @@ mod words {
             Column::texts("source", FITTINGS.iter().map(|fitting| fitting.source().describe())),
         ];
         Table::new(columns).map_err(raise)
+    }
+
+    /// A filter by its loss at one flow, clean.
+    ///
+    /// ```hw
+    /// filter(2.psi, 6.gpm).loss_at(3.gpm)   // => 0.5 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn filter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Filter, None, &[("loss", &loss), ("flow", &flow)])
+    }
+
+    /// A water meter by its loss at one flow.
+    ///
+    /// ```hw
+    /// meter(3.psi, 10.gpm).loss_at(5.gpm)   // => 0.75 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn meter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Meter, None, &[("loss", &loss), ("flow", &flow)])
+    }
+
+    /// A restriction such as a washer or the bore of a quick coupler: sudden contraction and expansion against the bore of the
+    /// nearest hose.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> washer((3/8).inch).named("coupler") >> head("spray", (5/32).inch);
+    /// line.run().pressure("hose") - line.run().pressure("coupler")   // => 0.9133 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn washer(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Washer, None, &[("bore", &bore)])
+    }
+
+    /// A soaker hose: equal outlets along its length, closed at the end, by the flow of all of them at a rated pressure.
+    /// `outlets` says how many there are, 100 unless said; `exponent` how each answers to pressure.
+    ///
+    /// ```hw
+    /// let row = soaker("row", 100.ft, (1/2).inch, 6.gpm, 20.psi).outlets(50);
+    /// row.flow_at(20.psi)   // => 4.9 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn soaker(
+        name: &str,
+        length: Dynamic,
+        bore: Dynamic,
+        flow: Dynamic,
+        pressure: Dynamic,
+    ) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Soaker, Some(name), &[("length", &length), ("bore", &bore), ("flow", &flow), ("pressure", &pressure)])
+    }
+
+    /// A booster by three points of its maker's curve: shut-off rise, one running point, and the flow at which it adds nothing.
+    /// A parabola runs through them.
+    ///
+    /// ```hw
+    /// booster_by_three(48.psi, [6.gpm, 36.psi], 12.gpm).rise_at(3.gpm)   // => 45 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn booster_by_three(shut_off: Dynamic, running: Array, run_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_by_three: shut-off rise")?;
+        let run_out = expect_quantity(&run_out, dim::FLOW, "booster_by_three: run-out flow")?;
+        let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
+        let points = crate::parts::three_point_curve(shut_off, running, run_out)
+            .map_err(|error| ScriptError::new(format!("booster_by_three: {error}")).with_hint(error.hint()))?;
+        Part::new(Kind::Booster).with_curve(&points).map_err(raise)
+    }
+
+    /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.
+    ///
+    /// ```hw
+    /// head("rotor", (1/8).inch).rated_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rated_table(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {
+        part.with_table(&pairs(&points, "rated_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
+    }
+
+    /// The flow coefficient Kv of a valve, m3/h at 1 bar; takes the place of its k. Returns the part.
+    ///
+    /// ```hw
+    /// valve("beds").kv(3.9).cv   // => 4.50879
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn kv(part: Part, value: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        const ANY_BORE_M: f64 = 0.02;
+        let kv = super::super::quantities::expect_number(&value, "kv: Kv")?;
+        let lawful = |error: crate::laws::LawError| ScriptError::new(format!("kv: {error}"));
+        let k = k_from_kv(kv, ANY_BORE_M).map_err(lawful)?;
+        refine(part, "cv", &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(lawful)?))
     }
 
     /// A change of height on the way of the water; negative is downhill.
@@ -473,14 +588,25 @@ mod words {
         refine(part, "rating", &pressure)
     }
 
-    /// The roughness of a hose or pipe wall; returns the part.
+    /// The roughness of a hose or pipe wall, or the name of a material from textbook tables; returns the part.
+    /// An old hose with scale or slime inside is a rough one.
     ///
     /// ```hw
-    /// hose(100.ft, (5/8).inch).rough(0.05.mm).roughness   // => 0.05 mm
+    /// hose(100.ft, (5/8).inch).rough(0.05.mm).roughness             // => 0.05 mm
+    /// pipe(100.ft, (3/4).inch).rough("galvanized").roughness        // => 0.15 mm
     /// ```
     #[rhai_fn(return_raw)]
     pub fn rough(part: Part, roughness: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        refine(part, "roughness", &roughness)
+        let Ok(name) = roughness.as_immutable_string_ref().map(|name| name.to_string()) else {
+            return refine(part, "roughness", &roughness);
+        };
+        let Some(roughness_m) = find_material(&name).and_then(|material| material.roughness_m) else {
+            let known: Vec<&str> =
+                MATERIALS.iter().filter(|material| material.roughness_m.is_some()).map(|material| material.name).collect();
+            let error = ScriptError::new(format!("rough: there is no roughness for '{name}'"));
+            return Err(error.with_hint(format!("the materials are {}", known.join(", "))).into());
+        };
+        refine(part, "roughness", &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
     }
 
     /// The radius that a head throws at a pressure; returns the part.
@@ -569,6 +695,8 @@ mod words {
         let above = pressure_pa.max(0.0);
         let flow = match alone(&part) {
             Law::Orifice { resistance } => (above / resistance).sqrt(),
+            Law::RegulatedOrifice { resistance, set_pa } => (above.min(set_pa) / resistance).sqrt(),
+            Law::Tabulated { table } => table.flow(above),
             Law::Power { coefficient, exponent } => coefficient * above.powf(exponent),
             Law::Relief { set_pa, resistance } => ((pressure_pa - set_pa) / resistance).max(0.0),
             Law::Shut => 0.0,
@@ -594,6 +722,7 @@ mod words {
         }
         let loss = match alone(&part) {
             Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * flow * flow.abs(),
+            Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * flow * flow.abs(),
             Law::Quadratic { resistance } => resistance * flow * flow.abs(),
             Law::OneWay { resistance, cracking_pa } if flow >= 0.0 => cracking_pa + resistance * flow * flow,
             Law::Regulator { resistance, .. } if flow >= 0.0 => resistance * flow * flow,

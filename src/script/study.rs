@@ -3,6 +3,7 @@
 //! The native work is in `crate::study`; here closures of the script are called.
 
 use super::Context;
+use super::calls::call_each;
 use super::engine::{check_stop, context_of};
 use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
@@ -203,13 +204,17 @@ mod words {
 
     #[rhai_fn(name = "sweep", return_raw)]
     pub fn sweep_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let mut indices = vec![0; axes.axes().len()];
-        let mut rows = Vec::with_capacity(axes.cases());
-        for case in 0..axes.cases() {
-            check_stop(&context)?;
+        let n = axes.axes().len();
+        let mut indices = vec![0; n];
+        let cases = (0..axes.cases()).map(|case| {
             axes.indices(case, &mut indices);
-            let answer: Dynamic = closure.call_within_context(&call, (case_map(&axes, &indices)?,))?;
+            Ok(Dynamic::from_map(case_map(&axes, &indices)?))
+        });
+        let answers = call_each(&call, &closure, cases)?;
+        let mut indices = vec![0; n];
+        let mut rows = Vec::with_capacity(answers.len());
+        for (case, answer) in answers.into_iter().enumerate() {
+            axes.indices(case, &mut indices);
             let mut row = case_row(&axes, &indices);
             row.extend(
                 map_row(&answer, "sweep")?.into_iter().filter(|(name, _)| axes.axes().iter().all(|axis| axis.name != *name)),
@@ -284,11 +289,9 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
+        let answers = call_each(&call, &closure, options.iter().map(|option| Ok(option.clone())))?;
         let mut rows = Vec::with_capacity(options.len());
-        for (index, option) in options.iter().enumerate() {
-            check_stop(&context)?;
-            let answer: Dynamic = closure.call_within_context(&call, (option.clone(),))?;
+        for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
             let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
             row.extend(map_row(&answer, "compare")?.into_iter().filter(|(name, _)| name != "option"));
             rows.push(row);

@@ -3,7 +3,8 @@
 //! The table itself is in `crate::table`.
 
 use super::Context;
-use super::engine::{check_stop, context_of};
+use super::calls::call_each;
+use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{self, as_quantity, value_of};
 use crate::table::{Best, Cell, Column, Join, Order, Sheet, Table};
@@ -84,14 +85,8 @@ pub fn map_row(value: &Dynamic, word: &str) -> Answer<Vec<(String, Cell)>> {
 }
 
 fn for_each_row(call: &NativeCallContext, table: &Table, closure: &FnPtr) -> Answer<Vec<Dynamic>> {
-    let context = context_of(call)?;
-    let mut results = Vec::with_capacity(table.rows());
-    for row in 0..table.rows() {
-        check_stop(&context)?;
-        let map = row_map(table.row(row).map_err(raise)?)?;
-        results.push(closure.call_within_context(call, (map,))?);
-    }
-    Ok(results)
+    let rows = (0..table.rows()).map(|row| Ok(Dynamic::from_map(row_map(table.row(row).map_err(raise)?)?)));
+    call_each(call, closure, rows)
 }
 
 fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
@@ -219,13 +214,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn group_by(call: NativeCallContext, table: Table, column: &str, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let mut rows = Vec::new();
-        for (key, group) in table.group_by(column).map_err(raise)? {
-            check_stop(&context)?;
-            let result: Dynamic = closure.call_within_context(&call, (group,))?;
+        let groups = table.group_by(column).map_err(raise)?;
+        let answers = call_each(&call, &closure, groups.iter().map(|(_, group)| Ok(Dynamic::from(group.clone()))))?;
+        let mut rows = Vec::with_capacity(groups.len());
+        for ((key, _), answer) in groups.into_iter().zip(answers) {
             let mut row = vec![(column.to_string(), key)];
-            row.extend(map_row(&result, "group_by")?.into_iter().filter(|(name, _)| name != column));
+            row.extend(map_row(&answer, "group_by")?.into_iter().filter(|(name, _)| name != column));
             rows.push(row);
         }
         Table::from_rows(rows).map_err(raise)

@@ -2,12 +2,16 @@
 
 use crate::harness::{Answer, Found, Row, check};
 use crate::water::water_of;
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{PartState, run};
 use hosewright::laws::LawError;
-use hosewright::laws::friction::{PipeFriction, Regime, friction_factor};
+use hosewright::laws::friction::{Regime, friction_factor};
 use hosewright::laws::hazen_williams::HazenWilliams;
 use hosewright::laws::minor::{self, MinorLoss};
 use hosewright::laws::section::{head_of_pressure_m, speed_m_per_s};
-use hosewright::water::DEFAULT_DENSITY_KG_PER_M3;
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::{Dimension, Preference, Quantity, dim};
+use hosewright::water::{DEFAULT_DENSITY_KG_PER_M3, Water};
 
 const FLOW: &[(&str, &str)] = &[("flow_gpm", "gpm"), ("flow_L_per_min", "L/min")];
 const BORE: &[(&str, &str)] = &[("inner_diameter_in", "in"), ("inner_diameter_mm", "mm")];
@@ -50,17 +54,38 @@ fn darcy_weisbach(row: &Row) -> Answer {
         Ok(water) => water,
         Err(error) => return Some(Err(error)),
     };
-    let roughness_m = row.need_si(&[("roughness_mm", "mm")]);
-    let density = water.density_kg_per_m3;
-    let pipe = PipeFriction::new(row.need_si(LENGTH), row.need_si(BORE), roughness_m, density, water.viscosity_pa_s);
-    let flow = row.need_si(FLOW);
-    let loss_pa = || pipe.loss(flow, &mut 0.0).loss_pa;
+    let state = match run_through_hose(row, water) {
+        Ok(state) => state,
+        Err(error) => return Some(Err(error)),
+    };
+    let loss_pa = state.loss_pa().ok_or_else(|| "the hose is not fed".to_string());
     match row.quantity() {
-        "pressure_drop" => Some(Ok(Found::Si(loss_pa()))),
-        "head_loss" => Some(Ok(Found::Si(head_of_pressure_m(loss_pa(), density)))),
-        "reynolds" => Some(Ok(Found::Si(pipe.reynolds(flow)))),
+        "pressure_drop" => Some(loss_pa.map(Found::Si)),
+        "head_loss" => Some(loss_pa.map(|loss_pa| Found::Si(head_of_pressure_m(loss_pa, water.density_kg_per_m3)))),
+        "reynolds" => state.reynolds.map(|reynolds| Ok(Found::Si(reynolds))),
         _ => None,
     }
+}
+
+/// The hose of a row in a garden: a tank before it and a draw of the row's flow behind it.
+fn run_through_hose(row: &Row, water: Water) -> Result<PartState, String> {
+    let si = |si: f64, dimension: Dimension| Quantity { si, dimension, preference: Preference::Usual };
+    let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
+        Part::build(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
+    };
+    let tank = part(Kind::OpenTank, &[("level", si(50.0, dim::LENGTH))])?;
+    let hose = part(
+        Kind::Hose,
+        &[
+            ("length", si(row.need_si(LENGTH), dim::LENGTH)),
+            ("bore", si(row.need_si(BORE), dim::LENGTH)),
+            ("roughness", si(row.need_si(&[("roughness_mm", "mm")]), dim::LENGTH)),
+        ],
+    )?;
+    let draw = part(Kind::Draw, &[("flow", si(row.need_si(FLOW), dim::FLOW))])?;
+    let line = tank.then(&hose).and_then(|line| line.then(&draw)).map_err(|error| error.to_string())?;
+    let reading = run(&line.with_water(water), &[]).map_err(|error| error.to_string())?;
+    Ok(reading.parts[1])
 }
 
 fn minor(row: &Row) -> Answer {

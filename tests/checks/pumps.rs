@@ -3,9 +3,13 @@
 use crate::harness::{Answer, Found, Row, check, to_si};
 use crate::water::water_of;
 use hosewright::atmosphere;
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{PartState, Reading, run};
 use hosewright::laws::npsh::{self, Suction};
 use hosewright::laws::pump::{Affinity, shaft_power_w, water_power_w, wire_power_w};
-use hosewright::laws::section::pressure_of_head_pa;
+use hosewright::laws::section::{head_of_pressure_m, pressure_of_head_pa};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::{Preference, Quantity, dim};
 use hosewright::water::Water;
 
 const FLOW: &[(&str, &str)] = &[("flow_gpm", "gpm"), ("flow_L_per_min", "L/min")];
@@ -73,30 +77,59 @@ fn suction_head(row: &Row) -> Result<f64, String> {
     }
 }
 
-/// Pump curve against system curve, by bisection in the units of the rows: metres and cubic metres an hour.
+/// Points of the pump curve: straight lines between so many are off by at most 1e-8 of the shut-off head.
+const CURVE_POINTS: usize = 4000;
+
+/// Pump curve against system curve, as a garden: a tank, pumps, a climb, and an outlet that follows the system's power.
 fn operating_point(row: &Row) -> Answer {
-    let pump_head = |q: f64| row.need("pumps_in_series") * (row.need("pump_h0_m") - row.need("pump_a_m_per_m3h2") * q * q);
-    let system_head = |q: f64| {
-        row.need("static_lift_m") + row.need("system_r_m_per_m3hn") * q.powf(row.need("system_exponent"))
-            - row.need("supply_head_m")
+    let reading = match pumped(row) {
+        Ok(reading) => reading,
+        Err(error) => return Some(Err(error)),
     };
-    let (mut low, mut high) = (0.0, (row.need("pump_h0_m") / row.need("pump_a_m_per_m3h2")).sqrt());
-    if pump_head(low) < system_head(low) || pump_head(high) > system_head(high) {
-        return Some(Err("the curves do not cross between no flow and the end of the pump curve".into()));
-    }
-    for _ in 0..100 {
-        let middle = 0.5 * (low + high);
-        if pump_head(middle) > system_head(middle) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
+    let pumps: Vec<_> = reading.garden.of_kind(Kind::Booster).map(|place| reading.parts[place]).collect();
     match row.quantity() {
-        "flow" => Some(Ok(Found::Si(to_si(low, "m3/h")))),
-        "head" => Some(Ok(Found::Si(pump_head(low)))),
+        "flow" => Some(Ok(Found::Si(pumps[0].flow_m3_per_s))),
+        "head" => {
+            let rise_pa = -pumps.iter().filter_map(PartState::loss_pa).sum::<f64>();
+            Some(Ok(Found::Si(head_of_pressure_m(rise_pa, reading.garden.water().density_kg_per_m3))))
+        }
         _ => None,
     }
+}
+
+fn pumped(row: &Row) -> Result<Reading, String> {
+    let density = Water::default().density_kg_per_m3;
+    let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
+        Part::build(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
+    };
+    let metres = |value: f64| Quantity { si: value, dimension: dim::LENGTH, preference: Preference::Usual };
+    let (h0, a) = (row.need("pump_h0_m"), row.need("pump_a_m_per_m3h2"));
+    let end = (h0 / a).sqrt();
+    let point = |index: usize| {
+        let q = end * index as f64 / CURVE_POINTS as f64;
+        (to_si(q, "m3/h"), pressure_of_head_pa((h0 - a * q * q).max(0.0), density))
+    };
+    let points: Vec<(f64, f64)> = (0..=CURVE_POINTS).map(point).collect();
+    let pump = Part::new(Kind::Booster).with_curve(&points).map_err(|error| error.to_string())?;
+    let system = [
+        ("flow", Quantity { si: to_si(1.0, "m3/h"), dimension: dim::FLOW, preference: Preference::Usual }),
+        (
+            "pressure",
+            Quantity {
+                si: pressure_of_head_pa(row.need("system_r_m_per_m3hn"), density),
+                dimension: dim::PRESSURE,
+                preference: Preference::Usual,
+            },
+        ),
+        ("exponent", Quantity::number(1.0 / row.need("system_exponent"))),
+    ];
+    let join = |line: Garden, next: &Garden| line.then(next).map_err(|error| error.to_string());
+    let mut line = part(Kind::OpenTank, &[("level", metres(row.need("supply_head_m")))])?;
+    for _ in 0..row.need("pumps_in_series") as usize {
+        line = join(line, &Garden::of(pump.clone()))?;
+    }
+    line = join(line, &part(Kind::Climb, &[("height", metres(row.need("static_lift_m")))])?)?;
+    run(&join(line, &part(Kind::Emitter, &system)?)?, &[]).map_err(|error| error.to_string())
 }
 
 #[test]

@@ -1,0 +1,60 @@
+//! The second road of a solve: the states of valves are held while the network settles, and then one of them is changed.
+
+use super::network::{FIRST_FLOW, LinkState, Network};
+use super::newton::{MOST_ITERATIONS, NO_FLOW, States, linearise, scale_pa, step};
+
+/// With states held, pressures must close to this share before a state is changed.
+const SETTLES_TO: f64 = 1e-7;
+const MOST_HELD_ITERATIONS: usize = 1000;
+
+/// Settles the network with all states held, then changes the first one that does not fit, and so on.
+///
+/// For a linear network this is principal pivoting by least index, which cannot come back to the same states because the
+/// matrix has positive principal minors (K. G. Murty, Linear Algebra and its Applications 7 (1974), from memory).
+pub(super) fn change_one_by_one(network: &mut Network) -> usize {
+    let mut iterations = 0;
+    while iterations < MOST_HELD_ITERATIONS {
+        let mut settled = false;
+        for _ in 0..MOST_ITERATIONS {
+            iterations += 1;
+            let residual_pa = linearise(network, States::Hold);
+            step(network, States::Hold);
+            if residual_pa <= SETTLES_TO * scale_pa(network) {
+                settled = true;
+                break;
+            }
+        }
+        if !change_first(network) || !settled {
+            break;
+        }
+    }
+    iterations
+}
+
+/// Changes the first state that does not fit flows and pressures; false when all do.
+fn change_first(network: &mut Network) -> bool {
+    let allowed_pa = SETTLES_TO * scale_pa(network);
+    for (index, link) in network.structure.links.iter().enumerate() {
+        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        if law.blocked {
+            continue;
+        }
+        let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
+        let to_pa = link.to.map_or(0.0, |node| network.pressures_pa[node]);
+        let (holding, excess) = law.ruler(from_pa, to_pa, state.flow);
+        if state.closed && excess.loss_pa < -allowed_pa {
+            let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
+            *state = LinkState { flow: found.flow_m3_per_s, holding: found.holding, closed: false };
+            return true;
+        }
+        if !state.closed && law.one_way && state.flow < -NO_FLOW {
+            *state = LinkState { flow: 0.0, holding: None, closed: true };
+            return true;
+        }
+        if !state.closed && holding != state.holding && excess.loss_pa > allowed_pa {
+            state.holding = holding;
+            return true;
+        }
+    }
+    false
+}

@@ -1,0 +1,88 @@
+//! A sweep allocates nothing once its network is made: counted by an allocator of this test's own.
+
+#[path = "support/mod.rs"]
+mod support;
+
+use hosewright::garden::Garden;
+use hosewright::hydraulics::{Network, Probe, ProbeKind};
+use hosewright::parts::Kind;
+use std::alloc::{GlobalAlloc, Layout, System};
+use std::cell::Cell;
+use support::*;
+
+/// The system's allocator, counting the calls of each thread.
+struct Counting;
+
+thread_local! {
+    static CALLS: Cell<usize> = const { Cell::new(0) };
+}
+
+fn count() {
+    // A thread that is ending has no counter any more, and nothing to count.
+    let _ = CALLS.try_with(|calls| calls.set(calls.get() + 1));
+}
+
+unsafe impl GlobalAlloc for Counting {
+    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
+        count();
+        unsafe { System.alloc(layout) }
+    }
+
+    unsafe fn dealloc(&self, pointer: *mut u8, layout: Layout) {
+        unsafe { System.dealloc(pointer, layout) }
+    }
+
+    unsafe fn realloc(&self, pointer: *mut u8, layout: Layout, size: usize) -> *mut u8 {
+        count();
+        unsafe { System.realloc(pointer, layout, size) }
+    }
+}
+
+#[global_allocator]
+static ALLOCATOR: Counting = Counting;
+
+/// Allocations of a sweep over the length of the feed hose, after one case that may still set up.
+fn allocations_of_a_sweep(garden: &Garden, zones: &[&str]) -> usize {
+    let mut network = Network::new(garden, &garden.opened(zones).expect("zones")).expect("sound");
+    let feed = garden.find("feed").expect("known");
+    let heads: Vec<usize> = garden.of_kind(Kind::Head).collect();
+    let case = |network: &mut Network, length_m: f64| {
+        network.set(feed, 0, length_m).expect("a length");
+        network.solve().expect("a steady state");
+        for &place in &heads {
+            assert!(network.probe(&Probe { place, kind: ProbeKind::Pressure }).is_finite());
+            assert!(network.probe(&Probe { place, kind: ProbeKind::Flow }) >= 0.0);
+        }
+    };
+    case(&mut network, 30.0);
+    let before = CALLS.get();
+    for step in 0..1000 {
+        case(&mut network, 10.0 + 0.1 * f64::from(step));
+    }
+    network.start_afresh();
+    network.solve().expect("a steady state");
+    CALLS.get() - before
+}
+
+#[test]
+fn a_sweep_allocates_nothing() {
+    assert_eq!(allocations_of_a_sweep(&two_zones(), &["beds", "berries"]), 0);
+    let ring = two_zones().join("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
+    assert_eq!(allocations_of_a_sweep(&ring, &["beds"]), 0);
+    let regulated = line(&[
+        supply("tap", 58.0, 44.0, 6.0),
+        hose("feed", 50.0, 0.75),
+        part(Kind::Regulator, "reg", &[("set", q(30.0, "psi"))]),
+        part(Kind::CheckValve, "check", &[]),
+    ])
+    .then_branches(&[head("a", 0.1), line(&[climb("hill", 80.0), head("dry", 0.12)])])
+    .expect("joins");
+    assert_eq!(allocations_of_a_sweep(&regulated, &[]), 0);
+}
+
+#[test]
+fn the_counter_counts() {
+    let before = CALLS.get();
+    drop(std::hint::black_box(vec![1u8; 100]));
+    assert!(CALLS.get() > before);
+}
