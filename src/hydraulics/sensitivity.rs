@@ -70,8 +70,10 @@ struct Worth {
     flow: f64,
 }
 
-/// Slope that stands in for none, Pa s/m3: 1e-8 of that of an emitter, which is as much as rounding then takes.
-const LEAST_SLOPE: f64 = 100.0;
+/// Slope that stands in for a smaller one, Pa s/m3: 1e-5 of those of hoses, so that rounding takes little.
+const LEAST_SLOPE: f64 = 1e4;
+/// Rounds in which that is taken back.
+const MOST_ROUNDS: usize = 6;
 /// Flow that counts as nothing in a one-way link, m3/s.
 const NO_FLOW: f64 = 1e-12;
 /// Reynolds numbers and flows closer to a corner of a law than this share count as being at it.
@@ -92,6 +94,8 @@ struct Tangent {
     holds: Option<usize>,
     /// The first step of those whose losses rule the flow.
     first: usize,
+    /// What its slope has too much, where one stands in for it, Pa s/m3.
+    stand_in: f64,
     /// Why it has no tangent, if so.
     kink: Option<NoSlope>,
 }
@@ -112,12 +116,8 @@ impl Network {
         };
         // Trapped water does not move.
         let flow = form.flow.filter(|&(link, _)| !untied_flow(link));
-        let worth = adjoint(self, &tangents, form.unknown, flow);
+        let (worth, pushes) = refined(self, &tangents, form.unknown, flow);
         let mut slopes = Slopes { worth: places(self) };
-        let flow_weight = |index: usize| flow.filter(|&(link, _)| link == index).map_or(0.0, |(_, weight)| weight);
-        let at = |end: Option<usize>| end.map_or(0.0, |unknown| worth[unknown]);
-        let pushes: Vec<f64> =
-            structure.links.iter().enumerate().map(|(index, link)| at(link.from) - at(link.to) - flow_weight(index)).collect();
         let most = pushes.iter().fold(0.0f64, |most, push| most.max(push.abs()));
         for (index, link) in structure.links.iter().enumerate() {
             let (tangent, push) = (&tangents[index], pushes[index]);
@@ -149,8 +149,7 @@ impl Network {
 impl Slopes {
     /// The derivative to a number of a part, SI over SI; exactly zero where the number has no effect.
     ///
-    /// `network` is the one the slopes were taken from. Accurate to about 1e-8; beside links that lose nothing at all, to
-    /// some 1e-6 of the reading for a change of the number by all of itself. Errors: [`NoSlope`].
+    /// `network` is the one the slopes were taken from. Accurate to about 1e-8. Errors: [`NoSlope`].
     pub fn to(&self, network: &Network, place: usize, number: usize) -> Result<f64, NoSlope> {
         let part = &network.parts[place];
         let value = part.value(number);
@@ -213,8 +212,37 @@ fn places(network: &Network) -> Vec<Worth> {
     worth
 }
 
-/// Solves the transposed tangents for what an inflow at each unknown is worth to the reading.
-fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, flow: Option<(usize, f64)>) -> Vec<f64> {
+/// What an inflow at each unknown is worth to the reading, and what pushes on each link.
+///
+/// The slope that stands in for one that is too small is taken back bit by bit: each round puts what it was worth in the last
+/// on the other side. Its share in the error shrinks by that slope over those of hoses, some 1e-5, in each round.
+fn refined(network: &Network, tangents: &[Tangent], unknown: Option<usize>, flow: Option<(usize, f64)>) -> (Vec<f64>, Vec<f64>) {
+    let links = &network.structure.links;
+    let mut reading = vec![0.0; links.len()];
+    if let Some((link, weight)) = flow {
+        reading[link] = weight;
+    }
+    let mut weights = reading.clone();
+    let mut round = 0;
+    loop {
+        round += 1;
+        let worth = adjoint(network, tangents, unknown, &weights);
+        let at = |end: Option<usize>| end.map_or(0.0, |unknown| worth[unknown]);
+        let pushes: Vec<f64> = links.iter().zip(&weights).map(|(link, weight)| at(link.from) - at(link.to) - weight).collect();
+        let next: Vec<f64> = (0..links.len())
+            .map(|link| reading[link] - tangents[link].stand_in * tangents[link].conductance * pushes[link])
+            .collect();
+        let change = next.iter().zip(&weights).fold(0.0f64, |most, (next, weight)| most.max((next - weight).abs()));
+        let most = pushes.iter().fold(0.0f64, |most, push| most.max(push.abs()));
+        if change <= 1e-14 * most || round == MOST_ROUNDS {
+            return (worth, pushes);
+        }
+        weights = next;
+    }
+}
+
+/// Solves the transposed tangents for what an inflow at each unknown is worth, with these weights of the flows of links.
+fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weights: &[f64]) -> Vec<f64> {
     let structure = &*network.structure;
     let pattern = &structure.pattern;
     let mut matrix = pattern.matrix();
@@ -245,8 +273,10 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, flow
     if let Some(unknown) = unknown {
         right[unknown] += 1.0;
     }
-    if let Some((index, weight)) = flow {
-        let (link, tangent) = (&structure.links[index], &tangents[index]);
+    for ((link, tangent), weight) in structure.links.iter().zip(tangents).zip(weights) {
+        if link.from == link.to && link.from.is_some() {
+            continue;
+        }
         if let Some(from) = link.from.filter(|_| tangent.holds.is_none()) {
             right[from] += weight * tangent.conductance;
         }
@@ -263,7 +293,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, flow
 fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) -> Tangent {
     let structure = &*network.structure;
     let (link, law, state) = (&structure.links[index], &mut network.link_laws[index], network.states[index]);
-    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, holds: None, first: 0, kink };
+    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, holds: None, first: 0, stand_in: 0.0, kink };
     if law.blocked {
         return shut(None);
     }
@@ -314,7 +344,8 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
             kink = Some(NoSlope::turning(turning));
         }
     }
-    Tangent { conductance: 1.0 / slope.max(LEAST_SLOPE), holds, first, kink }
+    let steep = slope.max(LEAST_SLOPE);
+    Tangent { conductance: 1.0 / steep, holds, first, stand_in: steep - slope, kink }
 }
 
 /// The part whose law has a corner at this flow.

@@ -59,9 +59,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_get("notes", |fit: &mut Fit| -> Array { fit.notes.iter().map(|note| note.clone().into()).collect() });
     engine.register_indexer_get(|fit: &mut Fit, path: &str| -> Answer<Dynamic> { value_of(fitted(fit, path)?.value) });
     let shared = context.clone();
-    engine.register_fn("to_debug", move |fit: Fit| -> Answer<String> {
-        Ok(fit.text(shared.units(), shared.width()).map_err(raise)?)
-    });
+    engine.register_fn("to_debug", move |fit: Fit| -> Answer<String> { fit.text(shared.units(), shared.width()).map_err(raise) });
     engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.numbers.len()));
     engine.register_global_module(exported_module!(words).into());
 }

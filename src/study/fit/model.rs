@@ -226,13 +226,10 @@ impl Problem for Model {
                 }
             }
         }
-        for column in 0..x.len() {
-            let readings: Vec<usize> = unclear.iter().filter(|(_, at)| *at == column).map(|(reading, _)| *reading).collect();
-            if readings.is_empty() {
-                continue;
-            }
-            let differences = self.column(x, column);
-            readings.iter().for_each(|&reading| rows[reading][column] = differences[reading]);
+        unclear.sort_by_key(|&(_, column)| column);
+        for group in unclear.chunk_by(|a, b| a.1 == b.1) {
+            let differences = self.column(x, group[0].1);
+            group.iter().for_each(|&(reading, column)| rows[reading][column] = differences[reading]);
         }
         rows
     }

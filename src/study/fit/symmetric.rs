@@ -35,8 +35,8 @@ fn rotate(a: &mut [Vec<f64>], vectors: &mut [Vec<f64>], p: usize, q: usize) {
     for row in a.iter_mut() {
         (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
     }
-    for k in 0..a.len() {
-        let (x, y) = (a[p][k], a[q][k]);
+    let (upper, lower) = (a[p].clone(), a[q].clone());
+    for (k, (x, y)) in upper.iter().zip(&lower).enumerate() {
         (a[p][k], a[q][k]) = (c * x - s * y, s * x + c * y);
     }
     for row in vectors.iter_mut() {
