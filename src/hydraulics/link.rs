@@ -101,7 +101,12 @@ impl LinkLaw {
                 Law::Free => {}
                 Law::Friction { pipe, resistance } => {
                     match self.pipes.get_mut(number_of_pipes) {
-                        Some(known) => known.0 = *pipe,
+                        Some((known, memory)) => {
+                            if !known.has_the_walls_of(pipe) {
+                                memory.forget();
+                            }
+                            *known = *pipe;
+                        }
                         None => self.pipes.push((*pipe, Memory::default())),
                     }
                     number_of_pipes += 1;

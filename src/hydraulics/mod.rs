@@ -15,11 +15,14 @@ mod one_by_one;
 mod outcome;
 mod reading;
 mod relax;
+mod sensitivity;
 mod sparse;
 mod structure;
 mod switch;
+mod trace;
 
 pub use network::{Network, Probe, ProbeKind, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
+pub use sensitivity::{NoSlope, Slopes};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};

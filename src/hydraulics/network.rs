@@ -255,6 +255,20 @@ impl Network {
         }
     }
 
+    /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a bore those of
+    /// parts that take theirs from it. Errors: the part refuses the value.
+    pub(super) fn laws_at(&self, place: usize, number: usize, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
+        let mut part = (*self.parts[place]).clone();
+        part.set_si(number, si)?;
+        let bore_m = self.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1));
+        let mut laws = vec![(place, part.law(&Around { water: self.water, bore_m }))];
+        if part.spec().numbers[number].name == "bore" {
+            let around = Around { water: self.water, bore_m: si };
+            laws.extend(self.dependents[place].iter().map(|&dependent| (dependent, self.parts[dependent].law(&around))));
+        }
+        Ok(laws)
+    }
+
     fn renew_law(&mut self, place: usize) {
         let bore_m = self.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1));
         self.laws[place] = self.parts[place].law(&Around { water: self.water, bore_m });

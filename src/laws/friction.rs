@@ -139,6 +139,11 @@ impl Memory {
         Memory { root, ..Memory::default() }
     }
 
+    /// Keeps no more than a first guess: what it holds belongs to another pipe.
+    pub fn forget(&mut self) {
+        self.inverse_reynolds = 0.0;
+    }
+
     /// The root from the Taylor series, where the Reynolds number has grown by this share.
     #[inline]
     fn expected(&self, growth: f64) -> f64 {
@@ -171,6 +176,11 @@ impl PipeFriction {
             // f = 64/Re makes the loss a straight line through zero.
             laminar_slope: 64.0 / reynolds_per_flow * loss_per_factor,
         }
+    }
+
+    /// True when the friction factor is the same function of the Reynolds number: a memory may serve both.
+    pub fn has_the_walls_of(&self, other: &PipeFriction) -> bool {
+        self.relative_roughness == other.relative_roughness
     }
 
     /// Reynolds number at a flow.

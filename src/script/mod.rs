@@ -19,6 +19,7 @@ pub mod garden; // joining parts, running zones
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
+pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
 pub mod language; // the script language, told in the help
 pub mod names; // the names known at a moment: completion, "did you mean", signatures

@@ -3,9 +3,13 @@
 //! All native: no script engine is known here. Closures of scripts come in as plain functions.
 
 mod axes;
+pub mod fit;
+mod levers;
 mod seek;
 mod sweep;
 
 pub use axes::{Axes, Axis, AxisError, AxisValues, steps};
+pub use fit::{Fit, FitError, Measurement, fit};
+pub use levers::{Lever, LeverError, Levers, levers};
 pub use seek::{SeekError, Sought, seek};
 pub use sweep::{SweepError, SweepOptions, sweep};

@@ -1,0 +1,234 @@
+//! What a reading hangs on: the pressure or flow of a place as a linear form in node pressures, link flows and laws.
+//!
+//! The counterpart of the walk by which `reading` spreads pressures along links and dead legs, for small changes.
+
+use super::network::{Network, Probe, ProbeKind};
+use super::sensitivity::NoSlope;
+use super::structure::{Link, Step};
+use crate::parts::{Kind, Law, Placing};
+
+/// Pressures closer to a turning point than this share of the highest pressure count as being at it.
+pub(super) const TURNS_WITHIN: f64 = 1e-8;
+
+/// How a small change of a reading follows from small changes elsewhere:
+/// that of an unknown, of a link's flow, of the losses of parts, of settings, and of a draw's own flow.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Form {
+    pub unknown: Option<usize>,
+    pub flow: Option<(usize, f64)>,
+    pub losses: Vec<(usize, f64)>,
+    pub set: Option<usize>,
+    pub demand: Option<usize>,
+}
+
+/// The form of what a probe reads. Errors: no supply, trapped water, or a regulator that is just turning.
+pub(super) fn form(network: &Network, probe: &Probe, tied: &[bool]) -> Result<Form, NoSlope> {
+    let place = probe.place;
+    if probe.kind == ProbeKind::Flow {
+        if matches!(network.laws[place], Law::Demand { .. }) {
+            return Ok(Form { demand: Some(place).filter(|_| network.structure.drawn[place]), ..Form::default() });
+        }
+        let sign = if network.structure.forward[place] { 1.0 } else { -1.0 };
+        let flow = network.structure.link_of[place].map(|link| (link, sign));
+        return Ok(Form { flow, ..Form::default() });
+    }
+    let tracer = Tracer { network, tied, scale_pa: scale_pa(network) };
+    let (form, pressure_pa) = tracer.at_node(network.joints[place].1)?;
+    let outlet = network.parts[place].spec().placing == Placing::Outlet && network.parts[place].kind() != Kind::Draw;
+    if outlet && pressure_pa < TURNS_WITHIN * tracer.scale_pa {
+        // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
+        let dry = pressure_pa < -TURNS_WITHIN * tracer.scale_pa;
+        return if dry { Ok(Form::default()) } else { Err(NoSlope::turning(place)) };
+    }
+    Ok(form)
+}
+
+/// The pressure that small differences are measured against, Pa.
+pub(super) fn scale_pa(network: &Network) -> f64 {
+    let unknown = network.pressures_pa.iter().fold(1e4f64, |most, pressure| most.max(pressure.abs()));
+    network.laws.iter().fold(unknown, |most, law| match law {
+        Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
+        _ => most,
+    })
+}
+
+/// What a part takes from the pressure at a flow in the direction of its link, Pa; `sign` is -1 where the link passes it
+/// against its own direction.
+pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
+    let square = flow * flow.abs();
+    match law {
+        Law::Free | Law::Demand { .. } | Law::Shut => 0.0,
+        Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * square,
+        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * square,
+        Law::Quadratic { resistance }
+        | Law::Regulator { resistance, .. }
+        | Law::Orifice { resistance }
+        | Law::RegulatedOrifice { resistance, .. } => resistance * square,
+        Law::Climb { rise_pa } => sign * rise_pa,
+        Law::OneWay { resistance, cracking_pa } => resistance * square + sign * cracking_pa,
+        Law::Booster { curve } if runs => -sign * curve.rise(sign * flow).0,
+        Law::Booster { .. } => 0.0,
+        Law::Source { pressure_pa, resistance } => resistance * square - sign * pressure_pa,
+        Law::Power { coefficient, exponent } => (flow.abs() / coefficient).powf(1.0 / exponent).copysign(flow),
+        Law::Tabulated { table } => table.pressure(flow).0,
+        Law::Relief { set_pa, resistance } => set_pa + resistance * flow,
+    }
+}
+
+/// The derivative of [`loss_pa`] to the flow, Pa s/m3.
+pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
+    let size = flow.abs();
+    match law {
+        Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).slope_pa_s_per_m3 + 2.0 * resistance * size,
+        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).slope_pa_s_per_m3 + 2.0 * resistance * size,
+        Law::Tabulated { table } => table.pressure(flow).1,
+        Law::Quadratic { resistance }
+        | Law::Regulator { resistance, .. }
+        | Law::Orifice { resistance }
+        | Law::RegulatedOrifice { resistance, .. }
+        | Law::OneWay { resistance, .. }
+        | Law::Source { resistance, .. } => 2.0 * resistance * size,
+        Law::Booster { curve } if runs => -curve.rise(sign * flow).1,
+        Law::Power { coefficient, exponent } if size > 0.0 => (size / coefficient).powf(1.0 / exponent) / (exponent * size),
+        Law::Relief { resistance, .. } => *resistance,
+        _ => 0.0,
+    }
+}
+
+/// Follows the pressure from where it is known to a node.
+struct Tracer<'a> {
+    network: &'a Network,
+    tied: &'a [bool],
+    scale_pa: f64,
+}
+
+impl Tracer<'_> {
+    /// Form and pressure of a layout node.
+    fn at_node(&self, node: usize) -> Result<(Form, f64), NoSlope> {
+        let structure = &*self.network.structure;
+        if let Some(unknown) = structure.unknowns.iter().position(|&known| known == node) {
+            return self.at_unknown(Some(unknown));
+        }
+        for (index, link) in structure.links.iter().enumerate() {
+            let last = link.steps.len() - 1;
+            let position = link.nodes.iter().position(|&on| on == node);
+            if let Some(position) = position.filter(|&position| position < last || link.to.is_none()) {
+                return self.inside(index, link, position);
+            }
+        }
+        if let Some(&(place, _)) = structure.idle_sources.iter().find(|(_, at)| *at == node) {
+            return self.behind(Step { place, forward: true }, None, 0.0, (Form::default(), 0.0));
+        }
+        let Some(leg) = structure.still.iter().find(|leg| leg.to_node == node) else { return Err(NoSlope::NotFed) };
+        if !leg.forward && matches!(self.network.laws[leg.place], Law::OneWay { .. } | Law::Regulator { .. }) {
+            return Err(NoSlope::NotFed);
+        }
+        let before = self.at_node(leg.from_node)?;
+        self.behind(Step { place: leg.place, forward: leg.forward }, None, 0.0, before)
+    }
+
+    fn at_unknown(&self, unknown: Option<usize>) -> Result<(Form, f64), NoSlope> {
+        match unknown {
+            None => Ok((Form::default(), 0.0)),
+            Some(index) if !self.tied[index] => Err(NoSlope::Trapped),
+            Some(index) => Ok((Form { unknown, ..Form::default() }, self.network.pressures_pa[index])),
+        }
+    }
+
+    /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `reading`.
+    fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
+        let flow = self.network.states[index].flow;
+        let onward = self.onward(index, link, position, flow);
+        let last = link.steps.len() - 1;
+        let ends_in_source = matches!(self.network.laws[link.steps[last].place], Law::Source { .. });
+        let gated = link.steps.iter().any(|step| self.is_gate(step));
+        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !ends_in_source) {
+            return onward;
+        }
+        match (onward, self.backward(link, position)) {
+            (Ok(onward), Ok(backward)) => {
+                let over_pa = onward.1 - backward.1;
+                if over_pa.abs() < TURNS_WITHIN * self.scale_pa {
+                    let gate = link.steps.iter().find(|step| self.is_gate(step)).map_or(0, |step| step.place);
+                    return Err(NoSlope::turning(gate));
+                }
+                Ok(if over_pa > 0.0 { onward } else { backward })
+            }
+            (Err(NoSlope::NotFed), backward) => backward,
+            (onward, Err(NoSlope::NotFed)) => onward,
+            (Err(reason), _) | (_, Err(reason)) => Err(reason),
+        }
+    }
+
+    /// True for parts that let water through one way only.
+    fn is_gate(&self, step: &Step) -> bool {
+        matches!(self.network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. })
+    }
+
+    /// From the beginning of a link.
+    fn onward(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
+        // At an outlet or source that ends a link the pressure is that before it.
+        let last = link.steps.len() - 1;
+        let end = if link.to.is_none() && last > 0 { (position + 1).min(last) } else { position + 1 };
+        let mut here = self.at_unknown(link.from)?;
+        for step in &link.steps[..end] {
+            if flow == 0.0 && !step.forward && self.is_gate(step) {
+                return Err(NoSlope::NotFed);
+            }
+            here = self.behind(*step, Some(index), flow, here)?;
+        }
+        Ok(here)
+    }
+
+    /// From the far end of a link whose water rests.
+    fn backward(&self, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
+        let mut here = self.at_unknown(link.to)?;
+        for step in link.steps[position + 1..].iter().rev() {
+            if step.forward && self.is_gate(step) {
+                return Err(NoSlope::NotFed);
+            }
+            let source = matches!(self.network.laws[step.place], Law::Source { .. });
+            let before = if source { (Form::default(), 0.0) } else { here };
+            here = self.behind(Step { forward: !step.forward, ..*step }, None, 0.0, before)?;
+            // The form counts losses in the direction of the link.
+            if let Some((_, weight)) = here.0.losses.last_mut().filter(|(place, _)| *place == step.place) {
+                *weight = -*weight;
+            }
+        }
+        Ok(here)
+    }
+
+    /// Form and pressure behind a step, from those before it.
+    fn behind(
+        &self,
+        step: Step,
+        link: Option<usize>,
+        flow: f64,
+        (mut form, before_pa): (Form, f64),
+    ) -> Result<(Form, f64), NoSlope> {
+        let network = self.network;
+        let (law, runs) = (&network.laws[step.place], network.runs[step.place]);
+        let sign = if step.forward { 1.0 } else { -1.0 };
+        let loss = loss_pa(law, runs, sign, flow);
+        if let Law::Regulator { set_pa, .. } = law
+            && step.forward
+        {
+            let over_pa = before_pa - loss - set_pa;
+            if over_pa.abs() < TURNS_WITHIN * self.scale_pa {
+                return Err(NoSlope::turning(step.place));
+            }
+            if over_pa > 0.0 {
+                return Ok((Form { set: Some(step.place), ..Form::default() }, *set_pa));
+            }
+        }
+        if network.parts[step.place].spec().placing == Placing::Outlet {
+            return Ok((form, before_pa));
+        }
+        form.losses.push((step.place, -1.0));
+        if let Some(link) = link {
+            let so_far = form.flow.map_or(0.0, |(_, weight)| weight);
+            form.flow = Some((link, so_far - loss_slope(law, runs, sign, flow)));
+        }
+        Ok((form, before_pa - loss))
+    }
+}

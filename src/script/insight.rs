@@ -1,0 +1,222 @@
+//! What would help most, and which numbers fit the readings, as scripts see them.
+//!
+//! The derivatives are in `crate::hydraulics`, the work is in `crate::study`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::garden::as_names;
+use super::quantities::{as_quantity, describe, value_of};
+use crate::garden::{Garden, split_path};
+use crate::hydraulics::{Probe, ProbeKind};
+use crate::nearest::did_you_mean;
+use crate::quantity::Quantity;
+use crate::study::fit::{Fit, FitError, Fitted, Measurement};
+use crate::study::{LeverError, levers};
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`sensitivity` tells which number of a garden moves a reading most. `fit` goes the other way: from readings of a gauge or a
+bucket to numbers that nobody can measure, such as the roughness of an old hose. A fit shows the numbers with their standard
+errors, the readings against the fitted garden, and what the readings cannot tell. `fit.garden` is the garden with the fitted
+numbers, `fit["feed.roughness"]` one of them, `fit.misfit` the chi-square for each degree of freedom, `fit.notes` the remarks.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    >> [ valve("beds") >> head("bed", (1/8).inch), valve("both") >> head("berry", (5/32).inch) ];
+let readings = [ #{ zones: "beds", at: "bed", pressure: 46.psi, error: 0.5.psi },
+                 #{ zones: "both", at: "berry", pressure: 36.psi, error: 0.5.psi },
+                 #{ zones: ["beds", "both"], at: "berry", pressure: 23.psi, error: 0.5.psi } ];
+let found = plot.fit(readings, "feed.roughness");
+found["feed.roughness"]   // => 0.4567 mm
+found.error_of("feed.roughness")   // => 0.04116 mm
+found.garden.run("both").pressure("berry")   // => 36.29 psi
+```
+"#;
+
+impl From<LeverError> for ScriptError {
+    fn from(error: LeverError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+impl From<FitError> for ScriptError {
+    fn from(error: FitError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Fit>("a fit");
+    engine.register_get("garden", |fit: &mut Fit| fit.garden.clone());
+    engine.register_get("misfit", |fit: &mut Fit| fit.misfit().map_or(Dynamic::UNIT, Dynamic::from_float));
+    engine.register_get("freedom", |fit: &mut Fit| fit.freedom as INT);
+    engine.register_get("notes", |fit: &mut Fit| -> Array { fit.notes.iter().map(|note| note.clone().into()).collect() });
+    engine.register_indexer_get(|fit: &mut Fit, path: &str| -> Answer<Dynamic> { value_of(fitted(fit, path)?.value) });
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |fit: Fit| -> Answer<String> { fit.text(shared.units(), shared.width()).map_err(raise) });
+    engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.numbers.len()));
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// What a text such as `berry`, `berry.pressure` or `berry.flow` reads; the pressure unless said.
+fn reading_of(garden: &Garden, what: &str) -> Answer<Probe> {
+    let (name, kind) = match split_path(what) {
+        Some((name, "pressure")) => (name, ProbeKind::Pressure),
+        Some((name, "flow")) => (name, ProbeKind::Flow),
+        Some((_, other)) => {
+            let error = ScriptError::new(format!("sensitivity: there is no reading '{other}'"));
+            return Err(error.with_hint("ask for the pressure or the flow, as in \"berry.flow\"").into());
+        }
+        None => (what, ProbeKind::Pressure),
+    };
+    Ok(Probe { place: garden.find(name).map_err(raise)?, kind })
+}
+
+fn sensitivity_of(call: &NativeCallContext, garden: &Garden, what: &str, zones: &[String]) -> Answer<Table> {
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let found = levers(garden, &names, &reading_of(garden, what)?).map_err(raise)?;
+    found.table(context_of(call)?.units()).map_err(raise)
+}
+
+/// The names a reading may have.
+const KEYS: &[&str] = &["zones", "at", "pressure", "flow", "error"];
+
+/// A reading from a map.
+fn measurement(value: &Dynamic) -> Answer<Measurement> {
+    const EXAMPLE: &str = "write #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }";
+    let wrong = |what: String| ScriptError::new(format!("fit: {what}")).with_hint(EXAMPLE);
+    let Some(map) = value.read_lock::<Map>() else {
+        return Err(wrong(format!("a reading is a map, found {}", describe(value))).into());
+    };
+    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
+        let error = ScriptError::new(format!("fit: a reading has no '{other}'"));
+        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
+        return Err(error.with_hint(hint).into());
+    }
+    let at = map.get("at").ok_or_else(|| wrong("a reading needs 'at', the part where it was taken".into()))?;
+    let (kind, value) = match (map.get("pressure"), map.get("flow")) {
+        (Some(pressure), None) => (ProbeKind::Pressure, pressure),
+        (None, Some(flow)) => (ProbeKind::Flow, flow),
+        (Some(_), Some(_)) => return Err(wrong("a reading is either a pressure or a flow; write two readings".into()).into()),
+        (None, None) => return Err(wrong("a reading needs a pressure or a flow".into()).into()),
+    };
+    let quantity = |value: &Dynamic, what: &str| -> Answer<Quantity> {
+        as_quantity(value)
+            .ok_or_else(|| wrong(format!("the {what} of a reading must be a quantity, found {}", describe(value))).into())
+    };
+    Ok(Measurement {
+        zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "fit"))?,
+        at: as_names(at, "fit: at")?.into_iter().next().unwrap_or_default(),
+        kind,
+        value: quantity(value, "value")?,
+        error: map.get("error").map(|error| quantity(error, "error")).transpose()?,
+    })
+}
+
+fn fitted<'a>(fit: &'a Fit, path: &str) -> Answer<&'a Fitted> {
+    fit.numbers.iter().find(|number| number.path == path).ok_or_else(|| {
+        let known: Vec<&str> = fit.numbers.iter().map(|number| number.path.as_str()).collect();
+        let error = ScriptError::new(format!("'{path}' was not fitted"));
+        error.with_hint(format!("the fitted numbers are {}", known.join(", "))).into()
+    })
+}
+
+#[export_module]
+mod words {
+    /// What would help most: each number of the garden that moves the pressure (or flow) of a part, the largest effect first.
+    /// `ten_percent` is what a tenth more of the number does, `per_unit` what one of its units does; `per_dollar`, there for
+    /// hoses with a price, what a dollar more of length does. All are slopes at the present state: large changes are better looked at with `but` or a sweep.
+    /// The second argument names the zones that run.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.dollar)
+    ///     >> valve("berries") >> head("berry", (5/32).inch);
+    /// let t = plot.sensitivity("berry", "berries");
+    /// t["number"][0]   // => berry.bore
+    /// t.filter(|r| r.number == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
+    /// plot.sensitivity("berry.flow", "berries").rows   // => 10
+    /// plot.sensitivity("berry")   // => error: how 'berry' would change cannot be told: no supply reaches it
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sensitivity(call: NativeCallContext, garden: Garden, what: &str, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        sensitivity_of(&call, &garden, what, &as_names(&zones, "sensitivity")?)
+    }
+
+    #[rhai_fn(name = "sensitivity", return_raw)]
+    pub fn sensitivity_shut(call: NativeCallContext, garden: Garden, what: &str) -> Result<Table, Box<EvalAltResult>> {
+        sensitivity_of(&call, &garden, what, &[])
+    }
+
+    /// The numbers of a garden for which it comes nearest to readings, from the numbers it has. A reading is a map of `zones`
+    /// that were open, `at` which part, its `pressure` or `flow`, and its `error` (1 psi for a gauge and 3 % for a bucket
+    /// unless said). The last argument names one number or a list of them.
+    ///
+    /// ```hw
+    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> head("gun", (3/16).inch);
+    /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "gun", pressure: 45.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
+    /// f["supply.static_pressure"]   // => 58 psi
+    /// f.notes                       // => ["errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn fit(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {
+        let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
+        let paths = as_names(&what, "fit")?;
+        let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
+        crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
+    }
+
+    /// The fitted numbers: where they began, what they became, and their standard errors.
+    ///
+    /// ```hw
+    /// let tap = supply(60.psi) >> point("gauge");
+    /// tap.fit([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").table()["plus_minus"]   // => [0.7071 psi]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_fit(call: NativeCallContext, fit: Fit) -> Result<Table, Box<EvalAltResult>> {
+        fit.table(context_of(&call)?.units()).map_err(raise)
+    }
+
+    /// The readings of a fit against the fitted garden; the last column is the difference in standard errors of the reading.
+    ///
+    /// ```hw
+    /// let tap = supply(60.psi) >> point("gauge");
+    /// tap.fit([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").residuals()["off_in_errors"]   // => [0.5, -0.5]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn residuals(call: NativeCallContext, fit: Fit) -> Result<Table, Box<EvalAltResult>> {
+        fit.residuals(context_of(&call)?.units()).map_err(raise)
+    }
+
+    /// Standard error of a fitted number; `()` where the readings do not fix it.
+    ///
+    /// ```hw
+    /// let tap = supply(60.psi) >> point("gauge");
+    /// tap.fit([ #{ at: "gauge", pressure: 57.psi, error: 2.psi } ], "supply.static_pressure").error_of("supply.static_pressure")   // => 2 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn error_of(fit: Fit, path: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        let number = fitted(&fit, path)?;
+        number.error.map_or(Ok(Dynamic::UNIT), |si| value_of(Quantity { si, ..number.value }))
+    }
+
+    /// Correlation between two fitted numbers, from -1 to 1; `()` where it is not known.
+    ///
+    /// ```hw
+    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> draw("tub", 3.gpm);
+    /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "supply", pressure: 56.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
+    /// f.correlation("supply.static_pressure", "supply.measured_pressure")   // => -0.6
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn correlation(fit: Fit, first: &str, second: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        fitted(&fit, first)?;
+        fitted(&fit, second)?;
+        let place = |path: &str| fit.numbers.iter().position(|number| number.path == path).unwrap_or(0);
+        Ok(fit.correlation[place(first)][place(second)].map_or(Dynamic::UNIT, Dynamic::from_float))
+    }
+}

@@ -1,0 +1,188 @@
+//! Fitting: unknown numbers of a garden from gauge and bucket readings taken in several runs.
+//!
+//! Weighted least squares inside the ranges of the numbers. It knows gardens and solves; how a fit is told to people is the
+//! work of `report`.
+//!
+//! - `model`: a garden with unknowns as residuals and derivatives
+//! - `marquardt`: the search, `symmetric`: eigenvalues
+//! - `spread`: how sure the answer is
+//! - `report`: tables and text
+
+mod marquardt;
+mod model;
+mod report;
+mod spread;
+mod symmetric;
+
+use crate::garden::{Garden, GardenError, NumberPath};
+use crate::hydraulics::{ProbeKind, RunError};
+use crate::quantity::Quantity;
+use marquardt::{Stop, least_squares};
+use model::Model;
+use thiserror::Error;
+
+/// A reading of a gauge or a bucket test.
+#[derive(Clone, Debug)]
+pub struct Measurement {
+    /// The valves that stood open.
+    pub zones: Vec<String>,
+    /// The part: pressure behind it, or before an outlet; flow through it.
+    pub at: String,
+    pub kind: ProbeKind,
+    /// The reading: a pressure or a flow.
+    pub value: Quantity,
+    /// Its standard error; [`USUAL_GAUGE_ERROR_PA`] or [`USUAL_BUCKET_ERROR`] unless said.
+    pub error: Option<Quantity>,
+}
+
+/// Error of a gauge of which nothing is said: 1 psi, common practice for a garden gauge.
+pub const USUAL_GAUGE_ERROR_PA: f64 = 6_894.757_293_168;
+/// Error of a bucket test of which nothing is said, as a share of the flow; common practice.
+pub const USUAL_BUCKET_ERROR: f64 = 0.03;
+
+/// A number that was fitted.
+#[derive(Clone, Debug)]
+pub struct Fitted {
+    pub path: String,
+    /// What the garden said before.
+    pub start: Quantity,
+    pub value: Quantity,
+    /// Standard error, SI; nothing where the readings do not fix the number, or a bound holds it.
+    pub error: Option<f64>,
+    /// True where the number ran into the end of its range.
+    pub bound: bool,
+}
+
+/// A reading and what the fitted garden says of it.
+#[derive(Clone, Debug)]
+pub struct Checked {
+    pub measurement: Measurement,
+    /// SI.
+    pub model: f64,
+    /// Standard error that was used, SI.
+    pub error: f64,
+}
+
+impl Checked {
+    /// Model less reading, in standard errors.
+    pub fn off(&self) -> f64 {
+        (self.model - self.measurement.value.si) / self.error
+    }
+}
+
+/// The answer of a fit.
+#[derive(Clone, Debug)]
+pub struct Fit {
+    /// The garden with the fitted numbers.
+    pub garden: Garden,
+    pub numbers: Vec<Fitted>,
+    pub readings: Vec<Checked>,
+    /// Sum of the squares of all residuals in standard errors.
+    pub chi_square: f64,
+    /// Readings less the unknowns that no bound holds; not above zero where nothing can be told of the quality.
+    pub freedom: i64,
+    /// Correlation between two numbers; nothing where it is not known.
+    pub correlation: Vec<Vec<Option<f64>>>,
+    /// What to mind, in words.
+    pub notes: Vec<String>,
+    pub iterations: usize,
+}
+
+/// Why nothing could be fitted.
+#[derive(Debug, Error)]
+pub enum FitError {
+    #[error(transparent)]
+    Run(#[from] RunError),
+    #[error("there are no readings")]
+    NoReadings,
+    #[error("there is nothing to fit")]
+    NoUnknowns,
+    #[error("'{path}' stands twice among the numbers to fit")]
+    Twice { path: String },
+    #[error("the reading at '{at}' must be {expected}, found {found}")]
+    Dimension { at: String, expected: String, found: String },
+    #[error("the error of the reading at '{at}' must be above zero, found {found}")]
+    BadError { at: String, found: String },
+    #[error("no supply reaches '{at}' with {zones}, so there is nothing to read")]
+    NotFed { at: String, zones: String },
+    #[error("the garden cannot be run with the numbers it has: {reason}")]
+    Start { reason: String },
+}
+
+impl FitError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            FitError::Run(error) => error.hint(),
+            FitError::NoReadings => {
+                Some("give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }".into())
+            }
+            FitError::NoUnknowns => {
+                Some("name the numbers to find, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
+            }
+            FitError::NotFed { .. } => Some("name the zones that were open when it was read".into()),
+            FitError::Start { .. } => Some("begin with numbers near the true ones".into()),
+            _ => None,
+        }
+    }
+}
+
+impl From<GardenError> for FitError {
+    fn from(error: GardenError) -> FitError {
+        FitError::Run(error.into())
+    }
+}
+
+/// Finds the numbers at these paths for which the garden comes nearest to the readings.
+///
+/// The search begins with the numbers that the garden has, and keeps them inside their ranges. It always gives an answer;
+/// `notes` tell where the readings do not suffice for it.
+/// Errors: unknown names, readings that make no sense, or a garden that cannot be run to begin with.
+pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Result<Fit, FitError> {
+    if measurements.is_empty() {
+        return Err(FitError::NoReadings);
+    }
+    if paths.is_empty() {
+        return Err(FitError::NoUnknowns);
+    }
+    let mut unknowns: Vec<(NumberPath, Quantity)> = Vec::with_capacity(paths.len());
+    for (index, path) in paths.iter().enumerate() {
+        if paths[..index].contains(path) {
+            return Err(FitError::Twice { path: (*path).to_string() });
+        }
+        unknowns.push((garden.number_path(path)?, garden.number(path)?));
+    }
+    let mut model = Model::new(garden, measurements, &unknowns)?;
+    let (start, bounds) = (model.start(), model.bounds());
+    let Some(found) = least_squares(&mut model, &start, &bounds) else {
+        return Err(model.failed());
+    };
+    let names: Vec<String> = paths.iter().map(|path| (*path).to_string()).collect();
+    let spread = spread::spread(&found.jacobian, &found.bound, &names);
+    let numbers = names.iter().enumerate().map(|(index, path)| Fitted {
+        path: path.clone(),
+        start: unknowns[index].1,
+        value: Quantity { si: model.si(&found.x, index), ..unknowns[index].1 },
+        error: spread.errors[index].map(|error| error * model.scale(index)),
+        bound: found.bound[index],
+    });
+    let mut fit = Fit {
+        numbers: numbers.collect(),
+        garden: model.garden(garden)?,
+        readings: model.checked(measurements, &found.residuals),
+        chi_square: found.residuals.iter().map(|residual| residual * residual).sum(),
+        freedom: measurements.len() as i64 - found.bound.iter().filter(|bound| !**bound).count() as i64,
+        correlation: spread.correlation,
+        notes: spread.notes,
+        iterations: found.iterations,
+    };
+    let mut notes = report::first_notes(&fit, garden, &unknowns);
+    notes.append(&mut fit.notes);
+    notes.extend(report::last_notes(&fit));
+    if found.why == Stop::TooMany || (found.why == Stop::Stuck && fit.chi_square > 1e-12) {
+        let reason = model.refusal().map_or(String::new(), |reason| format!(": {reason}"));
+        notes.push(format!("the search stopped before it settled; other start values may do better{reason}"));
+    }
+    fit.notes = notes;
+    Ok(fit)
+}

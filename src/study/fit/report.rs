@@ -1,0 +1,168 @@
+//! A fit for people: tables, text, and notes on its quality.
+
+use super::{Fit, Fitted};
+use crate::garden::{Garden, NumberPath};
+use crate::hydraulics::ProbeKind;
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
+use crate::table::{Column, Sheet, Table, TableError};
+
+/// Readings off by more standard errors than this are named.
+const FAR_OFF: f64 = 3.0;
+/// The normal deviate that 99 % stay below.
+const NINETY_NINE: f64 = 2.326_347_9;
+
+impl Fit {
+    /// The numbers: path, start, fitted, and standard error.
+    pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
+        let mixed = self.numbers.iter().any(|number| number.value.dimension != self.numbers[0].value.dimension);
+        let column = |name: &str, of: &dyn Fn(&Fitted) -> Option<Quantity>| {
+            quantities(name, self.numbers.iter().map(of).collect(), mixed, system)
+        };
+        Table::new(vec![
+            Column::texts("number", self.numbers.iter().map(|number| number.path.clone())),
+            column("start", &|number| Some(number.start)),
+            column("fitted", &|number| Some(number.value)),
+            column("plus_minus", &|number| Some(Quantity { si: number.error?, ..number.value })),
+        ])
+    }
+
+    /// The readings: where, with which zones, what was read, what the fitted garden says, and how far it is off in errors.
+    pub fn residuals(&self, system: UnitSystem) -> Result<Table, TableError> {
+        let read = |model: bool| {
+            let of = move |checked: &super::Checked| {
+                let value = checked.measurement.value;
+                Some(if model { Quantity { si: checked.model, ..value } } else { value })
+            };
+            self.readings.iter().map(of).collect::<Vec<_>>()
+        };
+        let kind = |checked: &super::Checked| checked.measurement.kind;
+        let mixed = self.readings.iter().any(|checked| kind(checked) != kind(&self.readings[0]));
+        let place = |checked: &super::Checked| {
+            let kind = if checked.measurement.kind == ProbeKind::Flow { "flow" } else { "pressure" };
+            format!("{}.{kind}", checked.measurement.at)
+        };
+        Table::new(vec![
+            Column::texts("reading", self.readings.iter().map(place)),
+            Column::texts("zones", self.readings.iter().map(|checked| checked.measurement.zones.join(" + "))),
+            quantities("read", read(false), mixed, system),
+            quantities("fitted", read(true), mixed, system),
+            Column::numbers("off_in_errors", self.readings.iter().map(|checked| (checked.off() * 100.0).round() / 100.0)),
+        ])
+    }
+
+    /// All of it as text. Errors: none that tables of a fit can raise.
+    pub fn text(&self, system: UnitSystem, width: usize) -> Result<String, TableError> {
+        let sheet = || Sheet { system, width: Some(width), ..Sheet::default() };
+        let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
+        let mut text = format!(
+            "fit of {} to {}\n\n{}\n\n{}\n\n{}",
+            count(self.numbers.len(), "number"),
+            count(self.readings.len(), "reading"),
+            self.table(system)?.show_on(&sheet()).trim_end(),
+            self.residuals(system)?.show_on(&sheet()).trim_end(),
+            self.quality()
+        );
+        for note in &self.notes {
+            text.push_str("\n- ");
+            text.push_str(&broken(note, width.max(20) - 2).join("\n  "));
+        }
+        Ok(text)
+    }
+
+    /// Chi-square per degree of freedom; nothing without freedom.
+    pub fn misfit(&self) -> Option<f64> {
+        (self.freedom > 0).then(|| self.chi_square / self.freedom as f64)
+    }
+
+    fn quality(&self) -> String {
+        let Some(misfit) = self.misfit() else {
+            return "misfit: cannot be judged without more readings than unknowns".into();
+        };
+        format!(
+            "misfit: {} for each of {} degree{} of freedom, {}",
+            show_number((misfit * 1000.0).round() / 1000.0),
+            self.freedom,
+            if self.freedom == 1 { "" } else { "s" },
+            if self.chi_square > worst_usual(self.freedom) { "too large" } else { "as the errors of the readings let expect" }
+        )
+    }
+}
+
+/// The chi-square that 99 of 100 sound fits stay below.
+///
+/// Source: E. B. Wilson and M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931).
+fn worst_usual(freedom: i64) -> f64 {
+    let part = 2.0 / (9.0 * freedom as f64);
+    freedom as f64 * (1.0 - part + NINETY_NINE * part.sqrt()).powi(3)
+}
+
+/// Notes on too few readings, bounds and errors that nobody told.
+pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Quantity)]) -> Vec<String> {
+    let mut notes = Vec::new();
+    let (readings, numbers) = (fit.readings.len(), fit.numbers.len());
+    if readings < numbers {
+        notes.push(format!(
+            "there are fewer readings ({readings}) than unknowns ({numbers}): many other values would fit as well; read more or fit less"
+        ));
+    }
+    for (number, (path, _)) in fit.numbers.iter().zip(unknowns).filter(|(number, _)| number.bound) {
+        let rule = garden.parts()[path.place].spec().numbers[path.number].rule.words();
+        notes.push(format!(
+            "{} ran into its bound at {}: it must be {rule}; the readings ask for more than the garden as described can give",
+            number.path, number.value
+        ));
+    }
+    if fit.readings.iter().any(|checked| checked.measurement.error.is_none()) {
+        notes.push("errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket".into());
+    }
+    notes
+}
+
+/// Notes on the misfit.
+pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
+    let mut notes = Vec::new();
+    if fit.freedom > 0 && fit.chi_square > worst_usual(fit.freedom) {
+        notes.push(
+            "the readings do not agree with the garden as described: an error is larger than said, or a part is missing or other than said"
+                .into(),
+        );
+    }
+    for checked in fit.readings.iter().filter(|checked| checked.off().abs() > FAR_OFF) {
+        let measurement = &checked.measurement;
+        notes.push(format!(
+            "the reading of {} at '{}' is off by {:.1} of its errors",
+            measurement.value,
+            measurement.at,
+            checked.off().abs()
+        ));
+    }
+    notes
+}
+
+/// A column of quantities; texts where they are of mixed dimensions.
+fn quantities(name: &str, values: Vec<Option<Quantity>>, mixed: bool, system: UnitSystem) -> Column {
+    if mixed {
+        let text = |value: &Option<Quantity>| value.map_or_else(|| "-".to_string(), |value| value.show(system));
+        return Column::texts(name, values.iter().map(text));
+    }
+    let first = values.iter().flatten().next();
+    let (dimension, preference) = first.map_or((dim::NUMBER, Preference::Usual), |first| (first.dimension, first.preference));
+    Column::quantities(name, values.iter().map(|value| value.map(|value| value.si)), dimension, preference)
+}
+
+/// A text in lines of at most so many characters, where its words allow.
+fn broken(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        if lines.last().is_some_and(|line| !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width) {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
+}

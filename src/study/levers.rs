@@ -1,0 +1,186 @@
+//! What would help most: every number of a garden by what a change of it does to one reading.
+//!
+//! The derivatives come from `hydraulics`; here they become effects of usual steps, in order of size.
+
+use crate::garden::{Garden, GardenError};
+use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError, Switches};
+use crate::parts::{Kind, Part};
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
+use crate::table::{Column, Table, TableError};
+use thiserror::Error;
+
+/// A number of the garden and what it does to the reading.
+#[derive(Clone, Debug)]
+pub struct Lever {
+    /// The path of the number, such as `feed.length`.
+    pub path: String,
+    pub value: Quantity,
+    /// Derivative of the reading to the number, SI over SI.
+    pub slope: f64,
+    /// Change of the reading when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
+    pub tenth: f64,
+    /// Change of the reading for each dollar more, SI: for the length of a hose or pipe that has a price.
+    pub per_dollar: Option<f64>,
+}
+
+/// The levers of one reading, the largest first.
+#[derive(Clone, Debug)]
+pub struct Levers {
+    pub levers: Vec<Lever>,
+    /// The reading as it is, SI.
+    pub value: f64,
+    dimension: Dimension,
+}
+
+/// Why there are no levers.
+#[derive(Debug, Error)]
+pub enum LeverError {
+    #[error(transparent)]
+    Run(#[from] RunError),
+    #[error("how '{what}' would change cannot be told: {reason}")]
+    NoSlope { what: String, reason: NoSlope },
+    #[error("no number of the garden moves '{what}' as things stand: it is {state}")]
+    Still { what: String, state: &'static str },
+}
+
+impl LeverError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            LeverError::Run(error) => error.hint(),
+            LeverError::NoSlope { reason: NoSlope::NotFed, .. } => Some("open the valve of its zone".into()),
+            LeverError::NoSlope { reason: NoSlope::Trapped, .. } => None,
+            LeverError::NoSlope { .. } => Some("change a number a little, or compare both sides with a sweep".into()),
+            LeverError::Still { .. } => Some("run it in another zone, or look at a larger change with a sweep".into()),
+        }
+    }
+}
+
+impl From<GardenError> for LeverError {
+    fn from(error: GardenError) -> LeverError {
+        LeverError::Run(error.into())
+    }
+}
+
+impl From<SolveError> for LeverError {
+    fn from(error: SolveError) -> LeverError {
+        LeverError::Run(error.into())
+    }
+}
+
+/// The numbers that move the pressure or flow of a part while these zones run, largest effect first.
+///
+/// Numbers that do nothing are left out, as are those whose effect cannot be told, such as a leak of no size yet.
+/// Errors: as for a run, or the reading is just turning or cannot move at all.
+pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, LeverError> {
+    let open = garden.opened(zones)?;
+    let mut network = Network::new(garden, &open)?;
+    Switches::of(garden).settle(&mut network).map_err(|error| error.named(garden))?;
+    let value = network.probe(probe);
+    let what = || garden.name(probe.place).to_string();
+    let slopes = network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
+    let mut levers = Vec::new();
+    for (place, part) in garden.parts().iter().enumerate() {
+        for (number, spec) in part.spec().numbers.iter().enumerate() {
+            let (Ok(slope), Some(value)) = (slopes.to(&network, place, number), part.quantity(number)) else { continue };
+            if slope == 0.0 {
+                continue;
+            }
+            let per_dollar = price_of_length(part, spec.name).map(|dollars_per_m| slope / dollars_per_m);
+            let path = format!("{}.{}", garden.name(place), spec.name);
+            levers.push(Lever { path, value, slope, tenth: 0.1 * slope * value.si, per_dollar });
+        }
+    }
+    if levers.is_empty() {
+        let state = if value == 0.0 { "dry or shut off" } else { "held by something else" };
+        return Err(LeverError::Still { what: what(), state });
+    }
+    levers.sort_by(|a, b| b.tenth.abs().total_cmp(&a.tenth.abs()));
+    let dimension = if probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
+    Ok(Levers { levers, value, dimension })
+}
+
+/// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
+fn price_of_length(part: &Part, number: &str) -> Option<f64> {
+    if number != "length" || !matches!(part.kind(), Kind::Hose | Kind::Pipe) {
+        return None;
+    }
+    let dollars_per_m = part.si("price")? / part.si("length")?;
+    (dollars_per_m > 0.0).then_some(dollars_per_m)
+}
+
+impl Levers {
+    /// Number, what it is now, what a tenth more does, what one of its units does, and what a dollar more does.
+    pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
+        let texts = |text: &dyn Fn(&Lever) -> String| self.levers.iter().map(text).collect::<Vec<_>>();
+        let effects = |name: &str, effect: &dyn Fn(&Lever) -> Option<f64>| {
+            Column::quantities(name, self.levers.iter().map(effect), self.dimension, Preference::Usual)
+        };
+        let mut columns = vec![
+            Column::texts("number", texts(&|lever| lever.path.clone())),
+            Column::texts("now", texts(&|lever| lever.value.show(system))),
+            effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
+            Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
+        ];
+        if self.levers.iter().any(|lever| lever.per_dollar.is_some()) {
+            columns.push(effects("per_dollar", &|lever| lever.per_dollar));
+        }
+        Table::new(columns)
+    }
+
+    /// The effect of one unit of the number, such as `-0.05 psi per ft`.
+    fn per_unit(&self, lever: &Lever, system: UnitSystem) -> String {
+        let unit = lever.value.shown_unit(system).filter(|_| !lever.value.dimension.is_number());
+        let size = unit.map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
+        let effect = Quantity::new(lever.slope * size, self.dimension).show(system);
+        format!("{effect} per {}", unit.map_or("1", |unit| unit.symbol))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::find_unit;
+
+    fn written(value: f64, unit: &str) -> Quantity {
+        Quantity::written(value, find_unit(unit).expect("a unit"))
+    }
+
+    fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
+        Garden::of(Part::build(kind, Some(name), numbers).expect("a part"))
+    }
+
+    fn plot() -> Garden {
+        let supply = [
+            ("static_pressure", written(58.0, "psi")),
+            ("measured_pressure", written(44.0, "psi")),
+            ("measured_flow", written(6.0, "gpm")),
+        ];
+        let feed = [("length", written(100.0, "ft")), ("bore", written(0.5, "in")), ("price", written(40.0, "$"))];
+        let hose = part(Kind::Hose, "feed", &feed);
+        let head = part(Kind::Head, "berry", &[("bore", written(0.15, "in"))]);
+        let line = part(Kind::Supply, "tap", &supply).then(&hose).and_then(|line| line.then(&part(Kind::Valve, "zone", &[])));
+        line.and_then(|line| line.then(&head)).expect("joins")
+    }
+
+    #[test]
+    fn the_table_of_levers_says_what_a_tenth_a_unit_and_a_dollar_do() {
+        let plot = plot();
+        let probe = Probe { place: plot.find("berry").expect("known"), kind: ProbeKind::Pressure };
+        let levers = levers(&plot, &["zone"], &probe).expect("levers");
+        insta::assert_snapshot!(levers.table(UnitSystem::AsWritten).expect("a table").show(UnitSystem::AsWritten, None));
+        // 100 ft for $40: a dollar buys 2.5 ft.
+        let length = levers.levers.iter().find(|lever| lever.path == "feed.length").expect("a lever");
+        approx::assert_relative_eq!(length.per_dollar.expect("told"), length.slope * 2.5 * 0.3048, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_shut_zone_has_no_levers_and_the_message_says_so() {
+        let plot = plot();
+        let probe = |kind| Probe { place: plot.find("berry").expect("known"), kind };
+        let dry = levers(&plot, &[], &probe(ProbeKind::Pressure)).expect_err("shut");
+        insta::assert_snapshot!(dry, @"how 'berry' would change cannot be told: no supply reaches it");
+        let still = levers(&plot, &[], &probe(ProbeKind::Flow)).expect_err("shut");
+        insta::assert_snapshot!(still, @"no number of the garden moves 'berry' as things stand: it is dry or shut off");
+    }
+}
