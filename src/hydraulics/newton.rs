@@ -112,12 +112,12 @@ fn balanced(network: &mut Network) -> bool {
         *sum = *demand;
     }
     let mut largest: f64 = 0.0;
-    for (link, state) in structure.links.iter().zip(&network.states) {
+    for (link, state) in structure.ends.iter().zip(&network.states) {
         largest = largest.max(state.flow.abs());
-        if let Some(from) = link.from {
+        if let Some(from) = link.from() {
             sums[from] += state.flow;
         }
-        if let Some(to) = link.to {
+        if let Some(to) = link.to() {
             sums[to] -= state.flow;
         }
     }
@@ -131,7 +131,6 @@ fn balanced(network: &mut Network) -> bool {
 /// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
 pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
     let structure = &*network.structure;
-    let pattern = &structure.pattern;
     let pressures = &network.pressures_pa;
     network.matrix.clear();
     for (right, demand) in network.right.iter_mut().zip(&network.demands) {
@@ -139,11 +138,11 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
     }
     network.flow_change = 0.0;
     let mut worst: f64 = 0.0;
-    for (index, link) in structure.links.iter().enumerate() {
+    for (index, link) in structure.ends.iter().enumerate() {
         let law = &mut network.link_laws[index];
         let state = &mut network.states[index];
-        let from_pa = link.from.map_or(0.0, |node| pressures[node]);
-        let to_pa = link.to.map_or(0.0, |node| pressures[node]);
+        let from_pa = link.from().map_or(0.0, |node| pressures[node]);
+        let to_pa = link.to().map_or(0.0, |node| pressures[node]);
         network.slopes[index] = (0.0, 0.0);
         if law.blocked {
             (state.flow, state.closed) = (0.0, true);
@@ -179,30 +178,30 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
         if holding.is_some() {
             network.slopes[index] = (0.0, conductance);
-            if let Some(to) = link.to {
-                network.matrix.add_diagonal(pattern, to, conductance);
-                if let (Some(from), Some(slot)) = (link.from, link.slot) {
-                    network.matrix.add_entry(pattern, slot, from, to, -conductance);
+            if let Some(to) = link.to() {
+                network.matrix.add_diagonal(to, conductance);
+                if let (Some(from), Some(slot)) = (link.from(), link.slot()) {
+                    network.matrix.add_entry(slot, from, to, -conductance);
                 }
             }
         } else {
             network.slopes[index] = (conductance, conductance);
-            if link.from != link.to || link.from.is_none() {
-                if let Some(from) = link.from {
-                    network.matrix.add_diagonal(pattern, from, conductance);
+            if link.from() != link.to() || link.from().is_none() {
+                if let Some(from) = link.from() {
+                    network.matrix.add_diagonal(from, conductance);
                 }
-                if let Some(to) = link.to {
-                    network.matrix.add_diagonal(pattern, to, conductance);
+                if let Some(to) = link.to() {
+                    network.matrix.add_diagonal(to, conductance);
                 }
-                if let Some(slot) = link.slot {
+                if let Some(slot) = link.slot() {
                     network.matrix.add_pair(slot, -conductance);
                 }
             }
         }
-        if let Some(from) = link.from {
+        if let Some(from) = link.from() {
             network.right[from] -= state.flow;
         }
-        if let Some(to) = link.to {
+        if let Some(to) = link.to() {
             network.right[to] += state.flow;
         }
     }
@@ -233,19 +232,19 @@ fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) ->
 pub(super) fn step(network: &mut Network, states: States) {
     let structure = &*network.structure;
     let symmetry = if network.regulated { Symmetry::General } else { Symmetry::Symmetric };
-    network.matrix.solve(&structure.pattern, symmetry, &mut network.right, &mut network.scratch);
+    network.matrix.solve(&structure.pattern, symmetry, &mut network.right);
     for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
         *pressure += change;
     }
     let mut shuts = false;
-    for (index, link) in structure.links.iter().enumerate() {
+    for (index, link) in structure.ends.iter().enumerate() {
         let state = &mut network.states[index];
         if state.closed {
             continue;
         }
         let (from_slope, to_slope) = network.slopes[index];
-        let from_change = link.from.map_or(0.0, |node| network.right[node]);
-        let to_change = link.to.map_or(0.0, |node| network.right[node]);
+        let from_change = link.from().map_or(0.0, |node| network.right[node]);
+        let to_change = link.to().map_or(0.0, |node| network.right[node]);
         let change = from_slope * from_change - to_slope * to_change;
         network.flow_change = network.flow_change.max(change.abs());
         state.flow += change;
