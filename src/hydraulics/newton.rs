@@ -314,10 +314,11 @@ mod tests {
             part(Kind::Head, "near", &[("bore", 0.125, "in")]),
             part(Kind::CheckValve, "guard", &[("bore", 0.5, "in")]),
             part(Kind::Draw, "tub", &[("flow", 0.3, "gpm")]),
+            part(Kind::Regulator, "regulator", &[("set", 15.0, "psi"), ("bore", 0.5, "in")]),
             part(Kind::Relief, "relief", &[("set", 60.0, "psi")]),
         ];
-        let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1), (1, 2), (2, 2), (2, 2)]).expect("joins");
-        let mut network = Network::new(&garden, &[true; 6]).expect("a sound garden");
+        let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1), (1, 2), (2, 2), (2, 3), (3, 3)]).expect("joins");
+        let mut network = Network::new(&garden, &[true; 7]).expect("a sound garden");
         network.solve().expect("a steady state");
         let before = network.pressures_pa.clone();
         let thrown = network.structure.unknowns.iter().position(|&node| node == 2).expect("the node of the tub");
