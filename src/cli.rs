@@ -2,6 +2,7 @@
 
 use crate::files::{FileError, Folder, read_text, write_atomically};
 use crate::nearest::did_you_mean;
+use crate::notebook::live::Live;
 use crate::notebook::page::{Use, page};
 use crate::notebook::workbook::Workbook;
 use crate::notebook::{Moment, Printer, markdown};
@@ -66,6 +67,14 @@ enum Command {
         #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
         report: Option<Form>,
     },
+    /// Show a study in the browser, and run what changed whenever its file is saved or a slider is moved.
+    Live {
+        /// The study.
+        file: PathBuf,
+        /// The port of the page on this machine; any free one unless said.
+        #[arg(long, default_value_t = 0)]
+        port: u16,
+    },
     /// Evaluate expressions and print their values, one a line.
     Eval {
         /// What to evaluate, such as '30.psi.to("bar")'; later ones know the variables of earlier ones.
@@ -118,6 +127,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
         None => start_shell(arguments.units),
         Some(Command::Run { file, report: None }) => run(&file, arguments.units),
         Some(Command::Run { file, report: Some(form) }) => report(&file, form, arguments.units),
+        Some(Command::Live { file, port }) => live(&file, port, arguments.units),
         Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
         Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
         Some(Command::Reference) => {
@@ -205,6 +215,19 @@ fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
     Ok(status)
 }
 
+/// Serves the page of a study to this machine until somebody presses Ctrl-C.
+fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
+    if let Err(error) = read_text(file) {
+        say_problem(&error.to_string(), &missing_hint(file, &error));
+        return Ok(Status::FileProblem);
+    }
+    let context = plain_context(file.parent().unwrap_or(Path::new(".")), units);
+    let live = Live::open(file, context, port)?;
+    writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
+    live.serve()?;
+    Ok(Status::Fine)
+}
+
 /// An empty workbook for a study, with Ctrl-C bound to its stop flag.
 fn workbook(file: &Path, units: Option<Units>) -> Workbook {
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
@@ -249,13 +272,18 @@ fn session(folder: impl Into<PathBuf>, units: Option<Units>) -> Session {
 }
 
 fn context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
+    let context = plain_context(folder, units);
+    stop_on_interrupt(context.stop.clone());
+    context
+}
+
+fn plain_context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
     match units {
         Some(Units::Us) => context.set_units(UnitSystem::Us),
         Some(Units::Metric) => context.set_units(UnitSystem::Metric),
         None => {}
     }
-    stop_on_interrupt(context.stop.clone());
     context
 }
 

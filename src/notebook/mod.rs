@@ -8,6 +8,7 @@ pub mod uses; // names that a statement reads and writes
 pub mod workbook; // a study that is kept, and what a change runs again
 
 mod date; // the moment of a run
+pub mod live; // the live page
 mod markdown; // a study as Markdown
 pub mod page; // a study as a page
 mod print; // a study with its values, line by line

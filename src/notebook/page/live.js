@@ -1,6 +1,6 @@
 const study = document.getElementById("study"), status = document.getElementById("status");
 const state = document.getElementById("state"), note = document.getElementById("note"), bar = document.getElementById("progress");
-let lastRun = Number(status.dataset.run), sending = false, waiting = null;
+let lastRun = Number(status.dataset.run), connections = 0, fresh = false, sending = false, waiting = null;
 function say(text, trouble) { state.textContent = text; status.classList.toggle("trouble", Boolean(trouble)); }
 function put(box, markup) { if (box.innerHTML !== markup && box.markup !== markup) { box.innerHTML = markup; box.markup = markup; foldTables(box); } }
 function makeCell(number) {
@@ -31,7 +31,7 @@ function show(cells) {
 }
 function listen() {
   const events = new EventSource("/events");
-  events.onopen = () => say("up to date");
+  events.onopen = () => { connections += 1; fresh = connections > 1; say("up to date"); };
   events.onerror = () => say("not connected: is hosewright still running?", true);
   events.addEventListener("running", event => {
     const progress = JSON.parse(event.data);
@@ -42,7 +42,9 @@ function listen() {
   events.addEventListener("cells", event => {
     const news = JSON.parse(event.data);
     bar.hidden = true;
-    if (news.cells) show(news.cells);
+    // The page came with the state of its run; after a break in the connection nothing is sure.
+    if (news.cells && (fresh || news.run !== lastRun)) show(news.cells);
+    fresh = false;
     lastRun = news.run;
     status.dataset.run = news.run;
     say(news.state, news.trouble);

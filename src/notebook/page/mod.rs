@@ -149,16 +149,21 @@ pub fn slider_si(slider: &Slider, value: f64) -> f64 {
     slider.low.shown_unit(UnitSystem::AsWritten).map_or(value, |unit| unit.to_si(value))
 }
 
-/// A round step, one of 1, 2, 5 times a power of ten, that makes at least a hundred of the way; whole for whole numbers.
+/// A round step that makes at least a hundred of the way, and that leads from the low end to the start and to the high end;
+/// whole for whole numbers. Where no round step does, a hundredth of the way.
 fn step_of(slider: &Slider, low: f64, high: f64) -> f64 {
-    let whole = slider.low.dimension.is_number() && [low, high, slider.start.si].iter().all(|value| value.fract() == 0.0);
+    let start = in_its_unit(slider, slider.start);
+    let whole = slider.low.dimension.is_number() && [low, high, start].iter().all(|value| value.fract() == 0.0);
     if whole && high - low <= 1000.0 {
         return 1.0;
     }
     let rough = (high - low) / 100.0;
     let power = 10f64.powf(rough.log10().floor());
-    let round = [5.0, 2.0, 1.0].into_iter().find(|factor| factor * power <= rough * 1.000_001).unwrap_or(1.0) * power;
-    format!("{round:.3e}").parse().unwrap_or(round)
+    let meets = |step: f64| [high, start].iter().all(|end| ((end - low) / step - ((end - low) / step).round()).abs() < 1e-6);
+    let factors = [5.0, 2.5, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1];
+    let round = factors.into_iter().map(|factor| factor * power).find(|step| *step <= rough * 1.000_001 && meets(*step));
+    let step = round.unwrap_or(rough);
+    format!("{step:.11e}").parse().unwrap_or(step)
 }
 
 fn in_time(seconds: f64) -> String {
@@ -219,7 +224,7 @@ fn section(view: &CellView, index: usize) -> Node {
 }
 
 /// The first heading, or the name of the study.
-fn title(views: &[CellView], name: &str) -> String {
+pub fn title(views: &[CellView], name: &str) -> String {
     let first = views.iter().flat_map(|view| &view.headings).find(|heading| heading.level == 1);
     first.map_or_else(|| name.to_string(), |heading| heading.text.clone())
 }
@@ -261,7 +266,7 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
     }
     let rows = list.into_iter().map(|(name, value)| {
-        element("div", name, vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])])
+        element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])])
     });
     let cautions = book.cautions().into_iter().map(|caution| element("li", "", vec![text(caution)])).collect();
     let mind = element("div", "", vec![text("To mind in any case:"), element("ul", "cautions", cautions)]);

@@ -119,16 +119,24 @@ fn findings(list: &[Finding]) -> Vec<Node> {
             Level::Note => "note",
         };
         let what = element("strong", "", vec![text(format!("{}: ", finding.level.word()))]);
-        let more = format!("{} Source: {}.", finding.why, finding.source.words());
+        let more = format!("{} Source: {}.", sentence(&finding.why), finding.source.words());
         let children = vec![
             what,
-            text(finding.what.as_str()),
+            text(sentence(&finding.what)),
             element("p", "", vec![text(more)]),
-            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(finding.action.as_str())]),
+            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(sentence(&finding.action))]),
         ];
         element("li", class, children)
     });
     vec![element("ul", "findings", items.collect())]
+}
+
+/// A sentence with its capital and its full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let stop = if words.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{first}{}{stop}", letters.as_str())
 }
 
 fn failure(error: &Diagnostic) -> Node {
