@@ -2,6 +2,7 @@
 //!
 //! Knows nothing of single words.
 
+use super::sliders::Sliders;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
@@ -19,6 +20,8 @@ pub struct Context {
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
     width: AtomicUsize,
+    /// Where sliders stand.
+    pub sliders: Sliders,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -38,6 +41,7 @@ impl Context {
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
+            sliders: Sliders::default(),
         }
     }
 
@@ -83,6 +87,11 @@ impl Context {
     /// Notes that the script said `exit`.
     pub fn leave(&self) {
         self.left.store(true, Ordering::Relaxed);
+    }
+
+    /// Forgets that a script said `exit`, for a study that runs again.
+    pub fn begin_step(&self) {
+        self.left.store(false, Ordering::Relaxed);
     }
 
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.

@@ -32,6 +32,13 @@ pub struct FindingList {
     list: Vec<Finding>,
 }
 
+impl FindingList {
+    /// The findings, the gravest first.
+    pub fn list(&self) -> &[Finding] {
+        &self.list
+    }
+}
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<FindingList>("findings");
