@@ -5,6 +5,7 @@
 
 pub mod areas; // the list of areas: one line for each file of words
 mod calls; // a closure for many values
+mod cases; // a closure for every case of a study, on all cores
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits
@@ -15,6 +16,7 @@ pub mod examples; // runs the examples of the help texts
 mod explain; // from the engine's errors to messages for people
 pub mod figures; // charts of tables
 pub mod findings; // what to mind
+mod freight; // values packed for another thread
 pub mod garden; // joining parts, running zones
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
@@ -25,6 +27,7 @@ pub mod language; // the script language, told in the help
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod parts; // constructors and numbers of parts
+mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them

@@ -6,9 +6,10 @@
 //! - `cell`, `column`: what a table is made of
 //! - `build`: making a table and looking into it
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
+//! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
 //! - `digits`, `print`: what people see
-//! - `heading`, `commas`, `save`, `read`: files
+//! - `heading`, `commas`, `save`, `read`, `stream`: files
 
 mod build;
 mod cell;
@@ -30,6 +31,8 @@ mod rows;
 #[cfg(test)]
 mod samples;
 mod save;
+mod stack;
+mod stream;
 
 pub use cell::Cell;
 pub use column::{Column, Kind, Values};
@@ -38,6 +41,7 @@ pub use error::TableError;
 pub use join::Join;
 pub use print::Sheet;
 pub use rows::{Best, Order};
+pub use stream::TableFile;
 
 use polars::prelude::DataFrame;
 
