@@ -10,7 +10,7 @@ use super::engine::{STACK_BYTES, context_of, engine};
 use super::error::{Answer, ScriptError};
 use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
-use super::quantities::value_of;
+use super::quantities::{as_quantity, value_of};
 use super::tables::map_row;
 use crate::study::crew::{Crew, cores, in_order};
 use crate::study::{Axes, AxisValues, axis_columns, check_size};
@@ -36,7 +36,9 @@ const AT_A_TIME: usize = 16;
 /// Cases that a thread takes at a time.
 const CHUNK: usize = 256;
 
-/// The word of the column of reasons.
+/// The column of a closure that gives a number alone.
+pub const VALUE: &str = "value";
+/// The column of reasons.
 const REASON: &str = "reason";
 
 /// Calls the closure for a range of the cases.
@@ -123,7 +125,7 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
     let mut piece = Piece { cases: cases.clone(), columns: None, failed: 0, first_error: None, notes: Vec::new() };
     let mut rows = Vec::with_capacity(cases.len());
     for (case, outcome) in cases.clone().zip(outcomes) {
-        let row = outcome.and_then(|answer| map_row(&answer, "sweep"));
+        let row = outcome.and_then(|answer| answer_row(&answer));
         rows.push(match row {
             Ok(row) => row.into_iter().filter(|(name, _)| axes.axes().iter().all(|axis| axis.name != *name)).collect(),
             Err(error) => {
@@ -144,6 +146,14 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
         piece.columns = Some(table.map_err(|error| Trouble::Table(super::error::raise(error)))?);
     }
     Ok(piece)
+}
+
+/// What a closure gave as a row: a map of columns, or a number alone.
+fn answer_row(answer: &Dynamic) -> Answer<Vec<(String, Cell)>> {
+    match as_quantity(answer) {
+        Some(quantity) => Ok(vec![(VALUE.to_string(), Cell::Quantity(quantity))]),
+        None => map_row(answer, "sweep"),
+    }
 }
 
 /// What is needed to work in several threads.

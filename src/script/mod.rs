@@ -3,9 +3,12 @@
 //! The only room that knows the script engine. Each area of words is a file with `pub fn register(engine, context)`,
 //! listed in `areas.rs`; how to document a word is told at the top of `help.rs`.
 
+pub mod answers; // best setting, one at a time, spread, shares
 pub mod areas; // the list of areas: one line for each file of words
+mod best; // knobs, limits, the best setting
 mod calls; // a closure for many values
 mod cases; // a closure for every case of a study, on all cores
+mod compare; // options side by side
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits

@@ -10,7 +10,6 @@ use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
 use super::progress::{Progress, with_commas};
 use super::quantities::{as_quantity, describe, value_of};
-use super::tables::{map_row, value_cell};
 use crate::garden::Garden;
 use crate::parts::Part;
 use crate::quantity::Quantity;
@@ -74,7 +73,7 @@ impl From<AxisError> for ScriptError {
 }
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<Axes>("the axes of a study");
     engine.register_get("cases", |axes: &mut Axes| axes.cases() as rhai::INT);
     engine.register_type_with_name::<Distribution>("a distribution");
@@ -83,6 +82,7 @@ pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
         engine.register_fn(word, |distribution: Distribution| distribution.to_string());
     }
     engine.register_global_module(exported_module!(words).into());
+    super::compare::register(engine, context);
 }
 
 /// An axis from a list of quantities, parts or texts.
@@ -109,7 +109,7 @@ fn add(axes: Axes, name: &str, values: &Array) -> Answer<Axes> {
     axes.and(axis(name, values)?).map_err(raise)
 }
 
-fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
+pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
     let context = context_of(call)?;
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
     let plan = Plan::new(garden, axes, &names).map_err(raise)?;
@@ -181,25 +181,6 @@ fn sampled(axes: Axes, n: INT, seed: INT, spreading: Spreading) -> Answer<Axes> 
         return Err(raise(AxisError::NoSamples { found: n }));
     };
     axes.sampled(Samples { n: count, seed: seed as u64, spreading }).map_err(raise)
-}
-
-/// How an option of a comparison is called.
-fn option_name(option: &Dynamic, index: usize) -> String {
-    if let Some(part) = option.read_lock::<Part>()
-        && let Some(name) = part.name()
-    {
-        return name.to_string();
-    }
-    if let Ok(text) = option.as_immutable_string_ref() {
-        return text.to_string();
-    }
-    if let Some(quantity) = as_quantity(option) {
-        return quantity.to_string();
-    }
-    if let Some(name) = option.read_lock::<Map>().and_then(|map| map.get("name").map(ToString::to_string)) {
-        return name;
-    }
-    format!("option {}", index + 1)
 }
 
 #[export_module]
@@ -450,76 +431,59 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let end = |value: &Dynamic, which: &str| {
-            as_quantity(value).ok_or_else(|| {
-                ScriptError::new(format!("seek: the {which} end must be a number or quantity, found {}", describe(value)))
+        seek_between(&call, "seek", "the value", &low, &high, |x| {
+            let answer: Dynamic = closure.call_within_context(&call, (x,))?;
+            as_quantity(&answer).ok_or_else(|| {
+                let what = format!("seek: the closure must give a number or quantity, found {}", describe(&answer));
+                ScriptError::new(what).into()
             })
-        };
-        let (low, high) = (end(&low, "low")?, end(&high, "high")?);
-        if low.dimension != high.dimension {
-            return Err(ScriptError::new(format!(
-                "seek: the ends must be alike, found {} and {}",
-                low.described(),
-                high.described()
-            ))
-            .into());
-        }
-        let mut shown: Option<Quantity> = None;
-        let tolerance = 1e-9 * (high.si - low.si).abs();
-        let found = crate::study::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
-            check_stop(&context)?;
-            let answer: Dynamic = closure.call_within_context(&call, (value_of(Quantity { si, ..low })?,))?;
-            let quantity = as_quantity(&answer).ok_or_else(|| {
-                ScriptError::new(format!("seek: the closure must give a number or quantity, found {}", describe(&answer)))
-            })?;
-            shown = Some(quantity);
-            Ok(quantity.si)
-        });
-        let in_words = |si: f64| shown.map_or_else(String::new, |kind| Quantity { si, ..kind }.show(context.units()));
-        match found {
-            Ok(sought) => value_of(Quantity { si: sought.x, ..low }),
-            Err(SeekError::Failed(error)) => Err(error),
-            Err(SeekError::SameSign { at_low, at_high }) => {
-                let what = format!(
-                    "seek: the value does not pass zero between {} and {}: it is {} and {} there",
-                    low.show(context.units()),
-                    high.show(context.units()),
-                    in_words(at_low),
-                    in_words(at_high)
-                );
-                Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
-            }
-            Err(error) => Err(ScriptError::new(format!("seek: {error}")).into()),
-        }
+        })
     }
+}
 
-    /// A table with a row for each option, from what a closure says of it. An option is called by the name of the part, by the
-    /// `name` in its map, or by its number.
-    ///
-    /// ```hw
-    /// let heads = [head("small", (3/32).inch), head("large", (1/8).inch)];
-    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })   // => option    flow
-    /// // =>          (gpm)
-    /// // => --------------
-    /// // => small    1.592
-    /// // => large    2.831
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let answers = call_each(&call, &closure, options.iter().map(|option| Ok(option.clone())))?;
-        let mut rows = Vec::with_capacity(options.len());
-        for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
-            let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
-            row.extend(map_row(&answer, "compare")?.into_iter().filter(|(name, _)| name != "option"));
-            rows.push(row);
+/// The value between two ends at which `value` is zero, for a word that seeks.
+pub fn seek_between(
+    call: &NativeCallContext,
+    word: &str,
+    what: &str,
+    low: &Dynamic,
+    high: &Dynamic,
+    value: impl Fn(Dynamic) -> Answer<Quantity>,
+) -> Answer<Dynamic> {
+    let context = context_of(call)?;
+    let end = |value: &Dynamic, which: &str| {
+        as_quantity(value).ok_or_else(|| {
+            ScriptError::new(format!("{word}: the {which} end must be a number or quantity, found {}", describe(value)))
+        })
+    };
+    let (low, high) = (end(low, "low")?, end(high, "high")?);
+    if low.dimension != high.dimension {
+        let found = format!("{word}: the ends must be alike, found {} and {}", low.described(), high.described());
+        return Err(ScriptError::new(found).into());
+    }
+    let mut shown: Option<Quantity> = None;
+    let tolerance = 1e-9 * (high.si - low.si).abs();
+    let found = crate::study::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
+        check_stop(&context)?;
+        let quantity = value(value_of(Quantity { si, ..low })?)?;
+        shown = Some(quantity);
+        Ok(quantity.si)
+    });
+    let in_words = |si: f64| shown.map_or_else(String::new, |kind| Quantity { si, ..kind }.show(context.units()));
+    match found {
+        Ok(sought) => value_of(Quantity { si: sought.x, ..low }),
+        Err(SeekError::Failed(error)) => Err(error),
+        Err(SeekError::SameSign { at_low, at_high }) => {
+            let what = format!(
+                "{word}: {what} does not pass zero between {} and {}: it is {} and {} there",
+                low.show(context.units()),
+                high.show(context.units()),
+                in_words(at_low),
+                in_words(at_high)
+            );
+            Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
         }
-        if rows.is_empty() {
-            return Err(ScriptError::new("compare: there is nothing to compare")
-                .with_hint("give a list of at least one option")
-                .into());
-        }
-        Table::from_rows(rows).map_err(raise)
+        Err(error) => Err(ScriptError::new(format!("{word}: {error}")).into()),
     }
 }
 

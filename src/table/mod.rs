@@ -8,6 +8,7 @@
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
 //! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
+//! - `front`, `spread`: what nobody beats; what samples say
 //! - `digits`, `print`: what people see
 //! - `heading`, `commas`, `save`, `read`, `stream`: files
 
@@ -19,6 +20,7 @@ mod commas;
 mod describe;
 mod digits;
 mod error;
+mod front;
 mod group;
 mod heading;
 mod join;
@@ -31,6 +33,7 @@ mod rows;
 #[cfg(test)]
 mod samples;
 mod save;
+mod spread;
 mod stack;
 mod stream;
 
@@ -41,6 +44,7 @@ pub use error::TableError;
 pub use join::Join;
 pub use print::Sheet;
 pub use rows::{Best, Order};
+pub use spread::Chance;
 pub use stream::TableFile;
 
 use polars::prelude::DataFrame;

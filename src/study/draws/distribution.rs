@@ -100,7 +100,15 @@ impl Distribution {
         }
     }
 
-    /// The value in the middle, SI.
+    /// Both ends, SI, of a distribution that has every value between them.
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        match self.law {
+            Law::Between { low, high } => Some((low, high)),
+            _ => None,
+        }
+    }
+
+    /// The value in the middle.
     pub fn median(&self) -> Quantity {
         self.quantity(self.quantile(0.5))
     }
