@@ -13,6 +13,7 @@ pub mod hydraulics;
 pub mod laws;
 pub mod nearest;
 pub mod notebook;
+pub mod operation;
 pub mod parts;
 pub mod quantity;
 pub mod script;
