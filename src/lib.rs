@@ -16,6 +16,7 @@ pub mod notebook;
 pub mod parts;
 pub mod quantity;
 pub mod script;
+pub mod settings;
 pub mod shell;
 pub mod study;
 pub mod table;

@@ -30,6 +30,7 @@ mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
+pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod study; // axes, sweeps, seek, compare
