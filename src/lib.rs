@@ -17,6 +17,7 @@ pub mod operation;
 pub mod parts;
 pub mod quantity;
 pub mod script;
+pub mod settings;
 pub mod shell;
 pub mod study;
 pub mod table;

@@ -13,7 +13,7 @@ mod hoses;
 pub mod limits;
 mod protection;
 mod ratings;
-mod reach;
+pub(crate) mod reach;
 mod relief;
 mod rest;
 mod supply;

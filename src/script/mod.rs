@@ -39,6 +39,7 @@ pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod sliders; // numbers that the live page moves
+pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stepwise; // a study, one statement at a time
