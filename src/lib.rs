@@ -14,6 +14,7 @@ pub mod laws;
 pub mod nearest;
 pub mod notebook;
 pub mod parts;
+pub mod plan;
 pub mod quantity;
 pub mod script;
 pub mod shell;

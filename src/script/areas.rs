@@ -1,6 +1,6 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
-use super::{Context, figures, findings, garden, general, help, insight, language, parts, quantities, study, tables};
+use super::{Context, figures, findings, garden, general, help, insight, language, parts, plan, quantities, study, tables};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -28,6 +28,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },
     Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
     Area { name: "charts", title: "figures beside the script", notes: figures::NOTES, register: figures::register },
+    Area { name: "plans", title: "the garden from above", notes: plan::NOTES, register: plan::register },
     Area { name: "language", title: "how a study is written", notes: language::NOTES, register: language::register },
     Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },
 ];

@@ -25,6 +25,7 @@ pub mod language; // the script language, told in the help
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod parts; // constructors and numbers of parts
+pub mod plan; // the garden from above
 pub mod quantities; // numbers with units
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
