@@ -154,7 +154,8 @@ fn places_that_are_given_are_kept_and_the_rest_lies_between() {
     // Both sectors open towards the other head.
     assert!(map.throws[0].middle_deg.abs() < 1e-9 && (map.throws[1].middle_deg.abs() - 180.0).abs() < 1e-9);
     assert!(map.notes.iter().any(|note| note.contains("place of the supply")), "{:?}", map.notes);
-    assert!(map_svg(&map).expect("a drawing").contains("20 ft"), "a scale bar");
+    let svg = map_svg(&map).expect("a drawing");
+    assert!(svg.contains(" ft</text>") && svg.contains(">north<"), "a scale bar and the north");
 }
 
 #[test]
