@@ -15,6 +15,7 @@ pub mod nearest;
 pub mod notebook;
 pub mod operation;
 pub mod parts;
+pub mod plan;
 pub mod quantity;
 pub mod script;
 pub mod settings;

@@ -98,12 +98,7 @@ impl Plant {
 
 fn switch(garden: &Garden, place: usize) -> Option<Switch> {
     let part = &garden.parts()[place];
-    Some(Switch {
-        place,
-        booster: booster_of(garden, place)?,
-        cut_in_pa: part.si("cut_in")?,
-        cut_out_pa: part.si("cut_out")?,
-    })
+    Some(Switch { place, booster: booster_of(garden, place)?, cut_in_pa: part.si("cut_in")?, cut_out_pa: part.si("cut_out")? })
 }
 
 fn tracked(garden: &Garden) -> Vec<Tracked> {

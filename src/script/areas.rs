@@ -1,6 +1,9 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
-use super::{Context, answers, figures, findings, garden, general, help, insight, language, parts, quantities, settings, sliders, study, tables};
+use super::{
+    Context, answers, figures, findings, garden, general, help, insight, language, parts, plan, quantities, settings, sliders,
+    study, tables,
+};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -31,6 +34,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
     Area { name: "charts", title: "figures beside the script", notes: figures::NOTES, register: figures::register },
     Area { name: "pages", title: "a study as a page", notes: sliders::NOTES, register: sliders::register },
+    Area { name: "plans", title: "the garden from above", notes: plan::NOTES, register: plan::register },
     Area { name: "language", title: "how a study is written", notes: language::NOTES, register: language::register },
     Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },
 ];

@@ -31,6 +31,7 @@ pub mod names; // the names known at a moment: completion, "did you mean", signa
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod paint; // what each piece of a script is, for colours
 pub mod parts; // constructors and numbers of parts
+pub mod plan; // the garden from above
 pub mod present; // values as a notebook shows them
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
@@ -38,8 +39,8 @@ mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
-pub mod sliders; // numbers that the live page moves
 pub mod settings; // settings of the pressure switch, falls of pressure
+pub mod sliders; // numbers that the live page moves
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stepwise; // a study, one statement at a time
