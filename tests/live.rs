@@ -57,7 +57,8 @@ impl Server {
     }
 
     fn slide(&self, body: &str) -> String {
-        let head = format!("POST /slide HTTP/1.1\r\nHost: {}\r\nX-Hosewright: slide\r\nContent-Type: application/json", self.address);
+        let head =
+            format!("POST /slide HTTP/1.1\r\nHost: {}\r\nX-Hosewright: slide\r\nContent-Type: application/json", self.address);
         self.ask(&format!("{head}\r\nContent-Length: {}\r\n\r\n{body}", body.len()))
     }
 
@@ -123,7 +124,8 @@ fn other_names_and_origins_are_refused() {
     ] {
         assert_eq!(status(&server.ask(&format!("GET / HTTP/1.1\r\n{headers}\r\n\r\n"))), expected, "{headers}");
     }
-    let plain = format!("POST /slide HTTP/1.1\r\nHost: {}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}", server.address);
+    let plain =
+        format!("POST /slide HTTP/1.1\r\nHost: {}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}", server.address);
     assert_eq!(status(&server.ask(&plain)), "403");
 }
 

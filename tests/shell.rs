@@ -36,11 +36,8 @@ fn an_entry_may_go_over_several_lines() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     shell.send_line("fn twice(x) {").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_line("2 * x").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_line("}").expect("sent");
-    shell.exp_string("plot> ").expect("the prompt");
     ask(&mut shell, "twice(21.ft)", "42 ft");
     leave(shell);
 }
@@ -64,7 +61,6 @@ fn control_c_at_the_prompt_drops_the_entry_and_control_d_leaves() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     shell.send_line("let a = [1,").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_control('c').expect("sent");
     shell.exp_string("plot> ").expect("the prompt");
     ask(&mut shell, "1 + 1", "2");
@@ -80,6 +76,126 @@ fn the_tab_key_completes_words_units_and_topics() {
     ask(&mut shell, &format!("waterl{TAB}"), "12 ft");
     ask(&mut shell, &format!("44.imperial_gall{TAB}.to(\"L\")"), "200 L");
     ask(&mut shell, &format!("help(\"in_u{TAB}\")"), "The plain number in the named unit");
+    leave(shell);
+}
+
+#[test]
+fn an_entry_of_several_lines_comes_back_whole_and_can_be_changed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send_line("let sum = 20 +").expect("sent");
+    ask(&mut shell, "1; sum", "21");
+    // The entry again, from history: its end is changed.
+    shell.send(UP).expect("sent");
+    ask(&mut shell, " * 2", "42");
+    leave(shell);
+}
+
+#[test]
+fn control_r_searches_the_history() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "31.psi + 1.psi", "32 psi");
+    ask(&mut shell, "1 + 1", "2");
+    shell.send_control('r').expect("sent");
+    shell.send("psi").expect("sent");
+    shell.send_line("").expect("sent");
+    shell.exp_string("32 psi").expect("the sum again");
+    leave(shell);
+}
+
+#[test]
+fn undo_brings_variables_back_and_redo_says_the_entry_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let feed = 100.ft; feed", "100 ft");
+    ask(&mut shell, "feed = 250.ft; feed", "250 ft");
+    ask(&mut shell, "undo", "took back: feed = 250.ft; feed");
+    ask(&mut shell, "feed * 3", "300 ft");
+    ask(&mut shell, "undo", "took back: feed * 3");
+    ask(&mut shell, "undo", "took back: let feed");
+    ask(&mut shell, "feed", "there is no variable 'feed'");
+    ask(&mut shell, "redo", "nothing to redo");
+    ask(&mut shell, "let feed = 7.ft; feed * 2", "14 ft");
+    ask(&mut shell, "undo", "took back");
+    ask(&mut shell, "redo", "14 ft");
+    leave(shell);
+}
+
+#[test]
+fn keep_writes_what_worked_and_load_brings_it_back() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut first = shell(folder.path());
+    ask(&mut first, "let feed = 100.ft", "");
+    ask(&mut first, "feed + 1.psi", "cannot add");
+    ask(&mut first, "let wide = feed * 2; no_such_thing", "there is no variable");
+    ask(&mut first, "feed * 3", "300 ft");
+    ask(&mut first, "keep(\"study.rhai\")", "kept 2 entries in study.rhai");
+    ask(&mut first, "keep(\"../study.rhai\")", "leaves the folder");
+    leave(first);
+    let text = std::fs::read_to_string(folder.path().join("study.rhai")).expect("the script");
+    assert_eq!(text, "let feed = 100.ft;\nfeed * 3;\n");
+    let mut second = shell(folder.path());
+    ask(&mut second, "load(\"study.rhai\")", "300 ft");
+    ask(&mut second, "feed + 1.ft", "101 ft");
+    ask(&mut second, "keep(\"study.rhai\")", "there is a file 'study.rhai' already");
+    leave(second);
+}
+
+#[test]
+fn a_saved_chart_is_drawn_in_characters_and_a_part_is_a_card() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let t = table([#{ l: 1.ft, p: 9.psi }, #{ l: 2.ft, p: 4.psi }]); t.rows", "2");
+    shell.send_line("chart(t).x(\"l\").y(\"p\").save(\"p.svg\")").expect("sent");
+    shell.exp_string("saved p.svg").expect("the file");
+    shell.exp_string("p (psi)").expect("the axis");
+    shell.exp_string("▀").expect("a block");
+    shell.exp_string("l (ft)").expect("the other axis");
+    shell.exp_string("plot> ").expect("the prompt");
+    ask(&mut shell, "hose(100.ft, (5/8).inch).named(\"feed\")", "feed (hose)");
+    leave(shell);
+}
+
+#[test]
+fn a_hint_tells_how_a_word_is_called() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send("hose(").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("hose(length, bore)").expect("the signature");
+    shell.send_line("1.ft, 1.inch).length").expect("sent");
+    shell.exp_string("1 ft").expect("the value");
+    leave(shell);
+}
+
+#[test]
+fn a_narrow_terminal_gets_narrow_tables() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new("sh");
+    let program = assert_cmd::cargo::cargo_bin("hosewright");
+    command.args(["-c", &format!("stty cols 46; exec {}", program.display())]);
+    command.current_dir(folder.path()).env("NO_COLOR", "1").env("TERM", "xterm").env("HOSEWRIGHT_HISTORY", "");
+    let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
+    shell.exp_string("plot> ").expect("the prompt");
+    shell.send_line("fittings()").expect("sent");
+    let shown = shell.exp_string("show(table)").expect("the fold of the table");
+    let table = shown.split("----").nth(1).unwrap_or("");
+    assert!(!table.is_empty() && table.lines().all(|line| line.trim_end().chars().count() <= 46), "{shown}");
+    shell.exp_string("plot> ").expect("the prompt");
+    leave(shell);
+}
+
+#[test]
+fn without_no_color_the_entry_is_painted() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
+    command.current_dir(folder.path()).env_remove("NO_COLOR").env("TERM", "xterm-256color").env("HOSEWRIGHT_HISTORY", "");
+    let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
+    shell.exp_string("plot> ").expect("the prompt");
+    shell.send_line("5.psi").expect("sent");
+    shell.exp_string("\x1b[36m5\x1b[0m").expect("a painted number");
+    shell.exp_string("\x1b[32mpsi\x1b[0m").expect("a painted unit");
     leave(shell);
 }
 

@@ -3,6 +3,7 @@
 //! Knows nothing of single words.
 
 use super::sliders::Sliders;
+use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
@@ -22,6 +23,8 @@ pub struct Context {
     width: AtomicUsize,
     /// Where sliders stand.
     pub sliders: Sliders,
+    /// The last figure that was drawn.
+    figure: Mutex<Option<Figure>>,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -42,6 +45,7 @@ impl Context {
             listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
             sliders: Sliders::default(),
+            figure: Mutex::new(None),
         }
     }
 
@@ -100,6 +104,16 @@ impl Context {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes the figure that was drawn into a file.
+    pub fn drew(&self, figure: Figure) {
+        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    }
+
+    /// The last figure that was drawn since the last call.
+    pub fn take_figure(&self) -> Option<Figure> {
+        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

@@ -52,10 +52,14 @@ enum Style {
 }
 
 impl Chart {
+    /// What is drawn. Errors: columns that are missing or cannot be drawn.
+    pub fn figure(&self, context: &Context) -> Answer<Figure> {
+        Drawing { chart: self, system: context.units() }.figure()
+    }
+
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
-        let figure = Drawing { chart: self, system: context.units() }.figure()?;
-        Ok(figure::svg(&figure).map_err(raise)?)
+        Ok(figure::svg(&self.figure(context)?).map_err(raise)?)
     }
 }
 
@@ -373,6 +377,7 @@ mod words {
             }
         };
         write_atomically(&path, &bytes).map_err(raise)?;
+        context.drew(figure);
         Ok(format!("saved {file}"))
     }
 }

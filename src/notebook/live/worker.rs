@@ -153,7 +153,8 @@ impl Worker {
 
     /// Which statements the last run ran.
     fn note(&self, took: Duration) -> String {
-        let lines: Vec<String> = self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0.to_string()).collect();
+        let lines: Vec<String> =
+            self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0.to_string()).collect();
         let all = self.book.steps().len();
         let time = format!("{:.0} ms", took.as_secs_f64() * 1000.0);
         match lines.len() {

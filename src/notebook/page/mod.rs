@@ -265,9 +265,9 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
         list.push(("run on", moment.to_string()));
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
     }
-    let rows = list.into_iter().map(|(name, value)| {
-        element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])])
-    });
+    let rows = list
+        .into_iter()
+        .map(|(name, value)| element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])]));
     let cautions = book.cautions().into_iter().map(|caution| element("li", "", vec![text(caution)])).collect();
     let mind = element("div", "", vec![text("To mind in any case:"), element("ul", "cautions", cautions)]);
     element("footer", "", vec![mind, element("dl", "", rows.collect())])
