@@ -3,6 +3,7 @@
 //! Knows nothing of single words.
 
 use super::sliders::Sliders;
+use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
@@ -26,6 +27,8 @@ pub struct Context {
     sources: Mutex<Vec<Arc<str>>>,
     /// Threads that words may use; 0 stands for all cores.
     threads: AtomicUsize,
+    /// The last figure that was drawn.
+    figure: Mutex<Option<Figure>>,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -48,6 +51,7 @@ impl Context {
             sliders: Sliders::default(),
             sources: Mutex::default(),
             threads: AtomicUsize::new(0),
+            figure: Mutex::new(None),
         }
     }
 
@@ -135,6 +139,16 @@ impl Context {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes the figure that was drawn into a file.
+    pub fn drew(&self, figure: Figure) {
+        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    }
+
+    /// The last figure that was drawn since the last call.
+    pub fn take_figure(&self) -> Option<Figure> {
+        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

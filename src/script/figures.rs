@@ -52,10 +52,14 @@ enum Style {
 }
 
 impl Chart {
+    /// What is drawn. Errors: columns that are missing or cannot be drawn.
+    pub fn figure(&self, context: &Context) -> Answer<Figure> {
+        Drawing { chart: self, system: context.units() }.figure()
+    }
+
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
-        let figure = Drawing { chart: self, system: context.units() }.figure()?;
-        Ok(figure::svg(&figure).map_err(raise)?)
+        Ok(figure::svg(&self.figure(context)?).map_err(raise)?)
     }
 }
 
@@ -383,6 +387,8 @@ mod words {
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
-        save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))
+        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
+        context.drew(figure);
+        Ok(saved)
     }
 }

@@ -27,6 +27,7 @@ mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
 pub mod language; // the script language, told in the help
+pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod paint; // what each piece of a script is, for colours
