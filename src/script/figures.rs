@@ -353,6 +353,9 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let path = context.folder.file(file).map_err(raise)?;
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
         let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
