@@ -386,6 +386,9 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
         let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
         context.drew(figure);

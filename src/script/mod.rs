@@ -21,6 +21,7 @@ pub mod figures; // charts of tables
 pub mod findings; // what to mind
 mod freight; // values packed for another thread
 pub mod garden; // joining parts, running zones
+mod gather; // parts of a divided study
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
