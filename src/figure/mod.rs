@@ -14,9 +14,11 @@ mod frame;
 mod geometry;
 mod labels;
 mod legend;
+mod map;
 mod marks;
 mod palette;
 mod png;
+mod ramp;
 mod scale;
 mod scene;
 mod svg;
@@ -30,6 +32,7 @@ mod tests;
 
 pub use description::{Axis, AxisScale, BarSeries, CurveStyle, Figure, Mark, MarkedAxis, Plot, Series, Zero};
 pub use error::FigureError;
+pub use map::{Activity, Ground, Map, Route, Seat, Symbol, SymbolShape, Throw, Water, map_png, map_svg};
 
 use scene::Scene;
 

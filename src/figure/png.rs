@@ -52,6 +52,7 @@ impl Canvas {
                 }
             }
             Shape::Area { points, ink } => self.fill(points, *ink),
+            Shape::Veil { points, ink, opacity } => self.veil(points, *ink, *opacity),
             Shape::Disc { centre, radius, ink } => self.fill(&circle(*centre, *radius), *ink),
             Shape::Box { rect, ink } => {
                 let corners =
@@ -83,8 +84,20 @@ impl Canvas {
         }
     }
 
-    /// Fills an outline by the even-odd rule, row by row through the middles of samples.
     fn fill(&mut self, outline: &[Spot], ink: Ink) {
+        self.spans(outline, |samples| samples.fill([ink.0, ink.1, ink.2]));
+    }
+
+    /// Fills an outline with a colour that lets through what lies below.
+    fn veil(&mut self, outline: &[Spot], ink: Ink, opacity: f64) {
+        let mix = |old: u8, new: u8| (f64::from(old) + (f64::from(new) - f64::from(old)) * opacity).round() as u8;
+        self.spans(outline, |samples| {
+            samples.iter_mut().for_each(|old| *old = [mix(old[0], ink.0), mix(old[1], ink.1), mix(old[2], ink.2)]);
+        });
+    }
+
+    /// Paints the inside of an outline by the even-odd rule, row by row through the middles of samples.
+    fn spans(&mut self, outline: &[Spot], paint: impl Fn(&mut [[u8; 3]])) {
         let scale = SAMPLES as f64;
         let top = outline.iter().map(|spot| spot.1).fold(f64::INFINITY, f64::min) * scale;
         let bottom = outline.iter().map(|spot| spot.1).fold(f64::NEG_INFINITY, f64::max) * scale;
@@ -103,7 +116,7 @@ impl Canvas {
                 let start = (span[0] - 0.5).ceil().max(0.0) as usize;
                 let end = ((span[1] - 0.5).ceil().max(0.0) as usize).min(self.width);
                 if start < end {
-                    self.samples[row * self.width + start..row * self.width + end].fill([ink.0, ink.1, ink.2]);
+                    paint(&mut self.samples[row * self.width + start..row * self.width + end]);
                 }
             }
         }

@@ -38,6 +38,10 @@ fn write_shape(shape: &Shape, out: &mut String) {
         Shape::Area { points, ink } => {
             let _ = writeln!(out, "<polygon points=\"{}\" fill=\"{}\"/>", spots(points), hex(*ink));
         }
+        Shape::Veil { points, ink, opacity } => {
+            let (points, ink, opacity) = (spots(points), hex(*ink), decimal(*opacity));
+            let _ = writeln!(out, "<polygon points=\"{points}\" fill=\"{ink}\" fill-opacity=\"{opacity}\"/>");
+        }
         Shape::Disc { centre, radius, ink } => {
             let (x, y, r) = (decimal(centre.0), decimal(centre.1), decimal(*radius));
             let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>", hex(*ink));

@@ -21,7 +21,7 @@ mod supply;
 mod switch;
 mod text;
 
-pub use cautions::cautions;
+pub use cautions::{ESTIMATES, cautions};
 pub use finding::{Finding, Level, Source};
 pub use text::{report, show};
 

@@ -39,7 +39,7 @@ pub struct LinkState {
 }
 
 /// A first flow below this is no help, m3/s.
-const LEAST_FIRST_FLOW: f64 = 1e-9;
+pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
 pub const FIRST_FLOW: f64 = 2e-4;
 
@@ -165,6 +165,38 @@ impl Network {
         }
     }
 
+    /// Gives a place another law than its part has, until a number of the part is set: a source at the pressure of stored
+    /// water, a valve that fails.
+    pub fn put_law(&mut self, place: usize, law: Law) {
+        self.laws[place] = law;
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
+        if self.parts[place].kind() == Kind::Draw {
+            self.renew_demands();
+        }
+    }
+
+    /// The law that a place follows.
+    pub fn law(&self, place: usize) -> &Law {
+        &self.laws[place]
+    }
+
+    /// True when water can move through a place: it is fed and no dead end.
+    pub fn carries(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some() || self.structure.drawn[place]
+    }
+
+    /// True when a regulator in line with this place holds its setting.
+    pub fn is_held(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some_and(|link| self.states[link].holding.is_some())
+    }
+
+    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
+    pub fn node_pressures_pa(&mut self) -> &[f64] {
+        super::reading::spread(self)
+    }
+
     /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
@@ -176,24 +208,9 @@ impl Network {
         super::newton::solve(self)
     }
 
-    /// Forgets the last state: every link begins with the flow it would have alone at a middling pressure.
+    /// Forgets the last state: the next solve begins from a guess.
     pub fn start_afresh(&mut self) {
-        let highest = self.laws.iter().fold(1e5f64, |most, law| match law {
-            Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
-            _ => most,
-        });
-        let middling = 0.7 * highest;
-        self.pressures_pa.fill(middling);
-        for ((link, law), state) in self.structure.links.iter().zip(&mut self.link_laws).zip(&mut self.states) {
-            let alone = match (link.from, link.to) {
-                _ if law.blocked => 0.0,
-                (Some(_), None) => law.rough_flow(middling, FIRST_FLOW),
-                (None, Some(_)) => law.rough_flow(-middling, FIRST_FLOW),
-                _ => FIRST_FLOW,
-            };
-            let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
-            *state = LinkState { flow, holding: None, closed: false };
-        }
+        super::start::start_afresh(self);
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {

@@ -51,6 +51,14 @@ enum Style {
     Bars,
 }
 
+impl Chart {
+    /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
+    pub fn svg(&self, context: &Context) -> Answer<String> {
+        let figure = Drawing { chart: self, system: context.units() }.figure()?;
+        Ok(figure::svg(&figure).map_err(raise)?)
+    }
+}
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Chart>("a chart");
@@ -243,6 +251,27 @@ impl Drawing<'_> {
     }
 }
 
+/// Draws into a file beside the script, by its ending as .svg or .png.
+pub fn save_picture(
+    context: &Context,
+    file: &str,
+    svg: impl FnOnce() -> Result<String, FigureError>,
+    png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
+) -> Result<String, Box<EvalAltResult>> {
+    let path = context.folder.file(file).map_err(raise)?;
+    let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    let bytes = match ending.as_deref() {
+        Some("svg") => svg().map_err(raise)?.into_bytes(),
+        Some("png") => png().map_err(raise)?,
+        _ => {
+            let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
+            return Err(error.with_hint("give the file the ending .svg or .png").into());
+        }
+    };
+    write_atomically(&path, &bytes).map_err(raise)?;
+    Ok(format!("saved {file}"))
+}
+
 #[export_module]
 mod words {
     /// A chart of a table; say what stands on `x` and `y`, perhaps `by` which column the lines differ, and `save` it.
@@ -353,18 +382,7 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let path = context.folder.file(file).map_err(raise)?;
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
-        let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
-        let bytes = match ending.as_deref() {
-            Some("svg") => figure::svg(&figure).map_err(raise)?.into_bytes(),
-            Some("png") => figure::png(&figure).map_err(raise)?,
-            _ => {
-                let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
-                return Err(error.with_hint("give the file the ending .svg or .png").into());
-            }
-        };
-        write_atomically(&path, &bytes).map_err(raise)?;
-        Ok(format!("saved {file}"))
+        save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))
     }
 }

@@ -33,6 +33,11 @@ pub struct FindingList {
 }
 
 impl FindingList {
+    /// The findings, the gravest first.
+    pub fn list(&self) -> &[Finding] {
+        &self.list
+    }
+
     /// Findings about a garden.
     pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
         FindingList { garden, list }
