@@ -27,6 +27,7 @@ pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
+pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
 pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
