@@ -24,11 +24,13 @@ fn q(value: f64, unit: &str) -> Quantity {
 /// One tap, a feed hose, and three branches of valve, hose and head.
 fn garden() -> Garden {
     let build = |kind, name: &str, numbers: &[(&str, Quantity)]| Part::build(kind, Some(name), numbers).expect("a sound part");
-    let hose = |name: &str, length: f64, bore: f64| build(Kind::Hose, name, &[("length", q(length, "ft")), ("bore", q(bore, "in"))]);
+    let hose =
+        |name: &str, length: f64, bore: f64| build(Kind::Hose, name, &[("length", q(length, "ft")), ("bore", q(bore, "in"))]);
     let tap = [("static_pressure", q(58.0, "psi")), ("measured_pressure", q(44.0, "psi")), ("measured_flow", q(6.0, "gpm"))];
     let mut parts = vec![build(Kind::Supply, "tap", &tap), hose("feed", 100.0, 0.75)];
     let mut joints = vec![(0, 0), (0, 1)];
-    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate() {
+    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
+    {
         let node = 2 + 2 * index;
         parts.push(build(Kind::Valve, &format!("v{index}"), &[]));
         parts.push(hose(&format!("h{index}"), length, bore));

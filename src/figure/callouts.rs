@@ -11,7 +11,14 @@ use super::text::{Weight, tidy, width};
 const HEIGHT: f64 = 16.0;
 
 /// Prints the names; returns what they cover.
-pub(super) fn print(callouts: &[Callout], x: &Scale, y: &Scale, lines: &[Obstacle], plot: &Rect, scene: &mut Scene) -> Vec<Obstacle> {
+pub(super) fn print(
+    callouts: &[Callout],
+    x: &Scale,
+    y: &Scale,
+    lines: &[Obstacle],
+    plot: &Rect,
+    scene: &mut Scene,
+) -> Vec<Obstacle> {
     let mut taken: Vec<Obstacle> = Vec::new();
     for callout in callouts.iter().filter(|callout| x.holds(callout.at.0) && y.holds(callout.at.1)) {
         let (px, py) = (x.px(callout.at.0), y.px(callout.at.1));

@@ -158,11 +158,10 @@ fn column(figure: &Figure, curves: &[Curve], x: &Scale, y: &Scale, height: f64) 
     if curves.len() == 1 && title.is_empty() && curves.iter().all(says_no_more) {
         return None;
     }
-    let sample = match curves.first().map(|curve| curve.style) {
-        Some(first) if curves.iter().any(|curve| curve.style != first) => Sample::LineAndMarker,
-        Some(CurveStyle::Points) => Sample::Marker,
-        Some(CurveStyle::LinesAndPoints) => Sample::LineAndMarker,
-        _ => Sample::Line,
+    let sample = |curve: &Curve| match curve.style {
+        CurveStyle::Lines | CurveStyle::Steps => Sample::Line,
+        CurveStyle::Points => Sample::Marker,
+        CurveStyle::LinesAndPoints => Sample::LineAndMarker,
     };
     let ends_late =
         |curve: &Curve| curve.end().is_none_or(|(at_x, at_y)| x.px(at_x) >= END_SHARE && x.holds(at_x) && y.holds(at_y));
@@ -170,8 +169,12 @@ fn column(figure: &Figure, curves: &[Curve], x: &Scale, y: &Scale, height: f64) 
     let at_ends = lined && curves.len() <= MOST_END_LABELS && curves.iter().all(ends_late);
     let names = || curves.iter().map(|curve| (curve.name.clone(), curve.look)).collect();
     let width = f64::from(figure.size.0);
-    let column = Column::new(&title, names(), sample, at_ends, width);
-    if at_ends && column.height() > height { Some(Column::new(&title, names(), sample, false, width)) } else { Some(column) }
+    let make = |at_ends| {
+        let each = curves.iter().map(sample).collect();
+        Column { each, ..Column::new(&title, names(), Sample::Line, at_ends, width) }
+    };
+    let column = make(at_ends);
+    if at_ends && column.height() > height { Some(make(false)) } else { Some(column) }
 }
 
 /// Draws lines and markers; returns what labels should not cover.
@@ -188,7 +191,8 @@ fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut 
         2.0
     };
     // Later curves lie on top; drawing backwards leaves the first, often the main one, uncovered.
-    for curve in curves.iter().rev() {
+    let order = |points: bool| curves.iter().rev().filter(move |curve| (curve.style == CurveStyle::Points) == points);
+    for curve in order(false).chain(order(true)) {
         let style = curve.style;
         for run in &curve.runs {
             let spots: Vec<Spot> = run.iter().map(to_px).collect();

@@ -82,7 +82,10 @@ pub enum Plot {
     /// Least, quartiles and greatest of the values of each name, lying along the x axis.
     Boxes(Vec<(String, Vec<f64>)>),
     /// A tornado: from the base, how far each thing moves the value both ways along the x axis.
-    Swings { base: f64, swings: Vec<Swing> },
+    Swings {
+        base: f64,
+        swings: Vec<Swing>,
+    },
     /// A value over both axes, as colours with contour lines.
     Heat(Field),
 }

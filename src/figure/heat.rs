@@ -30,7 +30,8 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     }
     let (low, high) = choose_range(&known, &field.axis, Fit::Rounded, 8);
     let z = Scale { kind: field.axis.scale, low, high, pixels: (0.0, 1.0) };
-    let notes: Vec<String> = counted(field.values.len() - known.len(), "missing value is", "missing values are", "left blank").into_iter().collect();
+    let notes: Vec<String> =
+        counted(field.values.len() - known.len(), "missing value is", "missing values are", "left blank").into_iter().collect();
     let sheet = Sheet::new(figure, &figure.y.title(), &figure.x.title(), &notes);
     let mut x = Scale { kind: figure.x.scale, low: field.xs[0], high: field.xs[columns - 1], pixels: (0.0, 1.0) };
     let mut y = Scale { kind: figure.y.scale, low: field.ys[0], high: field.ys[n_rows - 1], pixels: (1.0, 0.0) };
@@ -72,7 +73,9 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape
                 let upper = corner(1, 0)? * (1.0 - u) + corner(1, 1)? * u;
                 Some(lower * (1.0 - v) + upper * v)
             })();
-            cells.push(mixed.filter(|value| z.kind == super::AxisScale::Linear || *value > 0.0).map_or(GRID, |value| ramp(z.px(value))));
+            cells.push(
+                mixed.filter(|value| z.kind == super::AxisScale::Linear || *value > 0.0).map_or(GRID, |value| ramp(z.px(value))),
+            );
         }
     }
     Shape::Picture { rect: *plot, columns, cells }
@@ -122,10 +125,15 @@ fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, sc
 }
 
 fn describe(figure: &Figure, field: &Field, known: &[f64]) -> String {
-    let (low, high) = known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
+    let (low, high) =
+        known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
     let (columns, rows) = (field.xs.len(), field.ys.len());
     format!(
         "{} over {} and {}: {columns} by {rows} values, {} to {}.",
-        field.axis.title(), figure.x.title(), figure.y.title(), number(low, 4), number(high, 4)
+        field.axis.title(),
+        figure.x.title(),
+        figure.y.title(),
+        number(low, 4),
+        number(high, 4)
     )
 }

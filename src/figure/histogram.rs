@@ -8,7 +8,7 @@ use super::geometry::Rect;
 use super::labels::Obstacle;
 use super::marks::{Course, MarkLine, draw_lines_on_bars, label, print_labels};
 use super::palette::look;
-use super::scale::{Scale, choose_range, Fit};
+use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
 use super::ticks::number;
 
@@ -53,12 +53,14 @@ pub(super) fn compose(figure: &Figure, values: &[f64]) -> Result<Scene, FigureEr
     let (start, step, counts) = steps(&known);
     let end = start + step * counts.len() as f64;
     let at_marks = || figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X).map(|mark| mark.at);
-    let (low, high) = figure.x.range.unwrap_or((at_marks().fold(start, f64::min) - 0.3 * step, at_marks().fold(end, f64::max) + 0.3 * step));
+    let (low, high) =
+        figure.x.range.unwrap_or((at_marks().fold(start, f64::min) - 0.3 * step, at_marks().fold(end, f64::max) + 0.3 * step));
     let mut x = Scale { kind: figure.x.scale, low, high, pixels: (0.0, 1.0) };
     let most = counts.iter().copied().max().unwrap_or(1) as f64;
     let (y_low, y_high) = choose_range(&[0.0, most], &figure.y, Fit::Rounded, 6);
     let mut y = Scale { kind: figure.y.scale, low: y_low, high: y_high, pixels: (1.0, 0.0) };
-    let notes: Vec<String> = counted(values.len() - known.len(), "missing value is", "missing values are", "left out").into_iter().collect();
+    let notes: Vec<String> =
+        counted(values.len() - known.len(), "missing value is", "missing values are", "left out").into_iter().collect();
     let sheet = Sheet::new(figure, &figure.y.title(), &figure.x.title(), &notes);
     let (top, bottom) = (sheet.top(), sheet.bottom(1));
     let ticks = y.ticks(upright_count(bottom - top));
@@ -66,7 +68,11 @@ pub(super) fn compose(figure: &Figure, values: &[f64]) -> Result<Scene, FigureEr
     (x.pixels, y.pixels) = ((plot.left, plot.right), (plot.bottom, plot.top));
     let description = format!(
         "{}: {} values from {} to {}, in steps of {}.",
-        figure.x.title(), known.len(), number(known[0], 4), number(known[known.len() - 1], 4), number(step, 4)
+        figure.x.title(),
+        known.len(),
+        number(known[0], 4),
+        number(known[known.len() - 1], 4),
+        number(step, 4)
     );
     let mut scene = sheet.scene(figure, description);
     print_upright(&y, &ticks, &plot, &mut scene);

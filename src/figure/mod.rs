@@ -63,9 +63,7 @@ pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {
     figure.check()?;
     match &figure.plot {
-        Plot::Curves { style, series } => {
-            curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>())
-        }
+        Plot::Curves { style, series } => curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
         Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
         Plot::Histogram(values) => histogram::compose(figure, values),
         Plot::Boxes(groups) => boxes::compose(figure, groups),

@@ -31,7 +31,8 @@ impl Rows {
         let height = plot.height() / names.len().max(1) as f64;
         let mut scene = sheet.scene(figure, description);
         print_level(&x, &level_ticks(&x), &plot, &mut scene);
-        let places: Vec<(f64, Vec<String>)> = lines.into_iter().enumerate().map(|(row, lines)| (plot.top + height * (row as f64 + 0.5), lines)).collect();
+        let places: Vec<(f64, Vec<String>)> =
+            lines.into_iter().enumerate().map(|(row, lines)| (plot.top + height * (row as f64 + 0.5), lines)).collect();
         print_side_names(&places, &plot, &mut scene);
         print_upright_base(plot.left, &plot, &mut scene);
         Rows { scene, plot, x, sheet, height }

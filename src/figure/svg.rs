@@ -126,7 +126,15 @@ mod tests {
     /// RFC 4648, section 10.
     #[test]
     fn base_64_gives_the_test_vectors_of_its_standard() {
-        let pairs = [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg=="), ("fooba", "Zm9vYmE="), ("foobar", "Zm9vYmFy")];
+        let pairs = [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("fooba", "Zm9vYmE="),
+            ("foobar", "Zm9vYmFy"),
+        ];
         for (plain, coded) in pairs {
             assert_eq!(base64(plain.as_bytes()), coded);
         }

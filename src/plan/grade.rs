@@ -65,9 +65,18 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
     Ok(Some(figure))
 }
 
-/// Ends of each hose with what it is rated for, and a gap behind.
+/// Ends of each hose with what it is rated for; a gap where a hose says nothing of it.
 fn ratings(garden: &crate::garden::Garden, points: &[ProfilePoint]) -> Vec<(f64, Option<f64>)> {
-    let pairs = points.windows(2).filter(|pair| pair[1].distance_m > pair[0].distance_m);
-    let rated = pairs.filter_map(|pair| Some((pair, garden.parts()[pair[1].place].si("rating")?)));
-    rated.flat_map(|(pair, rating)| [(pair[0].distance_m, Some(rating)), (pair[1].distance_m, Some(rating)), (pair[1].distance_m, None)]).collect()
+    let mut line: Vec<(f64, Option<f64>)> = Vec::new();
+    for pair in points.windows(2).filter(|pair| pair[1].distance_m > pair[0].distance_m) {
+        match garden.parts()[pair[1].place].si("rating") {
+            Some(rating) => line.extend([(pair[0].distance_m, Some(rating)), (pair[1].distance_m, Some(rating))]),
+            None if line.last().is_some_and(|(_, rating)| rating.is_some()) => line.push((pair[0].distance_m, None)),
+            None => {}
+        }
+    }
+    while line.last().is_some_and(|(_, rating)| rating.is_none()) {
+        line.pop();
+    }
+    line
 }

@@ -83,7 +83,9 @@ fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
     let metric = match view.system {
         crate::quantity::UnitSystem::Metric => true,
         crate::quantity::UnitSystem::Us => false,
-        crate::quantity::UnitSystem::AsWritten => written.map_or((per_metre - 1.0).abs() < 1e-9, |unit| !["ft", "in", "yd"].contains(&unit)),
+        crate::quantity::UnitSystem::AsWritten => {
+            written.map_or((per_metre - 1.0).abs() < 1e-9, |unit| !["ft", "in", "yd"].contains(&unit))
+        }
     };
     let symbol = if metric { "m" } else { "ft" };
     (symbol.into(), find_unit(symbol).map_or(1.0, |_| if metric { 1.0 } else { 1.0 / 0.3048 }))
@@ -111,7 +113,11 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
 fn notes(view: &View, map: &Map) -> Vec<String> {
     let mut notes = vec!["hoses are drawn straight; only what was given a place by .at stands where it is drawn".to_string()];
     if !map.throws.is_empty() {
-        let dashed = if map.throws.iter().any(|throw| throw.active == Activity::Idle) { ", dashed where the head is dry or stalls" } else { "" };
+        let dashed = if map.throws.iter().any(|throw| throw.active == Activity::Idle) {
+            ", dashed where the head is dry or stalls"
+        } else {
+            ""
+        };
         notes.push(format!("circles show the rated throw{dashed}"));
     }
     if map.throws.iter().any(|throw| throw.arc_deg < 360.0) {
@@ -178,8 +184,12 @@ impl Sketch {
     fn seat_ends(&mut self, view: &View) {
         let layout = view.garden.layout();
         for node in 0..layout.number_of_nodes {
-            let here: Vec<usize> = (0..layout.places.len()).filter(|place| self.own[*place].is_some() && layout.places[*place].to == node).collect();
-            let n_inline = view.all(Placing::Inline).filter(|place| layout.places[*place].from == node || layout.places[*place].to == node).count();
+            let here: Vec<usize> =
+                (0..layout.places.len()).filter(|place| self.own[*place].is_some() && layout.places[*place].to == node).collect();
+            let n_inline = view
+                .all(Placing::Inline)
+                .filter(|place| layout.places[*place].from == node || layout.places[*place].to == node)
+                .count();
             let [only] = here[..] else { continue };
             let goes_on = n_inline > 1 && place_of(&view.garden.parts()[only]).is_none();
             if goes_on || self.at[node].is_some() {
@@ -237,7 +247,15 @@ impl Sketch {
     }
 
     /// A place beside `base`, across the lines that meet there, the next ones further round.
-    fn outward(&self, at: &[(f64, f64)], around: &[(usize, f64)], loose: &[bool], base: usize, length: f64, nth: usize) -> (f64, f64) {
+    fn outward(
+        &self,
+        at: &[(f64, f64)],
+        around: &[(usize, f64)],
+        loose: &[bool],
+        base: usize,
+        length: f64,
+        nth: usize,
+    ) -> (f64, f64) {
         let angles: Vec<f64> = around
             .iter()
             .filter(|(other, _)| !loose[*other])
@@ -248,7 +266,8 @@ impl Sketch {
             let gap = |other: &f64| (angle - other).sin().atan2((angle - other).cos()).abs();
             angles.iter().map(gap).fold(f64::INFINITY, f64::min)
         };
-        let directions = (0..12).map(|step| -std::f64::consts::FRAC_PI_2 + f64::from(step + nth as i32) * std::f64::consts::TAU / 12.0);
+        let directions =
+            (0..12).map(|step| -std::f64::consts::FRAC_PI_2 + f64::from(step + nth as i32) * std::f64::consts::TAU / 12.0);
         let best = directions.max_by(|a, b| apart(*a).min(1.6).total_cmp(&apart(*b).min(1.6))).unwrap_or(0.0);
         (at[base].0 + length * best.cos(), at[base].1 + length * best.sin())
     }

@@ -98,13 +98,16 @@ impl Tree {
             items[node].extend(onward[node].iter().copied().filter(closes).map(|place| Item::Closing { place, node: to(place) }));
         }
         let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); n_nodes];
-        (0..layout.places.len()).filter(|place| view.placing(*place) != Placing::Inline).for_each(|place| at_node[to(place)].push(place));
+        (0..layout.places.len())
+            .filter(|place| view.placing(*place) != Placing::Inline)
+            .for_each(|place| at_node[to(place)].push(place));
         let mut seated = vec![None; n_nodes];
         for (node, here) in at_node.iter().enumerate() {
             let source = here.iter().copied().find(|place| view.placing(*place) == Placing::Source && parent[node].is_none());
             let alone = here.first().copied().filter(|_| here.len() == 1 && items[node].is_empty());
             seated[node] = source.or(alone);
-            items[node].extend(here.iter().copied().filter(|place| seated[node] != Some(*place)).map(|place| Item::Side { place }));
+            items[node]
+                .extend(here.iter().copied().filter(|place| seated[node] != Some(*place)).map(|place| Item::Side { place }));
         }
         let mut roots: Vec<usize> = Vec::new();
         for start in starts.into_iter().filter(|node| parent[*node].is_none()) {
@@ -237,7 +240,8 @@ impl Block {
 
     /// Puts another block below, as near as their outlines allow; returns the row its root has got.
     fn below(&mut self, mut other: Block) -> f64 {
-        let pairs = self.outline.iter().zip(&other.outline).filter_map(|(mine, its)| Some(mine.as_ref()?.1 - its.as_ref()?.0 + 1.0));
+        let pairs =
+            self.outline.iter().zip(&other.outline).filter_map(|(mine, its)| Some(mine.as_ref()?.1 - its.as_ref()?.0 + 1.0));
         let by = pairs.fold(f64::NEG_INFINITY, f64::max);
         let by = if by.is_finite() { by } else { 0.0 };
         other.shift(by);

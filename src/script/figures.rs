@@ -109,7 +109,8 @@ impl Drawing<'_> {
             return Err(missing("y").into());
         }
         let x = chart.table.column(x_name).map_err(raise)?;
-        let style = chart.style.clone().unwrap_or(if x.kind().is_numeric() { Style::Curves(CurveStyle::Lines) } else { Style::Bars });
+        let style =
+            chart.style.clone().unwrap_or(if x.kind().is_numeric() { Style::Curves(CurveStyle::Lines) } else { Style::Bars });
         let (y_axis, y_kind) = self.y_axis()?;
         let x_axis = self.axis(x_name, x.kind());
         let mut figure = match style {
@@ -179,7 +180,9 @@ impl Drawing<'_> {
             Style::Swings(base) => {
                 let names = self.needed("x")?;
                 let [low, high] = &self.chart.y[..] else {
-                    let error = ScriptError::new("a tornado needs two columns on y: the value when each number is low and when it is high");
+                    let error = ScriptError::new(
+                        "a tornado needs two columns on y: the value when each number is low and when it is high",
+                    );
                     return Err(error.with_hint("say .y([\"low\", \"high\"])").into());
                 };
                 let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
@@ -190,7 +193,9 @@ impl Drawing<'_> {
                 let fits = matches!(kind, Kind::Quantity { dimension, .. } if dimension == base.dimension);
                 if !fits {
                     let what = format!("tornado: the value of today is {}, the columns are not", base.described());
-                    return Err(ScriptError::new(what).with_hint("give it in a unit of the columns, as in .tornado(38.psi)").into());
+                    return Err(ScriptError::new(what)
+                        .with_hint("give it in a unit of the columns, as in .tornado(38.psi)")
+                        .into());
                 }
                 let base = kind.shown_value(base.si, self.system);
                 let label = self.chart.by.clone().unwrap_or_default();
@@ -215,7 +220,9 @@ impl Drawing<'_> {
     fn numbers(&self, name: &str) -> Answer<(Vec<Option<f64>>, Kind)> {
         let column = self.chart.table.column(name).map_err(raise)?;
         if !column.kind().is_numeric() {
-            return Err(ScriptError::new(format!("the column '{name}' holds no numbers")).with_hint("choose another column").into());
+            return Err(ScriptError::new(format!("the column '{name}' holds no numbers"))
+                .with_hint("choose another column")
+                .into());
         }
         Ok((self.shown(&column), column.kind()))
     }
@@ -462,7 +469,18 @@ mod words {
     /// chart(t).x("pump").y("p").save("pumps.png")   // => saved pumps.png
     /// ```
     pub fn chart(table: Table) -> Chart {
-        Chart { table, x: None, y: Vec::new(), by: None, marks: Vec::new(), title: None, style: None, size: None, bands: Vec::new(), front: None }
+        Chart {
+            table,
+            x: None,
+            y: Vec::new(),
+            by: None,
+            marks: Vec::new(),
+            title: None,
+            style: None,
+            size: None,
+            bands: Vec::new(),
+            front: None,
+        }
     }
 
     /// The column along the x axis; texts make bars.
@@ -622,7 +640,8 @@ mod words {
         };
         let read: Option<Vec<(Quantity, Quantity)>> = spans.iter().map(span).collect();
         let read = read.ok_or_else(|| {
-            ScriptError::new("bands needs a list of pairs, a start and an end each").with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
+            ScriptError::new("bands needs a list of pairs, a start and an end each")
+                .with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
         })?;
         chart.bands.push((name.to_string(), read));
         Ok(chart)
@@ -648,5 +667,19 @@ mod words {
         let context = context_of(&call)?;
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
         save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_front_holds_the_points_that_no_other_beats() {
+        let points = vec![(20.0, 30.0), (40.0, 38.0), (50.0, 35.0), (60.0, 41.0), (60.0, 39.0), (70.0, 41.0)];
+        let front = Front { x: Better::Less, y: Better::More };
+        assert_eq!(front_of(points.clone(), front), [(20.0, 30.0), (40.0, 38.0), (60.0, 41.0)]);
+        let other = Front { x: Better::More, y: Better::Less };
+        assert_eq!(front_of(points, other), [(20.0, 30.0), (50.0, 35.0), (60.0, 39.0), (70.0, 41.0)]);
     }
 }

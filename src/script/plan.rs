@@ -70,7 +70,11 @@ impl GardenChart {
         let mut figure = match &self.what {
             Subject::Grade { reading, name } => match grade_figure(reading, name, context.units()).map_err(raise)? {
                 Some(figure) => figure,
-                None => return Err(ScriptError::new(format!("no supply reaches '{name}'")).with_hint("open the valve of its zone in run(..)").into()),
+                None => {
+                    return Err(ScriptError::new(format!("no supply reaches '{name}'"))
+                        .with_hint("open the valve of its zone in run(..)")
+                        .into());
+                }
             },
             Subject::Pump { garden, zones } => {
                 let zones: Vec<&str> = zones.iter().map(String::as_str).collect();

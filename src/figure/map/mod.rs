@@ -192,7 +192,10 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     }
     ground.furnish(&mut scene);
     match map.ground {
-        Ground::Grid => labelled.iter().zip(&map.symbols).for_each(|(label, symbol)| label.print_seated(symbol.seat, ground.px(symbol.at), &mut scene)),
+        Ground::Grid => labelled
+            .iter()
+            .zip(&map.symbols)
+            .for_each(|(label, symbol)| label.print_seated(symbol.seat, ground.px(symbol.at), &mut scene)),
         Ground::Real { .. } => print_free(map, &labelled, ground.as_ref(), obstacles, &mut scene),
     }
     if let Some((axis, scale)) = key {
@@ -211,7 +214,8 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
 
 /// The range of the values that colour the lines; nothing when none flows.
 fn key_scale(map: &Map, axis: &Axis) -> Option<Scale> {
-    let values: Vec<f64> = map.routes.iter().filter_map(|route| if let Water::Flows(value) = route.water { Some(value) } else { None }).collect();
+    let values: Vec<f64> =
+        map.routes.iter().filter_map(|route| if let Water::Flows(value) = route.water { Some(value) } else { None }).collect();
     if values.is_empty() {
         return None;
     }
@@ -220,7 +224,11 @@ fn key_scale(map: &Map, axis: &Axis) -> Option<Scale> {
 }
 
 fn draw_throws(map: &Map, ground: &dyn Projection, scene: &mut Scene) -> Vec<Obstacle> {
-    let outlines: Vec<(Vec<Spot>, Activity)> = map.throws.iter().map(|throw| (outline(throw).into_iter().map(|place| ground.px(place)).collect(), throw.active)).collect();
+    let outlines: Vec<(Vec<Spot>, Activity)> = map
+        .throws
+        .iter()
+        .map(|throw| (outline(throw).into_iter().map(|place| ground.px(place)).collect(), throw.active))
+        .collect();
     for (points, active) in &outlines {
         let opacity = if *active == Activity::Active { 0.16 } else { 0.05 };
         scene.shapes.push(Shape::Veil { points: points.clone(), ink: THROWN, opacity });
@@ -274,7 +282,11 @@ fn print_free(map: &Map, labelled: &[Labelled], ground: &dyn Projection, mut obs
     let frame = ground.frame();
     for (symbol, label) in map.symbols.iter().zip(labelled) {
         let candidates: Vec<Rect> = label.around(ground.px(symbol.at));
-        let inside: Vec<Rect> = candidates.iter().copied().filter(|rect| frame.holds((rect.left, rect.top)) && frame.holds((rect.right, rect.bottom))).collect();
+        let inside: Vec<Rect> = candidates
+            .iter()
+            .copied()
+            .filter(|rect| frame.holds((rect.left, rect.top)) && frame.holds((rect.right, rect.bottom)))
+            .collect();
         let candidates = if inside.is_empty() { candidates } else { inside };
         let Some(best) = emptiest(&candidates, &obstacles) else { continue };
         label.print_in(&candidates[best], scene);

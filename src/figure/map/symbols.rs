@@ -25,7 +25,12 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
     // Things that have an upper side stay upright.
     let upright = matches!(
         shape,
-        SymbolShape::OpenTank | SymbolShape::PressureTank | SymbolShape::Relief | SymbolShape::Switch | SymbolShape::Draw | SymbolShape::Drip
+        SymbolShape::OpenTank
+            | SymbolShape::PressureTank
+            | SymbolShape::Relief
+            | SymbolShape::Switch
+            | SymbolShape::Draw
+            | SymbolShape::Drip
     );
     let along = if upright { (1.0, 0.0) } else { along };
     let fill = if active == Activity::Active { INK } else { PAPER };
