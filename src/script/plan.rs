@@ -123,11 +123,23 @@ mod words {
         Plan { garden, reading: Some(Arc::new(reading)), colour: Colour::default(), title: String::new() }
     }
 
+    /// The title above a plan or a chart of a garden.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line).titled("One spray").save("one.svg")   // => saved one.svg
+    /// ```
     #[rhai_fn(name = "titled")]
     pub fn title_plan(plan: Plan, title: &str) -> Plan {
         Plan { title: title.to_string(), ..plan }
     }
 
+    /// Whether the lines of the plan of a reading are coloured by pressure, as they are unless said, or by flow.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line.run()).by("speed")   // => error: a plan cannot be coloured by 'speed'
+    /// ```
     #[rhai_fn(name = "by", return_raw)]
     pub fn colour_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
         let colour = match what {
@@ -141,6 +153,12 @@ mod words {
         Ok(Plan { colour, ..plan })
     }
 
+    /// Draws a plan or a chart of a garden into a file beside the script, as .svg or .png.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line).save("line.pdf")   // => error: cannot draw a chart into 'line.pdf'
+    /// ```
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
@@ -182,6 +200,12 @@ mod words {
         GardenChart { title: Some(title.to_string()), ..chart }
     }
 
+    /// The width and height of a chart of a garden in pixels; 760 by 480 unless said. A plan takes the room it needs.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// grade_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
+    /// ```
     #[rhai_fn(name = "sized")]
     pub fn size_garden_chart(chart: GardenChart, width: INT, height: INT) -> GardenChart {
         let pixels = |value: INT| u32::try_from(value).unwrap_or(0);
