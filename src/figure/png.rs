@@ -1,7 +1,7 @@
 //! A scene as a PNG picture: drawn four times as large and averaged down, with the font that plotters reads.
 
 use super::error::FigureError;
-use super::geometry::{Spot, dashes};
+use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
 use plotters::backend::{BitMapBackend, DrawingBackend};
@@ -19,7 +19,7 @@ pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
 }
 
 /// Encodes by way of a temporary file, since plotters writes PNG to files only.
-fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
+pub(super) fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
     let failed = |reason: String| FigureError::Picture { reason };
     let folder = tempfile::tempdir().map_err(|error| failed(error.to_string()))?;
     let path = folder.path().join("figure.png");
@@ -59,7 +59,17 @@ impl Canvas {
                     [(rect.left, rect.top), (rect.right, rect.top), (rect.right, rect.bottom), (rect.left, rect.bottom)];
                 self.fill(&corners, *ink);
             }
+            Shape::Picture { rect, columns, cells } => self.picture(rect, *columns, cells),
             Shape::Text(text) => self.print(text),
+        }
+    }
+
+    fn picture(&mut self, rect: &Rect, columns: usize, cells: &[Ink]) {
+        let rows = cells.len() / columns.max(1);
+        let (wide, high) = (rect.width() / columns as f64, rect.height() / rows as f64);
+        for (index, ink) in cells.iter().enumerate() {
+            let (left, top) = (rect.left + (index % columns) as f64 * wide, rect.top + (index / columns) as f64 * high);
+            self.fill(&[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)], *ink);
         }
     }
 

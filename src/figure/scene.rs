@@ -54,6 +54,12 @@ pub(super) enum Shape {
         rect: Rect,
         ink: Ink,
     },
+    /// A picture of square cells of colour, row by row from the top.
+    Picture {
+        rect: Rect,
+        columns: usize,
+        cells: Vec<Ink>,
+    },
     Text(Text),
 }
 

@@ -1,17 +1,24 @@
 //! The plan: a garden, or a reading of it, as a map with symbols, labels and circles of throw.
 //!
+//! Beside it stand two charts that need the garden and not only its numbers: along the hose, and at the pump.
+//!
 //! With places given to heads the map is to scale; without any it is a tidy scheme of the network, layered by distance
 //! from the supply. Here are only places and words; drawing is the work of `figure`. It knows nothing of scripts or files.
 
+mod grade;
+mod pump;
 mod real;
 mod schematic;
 mod words;
+
+pub use grade::grade_figure;
+pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 
 use crate::figure::{Activity, Axis, Map, SymbolShape, Water};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::parts::{Kind, Placing};
-use crate::quantity::{Quantity, UnitSystem, dim};
+use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
 use thiserror::Error;
 
 /// More parts than this cannot be told apart on a sheet.
@@ -123,12 +130,30 @@ impl View<'_> {
     }
 
     fn key(&self) -> Axis {
-        let (label, dimension) = match self.colour {
-            Colour::Pressure => ("pressure", dim::PRESSURE),
-            Colour::Flow => ("flow", dim::FLOW),
-        };
+        match self.colour {
+            Colour::Pressure => Axis::new("pressure").unit(self.unit_text(dim::PRESSURE)),
+            Colour::Flow => Axis::new("flow").unit(self.unit_text(dim::FLOW)),
+        }
+    }
+
+    /// The unit in which values of a dimension show; empty for plain numbers.
+    fn unit_text(&self, dimension: crate::quantity::Dimension) -> String {
         let kind = crate::table::Kind::Quantity { dimension, preference: crate::quantity::Preference::Usual };
-        kind.unit_text(self.system).map_or_else(|| Axis::new(label), |unit| Axis::new(label).unit(unit))
+        kind.unit_text(self.system).unwrap_or_default()
+    }
+
+    /// Lengths of hose show in feet unless metric units are chosen.
+    fn feet(&self) -> crate::table::Kind {
+        let preference = find_unit("ft").map_or(crate::quantity::Preference::Usual, crate::quantity::Preference::Written);
+        crate::table::Kind::Quantity { dimension: dim::LENGTH, preference }
+    }
+
+    fn shown_length(&self, length_m: f64) -> f64 {
+        self.feet().shown_value(length_m, self.system)
+    }
+
+    fn length_unit_text(&self) -> String {
+        self.feet().unit_text(self.system).unwrap_or_default()
     }
 
     fn text(&self, si: f64, dimension: crate::quantity::Dimension) -> String {

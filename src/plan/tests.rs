@@ -182,3 +182,56 @@ fn too_many_parts_are_refused_with_advice() {
     assert_eq!(error.to_string(), "a plan of 401 parts cannot be read; expected 400 at most");
     assert!(!error.hint().is_empty());
 }
+
+/// A supply, a booster and two zones.
+fn boosted() -> Garden {
+    let curve = [(0.0, 3.0e5), (4.0e-4, 2.2e5), (8.0e-4, 0.0)];
+    let pump = Garden::of(Part::new(Kind::Booster).with_curve(&curve).expect("a curve").named("pump").expect("a name"));
+    let switch = line(Kind::PressureSwitch, "switch", &[("cut_in", 20.0, "psi"), ("cut_out", 30.0, "psi")]);
+    let start = chain(&[tap("tap"), hose("lead"), switch, pump]);
+    let branches = [
+        chain(&[line(Kind::Valve, "near", &[]), head("a")]),
+        chain(&[line(Kind::Valve, "far", &[]), hose("long"), line(Kind::Climb, "bank", &[("height", 8.0, "ft")]), head("b")]),
+    ];
+    start.then_branches(&branches).expect("joins")
+}
+
+#[test]
+fn the_operating_point_lies_on_the_pump_curve_and_on_the_system_curve() {
+    let garden = boosted();
+    let pump = garden.parts()[garden.find("pump").expect("known")].curve().expect("a curve").clone();
+    for zone in ["near", "far"] {
+        let (flow, rise) = operating_point(&garden, zone).expect("runs");
+        assert!((pump.rise(flow).0 - rise).abs() < 1e-6 * rise, "{zone}: {rise} at {flow}");
+        let system = system_curve(&garden, zone, 3.3e5).expect("runs");
+        assert!(system.windows(2).all(|pair| pair[1].0 > pair[0].0), "more rise, more flow");
+        let above = system.iter().position(|point| point.1 >= rise).expect("beyond the dead head");
+        let (low, high) = (system[above - 1], system[above]);
+        assert!(low.0 < flow && flow < high.0, "{zone}: {flow} between {low:?} and {high:?}");
+        // Between two close points the curve is nearly straight.
+        let straight = low.0 + (rise - low.1) / (high.1 - low.1) * (high.0 - low.0);
+        assert!((straight / flow - 1.0).abs() < 2e-3, "{zone}: {straight} and {flow}");
+    }
+    let figure = pump_figure(&garden, &["near", "far"], UnitSystem::Us).expect("a figure");
+    assert_eq!(figure.callouts.len(), 2);
+    crate::figure::svg(&figure).expect("a drawing");
+    assert_eq!(pump_figure(&ring(), &[], UnitSystem::Us).expect_err("no booster"), PumpError::Boosters { found: 0 });
+}
+
+#[test]
+fn the_grade_line_is_the_profile_and_stands_above_the_pressure_where_the_ground_rises() {
+    let garden = boosted();
+    let reading = run(&garden, &["far"]).expect("runs");
+    let figure = grade_figure(&reading, "b", UnitSystem::Us).expect("known").expect("fed");
+    let crate::figure::Plot::Layers(layers) = &figure.plot else { panic!("layers") };
+    let (pressure, grade) = (&layers[0].1.points, &layers[1].1.points);
+    let last = pressure.last().and_then(|point| point.1).expect("a value");
+    let psi = reading.pressure_pa("b").expect("known").expect("fed") / 6894.757;
+    assert!((last / psi - 1.0).abs() < 1e-6, "{last} and {psi}");
+    // 8 ft of water of 999.1 kg/m3 are 3.465 psi.
+    let above = grade.last().and_then(|point| point.1).expect("a value") - last;
+    assert!((above - 3.465).abs() < 1e-3, "{above}");
+    // Two hoses of 50 ft.
+    assert!((pressure.last().expect("a point").0 - 100.0).abs() < 1e-9);
+    assert!(grade_figure(&reading, "a", UnitSystem::Us).expect("known").is_none(), "its valve is shut");
+}
