@@ -2,6 +2,8 @@
 //!
 //! Knows nothing of single words.
 
+use super::sliders::Sliders;
+use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use crate::study::PartOfSweep;
@@ -21,10 +23,14 @@ pub struct Context {
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
     width: AtomicUsize,
+    /// Where sliders stand.
+    pub sliders: Sliders,
     /// Texts that define functions, as the engine compiled them, the oldest first.
     sources: Mutex<Vec<Arc<str>>>,
     /// Threads that words may use; 0 stands for all cores.
     threads: AtomicUsize,
+    /// The last figure that was drawn.
+    figure: Mutex<Option<Figure>>,
     /// Which part of a divided study this run evaluates.
     share: Mutex<Option<Share>>,
 }
@@ -60,8 +66,10 @@ impl Context {
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
+            sliders: Sliders::default(),
             sources: Mutex::default(),
             threads: AtomicUsize::new(0),
+            figure: Mutex::new(None),
             share: Mutex::default(),
         }
     }
@@ -165,12 +173,27 @@ impl Context {
         self.left.store(true, Ordering::Relaxed);
     }
 
+    /// Forgets that a script said `exit`, for a study that runs again.
+    pub fn begin_step(&self) {
+        self.left.store(false, Ordering::Relaxed);
+    }
+
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.
     pub fn note(&self, line: impl Into<String>) {
         if let Some(listener) = &*self.listener.lock().unwrap_or_else(PoisonError::into_inner) {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes the figure that was drawn into a file.
+    pub fn drew(&self, figure: Figure) {
+        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    }
+
+    /// The last figure that was drawn since the last call.
+    pub fn take_figure(&self) -> Option<Figure> {
+        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

@@ -27,18 +27,26 @@ pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
+pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
+pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
+pub mod paint; // what each piece of a script is, for colours
 pub mod parts; // constructors and numbers of parts
+pub mod plan; // the garden from above
+pub mod present; // values as a notebook shows them
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
+pub mod settings; // settings of the pressure switch, falls of pressure
+pub mod sliders; // numbers that the live page moves
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
+pub mod stepwise; // a study, one statement at a time
 pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
 

@@ -58,6 +58,8 @@ pub struct Session {
     entries: Entries,
     /// Shows the variable `value`.
     printer: AST,
+    /// True when the last entry ended by `return` or `exit`.
+    ended: bool,
 }
 
 impl Session {
@@ -73,7 +75,16 @@ impl Session {
         scope.push("value", ());
         let printer = engine.compile_with_scope(&scope, "to_debug(value)").unwrap_or_default();
         let global = engine.new_global_runtime_state();
-        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Entries::default(), printer }
+        Session {
+            engine,
+            context,
+            scope: Scope::new(),
+            functions: AST::empty(),
+            global,
+            entries: Entries::default(),
+            printer,
+            ended: false,
+        }
     }
 
     pub fn context(&self) -> &Arc<Context> {
@@ -83,6 +94,35 @@ impl Session {
     /// The engine, for limits of tests and for reading what it has registered.
     pub fn engine_mut(&mut self) -> &mut Engine {
         &mut self.engine
+    }
+
+    /// True when the last entry ended by `return` or `exit`.
+    pub(super) fn ended(&self) -> bool {
+        self.ended
+    }
+
+    pub(super) fn scope(&self) -> &Scope<'static> {
+        &self.scope
+    }
+
+    pub(super) fn scope_mut(&mut self) -> &mut Scope<'static> {
+        &mut self.scope
+    }
+
+    pub(super) fn functions(&self) -> &AST {
+        &self.functions
+    }
+
+    pub(super) fn global(&self) -> &GlobalRuntimeState {
+        &self.global
+    }
+
+    pub(super) fn set_global(&mut self, global: GlobalRuntimeState) {
+        self.global = global;
+    }
+
+    pub(super) fn set_functions(&mut self, functions: AST) {
+        self.functions = functions;
     }
 
     /// The names known now, for completion.
@@ -105,6 +145,7 @@ impl Session {
 
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
+        self.ended = false;
         let lines_before = self.entries.add(name, text);
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
@@ -143,6 +184,7 @@ impl Session {
                         Err(error) => return on_result(self.failed(&error, range, text, &cut)),
                     }
                     if go_on == GoOn::No {
+                        self.ended = true;
                         return;
                     }
                 }

@@ -42,7 +42,7 @@ pub use column::{Column, Kind, Values};
 pub use describe::{Description, Figures};
 pub use error::TableError;
 pub use join::Join;
-pub use print::Sheet;
+pub use print::{ColumnText, Sheet};
 pub use rows::{Best, Order};
 pub use spread::Chance;
 pub use stream::TableFile;
