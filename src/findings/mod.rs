@@ -11,6 +11,7 @@ mod finding;
 mod heads;
 mod hoses;
 pub mod limits;
+mod operation;
 mod protection;
 mod ratings;
 mod reach;
@@ -22,6 +23,7 @@ mod text;
 
 pub use cautions::cautions;
 pub use finding::{Finding, Level, Source};
+pub use operation::of_log;
 pub use text::{report, show};
 
 use crate::garden::Garden;

@@ -1,6 +1,6 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
-use super::{Context, figures, findings, garden, general, help, insight, language, parts, quantities, study, tables};
+use super::{Context, figures, findings, garden, general, help, insight, language, operation, parts, quantities, study, tables};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -23,6 +23,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
     Area { name: "parts", title: "what a garden is made of", notes: parts::NOTES, register: parts::register },
     Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
+    Area { name: "operation", title: "the garden over time", notes: operation::NOTES, register: operation::register },
     Area { name: "findings", title: "what to mind", notes: findings::NOTES, register: findings::register },
     Area { name: "studies", title: "many cases, seeking, comparing", notes: study::NOTES, register: study::register },
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },

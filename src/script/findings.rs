@@ -32,6 +32,12 @@ pub struct FindingList {
     list: Vec<Finding>,
 }
 
+impl FindingList {
+    pub fn new(garden: Garden, list: Vec<Finding>) -> FindingList {
+        FindingList { garden, list }
+    }
+}
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<FindingList>("findings");

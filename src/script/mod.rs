@@ -22,7 +22,9 @@ mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
 pub mod language; // the script language, told in the help
+mod log; // a log as tables and text
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
+pub mod operation; // the garden over time
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod parts; // constructors and numbers of parts
 pub mod quantities; // numbers with units

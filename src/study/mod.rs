@@ -5,11 +5,13 @@
 mod axes;
 pub mod fit;
 mod levers;
+mod operation;
 mod seek;
 mod sweep;
 
 pub use axes::{Axes, Axis, AxisError, AxisValues, steps};
 pub use fit::{Fit, FitError, Measurement, fit};
 pub use levers::{Lever, LeverError, Levers, levers};
+pub use operation::{sweep_operation, try_faults};
 pub use seek::{SeekError, Sought, seek};
 pub use sweep::{SweepError, SweepOptions, sweep};
