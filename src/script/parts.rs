@@ -140,6 +140,18 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking(0.5.psi).cracking   // => 0.5 psi\n/// ```",
     ),
     (
+        "inflow",
+        "/// What comes into an open tank by itself: rain, a float valve, the recovery of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
+    ),
+    (
+        "volume",
+        "/// The water that an open tank holds when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
+    ),
+    (
+        "dry_stop",
+        "/// The pressure at the inlet of a booster at which its guard stops it for good; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_stop(5.psi).dry_stop   // => 5 psi\n/// ```",
+    ),
+    (
         "stretch",
         "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).stretch(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
     ),
