@@ -1,8 +1,11 @@
 //! The command line: what it understands, and how it ends.
 
-use crate::files::{FileError, Folder, read_text};
+use crate::files::{FileError, Folder, read_text, write_atomically};
 use crate::nearest::did_you_mean;
-use crate::notebook::Printer;
+use crate::notebook::live::Live;
+use crate::notebook::page::{Use, page};
+use crate::notebook::workbook::Workbook;
+use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::{Context, Session, json, reference};
@@ -60,6 +63,17 @@ enum Command {
     Run {
         /// The study; `-` reads it from standard input.
         file: PathBuf,
+        /// Write a page beside the study instead, with code, tables and figures in it: html unless md is said.
+        #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
+        report: Option<Form>,
+    },
+    /// Show a study in the browser, and run what changed whenever its file is saved or a slider is moved.
+    Live {
+        /// The study.
+        file: PathBuf,
+        /// The port of the page on this machine; any free one unless said.
+        #[arg(long, default_value_t = 0)]
+        port: u16,
     },
     /// Evaluate expressions and print their values, one a line.
     Eval {
@@ -79,6 +93,13 @@ enum Command {
 enum Units {
     Us,
     Metric,
+}
+
+/// The form of a report.
+#[derive(Clone, Copy, ValueEnum)]
+enum Form {
+    Html,
+    Md,
 }
 
 /// Reads the command line and does what it says.
@@ -104,7 +125,9 @@ pub fn main() -> Status {
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.units),
-        Some(Command::Run { file }) => run(&file, arguments.units),
+        Some(Command::Run { file, report: None }) => run(&file, arguments.units),
+        Some(Command::Run { file, report: Some(form) }) => report(&file, form, arguments.units),
+        Some(Command::Live { file, port }) => live(&file, port, arguments.units),
         Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
         Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
         Some(Command::Reference) => {
@@ -163,6 +186,54 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
     Ok(Status::Fine)
 }
 
+/// Runs a study and writes its report beside it; a statement that fails leaves the others running.
+fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
+    let source = match read_text(file) {
+        Ok(source) => source,
+        Err(error) => {
+            say_problem(&error.to_string(), &missing_hint(file, &error));
+            return Ok(Status::FileProblem);
+        }
+    };
+    let mut book = workbook(file, units);
+    book.renew(&source, &mut |_, _| {});
+    let moment = Moment::now();
+    let (ending, text) = match form {
+        Form::Html => ("html", page(&book, Use::File, &moment)),
+        Form::Md => ("md", markdown(&book, &moment)),
+    };
+    let target = file.with_extension(ending);
+    if let Err(error) = write_atomically(&target, text.as_bytes()) {
+        say_problem(&error.to_string(), &error.hint());
+        return Ok(Status::FileProblem);
+    }
+    writeln!(io::stdout(), "wrote {}", target.display())?;
+    let mut status = Status::Fine;
+    for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
+        status = say_error(error);
+    }
+    Ok(status)
+}
+
+/// Serves the page of a study to this machine until somebody presses Ctrl-C.
+fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
+    if let Err(error) = read_text(file) {
+        say_problem(&error.to_string(), &missing_hint(file, &error));
+        return Ok(Status::FileProblem);
+    }
+    let context = plain_context(file.parent().unwrap_or(Path::new(".")), units);
+    let live = Live::open(file, context, port)?;
+    writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
+    live.serve()?;
+    Ok(Status::Fine)
+}
+
+/// An empty workbook for a study, with Ctrl-C bound to its stop flag.
+fn workbook(file: &Path, units: Option<Units>) -> Workbook {
+    let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
+    Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), units))
+}
+
 fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
     let mut session = session(".", units);
     let mut out = io::stdout().lock();
@@ -197,14 +268,23 @@ fn eval_json(expressions: &[String], units: Option<Units>) -> io::Result<Status>
 
 /// A session in a folder, with Ctrl-C bound to its stop flag.
 fn session(folder: impl Into<PathBuf>, units: Option<Units>) -> Session {
+    Session::with_context(context(folder, units))
+}
+
+fn context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
+    let context = plain_context(folder, units);
+    stop_on_interrupt(context.stop.clone());
+    context
+}
+
+fn plain_context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
     match units {
         Some(Units::Us) => context.set_units(UnitSystem::Us),
         Some(Units::Metric) => context.set_units(UnitSystem::Metric),
         None => {}
     }
-    stop_on_interrupt(context.stop.clone());
-    Session::with_context(context)
+    context
 }
 
 /// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.

@@ -13,14 +13,14 @@ mod hoses;
 pub mod limits;
 mod protection;
 mod ratings;
-mod reach;
+pub(crate) mod reach;
 mod relief;
 mod rest;
 mod supply;
 mod switch;
 mod text;
 
-pub use cautions::cautions;
+pub use cautions::{ESTIMATES, cautions};
 pub use finding::{Finding, Level, Source};
 pub use text::{report, show};
 

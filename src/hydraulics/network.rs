@@ -165,6 +165,38 @@ impl Network {
         }
     }
 
+    /// Gives a place another law than its part has, until a number of the part is set: a source at the pressure of stored
+    /// water, a valve that fails.
+    pub fn put_law(&mut self, place: usize, law: Law) {
+        self.laws[place] = law;
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
+        if self.parts[place].kind() == Kind::Draw {
+            self.renew_demands();
+        }
+    }
+
+    /// The law that a place follows.
+    pub fn law(&self, place: usize) -> &Law {
+        &self.laws[place]
+    }
+
+    /// True when water can move through a place: it is fed and no dead end.
+    pub fn carries(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some() || self.structure.drawn[place]
+    }
+
+    /// True when a regulator in line with this place holds its setting.
+    pub fn is_held(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some_and(|link| self.states[link].holding.is_some())
+    }
+
+    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
+    pub fn node_pressures_pa(&mut self) -> &[f64] {
+        super::reading::spread(self)
+    }
+
     /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {

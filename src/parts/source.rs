@@ -32,6 +32,7 @@ pub(super) const OPEN_TANK: Spec = Spec {
         Number::new("level", dim::LENGTH, "ft", NOT_NEGATIVE, "water level above the outlet"),
         Number::new("volume", dim::VOLUME, "gal", POSITIVE, "water it holds when full"),
         Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the outlet above the datum").or(0.0),
+        Number::new("inflow", dim::FLOW, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
         PLACE_X,
         PLACE_Y,
     ],

@@ -2,6 +2,7 @@
 //!
 //! Knows nothing of single words.
 
+use super::sliders::Sliders;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
@@ -19,6 +20,12 @@ pub struct Context {
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
     width: AtomicUsize,
+    /// Where sliders stand.
+    pub sliders: Sliders,
+    /// Texts that define functions, as the engine compiled them, the oldest first.
+    sources: Mutex<Vec<Arc<str>>>,
+    /// Threads that words may use; 0 stands for all cores.
+    threads: AtomicUsize,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -38,7 +45,39 @@ impl Context {
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
+            sliders: Sliders::default(),
+            sources: Mutex::default(),
+            threads: AtomicUsize::new(0),
         }
+    }
+
+    /// A context for one of several engines that work at the same time: the same folder, units and stop flag, its own lines,
+    /// and no further threads.
+    pub fn apart(&self) -> Context {
+        let other = Context::new(self.folder.clone());
+        let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
+        let width = AtomicUsize::new(self.width());
+        Context { units, width, stop: self.stop.clone(), threads: AtomicUsize::new(1), ..other }
+    }
+
+    /// Keeps a text that defines functions.
+    pub fn add_source(&self, text: impl Into<Arc<str>>) {
+        self.sources.lock().unwrap_or_else(PoisonError::into_inner).push(text.into());
+    }
+
+    /// The texts that define the functions of the session, the oldest first.
+    pub fn sources(&self) -> Vec<Arc<str>> {
+        self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Threads that words may use; all cores unless said.
+    pub fn threads(&self) -> Option<usize> {
+        Some(self.threads.load(Ordering::Relaxed)).filter(|threads| *threads > 0)
+    }
+
+    /// Says how many threads words may use; nothing for all cores.
+    pub fn set_threads(&self, threads: Option<usize>) {
+        self.threads.store(threads.unwrap_or(0), Ordering::Relaxed);
     }
 
     /// The units in which results are shown.
@@ -83,6 +122,11 @@ impl Context {
     /// Notes that the script said `exit`.
     pub fn leave(&self) {
         self.left.store(true, Ordering::Relaxed);
+    }
+
+    /// Forgets that a script said `exit`, for a study that runs again.
+    pub fn begin_step(&self) {
+        self.left.store(false, Ordering::Relaxed);
     }
 
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.

@@ -72,6 +72,14 @@ enum Style {
     Swings(Quantity),
 }
 
+impl Chart {
+    /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
+    pub fn svg(&self, context: &Context) -> Answer<String> {
+        let figure = Drawing { chart: self, system: context.units() }.figure()?;
+        Ok(figure::svg(&figure).map_err(raise)?)
+    }
+}
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Chart>("a chart");

@@ -32,6 +32,18 @@ pub struct FindingList {
     list: Vec<Finding>,
 }
 
+impl FindingList {
+    /// The findings, the gravest first.
+    pub fn list(&self) -> &[Finding] {
+        &self.list
+    }
+
+    /// Findings about a garden.
+    pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
+        FindingList { garden, list }
+    }
+}
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<FindingList>("findings");
