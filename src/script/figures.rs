@@ -76,7 +76,7 @@ impl Chart {
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
         let figure = Drawing { chart: self, system: context.units() }.figure()?;
-        Ok(figure::svg(&figure).map_err(raise)?)
+        figure::svg(&figure).map_err(raise)
     }
 }
 
