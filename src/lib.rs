@@ -10,6 +10,7 @@ pub mod files;
 pub mod findings;
 pub mod garden;
 pub mod hydraulics;
+pub mod knock;
 pub mod laws;
 pub mod nearest;
 pub mod notebook;

@@ -14,6 +14,8 @@ mod nozzles;
 mod outlets;
 #[path = "checks/pumps.rs"]
 mod pumps;
+#[path = "checks/surge.rs"]
+mod surge;
 #[path = "checks/tables.rs"]
 mod tables;
 #[path = "checks/water.rs"]

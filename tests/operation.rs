@@ -219,7 +219,7 @@ fn a_hose_beside_the_tank_without_resistance_gives_the_same_as_one_storage() {
         ])
     };
     let one = operate(&with(0.0), &nothing(), HOUR).expect("runs");
-    let two = operate(&with(1e-3), &nothing(), HOUR).expect("runs");
+    let two = operate(&with(0.5), &nothing(), HOUR).expect("runs");
     closes(&one);
     closes(&two);
     assert_eq!(one.starts(), two.starts());

@@ -9,6 +9,7 @@ mod cautions;
 mod cycling;
 mod finding;
 mod heads;
+mod heating;
 mod hoses;
 pub mod limits;
 mod protection;

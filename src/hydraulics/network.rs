@@ -3,7 +3,7 @@
 //! Made once a sweep; a changed number of a part only renews the laws that depend on it.
 
 use super::heights;
-use super::link::LinkLaw;
+use super::link::{LEAST_SLOPE, LinkLaw};
 use super::loose::Tie;
 use super::outcome::{Convergence, SolveError};
 use super::sparse::Matrix;
@@ -38,6 +38,8 @@ pub struct LinkState {
     pub closed: bool,
 }
 
+/// Slope that stands in for none in a sharpened network, Pa s/m3.
+const SHARP_SLOPE: f64 = 10.0;
 /// A first flow below this is no help, m3/s.
 pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
@@ -59,6 +61,8 @@ pub struct Network {
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
     pub(super) regulated: bool,
+    /// Slope that stands in for less in a step, Pa s/m3.
+    pub(super) least_slope: f64,
     /// The largest change of a flow in the last step, m3/s.
     pub(super) flow_change: f64,
     /// How the pressure of each node is known.
@@ -113,6 +117,7 @@ impl Network {
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
             flow_change: 0.0,
+            least_slope: LEAST_SLOPE,
             ties: vec![Tie::Tied; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
@@ -175,6 +180,12 @@ impl Network {
         if self.parts[place].kind() == Kind::Draw {
             self.renew_demands();
         }
+    }
+
+    /// Follows flows that small differences of pressure drive through parts without friction further down. For networks in
+    /// which pressures are given on both sides of such a part; others need it as little as their answers change.
+    pub fn sharpen(&mut self) {
+        self.least_slope = SHARP_SLOPE;
     }
 
     /// The law that a place follows.

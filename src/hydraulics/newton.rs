@@ -13,7 +13,7 @@
 //! slowly. All three have a bound on their steps, so every solve ends, with an answer or an error that names the worst
 //! place. On random networks some 1 in 2,500 takes the second road, 1 in 100,000 the third; none of 105,000 failed.
 
-use super::link::{LEAST_SLOPE, LinkLaw, Point};
+use super::link::{LinkLaw, Point};
 use super::loose::settle_loose;
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::one_by_one::change_one_by_one;
@@ -196,7 +196,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
             }
             law.ruler(from_pa, to_pa, state.flow)
         };
-        let conductance = 1.0 / excess.slope.max(LEAST_SLOPE);
+        let conductance = 1.0 / excess.slope.max(network.least_slope);
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;

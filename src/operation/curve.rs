@@ -282,6 +282,9 @@ impl Curve {
         let mut at = from + (goal - from) * (left_s / whole_s).clamp(0.0, 1.0);
         for _ in 0..60 {
             let late_s = self.time_s(panel, from, at, store) - left_s;
+            if late_s.abs() <= 1e-13 * left_s {
+                break;
+            }
             if late_s > 0.0 {
                 far = at;
             } else {
@@ -294,7 +297,7 @@ impl Curve {
             }
             let step = (next - at).abs();
             at = next;
-            if step <= 1e-13 * at.abs() + 1e-12 || late_s.abs() <= 1e-12 * left_s {
+            if step <= 1e-14 * at.abs() {
                 break;
             }
         }

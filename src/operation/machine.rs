@@ -6,7 +6,7 @@
 use super::curve::{Curve, Stretch, Tolerance, Watch};
 use super::fault::Fault;
 use super::gauge::{Gauge, NO_FLOW_M3_PER_S, What, gauges};
-use super::plant::{Plant, around};
+use super::plant::{PUMP_AT_REST, Plant, around};
 use super::radau;
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
@@ -388,8 +388,12 @@ fn state_of(runs: bool) -> PumpState {
 
 fn network(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting, open: &[bool]) -> Result<Network, GardenError> {
     let mut network = Network::new(&plant.hydraulic, open)?;
+    network.sharpen();
     for &booster in &plant.boosters {
         network.run_pump(booster, state_of(setting.runs[booster]));
+        if plant.pumps_resist && !setting.runs[booster] {
+            network.put_law(booster, Law::Quadratic { resistance: PUMP_AT_REST });
+        }
     }
     for ((place, fault), &here) in faults.iter().zip(&setting.faults) {
         if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &around(&plant.garden, *place)) {

@@ -11,6 +11,18 @@ use crate::quantity::{Quantity, dim};
 use std::collections::VecDeque;
 use std::f64::consts::PI;
 
+/// Resistance that counts as none, Pa s2/m6: 100 Pa at 10 gpm.
+const NO_RESISTANCE: f64 = 2.5e8;
+/// Resistance of a pump at rest where nothing else keeps two storages apart, Pa s2/m6: 200 Pa at 10 gpm.
+pub const PUMP_AT_REST: f64 = 5e8;
+
+/// Whether pumps at rest count as a way without loss.
+#[derive(Clone, Copy, PartialEq)]
+enum Pumps {
+    LetThrough,
+    KeepApart,
+}
+
 /// Water in the line that is taken at least, m3: a litre.
 const LEAST_WATER_M3: f64 = 1e-3;
 
@@ -44,6 +56,8 @@ pub struct Plant {
     pub boosters: Vec<usize>,
     /// Nothing stores water but the compression of what stands in the line.
     pub is_stiff: bool,
+    /// Only a pump keeps two storages apart, so that at rest it needs some resistance.
+    pub pumps_resist: bool,
 }
 
 impl Plant {
@@ -55,7 +69,9 @@ impl Plant {
         let switches: Vec<Switch> = garden.of_kind(Kind::PressureSwitch).filter_map(|place| switch(garden, place)).collect();
         let found = vessels(garden);
         let is_stiff = found.is_empty() && !switches.is_empty();
-        let mut groups = merge(garden, found);
+        let apart = merge(garden, found.clone(), Pumps::LetThrough).len();
+        let mut groups = merge(garden, found, Pumps::KeepApart);
+        let pumps_resist = groups.len() > apart;
         let squeezed = water_in_line_m3(garden) / WATER_BULK_MODULUS_PA;
         if is_stiff {
             let node = garden.layout().places[switches[0].place].to;
@@ -80,6 +96,7 @@ impl Plant {
             tracked: tracked(garden),
             boosters: garden.of_kind(Kind::Booster).collect(),
             is_stiff,
+            pumps_resist,
             garden: garden.clone(),
         })
     }
@@ -137,26 +154,26 @@ struct Group {
 }
 
 /// Puts vessels together that are joined without resistance.
-fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
+fn merge(garden: &Garden, found: Vec<(usize, Item)>, pumps: Pumps) -> Vec<Group> {
     let mut groups: Vec<(Group, Vec<Option<f64>>)> = Vec::new();
     for (node, item) in found {
         match groups.iter_mut().find_map(|(group, reach)| Some((group, reach[node]?))) {
             Some((group, offset_pa)) => group.items.push(Item { offset_pa, ..item }),
-            None => groups.push((Group { node, items: vec![item] }, without_loss(garden, node))),
+            None => groups.push((Group { node, items: vec![item] }, without_loss(garden, node, pumps))),
         }
     }
     groups.into_iter().map(|(group, _)| group).collect()
 }
 
 /// By how much the pressure at each node differs from that at `start` whatever flows; nothing where a loss lies between.
-fn without_loss(garden: &Garden, start: usize) -> Vec<Option<f64>> {
+fn without_loss(garden: &Garden, start: usize, pumps: Pumps) -> Vec<Option<f64>> {
     let layout = garden.layout();
     let mut offset_pa = vec![None; layout.number_of_nodes];
     offset_pa[start] = Some(0.0);
     let mut queue = VecDeque::from([(start, 0.0)]);
     while let Some((node, here_pa)) = queue.pop_front() {
         for (place, joint) in layout.places.iter().enumerate() {
-            let Some(rise_pa) = lossless_rise_pa(garden, place) else { continue };
+            let Some(rise_pa) = lossless_rise_pa(garden, place, pumps) else { continue };
             for (near, far, there_pa) in [(joint.from, joint.to, here_pa - rise_pa), (joint.to, joint.from, here_pa + rise_pa)] {
                 if near == node && offset_pa[far].is_none() {
                     offset_pa[far] = Some(there_pa);
@@ -169,14 +186,15 @@ fn without_loss(garden: &Garden, start: usize) -> Vec<Option<f64>> {
 }
 
 /// The pressure that a part in line takes away whatever flows; nothing when it has a loss or can be shut.
-fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
+fn lossless_rise_pa(garden: &Garden, place: usize, pumps: Pumps) -> Option<f64> {
     let part = &garden.parts()[place];
-    if part.spec().placing != Placing::Inline || matches!(part.kind(), Kind::Valve | Kind::Booster) {
+    if part.spec().placing != Placing::Inline || part.kind() == Kind::Valve {
         return None;
     }
     match law_of(garden, place) {
-        Law::Free => Some(0.0),
-        Law::Quadratic { resistance: 0.0 } => Some(0.0),
+        Law::Booster { .. } if pumps == Pumps::LetThrough => Some(0.0),
+        Law::Free if part.kind() != Kind::Booster => Some(0.0),
+        Law::Quadratic { resistance } if resistance < NO_RESISTANCE => Some(0.0),
         Law::Climb { rise_pa } => Some(rise_pa),
         _ => None,
     }

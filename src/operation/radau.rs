@@ -15,8 +15,10 @@ pub const FIRST_STEP_S: f64 = 1e-3;
 const LEAST_STEP_S: f64 = 1e-9;
 const STAGES: usize = 3;
 /// Error of a step at the usual tolerance, Pa, and as a share.
-const ERROR_PA: f64 = 0.02;
+const ERROR_PA: f64 = 0.1;
 const ERROR_SHARE: f64 = 1e-8;
+/// Share of the error at which the stages count as settled.
+const SETTLED: f64 = 0.01;
 const ROOT_OF_6: f64 = 2.449_489_742_783_178;
 
 const A: [[f64; 3]; 3] = [
@@ -200,7 +202,9 @@ impl Start<'_> {
             if !norm.is_finite() || (iteration > 2 && norm > 2.0 * last) {
                 return Ok(None);
             }
-            if norm <= 1e-3 {
+            // Where small pressures drive large flows the steady solve is not finer than this.
+            let stalls = iteration >= 5 && norm <= 0.3;
+            if norm <= SETTLED || stalls {
                 return Ok(Some(self.tried(&z, &frames, step_s)));
             }
             last = norm;
@@ -243,7 +247,8 @@ fn jacobian(
     let mut moved_pa = stored_pa.to_vec();
     let mut moved = Frame::default();
     for (column, &k) in active.iter().enumerate() {
-        let by_pa = 1.0 + 1e-5 * stored_pa[k].abs();
+        // Small, since flows between near pressures go with the root of their difference.
+        let by_pa = 1e-3 + 1e-7 * stored_pa[k].abs();
         // Towards where it goes: the other side of a kink does not matter.
         let by_pa = if frame.integrands[k] < 0.0 { -by_pa } else { by_pa };
         moved_pa[k] += by_pa;

@@ -1,8 +1,8 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
 use super::{
-    Context, answers, figures, findings, garden, general, help, insight, language, parts, plan, quantities, settings, sliders,
-    study, tables,
+    Context, answers, figures, findings, garden, general, help, insight, knock, language, parts, plan, quantities, settings,
+    sliders, study, tables,
 };
 use rhai::Engine;
 use std::sync::Arc;
@@ -28,6 +28,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
     Area { name: "findings", title: "what to mind", notes: findings::NOTES, register: findings::register },
     Area { name: "settings", title: "the pressure switch, leaks", notes: settings::NOTES, register: settings::register },
+    Area { name: "knock", title: "the blow of a valve that shuts", notes: knock::NOTES, register: knock::register },
     Area { name: "studies", title: "many cases, seeking, comparing", notes: study::NOTES, register: study::register },
     Area { name: "answers", title: "best settings, spreads, trade-offs", notes: answers::NOTES, register: answers::register },
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },

@@ -3,8 +3,11 @@
 //! Knows nothing of single words.
 
 use super::sliders::Sliders;
+use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
+use crate::study::PartOfSweep;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -26,6 +29,24 @@ pub struct Context {
     sources: Mutex<Vec<Arc<str>>>,
     /// Threads that words may use; 0 stands for all cores.
     threads: AtomicUsize,
+    /// The last figure that was drawn.
+    figure: Mutex<Option<Figure>>,
+    /// Which part of a divided study this run evaluates.
+    share: Mutex<Option<Share>>,
+}
+
+/// The part of a divided study that a run evaluates.
+#[derive(Clone, Debug)]
+pub struct Share {
+    /// Which part, counted from 1.
+    pub part: usize,
+    pub parts: usize,
+    /// Where the tables of the part go.
+    pub folder: PathBuf,
+    /// Tells one study from another.
+    pub study: String,
+    /// Sweeps that were begun.
+    pub sweeps: usize,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -48,6 +69,8 @@ impl Context {
             sliders: Sliders::default(),
             sources: Mutex::default(),
             threads: AtomicUsize::new(0),
+            figure: Mutex::new(None),
+            share: Mutex::default(),
         }
     }
 
@@ -68,6 +91,32 @@ impl Context {
     /// The texts that define the functions of the session, the oldest first.
     pub fn sources(&self) -> Vec<Arc<str>> {
         self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Makes this run one part of a divided study.
+    pub fn set_share(&self, share: Share) {
+        *self.share.lock().unwrap_or_else(PoisonError::into_inner) = Some(share);
+    }
+
+    /// This run's part of the sweep that begins now; nothing where the study is not divided.
+    pub fn next_part(&self, cases: usize) -> Option<PartOfSweep> {
+        let mut share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
+        let share = share.as_mut()?;
+        share.sweeps += 1;
+        let Share { part, parts, sweeps, .. } = *share;
+        let (folder, study) = (share.folder.clone(), share.study.clone());
+        Some(PartOfSweep { folder, sweep: sweeps, part, parts, study, cases })
+    }
+
+    /// Sweeps that a run of one part has begun.
+    pub fn sweeps(&self) -> usize {
+        self.share.lock().unwrap_or_else(PoisonError::into_inner).as_ref().map_or(0, |share| share.sweeps)
+    }
+
+    /// What to say instead of saving a file in a run that has only a part of its tables; nothing in other runs.
+    pub fn leaves_out(&self, file: &str) -> Option<String> {
+        let share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
+        share.as_ref().map(|share| format!("left out {file}: this run is part {} of {}", share.part, share.parts))
     }
 
     /// Threads that words may use; all cores unless said.
@@ -135,6 +184,16 @@ impl Context {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes the figure that was drawn into a file.
+    pub fn drew(&self, figure: Figure) {
+        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    }
+
+    /// The last figure that was drawn since the last call.
+    pub fn take_figure(&self) -> Option<Figure> {
+        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

@@ -73,10 +73,14 @@ enum Style {
 }
 
 impl Chart {
+    /// What is drawn. Errors: columns that are missing or cannot be drawn.
+    pub fn figure(&self, context: &Context) -> Answer<Figure> {
+        Drawing { chart: self, system: context.units() }.figure()
+    }
+
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
-        let figure = Drawing { chart: self, system: context.units() }.figure()?;
-        figure::svg(&figure).map_err(raise)
+        figure::svg(&self.figure(context)?).map_err(raise)
     }
 }
 
@@ -673,8 +677,13 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
-        save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))
+        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
+        context.drew(figure);
+        Ok(saved)
     }
 }
 

@@ -21,12 +21,15 @@ pub mod figures; // charts of tables
 pub mod findings; // what to mind
 mod freight; // values packed for another thread
 pub mod garden; // joining parts, running zones
+mod gather; // parts of a divided study
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
+pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
+pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod paint; // what each piece of a script is, for colours

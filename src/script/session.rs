@@ -109,6 +109,18 @@ impl Session {
         &mut self.scope
     }
 
+    pub(super) fn functions(&self) -> &AST {
+        &self.functions
+    }
+
+    pub(super) fn global(&self) -> &GlobalRuntimeState {
+        &self.global
+    }
+
+    pub(super) fn set_global(&mut self, global: GlobalRuntimeState) {
+        self.global = global;
+    }
+
     pub(super) fn set_functions(&mut self, functions: AST) {
         self.functions = functions;
     }

@@ -212,7 +212,7 @@ mod words {
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
-    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "short-cycles", "night-unknown", "street-above-cut-in"]
+    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "night-unknown", "street-above-cut-in"]
     /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_window(call: NativeCallContext, window: Window) -> Result<FindingList, Box<EvalAltResult>> {

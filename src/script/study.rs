@@ -8,6 +8,7 @@ use super::cases::{case_map, sweep_cases};
 use super::engine::{check_stop, context_of};
 use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
+use super::gather::{closure_part, native_part};
 use super::progress::{Progress, with_commas};
 use super::quantities::{as_quantity, describe, value_of};
 use crate::garden::Garden;
@@ -83,6 +84,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     }
     engine.register_global_module(exported_module!(words).into());
     super::compare::register(engine, context);
+    super::gather::register(engine, context);
 }
 
 /// An axis from a list of quantities, parts or texts.
@@ -113,7 +115,10 @@ pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zone
     let context = context_of(call)?;
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
     let plan = Plan::new(garden, axes, &names).map_err(raise)?;
-    let swept = with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?;
+    let swept = match context.next_part(axes.cases()) {
+        Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
+        None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
+    };
     keep_what_is_done(&context, swept.table.rows(), swept.cases);
     Ok(swept.table)
 }
@@ -138,6 +143,10 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
     }
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
     let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    if let Some(part) = context.next_part(axes.cases()) {
+        native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
+        return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
+    }
     let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &path, context.units(), options))?;
     Ok(format!("saved {file}: {} cases", with_commas(cases)))
 }
@@ -394,8 +403,18 @@ mod words {
 
     #[rhai_fn(name = "sweep", return_raw)]
     pub fn sweep_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        if let Some(part) = context.next_part(axes.cases()) {
+            return closure_part(&context, &part, |range| {
+                let done = sweep_cases(&call, &axes, &closure, range)?;
+                if done.table.rows() < done.cases {
+                    check_stop(&context)?;
+                }
+                Ok(done.table)
+            });
+        }
         let done = sweep_cases(&call, &axes, &closure, 0..axes.cases())?;
-        keep_what_is_done(&*context_of(&call)?, done.table.rows(), done.cases);
+        keep_what_is_done(&context, done.table.rows(), done.cases);
         Ok(done.table)
     }
 

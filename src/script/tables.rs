@@ -467,6 +467,9 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let path = context.folder.file(file).map_err(raise)?;
         table.write(&path, context.units()).map_err(raise)?;
         Ok(format!("saved {file}"))

@@ -257,8 +257,8 @@ fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Gard
 
 fn free_name(garden: &Garden) -> String {
     let free = |name: &String| garden.layout().find(name).is_none();
-    let names = (1..).map(|n| if n == 1 { "regulator".to_string() } else { format!("regulator{n}") });
-    names.filter(free).next().unwrap_or_default()
+    let mut names = (1..).map(|n| if n == 1 { "regulator".to_string() } else { format!("regulator{n}") });
+    names.find(free).unwrap_or_default()
 }
 
 /// Other pumps: rise and flow of the curve in proportion, the nearest to the one at hand first.

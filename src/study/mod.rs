@@ -10,6 +10,7 @@ mod draws;
 pub mod fit;
 mod levers;
 mod optimum;
+mod parts;
 mod seek;
 mod shares;
 mod sweep;
@@ -22,6 +23,7 @@ pub use draws::{Distribution, DistributionError, Samples, Spreading, standard_no
 pub use fit::{Fit, FitError, Measurement, fit};
 pub use levers::{Lever, LeverError, Levers, levers};
 pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
+pub use parts::{Demand, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, read_part, report};
 pub use seek::{SeekError, Sought, seek};
 pub use shares::{Share, ShareError, design, shares};
 pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, sweep, sweep_to};

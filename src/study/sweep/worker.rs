@@ -60,7 +60,9 @@ impl<'a> Worker<'a> {
     }
 
     fn block(&mut self, cases: Range<usize>, answers: &mut Answers) {
-        // A network that has not solved a case of this block begins afresh.
+        // A network remembers more than its last state, such as the friction it found: every block begins with new ones.
+        self.networks.clone_from(&self.plan.starts);
+        self.present.iter_mut().for_each(|present| present.fill(NOT_SET));
         let mut afresh = vec![true; self.networks.len()];
         for case in cases {
             self.plan.axes.indices(case, &mut self.indices);
