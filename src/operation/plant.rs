@@ -230,8 +230,8 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
     let name = (0..layout.places.len()).find(|&place| layout.places[place].to == node).map(|place| garden.name(place));
     let at = name.unwrap_or_default().to_string();
     let pressure = Quantity::new(1.0, dim::PRESSURE);
-    let part = Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)])
-        .map_err(crate::garden::GardenError::Part)?;
+    let part =
+        Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)]).map_err(crate::garden::GardenError::Part)?;
     Ok(garden.feed(&at, &Garden::of(part))?)
 }
 
