@@ -10,12 +10,15 @@ use crate::notebook::page::{Use, page};
 use crate::notebook::workbook::Workbook;
 use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
+use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
+use crate::study::{PartError, mark_of, note_failure, read_part};
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use serde_json::json;
 use std::io::{self, IsTerminal, Read, Write};
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -69,6 +72,15 @@ enum Command {
         /// Write a page beside the study instead, with code, tables and figures in it: html unless md is said.
         #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
         report: Option<Form>,
+        /// Evaluate only this part of every sweep, such as 3/7, into files of the folder of --out.
+        #[arg(long, value_name = "K/N", requires = "out")]
+        part: Option<String>,
+        /// The folder of the parts; `gather` joins them.
+        #[arg(long, value_name = "FOLDER")]
+        out: Option<PathBuf>,
+        /// Threads to use; all cores unless said.
+        #[arg(long, value_name = "N")]
+        threads: Option<NonZeroUsize>,
     },
     /// Show a study in the browser, and run what changed whenever its file is saved or a slider is moved.
     Live {
@@ -148,8 +160,14 @@ pub fn main() -> Status {
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.units),
-        Some(Command::Run { file, report: None }) => run(&file, arguments.units),
-        Some(Command::Run { file, report: Some(form) }) => report(&file, form, arguments.units),
+        Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.units),
+        Some(Command::Run { file, report: None, part, out, threads }) => {
+            let division = match (part, out) {
+                (Some(part), Some(out)) => Some((part, out)),
+                _ => None,
+            };
+            run(&file, arguments.units, division, threads)
+        }
         Some(Command::Live { file, port }) => live(&file, port, arguments.units),
         Some(Command::Check { file, json }) => {
             let form = if json { check::Form::Json } else { check::Form::Text };
@@ -199,7 +217,12 @@ fn start_shell(units: Option<Units>) -> io::Result<Status> {
     })
 }
 
-fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
+fn run(
+    file: &Path,
+    units: Option<Units>,
+    division: Option<(String, PathBuf)>,
+    threads: Option<NonZeroUsize>,
+) -> io::Result<Status> {
     let (name, source) = if file == Path::new("-") {
         let mut source = String::new();
         io::stdin().read_to_string(&mut source)?;
@@ -214,6 +237,17 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
         }
     };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), units);
+    session.context().set_threads(threads.map(NonZeroUsize::get));
+    let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
+        Ok(share) => share,
+        Err(error) => {
+            say_problem(&error.to_string(), &error.hint().unwrap_or_default());
+            return Ok(if matches!(error, PartError::BadPart { .. }) { Status::Usage } else { Status::FileProblem });
+        }
+    };
+    if let Some(share) = &share {
+        session.context().set_share(share.clone());
+    }
     let mut printer = Printer::new(&source, io::stdout().lock());
     let mut written = Ok(());
     let mut failed = None;
@@ -227,9 +261,20 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
         }
         failed = failed.take().or(cell.error);
     });
+    if let Some(share) = &share {
+        let reason = failed.as_ref().map(|error| error.message.as_str());
+        if let Err(error) = note_failure(&share.folder, share.part, share.parts, reason) {
+            say_problem(&error.to_string(), &error.hint().unwrap_or_default());
+            return Ok(Status::FileProblem);
+        }
+    }
     written?;
     if let Some(error) = failed {
         return Ok(say_error(&error));
+    }
+    if share.is_some() && session.context().sweeps() == 0 {
+        say_problem("this study has no sweep to divide", "run it without --part");
+        return Ok(Status::ScriptError);
     }
     printer.finish()?;
     Ok(Status::Fine)
@@ -318,6 +363,18 @@ fn new_study(name: &str) -> io::Result<Status> {
     }
     writeln!(io::stdout(), "wrote {file}; see it with: hosewright live {file}")?;
     Ok(Status::Fine)
+}
+
+/// What a run of one part must know. Errors: no such part, the folder cannot be made.
+fn share(part: &str, out: &Path, source: &str) -> Result<Share, PartError> {
+    let (part, parts) = read_part(part)?;
+    std::fs::create_dir_all(out).map_err(|error| FileError::Failed {
+        action: "write",
+        path: out.display().to_string(),
+        reason: crate::files::plain_reason(&error),
+    })?;
+    let study = mark_of(&format!("{} {source}", env!("CARGO_PKG_VERSION")));
+    Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
 }
 
 fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {

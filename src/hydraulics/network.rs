@@ -3,7 +3,7 @@
 //! Made once a sweep; a changed number of a part only renews the laws that depend on it.
 
 use super::heights;
-use super::link::LinkLaw;
+use super::link::{LEAST_SLOPE, LinkLaw};
 use super::loose::Tie;
 use super::outcome::{Convergence, SolveError};
 use super::sparse::Matrix;
@@ -38,8 +38,10 @@ pub struct LinkState {
     pub closed: bool,
 }
 
+/// Slope that stands in for none in a sharpened network, Pa s/m3.
+const SHARP_SLOPE: f64 = 10.0;
 /// A first flow below this is no help, m3/s.
-const LEAST_FIRST_FLOW: f64 = 1e-9;
+pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
 pub const FIRST_FLOW: f64 = 2e-4;
 
@@ -59,6 +61,8 @@ pub struct Network {
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
     pub(super) regulated: bool,
+    /// Slope that stands in for less in a step, Pa s/m3.
+    pub(super) least_slope: f64,
     /// The largest change of a flow in the last step, m3/s.
     pub(super) flow_change: f64,
     /// How the pressure of each node is known.
@@ -113,6 +117,7 @@ impl Network {
             slopes: vec![(0.0, 0.0); links],
             regulated: false,
             flow_change: 0.0,
+            least_slope: LEAST_SLOPE,
             ties: vec![Tie::Tied; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
@@ -165,6 +170,44 @@ impl Network {
         }
     }
 
+    /// Gives a place another law than its part has, until a number of the part is set: a source at the pressure of stored
+    /// water, a valve that fails.
+    pub fn put_law(&mut self, place: usize, law: Law) {
+        self.laws[place] = law;
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
+        if self.parts[place].kind() == Kind::Draw {
+            self.renew_demands();
+        }
+    }
+
+    /// Follows flows that small differences of pressure drive through parts without friction further down. For networks in
+    /// which pressures are given on both sides of such a part; others need it as little as their answers change.
+    pub fn sharpen(&mut self) {
+        self.least_slope = SHARP_SLOPE;
+    }
+
+    /// The law that a place follows.
+    pub fn law(&self, place: usize) -> &Law {
+        &self.laws[place]
+    }
+
+    /// True when water can move through a place: it is fed and no dead end.
+    pub fn carries(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some() || self.structure.drawn[place]
+    }
+
+    /// True when a regulator in line with this place holds its setting.
+    pub fn is_held(&self, place: usize) -> bool {
+        self.structure.link_of[place].is_some_and(|link| self.states[link].holding.is_some())
+    }
+
+    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
+    pub fn node_pressures_pa(&mut self) -> &[f64] {
+        super::reading::spread(self)
+    }
+
     /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
@@ -176,24 +219,9 @@ impl Network {
         super::newton::solve(self)
     }
 
-    /// Forgets the last state: every link begins with the flow it would have alone at a middling pressure.
+    /// Forgets the last state: the next solve begins from a guess.
     pub fn start_afresh(&mut self) {
-        let highest = self.laws.iter().fold(1e5f64, |most, law| match law {
-            Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
-            _ => most,
-        });
-        let middling = 0.7 * highest;
-        self.pressures_pa.fill(middling);
-        for ((link, law), state) in self.structure.links.iter().zip(&mut self.link_laws).zip(&mut self.states) {
-            let alone = match (link.from, link.to) {
-                _ if law.blocked => 0.0,
-                (Some(_), None) => law.rough_flow(middling, FIRST_FLOW),
-                (None, Some(_)) => law.rough_flow(-middling, FIRST_FLOW),
-                _ => FIRST_FLOW,
-            };
-            let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
-            *state = LinkState { flow, holding: None, closed: false };
-        }
+        super::start::start_afresh(self);
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {

@@ -17,6 +17,7 @@ pub(super) const BOOSTER: Spec = Spec {
         Number::new("npsh", dim::LENGTH, "ft", NOT_NEGATIVE, "net positive suction head it requires"),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
         Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+        Number::new("dry_stop", dim::PRESSURE, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
     ],
     check: check_booster,
     law: |part, _| {

@@ -37,6 +37,11 @@ impl FindingList {
     pub fn list(&self) -> &[Finding] {
         &self.list
     }
+
+    /// Findings about a garden.
+    pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
+        FindingList { garden, list }
+    }
 }
 
 /// Registers the words of this area.

@@ -140,6 +140,10 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking(0.5.psi).cracking   // => 0.5 psi\n/// ```",
     ),
     (
+        "closing_time",
+        "/// The time in which a valve stops the flow when it shuts, for `knock`; 0.3 s unless said. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").closing_time(2.s).closing_time   // => 2 s\n/// ```",
+    ),
+    (
         "stretch",
         "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).stretch(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
     ),

@@ -150,7 +150,8 @@ impl Session {
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
-        let compiled = self.engine.compile_with_scope(&self.scope, format!("{prefix}{}{text}", "\n".repeat(lines_before)));
+        let placed = format!("{prefix}{}{text}", "\n".repeat(lines_before));
+        let compiled = self.engine.compile_with_scope(&self.scope, &placed);
         let ast = match compiled {
             Ok(ast) => ast,
             Err(error) => {
@@ -158,6 +159,9 @@ impl Session {
                 return on_result(self.failed(&error, 0..0, text, &cut));
             }
         };
+        if ast.has_functions() {
+            self.context.add_source(placed);
+        }
         self.functions = self.functions.merge(&ast.clone_functions_only());
         self.renew_global();
         let body: Vec<&Stmt> =

@@ -1,0 +1,48 @@
+//! What can go wrong when a garden is operated.
+
+use crate::garden::GardenError;
+use crate::hydraulics::{RunError, SolveError};
+use thiserror::Error;
+
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum OperationError {
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    #[error("at {when} with {setting}: {error}")]
+    Solve { when: String, setting: String, error: SolveError },
+    #[error("'{text}' is not a time of the day")]
+    NotAClock { text: String },
+    #[error("{what} must be above zero, found {found}")]
+    NotPositive { what: String, found: String },
+    #[error("the programme opens '{name}', which is a {word}")]
+    CannotOpen { name: String, word: &'static str },
+    #[error("timer '{timer}' has {missing}")]
+    Unfinished { timer: String, missing: &'static str },
+    #[error("a {word} such as '{name}' cannot fail that way: {kind}")]
+    NoSuchFault { name: String, word: &'static str, kind: &'static str, possible: String },
+    #[error("there is no fault called '{kind}'")]
+    UnknownFault { kind: String, possible: String },
+    #[error("the run would take {steps} steps by {when}, with {events} events")]
+    TooManySteps { steps: usize, when: String, events: usize },
+    #[error("stopped")]
+    Stopped,
+}
+
+impl OperationError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            OperationError::Garden(error) => error.hint(),
+            OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),
+            OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
+            OperationError::NotPositive { .. } | OperationError::Stopped => None,
+            OperationError::CannotOpen { .. } => Some("a programme opens valves and draws".into()),
+            OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
+            OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
+            OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
+            OperationError::TooManySteps { .. } => {
+                Some("run a shorter time, or give the garden a tank: what chatters starts thousands of times a day".into())
+            }
+        }
+    }
+}

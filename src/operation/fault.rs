@@ -1,0 +1,118 @@
+//! Faults: which part fails, how, and when. What it leads to follows from the run.
+
+use super::error::OperationError;
+use crate::garden::{Garden, GardenError};
+use crate::parts::{Around, Kind, Law, Part};
+
+/// How a part fails.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum FaultKind {
+    /// The contacts of a switch are welded: its pump runs and does not stop.
+    WillNotStop,
+    /// A pump or its switch is dead.
+    WillNotStart,
+    /// The small hose to a switch is blocked: it goes on feeling the pressure it felt.
+    Blocked,
+    /// A relief, a valve or a check valve stays open; a check valve held open by grit lets water back.
+    SticksOpen,
+    /// A relief or a valve stays shut.
+    SticksShut,
+    /// A supply is cut off at the street and its pipe stands open: no pressure, and water can run back.
+    Fails,
+}
+
+impl FaultKind {
+    pub const ALL: &'static [FaultKind] = &[
+        FaultKind::WillNotStop,
+        FaultKind::WillNotStart,
+        FaultKind::Blocked,
+        FaultKind::SticksOpen,
+        FaultKind::SticksShut,
+        FaultKind::Fails,
+    ];
+
+    /// The words for it in scripts and tables.
+    pub fn words(self) -> &'static str {
+        match self {
+            FaultKind::WillNotStop => "will not stop",
+            FaultKind::WillNotStart => "will not start",
+            FaultKind::Blocked => "blocked",
+            FaultKind::SticksOpen => "sticks open",
+            FaultKind::SticksShut => "sticks shut",
+            FaultKind::Fails => "fails",
+        }
+    }
+
+    /// The fault of these words; "passes" is another word for a check valve that sticks open. Errors: unknown words.
+    pub fn of_words(words: &str) -> Result<FaultKind, OperationError> {
+        if words == "passes" {
+            return Ok(FaultKind::SticksOpen);
+        }
+        FaultKind::ALL
+            .iter()
+            .copied()
+            .find(|kind| kind.words() == words)
+            .ok_or_else(|| OperationError::UnknownFault { kind: words.to_string(), possible: list(FaultKind::ALL) })
+    }
+
+    /// The ways in which a kind of part can fail.
+    pub fn of_part(kind: Kind) -> &'static [FaultKind] {
+        match kind {
+            Kind::PressureSwitch => &[FaultKind::WillNotStop, FaultKind::WillNotStart, FaultKind::Blocked],
+            Kind::Booster => &[FaultKind::WillNotStop, FaultKind::WillNotStart],
+            Kind::Relief | Kind::Valve => &[FaultKind::SticksOpen, FaultKind::SticksShut],
+            Kind::CheckValve | Kind::Backflow => &[FaultKind::SticksOpen],
+            Kind::Supply | Kind::OpenTank => &[FaultKind::Fails],
+            _ => &[],
+        }
+    }
+}
+
+/// A part that fails for a time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    pub part: String,
+    pub kind: FaultKind,
+    /// Seconds after midnight of the first day.
+    pub from_s: f64,
+    /// How long, s; for ever unless said.
+    pub lasting_s: f64,
+}
+
+impl Fault {
+    /// A fault from the beginning on, for ever.
+    pub fn new(part: &str, kind: FaultKind) -> Fault {
+        Fault { part: part.to_string(), kind, from_s: 0.0, lasting_s: f64::INFINITY }
+    }
+
+    /// The place of the part that fails. Errors: an unknown part, or one that cannot fail that way.
+    pub(super) fn place(&self, garden: &Garden) -> Result<usize, OperationError> {
+        let place = garden.find(&self.part)?;
+        let part = &garden.parts()[place];
+        let possible = FaultKind::of_part(part.kind());
+        if possible.contains(&self.kind) {
+            return Ok(place);
+        }
+        if possible.is_empty() {
+            let able = |place: &usize| !FaultKind::of_part(garden.parts()[*place].kind()).is_empty();
+            let known = (0..garden.parts().len()).filter(able).map(|place| garden.name(place).to_string()).collect();
+            return Err(GardenError::UnknownName { name: self.part.clone(), known }.into());
+        }
+        let (word, kind) = (part.spec().word, self.kind.words());
+        Err(OperationError::NoSuchFault { name: self.part.clone(), word, kind, possible: list(possible) })
+    }
+
+    /// The law that the failed part follows instead of its own; nothing when only what opens and runs changes.
+    pub(super) fn law(&self, part: &Part, around: &Around) -> Option<Law> {
+        match (self.kind, part.law(around)) {
+            (FaultKind::SticksOpen, Law::OneWay { resistance, .. }) => Some(Law::Quadratic { resistance }),
+            (FaultKind::SticksOpen, Law::Relief { resistance, .. }) => Some(Law::Relief { set_pa: 0.0, resistance }),
+            (FaultKind::Fails, Law::Source { resistance, .. }) => Some(Law::Source { pressure_pa: 0.0, resistance }),
+            _ => None,
+        }
+    }
+}
+
+fn list(kinds: &[FaultKind]) -> String {
+    kinds.iter().map(|kind| kind.words()).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,158 @@
+//! Gauges: values whose change of sign is an event or a kink of the laws. A gauge at or above zero is raised.
+
+use super::plant::Plant;
+use super::storage::Vessel;
+use crate::hydraulics::Network;
+use crate::parts::{Kind, Law, Placing};
+
+/// Reynolds numbers at which the law of friction has a kink.
+const KINKS_OF_REYNOLDS: [f64; 2] = [2000.0, 4000.0];
+/// Flow that counts as none, m3/s.
+pub const NO_FLOW_M3_PER_S: f64 = 1e-12;
+/// Flow through a running pump below which it counts as running against a shut line, m3/s: a cupful a minute.
+const DEAD_HEAD_M3_PER_S: f64 = 4e-6;
+
+/// What a gauge tells.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum What {
+    /// The pressure at switch `0` of the plant is at or below cut-in.
+    CutIn(usize),
+    /// The pressure at switch `0` of the plant is at or above cut-out.
+    CutOut(usize),
+    /// The inlet of a booster is at or below the pressure of its guard.
+    Dry,
+    /// A running booster moves hardly any water.
+    DeadHead,
+    Relief,
+    Check,
+    /// The pressure before an outlet is at least what it needs.
+    Needs,
+    /// A tank holds water.
+    Tank {
+        storage: usize,
+    },
+    /// An open tank holds water.
+    Barrel {
+        storage: usize,
+    },
+    /// Nothing happens, but the law has a kink.
+    Kink(Kink),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Kink {
+    Reynolds(f64),
+    PumpCurve(f64),
+    Flows,
+    Held,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gauge {
+    pub place: usize,
+    pub what: What,
+}
+
+/// The gauges of a configuration.
+pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
+    let mut gauges = Vec::new();
+    for (index, switch) in plant.switches.iter().enumerate() {
+        gauges.push(Gauge { place: switch.place, what: What::CutIn(index) });
+        gauges.push(Gauge { place: switch.place, what: What::CutOut(index) });
+    }
+    for (index, storage) in plant.storages.iter().enumerate() {
+        gauges.extend(storage.kinks_pa().map(|(place, _)| Gauge { place, what: What::Tank { storage: index } }));
+        if let Some(barrel) = storage.barrel {
+            gauges.push(Gauge { place: barrel.place, what: What::Barrel { storage: index } });
+        }
+    }
+    for (place, part) in plant.garden.parts().iter().enumerate() {
+        if network.carries(place) {
+            gauges_of_part(plant, network, runs, place, &mut gauges);
+        }
+        let _ = part;
+    }
+    gauges
+}
+
+fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize, gauges: &mut Vec<Gauge>) {
+    let part = &plant.garden.parts()[place];
+    let mut add = |what| gauges.push(Gauge { place, what });
+    match network.law(place) {
+        Law::Friction { .. } => KINKS_OF_REYNOLDS.iter().for_each(|&reynolds| add(What::Kink(Kink::Reynolds(reynolds)))),
+        Law::OneWay { .. } => add(What::Check),
+        Law::Regulator { .. } => {
+            add(What::Kink(Kink::Held));
+            add(What::Kink(Kink::Flows));
+        }
+        Law::Relief { .. } => add(What::Relief),
+        Law::Booster { curve } if runs[place] => {
+            let inner = curve.points().iter().skip(1).rev().skip(1).map(|&(flow, _)| flow);
+            inner.for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
+            add(What::DeadHead);
+            if part.si("dry_stop").is_some() {
+                add(What::Dry);
+            }
+        }
+        Law::Source { .. } => add(What::Kink(Kink::Flows)),
+        _ if part.spec().placing == Placing::Outlet => {
+            add(What::Kink(Kink::Flows));
+            if part.si("needs_low").is_some() {
+                add(What::Needs);
+            }
+        }
+        _ if part.kind() == Kind::Booster => add(What::Kink(Kink::Flows)),
+        _ => {}
+    }
+}
+
+impl Gauge {
+    /// Its value in a state: `node_pa` from the network, `stored_pa` the pressures of the storages.
+    pub fn value(&self, plant: &Plant, network: &Network, node_pa: &[f64], stored_pa: &[f64]) -> f64 {
+        let joint = &plant.garden.layout().places[self.place];
+        let part = &plant.garden.parts()[self.place];
+        let value = match self.what {
+            What::CutIn(switch) => plant.switches[switch].cut_in_pa - node_pa[joint.to],
+            What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
+            What::Dry => part.si("dry_stop").map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
+            What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,
+            What::Relief => match network.law(self.place) {
+                Law::Relief { set_pa, .. } => node_pa[joint.to] - set_pa,
+                _ => -1.0,
+            },
+            What::Needs => part.si("needs_low").map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
+            What::Tank { storage } => {
+                let items = plant.storages[storage].items.iter().find(|item| item.place == Some(self.place));
+                items.map_or(1.0, |item| match item.vessel {
+                    Vessel::Cushion { precharge_pa, .. } => stored_pa[storage] + item.offset_pa - precharge_pa,
+                    Vessel::Linear { .. } => 1.0,
+                })
+            }
+            What::Barrel { storage } => stored_pa[storage] - BARREL_EMPTY_PA,
+            What::Check | What::Kink(Kink::Flows) => signed(network.flow(self.place)),
+            What::Kink(Kink::Held) => {
+                if network.is_held(self.place) {
+                    1.0
+                } else {
+                    -1.0
+                }
+            }
+            What::Kink(Kink::PumpCurve(flow)) => (network.flow(self.place) - flow) * FLOW_SCALE,
+            What::Kink(Kink::Reynolds(reynolds)) => match network.law(self.place) {
+                Law::Friction { pipe, .. } => pipe.reynolds(network.flow(self.place)) - reynolds,
+                _ => -1.0,
+            },
+        };
+        // Where no supply reaches nothing is felt.
+        if value.is_nan() { -1.0 } else { value }
+    }
+}
+
+/// Puts flows on the scale of pressures.
+const FLOW_SCALE: f64 = 1e9;
+/// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
+pub const BARREL_EMPTY_PA: f64 = 1.0;
+
+fn signed(flow: f64) -> f64 {
+    if flow > NO_FLOW_M3_PER_S { flow * FLOW_SCALE } else { -1.0 }
+}

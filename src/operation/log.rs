@@ -1,0 +1,242 @@
+//! The log: what happened in a run, and the sums over it.
+
+use super::accumulate::{Extreme, PumpRun, Sums};
+use super::event::{Event, EventKind};
+use super::fault::Fault;
+use super::machine::Machine;
+use super::programme::Programme;
+use crate::garden::Garden;
+use crate::parts::{Kind, Placing};
+use std::fmt;
+use std::sync::{Arc, Mutex};
+
+/// The beginning of a leg.
+#[derive(Clone, Copy, Debug)]
+pub struct Mark {
+    pub time_s: f64,
+    pub config: u32,
+}
+
+/// What a run leaves behind.
+#[derive(Debug)]
+pub struct Record {
+    pub duration_s: f64,
+    pub events: Vec<Event>,
+    pub marks: Vec<Mark>,
+    /// Pressures of all storages at each mark, one after another.
+    pub marked_pa: Vec<f64>,
+    pub end_pa: Vec<f64>,
+    pub sums: Sums,
+    pub first_m3: Vec<f64>,
+    pub last_m3: Vec<f64>,
+    pub cut_short_s: Option<f64>,
+}
+
+/// What happened in a run.
+#[derive(Clone)]
+pub struct Log {
+    pub garden: Garden,
+    pub programme: Programme,
+    pub faults: Vec<Fault>,
+    /// Nothing but the compression of water was there to store any.
+    pub is_stiff: bool,
+    pub(super) record: Arc<Record>,
+    pub(super) machine: Arc<Mutex<Machine>>,
+    sources: Vec<(usize, f64)>,
+    outlets: Vec<(usize, f64)>,
+    energy_j: Vec<(usize, f64)>,
+    /// Open tanks whose content is known.
+    barrels: Vec<usize>,
+}
+
+/// Water of a run, m3.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Totals {
+    /// From supplies, and from open tanks whose content is not known, less what ran back.
+    pub supplied_m3: f64,
+    /// Into open tanks by itself, less what ran over.
+    pub inflow_m3: f64,
+    /// Out of heads, draws, leaks and reliefs.
+    pub discharged_m3: f64,
+    /// What tanks, hoses and open tanks hold at the end over that at the beginning.
+    pub stored_m3: f64,
+    /// All water that moved in or out.
+    pub moved_m3: f64,
+}
+
+impl Totals {
+    /// What does not add up, m3.
+    pub fn error_m3(&self) -> f64 {
+        self.supplied_m3 + self.inflow_m3 - self.discharged_m3 - self.stored_m3
+    }
+}
+
+impl fmt::Debug for Log {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Log").field("record", &self.record).finish_non_exhaustive()
+    }
+}
+
+impl Log {
+    pub(super) fn new(machine: Machine, programme: Programme, record: Record) -> Log {
+        let plant = &machine.plant;
+        let integrals = &record.sums.integrals;
+        let first = plant.first_tracked();
+        let mut sources: Vec<(usize, f64)> = Vec::new();
+        let mut outlets = Vec::new();
+        for (tracked, &volume) in plant.tracked.iter().zip(&integrals[first..]) {
+            match plant.garden.parts()[tracked.place].spec().placing {
+                Placing::Source => sources.push((tracked.place, tracked.sign * volume)),
+                _ => outlets.push((tracked.place, volume)),
+            }
+        }
+        let powers = integrals[first + plant.tracked.len()..].iter().copied();
+        Log {
+            garden: plant.garden.clone(),
+            programme,
+            faults: machine.faults.iter().map(|(_, fault)| fault.clone()).collect(),
+            is_stiff: plant.is_stiff,
+            barrels: plant.storages.iter().filter_map(|storage| Some(storage.barrel?.place)).collect(),
+            energy_j: plant.boosters.iter().copied().zip(powers).collect(),
+            sources,
+            outlets,
+            record: Arc::new(record),
+            machine: Arc::new(Mutex::new(machine)),
+        }
+    }
+
+    /// How long the run was, s.
+    pub fn duration_s(&self) -> f64 {
+        self.record.duration_s
+    }
+
+    /// When the run was cut short because something chattered without end, s.
+    pub fn cut_short_s(&self) -> Option<f64> {
+        self.record.cut_short_s
+    }
+
+    pub fn events(&self) -> &[Event] {
+        &self.record.events
+    }
+
+    /// Starts and stops of a booster.
+    pub fn runs(&self, booster: usize) -> &[PumpRun] {
+        &self.record.sums.runs[booster]
+    }
+
+    pub fn boosters(&self) -> impl Iterator<Item = usize> + '_ {
+        self.garden.of_kind(Kind::Booster)
+    }
+
+    /// Starts of all boosters.
+    pub fn starts(&self) -> usize {
+        self.record.events.iter().filter(|event| event.kind == EventKind::PumpStarts).count()
+    }
+
+    /// Starts for each hour, on average over the run.
+    pub fn starts_per_hour(&self) -> f64 {
+        self.starts() as f64 / (self.duration_s() / 3600.0)
+    }
+
+    /// The most starts of one booster in any sixty minutes.
+    pub fn busiest_hour(&self) -> usize {
+        let most = |booster: usize| {
+            let starts: Vec<f64> = self.runs(booster).iter().map(|run| run.from_s).collect();
+            let mut first = 0;
+            let counts = starts.iter().enumerate().map(|(index, &start_s)| {
+                while starts[first] <= start_s - 3600.0 {
+                    first += 1;
+                }
+                index + 1 - first
+            });
+            counts.max().unwrap_or(0)
+        };
+        self.boosters().map(most).max().unwrap_or(0)
+    }
+
+    /// The shortest run of a booster from its start to its stop, s; nothing when none was finished.
+    pub fn shortest_run_s(&self) -> Option<f64> {
+        let runs = self.boosters().flat_map(|booster| self.runs(booster).iter().filter_map(|run| Some(run.to_s? - run.from_s)));
+        runs.reduce(f64::min)
+    }
+
+    /// The shortest rest of a booster between two runs, s; nothing when there was none.
+    pub fn shortest_rest_s(&self) -> Option<f64> {
+        let rests = self
+            .boosters()
+            .flat_map(|booster| self.runs(booster).windows(2).filter_map(|two| Some(two[1].from_s - two[0].to_s?)));
+        rests.reduce(f64::min)
+    }
+
+    /// How long a booster ran, s.
+    pub fn on_s(&self, booster: usize) -> f64 {
+        self.runs(booster).iter().map(|run| run.to_s.unwrap_or(self.duration_s()) - run.from_s).sum()
+    }
+
+    /// The share of the time that boosters ran, on average over boosters.
+    pub fn on_fraction(&self) -> f64 {
+        let boosters: Vec<usize> = self.boosters().collect();
+        if boosters.is_empty() {
+            return 0.0;
+        }
+        boosters.iter().map(|&booster| self.on_s(booster)).sum::<f64>() / (self.duration_s() * boosters.len() as f64)
+    }
+
+    /// Electrical energy of each booster, J; nothing for one that neither says its watts nor its efficiency.
+    pub fn energy_j(&self) -> Vec<(usize, Option<f64>)> {
+        let known = |place: usize| {
+            let part = &self.garden.parts()[place];
+            part.si("watts").or(part.si("efficiency")).is_some()
+        };
+        self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).then_some(energy_j))).collect()
+    }
+
+    /// Water out of each outlet, m3.
+    pub fn discharged_m3(&self) -> &[(usize, f64)] {
+        &self.outlets
+    }
+
+    /// Water out of each source, and as negative numbers water that ran back into it, m3.
+    pub fn drawn_m3(&self) -> &[(usize, f64)] {
+        &self.sources
+    }
+
+    /// Highest pressure at a part and when, over both of its ends.
+    pub fn highest(&self, place: usize) -> Option<Extreme> {
+        let joint = &self.garden.layout().places[place];
+        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.sums.highest[node]);
+        ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
+    }
+
+    /// Lowest pressure behind a part and when.
+    pub fn lowest(&self, place: usize) -> Option<Extreme> {
+        self.record.sums.lowest[self.garden.layout().places[place].to]
+    }
+
+    /// How long the line of an outlet was open, and how long of that it was below its need, s.
+    pub fn need_s(&self, place: usize) -> (f64, f64) {
+        (self.record.sums.open_s[place], self.record.sums.below_s[place])
+    }
+
+    /// The longest time that a booster ran against a shut line, s.
+    pub fn dead_head_s(&self, booster: usize) -> f64 {
+        self.record.sums.dead_head_s[booster]
+    }
+
+    /// The water balance of the whole run.
+    pub fn totals(&self) -> Totals {
+        let record = &self.record;
+        let outside = self.sources.iter().filter(|(place, _)| !self.barrels.contains(place));
+        let moved_m3: f64 = outside.clone().map(|(_, volume)| volume.abs()).sum();
+        let discharged_m3: f64 = self.outlets.iter().map(|(_, volume)| volume).sum();
+        let (n, sums) = (record.first_m3.len(), &record.sums);
+        let spilled_m3: f64 = sums.integrals[n..2 * n].iter().sum();
+        Totals {
+            supplied_m3: outside.map(|(_, volume)| volume).sum(),
+            inflow_m3: sums.inflow_m3 - spilled_m3,
+            discharged_m3,
+            stored_m3: record.last_m3.iter().zip(&record.first_m3).map(|(last, first)| last - first).sum(),
+            moved_m3: moved_m3 + discharged_m3 + sums.inflow_m3,
+        }
+    }
+}

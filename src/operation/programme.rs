@@ -1,0 +1,270 @@
+//! Programmes: which valve opens when. Timers run their zones one after another; draws are opened by hand.
+//!
+//! Time zero is midnight of the first day. A programme knows names only; whether a garden has them is asked when it is run.
+
+use super::error::OperationError;
+
+const DAY_S: f64 = 86_400.0;
+
+/// A timer with its zones, which run one after another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Timer {
+    pub name: String,
+    /// Times of the day at which it starts, s.
+    pub starts_s: Vec<f64>,
+    /// From one start to the same start again, s; a day unless said.
+    pub every_s: f64,
+    /// The first day on which it starts; 1 unless said.
+    pub first_day: u32,
+    /// Days that are left out, counted from 1.
+    pub skipped_days: Vec<u32>,
+    /// Rest between two zones, s.
+    pub pause_s: f64,
+    /// Zones with how long each runs, s.
+    pub zones: Vec<(String, f64)>,
+}
+
+/// Something that is opened by hand: a valve or a draw.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawTime {
+    pub name: String,
+    /// Time of the first opening, s.
+    pub at_s: f64,
+    pub lasting_s: f64,
+    /// From one opening to the next, s; nothing for a single one.
+    pub every_s: Option<f64>,
+}
+
+/// What opens when.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Programme {
+    pub timers: Vec<Timer>,
+    pub draws: Vec<DrawTime>,
+    /// Pressure that the garden holds at the beginning where that is more than the supply gives at rest, Pa.
+    pub held_pa: Option<f64>,
+}
+
+/// A time in which something is open.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Interval {
+    pub from_s: f64,
+    pub to_s: f64,
+    /// The valve or draw.
+    pub name: String,
+    /// The timer that opens it; nothing when it is opened by hand.
+    pub timer: Option<String>,
+}
+
+/// Two openings at the same time, of two timers, by hand and by timer, or of one timer that begins again before it is done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Overlap {
+    pub from_s: f64,
+    pub to_s: f64,
+    pub first: Interval,
+    pub second: Interval,
+}
+
+impl Timer {
+    /// A timer without starts and zones yet.
+    pub fn new(name: &str) -> Timer {
+        Timer {
+            name: name.to_string(),
+            starts_s: Vec::new(),
+            every_s: DAY_S,
+            first_day: 1,
+            skipped_days: Vec::new(),
+            pause_s: 0.0,
+            zones: Vec::new(),
+        }
+    }
+
+    /// How long one round through its zones takes, s.
+    pub fn round_s(&self) -> f64 {
+        let pauses = self.zones.len().saturating_sub(1) as f64 * self.pause_s;
+        self.zones.iter().map(|(_, lasting_s)| lasting_s).sum::<f64>() + pauses
+    }
+
+    /// Errors: it has no start, no zones, or a number that makes no sense.
+    fn check(&self) -> Result<(), OperationError> {
+        let unfinished = |missing| OperationError::Unfinished { timer: self.name.clone(), missing };
+        if self.starts_s.is_empty() {
+            return Err(unfinished("no start"));
+        }
+        if self.zones.is_empty() {
+            return Err(unfinished("no zones"));
+        }
+        let not_positive = |what: String, found: f64| Err(OperationError::NotPositive { what, found: format!("{found} s") });
+        if !(self.every_s.is_finite() && self.every_s > 0.0) {
+            return not_positive(format!("the time between two starts of timer '{}'", self.name), self.every_s);
+        }
+        if !(self.pause_s.is_finite() && self.pause_s >= 0.0) {
+            return not_positive(format!("the pause of timer '{}'", self.name), self.pause_s);
+        }
+        match self.zones.iter().find(|(_, lasting_s)| !(lasting_s.is_finite() && *lasting_s > 0.0)) {
+            Some((zone, lasting_s)) => not_positive(format!("the time of zone '{zone}' of timer '{}'", self.name), *lasting_s),
+            None => Ok(()),
+        }
+    }
+
+    fn intervals(&self, until_s: f64, into: &mut Vec<Interval>) {
+        for start_s in &self.starts_s {
+            let mut begin_s = start_s + f64::from(self.first_day.saturating_sub(1)) * DAY_S;
+            while begin_s < until_s {
+                let day = (begin_s / DAY_S).floor() as u32 + 1;
+                if !self.skipped_days.contains(&day) {
+                    self.round(begin_s, into);
+                }
+                begin_s += self.every_s;
+            }
+        }
+    }
+
+    fn round(&self, begin_s: f64, into: &mut Vec<Interval>) {
+        let mut from_s = begin_s;
+        for (zone, lasting_s) in &self.zones {
+            let to_s = from_s + lasting_s;
+            into.push(Interval { from_s, to_s, name: zone.clone(), timer: Some(self.name.clone()) });
+            from_s = to_s + self.pause_s;
+        }
+    }
+}
+
+impl Programme {
+    /// All openings that begin before a time, in the order in which they begin.
+    ///
+    /// Errors: a timer without start or zones, or a time that is not above zero.
+    pub fn intervals(&self, until_s: f64) -> Result<Vec<Interval>, OperationError> {
+        let mut intervals = Vec::new();
+        for timer in &self.timers {
+            timer.check()?;
+            timer.intervals(until_s, &mut intervals);
+        }
+        for draw in &self.draws {
+            if !(draw.lasting_s.is_finite() && draw.lasting_s > 0.0) || draw.every_s.is_some_and(|every_s| every_s <= 0.0) {
+                let what = format!("how long and how often '{}' is opened", draw.name);
+                return Err(OperationError::NotPositive { what, found: format!("{} s", draw.lasting_s) });
+            }
+            let mut from_s = draw.at_s;
+            while from_s < until_s {
+                into_draw(draw, from_s, &mut intervals);
+                let Some(every_s) = draw.every_s else { break };
+                from_s += every_s;
+            }
+        }
+        intervals.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+        Ok(intervals)
+    }
+
+    /// Openings that run at the same time before a time. Errors as for [`Programme::intervals`].
+    pub fn overlaps(&self, until_s: f64) -> Result<Vec<Overlap>, OperationError> {
+        let intervals = self.intervals(until_s)?;
+        let mut overlaps = Vec::new();
+        for (index, first) in intervals.iter().enumerate() {
+            for second in intervals[index + 1..].iter().take_while(|second| second.from_s < first.to_s) {
+                let to_s = first.to_s.min(second.to_s);
+                overlaps.push(Overlap { from_s: second.from_s, to_s, first: first.clone(), second: second.clone() });
+            }
+        }
+        Ok(overlaps)
+    }
+}
+
+fn into_draw(draw: &DrawTime, from_s: f64, intervals: &mut Vec<Interval>) {
+    intervals.push(Interval { from_s, to_s: from_s + draw.lasting_s, name: draw.name.clone(), timer: None });
+}
+
+/// A time of the day, such as "05:30" or "17:05:30", in seconds after midnight. Errors: anything else.
+pub fn clock_time_s(text: &str) -> Result<f64, OperationError> {
+    let wrong = || OperationError::NotAClock { text: text.to_string() };
+    let pieces: Vec<&str> = text.trim().split(':').collect();
+    if !(2..=3).contains(&pieces.len()) {
+        return Err(wrong());
+    }
+    let mut seconds = 0.0;
+    for (piece, (below, worth_s)) in pieces.iter().zip([(24, 3600.0), (60, 60.0), (60, 1.0)]) {
+        let number: u32 = piece.parse().map_err(|_| wrong())?;
+        if number >= below || piece.len() > 2 {
+            return Err(wrong());
+        }
+        seconds += f64::from(number) * worth_s;
+    }
+    Ok(seconds)
+}
+
+/// The day, counted from 1, and the time of the day of a moment, as in "day 2, 05:30:00".
+pub fn day_and_clock(time_s: f64) -> String {
+    // A hair below a full second is shown as that second.
+    let whole = (time_s + 1e-6).floor();
+    let day = (whole / DAY_S).floor();
+    let rest = whole - day * DAY_S;
+    let (hours, minutes, seconds) = ((rest / 3600.0).floor(), ((rest % 3600.0) / 60.0).floor(), rest % 60.0);
+    format!("day {}, {hours:02.0}:{minutes:02.0}:{seconds:02.0}", day + 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn east() -> Timer {
+        Timer {
+            starts_s: vec![19_800.0],
+            every_s: 2.0 * DAY_S,
+            pause_s: 60.0,
+            zones: vec![("beds".into(), 1200.0), ("berries".into(), 900.0)],
+            ..Timer::new("east")
+        }
+    }
+
+    #[test]
+    fn a_timer_runs_its_zones_one_after_another_with_a_pause_every_second_day() {
+        let programme = Programme { timers: vec![east()], ..Programme::default() };
+        let intervals = programme.intervals(3.0 * DAY_S).expect("a sound programme");
+        let spans: Vec<(f64, f64)> = intervals.iter().map(|interval| (interval.from_s, interval.to_s)).collect();
+        let later = 2.0 * DAY_S;
+        let expected = [
+            (19_800.0, 21_000.0),
+            (21_060.0, 21_960.0),
+            (later + 19_800.0, later + 21_000.0),
+            (later + 21_060.0, later + 21_960.0),
+        ];
+        assert_eq!(spans, expected);
+    }
+
+    #[test]
+    fn skipped_days_are_left_out() {
+        let timer = Timer { every_s: DAY_S, skipped_days: vec![2], ..east() };
+        let programme = Programme { timers: vec![timer], ..Programme::default() };
+        let days: Vec<f64> =
+            programme.intervals(3.0 * DAY_S).expect("sound").iter().map(|i| (i.from_s / DAY_S).floor() + 1.0).collect();
+        assert_eq!(days, [1.0, 1.0, 3.0, 3.0]);
+    }
+
+    #[test]
+    fn two_timers_that_run_at_once_are_shown_as_overlap() {
+        let west = Timer { starts_s: vec![20_400.0], zones: vec![("herbs".into(), 300.0)], ..Timer::new("west") };
+        let programme = Programme { timers: vec![east(), west], ..Programme::default() };
+        let overlaps = programme.overlaps(DAY_S).expect("a sound programme");
+        assert_eq!(overlaps.len(), 1);
+        assert_eq!((overlaps[0].from_s, overlaps[0].to_s), (20_400.0, 20_700.0));
+        assert_eq!((overlaps[0].first.name.as_str(), overlaps[0].second.name.as_str()), ("beds", "herbs"));
+    }
+
+    #[test]
+    fn times_of_the_day_are_read_and_shown() {
+        assert_eq!(clock_time_s("05:30"), Ok(19_800.0));
+        assert_eq!(clock_time_s("17:05:30"), Ok(61_530.0));
+        for wrong in ["", "5", "24:00", "05:60", "five", "05:030", "-1:00"] {
+            assert!(clock_time_s(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!(day_and_clock(DAY_S + 61_530.0), "day 2, 17:05:30");
+    }
+
+    #[test]
+    fn a_timer_without_zones_or_start_says_what_is_missing() {
+        let programme = |timer| Programme { timers: vec![timer], ..Programme::default() };
+        let error = programme(Timer::new("east")).intervals(DAY_S).expect_err("no start");
+        assert_eq!(error.to_string(), "timer 'east' has no start");
+        let error = programme(Timer { zones: Vec::new(), ..east() }).intervals(DAY_S).expect_err("no zones");
+        assert_eq!(error.to_string(), "timer 'east' has no zones");
+    }
+}

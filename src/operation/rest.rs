@@ -1,0 +1,35 @@
+//! How a run begins: everything shut for a long time, pumps off, tanks filled as far as the supply fills them.
+
+use super::error::OperationError;
+use super::plant::Plant;
+use crate::garden::GardenError;
+use crate::hydraulics::{Network, PumpState};
+use crate::parts::Kind;
+
+/// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more.
+pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
+    let parts = plant.hydraulic.parts();
+    let mut open: Vec<bool> = parts.iter().map(|part| !matches!(part.kind(), Kind::Valve | Kind::Draw)).collect();
+    plant.storages.iter().filter(|storage| storage.barrel.is_none()).for_each(|storage| open[storage.source] = false);
+    let solve = || -> Result<Vec<f64>, GardenError> {
+        let mut network = Network::new(&plant.hydraulic, &open)?;
+        plant.boosters.iter().for_each(|&booster| network.run_pump(booster, PumpState::Off));
+        // Where even this has no steady state the run begins empty.
+        Ok(if network.solve().is_ok() {
+            network.node_pressures_pa().to_vec()
+        } else {
+            vec![f64::NAN; plant.hydraulic.layout().number_of_nodes]
+        })
+    };
+    let node_pa = solve()?;
+    let places = &plant.hydraulic.layout().places;
+    let pressure = |storage: &super::storage::Storage| {
+        if let Some(barrel) = storage.barrel {
+            return barrel.full_pa;
+        }
+        let fed_pa = node_pa[places[storage.source].to];
+        let fed_pa = if fed_pa.is_nan() { 0.0 } else { fed_pa };
+        held_pa.map_or(fed_pa, |held_pa| fed_pa.max(held_pa))
+    };
+    Ok(plant.storages.iter().map(pressure).collect())
+}

@@ -1,0 +1,75 @@
+//! The trace: pressures and flows at moments of a run, worked out again from what the log has kept.
+
+use super::log::Log;
+use super::machine::Frame;
+use crate::hydraulics::SolveError;
+
+/// The state of a garden at a moment.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Moment {
+    pub time_s: f64,
+    /// For each place whether a booster runs.
+    pub runs: Vec<bool>,
+    /// For each place whether it stands open.
+    pub open: Vec<bool>,
+    /// Pressure behind each place, before an outlet; NaN where no supply reaches, Pa.
+    pub pressure_pa: Vec<f64>,
+    /// Flow through each place, m3/s.
+    pub flow_m3_per_s: Vec<f64>,
+}
+
+impl Log {
+    /// The states between two times: at the beginning and end of each leg, so that jumps stand upright, and at `between`
+    /// moments inside each. At most some `most` moments; long runs are thinned out. Errors: a state that has no solution.
+    pub fn trace(&self, from_s: f64, to_s: f64, between: usize, most: usize) -> Result<Vec<Moment>, SolveError> {
+        let Ok(mut machine) = self.machine.lock() else { return Ok(Vec::new()) };
+        let n = machine.plant.storages.len();
+        let marks = &self.record.marks;
+        let end_of = |index: usize| marks.get(index + 1).map_or(self.duration_s(), |next| next.time_s);
+        let state_of = |index: usize| match index < marks.len() {
+            true => &self.record.marked_pa[index * n..(index + 1) * n],
+            false => &self.record.end_pa[..],
+        };
+        let within: Vec<usize> = (0..marks.len())
+            .filter(|&index| end_of(index) > marks[index].time_s && end_of(index) >= from_s && marks[index].time_s <= to_s)
+            .collect();
+        let stride = (within.len() * (2 + between)).div_ceil(most.max(2)).max(1);
+        let mut moments = Vec::new();
+        let mut frame = Frame::default();
+        for &index in within.iter().step_by(stride) {
+            let (start_s, end_s) = (marks[index].time_s, end_of(index));
+            let config = marks[index].config as usize;
+            let start = state_of(index).to_vec();
+            let shares = (0..=between + 1).map(|step| step as f64 / (between + 1) as f64);
+            for share in shares {
+                let time_s = start_s + share * (end_s - start_s);
+                if time_s < from_s || time_s > to_s {
+                    continue;
+                }
+                let stored = match share {
+                    0.0 => start.clone(),
+                    1.0 => state_of(index + 1).to_vec(),
+                    _ => {
+                        machine.evaluate(config, &start, &mut frame)?;
+                        let watches = vec![super::curve::Watch::Never; frame.raised.len()];
+                        let raised = frame.raised.clone();
+                        let leg = machine.leg(config, &start, &raised, time_s - start_s, &watches)?;
+                        if leg.time_s < time_s - start_s - 1e-9 { continue } else { leg.end_pa.clone() }
+                    }
+                };
+                machine.evaluate(config, &stored, &mut frame)?;
+                let plant = &machine.plant;
+                let places = &plant.garden.layout().places;
+                let setting = &machine.configs[config].setting;
+                moments.push(Moment {
+                    time_s,
+                    runs: setting.runs.clone(),
+                    open: setting.open[..places.len()].to_vec(),
+                    pressure_pa: places.iter().map(|place| frame.node_pa[place.to]).collect(),
+                    flow_m3_per_s: machine.flows(config),
+                });
+            }
+        }
+        Ok(moments)
+    }
+}

@@ -1,0 +1,294 @@
+//! The garden over time against what can be worked out by hand: fill and leak-down, cycling, balances, tolerances.
+
+mod support;
+
+use approx::assert_relative_eq;
+use hosewright::garden::Garden;
+use hosewright::operation::{
+    ATMOSPHERE_PA, DrawTime, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, clock_time_s, operate, operate_with,
+};
+use hosewright::parts::Kind;
+use support::{GPM, PSI, booster, climb, head, hose, line, part, q, supply, valve};
+
+const HOUR: f64 = 3600.0;
+const DAY: f64 = 86_400.0;
+const GAL: f64 = 3.785_411_784e-3;
+
+fn switch(cut_in: f64, cut_out: f64) -> Garden {
+    part(Kind::PressureSwitch, "switch", &[("cut_in", q(cut_in, "psi")), ("cut_out", q(cut_out, "psi"))])
+}
+
+fn tank(gal: f64, precharge: f64) -> Garden {
+    part(Kind::PressureTank, "tank", &[("volume", q(gal, "gal")), ("precharge", q(precharge, "psi"))])
+}
+
+fn leak(gph: f64, at_psi: f64) -> Garden {
+    part(Kind::Leak, "drip", &[("flow", q(gph, "gph")), ("pressure", q(at_psi, "psi"))])
+}
+
+fn check() -> Garden {
+    part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))])
+}
+
+fn stretchy(name: &str, length_ft: f64, bore_in: f64, ml_per_bar_m: f64) -> Garden {
+    let stretch = ml_per_bar_m * 1e-6 / 1e5;
+    let numbers = [("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))];
+    let stretch = hosewright::quantity::Quantity::new(stretch, hosewright::quantity::dim::STRETCH);
+    part(Kind::Hose, name, &[numbers[0], numbers[1], ("stretch", stretch)])
+}
+
+/// A pump that gives the same flow at any pressure of interest, out of water without pressure.
+fn steady_pump(gpm: f64) -> Garden {
+    booster("pump", &[(gpm * (1.0 - 1e-7), 1e6), (gpm * (1.0 + 1e-7), 0.0)])
+}
+
+fn nothing() -> Programme {
+    Programme::default()
+}
+
+fn times(log: &Log, kind: EventKind) -> Vec<f64> {
+    log.events().iter().filter(|event| event.kind == kind).map(|event| event.time_s).collect()
+}
+
+fn closes(log: &Log) {
+    let totals = log.totals();
+    let off = totals.error_m3().abs();
+    assert!(off <= 1e-9 * totals.moved_m3, "{off} m3 of {} are lost: {totals:?}", totals.moved_m3);
+}
+
+/// A booster on a switch with a tank and a leak behind it.
+fn well_system(gal: f64, leak_gph: f64) -> Garden {
+    line(&[
+        supply("main", 20.0, 15.0, 8.0),
+        check(),
+        booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+        tank(gal, 28.0),
+        switch(30.0, 50.0),
+        leak(leak_gph, 40.0),
+    ])
+}
+
+/// Integral by Simpson's rule, independent of the run.
+fn integral(from: f64, to: f64, value: impl Fn(f64) -> f64) -> f64 {
+    let n = 20_000;
+    let h = (to - from) / f64::from(n);
+    let weight = |index: i32| {
+        if index == 0 || index == n {
+            1.0
+        } else if index % 2 == 1 {
+            4.0
+        } else {
+            2.0
+        }
+    };
+    (0..=n).map(|index| weight(index) * value(from + h * f64::from(index))).sum::<f64>() * h / 3.0
+}
+
+/// Volume a tank gives for a fall of pressure, by Boyle's law.
+fn boyle_m3_per_pa(gal: f64, precharge_psi: f64, pressure_pa: f64) -> f64 {
+    gal * GAL * (precharge_psi * PSI + ATMOSPHERE_PA) / (pressure_pa + ATMOSPHERE_PA).powi(2)
+}
+
+#[test]
+fn a_tank_leaks_down_in_the_time_that_quadrature_gives() {
+    let garden = well_system(20.0, 12.0);
+    let log = operate(&garden, &Programme { held_pa: Some(50.0 * PSI), ..nothing() }, 20.0 * HOUR).expect("runs");
+    let leak_flow = |pressure: f64| 12.0 * GAL / HOUR * (pressure / (40.0 * PSI)).sqrt();
+    // Water is compressed a little too: a litre of it at least, 2.15 GPa.
+    let squeezed = 1e-3 / 2.15e9;
+    let expected = integral(30.0 * PSI, 50.0 * PSI, |p| (boyle_m3_per_pa(20.0, 28.0, p) + squeezed) / leak_flow(p));
+    let starts = times(&log, EventKind::PumpStarts);
+    assert!((starts[0] - expected).abs() < 1e-3, "starts at {}, expected {expected}", starts[0]);
+    let stops = times(&log, EventKind::PumpStops);
+    assert!((starts[1] - stops[0] - expected).abs() < 1e-3);
+    closes(&log);
+}
+
+#[test]
+fn a_pump_fills_a_tank_in_the_time_that_quadrature_gives() {
+    // The pump alone, out of water without pressure, against the tank: its curve is a straight line.
+    let garden = line(&[
+        supply("pond", 1e-6, 0.0, 1e6),
+        part(Kind::CheckValve, "check", &[("k", q(0.0, ""))]),
+        booster("pump", &[(0.0, 80.0), (10.0, 0.0)]),
+        tank(20.0, 28.0),
+        switch(30.0, 50.0),
+        leak(0.0, 40.0),
+    ]);
+    let log = operate(&garden, &Programme { held_pa: Some(29.0 * PSI), ..nothing() }, HOUR).expect("runs");
+    let flow = |pressure: f64| 10.0 * GPM * (1.0 - (pressure - 1e-6 * PSI) / (80.0 * PSI));
+    let squeezed = 1e-3 / 2.15e9;
+    let expected = integral(29.0 * PSI, 50.0 * PSI, |p| (boyle_m3_per_pa(20.0, 28.0, p) + squeezed) / flow(p));
+    let stops = times(&log, EventKind::PumpStops);
+    assert!((stops[0] - expected).abs() < 1e-3, "stops at {}, expected {expected}", stops[0]);
+    closes(&log);
+}
+
+#[test]
+fn the_period_of_a_cycling_pump_grows_with_the_stretch() {
+    let period = |stretch: f64| {
+        let garden = line(&[
+            supply("main", 20.0, 15.0, 8.0),
+            check(),
+            booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+            stretchy("feed", 100.0, 0.75, stretch),
+            switch(30.0, 50.0),
+            leak(30.0, 40.0),
+        ]);
+        let log = operate(&garden, &nothing(), HOUR).expect("runs");
+        closes(&log);
+        let starts = times(&log, EventKind::PumpStarts);
+        let last = starts.len() - 1;
+        (starts[last] - starts[1]) / (last - 1) as f64
+    };
+    // The compression of the water in the hose adds a constant: its share is taken off by differences.
+    let (one, two, four) = (period(2.0), period(4.0), period(8.0));
+    assert_relative_eq!((four - two) / (two - one), 2.0, max_relative = 1e-6);
+    assert_relative_eq!(two / one, 2.0, max_relative = 1e-2);
+}
+
+#[test]
+fn halving_the_tolerance_moves_no_event_of_a_day_by_a_millisecond() {
+    let timer = Timer {
+        starts_s: vec![clock_time_s("05:30").expect("a time")],
+        zones: vec![("beds".into(), 1200.0)],
+        ..Timer::new("east")
+    };
+    let garden = line(&[
+        supply("main", 40.0, 25.0, 8.0),
+        check(),
+        booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+        tank(2.0, 36.0),
+        part(Kind::Relief, "relief", &[("set", q(64.0, "psi"))]),
+        switch(40.0, 65.0),
+        leak(3.0, 40.0),
+        valve("beds"),
+        hose("bed line", 60.0, 0.5),
+        head("bed", 0.125),
+    ]);
+    let programme = Programme { timers: vec![timer], ..nothing() };
+    let run = |tolerance: f64| {
+        operate_with(&garden, &programme, DAY, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
+    };
+    let (usual, half) = (run(1.0), run(0.5));
+    assert_eq!(usual.events().len(), half.events().len());
+    assert!(usual.events().len() > 10, "{}", usual.events().len());
+    for (a, b) in usual.events().iter().zip(half.events()) {
+        assert_eq!((a.place, a.kind), (b.place, b.kind));
+        assert!((a.time_s - b.time_s).abs() < 1e-3, "{a:?} {b:?}");
+    }
+    closes(&usual);
+}
+
+#[test]
+fn two_storages_close_their_balance_and_keep_their_times_when_tolerances_are_halved() {
+    let garden = line(&[
+        supply("main", 40.0, 25.0, 8.0),
+        check(),
+        booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+        tank(2.0, 36.0),
+        switch(45.0, 65.0),
+        stretchy("feed", 100.0, 0.625, 3.0),
+        leak(60.0, 40.0),
+    ]);
+    let run = |tolerance: f64| {
+        operate_with(&garden, &nothing(), HOUR, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
+    };
+    let (usual, half) = (run(1.0), run(0.5));
+    closes(&usual);
+    assert_eq!(usual.events().len(), half.events().len());
+    assert!(usual.starts() > 3, "{} starts", usual.starts());
+    for (a, b) in usual.events().iter().zip(half.events()) {
+        assert!((a.time_s - b.time_s).abs() < 1e-3, "{a:?} {b:?}");
+    }
+}
+
+#[test]
+fn a_hose_beside_the_tank_without_resistance_gives_the_same_as_one_storage() {
+    // The implicit method against the table: the second storage is so near that it makes no difference.
+    let with = |fitting_k: f64| {
+        line(&[
+            supply("main", 20.0, 15.0, 8.0),
+            check(),
+            booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+            tank(2.0, 28.0),
+            switch(30.0, 50.0),
+            part(Kind::Fitting, "union", &[("k", q(fitting_k, "")), ("bore", q(1.0, "inch"))]),
+            part(Kind::PressureTank, "second", &[("volume", q(1.0, "gal")), ("precharge", q(28.0, "psi"))]),
+            leak(30.0, 40.0),
+        ])
+    };
+    let one = operate(&with(0.0), &nothing(), HOUR).expect("runs");
+    let two = operate(&with(0.5), &nothing(), HOUR).expect("runs");
+    closes(&one);
+    closes(&two);
+    assert_eq!(one.starts(), two.starts());
+    for (a, b) in times(&one, EventKind::PumpStarts).iter().zip(times(&two, EventKind::PumpStarts)) {
+        assert!((a - b).abs() < 0.02, "{a} {b}");
+    }
+}
+
+#[test]
+fn a_pump_that_cannot_reach_cut_out_never_stops() {
+    let garden = line(&[
+        supply("main", 20.0, 15.0, 8.0),
+        check(),
+        booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+        tank(5.0, 28.0),
+        switch(30.0, 75.0),
+        leak(1.0, 40.0),
+    ]);
+    let log = operate(&garden, &nothing(), DAY).expect("runs");
+    assert_eq!(log.starts(), 1);
+    assert!(times(&log, EventKind::PumpStops).is_empty());
+    // It settles a hair below dead head, 70 psi.
+    let end = log.highest(garden.find("tank").expect("a tank")).expect("a pressure");
+    assert!(end.pressure_pa < 70.0 * PSI && end.pressure_pa > 69.9 * PSI, "{}", end.pressure_pa / PSI);
+    assert!(log.dead_head_s(garden.find("pump").expect("a pump")) > 23.0 * HOUR);
+    closes(&log);
+}
+
+#[test]
+fn a_barrel_runs_dry_and_serves_again() {
+    let barrel =
+        part(Kind::OpenTank, "barrel", &[("level", q(1.0, "m")), ("volume", q(200.0, "L")), ("inflow", q(0.2, "L/min"))]);
+    let garden = line(&[barrel, valve("bed"), hose("line", 30.0, 0.5), climb("fall", -3.0), head("drip", 0.125)]);
+    let programme = Programme {
+        draws: vec![DrawTime { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }],
+        ..nothing()
+    };
+    let log = operate(&garden, &programme, DAY).expect("runs");
+    assert!(!times(&log, EventKind::BarrelEmpties).is_empty(), "{:?}", log.events());
+    assert!(!times(&log, EventKind::BarrelServes).is_empty());
+    closes(&log);
+}
+
+#[test]
+fn a_check_valve_that_passes_wakes_the_pump_and_lets_water_back() {
+    let garden = well_system(5.0, 0.0);
+    let programme = Programme { held_pa: Some(49.0 * PSI), ..nothing() };
+    let well = operate(&garden, &programme, HOUR).expect("runs");
+    assert_eq!(well.starts(), 0);
+    let faults = [Fault { from_s: 600.0, ..Fault::new("check", FaultKind::SticksOpen) }];
+    let log = operate_with(&garden, &programme, HOUR, &Options { faults: &faults, ..Options::default() }).expect("runs");
+    assert!(log.starts() > 3, "{}", log.starts());
+    let back: f64 = log.drawn_m3().iter().map(|(_, volume)| volume.min(0.0)).sum();
+    assert!(back < -1e-3, "{back}");
+    closes(&log);
+}
+
+#[test]
+fn a_garden_without_storage_chatters_within_bounds() {
+    let garden = line(&[
+        supply("main", 20.0, 15.0, 8.0),
+        check(),
+        booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
+        switch(30.0, 50.0),
+        hose("feed", 100.0, 0.625),
+        leak(20.0, 40.0),
+    ]);
+    let log = operate(&garden, &nothing(), 600.0).expect("runs");
+    assert!(log.is_stiff);
+    assert!(log.starts_per_hour() > 500.0, "{}", log.starts_per_hour());
+    closes(&log);
+}
