@@ -1,5 +1,8 @@
 //! The command line: what it understands, and how it ends.
 
+mod check;
+mod interview;
+
 use crate::files::{FileError, Folder, read_text, write_atomically};
 use crate::nearest::did_you_mean;
 use crate::notebook::live::Live;
@@ -12,7 +15,7 @@ use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
 use crate::study::{PartError, mark_of, note_failure, read_part};
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use serde_json::json;
 use std::io::{self, IsTerminal, Read, Write};
 use std::num::NonZeroUsize;
@@ -87,15 +90,35 @@ enum Command {
         #[arg(long, default_value_t = 0)]
         port: u16,
     },
+    /// Tell the mistakes of a study and what to mind in it; nothing is written.
+    Check {
+        /// The study.
+        file: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Ask about a plot and write a study of it, NAME.rhai.
+    New {
+        /// The name of the study.
+        name: String,
+    },
     /// Evaluate expressions and print their values, one a line.
     Eval {
         /// What to evaluate, such as '30.psi.to("bar")'; later ones know the variables of earlier ones.
-        #[arg(required = true)]
+        /// Without any, or with `-`, the text on standard input.
         expressions: Vec<String>,
         /// Print one JSON object with the values or the error.
         #[arg(long)]
         json: bool,
     },
+    /// Print the completions of this command line for a shell of the system.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    Man,
     /// Print the reference of all words as Markdown.
     #[command(hide = true)]
     Reference,
@@ -146,8 +169,34 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             run(&file, arguments.units, division, threads)
         }
         Some(Command::Live { file, port }) => live(&file, port, arguments.units),
-        Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
-        Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
+        Some(Command::Check { file, json }) => {
+            let form = if json { check::Form::Json } else { check::Form::Text };
+            check::check(&file, workbook(&file, arguments.units), form)
+        }
+        Some(Command::New { name }) => new_study(&name),
+        Some(Command::Eval { expressions, json }) => match to_evaluate(expressions)? {
+            None => {
+                say_problem(
+                    "there is nothing to evaluate",
+                    "write hosewright eval '30.psi.to(\"bar\")', or give a text on standard input",
+                );
+                Ok(Status::Usage)
+            }
+            Some(expressions) if json => eval_json(&expressions, arguments.units),
+            Some(expressions) => eval(&expressions, arguments.units),
+        },
+        Some(Command::Completions { shell }) => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), "hosewright", &mut bytes);
+            io::stdout().write_all(&bytes)?;
+            Ok(Status::Fine)
+        }
+        Some(Command::Man) => {
+            let mut bytes = Vec::new();
+            clap_mangen::Man::new(Arguments::command()).render(&mut bytes)?;
+            io::stdout().write_all(&bytes)?;
+            Ok(Status::Fine)
+        }
         Some(Command::Reference) => {
             write!(io::stdout(), "{}", reference::reference_markdown())?;
             Ok(Status::Fine)
@@ -277,6 +326,43 @@ fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
 fn workbook(file: &Path, units: Option<Units>) -> Workbook {
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
     Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), units))
+}
+
+/// What to evaluate: the arguments, or the text on standard input; nothing when there is neither.
+fn to_evaluate(expressions: Vec<String>) -> io::Result<Option<Vec<String>>> {
+    let from_input = expressions.is_empty() || expressions == ["-"];
+    if !from_input {
+        return Ok(Some(expressions));
+    }
+    if io::stdin().is_terminal() && expressions.is_empty() {
+        return Ok(None);
+    }
+    let mut text = String::new();
+    io::stdin().read_to_string(&mut text)?;
+    Ok((!text.trim().is_empty()).then(|| vec![text]))
+}
+
+/// Asks about a plot and writes its study into the folder one is in, never over another file.
+fn new_study(name: &str) -> io::Result<Status> {
+    let file = format!("{}.rhai", name.trim_end_matches(".rhai"));
+    let path = match Folder::new(".").file(&file) {
+        Ok(path) if !path.exists() => path,
+        Ok(_) => {
+            say_problem(&format!("there is a file '{file}' already"), "choose another name");
+            return Ok(Status::FileProblem);
+        }
+        Err(error) => {
+            say_problem(&error.to_string(), &error.hint());
+            return Ok(Status::FileProblem);
+        }
+    };
+    let text = interview::interview(name.trim_end_matches(".rhai"), &mut io::stdin().lock(), &mut io::stdout())?;
+    if let Err(error) = write_atomically(&path, text.as_bytes()) {
+        say_problem(&error.to_string(), &error.hint());
+        return Ok(Status::FileProblem);
+    }
+    writeln!(io::stdout(), "wrote {file}; see it with: hosewright live {file}")?;
+    Ok(Status::Fine)
 }
 
 /// What a run of one part must know. Errors: no such part, the folder cannot be made.

@@ -5,6 +5,7 @@
 use super::statements::statements;
 use super::uses::{Uses, uses};
 use crate::findings::{ESTIMATES, cautions};
+use crate::garden::Garden;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
 use crate::script::present::Shown;
@@ -87,6 +88,11 @@ impl Workbook {
 
     pub fn steps(&self) -> &[Step] {
         &self.steps
+    }
+
+    /// The gardens that variables of the study hold.
+    pub fn gardens(&self) -> Vec<Garden> {
+        self.session.gardens()
     }
 
     /// The standing cautions that apply to the gardens of the study.

@@ -38,7 +38,7 @@ fn first_word(names: &Names, left: &str, word: &str) -> Vec<Pair> {
         return Vec::new();
     }
     let functions = starting(names.functions.iter(), word).map(|name| pair(name, format!("{name}(")));
-    let variables = starting(names.variables.iter(), word).map(|name| plain(name));
+    let variables = starting(names.variables.iter(), word).map(plain);
     let keywords = KEYWORDS.iter().filter(|name| name.starts_with(word)).map(|name| plain(name));
     let own = SHELL_WORDS.iter().filter(|name| left.trim().is_empty() && name.starts_with(word));
     let own = own.map(|name| pair(name.trim_end_matches('('), name.to_string()));
@@ -63,7 +63,7 @@ fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
         let own = members.into_iter().filter(|name| name.starts_with(word) && !names.lacks(variable, name));
         return sorted(own.map(|name| pair(name, call(name))));
     }
-    let properties = starting(names.properties.iter(), word).map(|name| plain(name));
+    let properties = starting(names.properties.iter(), word).map(plain);
     let functions = starting(names.functions.iter(), word).map(|name| pair(name, call(name)));
     let units = units().filter(|_| owner.ends_with(')'));
     sorted(properties.chain(functions).chain(units))
@@ -80,7 +80,7 @@ fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (u
     if FILE_WORDS.contains(&asked) {
         return (start, files(folder, typed, asked));
     }
-    (start, sorted(starting(names.paths.iter(), typed).map(|name| plain(name))))
+    (start, sorted(starting(names.paths.iter(), typed).map(plain)))
 }
 
 /// The word whose argument the last piece is: before the open bracket, or `import`.

@@ -15,7 +15,11 @@ pub fn plot(figure: &Figure, width: usize) -> String {
     let text = match &figure.plot {
         Plot::Curves { series, .. } => curves(figure, series, width).unwrap_or_default(),
         Plot::Bars { categories, series } => bars(figure, categories, series, width),
-        #[allow(unreachable_patterns, reason = "other kinds of figures are shown by their file alone")]
+        Plot::Layers(layers) => {
+            let series: Vec<Series> = layers.iter().map(|(_, series)| series.clone()).collect();
+            curves(figure, &series, width).unwrap_or_default()
+        }
+        // Other kinds of figures are shown by their file alone.
         _ => String::new(),
     };
     text.lines().map(|line| line.chars().take(width).chain(['\n']).collect::<String>()).collect()

@@ -90,7 +90,8 @@ impl Table {
         text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
         for row in 0..first + last {
             if row == first && first + last < self.rows() {
-                text += &format!("... {} rows are left out here; {}\n", self.rows() - first - last, sheet.see_all);
+                let fold = format!("... {} rows are left out here; {}", self.rows() - first - last, sheet.see_all);
+                text += &wrapped(&fold, sheet.width.unwrap_or(usize::MAX));
             }
             text += &line(shown, |block| &block.cells[row]);
         }
