@@ -24,6 +24,7 @@ mod radau;
 mod rest;
 mod run;
 mod storage;
+mod tank;
 mod trace;
 
 pub use error::OperationError;
@@ -32,5 +33,6 @@ pub use fault::{Fault, FaultKind};
 pub use log::{Log, Totals};
 pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock};
 pub use run::{Options, operate, operate_with};
-pub use storage::{ATMOSPHERE_PA, Storage};
+pub use storage::{ATMOSPHERE_PA, Storage, Vessel};
+pub use tank::{Tank, TankNeeds, tank_for};
 pub use trace::Moment;

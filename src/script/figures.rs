@@ -80,7 +80,7 @@ impl Chart {
 
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
-        Ok(figure::svg(&self.figure(context)?).map_err(raise)?)
+        figure::svg(&self.figure(context)?).map_err(raise)
     }
 }
 
