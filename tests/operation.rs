@@ -37,10 +37,6 @@ fn stretchy(name: &str, length_ft: f64, bore_in: f64, ml_per_bar_m: f64) -> Gard
     part(Kind::Hose, name, &[numbers[0], numbers[1], ("stretch", stretch)])
 }
 
-/// A pump that gives the same flow at any pressure of interest, out of water without pressure.
-fn steady_pump(gpm: f64) -> Garden {
-    booster("pump", &[(gpm * (1.0 - 1e-7), 1e6), (gpm * (1.0 + 1e-7), 0.0)])
-}
 
 fn nothing() -> Programme {
     Programme::default()

@@ -11,7 +11,7 @@ use super::log::{self, summary};
 use super::quantities::{describe, expect_number, expect_quantity, value_of};
 use crate::garden::Garden;
 use crate::operation::{
-    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, operate_with, tank_for,
+    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, time_in_words, operate_with, tank_for,
 };
 use crate::quantity::{Quantity, dim};
 use crate::study::{Axes, SweepOptions};
@@ -125,7 +125,7 @@ fn stopped_or(error: OperationError, context: &Arc<Context>) -> Box<EvalAltResul
 }
 
 fn time(seconds: f64) -> Dynamic {
-    Dynamic::from(Quantity::new(seconds, dim::TIME))
+    Dynamic::from(time_in_words(seconds))
 }
 
 fn days(value: &Dynamic, word: &str) -> Answer<Vec<u32>> {
@@ -582,6 +582,14 @@ mod words {
         log::starved(&log)
     }
 
+    /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
+    /// weep, heads and houses that get too little, water that runs back.
+    ///
+    /// ```hw
+    /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts"]
+    /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
         let list = crate::findings::of_log(&log, context_of(&call)?.units());
