@@ -205,7 +205,7 @@ pub fn day_and_clock(time_s: f64) -> String {
 /// A time in the unit in which people say it: seconds, minutes, hours or days.
 pub fn time_in_words(seconds: f64) -> Quantity {
     let name = match seconds.abs() {
-        size if size < 120.0 => "s",
+        size if size < 60.0 => "s",
         size if size < 7200.0 => "min",
         size if size < 2.0 * DAY_S => "h",
         _ => "day",

@@ -14,8 +14,8 @@ use crate::table::{Column, Sheet, Table, Values};
 use rhai::Dynamic;
 
 /// Moments of a trace between two events, and in all.
-const BETWEEN: usize = 6;
-const MOST_MOMENTS: usize = 4000;
+const BETWEEN: usize = 10;
+const MOST_MOMENTS: usize = 6000;
 const DAY_S: f64 = 86_400.0;
 
 fn clock(seconds: f64) -> String {
@@ -250,7 +250,6 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Answer<Table> {
 /// A log as the shell shows it.
 pub fn summary(log: &Log, context: &Context) -> String {
     let system = context.units();
-    let show = |si: f64, dimension: Dimension| Quantity::new(si, dimension).show(system);
     let events = log.events().len();
     let mut lines = vec![format!("{} from day 1, 00:00, {events} events", time_in_words(log.duration_s()).show(system))];
     if let Some(time_s) = log.cut_short_s() {

@@ -30,7 +30,7 @@ fn garden(drawdown_m3: Option<f64>, pump_m3_per_s: f64, draw_m3_per_s: f64) -> G
     hose.extend(stretch.map(|stretch| ("stretch", si(stretch, dim::STRETCH))));
     let line = [
         part(Kind::Supply, "pond", &[("static_pressure", si(1e-3, dim::PRESSURE))]),
-        part(Kind::CheckValve, "check", &[("k", Quantity::number(0.0))]),
+        part(Kind::CheckValve, "check", &[("bore", si(0.025, dim::LENGTH))]),
         Garden::of(pump),
         part(Kind::Hose, "stretchy", &hose),
         part(Kind::PressureSwitch, "switch", &switch),
