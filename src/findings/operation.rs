@@ -3,7 +3,7 @@
 
 use super::finding::{Book, Cause, Finding, Level, Source};
 use super::limits::{LEAST_TAP_PA, RELIEF_ABOVE_CUT_OUT_PA};
-use crate::operation::{Log, day_and_clock};
+use crate::operation::{Log, day_and_clock, time_in_words};
 use crate::parts::Kind;
 use crate::quantity::{Quantity, UnitSystem, dim};
 
@@ -117,7 +117,7 @@ struct Say<'a> {
 
 impl Say<'_> {
     fn time(&self, seconds: f64) -> String {
-        Quantity::new(seconds, dim::TIME).show(self.system)
+        time_in_words(seconds).show(self.system)
     }
 
     fn starts(&self, book: &mut Book, booster: usize) {

@@ -7,15 +7,15 @@ use super::error::{Answer, ScriptError, raise};
 use super::quantities::value_of;
 use crate::findings::of_log;
 use crate::garden::Garden;
-use crate::operation::{DrawTime, Log, Moment, Programme, Tank, Timer, day_and_clock};
+use crate::operation::{DrawTime, Log, Moment, Programme, Tank, Timer, day_and_clock, time_in_words};
 use crate::parts::{Kind, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, dim, find_unit, show_number};
 use crate::table::{Column, Sheet, Table, Values};
 use rhai::Dynamic;
 
 /// Moments of a trace between two events, and in all.
-const BETWEEN: usize = 6;
-const MOST_MOMENTS: usize = 4000;
+const BETWEEN: usize = 10;
+const MOST_MOMENTS: usize = 6000;
 const DAY_S: f64 = 86_400.0;
 
 fn clock(seconds: f64) -> String {
@@ -25,7 +25,7 @@ fn clock(seconds: f64) -> String {
 }
 
 fn lasting(seconds: f64) -> String {
-    Quantity::new(seconds, dim::TIME).to_string()
+    time_in_words(seconds).to_string()
 }
 
 /// A timer in words.
@@ -255,9 +255,8 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Answer<Table> {
 /// A log as the shell shows it.
 pub fn summary(log: &Log, context: &Context) -> String {
     let system = context.units();
-    let show = |si: f64, dimension: Dimension| Quantity::new(si, dimension).show(system);
     let events = log.events().len();
-    let mut lines = vec![format!("{} from day 1, 00:00, {events} events", show(log.duration_s(), dim::TIME))];
+    let mut lines = vec![format!("{} from day 1, 00:00, {events} events", time_in_words(log.duration_s()).show(system))];
     if let Some(time_s) = log.cut_short_s() {
         lines.push(format!("cut short at {}: something chatters without end", day_and_clock(time_s)));
     }
@@ -271,7 +270,7 @@ pub fn summary(log: &Log, context: &Context) -> String {
         ));
     }
     if let Some(shortest_s) = log.shortest_run_s() {
-        lines.push(format!("shortest run {}, at most {} starts in an hour", show(shortest_s, dim::TIME), log.busiest_hour()));
+        lines.push(format!("shortest run {}, at most {} starts in an hour", time_in_words(shortest_s).show(system), log.busiest_hour()));
     }
     if let Ok(table) = water(log) {
         let sheet = Sheet { system, width: Some(context.width()), rows: Some(40), ..Sheet::default() };

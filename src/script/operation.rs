@@ -11,7 +11,7 @@ use super::log::{self, summary};
 use super::quantities::{describe, expect_number, expect_quantity, value_of};
 use crate::garden::Garden;
 use crate::operation::{
-    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, operate_with, tank_for,
+    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, time_in_words, operate_with, tank_for,
 };
 use crate::quantity::{Quantity, dim};
 use crate::study::{Axes, SweepOptions};
@@ -32,8 +32,8 @@ let plot = supply(40.psi).measured(25.psi, 8.gpm) >> check_valve().bore((3/4).in
     >> pressure_tank(5.gal, 40.psi) >> pressure_switch(42.psi, 62.psi) >> leak("drip", 2.gph, 40.psi)
     >> valve("beds") >> hose(60.ft, (1/2).inch) >> head("bed", (1/8).inch);
 let night = plot.operate(timer("east").start("05:30").zone("beds", 20.min), 1.days);
-night.starts             // => 11
-night.shortest_run()     // => 18.2 s
+night.starts             // => 73
+night.shortest_run()     // => 9.096 s
 ```
 
 Stored water is that of pressure tanks, of hoses and pipes that say their `stretch` (it sits at their far end), and of open tanks
@@ -125,7 +125,7 @@ fn stopped_or(error: OperationError, context: &Arc<Context>) -> Box<EvalAltResul
 }
 
 fn time(seconds: f64) -> Dynamic {
-    Dynamic::from(Quantity::new(seconds, dim::TIME))
+    Dynamic::from(time_in_words(seconds))
 }
 
 fn days(value: &Dynamic, word: &str) -> Answer<Vec<u32>> {
@@ -309,7 +309,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).water("spray")   // => 60.37 gal
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).water("spray")   // => 61.95 gal
     /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(return_raw)]
@@ -359,7 +359,7 @@ mod words {
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
-    /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), programme([]), 1.days)["starts"]   // => [202, 81, 41]
+    /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), programme([]), 1.days)["starts"]   // => [236, 95, 48]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sweep_operation(
@@ -384,7 +384,7 @@ mod words {
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// tank_for(well, 20.per_hour)["volume"]   // => [24.88 gal]
+    /// tank_for(well, 20.per_hour)["volume"]   // => [30.39 gal]
     /// ```
     #[rhai_fn(name = "tank_for", return_raw)]
     pub fn tank_for_garden(garden: Garden, starts_per_hour: Dynamic) -> Result<Table, Box<EvalAltResult>> {
@@ -400,11 +400,9 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events()   // => at               time  part  event
-    /// // =>                   (h)
-    /// // => -----------------------------------
-    /// // => day 1, 05:30:00    5.5  bed   opens
-    /// // => day 1, 05:50:00  5.833  bed   shuts
+    /// let events = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events();
+    /// events["at"]      // => ["day 1, 05:30:00", "day 1, 05:50:00"]
+    /// events["event"]   // => ["opens", "shuts"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn events(log: Log) -> Result<Table, Box<EvalAltResult>> {
@@ -448,12 +446,12 @@ mod words {
     /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
     /// let log = well.operate(programme([]), 10.h);
-    /// log.starts_per_hour()   // => 3.4 1/h
+    /// log.starts_per_hour()   // => 4 1/h
     /// log.busiest_hour()      // => 4
-    /// log.shortest_run()      // => 15.07 s
-    /// log.shortest_rest()     // => 17.54 min
-    /// log.on_fraction()       // => 0.0142299
-    /// log.energy()            // => 0.07115 kWh
+    /// log.shortest_run()      // => 9.99 s
+    /// log.shortest_rest()     // => 15.12 min
+    /// log.on_fraction()       // => 0.0111308
+    /// log.energy()            // => 0.05565 kWh
     /// ```
     #[rhai_fn(return_raw)]
     pub fn starts_per_hour(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -520,7 +518,7 @@ mod words {
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
-    /// log.water("bed")        // => 60.37 gal
+    /// log.water("bed")        // => 61.95 gal
     /// log.water()["kind"]     // => ["supply", "head"]
     /// ```
     #[rhai_fn(return_raw)]
@@ -538,8 +536,8 @@ mod words {
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
-    /// log.highest("spray")   // => 47.27 psi
-    /// log.lowest("hose")     // => 48.08 psi
+    /// log.highest("spray")   // => 47.9 psi
+    /// log.lowest("hose")     // => 48.06 psi
     /// ```
     #[rhai_fn(name = "highest", return_raw)]
     pub fn highest_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -555,7 +553,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.78 psi
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.47 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn lowest(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -573,6 +571,14 @@ mod words {
         log::starved(&log)
     }
 
+    /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
+    /// weep, heads and houses that get too little, water that runs back.
+    ///
+    /// ```hw
+    /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts"]
+    /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
         let list = crate::findings::of_log(&log, context_of(&call)?.units());
