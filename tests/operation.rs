@@ -37,7 +37,6 @@ fn stretchy(name: &str, length_ft: f64, bore_in: f64, ml_per_bar_m: f64) -> Gard
     part(Kind::Hose, name, &[numbers[0], numbers[1], ("stretch", stretch)])
 }
 
-
 fn nothing() -> Programme {
     Programme::default()
 }

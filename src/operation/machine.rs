@@ -354,7 +354,8 @@ impl Config {
         for ((storage, &floats), followed) in plant.storages.iter().zip(floats).zip(&mut followed) {
             let there_pa = node_pa[places[storage.source].to];
             if floats {
-                if !((there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA) {
+                let is_near = (there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA;
+                if !is_near {
                     return;
                 }
                 *followed = there_pa;
