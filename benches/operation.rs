@@ -31,7 +31,11 @@ fn station(storage: Garden) -> Garden {
     let curve = [(0.0, 50.0 * PSI), (6.0 * GPM, 40.0 * PSI), (12.0 * GPM, 10.0 * PSI)];
     let pump = Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve)).expect("a pump");
     line(&[
-        part(Kind::Supply, "main", &[("static_pressure", q(40.0, "psi")), ("measured_pressure", q(25.0, "psi")), ("measured_flow", q(8.0, "gpm"))]),
+        part(
+            Kind::Supply,
+            "main",
+            &[("static_pressure", q(40.0, "psi")), ("measured_pressure", q(25.0, "psi")), ("measured_flow", q(8.0, "gpm"))],
+        ),
         part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
         Garden::of(pump),
         storage,
@@ -52,8 +56,16 @@ fn six_zones() -> (Garden, Programme) {
     let zone = |number: usize| {
         line(&[
             part(Kind::Valve, &format!("zone{number}"), &[]),
-            part(Kind::Hose, &format!("line{number}"), &[("length", q(30.0 + 10.0 * number as f64, "ft")), ("bore", q(0.625, "inch"))]),
-            part(Kind::Head, &format!("head{number}"), &[("bore", q(0.1 + 0.01 * number as f64, "inch")), ("needs_low", q(30.0, "psi"))]),
+            part(
+                Kind::Hose,
+                &format!("line{number}"),
+                &[("length", q(30.0 + 10.0 * number as f64, "ft")), ("bore", q(0.625, "inch"))],
+            ),
+            part(
+                Kind::Head,
+                &format!("head{number}"),
+                &[("bore", q(0.1 + 0.01 * number as f64, "inch")), ("needs_low", q(30.0, "psi"))],
+            ),
         ])
     };
     let leak = part(Kind::Leak, "drip", &[("flow", q(1.0, "gph")), ("pressure", q(40.0, "psi"))]);

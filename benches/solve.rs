@@ -83,26 +83,55 @@ fn trunk(heads: usize) -> Garden {
     plan.garden()
 }
 
-/// A random tree of `nodes` nodes with a loop for every tenth of them and a head at every third.
-fn tree_with_loops(nodes: usize) -> Garden {
-    let mut plan = Plan::fed(70.0, 60.0, 10.0 * nodes as f64);
-    // A multiplicative generator of Lehmer's kind, so that every run meets the same trees.
-    let mut state = 88_172_645_463_325_252u64;
-    let mut random = |below: usize| {
-        state ^= state << 13;
-        state ^= state >> 7;
-        state ^= state << 17;
-        (state % below.max(1) as u64) as usize
-    };
+/// A random number below another one, by a multiplicative generator of Lehmer's kind, so that every run meets the same trees.
+fn random(state: &mut u64, below: usize) -> usize {
+    *state ^= *state << 13;
+    *state ^= *state >> 7;
+    *state ^= *state << 17;
+    (*state % below.max(1) as u64) as usize
+}
+
+/// A random tree of `nodes` nodes that branches like streets, with a loop to a near node for every tenth of them and a head
+/// at every third. Its pipes are wide enough for about 1 m/s, so that heads work at any size.
+fn tree_with_loops(nodes: usize, which: usize) -> Garden {
+    let mut state = 88_172_645_463_325_252u64 ^ ((which as u64) << 32);
+    let parent: Vec<usize> = (0..nodes).map(|node| (node / 2).saturating_sub(random(&mut state, 4))).collect();
+    let mut heads_behind = vec![0.0; nodes];
+    for node in (1..nodes).rev() {
+        heads_behind[node] += if node % 3 == 0 { 1.0 } else { 0.0 };
+        heads_behind[parent[node]] += heads_behind[node];
+    }
+    // A head of 0.03 in takes about 0.17 gpm; at 1 m/s a bore of 1 in carries 8 gpm.
+    let bore_in = |heads: f64| (0.17 * heads / 8.0).sqrt().max(0.25);
+    let gpm = 0.17 * heads_behind[0];
+    let mut plan = Plan::fed(70.0, 60.0, gpm);
     for node in 1..nodes {
-        let parent = node - 1 - random(node.min(20));
-        plan.hose(&format!("t{node}"), 5.0 + random(40) as f64, 1.5 + 0.1 * random(30) as f64, parent, node);
+        plan.hose(&format!("t{node}"), 5.0 + random(&mut state, 40) as f64, bore_in(heads_behind[node]), parent[node], node);
         if node % 3 == 0 {
-            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(20) as f64, node);
+            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(&mut state, 20) as f64, node);
         }
         if node % 10 == 0 {
-            let other = node - 1 - random(node.min(30));
-            plan.hose(&format!("l{node}"), 5.0 + random(60) as f64, 1.0, other, node);
+            let other = node - 1 - random(&mut state, node.min(4));
+            plan.hose(&format!("l{node}"), 5.0 + random(&mut state, 60) as f64, 0.5, other, node);
+        }
+    }
+    plan.garden()
+}
+
+/// A long random tree whose far heads run dry: each node hangs on one of the twenty before it.
+fn starved_tree_with_loops(nodes: usize, which: usize) -> Garden {
+    let mut state = 88_172_645_463_325_252u64 ^ ((which as u64) << 32);
+    let mut plan = Plan::fed(70.0, 60.0, 10.0 * nodes as f64);
+    for node in 1..nodes {
+        let parent = node - 1 - random(&mut state, node.min(20));
+        let (length, bore) = (5.0 + random(&mut state, 40) as f64, 1.5 + 0.1 * random(&mut state, 30) as f64);
+        plan.hose(&format!("t{node}"), length, bore, parent, node);
+        if node % 3 == 0 {
+            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(&mut state, 20) as f64, node);
+        }
+        if node % 10 == 0 {
+            let other = node - 1 - random(&mut state, node.min(30));
+            plan.hose(&format!("l{node}"), 5.0 + random(&mut state, 60) as f64, 1.0, other, node);
         }
     }
     plan.garden()
@@ -178,26 +207,43 @@ fn warm_tree_of_sixty_heads(bencher: Bencher) {
     closes(&mut network, &garden);
 }
 
-/// Cold solves of random trees with loops.
+/// Cold solves of random trees with loops. Each size solves as many different trees as make ten thousand nodes, so that
+/// caches and the prediction of branches serve all sizes alike.
 #[divan::bench(args = [100, 1000, 10000], sample_count = 30)]
-fn cold_tree_with_loops(bencher: Bencher, nodes: usize) {
-    let garden = tree_with_loops(nodes);
-    let mut network = network(&garden);
-    bencher.counter(ItemsCount::new(nodes)).bench_local(|| {
-        network.start_afresh();
-        network.solve().expect("a steady state")
+fn cold_trees_with_loops(bencher: Bencher, nodes: usize) {
+    cold(bencher, nodes, tree_with_loops);
+}
+
+/// The same for trees whose far heads run dry, a harder question the larger the tree.
+#[divan::bench(args = [100, 1000, 10000], sample_count = 30)]
+fn cold_starved_trees(bencher: Bencher, nodes: usize) {
+    cold(bencher, nodes, starved_tree_with_loops);
+}
+
+fn cold(bencher: Bencher, nodes: usize, tree: impl Fn(usize, usize) -> Garden) {
+    let trees = 10_000 / nodes;
+    let gardens: Vec<Garden> = (0..trees).map(|which| tree(nodes, which)).collect();
+    let mut networks: Vec<Network> = gardens.iter().map(network).collect();
+    let mut iterations = 0;
+    bencher.counter(ItemsCount::new(10_000usize)).bench_local(|| {
+        iterations = 0;
+        for network in &mut networks {
+            network.start_afresh();
+            iterations += network.solve().expect("a steady state").iterations;
+        }
     });
-    closes(&mut network, &garden);
+    println!("  {:.1} iterations a solve", iterations as f64 / trees as f64);
+    networks.iter_mut().zip(&gardens).for_each(|(network, garden)| closes(network, garden));
 }
 
 /// Making a network ready for the first solve, the analysis of its structure included.
 #[divan::bench(args = [100, 1000, 10000], sample_count = 10)]
 fn analysis(bencher: Bencher, nodes: usize) {
-    let garden = tree_with_loops(nodes);
+    let garden = tree_with_loops(nodes, 0);
     let open = vec![true; garden.parts().len()];
     bencher
         .counter(ItemsCount::new(nodes))
-        .with_inputs(|| tree_with_loops(nodes))
+        .with_inputs(|| tree_with_loops(nodes, 0))
         .bench_local_values(|garden| Network::new(&garden, &open).expect("a sound garden"));
 }
 

@@ -1,15 +1,24 @@
 //! The command line: what it understands, and how it ends.
 
-use crate::files::{FileError, Folder, read_text};
+mod check;
+mod interview;
+
+use crate::files::{FileError, Folder, read_text, write_atomically};
 use crate::nearest::did_you_mean;
-use crate::notebook::Printer;
+use crate::notebook::live::Live;
+use crate::notebook::page::{Use, page};
+use crate::notebook::workbook::Workbook;
+use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
+use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
-use clap::{Parser, Subcommand, ValueEnum};
+use crate::study::{PartError, mark_of, note_failure, read_part};
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use serde_json::json;
 use std::io::{self, IsTerminal, Read, Write};
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -60,16 +69,56 @@ enum Command {
     Run {
         /// The study; `-` reads it from standard input.
         file: PathBuf,
+        /// Write a page beside the study instead, with code, tables and figures in it: html unless md is said.
+        #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
+        report: Option<Form>,
+        /// Evaluate only this part of every sweep, such as 3/7, into files of the folder of --out.
+        #[arg(long, value_name = "K/N", requires = "out")]
+        part: Option<String>,
+        /// The folder of the parts; `gather` joins them.
+        #[arg(long, value_name = "FOLDER")]
+        out: Option<PathBuf>,
+        /// Threads to use; all cores unless said.
+        #[arg(long, value_name = "N")]
+        threads: Option<NonZeroUsize>,
+    },
+    /// Show a study in the browser, and run what changed whenever its file is saved or a slider is moved.
+    Live {
+        /// The study.
+        file: PathBuf,
+        /// The port of the page on this machine; any free one unless said.
+        #[arg(long, default_value_t = 0)]
+        port: u16,
+    },
+    /// Tell the mistakes of a study and what to mind in it; nothing is written.
+    Check {
+        /// The study.
+        file: PathBuf,
+        /// Print one JSON object.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Ask about a plot and write a study of it, NAME.rhai.
+    New {
+        /// The name of the study.
+        name: String,
     },
     /// Evaluate expressions and print their values, one a line.
     Eval {
         /// What to evaluate, such as '30.psi.to("bar")'; later ones know the variables of earlier ones.
-        #[arg(required = true)]
+        /// Without any, or with `-`, the text on standard input.
         expressions: Vec<String>,
         /// Print one JSON object with the values or the error.
         #[arg(long)]
         json: bool,
     },
+    /// Print the completions of this command line for a shell of the system.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    Man,
     /// Print the reference of all words as Markdown.
     #[command(hide = true)]
     Reference,
@@ -79,6 +128,13 @@ enum Command {
 enum Units {
     Us,
     Metric,
+}
+
+/// The form of a report.
+#[derive(Clone, Copy, ValueEnum)]
+enum Form {
+    Html,
+    Md,
 }
 
 /// Reads the command line and does what it says.
@@ -104,9 +160,43 @@ pub fn main() -> Status {
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.units),
-        Some(Command::Run { file }) => run(&file, arguments.units),
-        Some(Command::Eval { expressions, json: false }) => eval(&expressions, arguments.units),
-        Some(Command::Eval { expressions, json: true }) => eval_json(&expressions, arguments.units),
+        Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.units),
+        Some(Command::Run { file, report: None, part, out, threads }) => {
+            let division = match (part, out) {
+                (Some(part), Some(out)) => Some((part, out)),
+                _ => None,
+            };
+            run(&file, arguments.units, division, threads)
+        }
+        Some(Command::Live { file, port }) => live(&file, port, arguments.units),
+        Some(Command::Check { file, json }) => {
+            let form = if json { check::Form::Json } else { check::Form::Text };
+            check::check(&file, workbook(&file, arguments.units), form)
+        }
+        Some(Command::New { name }) => new_study(&name),
+        Some(Command::Eval { expressions, json }) => match to_evaluate(expressions)? {
+            None => {
+                say_problem(
+                    "there is nothing to evaluate",
+                    "write hosewright eval '30.psi.to(\"bar\")', or give a text on standard input",
+                );
+                Ok(Status::Usage)
+            }
+            Some(expressions) if json => eval_json(&expressions, arguments.units),
+            Some(expressions) => eval(&expressions, arguments.units),
+        },
+        Some(Command::Completions { shell }) => {
+            let mut bytes = Vec::new();
+            clap_complete::generate(shell, &mut Arguments::command(), "hosewright", &mut bytes);
+            io::stdout().write_all(&bytes)?;
+            Ok(Status::Fine)
+        }
+        Some(Command::Man) => {
+            let mut bytes = Vec::new();
+            clap_mangen::Man::new(Arguments::command()).render(&mut bytes)?;
+            io::stdout().write_all(&bytes)?;
+            Ok(Status::Fine)
+        }
         Some(Command::Reference) => {
             write!(io::stdout(), "{}", reference::reference_markdown())?;
             Ok(Status::Fine)
@@ -127,7 +217,12 @@ fn start_shell(units: Option<Units>) -> io::Result<Status> {
     })
 }
 
-fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
+fn run(
+    file: &Path,
+    units: Option<Units>,
+    division: Option<(String, PathBuf)>,
+    threads: Option<NonZeroUsize>,
+) -> io::Result<Status> {
     let (name, source) = if file == Path::new("-") {
         let mut source = String::new();
         io::stdin().read_to_string(&mut source)?;
@@ -142,6 +237,17 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
         }
     };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), units);
+    session.context().set_threads(threads.map(NonZeroUsize::get));
+    let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
+        Ok(share) => share,
+        Err(error) => {
+            say_problem(&error.to_string(), &error.hint().unwrap_or_default());
+            return Ok(if matches!(error, PartError::BadPart { .. }) { Status::Usage } else { Status::FileProblem });
+        }
+    };
+    if let Some(share) = &share {
+        session.context().set_share(share.clone());
+    }
     let mut printer = Printer::new(&source, io::stdout().lock());
     let mut written = Ok(());
     let mut failed = None;
@@ -155,12 +261,120 @@ fn run(file: &Path, units: Option<Units>) -> io::Result<Status> {
         }
         failed = failed.take().or(cell.error);
     });
+    if let Some(share) = &share {
+        let reason = failed.as_ref().map(|error| error.message.as_str());
+        if let Err(error) = note_failure(&share.folder, share.part, share.parts, reason) {
+            say_problem(&error.to_string(), &error.hint().unwrap_or_default());
+            return Ok(Status::FileProblem);
+        }
+    }
     written?;
     if let Some(error) = failed {
         return Ok(say_error(&error));
     }
+    if share.is_some() && session.context().sweeps() == 0 {
+        say_problem("this study has no sweep to divide", "run it without --part");
+        return Ok(Status::ScriptError);
+    }
     printer.finish()?;
     Ok(Status::Fine)
+}
+
+/// Runs a study and writes its report beside it; a statement that fails leaves the others running.
+fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
+    let source = match read_text(file) {
+        Ok(source) => source,
+        Err(error) => {
+            say_problem(&error.to_string(), &missing_hint(file, &error));
+            return Ok(Status::FileProblem);
+        }
+    };
+    let mut book = workbook(file, units);
+    book.renew(&source, &mut |_, _| {});
+    let moment = Moment::now();
+    let (ending, text) = match form {
+        Form::Html => ("html", page(&book, Use::File, &moment)),
+        Form::Md => ("md", markdown(&book, &moment)),
+    };
+    let target = file.with_extension(ending);
+    if let Err(error) = write_atomically(&target, text.as_bytes()) {
+        say_problem(&error.to_string(), &error.hint());
+        return Ok(Status::FileProblem);
+    }
+    writeln!(io::stdout(), "wrote {}", target.display())?;
+    let mut status = Status::Fine;
+    for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
+        status = say_error(error);
+    }
+    Ok(status)
+}
+
+/// Serves the page of a study to this machine until somebody presses Ctrl-C.
+fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
+    if let Err(error) = read_text(file) {
+        say_problem(&error.to_string(), &missing_hint(file, &error));
+        return Ok(Status::FileProblem);
+    }
+    let context = plain_context(file.parent().unwrap_or(Path::new(".")), units);
+    let live = Live::open(file, context, port)?;
+    writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
+    live.serve()?;
+    Ok(Status::Fine)
+}
+
+/// An empty workbook for a study, with Ctrl-C bound to its stop flag.
+fn workbook(file: &Path, units: Option<Units>) -> Workbook {
+    let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
+    Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), units))
+}
+
+/// What to evaluate: the arguments, or the text on standard input; nothing when there is neither.
+fn to_evaluate(expressions: Vec<String>) -> io::Result<Option<Vec<String>>> {
+    let from_input = expressions.is_empty() || expressions == ["-"];
+    if !from_input {
+        return Ok(Some(expressions));
+    }
+    if io::stdin().is_terminal() && expressions.is_empty() {
+        return Ok(None);
+    }
+    let mut text = String::new();
+    io::stdin().read_to_string(&mut text)?;
+    Ok((!text.trim().is_empty()).then(|| vec![text]))
+}
+
+/// Asks about a plot and writes its study into the folder one is in, never over another file.
+fn new_study(name: &str) -> io::Result<Status> {
+    let file = format!("{}.rhai", name.trim_end_matches(".rhai"));
+    let path = match Folder::new(".").file(&file) {
+        Ok(path) if !path.exists() => path,
+        Ok(_) => {
+            say_problem(&format!("there is a file '{file}' already"), "choose another name");
+            return Ok(Status::FileProblem);
+        }
+        Err(error) => {
+            say_problem(&error.to_string(), &error.hint());
+            return Ok(Status::FileProblem);
+        }
+    };
+    let text = interview::interview(name.trim_end_matches(".rhai"), &mut io::stdin().lock(), &mut io::stdout())?;
+    if let Err(error) = write_atomically(&path, text.as_bytes()) {
+        say_problem(&error.to_string(), &error.hint());
+        return Ok(Status::FileProblem);
+    }
+    writeln!(io::stdout(), "wrote {file}; see it with: hosewright live {file}")?;
+    Ok(Status::Fine)
+}
+
+/// What a run of one part must know. Errors: no such part, the folder cannot be made.
+fn share(part: &str, out: &Path, source: &str) -> Result<Share, PartError> {
+    let (part, parts) = read_part(part)?;
+    std::fs::create_dir_all(out).map_err(|error| FileError::Failed {
+        action: "write",
+        path: out.display().to_string(),
+        reason: crate::files::plain_reason(&error),
+    })?;
+    let study = mark_of(&format!("{} {source}", env!("CARGO_PKG_VERSION")));
+    Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
 }
 
 fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
@@ -197,14 +411,23 @@ fn eval_json(expressions: &[String], units: Option<Units>) -> io::Result<Status>
 
 /// A session in a folder, with Ctrl-C bound to its stop flag.
 fn session(folder: impl Into<PathBuf>, units: Option<Units>) -> Session {
+    Session::with_context(context(folder, units))
+}
+
+fn context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
+    let context = plain_context(folder, units);
+    stop_on_interrupt(context.stop.clone());
+    context
+}
+
+fn plain_context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
     match units {
         Some(Units::Us) => context.set_units(UnitSystem::Us),
         Some(Units::Metric) => context.set_units(UnitSystem::Metric),
         None => {}
     }
-    stop_on_interrupt(context.stop.clone());
-    Session::with_context(context)
+    context
 }
 
 /// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.

@@ -5,6 +5,7 @@
 use std::fs;
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
 
 /// Why a file could not be read or written.
@@ -72,26 +73,71 @@ impl Folder {
     }
 }
 
+/// Set once by a command that only looks.
+static WITHHELD: AtomicBool = AtomicBool::new(false);
+
+/// From now on this process writes no file; whoever writes is told that all went well.
+pub fn withhold_writes() {
+    WITHHELD.store(true, Ordering::SeqCst);
+}
+
 /// Writes a file whole or not at all: an old file of that name survives a failed write.
 ///
 /// Errors: [`FileError::Failed`] with the reason of the operating system.
 pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    let failed = |error: std::io::Error| FileError::Failed {
-        action: "write",
-        path: path.display().to_string(),
-        reason: plain_reason(&error),
-    };
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::Builder::new().prefix(".hosewright-").tempfile_in(folder).map_err(failed)?;
-    file.write_all(bytes).map_err(failed)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        let mode = fs::metadata(path).map_or(0o644, |old| old.permissions().mode());
-        file.as_file().set_permissions(fs::Permissions::from_mode(mode)).map_err(failed)?;
+    if WITHHELD.load(Ordering::SeqCst) {
+        return Ok(());
     }
-    file.persist(path).map_err(|error| failed(error.error))?;
-    Ok(())
+    let mut file = Unfinished::begin(path)?;
+    file.write_all(bytes).map_err(|error| failed_write(path, &error))?;
+    file.finish()
+}
+
+/// A file that is being written beside its place, and put there when it is whole; dropped before, it leaves nothing.
+pub struct Unfinished {
+    file: tempfile::NamedTempFile,
+    path: PathBuf,
+}
+
+impl Unfinished {
+    /// Begins a file for that place. Errors: the folder cannot be written.
+    pub fn begin(path: &Path) -> Result<Unfinished, FileError> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let file = tempfile::Builder::new().prefix(".hosewright-").tempfile_in(folder);
+        Ok(Unfinished { file: file.map_err(|error| failed_write(path, &error))?, path: path.to_path_buf() })
+    }
+
+    /// Puts the file in its place. Errors: the reason of the operating system.
+    pub fn finish(mut self) -> Result<(), FileError> {
+        if WITHHELD.load(Ordering::SeqCst) {
+            return Ok(());
+        }
+        let path = &self.path;
+        self.file.flush().map_err(|error| failed_write(path, &error))?;
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            let mode = fs::metadata(path).map_or(0o644, |old| old.permissions().mode());
+            let set = self.file.as_file().set_permissions(fs::Permissions::from_mode(mode));
+            set.map_err(|error| failed_write(path, &error))?;
+        }
+        self.file.persist(path).map_err(|error| failed_write(path, &error.error))?;
+        Ok(())
+    }
+}
+
+impl Write for Unfinished {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.file.flush()
+    }
+}
+
+fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
+    FileError::Failed { action: "write", path: path.display().to_string(), reason: plain_reason(error) }
 }
 
 /// Reads a text file. Errors: [`FileError::Failed`] with the reason of the operating system.

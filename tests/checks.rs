@@ -2,6 +2,8 @@
 //!
 //! One file of cases in `tests/checks/` is one test here; `tests/checks/README.md` says what the columns mean.
 
+#[path = "checks/drawdown.rs"]
+mod drawdown;
 #[path = "checks/harness.rs"]
 mod harness;
 #[path = "checks/losses.rs"]
@@ -14,6 +16,8 @@ mod operation;
 mod outlets;
 #[path = "checks/pumps.rs"]
 mod pumps;
+#[path = "checks/surge.rs"]
+mod surge;
 #[path = "checks/tables.rs"]
 mod tables;
 #[path = "checks/water.rs"]

@@ -185,3 +185,98 @@ fn the_reference_names_areas_and_words() {
         assert_eq!(page.matches(heading).count(), 1, "{heading}");
     }
 }
+
+#[test]
+fn eval_reads_standard_input() {
+    assert_eq!(stdout(hosewright().arg("eval").write_stdin("let a = 1.ft;\na * 2")), "2 ft\n");
+    assert_eq!(stdout(hosewright().args(["eval", "--units", "metric", "-"]).write_stdin("100.ft")), "30.48 m\n");
+}
+
+#[test]
+fn a_report_stands_beside_the_study_and_differs_in_its_times_only() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
+    let mut pages = Vec::new();
+    for _ in 0..2 {
+        assert_eq!(stdout(hosewright().current_dir(folder.path()).args(["run", "bores.rhai", "--report"])), "wrote bores.html\n");
+        let page = fs::read_to_string(folder.path().join("bores.html")).expect("the page");
+        let timeless: Vec<String> = page
+            .lines()
+            .filter(|line| ![">took ", ">took<", ">run on<"].iter().any(|mark| line.contains(mark)))
+            .map(String::from)
+            .collect();
+        assert!(page.lines().count() - timeless.len() < 6, "{page}");
+        pages.push(timeless);
+    }
+    assert_eq!(pages[0], pages[1]);
+    let page = pages[0].join("\n");
+    for text in ["<title>How wide?</title>", "The bores to choose from.", "[0.5 in, 0.625 in]", "two bores", "That is all."] {
+        assert!(page.contains(text), "{text}");
+    }
+    assert!(!page.contains("http://") && !page.contains("https://"), "it needs nothing from anywhere");
+}
+
+#[test]
+fn a_report_in_markdown_holds_prose_code_and_values() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
+    let mut command = hosewright();
+    command.current_dir(folder.path()).env("SOURCE_DATE_EPOCH", "1700000000").args(["run", "bores.rhai", "--report", "md"]);
+    assert_eq!(stdout(&mut command), "wrote bores.md\n");
+    insta::assert_snapshot!(fs::read_to_string(folder.path().join("bores.md")).expect("the report"));
+}
+
+#[test]
+fn a_report_shows_errors_in_their_place_and_exits_with_1() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.rhai"), "let a = 1.psi + 1.ft;\na;\n6 * 7;\n").expect("written");
+    let output =
+        hosewright().current_dir(folder.path()).args(["run", "a.rhai", "--report"]).assert().code(1).get_output().clone();
+    assert!(String::from_utf8_lossy(&output.stderr).contains("cannot add 1 psi"));
+    let page = fs::read_to_string(folder.path().join("a.html")).expect("the page");
+    for text in ["cannot add 1 psi", "Line 2 did not run: it needs &#39;a&#39;, which line 1 did not make", ">42<"] {
+        assert!(page.contains(text), "{text} in {page}");
+    }
+}
+
+#[test]
+fn check_tells_mistakes_and_findings_and_writes_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let study = "let plot = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head(\"spray\", (1/8).inch);\nplot.run();\n1.psi + 1.ft;\n\
+        chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").save(\"c.svg\");\n";
+    fs::write(folder.path().join("a.rhai"), study).expect("written");
+    let output = hosewright().current_dir(folder.path()).args(["check", "a.rhai"]).assert().code(1).get_output().clone();
+    insta::assert_snapshot!(String::from_utf8_lossy(&output.stdout));
+    let output =
+        hosewright().current_dir(folder.path()).args(["check", "a.rhai", "--json"]).assert().code(1).get_output().clone();
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(answer["errors"][0]["place"]["line"], 3);
+    assert_eq!(answer["findings"][0]["code"], "no-backflow-preventer");
+    assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 1, "only the study is there");
+}
+
+#[test]
+fn new_asks_and_writes_a_study_that_checks_well() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut new = hosewright();
+    new.current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n".repeat(12));
+    assert!(stdout(&mut new).ends_with("wrote willow-lane.rhai; see it with: hosewright live willow-lane.rhai\n"));
+    hosewright().current_dir(folder.path()).args(["check", "willow-lane.rhai"]).assert().success();
+    let (code, text) = failure(hosewright().current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n"));
+    assert_eq!((code, text.contains("already")), (3, true));
+    assert_eq!(failure(hosewright().current_dir(folder.path()).args(["new", "../x"])).0, 3);
+}
+
+#[test]
+fn completions_and_the_manual_page_know_all_commands() {
+    for shell in ["bash", "zsh", "fish"] {
+        let text = stdout(hosewright().args(["completions", shell]));
+        assert!(text.contains("live") && text.contains("check"), "{shell}");
+    }
+    assert!(stdout(hosewright().arg("man")).contains(".TH hosewright 1"));
+}
+
+#[test]
+fn live_of_a_missing_file_exits_with_3() {
+    assert_eq!(failure(hosewright().args(["live", "no-such-study.rhai"])).0, 3);
+}

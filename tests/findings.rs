@@ -806,3 +806,14 @@ fn a_garden_whose_state_at_rest_cannot_be_found_is_told_so() {
     assert!(of_garden(&garden, US).iter().any(|finding| finding.code == "rest-unknown" && finding.place.is_none()));
     assert!(!of_garden(&sound(), US).iter().any(|finding| finding.code == "rest-unknown"));
 }
+
+#[test]
+fn a_pump_with_known_power_against_a_closed_line_is_told_how_fast_it_heats() {
+    let never = line(&[protected_tap(), vec![pump(), switch(60.0, 120.0), relief("relief", 150.0)], zone()].concat());
+    assert_none(&never, &["berries"], "dead-head-heat");
+    let finding = one(&but(&never, "pump.watts", 550.0, "W"), &["berries"], "dead-head-heat");
+    // 550 W into a litre: 550 / (0.9991 x 4186) K/s.
+    assert!(finding.what.contains("7.9 degC a minute (14 degF)"), "{}", finding.what);
+    assert!(finding.what.ends_with("after 5.7 minutes"), "{}", finding.what);
+    assert_none(&but(&sound(), "pump.watts", 550.0, "W"), &["berries"], "dead-head-heat");
+}

@@ -68,7 +68,15 @@ fn well_system(gal: f64, leak_gph: f64) -> Garden {
 fn integral(from: f64, to: f64, value: impl Fn(f64) -> f64) -> f64 {
     let n = 20_000;
     let h = (to - from) / f64::from(n);
-    let weight = |index: i32| if index == 0 || index == n { 1.0 } else if index % 2 == 1 { 4.0 } else { 2.0 };
+    let weight = |index: i32| {
+        if index == 0 || index == n {
+            1.0
+        } else if index % 2 == 1 {
+            4.0
+        } else {
+            2.0
+        }
+    };
     (0..=n).map(|index| weight(index) * value(from + h * f64::from(index))).sum::<f64>() * h / 3.0
 }
 
@@ -137,7 +145,11 @@ fn the_period_of_a_cycling_pump_grows_with_the_stretch() {
 
 #[test]
 fn halving_the_tolerance_moves_no_event_of_a_day_by_a_millisecond() {
-    let timer = Timer { starts_s: vec![clock_time_s("05:30").expect("a time")], zones: vec![("beds".into(), 1200.0)], ..Timer::new("east") };
+    let timer = Timer {
+        starts_s: vec![clock_time_s("05:30").expect("a time")],
+        zones: vec![("beds".into(), 1200.0)],
+        ..Timer::new("east")
+    };
     let garden = line(&[
         supply("main", 40.0, 25.0, 8.0),
         check(),
@@ -151,7 +163,9 @@ fn halving_the_tolerance_moves_no_event_of_a_day_by_a_millisecond() {
         head("bed", 0.125),
     ]);
     let programme = Programme { timers: vec![timer], ..nothing() };
-    let run = |tolerance: f64| operate_with(&garden, &programme, DAY, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs");
+    let run = |tolerance: f64| {
+        operate_with(&garden, &programme, DAY, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
+    };
     let (usual, half) = (run(1.0), run(0.5));
     assert_eq!(usual.events().len(), half.events().len());
     assert!(usual.events().len() > 10, "{}", usual.events().len());
@@ -173,7 +187,9 @@ fn two_storages_close_their_balance_and_keep_their_times_when_tolerances_are_hal
         stretchy("feed", 100.0, 0.625, 3.0),
         leak(60.0, 40.0),
     ]);
-    let run = |tolerance: f64| operate_with(&garden, &nothing(), HOUR, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs");
+    let run = |tolerance: f64| {
+        operate_with(&garden, &nothing(), HOUR, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
+    };
     let (usual, half) = (run(1.0), run(0.5));
     closes(&usual);
     assert_eq!(usual.events().len(), half.events().len());
@@ -231,11 +247,8 @@ fn a_pump_that_cannot_reach_cut_out_never_stops() {
 
 #[test]
 fn a_barrel_runs_dry_and_serves_again() {
-    let barrel = part(
-        Kind::OpenTank,
-        "barrel",
-        &[("level", q(1.0, "m")), ("volume", q(200.0, "L")), ("inflow", q(0.2, "L/min"))],
-    );
+    let barrel =
+        part(Kind::OpenTank, "barrel", &[("level", q(1.0, "m")), ("volume", q(200.0, "L")), ("inflow", q(0.2, "L/min"))]);
     let garden = line(&[barrel, valve("bed"), hose("line", 30.0, 0.5), climb("fall", -3.0), head("drip", 0.125)]);
     let programme = Programme {
         draws: vec![DrawTime { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }],

@@ -10,12 +10,14 @@ const WAIT_MS: u64 = 10_000;
 /// Control characters as the terminal sends them.
 const TAB: &str = "\t";
 const UP: &str = "\x1b[A";
+/// What the line editor says once when it begins to read an entry: it asks the terminal to mark pasted text.
+const READY: &str = "\x1b[?2004h";
 
 fn shell(folder: &Path) -> PtySession {
     let mut command = Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
     command.current_dir(folder).env("NO_COLOR", "1").env("TERM", "xterm").env("HOSEWRIGHT_HISTORY", folder.join("history"));
     let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
-    shell.exp_string("plot> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
     shell
 }
 
@@ -23,7 +25,7 @@ fn shell(folder: &Path) -> PtySession {
 fn ask(shell: &mut PtySession, line: &str, answer: &str) {
     shell.send_line(line).expect("sent");
     shell.exp_string(answer).unwrap_or_else(|error| panic!("{line}: {error}"));
-    shell.exp_string("plot> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
 }
 
 fn leave(mut shell: PtySession) {
@@ -36,11 +38,9 @@ fn an_entry_may_go_over_several_lines() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     shell.send_line("fn twice(x) {").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_line("2 * x").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_line("}").expect("sent");
-    shell.exp_string("plot> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
     ask(&mut shell, "twice(21.ft)", "42 ft");
     leave(shell);
 }
@@ -54,7 +54,7 @@ fn control_c_stops_an_evaluation_and_keeps_the_variables() {
     std::thread::sleep(std::time::Duration::from_millis(300));
     shell.send_control('c').expect("sent");
     shell.exp_string("stopped: the evaluation was stopped").expect("the message");
-    shell.exp_string("plot> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
     ask(&mut shell, "feed * 2", "200 ft");
     leave(shell);
 }
@@ -64,9 +64,8 @@ fn control_c_at_the_prompt_drops_the_entry_and_control_d_leaves() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     shell.send_line("let a = [1,").expect("sent");
-    shell.exp_string("....> ").expect("the prompt that goes on");
     shell.send_control('c').expect("sent");
-    shell.exp_string("plot> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
     ask(&mut shell, "1 + 1", "2");
     shell.send_control('d').expect("sent");
     shell.exp_eof().expect("it ends");
@@ -84,6 +83,126 @@ fn the_tab_key_completes_words_units_and_topics() {
 }
 
 #[test]
+fn an_entry_of_several_lines_comes_back_whole_and_can_be_changed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send_line("let sum = 20 +").expect("sent");
+    ask(&mut shell, "1; sum", "21");
+    // The entry again, from history: its end is changed.
+    shell.send(UP).expect("sent");
+    ask(&mut shell, " * 2", "42");
+    leave(shell);
+}
+
+#[test]
+fn control_r_searches_the_history() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "31.psi + 1.psi", "32 psi");
+    ask(&mut shell, "1 + 1", "2");
+    shell.send_control('r').expect("sent");
+    shell.send("psi").expect("sent");
+    shell.send_line("").expect("sent");
+    shell.exp_string("32 psi").expect("the sum again");
+    leave(shell);
+}
+
+#[test]
+fn undo_brings_variables_back_and_redo_says_the_entry_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let feed = 100.ft; feed", "100 ft");
+    ask(&mut shell, "feed = 250.ft; feed", "250 ft");
+    ask(&mut shell, "undo", "took back: feed = 250.ft; feed");
+    ask(&mut shell, "feed * 3", "300 ft");
+    ask(&mut shell, "undo", "took back: feed * 3");
+    ask(&mut shell, "undo", "took back: let feed");
+    ask(&mut shell, "feed", "there is no variable 'feed'");
+    ask(&mut shell, "redo", "nothing to redo");
+    ask(&mut shell, "let feed = 7.ft; feed * 2", "14 ft");
+    ask(&mut shell, "undo", "took back");
+    ask(&mut shell, "redo", "14 ft");
+    leave(shell);
+}
+
+#[test]
+fn keep_writes_what_worked_and_load_brings_it_back() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut first = shell(folder.path());
+    ask(&mut first, "let feed = 100.ft", "");
+    ask(&mut first, "feed + 1.psi", "cannot add");
+    ask(&mut first, "let wide = feed * 2; no_such_thing", "there is no variable");
+    ask(&mut first, "feed * 3", "300 ft");
+    ask(&mut first, "keep(\"study.rhai\")", "kept 2 entries in study.rhai");
+    ask(&mut first, "keep(\"../study.rhai\")", "leaves the folder");
+    leave(first);
+    let text = std::fs::read_to_string(folder.path().join("study.rhai")).expect("the script");
+    assert_eq!(text, "let feed = 100.ft;\nfeed * 3;\n");
+    let mut second = shell(folder.path());
+    ask(&mut second, "load(\"study.rhai\")", "300 ft");
+    ask(&mut second, "feed + 1.ft", "101 ft");
+    ask(&mut second, "keep(\"study.rhai\")", "there is a file 'study.rhai' already");
+    leave(second);
+}
+
+#[test]
+fn a_saved_chart_is_drawn_in_characters_and_a_part_is_a_card() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let t = table([#{ l: 1.ft, p: 9.psi }, #{ l: 2.ft, p: 4.psi }]); t.rows", "2");
+    shell.send_line("chart(t).x(\"l\").y(\"p\").save(\"p.svg\")").expect("sent");
+    shell.exp_string("saved p.svg").expect("the file");
+    shell.exp_string("p (psi)").expect("the axis");
+    // The bytes of a half block, which the library hands over one by one.
+    shell.exp_string("\u{e2}\u{96}\u{80}").expect("a block");
+    shell.exp_string("l (ft)").expect("the other axis");
+    shell.exp_string(READY).expect("the prompt");
+    ask(&mut shell, "hose(100.ft, (5/8).inch).named(\"feed\")", "feed (hose)");
+    leave(shell);
+}
+
+#[test]
+fn a_hint_tells_how_a_word_is_called() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send("hose(").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("hose(length, bore)").expect("the signature");
+    shell.send_line("1.ft, 1.inch).length").expect("sent");
+    shell.exp_string("1 ft").expect("the value");
+    leave(shell);
+}
+
+#[test]
+fn a_narrow_terminal_gets_narrow_tables() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new("sh");
+    let program = assert_cmd::cargo::cargo_bin("hosewright");
+    command.args(["-c", &format!("stty cols 46; exec {}", program.display())]);
+    command.current_dir(folder.path()).env("NO_COLOR", "1").env("TERM", "xterm").env("HOSEWRIGHT_HISTORY", "");
+    let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
+    shell.exp_string(READY).expect("the prompt");
+    shell.send_line("fittings()").expect("sent");
+    let shown = shell.exp_string(READY).expect("the prompt");
+    let table: Vec<&str> = shown.lines().skip(1).filter(|line| !line.contains('\x1b')).map(str::trim_end).collect();
+    assert!(table.len() > 10 && table.iter().all(|line| line.chars().count() <= 46), "{shown}");
+    leave(shell);
+}
+
+#[test]
+fn without_no_color_the_entry_is_painted() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut command = Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
+    command.current_dir(folder.path()).env_remove("NO_COLOR").env("TERM", "xterm-256color").env("HOSEWRIGHT_HISTORY", "");
+    let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
+    shell.exp_string(READY).expect("the prompt");
+    shell.send_line("5.psi").expect("sent");
+    shell.exp_string("\x1b[36m5\x1b[0m").expect("a painted number");
+    shell.exp_string("\x1b[32mpsi\x1b[0m").expect("a painted unit");
+    leave(shell);
+}
+
+#[test]
 fn history_survives_the_shell() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut first = shell(folder.path());
@@ -95,7 +214,7 @@ fn history_survives_the_shell() {
     second.send(UP).expect("sent");
     second.send_line("").expect("sent");
     second.exp_string("32 psi").expect("the sum again");
-    second.exp_string("plot> ").expect("the prompt");
+    second.exp_string(READY).expect("the prompt");
     leave(second);
 }
 

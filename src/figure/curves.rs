@@ -1,5 +1,6 @@
 //! Figures of lines and points.
 
+use super::callouts;
 use super::description::{AxisScale, CurveStyle, Figure, MarkedAxis, Series, drawable};
 use super::error::FigureError;
 use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, tick_width, upright_count};
@@ -10,6 +11,7 @@ use super::marks::{Course, MarkLine, draw_lines, label, print_labels};
 use super::palette::{Look, draw_marker, look};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
+use super::strips;
 use super::text::{tidy, words};
 use super::ticks::number;
 use std::collections::HashSet;
@@ -23,6 +25,7 @@ const END_SHARE: f64 = 0.85;
 struct Curve {
     name: String,
     look: Look,
+    style: CurveStyle,
     runs: Vec<Vec<(f64, f64)>>,
 }
 
@@ -36,20 +39,22 @@ struct LeftOut {
 }
 
 /// Composes the figure. Errors: no value can be drawn.
-pub(super) fn compose(figure: &Figure, style: CurveStyle, series: &[Series]) -> Result<Scene, FigureError> {
+pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Result<Scene, FigureError> {
     let mut left_out = LeftOut::default();
     let curves: Vec<Curve> =
-        series.iter().enumerate().map(|(index, one)| read(one, look(index), figure, &mut left_out)).collect();
+        series.iter().enumerate().map(|(index, (style, one))| read(one, *style, look(index), figure, &mut left_out)).collect();
+    let all_points = curves.iter().any(|curve| curve.style == CurveStyle::Points);
+    let x_fit = if all_points { Fit::Padded } else { Fit::Snug };
     let points = || curves.iter().flat_map(|curve| curve.runs.iter().flatten());
     if points().next().is_none() {
         if left_out.not_above_zero > 0 {
             let axis = if figure.y.scale == AxisScale::Log { &figure.y } else { &figure.x };
             return Err(FigureError::NothingAboveZero { axis: words(&axis.label) });
         }
-        return Err(FigureError::NothingToDraw { values: series.iter().map(|one| one.points.len()).sum() });
+        return Err(FigureError::NothingToDraw { values: series.iter().map(|(_, one)| one.points.len()).sum() });
     }
 
-    let (mut x, mut y) = scales(figure, style, &curves);
+    let (mut x, mut y) = scales(figure, x_fit, &curves);
     left_out.outside = points().filter(|point| !x.holds(point.0) || !y.holds(point.1)).count();
     let mut notes = left_out.notes();
     let marks_outside = figure.marks.iter().filter(|mark| !mark_scale(mark.axis, &x, &y).holds(mark.at)).count();
@@ -57,20 +62,25 @@ pub(super) fn compose(figure: &Figure, style: CurveStyle, series: &[Series]) -> 
 
     let sheet = Sheet::new(figure, &figure.y.title(), &figure.x.title(), &notes);
     let (top, bottom) = (sheet.top(), sheet.bottom(1));
-    let mut column = column(figure, style, &curves, &x, &y, bottom - top);
+    let mut column = column(figure, &curves, &x, &y, bottom - top);
     let y_ticks = y.ticks(upright_count(bottom - top));
     let right = sheet.right(column.as_ref().map_or(8.0, Column::width));
-    let plot = Rect { left: sheet.left(tick_width(&y_ticks)), top, right, bottom };
+    let (names_width, strip) = strips::room(&figure.bands);
+    // Below the curves is a strip of the rows of on and off.
+    let whole = Rect { left: sheet.left(tick_width(&y_ticks).max(names_width)), top, right, bottom };
+    let plot = Rect { bottom: bottom - strip, ..whole };
     x.pixels = (plot.left, plot.right);
     y.pixels = (plot.bottom, plot.top);
 
     let mut scene = sheet.scene(figure, describe(figure, &curves, &notes));
     print_upright(&y, &y_ticks, &plot, &mut scene);
-    print_level(&x, &level_ticks(&x), &plot, &mut scene);
+    print_level(&x, &level_ticks(&x), &whole, &mut scene);
+    strips::draw(&figure.bands, &x, &whole, plot.bottom, &mut scene);
     print_base(plot.bottom, &plot, &mut scene);
     let marks = mark_lines(figure, &x, &y);
     draw_lines(&marks, &plot, &mut scene);
-    let obstacles = draw_curves(&curves, style, &x, &y, &plot, &mut scene);
+    let mut obstacles = draw_curves(&curves, &x, &y, &plot, &mut scene);
+    obstacles.extend(callouts::print(&figure.callouts, &x, &y, &obstacles, &plot, &mut scene));
     if let Some(column) = &mut column {
         for (entry, curve) in column.entries.iter_mut().zip(&curves) {
             entry.end = curve.end().map(|(at_x, at_y)| (x.px(at_x), y.px(at_y)));
@@ -78,11 +88,11 @@ pub(super) fn compose(figure: &Figure, style: CurveStyle, series: &[Series]) -> 
         column.print(&plot, sheet.floor(), &mut scene);
     }
     print_labels(&marks, obstacles, &plot, &mut scene);
-    sheet.print(&plot, &mut scene);
+    sheet.print(&whole, &mut scene);
     Ok(scene)
 }
 
-fn read(series: &Series, look: Look, figure: &Figure, left_out: &mut LeftOut) -> Curve {
+fn read(series: &Series, style: CurveStyle, look: Look, figure: &Figure, left_out: &mut LeftOut) -> Curve {
     let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
     let shown = |scale: AxisScale, value: f64| scale == AxisScale::Linear || value > 0.0;
     for (x, y) in &series.points {
@@ -105,14 +115,13 @@ fn read(series: &Series, look: Look, figure: &Figure, left_out: &mut LeftOut) ->
     if runs.is_empty() {
         left_out.empty.push(name.clone());
     }
-    Curve { name, look, runs }
+    Curve { name, look, style, runs }
 }
 
 /// Both scales, their pixels still unknown.
-fn scales(figure: &Figure, style: CurveStyle, curves: &[Curve]) -> (Scale, Scale) {
+fn scales(figure: &Figure, x_fit: Fit, curves: &[Curve]) -> (Scale, Scale) {
     let points: Vec<(f64, f64)> = curves.iter().flat_map(|curve| curve.runs.iter().flatten().copied()).collect();
     let at_marks = |axis: MarkedAxis| figure.marks.iter().filter(move |mark| mark.axis == axis).map(|mark| mark.at);
-    let x_fit = if style == CurveStyle::Points { Fit::Padded } else { Fit::Snug };
     let xs: Vec<f64> = points.iter().map(|point| point.0).chain(at_marks(MarkedAxis::X)).collect();
     let (x_low, x_high) = choose_range(&xs, &figure.x, x_fit, 8);
     let x = Scale { kind: figure.x.scale, low: x_low, high: x_high, pixels: (0.0, 1.0) };
@@ -143,28 +152,33 @@ fn mark_lines(figure: &Figure, x: &Scale, y: &Scale) -> Vec<MarkLine> {
 }
 
 /// Labels at the ends, a legend, or nothing when one series says no more than the axis.
-fn column(figure: &Figure, style: CurveStyle, curves: &[Curve], x: &Scale, y: &Scale, height: f64) -> Option<Column> {
+fn column(figure: &Figure, curves: &[Curve], x: &Scale, y: &Scale, height: f64) -> Option<Column> {
     let title = figure.legend_title.as_deref().map(words).unwrap_or_default();
     let says_no_more = |only: &Curve| only.name.is_empty() || only.name == words(&figure.y.label);
     if curves.len() == 1 && title.is_empty() && curves.iter().all(says_no_more) {
         return None;
     }
-    let sample = match style {
+    let sample = |curve: &Curve| match curve.style {
         CurveStyle::Lines | CurveStyle::Steps => Sample::Line,
         CurveStyle::Points => Sample::Marker,
         CurveStyle::LinesAndPoints => Sample::LineAndMarker,
     };
     let ends_late =
         |curve: &Curve| curve.end().is_none_or(|(at_x, at_y)| x.px(at_x) >= END_SHARE && x.holds(at_x) && y.holds(at_y));
-    let at_ends = style != CurveStyle::Points && curves.len() <= MOST_END_LABELS && curves.iter().all(ends_late);
+    let lined = curves.iter().all(|curve| curve.style != CurveStyle::Points);
+    let at_ends = lined && curves.len() <= MOST_END_LABELS && curves.iter().all(ends_late);
     let names = || curves.iter().map(|curve| (curve.name.clone(), curve.look)).collect();
     let width = f64::from(figure.size.0);
-    let column = Column::new(&title, names(), sample, at_ends, width);
-    if at_ends && column.height() > height { Some(Column::new(&title, names(), sample, false, width)) } else { Some(column) }
+    let make = |at_ends| {
+        let each = curves.iter().map(sample).collect();
+        Column { each, ..Column::new(&title, names(), Sample::Line, at_ends, width) }
+    };
+    let column = make(at_ends);
+    if at_ends && column.height() > height { Some(make(false)) } else { Some(column) }
 }
 
 /// Draws lines and markers; returns what labels should not cover.
-fn draw_curves(curves: &[Curve], style: CurveStyle, x: &Scale, y: &Scale, plot: &Rect, scene: &mut Scene) -> Vec<Obstacle> {
+fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut Scene) -> Vec<Obstacle> {
     let mut obstacles = Vec::new();
     let to_px = |(at_x, at_y): &(f64, f64)| (x.px(*at_x), y.px(*at_y));
     let width = if curves.len() > 8 { 1.7 } else { 2.3 };
@@ -177,7 +191,9 @@ fn draw_curves(curves: &[Curve], style: CurveStyle, x: &Scale, y: &Scale, plot: 
         2.0
     };
     // Later curves lie on top; drawing backwards leaves the first, often the main one, uncovered.
-    for curve in curves.iter().rev() {
+    let order = |points: bool| curves.iter().rev().filter(move |curve| (curve.style == CurveStyle::Points) == points);
+    for curve in order(false).chain(order(true)) {
+        let style = curve.style;
         for run in &curve.runs {
             let spots: Vec<Spot> = run.iter().map(to_px).collect();
             let lined = style != CurveStyle::Points && spots.len() > 1;

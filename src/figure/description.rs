@@ -22,6 +22,10 @@ pub struct Figure {
     pub y: Axis,
     pub plot: Plot,
     pub marks: Vec<Mark>,
+    /// Rows of on and off below the curves, on their level axis.
+    pub bands: Vec<Band>,
+    /// Names of single points of the curves.
+    pub callouts: Vec<Callout>,
     /// What the names of the series are values of, such as `feed.bore (in)`.
     pub legend_title: Option<String>,
     /// Width and height in pixels, 760 by 480 unless said; from 320 by 240 to 2000 by 2000.
@@ -71,6 +75,57 @@ pub enum Plot {
         categories: Vec<String>,
         series: Vec<BarSeries>,
     },
+    /// Curves, each in a style of its own.
+    Layers(Vec<(CurveStyle, Series)>),
+    /// How often values fall into each step of the x axis; the y axis counts.
+    Histogram(Vec<f64>),
+    /// Least, quartiles and greatest of the values of each name, lying along the x axis.
+    Boxes(Vec<(String, Vec<f64>)>),
+    /// A tornado: from the base, how far each thing moves the value both ways along the x axis.
+    Swings {
+        base: f64,
+        swings: Vec<Swing>,
+    },
+    /// A value over both axes, as colours with contour lines.
+    Heat(Field),
+}
+
+/// What one thing does to a value when it is set low and high.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Swing {
+    pub name: String,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+}
+
+/// Values on a grid, row by row along x; missing ones stay blank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Field {
+    /// Rising, at least two.
+    pub xs: Vec<f64>,
+    /// Rising, at least two.
+    pub ys: Vec<f64>,
+    /// `values[row * xs.len() + column]` at `ys[row]` and `xs[column]`.
+    pub values: Vec<Option<f64>>,
+    /// What the values are.
+    pub axis: Axis,
+    /// Values whose contour is drawn strong, with a label.
+    pub marks: Vec<(f64, String)>,
+}
+
+/// When something is on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Band {
+    pub name: String,
+    /// Starts and ends along x.
+    pub spans: Vec<(f64, f64)>,
+}
+
+/// A name at a point.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Callout {
+    pub at: (f64, f64),
+    pub label: String,
 }
 
 /// How the points of a curve are drawn.
@@ -126,8 +181,22 @@ impl Figure {
         Figure::new(x, y, Plot::Bars { categories, series })
     }
 
-    fn new(x: Axis, y: Axis, plot: Plot) -> Figure {
-        Figure { title: None, x, y, plot, marks: Vec::new(), legend_title: None, size: (760, 480) }
+    /// Any plot on two axes.
+    pub fn new(x: Axis, y: Axis, plot: Plot) -> Figure {
+        let (marks, bands, callouts) = (Vec::new(), Vec::new(), Vec::new());
+        Figure { title: None, x, y, plot, marks, bands, callouts, legend_title: None, size: (760, 480) }
+    }
+
+    /// A row below the curves that shows when something is on.
+    pub fn band(mut self, name: impl Into<String>, spans: Vec<(f64, f64)>) -> Figure {
+        self.bands.push(Band { name: name.into(), spans });
+        self
+    }
+
+    /// A name at a point.
+    pub fn callout(mut self, at: (f64, f64), label: impl Into<String>) -> Figure {
+        self.callouts.push(Callout { at, label: label.into() });
+        self
     }
 
     pub fn titled(mut self, title: impl Into<String>) -> Figure {
@@ -161,6 +230,8 @@ impl Figure {
         let found = match &self.plot {
             Plot::Curves { series, .. } => series.len(),
             Plot::Bars { series, .. } => series.len(),
+            Plot::Layers(layers) => layers.len(),
+            Plot::Histogram(_) | Plot::Boxes(_) | Plot::Swings { .. } | Plot::Heat(_) => 1,
         };
         if found > MOST_SERIES {
             return Err(FigureError::TooManySeries { found, most: MOST_SERIES });

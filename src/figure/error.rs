@@ -27,6 +27,10 @@ pub enum FigureError {
     MarkValue { label: String, at: f64 },
     #[error("the mark '{label}' is on the axis of the bars' names, which has no numbers")]
     MarkOnNames { label: String },
+    #[error("a heat map needs a grid of at least two by two values, found {columns} by {rows}")]
+    SmallField { columns: usize, rows: usize },
+    #[error("{width} by {height} pixels are too many for a picture")]
+    LargePicture { width: u32, height: u32 },
     #[error("the picture could not be encoded: {reason}")]
     Picture { reason: String },
 }
@@ -46,6 +50,8 @@ impl FigureError {
             FigureError::TooManyBars { .. } => "keep fewer rows, or draw a line".into(),
             FigureError::MarkValue { .. } => "marks stand at plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
+            FigureError::SmallField { .. } => "vary both numbers in steps, so that each pair of them has a row".into(),
+            FigureError::LargePicture { .. } => "save it as .svg".into(),
             FigureError::Picture { .. } => "save as .svg, or check that the folder for temporary files has room".into(),
         }
     }

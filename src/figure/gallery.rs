@@ -95,6 +95,47 @@ fn bars(categories: &[&str], rows: &[(&str, &[Option<f64>])], label: &str, unit:
     Figure::bars(Axis::new("head"), axis(label, unit), names(categories), series)
 }
 
+/// Near the normal distribution: the sum of twelve even ones.
+fn bell(index: usize) -> f64 {
+    32.0 + 3.0 * ((0..12).map(|i| noise(12 * index + i)).sum::<f64>() - 6.0)
+}
+
+fn field() -> Figure {
+    let xs: Vec<f64> = (0..24).map(|i| 12.5 * f64::from(i + 1)).collect();
+    let ys: Vec<f64> = (0..16).map(|i| 0.4 + 0.025 * f64::from(i)).collect();
+    let value = |x: f64, y: f64| if x > 250.0 && y > 0.7 { None } else { Some(46.0 - 0.012 * x / y.powi(4)) };
+    let values = ys.iter().flat_map(|y| xs.iter().map(|x| value(*x, *y)).collect::<Vec<_>>()).collect();
+    let field = Field { xs, ys, values, axis: axis("berry.pressure", "psi"), marks: vec![(30.0, "stalls below".into())] };
+    Figure::new(axis("feed.length", "ft"), axis("feed.bore", "in"), Plot::Heat(field)).titled("Where the berry stalls")
+}
+
+fn boxes() -> Figure {
+    let group = |name: &str, shift: f64, from: usize| (name.to_string(), (from..from + 200).map(|i| bell(i) + shift).collect());
+    let groups =
+        vec![group("1/2 in", -5.0, 0), group("5/8 in", 0.0, 500), group("3/4 in", 4.0, 900), ("none".into(), Vec::new())];
+    let figure = Figure::new(axis("pressure", "psi"), Axis::new("bore"), Plot::Boxes(groups));
+    figure.titled("Spread of the pressure").marked(MarkedAxis::X, 30.0, "stalls below")
+}
+
+fn tornado() -> Figure {
+    let swing = |name: &str, low: f64, high: f64| Swing { name: name.into(), low: Some(low), high: Some(high) };
+    let swings = vec![
+        swing("length of the feed hose", 42.0, 35.0),
+        swing("pressure of the street at six in the evening, as the neighbour read it", 30.0, 44.0),
+        swing("nozzle", 37.0, 37.5),
+        Swing { name: "leak".into(), low: None, high: Some(36.0) },
+    ];
+    Figure::new(axis("pressure", "psi"), Axis::new(""), Plot::Swings { base: 38.0, swings }).titled("What matters most")
+}
+
+fn layers() -> Figure {
+    let points = (0..40).map(|i| (20.0 + 80.0 * noise(i), 30.0 + 14.0 * noise(i + 100)));
+    let line = vec![(20.0, 33.0), (50.0, 42.0), (98.0, 44.0)];
+    let layers = vec![(CurveStyle::Lines, Series::new("front", line)), (CurveStyle::Points, Series::new("hoses", points))];
+    let figure = Figure::new(axis("price", "$"), axis("pressure", "psi"), Plot::Layers(layers));
+    figure.titled("Which hose for the money").callout((50.0, 42.0), "5/8 in, 75 ft")
+}
+
 fn gallery() -> Vec<(&'static str, Figure)> {
     let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
     let long = [
@@ -189,6 +230,18 @@ fn gallery() -> Vec<(&'static str, Figure)> {
         ),
         ("14-twenty-lines", hoses(20, CurveStyle::Lines).sized(900, 520)),
         ("15-small", hoses(3, CurveStyle::Lines).sized(360, 260)),
+        (
+            "17-bands",
+            switching().band("pump", vec![(0.0, 24.0), (80.0, 104.0), (160.0, 184.0)]).band("beds", vec![(40.0, 300.0)]),
+        ),
+        ("18-heat", field()),
+        (
+            "19-histogram",
+            Figure::new(axis("pressure", "psi"), Axis::new("cases"), Plot::Histogram((0..3000).map(bell).collect())),
+        ),
+        ("20-boxes", boxes()),
+        ("21-tornado", tornado()),
+        ("22-layers", layers()),
     ]
 }
 

@@ -36,6 +36,8 @@ pub(super) struct Column {
     pub title: Vec<String>,
     pub entries: Vec<Entry>,
     pub sample: Sample,
+    /// What stands for each series, where they differ.
+    pub each: Vec<Sample>,
     /// Labels stand at the ends of lines instead of in a list.
     pub at_ends: bool,
 }
@@ -50,7 +52,13 @@ impl Column {
             Entry { lines: wrap(&name, LABEL_SIZE, Weight::Regular, room, most_lines), look, end: None }
         };
         let entries = names.into_iter().map(entry).collect();
-        Column { title: wrap(title, TICK_SIZE, Weight::Bold, 0.3 * sheet_width - AWAY, 2), entries, sample, at_ends }
+        Column {
+            title: wrap(title, TICK_SIZE, Weight::Bold, 0.3 * sheet_width - AWAY, 2),
+            entries,
+            sample,
+            each: Vec::new(),
+            at_ends,
+        }
     }
 
     /// Width in pixels, with the gap to the plot.
@@ -112,7 +120,7 @@ impl Column {
                 scene.text(Text::new(text, (x, y + half_height(TICK_SIZE)), TICK_SIZE, Anchor::Start, QUIET));
                 return;
             }
-            self.print_sample((x, y), entry.look, scene);
+            self.print_sample((x, y), entry.look, self.each.get(index).copied().unwrap_or(self.sample), scene);
             let middle = y + (entry.lines.len() as f64 - 1.0) * LINE / 2.0;
             let plain = Look { text: INK, ..entry.look };
             print_lines(&entry.lines, (x + SAMPLE + SAMPLE_GAP, middle), plain, scene);
@@ -127,15 +135,15 @@ impl Column {
         }
     }
 
-    fn print_sample(&self, (x, y): Spot, look: Look, scene: &mut Scene) {
+    fn print_sample(&self, (x, y): Spot, look: Look, sample: Sample, scene: &mut Scene) {
         let (left, right) = (x, x + SAMPLE);
-        if matches!(self.sample, Sample::Line | Sample::LineAndMarker) {
+        if matches!(sample, Sample::Line | Sample::LineAndMarker) {
             scene.shapes.push(Shape::Line { points: vec![(left, y), (right, y)], ink: look.ink, width: 2.2, dash: look.dash });
         }
-        if matches!(self.sample, Sample::Marker | Sample::LineAndMarker) {
+        if matches!(sample, Sample::Marker | Sample::LineAndMarker) {
             draw_marker(scene, look.marker, ((left + right) / 2.0, y), 4.5, look.ink);
         }
-        if self.sample == Sample::Block {
+        if sample == Sample::Block {
             let rect = Rect { left: right - 16.0, top: y - 6.0, right, bottom: y + 6.0 };
             scene.shapes.push(Shape::Box { rect, ink: look.ink });
         }

@@ -7,19 +7,29 @@
 //! It knows nothing of quantities, tables, gardens or scripts, and writes no file of the user's.
 
 mod bars;
+mod boxes;
+mod callouts;
+mod contour;
 mod curves;
 mod description;
 mod error;
 mod frame;
 mod geometry;
+mod heat;
+mod histogram;
 mod labels;
 mod legend;
+mod map;
 mod marks;
 mod palette;
 mod png;
+mod ramp;
+mod rows;
 mod scale;
 mod scene;
+mod strips;
 mod svg;
+mod swings;
 mod text;
 mod ticks;
 
@@ -28,8 +38,11 @@ mod gallery;
 #[cfg(test)]
 mod tests;
 
-pub use description::{Axis, AxisScale, BarSeries, CurveStyle, Figure, Mark, MarkedAxis, Plot, Series, Zero};
+pub use description::{
+    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, Mark, MarkedAxis, Plot, Series, Swing, Zero,
+};
 pub use error::FigureError;
+pub use map::{Activity, Ground, Map, Route, Seat, Symbol, SymbolShape, Throw, Water, map_png, map_svg};
 
 use scene::Scene;
 
@@ -50,7 +63,12 @@ pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {
     figure.check()?;
     match &figure.plot {
-        Plot::Curves { style, series } => curves::compose(figure, *style, series),
+        Plot::Curves { style, series } => curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
+        Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
+        Plot::Histogram(values) => histogram::compose(figure, values),
+        Plot::Boxes(groups) => boxes::compose(figure, groups),
+        Plot::Swings { base, swings } => swings::compose(figure, *base, swings),
+        Plot::Heat(field) => heat::compose(figure, field),
         Plot::Bars { categories, series } => bars::compose(figure, categories, series),
     }
 }

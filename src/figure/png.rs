@@ -1,7 +1,7 @@
 //! A scene as a PNG picture: drawn four times as large and averaged down, with the font that plotters reads.
 
 use super::error::FigureError;
-use super::geometry::{Spot, dashes};
+use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
 use plotters::backend::{BitMapBackend, DrawingBackend};
@@ -19,7 +19,7 @@ pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
 }
 
 /// Encodes by way of a temporary file, since plotters writes PNG to files only.
-fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
+pub(super) fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
     let failed = |reason: String| FigureError::Picture { reason };
     let folder = tempfile::tempdir().map_err(|error| failed(error.to_string()))?;
     let path = folder.path().join("figure.png");
@@ -52,13 +52,24 @@ impl Canvas {
                 }
             }
             Shape::Area { points, ink } => self.fill(points, *ink),
+            Shape::Veil { points, ink, opacity } => self.veil(points, *ink, *opacity),
             Shape::Disc { centre, radius, ink } => self.fill(&circle(*centre, *radius), *ink),
             Shape::Box { rect, ink } => {
                 let corners =
                     [(rect.left, rect.top), (rect.right, rect.top), (rect.right, rect.bottom), (rect.left, rect.bottom)];
                 self.fill(&corners, *ink);
             }
+            Shape::Picture { rect, columns, cells } => self.picture(rect, *columns, cells),
             Shape::Text(text) => self.print(text),
+        }
+    }
+
+    fn picture(&mut self, rect: &Rect, columns: usize, cells: &[Ink]) {
+        let rows = cells.len() / columns.max(1);
+        let (wide, high) = (rect.width() / columns as f64, rect.height() / rows as f64);
+        for (index, ink) in cells.iter().enumerate() {
+            let (left, top) = (rect.left + (index % columns) as f64 * wide, rect.top + (index / columns) as f64 * high);
+            self.fill(&[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)], *ink);
         }
     }
 
@@ -83,8 +94,20 @@ impl Canvas {
         }
     }
 
-    /// Fills an outline by the even-odd rule, row by row through the middles of samples.
     fn fill(&mut self, outline: &[Spot], ink: Ink) {
+        self.spans(outline, |samples| samples.fill([ink.0, ink.1, ink.2]));
+    }
+
+    /// Fills an outline with a colour that lets through what lies below.
+    fn veil(&mut self, outline: &[Spot], ink: Ink, opacity: f64) {
+        let mix = |old: u8, new: u8| (f64::from(old) + (f64::from(new) - f64::from(old)) * opacity).round() as u8;
+        self.spans(outline, |samples| {
+            samples.iter_mut().for_each(|old| *old = [mix(old[0], ink.0), mix(old[1], ink.1), mix(old[2], ink.2)]);
+        });
+    }
+
+    /// Paints the inside of an outline by the even-odd rule, row by row through the middles of samples.
+    fn spans(&mut self, outline: &[Spot], paint: impl Fn(&mut [[u8; 3]])) {
         let scale = SAMPLES as f64;
         let top = outline.iter().map(|spot| spot.1).fold(f64::INFINITY, f64::min) * scale;
         let bottom = outline.iter().map(|spot| spot.1).fold(f64::NEG_INFINITY, f64::max) * scale;
@@ -103,7 +126,7 @@ impl Canvas {
                 let start = (span[0] - 0.5).ceil().max(0.0) as usize;
                 let end = ((span[1] - 0.5).ceil().max(0.0) as usize).min(self.width);
                 if start < end {
-                    self.samples[row * self.width + start..row * self.width + end].fill([ink.0, ink.1, ink.2]);
+                    paint(&mut self.samples[row * self.width + start..row * self.width + end]);
                 }
             }
         }

@@ -39,6 +39,12 @@ pub(super) enum Shape {
         points: Vec<Spot>,
         ink: Ink,
     },
+    /// A filled outline that lets through what lies below; `opacity` from 0 to 1.
+    Veil {
+        points: Vec<Spot>,
+        ink: Ink,
+        opacity: f64,
+    },
     Disc {
         centre: Spot,
         radius: f64,
@@ -47,6 +53,12 @@ pub(super) enum Shape {
     Box {
         rect: Rect,
         ink: Ink,
+    },
+    /// A picture of square cells of colour, row by row from the top.
+    Picture {
+        rect: Rect,
+        columns: usize,
+        cells: Vec<Ink>,
     },
     Text(Text),
 }

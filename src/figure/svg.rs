@@ -1,6 +1,7 @@
 //! A scene as SVG text (W3C SVG 1.1): coordinates to two decimals, text as text, a title and a description for readers.
 
-use super::geometry::Spot;
+use super::geometry::{Rect, Spot};
+use super::png;
 use super::scene::{Anchor, Ink, Scene, Shape, Text};
 use super::text::Weight;
 use std::fmt::Write;
@@ -38,6 +39,10 @@ fn write_shape(shape: &Shape, out: &mut String) {
         Shape::Area { points, ink } => {
             let _ = writeln!(out, "<polygon points=\"{}\" fill=\"{}\"/>", spots(points), hex(*ink));
         }
+        Shape::Veil { points, ink, opacity } => {
+            let (points, ink, opacity) = (spots(points), hex(*ink), decimal(*opacity));
+            let _ = writeln!(out, "<polygon points=\"{points}\" fill=\"{ink}\" fill-opacity=\"{opacity}\"/>");
+        }
         Shape::Disc { centre, radius, ink } => {
             let (x, y, r) = (decimal(centre.0), decimal(centre.1), decimal(*radius));
             let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>", hex(*ink));
@@ -47,8 +52,36 @@ fn write_shape(shape: &Shape, out: &mut String) {
             let (width, height) = (decimal(rect.width().max(0.0)), decimal(rect.height().max(0.0)));
             let _ = writeln!(out, "<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", hex(*ink));
         }
+        Shape::Picture { rect, columns, cells } => write_picture(rect, *columns, cells, out),
         Shape::Text(text) => write_text(text, out),
     }
+}
+
+/// A picture inside the document, as PNG in base 64; when it cannot be encoded its place stays empty.
+fn write_picture(rect: &Rect, columns: usize, cells: &[Ink], out: &mut String) {
+    let rgb: Vec<u8> = cells.iter().flat_map(|ink| [ink.0, ink.1, ink.2]).collect();
+    let rows = cells.len() / columns.max(1);
+    let Ok(bytes) = png::encode(&rgb, columns as u32, rows as u32) else { return };
+    let (x, y, width, height) = (decimal(rect.left), decimal(rect.top), decimal(rect.width()), decimal(rect.height()));
+    let _ = writeln!(
+        out,
+        "<image x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" preserveAspectRatio=\"none\" href=\"data:image/png;base64,{}\"/>",
+        base64(&bytes)
+    );
+}
+
+/// RFC 4648, section 4.
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for group in bytes.chunks(3) {
+        let word = (0..3).fold(0u32, |word, index| word << 8 | u32::from(group.get(index).copied().unwrap_or(0)));
+        for place in 0..4 {
+            let letter = LETTERS[(word >> (18 - 6 * place) & 63) as usize];
+            text.push(if place <= group.len() { letter as char } else { '=' });
+        }
+    }
+    text
 }
 
 fn write_text(text: &Text, out: &mut String) {
@@ -84,4 +117,26 @@ fn hex(ink: Ink) -> String {
 
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::base64;
+
+    /// RFC 4648, section 10.
+    #[test]
+    fn base_64_gives_the_test_vectors_of_its_standard() {
+        let pairs = [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+            ("fooba", "Zm9vYmE="),
+            ("foobar", "Zm9vYmFy"),
+        ];
+        for (plain, coded) in pairs {
+            assert_eq!(base64(plain.as_bytes()), coded);
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! Boosters in a steady state: off their curve, backward, dry, against shut valves, starved at the inlet.
 
 use super::finding::{Book, Cause, Level, Source};
+use super::heating;
 use super::limits::{NO_FLOW_M3_PER_S, NPSH_MARGIN_M};
 use super::reach::reached;
 use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
@@ -83,6 +84,7 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
             let behind = state.pressure_out_pa.map_or("its dead-head pressure".into(), |pressure_pa| book.pressure(pressure_pa));
             let what = format!("{title} runs and nothing flows: it stands at {behind}");
             book.add(DEAD_HEADED, place, what, "let a pressure switch stop it, with cut-out below that pressure");
+            heating::tell(book, place);
         }
         return;
     }

@@ -45,5 +45,12 @@ pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
 /// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice in well-water guidance.
 pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 
+/// Water inside a small garden pump, m3: a litre. Common practice, from memory; casings hold from a half to two litres.
+pub const PUMP_WATER_M3: f64 = 1e-3;
+
+/// Temperature at which water trapped in a pump is too hot, K: 60 degC, where plastic parts soften and water scalds.
+/// Common practice, from memory.
+pub const HOT_WATER_K: f64 = 333.15;
+
 /// Flow that counts as none, m3/s: below a drop a minute.
 pub const NO_FLOW_M3_PER_S: f64 = 1e-10;

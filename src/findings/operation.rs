@@ -89,12 +89,8 @@ const WAKES: Cause = Cause {
     why: "water goes somewhere: a leak, a dripping head or a check valve that lets water back",
     source: Source::Physics,
 };
-const OVERLAP: Cause = Cause {
-    code: "overlap",
-    level: Level::Note,
-    why: "zones that run together share the pressure",
-    source: Source::Physics,
-};
+const OVERLAP: Cause =
+    Cause { code: "overlap", level: Level::Note, why: "zones that run together share the pressure", source: Source::Physics };
 
 /// What is to be said of a run. Sorted by level, then by place; no finding stands twice.
 pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
@@ -136,8 +132,14 @@ impl Say<'_> {
         }
         let run = shortest_s.map_or_else(String::new, |shortest_s| format!(", the shortest run lasts {}", self.time(shortest_s)));
         if busiest > MOST_STARTS {
-            let what = format!("{title} starts {busiest} times in an hour, {} more than small motors stand{run}", busiest - MOST_STARTS);
-            book.add(SHORT_CYCLES, booster, what, "fit a larger tank, set cut-in and cut-out further apart, or water more at once");
+            let what =
+                format!("{title} starts {busiest} times in an hour, {} more than small motors stand{run}", busiest - MOST_STARTS);
+            book.add(
+                SHORT_CYCLES,
+                booster,
+                what,
+                "fit a larger tank, set cut-in and cut-out further apart, or water more at once",
+            );
         } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
             let what = format!("{title} starts up to {busiest} times in an hour{run}; a minute is what small motors want");
             book.add(MANY, booster, what, "ask the maker how many starts the motor stands, or fit a larger tank");
@@ -149,9 +151,14 @@ impl Say<'_> {
     fn wakes(&self, book: &mut Book, booster: usize) {
         let log = self.log;
         let Ok(intervals) = log.programme.intervals(log.duration_s()) else { return };
-        let idle = |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
-        let always = log.garden.of_kind(Kind::Head).any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
-        let woken: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
+        let idle =
+            |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
+        let always = log
+            .garden
+            .of_kind(Kind::Head)
+            .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
+        let woken: Vec<f64> =
+            log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
         if let Some(first_s) = woken.first().filter(|_| !always) {
             let what = format!(
                 "{} starts {} times while nothing is meant to be open, first at {}",
@@ -159,7 +166,12 @@ impl Say<'_> {
                 woken.len(),
                 day_and_clock(*first_s)
             );
-            book.add(WAKES, booster, what, "shut the valves one after another and watch the gauge, or work the leak out from two readings of it");
+            book.add(
+                WAKES,
+                booster,
+                what,
+                "shut the valves one after another and watch the gauge, or work the leak out from two readings of it",
+            );
         }
     }
 
@@ -170,7 +182,9 @@ impl Say<'_> {
         let (Ok(cut_in), Ok(cut_out)) = (part.get("cut_in"), part.get("cut_out")) else { return };
         let (title, pump) = (book.title(switch), book.title(booster));
         let (lowest, highest) = (log.lowest(switch), log.highest(switch));
-        if log.runs(booster).is_empty() && let Some(lowest) = lowest {
+        if log.runs(booster).is_empty()
+            && let Some(lowest) = lowest
+        {
             let margin = book.like(lowest.pressure_pa - cut_in.si, cut_in);
             let what = format!(
                 "{title} never starts {pump}: the lowest it feels is {}, {margin} above cut-in {}",
@@ -191,7 +205,12 @@ impl Say<'_> {
                 book.like(cut_out.si - highest.pressure_pa, cut_out),
                 book.given(cut_out)
             );
-            book.add(NEVER_STOPS, switch, what, "set cut-out at least 5 psi below what supply and pump reach against shut valves");
+            book.add(
+                NEVER_STOPS,
+                switch,
+                what,
+                "set cut-out at least 5 psi below what supply and pump reach against shut valves",
+            );
         }
     }
 
@@ -220,7 +239,11 @@ impl Say<'_> {
         for relief in garden.of_kind(Kind::Relief) {
             let lost_m3 = log.water_m3(relief).unwrap_or(0.0);
             if lost_m3 > 0.0 && log.faults.is_empty() {
-                let what = format!("{} opens in normal use and loses {}", book.title(relief), book.given(Quantity::new(lost_m3, dim::VOLUME)));
+                let what = format!(
+                    "{} opens in normal use and loses {}",
+                    book.title(relief),
+                    book.given(Quantity::new(lost_m3, dim::VOLUME))
+                );
                 book.add(WEEPS, relief, what, "set cut-out lower, or the relief higher and still below the weakest rating");
             }
             let Ok(set) = garden.parts()[relief].get("set") else { continue };
@@ -253,7 +276,12 @@ impl Say<'_> {
             let (open_s, below_s) = self.log.need_s(head);
             if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
                 let share = (100.0 * below_s / open_s).round();
-                let what = format!("{} is below its need for {} of {}, {share}% of its time", book.title(head), self.time(below_s), self.time(open_s));
+                let what = format!(
+                    "{} is below its need for {} of {}, {share}% of its time",
+                    book.title(head),
+                    self.time(below_s),
+                    self.time(open_s)
+                );
                 book.add(STARVED, head, what, "run fewer heads at once, widen the hose, or raise cut-in");
             }
         }

@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 
 /// The way in which a part is passed.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Way {
+pub(crate) enum Way {
     /// In the direction in which it was joined.
     Down,
     /// Against it.
@@ -14,7 +14,7 @@ pub(super) enum Way {
 }
 
 /// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
-pub(super) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
+pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
     let places = &garden.layout().places;
     let mut seen = vec![false; garden.layout().number_of_nodes];
     seen[start] = true;
@@ -36,11 +36,11 @@ pub(super) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -
 }
 
 /// True for a part that is there to keep water from coming back.
-pub(super) fn keeps_back(garden: &Garden, place: usize) -> bool {
+pub(crate) fn keeps_back(garden: &Garden, place: usize) -> bool {
     matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow)
 }
 
 /// The first part of a kind that takes its water from one of these nodes.
-pub(super) fn first_of(garden: &Garden, kind: Kind, nodes: &[bool]) -> Option<usize> {
+pub(crate) fn first_of(garden: &Garden, kind: Kind, nodes: &[bool]) -> Option<usize> {
     garden.of_kind(kind).find(|&place| nodes[garden.layout().places[place].from])
 }

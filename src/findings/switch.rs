@@ -1,6 +1,7 @@
 //! Pressure switches: does the booster start, stay on and stop; and is the tank's air right for the switch.
 
 use super::finding::{Book, Cause, Level, Source};
+use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
 use super::reach::{keeps_back, reached};
 use super::rest::{AtRest, Stop};
@@ -121,7 +122,8 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     if dead_head_pa < cut_out.si {
         let what = format!("{title} never stops: against shut valves {pump} brings it to {reaches}, below cut-out {limit}");
         let action = format!("set cut-out at least {} below {reaches}", book.like(DEAD_HEAD_MARGIN_PA, cut_out));
-        return book.add(NEVER_STOPS, stop.switch, what, action);
+        book.add(NEVER_STOPS, stop.switch, what, action);
+        return heating::tell(book, stop.booster);
     }
     if dead_head_pa < cut_out.si + DEAD_HEAD_MARGIN_PA {
         let margin = book.like(dead_head_pa - cut_out.si, cut_out);

@@ -60,6 +60,22 @@ impl Layout {
         Ok(Layout { places, number_of_nodes, inlet, tails, bore_from, by_name, derived: Mutex::default() })
     }
 
+    /// A copy that shares nothing with this layout; what was derived from it is derived again.
+    pub(super) fn detached(&self) -> Layout {
+        let name = |place: &Place| Place { name: Arc::from(&*place.name), ..place.clone() };
+        let places: Vec<Place> = self.places.iter().map(name).collect();
+        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
+        Layout {
+            places,
+            number_of_nodes: self.number_of_nodes,
+            inlet: self.inlet,
+            tails: self.tails.clone(),
+            bore_from: self.bore_from.clone(),
+            by_name,
+            derived: Mutex::default(),
+        }
+    }
+
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(name).copied()
     }

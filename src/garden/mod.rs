@@ -36,6 +36,12 @@ impl Garden {
         Garden { layout: Arc::new(layout), parts, water }
     }
 
+    /// A copy that shares nothing with this garden, for another thread.
+    pub fn detached(&self) -> Garden {
+        let parts = self.parts.iter().map(|part| Arc::new(part.detached())).collect();
+        Garden { layout: Arc::new(self.layout.detached()), parts, water: self.water }
+    }
+
     pub fn layout(&self) -> &Layout {
         &self.layout
     }

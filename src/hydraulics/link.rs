@@ -6,6 +6,7 @@ use super::structure::Link;
 use crate::laws::friction::{Memory, PipeFriction};
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::parts::{Curve, FlowTable, Law};
+use smallvec::SmallVec;
 use std::sync::Arc;
 
 /// Laws that are rare enough to be kept apart.
@@ -38,7 +39,7 @@ pub struct LinkLaw {
     /// What lies behind each of its regulators, and its setting.
     held: Vec<(Stretch, f64)>,
     /// Its pipes, each with what the last evaluation left behind.
-    pipes: Vec<(PipeFriction, Memory)>,
+    pipes: SmallVec<[(PipeFriction, Memory); 1]>,
     extras: Vec<Extra>,
     /// Flow cannot be negative.
     pub one_way: bool,

@@ -45,7 +45,7 @@ const SHARP_REST: f64 = 1e-9;
 /// What a step may change a flow by where hardly anything flows, m3/s.
 const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// A first flow below this is no help, m3/s.
-const LEAST_FIRST_FLOW: f64 = 1e-9;
+pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
 pub const FIRST_FLOW: f64 = 2e-4;
 
@@ -232,24 +232,9 @@ impl Network {
         super::newton::solve(self)
     }
 
-    /// Forgets the last state: every link begins with the flow it would have alone at a middling pressure.
+    /// Forgets the last state: the next solve begins from a guess.
     pub fn start_afresh(&mut self) {
-        let highest = self.laws.iter().fold(1e5f64, |most, law| match law {
-            Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
-            _ => most,
-        });
-        let middling = 0.7 * highest;
-        self.pressures_pa.fill(middling);
-        for ((link, law), state) in self.structure.links.iter().zip(&mut self.link_laws).zip(&mut self.states) {
-            let alone = match (link.from, link.to) {
-                _ if law.blocked => 0.0,
-                (Some(_), None) => law.rough_flow(middling, FIRST_FLOW),
-                (None, Some(_)) => law.rough_flow(-middling, FIRST_FLOW),
-                _ => FIRST_FLOW,
-            };
-            let flow = if alone.abs() > LEAST_FIRST_FLOW { alone } else { FIRST_FLOW };
-            *state = LinkState { flow, holding: None, closed: false };
-        }
+        super::start::start_afresh(self);
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {

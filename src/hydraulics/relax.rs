@@ -30,7 +30,7 @@ pub(super) fn relax(network: &mut Network) -> usize {
     while steps < MOST_STEPS && best_sum > BALANCED {
         steps += 1;
         // `imbalance` has left the matrix and the right side of the present pressures behind.
-        network.matrix.solve(&network.structure.pattern, Symmetry::General, &mut network.right, &mut network.scratch);
+        network.matrix.solve(&network.structure.pattern, Symmetry::General, &mut network.right);
         for ((pressure, best), change) in network.pressures_pa.iter_mut().zip(&best).zip(&network.right) {
             *pressure = best + change;
         }
@@ -72,14 +72,14 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
     network.matrix.clear();
     for node in 0..network.pressures_pa.len() {
         network.right[node] = -network.demands[node];
-        network.matrix.add_diagonal(&network.structure.pattern, node, storage);
+        network.matrix.add_diagonal(node, storage);
     }
     for index in 0..network.states.len() {
         let found = flow_of(network, index);
         let flow = found.flow_m3_per_s;
         network.states[index].flow = flow;
         let law = &mut network.link_laws[index];
-        let (link, pattern) = (&network.structure.links[index], &network.structure.pattern);
+        let link = &network.structure.links[index];
         if let Some(from) = link.from {
             network.right[from] -= flow;
         }
@@ -94,17 +94,17 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
             None => law.open_conductance(flow),
         };
         if let Some(to) = link.to {
-            network.matrix.add_diagonal(pattern, to, conductance);
+            network.matrix.add_diagonal(to, conductance);
             if let (Some(from), Some(slot)) = (link.from, link.slot) {
-                network.matrix.add_entry(pattern, slot, from, to, -conductance);
+                network.matrix.add_entry(slot, from, to, -conductance);
             }
         }
         if found.holding.is_none()
             && let Some(from) = link.from
         {
-            network.matrix.add_diagonal(pattern, from, conductance);
+            network.matrix.add_diagonal(from, conductance);
             if let (Some(to), Some(slot)) = (link.to, link.slot) {
-                network.matrix.add_entry(pattern, slot, to, from, -conductance);
+                network.matrix.add_entry(slot, to, from, -conductance);
             }
         }
     }

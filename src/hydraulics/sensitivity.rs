@@ -254,17 +254,17 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
             continue;
         }
         if let Some(to) = link.to {
-            matrix.add_diagonal(pattern, to, conductance);
+            matrix.add_diagonal(to, conductance);
         }
         if tangent.holds.is_some() {
             symmetry = Symmetry::General;
             if let (Some(from), Some(to), Some(slot)) = (link.from, link.to, link.slot) {
-                matrix.add_entry(pattern, slot, to, from, -conductance);
+                matrix.add_entry(slot, to, from, -conductance);
             }
             continue;
         }
         if let Some(from) = link.from {
-            matrix.add_diagonal(pattern, from, conductance);
+            matrix.add_diagonal(from, conductance);
         }
         if let Some(slot) = link.slot {
             matrix.add_pair(slot, -conductance);
@@ -284,8 +284,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
             right[to] -= weight * tangent.conductance;
         }
     }
-    let mut scratch = vec![0.0; right.len()];
-    matrix.solve(pattern, symmetry, &mut right, &mut scratch);
+    matrix.solve(pattern, symmetry, &mut right);
     right
 }
 

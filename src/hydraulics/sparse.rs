@@ -5,18 +5,14 @@
 
 use std::collections::BTreeSet;
 
-/// The order of elimination and where its numbers go.
+/// Where the numbers of a matrix go whose unknowns are eliminated in their order.
 #[derive(Debug, Clone, Default)]
 pub struct Pattern {
     n: usize,
-    /// Position in the order of elimination, for each unknown.
-    position: Vec<u32>,
-    /// Unknown at each position.
-    unknown: Vec<u32>,
-    /// Later neighbours of each position: `start[k]..start[k + 1]` in `neighbours`.
+    /// Later neighbours of each unknown: `start[k]..start[k + 1]` in `neighbours`.
     start: Vec<u32>,
     neighbours: Vec<u32>,
-    /// For each position, for each pair of its later neighbours, the slot of that pair; in order of elimination.
+    /// For each unknown, for each pair of its later neighbours, the slot of that pair; in order of elimination.
     targets: Vec<u32>,
 }
 
@@ -33,46 +29,78 @@ const LOOSE: f64 = 1e-11;
 /// A pivot this small against its entry before elimination counts as zero.
 const NO_PIVOT: f64 = 1e-13;
 
+/// A good order of elimination for `n` unknowns, coupled in pairs: least degree first, then arranged so that each unknown
+/// stands close before the one it is eliminated into, which changes no fill and keeps neighbours close in memory.
+pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec<usize> {
+    let mut adjacent: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); n];
+    for (a, b) in couples {
+        if a != b {
+            adjacent[a].insert(b);
+            adjacent[b].insert(a);
+        }
+    }
+    let mut waiting: BTreeSet<(usize, usize)> = (0..n).map(|node| (adjacent[node].len(), node)).collect();
+    let mut chosen = Vec::with_capacity(n);
+    let mut position = vec![0; n];
+    let mut later: Vec<Vec<usize>> = Vec::with_capacity(n);
+    while let Some((_, node)) = waiting.pop_first() {
+        position[node] = chosen.len();
+        chosen.push(node);
+        let around: Vec<usize> = std::mem::take(&mut adjacent[node]).into_iter().collect();
+        for &a in &around {
+            waiting.remove(&(adjacent[a].len(), a));
+            adjacent[a].remove(&node);
+            adjacent[a].extend(around.iter().copied().filter(|&b| b != a));
+            waiting.insert((adjacent[a].len(), a));
+        }
+        later.push(around);
+    }
+    // The tree of elimination: each unknown hangs under the first of its later neighbours. Roots last, children before.
+    let mut children: Vec<Vec<usize>> = vec![Vec::new(); n];
+    let mut roots = Vec::new();
+    for (k, around) in later.iter().enumerate() {
+        match around.iter().map(|&node| position[node]).min() {
+            Some(parent) => children[parent].push(k),
+            None => roots.push(k),
+        }
+    }
+    let mut arranged = Vec::with_capacity(n);
+    let mut stack = roots;
+    while let Some(k) = stack.pop() {
+        arranged.push(chosen[k]);
+        stack.append(&mut children[k]);
+    }
+    arranged.reverse();
+    arranged
+}
+
 impl Pattern {
-    /// The pattern of `n` unknowns, coupled in pairs; eliminated in the order of least degree.
+    /// The pattern of `n` unknowns, coupled in pairs, eliminated in the order 0 to n; see [`order`].
     pub fn new(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Pattern {
-        let mut adjacent: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); n];
+        let mut later: Vec<Vec<u32>> = vec![Vec::new(); n];
         for (a, b) in couples {
             if a != b {
-                adjacent[a].insert(b);
-                adjacent[b].insert(a);
+                later[a.min(b)].push(a.max(b) as u32);
             }
         }
-        let mut waiting: BTreeSet<(usize, usize)> = (0..n).map(|node| (adjacent[node].len(), node)).collect();
-        let mut unknown = Vec::with_capacity(n);
-        let mut position = vec![0u32; n];
-        let mut later: Vec<Vec<usize>> = Vec::with_capacity(n);
-        while let Some((_, node)) = waiting.pop_first() {
-            position[node] = unknown.len() as u32;
-            unknown.push(node as u32);
-            let around: Vec<usize> = std::mem::take(&mut adjacent[node]).into_iter().collect();
-            for &a in &around {
-                waiting.remove(&(adjacent[a].len(), a));
-                adjacent[a].remove(&node);
-                adjacent[a].extend(around.iter().copied().filter(|&b| b != a));
-                waiting.insert((adjacent[a].len(), a));
+        let mut pattern = Pattern { n, start: vec![0], ..Pattern::default() };
+        for k in 0..n {
+            let mut around = std::mem::take(&mut later[k]);
+            around.sort_unstable();
+            around.dedup();
+            // Elimination couples the first of the later neighbours with the others.
+            if let Some((&first, others)) = around.split_first() {
+                later[first as usize].extend(others);
             }
-            later.push(around);
-        }
-        let mut pattern = Pattern { n, position, unknown, start: vec![0], neighbours: Vec::new(), targets: Vec::new() };
-        for around in &later {
-            let mut positions: Vec<u32> = around.iter().map(|&node| pattern.position[node]).collect();
-            positions.sort_unstable();
-            pattern.neighbours.extend(positions);
+            pattern.neighbours.extend(around);
             pattern.start.push(pattern.neighbours.len() as u32);
         }
         for k in 0..n {
             let around = pattern.around(k);
             for first in around.clone() {
                 for second in first + 1..around.end {
-                    let (a, b) = (pattern.neighbours[first], pattern.neighbours[second]);
-                    let slot = pattern.slot_of_positions(a as usize, b);
-                    pattern.targets.push(slot as u32);
+                    let (a, b) = (pattern.neighbours[first] as usize, pattern.neighbours[second] as usize);
+                    pattern.targets.push(pattern.slot(a, b) as u32);
                 }
             }
         }
@@ -81,8 +109,8 @@ impl Pattern {
 
     /// The slot of a coupled pair of unknowns.
     pub fn slot(&self, a: usize, b: usize) -> usize {
-        let (a, b) = (self.position[a], self.position[b]);
-        self.slot_of_positions(a.min(b) as usize, a.max(b))
+        let around = self.around(a.min(b));
+        around.start + self.neighbours[around].partition_point(|&neighbour| (neighbour as usize) < a.max(b))
     }
 
     /// A matrix of zeros on this pattern.
@@ -93,11 +121,6 @@ impl Pattern {
 
     fn around(&self, k: usize) -> std::ops::Range<usize> {
         self.start[k] as usize..self.start[k + 1] as usize
-    }
-
-    fn slot_of_positions(&self, first: usize, second: u32) -> usize {
-        let around = self.around(first);
-        around.start + self.neighbours[around].partition_point(|&position| position < second)
     }
 }
 
@@ -110,8 +133,8 @@ impl Matrix {
 
     /// Adds to the diagonal entry of an unknown.
     #[inline]
-    pub fn add_diagonal(&mut self, pattern: &Pattern, unknown: usize, value: f64) {
-        self.diagonal[pattern.position[unknown] as usize] += value;
+    pub fn add_diagonal(&mut self, unknown: usize, value: f64) {
+        self.diagonal[unknown] += value;
     }
 
     /// Adds the same value to both entries of a coupled pair.
@@ -123,28 +146,21 @@ impl Matrix {
 
     /// Adds to the entry in the row of one unknown and the column of another.
     #[inline]
-    pub fn add_entry(&mut self, pattern: &Pattern, slot: usize, row: usize, column: usize, value: f64) {
-        if pattern.position[row] < pattern.position[column] {
+    pub fn add_entry(&mut self, slot: usize, row: usize, column: usize, value: f64) {
+        if row < column {
             self.upper[slot] += value;
         } else {
             self.lower[slot] += value;
         }
     }
 
-    /// Solves in place; `right` comes in as the right side and goes out as the solution, both by unknown.
+    /// Solves in place; `right` comes in as the right side and goes out as the solution.
     ///
     /// The matrix is used up. An unknown without a pivot (nothing ties it to the rest) moves far
     /// in the way it is pushed, and not at all when nothing pushes it.
-    /// `scratch` has room for all unknowns. `symmetric` says that upper and lower are equal, which halves the work.
-    pub fn solve(&mut self, pattern: &Pattern, symmetric: Symmetry, right: &mut [f64], scratch: &mut [f64]) {
+    /// `symmetric` says that upper and lower are equal, which halves the work.
+    pub fn solve(&mut self, pattern: &Pattern, symmetric: Symmetry, right: &mut [f64]) {
         let n = pattern.n;
-        if n == 1 {
-            right[0] /= if self.diagonal[0] > 0.0 { self.diagonal[0] } else { LOOSE };
-            return;
-        }
-        for k in 0..n {
-            scratch[k] = right[pattern.unknown[k] as usize];
-        }
         let mut target = 0;
         for k in 0..n {
             let around = pattern.around(k);
@@ -166,7 +182,7 @@ impl Matrix {
                 let after = before - factor * self.upper[first];
                 // What is left of a cancelled diagonal is rounding, not a pivot.
                 self.diagonal[a] = if after < NO_PIVOT * before { 0.0 } else { after };
-                scratch[a] -= factor * scratch[k];
+                right[a] -= factor * right[k];
                 match symmetric {
                     Symmetry::Symmetric => {
                         for second in first + 1..around.end {
@@ -186,14 +202,11 @@ impl Matrix {
             }
         }
         for k in (0..n).rev() {
-            let mut sum = scratch[k];
+            let mut sum = right[k];
             for slot in pattern.around(k) {
-                sum -= self.upper[slot] * scratch[pattern.neighbours[slot] as usize];
+                sum -= self.upper[slot] * right[pattern.neighbours[slot] as usize];
             }
-            scratch[k] = sum / self.diagonal[k];
-        }
-        for k in 0..n {
-            right[pattern.unknown[k] as usize] = scratch[k];
+            right[k] = sum / self.diagonal[k];
         }
     }
 }
@@ -210,28 +223,40 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    /// Where each unknown went in an order, which holds each of them once.
+    fn places(order: &[usize]) -> Vec<usize> {
+        let mut place = vec![usize::MAX; order.len()];
+        order.iter().enumerate().for_each(|(position, &unknown)| place[unknown] = position);
+        assert!(place.iter().all(|&position| position < order.len()));
+        place
+    }
+
     /// Multiplies a dense copy and solves sparsely; the result must come back.
     fn there_and_back(n: usize, edges: &[(usize, usize, f64, f64)], symmetry: Symmetry) -> Result<(), TestCaseError> {
+        let couples = || edges.iter().map(|&(a, b, _, _)| (a, b));
+        let place = places(&order(n, couples()));
+        let edges: Vec<_> = edges.iter().map(|&(a, b, out, back)| (place[a], place[b], out, back)).collect();
         let pattern = Pattern::new(n, edges.iter().map(|&(a, b, _, _)| (a, b)));
+        prop_assert!(pattern.neighbours.len() <= Pattern::new(n, couples()).neighbours.len() + n);
         let mut matrix = pattern.matrix();
         let mut dense = vec![vec![0.0; n]; n];
         for (node, row) in dense.iter_mut().enumerate() {
-            matrix.add_diagonal(&pattern, node, 0.5);
+            matrix.add_diagonal(node, 0.5);
             row[node] += 0.5;
         }
         for &(a, b, out, back) in edges.iter().filter(|(a, b, ..)| a != b) {
             let back = if symmetry == Symmetry::Symmetric { out } else { back };
             let slot = pattern.slot(a, b);
             for (row, column, value) in [(a, b, out), (b, a, back)] {
-                matrix.add_diagonal(&pattern, column, value);
-                matrix.add_entry(&pattern, slot, row, column, -value);
+                matrix.add_diagonal(column, value);
+                matrix.add_entry(slot, row, column, -value);
                 dense[column][column] += value;
                 dense[row][column] -= value;
             }
         }
         let x: Vec<f64> = (0..n).map(|i| (i as f64 * 1.7).sin() + 2.0).collect();
         let mut right: Vec<f64> = dense.iter().map(|row| row.iter().zip(&x).map(|(a, b)| a * b).sum()).collect();
-        matrix.solve(&pattern, symmetry, &mut right, &mut vec![0.0; n]);
+        matrix.solve(&pattern, symmetry, &mut right);
         for (found, expected) in right.iter().zip(&x) {
             prop_assert!((found - expected).abs() < 1e-9, "{found} instead of {expected}");
         }
@@ -256,14 +281,14 @@ mod tests {
         let pattern = Pattern::new(3, [(0, 1)]);
         let mut matrix = pattern.matrix();
         for node in [0, 1] {
-            matrix.add_diagonal(&pattern, node, 2.0);
+            matrix.add_diagonal(node, 2.0);
         }
         matrix.add_pair(pattern.slot(0, 1), -1.0);
         let mut right = [1.0, 1.0, 0.0];
-        matrix.clone().solve(&pattern, Symmetry::Symmetric, &mut right, &mut [0.0; 3]);
+        matrix.clone().solve(&pattern, Symmetry::Symmetric, &mut right);
         assert_eq!(right, [1.0, 1.0, 0.0]);
         let mut pushed = [1.0, 1.0, -5.0];
-        matrix.solve(&pattern, Symmetry::Symmetric, &mut pushed, &mut [0.0; 3]);
+        matrix.solve(&pattern, Symmetry::Symmetric, &mut pushed);
         assert!(pushed[2] < -1e6);
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! Worked out once for a layout and a set of open valves; it knows the kinds of parts and no numbers.
 
-use super::sparse::Pattern;
+use super::sparse::{Pattern, order};
+use super::start::{Feeder, bridges, feeders};
 use crate::garden::{Garden, Layout};
 use crate::parts::{Kind, Placing};
 use std::collections::VecDeque;
@@ -27,6 +28,45 @@ pub struct Link {
     pub nodes: Vec<usize>,
 }
 
+/// The ends of a link as unknowns, and the slot of the two, in little room.
+#[derive(Clone, Copy, Debug)]
+pub struct Ends {
+    from: u32,
+    to: u32,
+    slot: u32,
+}
+
+impl Ends {
+    /// Stands for no unknown and no slot.
+    const NONE: u32 = u32::MAX;
+
+    fn of(link: &Link) -> Ends {
+        let short = |index: Option<usize>| index.map_or(Ends::NONE, |index| index as u32);
+        Ends { from: short(link.from), to: short(link.to), slot: short(link.slot) }
+    }
+
+    #[inline]
+    fn long(index: u32) -> Option<usize> {
+        if index == Ends::NONE { None } else { Some(index as usize) }
+    }
+
+    #[inline]
+    pub fn from(self) -> Option<usize> {
+        Ends::long(self.from)
+    }
+
+    #[inline]
+    pub fn to(self) -> Option<usize> {
+        Ends::long(self.to)
+    }
+
+    /// There when both ends are unknown and different.
+    #[inline]
+    pub fn slot(self) -> Option<usize> {
+        Ends::long(self.slot)
+    }
+}
+
 /// How a part without flow passes pressure on.
 #[derive(Clone, Copy, Debug)]
 pub struct Still {
@@ -40,6 +80,12 @@ pub struct Still {
 #[derive(Debug)]
 pub struct Structure {
     pub links: Vec<Link>,
+    /// The ends of each link and its slot, close together for the inner loop.
+    pub ends: Vec<Ends>,
+    /// The tree by which water first reaches each unknown.
+    pub feeders: Vec<Feeder>,
+    /// The links between unknowns that are no feeders: each closes a loop.
+    pub bridges: Vec<u32>,
     /// The layout node of each unknown.
     pub unknowns: Vec<usize>,
     pub pattern: Pattern,
@@ -64,6 +110,28 @@ impl Structure {
     pub fn of(garden: &Garden, open: &[bool]) -> Structure {
         Builder::new(garden, open).build()
     }
+}
+
+/// Numbers the unknowns in the order in which they are best eliminated, and puts links in the order of their ends, so that
+/// what belongs together lies together in memory. Gives the layout node of each unknown.
+fn renumber(links: &mut [Link], unknowns: &[usize]) -> Vec<usize> {
+    let order = order(unknowns.len(), couples(links));
+    let mut place = vec![0; unknowns.len()];
+    order.iter().enumerate().for_each(|(position, &unknown)| place[unknown] = position);
+    for link in links.iter_mut() {
+        link.from = link.from.map(|unknown| place[unknown]);
+        link.to = link.to.map(|unknown| place[unknown]);
+    }
+    links.sort_by_key(|link| match (link.from, link.to) {
+        (Some(from), Some(to)) => from.min(to),
+        (from, to) => from.or(to).unwrap_or(0),
+    });
+    order.iter().map(|&unknown| unknowns[unknown]).collect()
+}
+
+/// The pairs of unknowns that links couple.
+fn couples(links: &[Link]) -> impl Iterator<Item = (usize, usize)> {
+    links.iter().filter_map(|link| Some((link.from?, link.to?)))
 }
 
 /// One way out of a node.
@@ -159,8 +227,8 @@ impl<'a> Builder<'a> {
         }
         let mut links = self.chains(&number);
         links.iter_mut().for_each(|link| self.turn(link, &unknowns));
-        let couples: Vec<(usize, usize)> = links.iter().filter_map(|link| Some((link.from?, link.to?))).collect();
-        let pattern = Pattern::new(unknowns.len(), couples);
+        let unknowns = renumber(&mut links, &unknowns);
+        let pattern = Pattern::new(unknowns.len(), couples(&links));
         let mut link_of = vec![None; self.layout.places.len()];
         let mut forward = vec![true; self.layout.places.len()];
         for (index, link) in links.iter_mut().enumerate() {
@@ -173,12 +241,29 @@ impl<'a> Builder<'a> {
                 forward[step.place] = step.forward;
             }
         }
+        let ends: Vec<Ends> = links.iter().map(Ends::of).collect();
+        let feeders = feeders(unknowns.len(), &ends, 0..links.len());
+        let bridges = bridges(&ends, &feeders);
         let draws =
             unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
         let draws: Vec<(usize, usize)> = draws.collect();
         let mut drawn = vec![false; self.layout.places.len()];
         draws.iter().for_each(|&(_, place)| drawn[place] = true);
-        Structure { links, unknowns, pattern, draws, idle_sources, still: legs, link_of, forward, drawn, fed: self.fed }
+        Structure {
+            links,
+            ends,
+            feeders,
+            bridges,
+            unknowns,
+            pattern,
+            draws,
+            idle_sources,
+            still: legs,
+            link_of,
+            forward,
+            drawn,
+            fed: self.fed,
+        }
     }
 
     /// Takes away legs that end nowhere, so that their flow is exactly nothing; returns them in the order in which pressure

@@ -3,7 +3,17 @@
 //! Knows nothing of the terminal's keys; the shell is elsewhere.
 
 mod cells; // cutting a study into prose and code
+mod statements; // the statements of a study
+pub mod uses; // names that a statement reads and writes
+pub mod workbook; // a study that is kept, and what a change runs again
+
+mod date; // the moment of a run
+pub mod live; // the live page
+mod markdown; // a study as Markdown
+pub mod page; // a study as a page
 mod print; // a study with its values, line by line
 
 pub use cells::{Cell, cells};
+pub use date::Moment;
+pub use markdown::markdown;
 pub use print::Printer;

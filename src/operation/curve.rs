@@ -119,14 +119,7 @@ impl Curve {
     pub fn new(storage: usize, stored_pa: &[f64], frame: &Frame, tolerance: Tolerance) -> Curve {
         let at = stored_pa[storage];
         let net = frame.integrands[storage];
-        let edge = Edge {
-            at,
-            raised: frame.raised.clone(),
-            net,
-            width: 0.1 * (at.abs() + 2e4),
-            settled: false,
-            root: None,
-        };
+        let edge = Edge { at, raised: frame.raised.clone(), net, width: 0.1 * (at.abs() + 2e4), settled: false, root: None };
         Curve {
             storage,
             resting_pa: stored_pa.to_vec(),
@@ -211,7 +204,11 @@ impl Curve {
                 return Ok(stretch);
             }
             // The gap between two panels is a located kink.
-            let next = if self.rises { self.panels.get(index + 1).map(|next| next.low) } else { index.checked_sub(1).map(|next| self.panels[next].high) };
+            let next = if self.rises {
+                self.panels.get(index + 1).map(|next| next.low)
+            } else {
+                index.checked_sub(1).map(|next| self.panels[next].high)
+            };
             let edge = if self.rises { &self.above } else { &self.below };
             let (beyond, raised) = match next {
                 Some(at) => (at, None),
@@ -270,10 +267,8 @@ impl Curve {
         let net = &panel.series[self.storage * POINTS..(self.storage + 1) * POINTS];
         let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
         let at = |x: f64| middle + half * x;
-        let sum: f64 = gauss()
-            .iter()
-            .map(|&(x, weight)| weight * store.m3_per_pa(at(x)) / series(net, panel.scaled(at(x))))
-            .sum();
+        let sum: f64 =
+            gauss().iter().map(|&(x, weight)| weight * store.m3_per_pa(at(x)) / series(net, panel.scaled(at(x)))).sum();
         (sum * half).max(0.0)
     }
 

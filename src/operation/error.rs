@@ -43,9 +43,7 @@ impl OperationError {
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
             OperationError::NotPositive { .. } | OperationError::Stopped => None,
             OperationError::CannotOpen { .. } => Some("a programme opens valves and draws".into()),
-            OperationError::Unfinished { .. } => {
-                Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into())
-            }
+            OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
             OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
             OperationError::TooManySteps { .. } => {

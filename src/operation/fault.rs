@@ -48,10 +48,11 @@ impl FaultKind {
         if words == "passes" {
             return Ok(FaultKind::SticksOpen);
         }
-        FaultKind::ALL.iter().copied().find(|kind| kind.words() == words).ok_or_else(|| OperationError::UnknownFault {
-            kind: words.to_string(),
-            possible: list(FaultKind::ALL),
-        })
+        FaultKind::ALL
+            .iter()
+            .copied()
+            .find(|kind| kind.words() == words)
+            .ok_or_else(|| OperationError::UnknownFault { kind: words.to_string(), possible: list(FaultKind::ALL) })
     }
 
     /// The ways in which a kind of part can fail.

@@ -28,9 +28,13 @@ pub enum What {
     /// The pressure before an outlet is at least what it needs.
     Needs,
     /// A tank holds water.
-    Tank { storage: usize },
+    Tank {
+        storage: usize,
+    },
     /// An open tank holds water.
-    Barrel { storage: usize },
+    Barrel {
+        storage: usize,
+    },
     /// Nothing happens, but the law has a kink.
     Kink(Kink),
 }
@@ -57,9 +61,7 @@ pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
         gauges.push(Gauge { place: switch.place, what: What::CutOut(index) });
     }
     for (index, storage) in plant.storages.iter().enumerate() {
-        gauges.extend(
-            storage.kinks_pa().map(|(place, _)| Gauge { place, what: What::Tank { storage: index } }),
-        );
+        gauges.extend(storage.kinks_pa().map(|(place, _)| Gauge { place, what: What::Tank { storage: index } }));
         if let Some(barrel) = storage.barrel {
             gauges.push(Gauge { place: barrel.place, what: What::Barrel { storage: index } });
         }

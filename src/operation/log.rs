@@ -165,7 +165,9 @@ impl Log {
 
     /// The shortest rest of a booster between two runs, s; nothing when there was none.
     pub fn shortest_rest_s(&self) -> Option<f64> {
-        let rests = self.boosters().flat_map(|booster| self.runs(booster).windows(2).filter_map(|two| Some(two[1].from_s - two[0].to_s?)));
+        let rests = self
+            .boosters()
+            .flat_map(|booster| self.runs(booster).windows(2).filter_map(|two| Some(two[1].from_s - two[0].to_s?)));
         rests.reduce(f64::min)
     }
 

@@ -140,9 +140,9 @@ fn stops_for_nothing(watches: &[Watch], raised: &[bool], leg: &Leg) -> bool {
 }
 
 fn key_of(stored_pa: &[f64]) -> u64 {
-    stored_pa.iter().fold(0xcbf2_9ce4_8422_2325, |hash, pressure| {
-        (hash ^ pressure.to_bits()).wrapping_mul(0x0100_0000_01b3).rotate_left(23)
-    })
+    stored_pa
+        .iter()
+        .fold(0xcbf2_9ce4_8422_2325, |hash, pressure| (hash ^ pressure.to_bits()).wrapping_mul(0x0100_0000_01b3).rotate_left(23))
 }
 
 impl Config {
@@ -207,9 +207,13 @@ impl Config {
             let slowly = net.abs() <= 1e-13 * plant.storages[storage].m3_per_pa(stored_pa[storage]);
             net.abs() > NO_FLOW_M3_PER_S && !slowly
         };
-        let moving: Vec<usize> = (0..stored_pa.len()).filter(|&storage| moves(storage)).map(|storage| self.component[storage]).collect();
+        let moving: Vec<usize> =
+            (0..stored_pa.len()).filter(|&storage| moves(storage)).map(|storage| self.component[storage]).collect();
         (0..stored_pa.len())
-            .filter(|&storage| moving.contains(&self.component[storage]) && self.network.carries(plant.storages[storage].source) || moves(storage))
+            .filter(|&storage| {
+                moving.contains(&self.component[storage]) && self.network.carries(plant.storages[storage].source)
+                    || moves(storage)
+            })
             .collect()
     }
 

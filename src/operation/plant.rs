@@ -115,12 +115,7 @@ impl Plant {
 
 fn switch(garden: &Garden, place: usize) -> Option<Switch> {
     let part = &garden.parts()[place];
-    Some(Switch {
-        place,
-        booster: booster_of(garden, place)?,
-        cut_in_pa: part.si("cut_in")?,
-        cut_out_pa: part.si("cut_out")?,
-    })
+    Some(Switch { place, booster: booster_of(garden, place)?, cut_in_pa: part.si("cut_in")?, cut_out_pa: part.si("cut_out")? })
 }
 
 fn tracked(garden: &Garden) -> Vec<Tracked> {
@@ -235,8 +230,8 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
     let name = (0..layout.places.len()).find(|&place| layout.places[place].to == node).map(|place| garden.name(place));
     let at = name.unwrap_or_default().to_string();
     let pressure = Quantity::new(1.0, dim::PRESSURE);
-    let part = Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)])
-        .map_err(crate::garden::GardenError::Part)?;
+    let part =
+        Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)]).map_err(crate::garden::GardenError::Part)?;
     Ok(garden.feed(&at, &Garden::of(part))?)
 }
 

@@ -101,7 +101,8 @@ impl Start<'_> {
         config.evaluate(self.plant, &end_pa, &mut frame)?;
         let mut event = false;
         for _ in 0..watches.len() {
-            let changed = |frame: &Frame| (0..watches.len()).find(|&gauge| watches[gauge].sees(raised[gauge], frame.raised[gauge]));
+            let changed =
+                |frame: &Frame| (0..watches.len()).find(|&gauge| watches[gauge].sees(raised[gauge], frame.raised[gauge]));
             let Some(gauge) = changed(&frame) else { break };
             event = true;
             let sign = if raised[gauge] { 1.0 } else { -1.0 };

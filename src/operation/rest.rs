@@ -1,10 +1,10 @@
 //! How a run begins: everything shut for a long time, pumps off, tanks filled as far as the supply fills them.
 
+use super::error::OperationError;
 use super::plant::Plant;
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState};
 use crate::parts::Kind;
-use super::error::OperationError;
 
 /// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more.
 pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
@@ -15,7 +15,11 @@ pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, Opera
         let mut network = Network::new(&plant.hydraulic, &open)?;
         plant.boosters.iter().for_each(|&booster| network.run_pump(booster, PumpState::Off));
         // Where even this has no steady state the run begins empty.
-        Ok(if network.solve().is_ok() { network.node_pressures_pa().to_vec() } else { vec![f64::NAN; plant.hydraulic.layout().number_of_nodes] })
+        Ok(if network.solve().is_ok() {
+            network.node_pressures_pa().to_vec()
+        } else {
+            vec![f64::NAN; plant.hydraulic.layout().number_of_nodes]
+        })
     };
     let node_pa = solve()?;
     let places = &plant.hydraulic.layout().places;

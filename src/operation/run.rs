@@ -8,7 +8,7 @@ use super::curve::Tolerance;
 use super::error::OperationError;
 use super::event::{Event, EventKind};
 use super::fault::{Fault, FaultKind};
-use super::gauge::{What, Gauge};
+use super::gauge::{Gauge, What};
 use super::log::{Log, Mark};
 use super::machine::{Frame, Machine, Setting};
 use super::plant::Plant;
@@ -46,12 +46,7 @@ pub fn operate(garden: &Garden, programme: &Programme, duration_s: f64) -> Resul
 }
 
 /// Operates a garden as [`operate`] does, with faults, another tolerance or a flag to stop. Errors: [`OperationError`].
-pub fn operate_with(
-    garden: &Garden,
-    programme: &Programme,
-    duration_s: f64,
-    options: &Options,
-) -> Result<Log, OperationError> {
+pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
     if !(duration_s.is_finite() && duration_s > 0.0) {
         let found = format!("{duration_s} s");
         return Err(OperationError::NotPositive { what: "the time of a run".into(), found });
@@ -91,12 +86,7 @@ enum Way {
 }
 
 /// All turns in time; at the same moment shutting comes before opening.
-fn turns(
-    garden: &Garden,
-    intervals: &[Interval],
-    faults: &[(usize, Fault)],
-    until_s: f64,
-) -> Result<Vec<Turn>, OperationError> {
+fn turns(garden: &Garden, intervals: &[Interval], faults: &[(usize, Fault)], until_s: f64) -> Result<Vec<Turn>, OperationError> {
     let mut turns = Vec::with_capacity(2 * intervals.len());
     for interval in intervals {
         let place = place_to_open(garden, &interval.name)?;
@@ -273,11 +263,8 @@ impl Run {
 
     fn cannot_solve(&self, error: crate::hydraulics::SolveError) -> OperationError {
         let garden = &self.machine.plant.garden;
-        let open: Vec<&str> = garden
-            .of_kind(Kind::Valve)
-            .filter(|&place| self.setting.open[place])
-            .map(|place| garden.name(place))
-            .collect();
+        let open: Vec<&str> =
+            garden.of_kind(Kind::Valve).filter(|&place| self.setting.open[place]).map(|place| garden.name(place)).collect();
         let setting = if open.is_empty() { "all valves shut".to_string() } else { format!("{} open", open.join(" and ")) };
         OperationError::Solve { when: day_and_clock(self.time_s), setting, error: error.named(&self.machine.plant.hydraulic) }
     }
@@ -478,16 +465,20 @@ impl Run {
 
     fn into_log(self, programme: &Programme) -> Log {
         let last_m3 = self.machine.plant.storages.iter().zip(&self.stored_pa).map(|(store, &at)| store.volume_m3(at)).collect();
-        Log::new(self.machine, programme.clone(), super::log::Record {
-            duration_s: self.time_s,
-            events: self.events,
-            marks: self.marks,
-            marked_pa: self.marked_pa,
-            end_pa: self.stored_pa,
-            sums: self.sums,
-            first_m3: self.first_m3,
-            last_m3,
-            cut_short_s: self.cut_short_s,
-        })
+        Log::new(
+            self.machine,
+            programme.clone(),
+            super::log::Record {
+                duration_s: self.time_s,
+                events: self.events,
+                marks: self.marks,
+                marked_pa: self.marked_pa,
+                end_pa: self.stored_pa,
+                sums: self.sums,
+                first_m3: self.first_m3,
+                last_m3,
+                cut_short_s: self.cut_short_s,
+            },
+        )
     }
 }

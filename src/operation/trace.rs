@@ -30,8 +30,9 @@ impl Log {
             true => &self.record.marked_pa[index * n..(index + 1) * n],
             false => &self.record.end_pa[..],
         };
-        let within: Vec<usize> =
-            (0..marks.len()).filter(|&index| end_of(index) > marks[index].time_s && end_of(index) >= from_s && marks[index].time_s <= to_s).collect();
+        let within: Vec<usize> = (0..marks.len())
+            .filter(|&index| end_of(index) > marks[index].time_s && end_of(index) >= from_s && marks[index].time_s <= to_s)
+            .collect();
         let stride = (within.len() * (2 + between)).div_ceil(most.max(2)).max(1);
         let mut moments = Vec::new();
         let mut frame = Frame::default();

@@ -1,6 +1,6 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
-use super::number::Number;
+use super::number::{Number, PLACE_X, PLACE_Y};
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
@@ -94,6 +94,15 @@ pub(super) const VALVE: Spec = Spec {
         CV,
         PRICE,
         RATING,
+        PLACE_X,
+        PLACE_Y,
+        Number::new(
+            "closing_time",
+            dim::TIME,
+            "s",
+            NOT_NEGATIVE,
+            "time in which it stops the flow when it shuts, 0.3 s unless said",
+        ),
     ],
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },

@@ -38,6 +38,11 @@ impl Rule {
     }
 }
 
+/// Where a part stands in the plan, for parts that are seen from above.
+pub(super) const PLACE_X: Number =
+    Number::new("x", crate::quantity::dim::LENGTH, "ft", Rule::Any, "place in the plan, to the right");
+pub(super) const PLACE_Y: Number = Number::new("y", crate::quantity::dim::LENGTH, "ft", Rule::Any, "place in the plan, upwards");
+
 /// A number of a part.
 #[derive(Clone, Copy, Debug)]
 pub struct Number {

@@ -1,7 +1,6 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
-use super::number::Number;
-use super::number::Rule;
+use super::number::{Number, PLACE_X, PLACE_Y, Rule};
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
@@ -45,6 +44,8 @@ pub(super) const EMITTER: Spec = Spec {
         Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds")
             .or(0.5),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        PLACE_X,
+        PLACE_Y,
     ],
     check: no_check,
     law: power_law,

@@ -260,6 +260,16 @@ impl Part {
         Ok(part)
     }
 
+    /// A copy that shares nothing with this part, for another thread.
+    pub fn detached(&self) -> Part {
+        Part {
+            name: self.name.as_deref().map(Arc::from),
+            curve: self.curve.as_deref().map(|curve| Arc::new(curve.clone())),
+            table: self.table.as_deref().map(|table| Arc::new(table.clone())),
+            ..self.clone()
+        }
+    }
+
     pub fn kind(&self) -> Kind {
         self.kind
     }

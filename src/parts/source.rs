@@ -1,6 +1,6 @@
 //! Where water comes from: the house tap and the open tank.
 
-use super::number::Number;
+use super::number::{Number, PLACE_X, PLACE_Y};
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 
@@ -13,6 +13,8 @@ pub(super) const SUPPLY: Spec = Spec {
         Number::new("measured_pressure", dim::PRESSURE, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
         Number::new("measured_flow", dim::FLOW, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
         Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the tap above the datum").or(0.0),
+        PLACE_X,
+        PLACE_Y,
     ],
     check: check_supply,
     law: |part, _| {
@@ -31,6 +33,8 @@ pub(super) const OPEN_TANK: Spec = Spec {
         Number::new("volume", dim::VOLUME, "gal", POSITIVE, "water it holds when full"),
         Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the outlet above the datum").or(0.0),
         Number::new("inflow", dim::FLOW, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
+        PLACE_X,
+        PLACE_Y,
     ],
     check: no_check,
     law: tank_law,

@@ -2,7 +2,7 @@
 //!
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
-use super::number::Number;
+use super::number::{Number, PLACE_X, PLACE_Y};
 use super::part::{Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
 use crate::quantity::dim;
 
@@ -37,7 +37,7 @@ pub(super) const POINT: Spec = Spec {
     word: "point",
     about: "a named place in the line, such as a manifold or a gauge",
     placing: Placing::AtPoint,
-    numbers: &[],
+    numbers: &[PLACE_X, PLACE_Y],
     check: no_check,
     law: |_, _| Law::Free,
 };

@@ -4,12 +4,75 @@
 //! the loop over the values runs inside the engine instead, so that they are found once.
 
 use super::error::{Answer, ScriptError};
-use rhai::{AST, Array, Dynamic, EvalAltResult, FnPtr, NativeCallContext, Scope};
+use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
 
-/// Values handed over at a time: enough to forget the cost of beginning, and few, since the engine measures the whole list of
-/// answers against its limits each time one is added.
-const AT_A_TIME: usize = 64;
-const LOOP: &str = "let answers = []; for value in values { answers.push(closure.call(value)); } answers";
+/// Values handed over at a time; few, since the engine measures the whole list of answers against its limits each time one
+/// is added, and counts the modules that functions import.
+const AT_A_TIME: usize = 16;
+const LOOP: &str = "for value in values { answers.push(closure.call(value)); }";
+
+/// A closure of a script, ready to be called by an engine.
+pub struct Caller<'e> {
+    engine: &'e Engine,
+    program: AST,
+    global: GlobalRuntimeState,
+    caches: Caches,
+    closure: FnPtr,
+}
+
+/// How calling a closure for some values ended.
+pub struct Called {
+    /// The answers before the first failure, in order.
+    pub answers: Vec<Dynamic>,
+    /// Why the value behind them has none.
+    pub error: Option<Box<EvalAltResult>>,
+}
+
+impl<'e> Caller<'e> {
+    /// Prepares the calls; functions, constants and imports are those of `global`.
+    pub fn new(engine: &'e Engine, global: GlobalRuntimeState, closure: FnPtr) -> Answer<Caller<'e>> {
+        let mut scope = Scope::new();
+        for name in ["values", "closure", "answers"] {
+            scope.push_dynamic(name, Dynamic::UNIT);
+        }
+        let compiled = engine.compile_with_scope(&scope, LOOP);
+        let program = compiled.map_err(|error| ScriptError::new(format!("the loop over a closure: {error}")))?;
+        Ok(Caller { engine, program, global, caches: Caches::new(), closure })
+    }
+
+    /// Prepares calls from a word of the calling script.
+    pub fn of_call(call: &'e NativeCallContext<'e>, closure: &FnPtr) -> Answer<Caller<'e>> {
+        let (engine, theirs) = (call.engine(), call.global_runtime_state());
+        let mut global = engine.new_global_runtime_state();
+        // The closure lives among the functions of the script that calls.
+        global.lib.extend(theirs.lib.iter().cloned());
+        global.constants = theirs.constants.clone();
+        for (name, module) in theirs.scan_imports_raw() {
+            global.push_import(name.clone(), module.clone());
+        }
+        Caller::new(engine, global, closure.clone())
+    }
+
+    /// Calls the closure for a few values, until one fails.
+    pub fn call(&mut self, values: Array) -> Called {
+        let mut scope = Scope::new();
+        let n = values.len();
+        scope.push_dynamic("values", Dynamic::from_array(values));
+        scope.push("closure", self.closure.clone());
+        scope.push_dynamic("answers", Dynamic::from_array(Array::with_capacity(n)));
+        self.global.num_modules_loaded = 0;
+        let statements = self.program.statements();
+        #[allow(deprecated, reason = "the only way to call with constants and imports, and to keep what was found")]
+        let result = self.engine.eval_statements_raw(&mut self.global, &mut self.caches, &mut scope, statements);
+        let answers = scope.get_mut("answers").and_then(|value| std::mem::take(value).into_array().ok()).unwrap_or_default();
+        let error = result.err().map(without_the_loop);
+        if error.is_some() {
+            // What was found may have been left half-way down.
+            self.caches = Caches::new();
+        }
+        Called { answers, error }
+    }
+}
 
 /// The answers of the closure for all values, in order.
 ///
@@ -19,18 +82,7 @@ pub fn call_each(
     closure: &FnPtr,
     values: impl IntoIterator<Item = Answer<Dynamic>>,
 ) -> Answer<Vec<Dynamic>> {
-    let engine = call.engine();
-    let mut scope = Scope::new();
-    scope.push_dynamic("values", Dynamic::UNIT);
-    scope.push_dynamic("closure", Dynamic::UNIT);
-    let program =
-        engine.compile_with_scope(&scope, LOOP).map_err(|error| ScriptError::new(format!("the loop over a closure: {error}")))?;
-    // The closure lives among the functions of the script that calls.
-    let functions = call.global_runtime_state().lib.first().cloned();
-    let program = match functions {
-        Some(functions) => AST::new(program.statements().iter().cloned(), functions),
-        None => program,
-    };
+    let mut caller = Caller::of_call(call, closure)?;
     let mut answers = Vec::new();
     let mut values = values.into_iter();
     loop {
@@ -38,11 +90,54 @@ pub fn call_each(
         if some.is_empty() {
             return Ok(answers);
         }
-        let mut scope = Scope::new();
-        scope.push_dynamic("values", Dynamic::from_array(some));
-        scope.push("closure", closure.clone());
-        let found: Array = engine.eval_ast_with_scope(&mut scope, &program).map_err(without_the_loop)?;
-        answers.extend(found);
+        let called = caller.call(some);
+        if let Some(error) = called.error {
+            return Err(error);
+        }
+        answers.extend(called.answers);
+    }
+}
+
+/// An answer for each value, or why it has none; nothing at all when the script is to end here.
+///
+/// Errors: a stop by the user, or `exit`.
+pub fn call_each_or_fail(caller: &mut Caller, values: Vec<Dynamic>) -> Answer<Vec<Answer<Dynamic>>> {
+    let mut outcomes: Vec<Answer<Dynamic>> = Vec::with_capacity(values.len());
+    while outcomes.len() < values.len() {
+        let first = outcomes.len();
+        let some: Array = values[first..values.len().min(first + AT_A_TIME)].to_vec();
+        let called = caller.call(some);
+        outcomes.extend(called.answers.into_iter().map(Ok));
+        if let Some(error) = called.error {
+            if ends_the_script(&error) {
+                return Err(error);
+            }
+            outcomes.push(Err(error));
+        }
+    }
+    Ok(outcomes)
+}
+
+/// True for a stop by the user and for `exit`.
+fn ends_the_script(error: &EvalAltResult) -> bool {
+    match error {
+        EvalAltResult::ErrorTerminated(..) | EvalAltResult::Exit(..) => true,
+        EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => ends_the_script(inner),
+        _ => false,
+    }
+}
+
+/// What failed, in one line, without the calls around it.
+pub fn reason(error: &EvalAltResult) -> String {
+    match error {
+        EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => reason(inner),
+        EvalAltResult::ErrorRuntime(value, _) => {
+            ScriptError::inside(error).map_or_else(|| value.to_string(), |ours| ours.to_string())
+        }
+        other => {
+            let text = other.to_string();
+            text.split(" (line ").next().unwrap_or(&text).to_string()
+        }
     }
 }
 

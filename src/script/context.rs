@@ -2,8 +2,12 @@
 //!
 //! Knows nothing of single words.
 
+use super::sliders::Sliders;
+use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
+use crate::study::PartOfSweep;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -19,6 +23,30 @@ pub struct Context {
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
     width: AtomicUsize,
+    /// Where sliders stand.
+    pub sliders: Sliders,
+    /// Texts that define functions, as the engine compiled them, the oldest first.
+    sources: Mutex<Vec<Arc<str>>>,
+    /// Threads that words may use; 0 stands for all cores.
+    threads: AtomicUsize,
+    /// The last figure that was drawn.
+    figure: Mutex<Option<Figure>>,
+    /// Which part of a divided study this run evaluates.
+    share: Mutex<Option<Share>>,
+}
+
+/// The part of a divided study that a run evaluates.
+#[derive(Clone, Debug)]
+pub struct Share {
+    /// Which part, counted from 1.
+    pub part: usize,
+    pub parts: usize,
+    /// Where the tables of the part go.
+    pub folder: PathBuf,
+    /// Tells one study from another.
+    pub study: String,
+    /// Sweeps that were begun.
+    pub sweeps: usize,
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -38,7 +66,67 @@ impl Context {
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
+            sliders: Sliders::default(),
+            sources: Mutex::default(),
+            threads: AtomicUsize::new(0),
+            figure: Mutex::new(None),
+            share: Mutex::default(),
         }
+    }
+
+    /// A context for one of several engines that work at the same time: the same folder, units and stop flag, its own lines,
+    /// and no further threads.
+    pub fn apart(&self) -> Context {
+        let other = Context::new(self.folder.clone());
+        let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
+        let width = AtomicUsize::new(self.width());
+        Context { units, width, stop: self.stop.clone(), threads: AtomicUsize::new(1), ..other }
+    }
+
+    /// Keeps a text that defines functions.
+    pub fn add_source(&self, text: impl Into<Arc<str>>) {
+        self.sources.lock().unwrap_or_else(PoisonError::into_inner).push(text.into());
+    }
+
+    /// The texts that define the functions of the session, the oldest first.
+    pub fn sources(&self) -> Vec<Arc<str>> {
+        self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Makes this run one part of a divided study.
+    pub fn set_share(&self, share: Share) {
+        *self.share.lock().unwrap_or_else(PoisonError::into_inner) = Some(share);
+    }
+
+    /// This run's part of the sweep that begins now; nothing where the study is not divided.
+    pub fn next_part(&self, cases: usize) -> Option<PartOfSweep> {
+        let mut share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
+        let share = share.as_mut()?;
+        share.sweeps += 1;
+        let Share { part, parts, sweeps, .. } = *share;
+        let (folder, study) = (share.folder.clone(), share.study.clone());
+        Some(PartOfSweep { folder, sweep: sweeps, part, parts, study, cases })
+    }
+
+    /// Sweeps that a run of one part has begun.
+    pub fn sweeps(&self) -> usize {
+        self.share.lock().unwrap_or_else(PoisonError::into_inner).as_ref().map_or(0, |share| share.sweeps)
+    }
+
+    /// What to say instead of saving a file in a run that has only a part of its tables; nothing in other runs.
+    pub fn leaves_out(&self, file: &str) -> Option<String> {
+        let share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
+        share.as_ref().map(|share| format!("left out {file}: this run is part {} of {}", share.part, share.parts))
+    }
+
+    /// Threads that words may use; all cores unless said.
+    pub fn threads(&self) -> Option<usize> {
+        Some(self.threads.load(Ordering::Relaxed)).filter(|threads| *threads > 0)
+    }
+
+    /// Says how many threads words may use; nothing for all cores.
+    pub fn set_threads(&self, threads: Option<usize>) {
+        self.threads.store(threads.unwrap_or(0), Ordering::Relaxed);
     }
 
     /// The units in which results are shown.
@@ -85,12 +173,27 @@ impl Context {
         self.left.store(true, Ordering::Relaxed);
     }
 
+    /// Forgets that a script said `exit`, for a study that runs again.
+    pub fn begin_step(&self) {
+        self.left.store(false, Ordering::Relaxed);
+    }
+
     /// Shows a line once, such as `saved feed-length.svg`; `print` comes here as well.
     pub fn note(&self, line: impl Into<String>) {
         if let Some(listener) = &*self.listener.lock().unwrap_or_else(PoisonError::into_inner) {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes the figure that was drawn into a file.
+    pub fn drew(&self, figure: Figure) {
+        *self.figure.lock().unwrap_or_else(PoisonError::into_inner) = Some(figure);
+    }
+
+    /// The last figure that was drawn since the last call.
+    pub fn take_figure(&self) -> Option<Figure> {
+        self.figure.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.

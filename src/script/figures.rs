@@ -7,7 +7,7 @@ use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
 use super::quantities::{as_quantity, describe};
-use crate::figure::{self, Axis, BarSeries, CurveStyle, Figure, FigureError, MarkedAxis, Series};
+use crate::figure::{self, Axis, BarSeries, CurveStyle, Field, Figure, FigureError, MarkedAxis, Plot, Series, Swing};
 use crate::files::write_atomically;
 use crate::quantity::{Dimension, Quantity, UnitSystem};
 use crate::table::{Cell, Column, Kind, Order, Table, Values};
@@ -43,12 +43,45 @@ pub struct Chart {
     title: Option<String>,
     style: Option<Style>,
     size: Option<(u32, u32)>,
+    bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
+    front: Option<Front>,
+}
+
+/// Which ends of the axes are the better ones, for the front of a trade-off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Front {
+    x: Better,
+    y: Better,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
+enum Better {
+    Less,
+    More,
+}
+
+#[derive(Clone, Debug)]
 enum Style {
     Curves(CurveStyle),
     Bars,
+    Histogram,
+    Boxes,
+    /// The column of the colours.
+    Heat(String),
+    /// The value of today.
+    Swings(Quantity),
+}
+
+impl Chart {
+    /// What is drawn. Errors: columns that are missing or cannot be drawn.
+    pub fn figure(&self, context: &Context) -> Answer<Figure> {
+        Drawing { chart: self, system: context.units() }.figure()
+    }
+
+    /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
+    pub fn svg(&self, context: &Context) -> Answer<String> {
+        figure::svg(&self.figure(context)?).map_err(raise)
+    }
 }
 
 /// Registers the words of this area.
@@ -75,6 +108,9 @@ struct Drawing<'a> {
 impl Drawing<'_> {
     fn figure(&self) -> Answer<Figure> {
         let chart = self.chart;
+        if let Some(figure) = self.special()? {
+            return Ok(self.dressed(figure));
+        }
         let missing = |what: &str| {
             let names = chart.table.names().join(", ");
             ScriptError::new(format!("the chart does not know what stands on its {what} axis"))
@@ -85,7 +121,8 @@ impl Drawing<'_> {
             return Err(missing("y").into());
         }
         let x = chart.table.column(x_name).map_err(raise)?;
-        let style = chart.style.unwrap_or(if x.kind().is_numeric() { Style::Curves(CurveStyle::Lines) } else { Style::Bars });
+        let style =
+            chart.style.clone().unwrap_or(if x.kind().is_numeric() { Style::Curves(CurveStyle::Lines) } else { Style::Bars });
         let (y_axis, y_kind) = self.y_axis()?;
         let x_axis = self.axis(x_name, x.kind());
         let mut figure = match style {
@@ -98,22 +135,163 @@ impl Drawing<'_> {
                     let error = ScriptError::new(format!("the column '{x_name}' holds texts; lines need numbers along x"));
                     return Err(error.with_hint("leave .lines() out for bars, or choose another column").into());
                 }
-                Figure::curves(x_axis, y_axis, curve, self.curves(x_name)?)
+                let series = self.curves(x_name)?;
+                match chart.front {
+                    Some(front) => with_front(x_axis, y_axis, curve, series, front),
+                    None => Figure::curves(x_axis, y_axis, curve, series),
+                }
             }
+            // Drawn above.
+            Style::Histogram | Style::Boxes | Style::Heat(_) | Style::Swings(_) => return Err(missing("x").into()),
         };
+        for (name, spans) in &chart.bands {
+            figure = figure.band(name.as_str(), self.spans(spans, x_name, x.kind())?);
+        }
         for (value, label) in &chart.marks {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;
         }
         if let Some(by) = &chart.by {
             figure = figure.legend(by.as_str());
         }
-        if let Some(title) = &chart.title {
-            figure = figure.titled(title.as_str());
+        Ok(self.dressed(figure))
+    }
+
+    /// With title and size.
+    fn dressed(&self, figure: Figure) -> Figure {
+        let titled = match &self.chart.title {
+            Some(title) => figure.titled(title.as_str()),
+            None => figure,
+        };
+        match self.chart.size {
+            Some((width, height)) => titled.sized(width, height),
+            None => titled,
         }
-        if let Some((width, height)) = chart.size {
-            figure = figure.sized(width, height);
+    }
+
+    /// Histograms, boxes, heat maps and tornados; nothing for lines, points and bars.
+    fn special(&self) -> Answer<Option<Figure>> {
+        let Some(style) = &self.chart.style else { return Ok(None) };
+        let figure = match style {
+            Style::Curves(_) | Style::Bars => return Ok(None),
+            Style::Histogram => {
+                let name = self.needed("x")?;
+                let (values, kind) = self.numbers(name)?;
+                let figure = Figure::new(self.axis(name, kind), Axis::new("cases"), Plot::Histogram(gaps_as_nan(values)));
+                self.marked_on_x(figure, kind)?
+            }
+            Style::Boxes => {
+                let (x, y) = (self.needed("x")?, self.needed("y")?);
+                let kind = self.numbers(y)?.1;
+                let groups = self.chart.table.group_by(x).map_err(raise)?.into_iter();
+                let group = |(key, table): (Cell, Table)| -> Answer<(String, Vec<f64>)> {
+                    Ok((self.key_in_words(&key), gaps_as_nan(self.shown(&table.column(y).map_err(raise)?))))
+                };
+                let groups: Vec<(String, Vec<f64>)> = groups.map(group).collect::<Result<_, _>>()?;
+                self.marked_on_x(Figure::new(self.axis(y, kind), Axis::new(x), Plot::Boxes(groups)), kind)?
+            }
+            Style::Swings(base) => {
+                let names = self.needed("x")?;
+                let [low, high] = &self.chart.y[..] else {
+                    let error = ScriptError::new(
+                        "a tornado needs two columns on y: the value when each number is low and when it is high",
+                    );
+                    return Err(error.with_hint("say .y([\"low\", \"high\"])").into());
+                };
+                let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
+                self.y_axis()?;
+                let names = self.chart.table.column(names).map_err(raise)?;
+                let swings = names.cells().zip(lows.into_iter().zip(highs));
+                let swings = swings.map(|(name, (low, high))| Swing { name: self.key_in_words(&name), low, high }).collect();
+                let fits = matches!(kind, Kind::Quantity { dimension, .. } if dimension == base.dimension);
+                if !fits {
+                    let what = format!("tornado: the value of today is {}, the columns are not", base.described());
+                    return Err(ScriptError::new(what)
+                        .with_hint("give it in a unit of the columns, as in .tornado(38.psi)")
+                        .into());
+                }
+                let base = kind.shown_value(base.si, self.system);
+                let label = self.chart.by.clone().unwrap_or_default();
+                self.marked_on_x(Figure::new(self.axis(&label, kind), Axis::new(""), Plot::Swings { base, swings }), kind)?
+            }
+            Style::Heat(name) => self.heat(name)?,
+        };
+        Ok(Some(figure))
+    }
+
+    /// The first column said for an axis.
+    fn needed(&self, axis: &str) -> Answer<&str> {
+        let said = if axis == "x" { self.chart.x.as_deref() } else { self.chart.y.first().map(String::as_str) };
+        let names = self.chart.table.names().join(", ");
+        said.ok_or_else(|| {
+            let error = ScriptError::new(format!("the chart does not know what stands on its {axis} axis"));
+            error.with_hint(format!("say .{axis}(\"...\") with a column of the table: {names}")).into()
+        })
+    }
+
+    /// The values of a column of numbers, as shown. Errors: an unknown column, or one of texts.
+    fn numbers(&self, name: &str) -> Answer<(Vec<Option<f64>>, Kind)> {
+        let column = self.chart.table.column(name).map_err(raise)?;
+        if !column.kind().is_numeric() {
+            return Err(ScriptError::new(format!("the column '{name}' holds no numbers"))
+                .with_hint("choose another column")
+                .into());
+        }
+        Ok((self.shown(&column), column.kind()))
+    }
+
+    /// All marks on the level axis, which shows values of this kind.
+    fn marked_on_x(&self, mut figure: Figure, kind: Kind) -> Answer<Figure> {
+        for (value, label) in &self.chart.marks {
+            let fits = matches!(kind, Kind::Quantity { dimension, .. } if dimension == value.dimension);
+            if !fits {
+                let what = format!("mark: {} does not fit the values of the chart", value.described());
+                return Err(ScriptError::new(what).with_hint("marks are of the dimension of the values").into());
+            }
+            figure = figure.marked(MarkedAxis::X, kind.shown_value(value.si, self.system), label.as_str());
         }
         Ok(figure)
+    }
+
+    /// A heat map of the column over x and y; marks become strong contours.
+    fn heat(&self, name: &str) -> Answer<Figure> {
+        let (x_name, y_name) = (self.needed("x")?, self.needed("y")?);
+        let ((xs, x_kind), (ys, y_kind), (zs, z_kind)) = (self.numbers(x_name)?, self.numbers(y_name)?, self.numbers(name)?);
+        let distinct = |values: &[Option<f64>]| {
+            let mut known: Vec<f64> = values.iter().flatten().copied().filter(|value| value.is_finite()).collect();
+            known.sort_by(f64::total_cmp);
+            known.dedup();
+            known
+        };
+        let (columns, rows) = (distinct(&xs), distinct(&ys));
+        let mut values = vec![None; columns.len() * rows.len()];
+        let place = |sorted: &[f64], value: f64| sorted.binary_search_by(|other| other.total_cmp(&value)).ok();
+        for ((x, y), z) in xs.iter().zip(&ys).zip(&zs) {
+            let found = x.and_then(|x| place(&columns, x)).zip(y.and_then(|y| place(&rows, y)));
+            if let Some((column, row)) = found {
+                values[row * columns.len() + column] = *z;
+            }
+        }
+        let mut marks = Vec::new();
+        for (value, label) in &self.chart.marks {
+            if !matches!(z_kind, Kind::Quantity { dimension, .. } if dimension == value.dimension) {
+                let what = format!("mark: {} does not fit the colours of the chart", value.described());
+                return Err(ScriptError::new(what).with_hint("marks on a heat map are contours of its values").into());
+            }
+            marks.push((z_kind.shown_value(value.si, self.system), label.clone()));
+        }
+        let field = Field { xs: columns, ys: rows, values, axis: self.axis(name, z_kind), marks };
+        Ok(Figure::new(self.axis(x_name, x_kind), self.axis(y_name, y_kind), Plot::Heat(field)))
+    }
+
+    /// Times of a band on the x axis. Errors: of another dimension than it.
+    fn spans(&self, spans: &[(Quantity, Quantity)], x_name: &str, kind: Kind) -> Answer<Vec<(f64, f64)>> {
+        let fits = |value: &Quantity| matches!(kind, Kind::Quantity { dimension, .. } if dimension == value.dimension);
+        if let Some((start, _)) = spans.iter().find(|(start, end)| !fits(start) || !fits(end)) {
+            let what = format!("bands: {} is not on the axis of '{x_name}'", start.described());
+            return Err(ScriptError::new(what).with_hint("give starts and ends in the unit of the x axis").into());
+        }
+        let shown = |value: &Quantity| kind.shown_value(value.si, self.system);
+        Ok(spans.iter().map(|(start, end)| (shown(start), shown(end))).collect())
     }
 
     fn axis(&self, name: &str, kind: Kind) -> Axis {
@@ -243,6 +421,57 @@ impl Drawing<'_> {
     }
 }
 
+fn gaps_as_nan(values: Vec<Option<f64>>) -> Vec<f64> {
+    values.into_iter().map(|value| value.unwrap_or(f64::NAN)).collect()
+}
+
+/// Curves with the line along those points that no other beats on both axes.
+fn with_front(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>, front: Front) -> Figure {
+    let points = series.iter().flat_map(|one| one.points.iter().filter_map(|(x, y)| Some((*x, (*y)?))));
+    let line = front_of(points.collect(), front);
+    let mut layers = vec![(CurveStyle::Lines, Series::new("no other beats these", line))];
+    layers.extend(series.into_iter().map(|one| (style, one)));
+    Figure::new(x, y, Plot::Layers(layers))
+}
+
+/// The points that no other beats, in order along x.
+fn front_of(mut points: Vec<(f64, f64)>, front: Front) -> Vec<(f64, f64)> {
+    let sign = |better: Better| if better == Better::Less { 1.0 } else { -1.0 };
+    let (sx, sy) = (sign(front.x), sign(front.y));
+    points.retain(|(x, y)| x.is_finite() && y.is_finite());
+    points.sort_by(|a, b| (sx * a.0).total_cmp(&(sx * b.0)).then((sy * a.1).total_cmp(&(sy * b.1))));
+    let mut best = f64::INFINITY;
+    let beaten = |(_, y): &(f64, f64)| {
+        let better = sy * y < best;
+        best = best.min(sy * y);
+        better
+    };
+    let mut line: Vec<(f64, f64)> = points.into_iter().filter(beaten).collect();
+    line.sort_by(|a, b| a.0.total_cmp(&b.0));
+    line
+}
+
+/// Draws into a file beside the script, by its ending as .svg or .png.
+pub fn save_picture(
+    context: &Context,
+    file: &str,
+    svg: impl FnOnce() -> Result<String, FigureError>,
+    png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
+) -> Result<String, Box<EvalAltResult>> {
+    let path = context.folder.file(file).map_err(raise)?;
+    let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    let bytes = match ending.as_deref() {
+        Some("svg") => svg().map_err(raise)?.into_bytes(),
+        Some("png") => png().map_err(raise)?,
+        _ => {
+            let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
+            return Err(error.with_hint("give the file the ending .svg or .png").into());
+        }
+    };
+    write_atomically(&path, &bytes).map_err(raise)?;
+    Ok(format!("saved {file}"))
+}
+
 #[export_module]
 mod words {
     /// A chart of a table; say what stands on `x` and `y`, perhaps `by` which column the lines differ, and `save` it.
@@ -252,7 +481,18 @@ mod words {
     /// chart(t).x("pump").y("p").save("pumps.png")   // => saved pumps.png
     /// ```
     pub fn chart(table: Table) -> Chart {
-        Chart { table, x: None, y: Vec::new(), by: None, marks: Vec::new(), title: None, style: None, size: None }
+        Chart {
+            table,
+            x: None,
+            y: Vec::new(),
+            by: None,
+            marks: Vec::new(),
+            title: None,
+            style: None,
+            size: None,
+            bands: Vec::new(),
+            front: None,
+        }
     }
 
     /// The column along the x axis; texts make bars.
@@ -335,6 +575,90 @@ mod words {
         Chart { style: Some(Style::Bars), ..chart }
     }
 
+    /// How often the values of the x column fall into each step.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 31.psi }, #{ p: 33.psi }, #{ p: 34.psi }, #{ p: 38.psi }]);
+    /// chart(t).x("p").histogram().mark(32.psi, "stalls below").save("h.svg")   // => saved h.svg
+    /// ```
+    pub fn histogram(chart: Chart) -> Chart {
+        Chart { style: Some(Style::Histogram), ..chart }
+    }
+
+    /// A box for each name on x: the middle half of its y values, the median, and whiskers to the least and greatest.
+    ///
+    /// ```hw
+    /// let t = table([#{ pump: "small", p: 31.psi }, #{ pump: "small", p: 35.psi }, #{ pump: "large", p: 44.psi }]);
+    /// chart(t).x("pump").y("p").boxes().save("boxes.svg")   // => saved boxes.svg
+    /// ```
+    pub fn boxes(chart: Chart) -> Chart {
+        Chart { style: Some(Style::Boxes), ..chart }
+    }
+
+    /// Colours of a column over two others that make a grid, with contours; marks are strong contours.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+    /// let t = sweep(plot, vary("feed.length", steps(50.ft, 300.ft, 50.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch, (3/4).inch]));
+    /// chart(t).x("feed.length").y("feed.bore").heat("berry.pressure").mark(30.psi, "stalls below").save("heat.svg")   // => saved heat.svg
+    /// ```
+    pub fn heat(chart: Chart, column: &str) -> Chart {
+        Chart { style: Some(Style::Heat(column.to_string())), ..chart }
+    }
+
+    /// A tornado: for each name on x a bar from the value of today to the two values on y, when the number is low and high.
+    ///
+    /// ```hw
+    /// let t = table([#{ what: "feed length", low: 42.psi, high: 35.psi }, #{ what: "street pressure", low: 30.psi, high: 44.psi }]);
+    /// chart(t).x("what").y(["low", "high"]).by("pressure at the berry").tornado(38.psi).save("tornado.svg")   // => saved tornado.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn tornado(chart: Chart, today: Dynamic) -> Result<Chart, Box<EvalAltResult>> {
+        let base = as_quantity(&today)
+            .ok_or_else(|| ScriptError::new(format!("tornado needs the value of today, found {}", describe(&today))))?;
+        Ok(Chart { style: Some(Style::Swings(base)), ..chart })
+    }
+
+    /// Points with the line along those that no other beats; "less" or "more" says which is better on x and on y.
+    ///
+    /// ```hw
+    /// let t = table([#{ cost: 20, p: 30.psi }, #{ cost: 40, p: 38.psi }, #{ cost: 50, p: 35.psi }]);
+    /// chart(t).x("cost").y("p").front("less", "more").save("front.svg")   // => saved front.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn front(chart: Chart, x: &str, y: &str) -> Result<Chart, Box<EvalAltResult>> {
+        let better = |word: &str| match word {
+            "less" => Ok(Better::Less),
+            "more" => Ok(Better::More),
+            _ => Err(ScriptError::new(format!("front: expected \"less\" or \"more\", found \"{word}\""))),
+        };
+        let front = Front { x: better(x)?, y: better(y)? };
+        Ok(Chart { front: Some(front), style: Some(Style::Curves(CurveStyle::Points)), ..chart })
+    }
+
+    /// A row below the curves that shows when something is on: a list of starts and ends along x.
+    ///
+    /// ```hw
+    /// let t = table([#{ time: 0.s, p: 40.psi }, #{ time: 60.s, p: 60.psi }, #{ time: 120.s, p: 45.psi }]);
+    /// chart(t).x("time").y("p").bands("pump", [[0.s, 60.s], [110.s, 120.s]]).save("trace.svg")   // => saved trace.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bands(chart: Chart, name: &str, spans: rhai::Array) -> Result<Chart, Box<EvalAltResult>> {
+        let mut chart = chart;
+        let span = |span: &Dynamic| -> Option<(Quantity, Quantity)> {
+            let ends = span.read_lock::<rhai::Array>()?;
+            let [start, end] = &ends[..] else { return None };
+            Some((as_quantity(start)?, as_quantity(end)?))
+        };
+        let read: Option<Vec<(Quantity, Quantity)>> = spans.iter().map(span).collect();
+        let read = read.ok_or_else(|| {
+            ScriptError::new("bands needs a list of pairs, a start and an end each")
+                .with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
+        })?;
+        chart.bands.push((name.to_string(), read));
+        Ok(chart)
+    }
+
     /// The width and height of a chart in pixels; 760 by 480 unless said.
     ///
     /// ```hw
@@ -353,18 +677,26 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let path = context.folder.file(file).map_err(raise)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
-        let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
-        let bytes = match ending.as_deref() {
-            Some("svg") => figure::svg(&figure).map_err(raise)?.into_bytes(),
-            Some("png") => figure::png(&figure).map_err(raise)?,
-            _ => {
-                let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
-                return Err(error.with_hint("give the file the ending .svg or .png").into());
-            }
-        };
-        write_atomically(&path, &bytes).map_err(raise)?;
-        Ok(format!("saved {file}"))
+        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
+        context.drew(figure);
+        Ok(saved)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_front_holds_the_points_that_no_other_beats() {
+        let points = vec![(20.0, 30.0), (40.0, 38.0), (50.0, 35.0), (60.0, 41.0), (60.0, 39.0), (70.0, 41.0)];
+        let front = Front { x: Better::Less, y: Better::More };
+        assert_eq!(front_of(points.clone(), front), [(20.0, 30.0), (40.0, 38.0), (60.0, 41.0)]);
+        let other = Front { x: Better::More, y: Better::Less };
+        assert_eq!(front_of(points, other), [(20.0, 30.0), (50.0, 35.0), (60.0, 39.0), (70.0, 41.0)]);
     }
 }

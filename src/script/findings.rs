@@ -33,7 +33,13 @@ pub struct FindingList {
 }
 
 impl FindingList {
-    pub fn new(garden: Garden, list: Vec<Finding>) -> FindingList {
+    /// The findings, the gravest first.
+    pub fn list(&self) -> &[Finding] {
+        &self.list
+    }
+
+    /// Findings about a garden.
+    pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
         FindingList { garden, list }
     }
 }

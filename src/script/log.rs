@@ -168,7 +168,9 @@ pub fn water(log: &Log) -> Answer<Table> {
             rows.push((name, "ran back".into(), -volume_m3));
         }
     }
-    rows.extend(log.discharged_m3().iter().map(|&(place, volume_m3)| (log.garden.name(place).to_string(), kind(place), volume_m3)));
+    rows.extend(
+        log.discharged_m3().iter().map(|&(place, volume_m3)| (log.garden.name(place).to_string(), kind(place), volume_m3)),
+    );
     Table::new(vec![
         Column::texts("part", rows.iter().map(|row| row.0.clone())),
         Column::texts("kind", rows.iter().map(|row| row.1.clone())),
@@ -242,7 +244,10 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Answer<Table> {
         usual("worst draw", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
         usual("shortest run", tanks.iter().map(|tank| Some(tank.shortest_run_s)), dim::TIME),
         usual("starts", tanks.iter().map(|tank| Some(tank.starts_per_s)), dim::PER_TIME),
-        Column { name: "decides".into(), values: Values::Texts(tanks.iter().map(|tank| Some(tank.decides.to_string())).collect()) },
+        Column {
+            name: "decides".into(),
+            values: Values::Texts(tanks.iter().map(|tank| Some(tank.decides.to_string())).collect()),
+        },
     ])
     .map_err(raise)
 }
@@ -258,7 +263,11 @@ pub fn summary(log: &Log, context: &Context) -> String {
     for booster in log.boosters() {
         let runs = log.runs(booster).len();
         let share = log.on_s(booster) / log.duration_s();
-        lines.push(format!("{}: {runs} runs, on for {}% of the time", log.garden.name(booster), show_number((share * 1000.0).round() / 10.0)));
+        lines.push(format!(
+            "{}: {runs} runs, on for {}% of the time",
+            log.garden.name(booster),
+            show_number((share * 1000.0).round() / 10.0)
+        ));
     }
     if let Some(shortest_s) = log.shortest_run_s() {
         lines.push(format!("shortest run {}, at most {} starts in an hour", time_in_words(shortest_s).show(system), log.busiest_hour()));

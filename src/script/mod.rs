@@ -3,8 +3,12 @@
 //! The only room that knows the script engine. Each area of words is a file with `pub fn register(engine, context)`,
 //! listed in `areas.rs`; how to document a word is told at the top of `help.rs`.
 
+pub mod answers; // best setting, one at a time, spread, shares
 pub mod areas; // the list of areas: one line for each file of words
+mod best; // knobs, limits, the best setting
 mod calls; // a closure for many values
+mod cases; // a closure for every case of a study, on all cores
+mod compare; // options side by side
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits
@@ -15,25 +19,36 @@ pub mod examples; // runs the examples of the help texts
 mod explain; // from the engine's errors to messages for people
 pub mod figures; // charts of tables
 pub mod findings; // what to mind
+mod freight; // values packed for another thread
 pub mod garden; // joining parts, running zones
+mod gather; // parts of a divided study
 pub mod general; // words for numbers and lists
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
+pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
 mod log; // a log as tables and text
+pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 pub mod operation; // the garden over time
 pub mod operators; // arithmetic and comparison of quantities and numbers
+pub mod paint; // what each piece of a script is, for colours
 pub mod parts; // constructors and numbers of parts
+pub mod plan; // the garden from above
+pub mod present; // values as a notebook shows them
+mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
+pub mod settings; // settings of the pressure switch, falls of pressure
+pub mod sliders; // numbers that the live page moves
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
+pub mod stepwise; // a study, one statement at a time
 pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
 

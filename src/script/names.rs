@@ -2,7 +2,10 @@
 //!
 //! Also the words for types that messages use instead of the engine's.
 
+use crate::garden::Garden;
 use crate::nearest::did_you_mean;
+use crate::parts::Part;
+use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
 use std::collections::{BTreeSet, HashMap};
@@ -25,6 +28,10 @@ pub struct Names {
     /// Properties and methods by the type of their value.
     members: HashMap<TypeId, BTreeSet<String>>,
     types: HashMap<String, TypeId>,
+    /// The numbers of the parts that variables hold.
+    part_numbers: HashMap<String, BTreeSet<&'static str>>,
+    /// What stands in texts: paths of numbers, names of parts, columns of tables.
+    pub paths: BTreeSet<String>,
 }
 
 impl Names {
@@ -55,8 +62,33 @@ impl Names {
             if let Some(map) = value.read_lock::<Map>() {
                 names.map_names.extend(map.keys().map(ToString::to_string));
             }
+            names.look_inside(name, value);
         }
         names
+    }
+
+    /// Notes the numbers of a part, the paths of a garden, the columns of a table.
+    fn look_inside(&mut self, variable: &str, value: &Dynamic) {
+        if let Some(part) = value.read_lock::<Part>() {
+            let numbers = part.spec().numbers.iter().map(|number| number.name).collect();
+            self.part_numbers.insert(variable.to_string(), numbers);
+        }
+        if let Some(garden) = value.read_lock::<Garden>() {
+            for (place, part) in garden.parts().iter().enumerate() {
+                let name = garden.name(place);
+                self.paths.insert(name.to_string());
+                self.paths.extend(part.spec().numbers.iter().map(|number| format!("{name}.{}", number.name)));
+            }
+        }
+        if let Some(table) = value.read_lock::<Table>() {
+            self.paths.extend(table.names());
+        }
+    }
+
+    /// True for a number that the part in a variable does not have.
+    pub fn lacks(&self, variable: &str, number: &str) -> bool {
+        let Some(own) = self.part_numbers.get(variable) else { return false };
+        self.properties.contains(number) && !self.functions.contains(number) && !own.contains(number)
     }
 
     /// Properties and methods of the value of a variable, names of a map included; empty for an unknown variable.

@@ -240,12 +240,7 @@ mod words {
     /// programme([]).draw_at("kitchen", "07:15", 10.min).draw_at("kitchen", 31.h, 2.min)   // => by hand: kitchen 07:15 daily for 10 min; kitchen once at day 2, 07:00:00 for 2 min
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn draw_at(
-        programme: Dynamic,
-        name: &str,
-        at: Dynamic,
-        lasting: Dynamic,
-    ) -> Result<Programme, Box<EvalAltResult>> {
+    pub fn draw_at(programme: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
         let mut programme = as_programme(&programme)?;
         let (at_s, daily) = moment(&at, "draw_at: time")?;
         let lasting_s = expect_quantity(&lasting, dim::TIME, "draw_at: how long")?;
@@ -397,11 +392,7 @@ mod words {
     }
 
     #[rhai_fn(name = "tank_for", return_raw)]
-    pub fn tank_for_run(
-        garden: Garden,
-        starts_per_hour: Dynamic,
-        shortest_run: Dynamic,
-    ) -> Result<Table, Box<EvalAltResult>> {
+    pub fn tank_for_run(garden: Garden, starts_per_hour: Dynamic, shortest_run: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         tank(&garden, &starts_per_hour, expect_quantity(&shortest_run, dim::TIME, "tank_for: shortest run")?)
     }
 
@@ -591,7 +582,7 @@ mod words {
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
         let list = crate::findings::of_log(&log, context_of(&call)?.units());
-        Ok(FindingList::new(log.garden, list))
+        Ok(FindingList::of(log.garden, list))
     }
 }
 

@@ -140,6 +140,10 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking(0.5.psi).cracking   // => 0.5 psi\n/// ```",
     ),
     (
+        "closing_time",
+        "/// The time in which a valve stops the flow when it shuts, for `knock`; 0.3 s unless said. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").closing_time(2.s).closing_time   // => 2 s\n/// ```",
+    ),
+    (
         "inflow",
         "/// What comes into an open tank by itself: rain, a float valve, the recovery of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
     ),

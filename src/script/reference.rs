@@ -7,6 +7,7 @@ use super::areas::{AREAS, Area};
 use crate::files::Folder;
 use crate::quantity::UNITS;
 use rhai::Engine;
+use std::collections::HashSet;
 use std::fmt::Write;
 use std::sync::{Arc, OnceLock};
 
@@ -25,6 +26,12 @@ pub struct Word {
 pub fn words() -> &'static [Word] {
     static WORDS: OnceLock<Vec<Word>> = OnceLock::new();
     WORDS.get_or_init(|| AREAS.iter().flat_map(collect).collect())
+}
+
+/// True for the name of a documented word.
+pub fn is_word(name: &str) -> bool {
+    static NAMES: OnceLock<HashSet<&'static str>> = OnceLock::new();
+    NAMES.get_or_init(|| words().iter().map(|word| word.name.as_str()).collect()).contains(name)
 }
 
 /// The reference page in Markdown.

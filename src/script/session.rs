@@ -58,6 +58,8 @@ pub struct Session {
     entries: Entries,
     /// Shows the variable `value`.
     printer: AST,
+    /// True when the last entry ended by `return` or `exit`.
+    ended: bool,
 }
 
 impl Session {
@@ -73,7 +75,16 @@ impl Session {
         scope.push("value", ());
         let printer = engine.compile_with_scope(&scope, "to_debug(value)").unwrap_or_default();
         let global = engine.new_global_runtime_state();
-        Session { engine, context, scope: Scope::new(), functions: AST::empty(), global, entries: Entries::default(), printer }
+        Session {
+            engine,
+            context,
+            scope: Scope::new(),
+            functions: AST::empty(),
+            global,
+            entries: Entries::default(),
+            printer,
+            ended: false,
+        }
     }
 
     pub fn context(&self) -> &Arc<Context> {
@@ -83,6 +94,35 @@ impl Session {
     /// The engine, for limits of tests and for reading what it has registered.
     pub fn engine_mut(&mut self) -> &mut Engine {
         &mut self.engine
+    }
+
+    /// True when the last entry ended by `return` or `exit`.
+    pub(super) fn ended(&self) -> bool {
+        self.ended
+    }
+
+    pub(super) fn scope(&self) -> &Scope<'static> {
+        &self.scope
+    }
+
+    pub(super) fn scope_mut(&mut self) -> &mut Scope<'static> {
+        &mut self.scope
+    }
+
+    pub(super) fn functions(&self) -> &AST {
+        &self.functions
+    }
+
+    pub(super) fn global(&self) -> &GlobalRuntimeState {
+        &self.global
+    }
+
+    pub(super) fn set_global(&mut self, global: GlobalRuntimeState) {
+        self.global = global;
+    }
+
+    pub(super) fn set_functions(&mut self, functions: AST) {
+        self.functions = functions;
     }
 
     /// The names known now, for completion.
@@ -105,11 +145,13 @@ impl Session {
 
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
+        self.ended = false;
         let lines_before = self.entries.add(name, text);
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
-        let compiled = self.engine.compile_with_scope(&self.scope, format!("{prefix}{}{text}", "\n".repeat(lines_before)));
+        let placed = format!("{prefix}{}{text}", "\n".repeat(lines_before));
+        let compiled = self.engine.compile_with_scope(&self.scope, &placed);
         let ast = match compiled {
             Ok(ast) => ast,
             Err(error) => {
@@ -117,6 +159,9 @@ impl Session {
                 return on_result(self.failed(&error, 0..0, text, &cut));
             }
         };
+        if ast.has_functions() {
+            self.context.add_source(placed);
+        }
         self.functions = self.functions.merge(&ast.clone_functions_only());
         self.renew_global();
         let body: Vec<&Stmt> =
@@ -139,6 +184,7 @@ impl Session {
                         Err(error) => return on_result(self.failed(&error, range, text, &cut)),
                     }
                     if go_on == GoOn::No {
+                        self.ended = true;
                         return;
                     }
                 }

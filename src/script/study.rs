@@ -4,19 +4,25 @@
 
 use super::Context;
 use super::calls::call_each;
+use super::cases::{case_map, sweep_cases};
 use super::engine::{check_stop, context_of};
 use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
+use super::gather::{closure_part, native_part};
+use super::progress::{Progress, with_commas};
 use super::quantities::{as_quantity, describe, value_of};
-use super::tables::{map_row, value_cell};
 use crate::garden::Garden;
 use crate::parts::Part;
 use crate::quantity::Quantity;
-use crate::study::{Axes, Axis, AxisError, AxisValues, SeekError, SweepError, SweepOptions};
-use crate::table::{Cell, Table};
+use crate::study::{
+    Axes, Axis, AxisError, AxisValues, Distribution, DistributionError, Plan, Samples, SeekError, Spreading, SweepError,
+    SweepOptions,
+};
+use crate::table::Table;
 use rhai::plugin::*;
-use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
+use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, INT, Map};
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -31,7 +37,35 @@ let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.bore", [(
 sweep(plot, axes, "berries").rows   // => 6
 sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.but("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
 ```
+
+A sweep with a closure runs on all cores when it takes a while. A case that fails stays in the table, with what was wrong in
+the column `reason`; only when every case fails is it an error. Ctrl-C ends a sweep and keeps what is done as its table; a
+second one ends the script. A sweep that takes over a second shows on a terminal how far it is.
+
+A number that is not known exactly is varied by a distribution: `normal`, `between`, `triangular` or `draw_from`. All of them
+are sampled together, a thousand times from the seed 1 unless `samples` says otherwise. A sample depends on the seed, its
+number and the axis alone (the generator is Philox4x32-10), so it is the same on any machine and any number of threads.
+
+```hw
+let readings = vary("supply.static_pressure", normal(58.psi, 1.psi)).vary("feed.length", between(95.ft, 105.ft)).samples(200, 7);
+readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
+// => feed.length: between 95 ft and 105 ft
+// => 200 samples from the seed 7
+// => 200 cases
+```
 "#;
+
+impl From<DistributionError> for ScriptError {
+    fn from(error: DistributionError) -> Self {
+        ScriptError::new(error.to_string())
+    }
+}
+
+impl From<SweepError> for ScriptError {
+    fn from(error: SweepError) -> Self {
+        ScriptError::new(format!("sweep: {error}")).with_hint(error.hint().unwrap_or_default())
+    }
+}
 
 impl From<AxisError> for ScriptError {
     fn from(error: AxisError) -> Self {
@@ -40,22 +74,17 @@ impl From<AxisError> for ScriptError {
 }
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<Axes>("the axes of a study");
     engine.register_get("cases", |axes: &mut Axes| axes.cases() as rhai::INT);
+    engine.register_type_with_name::<Distribution>("a distribution");
     for word in ["to_debug", "to_string"] {
-        engine.register_fn(word, |axes: Axes| axes_in_words(&axes));
+        engine.register_fn(word, |axes: Axes| axes.to_string());
+        engine.register_fn(word, |distribution: Distribution| distribution.to_string());
     }
     engine.register_global_module(exported_module!(words).into());
-}
-
-fn axes_in_words(axes: &Axes) -> String {
-    let each: Vec<String> = axes
-        .axes()
-        .iter()
-        .map(|axis| format!("{}: {} values from {} to {}", axis.name, axis.len(), axis.label(0), axis.label(axis.len() - 1)))
-        .collect();
-    format!("{}\n{} cases", each.join("\n"), axes.cases())
+    super::compare::register(engine, context);
+    super::gather::register(engine, context);
 }
 
 /// An axis from a list of quantities, parts or texts.
@@ -82,57 +111,85 @@ fn add(axes: Axes, name: &str, values: &Array) -> Answer<Axes> {
     axes.and(axis(name, values)?).map_err(raise)
 }
 
-fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
+pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
     let context = context_of(call)?;
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
-    crate::study::sweep(garden, axes, &names, &options).map_err(|error| {
-        if matches!(error, SweepError::Stopped) {
-            return check_stop(&context).err().unwrap_or_else(|| ScriptError::new("stopped").into());
-        }
-        ScriptError::new(format!("sweep: {error}")).with_hint(error.hint().unwrap_or_default()).into()
+    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    let swept = match context.next_part(axes.cases()) {
+        Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
+        None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
+    };
+    keep_what_is_done(&context, swept.table.rows(), swept.cases);
+    Ok(swept.table)
+}
+
+/// Runs a native sweep with progress and the stop flag of the context.
+fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptions) -> Result<T, SweepError>) -> Answer<T> {
+    let progress = Progress::new(context, cases);
+    let tell = |done: usize| progress.tell(done);
+    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: Some(&tell) };
+    run(&options).map_err(|error| match error {
+        SweepError::Stopped => check_stop(context).err().unwrap_or_else(|| ScriptError::new("stopped").into()),
+        other => raise(other),
     })
 }
 
-/// A case as the map that a closure sees.
-fn case_map(axes: &Axes, indices: &[usize]) -> Answer<Map> {
-    let mut map = Map::new();
-    for (axis, &index) in axes.axes().iter().zip(indices) {
-        let value = match &axis.values {
-            AxisValues::Parts(parts) => Dynamic::from(parts[index].clone()),
-            AxisValues::Texts(texts) => texts[index].clone().into(),
-            AxisValues::Quantities { .. } => axis.quantity(index).map_or(Ok(Dynamic::UNIT), value_of)?,
-        };
-        map.insert(axis.name.as_str().into(), value);
+fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
+    let context = context_of(call)?;
+    let path = context.folder.file(file).map_err(raise)?;
+    if path.extension().is_none_or(|ending| ending != "parquet") {
+        let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
+        return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
-    Ok(map)
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    if let Some(part) = context.next_part(axes.cases()) {
+        native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
+        return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
+    }
+    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &path, context.units(), options))?;
+    Ok(format!("saved {file}: {} cases", with_commas(cases)))
 }
 
-fn case_row(axes: &Axes, indices: &[usize]) -> Vec<(String, Cell)> {
-    let cell = |axis: &Axis, index: usize| match axis.quantity(index) {
-        Some(quantity) => Cell::Quantity(quantity),
-        None => Cell::text(axis.label(index)),
+/// After a stop in the middle of a sweep the script goes on with what is done; the next stop ends it.
+fn keep_what_is_done(context: &Context, done: usize, cases: usize) {
+    if done < cases {
+        context.stop.store(false, Ordering::Relaxed);
+        context.note(format!(
+            "sweep: stopped after {} of {} cases; the table holds those",
+            with_commas(done),
+            with_commas(cases)
+        ));
+    }
+}
+
+fn quantity(value: &Dynamic, word: &str) -> Answer<Quantity> {
+    as_quantity(value)
+        .ok_or_else(|| ScriptError::new(format!("{word} needs numbers or quantities, found {}", describe(value))).into())
+}
+
+/// Axes that run together, from a map of names and lists.
+fn together(axes: Axes, lists: &Map) -> Answer<Axes> {
+    let mut paired = Vec::with_capacity(lists.len());
+    for (name, values) in lists {
+        let values = values
+            .read_lock::<Array>()
+            .ok_or_else(|| ScriptError::new(format!("paired: '{name}' must be a list of values, found {}", describe(values))))?;
+        paired.push(axis(name, &values)?);
+    }
+    axes.and_paired(paired).map_err(raise)
+}
+
+fn zones_axis(zones: &Array) -> Answer<Axis> {
+    let sets = zones.iter().map(|set| as_names(set, "vary_zones")).collect::<Result<_, _>>()?;
+    Axis::of_zones(sets).map_err(raise)
+}
+
+fn sampled(axes: Axes, n: INT, seed: INT, spreading: Spreading) -> Answer<Axes> {
+    let Some(count) = usize::try_from(n).ok().filter(|n| *n > 0) else {
+        return Err(raise(AxisError::NoSamples { found: n }));
     };
-    axes.axes().iter().zip(indices).map(|(axis, &index)| (axis.name.clone(), cell(axis, index))).collect()
-}
-
-/// How an option of a comparison is called.
-fn option_name(option: &Dynamic, index: usize) -> String {
-    if let Some(part) = option.read_lock::<Part>()
-        && let Some(name) = part.name()
-    {
-        return name.to_string();
-    }
-    if let Ok(text) = option.as_immutable_string_ref() {
-        return text.to_string();
-    }
-    if let Some(quantity) = as_quantity(option) {
-        return quantity.to_string();
-    }
-    if let Some(name) = option.read_lock::<Map>().and_then(|map| map.get("name").map(ToString::to_string)) {
-        return name;
-    }
-    format!("option {}", index + 1)
+    axes.sampled(Samples { n: count, seed: seed as u64, spreading }).map_err(raise)
 }
 
 #[export_module]
@@ -184,6 +241,148 @@ mod words {
         add(axes, name, &only_parts(name, parts)?)
     }
 
+    #[rhai_fn(name = "vary", return_raw)]
+    pub fn vary_drawn(path: &str, values: Distribution) -> Result<Axes, Box<EvalAltResult>> {
+        Axes::default().and_drawn(path, values).map_err(raise)
+    }
+
+    #[rhai_fn(name = "vary", return_raw)]
+    pub fn vary_drawn_more(axes: Axes, path: &str, values: Distribution) -> Result<Axes, Box<EvalAltResult>> {
+        axes.and_drawn(path, values).map_err(raise)
+    }
+
+    /// Zones that take turns: a name, or a list of names for zones that run together. A sweep over a garden then needs no
+    /// further argument; a closure finds the names in `case.zones`.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch) >> [ valve("beds") >> head("bed", (1/8).inch), valve("lawn") >> head("spray", (1/8).inch) ];
+    /// sweep(plot, vary_zones(["beds", ["beds", "lawn"]]))["zones"]   // => ["beds", "beds + lawn"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn vary_zones(zones: Array) -> Result<Axes, Box<EvalAltResult>> {
+        Axes::default().and(zones_axis(&zones)?).map_err(raise)
+    }
+
+    #[rhai_fn(name = "vary_zones", return_raw)]
+    pub fn vary_zones_more(axes: Axes, zones: Array) -> Result<Axes, Box<EvalAltResult>> {
+        axes.and(zones_axis(&zones)?).map_err(raise)
+    }
+
+    /// Lists that run together, value by value, instead of making all combinations.
+    ///
+    /// ```hw
+    /// paired(#{ "feed.length": [50.ft, 100.ft], "feed.bore": [(1/2).inch, (3/4).inch] }).cases   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn paired(lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+        together(Axes::default(), &lists)
+    }
+
+    #[rhai_fn(name = "paired", return_raw)]
+    pub fn paired_more(axes: Axes, lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+        together(axes, &lists)
+    }
+
+    /// A number known by its mean and standard deviation, normally distributed: a reading and its error.
+    ///
+    /// ```hw
+    /// normal(44.psi, 1.psi)   // => normal around 44 psi, deviation 1 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn normal(mean: Dynamic, deviation: Dynamic) -> Result<Distribution, Box<EvalAltResult>> {
+        Distribution::normal(quantity(&mean, "normal")?, quantity(&deviation, "normal")?).map_err(raise)
+    }
+
+    /// A number of which only the ends are known, every value between them equally likely.
+    ///
+    /// ```hw
+    /// between(95.ft, 105.ft)   // => between 95 ft and 105 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn between(low: Dynamic, high: Dynamic) -> Result<Distribution, Box<EvalAltResult>> {
+        Distribution::between(quantity(&low, "between")?, quantity(&high, "between")?).map_err(raise)
+    }
+
+    /// A number of which the ends and the likeliest value are known.
+    ///
+    /// ```hw
+    /// triangular(5.gpm, 6.gpm, 8.gpm)   // => triangular from 5 gpm over 6 gpm to 8 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn triangular(low: Dynamic, mode: Dynamic, high: Dynamic) -> Result<Distribution, Box<EvalAltResult>> {
+        let of = |value: &Dynamic| quantity(value, "triangular");
+        Distribution::triangular(of(&low)?, of(&mode)?, of(&high)?).map_err(raise)
+    }
+
+    /// A number that is one of a list, such as the column of a table, each value equally likely.
+    ///
+    /// ```hw
+    /// let log = table([#{ p: 41.psi }, #{ p: 44.psi }, #{ p: 46.psi }]);
+    /// draw_from(log["p"])   // => one of 3 values
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn draw_from(values: Array) -> Result<Distribution, Box<EvalAltResult>> {
+        let there = values.iter().filter(|value| !value.is_unit());
+        let values: Vec<Quantity> = there.map(|value| quantity(value, "draw_from")).collect::<Result<_, _>>()?;
+        Distribution::of_values(&values).map_err(raise)
+    }
+
+    /// How many samples are drawn of the distributions, and from which seed (1 unless said).
+    ///
+    /// ```hw
+    /// vary("feed.length", between(95.ft, 105.ft)).samples(500).cases   // => 500
+    /// vary("feed.length", between(95.ft, 105.ft)).samples(500, 42).cases   // => 500
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn samples(axes: Axes, n: INT) -> Result<Axes, Box<EvalAltResult>> {
+        sampled(axes, n, 1, Spreading::Independent)
+    }
+
+    #[rhai_fn(name = "samples", return_raw)]
+    pub fn samples_from(axes: Axes, n: INT, seed: INT) -> Result<Axes, Box<EvalAltResult>> {
+        sampled(axes, n, seed, Spreading::Independent)
+    }
+
+    /// As `samples`, but spread evenly by a scrambled Sobol sequence: means and percentiles settle with far fewer samples.
+    /// A power of two is best.
+    ///
+    /// ```hw
+    /// let axes = vary("x", between(0, 1)).even_samples(256);
+    /// mean(sweep(axes, |case| #{ y: case.x * case.x })["y"])   // => 0.333348
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn even_samples(axes: Axes, n: INT) -> Result<Axes, Box<EvalAltResult>> {
+        sampled(axes, n, 1, Spreading::Even)
+    }
+
+    #[rhai_fn(name = "even_samples", return_raw)]
+    pub fn even_samples_from(axes: Axes, n: INT, seed: INT) -> Result<Axes, Box<EvalAltResult>> {
+        sampled(axes, n, seed, Spreading::Even)
+    }
+
+    /// Only the cases for which a closure says true; the last word on axes.
+    ///
+    /// ```hw
+    /// let axes = vary("cut_in", steps(20.psi, 50.psi, 10.psi)).vary("cut_out", steps(30.psi, 60.psi, 10.psi));
+    /// axes.only(|case| case.cut_out >= case.cut_in + 20.psi).cases   // => 6
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn only(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
+        let mut indices = vec![0; axes.axes().len()];
+        let cases = (0..axes.cases()).map(|case| {
+            axes.indices(case, &mut indices);
+            Ok(Dynamic::from_map(case_map(&axes, &indices)?))
+        });
+        let one = |answer: Dynamic| {
+            answer.as_bool().map_err(|_| {
+                let error = ScriptError::new(format!("only: the closure must say true or false, found {}", describe(&answer)));
+                error.into()
+            })
+        };
+        let answers: Vec<bool> = call_each(&call, &keep, cases)?.into_iter().map(one).collect::<Answer<_>>()?;
+        axes.only(&answers).map_err(raise)
+    }
+
     /// Solves all cases of the axes. With a garden and its zones: natively, on all cores; the table has pressure and flow of
     /// every supply, booster and outlet. With a closure: whatever map it returns for each case.
     ///
@@ -204,24 +403,43 @@ mod words {
 
     #[rhai_fn(name = "sweep", return_raw)]
     pub fn sweep_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let n = axes.axes().len();
-        let mut indices = vec![0; n];
-        let cases = (0..axes.cases()).map(|case| {
-            axes.indices(case, &mut indices);
-            Ok(Dynamic::from_map(case_map(&axes, &indices)?))
-        });
-        let answers = call_each(&call, &closure, cases)?;
-        let mut indices = vec![0; n];
-        let mut rows = Vec::with_capacity(answers.len());
-        for (case, answer) in answers.into_iter().enumerate() {
-            axes.indices(case, &mut indices);
-            let mut row = case_row(&axes, &indices);
-            row.extend(
-                map_row(&answer, "sweep")?.into_iter().filter(|(name, _)| axes.axes().iter().all(|axis| axis.name != *name)),
-            );
-            rows.push(row);
+        let context = context_of(&call)?;
+        if let Some(part) = context.next_part(axes.cases()) {
+            return closure_part(&context, &part, |range| {
+                let done = sweep_cases(&call, &axes, &closure, range)?;
+                if done.table.rows() < done.cases {
+                    check_stop(&context)?;
+                }
+                Ok(done.table)
+            });
         }
-        Table::from_rows(rows).map_err(raise)
+        let done = sweep_cases(&call, &axes, &closure, 0..axes.cases())?;
+        keep_what_is_done(&context, done.table.rows(), done.cases);
+        Ok(done.table)
+    }
+
+    /// Solves all cases of the axes into a parquet file beside the script, in little memory however many they are, and says
+    /// how many there were. Its last column, `reason`, says why a case failed. For millions of cases; others see `sweep`.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// sweep_to("cases.parquet", line, vary("feed.length", steps(50.ft, 100.ft, 0.5.ft)))   // => saved cases.parquet: 101 cases
+    /// read_table("cases.parquet").rows   // => 101
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sweep_to(
+        call: NativeCallContext,
+        file: &str,
+        garden: Garden,
+        axes: Axes,
+        zones: Dynamic,
+    ) -> Result<String, Box<EvalAltResult>> {
+        sweep_into(&call, file, &garden, &axes, &as_names(&zones, "sweep_to")?)
+    }
+
+    #[rhai_fn(name = "sweep_to", return_raw)]
+    pub fn sweep_to_shut(call: NativeCallContext, file: &str, garden: Garden, axes: Axes) -> Result<String, Box<EvalAltResult>> {
+        sweep_into(&call, file, &garden, &axes, &[])
     }
 
     /// The value between two ends at which a closure gives zero, such as a pressure above what is needed.
@@ -232,76 +450,59 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let end = |value: &Dynamic, which: &str| {
-            as_quantity(value).ok_or_else(|| {
-                ScriptError::new(format!("seek: the {which} end must be a number or quantity, found {}", describe(value)))
+        seek_between(&call, "seek", "the value", &low, &high, |x| {
+            let answer: Dynamic = closure.call_within_context(&call, (x,))?;
+            as_quantity(&answer).ok_or_else(|| {
+                let what = format!("seek: the closure must give a number or quantity, found {}", describe(&answer));
+                ScriptError::new(what).into()
             })
-        };
-        let (low, high) = (end(&low, "low")?, end(&high, "high")?);
-        if low.dimension != high.dimension {
-            return Err(ScriptError::new(format!(
-                "seek: the ends must be alike, found {} and {}",
-                low.described(),
-                high.described()
-            ))
-            .into());
-        }
-        let mut shown: Option<Quantity> = None;
-        let tolerance = 1e-9 * (high.si - low.si).abs();
-        let found = crate::study::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
-            check_stop(&context)?;
-            let answer: Dynamic = closure.call_within_context(&call, (value_of(Quantity { si, ..low })?,))?;
-            let quantity = as_quantity(&answer).ok_or_else(|| {
-                ScriptError::new(format!("seek: the closure must give a number or quantity, found {}", describe(&answer)))
-            })?;
-            shown = Some(quantity);
-            Ok(quantity.si)
-        });
-        let in_words = |si: f64| shown.map_or_else(String::new, |kind| Quantity { si, ..kind }.show(context.units()));
-        match found {
-            Ok(sought) => value_of(Quantity { si: sought.x, ..low }),
-            Err(SeekError::Failed(error)) => Err(error),
-            Err(SeekError::SameSign { at_low, at_high }) => {
-                let what = format!(
-                    "seek: the value does not pass zero between {} and {}: it is {} and {} there",
-                    low.show(context.units()),
-                    high.show(context.units()),
-                    in_words(at_low),
-                    in_words(at_high)
-                );
-                Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
-            }
-            Err(error) => Err(ScriptError::new(format!("seek: {error}")).into()),
-        }
+        })
     }
+}
 
-    /// A table with a row for each option, from what a closure says of it. An option is called by the name of the part, by the
-    /// `name` in its map, or by its number.
-    ///
-    /// ```hw
-    /// let heads = [head("small", (3/32).inch), head("large", (1/8).inch)];
-    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })   // => option    flow
-    /// // =>          (gpm)
-    /// // => --------------
-    /// // => small    1.592
-    /// // => large    2.831
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let answers = call_each(&call, &closure, options.iter().map(|option| Ok(option.clone())))?;
-        let mut rows = Vec::with_capacity(options.len());
-        for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
-            let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
-            row.extend(map_row(&answer, "compare")?.into_iter().filter(|(name, _)| name != "option"));
-            rows.push(row);
+/// The value between two ends at which `value` is zero, for a word that seeks.
+pub fn seek_between(
+    call: &NativeCallContext,
+    word: &str,
+    what: &str,
+    low: &Dynamic,
+    high: &Dynamic,
+    value: impl Fn(Dynamic) -> Answer<Quantity>,
+) -> Answer<Dynamic> {
+    let context = context_of(call)?;
+    let end = |value: &Dynamic, which: &str| {
+        as_quantity(value).ok_or_else(|| {
+            ScriptError::new(format!("{word}: the {which} end must be a number or quantity, found {}", describe(value)))
+        })
+    };
+    let (low, high) = (end(low, "low")?, end(high, "high")?);
+    if low.dimension != high.dimension {
+        let found = format!("{word}: the ends must be alike, found {} and {}", low.described(), high.described());
+        return Err(ScriptError::new(found).into());
+    }
+    let mut shown: Option<Quantity> = None;
+    let tolerance = 1e-9 * (high.si - low.si).abs();
+    let found = crate::study::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
+        check_stop(&context)?;
+        let quantity = value(value_of(Quantity { si, ..low })?)?;
+        shown = Some(quantity);
+        Ok(quantity.si)
+    });
+    let in_words = |si: f64| shown.map_or_else(String::new, |kind| Quantity { si, ..kind }.show(context.units()));
+    match found {
+        Ok(sought) => value_of(Quantity { si: sought.x, ..low }),
+        Err(SeekError::Failed(error)) => Err(error),
+        Err(SeekError::SameSign { at_low, at_high }) => {
+            let what = format!(
+                "{word}: {what} does not pass zero between {} and {}: it is {} and {} there",
+                low.show(context.units()),
+                high.show(context.units()),
+                in_words(at_low),
+                in_words(at_high)
+            );
+            Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
         }
-        if rows.is_empty() {
-            return Err(ScriptError::new("compare: there is nothing to compare")
-                .with_hint("give a list of at least one option")
-                .into());
-        }
-        Table::from_rows(rows).map_err(raise)
+        Err(error) => Err(ScriptError::new(format!("{word}: {error}")).into()),
     }
 }
 

@@ -7,6 +7,7 @@ use super::calls::call_each;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{self, as_quantity, value_of};
+use crate::study::{Samples, Spreading};
 use crate::table::{Best, Cell, Column, Join, Order, Sheet, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, INT, Map};
@@ -91,6 +92,37 @@ fn for_each_row(call: &NativeCallContext, table: &Table, closure: &FnPtr) -> Ans
 
 fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
     super::garden::as_names(value, word)
+}
+
+/// Columns and which end of each is wished for, from a list that has them in turn.
+fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
+    let wrong = |what: String| ScriptError::new(what).with_hint("write [\"price\", \"lowest\", \"pressure\", \"highest\"]");
+    let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "trade_off")?.remove(0))).collect::<Answer<_>>()?;
+    if names.is_empty() || !names.len().is_multiple_of(2) {
+        return Err(wrong("trade_off: every column needs \"lowest\" or \"highest\" behind it".into()).into());
+    }
+    let one = |pair: &[String]| match pair[1].as_str() {
+        "lowest" => Ok((pair[0].clone(), Best::Lowest)),
+        "highest" => Ok((pair[0].clone(), Best::Highest)),
+        other => Err(wrong(format!("trade_off: '{}' cannot be \"{other}\"", pair[0])).into()),
+    };
+    names.chunks(2).map(one).collect()
+}
+
+fn a_limit(value: &Dynamic, word: &str) -> Answer<crate::quantity::Quantity> {
+    as_quantity(value).ok_or_else(|| {
+        ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", quantities::describe(value))).into()
+    })
+}
+
+/// Rows by chance: those whose random numbers are the smallest.
+fn chosen_rows(table: &Table, n: INT, seed: INT) -> Answer<Table> {
+    let samples = Samples { n: table.rows(), seed: seed as u64, spreading: Spreading::Independent };
+    let mut rows: Vec<usize> = (0..table.rows()).collect();
+    rows.sort_by(|a, b| samples.uniform(*a, 0).total_cmp(&samples.uniform(*b, 0)));
+    rows.truncate(count(n));
+    rows.sort_unstable();
+    table.rows_at(&rows).map_err(raise)
 }
 
 fn count(n: INT) -> usize {
@@ -253,6 +285,70 @@ mod words {
         table.rows_at(&[row]).map_err(raise)
     }
 
+    /// The rows that no other beats in every wish, such as cheap and strong: the trade-off between them, ordered by the first wish.
+    /// A wish is the name of a column with "lowest" or "highest".
+    ///
+    /// ```hw
+    /// let t = table([#{ pump: "a", price: 90, p: 40 }, #{ pump: "b", price: 95, p: 38 }, #{ pump: "c", price: 150, p: 55 }]);
+    /// t.trade_off(["price", "lowest", "p", "highest"])["pump"]   // => ["a", "c"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn trade_off(table: Table, wishes: Array) -> Result<Table, Box<EvalAltResult>> {
+        let wishes = super::wishes(&wishes)?;
+        let wishes: Vec<(&str, Best)> = wishes.iter().map(|(name, best)| (name.as_str(), *best)).collect();
+        table.front(&wishes).map_err(raise)
+    }
+
+    /// Mean, standard deviation and percentiles of a column of samples.
+    ///
+    /// ```hw
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// t.spread("value").row(6).value   // => 50.02 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn spread(table: Table, column: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.spread(column).map_err(raise)
+    }
+
+    /// How likely a sampled value lies below a limit, with its standard error; samples without a value are counted apart.
+    ///
+    /// ```hw
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// t.chance_below("value", 25.psi)["chance"]   // => [0.25]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn chance_below(table: Table, column: &str, limit: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        table.chance_below(column, a_limit(&limit, "chance_below")?).and_then(|chance| chance.table()).map_err(raise)
+    }
+
+    /// How likely a sampled value lies above a limit; see `chance_below`.
+    ///
+    /// ```hw
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// t.chance_above("value", 90.psi)["chance"]   // => [0.0996094]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn chance_above(table: Table, column: &str, limit: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        table.chance_above(column, a_limit(&limit, "chance_above")?).and_then(|chance| chance.table()).map_err(raise)
+    }
+
+    /// Some rows by chance, in their order: a part of a long table to look at or to draw. The seed is 1 unless said.
+    ///
+    /// ```hw
+    /// let t = sweep(vary("x", steps(1, 1000, 1)), |case| case.x);
+    /// t.some_rows(10).rows      // => 10
+    /// t.some_rows(10, 7).rows   // => 10
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn some_rows(table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&table, n, 1)
+    }
+
+    #[rhai_fn(name = "some_rows", return_raw)]
+    pub fn some_rows_from(table: Table, n: INT, seed: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&table, n, seed)
+    }
+
     /// A row as a map of its cells; the first is number 0.
     ///
     /// ```hw
@@ -304,6 +400,29 @@ mod words {
         table.join(&other, on, Join::Inner).map_err(raise)
     }
 
+    /// All rows of the first table, each with the cells of the second that agree in a column, missing where none does.
+    ///
+    /// ```hw
+    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// table([#{ pump: "small" }, #{ pump: "large" }]).join_all(prices, "pump")["price"]   // => [$90.00, ()]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn join_all(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.join(&other, on, Join::Left).map_err(raise)
+    }
+
+    /// The table in Markdown, with all its rows, to be copied into a report.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).markdown()   // => | p (psi) |
+    /// // => | ---: |
+    /// // => | 40 |
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn markdown(call: NativeCallContext, table: Table) -> Result<String, Box<EvalAltResult>> {
+        table.show_markdown(context_of(&call)?.units()).map_err(raise)
+    }
+
     /// One row for each value of the first column, one column for each value of the second, filled from the third.
     ///
     /// ```hw
@@ -348,6 +467,9 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<String, Box<EvalAltResult>> {
         let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
         let path = context.folder.file(file).map_err(raise)?;
         table.write(&path, context.units()).map_err(raise)?;
         Ok(format!("saved {file}"))

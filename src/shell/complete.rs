@@ -1,73 +1,149 @@
-//! Names for the Tab key: words, variables, units behind a point, topics inside `help("`.
+//! What the Tab key completes: words, variables, units and numbers behind a point, and what stands in texts: paths of
+//! numbers, columns, files, topics of help.
 
+use crate::files::Folder;
 use crate::quantity::UNITS;
 use crate::script::help;
 use crate::script::names::{KEYWORDS, Names};
-use rustyline::completion::{Completer, Pair};
-use rustyline::{Context, Helper, Highlighter, Hinter, Validator};
+use crate::script::scan::{Kind, Open, Piece, scan};
+use rustyline::completion::Pair;
 
-/// Completes from the names of the session; the shell renews them after each entry.
-#[derive(Helper, Hinter, Highlighter, Validator)]
-pub struct Completion {
-    pub names: Names,
-}
-
-impl Completer for Completion {
-    type Candidate = Pair;
-
-    fn complete(&self, line: &str, pos: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
-        Ok(candidates(&self.names, &line[..pos]))
-    }
-}
+/// Words of the shell itself.
+pub const SHELL_WORDS: &[&str] = &["keep(", "load(", "undo", "redo", "help", "quit"];
+/// Words whose text names a file.
+const FILE_WORDS: &[&str] = &["import", "load", "keep", "save", "read_table", "read"];
+/// Most names shown at a time.
+const MOST: usize = 200;
 
 /// Where the word before the cursor begins, and what it can become.
-fn candidates(names: &Names, before: &str) -> (usize, Vec<Pair>) {
-    if let Some(start) = inside_help(before) {
-        return (start, matching(&before[start..], help::topics().into_iter().map(plain)));
+pub fn candidates(names: &Names, folder: &Folder, before: &str) -> (usize, Vec<Pair>) {
+    let cut = scan(before);
+    if cut.open == Some(Open::ShortText) {
+        return in_text(names, folder, before, &cut.pieces);
     }
-    let start = before
-        .rfind(|c: char| !(c.is_alphanumeric() || c == '_'))
-        .map_or(0, |at| at + before[at..].chars().next().map_or(1, char::len_utf8));
+    if cut.open.is_some() || cut.pieces.last().is_some_and(|piece| piece.kind == Kind::LineComment) {
+        return (before.len(), Vec::new());
+    }
+    let start = word_start(before);
     let (left, word) = before.split_at(start);
-    let functions = names.functions.iter().map(|name| pair(name, format!("{name}(")));
-    let Some(owner) = left.strip_suffix('.') else {
-        if word.is_empty() || word.starts_with(|c: char| c.is_ascii_digit()) {
-            return (start, Vec::new());
-        }
-        let others = names.variables.iter().map(String::as_str).chain(KEYWORDS.iter().copied()).map(plain);
-        return (start, matching(word, functions.chain(others)));
-    };
-    if owner.ends_with(|c: char| c.is_ascii_digit() || c == ')') {
-        let units = UNITS.iter().flat_map(|unit| unit.names.iter().copied()).map(plain);
-        let found = matching(word, units);
-        if !found.is_empty() && owner.ends_with(|c: char| c.is_ascii_digit()) {
-            return (start, found);
+    match left.strip_suffix('.') {
+        Some(owner) => (start, behind_point(names, owner, word)),
+        None => (start, first_word(names, left, word)),
+    }
+}
+
+/// A word that stands alone.
+fn first_word(names: &Names, left: &str, word: &str) -> Vec<Pair> {
+    if word.is_empty() || word.starts_with(|c: char| c.is_ascii_digit()) {
+        return Vec::new();
+    }
+    let functions = starting(names.functions.iter(), word).map(|name| pair(name, format!("{name}(")));
+    let variables = starting(names.variables.iter(), word).map(plain);
+    let keywords = KEYWORDS.iter().filter(|name| name.starts_with(word)).map(|name| plain(name));
+    let own = SHELL_WORDS.iter().filter(|name| left.trim().is_empty() && name.starts_with(word));
+    let own = own.map(|name| pair(name.trim_end_matches('('), name.to_string()));
+    sorted(functions.chain(variables).chain(keywords).chain(own))
+}
+
+/// Units behind a number; numbers and methods behind a value.
+fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
+    let units = || UNITS.iter().flat_map(|unit| unit.names.iter().copied()).filter(|name| name.starts_with(word)).map(plain);
+    let variable = &owner[word_start(owner)..];
+    if variable.starts_with(|c: char| c.is_ascii_digit()) {
+        let found = sorted(units());
+        if !found.is_empty() {
+            return found;
         }
     }
-    let variable = &owner[owner
-        .rfind(|c: char| !(c.is_alphanumeric() || c == '_'))
-        .map_or(0, |at| at + owner[at..].chars().next().map_or(1, char::len_utf8))..];
+    let call = |name: &str| {
+        if names.functions.contains(name) && !names.properties.contains(name) { format!("{name}(") } else { name.to_string() }
+    };
     let members = names.members_of(variable);
     if !members.is_empty() {
-        let call = |name: &str| {
-            if names.functions.contains(name) && !names.properties.contains(name) { format!("{name}(") } else { name.to_string() }
-        };
-        return (start, matching(word, members.into_iter().map(|name| pair(name, call(name)))));
+        let own = members.into_iter().filter(|name| name.starts_with(word) && !names.lacks(variable, name));
+        return sorted(own.map(|name| pair(name, call(name))));
     }
-    let properties = names.properties.iter().map(|name| plain(name));
-    (start, matching(word, properties.chain(functions)))
+    let properties = starting(names.properties.iter(), word).map(plain);
+    let functions = starting(names.functions.iter(), word).map(|name| pair(name, call(name)));
+    let units = units().filter(|_| owner.ends_with(')'));
+    sorted(properties.chain(functions).chain(units))
 }
 
-/// The start of the topic when the cursor is inside `help("`.
-fn inside_help(before: &str) -> Option<usize> {
-    let at = before.rfind("help(\"")? + "help(\"".len();
-    (!before[at..].contains('"')).then_some(at)
+/// Inside an open text.
+fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (usize, Vec<Pair>) {
+    let start = pieces.last().map_or(before.len(), |piece| piece.range.start + 1);
+    let typed = &before[start..];
+    let asked = caller(before, pieces);
+    if matches!(asked, "help" | "find_help") {
+        return (start, sorted(help::topics().into_iter().filter(|topic| topic.starts_with(typed)).map(plain)));
+    }
+    if FILE_WORDS.contains(&asked) {
+        return (start, files(folder, typed, asked));
+    }
+    (start, sorted(starting(names.paths.iter(), typed).map(plain)))
 }
 
-fn matching(word: &str, candidates: impl Iterator<Item = Pair>) -> Vec<Pair> {
-    let mut found: Vec<Pair> = candidates.filter(|candidate| candidate.display.starts_with(word)).collect();
+/// The word whose argument the last piece is: before the open bracket, or `import`.
+fn caller<'t>(text: &'t str, pieces: &[Piece]) -> &'t str {
+    let solid: Vec<&Piece> = pieces.iter().filter(|piece| piece.kind != Kind::Space).collect();
+    let word = |at: usize| solid.get(at).map_or("", |piece| &text[piece.range.clone()]);
+    let last = solid.len().saturating_sub(1);
+    if last >= 1 && word(last - 1) == "import" {
+        return "import";
+    }
+    let mut depth = 0;
+    for at in (1..last).rev() {
+        match solid[at].kind {
+            Kind::Symbol(')' | ']' | '}') => depth += 1,
+            Kind::Symbol('(' | '[' | '{') if depth == 0 => return word(at - 1),
+            Kind::Symbol('(' | '[' | '{') => depth -= 1,
+            _ => {}
+        }
+    }
+    ""
+}
+
+/// Files of the folder whose name begins as typed; scripts only where a script is wanted.
+fn files(folder: &Folder, typed: &str, asked: &str) -> Vec<Pair> {
+    let (sub, name) = typed.rsplit_once('/').map_or(("", typed), |(sub, name)| (sub, name));
+    let path = if sub.is_empty() { Ok(folder.root().to_path_buf()) } else { folder.file(sub) };
+    let Ok(entries) = path.and_then(|path| {
+        Ok(std::fs::read_dir(path).map(|entries| entries.flatten().take(5000).collect::<Vec<_>>()).unwrap_or_default())
+    }) else {
+        return Vec::new();
+    };
+    let full = |name: &str| if sub.is_empty() { name.to_string() } else { format!("{sub}/{name}") };
+    let found = entries.into_iter().filter_map(|entry| {
+        let file = entry.file_name().into_string().ok().filter(|file| file.starts_with(name) && !file.starts_with('.'))?;
+        if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+            return Some(pair(&file, full(&format!("{file}/"))));
+        }
+        let script = file.strip_suffix(".rhai");
+        match asked {
+            "import" => script.map(|module| pair(module, full(module))),
+            "load" => script.map(|_| pair(&file, full(&file))),
+            _ => Some(pair(&file, full(&file))),
+        }
+    });
+    sorted(found)
+}
+
+/// Names of a sorted set that begin with a text.
+fn starting<'n>(names: impl Iterator<Item = &'n String>, word: &str) -> impl Iterator<Item = &'n str> {
+    names.map(String::as_str).filter(move |name| name.starts_with(word))
+}
+
+/// Where the word at the end of a text begins.
+fn word_start(text: &str) -> usize {
+    let other = text.char_indices().rev().find(|(_, c)| !(c.is_alphanumeric() || *c == '_'));
+    other.map_or(0, |(at, c)| at + c.len_utf8())
+}
+
+fn sorted(candidates: impl Iterator<Item = Pair>) -> Vec<Pair> {
+    let mut found: Vec<Pair> = candidates.collect();
     found.sort_by(|a, b| a.display.cmp(&b.display));
     found.dedup_by(|a, b| a.display == b.display);
+    found.truncate(MOST);
     found
 }
 
@@ -88,7 +164,7 @@ mod tests {
         names.functions.extend(["sqrt", "supply"].map(String::from));
         names.variables.insert("spring".into());
         names.properties.extend(["psi", "length"].map(String::from));
-        candidates(&names, before).1.into_iter().map(|pair| pair.replacement).collect()
+        candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect()
     }
 
     #[test]
@@ -107,7 +183,9 @@ mod tests {
         let mut session = crate::script::Session::new(crate::files::Folder::new("."));
         session.evaluate("let feed = 100.ft; let beds = [1]; let row = #{ width: 3.ft };");
         let names = session.names();
-        let completed = |before: &str| candidates(&names, before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>();
+        let completed = |before: &str| {
+            candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>()
+        };
         assert_eq!(completed("feed.in_u"), ["in_unit("]);
         assert_eq!(completed("feed.pu"), Vec::<String>::new());
         assert_eq!(completed("1 + beds.pu"), ["push("]);
@@ -117,5 +195,46 @@ mod tests {
     #[test]
     fn completes_topics_inside_help() {
         assert_eq!(completed("help(\"unit"), ["units"]);
+    }
+
+    #[test]
+    fn completes_the_numbers_of_this_part_and_paths_in_texts() {
+        let mut session = crate::script::Session::new(crate::files::Folder::new("."));
+        session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let plot = supply(50.psi) >> feed >> head(\"berry\", (1/8).inch);");
+        let names = session.names();
+        let completed = |before: &str| {
+            candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>()
+        };
+        assert_eq!(completed("feed.leng"), ["length"]);
+        assert_eq!(completed("feed.cut_"), Vec::<String>::new());
+        assert_eq!(completed("plot.but(\"feed.len"), ["feed.length"]);
+        assert_eq!(completed("plot.run().pressure(\"ber")[0], "berry");
+    }
+
+    #[test]
+    fn completes_files_where_a_file_is_wanted() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::create_dir(folder.path().join("tables")).expect("a folder");
+        for file in ["stock.rhai", "store.csv", "tables/a.csv"] {
+            std::fs::write(folder.path().join(file), "").expect("written");
+        }
+        let completed = |before: &str| {
+            let found = candidates(&Names::default(), &Folder::new(folder.path()), before).1;
+            found.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>()
+        };
+        assert_eq!(completed("import \"st"), ["stock"]);
+        assert_eq!(completed("load(\"st"), ["stock.rhai"]);
+        assert_eq!(completed("read_table(\"s"), ["stock.rhai", "store.csv"]);
+        assert_eq!(completed("read_table(\"ta"), ["tables/"]);
+        assert_eq!(completed("read_table(\"tables/"), ["tables/a.csv"]);
+        assert_eq!(completed("read_table(\"../"), Vec::<String>::new());
+    }
+
+    #[test]
+    fn completes_nothing_in_comments_and_in_any_text_without_a_panic() {
+        assert_eq!(completed("// s"), Vec::<String>::new());
+        for text in ["é.", "\"é", "(\"", ".", "a.b.c.", "\u{1F331}.x", "`", "import \"", ")\""] {
+            completed(text);
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Entries from a pipe or a file on standard input: no prompt, no history.
 
-use super::{Answer, answer};
+use super::desk::{Answer, Desk};
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
 use crate::script::entry::Entries;
@@ -21,7 +21,7 @@ pub enum Piped {
 /// Errors: standard input or output that cannot be read or written.
 pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let entries = Entries::default();
-    let colour = Colour::for_stderr();
+    let mut desk = Desk::new(session, Colour::for_stderr());
     let mut ended = Piped::Fine;
     let mut text = String::new();
     for line in io::stdin().lock().lines() {
@@ -30,21 +30,21 @@ pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
             text.push('\n');
             continue;
         }
-        match evaluate(session, &mut text, colour)? {
+        match evaluate(&mut desk, &mut text)? {
             Answer::Fine => {}
             Answer::Failed => ended = Piped::Failed,
             Answer::Stopped => return Ok(Piped::Stopped),
             Answer::Leave => return Ok(ended),
         }
     }
-    Ok(match evaluate(session, &mut text, colour)? {
+    Ok(match evaluate(&mut desk, &mut text)? {
         Answer::Failed => Piped::Failed,
         Answer::Stopped => Piped::Stopped,
         Answer::Fine | Answer::Leave => ended,
     })
 }
 
-fn evaluate(session: &mut Session, text: &mut String, colour: Colour) -> io::Result<Answer> {
+fn evaluate(desk: &mut Desk, text: &mut String) -> io::Result<Answer> {
     let entry = std::mem::take(text);
-    if entry.trim().is_empty() { Ok(Answer::Fine) } else { answer(session, &entry, colour) }
+    if entry.trim().is_empty() { Ok(Answer::Fine) } else { desk.answer(&entry) }
 }

@@ -1,143 +1,88 @@
-//! The axes of a study: which numbers or parts vary, and through which values. Several axes make a grid.
+//! The axes of a study together: a grid of all combinations.
+//!
+//! Axes make a grid; paired axes run together as one; drawn axes take a sample each and run together as the fastest one.
 
-use crate::parts::Part;
-use crate::quantity::{Dimension, Preference, Quantity};
-use thiserror::Error;
+use super::axis::{Axis, AxisError, AxisValues};
+use super::draws::{Distribution, Samples, Spreading};
+use std::sync::Arc;
 
-/// The values of an axis.
-#[derive(Clone, Debug)]
-pub enum AxisValues {
-    /// Values of a number, SI, all of one dimension.
-    Quantities { si: Vec<f64>, dimension: Dimension, preference: Preference },
-    /// Parts that take turns in one place.
-    Parts(Vec<Part>),
-    /// Texts, for axes of a closure.
-    Texts(Vec<String>),
-}
-
-/// Something that varies.
-#[derive(Clone, Debug)]
-pub struct Axis {
-    /// The path of a number such as `feed.length`, the name of a part, or a free name.
-    pub name: String,
-    pub values: AxisValues,
-}
-
-/// Axes that together make a grid; the last one runs fastest.
+/// The axes of a study.
 #[derive(Clone, Debug, Default)]
 pub struct Axes {
     axes: Vec<Axis>,
+    /// For each axis the group it belongs to; axes of a group run together.
+    group_of: Vec<usize>,
+    /// The number of values of each group, the slowest first.
+    groups: Vec<usize>,
+    /// The group of all drawn axes.
+    drawn: Option<usize>,
+    /// How the drawn axes are sampled.
+    samples: Samples,
+    /// The cases of the grid that are kept, where some are not.
+    kept: Option<Arc<[usize]>>,
 }
 
-/// What can be wrong with an axis.
-#[derive(Debug, Error, Clone, PartialEq)]
-pub enum AxisError {
-    #[error("the axis '{name}' has no values")]
-    Empty { name: String },
-    #[error("the axis '{name}' mixes {first} and {other}")]
-    Mixed { name: String, first: String, other: String },
-    #[error("the axis '{name}' has a value that is not finite")]
-    NotFinite { name: String },
-    #[error("two axes are called '{name}'")]
-    Twice { name: String },
-    #[error("the grid has {cases} cases; at most {most} fit")]
-    TooMany { cases: String, most: usize },
-    #[error("steps from {from} to {to} by {by} never arrive")]
-    NeverArrives { from: String, to: String, by: String },
-    #[error("steps from {from} to {to} by {by} make {count} values; at most {most} fit")]
-    TooManySteps { from: String, to: String, by: String, count: String, most: usize },
-    #[error("steps need three quantities of one dimension, found {found}")]
-    StepDimensions { found: String },
-}
-
-impl AxisError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<&'static str> {
-        match self {
-            AxisError::Empty { .. } => Some("give a list of values, or steps(25.ft, 300.ft, 25.ft)"),
-            AxisError::Twice { .. } => Some("a number can vary along one axis only"),
-            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("take larger steps or fewer axes"),
-            AxisError::NeverArrives { .. } => Some("the step must be above zero and lead from the first value towards the last"),
-            _ => None,
-        }
-    }
-}
-
-/// The largest grid, in cases.
-const MOST_CASES: usize = 100_000_000;
-/// The longest list of steps.
-const MOST_STEPS: usize = 1_000_000;
-
-impl Axis {
-    /// An axis of quantities. Errors: no values, mixed dimensions, or a value that is not finite.
-    pub fn of_quantities(name: &str, values: &[Quantity]) -> Result<Axis, AxisError> {
-        let name = name.to_string();
-        let Some(first) = values.first() else { return Err(AxisError::Empty { name }) };
-        for value in values {
-            if value.dimension != first.dimension {
-                return Err(AxisError::Mixed { name, first: first.described(), other: value.described() });
-            }
-            if !value.si.is_finite() {
-                return Err(AxisError::NotFinite { name });
-            }
-        }
-        let si = values.iter().map(|value| value.si).collect();
-        Ok(Axis { name, values: AxisValues::Quantities { si, dimension: first.dimension, preference: first.preference } })
-    }
-
-    /// An axis of parts. Errors: no values.
-    pub fn of_parts(name: &str, parts: Vec<Part>) -> Result<Axis, AxisError> {
-        if parts.is_empty() {
-            return Err(AxisError::Empty { name: name.to_string() });
-        }
-        Ok(Axis { name: name.to_string(), values: AxisValues::Parts(parts) })
-    }
-
-    pub fn len(&self) -> usize {
-        match &self.values {
-            AxisValues::Quantities { si, .. } => si.len(),
-            AxisValues::Parts(parts) => parts.len(),
-            AxisValues::Texts(texts) => texts.len(),
-        }
-    }
-
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
-    /// A value as a quantity, for axes of quantities.
-    pub fn quantity(&self, index: usize) -> Option<Quantity> {
-        match &self.values {
-            AxisValues::Quantities { si, dimension, preference } => {
-                Some(Quantity { si: si[index], dimension: *dimension, preference: *preference })
-            }
-            _ => None,
-        }
-    }
-
-    /// How a value is called in a table: parts by their names or else their number.
-    pub fn label(&self, index: usize) -> String {
-        match &self.values {
-            AxisValues::Parts(parts) => {
-                parts[index].name().map_or_else(|| format!("{} {}", parts[index].spec().word, index + 1), str::to_string)
-            }
-            AxisValues::Texts(texts) => texts[index].clone(),
-            AxisValues::Quantities { .. } => self.quantity(index).map_or_else(String::new, |quantity| quantity.to_string()),
-        }
-    }
-}
-
+/// The largest grid, in cases; so many fit into files, not into a table.
+const MOST_CASES: usize = 100_000_000_000;
 impl Axes {
-    /// These axes and one more. Errors: a name that stands twice, or a grid that is too large.
-    pub fn and(mut self, axis: Axis) -> Result<Axes, AxisError> {
-        if self.axes.iter().any(|known| known.name == axis.name) {
-            return Err(AxisError::Twice { name: axis.name });
+    /// These axes and one more. Errors: a name that stands twice, a grid that is too large, or cases already left out.
+    pub fn and(self, axis: Axis) -> Result<Axes, AxisError> {
+        self.and_paired(vec![axis])
+    }
+
+    /// These axes and some that run together as one more. Errors: lists of different length, and as [`Axes::and`].
+    pub fn and_paired(mut self, axes: Vec<Axis>) -> Result<Axes, AxisError> {
+        let Some(first) = axes.first() else { return Ok(self) };
+        let (first, n) = (first.name.clone(), first.len());
+        self.groups.push(n);
+        let group = self.groups.len() - 1;
+        for axis in axes {
+            if axis.len() != n {
+                return Err(AxisError::Unpaired { name: axis.name.clone(), found: axis.len(), first, expected: n });
+            }
+            self.put(axis, group)?;
         }
-        self.axes.push(axis);
-        let cases: f64 = self.axes.iter().map(|axis| axis.len() as f64).product();
-        if cases > MOST_CASES as f64 {
-            return Err(AxisError::TooMany { cases: format!("{cases:.0}"), most: MOST_CASES });
+        self.measured()
+    }
+
+    /// These axes and a number drawn from a distribution; all drawn ones are sampled together and run fastest.
+    pub fn and_drawn(mut self, name: &str, distribution: Distribution) -> Result<Axes, AxisError> {
+        let group = *self.drawn.get_or_insert_with(|| {
+            self.groups.push(self.samples.n);
+            self.groups.len() - 1
+        });
+        let stream = self.group_of.iter().filter(|of| **of == group).count();
+        let values = AxisValues::Drawn { distribution, samples: self.samples, stream };
+        self.put(Axis { name: name.to_string(), values }, group)?;
+        self.measured()
+    }
+
+    /// The same axes with the drawn ones sampled like this. Errors: nothing is drawn, no sample, too many cases.
+    pub fn sampled(mut self, samples: Samples) -> Result<Axes, AxisError> {
+        let Some(group) = self.drawn else { return Err(AxisError::NothingDrawn) };
+        if self.kept.is_some() {
+            return Err(AxisError::AlreadyChosen);
         }
+        self.samples = samples;
+        self.groups[group] = samples.n;
+        for axis in &mut self.axes {
+            if let AxisValues::Drawn { samples: old, .. } = &mut axis.values {
+                *old = samples;
+            }
+        }
+        self.measured()
+    }
+
+    /// Only the cases for which the answer is true. Errors: not an answer for each case, or no case is left.
+    pub fn only(mut self, answers: &[bool]) -> Result<Axes, AxisError> {
+        if answers.len() != self.cases() {
+            return Err(AxisError::Answers { answers: answers.len(), cases: self.cases() });
+        }
+        let kept: Arc<[usize]> = (0..answers.len()).filter(|case| answers[*case]).map(|case| self.place(case)).collect();
+        if kept.is_empty() {
+            return Err(AxisError::NoneLeft);
+        }
+        self.kept = Some(kept);
         Ok(self)
     }
 
@@ -145,65 +90,105 @@ impl Axes {
         &self.axes
     }
 
-    /// The number of cases of the grid.
-    pub fn cases(&self) -> usize {
-        self.axes.iter().map(Axis::len).product()
+    /// A copy whose parts share nothing with these, for another thread.
+    pub fn detached(&self) -> Axes {
+        let mut copy = self.clone();
+        for axis in &mut copy.axes {
+            if let AxisValues::Parts(parts) = &mut axis.values {
+                parts.iter_mut().for_each(|part| *part = part.detached());
+            }
+        }
+        copy
     }
 
-    /// Which value each axis has in a case; the last axis runs fastest.
+    /// The axis of zones, if there is one.
+    pub fn zones(&self) -> Option<usize> {
+        self.axes.iter().position(|axis| matches!(axis.values, AxisValues::Zones(_)))
+    }
+
+    /// How drawn axes are sampled, if there are any.
+    pub fn samples(&self) -> Option<Samples> {
+        self.drawn.map(|_| self.samples)
+    }
+
+    /// The number of cases.
+    pub fn cases(&self) -> usize {
+        self.kept.as_ref().map_or_else(|| self.grid(), |kept| kept.len())
+    }
+
+    /// Which value each axis has in a case: drawn axes run fastest, then the last axis.
     pub fn indices(&self, case: usize, indices: &mut [usize]) {
-        let mut rest = case;
-        for (axis, index) in self.axes.iter().zip(indices.iter_mut()).rev() {
-            *index = rest % axis.len();
-            rest /= axis.len();
+        let mut rest = self.place(case);
+        let mut take = |group: usize| {
+            let index = rest % self.groups[group];
+            rest /= self.groups[group];
+            for (of, place) in self.group_of.iter().zip(indices.iter_mut()) {
+                if *of == group {
+                    *place = index;
+                }
+            }
+        };
+        self.drawn.into_iter().for_each(&mut take);
+        (0..self.groups.len()).rev().filter(|group| Some(*group) != self.drawn).for_each(take);
+    }
+
+    /// The case in the whole grid.
+    fn place(&self, case: usize) -> usize {
+        self.kept.as_ref().map_or(case, |kept| kept[case])
+    }
+
+    fn grid(&self) -> usize {
+        self.groups.iter().product()
+    }
+
+    fn put(&mut self, axis: Axis, group: usize) -> Result<(), AxisError> {
+        if self.kept.is_some() {
+            return Err(AxisError::AlreadyChosen);
         }
+        let is_zones = matches!(axis.values, AxisValues::Zones(_));
+        if is_zones && self.zones().is_some() {
+            return Err(AxisError::ZonesTwice);
+        }
+        if self.axes.iter().any(|known| known.name == axis.name) {
+            return Err(AxisError::Twice { name: axis.name });
+        }
+        self.axes.push(axis);
+        self.group_of.push(group);
+        Ok(())
+    }
+
+    fn measured(self) -> Result<Axes, AxisError> {
+        let cases: f64 = self.groups.iter().map(|n| *n as f64).product();
+        if cases > MOST_CASES as f64 {
+            return Err(AxisError::TooMany { cases: format!("{cases:.0}"), most: MOST_CASES });
+        }
+        Ok(self)
     }
 }
 
-/// Values from `from` to `to`, both included where the step meets the end to a millionth of itself.
-///
-/// Errors: mixed dimensions, a step that leads away, or too many values.
-pub fn steps(from: Quantity, to: Quantity, by: Quantity) -> Result<Vec<Quantity>, AxisError> {
-    let absolute = from.dimension.absolute;
-    let by_fits = by.dimension == from.dimension || (absolute && by.dimension == crate::quantity::dim::TEMPERATURE_DIFFERENCE);
-    if from.dimension != to.dimension || !by_fits {
-        return Err(AxisError::StepDimensions {
-            found: format!("{}, {} and {}", from.described(), to.described(), by.described()),
-        });
+impl std::fmt::Display for Axes {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        for axis in &self.axes {
+            writeln!(f, "{}", axis.in_words())?;
+        }
+        if let Some(Samples { n, seed, spreading }) = self.samples() {
+            let how = if spreading == Spreading::Even { " spread evenly" } else { "" };
+            writeln!(f, "{n} samples{how} from the seed {seed}")?;
+        }
+        match self.kept {
+            Some(_) => write!(f, "{} cases of {}", self.cases(), self.grid()),
+            None => write!(f, "{} cases", self.cases()),
+        }
     }
-    let words = || (from.to_string(), to.to_string(), by.to_string());
-    let step = by.si.abs() * if to.si >= from.si { 1.0 } else { -1.0 };
-    let count = (to.si - from.si) / step;
-    if by.si <= 0.0 || !count.is_finite() {
-        let (from, to, by) = words();
-        return Err(AxisError::NeverArrives { from, to, by });
-    }
-    if count > MOST_STEPS as f64 {
-        let (from, to, by) = words();
-        return Err(AxisError::TooManySteps { from, to, by, count: format!("{count:.0}"), most: MOST_STEPS });
-    }
-    let last = (count + 1e-6).floor() as usize;
-    Ok((0..=last).map(|index| Quantity { si: from.si + index as f64 * step, ..from }).collect())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::find_unit;
+    use crate::quantity::{Quantity, find_unit};
 
     fn ft(value: f64) -> Quantity {
         Quantity::written(value, find_unit("ft").expect("ft"))
-    }
-
-    #[test]
-    fn steps_include_both_ends_and_go_down_as_well() {
-        let up: Vec<String> = steps(ft(25.0), ft(100.0), ft(25.0)).expect("steps").iter().map(Quantity::to_string).collect();
-        assert_eq!(up, ["25 ft", "50 ft", "75 ft", "100 ft"]);
-        assert_eq!(steps(ft(1.0), ft(0.0), ft(0.1)).expect("steps").len(), 11);
-        assert_eq!(steps(ft(1.0), ft(1.0), ft(0.1)).expect("steps").len(), 1);
-        assert!(matches!(steps(ft(0.0), ft(1.0), ft(0.0)), Err(AxisError::NeverArrives { .. })));
-        assert!(matches!(steps(ft(0.0), ft(1.0), ft(-0.1)), Err(AxisError::NeverArrives { .. })));
-        assert!(matches!(steps(ft(0.0), ft(1.0), ft(1e-9)), Err(AxisError::TooManySteps { .. })));
     }
 
     #[test]
@@ -214,5 +199,40 @@ mod tests {
         axes.indices(4, &mut indices);
         assert_eq!((axes.cases(), indices), (6, [1, 1]));
         assert_eq!(axes.and(axis("a", 1)).unwrap_err(), AxisError::Twice { name: "a".into() });
+    }
+
+    #[test]
+    fn paired_axes_run_together_and_drawn_ones_run_fastest() {
+        let axis = |name: &str, n: usize| {
+            let values: Vec<Quantity> = (0..n).map(|value| ft(value as f64)).collect();
+            Axis::of_quantities(name, &values).expect("an axis")
+        };
+        let drawn = Distribution::between(ft(0.0), ft(1.0)).expect("a distribution");
+        let axes = Axes::default()
+            .and_drawn("r", drawn.clone())
+            .and_then(|axes| axes.and_paired(vec![axis("a", 3), axis("b", 3)]))
+            .and_then(|axes| axes.and_drawn("s", drawn))
+            .and_then(|axes| axes.sampled(Samples { n: 5, seed: 2, spreading: Spreading::Independent }))
+            .expect("axes");
+        let mut indices = [0; 4];
+        axes.indices(7, &mut indices);
+        assert_eq!((axes.cases(), indices), (15, [2, 1, 1, 2]));
+        assert_ne!(axes.axes()[0].si(2), axes.axes()[3].si(2));
+        let unequal = axes.and_paired(vec![axis("c", 2), axis("d", 3)]).unwrap_err();
+        assert_eq!(unequal.to_string(), "paired axes need as many values each: 'd' has 3, 'c' has 2");
+    }
+
+    #[test]
+    fn cases_left_out_are_jumped_over() {
+        let axis = Axis::of_quantities("a", &[ft(0.0), ft(1.0), ft(2.0), ft(3.0)]).expect("an axis");
+        let axes = Axes::default().and(axis.clone()).expect("axes");
+        let some = axes.clone().only(&[false, true, false, true]).expect("two are left");
+        let mut indices = [0];
+        some.indices(1, &mut indices);
+        assert_eq!((some.cases(), indices), (2, [3]));
+        assert_eq!(some.clone().only(&[true, false]).expect("one is left").cases(), 1);
+        let other = Axis { name: "b".into(), ..axis };
+        assert_eq!(some.and(other).unwrap_err(), AxisError::AlreadyChosen);
+        assert_eq!(axes.only(&[false; 4]).unwrap_err(), AxisError::NoneLeft);
     }
 }

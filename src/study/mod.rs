@@ -3,15 +3,30 @@
 //! All native: no script engine is known here. Closures of scripts come in as plain functions.
 
 mod axes;
+mod axis;
+mod compare;
+pub mod crew;
+mod draws;
 pub mod fit;
 mod levers;
 mod operation;
+mod optimum;
+mod parts;
 mod seek;
+mod shares;
 mod sweep;
+mod tornado;
 
-pub use axes::{Axes, Axis, AxisError, AxisValues, steps};
+pub use axes::Axes;
+pub use axis::{Axis, AxisError, AxisValues, steps};
+pub use compare::{CompareError, Compared, Need, Wanted, compared};
+pub use draws::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use fit::{Fit, FitError, Measurement, fit};
 pub use levers::{Lever, LeverError, Levers, levers};
 pub use operation::{sweep_operation, try_faults};
+pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
+pub use parts::{Demand, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, read_part, report};
 pub use seek::{SeekError, Sought, seek};
-pub use sweep::{SweepError, SweepOptions, sweep};
+pub use shares::{Share, ShareError, design, shares};
+pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, sweep, sweep_to};
+pub use tornado::{Swing, tornado, tornado_table};

@@ -1,7 +1,8 @@
 //! Many runs over time: a grid of cases, and every fault a garden can have. Natively, on all cores.
 
-use super::axes::{Axes, AxisValues};
-use super::sweep::{SweepError, SweepOptions};
+use super::axes::Axes;
+use super::axis::AxisValues;
+use super::sweep::{SweepError, SweepOptions, axis_columns};
 use crate::garden::Garden;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
 use crate::parts::Kind;
@@ -70,23 +71,28 @@ pub fn sweep_operation(
     options: &SweepOptions,
 ) -> Result<Table, SweepError> {
     for axis in axes.axes() {
-        match &axis.values {
-            AxisValues::Quantities { dimension, .. } => {
+        match (&axis.values, axis.kind()) {
+            (_, Some((dimension, _))) => {
                 let expected = garden.dimension_of(garden.number_path(&axis.name)?);
-                if expected != *dimension {
+                if expected != dimension {
                     let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
                     return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });
                 }
             }
-            AxisValues::Parts(_) => {
+            (AxisValues::Parts(_), _) => {
                 garden.find(&axis.name)?;
             }
-            AxisValues::Texts(_) => {
+            (AxisValues::Zones(_), _) => {
+                let what = "a programme says which zones run".to_string();
+                return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
+            }
+            _ => {
                 let what = "its values are texts".to_string();
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
         }
     }
+    let stop = options.stop;
     let case = |number: usize| -> Row {
         let mut indices = vec![0; axes.axes().len()];
         axes.indices(number, &mut indices);
@@ -102,25 +108,10 @@ pub fn sweep_operation(
                 Err(error) => return Row { reason: Some(error.to_string()), ..Row::default() },
             }
         }
-        Row::of(operate_with(&changed, programme, duration_s, &Options { stop: options.stop, ..Options::default() }))
+        Row::of(operate_with(&changed, programme, duration_s, &Options { stop, ..Options::default() }))
     };
     let rows = in_parallel(axes.cases(), options, case)?;
-    let mut columns = Vec::new();
-    for (position, axis) in axes.axes().iter().enumerate() {
-        let mut indices = vec![0; axes.axes().len()];
-        let of_case: Vec<usize> = (0..axes.cases())
-            .map(|case| {
-                axes.indices(case, &mut indices);
-                indices[position]
-            })
-            .collect();
-        columns.push(match &axis.values {
-            AxisValues::Quantities { si, dimension, preference } => {
-                Column::quantities(&axis.name, of_case.iter().map(|&index| Some(si[index])), *dimension, *preference)
-            }
-            _ => Column::texts(&axis.name, of_case.iter().map(|&index| axis.label(index))),
-        });
-    }
+    let mut columns = axis_columns(axes, 0..axes.cases());
     let numbers = |name: &str, value: &dyn Fn(&Row) -> Option<f64>, dimension| {
         Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
     };
@@ -141,12 +132,7 @@ pub fn sweep_operation(
 /// Runs a garden once for every fault of every part, and once without any.
 ///
 /// Errors: a stop by the user, or a table that cannot be made.
-pub fn try_faults(
-    garden: &Garden,
-    programme: &Programme,
-    duration_s: f64,
-    options: &SweepOptions,
-) -> Result<Table, SweepError> {
+pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
     let mut faults: Vec<Option<Fault>> = vec![None];
     for (place, part) in garden.parts().iter().enumerate() {
         let kinds = FaultKind::of_part(part.kind());
@@ -154,9 +140,10 @@ pub fn try_faults(
         let kinds = kinds.iter().filter(|kind| **kind != FaultKind::Blocked);
         faults.extend(kinds.map(|&kind| Some(Fault::new(garden.name(place), kind))));
     }
+    let stop = options.stop;
     let rows = in_parallel(faults.len(), options, |number| {
         let here: Vec<Fault> = faults[number].iter().cloned().collect();
-        let options = Options { faults: &here, stop: options.stop, ..Options::default() };
+        let options = Options { faults: &here, stop, ..Options::default() };
         Row::of(operate_with(garden, programme, duration_s, &options))
     })?;
     let words = |fault: &Option<Fault>| {
@@ -189,7 +176,8 @@ fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
 
 /// The answers of all cases, in order. Errors: a stop by the user.
 fn in_parallel<T: Send>(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> T + Sync) -> Result<Vec<T>, SweepError> {
-    let stopped = || options.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    let stop = options.stop;
+    let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
     let threads = options.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from));
     let next = AtomicUsize::new(0);
     let found: Mutex<Vec<Option<T>>> = Mutex::new((0..cases).map(|_| None).collect());

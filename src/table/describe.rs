@@ -102,7 +102,7 @@ fn figures(column: &Column) -> Option<Figures> {
 }
 
 /// The value at a fraction of an ordered list that is not empty.
-fn quantile(sorted: &[f64], fraction: f64) -> f64 {
+pub(super) fn quantile(sorted: &[f64], fraction: f64) -> f64 {
     let position = fraction * (sorted.len() - 1) as f64;
     let below = position.floor() as usize;
     let above = (below + 1).min(sorted.len() - 1);

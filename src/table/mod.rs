@@ -6,9 +6,11 @@
 //! - `cell`, `column`: what a table is made of
 //! - `build`: making a table and looking into it
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
+//! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
+//! - `front`, `spread`: what nobody beats; what samples say
 //! - `digits`, `print`: what people see
-//! - `heading`, `commas`, `save`, `read`: files
+//! - `heading`, `commas`, `save`, `read`, `stream`: files
 
 mod build;
 mod cell;
@@ -18,6 +20,7 @@ mod commas;
 mod describe;
 mod digits;
 mod error;
+mod front;
 mod group;
 mod heading;
 mod join;
@@ -30,14 +33,19 @@ mod rows;
 #[cfg(test)]
 mod samples;
 mod save;
+mod spread;
+mod stack;
+mod stream;
 
 pub use cell::Cell;
 pub use column::{Column, Kind, Values};
 pub use describe::{Description, Figures};
 pub use error::TableError;
 pub use join::Join;
-pub use print::Sheet;
+pub use print::{ColumnText, Sheet};
 pub use rows::{Best, Order};
+pub use spread::Chance;
+pub use stream::TableFile;
 
 use polars::prelude::DataFrame;
 

@@ -47,7 +47,27 @@ struct Block {
     width: usize,
 }
 
+/// A column as texts, for a page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ColumnText {
+    pub name: String,
+    /// The unit in which the cells show, if they have one.
+    pub unit: Option<String>,
+    /// One text a row; numbers of a column have their points in line when set to the right.
+    pub cells: Vec<String>,
+    pub numeric: bool,
+}
+
 impl Table {
+    /// All columns as texts in the units of the system. Errors: none but faults of the table library.
+    pub fn texts(&self, system: UnitSystem) -> Result<Vec<ColumnText>, TableError> {
+        let text = |block: Block| {
+            let unit = block.unit.map(|unit| unit.trim_matches(['(', ')']).to_string());
+            ColumnText { name: block.name, unit, cells: block.cells, numeric: block.numeric }
+        };
+        Ok(self.blocks(system, self.rows(), 0, None)?.into_iter().map(text).collect())
+    }
+
     /// The table for a terminal, units as `system` says, at most `width` characters wide, folded when long.
     pub fn show(&self, system: UnitSystem, width: Option<usize>) -> String {
         self.show_on(&Sheet { system, width, ..Sheet::default() })
@@ -70,7 +90,8 @@ impl Table {
         text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
         for row in 0..first + last {
             if row == first && first + last < self.rows() {
-                text += &format!("... {} rows are left out here; {}\n", self.rows() - first - last, sheet.see_all);
+                let fold = format!("... {} rows are left out here; {}", self.rows() - first - last, sheet.see_all);
+                text += &wrapped(&fold, sheet.width.unwrap_or(usize::MAX));
             }
             text += &line(shown, |block| &block.cells[row]);
         }

@@ -6,7 +6,7 @@ use super::build::frame_column;
 use super::commas::field_text;
 use super::heading::heading;
 use super::read::{Guess, guess};
-use super::{Cell, Column, Table, TableError, Values};
+use super::{Cell, Column, Table, TableError, TableFile, Values};
 use crate::files::write_atomically;
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
@@ -57,10 +57,8 @@ impl Table {
         Ok(if rows.is_empty() { "[]\n".into() } else { format!("[\n{}\n]\n", rows.join(",\n")) })
     }
 
-    /// The table as the bytes of a parquet file, headings and values as in [`Table::to_csv`].
-    ///
-    /// Errors: none but faults of the table library.
-    pub fn to_parquet(&self, system: UnitSystem) -> Result<Vec<u8>, TableError> {
+    /// The columns as they stand in a file: headings with units, values in them.
+    pub(super) fn file_frame(&self, system: UnitSystem) -> Result<pl::DataFrame, TableError> {
         let columns = self.columns()?.into_iter().map(|column| {
             let kind = column.kind();
             let values = match column.values {
@@ -72,11 +70,7 @@ impl Table {
             };
             frame_column(&heading(&column.name, kind, false, system), &values)
         });
-        let mut frame = pl::DataFrame::new(self.rows(), columns.collect())?;
-        let mut bytes = Vec::new();
-        let writer = pl::ParquetWriter::new(&mut bytes).with_compression(pl::ParquetCompression::Uncompressed);
-        writer.finish(&mut frame)?;
-        Ok(bytes)
+        Ok(pl::DataFrame::new(self.rows(), columns.collect())?)
     }
 
     /// Writes a `.csv` file, whole or not at all. Errors: the file cannot be written.
@@ -91,7 +85,12 @@ impl Table {
 
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
     pub fn write_parquet(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        Ok(write_atomically(path, &self.to_parquet(system)?)?)
+        let mut file = TableFile::create(path, system)?;
+        for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
+            let slice = self.frame.slice(first as i64, GROUP_ROWS);
+            file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
+        }
+        file.finish()
     }
 
     /// Writes a file of the kind its name ends with: `.csv`, `.parquet`, `.json` or `.md`, whole or not at all.
@@ -107,6 +106,9 @@ impl Table {
         }
     }
 }
+
+/// Rows of a row group of a parquet file.
+const GROUP_ROWS: usize = 1 << 16;
 
 /// The part of a file name behind its last point, in small letters.
 pub(super) fn ending(path: &Path) -> String {

@@ -41,7 +41,8 @@ fn garden(drawdown_m3: Option<f64>, pump_m3_per_s: f64, draw_m3_per_s: f64) -> G
 
 fn run(row: &Row, draw_share: Option<f64>) -> Log {
     let pump = row.need_si(&[("pump_flow_gpm", "gpm"), ("pump_flow_L_per_min", "L/min")]);
-    let draw = draw_share.map_or_else(|| row.need_si(&[("demand_gpm", "gpm"), ("demand_L_per_min", "L/min")]), |share| share * pump);
+    let draw =
+        draw_share.map_or_else(|| row.need_si(&[("demand_gpm", "gpm"), ("demand_L_per_min", "L/min")]), |share| share * pump);
     let drawdown = row.need_si(&[("drawdown_gal", "gal"), ("drawdown_L", "L")]);
     operate(&garden(Some(drawdown), pump, draw), &Programme::default(), 3600.0).expect("runs")
 }

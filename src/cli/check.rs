@@ -1,0 +1,92 @@
+//! `check`: the mistakes of a study and what to mind in it, without writing a file.
+
+use super::{Status, say_problem};
+use crate::files::{read_text, withhold_writes};
+use crate::findings::{Finding, of_garden};
+use crate::notebook::workbook::Workbook;
+use crate::script::diagnostic::Colour;
+use crate::script::present::Shown;
+use serde_json::json;
+use std::io::{self, Write};
+use std::path::Path;
+
+/// How the answer is given.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    Text,
+    Json,
+}
+
+/// Runs a study without writing anything and tells its mistakes and findings.
+pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> {
+    let source = match read_text(file) {
+        Ok(source) => source,
+        Err(error) => {
+            say_problem(&error.to_string(), &super::missing_hint(file, &error));
+            return Ok(Status::FileProblem);
+        }
+    };
+    withhold_writes();
+    book.renew(&source, &mut |_, _| {});
+    let findings = findings(&book);
+    let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
+    let status = if errors.is_empty() { Status::Fine } else { Status::ScriptError };
+    let mut out = io::stdout().lock();
+    if form == Form::Json {
+        let skipped: Vec<_> = book
+            .steps()
+            .iter()
+            .filter_map(|step| step.result.skipped.as_ref().map(|reason| json!({ "line": step.lines.0, "reason": reason })))
+            .collect();
+        let findings: Vec<_> = findings.iter().map(as_json).collect();
+        writeln!(out, "{}", json!({ "errors": errors, "skipped": skipped, "findings": findings }))?;
+        return Ok(status);
+    }
+    for error in &errors {
+        writeln!(out, "{}\n", error.render(Colour::No))?;
+    }
+    for (line, finding) in &findings {
+        let place = line.map_or(String::new(), |line| format!("line {line}: "));
+        writeln!(out, "{place}{}: {}\n  {}", finding.level.word(), finding.what, finding.action)?;
+    }
+    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+    let skipped = book.steps().iter().filter(|step| step.result.skipped.is_some()).count();
+    writeln!(
+        out,
+        "{}: {}, {}, {} not run; nothing was written",
+        book.name(),
+        count(errors.len(), "mistake"),
+        count(findings.len(), "finding"),
+        count(skipped, "statement")
+    )?;
+    Ok(status)
+}
+
+/// Findings that the study shows, with their line, and those of its gardens at rest; no finding stands twice.
+fn findings(book: &Workbook) -> Vec<(Option<usize>, Finding)> {
+    let mut found: Vec<(Option<usize>, Finding)> = Vec::new();
+    for step in book.steps() {
+        for shown in &step.result.shown {
+            if let Shown::Findings(list) = shown {
+                found.extend(list.iter().map(|finding| (Some(step.lines.0), finding.clone())));
+            }
+        }
+    }
+    let units = book.context().units();
+    found.extend(book.gardens().iter().flat_map(|garden| of_garden(garden, units)).map(|finding| (None, finding)));
+    let mut once: Vec<(Option<usize>, Finding)> = Vec::new();
+    for (line, finding) in found {
+        if !once.iter().any(|(_, known)| known.code == finding.code && known.what == finding.what) {
+            once.push((line, finding));
+        }
+    }
+    once.sort_by_key(|(_, finding)| finding.level);
+    once
+}
+
+fn as_json((line, finding): &(Option<usize>, Finding)) -> serde_json::Value {
+    json!({
+        "line": line, "level": finding.level.word().to_lowercase(), "code": finding.code, "part": finding.name,
+        "what": finding.what, "why": finding.why, "do": finding.action, "source": finding.source.words(),
+    })
+}

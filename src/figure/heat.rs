@@ -1,0 +1,138 @@
+//! Heat maps: a value over two axes as colours, with contours at round values and strong ones at marks.
+
+use super::contour::{Segment, contour};
+use super::curves::counted;
+use super::description::{Field, Figure, Mark, MarkedAxis, drawable};
+use super::error::FigureError;
+use super::frame::{Sheet, level_ticks, print_base, print_level, print_upright, print_upright_base, tick_width, upright_count};
+use super::geometry::{Rect, Spot};
+use super::labels::{Obstacle, emptiest};
+use super::marks::label;
+use super::palette::{GRID, INK, PAPER};
+use super::ramp::{KEY_HEIGHT, draw_key, ramp};
+use super::scale::{Fit, Scale, choose_range};
+use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
+use super::text::{Weight, width};
+use super::ticks::number;
+
+/// Pixels of the sheet for one cell of colour.
+const CELL: f64 = 2.0;
+
+/// Composes the figure. Errors: no grid, or no value that can be drawn.
+pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureError> {
+    let (columns, n_rows) = (field.xs.len(), field.ys.len());
+    if columns < 2 || n_rows < 2 || field.values.len() != columns * n_rows {
+        return Err(FigureError::SmallField { columns, rows: n_rows });
+    }
+    let known: Vec<f64> = field.values.iter().flatten().copied().filter_map(drawable).collect();
+    if known.is_empty() {
+        return Err(FigureError::NothingToDraw { values: field.values.len() });
+    }
+    let (low, high) = choose_range(&known, &field.axis, Fit::Rounded, 8);
+    let z = Scale { kind: field.axis.scale, low, high, pixels: (0.0, 1.0) };
+    let notes: Vec<String> =
+        counted(field.values.len() - known.len(), "missing value is", "missing values are", "left blank").into_iter().collect();
+    let sheet = Sheet::new(figure, &figure.y.title(), &figure.x.title(), &notes);
+    let mut x = Scale { kind: figure.x.scale, low: field.xs[0], high: field.xs[columns - 1], pixels: (0.0, 1.0) };
+    let mut y = Scale { kind: figure.y.scale, low: field.ys[0], high: field.ys[n_rows - 1], pixels: (1.0, 0.0) };
+    let (top, bottom) = (sheet.top() + KEY_HEIGHT + 4.0, sheet.bottom(1));
+    let ticks = y.ticks(upright_count(bottom - top));
+    let plot = Rect { left: sheet.left(tick_width(&ticks)), top, right: sheet.right(18.0), bottom };
+    (x.pixels, y.pixels) = ((plot.left, plot.right), (plot.bottom, plot.top));
+    let mut scene = sheet.scene(figure, describe(figure, field, &known));
+    print_upright(&y, &ticks, &plot, &mut scene);
+    print_level(&x, &level_ticks(&x), &plot, &mut scene);
+    scene.shapes.push(picture(field, &x, &y, &z, &plot));
+    draw_contours(field, &x, &y, &z, &plot, &mut scene);
+    print_base(plot.bottom, &plot, &mut scene);
+    print_upright_base(plot.left, &plot, &mut scene);
+    draw_key(&mut scene, &field.axis.title(), &z, (16.0, sheet.top() - 8.0), (sheet.width - 32.0).min(480.0));
+    sheet.print(&plot, &mut scene);
+    Ok(scene)
+}
+
+/// The colours, each cell by the values of the four corners around it.
+fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape {
+    let columns = (plot.width() / CELL).ceil() as usize;
+    let rows = (plot.height() / CELL).ceil() as usize;
+    let value_at = |scale: &Scale, share: f64| match scale.kind {
+        super::AxisScale::Linear => scale.low + share * (scale.high - scale.low),
+        super::AxisScale::Log => scale.low * (scale.high / scale.low).powf(share),
+    };
+    let along_x = |column: usize| interval(&field.xs, value_at(x, (column as f64 + 0.5) / columns as f64));
+    let along_y = |row: usize| interval(&field.ys, value_at(y, 1.0 - (row as f64 + 0.5) / rows as f64));
+    let x_spots: Vec<(usize, f64)> = (0..columns).map(along_x).collect();
+    let width = field.xs.len();
+    let mut cells: Vec<Ink> = Vec::with_capacity(columns * rows);
+    for (row, v) in (0..rows).map(along_y) {
+        for (column, u) in &x_spots {
+            let corner = |down: usize, right: usize| field.values[(row + down) * width + column + right].and_then(drawable);
+            let mixed = (|| {
+                let lower = corner(0, 0)? * (1.0 - u) + corner(0, 1)? * u;
+                let upper = corner(1, 0)? * (1.0 - u) + corner(1, 1)? * u;
+                Some(lower * (1.0 - v) + upper * v)
+            })();
+            cells.push(
+                mixed.filter(|value| z.kind == super::AxisScale::Linear || *value > 0.0).map_or(GRID, |value| ramp(z.px(value))),
+            );
+        }
+    }
+    Shape::Picture { rect: *plot, columns, cells }
+}
+
+/// The interval of rising numbers that holds a value, and how far along in it.
+fn interval(rising: &[f64], value: f64) -> (usize, f64) {
+    let index = rising.partition_point(|edge| *edge <= value).clamp(1, rising.len() - 1) - 1;
+    (index, ((value - rising[index]) / (rising[index + 1] - rising[index])).clamp(0.0, 1.0))
+}
+
+fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, scene: &mut Scene) {
+    let to_px = |(a, b): Segment| -> (Spot, Spot) { ((x.px(a.0), y.px(a.1)), (x.px(b.0), y.px(b.1))) };
+    let mut taken: Vec<Obstacle> = Vec::new();
+    let strong = field.marks.iter().map(|(at, text)| {
+        let mark = Mark { at: *at, axis: MarkedAxis::Y, label: text.clone() };
+        (*at, label(&mark, &field.axis), 2.6)
+    });
+    let ticks = z.ticks(8);
+    let plain = ticks.iter().filter(|tick| field.marks.iter().all(|(at, _)| (at - tick.value).abs() > 1e-9 * z.high.abs()));
+    let plain: Vec<(f64, String, f64)> = plain.map(|tick| (tick.value, tick.label.clone(), 1.0)).collect();
+    for (level, text, thick) in strong.chain(plain) {
+        let pieces: Vec<(Spot, Spot)> = contour(field, level).into_iter().map(to_px).collect();
+        for (from, to) in &pieces {
+            scene.line(vec![*from, *to], PAPER, thick + 1.2);
+        }
+        for (from, to) in &pieces {
+            scene.line(vec![*from, *to], INK, thick);
+        }
+        let size = if thick > 2.0 { TICK_SIZE } else { NOTE_SIZE };
+        let wide = width(&text, size, Weight::Regular) + 8.0;
+        let boxed = |(from, to): &(Spot, Spot)| {
+            let (cx, cy) = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
+            Rect { left: cx - wide / 2.0, right: cx + wide / 2.0, top: cy - 9.0, bottom: cy + 9.0 }
+        };
+        let inside = |rect: &Rect| plot.holds((rect.left, rect.top)) && plot.holds((rect.right, rect.bottom));
+        // Labels stand on their line, near the middle of it when it is free.
+        let mut candidates: Vec<Rect> = pieces.iter().map(boxed).filter(inside).collect();
+        let middle = candidates.len() / 2;
+        candidates.rotate_left(middle);
+        let Some(rect) = emptiest(&candidates, &taken).map(|best| candidates[best]) else { continue };
+        scene.shapes.push(Shape::Box { rect: Rect { top: rect.top + 1.0, bottom: rect.bottom - 1.0, ..rect }, ink: PAPER });
+        let at = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0 + half_height(size));
+        scene.text(Text::new(text, at, size, Anchor::Middle, INK));
+        taken.push(Obstacle::Area(rect.grown(6.0)));
+    }
+}
+
+fn describe(figure: &Figure, field: &Field, known: &[f64]) -> String {
+    let (low, high) =
+        known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
+    let (columns, rows) = (field.xs.len(), field.ys.len());
+    format!(
+        "{} over {} and {}: {columns} by {rows} values, {} to {}.",
+        field.axis.title(),
+        figure.x.title(),
+        figure.y.title(),
+        number(low, 4),
+        number(high, 4)
+    )
+}

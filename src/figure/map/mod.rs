@@ -1,0 +1,307 @@
+//! A map: symbols joined by lines, on a grid of layers and rows or on real ground with a scale.
+//!
+//! Knows nothing of gardens: places, shapes and labels arrive ready; here they find their pixels, and labels places where
+//! they cover nothing.
+
+mod ground;
+mod symbols;
+
+use self::ground::{Grid, Labelled, Projection, RealGround};
+use super::error::FigureError;
+use super::geometry::{Rect, Spot};
+use super::labels::{Obstacle, emptiest};
+use super::palette::{INK, PAPER, QUIET};
+use super::ramp::{KEY_HEIGHT, draw_key, ramp};
+use super::scale::{Fit, Scale, choose_range};
+use super::scene::{Anchor, Ink, LABEL_SIZE, NOTE_SIZE, Scene, Shape, TITLE_SIZE, Text};
+use super::text::{Weight, tidy, wrap};
+use super::{Axis, png, svg};
+
+/// Colour of a line of water whose value is not shown, and of one without flow.
+const WATER: Ink = Ink(39, 96, 160);
+const STILL: Ink = Ink(168, 176, 184);
+const THROWN: Ink = Ink(69, 132, 214);
+/// More samples than this are not drawn into a picture.
+const MOST_PIXELS: f64 = 6.0e6;
+
+/// A map: lines, symbols with labels, circles of throw.
+#[derive(Clone, Debug)]
+pub struct Map {
+    pub title: String,
+    pub ground: Ground,
+    pub routes: Vec<Route>,
+    pub symbols: Vec<Symbol>,
+    pub throws: Vec<Throw>,
+    /// Places where lines meet; where lines only cross there is none.
+    pub tees: Vec<(f64, f64)>,
+    /// What the colours of the lines are values of, with their unit.
+    pub key: Option<Axis>,
+    pub notes: Vec<String>,
+}
+
+/// What the places of a map are.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ground {
+    /// x counts layers, y counts rows downwards; distances mean nothing.
+    Grid,
+    /// x to the right and y upwards, both in this unit of length.
+    Real { unit: String },
+}
+
+/// A line through places.
+#[derive(Clone, Debug)]
+pub struct Route {
+    pub points: Vec<(f64, f64)>,
+    /// Thickness in pixels.
+    pub width: f64,
+    pub water: Water,
+}
+
+/// What moves in a line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Water {
+    /// Nothing is known of it.
+    Unknown,
+    Still,
+    /// It flows, with this value for its colour.
+    Flows(f64),
+}
+
+/// A thing on the map with its label.
+#[derive(Clone, Debug)]
+pub struct Symbol {
+    pub shape: SymbolShape,
+    pub at: (f64, f64),
+    /// The way of the water through it, on the map.
+    pub toward: (f64, f64),
+    pub seat: Seat,
+    /// Open, running or wet.
+    pub active: Activity,
+    /// The name, then what is to be said of it.
+    pub lines: Vec<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Activity {
+    Active,
+    Idle,
+}
+
+/// Where a symbol sits and where its label goes on a grid.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Seat {
+    /// On a level line: the name above it, the rest below.
+    OnLine,
+    /// At the end of a line: the label to its right.
+    AtEnd,
+    /// At the start of a line: the label to its left.
+    AtStart,
+}
+
+/// The shapes of things.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SymbolShape {
+    /// A label on a line without a shape of its own, such as a hose.
+    Bare,
+    Tap,
+    OpenTank,
+    Valve,
+    OneWay,
+    /// A device with two one-way valves.
+    TwoWay,
+    Regulator,
+    Relief,
+    Pump,
+    Switch,
+    PressureTank,
+    Head,
+    Drip,
+    Draw,
+    Leak,
+    Fitting,
+    Filter,
+    Meter,
+    Washer,
+    Climb,
+    Point,
+}
+
+/// The ground that a head wets: a circle, or a sector of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Throw {
+    pub centre: (f64, f64),
+    pub radius: f64,
+    /// Where the middle of the sector points, in degrees from x towards y.
+    pub middle_deg: f64,
+    /// 360 for the whole circle.
+    pub arc_deg: f64,
+    /// Idle when it does not throw as it should.
+    pub active: Activity,
+}
+
+/// The map as an SVG text. Errors: nothing on it.
+pub fn map_svg(map: &Map) -> Result<String, FigureError> {
+    Ok(svg::write(&compose(map)?))
+}
+
+/// The map as the bytes of a PNG picture. Errors: nothing on it, or too large for a picture.
+pub fn map_png(map: &Map) -> Result<Vec<u8>, FigureError> {
+    let scene = compose(map)?;
+    if f64::from(scene.width) * f64::from(scene.height) > MOST_PIXELS {
+        return Err(FigureError::LargePicture { width: scene.width, height: scene.height });
+    }
+    png::write(&scene)
+}
+
+fn compose(map: &Map) -> Result<Scene, FigureError> {
+    if map.symbols.is_empty() {
+        return Err(FigureError::NothingToDraw { values: 0 });
+    }
+    let title = tidy(&map.title);
+    let top = if title.is_empty() { 10.0 } else { 42.0 };
+    let labelled: Vec<Labelled> = map.symbols.iter().map(Labelled::new).collect();
+    let ground: Box<dyn Projection> = match &map.ground {
+        Ground::Grid => Box::new(Grid::new(map, &labelled, top)),
+        Ground::Real { unit } => Box::new(RealGround::new(map, unit, top)),
+    };
+    let (width, plot_bottom) = ground.size();
+    let notes: Vec<String> = wrap(&map.notes.join("; "), NOTE_SIZE, Weight::Regular, width - 32.0, 3);
+    let key = map.key.as_ref().and_then(|axis| key_scale(map, axis).map(|scale| (axis, scale)));
+    let key_top = plot_bottom + 6.0;
+    let key_bottom = if key.is_some() { key_top + KEY_HEIGHT } else { plot_bottom };
+    let height = key_bottom + 10.0 + notes.len() as f64 * 16.0 + if notes.is_empty() { 0.0 } else { 4.0 };
+    let rect = Rect { left: 0.0, top: 0.0, right: width, bottom: height };
+    let mut scene = Scene {
+        width: width.ceil() as u32,
+        height: height.ceil() as u32,
+        title: if title.is_empty() { "plan".into() } else { title.clone() },
+        description: describe(map),
+        shapes: vec![Shape::Box { rect: rect.grown(1.0), ink: PAPER }],
+    };
+    let mut obstacles = draw_throws(map, ground.as_ref(), &mut scene);
+    obstacles.extend(draw_routes(map, ground.as_ref(), key.as_ref().map(|(_, scale)| scale), &mut scene));
+    for place in &map.tees {
+        scene.shapes.push(Shape::Disc { centre: ground.px(*place), radius: 3.6, ink: INK });
+    }
+    for (symbol, labelled) in map.symbols.iter().zip(&labelled) {
+        let (at, toward) = (ground.px(symbol.at), ground.turn(symbol.toward));
+        symbols::draw(&mut scene, symbol.shape, at, toward, symbol.active);
+        if symbol.shape != SymbolShape::Bare {
+            obstacles.push(Obstacle::Area(labelled.body(at)));
+        }
+    }
+    ground.furnish(&mut scene);
+    match map.ground {
+        Ground::Grid => labelled
+            .iter()
+            .zip(&map.symbols)
+            .for_each(|(label, symbol)| label.print_seated(symbol.seat, ground.px(symbol.at), &mut scene)),
+        Ground::Real { .. } => print_free(map, &labelled, ground.as_ref(), obstacles, &mut scene),
+    }
+    if let Some((axis, scale)) = key {
+        draw_key(&mut scene, &axis.title(), &scale, (16.0, key_top), (width - 32.0).min(420.0));
+    }
+    if !title.is_empty() {
+        let line = wrap(&title, TITLE_SIZE, Weight::Bold, width - 32.0, 1).concat();
+        scene.text(Text::new(line, (16.0, 29.0), TITLE_SIZE, Anchor::Start, INK).bold());
+    }
+    for (row, line) in notes.iter().enumerate() {
+        let at = (16.0, key_bottom + 18.0 + row as f64 * 16.0);
+        scene.text(Text::new(line, at, NOTE_SIZE, Anchor::Start, QUIET));
+    }
+    Ok(scene)
+}
+
+/// The range of the values that colour the lines; nothing when none flows.
+fn key_scale(map: &Map, axis: &Axis) -> Option<Scale> {
+    let values: Vec<f64> =
+        map.routes.iter().filter_map(|route| if let Water::Flows(value) = route.water { Some(value) } else { None }).collect();
+    if values.is_empty() {
+        return None;
+    }
+    let (low, high) = choose_range(&values, axis, Fit::Rounded, 6);
+    Some(Scale { kind: axis.scale, low, high, pixels: (0.0, 1.0) })
+}
+
+fn draw_throws(map: &Map, ground: &dyn Projection, scene: &mut Scene) -> Vec<Obstacle> {
+    let outlines: Vec<(Vec<Spot>, Activity)> = map
+        .throws
+        .iter()
+        .map(|throw| (outline(throw).into_iter().map(|place| ground.px(place)).collect(), throw.active))
+        .collect();
+    for (points, active) in &outlines {
+        let opacity = if *active == Activity::Active { 0.16 } else { 0.05 };
+        scene.shapes.push(Shape::Veil { points: points.clone(), ink: THROWN, opacity });
+    }
+    for (points, active) in &outlines {
+        let closed: Vec<Spot> = points.iter().chain(points.first()).copied().collect();
+        let dash: &[f64] = if *active == Activity::Active { &[] } else { &[5.0, 4.0] };
+        scene.shapes.push(Shape::Line { points: closed, ink: THROWN, width: 1.0, dash });
+    }
+    outlines.iter().flat_map(|(points, _)| points.windows(2).map(|pair| Obstacle::Segment(pair[0], pair[1]))).collect()
+}
+
+/// The rim of the wetted ground; of a sector with its tip at the head.
+fn outline(throw: &Throw) -> Vec<(f64, f64)> {
+    let whole = throw.arc_deg >= 360.0;
+    let n_steps = ((throw.arc_deg / 5.0).ceil() as i32).max(2);
+    let at = |step: i32| {
+        let share = f64::from(step) / f64::from(n_steps) - 0.5;
+        let angle = (throw.middle_deg + throw.arc_deg * share).to_radians();
+        (throw.centre.0 + throw.radius * angle.cos(), throw.centre.1 + throw.radius * angle.sin())
+    };
+    let rim = (0..n_steps + i32::from(!whole)).map(at);
+    if whole { rim.collect() } else { std::iter::once(throw.centre).chain(rim).collect() }
+}
+
+fn draw_routes(map: &Map, ground: &dyn Projection, scale: Option<&Scale>, scene: &mut Scene) -> Vec<Obstacle> {
+    let mut obstacles = Vec::new();
+    // Water that moves lies on top.
+    let order = |route: &&Route| i32::from(!matches!(route.water, Water::Still));
+    let mut routes: Vec<&Route> = map.routes.iter().collect();
+    routes.sort_by_key(order);
+    for route in routes {
+        let points: Vec<Spot> = route.points.iter().map(|place| ground.px(*place)).collect();
+        obstacles.extend(points.windows(2).map(|pair| Obstacle::Segment(pair[0], pair[1])));
+        match (route.water, scale) {
+            (Water::Flows(value), Some(scale)) => {
+                // A dark rim keeps light colours visible on paper.
+                scene.line(points.clone(), INK, route.width + 1.6);
+                scene.line(points, ramp(scale.px(value)), route.width);
+            }
+            (Water::Still, _) => scene.shapes.push(Shape::Line { points, ink: STILL, width: route.width, dash: &[4.0, 3.0] }),
+            _ => scene.line(points, WATER, route.width),
+        }
+    }
+    obstacles
+}
+
+/// Labels on real ground, each where it covers least.
+fn print_free(map: &Map, labelled: &[Labelled], ground: &dyn Projection, mut obstacles: Vec<Obstacle>, scene: &mut Scene) {
+    obstacles.extend(ground.furniture().into_iter().map(Obstacle::Area));
+    let frame = ground.frame();
+    for (symbol, label) in map.symbols.iter().zip(labelled) {
+        let candidates: Vec<Rect> = label.around(ground.px(symbol.at));
+        let inside: Vec<Rect> = candidates
+            .iter()
+            .copied()
+            .filter(|rect| frame.holds((rect.left, rect.top)) && frame.holds((rect.right, rect.bottom)))
+            .collect();
+        let candidates = if inside.is_empty() { candidates } else { inside };
+        let Some(best) = emptiest(&candidates, &obstacles) else { continue };
+        label.print_in(&candidates[best], scene);
+        obstacles.extend([Obstacle::Area(candidates[best].grown(3.0)); 4]);
+    }
+}
+
+fn describe(map: &Map) -> String {
+    let mut text = String::from("Plan.");
+    for symbol in &map.symbols {
+        text += &format!(" {}.", symbol.lines.join(", "));
+    }
+    map.notes.iter().for_each(|note| text += &format!(" Note: {note}."));
+    text
+}
+
+/// Size of the names on a map.
+const NAME_SIZE: f64 = LABEL_SIZE - 1.0;

@@ -1,0 +1,24 @@
+//! The knock: how hard the water strikes when a valve shuts, along the line from the supply to the valve.
+//!
+//! - `waves`: wave speed, and the formulas of Joukowsky and Michaud
+//! - `model`: hoses, nodes and elements from a reading
+//! - `node`: the balance of the places where hoses meet
+//! - `march`: the method of characteristics, step by step
+//! - `run`: from a garden and a valve to pressures part by part and traces
+//! - `told`: the result in words and findings
+//!
+//! What it does not know: what happens behind the valve that shuts (the line there empties through its heads), water columns
+//! that part and slam together (told, not followed), the viscous losses in the walls of soft hoses and the extra friction of
+//! quick changes, which both damp a real knock faster. It knows nothing of scripts and tables.
+
+mod march;
+mod model;
+mod node;
+mod run;
+mod told;
+mod waves;
+
+pub use run::{DEFAULT_CLOSING_TIME_S, Knock, KnockError, Struck, Trace, knock};
+pub use waves::{
+    DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, joukowsky_pa, michaud_pa, reflection_time_s, stretch_of_wall, wave_speed,
+};

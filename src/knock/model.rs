@@ -1,0 +1,330 @@
+//! From a reading to hoses with waves in them, the places where they meet, and the parts without length between those.
+//!
+//! Everything that hangs together with the valve through open parts is taken in, also side branches and other zones that
+//! run. Pressures and flows of the reading are the state at the start, and losses are fitted to them, so that nothing moves
+//! until the valve does.
+
+use super::march::Conduit;
+use super::node::{Element, End, Group, Loss, Node, Tank};
+use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, area_m2, stretch_of_wall, wave_speed};
+use crate::garden::Garden;
+use crate::hydraulics::Reading;
+use crate::parts::{Around, Kind, Law, Part, Placing};
+use std::collections::VecDeque;
+
+/// Flow below this counts as none, m3/s.
+const NO_FLOW: f64 = 1e-12;
+
+/// A hose or pipe as waves see it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hose {
+    pub place: usize,
+    pub wave_speed_m_per_s: f64,
+    /// True where no stretch was given and that of a usual wall is taken.
+    pub assumed: bool,
+    pub travel_s: f64,
+}
+
+/// The hose of a place as waves see it.
+pub fn hose_of(garden: &Garden, place: usize) -> Option<Hose> {
+    let part = &garden.parts()[place];
+    let wall = match part.kind() {
+        Kind::Hose => DEFAULT_HOSE_WALL,
+        Kind::Pipe => DEFAULT_PIPE_WALL,
+        _ => return None,
+    };
+    let (length_m, bore_m) = (part.value(0), part.value(1));
+    let given = part.si("stretch");
+    let water = garden.water();
+    let speed = wave_speed(
+        water.density_kg_per_m3,
+        water.bulk_modulus_pa(),
+        bore_m,
+        given.unwrap_or_else(|| stretch_of_wall(bore_m, wall)),
+    );
+    Some(Hose { place, wave_speed_m_per_s: speed, assumed: given.is_none(), travel_s: length_m / speed })
+}
+
+/// The line ready for the march.
+pub struct Model {
+    pub conduits: Vec<Conduit>,
+    pub nodes: Vec<Node>,
+    pub elements: Vec<Element>,
+    pub groups: Vec<Group>,
+    /// For each node of the layout its place in `nodes` and by how much its pressure lies above that; nothing outside.
+    pub at: Vec<Option<(usize, f64)>>,
+    pub step_s: f64,
+    /// The place that the valve takes its water from, and the one it gives it to if that is part of the model.
+    pub valve_from: usize,
+    /// Pressure right before the valve above that of the place, Pa.
+    pub valve_higher_pa: f64,
+    pub valve_to: Option<usize>,
+    pub valve_flow: f64,
+}
+
+/// The model of what stands before a valve; `step_s` is the time step. Nothing where the valve has no flow.
+pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
+    let garden = &reading.garden;
+    let joint = &garden.layout().places[valve];
+    let valve_flow = reading.parts[valve].flow_m3_per_s;
+    if valve_flow.abs() <= NO_FLOW {
+        return None;
+    }
+    let (before, behind) = if valve_flow > 0.0 { (joint.from, joint.to) } else { (joint.to, joint.from) };
+    let inside = region(reading, valve, before);
+    let merged = merge(reading, valve, &inside, step_s);
+    let mut model = Model {
+        conduits: Vec::new(),
+        nodes: merged
+            .pressures_pa
+            .iter()
+            .map(|&pressure_pa| Node { pressure_pa, before_pa: pressure_pa, ..Node::default() })
+            .collect(),
+        elements: Vec::new(),
+        groups: Vec::new(),
+        step_s,
+        valve_from: merged.at[before]?.0,
+        valve_higher_pa: merged.at[before]?.1,
+        valve_to: merged.at[behind].map(|(node, _)| node),
+        valve_flow: valve_flow.abs(),
+        at: merged.at,
+    };
+    for place in (0..garden.parts().len()).filter(|&place| place != valve) {
+        add(&mut model, reading, place);
+    }
+    model.groups = groups(&mut model.nodes, &model.elements);
+    Some(model)
+}
+
+/// Nodes of the layout that hang together with `start` through open parts.
+fn region(reading: &Reading, valve: usize, start: usize) -> Vec<bool> {
+    let garden = &reading.garden;
+    let places = &garden.layout().places;
+    let mut inside = vec![false; garden.layout().number_of_nodes];
+    inside[start] = true;
+    let mut queue = VecDeque::from([start]);
+    while let Some(node) = queue.pop_front() {
+        for (place, joint) in places.iter().enumerate() {
+            let inline = garden.parts()[place].spec().placing == Placing::Inline && reading.open[place] && place != valve;
+            for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
+                if inline && near == node && !inside[far] && !reading.node_pa[far].is_nan() {
+                    inside[far] = true;
+                    queue.push_back(far);
+                }
+            }
+        }
+    }
+    inside
+}
+
+struct Merged {
+    at: Vec<Option<(usize, f64)>>,
+    pressures_pa: Vec<f64>,
+}
+
+/// Joins nodes of the layout between which no pressure is lost: climbs and parts without loss.
+fn merge(reading: &Reading, valve: usize, inside: &[bool], step_s: f64) -> Merged {
+    let garden = &reading.garden;
+    let places = &garden.layout().places;
+    let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
+    let mut pressures_pa = Vec::new();
+    for start in (0..inside.len()).filter(|&node| inside[node]) {
+        if at[start].is_some() {
+            continue;
+        }
+        let index = pressures_pa.len();
+        pressures_pa.push(reading.node_pa[start]);
+        at[start] = Some((index, 0.0));
+        let mut queue = VecDeque::from([start]);
+        while let Some(node) = queue.pop_front() {
+            for (place, joint) in places.iter().enumerate() {
+                let free = place != valve && reading.open[place] && is_free(reading, place, step_s);
+                for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
+                    if free && near == node && inside[far] && at[far].is_none() {
+                        at[far] = Some((index, reading.node_pa[far] - reading.node_pa[start]));
+                        queue.push_back(far);
+                    }
+                }
+            }
+        }
+    }
+    Merged { at, pressures_pa }
+}
+
+/// True for parts in line that lose nothing whatever the flow, or only height.
+fn is_free(reading: &Reading, place: usize, step_s: f64) -> bool {
+    let part = &reading.garden.parts()[place];
+    if part.spec().placing != Placing::Inline || is_conduit(&reading.garden, place, step_s) {
+        return false;
+    }
+    match law(&reading.garden, place) {
+        Law::Free | Law::Climb { .. } => true,
+        Law::Quadratic { resistance } => resistance <= 0.0,
+        Law::Booster { .. } => !reading.runs[place],
+        _ => false,
+    }
+}
+
+/// True for hoses long enough for a wave to take half a step; shorter ones only lose pressure.
+fn is_conduit(garden: &Garden, place: usize, step_s: f64) -> bool {
+    hose_of(garden, place).is_some_and(|hose| hose.travel_s >= 0.5 * step_s)
+}
+
+fn law(garden: &Garden, place: usize) -> Law {
+    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(1));
+    garden.parts()[place].law(&Around { water: *garden.water(), bore_m })
+}
+
+/// Adds a part to the model, if both its ends are in it.
+fn add(model: &mut Model, reading: &Reading, place: usize) {
+    let garden = &reading.garden;
+    let (part, joint, state) = (&garden.parts()[place], &garden.layout().places[place], &reading.parts[place]);
+    let (Some(from), Some(to)) = (model.at[joint.from], model.at[joint.to]) else { return };
+    let flow = state.flow_m3_per_s;
+    if is_conduit(garden, place, model.step_s) {
+        return model.conduits.extend(conduit(model, reading, place));
+    }
+    if part.kind() == Kind::PressureTank {
+        let tank = Tank { volume_m3: part.value(0), precharge_pa: part.value(1), higher_pa: to.1 };
+        return model.nodes[to.0].tanks.push(tank);
+    }
+    let end = |(index, higher_pa): (usize, f64)| End::Node { index, higher_pa };
+    let element = match part.spec().placing {
+        Placing::Inline if reading.open[place] && !is_free(reading, place, model.step_s) => {
+            let drop_pa = reading.node_pa[joint.from] - reading.node_pa[joint.to];
+            inline(garden, place, drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
+        }
+        Placing::Source => source(garden, place).map(|(pressure_pa, loss)| (End::Outside { pressure_pa }, end(to), loss, false)),
+        Placing::Outlet if part.kind() == Kind::Draw => {
+            model.nodes[to.0].taken += flow;
+            None
+        }
+        Placing::Outlet if reading.open[place] => {
+            let outside = End::Outside { pressure_pa: 0.0 };
+            outlet(part, &law(garden, place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
+        }
+        _ => None,
+    };
+    let Some((from, to, loss, one_way)) = element else { return };
+    let open = !one_way || flow > 0.0;
+    // A regulator that is shut stays shut: what it would do in a wave is not known.
+    let can_open = part.kind() != Kind::Regulator || open;
+    model.elements.push(Element { place, from, to, loss, one_way, open, can_open, flow });
+}
+
+fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
+    let garden = &reading.garden;
+    let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
+    let (from, to) = (model.at[joint.from]?, model.at[joint.to]?);
+    let (length_m, bore_m) = (part.value(0), part.value(1));
+    let hose = hose_of(garden, place)?;
+    let n = ((hose.travel_s / model.step_s).round() as usize).max(1);
+    let flow = reading.parts[place].flow_m3_per_s;
+    let (in_pa, out_pa) = (reading.node_pa[joint.from], reading.node_pa[joint.to]);
+    // The wave speed is bent a little so that a wave takes a whole number of steps; the moving mass stays what it is.
+    let impedance = garden.water().density_kg_per_m3 * length_m / (area_m2(bore_m) * n as f64 * model.step_s);
+    Some(Conduit {
+        place,
+        from,
+        to,
+        n,
+        impedance,
+        friction: friction(&law(garden, place), in_pa - out_pa, flow) / n as f64,
+        first: 0,
+        start_pa: in_pa,
+        end_pa: out_pa,
+        flow,
+    })
+}
+
+/// The resistance R of loss = R q|q| that gives the loss of the reading, or where nothing flows that of a middling flow.
+fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
+    const MIDDLING: f64 = 2e-4;
+    if flow.abs() > NO_FLOW {
+        return (loss_pa / (flow * flow.abs())).max(0.0);
+    }
+    let loss_pa = match law {
+        Law::Friction { pipe, resistance } => pipe.loss(MIDDLING, &mut 0.0).loss_pa + resistance * MIDDLING * MIDDLING,
+        Law::HazenWilliams { pipe, resistance } => pipe.loss(MIDDLING).loss_pa + resistance * MIDDLING * MIDDLING,
+        _ => 0.0,
+    };
+    loss_pa / (MIDDLING * MIDDLING)
+}
+
+/// The loss of a part in line and whether it lets water through one way only.
+fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Loss, bool)> {
+    let fitted = |constant_pa: f64, resistance: f64| {
+        let resistance = if flow.abs() > NO_FLOW { ((drop_pa - constant_pa) / (flow * flow.abs())).max(0.0) } else { resistance };
+        Loss::Quadratic { constant_pa, resistance }
+    };
+    let law = law(garden, place);
+    match &law {
+        Law::Friction { .. } | Law::HazenWilliams { .. } => Some((fitted(0.0, friction(&law, 0.0, 0.0)), false)),
+        Law::Quadratic { resistance } => Some((fitted(0.0, *resistance), false)),
+        Law::OneWay { resistance, cracking_pa } => Some((fitted(*cracking_pa, *resistance), true)),
+        // It keeps the drop that it had, and never lets water back.
+        Law::Regulator { resistance, .. } => {
+            let constant_pa = drop_pa - resistance * flow * flow.abs();
+            Some((Loss::Quadratic { constant_pa, resistance: *resistance }, true))
+        }
+        Law::Booster { curve } => Some((Loss::Pump { curve: curve.clone() }, false)),
+        _ => None,
+    }
+}
+
+fn source(garden: &Garden, place: usize) -> Option<(f64, Loss)> {
+    let Law::Source { pressure_pa, resistance } = law(garden, place) else { return None };
+    Some((pressure_pa, Loss::Quadratic { constant_pa: 0.0, resistance }))
+}
+
+fn outlet(part: &Part, law: &Law, pressure_pa: f64, flow: f64) -> Option<Loss> {
+    match law {
+        Law::Orifice { resistance } => Some(Loss::Quadratic { constant_pa: 0.0, resistance: *resistance }),
+        Law::Power { coefficient, exponent } => Some(Loss::Power { coefficient: *coefficient, exponent: *exponent }),
+        Law::Relief { set_pa, resistance } => Some(Loss::Linear { constant_pa: *set_pa, slope: *resistance }),
+        // Others are taken as a hole that gives the flow of the reading.
+        Law::Tabulated { .. } | Law::RegulatedOrifice { .. } if flow > NO_FLOW && part.spec().placing == Placing::Outlet => {
+            Some(Loss::Quadratic { constant_pa: 0.0, resistance: pressure_pa / (flow * flow) })
+        }
+        _ => None,
+    }
+}
+
+/// Places that are joined by elements.
+fn groups(nodes: &mut [Node], elements: &[Element]) -> Vec<Group> {
+    let ends = |element: &Element| {
+        [element.from, element.to].map(|end| if let End::Node { index, .. } = end { Some(index) } else { None })
+    };
+    let mut group_of: Vec<Option<usize>> = vec![None; nodes.len()];
+    let mut groups = Vec::new();
+    for start in 0..nodes.len() {
+        if group_of[start].is_some() {
+            continue;
+        }
+        let mut members = vec![start];
+        group_of[start] = Some(groups.len());
+        let mut next = 0;
+        while next < members.len() {
+            let node = members[next];
+            next += 1;
+            for element in elements {
+                if let [Some(a), Some(b)] = ends(element)
+                    && (a == node || b == node)
+                {
+                    let other = if a == node { b } else { a };
+                    if group_of[other].is_none() {
+                        group_of[other] = Some(groups.len());
+                        members.push(other);
+                    }
+                }
+            }
+        }
+        for (slot, &node) in members.iter().enumerate() {
+            nodes[node].slot = slot;
+        }
+        let own = |element: &Element| ends(element).into_iter().flatten().any(|node| group_of[node] == Some(groups.len()));
+        let inside: Vec<usize> = (0..elements.len()).filter(|&index| own(&elements[index])).collect();
+        groups.push(Group::new(members, inside));
+    }
+    groups
+}

@@ -1,0 +1,259 @@
+//! Places where hoses meet: the balance of flows with the characteristics that arrive there, and the parts without length
+//! between such places (fittings, check valves, pumps, taps, outlets).
+//!
+//! The balance is solved by Newton's method on the flows through those parts, with the pressures eliminated; parts that let
+//! water through one way only open and shut in turns until none wants to change.
+
+use crate::parts::Curve;
+use std::sync::Arc;
+
+/// The loss of a part without length over its flow.
+#[derive(Clone, Debug)]
+pub enum Loss {
+    /// constant + resistance q|q|.
+    Quadratic { constant_pa: f64, resistance: f64 },
+    /// A pump that pushes forward.
+    Pump { curve: Arc<Curve> },
+    /// constant + slope q.
+    Linear { constant_pa: f64, slope: f64 },
+    /// (q / coefficient)^(1 / exponent).
+    Power { coefficient: f64, exponent: f64 },
+}
+
+impl Loss {
+    /// Loss and its slope at a flow.
+    fn at(&self, q: f64) -> (f64, f64) {
+        match self {
+            Loss::Quadratic { constant_pa, resistance } => (constant_pa + resistance * q * q.abs(), 2.0 * resistance * q.abs()),
+            Loss::Pump { curve } => {
+                let (rise, slope) = curve.rise(q);
+                (-rise, -slope)
+            }
+            Loss::Linear { constant_pa, slope } => (constant_pa + slope * q, *slope),
+            Loss::Power { coefficient, exponent } => {
+                let (share, power) = (q.max(0.0) / coefficient, 1.0 / exponent);
+                (share.powf(power), if share > 0.0 { power * share.powf(power - 1.0) / coefficient } else { 0.0 })
+            }
+        }
+    }
+}
+
+/// A part without length between two places, or between a place and the outside.
+#[derive(Clone, Debug)]
+pub struct Element {
+    pub place: usize,
+    /// The place it takes water from, and by how much its pressure lies above that of the place; outside: a fixed pressure.
+    pub from: End,
+    pub to: End,
+    pub loss: Loss,
+    pub one_way: bool,
+    pub open: bool,
+    /// It opens again when pressure pushes it.
+    pub can_open: bool,
+    pub flow: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub enum End {
+    Node { index: usize, higher_pa: f64 },
+    Outside { pressure_pa: f64 },
+}
+
+/// A place where hoses meet.
+#[derive(Clone, Debug, Default)]
+pub struct Node {
+    pub pressure_pa: f64,
+    /// Its pressure before the step that is being taken.
+    pub before_pa: f64,
+    /// What leaves it whatever the pressure, m3/s.
+    pub taken: f64,
+    /// Tanks with an air cushion that stand there.
+    pub tanks: Vec<Tank>,
+    /// Sum of 1/B of the hoses that end here, and sum of C/B of their characteristics.
+    pub conductance: f64,
+    pub inflow: f64,
+    /// Its number in the group of places it is solved with.
+    pub slot: usize,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub struct Tank {
+    pub volume_m3: f64,
+    pub precharge_pa: f64,
+    /// Its pressure above that of the place, from heights.
+    pub higher_pa: f64,
+}
+
+impl Tank {
+    /// Water it takes in for each rise of pressure, m3/Pa (Boyle).
+    fn per_pa(&self, pressure_pa: f64, atmosphere_pa: f64) -> f64 {
+        let own_pa = pressure_pa + self.higher_pa;
+        if own_pa <= self.precharge_pa {
+            return 0.0;
+        }
+        let absolute_pa = own_pa + atmosphere_pa;
+        self.volume_m3 * (self.precharge_pa + atmosphere_pa) / (absolute_pa * absolute_pa)
+    }
+}
+
+/// Places that are joined by parts without length, solved together.
+#[derive(Clone, Debug)]
+pub struct Group {
+    pub nodes: Vec<usize>,
+    pub elements: Vec<usize>,
+    matrix: Vec<f64>,
+    right: Vec<f64>,
+}
+
+const ATMOSPHERE_PA: f64 = crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
+const MOST_STEPS: usize = 60;
+const MOST_CHANGES: usize = 12;
+
+impl Group {
+    pub fn new(nodes: Vec<usize>, elements: Vec<usize>) -> Group {
+        let n = nodes.len();
+        Group { nodes, elements, matrix: vec![0.0; n * n], right: vec![0.0; n] }
+    }
+
+    /// Solves the balances of the group one time step on. `floor` is a small slope, Pa s/m3, and `small` a small flow, m3/s.
+    pub fn solve(&mut self, nodes: &mut [Node], elements: &mut [Element], step_s: f64, floor: f64, small: f64) {
+        if self.elements.is_empty() && self.nodes.len() == 1 {
+            let node = &mut nodes[self.nodes[0]];
+            if node.tanks.is_empty() && node.conductance > 0.0 {
+                node.pressure_pa = (node.inflow - node.taken) / node.conductance;
+                return;
+            }
+        }
+        for _ in 0..MOST_CHANGES {
+            self.settle(nodes, elements, step_s, floor, small);
+            let mut changed = false;
+            for &index in &self.elements {
+                let element = &mut elements[index];
+                if !element.one_way {
+                    continue;
+                }
+                if element.open && element.flow < 0.0 {
+                    (element.open, element.flow, changed) = (false, 0.0, true);
+                } else if !element.open && element.can_open && drive(element, nodes) > element.loss.at(0.0).0 + OPENS_PA {
+                    (element.open, changed) = (true, true);
+                }
+            }
+            if !changed {
+                return;
+            }
+        }
+    }
+
+    /// Newton's method for the flows of the open elements.
+    fn settle(&mut self, nodes: &mut [Node], elements: &mut [Element], step_s: f64, floor: f64, small: f64) {
+        let n = self.nodes.len();
+        // Tanks are taken by their slope at the pressure before the step.
+        for _ in 0..MOST_STEPS {
+            self.matrix.fill(0.0);
+            self.right.fill(0.0);
+            for (slot, &index) in self.nodes.iter().enumerate() {
+                let node = &nodes[index];
+                let mut own = node.conductance;
+                let mut inflow = node.inflow - node.taken;
+                for tank in &node.tanks {
+                    let give = tank.per_pa(node.before_pa, ATMOSPHERE_PA) / step_s;
+                    own += give;
+                    inflow += give * node.before_pa;
+                }
+                self.matrix[slot * n + slot] += own;
+                self.right[slot] += inflow;
+            }
+            for index in 0..self.elements.len() {
+                let element = &elements[self.elements[index]];
+                if element.open {
+                    self.add(element, nodes, floor, n);
+                }
+            }
+            for slot in 0..n {
+                if self.matrix[slot * n + slot] <= 0.0 {
+                    // Nothing touches this place: it keeps its pressure.
+                    self.matrix[slot * n + slot] = 1.0;
+                    self.right[slot] = nodes[self.nodes[slot]].pressure_pa;
+                }
+            }
+            solve_dense(&mut self.matrix, &mut self.right, n);
+            for (slot, &index) in self.nodes.iter().enumerate() {
+                nodes[index].pressure_pa = self.right[slot];
+            }
+            let mut moved = 0.0f64;
+            for &index in &self.elements {
+                let element = &elements[index];
+                if !element.open {
+                    continue;
+                }
+                let (loss, slope) = element.loss.at(element.flow);
+                let change = (drive(element, nodes) - loss) / (slope + floor);
+                elements[index].flow += change;
+                moved = moved.max(change.abs());
+            }
+            if moved <= small {
+                return;
+            }
+        }
+    }
+
+    /// Adds the tangent of an element: q = q0 + (drive - loss) / (slope + floor).
+    fn add(&mut self, element: &Element, nodes: &[Node], floor: f64, n: usize) {
+        let (loss, slope) = element.loss.at(element.flow);
+        let give = 1.0 / (slope + floor);
+        let mut known = element.flow - give * loss;
+        let mut ends = [None, None];
+        for (end, (at, sign)) in [(element.from, 1.0), (element.to, -1.0)].into_iter().enumerate() {
+            match at {
+                End::Node { index, higher_pa } => {
+                    known += sign * give * higher_pa;
+                    ends[end] = Some(nodes[index].slot);
+                }
+                End::Outside { pressure_pa } => known += sign * give * pressure_pa,
+            }
+        }
+        let [from, to] = ends;
+        if let Some(from) = from {
+            self.matrix[from * n + from] += give;
+            self.right[from] -= known;
+        }
+        if let Some(to) = to {
+            self.matrix[to * n + to] += give;
+            self.right[to] += known;
+        }
+        if let (Some(from), Some(to)) = (from, to) {
+            self.matrix[from * n + to] -= give;
+            self.matrix[to * n + from] -= give;
+        }
+    }
+}
+
+/// A shut one-way part opens when pressed by more than this, Pa.
+const OPENS_PA: f64 = 1e-3;
+
+fn drive(element: &Element, nodes: &[Node]) -> f64 {
+    let pressure = |end: End| match end {
+        End::Node { index, higher_pa } => nodes[index].pressure_pa + higher_pa,
+        End::Outside { pressure_pa } => pressure_pa,
+    };
+    pressure(element.from) - pressure(element.to)
+}
+
+/// Solves a small symmetric system in place by elimination; the answer is in `right`.
+fn solve_dense(matrix: &mut [f64], right: &mut [f64], n: usize) {
+    for pivot in 0..n {
+        for row in pivot + 1..n {
+            let factor = matrix[row * n + pivot] / matrix[pivot * n + pivot];
+            if factor != 0.0 {
+                for column in pivot..n {
+                    matrix[row * n + column] -= factor * matrix[pivot * n + column];
+                }
+                right[row] -= factor * right[pivot];
+            }
+        }
+    }
+    for row in (0..n).rev() {
+        let known: f64 = (row + 1..n).map(|column| matrix[row * n + column] * right[column]).sum();
+        right[row] = (right[row] - known) / matrix[row * n + row];
+    }
+}

@@ -1,0 +1,298 @@
+//! A garden, a valve and a closing time: what the knock does to each part, and the course at the valve and the check valve.
+
+use super::march::{Marched, Moment, Span, march};
+use super::model::{Hose, Model, hose_of, model};
+use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
+use crate::garden::{Garden, GardenError};
+use crate::hydraulics::{Reading, RunError, run};
+use crate::parts::{Kind, Placing};
+use crate::quantity::{Quantity, dim};
+use thiserror::Error;
+
+/// Why there is no knock to be told.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum KnockError {
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    #[error(transparent)]
+    Run(#[from] RunError),
+    #[error("no zone is named, so no valve shuts")]
+    NoZone,
+    #[error("nothing flows through valve '{name}', so nothing knocks when it shuts")]
+    NoFlow { name: String },
+    #[error("no hose or pipe leads to valve '{name}'")]
+    NoHose { name: String },
+    #[error("the closing time must be zero or above, found {found}")]
+    BadTime { found: String },
+}
+
+impl KnockError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            KnockError::Garden(error) => error.hint(),
+            KnockError::Run(error) => error.hint(),
+            KnockError::NoZone => Some("name the valve that shuts, as in knock(\"berries\", 0.1.s)".into()),
+            KnockError::NoFlow { .. } => {
+                Some("look why its zone is dry; several zones are given as [\"berries\", \"beds\"]".into())
+            }
+            KnockError::NoHose { .. } => Some("put the hose or pipe that feeds it into the line".into()),
+            KnockError::BadTime { .. } => Some("give a time such as 0.1.s; 0.s shuts at once".into()),
+        }
+    }
+}
+
+/// What a part goes through, Pa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Struck {
+    pub place: usize,
+    /// On the way from the supply to the valve; side branches and other zones are not.
+    pub on_the_way: bool,
+    /// For hoses and pipes.
+    pub hose: Option<Hose>,
+    /// Speed of the water before the valve shuts, m/s.
+    pub speed_m_per_s: Option<f64>,
+    /// The higher pressure of its ends before the valve shuts.
+    pub before_pa: f64,
+    pub highest_pa: f64,
+    pub lowest_pa: f64,
+}
+
+/// Pressure over time.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Trace {
+    pub time_s: Vec<f64>,
+    /// Before the valve that shuts.
+    pub valve_pa: Vec<f64>,
+    /// Behind the check valve nearest to the valve; empty where there is none.
+    pub check_pa: Vec<f64>,
+    /// Flow through that check valve, m3/s.
+    pub check_m3_per_s: Vec<f64>,
+}
+
+/// A knock.
+#[derive(Clone, Debug)]
+pub struct Knock {
+    pub reading: Reading,
+    pub valve: usize,
+    pub closing_time_s: f64,
+    /// The check valve of the trace.
+    pub check: Option<usize>,
+    /// Time in which a wave runs from the valve to the source and back, s.
+    pub reflection_time_s: f64,
+    /// Rise by Joukowsky's formula in the hose before the valve, Pa.
+    pub joukowsky_pa: f64,
+    /// Rise by Michaud's formula, Pa; at a closing faster than the reflection time it does not hold.
+    pub michaud_pa: f64,
+    /// The parts, those on the way first and in its order.
+    pub parts: Vec<Struck>,
+    pub trace: Trace,
+}
+
+/// Time in which a valve stops the flow when nothing is said, s: small timer valves snap shut within some tenths of a second.
+/// Common practice, no source.
+pub const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
+
+/// Stretches of hose on the way in the coarsest march, and in the finest.
+const LEAST_STRETCHES: f64 = 120.0;
+const MOST_STRETCHES: f64 = 480.0;
+/// How long is followed after the closing, in reflection times: five swings of 4 L/a.
+const FOLLOWED: f64 = 10.0;
+
+/// The knock when the first of these zones shuts while the others run on. Without a time the valve's own is taken.
+///
+/// The valve throttles the flow evenly to nothing, whatever the pressure; a real one does most of it near the end, so give
+/// the time in which the flow truly stops. Errors: unknown zones, no steady state, no flow or no hose before the valve.
+pub fn knock(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Result<Knock, KnockError> {
+    let name = zones.first().ok_or(KnockError::NoZone)?.to_string();
+    let reading = run(garden, zones)?;
+    let valve = garden.find(&name)?;
+    let closing_time_s =
+        closing_time_s.unwrap_or_else(|| garden.parts()[valve].si("closing_time").unwrap_or(DEFAULT_CLOSING_TIME_S));
+    of_reading(reading, valve, closing_time_s, 1.0)
+}
+
+/// The knock of a reading; `finer` multiplies the number of stretches.
+pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, finer: f64) -> Result<Knock, KnockError> {
+    let garden = &reading.garden;
+    let name = || garden.name(valve).to_string();
+    if !(closing_time_s >= 0.0 && closing_time_s.is_finite()) {
+        return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME).to_string() });
+    }
+    let way = way_to(&reading, valve);
+    let hoses: Vec<Hose> = way.iter().filter_map(|&place| hose_of(garden, place)).collect();
+    let Some(last) = hoses.last().copied() else { return Err(KnockError::NoHose { name: name() }) };
+    let speed = |hose: &Hose| reading.parts[hose.place].speed_m_per_s.unwrap_or(0.0);
+    let length = |hose: &Hose| garden.parts()[hose.place].value(0);
+    let reflection_time_s = reflection_time_s(hoses.iter().map(|hose| (length(hose), hose.wave_speed_m_per_s)));
+    let density = garden.water().density_kg_per_m3;
+    let step_s = time_step(&reading, &hoses, finer);
+    let Some(mut model) = model(&reading, valve, step_s) else { return Err(KnockError::NoFlow { name: name() }) };
+    let number_of_steps = ((closing_time_s + FOLLOWED * reflection_time_s) / step_s).ceil() as usize;
+    let check = way.iter().rev().copied().find(|&place| garden.parts()[place].kind() == Kind::CheckValve);
+    let mut trace = Trace::default();
+    let share = |time_s: f64| if time_s >= closing_time_s { 0.0 } else { 1.0 - time_s / closing_time_s };
+    let seen = march(&mut model, number_of_steps, share, |moment| note(&mut trace, moment, garden, check));
+    let parts = struck(&reading, &model, &seen, &way, valve);
+    Ok(Knock {
+        closing_time_s,
+        valve,
+        check,
+        reflection_time_s,
+        joukowsky_pa: joukowsky_pa(density, last.wave_speed_m_per_s, speed(&last)),
+        michaud_pa: michaud_pa(density, hoses.iter().map(|hose| (length(hose), speed(hose))), closing_time_s),
+        parts,
+        trace,
+        reading,
+    })
+}
+
+impl Knock {
+    /// The rise that the textbook formulas give: Joukowsky's, or Michaud's where the valve shuts slower than waves return.
+    pub fn formula_pa(&self) -> f64 {
+        if self.closing_time_s <= self.reflection_time_s { self.joukowsky_pa } else { self.michaud_pa.min(self.joukowsky_pa) }
+    }
+
+    /// The part that sees the highest pressure; of equals the one nearest to the valve.
+    pub fn hardest(&self) -> Option<&Struck> {
+        self.parts.iter().reduce(|best, part| if part.highest_pa >= best.highest_pa { part } else { best })
+    }
+
+    /// What the valve goes through.
+    pub fn at_valve(&self) -> Option<&Struck> {
+        self.parts.iter().find(|part| part.place == self.valve)
+    }
+
+    pub fn garden(&self) -> &Garden {
+        &self.reading.garden
+    }
+
+    /// The same valve shut in another time. Errors: as for [`knock`].
+    pub fn shut_in(&self, closing_time_s: f64) -> Result<Knock, KnockError> {
+        of_reading(self.reading.clone(), self.valve, closing_time_s, 1.0)
+    }
+}
+
+/// The places from the source to the valve, in the order of the water, the valve last.
+fn way_to(reading: &Reading, valve: usize) -> Vec<usize> {
+    let name = reading.garden.name(valve).to_string();
+    let mut way: Vec<usize> = reading.profile(&name).unwrap_or_default().iter().map(|point| point.place).collect();
+    if reading.parts[valve].flow_m3_per_s < 0.0 || way.last() != Some(&valve) {
+        // Turned round, the valve gives its water to the end by which it was joined: the way ends before it.
+        way.retain(|&place| place != valve);
+        way.push(valve);
+    }
+    way
+}
+
+/// The step of time for which hoses come nearest to whole numbers of stretches; short hoses on the way get four of them, if
+/// that does not cost too many.
+fn time_step(reading: &Reading, hoses: &[Hose], finer: f64) -> f64 {
+    let garden = &reading.garden;
+    let travel_s: f64 = hoses.iter().map(|hose| hose.travel_s).sum();
+    let shortest_s = hoses.iter().map(|hose| hose.travel_s).fold(f64::INFINITY, f64::min);
+    let stretches = (4.0 * travel_s / shortest_s).clamp(LEAST_STRETCHES, MOST_STRETCHES) * finer;
+    let all: Vec<f64> = (0..garden.parts().len())
+        .filter(|&place| reading.open[place])
+        .filter_map(|place| hose_of(garden, place).map(|hose| hose.travel_s))
+        .collect();
+    let misfit = |step_s: f64| {
+        let bent = all.iter().filter(|&&travel_s| travel_s >= 0.5 * step_s).map(|travel_s| {
+            let n = (travel_s / step_s).round().max(1.0);
+            (n * step_s / travel_s - 1.0).abs()
+        });
+        bent.fold(0.0, f64::max)
+    };
+    // A single hose is divided evenly; others are tried around that.
+    let candidates = (0..=60).map(|n| travel_s / (stretches + f64::from(n) * 0.01 * stretches).round());
+    candidates.min_by(|a, b| misfit(*a).total_cmp(&misfit(*b))).unwrap_or(travel_s / stretches)
+}
+
+fn note(trace: &mut Trace, moment: &Moment, garden: &Garden, check: Option<usize>) {
+    let model = moment.model;
+    trace.time_s.push(moment.time_s);
+    trace.valve_pa.push(model.nodes[model.valve_from].pressure_pa + model.valve_higher_pa);
+    let Some(check) = check else { return };
+    let Some(element) = model.elements.iter().find(|element| element.place == check) else { return };
+    if let Some((node, higher_pa)) = model.at[garden.layout().places[check].to] {
+        trace.check_pa.push(model.nodes[node].pressure_pa + higher_pa);
+        trace.check_m3_per_s.push(element.flow);
+    }
+}
+
+/// What each part saw: its two ends, and for hoses all points between.
+fn struck(reading: &Reading, model: &Model, seen: &Marched, way: &[usize], valve: usize) -> Vec<Struck> {
+    let garden = &reading.garden;
+    let joints = &garden.layout().places;
+    let of_node = |node: usize| {
+        let (index, higher_pa) = model.at[node]?;
+        let span = seen.nodes[index];
+        Some(Span { highest_pa: span.highest_pa + higher_pa, lowest_pa: span.lowest_pa + higher_pa })
+    };
+    let one = |place: usize, on_the_way: bool| -> Option<Struck> {
+        let joint = &joints[place];
+        // The far side of the valve that shuts is not followed.
+        let forward = reading.parts[valve].flow_m3_per_s > 0.0;
+        let (from, to) = match place == valve {
+            true if forward => (joint.from, joint.from),
+            true => (joint.to, joint.to),
+            false => (joint.from, joint.to),
+        };
+        let mut span = of_node(from)?.with(of_node(to)?);
+        if let Some(index) = model.conduits.iter().position(|conduit| conduit.place == place) {
+            span = span.with(seen.conduits[index]);
+        }
+        Some(Struck {
+            place,
+            on_the_way,
+            hose: hose_of(garden, place),
+            speed_m_per_s: reading.parts[place].speed_m_per_s,
+            before_pa: reading.node_pa[from].max(reading.node_pa[to]),
+            highest_pa: span.highest_pa,
+            lowest_pa: span.lowest_pa,
+        })
+    };
+    let aside = (0..garden.parts().len()).filter(|place| !way.contains(place) && reading.open[*place]);
+    let aside = aside.filter(|&place| garden.parts()[place].spec().placing != Placing::Source);
+    way.iter().filter_map(|&place| one(place, true)).chain(aside.filter_map(|place| one(place, false))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::Part;
+    use crate::quantity::find_unit;
+
+    fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Garden {
+        let quantity = |value: f64, unit: &str| Quantity::written(value, find_unit(unit).expect("a unit"));
+        let numbers: Vec<(&str, Quantity)> = numbers.iter().map(|&(name, value, unit)| (name, quantity(value, unit))).collect();
+        Garden::of(Part::build(kind, Some(name), &numbers).expect("a sound part"))
+    }
+
+    #[test]
+    fn a_finer_march_changes_little() {
+        let hose = |name: &str, length: f64, bore: f64| {
+            part(Kind::Hose, name, &[("length", length, "ft"), ("bore", bore, "in"), ("stretch", 3.0, "mL/bar/m")])
+        };
+        let parts = [
+            part(Kind::Supply, "tap", &[("static_pressure", 58.0, "psi")]),
+            part(Kind::CheckValve, "check", &[]),
+            hose("feed", 100.0, 0.75),
+            hose("end", 37.0, 0.625),
+            part(Kind::Valve, "beds", &[]),
+            part(Kind::Head, "bed", &[("bore", 0.1875, "in")]),
+        ];
+        let garden = parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"));
+        for time_s in [0.0, 0.3] {
+            let highest = |finer: f64| {
+                let reading = run(&garden, &["beds"]).expect("a steady state");
+                let valve = garden.find("beds").expect("known");
+                let found = of_reading(reading, valve, time_s, finer).expect("a knock");
+                found.at_valve().expect("the valve").highest_pa
+            };
+            let (coarse, middle, fine) = (highest(1.0), highest(2.0), highest(4.0));
+            assert!((coarse / fine - 1.0).abs() < 5e-3, "{coarse} {middle} {fine}");
+            assert!((middle / fine - 1.0).abs() <= (coarse / fine - 1.0).abs().max(5e-4), "{coarse} {middle} {fine}");
+        }
+    }
+}

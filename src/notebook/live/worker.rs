@@ -1,0 +1,168 @@
+//! The one thread that runs the study, and the one that watches its files.
+
+use super::board::Board;
+use crate::files::read_text;
+use crate::notebook::Moment;
+use crate::notebook::page::{self, Use};
+use crate::notebook::workbook::Workbook;
+use crate::script::Context;
+use crate::script::engine::STACK_BYTES;
+use serde_json::json;
+use std::collections::BTreeMap;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::{Duration, Instant, SystemTime};
+
+/// How often the files are looked at.
+const LOOK_EVERY: Duration = Duration::from_millis(80);
+/// How often a running study says how far it is.
+const SAY_EVERY: Duration = Duration::from_millis(100);
+
+/// What somebody asks of the worker.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Wish {
+    /// A slider was moved; the value is in the slider's unit.
+    Slide { name: String, value: f64 },
+}
+
+type Stamp = Option<(SystemTime, u64)>;
+
+/// Starts both threads. Errors: the machine gives no thread.
+pub fn start(file: PathBuf, context: Arc<Context>, board: Arc<Board>, wishes: Receiver<Wish>) -> io::Result<()> {
+    let running = Arc::new(AtomicBool::new(false));
+    let (stop, busy, watched) = (context.stop.clone(), running.clone(), file.clone());
+    std::thread::Builder::new().spawn(move || watch(&watched, &busy, &stop))?;
+    let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
+    std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || {
+        let book = Workbook::new(&name, context);
+        Worker { book, file, board, running, seen: None, views: Vec::new() }.work(&wishes);
+    })?;
+    Ok(())
+}
+
+/// Stops a run whose text is no longer what is on the disk.
+fn watch(file: &Path, running: &AtomicBool, stop: &AtomicBool) {
+    let mut seen = stamp(file);
+    loop {
+        std::thread::sleep(LOOK_EVERY);
+        let now = stamp(file);
+        if now != seen {
+            seen = now;
+            if running.load(Ordering::SeqCst) {
+                stop.store(true, Ordering::SeqCst);
+            }
+        }
+    }
+}
+
+fn stamp(file: &Path) -> Stamp {
+    let data = std::fs::metadata(file).ok()?;
+    Some((data.modified().ok()?, data.len()))
+}
+
+struct Worker {
+    book: Workbook,
+    file: PathBuf,
+    board: Arc<Board>,
+    running: Arc<AtomicBool>,
+    seen: Stamp,
+    views: Vec<page::CellView>,
+}
+
+impl Worker {
+    fn work(mut self, wishes: &Receiver<Wish>) {
+        loop {
+            let now = stamp(&self.file);
+            if now.is_some() && (now != self.seen || self.book.files_changed()) {
+                self.seen = now;
+                self.read_again();
+            }
+            match wishes.recv_timeout(LOOK_EVERY) {
+                Ok(wish) => self.fulfil(wish, wishes),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+        }
+    }
+
+    fn read_again(&mut self) {
+        let Ok(source) = read_text(&self.file) else {
+            let state = json!({ "cells": null, "run": self.book.runs(), "state": "the file cannot be read", "trouble": true, "note": "", "title": self.book.name() });
+            return self.board.tell("cells", &state.to_string());
+        };
+        self.run(|book, progress| book.renew(&source, progress));
+    }
+
+    /// Moves sliders; of many moves of one slider only the last counts.
+    fn fulfil(&mut self, first: Wish, wishes: &Receiver<Wish>) {
+        let mut moves = BTreeMap::new();
+        for Wish::Slide { name, value } in std::iter::once(first).chain(wishes.try_iter()) {
+            moves.insert(name, value);
+        }
+        for (name, value) in moves {
+            let mut sliders = self.book.steps().iter().flat_map(|step| &step.result.sliders);
+            let Some(si) = sliders.find(|slider| slider.name == name).map(|slider| page::slider_si(slider, value)) else {
+                continue;
+            };
+            self.run(|book, _| {
+                book.slide(&name, si);
+            });
+        }
+    }
+
+    fn run(&mut self, work: impl FnOnce(&mut Workbook, &mut dyn FnMut(usize, usize))) {
+        let stop = self.book.context().stop.clone();
+        stop.store(false, Ordering::SeqCst);
+        self.running.store(true, Ordering::SeqCst);
+        let start = Instant::now();
+        let mut said = Instant::now();
+        let board = self.board.clone();
+        work(&mut self.book, &mut |done, total| {
+            if said.elapsed() >= SAY_EVERY {
+                said = Instant::now();
+                board.tell("running", &json!({ "done": done, "total": total }).to_string());
+            }
+        });
+        self.running.store(false, Ordering::SeqCst);
+        stop.store(false, Ordering::SeqCst);
+        self.publish(start.elapsed());
+    }
+
+    fn publish(&mut self, took: Duration) {
+        let views = page::views(&self.book, Use::Live);
+        let errors = self.book.steps().iter().filter(|step| step.result.error.is_some()).count();
+        let state = match errors {
+            0 => "up to date".to_string(),
+            1 => "one statement did not work".to_string(),
+            more => format!("{more} statements did not work"),
+        };
+        let news = |cells: Option<&[page::CellView]>| {
+            json!({ "cells": cells, "run": self.book.runs(), "state": state, "trouble": errors > 0, "note": self.note(took),
+                "title": page::title(&views, self.book.name()) })
+            .to_string()
+        };
+        let changed = views != self.views;
+        let standing = news(Some(&views));
+        let told = if changed { standing.clone() } else { news(None) };
+        self.board.set(page::page(&self.book, Use::Live, &Moment::now()), &standing, &told);
+        self.views = views;
+    }
+
+    /// Which statements the last run ran.
+    fn note(&self, took: Duration) -> String {
+        let lines: Vec<String> =
+            self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0.to_string()).collect();
+        let all = self.book.steps().len();
+        let time = format!("{:.0} ms", took.as_secs_f64() * 1000.0);
+        match lines.len() {
+            0 => "nothing had to run again".into(),
+            n if n == all => format!("ran all {n} statements in {time}"),
+            1 => format!("ran 1 of {all} statements, line {}, in {time}", lines[0]),
+            n if n <= 6 => format!("ran {n} of {all} statements, lines {}, in {time}", lines.join(", ")),
+            n => format!("ran {n} of {all} statements in {time}"),
+        }
+    }
+}

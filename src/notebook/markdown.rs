@@ -1,0 +1,87 @@
+//! A study with its values as Markdown, for other programs and for reading as text.
+
+use super::cells::cells;
+use super::date::Moment;
+use super::workbook::{Step, Workbook};
+use crate::findings::Finding;
+use crate::quantity::UnitSystem;
+use crate::script::diagnostic::Colour;
+use crate::script::present::Shown;
+use std::fmt::Write;
+
+/// The whole study: prose, code, and below it what it shows.
+pub fn markdown(book: &Workbook, moment: &Moment) -> String {
+    let found = cells(book.source());
+    let mut out = String::new();
+    for (index, cell) in found.iter().enumerate() {
+        if !cell.prose.is_empty() {
+            let _ = write!(out, "{}\n\n", cell.prose);
+        }
+        if !cell.code.is_empty() {
+            out.push_str(&fenced("rhai", &cell.code));
+        }
+        let first = if index == 0 { 0 } else { cell.lines.0 };
+        let next = found.get(index + 1).map_or(usize::MAX, |next| next.lines.0);
+        for step in book.steps().iter().filter(|step| (first..next).contains(&step.lines.0)) {
+            outputs(step, &mut out);
+        }
+    }
+    let _ = write!(
+        out,
+        "---\n\n{} by hosewright {}. Results are estimates for planning: measure before you buy.\n\n",
+        book.name(),
+        env!("CARGO_PKG_VERSION")
+    );
+    let _ = writeln!(out, "Run on {moment}.");
+    out
+}
+
+fn outputs(step: &Step, out: &mut String) {
+    for shown in &step.result.shown {
+        out.push_str(&output(shown, step.result.units));
+    }
+    if let Some(error) = &step.result.error {
+        out.push_str(&fenced("text", &error.render(Colour::No)));
+    }
+    if let Some(reason) = &step.result.skipped {
+        let _ = write!(out, "*Line {} did not run: {reason}.*\n\n", step.lines.0);
+    }
+}
+
+fn output(shown: &Shown, units: UnitSystem) -> String {
+    match shown {
+        Shown::Text(text) => fenced("text", text),
+        Shown::Table(table) => match table.show_markdown(units) {
+            Ok(text) => format!("{text}\n"),
+            Err(error) => format!("{error}\n\n"),
+        },
+        Shown::Findings(list) if list.is_empty() => "Nothing to mind was found.\n\n".into(),
+        Shown::Findings(list) => list.iter().map(finding).collect::<String>() + "\n",
+        Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
+        Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("![{file}](<{file}>)\n\n"),
+        Shown::Saved(file) => format!("saved [{file}](<{file}>)\n\n"),
+    }
+}
+
+fn finding(finding: &Finding) -> String {
+    format!("- **{}:** {} {} *{}*\n", finding.level.word(), finding.what, finding.why, finding.action)
+}
+
+/// A block with a fence longer than any in it.
+fn fenced(language: &str, text: &str) -> String {
+    let mut fence = "```".to_string();
+    while text.contains(&fence) {
+        fence.push('`');
+    }
+    format!("{fence}{language}\n{}\n{fence}\n\n", text.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fence_is_longer_than_those_inside() {
+        assert_eq!(fenced("text", "```\nx"), "````text\n```\nx\n````\n\n");
+    }
+}

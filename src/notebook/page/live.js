@@ -1,0 +1,69 @@
+const study = document.getElementById("study"), status = document.getElementById("status");
+const state = document.getElementById("state"), note = document.getElementById("note"), bar = document.getElementById("progress");
+let lastRun = Number(status.dataset.run), connections = 0, fresh = false, sending = false, waiting = null;
+function say(text, trouble) { state.textContent = text; status.classList.toggle("trouble", Boolean(trouble)); }
+function put(box, markup) { if (box.innerHTML !== markup && box.markup !== markup) { box.innerHTML = markup; box.markup = markup; foldTables(box); } }
+function makeCell(number) {
+  const cell = document.createElement("section");
+  cell.id = "cell-" + number;
+  for (const name of ["prose", "source", "controls", "body"]) {
+    const box = document.createElement("div");
+    box.className = name;
+    cell.append(box);
+  }
+  study.append(cell);
+  return cell;
+}
+function show(cells) {
+  cells.forEach((view, index) => {
+    const cell = document.getElementById("cell-" + (index + 1)) || makeCell(index + 1);
+    const box = name => cell.querySelector(":scope > ." + name);
+    put(box("prose"), view.prose);
+    put(box("source"), view.code);
+    const controls = box("controls");
+    if (controls.dataset.key !== view.controls_key) { controls.dataset.key = view.controls_key; put(controls, view.controls); }
+    for (const [name, words] of view.standing)
+      for (const input of controls.querySelectorAll("input"))
+        if (input.dataset.slider === name) input.parentNode.querySelector("output").textContent = words;
+    put(box("body"), view.body);
+  });
+  while (study.children.length > cells.length) study.lastElementChild.remove();
+}
+function listen() {
+  const events = new EventSource("/events");
+  events.onopen = () => { connections += 1; fresh = connections > 1; say("up to date"); };
+  events.onerror = () => say("not connected: is hosewright still running?", true);
+  events.addEventListener("running", event => {
+    const progress = JSON.parse(event.data);
+    say("running " + progress.done + " of " + progress.total);
+    bar.hidden = progress.total < 2;
+    bar.max = progress.total; bar.value = progress.done;
+  });
+  events.addEventListener("cells", event => {
+    const news = JSON.parse(event.data);
+    bar.hidden = true;
+    // The page came with the state of its run; after a break in the connection nothing is sure.
+    if (news.cells && (fresh || news.run !== lastRun)) show(news.cells);
+    fresh = false;
+    lastRun = news.run;
+    status.dataset.run = news.run;
+    say(news.state, news.trouble);
+    note.textContent = news.note;
+    document.title = news.title;
+  });
+}
+async function send(move) {
+  if (sending) { waiting = move; return; }
+  sending = true;
+  try {
+    const answer = await fetch("/slide", { method: "POST", headers: { "content-type": "application/json", "x-hosewright": "slide" }, body: JSON.stringify(move) });
+    if (!answer.ok) say("the slider was refused: " + answer.status, true);
+  } catch (error) { say("not connected: is hosewright still running?", true); }
+  sending = false;
+  if (waiting) { const next = waiting; waiting = null; send(next); }
+}
+document.addEventListener("input", event => {
+  const name = event.target.dataset && event.target.dataset.slider;
+  if (name) send({ name: name, value: Number(event.target.value) });
+});
+listen();

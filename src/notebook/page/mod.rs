@@ -1,0 +1,290 @@
+//! A study as a page: one HTML text that needs nothing else, for a file or for the live server.
+//!
+//! - `node`: the tree that is written last
+//! - `prose`, `outputs`, `svg`: what stands in it
+//! - here: cells and the whole page
+
+pub mod node;
+mod outputs;
+mod prose;
+mod svg;
+
+pub use outputs::percent;
+
+use super::cells::{Cell, cells};
+use super::date::Moment;
+use super::workbook::{Step, Workbook};
+use crate::quantity::{Quantity, UnitSystem, show_number};
+use crate::script::paint::{Role, roles};
+use crate::script::sliders::Slider;
+use node::{Node, element, text};
+use prose::Heading;
+
+const STYLE: &str = include_str!("style.css");
+const TABLES: &str = include_str!("tables.js");
+const LIVE: &str = include_str!("live.js");
+
+/// Whether the page stands in a file or is served and kept current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Use {
+    File,
+    Live,
+}
+
+/// A cell as the page shows it, in the parts that the live page exchanges.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct CellView {
+    pub prose: String,
+    pub code: String,
+    /// The controls; on the live page they are kept while `controls_key` stays the same.
+    pub controls: String,
+    pub controls_key: String,
+    /// What the cell shows.
+    pub body: String,
+    /// Where each slider stands, in words.
+    pub standing: Vec<(String, String)>,
+    #[serde(skip)]
+    headings: Vec<Heading>,
+    #[serde(skip)]
+    took_s: f64,
+}
+
+/// All cells of a workbook as they stand now.
+pub fn views(book: &Workbook, used: Use) -> Vec<CellView> {
+    let found = cells(book.source());
+    let starts: Vec<usize> = found.iter().map(|cell| cell.lines.0).collect();
+    let stem = book.name().trim_end_matches(".rhai");
+    let view = |(index, cell): (usize, &Cell)| {
+        let next = starts.get(index + 1).copied().unwrap_or(usize::MAX);
+        // What stands before the first cell belongs to it.
+        let first = if index == 0 { 0 } else { cell.lines.0 };
+        let steps: Vec<&Step> = book.steps().iter().filter(|step| (first..next).contains(&step.lines.0)).collect();
+        cell_view(cell, &steps, index, used, &|step, number| {
+            outputs::outputs(step, &book.context().folder, &format!("{stem}-{number}"))
+        })
+    };
+    found.iter().enumerate().map(view).collect()
+}
+
+fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn Fn(&Step, String) -> Vec<Node>) -> CellView {
+    let headings = prose::headings(&cell.prose, &format!("part-{}", index + 1));
+    let sliders: Vec<&Slider> = steps.iter().flat_map(|step| &step.result.sliders).collect();
+    let took_s: f64 = steps.iter().map(|step| step.result.took.as_secs_f64()).sum();
+    let mut body: Vec<Node> =
+        steps.iter().enumerate().flat_map(|(at, step)| show(step, format!("{}-{}", index + 1, at + 1))).collect();
+    if used == Use::File && !steps.is_empty() {
+        body.push(element("p", "took", vec![text(format!("took {}", in_time(took_s)))]));
+    }
+    let standing = sliders.iter().map(|slider| (slider.name.clone(), stands_at(slider))).collect();
+    let ends = |slider: &&Slider| format!("{}|{}|{}|{}", slider.name, slider.low, slider.high, slider.start);
+    CellView {
+        prose: if cell.prose.is_empty() { String::new() } else { prose::prose(&cell.prose, &headings).write() },
+        code: if cell.code.is_empty() { String::new() } else { code(cell).write() },
+        controls: sliders.iter().map(|slider| control(slider, index, used).write()).collect(),
+        controls_key: sliders.iter().map(ends).collect::<Vec<_>>().join(";"),
+        body: body.iter().map(|node| node.write() + "\n").collect(),
+        standing,
+        headings,
+        took_s,
+    }
+}
+
+/// Code behind a line that folds it, painted.
+fn code(cell: &Cell) -> Node {
+    let painted = roles(&cell.code).into_iter().map(|(role, range)| {
+        let part = text(&cell.code[range]);
+        match role {
+            Role::Comment => element("span", "c", vec![part]),
+            Role::Text => element("span", "s", vec![part]),
+            Role::Number => element("span", "n", vec![part]),
+            Role::Unit => element("span", "u", vec![part]),
+            Role::Keyword => element("span", "k", vec![part]),
+            Role::Call => element("span", "f", vec![part]),
+            Role::Plain => part,
+        }
+    });
+    let lines = cell.code.matches('\n').count() + 1;
+    let first = cell.lines.1 + 1 - lines.min(cell.lines.1);
+    let label = if lines == 1 { format!("line {first}") } else { format!("lines {first} to {}", cell.lines.1) };
+    let script = element("pre", "script", vec![element("code", "", painted.collect())]).with("tabindex", "0");
+    element("details", "code", vec![element("summary", "", vec![text(label)]), script]).with("open", "")
+}
+
+/// A slider: to move on the live page, in words in a file.
+fn control(slider: &Slider, index: usize, used: Use) -> Node {
+    let (low, high, value) =
+        (in_its_unit(slider, slider.low), in_its_unit(slider, slider.high), in_its_unit(slider, slider.value));
+    let range = format!("{} to {}", slider.low, slider.high);
+    if used == Use::File {
+        let line = format!("{}: {} (from {range})", slider.name, stands_at(slider));
+        return element("p", "slider", vec![text(line)]);
+    }
+    let id = format!("slider-{}-{}", index + 1, percent(&slider.name).replace('%', "-"));
+    let input = element("input", "", vec![])
+        .with("type", "range")
+        .with("id", id.as_str())
+        .with("data-slider", slider.name.as_str())
+        .with("min", low.to_string())
+        .with("max", high.to_string())
+        .with("step", step_of(slider, low, high).to_string())
+        .with("value", value.to_string());
+    let label = element("label", "", vec![text(slider.name.as_str())]).with("for", id.as_str());
+    let standing = element("output", "", vec![text(stands_at(slider))]).with("for", id.as_str());
+    element("div", "slider", vec![label, input, standing, element("span", "range", vec![text(range)])])
+}
+
+/// A slider's value as its study wrote the units.
+fn stands_at(slider: &Slider) -> String {
+    Quantity { si: slider.value.si, ..slider.low }.show(UnitSystem::AsWritten)
+}
+
+fn in_its_unit(slider: &Slider, quantity: Quantity) -> f64 {
+    let value = slider.low.shown_unit(UnitSystem::AsWritten).map_or(quantity.si, |unit| unit.from_si(quantity.si));
+    // Twelve digits: the rest is rounding of the unit's size.
+    format!("{value:.11e}").parse().unwrap_or(value)
+}
+
+/// The SI value of a number that a control of the slider was moved to.
+pub fn slider_si(slider: &Slider, value: f64) -> f64 {
+    slider.low.shown_unit(UnitSystem::AsWritten).map_or(value, |unit| unit.to_si(value))
+}
+
+/// A round step that makes at least a hundred of the way, and that leads from the low end to the start and to the high end;
+/// whole for whole numbers. Where no round step does, a hundredth of the way.
+fn step_of(slider: &Slider, low: f64, high: f64) -> f64 {
+    let start = in_its_unit(slider, slider.start);
+    let whole = slider.low.dimension.is_number() && [low, high, start].iter().all(|value| value.fract() == 0.0);
+    if whole && high - low <= 1000.0 {
+        return 1.0;
+    }
+    let rough = (high - low) / 100.0;
+    let power = 10f64.powf(rough.log10().floor());
+    let meets = |step: f64| [high, start].iter().all(|end| ((end - low) / step - ((end - low) / step).round()).abs() < 1e-6);
+    let factors = [5.0, 2.5, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1];
+    let round = factors.into_iter().map(|factor| factor * power).find(|step| *step <= rough * 1.000_001 && meets(*step));
+    let step = round.unwrap_or(rough);
+    format!("{step:.11e}").parse().unwrap_or(step)
+}
+
+fn in_time(seconds: f64) -> String {
+    if seconds < 1.0 { format!("{:.1} ms", seconds * 1000.0) } else { format!("{} s", show_number(seconds)) }
+}
+
+/// The whole page.
+pub fn page(book: &Workbook, used: Use, moment: &Moment) -> String {
+    let views = views(book, used);
+    let title = title(&views, book.name());
+    let tables = format!("{TABLES}{}", if used == Use::Live { LIVE } else { "" });
+    let connect = if used == Use::Live { "connect-src 'self'; " } else { "" };
+    let rules = format!(
+        "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; {connect}base-uri 'none'; form-action 'none'"
+    );
+    let meta = |name: &'static str, content: &str| element("meta", "", vec![]).with("name", name).with("content", content);
+    let head = element(
+        "head",
+        "",
+        vec![
+            element("meta", "", vec![]).with("charset", "utf-8"),
+            element("meta", "", vec![]).with("http-equiv", "Content-Security-Policy").with("content", rules),
+            meta("viewport", "width=device-width, initial-scale=1"),
+            meta("color-scheme", "light dark"),
+            element("title", "", vec![text(title.as_str())]),
+            element("link", "", vec![]).with("rel", "icon").with("href", "data:,"),
+            element("style", "", vec![Node::Markup(STYLE.to_string())]),
+        ],
+    );
+    let mut children = Vec::new();
+    children.push(element("a", "skip", vec![text("to the study")]).with("href", "#study"));
+    if used == Use::Live {
+        children.push(status(book));
+    }
+    children.extend(contents(&views));
+    let sections = views.iter().enumerate().map(|(index, view)| section(view, index)).collect();
+    children.push(element("main", "", sections).with("id", "study"));
+    children.push(facts(book, &views, used, moment));
+    children.push(element("script", "", vec![Node::Markup(tables)]));
+    let html = Node::Element {
+        tag: "html",
+        attributes: vec![("lang", "en".to_string())],
+        children: vec![head, element("body", "", children)],
+    };
+    format!("<!doctype html>\n{}\n", html.write())
+}
+
+/// A cell with the parts that the live page exchanges.
+fn section(view: &CellView, index: usize) -> Node {
+    let part = |class: &str, markup: &str| element("div", class, vec![Node::Markup(markup.to_string())]);
+    let parts = vec![
+        part("prose", &view.prose),
+        part("source", &view.code),
+        part("controls", &view.controls).with("data-key", view.controls_key.as_str()),
+        part("body", &view.body),
+    ];
+    element("section", "", parts).with("id", format!("cell-{}", index + 1))
+}
+
+/// The first heading, or the name of the study.
+pub fn title(views: &[CellView], name: &str) -> String {
+    let first = views.iter().flat_map(|view| &view.headings).find(|heading| heading.level == 1);
+    first.map_or_else(|| name.to_string(), |heading| heading.text.clone())
+}
+
+/// Links to the headings, for studies with several.
+fn contents(views: &[CellView]) -> Option<Node> {
+    let headings: Vec<&Heading> = views.iter().flat_map(|view| &view.headings).filter(|heading| heading.level == 2).collect();
+    if headings.len() < 3 {
+        return None;
+    }
+    let link = |heading: &&Heading| {
+        let link = element("a", "", vec![text(heading.text.as_str())]).with("href", format!("#{}", heading.anchor));
+        element("li", "", vec![link])
+    };
+    let list = element("ul", "", headings.iter().map(link).collect());
+    Some(element("nav", "contents", vec![list]).with("aria-label", "parts of the study"))
+}
+
+/// What the live page says of itself.
+fn status(book: &Workbook) -> Node {
+    let line = element("span", "", vec![text("connecting")]).with("id", "state").with("role", "status");
+    let note = element("span", "", vec![]).with("id", "note");
+    let bar = element("progress", "", vec![]).with("id", "progress").with("hidden", "").with("aria-label", "progress of the run");
+    element("header", "status", vec![line, bar, note]).with("id", "status").with("data-run", book.runs().to_string())
+}
+
+/// When and with what the study was run; lines that differ from run to run stand on lines of their own.
+fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Node {
+    let units = match book.context().units() {
+        UnitSystem::AsWritten => "as written",
+        UnitSystem::Us => "US",
+        UnitSystem::Metric => "metric",
+    };
+    let mut list = vec![("study", book.name().to_string()), ("made by", format!("hosewright {}", env!("CARGO_PKG_VERSION")))];
+    list.push(("units", units.to_string()));
+    list.push(("random draws", draws(book.source())));
+    if used == Use::File {
+        list.push(("run on", moment.to_string()));
+        list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
+    }
+    let rows = list
+        .into_iter()
+        .map(|(name, value)| element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])]));
+    let cautions = book.cautions().into_iter().map(|caution| element("li", "", vec![text(caution)])).collect();
+    let mind = element("div", "", vec![text("To mind in any case:"), element("ul", "cautions", cautions)]);
+    element("footer", "", vec![mind, element("dl", "", rows.collect())])
+}
+
+/// From which seed random numbers are drawn, as far as the study says.
+fn draws(source: &str) -> String {
+    let mut seeds: Vec<&str> = source
+        .match_indices("seed(")
+        .map(|(at, mark)| source[at + mark.len()..].split(')').next().unwrap_or("").trim())
+        .filter(|seed| !seed.is_empty() && seed.len() < 40)
+        .collect();
+    seeds.dedup();
+    let sampled = ["normal(", "between(", "samples("].iter().any(|word| source.contains(word));
+    match (seeds.is_empty(), sampled) {
+        (false, _) => format!("seed {}", seeds.join(", ")),
+        (true, true) => "seed 1, as nothing else is said".to_string(),
+        (true, false) => "none".to_string(),
+    }
+}

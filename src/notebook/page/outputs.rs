@@ -1,0 +1,152 @@
+//! What a statement shows, as nodes: tables, figures, findings, texts and errors.
+
+use super::node::{Node, element, text};
+use super::prose::lines;
+use super::svg;
+use crate::files::{Folder, read_text};
+use crate::findings::{Finding, Level};
+use crate::notebook::workbook::{Step, StepResult};
+use crate::quantity::UnitSystem;
+use crate::script::Diagnostic;
+use crate::script::diagnostic::Colour;
+use crate::script::present::Shown;
+use crate::table::{ColumnText, Table};
+
+/// A longer table is folded to so many rows until somebody asks for all.
+const FOLDED_ROWS: usize = 12;
+
+/// Everything that a statement shows, its error and the reason it did not run included.
+pub fn outputs(step: &Step, folder: &Folder, name: &str) -> Vec<Node> {
+    let StepResult { shown, error, skipped, units, .. } = &step.result;
+    let mut nodes: Vec<Node> =
+        shown.iter().enumerate().flat_map(|(index, one)| output(one, *units, folder, &format!("{name}-{}", index + 1))).collect();
+    nodes.extend(error.as_ref().map(failure));
+    nodes.extend(skipped.as_ref().map(|reason| {
+        let line = format!("Line {} did not run: {reason}.", step.lines.0);
+        element("p", "skipped", vec![text(line)])
+    }));
+    nodes
+}
+
+fn output(shown: &Shown, units: UnitSystem, folder: &Folder, name: &str) -> Vec<Node> {
+    match shown {
+        Shown::Text(content) => vec![lines(content)],
+        Shown::Table(content) => vec![table(content, units, name)],
+        Shown::Findings(list) => findings(list),
+        Shown::Figure(drawing) => vec![svg::figure(drawing, None)],
+        Shown::Saved(file) => vec![saved(file, folder)],
+    }
+}
+
+fn saved(file: &str, folder: &Folder) -> Node {
+    let said = || element("p", "saved", vec![text(format!("saved {file}"))]);
+    let Ok(path) = folder.file(file) else { return said() };
+    if file.ends_with(".svg")
+        && let Ok(drawing) = read_text(&path)
+    {
+        return svg::figure(&drawing, Some(file));
+    }
+    if file.ends_with(".png")
+        && let Ok(bytes) = std::fs::read(&path)
+    {
+        return svg::picture("image/png", &bytes, file);
+    }
+    said()
+}
+
+/// A table that sorts by its headings, folds when long, and can be taken along as CSV.
+fn table(table: &Table, units: UnitSystem, name: &str) -> Node {
+    let columns = match table.texts(units) {
+        Ok(columns) => columns,
+        Err(error) => return lines(&error.to_string()),
+    };
+    let heads = columns.iter().map(head).collect();
+    let row = |row: usize| {
+        let cell = |column: &ColumnText| {
+            element("td", if column.numeric { "number" } else { "" }, vec![text(column.cells[row].replace(' ', "\u{a0}"))])
+        };
+        element("tr", "", columns.iter().map(cell).collect())
+    };
+    let body = element("tbody", "", (0..table.rows()).map(row).collect());
+    let class = if table.rows() > FOLDED_ROWS { "long" } else { "" };
+    let grid = element("table", class, vec![element("thead", "", vec![element("tr", "", heads)]), body]);
+    let count = match table.rows() {
+        1 => "1 row".to_string(),
+        rows => format!("{rows} rows"),
+    };
+    let mut foot = vec![element("span", "count", vec![text(count)])];
+    if let Ok(csv) = table.to_csv(units) {
+        let link = element("a", "", vec![text("take it along as CSV")])
+            .with("download", format!("{name}.csv"))
+            .with("href", format!("data:text/csv;charset=utf-8,{}", percent(&csv)));
+        foot.push(link);
+    }
+    // A wide table scrolls by itself; with a tab stop, by the keyboard too.
+    let scroll = element("div", "scroll", vec![grid]).with("tabindex", "0").with("role", "group").with("aria-label", "table");
+    element("div", "table", vec![scroll, element("p", "below", foot)])
+}
+
+fn head(column: &ColumnText) -> Node {
+    let mut label = vec![text(column.name.replace('.', ".\u{200b}"))];
+    if let Some(unit) = &column.unit {
+        label.push(element("span", "unit", vec![text(unit.as_str())]));
+    }
+    let button = element("button", "", label).with("type", "button").with("title", "sort by this column");
+    element("th", if column.numeric { "number" } else { "" }, vec![button]).with("scope", "col")
+}
+
+/// Bytes that a data link must not hold are written as percent and two digits (RFC 3986).
+pub fn percent(content: &str) -> String {
+    let mut out = String::with_capacity(content.len() * 3 / 2);
+    for byte in content.bytes() {
+        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.' | b'~' | b',' | b'(' | b')') {
+            out.push(byte as char);
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    out
+}
+
+fn findings(list: &[Finding]) -> Vec<Node> {
+    if list.is_empty() {
+        return vec![element("p", "well", vec![text("Nothing to mind was found.")])];
+    }
+    let items = list.iter().map(|finding| {
+        let class = match finding.level {
+            Level::Danger => "danger",
+            Level::Warning => "warning",
+            Level::Note => "note",
+        };
+        let what = element("strong", "", vec![text(format!("{}: ", finding.level.word()))]);
+        let more = format!("{} Source: {}.", sentence(&finding.why), finding.source.words());
+        let children = vec![
+            what,
+            text(sentence(&finding.what)),
+            element("p", "", vec![text(more)]),
+            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(sentence(&finding.action))]),
+        ];
+        element("li", class, children)
+    });
+    vec![element("ul", "findings", items.collect())]
+}
+
+/// A sentence with its capital and its full stop.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let stop = if words.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{first}{}{stop}", letters.as_str())
+}
+
+fn failure(error: &Diagnostic) -> Node {
+    let place = error.place.as_ref().map_or(String::new(), |place| format!(" in line {}", place.line));
+    let title = element("strong", "", vec![text(format!("Did not work{place}: ")), text(error.message.as_str())]);
+    let mut children = vec![element("p", "", vec![title])];
+    if error.place.is_some() {
+        children.push(element("pre", "text", vec![text(error.render(Colour::No))]));
+    } else if let Some(hint) = &error.hint {
+        children.push(element("p", "", vec![text(hint.as_str())]));
+    }
+    element("div", "failure", children).with("role", "alert")
+}

@@ -1,0 +1,92 @@
+//! Prose in Markdown as nodes: no markup of its own passes, no link runs anything, no picture is fetched.
+
+use super::node::{Node, text};
+use pulldown_cmark::{CowStr, Event, Options, Parser, Tag, TagEnd, html};
+
+/// A heading of the prose.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Heading {
+    pub level: u8,
+    pub text: String,
+    pub anchor: String,
+}
+
+fn parser(markdown: &str) -> Parser<'_> {
+    Parser::new_ext(markdown, Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH | Options::ENABLE_TASKLISTS)
+}
+
+/// The prose as markup; headings get the given anchors, in order.
+pub fn prose(markdown: &str, headings: &[Heading]) -> Node {
+    let mut anchors = headings.iter().map(|heading| heading.anchor.clone());
+    let events = parser(markdown).map(|event| match event {
+        Event::Html(markup) | Event::InlineHtml(markup) => Event::Text(markup),
+        Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
+            Event::Start(Tag::Heading { level, id: anchors.next().map(CowStr::from), classes, attrs })
+        }
+        Event::Start(Tag::Link { link_type, dest_url, title, id }) => {
+            let dest_url = if is_harmless(&dest_url) { dest_url } else { CowStr::from("#") };
+            Event::Start(Tag::Link { link_type, dest_url, title, id })
+        }
+        Event::Start(Tag::Image { .. }) => Event::Start(Tag::Emphasis),
+        Event::End(TagEnd::Image) => Event::End(TagEnd::Emphasis),
+        other => other,
+    });
+    let mut markup = String::new();
+    html::push_html(&mut markup, events);
+    Node::Markup(markup)
+}
+
+/// The headings of the prose, each with an anchor that begins with a prefix.
+pub fn headings(markdown: &str, prefix: &str) -> Vec<Heading> {
+    let mut found: Vec<Heading> = Vec::new();
+    let mut inside = false;
+    for event in parser(markdown) {
+        match event {
+            Event::Start(Tag::Heading { level, .. }) => {
+                inside = true;
+                let anchor = format!("{prefix}-{}", found.len() + 1);
+                found.push(Heading { level: level as u8, text: String::new(), anchor });
+            }
+            Event::End(TagEnd::Heading(_)) => inside = false,
+            Event::Text(part) | Event::Code(part) if inside => {
+                if let Some(heading) = found.last_mut() {
+                    heading.text.push_str(&part);
+                }
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+fn is_harmless(link: &str) -> bool {
+    let scheme = link.split_once(':').map(|(scheme, _)| scheme.to_lowercase());
+    scheme.is_none_or(|scheme| scheme.contains(['/', '?', '#']) || matches!(scheme.as_str(), "http" | "https" | "mailto"))
+}
+
+/// Plain lines as a block.
+pub fn lines(content: &str) -> Node {
+    super::node::element("pre", "text", vec![text(content)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn markup(markdown: &str) -> String {
+        prose(markdown, &headings(markdown, "h")).write()
+    }
+
+    #[test]
+    fn headings_have_anchors() {
+        assert_eq!(markup("# Hose & bore"), "<h1 id=\"h-1\">Hose &amp; bore</h1>\n");
+        assert_eq!(headings("## A `b` c", "h")[0].text, "A b c");
+    }
+
+    #[test]
+    fn markup_scripts_and_pictures_do_not_pass() {
+        let made = markup("<script>x</script> [a](javascript:x) [b](JAVASCRIPT:x) ![c](http://x/y.png) <img src=x onerror=y>");
+        assert!(!made.contains("<script") && !made.contains("<img") && !made.to_lowercase().contains("javascript:"), "{made}");
+        assert!(made.contains("<em>c</em>"), "{made}");
+    }
+}

@@ -1,0 +1,81 @@
+//! Cuts a study into its top-level statements, without a parser, so that one that cannot be read does not hide the others.
+//!
+//! Knows the outer form of the script language only.
+
+use crate::script::scan::{Kind, Piece, depth_change, scan};
+use std::ops::Range;
+
+/// Words that begin a statement which ends with its closing brace.
+const BLOCKS: &[&str] = &["if", "switch", "for", "while", "loop", "do", "try", "fn", "private"];
+/// Words that go on behind the closing brace.
+const GOES_ON: &[&str] = &["else", "catch"];
+
+/// The bytes of each statement, without the `;` behind it; comments before it are left out.
+pub fn statements(source: &str) -> Vec<Range<usize>> {
+    let pieces = scan(source).pieces;
+    let solid: Vec<&Piece> =
+        pieces.iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();
+    let word = |index: usize| solid.get(index).map_or("", |piece: &&Piece| &source[piece.range.clone()]);
+    let mut found = Vec::new();
+    let (mut first, mut depth) = (None, 0);
+    for (index, piece) in solid.iter().enumerate() {
+        if first.is_none() && piece.kind != Kind::Symbol(';') {
+            first = Some(index);
+        }
+        depth += depth_change(piece.kind);
+        let Some(start) = first else { continue };
+        let ends = match piece.kind {
+            Kind::Symbol(';') => depth <= 0,
+            Kind::Symbol('}') if depth <= 0 => ends_at_brace(word(start), word(index + 1)),
+            _ => false,
+        };
+        let last = index + 1 == solid.len();
+        if ends || last {
+            let end = if piece.kind == Kind::Symbol(';') { solid[index - 1].range.end } else { piece.range.end };
+            found.push(solid[start].range.start..end);
+            (first, depth) = (None, 0);
+        }
+    }
+    found
+}
+
+fn ends_at_brace(first: &str, next: &str) -> bool {
+    let block = first == "{" || BLOCKS.contains(&first);
+    block && !GOES_ON.contains(&next) && !(first == "do" && matches!(next, "while" | "until"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn cut(source: &str) -> Vec<&str> {
+        statements(source).into_iter().map(|range| &source[range]).collect()
+    }
+
+    #[test]
+    fn statements_end_at_semicolons_and_at_the_braces_of_blocks() {
+        let source = "/* a; */ let a = #{ x: 1 }; // b;\nfn f(x) { x; 1 }\nif a { 1 } else { 2 }\ndo { 1 } while false;\n;`a;${1;2}`;#{ y: 2 }";
+        assert_eq!(
+            cut(source),
+            ["let a = #{ x: 1 }", "fn f(x) { x; 1 }", "if a { 1 } else { 2 }", "do { 1 } while false", "`a;${1;2}`", "#{ y: 2 }"]
+        );
+    }
+
+    #[test]
+    fn a_bracket_too_many_does_not_hide_what_follows() {
+        assert_eq!(cut("let a = 1);\na;"), ["let a = 1)", "a"]);
+    }
+
+    proptest! {
+        #[test]
+        fn statements_stand_in_order_inside_the_text(source in "[a-z0-9 \"'`${}();/*#\n.é]{0,60}") {
+            let mut last = 0;
+            for range in statements(&source) {
+                prop_assert!(last <= range.start && range.start <= range.end && range.end <= source.len());
+                prop_assert!(source.get(range.clone()).is_some());
+                last = range.end;
+            }
+        }
+    }
+}

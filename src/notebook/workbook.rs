@@ -1,0 +1,482 @@
+//! A study that is kept: its statements, what each gave, and which of them a change asks to run again.
+//!
+//! Knows nothing of pages; how names are found is in `uses`.
+
+use super::statements::statements;
+use super::uses::{Uses, uses};
+use crate::findings::{ESTIMATES, cautions};
+use crate::garden::Garden;
+use crate::quantity::UnitSystem;
+use crate::script::diagnostic::Trouble;
+use crate::script::present::Shown;
+use crate::script::sliders::Slider;
+use crate::script::{Context, Diagnostic, Session};
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
+use std::sync::Arc;
+use std::time::{Duration, Instant, SystemTime};
+
+/// A study and what its statements gave when they last ran.
+pub struct Workbook {
+    name: String,
+    source: String,
+    session: Session,
+    /// The units with which the study begins.
+    units: UnitSystem,
+    steps: Vec<Step>,
+    /// How often it was run, for telling what is new.
+    runs: usize,
+}
+
+/// A statement and what it gave.
+#[derive(Clone, Debug)]
+pub struct Step {
+    pub range: Range<usize>,
+    /// First and last line, counted from one.
+    pub lines: (usize, usize),
+    pub result: StepResult,
+    /// The number of the run that gave the result.
+    pub run: usize,
+    uses: Uses,
+    files: BTreeMap<String, Stamp>,
+}
+
+/// What a statement gave.
+#[derive(Clone, Debug, Default)]
+pub struct StepResult {
+    pub shown: Vec<Shown>,
+    pub error: Option<Diagnostic>,
+    /// Why it did not run, if it did not.
+    pub skipped: Option<String>,
+    pub took: Duration,
+    pub sliders: Vec<Slider>,
+    /// The units in which it shows.
+    pub units: UnitSystem,
+    ended: bool,
+}
+
+impl StepResult {
+    /// True for what must be tried again in any case: it was stopped or did not run.
+    fn is_unfinished(&self) -> bool {
+        self.skipped.is_some() || self.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped)
+    }
+}
+
+/// When a file was last written, and its size; nothing when there is none.
+type Stamp = Option<(SystemTime, u64)>;
+
+impl Workbook {
+    /// An empty workbook; `name` is the name of the study in messages.
+    pub fn new(name: &str, context: Arc<Context>) -> Workbook {
+        let units = context.units();
+        let session = Session::with_context(context);
+        Workbook { name: name.to_string(), source: String::new(), session, units, steps: Vec::new(), runs: 0 }
+    }
+
+    pub fn context(&self) -> &Arc<Context> {
+        self.session.context()
+    }
+
+    /// The name of the study.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    pub fn source(&self) -> &str {
+        &self.source
+    }
+
+    pub fn steps(&self) -> &[Step] {
+        &self.steps
+    }
+
+    /// The gardens that variables of the study hold.
+    pub fn gardens(&self) -> Vec<Garden> {
+        self.session.gardens()
+    }
+
+    /// The standing cautions that apply to the gardens of the study.
+    pub fn cautions(&self) -> Vec<&'static str> {
+        let mut found: Vec<&'static str> = Vec::new();
+        for caution in self.session.gardens().iter().flat_map(cautions).chain([ESTIMATES]) {
+            if !found.contains(&caution) {
+                found.push(caution);
+            }
+        }
+        found.sort_by_key(|caution| *caution == ESTIMATES);
+        found
+    }
+
+    /// The number of the last run, from one.
+    pub fn runs(&self) -> usize {
+        self.runs
+    }
+
+    /// True when a file that some statement names has changed since it ran.
+    pub fn files_changed(&self) -> bool {
+        self.steps.iter().any(|step| self.step_files_changed(step))
+    }
+
+    /// Takes a new text of the study and runs the statements that it asks for; says after each how far it is.
+    pub fn renew(&mut self, source: &str, progress: &mut dyn FnMut(usize, usize)) {
+        let changed = self.adopt(source);
+        self.run(changed, progress);
+    }
+
+    /// Moves a slider and runs what depends on it. False for a slider that the study does not have.
+    pub fn slide(&mut self, name: &str, si: f64) -> bool {
+        let asks = |step: &Step| step.result.sliders.iter().any(|slider| slider.name == name);
+        let changed: BTreeSet<usize> = (0..self.steps.len()).filter(|index| asks(&self.steps[*index])).collect();
+        if changed.is_empty() {
+            return false;
+        }
+        self.context().sliders.move_to(name, si);
+        self.run(changed, &mut |_, _| {});
+        true
+    }
+
+    /// Makes the steps of a new text, with the results of those that stay; gives those that must run.
+    fn adopt(&mut self, source: &str) -> BTreeSet<usize> {
+        let old_source = std::mem::replace(&mut self.source, source.to_string());
+        let mut old: Vec<Option<Step>> = std::mem::take(&mut self.steps).into_iter().map(Some).collect();
+        let line = |at: usize| source[..at].matches('\n').count() + 1;
+        let mut changed = BTreeSet::new();
+        let mut from = 0;
+        for (index, range) in statements(source).into_iter().enumerate() {
+            let text = &source[range.clone()];
+            let lines = (line(range.start), line(range.end));
+            let same = (from..old.len()).find(|at| old[*at].as_ref().is_some_and(|step| &old_source[step.range.clone()] == text));
+            let kept = same.and_then(|at| {
+                from = at + 1;
+                old[at].take()
+            });
+            let step = match kept {
+                Some(step) => {
+                    let moved = step.lines != lines && step.result.error.is_some();
+                    if moved || step.result.is_unfinished() || self.step_files_changed(&step) {
+                        changed.insert(index);
+                    }
+                    Step { range, lines, ..step }
+                }
+                None => {
+                    changed.insert(index);
+                    let (uses, result, files) = (uses(text), StepResult::default(), BTreeMap::new());
+                    Step { range, lines, result, run: 0, uses, files }
+                }
+            };
+            self.steps.push(step);
+        }
+        // What a statement wrote that is no longer there is unknown now, or is what another statement made of it.
+        let gone: BTreeSet<String> = old.into_iter().flatten().flat_map(|step| step.uses.writes).collect();
+        self.session.forget(&gone);
+        for (index, step) in self.steps.iter().enumerate() {
+            if step.uses.reads.iter().chain(&step.uses.writes).any(|name| gone.contains(name)) {
+                changed.insert(index);
+            }
+        }
+        changed
+    }
+
+    /// Runs the given statements and all that depend on them, in the order of the study.
+    fn run(&mut self, changed: BTreeSet<usize>, progress: &mut dyn FnMut(usize, usize)) {
+        self.runs += 1;
+        let wanted = affected(&self.steps, changed);
+        let written: BTreeSet<String> = wanted.iter().flat_map(|index| self.steps[*index].uses.writes.iter().cloned()).collect();
+        self.session.forget(&written);
+        self.define_functions(&wanted);
+        let total = wanted.len();
+        for (done, index) in wanted.into_iter().enumerate() {
+            progress(done, total);
+            self.run_step(index);
+        }
+        progress(total, total);
+    }
+
+    /// Functions are known everywhere in a study, so they are defined before anything runs.
+    fn define_functions(&mut self, wanted: &BTreeSet<usize>) {
+        let is_function = |index: &usize| self.steps[*index].uses.function;
+        if !wanted.iter().any(is_function) {
+            return;
+        }
+        self.session.forget_functions();
+        for index in (0..self.steps.len()).filter(is_function).collect::<Vec<_>>() {
+            self.session.evaluate_step(&self.name, &self.source, self.steps[index].range.clone());
+        }
+    }
+
+    fn run_step(&mut self, index: usize) {
+        let before = &self.steps[..index];
+        let units = before.last().map_or(self.units, |step| step.result.units);
+        let start = Instant::now();
+        let mut result = StepResult { units, ..StepResult::default() };
+        if let Some(reason) = reason_to_skip(before, &self.steps[index]) {
+            result.skipped = Some(reason);
+        } else {
+            self.context().set_units(units);
+            self.context().begin_step();
+            let range = self.steps[index].range.clone();
+            let step = self.session.evaluate_step(&self.name, &self.source, range);
+            result.shown = step.shown;
+            result.error = step.error;
+            result.ended = step.ended;
+            result.units = self.context().units();
+            result.sliders = self.context().sliders.take_met();
+        }
+        result.took = start.elapsed();
+        let files = self.files_of(&self.steps[index].uses);
+        let step = &mut self.steps[index];
+        (step.result, step.run, step.files) = (result, self.runs, files);
+    }
+
+    /// The files beside the study that a statement names, with their stamps; an import depends on all scripts there.
+    fn files_of(&self, uses: &Uses) -> BTreeMap<String, Stamp> {
+        let folder = &self.context().folder;
+        let mut names: BTreeSet<String> = uses.texts.iter().filter(|text| text.contains('.')).cloned().collect();
+        if uses.reads.contains("import") {
+            names.extend(scripts_in(folder.root()).into_iter().filter(|name| *name != self.name));
+        }
+        let stamp = |name: String| {
+            let path = folder.file(&name).ok()?;
+            Some((name, stamp_of(&path)))
+        };
+        names.into_iter().filter_map(stamp).collect()
+    }
+
+    fn step_files_changed(&self, step: &Step) -> bool {
+        let folder = &self.context().folder;
+        step.files.iter().any(|(name, stamp)| folder.file(name).is_ok_and(|path| stamp_of(&path) != *stamp))
+    }
+}
+
+fn stamp_of(path: &std::path::Path) -> Stamp {
+    let data = std::fs::metadata(path).ok().filter(std::fs::Metadata::is_file)?;
+    Some((data.modified().ok()?, data.len()))
+}
+
+fn scripts_in(folder: &std::path::Path) -> Vec<String> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    entries.filter_map(|entry| entry.file_name().into_string().ok()).filter(|name| name.ends_with(".rhai")).collect()
+}
+
+/// The given statements and all that must run with them: those that read what these write, and, of a name that several
+/// statements write, all of these, since only the last value is kept.
+fn affected(steps: &[Step], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
+    let aliases = aliases(steps);
+    let expand = |names: &BTreeSet<String>| -> BTreeSet<String> {
+        names.iter().flat_map(|name| aliases.get(name).into_iter().flatten().chain([name])).cloned().collect()
+    };
+    let reads: Vec<BTreeSet<String>> = steps.iter().map(|step| expand(&step.uses.reads)).collect();
+    let writes: Vec<BTreeSet<String>> = steps.iter().map(|step| with_files(&step.uses)).collect();
+    let mut writers: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for (index, names) in writes.iter().enumerate() {
+        for name in names {
+            writers.entry(name).or_default().push(index);
+        }
+    }
+    loop {
+        let before = wanted.len();
+        let hoisted = |index: &usize| steps[*index].uses.function;
+        for index in 0..steps.len() {
+            let touched = |other: &usize| {
+                (*other < index || hoisted(other))
+                    && (steps[*other].uses.global
+                        || !writes[*other].is_disjoint(&reads[index])
+                        || !writes[*other].is_disjoint(&steps[index].uses.texts))
+            };
+            if !wanted.contains(&index) && wanted.iter().any(touched) {
+                wanted.insert(index);
+            }
+        }
+        for index in wanted.clone() {
+            for name in reads[index].iter().chain(&writes[index]) {
+                if let Some(all) = writers.get(name.as_str()).filter(|all| all.len() > 1) {
+                    wanted.extend(all);
+                }
+            }
+        }
+        if wanted.len() == before {
+            return wanted;
+        }
+    }
+}
+
+/// What a statement writes, files that it saves included.
+fn with_files(uses: &Uses) -> BTreeSet<String> {
+    let mut names = uses.writes.clone();
+    if uses.saves {
+        names.extend(uses.texts.iter().filter(|text| text.contains('.')).cloned());
+    }
+    names
+}
+
+/// Names that stand for others: a closure sees later changes of what it captured, so who reads it reads those too.
+fn aliases(steps: &[Step]) -> BTreeMap<String, BTreeSet<String>> {
+    let mut aliases: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for step in steps.iter().filter(|step| step.uses.closure) {
+        let mut seen: BTreeSet<String> = step.uses.reads.clone();
+        seen.extend(step.uses.reads.iter().flat_map(|name| aliases.get(name).into_iter().flatten().cloned()));
+        for name in &step.uses.writes {
+            aliases.entry(name.clone()).or_default().extend(seen.iter().cloned());
+        }
+    }
+    aliases
+}
+
+/// Why a statement cannot run: the study has ended, somebody stopped it, or something that it reads was not made.
+fn reason_to_skip(before: &[Step], step: &Step) -> Option<String> {
+    if let Some(end) = before.iter().find(|step| step.result.ended) {
+        return Some(format!("the study ends in line {}", end.lines.0));
+    }
+    let stopped = |step: &&Step| step.result.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped);
+    if let Some(stopped) = before.iter().find(stopped) {
+        return Some(format!("the run was stopped in line {}", stopped.lines.0));
+    }
+    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
+    for step in before {
+        let failed = step.result.error.is_some() || step.result.skipped.is_some();
+        for name in &step.uses.writes {
+            if failed {
+                missing.insert(name, step.lines.0);
+            } else {
+                missing.remove(name.as_str());
+            }
+        }
+    }
+    let (name, line) = step.uses.reads.iter().find_map(|name| missing.get_key_value(name.as_str()))?;
+    Some(format!("it needs '{name}', which line {line} did not make"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Folder;
+
+    struct Bench {
+        book: Workbook,
+        _folder: tempfile::TempDir,
+    }
+
+    fn bench(source: &str) -> Bench {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut book = Workbook::new("study.rhai", Arc::new(Context::new(Folder::new(folder.path()))));
+        book.renew(source, &mut |_, _| {});
+        Bench { book, _folder: folder }
+    }
+
+    impl Bench {
+        fn texts(&self) -> Vec<String> {
+            let shown = self.book.steps().iter().flat_map(|step| &step.result.shown);
+            shown.filter_map(|shown| if let Shown::Text(text) = shown { Some(text.clone()) } else { None }).collect()
+        }
+
+        /// The lines of the statements that the last run ran.
+        fn ran(&self) -> Vec<usize> {
+            self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0).collect()
+        }
+
+        fn renew(&mut self, source: &str) {
+            self.book.renew(source, &mut |_, _| {});
+        }
+    }
+
+    #[test]
+    fn a_change_runs_what_reads_it_and_nothing_else() {
+        let mut bench = bench("let a = 1;\nlet b = 10;\na + 1;\nb + 1;\n");
+        assert_eq!(bench.texts(), ["2", "11"]);
+        bench.renew("let a = 1;\nlet b = 20;\na + 1;\nb + 1;\n");
+        assert_eq!(bench.ran(), [2, 4]);
+        assert_eq!(bench.texts(), ["2", "21"]);
+        bench.renew("// prose\nlet a = 1;\nlet b = 20;\na + 1;\nb + 1;\n");
+        assert_eq!(bench.ran(), [0_usize; 0]);
+    }
+
+    #[test]
+    fn a_name_written_twice_is_made_anew_from_its_beginning() {
+        let mut bench = bench("let a = [1];\na.push(2);\na;\na.push(3);\na;\nlet b = 5;");
+        assert_eq!(bench.texts(), ["[1, 2]", "[1, 2, 3]"]);
+        bench.renew("let a = [1];\na.push(2);\na;\na.push(4);\na;\nlet b = 5;");
+        assert_eq!(bench.texts(), ["[1, 2]", "[1, 2, 4]"]);
+        assert_eq!(bench.ran(), [1, 2, 3, 4, 5]);
+    }
+
+    #[test]
+    fn a_removed_statement_is_missed_by_its_readers() {
+        let mut bench = bench("let a = 1;\nlet b = 2;\na;\nb;");
+        bench.renew("let b = 2;\na;\nb;");
+        assert!(bench.book.steps()[1].result.error.is_some());
+        assert_eq!(bench.texts(), ["2"]);
+    }
+
+    #[test]
+    fn an_error_leaves_the_rest_running_and_skips_what_needs_it() {
+        let bench = bench("let a = 1.ft + 1.psi;\nlet c = a * 2;\nc;\nlet b = 2;\nb;");
+        assert_eq!(bench.texts(), ["2"]);
+        let skipped: Vec<_> = bench.book.steps().iter().filter_map(|step| step.result.skipped.as_deref()).collect();
+        assert_eq!(skipped, ["it needs 'a', which line 1 did not make", "it needs 'c', which line 2 did not make"]);
+    }
+
+    #[test]
+    fn a_statement_that_cannot_be_read_fails_alone() {
+        let bench = bench("let a = 1);\nlet b = 2;\nb;\nsurplus;");
+        assert_eq!(bench.texts(), ["2"]);
+        assert_eq!(bench.book.steps().iter().filter(|step| step.result.error.is_some()).count(), 2);
+    }
+
+    #[test]
+    fn functions_are_known_before_their_line_and_follow_a_change() {
+        let mut bench = bench("twice(2);\nfn twice(x) { 2 * x }\n7;");
+        assert_eq!(bench.texts(), ["4", "7"]);
+        bench.renew("twice(2);\nfn twice(x) { 3 * x }\n7;");
+        assert_eq!(bench.texts(), ["6", "7"]);
+        assert_eq!(bench.ran(), [1, 2]);
+    }
+
+    #[test]
+    fn a_closure_follows_what_it_captured() {
+        let mut bench = bench("let base = 10;\nlet add = |x| x + base;\nbase = 20;\nadd.call(1);");
+        assert_eq!(bench.texts(), ["21"]);
+        bench.renew("let base = 10;\nlet add = |x| x + base;\nbase = 30;\nadd.call(1);");
+        assert_eq!(bench.texts(), ["31"]);
+    }
+
+    #[test]
+    fn units_hold_from_their_line_on() {
+        let mut bench = bench("let a = 100.ft;\na;\nunits(\"metric\");\na;\n3;");
+        assert_eq!(bench.texts(), ["100 ft", "30.48 m", "3"]);
+        bench.renew("let a = 200.ft;\na;\nunits(\"metric\");\na;\n3;");
+        assert_eq!(bench.texts(), ["200 ft", "60.96 m", "3"]);
+    }
+
+    #[test]
+    fn a_slider_runs_what_depends_on_it() {
+        let mut bench = bench("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\nl * 2;\n5;");
+        assert_eq!(bench.texts(), ["4 ft", "5"]);
+        assert!(bench.book.slide("length", 3.0 * 0.3048));
+        assert_eq!(bench.texts(), ["6 ft", "5"]);
+        assert_eq!(bench.ran(), [1, 2]);
+        assert!(bench.book.slide("length", 1e9));
+        assert_eq!(bench.texts()[0], "18 ft");
+        assert!(!bench.book.slide("width", 1.0));
+    }
+
+    #[test]
+    fn a_changed_table_file_runs_its_reader() {
+        let mut bench = bench("1;");
+        let path = bench._folder.path().join("t.csv");
+        std::fs::write(&path, "a\n1\n").expect("written");
+        let source = "1;\nread_table(\"t.csv\")[\"a\"];";
+        bench.renew(source);
+        assert_eq!(bench.texts(), ["1", "[1]"]);
+        std::fs::write(&path, "a\n1\n2\n").expect("written");
+        assert!(bench.book.files_changed());
+        bench.renew(source);
+        assert_eq!(bench.texts(), ["1", "[1, 2]"]);
+        assert_eq!(bench.ran(), [2]);
+    }
+
+    #[test]
+    fn a_study_ends_at_exit() {
+        let bench = bench("1;\nexit();\n2;");
+        assert_eq!(bench.texts(), ["1"]);
+    }
+}

@@ -1,0 +1,82 @@
+//! The pressure along the hose from the tap to a head, as a figure: with the grade line where the ground rises, what each
+//! part is rated for, and what the head needs.
+
+use super::View;
+use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
+use crate::garden::GardenError;
+use crate::hydraulics::{ProfilePoint, Reading};
+use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, UnitSystem, dim};
+
+/// The figure; nothing when no supply reaches the part. Errors: an unknown name.
+pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result<Option<Figure>, GardenError> {
+    let points = reading.profile(name)?;
+    if points.is_empty() {
+        return Ok(None);
+    }
+    let view = View { garden: &reading.garden, reading: Some(reading), colour: super::Colour::Pressure, system };
+    let weight = reading.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2;
+    let length = |m: f64| view.shown_length(m);
+    let pressure = |pa: f64| view.shown(pa, dim::PRESSURE);
+    let along = |value: &dyn Fn(&ProfilePoint) -> f64| -> Vec<(f64, f64)> {
+        points.iter().map(|point| (length(point.distance_m), pressure(value(point)))).collect()
+    };
+    let mut layers = vec![(CurveStyle::LinesAndPoints, Series::new("pressure", along(&|point| point.pressure_pa)))];
+    if points.iter().any(|point| point.height_m.abs() > 0.01) {
+        let grade = along(&|point| point.pressure_pa + weight * point.height_m);
+        layers.push((CurveStyle::Lines, Series::new("pressure with height", grade)));
+    }
+    let ratings = ratings(&reading.garden, &points);
+    if !ratings.is_empty() {
+        let points = ratings.into_iter().map(|(distance, rating)| (length(distance), rating.map(pressure))).collect();
+        layers.push((CurveStyle::Lines, Series { name: "rating of the hoses".into(), points }));
+    }
+    let unit = view.key().unit.unwrap_or_default();
+    let x = Axis::new("hose from the supply").unit(view.length_unit_text()).from_zero();
+    let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
+    // A name where something happens: parts at one distance share one.
+    let mut last: Option<(f64, Vec<&str>, f64)> = None;
+    let mut named: Vec<(f64, Vec<&str>, f64)> = Vec::new();
+    for point in &points {
+        if view.is_run(point.place) {
+            continue;
+        }
+        let name = reading.garden.name(point.place);
+        match &mut last {
+            Some((distance, names, at)) if (*distance - point.distance_m).abs() < 1e-9 => {
+                names.push(name);
+                *at = point.pressure_pa;
+            }
+            _ => {
+                named.extend(last.take());
+                last = Some((point.distance_m, vec![name], point.pressure_pa));
+            }
+        }
+    }
+    named.extend(last);
+    for (distance, names, pressure_pa) in named {
+        figure = figure.callout((length(distance), pressure(pressure_pa)), names.join(", "));
+    }
+    let part = reading.garden.part(name)?;
+    for (number, words) in [("needs_low", "stalls below"), ("needs_high", "too much above")] {
+        if let Some(value) = part.si(number) {
+            figure = figure.marked(MarkedAxis::Y, pressure(value), words);
+        }
+    }
+    Ok(Some(figure))
+}
+
+/// Ends of each hose with what it is rated for; a gap where a hose says nothing of it.
+fn ratings(garden: &crate::garden::Garden, points: &[ProfilePoint]) -> Vec<(f64, Option<f64>)> {
+    let mut line: Vec<(f64, Option<f64>)> = Vec::new();
+    for pair in points.windows(2).filter(|pair| pair[1].distance_m > pair[0].distance_m) {
+        match garden.parts()[pair[1].place].si("rating") {
+            Some(rating) => line.extend([(pair[0].distance_m, Some(rating)), (pair[1].distance_m, Some(rating))]),
+            None if line.last().is_some_and(|(_, rating)| rating.is_some()) => line.push((pair[0].distance_m, None)),
+            None => {}
+        }
+    }
+    while line.last().is_some_and(|(_, rating)| rating.is_none()) {
+        line.pop();
+    }
+    line
+}

@@ -1,0 +1,237 @@
+use super::*;
+use crate::figure::{Ground, Seat, map_png, map_svg};
+use crate::hydraulics::run;
+use crate::parts::Part;
+use crate::quantity::{Quantity, find_unit};
+
+fn q(value: f64, unit: &str) -> Quantity {
+    Quantity::written(value, find_unit(unit).expect("a unit"))
+}
+
+fn line(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Garden {
+    let numbers: Vec<(&str, Quantity)> = numbers
+        .iter()
+        .map(|(number, value, unit)| {
+            (*number, if unit.is_empty() { Quantity::new(*value, dim::NUMBER) } else { q(*value, unit) })
+        })
+        .collect();
+    Garden::of(Part::build(kind, Some(name), &numbers).expect("a sound part"))
+}
+
+fn tap(name: &str) -> Garden {
+    line(Kind::Supply, name, &[("static_pressure", 50.0, "psi")])
+}
+
+fn hose(name: &str) -> Garden {
+    line(Kind::Hose, name, &[("length", 50.0, "ft"), ("bore", 0.5, "in")])
+}
+
+fn head(name: &str) -> Garden {
+    line(Kind::Head, name, &[("bore", 0.125, "in")])
+}
+
+fn chain(lines: &[Garden]) -> Garden {
+    lines[1..].iter().fold(lines[0].clone(), |line, next| line.then(next).expect("joins"))
+}
+
+/// A tap, a manifold with a relief valve, three branches of which one forks, and a second tap.
+fn forked() -> Garden {
+    let fork = hose("fork").then_branches(&[head("a"), chain(&[hose("long"), head("b")])]).expect("joins");
+    let branches = [fork, chain(&[line(Kind::Valve, "shut", &[]), head("c")]), chain(&[hose("last"), head("d")])];
+    let start = chain(&[tap("tap"), hose("feed"), line(Kind::Relief, "relief", &[("set", 90.0, "psi")])]);
+    let garden = start.then_branches(&branches).expect("joins");
+    garden.feed("fork", &chain(&[tap("well"), hose("from the well")])).expect("joins")
+}
+
+fn ring() -> Garden {
+    chain(&[tap("tap"), hose("left"), head("far")]).join("tap", "left", &hose("right")).expect("joins")
+}
+
+fn drawn(garden: &Garden) -> Map {
+    plan(garden, None, Colour::Pressure, UnitSystem::AsWritten).expect("a plan")
+}
+
+#[test]
+fn every_part_is_on_the_plan_once() {
+    for garden in [forked(), ring()] {
+        let map = drawn(&garden);
+        let mut names: Vec<&str> = map.symbols.iter().map(|symbol| symbol.lines[0].as_str()).collect();
+        let mut expected: Vec<&str> = (0..garden.parts().len()).map(|place| garden.name(place)).collect();
+        names.sort_unstable();
+        expected.sort_unstable();
+        assert_eq!(names, expected);
+        assert_eq!(map.ground, Ground::Grid);
+    }
+}
+
+#[test]
+fn no_two_symbols_of_a_scheme_share_a_place_and_water_runs_to_the_right() {
+    for garden in [forked(), ring()] {
+        let map = drawn(&garden);
+        for (index, one) in map.symbols.iter().enumerate() {
+            for other in &map.symbols[..index] {
+                let apart = (one.at.0 - other.at.0).abs() >= 0.3 || (one.at.1 - other.at.1).abs() >= 1.0 - 1e-9;
+                assert!(apart, "{:?} and {:?} at {:?}", one.lines, other.lines, one.at);
+            }
+        }
+        let x = |name: &str| map.symbols.iter().find(|symbol| symbol.lines[0] == name).map(|symbol| symbol.at.0);
+        for place in 0..garden.parts().len() {
+            let joint = &garden.layout().places[place];
+            let before = (0..garden.parts().len()).find(|other| {
+                let other = &garden.layout().places[*other];
+                other.to == joint.from && other.from != other.to
+            });
+            if let Some(before) = before {
+                assert!(x(garden.name(before)) < x(garden.name(place)), "{} before {}", garden.name(before), garden.name(place));
+            }
+        }
+    }
+}
+
+#[test]
+fn lines_that_close_a_ring_end_in_a_tee() {
+    let map = drawn(&ring());
+    let right = &map.routes[map.symbols.iter().position(|symbol| symbol.lines[0] == "right").expect("on the plan") - 1..];
+    assert!(right.iter().any(|route| route.points.len() > 3), "the closing line drops into its node");
+    assert!(!map.tees.is_empty());
+}
+
+#[test]
+fn boxes_of_labels_do_not_overlap() {
+    // The texts of the SVG with their places; all are left, right or centred on the place given.
+    for garden in [forked(), ring()] {
+        let svg = map_svg(&drawn(&garden)).expect("a drawing");
+        let mut boxes: Vec<(f64, f64, f64, f64, String)> = Vec::new();
+        for text in svg.lines().filter(|line| line.starts_with("<text")) {
+            let number = |name: &str| -> f64 {
+                let rest = text.split(&format!(" {name}=\"")).nth(1).expect("an attribute");
+                rest.split('"').next().expect("a value").parse().expect("a number")
+            };
+            let content = text.split('>').nth(1).expect("content").split('<').next().expect("content").to_string();
+            let width = content.chars().count() as f64 * number("font-size") * 0.52;
+            let left = match text {
+                text if text.contains("middle") => number("x") - width / 2.0,
+                text if text.contains("\"end\"") => number("x") - width,
+                _ => number("x"),
+            };
+            boxes.push((left, number("y") - 0.7 * number("font-size"), left + width, number("y"), content));
+        }
+        for (index, a) in boxes.iter().enumerate() {
+            for b in &boxes[..index] {
+                assert!(a.2 <= b.0 || b.2 <= a.0 || a.3 <= b.1 || b.3 <= a.1, "{a:?} covers {b:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_reading_colours_what_flows_and_dashes_what_does_not() {
+    let garden = forked();
+    let reading = run(&garden, &[]).expect("runs");
+    let map = plan(&garden, Some(&reading), Colour::Flow, UnitSystem::AsWritten).expect("a plan");
+    let still = map.routes.iter().filter(|route| route.water == Water::Still).count();
+    // The shut valve, what lies behind it, and the relief valve below its setting.
+    assert_eq!(still, 2, "{:?}", map.routes);
+    assert!(map.routes.iter().any(|route| matches!(route.water, Water::Flows(gpm) if gpm > 1.0)));
+    assert_eq!(map.key.as_ref().map(|key| key.unit.as_deref()), Some(Some("gpm")));
+    let relief = map.symbols.iter().find(|symbol| symbol.lines[0] == "relief").expect("on the plan");
+    assert_eq!((relief.active, relief.lines.last().map(String::as_str)), (Activity::Idle, Some("shut")));
+    map_png(&map).expect("a picture");
+}
+
+#[test]
+fn places_that_are_given_are_kept_and_the_rest_lies_between() {
+    let at = |name: &str, x: f64, y: f64| {
+        line(
+            Kind::Head,
+            name,
+            &[("bore", 0.125, "in"), ("radius", 20.0, "ft"), ("arc", 90.0, ""), ("x", x, "ft"), ("y", y, "ft")],
+        )
+    };
+    let west = chain(&[hose("to the west"), at("west", 0.0, 0.0)]);
+    let east = chain(&[hose("to the east"), at("east", 60.0, 0.0)]);
+    let start = chain(&[tap("tap"), hose("feed")]);
+    let map = drawn(&start.then_branches(&[west, east]).expect("joins"));
+    assert_eq!(map.ground, Ground::Real { unit: "ft".into() });
+    let place = |name: &str| map.symbols.iter().find(|symbol| symbol.lines[0] == name).expect("on the plan").at;
+    assert!((place("east").0 - 60.0).abs() < 1e-9 && place("east").1.abs() < 1e-9);
+    assert!(place("to the west").0 > 0.0 && place("to the west").0 < place("to the east").0);
+    assert_eq!(map.throws.len(), 2);
+    // Both sectors open towards the other head.
+    assert!(map.throws[0].middle_deg.abs() < 1e-9 && (map.throws[1].middle_deg.abs() - 180.0).abs() < 1e-9);
+    assert!(map.notes.iter().any(|note| note.contains("place of the supply")), "{:?}", map.notes);
+    let svg = map_svg(&map).expect("a drawing");
+    assert!(svg.contains(" ft</text>") && svg.contains(">north<"), "a scale bar and the north");
+}
+
+#[test]
+fn a_line_without_a_supply_is_drawn_from_its_inlet() {
+    let map = drawn(&chain(&[hose("one"), hose("two"), head("end")]));
+    assert_eq!(map.symbols.len(), 3);
+    assert_eq!(map.symbols.iter().find(|symbol| symbol.lines[0] == "end").map(|end| end.seat), Some(Seat::AtEnd));
+}
+
+#[test]
+fn too_many_parts_are_refused_with_advice() {
+    let parts: Vec<Part> = (0..401)
+        .map(|_| Part::build(Kind::Hose, None, &[("length", q(1.0, "ft")), ("bore", q(1.0, "in"))]).expect("a hose"))
+        .collect();
+    let joints: Vec<(usize, usize)> = (0..401).map(|index| (index, index + 1)).collect();
+    let garden = Garden::from_joints(parts, &joints).expect("joins");
+    let error = plan(&garden, None, Colour::Pressure, UnitSystem::AsWritten).expect_err("too many");
+    assert_eq!(error.to_string(), "a plan of 401 parts cannot be read; expected 400 at most");
+    assert!(!error.hint().is_empty());
+}
+
+/// A supply, a booster and two zones.
+fn boosted() -> Garden {
+    let curve = [(0.0, 3.0e5), (4.0e-4, 2.2e5), (8.0e-4, 0.0)];
+    let pump = Garden::of(Part::new(Kind::Booster).with_curve(&curve).expect("a curve").named("pump").expect("a name"));
+    let switch = line(Kind::PressureSwitch, "switch", &[("cut_in", 20.0, "psi"), ("cut_out", 30.0, "psi")]);
+    let start = chain(&[tap("tap"), hose("lead"), switch, pump]);
+    let branches = [
+        chain(&[line(Kind::Valve, "near", &[]), head("a")]),
+        chain(&[line(Kind::Valve, "far", &[]), hose("long"), line(Kind::Climb, "bank", &[("height", 8.0, "ft")]), head("b")]),
+    ];
+    start.then_branches(&branches).expect("joins")
+}
+
+#[test]
+fn the_operating_point_lies_on_the_pump_curve_and_on_the_system_curve() {
+    let garden = boosted();
+    let pump = garden.parts()[garden.find("pump").expect("known")].curve().expect("a curve").clone();
+    for zone in ["near", "far"] {
+        let (flow, rise) = operating_point(&garden, zone).expect("runs");
+        assert!((pump.rise(flow).0 - rise).abs() < 1e-6 * rise, "{zone}: {rise} at {flow}");
+        let system = system_curve(&garden, zone, 3.3e5).expect("runs");
+        assert!(system.windows(2).all(|pair| pair[1].0 > pair[0].0), "more rise, more flow");
+        let above = system.iter().position(|point| point.1 >= rise).expect("beyond the dead head");
+        let (low, high) = (system[above - 1], system[above]);
+        assert!(low.0 < flow && flow < high.0, "{zone}: {flow} between {low:?} and {high:?}");
+        // Between two close points the curve is nearly straight.
+        let straight = low.0 + (rise - low.1) / (high.1 - low.1) * (high.0 - low.0);
+        assert!((straight / flow - 1.0).abs() < 2e-3, "{zone}: {straight} and {flow}");
+    }
+    let figure = pump_figure(&garden, &["near", "far"], UnitSystem::Us).expect("a figure");
+    assert_eq!(figure.callouts.len(), 2);
+    crate::figure::svg(&figure).expect("a drawing");
+    assert_eq!(pump_figure(&ring(), &[], UnitSystem::Us).expect_err("no booster"), PumpError::Boosters { found: 0 });
+}
+
+#[test]
+fn the_grade_line_is_the_profile_and_stands_above_the_pressure_where_the_ground_rises() {
+    let garden = boosted();
+    let reading = run(&garden, &["far"]).expect("runs");
+    let figure = grade_figure(&reading, "b", UnitSystem::Us).expect("known").expect("fed");
+    let crate::figure::Plot::Layers(layers) = &figure.plot else { panic!("layers") };
+    let (pressure, grade) = (&layers[0].1.points, &layers[1].1.points);
+    let last = pressure.last().and_then(|point| point.1).expect("a value");
+    let psi = reading.pressure_pa("b").expect("known").expect("fed") / 6894.757;
+    assert!((last / psi - 1.0).abs() < 1e-6, "{last} and {psi}");
+    // 8 ft of water of 999.1 kg/m3 are 3.465 psi.
+    let above = grade.last().and_then(|point| point.1).expect("a value") - last;
+    assert!((above - 3.465).abs() < 1e-3, "{above}");
+    // Two hoses of 50 ft.
+    assert!((pressure.last().expect("a point").0 - 100.0).abs() < 1e-9);
+    assert!(grade_figure(&reading, "a", UnitSystem::Us).expect("known").is_none(), "its valve is shut");
+}

@@ -1,0 +1,68 @@
+//! What the labels of a plan say.
+
+use super::View;
+use crate::parts::{Kind, Placing};
+use crate::quantity::dim;
+
+impl View<'_> {
+    /// The name, what the part is, and how it fares.
+    pub(super) fn lines(&self, place: usize) -> Vec<String> {
+        let mut lines = vec![self.garden.name(place).to_string(), self.numbers(place).join(", ")];
+        lines.extend(self.fares(place));
+        lines.retain(|line| !line.is_empty());
+        lines
+    }
+
+    /// The one or two numbers that matter most for its kind.
+    fn numbers(&self, place: usize) -> Vec<String> {
+        let part = &self.garden.parts()[place];
+        let names: &[&str] = match part.kind() {
+            Kind::Hose | Kind::Pipe => &["length", "bore"],
+            Kind::Supply => &["static_pressure"],
+            Kind::OpenTank => &["level"],
+            Kind::Climb => &["height"],
+            Kind::Regulator | Kind::Relief => &["set"],
+            Kind::PressureSwitch => &["cut_in", "cut_out"],
+            Kind::PressureTank => &["volume"],
+            Kind::Head if part.table().is_none() => &["bore"],
+            Kind::Emitter | Kind::Leak | Kind::Draw => &["flow"],
+            Kind::Soaker => &["length"],
+            _ => &[],
+        };
+        let value = |name: &&str| part.get(name).ok().map(|value| value.show(self.system));
+        let mut texts: Vec<String> = names.iter().filter_map(value).collect();
+        if part.kind() == Kind::Climb && texts.first().is_some_and(|text| !text.starts_with('-')) {
+            texts[0] = format!("up {}", texts[0]);
+        }
+        texts
+    }
+
+    /// Pressure and flow in the reading.
+    fn fares(&self, place: usize) -> Option<String> {
+        let reading = self.reading?;
+        let state = &reading.parts[place];
+        let part = &self.garden.parts()[place];
+        if part.kind() == Kind::Valve && !reading.open[place] {
+            return Some("shut".into());
+        }
+        let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
+        let pressure = self.text(pressure, dim::PRESSURE);
+        let backward = if state.flow_m3_per_s < 0.0 { " backwards" } else { "" };
+        let flow = || format!("{}{backward}", self.text(state.flow_m3_per_s.abs(), dim::FLOW));
+        let loss = || Some(self.text(state.loss_pa()? * state.flow_m3_per_s.signum(), dim::PRESSURE));
+        let flows = state.flow_m3_per_s != 0.0;
+        let text = match part.spec().placing {
+            Placing::AtPoint => pressure,
+            Placing::Outlet if part.kind() == Kind::Relief && !flows => "shut".into(),
+            Placing::Outlet if !flows => "dry".into(),
+            Placing::Inline if !flows => "no flow".into(),
+            Placing::Source | Placing::Outlet => format!("{pressure}, {}", flow()),
+            Placing::Inline if part.kind() == Kind::Booster && reading.runs[place] => {
+                format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
+            }
+            Placing::Inline if self.is_run(place) => format!("{}, loses {}", flow(), loss()?),
+            Placing::Inline => return None,
+        };
+        Some(text)
+    }
+}

@@ -1,0 +1,288 @@
+//! Answers that studies give: the best setting, one number at a time, spreads and chances, shares, break-even.
+//!
+//! The work is in `crate::study` and `crate::table`; here closures of the script are called.
+
+use super::Context;
+use super::best::{Best, Limit, best_setting};
+use super::cases::sweep_cases;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::garden::as_names;
+use super::quantities::{as_quantity, describe, value_of};
+use super::study::seek_between;
+use crate::garden::Garden;
+use crate::quantity::Quantity;
+use crate::study::{Axes, Axis, Share, ShareError, SweepOptions, Swing, design, shares, tornado_table};
+use crate::table::{Column, Table, Values};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`best` turns a few knobs until a number is as low or as high as limits allow. `tornado` moves one number at a time and
+shows which matters most. `spread`, `chance_below` and `chance_above` look at a column of samples; `shares` tells from which
+number the spread comes. `trade_off` keeps the rows that no other beats. `break_even` finds where two options are equal.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+let found = best(#{ length: between(50.ft, 900.ft) }, |k| #{
+    highest: k.length,
+    limits: #{ berry: at_least(plot.but("feed.length", k.length).run().pressure("berry"), 30.psi) },
+});
+found["length"]   // => 396.3 ft
+found.value       // => 396.3 ft
+found.notes       // => ["berry is on its limit, at least 30 psi"]
+```
+"#;
+
+impl From<ShareError> for ScriptError {
+    fn from(error: ShareError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Best>("a best setting").register_type_with_name::<Limit>("a limit");
+    engine.register_get("value", |best: &mut Best| value_of(best.value));
+    engine.register_get("notes", |best: &mut Best| -> Array { best.notes.iter().map(|note| note.clone().into()).collect() });
+    engine.register_get("tried", |best: &mut Best| best.tried as rhai::INT);
+    engine.register_indexer_get(|best: &mut Best, name: &str| best.knob(name));
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |best: Best| best.in_words(shared.units()));
+    engine.register_fn("to_string", |best: Best| best.in_words(Default::default()));
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |limit: Limit| limit.in_words(shared.units()));
+    engine.register_fn("to_string", |limit: Limit| limit.in_words(Default::default()));
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// Low and high end of each number, from a map of lists.
+fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)>> {
+    let one = |(name, value): (&rhai::Identifier, &Dynamic)| -> Answer<(String, Vec<Quantity>)> {
+        let list = value.read_lock::<Array>().filter(|list| list.len() == n);
+        let quantities = list.and_then(|list| list.iter().map(as_quantity).collect::<Option<Vec<Quantity>>>());
+        let quantities = quantities.ok_or_else(|| {
+            let what = if n == 2 { "[low, high]" } else { "[low, usual, high]" };
+            ScriptError::new(format!("{word}: the range of '{name}' must be {what}, found {}", describe(value)))
+        })?;
+        Ok((name.to_string(), quantities))
+    };
+    let all: Vec<(String, Vec<Quantity>)> = map.iter().map(one).collect::<Answer<_>>()?;
+    if all.is_empty() {
+        return Err(ScriptError::new(format!("{word}: there is no number to move")).into());
+    }
+    Ok(all)
+}
+
+/// The answers to all cases, from a closure that gives a number or quantity.
+fn answers_of(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, word: &str) -> Answer<Column> {
+    let done = sweep_cases(call, axes, closure, 0..axes.cases())?;
+    if done.table.rows() < done.cases {
+        super::engine::check_stop(&*context_of(call)?)?;
+    }
+    done.table.column(super::cases::VALUE).map_err(|_| {
+        let error = ScriptError::new(format!("{word}: the closure must give a number or quantity, found a map"));
+        error.with_hint(format!("let it end with the one value that {word} looks at")).into()
+    })
+}
+
+fn si_of(column: &Column, word: &str) -> Answer<Vec<Option<f64>>> {
+    match &column.values {
+        Values::Quantities { si, .. } => Ok(si.clone()),
+        _ => Err(ScriptError::new(format!("{word}: the closure must give a number or quantity, found {}", column.kind())).into()),
+    }
+}
+
+fn share_table(found: &[Share]) -> Answer<Table> {
+    let column = |name: &str, of: fn(&Share) -> f64| Column::numbers(name, found.iter().map(of));
+    let table = Table::new(vec![
+        Column::texts("number", found.iter().map(|share| share.name.clone())),
+        column("alone", |share| share.alone),
+        column("alone_error", |share| share.alone_error),
+        column("total", |share| share.total),
+        column("total_error", |share| share.total_error),
+    ]);
+    table.and_then(|table| table.sort_by("total", crate::table::Order::Falling)).map_err(raise)
+}
+
+fn names_of(axes: &Axes) -> Vec<String> {
+    axes.axes().iter().map(|axis| axis.name.clone()).collect()
+}
+
+/// The name of a column of readings: `berry` stands for its pressure.
+fn reading_column(what: &str) -> String {
+    if what.ends_with(".pressure") || what.ends_with(".flow") { what.to_string() } else { format!("{what}.pressure") }
+}
+
+fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, map: &Map) -> Answer<Table> {
+    let context = context_of(call)?;
+    let ranges: Vec<(String, Quantity, Quantity)> =
+        ranges(map, "tornado", 2)?.into_iter().map(|(name, ends)| (name, ends[0], ends[1])).collect();
+    let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: None };
+    let found = crate::study::tornado(garden, &zones, &reading_column(what), &ranges, context.units(), &options);
+    found.map_err(raise)
+}
+
+fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {
+    let cases = design(axes).map_err(raise)?;
+    let table = super::study::sweep_garden(call, garden, &cases, zones)?;
+    let column = table.column(&reading_column(what)).map_err(raise)?;
+    share_table(&shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)
+}
+
+#[export_module]
+mod words {
+    /// Turns knobs until the number `highest` or `lowest` that a closure gives is as high or low as it gets while all its `limits` hold.
+    /// A knob is `between(low, high)` or a list to choose from; there may be six. The result shows the knobs, the value, and what
+    /// stands on a limit or at an end; `found["knob"]`, `found.value` and `found.notes` give them. The search begins from fixed
+    /// seeds, so its answer is always the same.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+    /// let found = best(#{ bore: [(1/2).inch, (5/8).inch, (3/4).inch] }, |k| #{
+    ///     lowest: k.bore,
+    ///     limits: #{ berry: at_least(plot.but("feed.bore", k.bore).run().pressure("berry"), 40.psi) },
+    /// });
+    /// found["bore"]   // => 0.625 in
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn best(call: NativeCallContext, knobs: Map, closure: FnPtr) -> Result<Best, Box<EvalAltResult>> {
+        best_setting(&call, &knobs, &closure)
+    }
+
+    /// A limit from below: for `best` with the value that it holds for, for `compare` alone.
+    ///
+    /// ```hw
+    /// at_least(30.psi)           // => at least 30 psi
+    /// at_least(44.psi, 30.psi)   // => 44 psi, at least 30 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn at_least(limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
+        Limit::new(None, Some(&limit), None)
+    }
+
+    #[rhai_fn(name = "at_least", return_raw)]
+    pub fn at_least_of(value: Dynamic, limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
+        Limit::new(Some(&value), Some(&limit), None)
+    }
+
+    /// A limit from above; see `at_least`.
+    ///
+    /// ```hw
+    /// at_most(60.psi)   // => at most 60 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn at_most(limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
+        Limit::new(None, None, Some(&limit))
+    }
+
+    #[rhai_fn(name = "at_most", return_raw)]
+    pub fn at_most_of(value: Dynamic, limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
+        Limit::new(Some(&value), None, Some(&limit))
+    }
+
+    /// Moves one number of a garden at a time through its range while the others stay, and tells what a pressure (or flow) does.
+    /// The widest swing comes first. Without a garden, a closure gives the answer, and a range has its usual value in the middle.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    ///     >> valve("berries") >> head("berry", (5/32).inch);
+    /// let t = plot.tornado("berries", "berry", #{ "feed.length": [50.ft, 200.ft], "supply.static_pressure": [55.psi, 61.psi] });
+    /// t["number"]   // => ["feed.length", "supply.static_pressure"]
+    /// t["swing"]    // => [7.955 psi, 1.896 psi]
+    /// tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y)["swing"]   // => [15, 12]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn tornado(
+        call: NativeCallContext,
+        garden: Garden,
+        zones: Dynamic,
+        what: &str,
+        ranges: Map,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        tornado_of_garden(&call, &garden, &as_names(&zones, "tornado")?, what, &ranges)
+    }
+
+    #[rhai_fn(name = "tornado", return_raw)]
+    pub fn tornado_of_closure(call: NativeCallContext, ranges: Map, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let ranges = super::ranges(&ranges, "tornado", 3)?;
+        let mut paired = Vec::with_capacity(ranges.len());
+        for (place, (name, triple)) in ranges.iter().enumerate() {
+            let mut values = vec![triple[1]; 2 * ranges.len()];
+            (values[2 * place], values[2 * place + 1]) = (triple[0], triple[2]);
+            paired.push(Axis::of_quantities(name, &values).map_err(raise)?);
+        }
+        let axes = Axes::default().and_paired(paired).map_err(raise)?;
+        let column = answers_of(&call, &axes, &closure, "tornado")?;
+        let si = si_of(&column, "tornado")?;
+        let swing = |(place, (name, triple)): (usize, &(String, Vec<Quantity>))| Swing {
+            name: name.clone(),
+            low: triple[0],
+            high: triple[2],
+            at_low: si[2 * place],
+            at_high: si[2 * place + 1],
+        };
+        let swings: Vec<Swing> = ranges.iter().enumerate().map(swing).collect();
+        tornado_table(&swings, &column, context_of(&call)?.units()).map_err(raise)
+    }
+
+    /// From which uncertain number the spread of an answer comes: for each its share of the variance `alone`, and in `total`
+    /// with all it acts together with, each with its standard error. Takes n (k + 2) cases for k numbers and n samples.
+    ///
+    /// ```hw
+    /// let axes = vary("x", between(0, 1)).vary("y", between(0, 1)).samples(512);
+    /// let t = shares(axes, |case| 3 * case.x + case.y);
+    /// t["number"]   // => ["x", "y"]
+    /// round(t["total"][0], 0.01)   // => 0.9
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+    /// let axes = vary("feed.length", normal(100.ft, 2.ft)).vary("supply.static_pressure", normal(58.psi, 1.psi)).samples(256);
+    /// plot.shares([], "berry", axes)["number"][0]   // => supply.static_pressure
+    /// ```
+    #[rhai_fn(name = "shares", return_raw)]
+    pub fn shares_of_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let cases = design(&axes).map_err(raise)?;
+        let column = answers_of(&call, &cases, &closure, "shares")?;
+        share_table(&crate::study::shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)
+    }
+
+    #[rhai_fn(name = "shares", return_raw)]
+    pub fn shares_in_garden(
+        call: NativeCallContext,
+        garden: Garden,
+        zones: Dynamic,
+        what: &str,
+        axes: Axes,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        shares_of_garden(&call, &garden, &as_names(&zones, "shares")?, what, &axes)
+    }
+
+    /// The value between two ends at which two closures give the same.
+    ///
+    /// ```hw
+    /// let dear_but_thrifty = |hours| 150.dollars + hours / 1.h * 0.05.dollars;
+    /// let cheap_but_hungry = |hours| 95.dollars + hours / 1.h * 0.11.dollars;
+    /// break_even(0.h, 2000.h, dear_but_thrifty, cheap_but_hungry)   // => 916.7 h
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn break_even(
+        call: NativeCallContext,
+        low: Dynamic,
+        high: Dynamic,
+        first: FnPtr,
+        second: FnPtr,
+    ) -> Result<Dynamic, Box<EvalAltResult>> {
+        seek_between(&call, "break_even", "the difference of the two", &low, &high, |x| {
+            let of = |closure: &FnPtr| -> Answer<Quantity> {
+                let answer: Dynamic = closure.call_within_context(&call, (x.clone(),))?;
+                as_quantity(&answer).ok_or_else(|| {
+                    let what = format!("break_even: the closure must give a number or quantity, found {}", describe(&answer));
+                    ScriptError::new(what).into()
+                })
+            };
+            of(&first)?.minus(of(&second)?).map_err(raise)
+        })
+    }
+}

@@ -1,0 +1,154 @@
+//! The word `compare`: options side by side.
+//!
+//! The conclusion is drawn in `crate::study`.
+
+use super::Context;
+use super::best::Limit;
+use super::calls::call_each;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::quantities::{as_quantity, describe};
+use super::tables::{map_row, value_cell};
+use crate::nearest::did_you_mean;
+use crate::parts::Part;
+use crate::study::{CompareError, Compared, Need, Wanted, compared};
+use crate::table::{Sheet, Table, TableError};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
+use std::sync::Arc;
+
+impl From<CompareError> for ScriptError {
+    fn from(error: CompareError) -> Self {
+        let hint = if let CompareError::Table(inner) = &error { TableError::hint(inner) } else { None };
+        ScriptError::new(error.to_string()).with_hint(hint.unwrap_or_default())
+    }
+}
+
+/// Registers the words of this file; they belong to the area of studies.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Compared>("a comparison");
+    engine.register_get("table", |compared: &mut Compared| compared.table.clone());
+    engine.register_get("words", |compared: &mut Compared| -> Array {
+        compared.words.iter().map(|sentence| sentence.clone().into()).collect()
+    });
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |compared: Compared| {
+        let sheet = Sheet { system: shared.units(), width: Some(shared.width()), ..Sheet::default() };
+        let lines: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();
+        format!("{}\n\n{}", compared.table.show_on(&sheet), lines.join("\n"))
+    });
+    engine.register_fn("to_string", |compared: Compared| compared.words.join(". "));
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// How an option of a comparison is called.
+fn option_name(option: &Dynamic, index: usize) -> String {
+    if let Some(part) = option.read_lock::<Part>()
+        && let Some(name) = part.name()
+    {
+        return name.to_string();
+    }
+    if let Ok(text) = option.as_immutable_string_ref() {
+        return text.to_string();
+    }
+    if let Some(quantity) = as_quantity(option) {
+        return quantity.to_string();
+    }
+    if let Some(name) = option.read_lock::<Map>().and_then(|map| map.get("name").map(ToString::to_string)) {
+        return name;
+    }
+    format!("option {}", index + 1)
+}
+
+fn side_by_side(call: &NativeCallContext, options: &Array, closure: &FnPtr) -> Answer<Table> {
+    let answers = call_each(call, closure, options.iter().map(|option| Ok(option.clone())))?;
+    let mut rows = Vec::with_capacity(options.len());
+    for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
+        let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
+        row.extend(map_row(&answer, "compare")?.into_iter().filter(|(name, _)| name != "option"));
+        rows.push(row);
+    }
+    if rows.is_empty() {
+        return Err(ScriptError::new("compare: there is nothing to compare")
+            .with_hint("give a list of at least one option")
+            .into());
+    }
+    Table::from_rows(rows).map_err(raise)
+}
+
+/// What the last argument may say.
+const KEYS: &[&str] = &["needs", "cost", "gain"];
+
+fn wanted(map: &Map) -> Answer<Wanted> {
+    const EXAMPLE: &str = "write #{ needs: #{ berry: at_least(30.psi) }, cost: \"price\", gain: \"berry\" }";
+    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
+        let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
+        return Err(ScriptError::new(format!("compare: there is no '{other}'")).with_hint(hint).into());
+    }
+    let name = |key: &str| -> Answer<Option<String>> {
+        let Some(value) = map.get(key) else { return Ok(None) };
+        let text = value.as_immutable_string_ref().map(|text| text.to_string()).map_err(|_| {
+            ScriptError::new(format!("compare: '{key}' names a column, found {}", describe(value))).with_hint(EXAMPLE)
+        });
+        Ok(Some(text?))
+    };
+    let mut needs = Vec::new();
+    if let Some(value) = map.get("needs") {
+        let list = value.read_lock::<Map>().ok_or_else(|| {
+            ScriptError::new(format!("compare: needs must be a map, found {}", describe(value))).with_hint(EXAMPLE)
+        })?;
+        for (column, value) in list.iter() {
+            needs.push(need(column, value)?);
+        }
+    }
+    Ok(Wanted { needs, cost: name("cost")?, gain: name("gain")? })
+}
+
+fn need(column: &str, value: &Dynamic) -> Answer<Need> {
+    if let Some(limit) = value.read_lock::<Limit>() {
+        return Ok(Need { column: column.into(), low: limit.low, high: limit.high });
+    }
+    let pair = value.read_lock::<Array>().and_then(|list| match list.as_slice() {
+        [low, high] => Some((as_quantity(low)?, as_quantity(high)?)),
+        _ => None,
+    });
+    let (low, high) = pair.ok_or_else(|| {
+        let error = ScriptError::new(format!("compare: the need of '{column}' cannot be {}", describe(value)));
+        error.with_hint("a need is at_least(30.psi), at_most(60.psi), or both as [30.psi, 60.psi]")
+    })?;
+    Ok(Need { column: column.into(), low: Some(low), high: Some(high) })
+}
+
+#[export_module]
+mod words {
+    /// A table with a row for each option, from what a closure says of it. An option is called by the name of the part, by the
+    /// `name` in its map, or by its number. With a map of `needs`, `cost` and `gain` behind it, the table also has the
+    /// differences to the first option, whether each need is met and what the gain costs, and a conclusion in words follows;
+    /// `.table` and `.words` give the two.
+    ///
+    /// ```hw
+    /// let heads = [head("small", (3/32).inch), head("large", (1/8).inch)];
+    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) })   // => option    flow
+    /// // =>          (gpm)
+    /// // => --------------
+    /// // => small    1.592
+    /// // => large    2.831
+    /// compare(heads, |h| #{ flow: h.flow_at(40.psi) }, #{ needs: #{ flow: at_least(2.gpm) } }).words[0]   // => only large meets every need
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        side_by_side(&call, &options, &closure)
+    }
+
+    #[rhai_fn(name = "compare", return_raw)]
+    pub fn compare_with(
+        call: NativeCallContext,
+        options: Array,
+        closure: FnPtr,
+        wanted: Map,
+    ) -> Result<Compared, Box<EvalAltResult>> {
+        let wanted = super::wanted(&wanted)?;
+        let table = side_by_side(&call, &options, &closure)?;
+        compared(&table, &wanted, context_of(&call)?.units()).map_err(raise)
+    }
+}

@@ -1,0 +1,131 @@
+//! Studies divided between several runs: what a run of one part does at a sweep, and joining the parts.
+//!
+//! The files are in `crate::study`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::progress::with_commas;
+use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept};
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Engine, EvalAltResult, INT};
+use std::ops::Range;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Instant;
+
+impl From<PartError> for ScriptError {
+    fn from(error: PartError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this file; they belong to the area of studies.
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+/// The table of this run's part of a native sweep, made now or by an earlier run.
+pub fn native_part(
+    context: &Context,
+    part: &PartOfSweep,
+    plan: &Plan,
+    run: impl FnOnce(&dyn Fn(&SweepOptions) -> Result<usize, crate::study::SweepError>) -> Answer<usize>,
+) -> Answer<Swept> {
+    let range = part.range(crate::study::BLOCK);
+    if !part.is_finished() {
+        let began = Instant::now();
+        let path = part.table_path();
+        run(&|options| plan.write(range.clone(), &path, context.units(), options))?;
+        note_end(part, &read_back(part)?, began)?;
+    }
+    tell(context, part, &range);
+    let table = read_back(part)?;
+    Ok(Swept { cases: table.rows(), table })
+}
+
+/// The table of this run's part of a closure sweep, made now or by an earlier run.
+pub fn closure_part(context: &Context, part: &PartOfSweep, make: impl FnOnce(Range<usize>) -> Answer<Table>) -> Answer<Table> {
+    let range = part.range(1);
+    if !part.is_finished() {
+        let began = Instant::now();
+        let table = make(range.clone())?;
+        table.write(&part.table_path(), context.units()).map_err(raise)?;
+        note_end(part, &table, began)?;
+    }
+    tell(context, part, &range);
+    read_back(part)
+}
+
+fn read_back(part: &PartOfSweep) -> Answer<Table> {
+    Table::read(&part.table_path()).map_err(raise)
+}
+
+fn note_end(part: &PartOfSweep, table: &Table, began: Instant) -> Answer<()> {
+    let failed = if table.names().iter().any(|name| name == "reason") {
+        let reasons = table.column("reason").map_err(raise)?;
+        reasons.cells().filter(|cell| !cell.is_missing()).count()
+    } else {
+        0
+    };
+    part.finish(table.rows(), failed, began.elapsed().as_secs_f64()).map_err(raise)
+}
+
+fn tell(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
+    let PartOfSweep { sweep, part, parts, cases, .. } = part;
+    let (n, cases) = (with_commas(range.len()), with_commas(*cases));
+    context.note(format!("sweep {sweep}: part {part} of {parts}, {n} of {cases} cases"));
+}
+
+fn folder(call: &NativeCallContext, folder: &str) -> Answer<PathBuf> {
+    context_of(call)?.folder.file(folder).map_err(raise)
+}
+
+fn sweep_number(number: INT) -> Option<usize> {
+    Some(usize::try_from(number).unwrap_or(0))
+}
+
+#[export_module]
+mod words {
+    /// Joins the parts of a divided study (`hosewright run STUDY --part 3/7 --out parts`) into the table of its sweep; with
+    /// several sweeps, a number says which. A missing part is an error that names it.
+    ///
+    /// ```hw
+    /// gather("../parts")   // => error: '../parts' leaves the folder of the script
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn gather(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
+        crate::study::gather(&folder(&call, parts)?, None, Demand::AllParts).map_err(raise)
+    }
+
+    #[rhai_fn(name = "gather", return_raw)]
+    pub fn gather_one(call: NativeCallContext, parts: &str, sweep: INT) -> Result<Table, Box<EvalAltResult>> {
+        crate::study::gather(&folder(&call, parts)?, sweep_number(sweep), Demand::AllParts).map_err(raise)
+    }
+
+    /// As `gather`, but does without the parts that are missing.
+    ///
+    /// ```hw
+    /// gather_present("../parts")   // => error: '../parts' leaves the folder of the script
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn gather_present(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
+        crate::study::gather(&folder(&call, parts)?, None, Demand::WhatIsThere).map_err(raise)
+    }
+
+    #[rhai_fn(name = "gather_present", return_raw)]
+    pub fn gather_present_one(call: NativeCallContext, parts: &str, sweep: INT) -> Result<Table, Box<EvalAltResult>> {
+        crate::study::gather(&folder(&call, parts)?, sweep_number(sweep), Demand::WhatIsThere).map_err(raise)
+    }
+
+    /// What is there of each part of a divided study: done, failed with its reason, or missing; cases, failed cases, seconds.
+    ///
+    /// ```hw
+    /// gather_report("../parts")   // => error: '../parts' leaves the folder of the script
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn gather_report(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
+        crate::study::report(&folder(&call, parts)?).map_err(raise)
+    }
+}

@@ -1,0 +1,197 @@
+//! The knock of a valve that shuts, as scripts see it.
+//!
+//! What it is is in `crate::knock`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::findings::FindingList;
+use super::garden::as_names;
+use super::quantities::expect_quantity;
+use crate::garden::Garden;
+use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, KnockError, Struck, Wall, knock, stretch_of_wall, wave_speed};
+use crate::parts::{Kind, Part};
+use crate::quantity::{Dimension, Preference, Quantity, dim};
+use crate::table::{Column, Table};
+use crate::water::Water;
+use rhai::plugin::*;
+use rhai::{Dynamic, Engine, EvalAltResult};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+A valve that shuts stops the water in the hose before it, and the pressure jumps. `knock` follows the waves through all
+hoses, with tap, pump, check valve and tank as they are. `k.peak` is the highest pressure and `k.at` the part that sees it,
+`k.rise` how much the pressure before the valve rises, `k.formula` the textbook rise (Joukowsky's at once, Michaud's where
+the valve shuts slower than a wave takes to the source and back, `k.reflection_time`).
+
+```hw
+let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).stretch(4.mL_per_bar_m).named("feed")
+    >> valve("beds") >> head("bed", (3/16).inch);
+let k = plot.knock("beds", 0.s);
+k.formula   // => 21.24 psi
+k.at        // => beds
+```
+"#;
+
+impl From<KnockError> for ScriptError {
+    fn from(error: KnockError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Knock>("a knock");
+    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE);
+    let time = |si: f64| Quantity::new(si, dim::TIME);
+    engine.register_get("peak", move |knock: &mut Knock| pressure(knock.hardest().map_or(f64::NAN, |part| part.highest_pa)));
+    engine.register_get("at", |knock: &mut Knock| {
+        knock.hardest().map_or(String::new(), |part| knock.garden().name(part.place).to_string())
+    });
+    engine.register_get("rise", move |knock: &mut Knock| {
+        pressure(knock.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa))
+    });
+    engine.register_get("formula", move |knock: &mut Knock| pressure(knock.formula_pa()));
+    engine.register_get("reflection_time", move |knock: &mut Knock| time(knock.reflection_time_s));
+    for word in ["to_debug", "to_string"] {
+        let shared = context.clone();
+        engine.register_fn(word, move |knock: Knock| knock.card(shared.units()));
+    }
+    engine.register_global_module(exported_module!(words).into());
+}
+
+fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> Answer<Knock> {
+    let zones = as_names(zones, "knock")?;
+    let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+    knock(garden, &zones, closing_time_s).map_err(raise)
+}
+
+fn column(knock: &Knock, name: &str, dimension: Dimension, value: impl Fn(&Struck) -> Option<f64>) -> Column {
+    Column::quantities(name, knock.parts.iter().map(value), dimension, Preference::Usual)
+}
+
+/// The hose or pipe of a word.
+fn conduit(part: &Part, word: &str) -> Answer<Wall> {
+    match part.kind() {
+        Kind::Hose => Ok(DEFAULT_HOSE_WALL),
+        Kind::Pipe => Ok(DEFAULT_PIPE_WALL),
+        _ => {
+            let error = ScriptError::new(format!("{word}: a {} has no wall that stretches", part.spec().word));
+            Err(error.with_hint("ask a hose or a pipe").into())
+        }
+    }
+}
+
+#[export_module]
+mod words {
+    /// The knock when a zone's valve shuts: which zone (of a list, the first shuts and the others run on), and in what time it
+    /// stops the flow; the valve's own `closing_time` unless said. Hoses need a `stretch` or a `wall`; without one a usual wall
+    /// is taken, and told.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).stretch(4.mL_per_bar_m).named("feed")
+    ///     >> valve("beds") >> head("bed", (3/16).inch);
+    /// plot.knock("beds", 0.05.s).peak > plot.knock("beds", 3.s).peak   // => true
+    /// plot.knock("bed")   // => error: 'bed' is a head, not a valve
+    /// ```
+    #[rhai_fn(name = "knock", return_raw)]
+    pub fn knock_in_time(garden: Garden, zones: Dynamic, closing_time: Dynamic) -> Result<Knock, Box<EvalAltResult>> {
+        of_zones(&garden, &zones, Some(expect_quantity(&closing_time, dim::TIME, "knock: closing time")?))
+    }
+
+    #[rhai_fn(name = "knock", return_raw)]
+    pub fn knock_in_own_time(garden: Garden, zones: Dynamic) -> Result<Knock, Box<EvalAltResult>> {
+        of_zones(&garden, &zones, None)
+    }
+
+    /// A knock part by part, those on the way to the valve first: wave speed, speed before, pressure before, highest, rise,
+    /// lowest, rating, and what is left to it.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (3/16).inch);
+    /// plot.knock("beds").table()["part"]   // => ["supply", "feed", "beds"]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_knock(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
+        let rating = |part: &Struck| knock.garden().parts()[part.place].si("rating");
+        let columns = vec![
+            Column::texts("part", knock.parts.iter().map(|part| knock.garden().name(part.place))),
+            column(&knock, "wave_speed", dim::SPEED, |part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
+            column(&knock, "speed", dim::SPEED, |part| part.speed_m_per_s),
+            column(&knock, "before", dim::PRESSURE, |part| Some(part.before_pa)),
+            column(&knock, "highest", dim::PRESSURE, |part| Some(part.highest_pa)),
+            column(&knock, "rise", dim::PRESSURE, |part| Some(part.highest_pa - part.before_pa)),
+            column(&knock, "lowest", dim::PRESSURE, |part| Some(part.lowest_pa)),
+            column(&knock, "rating", dim::PRESSURE, rating),
+            column(&knock, "left", dim::PRESSURE, |part| Some(rating(part)? - part.highest_pa)),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+
+    /// The course of a knock: pressure before the valve, and behind the nearest check valve with the flow through it.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch) >> valve("beds") >> head("bed", (3/16).inch);
+    /// plot.knock("beds").trace().names   // => ["time", "valve", "check", "check_flow"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn trace(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
+        let trace = &knock.trace;
+        let of = |name: &str, values: &[f64], dimension| {
+            Column::quantities(name, values.iter().map(|value| Some(*value)), dimension, Preference::Usual)
+        };
+        let mut columns = vec![of("time", &trace.time_s, dim::TIME), of("valve", &trace.valve_pa, dim::PRESSURE)];
+        if !trace.check_pa.is_empty() {
+            columns.push(of("check", &trace.check_pa, dim::PRESSURE));
+            columns.push(of("check_flow", &trace.check_m3_per_s, dim::FLOW));
+        }
+        Table::new(columns).map_err(raise)
+    }
+
+    /// What is to be said of a knock: parts struck above or near their rating, and suction in the swing back.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).rated(80.psi).stretch(2.mL_per_bar_m).named("feed")
+    ///     >> valve("beds") >> head("bed", (1/4).inch);
+    /// plot.knock("beds", 0.1.s).findings().table()["code"][0]   // => knock-over-rating
+    /// ```
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_knock(call: NativeCallContext, knock: Knock) -> Result<FindingList, Box<EvalAltResult>> {
+        let list = knock.findings(context_of(&call)?.units());
+        Ok(FindingList::of(knock.reading.garden, list))
+    }
+
+    /// The stretch of a hose or pipe from its wall: thickness and modulus of elasticity; returns the part. Soft and reinforced
+    /// hoses have some 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (handbook values, from memory).
+    ///
+    /// ```hw
+    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).stretch   // => 1.047 mL/bar/m
+    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).wave_speed()   // => 449.2 ft/s
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn wall(part: Part, thickness: Dynamic, modulus: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        conduit(&part, "wall")?;
+        let thickness_m = expect_quantity(&thickness, dim::LENGTH, "wall: thickness")?;
+        let modulus_pa = expect_quantity(&modulus, dim::PRESSURE, "wall: modulus")?;
+        if !(thickness_m > 0.0 && modulus_pa > 0.0) {
+            return Err(ScriptError::new("wall: thickness and modulus must be above zero").into());
+        }
+        let stretch = stretch_of_wall(part.value(1), Wall { thickness_m, modulus_pa });
+        part.with(&[("stretch", Quantity::new(stretch, dim::STRETCH))]).map_err(raise)
+    }
+
+    /// How fast a pressure wave runs in a hose or pipe, in water of 15 degC.
+    ///
+    /// ```hw
+    /// pipe(100.ft, (3/4).inch).wall(3.mm, 2760.MPa).wave_speed()   // => 1973 ft/s
+    /// ```
+    #[rhai_fn(name = "wave_speed", return_raw)]
+    pub fn wave_speed_of(part: Part) -> Result<Dynamic, Box<EvalAltResult>> {
+        let usual = conduit(&part, "wave_speed")?;
+        let (water, bore_m) = (Water::default(), part.value(1));
+        let stretch = part.si("stretch").unwrap_or_else(|| stretch_of_wall(bore_m, usual));
+        let speed = wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), bore_m, stretch);
+        Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
+    }
+}

@@ -1,0 +1,91 @@
+//! What each piece of a script is to a reader, for colours on a page and at the prompt.
+//!
+//! Knows the words of the language and the units; which colours they get is decided elsewhere.
+
+use super::names::KEYWORDS;
+use super::scan::{Kind, Piece, scan};
+use crate::quantity::find_unit;
+use std::ops::Range;
+
+/// What a piece of a script is to a reader.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    Comment,
+    Text,
+    Number,
+    /// A unit behind a number or a bracket.
+    Unit,
+    /// A word of the language.
+    Keyword,
+    /// A name that is called.
+    Call,
+    /// Everything else.
+    Plain,
+}
+
+/// The pieces of a script in order, without gaps, each with its role.
+pub fn roles(source: &str) -> Vec<(Role, Range<usize>)> {
+    let pieces = scan(source).pieces;
+    (0..pieces.len()).map(|index| (role(source, &pieces, index), pieces[index].range.clone())).collect()
+}
+
+fn role(source: &str, pieces: &[Piece], index: usize) -> Role {
+    let piece = &pieces[index];
+    match piece.kind {
+        Kind::LineComment | Kind::BlockComment => return Role::Comment,
+        Kind::Text => return Role::Text,
+        Kind::Space | Kind::Symbol(_) => return Role::Plain,
+        Kind::Word => {}
+    }
+    let word = &source[piece.range.clone()];
+    if word.starts_with(|c: char| c.is_ascii_digit()) {
+        return Role::Number;
+    }
+    let kind = |at: Option<usize>| at.and_then(|at| pieces.get(at)).map(|piece| piece.kind);
+    let called = kind(Some(index + 1)) == Some(Kind::Symbol('('));
+    let member = kind(index.checked_sub(1)) == Some(Kind::Symbol('.'));
+    if member && !called && find_unit(word).is_some() && measures(source, pieces, index) {
+        return Role::Unit;
+    }
+    if !member && KEYWORDS.contains(&word) {
+        return Role::Keyword;
+    }
+    if called { Role::Call } else { Role::Plain }
+}
+
+/// True when what stands before the point can carry a unit: a number or a closing bracket.
+fn measures(source: &str, pieces: &[Piece], index: usize) -> bool {
+    let Some(owner) = index.checked_sub(2).map(|at| &pieces[at]) else { return false };
+    match owner.kind {
+        Kind::Symbol(')') => true,
+        Kind::Word => source[owner.range.clone()].starts_with(|c: char| c.is_ascii_digit()),
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn painted(source: &str) -> Vec<(Role, &str)> {
+        roles(source).into_iter().filter(|(role, _)| *role != Role::Plain).map(|(role, range)| (role, &source[range])).collect()
+    }
+
+    #[test]
+    fn units_stand_behind_numbers_and_brackets_only() {
+        assert_eq!(
+            painted("let a = (5/8).inch + 3.ft; b.ft; a.m(2) // m"),
+            [
+                (Role::Keyword, "let"),
+                (Role::Number, "5"),
+                (Role::Number, "8"),
+                (Role::Unit, "inch"),
+                (Role::Number, "3"),
+                (Role::Unit, "ft"),
+                (Role::Call, "m"),
+                (Role::Number, "2"),
+                (Role::Comment, "// m")
+            ]
+        );
+    }
+}

@@ -1,0 +1,221 @@
+//! Plans as scripts see them: a garden or a reading drawn from above, saved beside the script.
+//!
+//! Places and words come from `crate::plan`, the drawing from `crate::figure`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::figures::save_picture;
+use super::garden::as_names;
+use crate::figure::{Figure, map_png, map_svg, png, svg};
+use crate::garden::Garden;
+use crate::hydraulics::Reading;
+use crate::plan::{Colour, PlanError, PumpError, grade_figure, plan as draw_plan, pump_figure};
+use rhai::plugin::*;
+use rhai::{Dynamic, Engine, EvalAltResult, INT};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`plan(garden)` draws the garden from above, `plan(reading)` draws it running: lines take their colour from the pressure and
+their width from the flow, dashed lines are still. When at least two parts have a place by `.at(x, y)`, the plan is to
+scale, y to the north, with circles or sectors of throw; else it is a scheme, from the supply to the right.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    >> [ valve("beds") >> head("bed", (1/8).inch).throws(28.ft, 40.psi).at(10.ft, 10.ft),
+         valve("berries") >> head("berry", (5/32).inch).throws(30.ft, 40.psi).arc(90).at(60.ft, 10.ft) ];
+plan(plot).save("plot.svg")                        // => saved plot.svg
+plan(plot.run("berries")).by("flow").save("berries.png")   // => saved berries.png
+```
+"#;
+
+impl From<PlanError> for ScriptError {
+    fn from(error: PlanError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint())
+    }
+}
+
+/// A plan in the making.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    garden: Garden,
+    reading: Option<Arc<Reading>>,
+    colour: Colour,
+    title: String,
+}
+
+impl From<PumpError> for ScriptError {
+    fn from(error: PumpError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// A chart that is drawn from a garden or a reading, in the making.
+#[derive(Clone, Debug)]
+pub struct GardenChart {
+    what: Subject,
+    title: Option<String>,
+    size: Option<(u32, u32)>,
+}
+
+#[derive(Clone, Debug)]
+enum Subject {
+    Grade { reading: Arc<Reading>, name: String },
+    Pump { garden: Garden, zones: Vec<String> },
+}
+
+impl GardenChart {
+    fn figure(&self, context: &Context) -> Answer<Figure> {
+        let mut figure = match &self.what {
+            Subject::Grade { reading, name } => match grade_figure(reading, name, context.units()).map_err(raise)? {
+                Some(figure) => figure,
+                None => {
+                    return Err(ScriptError::new(format!("no supply reaches '{name}'"))
+                        .with_hint("open the valve of its zone in run(..)")
+                        .into());
+                }
+            },
+            Subject::Pump { garden, zones } => {
+                let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+                pump_figure(garden, &zones, context.units()).map_err(raise)?
+            }
+        };
+        if let Some(title) = &self.title {
+            figure = figure.titled(title.as_str());
+        }
+        if let Some((width, height)) = self.size {
+            figure = figure.sized(width, height);
+        }
+        Ok(figure)
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+    engine.register_type_with_name::<Plan>("a plan").register_type_with_name::<GardenChart>("a chart of a garden");
+    for word in ["to_debug", "to_string"] {
+        engine.register_fn(word, |plan: Plan| {
+            format!("a plan of {} parts; .save(\"name.svg\") draws it", plan.garden.parts().len())
+        });
+        engine.register_fn(word, |_: GardenChart| "a chart of a garden; .save(\"name.svg\") draws it");
+    }
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// The plan of a garden, or of a reading with pressures and flows; `save` it as .svg or .png.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// plan(line).save("line.svg")              // => saved line.svg
+    /// plan(line.run("bed")).titled("One head at work").save("running.png")   // => saved running.png
+    /// ```
+    #[rhai_fn(name = "plan")]
+    pub fn plan_of_garden(garden: Garden) -> Plan {
+        Plan { garden, reading: None, colour: Colour::default(), title: String::new() }
+    }
+
+    #[rhai_fn(name = "plan")]
+    pub fn plan_of_reading(reading: Reading) -> Plan {
+        let garden = reading.garden.clone();
+        Plan { garden, reading: Some(Arc::new(reading)), colour: Colour::default(), title: String::new() }
+    }
+
+    /// The title above a plan or a chart of a garden.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line).titled("One spray").save("one.svg")   // => saved one.svg
+    /// ```
+    #[rhai_fn(name = "titled")]
+    pub fn title_plan(plan: Plan, title: &str) -> Plan {
+        Plan { title: title.to_string(), ..plan }
+    }
+
+    /// Whether the lines of the plan of a reading are coloured by pressure, as they are unless said, or by flow.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line.run()).by("speed")   // => error: a plan cannot be coloured by 'speed'
+    /// ```
+    #[rhai_fn(name = "by", return_raw)]
+    pub fn colour_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
+        let colour = match what {
+            "pressure" => Colour::Pressure,
+            "flow" => Colour::Flow,
+            _ => {
+                let error = ScriptError::new(format!("a plan cannot be coloured by '{what}'"));
+                return Err(error.with_hint("say .by(\"pressure\") or .by(\"flow\")").into());
+            }
+        };
+        Ok(Plan { colour, ..plan })
+    }
+
+    /// Draws a plan or a chart of a garden into a file beside the script, as .svg or .png.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// plan(line).save("line.pdf")   // => error: cannot draw a chart into 'line.pdf'
+    /// ```
+    #[rhai_fn(name = "save", return_raw)]
+    pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let mut map = draw_plan(&plan.garden, plan.reading.as_deref(), plan.colour, context.units()).map_err(raise)?;
+        map.title = plan.title.clone();
+        save_picture(&context, file, || map_svg(&map), || map_png(&map))
+    }
+
+    /// Pressure along the hose from the supply to the named part, with the ratings of the hoses and what a head needs.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).rated(150.psi) >> climb(6.ft) >> hose(60.ft, (1/2).inch) >> head("spray", (1/8).inch);
+    /// grade_chart(line.run(), "spray").titled("On the way to the spray").save("way.svg")   // => saved way.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn grade_chart(reading: Reading, name: &str) -> Result<GardenChart, Box<EvalAltResult>> {
+        reading.garden.find(name).map_err(raise)?;
+        let what = Subject::Grade { reading: Arc::new(reading), name: name.to_string() };
+        Ok(GardenChart { what, title: None, size: None })
+    }
+
+    /// The curve of the booster, what each zone asks of it, and where they meet; a pressure switch is taken as on.
+    ///
+    /// ```hw
+    /// let pump = booster([[0.gpm, 45.psi], [5.gpm, 35.psi], [10.gpm, 15.psi]]).named("pump");
+    /// let plot = supply(30.psi) >> hose(50.ft, (3/4).inch) >> pump
+    ///     >> [ valve("beds") >> head("bed", (3/16).inch), valve("berries") >> hose(60.ft, (1/2).inch) >> head("berry", (1/8).inch) ];
+    /// pump_chart(plot, ["beds", "berries"]).save("pump.svg")   // => saved pump.svg
+    /// pump_chart(supply(30.psi) >> head("x", (1/8).inch), "x").save("none.svg")   // => error: the garden has 0 boosters; a pump chart shows one
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pump_chart(garden: Garden, zones: Dynamic) -> Result<GardenChart, Box<EvalAltResult>> {
+        let what = Subject::Pump { garden, zones: as_names(&zones, "pump_chart")? };
+        Ok(GardenChart { what, title: None, size: None })
+    }
+
+    #[rhai_fn(name = "titled")]
+    pub fn title_garden_chart(chart: GardenChart, title: &str) -> GardenChart {
+        GardenChart { title: Some(title.to_string()), ..chart }
+    }
+
+    /// The width and height of a chart of a garden in pixels; 760 by 480 unless said. A plan takes the room it needs.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// grade_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
+    /// ```
+    #[rhai_fn(name = "sized")]
+    pub fn size_garden_chart(chart: GardenChart, width: INT, height: INT) -> GardenChart {
+        let pixels = |value: INT| u32::try_from(value).unwrap_or(0);
+        GardenChart { size: Some((pixels(width), pixels(height))), ..chart }
+    }
+
+    #[rhai_fn(name = "save", return_raw)]
+    pub fn save_garden_chart(call: NativeCallContext, chart: GardenChart, file: &str) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let figure = chart.figure(&context)?;
+        save_picture(&context, file, || svg(&figure), || png(&figure))
+    }
+}

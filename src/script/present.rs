@@ -1,0 +1,51 @@
+//! Values as a notebook shows them: texts, tables, findings, figures.
+//!
+//! Knows the types of script values, and nothing of pages: what is shown is made of the core's own types.
+
+use super::Context;
+use super::figures::Chart;
+use super::findings::FindingList;
+use super::reading;
+use crate::findings::{Finding, of_run};
+use crate::hydraulics::Reading;
+use crate::table::Table;
+use rhai::Dynamic;
+
+/// One thing to show.
+#[derive(Clone, Debug)]
+pub enum Shown {
+    /// As it stands, line by line.
+    Text(String),
+    Table(Table),
+    /// What to mind, the gravest first.
+    Findings(Vec<Finding>),
+    /// A drawing as SVG made by this program.
+    Figure(String),
+    /// A file that the study wrote beside itself.
+    Saved(String),
+}
+
+/// What a value shows; `text` is the value as the shell prints it.
+pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
+    if let Some(table) = value.read_lock::<Table>() {
+        return vec![Shown::Table(table.clone())];
+    }
+    if let Some(reading) = value.read_lock::<Reading>() {
+        let mut shown = vec![Shown::Text(reading::zones_in_words(&reading))];
+        shown.extend(reading::table(&reading).ok().map(Shown::Table));
+        shown.push(Shown::Findings(of_run(&reading, context.units())));
+        return shown;
+    }
+    if let Some(findings) = value.read_lock::<FindingList>() {
+        return vec![Shown::Findings(findings.list().to_vec())];
+    }
+    if let Some(chart) = value.read_lock::<Chart>()
+        && let Ok(svg) = chart.svg(context)
+    {
+        return vec![Shown::Figure(svg)];
+    }
+    if let Some(file) = text.strip_prefix("saved ").filter(|file| !file.contains('\n')) {
+        return vec![Shown::Saved(file.to_string())];
+    }
+    vec![Shown::Text(text)]
+}

@@ -1,0 +1,335 @@
+//! Settings of a pressure switch and falls of pressure, as scripts see them.
+//!
+//! What they are is in `crate::settings`.
+
+use super::Context;
+use super::engine::context_of;
+use super::error::{Answer, ScriptError, raise};
+use super::findings::FindingList;
+use super::garden::as_names;
+use super::quantities::{as_quantity, expect_quantity};
+use crate::garden::Garden;
+use crate::nearest::did_you_mean;
+use crate::parts::Part;
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
+use crate::settings::{Ask, Fall, Range, SettingsError, Verdict, Window, leak_from, switch_window, time_to_fall};
+use crate::table::{Column, Table};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`switch_window` tells which settings of a pressure switch work in every zone. `w.verdict` is `open`, `narrow` (it works, but
+without the usual margins) or `shut`; `w.cut_in` and `w.cut_out` are the least and the highest setting, `w.suggested` a pair
+of round ones, `w.garden` the garden with those, `w.settles` where the pump settles when nothing stops it.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).rated(150.psi)
+    >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pressure_switch(30.psi, 50.psi) >> relief(97.psi)
+    >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
+let w = plot.switch_window();
+w.verdict     // => open
+w.cut_in      // => [50.15 psi, 72 psi]
+w.cut_out     // => [73.26 psi, 87 psi]
+w.suggested   // => [55 psi, 80 psi]
+```
+
+`time_to_fall` tells when a leak wakes the pump: `fall.time` is how long it takes, or `()` when it never happens.
+"#;
+
+impl From<SettingsError> for ScriptError {
+    fn from(error: SettingsError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a fall of pressure");
+    engine.register_get("verdict", |window: &mut Window| verdict_word(window.verdict).to_string());
+    engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));
+    engine.register_get("cut_out", |window: &mut Window| range(window, window.cut_out));
+    engine.register_get("suggested", |window: &mut Window| {
+        window.suggestion.map_or(Dynamic::UNIT, |(cut_in, cut_out)| pair(cut_in, cut_out).into())
+    });
+    engine.register_get("garden", |window: &mut Window| window.settled_garden().map_or(Dynamic::UNIT, Dynamic::from));
+    engine.register_get("settles", |window: &mut Window| window.pressure(window.settled.pressure_pa));
+    engine.register_get("dead_head", |window: &mut Window| window.pressure(window.dead_head_pa));
+    engine
+        .register_get("time", |fall: &mut Fall| fall.time_s.map_or(Dynamic::UNIT, |time_s| Dynamic::from(readable_time(time_s))));
+    engine.register_get("water", |fall: &mut Fall| Quantity::new(fall.water_m3, dim::VOLUME));
+    for word in ["to_debug", "to_string"] {
+        let shared = context.clone();
+        engine.register_fn(word, move |window: Window| window.card(shared.units()));
+        let shared = context.clone();
+        engine.register_fn(word, move |fall: Fall| fall_text(&fall, shared.units()));
+    }
+    engine.register_global_module(exported_module!(words).into());
+}
+
+fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Open => "open",
+        Verdict::Narrow => "narrow",
+        Verdict::Shut => "shut",
+    }
+}
+
+fn pair(a: Quantity, b: Quantity) -> Array {
+    vec![Dynamic::from(a), Dynamic::from(b)]
+}
+
+fn range(window: &Window, range: Option<Range>) -> Dynamic {
+    range.map_or(Dynamic::UNIT, |range| pair(window.pressure(range.low_pa), window.pressure(range.high_pa)).into())
+}
+
+fn written(unit: &str) -> Preference {
+    find_unit(unit).map_or(Preference::Usual, Preference::Written)
+}
+
+/// A time in seconds, minutes, hours or days, whichever reads best.
+fn readable_time(time_s: f64) -> Quantity {
+    let units = [("day", 172_800.0), ("h", 7_200.0), ("min", 120.0)];
+    let unit = units.into_iter().find(|(_, least_s)| time_s >= *least_s).map_or("s", |(unit, _)| unit);
+    Quantity { preference: written(unit), ..Quantity::new(time_s, dim::TIME) }
+}
+
+fn fall_text(fall: &Fall, system: UnitSystem) -> String {
+    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).show(system);
+    let flow = |si: f64| Quantity { preference: written("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
+    let course = format!("from {} to {} at '{}'", pressure(fall.from_pa), pressure(fall.to_pa), fall.at);
+    match (fall.time_s, fall.street_pa) {
+        (Some(time_s), _) => format!(
+            "{} {course}: {} leak away, {} at first and {} at the end",
+            readable_time(time_s).show(system),
+            Quantity::new(fall.water_m3, dim::VOLUME).show(system),
+            flow(fall.leak_from_m3_per_s),
+            flow(fall.leak_to_m3_per_s)
+        ),
+        (None, Some(street_pa)) if street_pa > fall.to_pa => {
+            format!("never {course}: the street holds {} there and feeds the leak", pressure(street_pa))
+        }
+        _ => format!("never {course}: nothing leaks at the lower pressure"),
+    }
+}
+
+const KEYS: &[&str] = &["zones", "at", "highest_static", "least_difference"];
+
+/// What is asked of a window, from a map.
+fn asked(map: &Map) -> Answer<Ask> {
+    if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
+        let error = ScriptError::new(format!("switch_window has no option '{other}'"));
+        let hint = did_you_mean(other, KEYS.iter().copied());
+        return Err(error.with_hint(hint.unwrap_or_else(|| format!("its options are {}", KEYS.join(", ")))).into());
+    }
+    let mut ask = Ask::default();
+    if let Some(name) = map.get("at") {
+        ask.switch = as_names(name, "switch_window: at")?.into_iter().next();
+    }
+    if let Some(zones) = map.get("zones") {
+        ask.zones = match zones.read_lock::<Array>() {
+            Some(list) => list.iter().map(|zones| as_names(zones, "switch_window: zones")).collect::<Result<_, _>>()?,
+            None => vec![as_names(zones, "switch_window: zones")?],
+        };
+    }
+    let pressure =
+        |key: &str| map.get(key).map(|value| expect_quantity(value, dim::PRESSURE, &format!("switch_window: {key}"))).transpose();
+    ask.highest_static_pa = pressure("highest_static")?;
+    if let Some(least_pa) = pressure("least_difference")? {
+        ask.differential_pa = least_pa.max(0.0);
+    }
+    Ok(ask)
+}
+
+/// A pressure as it was written.
+fn pressure_of(value: &Dynamic, what: &str) -> Answer<Quantity> {
+    let si = expect_quantity(value, dim::PRESSURE, what)?;
+    let preference = as_quantity(value).map_or(Preference::Usual, |quantity| quantity.preference);
+    Ok(Quantity { si, dimension: dim::PRESSURE, preference })
+}
+
+/// The place that a map of options names.
+fn place_of(map: &Map, word: &str) -> Answer<Option<String>> {
+    if let Some(other) = map.keys().find(|key| key.as_str() != "at") {
+        let error = ScriptError::new(format!("{word} has no option '{other}'"));
+        return Err(error.with_hint("its option is at, the part where the pressure is read").into());
+    }
+    let name = map.get("at").map(|at| as_names(at, word)).transpose()?;
+    Ok(name.and_then(|names| names.into_iter().next()))
+}
+
+fn leak_of(garden: &Garden, pressures: [&Dynamic; 2], time: &Dynamic, at: Option<&str>) -> Answer<Part> {
+    let from = pressure_of(pressures[0], "leak_from: first pressure")?;
+    let to = pressure_of(pressures[1], "leak_from: second pressure")?;
+    leak_from(garden, from, to, expect_quantity(time, dim::TIME, "leak_from: time")?, at).map_err(raise)
+}
+
+fn fall_of(garden: &Garden, pressures: [&Dynamic; 2], at: Option<&str>) -> Answer<Fall> {
+    let from = pressure_of(pressures[0], "time_to_fall: first pressure")?;
+    let to = pressure_of(pressures[1], "time_to_fall: second pressure")?;
+    time_to_fall(garden, from, to, at).map_err(raise)
+}
+
+fn texts(name: &str, values: impl Iterator<Item = String>) -> Column {
+    Column::texts(name, values)
+}
+
+fn pressures(window: &Window, name: &str, values: impl Iterator<Item = f64>) -> Column {
+    Column::quantities(name, values.map(Some), dim::PRESSURE, window.pressure(0.0).preference)
+}
+
+#[export_module]
+mod words {
+    /// Which cut-in and cut-out let the pump start in every zone, stay on, and stop: for each zone the pressure at the switch
+    /// without the pump and with it, against shut valves, relief settings and ratings, all brought to the height of the switch.
+    /// Where no setting works, changes are tried, and those that open the window are told.
+    ///
+    /// Options: `zones`, a list of what runs at the same time (every valve alone unless said), `highest_static`, the street
+    /// pressure at night, `least_difference` between cut-in and cut-out (15 psi unless said), `at`, the name of the switch.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(55.psi, 75.psi) >> relief(75.psi)
+    ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
+    /// let w = plot.switch_window(#{ highest_static: 66.psi });
+    /// w.verdict      // => shut
+    /// w.settles      // => 78.49 psi
+    /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
+    /// ```
+    #[rhai_fn(name = "switch_window", return_raw)]
+    pub fn switch_window_as_asked(garden: Garden, options: Map) -> Result<Window, Box<EvalAltResult>> {
+        switch_window(&garden, &asked(&options)?).map_err(raise)
+    }
+
+    #[rhai_fn(name = "switch_window", return_raw)]
+    pub fn switch_window_plain(garden: Garden) -> Result<Window, Box<EvalAltResult>> {
+        switch_window(&garden, &Ask::default()).map_err(raise)
+    }
+
+    /// What is to be said of the settings that a switch has now, in all the zones of a window.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
+    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "night-unknown", "street-above-cut-in"]
+    /// ```
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_window(call: NativeCallContext, window: Window) -> Result<FindingList, Box<EvalAltResult>> {
+        let list = window.findings(context_of(&call)?.units());
+        Ok(FindingList::of(window.garden, list))
+    }
+
+    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest street pressure.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
+    ///     >> pressure_switch(30.psi, 50.psi) >> valve("beds") >> head("bed", (5/32).inch);
+    /// plot.switch_window().table().names   // => ["zones", "off", "on", "off_highest", "on_highest", "flow", "relieved"]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_window(window: Window) -> Result<Table, Box<EvalAltResult>> {
+        let cases = || window.cases.iter();
+        let flows =
+            |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::FLOW, Preference::Usual);
+        let columns = vec![
+            texts("zones", cases().map(|case| case.title())),
+            pressures(&window, "off", cases().map(|case| case.off_pa)),
+            pressures(&window, "on", cases().map(|case| case.on_pa)),
+            pressures(&window, "off_highest", cases().map(|case| case.off_highest_pa)),
+            pressures(&window, "on_highest", cases().map(|case| case.on_highest_pa)),
+            flows("flow", cases().map(|case| case.flow_m3_per_s).collect()),
+            flows("relieved", cases().map(|case| case.relieved_m3_per_s).collect()),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+
+    /// What bounds the settings of a window: which setting, from which side, by what, the limit and the usual margin.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
+    ///     >> pressure_switch(30.psi, 50.psi) >> relief(95.psi) >> valve("beds") >> head("bed", (5/32).inch);
+    /// plot.switch_window().bounds()["setting"]   // => ["cut-in", "cut-out", "cut-out", "cut-out"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bounds(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
+        let system = context_of(&call)?.units();
+        let bounds = || window.bounds.iter();
+        let columns = vec![
+            texts("setting", bounds().map(|bound| bound.setting().into())),
+            texts("side", bounds().map(|bound| if bound.is_lower() { "above" } else { "below" }.into())),
+            pressures(&window, "limit", bounds().map(|bound| bound.limit_pa)),
+            pressures(&window, "margin", bounds().map(|bound| bound.margin_pa)),
+            texts("from", bounds().map(|bound| window.source_words(bound, system))),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+
+    /// What would open a window that is not open, each change tried: the change and the ranges it gives.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(55.psi, 75.psi) >> relief(75.psi)
+    ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
+    /// plot.switch_window().openers()["change"][0]   // => set relief 'relief' at 90 psi instead of 75 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn openers(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
+        let system = context_of(&call)?.units();
+        let openers = || window.openers.iter();
+        let columns = vec![
+            texts("change", openers().map(|opener| opener.change.words(system))),
+            pressures(&window, "cut_in_low", openers().map(|opener| opener.cut_in.low_pa)),
+            pressures(&window, "cut_in_high", openers().map(|opener| opener.cut_in.high_pa)),
+            pressures(&window, "cut_out_low", openers().map(|opener| opener.cut_out.low_pa)),
+            pressures(&window, "cut_out_high", openers().map(|opener| opener.cut_out.high_pa)),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+
+    /// The leak that lets the pressure fall so far in a time, valves shut and pump off: as a part, its flow at the first
+    /// pressure. Tanks (by Boyle's law) and the stretch of hoses give the water. Shut the tap for the test, or stay above
+    /// the pressure of the street. The pressure is read at the switch, or else the tank, or at `#{ at: "feed" }`.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
+    ///     >> pressure_tank(5.gal, 38.psi) >> valve("beds") >> head("bed", (1/8).inch);
+    /// let drip = plot.leak_from(80.psi, 60.psi, 3.hours);
+    /// drip.flow   // => 0.2796 gph
+    /// plot.branch("feed", drip).time_to_fall(80.psi, 60.psi).time   // => 3 h
+    /// ```
+    #[rhai_fn(name = "leak_from", return_raw)]
+    pub fn leak_from_fall(garden: Garden, from: Dynamic, to: Dynamic, time: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        leak_of(&garden, [&from, &to], &time, None)
+    }
+
+    #[rhai_fn(name = "leak_from", return_raw)]
+    pub fn leak_from_fall_at(
+        garden: Garden,
+        from: Dynamic,
+        to: Dynamic,
+        time: Dynamic,
+        options: Map,
+    ) -> Result<Part, Box<EvalAltResult>> {
+        leak_of(&garden, [&from, &to], &time, place_of(&options, "leak_from")?.as_deref())
+    }
+
+    /// How long the pressure takes to fall by the leaks of the garden, valves shut and pump off: from cut-out to cut-in it is
+    /// the time until the pump kicks in by itself. Where the street holds more than the second pressure, it never does.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
+    ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
+    /// plot.time_to_fall(80.psi, 60.psi, #{ at: "gauge" })   // => 3.71 min from 80 psi to 60 psi at 'gauge': 0.03331 gal leak away, 0.5774 gph at first and 0.5 gph at the end
+    /// plot.time_to_fall(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the street holds 58 psi there and feeds the leak
+    /// ```
+    #[rhai_fn(name = "time_to_fall", return_raw)]
+    pub fn time_to_fall_at(garden: Garden, from: Dynamic, to: Dynamic, options: Map) -> Result<Fall, Box<EvalAltResult>> {
+        fall_of(&garden, [&from, &to], place_of(&options, "time_to_fall")?.as_deref())
+    }
+
+    #[rhai_fn(name = "time_to_fall", return_raw)]
+    pub fn time_to_fall_plain(garden: Garden, from: Dynamic, to: Dynamic) -> Result<Fall, Box<EvalAltResult>> {
+        fall_of(&garden, [&from, &to], None)
+    }
+}

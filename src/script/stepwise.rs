@@ -1,0 +1,162 @@
+//! A session that takes a study one statement at a time, in any order, so that a notebook can run again only what changed.
+//!
+//! Knows nothing of cells and pages. Which statement needs which is decided by the notebook.
+
+use super::diagnostic::Place;
+use super::present::{Shown, present};
+use super::session::Session;
+use super::span::Lines;
+use super::{Diagnostic, reference};
+use crate::garden::Garden;
+use rhai::{AST, Scope};
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+/// What one statement of a study gave.
+#[derive(Clone, Debug, Default)]
+pub struct Step {
+    /// What it printed, then its value.
+    pub shown: Vec<Shown>,
+    pub error: Option<Diagnostic>,
+    /// True when it ended the study, by `return` or `exit`.
+    pub ended: bool,
+}
+
+impl Session {
+    /// Evaluates the statement in a range of a study; places in messages are places of the whole text.
+    pub fn evaluate_step(&mut self, name: &str, text: &str, range: Range<usize>) -> Step {
+        let mut step = Step::default();
+        let alone = format!("{}{}", blank(&text[..range.start]), &text[range]);
+        let mut value = None;
+        self.evaluate_each(name, &alone, &mut |mut cell| {
+            if let Some(found) = cell.value.take() {
+                value = Some((found, cell.shown.pop().unwrap_or_default()));
+            }
+            step.shown.extend(cell.shown.into_iter().map(Shown::Text));
+            step.error = cell.error;
+        });
+        if let Some((value, text)) = value {
+            step.shown.extend(present(&value, text, self.context()));
+        }
+        if let Some(error) = &mut step.error {
+            let calls = error.calls.iter_mut().filter_map(|call| call.place.as_mut());
+            for place in error.place.iter_mut().chain(calls) {
+                in_whole_text(place, name, text);
+            }
+        }
+        step.ended = self.ended();
+        step
+    }
+
+    /// Forgets variables, as if they had never been said.
+    pub fn forget(&mut self, names: &BTreeSet<String>) {
+        let old = std::mem::replace(self.scope_mut(), Scope::new());
+        for (name, constant, value) in old.iter_raw() {
+            if names.contains(name) {
+                continue;
+            }
+            let scope = self.scope_mut();
+            if constant {
+                scope.push_constant_dynamic(name, value.clone());
+            } else {
+                scope.push_dynamic(name, value.clone());
+            }
+        }
+    }
+
+    /// The gardens that variables hold.
+    pub fn gardens(&self) -> Vec<Garden> {
+        let values = self.scope().iter_raw().map(|(_, _, value)| value);
+        values.filter_map(|value| value.read_lock::<Garden>().map(|garden| garden.clone())).collect()
+    }
+
+    /// Forgets all functions of the script; those still wanted are evaluated again.
+    pub fn forget_functions(&mut self) {
+        self.set_functions(AST::empty());
+    }
+}
+
+/// As many lines as the text has, and as many columns as its last line.
+fn blank(before: &str) -> String {
+    let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
+    format!("{}{}", "\n".repeat(before.matches('\n').count()), " ".repeat(column))
+}
+
+/// A place in a statement that stood alone becomes a place in the whole text.
+fn in_whole_text(place: &mut Place, name: &str, text: &str) {
+    if place.source != name {
+        return;
+    }
+    let lines = Lines::of(text);
+    let length = place.range.len();
+    let start = lines.offset(place.line, place.column);
+    let mut end = (start + length).min(text.len());
+    while !text.is_char_boundary(end) {
+        end += 1;
+    }
+    place.range = start..end;
+    place.text = text.to_string();
+}
+
+/// Methods that leave the value they are called on as it was: our own words, but for those named here as others, and the
+/// engine's questions.
+pub fn leaves_its_value(method: &str) -> bool {
+    const CHANGES: &[&str] = &["sort"];
+    const ASKS: &[&str] = &[
+        "len",
+        "contains",
+        "map",
+        "filter",
+        "reduce",
+        "all",
+        "some",
+        "find",
+        "index_of",
+        "to_string",
+        "to_debug",
+        "keys",
+        "values",
+        "is_empty",
+        "call",
+        "round",
+        "floor",
+        "ceiling",
+        "split",
+        "starts_with",
+        "ends_with",
+        "sub_string",
+        "to_upper",
+        "to_lower",
+        "curry",
+        "to_int",
+        "to_float",
+        "type_of",
+    ];
+    !CHANGES.contains(&method) && (ASKS.contains(&method) || reference::is_word(method))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Folder;
+
+    #[test]
+    fn the_place_of_an_error_is_one_of_the_whole_text() {
+        let text = "let a = 1.ft;\n// é prose\nlet é = 2; a + 1.psi;";
+        let mut session = Session::new(Folder::new("."));
+        session.evaluate_step("s", text, 0..13);
+        let step = session.evaluate_step("s", text, text.find("a + 1").unwrap()..text.len());
+        let place = step.error.expect("lengths and pressures").place.expect("a place");
+        assert_eq!((place.line, place.column), (3, 14));
+        assert_eq!(&place.text[place.range.clone()], "+");
+    }
+
+    #[test]
+    fn a_forgotten_variable_is_unknown_and_the_others_stay() {
+        let mut session = Session::new(Folder::new("."));
+        session.evaluate("let a = 1; let b = 2;");
+        session.forget(&["a".to_string()].into());
+        assert!(session.evaluate("a").error().is_some());
+        assert_eq!(session.evaluate("b").shown(), ["2"]);
+    }
+}

@@ -1,0 +1,57 @@
+//! Why there is no answer about settings.
+
+use crate::garden::GardenError;
+use crate::hydraulics::RunError;
+use thiserror::Error;
+
+/// Why a window or a fall of pressure could not be worked out.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum SettingsError {
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    #[error(transparent)]
+    Run(#[from] RunError),
+    #[error("there is no pressure switch in this garden")]
+    NoSwitch,
+    #[error("'{name}' is a {word}, not a pressure switch")]
+    NotASwitch { name: String, word: &'static str },
+    #[error("pressure switch '{name}' has no booster to drive")]
+    NoBooster { name: String },
+    #[error("no supply reaches pressure switch '{name}' with {zones}")]
+    NotReached { name: String, zones: String },
+    #[error("the pressure must fall, found {from} at the start and {to} at the end")]
+    NoFall { from: String, to: String },
+    #[error("the time must be above zero, found {found}")]
+    NoTime { found: String },
+    #[error("nothing in this garden stores water under pressure")]
+    NoStore,
+    #[error("nothing holds the pressure: water runs back to '{name}'")]
+    RunsBack { name: String },
+    #[error("there is no leak in this garden")]
+    NoLeak,
+    #[error("there is no place to read the pressure at")]
+    NoPlace,
+}
+
+impl SettingsError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        let hint = match self {
+            SettingsError::Garden(error) => return error.hint(),
+            SettingsError::Run(error) => return error.hint(),
+            SettingsError::NoSwitch => {
+                "put pressure_switch(30.psi, 50.psi) where its tube would be joined; its settings need not be right yet"
+            }
+            SettingsError::NotASwitch { .. } => "name the pressure switch, as in #{ at: \"switch\" }",
+            SettingsError::NoBooster { .. } => "put the booster before the switch in the line",
+            SettingsError::NotReached { .. } => "look for a shut valve or a check valve turned round before it",
+            SettingsError::NoFall { .. } => "give the higher pressure first, as in (60.psi, 40.psi)",
+            SettingsError::NoTime { .. } => "give how long the fall took, as in 25.minutes",
+            SettingsError::NoStore => "give the hoses a stretch, as in .stretch(2.mL_per_bar_m), or add a pressure_tank",
+            SettingsError::RunsBack { .. } => "put a check valve before the pump, behind which the garden keeps its pressure",
+            SettingsError::NoLeak => "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from",
+            SettingsError::NoPlace => "name a part, as in #{ at: \"feed\" }",
+        };
+        Some(hint.into())
+    }
+}

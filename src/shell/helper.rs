@@ -1,0 +1,170 @@
+//! What the line editor asks while somebody types: completion, hint, colours, and whether the entry is whole.
+
+use super::complete::candidates;
+use crate::files::Folder;
+use crate::script::diagnostic::Colour;
+use crate::script::entry::Entries;
+use crate::script::names::Names;
+use crate::script::paint::{Role, roles};
+use crate::script::reference::{first_line, words};
+use crate::script::scan::{Kind, scan};
+use anstyle::{AnsiColor, Style};
+use rustyline::completion::{Completer, Pair};
+use rustyline::highlight::{CmdKind, Highlighter};
+use rustyline::hint::Hinter;
+use rustyline::validate::{ValidationContext, ValidationResult, Validator};
+use rustyline::{Context, Helper};
+use std::borrow::Cow;
+
+/// A longer entry is not painted while it is typed.
+const LONGEST_PAINTED: usize = 20_000;
+
+/// Knows the names of the session; the shell renews them after each entry.
+pub struct Typing {
+    pub names: Names,
+    /// Columns of the terminal.
+    pub columns: usize,
+    folder: Folder,
+    entries: Entries,
+    colour: Colour,
+}
+
+impl Typing {
+    pub fn new(names: Names, folder: Folder, columns: usize, colour: Colour) -> Typing {
+        Typing { names, columns, folder, entries: Entries::default(), colour }
+    }
+
+    /// What Tab offers behind a text, for benchmarks and tests too.
+    pub fn offers(&self, before: &str) -> (usize, Vec<Pair>) {
+        candidates(&self.names, &self.folder, before)
+    }
+}
+
+impl Helper for Typing {}
+
+impl Completer for Typing {
+    type Candidate = Pair;
+
+    fn complete(&self, line: &str, pos: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
+        Ok(self.offers(&line[..pos]))
+    }
+}
+
+impl Hinter for Typing {
+    type Hint = String;
+
+    /// How the word whose brackets are open is called, and what it does.
+    fn hint(&self, line: &str, pos: usize, _: &Context<'_>) -> Option<String> {
+        if pos < line.len() {
+            return None;
+        }
+        let hint = format!("   {}", signature(open_call(line)?)?);
+        let used = line.rsplit('\n').next().map_or(0, |last| last.chars().count()) + super::PROMPT.len() + 1;
+        let room = self.columns.checked_sub(used).filter(|room| *room > 12)?;
+        Some(if hint.chars().count() > room { hint.chars().take(room - 3).chain("...".chars()).collect() } else { hint })
+    }
+}
+
+impl Highlighter for Typing {
+    fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
+        if self.colour == Colour::No || line.len() > LONGEST_PAINTED {
+            return Cow::Borrowed(line);
+        }
+        Cow::Owned(painted(line))
+    }
+
+    fn highlight_hint<'h>(&self, hint: &'h str) -> Cow<'h, str> {
+        if self.colour == Colour::No {
+            return Cow::Borrowed(hint);
+        }
+        let dim = Style::new().dimmed();
+        Cow::Owned(format!("{dim}{hint}{dim:#}"))
+    }
+
+    fn highlight_char(&self, _: &str, _: usize, _: CmdKind) -> bool {
+        self.colour == Colour::Yes
+    }
+}
+
+impl Validator for Typing {
+    /// An entry that goes on takes another line; an empty line ends it in any case.
+    fn validate(&self, context: &mut ValidationContext) -> rustyline::Result<ValidationResult> {
+        let text = context.input();
+        let ended = text.rsplit_once('\n').is_some_and(|(_, last)| last.trim().is_empty());
+        let goes_on = !ended && self.entries.goes_on(text);
+        Ok(if goes_on { ValidationResult::Incomplete } else { ValidationResult::Valid(None) })
+    }
+}
+
+/// A script in colours for the terminal.
+pub fn painted(source: &str) -> String {
+    let colour = |colour: AnsiColor| Style::new().fg_color(Some(colour.into()));
+    let mut out = String::with_capacity(source.len() * 2);
+    for (role, range) in roles(source) {
+        let part = &source[range];
+        let style = match role {
+            Role::Comment => Style::new().dimmed(),
+            Role::Text => colour(AnsiColor::Yellow),
+            Role::Number => colour(AnsiColor::Cyan),
+            Role::Unit => colour(AnsiColor::Green),
+            Role::Keyword => colour(AnsiColor::Magenta),
+            Role::Call => Style::new().bold(),
+            Role::Plain => {
+                out.push_str(part);
+                continue;
+            }
+        };
+        out.push_str(&format!("{style}{part}{style:#}"));
+    }
+    out
+}
+
+/// The word whose bracket is the innermost open one.
+fn open_call(line: &str) -> Option<&str> {
+    let cut = scan(line);
+    let mut open = Vec::new();
+    for (index, piece) in cut.pieces.iter().enumerate() {
+        match piece.kind {
+            Kind::Symbol('(' | '[' | '{') => open.push(index),
+            Kind::Symbol(')' | ']' | '}') => drop(open.pop()),
+            _ => {}
+        }
+    }
+    let at = open.into_iter().rev().find(|at| cut.pieces[*at].kind == Kind::Symbol('('))?;
+    let word = &cut.pieces[at.checked_sub(1)?];
+    (word.kind == Kind::Word).then(|| &line[word.range.clone()])
+}
+
+/// The first way to call a word, and the first line of its help.
+fn signature(name: &str) -> Option<String> {
+    let word = words().iter().find(|word| word.name == name)?;
+    Some(format!("{}  {}", word.signatures.first()?, first_line(&word.doc)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_innermost_open_call_is_found() {
+        assert_eq!(open_call("let a = hose(100.ft, min("), Some("min"));
+        assert_eq!(open_call("let a = hose(100.ft, min(2, 3), "), Some("hose"));
+        assert_eq!(open_call("sweep(vary(\"a\", [1, "), Some("vary"));
+        assert_eq!(open_call("a + (1 "), None);
+        assert_eq!(open_call("\"text("), None);
+    }
+
+    #[test]
+    fn a_hint_says_how_a_word_is_called() {
+        let hint = signature("hose").expect("a word of ours");
+        assert!(hint.starts_with("hose(") && hint.contains("bore"), "{hint}");
+        assert_eq!(signature("no_such_word"), None);
+    }
+
+    #[test]
+    fn colours_change_nothing_but_colours() {
+        let source = "let a = (5/8).inch + 3.ft // \"é\"";
+        assert_ne!(painted(source), source);
+        assert_eq!(anstream::adapter::strip_str(&painted(source)).to_string(), source);
+    }
+}

@@ -1,0 +1,230 @@
+//! One axis of a study: a number, a part or zones, and the values it runs through.
+
+use super::draws::{Distribution, Samples};
+use crate::parts::Part;
+use crate::quantity::{Dimension, Preference, Quantity};
+use thiserror::Error;
+
+/// The values of an axis.
+#[derive(Clone, Debug)]
+pub enum AxisValues {
+    /// Values of a number, SI, all of one dimension.
+    Quantities { si: Vec<f64>, dimension: Dimension, preference: Preference },
+    /// Parts that take turns in one place.
+    Parts(Vec<Part>),
+    /// Texts, for axes of a closure.
+    Texts(Vec<String>),
+    /// Zones that run together, taking turns.
+    Zones(Vec<Vec<String>>),
+    /// Samples of a distribution, computed when they are asked for.
+    Drawn { distribution: Distribution, samples: Samples, stream: usize },
+}
+
+/// Something that varies.
+#[derive(Clone, Debug)]
+pub struct Axis {
+    /// The path of a number such as `feed.length`, the name of a part, or a free name.
+    pub name: String,
+    pub values: AxisValues,
+}
+
+/// What can be wrong with an axis.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum AxisError {
+    #[error("the axis '{name}' has no values")]
+    Empty { name: String },
+    #[error("the axis '{name}' mixes {first} and {other}")]
+    Mixed { name: String, first: String, other: String },
+    #[error("the axis '{name}' has a value that is not finite")]
+    NotFinite { name: String },
+    #[error("two axes are called '{name}'")]
+    Twice { name: String },
+    #[error("the grid has {cases} cases; at most {most} fit")]
+    TooMany { cases: String, most: usize },
+    #[error("paired axes need as many values each: '{name}' has {found}, '{first}' has {expected}")]
+    Unpaired { name: String, found: usize, first: String, expected: usize },
+    #[error("there are cases left out already, so no further axis can be added")]
+    AlreadyChosen,
+    #[error("no case is left")]
+    NoneLeft,
+    #[error("{answers} answers for {cases} cases")]
+    Answers { answers: usize, cases: usize },
+    #[error("samples: there is nothing to sample")]
+    NothingDrawn,
+    #[error("samples: there must be at least one, found {found}")]
+    NoSamples { found: i64 },
+    #[error("the zones vary along one axis only")]
+    ZonesTwice,
+    #[error("steps from {from} to {to} by {by} never arrive")]
+    NeverArrives { from: String, to: String, by: String },
+    #[error("steps from {from} to {to} by {by} make {count} values; at most {most} fit")]
+    TooManySteps { from: String, to: String, by: String, count: String, most: usize },
+    #[error("steps need three quantities of one dimension, found {found}")]
+    StepDimensions { found: String },
+}
+
+impl AxisError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<&'static str> {
+        match self {
+            AxisError::Empty { .. } => Some("give a list of values, or steps(25.ft, 300.ft, 25.ft)"),
+            AxisError::Unpaired { .. } => Some("give every list the same length"),
+            AxisError::AlreadyChosen => Some("say only(...) last, behind all axes"),
+            AxisError::NoneLeft => Some("let only(...) be true for some case"),
+            AxisError::NothingDrawn => Some("vary a number by normal(...), between(...) or triangular(...) first"),
+            AxisError::Twice { .. } => Some("a number can vary along one axis only"),
+            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("take larger steps or fewer axes"),
+            AxisError::NeverArrives { .. } => Some("the step must be above zero and lead from the first value towards the last"),
+            _ => None,
+        }
+    }
+}
+
+/// The longest list of steps.
+const MOST_STEPS: usize = 1_000_000;
+
+impl Axis {
+    /// An axis of quantities. Errors: no values, mixed dimensions, or a value that is not finite.
+    pub fn of_quantities(name: &str, values: &[Quantity]) -> Result<Axis, AxisError> {
+        let name = name.to_string();
+        let Some(first) = values.first() else { return Err(AxisError::Empty { name }) };
+        for value in values {
+            if value.dimension != first.dimension {
+                return Err(AxisError::Mixed { name, first: first.described(), other: value.described() });
+            }
+            if !value.si.is_finite() {
+                return Err(AxisError::NotFinite { name });
+            }
+        }
+        let si = values.iter().map(|value| value.si).collect();
+        Ok(Axis { name, values: AxisValues::Quantities { si, dimension: first.dimension, preference: first.preference } })
+    }
+
+    /// An axis of parts. Errors: no values.
+    pub fn of_parts(name: &str, parts: Vec<Part>) -> Result<Axis, AxisError> {
+        if parts.is_empty() {
+            return Err(AxisError::Empty { name: name.to_string() });
+        }
+        Ok(Axis { name: name.to_string(), values: AxisValues::Parts(parts) })
+    }
+
+    /// An axis of zones that take turns. Errors: none at all.
+    pub fn of_zones(zones: Vec<Vec<String>>) -> Result<Axis, AxisError> {
+        let name = ZONES.to_string();
+        if zones.is_empty() {
+            return Err(AxisError::Empty { name });
+        }
+        Ok(Axis { name, values: AxisValues::Zones(zones) })
+    }
+
+    pub fn len(&self) -> usize {
+        match &self.values {
+            AxisValues::Zones(zones) => zones.len(),
+            AxisValues::Drawn { samples, .. } => samples.n,
+            AxisValues::Quantities { si, .. } => si.len(),
+            AxisValues::Parts(parts) => parts.len(),
+            AxisValues::Texts(texts) => texts.len(),
+        }
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// A value in SI, for axes of quantities.
+    pub fn si(&self, index: usize) -> Option<f64> {
+        match &self.values {
+            AxisValues::Quantities { si, .. } => Some(si[index]),
+            AxisValues::Drawn { distribution, samples, stream } => Some(distribution.quantile(samples.uniform(index, *stream))),
+            _ => None,
+        }
+    }
+
+    /// Dimension and unit, for axes of quantities.
+    pub fn kind(&self) -> Option<(Dimension, Preference)> {
+        match &self.values {
+            AxisValues::Quantities { dimension, preference, .. } => Some((*dimension, *preference)),
+            AxisValues::Drawn { distribution, .. } => Some((distribution.dimension, distribution.preference)),
+            _ => None,
+        }
+    }
+
+    /// A value as a quantity, for axes of quantities.
+    pub fn quantity(&self, index: usize) -> Option<Quantity> {
+        let (dimension, preference) = self.kind()?;
+        Some(Quantity { si: self.si(index)?, dimension, preference })
+    }
+
+    /// How a value is called in a table: parts by their names or else their number, zones joined by a plus.
+    pub fn label(&self, index: usize) -> String {
+        match &self.values {
+            AxisValues::Parts(parts) => {
+                parts[index].name().map_or_else(|| format!("{} {}", parts[index].spec().word, index + 1), str::to_string)
+            }
+            AxisValues::Texts(texts) => texts[index].clone(),
+            AxisValues::Zones(zones) => zones[index].join(" + "),
+            AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
+                self.quantity(index).map_or_else(String::new, |quantity| quantity.to_string())
+            }
+        }
+    }
+
+    /// The axis in a line, for people.
+    pub fn in_words(&self) -> String {
+        match &self.values {
+            AxisValues::Drawn { distribution, .. } => format!("{}: {distribution}", self.name),
+            _ if self.len() == 1 => format!("{}: {}", self.name, self.label(0)),
+            _ => format!("{}: {} values from {} to {}", self.name, self.len(), self.label(0), self.label(self.len() - 1)),
+        }
+    }
+}
+
+/// The name of the axis of zones.
+pub const ZONES: &str = "zones";
+
+/// Values from `from` to `to`, both included where the step meets the end to a millionth of itself.
+///
+/// Errors: mixed dimensions, a step that leads away, or too many values.
+pub fn steps(from: Quantity, to: Quantity, by: Quantity) -> Result<Vec<Quantity>, AxisError> {
+    let absolute = from.dimension.absolute;
+    let by_fits = by.dimension == from.dimension || (absolute && by.dimension == crate::quantity::dim::TEMPERATURE_DIFFERENCE);
+    if from.dimension != to.dimension || !by_fits {
+        return Err(AxisError::StepDimensions {
+            found: format!("{}, {} and {}", from.described(), to.described(), by.described()),
+        });
+    }
+    let words = || (from.to_string(), to.to_string(), by.to_string());
+    let step = by.si.abs() * if to.si >= from.si { 1.0 } else { -1.0 };
+    let count = (to.si - from.si) / step;
+    if by.si <= 0.0 || !count.is_finite() {
+        let (from, to, by) = words();
+        return Err(AxisError::NeverArrives { from, to, by });
+    }
+    if count > MOST_STEPS as f64 {
+        let (from, to, by) = words();
+        return Err(AxisError::TooManySteps { from, to, by, count: format!("{count:.0}"), most: MOST_STEPS });
+    }
+    let last = (count + 1e-6).floor() as usize;
+    Ok((0..=last).map(|index| Quantity { si: from.si + index as f64 * step, ..from }).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::find_unit;
+
+    fn ft(value: f64) -> Quantity {
+        Quantity::written(value, find_unit("ft").expect("ft"))
+    }
+
+    #[test]
+    fn steps_include_both_ends_and_go_down_as_well() {
+        let up: Vec<String> = steps(ft(25.0), ft(100.0), ft(25.0)).expect("steps").iter().map(Quantity::to_string).collect();
+        assert_eq!(up, ["25 ft", "50 ft", "75 ft", "100 ft"]);
+        assert_eq!(steps(ft(1.0), ft(0.0), ft(0.1)).expect("steps").len(), 11);
+        assert_eq!(steps(ft(1.0), ft(1.0), ft(0.1)).expect("steps").len(), 1);
+        assert!(matches!(steps(ft(0.0), ft(1.0), ft(0.0)), Err(AxisError::NeverArrives { .. })));
+        assert!(matches!(steps(ft(0.0), ft(1.0), ft(-0.1)), Err(AxisError::NeverArrives { .. })));
+        assert!(matches!(steps(ft(0.0), ft(1.0), ft(1e-9)), Err(AxisError::TooManySteps { .. })));
+    }
+}

@@ -1,0 +1,290 @@
+//! Distributions of a number that is not known exactly, by their quantiles.
+
+use crate::quantity::{Dimension, Preference, Quantity, dim};
+use std::fmt;
+use std::sync::Arc;
+use thiserror::Error;
+
+/// A number that is not known exactly; values in SI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Distribution {
+    law: Law,
+    pub dimension: Dimension,
+    pub preference: Preference,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Law {
+    Normal {
+        mean: f64,
+        deviation: f64,
+    },
+    Between {
+        low: f64,
+        high: f64,
+    },
+    Triangular {
+        low: f64,
+        mode: f64,
+        high: f64,
+    },
+    /// Each of these values is equally likely.
+    Values(Arc<[f64]>),
+}
+
+/// What is wrong with a distribution.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum DistributionError {
+    #[error("{word}: {first} and {other} do not go together")]
+    Mixed { word: &'static str, first: String, other: String },
+    #[error("normal: the standard deviation must be zero or more, found {found}")]
+    Deviation { found: String },
+    #[error("{word}: {low}, {high} do not rise")]
+    NotRising { word: &'static str, low: String, high: String },
+    #[error("{word}: a value is not finite")]
+    NotFinite { word: &'static str },
+    #[error("there is no value to draw from")]
+    NoValues,
+}
+
+impl Distribution {
+    /// A normal distribution by mean and standard deviation. Errors: mixed dimensions, a negative deviation.
+    pub fn normal(mean: Quantity, deviation: Quantity) -> Result<Distribution, DistributionError> {
+        let difference = if mean.dimension.absolute { dim::TEMPERATURE_DIFFERENCE } else { mean.dimension };
+        if deviation.dimension != difference {
+            return Err(mixed("normal", &mean, &deviation));
+        }
+        finite("normal", &[mean, deviation])?;
+        if deviation.si < 0.0 {
+            return Err(DistributionError::Deviation { found: deviation.to_string() });
+        }
+        Ok(Distribution::of(&mean, Law::Normal { mean: mean.si, deviation: deviation.si }))
+    }
+
+    /// Every value between two ends equally likely. Errors: mixed dimensions, ends that do not rise.
+    pub fn between(low: Quantity, high: Quantity) -> Result<Distribution, DistributionError> {
+        rising("between", &[low, high])?;
+        Ok(Distribution::of(&low, Law::Between { low: low.si, high: high.si }))
+    }
+
+    /// Most likely at `mode`, less towards both ends. Errors: mixed dimensions, values that do not rise.
+    pub fn triangular(low: Quantity, mode: Quantity, high: Quantity) -> Result<Distribution, DistributionError> {
+        rising("triangular", &[low, mode, high])?;
+        Ok(Distribution::of(&low, Law::Triangular { low: low.si, mode: mode.si, high: high.si }))
+    }
+
+    /// One of these values, each equally likely. Errors: none, or mixed dimensions.
+    pub fn of_values(values: &[Quantity]) -> Result<Distribution, DistributionError> {
+        let first = values.first().ok_or(DistributionError::NoValues)?;
+        if let Some(other) = values.iter().find(|value| value.dimension != first.dimension) {
+            return Err(mixed("draw_from", first, other));
+        }
+        finite("draw_from", values)?;
+        Ok(Distribution::of(first, Law::Values(values.iter().map(|value| value.si).collect())))
+    }
+
+    fn of(like: &Quantity, law: Law) -> Distribution {
+        Distribution { law, dimension: like.dimension, preference: like.preference }
+    }
+
+    /// The value below which the fraction `u` of the distribution lies, SI; `u` is above 0 and below 1.
+    pub fn quantile(&self, u: f64) -> f64 {
+        match &self.law {
+            Law::Normal { mean, deviation } => mean + deviation * standard_normal(u),
+            Law::Between { low, high } => low + u * (high - low),
+            Law::Triangular { low, mode, high } => {
+                let (width, rise) = (high - low, mode - low);
+                if u * width < rise { low + (u * width * rise).sqrt() } else { high - ((1.0 - u) * width * (high - mode)).sqrt() }
+            }
+            Law::Values(values) => values[((u * values.len() as f64) as usize).min(values.len() - 1)],
+        }
+    }
+
+    /// Both ends, SI, of a distribution that has every value between them.
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        match self.law {
+            Law::Between { low, high } => Some((low, high)),
+            _ => None,
+        }
+    }
+
+    /// The value in the middle.
+    pub fn median(&self) -> Quantity {
+        self.quantity(self.quantile(0.5))
+    }
+
+    /// A value of this distribution as a quantity.
+    pub fn quantity(&self, si: f64) -> Quantity {
+        Quantity { si, dimension: self.dimension, preference: self.preference }
+    }
+}
+
+impl fmt::Display for Distribution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let q = |si: f64| self.quantity(si);
+        match &self.law {
+            Law::Normal { mean, deviation } if self.dimension.absolute => {
+                write!(f, "normal around {}, deviation {}", q(*mean), Quantity::new(*deviation, dim::TEMPERATURE_DIFFERENCE))
+            }
+            Law::Normal { mean, deviation } => write!(f, "normal around {}, deviation {}", q(*mean), q(*deviation)),
+            Law::Between { low, high } => write!(f, "between {} and {}", q(*low), q(*high)),
+            Law::Triangular { low, mode, high } => write!(f, "triangular from {} over {} to {}", q(*low), q(*mode), q(*high)),
+            Law::Values(values) => write!(f, "one of {} values", values.len()),
+        }
+    }
+}
+
+fn mixed(word: &'static str, first: &Quantity, other: &Quantity) -> DistributionError {
+    DistributionError::Mixed { word, first: first.described(), other: other.described() }
+}
+
+fn finite(word: &'static str, values: &[Quantity]) -> Result<(), DistributionError> {
+    if values.iter().all(|value| value.si.is_finite()) { Ok(()) } else { Err(DistributionError::NotFinite { word }) }
+}
+
+fn rising(word: &'static str, values: &[Quantity]) -> Result<(), DistributionError> {
+    finite(word, values)?;
+    for pair in values.windows(2) {
+        if pair[0].dimension != pair[1].dimension {
+            return Err(mixed(word, &pair[0], &pair[1]));
+        }
+        if pair[0].si > pair[1].si {
+            return Err(DistributionError::NotRising { word, low: pair[0].to_string(), high: pair[1].to_string() });
+        }
+    }
+    Ok(())
+}
+
+/// The quantile of the standard normal distribution, to about 1e-16 of itself; `u` is above 0 and below 1.
+///
+/// Source: M. J. Wichura, Algorithm AS 241: The Percentage Points of the Normal Distribution, Applied Statistics 37 (1988),
+/// routine PPND16.
+pub fn standard_normal(u: f64) -> f64 {
+    let q = u - 0.5;
+    if q.abs() <= 0.425 {
+        let r = 0.180_625 - q * q;
+        return q * polynomial(&MIDDLE_TOP, r) / polynomial(&MIDDLE_BOTTOM, r);
+    }
+    let r = (-u.min(1.0 - u).ln()).sqrt();
+    let size = if r <= 5.0 {
+        polynomial(&NEAR_TOP, r - 1.6) / polynomial(&NEAR_BOTTOM, r - 1.6)
+    } else {
+        polynomial(&FAR_TOP, r - 5.0) / polynomial(&FAR_BOTTOM, r - 5.0)
+    };
+    size.copysign(q)
+}
+
+fn polynomial(coefficients: &[f64; 8], x: f64) -> f64 {
+    coefficients.iter().rev().fold(0.0, |sum, coefficient| sum * x + coefficient)
+}
+
+const MIDDLE_TOP: [f64; 8] = [
+    3.387_132_872_796_366_5,
+    1.331_416_678_917_843_8e2,
+    1.971_590_950_306_551_3e3,
+    1.373_169_376_550_946e4,
+    4.592_195_393_154_987e4,
+    6.726_577_092_700_87e4,
+    3.343_057_558_358_813e4,
+    2.509_080_928_730_122_7e3,
+];
+const MIDDLE_BOTTOM: [f64; 8] = [
+    1.0,
+    4.231_333_070_160_091e1,
+    6.871_870_074_920_579e2,
+    5.394_196_021_424_751e3,
+    2.121_379_430_158_659_7e4,
+    3.930_789_580_009_271e4,
+    2.872_908_573_572_194_3e4,
+    5.226_495_278_852_854e3,
+];
+const NEAR_TOP: [f64; 8] = [
+    1.423_437_110_749_683_5,
+    4.630_337_846_156_546,
+    5.769_497_221_460_691,
+    3.647_848_324_763_204_5,
+    1.270_458_252_452_368_4,
+    2.417_807_251_774_506e-1,
+    2.272_384_498_926_918_4e-2,
+    7.745_450_142_783_414e-4,
+];
+const NEAR_BOTTOM: [f64; 8] = [
+    1.0,
+    2.053_191_626_637_759,
+    1.676_384_830_183_803_8,
+    6.897_673_349_851e-1,
+    1.481_039_764_274_800_8e-1,
+    1.519_866_656_361_645_7e-2,
+    5.475_938_084_995_345e-4,
+    1.050_750_071_644_416_9e-9,
+];
+const FAR_TOP: [f64; 8] = [
+    6.657_904_643_501_103,
+    5.463_784_911_164_114,
+    1.784_826_539_917_291_3,
+    2.965_605_718_285_048_7e-1,
+    2.653_218_952_657_612_4e-2,
+    1.242_660_947_388_078_4e-3,
+    2.711_555_568_743_487_6e-5,
+    2.010_334_399_292_288_1e-7,
+];
+const FAR_BOTTOM: [f64; 8] = [
+    1.0,
+    5.998_322_065_558_88e-1,
+    1.369_298_809_227_358e-1,
+    1.487_536_129_085_061_5e-2,
+    7.868_691_311_456_133e-4,
+    1.846_318_317_510_054_8e-5,
+    1.421_511_758_316_446e-7,
+    2.044_263_103_389_939_8e-15,
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::find_unit;
+
+    fn psi(value: f64) -> Quantity {
+        Quantity::written(value, find_unit("psi").expect("psi"))
+    }
+
+    #[test]
+    fn normal_quantiles_are_those_of_the_tables() {
+        // M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions (1964), table 26.5, and more digits from memory.
+        for (u, z) in [
+            (0.5, 0.0),
+            (0.75, 0.674_489_750_196_081_7),
+            (0.975, 1.959_963_984_540_054),
+            (0.001, -3.090_232_306_167_813),
+            (1e-10, -6.361_340_902_404_056),
+            (1e-20, -9.262_340_089_798_408),
+        ] {
+            assert!((standard_normal(u) - z).abs() < 1e-13 * (1.0 + z.abs()), "{u}: {}", standard_normal(u));
+        }
+    }
+
+    #[test]
+    fn quantiles_of_the_triangle_and_the_box_are_those_worked_by_hand() {
+        let triangle = Distribution::triangular(psi(0.0), psi(1.0), psi(3.0)).expect("rising");
+        // Cumulative: x2/3 to the mode (a third), then 1 - (3-x)2/6.
+        let one = psi(1.0).si;
+        for (u, x) in [(1.0 / 12.0, 0.5), (1.0 / 3.0, 1.0), (1.0 - 1.0 / 6.0, 2.0)] {
+            assert!((triangle.quantile(u) / one - x).abs() < 1e-12, "{u}");
+        }
+        let flat = Distribution::between(psi(10.0), psi(20.0)).expect("rising");
+        assert!((flat.quantile(0.25) / one - 12.5).abs() < 1e-12);
+        let values = Distribution::of_values(&[psi(1.0), psi(5.0)]).expect("values");
+        assert_eq!((values.quantile(0.49), values.quantile(0.51)), (psi(1.0).si, psi(5.0).si));
+    }
+
+    #[test]
+    fn wrong_distributions_say_what_is_wrong() {
+        let ft = Quantity::written(1.0, find_unit("ft").expect("ft"));
+        let text = |found: Result<Distribution, DistributionError>| found.expect_err("refused").to_string();
+        assert_eq!(text(Distribution::normal(psi(1.0), ft)), "normal: 1 psi (a pressure) and 1 ft (a length) do not go together");
+        assert_eq!(text(Distribution::between(psi(2.0), psi(1.0))), "between: 2 psi, 1 psi do not rise");
+        let found = text(Distribution::normal(psi(2.0), psi(-1.0)));
+        assert_eq!(found, "normal: the standard deviation must be zero or more, found -1 psi");
+        assert_eq!(text(Distribution::of_values(&[])), "there is no value to draw from");
+    }
+}

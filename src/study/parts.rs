@@ -1,0 +1,301 @@
+//! A study divided between several runs: each evaluates its part of every sweep into a file, and the files are joined again.
+//!
+//! A part is a table `sweep-1-part-003-of-007.parquet` and a note of the same name that ends with `.json`. The note is
+//! written last, so a part with a note is whole; a run that finds it goes on at once. It knows nothing of what is swept.
+
+use crate::files::{FileError, plain_reason, read_text, write_atomically};
+use crate::table::{Column, Table, TableError};
+use serde::{Deserialize, Serialize};
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// One part of one sweep.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartOfSweep {
+    pub folder: PathBuf,
+    /// Which sweep of the script, counted from 1.
+    pub sweep: usize,
+    /// Which part, counted from 1.
+    pub part: usize,
+    pub parts: usize,
+    /// Tells one study from another, so that parts are not mixed.
+    pub study: String,
+    /// Cases of the whole sweep.
+    pub cases: usize,
+}
+
+/// What is noted of a finished part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PartNote {
+    pub study: String,
+    pub sweep: usize,
+    pub part: usize,
+    pub parts: usize,
+    /// Cases of the whole sweep.
+    pub cases: usize,
+    /// Cases of this part.
+    pub rows: usize,
+    /// Cases of this part that failed.
+    pub failed: usize,
+    pub seconds: f64,
+}
+
+/// Why parts could not be written or joined.
+#[derive(Debug, Error)]
+pub enum PartError {
+    #[error("'{text}' is no part of a study")]
+    BadPart { text: String },
+    #[error("'{folder}' holds no parts of a study")]
+    NoParts { folder: String },
+    #[error("'{folder}' holds the sweeps {sweeps}")]
+    SeveralSweeps { folder: String, sweeps: String },
+    #[error("there is no sweep {sweep} in '{folder}'")]
+    NoSweep { folder: String, sweep: usize },
+    #[error("{missing} of {parts} parts are missing: {which}")]
+    Missing { missing: usize, parts: usize, which: String, first: usize },
+    #[error("part {part} of sweep {sweep} belongs to another state of the study than part {first}")]
+    OtherStudy { sweep: usize, part: usize, first: usize },
+    #[error("the note of a part, '{path}', cannot be read: {reason}")]
+    BadNote { path: String, reason: String },
+    #[error(transparent)]
+    File(#[from] FileError),
+    #[error(transparent)]
+    Table(#[from] TableError),
+}
+
+impl PartError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        Some(match self {
+            PartError::BadPart { .. } => "write --part 3/7 for the third of seven parts".into(),
+            PartError::NoParts { .. } => "make them with: hosewright run STUDY --part 1/4 --out FOLDER".into(),
+            PartError::SeveralSweeps { .. } => "say which one, as in gather(\"parts\", 1)".into(),
+            PartError::NoSweep { .. } => "gather_report(\"parts\") lists what is there".into(),
+            PartError::Missing { parts, first, .. } => format!(
+                "run each again, as in --part {first}/{parts}; gather_report(...) tells why, gather_present(...) does without"
+            ),
+            PartError::OtherStudy { .. } => "run the parts again that were made before the study was changed".into(),
+            PartError::BadNote { .. } => "delete it and run that part again".into(),
+            PartError::File(error) => return Some(error.hint()),
+            PartError::Table(error) => return error.hint(),
+        })
+    }
+}
+
+/// Reads `3/7`. Errors: anything else, or a part that there is not.
+pub fn read_part(text: &str) -> Result<(usize, usize), PartError> {
+    let bad = || PartError::BadPart { text: text.to_string() };
+    let (part, parts) = text.split_once('/').ok_or_else(bad)?;
+    let (part, parts) = (part.trim().parse().map_err(|_| bad())?, parts.trim().parse().map_err(|_| bad())?);
+    if (1..=parts).contains(&part) { Ok((part, parts)) } else { Err(bad()) }
+}
+
+impl PartOfSweep {
+    /// The cases of this part, in whole blocks of so many.
+    pub fn range(&self, block: usize) -> Range<usize> {
+        let blocks = self.cases.div_ceil(block) as u128;
+        let edge = |part: usize| (blocks * part as u128 / self.parts as u128) as usize * block;
+        edge(self.part - 1).min(self.cases)..edge(self.part).min(self.cases)
+    }
+
+    /// Where the table of this part belongs.
+    pub fn table_path(&self) -> PathBuf {
+        self.folder.join(format!("{}.parquet", self.name()))
+    }
+
+    /// True when this part was finished by an earlier run of the same study.
+    pub fn is_finished(&self) -> bool {
+        let note = read_note(&self.note_path()).ok();
+        note.is_some_and(|note| note.study == self.study && note.cases == self.cases) && self.table_path().exists()
+    }
+
+    /// Notes that the table is whole. Errors: the note cannot be written.
+    pub fn finish(&self, rows: usize, failed: usize, seconds: f64) -> Result<(), PartError> {
+        let PartOfSweep { sweep, part, parts, cases, .. } = *self;
+        let note = PartNote { study: self.study.clone(), sweep, part, parts, cases, rows, failed, seconds };
+        let text = serde_json::to_string_pretty(&note).unwrap_or_default() + "\n";
+        Ok(write_atomically(&self.note_path(), text.as_bytes())?)
+    }
+
+    fn name(&self) -> String {
+        let width = self.parts.to_string().len().max(3);
+        format!("sweep-{}-part-{:0width$}-of-{:0width$}", self.sweep, self.part, self.parts)
+    }
+
+    fn note_path(&self) -> PathBuf {
+        self.folder.join(format!("{}.json", self.name()))
+    }
+}
+
+/// Whether parts may be missing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Demand {
+    AllParts,
+    WhatIsThere,
+}
+
+/// The tables of all parts of a sweep, joined in order; without a number, of the only sweep there is.
+///
+/// Errors: no or several sweeps, missing parts, parts of different studies, files that cannot be read.
+pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Table, PartError> {
+    let shown = || folder.display().to_string();
+    let notes = notes(folder)?;
+    let mut sweeps: Vec<usize> = notes.iter().map(|note| note.sweep).collect();
+    sweeps.dedup();
+    let sweep = match (sweep, sweeps.as_slice()) {
+        (_, []) => return Err(PartError::NoParts { folder: shown() }),
+        (Some(sweep), some) if some.contains(&sweep) => sweep,
+        (Some(sweep), _) => return Err(PartError::NoSweep { folder: shown(), sweep }),
+        (None, [one]) => *one,
+        (None, some) => {
+            let sweeps = some.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+            return Err(PartError::SeveralSweeps { folder: shown(), sweeps });
+        }
+    };
+    let notes: Vec<PartNote> = notes.into_iter().filter(|note| note.sweep == sweep).collect();
+    let first = &notes[0];
+    if let Some(other) = notes.iter().find(|note| note.study != first.study || note.parts != first.parts) {
+        return Err(PartError::OtherStudy { sweep, part: other.part, first: first.part });
+    }
+    let missing: Vec<usize> = (1..=first.parts).filter(|part| notes.iter().all(|note| note.part != *part)).collect();
+    if let (Some(least), Demand::AllParts) = (missing.first(), demand) {
+        let which = missing.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
+        return Err(PartError::Missing { missing: missing.len(), parts: first.parts, which, first: *least });
+    }
+    let mut tables = Vec::with_capacity(notes.len());
+    for note in &notes {
+        tables.push(Table::read(&place(folder, note).table_path())?);
+    }
+    let table = Table::stacked(&tables)?;
+    let empty = table.names().iter().any(|name| name == "reason") && table.is_all_missing("reason")?;
+    Ok(if empty && table.rows() > 0 { table.without(&["reason"])? } else { table })
+}
+
+/// What is there of every part: a row each, with failed and missing ones.
+pub fn report(folder: &Path) -> Result<Table, PartError> {
+    let notes = notes(folder)?;
+    if notes.is_empty() {
+        return Err(PartError::NoParts { folder: folder.display().to_string() });
+    }
+    let (mut rows, mut states) = (Vec::new(), Vec::new());
+    let mut sweeps: Vec<(usize, usize)> = notes.iter().map(|note| (note.sweep, note.parts)).collect();
+    sweeps.dedup();
+    for (sweep, parts) in sweeps {
+        for part in 1..=parts {
+            let note = notes.iter().find(|note| (note.sweep, note.part, note.parts) == (sweep, part, parts));
+            let failure = read_text(&failure_path(folder, part, parts)).ok();
+            states.push(match (note, failure) {
+                (Some(_), _) => "done".to_string(),
+                (None, Some(reason)) => format!("failed: {}", reason.trim()),
+                (None, None) => "missing".to_string(),
+            });
+            rows.push((sweep, part, note));
+        }
+    }
+    let of = |name: &str, value: fn(&PartNote) -> f64| {
+        Column::numbers(name, rows.iter().map(|(_, _, note)| note.map_or(f64::NAN, value)))
+    };
+    Ok(Table::new(vec![
+        Column::numbers("sweep", rows.iter().map(|row| row.0 as f64)),
+        Column::numbers("part", rows.iter().map(|row| row.1 as f64)),
+        Column::texts("state", states),
+        of("cases", |note| note.rows as f64),
+        of("failed", |note| note.failed as f64),
+        of("seconds", |note| note.seconds),
+    ])?)
+}
+
+/// Notes why a run of a part failed, or takes such a note away. Errors: the note cannot be written.
+pub fn note_failure(folder: &Path, part: usize, parts: usize, reason: Option<&str>) -> Result<(), PartError> {
+    let path = failure_path(folder, part, parts);
+    match reason {
+        Some(reason) => Ok(write_atomically(&path, reason.as_bytes())?),
+        None => {
+            let _ = std::fs::remove_file(path); // There need not be one.
+            Ok(())
+        }
+    }
+}
+
+fn failure_path(folder: &Path, part: usize, parts: usize) -> PathBuf {
+    folder.join(format!("part-{part}-of-{parts}.failed"))
+}
+
+fn place(folder: &Path, note: &PartNote) -> PartOfSweep {
+    let PartNote { sweep, part, parts, cases, .. } = *note;
+    PartOfSweep { folder: folder.to_path_buf(), sweep, part, parts, study: note.study.clone(), cases }
+}
+
+/// All notes of a folder, by sweep and part.
+fn notes(folder: &Path) -> Result<Vec<PartNote>, PartError> {
+    let failed = |error: &std::io::Error| FileError::Failed {
+        action: "read",
+        path: folder.display().to_string(),
+        reason: plain_reason(error),
+    };
+    let entries = std::fs::read_dir(folder).map_err(|error| failed(&error))?;
+    let mut notes = Vec::new();
+    for path in entries.filter_map(|entry| Some(entry.ok()?.path())) {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        if name.starts_with("sweep-") && name.ends_with(".json") {
+            notes.push(read_note(&path)?);
+        }
+    }
+    notes.sort_by_key(|note| (note.sweep, note.parts, note.part));
+    Ok(notes)
+}
+
+fn read_note(path: &Path) -> Result<PartNote, PartError> {
+    let bad = |error: serde_json::Error| PartError::BadNote { path: path.display().to_string(), reason: error.to_string() };
+    serde_json::from_str(&read_text(path)?).map_err(bad)
+}
+
+/// A short mark of a text, the same on every machine.
+///
+/// Source: G. Fowler, L. C. Noll and K.-P. Vo, the 64-bit FNV-1a hash.
+pub fn mark_of(text: &str) -> String {
+    let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
+    format!("{hash:016x}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn part(part: usize, parts: usize, cases: usize) -> PartOfSweep {
+        PartOfSweep { folder: ".".into(), sweep: 1, part, parts, study: String::new(), cases }
+    }
+
+    proptest! {
+        #[test]
+        fn parts_follow_each_other_in_whole_blocks_and_leave_nothing_out(
+            cases in 0usize..5000, parts in 1usize..20, block in 1usize..600,
+        ) {
+            let mut next = 0;
+            for number in 1..=parts {
+                let range = part(number, parts, cases).range(block);
+                prop_assert_eq!(range.start, next);
+                prop_assert!(range.start.is_multiple_of(block) || range.start == cases);
+                next = range.end;
+            }
+            prop_assert_eq!(next, cases);
+        }
+    }
+
+    #[test]
+    fn parts_are_read_and_nonsense_is_refused() {
+        assert_eq!(read_part("3/7").ok(), Some((3, 7)));
+        for bad in ["0/7", "8/7", "3", "a/b", "", "-1/3", "1/0"] {
+            assert!(read_part(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn the_mark_of_a_text_is_that_of_the_published_hash() {
+        // Published test vectors of FNV-1a, 64 bits (from memory).
+        assert_eq!(mark_of(""), "cbf29ce484222325");
+        assert_eq!(mark_of("a"), "af63dc4c8601ec8c");
+    }
+}

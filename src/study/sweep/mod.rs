@@ -1,0 +1,210 @@
+//! The native sweep: one garden, many cases, solved one after another without any script.
+//!
+//! The structure is worked out once. Cases are solved in blocks of fixed size, each beginning afresh and going on from its
+//! neighbour, so that the answers depend neither on the threads that share the blocks nor on the parts of a divided study.
+//!
+//! - `plan`: what varies and what is asked, checked against the garden
+//! - `worker`: one thread's network, and the table of the cases it solved
+
+mod plan;
+mod worker;
+
+use super::axes::Axes;
+use super::axis::AxisError;
+use super::crew::{Crew, cores, in_order};
+use crate::garden::{Garden, GardenError};
+use crate::quantity::UnitSystem;
+use crate::table::{Table, TableError, TableFile};
+use std::ops::{ControlFlow, Range};
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+use thiserror::Error;
+
+pub use plan::Plan;
+pub use worker::axis_columns;
+
+/// Cases that are solved one after another, each from the last.
+pub const BLOCK: usize = 512;
+/// Blocks that make a row group of a file.
+const GROUP_BLOCKS: usize = 32;
+
+/// Hears how many cases are done, in the thread that called.
+pub type OnProgress<'a> = &'a dyn Fn(usize);
+
+/// How a sweep is carried out.
+#[derive(Clone, Copy, Default)]
+pub struct SweepOptions<'a> {
+    /// Threads that share the work; all cores unless said.
+    pub threads: Option<usize>,
+    /// Set by others to end the sweep early.
+    pub stop: Option<&'a AtomicBool>,
+    /// Called now and then.
+    pub progress: Option<OnProgress<'a>>,
+}
+
+/// Why a sweep could not be made.
+#[derive(Debug, Error)]
+pub enum SweepError {
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    #[error("the axis '{axis}' varies a part, but {what}")]
+    PartAxis { axis: String, what: String },
+    #[error("the axis '{axis}' must be {expected}, found {found}")]
+    Dimension { axis: String, expected: String, found: String },
+    #[error("the zones are given twice: as an axis and as an argument")]
+    ZonesTwice,
+    #[error("{cases} cases do not fit into a table; at most {most} do")]
+    TooMany { cases: usize, most: usize },
+    #[error(transparent)]
+    Axis(#[from] AxisError),
+    #[error(transparent)]
+    Table(#[from] TableError),
+    #[error("stopped")]
+    Stopped,
+}
+
+impl SweepError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            SweepError::Garden(error) => error.hint(),
+            SweepError::PartAxis { .. } => {
+                Some("vary_part(\"booster\", [b1, b2]) takes parts of the kind that sits there".into())
+            }
+            SweepError::Dimension { .. } => Some("give values of the right dimension, as in [50.ft, 100.ft]".into()),
+            SweepError::ZonesTwice => Some("leave out one of the two".into()),
+            SweepError::TooMany { .. } => Some("write them into a file with sweep_to(...), or take larger steps".into()),
+            SweepError::Axis(error) => error.hint().map(str::to_string),
+            SweepError::Table(error) => error.hint(),
+            SweepError::Stopped => None,
+        }
+    }
+}
+
+/// The most cases that a table holds.
+const MOST_ROWS: usize = 50_000_000;
+
+/// Refuses a sweep whose table would not fit into memory.
+pub fn check_size(cases: usize) -> Result<(), SweepError> {
+    if cases > MOST_ROWS { Err(SweepError::TooMany { cases, most: MOST_ROWS }) } else { Ok(()) }
+}
+
+/// The cases of a sweep that are solved.
+#[derive(Clone, Debug)]
+pub struct Swept {
+    pub table: Table,
+    /// Cases that were asked for; fewer are in the table when somebody stopped it.
+    pub cases: usize,
+}
+
+/// Solves every case with these zones open.
+///
+/// The table has a column for each axis, then pressure and flow of every supply, booster and outlet that is fed. A case that
+/// the garden refuses or that has no steady state stays in the table, with its reason in the last column. After a stop by
+/// the user the table holds the cases done so far.
+///
+/// Errors: unknown paths or zones, values of a wrong dimension, or a stop before anything was done.
+pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOptions) -> Result<Table, SweepError> {
+    let plan = Plan::new(garden, axes, zones)?;
+    Ok(plan.run(0..plan.cases(), options)?.table)
+}
+
+/// Solves every case into a parquet file, in bounded memory; gives the number of cases written.
+///
+/// The table is that of [`sweep`], with a `reason` column in any case. The file is there whole or not at all; a stop by the
+/// user leaves none. Errors: as [`sweep`], and the file cannot be written.
+pub fn sweep_to(
+    path: &Path,
+    system: UnitSystem,
+    garden: &Garden,
+    axes: &Axes,
+    zones: &[&str],
+    options: &SweepOptions,
+) -> Result<usize, SweepError> {
+    let plan = Plan::new(garden, axes, zones)?;
+    plan.write(0..plan.cases(), path, system, options)
+}
+
+impl Plan<'_> {
+    /// Solves a range of the cases. Errors: a stop before anything was done.
+    ///
+    /// The range begins at a multiple of [`BLOCK`], so that the answers do not depend on it.
+    pub fn run(&self, cases: Range<usize>, options: &SweepOptions) -> Result<Swept, SweepError> {
+        check_size(cases.len())?;
+        let threads = options.threads.unwrap_or_else(cores);
+        let blocks = cases.len().div_ceil(BLOCK);
+        let chunk = (blocks / (4 * threads)).clamp(1, GROUP_BLOCKS);
+        let mut tables = Vec::new();
+        self.each_chunk(cases.clone(), chunk, options, |table| {
+            tables.push(table);
+            Ok(())
+        })?;
+        if tables.is_empty() && !cases.is_empty() {
+            return Err(SweepError::Stopped);
+        }
+        if tables.is_empty() {
+            tables.push(worker::Worker::new(self).table(cases.start..cases.start)?);
+        }
+        let table = Table::stacked(&tables)?;
+        let none_failed = table.is_all_missing("reason")?;
+        let table = if none_failed { table.without(&["reason"])? } else { table };
+        Ok(Swept { table, cases: cases.len() })
+    }
+
+    /// Solves a range of the cases into a parquet file; see [`sweep_to`].
+    pub fn write(
+        &self,
+        cases: Range<usize>,
+        path: &Path,
+        system: UnitSystem,
+        options: &SweepOptions,
+    ) -> Result<usize, SweepError> {
+        let mut file = TableFile::create(path, system)?;
+        self.each_chunk(cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
+        if cases.is_empty() {
+            file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;
+        }
+        if file.rows() < cases.len() {
+            return Err(SweepError::Stopped);
+        }
+        file.finish()?;
+        Ok(cases.len())
+    }
+
+    /// Solves the cases in chunks of so many blocks and hands over the table of each, in order.
+    fn each_chunk(
+        &self,
+        cases: Range<usize>,
+        blocks: usize,
+        options: &SweepOptions,
+        mut take: impl FnMut(Table) -> Result<(), TableError>,
+    ) -> Result<(), SweepError> {
+        let size = blocks * BLOCK;
+        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None, stop: options.stop };
+        let (mut result, mut done) = (Ok(()), 0);
+        let make = || {
+            let (mut worker, cases) = (worker::Worker::new(self), cases.clone());
+            move |chunk: usize| {
+                let first = cases.start + chunk * size;
+                Some(worker.table(first..(first + size).min(cases.end)))
+            }
+        };
+        in_order(0..cases.len().div_ceil(size), &crew, make, |table| {
+            let taken = table.map_err(SweepError::from).and_then(|table| {
+                done += table.rows();
+                Ok(take(table)?)
+            });
+            if let Some(progress) = options.progress {
+                progress(done);
+            }
+            match taken {
+                Ok(()) => ControlFlow::Continue(()),
+                Err(error) => {
+                    result = Err(error);
+                    ControlFlow::Break(())
+                }
+            }
+        });
+        result
+    }
+}

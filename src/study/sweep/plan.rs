@@ -1,0 +1,108 @@
+//! What a sweep varies and what it asks, checked against the garden before anything is solved.
+
+use super::SweepError;
+use crate::garden::{Garden, NumberPath};
+use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
+use crate::parts::{Kind, Part, Placing};
+use crate::study::{Axes, Axis, AxisValues};
+use std::sync::Arc;
+
+/// What an axis changes.
+pub(super) enum Target {
+    Number(NumberPath),
+    Part {
+        place: usize,
+        parts: Vec<Arc<Part>>,
+    },
+    /// Another set of open valves.
+    Zones,
+}
+
+/// A column of answers.
+pub(super) struct Output {
+    pub name: String,
+    pub probe: Probe,
+}
+
+/// A sweep that is ready to run.
+pub struct Plan<'a> {
+    pub(super) garden: &'a Garden,
+    pub(super) axes: &'a Axes,
+    pub(super) targets: Vec<Target>,
+    pub(super) outputs: Vec<Output>,
+    pub(super) switches: Switches,
+    /// A network for each set of zones.
+    pub(super) starts: Vec<Network>,
+}
+
+impl<'a> Plan<'a> {
+    /// Checks axes and zones. Errors: unknown paths or zones, values of a wrong dimension, zones given twice.
+    pub fn new(garden: &'a Garden, axes: &'a Axes, zones: &[&str]) -> Result<Plan<'a>, SweepError> {
+        let targets = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
+        let sets: Vec<Vec<&str>> = match axes.zones().map(|place| &axes.axes()[place].values) {
+            Some(AxisValues::Zones(_)) if !zones.is_empty() => return Err(SweepError::ZonesTwice),
+            Some(AxisValues::Zones(sets)) => sets.iter().map(|set| set.iter().map(String::as_str).collect()).collect(),
+            _ => vec![zones.to_vec()],
+        };
+        let mut starts = Vec::with_capacity(sets.len());
+        for set in &sets {
+            starts.push(Network::new(garden, &garden.opened(set)?)?);
+        }
+        let outputs = outputs(garden, &starts);
+        Ok(Plan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })
+    }
+
+    /// The number of cases.
+    pub fn cases(&self) -> usize {
+        self.axes.cases()
+    }
+}
+
+fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
+    Ok(match &axis.values {
+        AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
+            let path = garden.number_path(&axis.name)?;
+            let expected = garden.dimension_of(path);
+            if axis.kind().is_none_or(|(dimension, _)| dimension != expected) {
+                let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
+                return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });
+            }
+            Target::Number(path)
+        }
+        AxisValues::Parts(parts) => {
+            let place = garden.find(&axis.name)?;
+            let kind = garden.parts()[place].kind();
+            if let Some(other) = parts.iter().find(|part| part.kind() != kind) {
+                let what = format!("a {} sits there and a {} is among the choices", kind.spec().word, other.spec().word);
+                return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
+            }
+            Target::Part { place, parts: parts.iter().cloned().map(Arc::new).collect() }
+        }
+        AxisValues::Texts(_) => {
+            let what = "its values are texts".to_string();
+            return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
+        }
+        AxisValues::Zones(_) => Target::Zones,
+    })
+}
+
+/// Pressure and flow of everything that is fed in some zone and worth a column.
+fn outputs(garden: &Garden, networks: &[Network]) -> Vec<Output> {
+    let mut outputs = Vec::new();
+    for (place, part) in garden.parts().iter().enumerate() {
+        let worth = match part.spec().placing {
+            Placing::Source | Placing::Outlet => true,
+            Placing::Inline => part.kind() == Kind::Booster,
+            Placing::AtPoint => true,
+        };
+        if !worth || !networks.iter().any(|network| network.is_fed(place)) {
+            continue;
+        }
+        let name = garden.name(place);
+        outputs.push(Output { name: format!("{name}.pressure"), probe: Probe { place, kind: ProbeKind::Pressure } });
+        if part.spec().placing != Placing::AtPoint {
+            outputs.push(Output { name: format!("{name}.flow"), probe: Probe { place, kind: ProbeKind::Flow } });
+        }
+    }
+    outputs
+}

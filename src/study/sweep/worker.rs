@@ -1,0 +1,154 @@
+//! One thread's networks, and the table of the cases it solved.
+
+use super::BLOCK;
+use super::plan::{Plan, Target};
+use crate::garden::GardenError;
+use crate::hydraulics::{Network, ProbeKind, SolveError};
+use crate::quantity::{Preference, dim};
+use crate::study::{Axes, Axis, AxisValues};
+use crate::table::{Column, Table, TableError, Values};
+use std::ops::Range;
+use std::sync::Arc;
+
+/// An index that no axis has, for "not set yet" and "refused".
+const NOT_SET: usize = usize::MAX;
+
+/// One thread's networks.
+pub(super) struct Worker<'a> {
+    plan: &'a Plan<'a>,
+    networks: Vec<Network>,
+    /// For each network the index of each axis that is set in it.
+    present: Vec<Vec<usize>>,
+    zones_axis: Option<usize>,
+    indices: Vec<usize>,
+}
+
+/// The answers of a range of cases, by column.
+struct Answers {
+    values: Vec<Vec<Option<f64>>>,
+    verdicts: Vec<Vec<Option<String>>>,
+    reasons: Vec<Option<String>>,
+}
+
+impl<'a> Worker<'a> {
+    pub(super) fn new(plan: &'a Plan<'a>) -> Worker<'a> {
+        let n = plan.targets.len();
+        Worker {
+            plan,
+            networks: plan.starts.clone(),
+            present: vec![vec![NOT_SET; n]; plan.starts.len()],
+            zones_axis: plan.axes.zones(),
+            indices: vec![0; n],
+        }
+    }
+
+    /// Solves a range of cases that begins with a block.
+    pub(super) fn table(&mut self, cases: Range<usize>) -> Result<Table, TableError> {
+        let n = cases.len();
+        let mut answers = Answers {
+            values: vec![Vec::with_capacity(n); self.plan.outputs.len()],
+            verdicts: vec![Vec::with_capacity(n); self.plan.switches.len()],
+            reasons: Vec::with_capacity(n),
+        };
+        let mut first = cases.start;
+        while first < cases.end {
+            let end = (first + BLOCK).min(cases.end);
+            self.block(first..end, &mut answers);
+            first = end;
+        }
+        self.columns(cases, answers)
+    }
+
+    fn block(&mut self, cases: Range<usize>, answers: &mut Answers) {
+        // A network remembers more than its last state, such as the friction it found: every block begins with new ones.
+        self.networks.clone_from(&self.plan.starts);
+        self.present.iter_mut().for_each(|present| present.fill(NOT_SET));
+        let mut afresh = vec![true; self.networks.len()];
+        for case in cases {
+            self.plan.axes.indices(case, &mut self.indices);
+            let which = self.zones_axis.map_or(0, |axis| self.indices[axis]);
+            let set = self.set(which);
+            let network = &mut self.networks[which];
+            let outcome = set.map_err(|error| error.to_string()).and_then(|()| {
+                if afresh[which] {
+                    network.start_afresh();
+                }
+                let named = |error: SolveError| error.named(self.plan.garden).to_string();
+                self.plan.switches.settle(network).map_err(named)
+            });
+            afresh[which] = outcome.is_err();
+            match outcome {
+                Ok((states, _)) => {
+                    for (output, values) in self.plan.outputs.iter().zip(&mut answers.values) {
+                        values.push(Some(network.probe(&output.probe)));
+                    }
+                    for (state, words) in states.iter().zip(&mut answers.verdicts) {
+                        words.push(Some(state.verdict.word().to_string()));
+                    }
+                    answers.reasons.push(None);
+                }
+                Err(reason) => {
+                    answers.values.iter_mut().for_each(|values| values.push(None));
+                    answers.verdicts.iter_mut().for_each(|words| words.push(None));
+                    answers.reasons.push(Some(reason));
+                }
+            }
+        }
+    }
+
+    /// Sets what differs from the last case of this network.
+    fn set(&mut self, which: usize) -> Result<(), GardenError> {
+        let (network, present) = (&mut self.networks[which], &mut self.present[which]);
+        for (axis, target) in self.plan.targets.iter().enumerate() {
+            let index = self.indices[axis];
+            if present[axis] == index {
+                continue;
+            }
+            present[axis] = NOT_SET;
+            match target {
+                Target::Number(path) => {
+                    let si = self.plan.axes.axes()[axis].si(index).unwrap_or(f64::NAN);
+                    network.set(path.place, path.number, si)?;
+                }
+                Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index])),
+                Target::Zones => {}
+            }
+            present[axis] = index;
+        }
+        Ok(())
+    }
+
+    fn columns(&mut self, cases: Range<usize>, answers: Answers) -> Result<Table, TableError> {
+        let mut columns = axis_columns(self.plan.axes, cases);
+        for (output, values) in self.plan.outputs.iter().zip(answers.values) {
+            let dimension = if output.probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
+            columns.push(Column::quantities(&output.name, values, dimension, Preference::Usual));
+        }
+        for (words, place) in answers.verdicts.into_iter().zip(self.plan.switches.places()) {
+            columns.push(Column { name: format!("{}.state", self.plan.garden.name(place)), values: Values::Texts(words) });
+        }
+        columns.push(Column { name: "reason".into(), values: Values::Texts(answers.reasons) });
+        Table::new(columns)
+    }
+}
+
+/// The columns of the axes for a range of cases.
+pub fn axis_columns(axes: &Axes, cases: Range<usize>) -> Vec<Column> {
+    let n = axes.axes().len();
+    let mut indices = vec![0; n];
+    let mut of_axis: Vec<Vec<usize>> = vec![Vec::with_capacity(cases.len()); n];
+    for case in cases {
+        axes.indices(case, &mut indices);
+        of_axis.iter_mut().zip(&indices).for_each(|(list, index)| list.push(*index));
+    }
+    let column = |(axis, list): (&Axis, Vec<usize>)| match (&axis.values, axis.kind()) {
+        (AxisValues::Quantities { si, dimension, preference }, _) => {
+            Column::quantities(&axis.name, list.iter().map(|index| Some(si[*index])), *dimension, *preference)
+        }
+        (_, Some((dimension, preference))) => {
+            Column::quantities(&axis.name, list.iter().map(|index| axis.si(*index)), dimension, preference)
+        }
+        _ => Column::texts(&axis.name, list.iter().map(|index| axis.label(*index))),
+    };
+    axes.axes().iter().zip(of_axis).map(column).collect()
+}

@@ -1,0 +1,71 @@
+//! One number at a time: what an answer does between the ends of each number's range.
+
+use super::{Axes, Axis, Plan, SweepError, SweepOptions};
+use crate::garden::Garden;
+use crate::quantity::{Quantity, UnitSystem};
+use crate::table::{Cell, Column, Order, Table, TableError, Values};
+
+/// A number and what the answer is at the ends of its range.
+#[derive(Clone, Debug)]
+pub struct Swing {
+    pub name: String,
+    pub low: Quantity,
+    pub high: Quantity,
+    /// Nothing where the case has no answer.
+    pub at_low: Option<f64>,
+    pub at_high: Option<f64>,
+}
+
+/// Sweeps the range of each number of a garden while the others stay as they are.
+///
+/// `what` is a column of a sweep, such as `berry.pressure`. The table has a row for each number, the widest swing first:
+/// the range, the answer at both ends, and their difference.
+/// Errors: as for a sweep, or an unknown column.
+pub fn tornado(
+    garden: &Garden,
+    zones: &[&str],
+    what: &str,
+    ranges: &[(String, Quantity, Quantity)],
+    system: UnitSystem,
+    options: &SweepOptions,
+) -> Result<Table, SweepError> {
+    let mut paired = Vec::with_capacity(ranges.len());
+    for (place, (name, low, high)) in ranges.iter().enumerate() {
+        let mut values = vec![garden.number(name)?; 2 * ranges.len()];
+        (values[2 * place], values[2 * place + 1]) = (*low, *high);
+        paired.push(Axis::of_quantities(name, &values)?);
+    }
+    let axes = Axes::default().and_paired(paired)?;
+    let answers = Plan::new(garden, &axes, zones)?.run(0..axes.cases(), options)?.table;
+    let column = answers.column(what)?;
+    let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
+    let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| Swing {
+        name: name.clone(),
+        low: *low,
+        high: *high,
+        at_low: si(2 * place),
+        at_high: si(2 * place + 1),
+    };
+    let swings: Vec<Swing> = ranges.iter().enumerate().map(swing).collect();
+    Ok(tornado_table(&swings, &column, system)?)
+}
+
+/// The swings as a table, the widest first; answers have the unit of `like`.
+pub fn tornado_table(swings: &[Swing], like: &Column, system: UnitSystem) -> Result<Table, TableError> {
+    let answers = |name: &str, of: fn(&Swing) -> Option<f64>| {
+        let values = swings.iter().map(of);
+        match &like.values {
+            Values::Quantities { dimension, preference, .. } => Column::quantities(name, values, *dimension, *preference),
+            _ => Column::numbers(name, values.map(|value| value.unwrap_or(f64::NAN))),
+        }
+    };
+    let table = Table::new(vec![
+        Column::texts("number", swings.iter().map(|swing| swing.name.clone())),
+        Column::texts("low", swings.iter().map(|swing| swing.low.show(system))),
+        Column::texts("high", swings.iter().map(|swing| swing.high.show(system))),
+        answers("at_low", |swing| swing.at_low),
+        answers("at_high", |swing| swing.at_high),
+        answers("swing", |swing| Some((swing.at_high? - swing.at_low?).abs())),
+    ])?;
+    table.sort_by("swing", Order::Falling)
+}

@@ -1,0 +1,114 @@
+//! A parquet file written table by table, so that no more than one of them is in memory.
+
+use super::{Kind, Table, TableError};
+use crate::files::{FileError, Unfinished, plain_reason};
+use crate::quantity::UnitSystem;
+use polars::io::parquet::write::BatchedWriter;
+use polars::prelude as pl;
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// A parquet file that grows by a row group for each table; it is in its place once it is finished.
+pub struct TableFile {
+    path: PathBuf,
+    sink: Sink,
+    writer: Option<BatchedWriter<Sink>>,
+    /// Names and kinds of the first table; all others have the same.
+    model: Vec<(String, Kind)>,
+    system: UnitSystem,
+    rows: usize,
+}
+
+/// The file, shared with the writer of the table library, which never gives it back.
+#[derive(Clone)]
+struct Sink(Arc<Mutex<BufWriter<Unfinished>>>);
+
+const BUFFER_BYTES: usize = 1 << 20;
+
+impl TableFile {
+    /// Begins a file. Errors: the folder cannot be written.
+    pub fn create(path: &Path, system: UnitSystem) -> Result<TableFile, TableError> {
+        let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(path)?);
+        let sink = Sink(Arc::new(Mutex::new(file)));
+        Ok(TableFile { path: path.to_path_buf(), sink, writer: None, model: Vec::new(), system, rows: 0 })
+    }
+
+    /// Rows written so far.
+    pub fn rows(&self) -> usize {
+        self.rows
+    }
+
+    /// Adds the rows of a table. Errors: other columns than the first table had, the file cannot be written.
+    pub fn push(&mut self, table: &Table) -> Result<(), TableError> {
+        let model: Vec<(String, Kind)> = table.names().into_iter().zip(table.kinds.iter().copied()).collect();
+        let frame = table.file_frame(self.system)?;
+        if self.writer.is_none() {
+            let writer = pl::ParquetWriter::new(self.sink.clone()).with_compression(pl::ParquetCompression::Uncompressed);
+            self.writer = Some(writer.batched(frame.schema())?);
+            self.model = model;
+        } else if let Some((name, _)) = model.iter().zip(&self.model).find(|(a, b)| a != b).map(|(a, _)| a.clone()) {
+            return Err(TableError::DifferentColumns { column: name, place: "later" });
+        }
+        self.rows += table.rows();
+        if let Some(writer) = &mut self.writer {
+            writer.write_batch(&frame)?;
+        }
+        Ok(())
+    }
+
+    /// Ends the file and puts it in its place. Errors: no table was added, the file cannot be written.
+    pub fn finish(self) -> Result<(), TableError> {
+        let TableFile { path, sink, writer, .. } = self;
+        writer.ok_or(TableError::NoColumns)?.finish()?;
+        // The writer is gone, so nobody else holds the file.
+        let file = Arc::into_inner(sink.0).ok_or(TableError::NoColumns)?.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let failed = |error: &io::Error| FileError::Failed {
+            action: "write",
+            path: path.display().to_string(),
+            reason: plain_reason(error),
+        };
+        Ok(file.into_inner().map_err(|error| failed(error.error()))?.finish()?)
+    }
+}
+
+impl Write for Sink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).flush()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::samples::sweep;
+
+    #[test]
+    fn a_file_written_in_pieces_reads_as_one_table() {
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("pieces.parquet");
+        let mut file = TableFile::create(&path, UnitSystem::AsWritten).expect("a file");
+        file.push(&sweep().head(2)).expect("the first rows");
+        assert!(!path.exists());
+        file.push(&sweep().tail(4)).expect("the others");
+        assert_eq!(file.rows(), 6);
+        file.finish().expect("written");
+        let read = Table::read(&path).expect("a table");
+        assert_eq!(read.names(), sweep().names());
+        assert_eq!(read.column("remark").expect("texts"), sweep().column("remark").expect("texts"));
+    }
+
+    #[test]
+    fn an_unfinished_file_leaves_nothing_and_other_columns_are_refused() {
+        let home = tempfile::tempdir().expect("a folder");
+        let mut file = TableFile::create(&home.path().join("x.parquet"), UnitSystem::Us).expect("a file");
+        file.push(&sweep()).expect("rows");
+        assert!(file.push(&sweep().renamed("remark", "note").expect("a table")).is_err());
+        drop(file);
+        assert_eq!(std::fs::read_dir(home.path()).expect("a folder").count(), 0);
+    }
+}

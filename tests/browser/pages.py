@@ -1,0 +1,314 @@
+"""Reports and the live page in a real browser: headless Chromium, driven through WebDriver.
+
+Run by `tests/browser/run`, which says what it needs. Pictures of every page, phone and desktop, light and dark, are kept in
+the folder named by HOSEWRIGHT_PICTURES, for people to look at.
+"""
+
+import http.client
+import json
+import os
+import pathlib
+import shutil
+import subprocess
+import tempfile
+import time
+import unittest
+
+from selenium import webdriver
+from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+PROGRAM = os.environ.get("HOSEWRIGHT", str(ROOT / "target/debug/hosewright"))
+PICTURES = os.environ.get("HOSEWRIGHT_PICTURES")
+
+STUDY = """/* # A plot with a slider
+
+   Willow Lane, plot 7 (an invented garden). <b>No markup</b> of prose passes. */
+let length = slider("feed length", 25.ft, 300.ft, 100.ft);
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    >> head("berry", (5/32).inch).needs(30.psi, 60.psi);
+let here = plot.but("feed.length", length);
+
+// ## What reaches the berries
+here.run();
+here.run().pressure("berry");
+
+// ## By length
+let lengths = sweep(plot, vary("feed.length", steps(25.ft, 500.ft, 25.ft)));
+lengths;
+chart(lengths).x("feed.length").y("berry.pressure").mark(length, "chosen").save("lengths.svg");
+
+// ## Apart
+let apart = 7;
+apart * 6;
+"""
+
+
+def browser(width=1100, height=900, dark=False):
+    options = webdriver.ChromeOptions()
+    options.binary_location = "/usr/bin/chromium"
+    for flag in [
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        "--hide-scrollbars",
+        f"--user-data-dir={tempfile.mkdtemp()}",
+        f"--window-size={width},{height}",
+    ]:
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service("/usr/bin/chromedriver"))
+    size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    scheme = [{"name": "prefers-color-scheme", "value": "dark" if dark else "light"}]
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": scheme})
+    return driver
+
+
+def wait_for(condition, what, seconds=10):
+    until = time.time() + seconds
+    while time.time() < until:
+        found = condition()
+        if found:
+            return found
+        time.sleep(0.02)
+    raise AssertionError(f"waited in vain for {what}")
+
+
+def picture(driver, name):
+    if not PICTURES:
+        return
+    height = driver.execute_script("return document.documentElement.scrollHeight")
+    width = driver.execute_script("return innerWidth")
+    size = {"width": width, "height": min(height, 4000), "deviceScaleFactor": 1, "mobile": width < 600}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    pathlib.Path(PICTURES).mkdir(parents=True, exist_ok=True)
+    driver.save_screenshot(str(pathlib.Path(PICTURES) / f"{name}.png"))
+
+
+def requests(driver):
+    """Addresses of all requests since the last call."""
+    messages = (json.loads(entry["message"])["message"] for entry in driver.get_log("performance"))
+    sent = [m["params"]["request"]["url"] for m in messages if m["method"] == "Network.requestWillBeSent"]
+    return [url for url in sent if not url.startswith(("data:", "chrome:", "chrome-untrusted:"))]
+
+
+def luminance(colour):
+    parts = [float(p) / 255 for p in colour[colour.index("(") + 1 : -1].split(",")[:3]]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def weak_contrasts(driver):
+    """Texts whose contrast is below 4.5 to 1 (WCAG 2.2, success criterion 1.4.3)."""
+    found = driver.execute_script(
+        """
+        const weak = [];
+        const ground = node => {
+          for (; node; node = node.parentElement) {
+            const colour = getComputedStyle(node).backgroundColor;
+            if (!/, 0\\)$|transparent/.test(colour)) return colour;
+          }
+          return "rgb(255, 255, 255)";
+        };
+        for (const node of document.querySelectorAll("body *:not(svg *):not(script)"))
+          if ([...node.childNodes].some(c => c.nodeType === 3 && c.textContent.trim()))
+            weak.push([getComputedStyle(node).color, ground(node), node.tagName + "." + node.className]);
+        return weak;
+        """
+    )
+    weak = set()
+    for ink, ground, name in found:
+        a, b = sorted([luminance(ink), luminance(ground)], reverse=True)
+        if (a + 0.05) / (b + 0.05) < 4.5:
+            weak.add(f"{name}: {ink} on {ground}")
+    return sorted(weak)
+
+
+class Pages(unittest.TestCase):
+    def setUp(self):
+        self.folder = pathlib.Path(tempfile.mkdtemp())
+        self.addCleanup(shutil.rmtree, self.folder)
+        self.drivers = []
+
+    def open(self, url, **how):
+        driver = browser(**how)
+        self.drivers.append(driver)
+        self.addCleanup(driver.quit)
+        driver.get(url)
+        return driver
+
+    def is_quiet(self, driver, allowed):
+        """No message on the console, and no request to anywhere else."""
+        self.assertEqual([entry["message"] for entry in driver.get_log("browser")], [])
+        self.assertEqual([url for url in requests(driver) if not url.startswith(allowed)], [])
+
+    def report(self, name, text):
+        file = self.folder / name
+        file.write_text(text)
+        subprocess.run([PROGRAM, "run", str(file), "--report"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        return file.with_suffix(".html")
+
+
+class Reports(Pages):
+    def test_a_report_opens_sorts_unfolds_and_asks_for_nothing(self):
+        page = self.report("plot.rhai", STUDY)
+        driver = self.open(page.as_uri())
+        self.assertEqual(driver.title, "A plot with a slider")
+        self.assertIn("<b>No markup</b>", driver.find_element(By.CSS_SELECTOR, ".prose").text)
+        drawing = driver.find_element(By.CSS_SELECTOR, "figure svg[role=img]")
+        self.assertIn("berry pressure", drawing.get_attribute("aria-label"))
+
+        table = driver.find_element(By.CSS_SELECTOR, "table.long")
+        rows = lambda: [row for row in table.find_elements(By.CSS_SELECTOR, "tbody tr") if row.is_displayed()]
+        self.assertEqual(len(rows()), 10)
+        unfold = table.find_element(By.XPATH, "ancestor::div[@class='table']").find_element(By.CSS_SELECTOR, ".below button")
+        unfold.send_keys(Keys.ENTER)
+        self.assertEqual(len(rows()), 20)
+
+        head = table.find_element(By.CSS_SELECTOR, "th button")
+        column = lambda: [float(row.find_element(By.CSS_SELECTOR, "td").text) for row in rows()]
+        head.send_keys(Keys.SPACE)
+        self.assertEqual(column(), sorted(column()))
+        head.click()
+        self.assertEqual(column(), sorted(column(), reverse=True))
+        self.assertEqual(head.find_element(By.XPATH, "..").get_attribute("aria-sort"), "descending")
+        csv = driver.find_elements(By.CSS_SELECTOR, ".below a[download]")[-1]
+        self.assertIn("feed.length%20%5Bft%5D", csv.get_attribute("href"))
+        self.is_quiet(driver, "file:")
+
+    def test_errors_stand_in_their_place_and_the_rest_is_there(self):
+        page = self.report("faulty.rhai", "// # Faulty\nlet a = 1.psi + 2.ft;\n// Next\na;\n// Last\n6 * 7;\n")
+        driver = self.open(page.as_uri())
+        self.assertIn("cannot add 1 psi", driver.find_element(By.CSS_SELECTOR, "#cell-1 .failure").text)
+        self.assertIn("did not run", driver.find_element(By.CSS_SELECTOR, "#cell-2").text)
+        self.assertIn("42", driver.find_element(By.CSS_SELECTOR, "#cell-3 .body").text)
+        self.is_quiet(driver, "file:")
+
+    def test_every_width_and_scheme_is_readable(self):
+        faulty = "// ## Wrong\nlet a = 1.psi + 2.ft;\na;\nhere.but(\"feed.length\", 500.ft).run().findings();\n"
+        page = self.report("all.rhai", STUDY + faulty)
+        for width, dark in [(390, False), (390, True), (1100, False), (1100, True)]:
+            driver = self.open(page.as_uri(), width=width, dark=dark)
+            self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
+            self.assertEqual(weak_contrasts(driver), [])
+            unnamed = "button:empty, img:not([alt]), svg:not([aria-label]), input:not([id])"
+            self.assertEqual(driver.find_elements(By.CSS_SELECTOR, unnamed), [])
+            picture(driver, f"report-{width}-{'dark' if dark else 'light'}")
+
+    def test_a_printed_report_shows_all_rows(self):
+        driver = self.open(self.report("plot.rhai", STUDY).as_uri())
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        rows = driver.find_elements(By.CSS_SELECTOR, "table.long tbody tr")
+        self.assertTrue(all(row.is_displayed() for row in rows) and len(rows) == 20)
+
+
+class LivePages(Pages):
+    def live(self, text):
+        self.file = self.folder / "plot.rhai"
+        self.file.write_text(text)
+        server = subprocess.Popen([PROGRAM, "live", str(self.file)], stdout=subprocess.PIPE, text=True)
+        self.addCleanup(lambda: (server.kill(), server.wait(), server.stdout.close()))
+        line = server.stdout.readline()
+        self.url = next(word for word in line.split() if word.startswith("http://127.0.0.1:"))
+        return self.url
+
+    def connected(self, driver):
+        state = lambda: driver.find_element(By.ID, "state").text
+        wait_for(lambda: state() not in ("", "connecting"), "the connection")
+
+    def test_a_slider_changes_value_and_chart_and_leaves_the_rest(self):
+        driver = self.open(self.live(STUDY))
+        self.connected(driver)
+        chart = lambda: driver.find_element(By.CSS_SELECTOR, "figure svg").get_attribute("outerHTML")
+        value = lambda: driver.find_elements(By.CSS_SELECTOR, "#cell-2 .body pre")[-1].text
+        before, first = chart(), value()
+        slider = driver.find_element(By.CSS_SELECTOR, "input[type=range]")
+        slider.send_keys(Keys.END)
+        wait_for(lambda: chart() != before and value() != first, "the chart to change")
+        self.assertEqual(driver.find_element(By.CSS_SELECTOR, ".slider output").text, "300 ft")
+        note = wait_for(lambda: driver.find_element(By.ID, "note").text, "the note")
+        self.assertRegex(note, r"ran \d+ of 10 statements")
+        self.assertTrue(driver.switch_to.active_element == slider)
+        self.is_quiet(driver, self.url)
+
+        # How long it takes from the move to the changed page.
+        took = driver.execute_async_script(
+            """
+            const done = arguments[0], slider = document.querySelector("input[type=range]");
+            const box = document.querySelector("#cell-2 .body");
+            const times = [];
+            let start;
+            const watch = new MutationObserver(() => {
+              times.push(performance.now() - start);
+              if (times.length === 10) { watch.disconnect(); done(times); } else setTimeout(move, 120);
+            });
+            watch.observe(box, { childList: true });
+            function move() { start = performance.now(); slider.value = 100 + 10 * times.length; slider.dispatchEvent(new Event("input", { bubbles: true })); }
+            move();
+            """
+        )
+        print(f"\nslider to changed page: median {sorted(took)[5]:.0f} ms, longest {max(took):.0f} ms")
+
+    def test_an_edit_on_the_disk_appears_and_keeps_the_scroll_place(self):
+        driver = self.open(self.live(STUDY), height=500)
+        self.connected(driver)
+        driver.execute_script("scrollTo({ top: 700, behavior: \"instant\" })")
+        place = wait_for(lambda: driver.execute_script("return scrollY"), "the scroll place")
+        self.file.write_text(STUDY.replace("apart * 6", "apart * 8"))
+        wait_for(lambda: "56" in driver.find_element(By.CSS_SELECTOR, "#cell-4 .body").text, "the edit")
+        self.assertEqual(driver.find_element(By.ID, "note").text.split(",")[0], "ran 1 of 10 statements")
+        time.sleep(0.3)
+        self.assertAlmostEqual(driver.execute_script("return scrollY"), place, delta=2)
+
+        self.file.write_text(STUDY.replace("apart * 6", "apart * 6;\n// ## More\napart + 1.ft"))
+        wait_for(lambda: driver.find_elements(By.CSS_SELECTOR, "#cell-5 .failure"), "the error")
+        self.assertIn("did not work", driver.find_element(By.ID, "state").text)
+        picture(driver, "live-error")
+        self.file.write_text(STUDY)
+        wait_for(lambda: not driver.find_elements(By.CSS_SELECTOR, ".failure, #cell-5"), "the error to go")
+        self.is_quiet(driver, self.url)
+
+    def test_an_endless_run_gives_way_to_the_next_edit_and_shows_that_it_runs(self):
+        driver = self.open(self.live("// # Long\n6 * 7;\n"))
+        self.connected(driver)
+        self.file.write_text("// # Long\n6 * 7;\nlet n = 0;\nfor i in 0..30 { let t = 0; for j in 0..200000 { t += j; } n += 1; }\nlet m = 1;\nloop { m += 1; }\n")
+        time.sleep(1.0)
+        self.file.write_text("// # Long\n6 * 9;\n")
+        wait_for(lambda: "54" in driver.find_element(By.CSS_SELECTOR, "#cell-1 .body").text, "the next edit")
+        self.is_quiet(driver, self.url)
+
+    def test_every_width_and_scheme_of_the_live_page_is_readable(self):
+        url = self.live(STUDY)
+        for width, dark in [(390, True), (1100, False)]:
+            driver = self.open(url, width=width, dark=dark)
+            self.connected(driver)
+            self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
+            self.assertEqual(weak_contrasts(driver), [])
+            picture(driver, f"live-{width}-{'dark' if dark else 'light'}")
+
+    def test_another_page_may_not_ask(self):
+        self.live(STUDY)
+        port = int(self.url.rsplit(":", 1)[1].strip("/"))
+        ask = lambda **headers: self.status(port, headers)
+        self.assertEqual(ask(), 200)
+        self.assertEqual(ask(Host="garden.example"), 403)
+        self.assertEqual(ask(Origin="http://garden.example"), 403)
+
+    def status(self, port, headers):
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+        connection.request("GET", "/", headers=headers)
+        status = connection.getresponse().status
+        connection.close()
+        return status
+
+
+if __name__ == "__main__":
+    unittest.main(verbosity=2)

@@ -1,0 +1,215 @@
+//! The knock against Joukowsky, Michaud, the period 4 L/a, its own refinement, and states that must not move.
+
+mod support;
+
+use hosewright::findings::Level;
+use hosewright::garden::Garden;
+use hosewright::knock::{Knock, KnockError, knock};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::UnitSystem;
+use support::*;
+
+/// A hose that loses next to nothing, with a stretch in mL/bar/m.
+fn stretchy(name: &str, length_ft: f64, bore_in: f64, stretch: f64) -> Garden {
+    let numbers = [
+        ("length", q(length_ft, "ft")),
+        ("bore", q(bore_in, "inch")),
+        ("stretch", q(stretch, "mL/bar/m")),
+        ("roughness", q(0.0, "mm")),
+    ];
+    part(Kind::Hose, name, &numbers)
+}
+
+fn steady_tap(psi: f64) -> Garden {
+    part(Kind::Supply, "tap", &[("static_pressure", q(psi, "psi"))])
+}
+
+/// A tap that holds its pressure, one very wide hose, a valve and a small head: friction hardly counts.
+fn plain() -> Garden {
+    line(&[steady_tap(58.0), stretchy("feed", 100.0, 3.0, 3.0), valve("beds"), head("bed", 0.125)])
+}
+
+fn struck(garden: &Garden, time_s: f64) -> Knock {
+    knock(garden, &["beds"], Some(time_s)).expect("a knock")
+}
+
+fn rise(knock: &Knock) -> f64 {
+    let valve = knock.at_valve().expect("the valve");
+    valve.highest_pa - valve.before_pa
+}
+
+#[test]
+fn a_valve_that_shuts_at_once_raises_the_pressure_by_joukowsky() {
+    for bore in [0.5, 0.75, 1.0, 2.0] {
+        let garden = plain().but("feed.bore", q(bore, "inch")).expect("sound");
+        let found = struck(&garden, 0.0);
+        // Line packing by friction adds at most what friction took before.
+        let friction = 58.0 * PSI - found.at_valve().expect("the valve").before_pa;
+        let excess = rise(&found) - found.joukowsky_pa;
+        assert!(excess > -1e-6 * found.joukowsky_pa && excess <= friction * 1.01 + 1.0, "{bore} in: {excess} Pa of {friction}");
+    }
+}
+
+#[test]
+fn closing_within_the_reflection_time_is_as_hard_as_at_once() {
+    let at_once = struck(&plain(), 0.0);
+    let within = struck(&plain(), 0.9 * at_once.reflection_time_s);
+    approx::assert_relative_eq!(rise(&within), rise(&at_once), max_relative = 0.01);
+}
+
+#[test]
+fn a_valve_that_shuts_slowly_raises_the_pressure_as_michaud_says() {
+    // Without friction the rise after each even number of reflections is Michaud's; it is never more.
+    let reflection_s = struck(&plain(), 0.0).reflection_time_s;
+    for times in [2.0, 4.0, 8.0] {
+        let found = struck(&plain(), times * reflection_s);
+        approx::assert_relative_eq!(rise(&found), found.michaud_pa, max_relative = 0.01);
+        approx::assert_relative_eq!(found.michaud_pa, found.joukowsky_pa / times, max_relative = 1e-9);
+    }
+}
+
+#[test]
+fn the_pressure_swings_with_the_period_four_lengths_over_wave_speed() {
+    let found = struck(&plain(), 0.0);
+    let middle = 58.0 * PSI;
+    let trace = &found.trace;
+    let above: Vec<bool> = trace.valve_pa.iter().map(|&pressure| pressure > middle).collect();
+    let falls: Vec<f64> = (1..above.len()).filter(|&i| above[i - 1] && !above[i]).map(|i| trace.time_s[i]).collect();
+    assert!(falls.len() >= 4, "{falls:?}");
+    let period = (falls[3] - falls[0]) / 3.0;
+    approx::assert_relative_eq!(period, 2.0 * found.reflection_time_s, max_relative = 0.01);
+}
+
+#[test]
+fn a_wave_is_thrown_back_where_hoses_of_different_bore_meet() {
+    // From the balance at the joint a wave comes back with the share r = (Z2 - Z1)/(Z2 + Z1), and doubles at the shut valve.
+    let garden = line(&[
+        steady_tap(58.0),
+        stretchy("wide", 100.0, 3.0, 3.0),
+        stretchy("narrow", 100.0, 2.0, 3.0),
+        valve("beds"),
+        head("bed", 0.125),
+    ]);
+    let found = struck(&garden, 0.0);
+    let part = |name: &str| found.parts.iter().find(|part| found.garden().name(part.place) == name).expect("known");
+    let impedance = |name: &str, bore_in: f64| {
+        let bore_m = bore_in * 0.0254;
+        part(name).hose.expect("a hose").wave_speed_m_per_s / (bore_m * bore_m)
+    };
+    let (z1, z2) = (impedance("narrow", 2.0), impedance("wide", 3.0));
+    let share = (z2 - z1) / (z2 + z1);
+    let travel = |name: &str| part(name).hose.expect("a hose").travel_s;
+    // Back from the joint, but not yet from the tap.
+    let moment = 2.0 * travel("narrow") + travel("wide");
+    let step = found.trace.time_s.iter().position(|&time| time >= moment).expect("followed so long");
+    let rise = found.trace.valve_pa[step] - found.trace.valve_pa[0];
+    // Friction of the narrow hose packs the line by one part in a hundred.
+    approx::assert_relative_eq!(rise, found.joukowsky_pa * (1.0 + 2.0 * share), max_relative = 0.02);
+}
+
+fn with_everything() -> Garden {
+    let trunk = line(&[
+        supply("tap", 58.0, 44.0, 6.0),
+        part(Kind::CheckValve, "check", &[]),
+        stretchy("feed", 50.0, 0.75, 3.0),
+        climb("rise", 6.0),
+        booster("pump", &[(0.0, 40.0), (10.0, 20.0)]),
+        part(Kind::Relief, "relief", &[("set", q(97.0, "psi"))]),
+    ]);
+    let tank = part(Kind::PressureTank, "tank", &[("volume", q(2.0, "gal")), ("precharge", q(40.0, "psi"))]);
+    let trunk = trunk.then(&stretchy("trunk", 30.0, 0.75, 3.0)).expect("joins");
+    trunk
+        .then_branches(&[
+            line(&[stretchy("bed line", 40.0, 0.5, 3.0), valve("beds"), head("bed", 0.15)]),
+            line(&[stretchy("berry line", 60.0, 0.625, 3.0), valve("berries"), head("berry", 0.125)]),
+            line(&[stretchy("stub", 10.0, 0.5, 3.0), tank]),
+        ])
+        .expect("joins")
+}
+
+#[test]
+fn nothing_moves_until_the_valve_does() {
+    // A closing time of a day leaves the flow all but as it is for the first steps.
+    let found = knock(&with_everything(), &["beds", "berries"], Some(86_400.0 / 400.0)).expect("a knock");
+    let first = found.trace.valve_pa[0];
+    let steps = found.trace.time_s.iter().filter(|&&time| time < 0.5).count();
+    assert!(steps > 100);
+    for (time, pressure) in found.trace.time_s.iter().zip(&found.trace.valve_pa).take(steps) {
+        // What a slow closing adds in this time: a share time/216 of the flow, at most some hundredths of the friction.
+        assert!((pressure - first).abs() < 0.02 * first, "{pressure} after {first} at {time} s");
+    }
+    let check = found.trace.check_m3_per_s[0];
+    assert!(check > 0.0);
+    approx::assert_relative_eq!(found.trace.check_m3_per_s[1], check, max_relative = 1e-6);
+}
+
+#[test]
+fn a_check_valve_lets_nothing_back_and_keeps_the_pressure_behind_it() {
+    let garden = line(&[
+        steady_tap(58.0),
+        part(Kind::CheckValve, "check", &[]),
+        stretchy("feed", 100.0, 0.75, 3.0),
+        valve("beds"),
+        head("bed", 0.15),
+    ]);
+    let found = struck(&garden, 0.05);
+    assert!(found.trace.check_m3_per_s.iter().all(|&flow| flow >= 0.0));
+    // What the knock packed into the hose stays there: above the tap's pressure at the end.
+    let last = found.trace.check_pa.last().expect("a trace");
+    assert!(*last > 58.0 * PSI, "{}", last / PSI);
+    // Without the check valve it swings back below.
+    let open = line(&[steady_tap(58.0), stretchy("feed", 100.0, 0.75, 3.0), valve("beds"), head("bed", 0.15)]);
+    let swings = struck(&open, 0.05);
+    let lowest = |knock: &Knock| knock.trace.valve_pa.iter().copied().fold(f64::INFINITY, f64::min);
+    assert!(lowest(&swings) < lowest(&found));
+}
+
+#[test]
+fn a_tank_before_the_valve_takes_the_knock() {
+    let line_with = |stand: &[Garden]| {
+        let mut parts = vec![steady_tap(58.0), stretchy("feed", 100.0, 0.75, 3.0)];
+        parts.extend(stand.iter().cloned());
+        parts.extend([stretchy("end", 2.0, 0.75, 3.0), valve("beds"), head("bed", 0.15)]);
+        line(&parts)
+    };
+    let tank = part(Kind::PressureTank, "tank", &[("volume", q(2.0, "gal")), ("precharge", q(30.0, "psi"))]);
+    let (with, without) = (struck(&line_with(&[tank]), 0.1), struck(&line_with(&[]), 0.1));
+    assert!(rise(&with) < 0.4 * rise(&without), "{} {}", rise(&with) / PSI, rise(&without) / PSI);
+}
+
+#[test]
+fn a_stiffer_hose_and_a_faster_closing_knock_harder() {
+    let of =
+        |stretch: f64, time_s: f64| rise(&struck(&plain().but("feed.stretch", q(stretch, "mL/bar/m")).expect("sound"), time_s));
+    assert!(of(1.0, 0.1) > of(3.0, 0.1) && of(3.0, 0.1) > of(9.0, 0.1));
+    assert!(of(3.0, 0.1) >= of(3.0, 0.5) && of(3.0, 0.5) > of(3.0, 2.0));
+}
+
+#[test]
+fn a_part_struck_above_its_rating_is_a_danger_with_a_time_that_is_slow_enough() {
+    let garden = line(&[steady_tap(58.0), stretchy("feed", 100.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
+    let garden = garden.but("feed.rating", q(80.0, "psi")).expect("sound");
+    let findings = struck(&garden, 0.05).findings(UnitSystem::AsWritten);
+    let finding = findings.iter().find(|finding| finding.code == "knock-over-rating").expect("the finding");
+    assert_eq!((finding.level, finding.name.as_str()), (Level::Danger, "feed"));
+    let time: f64 = finding.action.split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+    assert!(struck(&garden, time).findings(UnitSystem::AsWritten).iter().all(|finding| finding.code != "knock-over-rating"));
+}
+
+#[test]
+fn the_closing_time_of_the_valve_counts_when_none_is_said() {
+    let garden = plain().but("beds.closing_time", q(2.0, "s")).expect("sound");
+    assert_eq!(knock(&garden, &["beds"], None).expect("a knock").closing_time_s, 2.0);
+    assert_eq!(knock(&plain(), &["beds"], None).expect("a knock").closing_time_s, 0.3);
+}
+
+#[test]
+fn knocks_without_an_answer_are_refused() {
+    assert_eq!(knock(&plain(), &[], None).unwrap_err(), KnockError::NoZone);
+    assert!(matches!(knock(&plain(), &["beds"], Some(-1.0)), Err(KnockError::BadTime { .. })));
+    let dry = line(&[steady_tap(58.0), hose("feed", 10.0, 0.75), valve("beds"), part(Kind::Point, "end", &[])]);
+    assert!(matches!(knock(&dry, &["beds"], None), Err(KnockError::NoFlow { .. })));
+    let bare = Part::build(Kind::Valve, Some("beds"), &[("bore", q(0.75, "inch"))]).expect("sound");
+    let bare = line(&[steady_tap(58.0), Garden::of(bare), head("bed", 0.125)]);
+    assert!(matches!(knock(&bare, &["beds"], None), Err(KnockError::NoHose { .. })));
+}

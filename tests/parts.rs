@@ -1,0 +1,98 @@
+//! Studies divided between runs: the same table from any division, parts that are there are not made again, missing and
+//! failed ones are named.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+
+const STUDY: &str = r#"
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
+let axes = vary("feed.bore", [(1/2).inch, (5/8).inch]).vary("feed.length", normal(100.ft, 30.ft)).samples(3000, 9);
+let t = sweep(plot, axes);
+let own = sweep(vary("x", between(0, 10)).samples(1000), |case| {
+    if case.x > 9.5 { throw "too large"; }
+    #{ y: (case.x * case.x + 1) * 1.psi, z: if case.x < 1 { "small" } else { "large" } }
+});
+t.save("whole.csv");
+"#;
+
+fn hosewright(home: &Path, arguments: &[&str]) -> assert_cmd::assert::Assert {
+    Command::cargo_bin("hosewright").expect("the program").current_dir(home).args(arguments).assert()
+}
+
+fn home() -> tempfile::TempDir {
+    let home = tempfile::tempdir().expect("a folder");
+    fs::write(home.path().join("study.rhai"), STUDY).expect("written");
+    home
+}
+
+/// Runs the study in parts and gives the bytes of both joined tables, as parquet and as text.
+fn divided(parts: usize, threads: &str) -> Vec<Vec<u8>> {
+    let home = home();
+    for part in (1..=parts).rev() {
+        let which = format!("{part}/{parts}");
+        hosewright(home.path(), &["run", "study.rhai", "--part", &which, "--out", "parts", "--threads", threads]).success();
+    }
+    assert!(!home.path().join("whole.csv").exists(), "a part saves no table of the whole");
+    let join = r#"gather("parts", 1).save("a.parquet"); gather("parts", 2).save("b.parquet"); gather("parts", 2).save("b.csv")"#;
+    hosewright(home.path(), &["eval", join]).success();
+    ["a.parquet", "b.parquet", "b.csv"].iter().map(|name| fs::read(home.path().join(name)).expect(name)).collect()
+}
+
+#[test]
+fn the_bytes_are_the_same_in_one_and_seven_parts_with_one_and_two_threads() {
+    let one = divided(1, "1");
+    assert_eq!(one[0], divided(1, "2")[0]);
+    for (place, bytes) in divided(7, "2").iter().zip(divided(7, "1")).enumerate() {
+        assert!(one[place] == *bytes.0 && *bytes.0 == bytes.1, "table {place}");
+    }
+    let text = String::from_utf8(one[2].clone()).expect("a text");
+    assert_eq!(text.lines().count(), 1001);
+    assert!(text.lines().any(|line| line.ends_with(",too large")), "failed cases stay as rows");
+}
+
+#[test]
+fn a_finished_part_is_not_made_again_unless_the_study_was_changed() {
+    let home = home();
+    let arguments = ["run", "study.rhai", "--part", "2/3", "--out", "parts"];
+    hosewright(home.path(), &arguments).success();
+    let note = home.path().join("parts/sweep-1-part-002-of-003.json");
+    let first = fs::read(&note).expect("a note");
+    hosewright(home.path(), &arguments).success();
+    assert_eq!(fs::read(&note).expect("a note"), first, "the seconds would differ");
+    fs::write(home.path().join("study.rhai"), STUDY.replace("samples(3000, 9)", "samples(3000, 8)")).expect("written");
+    hosewright(home.path(), &arguments).success();
+    assert_ne!(fs::read(&note).expect("a note"), first);
+}
+
+#[test]
+fn missing_and_failed_parts_are_named() {
+    let home = home();
+    for part in ["1/4", "3/4"] {
+        hosewright(home.path(), &["run", "study.rhai", "--part", part, "--out", "parts"]).success();
+    }
+    let bad = STUDY.replace("let axes", "let x = 1.ft + 1.psi; let axes");
+    fs::write(home.path().join("bad.rhai"), bad).expect("written");
+    hosewright(home.path(), &["run", "bad.rhai", "--part", "4/4", "--out", "parts"]).code(1);
+    let error = hosewright(home.path(), &["eval", "gather(\"parts\", 1)"]).code(1);
+    let text = String::from_utf8_lossy(&error.get_output().stderr).into_owned();
+    assert!(text.contains("2 of 4 parts are missing: 2, 4"), "{text}");
+    let report = hosewright(home.path(), &["eval", "show(gather_report(\"parts\"))"]).success();
+    let text = String::from_utf8_lossy(&report.get_output().stdout).into_owned();
+    assert!(text.contains("missing") && text.contains("failed: cannot add"), "{text}");
+    let there = hosewright(home.path(), &["eval", "gather_present(\"parts\", 1).rows"]).success();
+    let rows: usize = String::from_utf8_lossy(&there.get_output().stdout).trim().parse().expect("a number");
+    assert!((2048..=3584).contains(&rows), "{rows}");
+    hosewright(home.path(), &["run", "study.rhai", "--part", "4/4", "--out", "parts"]).success();
+    let files = fs::read_dir(home.path().join("parts")).expect("a folder");
+    assert!(files.filter_map(|file| file.ok()?.file_name().into_string().ok()).all(|name| !name.ends_with(".failed")));
+}
+
+#[test]
+fn wrong_parts_and_studies_without_a_sweep_are_refused() {
+    let home = home();
+    hosewright(home.path(), &["run", "study.rhai", "--part", "5/4", "--out", "parts"]).code(2);
+    hosewright(home.path(), &["run", "study.rhai", "--part", "1/4"]).code(2);
+    fs::write(home.path().join("none.rhai"), "1 + 1").expect("written");
+    hosewright(home.path(), &["run", "none.rhai", "--part", "1/2", "--out", "parts"]).code(1);
+}

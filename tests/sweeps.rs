@@ -1,0 +1,242 @@
+//! Sweeps: the same table for any number of threads, axes of every kind, failed cases, and closures on several threads.
+
+use hosewright::files::Folder;
+use hosewright::garden::Garden;
+use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
+use hosewright::script::{Context, Session};
+use hosewright::study::{Axes, Axis, Distribution, Samples, Spreading, SweepOptions, sweep, sweep_to};
+use hosewright::table::{Cell, Column, Table, Values};
+use std::sync::Arc;
+
+fn q(value: f64, unit: &str) -> Quantity {
+    Quantity::written(value, find_unit(unit).expect("a unit"))
+}
+
+/// A garden of two zones, from a script.
+fn garden() -> Garden {
+    let mut session = Session::new(Folder::new("."));
+    let text = r#"supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+        >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
+             valve("berries") >> hose(60.ft, (5/8).inch) >> climb(2.ft) >> head("berry", (5/32).inch) ]"#;
+    let outcome = session.evaluate(text);
+    let value = outcome.cells.last().and_then(|cell| cell.value.clone()).expect("a garden");
+    value.cast::<Garden>()
+}
+
+fn axes(n: usize) -> Axes {
+    let drawn = |mean: f64, unit: &str| Distribution::normal(q(mean, unit), q(mean / 50.0, unit)).expect("a distribution");
+    Axes::default()
+        .and(Axis::of_quantities("feed.bore", &[q(0.5, "in"), q(0.625, "in")]).expect("an axis"))
+        .and_then(|axes| axes.and_drawn("feed.length", drawn(100.0, "ft")))
+        .and_then(|axes| axes.and_drawn("supply.static_pressure", drawn(58.0, "psi")))
+        .and_then(|axes| axes.sampled(Samples { n, seed: 11, spreading: Spreading::Independent }))
+        .expect("axes")
+}
+
+fn threads(n: usize) -> SweepOptions<'static> {
+    SweepOptions { threads: Some(n), ..SweepOptions::default() }
+}
+
+fn numbers(table: &Table, name: &str) -> Vec<Option<f64>> {
+    match table.column(name).expect("a column") {
+        Column { values: Values::Quantities { si, .. }, .. } => si,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn the_bytes_of_a_saved_sweep_are_the_same_for_any_number_of_threads() {
+    let (garden, axes) = (garden(), axes(9_000));
+    let home = tempfile::tempdir().expect("a folder");
+    let mut files = Vec::new();
+    for n in [1, 2, 5] {
+        let table = sweep(&garden, &axes, &["berries"], &threads(n)).expect("a table");
+        let (kept, streamed) = (home.path().join("kept.parquet"), home.path().join("streamed.parquet"));
+        table.write(&kept, UnitSystem::AsWritten).expect("written");
+        let cases = sweep_to(&streamed, UnitSystem::AsWritten, &garden, &axes, &["berries"], &threads(n)).expect("written");
+        assert_eq!((table.rows(), cases), (18_000, 18_000));
+        let read = Table::read(&streamed).expect("a table");
+        assert_eq!(read.without(&["reason"]).expect("others"), Table::read(&kept).expect("a table"));
+        files.push((std::fs::read(&kept).expect("bytes"), std::fs::read(&streamed).expect("bytes")));
+    }
+    assert!(files.windows(2).all(|pair| pair[0] == pair[1]));
+    let names: Vec<_> = std::fs::read_dir(home.path()).expect("a folder").collect();
+    assert_eq!(names.len(), 2, "no unfinished file is left");
+}
+
+#[test]
+fn zones_as_an_axis_give_what_separate_sweeps_give() {
+    let garden = garden();
+    let lengths = Axis::of_quantities("feed.length", &[q(50.0, "ft"), q(150.0, "ft")]).expect("an axis");
+    let zones = Axis::of_zones(vec![vec!["beds".into()], vec!["beds".into(), "berries".into()]]).expect("an axis");
+    let all = Axes::default().and(lengths.clone()).and_then(|axes| axes.and(zones)).expect("axes");
+    let together = sweep(&garden, &all, &[], &threads(1)).expect("a table");
+    let lengths = Axes::default().and(lengths).expect("axes");
+    for (place, zones) in [vec!["beds"], vec!["beds", "berries"]].into_iter().enumerate() {
+        let alone = sweep(&garden, &lengths, &zones, &threads(1)).expect("a table");
+        for (row, expected) in numbers(&alone, "bed.pressure").into_iter().enumerate() {
+            let found = numbers(&together, "bed.pressure")[2 * row + place].expect("a pressure");
+            assert!((found - expected.expect("a pressure")).abs() < 1.0, "row {row} of {zones:?}");
+        }
+    }
+    assert_eq!(together.cell(0, "zones").expect("a cell"), Cell::text("beds"));
+    assert_eq!(together.cell(0, "berry.pressure").expect("a cell"), Cell::Missing);
+    let twice = sweep(&garden, &all, &["beds"], &threads(1)).expect_err("zones stand twice");
+    assert_eq!(twice.to_string(), "the zones are given twice: as an axis and as an argument");
+}
+
+#[test]
+fn a_case_that_the_garden_refuses_stays_as_a_row_with_its_reason() {
+    let lengths = [q(50.0, "ft"), q(-1.0, "ft"), q(60.0, "ft")];
+    let axes = Axes::default().and(Axis::of_quantities("feed.length", &lengths).expect("an axis")).expect("axes");
+    let table = sweep(&garden(), &axes, &["beds"], &threads(2)).expect("a table");
+    assert_eq!(table.rows(), 3);
+    let reason = table.cell(1, "reason").expect("a cell").show(UnitSystem::AsWritten);
+    assert!(reason.contains("length"), "{reason}");
+    assert_eq!(table.cell(1, "bed.pressure").expect("a cell"), Cell::Missing);
+    assert_eq!(table.cell(2, "reason").expect("a cell"), Cell::Missing);
+}
+
+#[test]
+fn samples_have_the_mean_and_spread_of_their_distribution() {
+    // Standard error of the mean of n values: sd / sqrt(n); of the deviation: sd / sqrt(2 n). Four of each are allowed.
+    let n = 40_000;
+    for (spreading, allowed) in [(Spreading::Independent, 4.0), (Spreading::Even, 0.2)] {
+        let axes = Axes::default()
+            .and_drawn("x", Distribution::normal(q(50.0, "psi"), q(2.0, "psi")).expect("a distribution"))
+            .and_then(|axes| axes.sampled(Samples { n, seed: 5, spreading }))
+            .expect("axes");
+        let si: Vec<f64> = (0..n).map(|case| axes.axes()[0].si(case).expect("a number") / q(1.0, "psi").si).collect();
+        let mean = si.iter().sum::<f64>() / n as f64;
+        let deviation = (si.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / n as f64).sqrt();
+        assert!((mean - 50.0).abs() < allowed * 2.0 / (n as f64).sqrt(), "{spreading:?}: mean {mean}");
+        assert!((deviation - 2.0).abs() < allowed * 2.0 / (2.0 * n as f64).sqrt(), "{spreading:?}: deviation {deviation}");
+    }
+}
+
+/// Evaluates a script with so many threads; what it shows, or the error.
+fn run(text: &str, threads: usize) -> Result<(String, Vec<Table>), String> {
+    let home = tempfile::tempdir().expect("a folder");
+    std::fs::write(home.path().join("helper.rhai"), "fn twice(x) { x * 2 }").expect("written");
+    let context = Arc::new(Context::new(Folder::new(home.path())));
+    context.set_threads(Some(threads));
+    let mut session = Session::with_context(context);
+    let outcome = session.evaluate(text);
+    if let Some(error) = outcome.error() {
+        let shown: Vec<String> = outcome.shown().iter().map(|text| text.to_string()).collect();
+        return Err(format!("{}\n{}", shown.join("\n"), error.message));
+    }
+    let tables = outcome.cells.iter().filter_map(|cell| cell.value.clone()?.try_cast::<Table>()).collect();
+    Ok((outcome.shown().join("\n"), tables))
+}
+
+/// The same table from one and from three threads.
+fn alike(text: &str) -> Table {
+    let (shown, tables) = run(text, 1).expect("it runs");
+    let (shown_by_three, by_three) = run(text, 3).expect("it runs");
+    assert_eq!(shown, shown_by_three);
+    assert_eq!(tables, by_three);
+    tables.into_iter().next().expect("a table")
+}
+
+/// Enough cases that one thread is not done before others are asked.
+const MANY: &str = "vary(\"x\", steps(1, 30000, 1))";
+
+#[test]
+fn a_closure_with_functions_captures_constants_and_imports_gives_the_same_on_several_threads() {
+    let table = alike(&format!(
+        r#"
+        import "helper" as helper;
+        const STEP = 5.ft;
+        fn grow(x) {{ x + 1 }}
+        let lengths = [10.ft, 20.ft];
+        let first = || lengths[0];
+        let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+        sweep({MANY}, |case| #{{ a: helper::twice(grow(case.x)), b: first.call() + global::STEP, c: plot["feed.length"] }})
+        "#
+    ));
+    assert_eq!(table.rows(), 30_000);
+    assert_eq!(table.cell(29_999, "a").expect("a cell"), Cell::number(60_002.0));
+    assert_eq!(table.cell(7, "b").expect("a cell").show(UnitSystem::AsWritten), "15 ft");
+}
+
+#[test]
+fn a_closure_that_changes_what_it_captured_still_sees_its_own_changes() {
+    let table = alike(&format!("let seen = 0; sweep({MANY}, |case| {{ seen += 1; #{{ y: seen }} }})"));
+    assert_eq!(table.cell(29_999, "y").expect("a cell"), Cell::number(30_000.0));
+    // The change comes late, when other threads are at work.
+    let late = format!("let seen = 0; sweep({MANY}, |case| {{ if case.x > 29000 {{ seen += 1; }} #{{ y: seen }} }})");
+    assert_eq!(alike(&late).cell(29_999, "y").expect("a cell"), Cell::number(1_000.0));
+}
+
+#[test]
+fn what_a_closure_prints_comes_in_the_order_of_the_cases() {
+    alike(&format!("sweep({MANY}, |case| {{ if case.x % 5000 == 0 {{ print(case.x); }} #{{ y: 1 }} }})"));
+}
+
+#[test]
+fn failing_cases_are_rows_with_a_reason_on_any_number_of_threads() {
+    let table = alike(&format!("sweep({MANY}, |case| {{ if case.x % 10000 == 7 {{ 1.ft + 1.psi; }} #{{ y: case.x }} }})"));
+    assert_eq!(table.names(), ["x", "y", "reason"]);
+    let reasons = table.column("reason").expect("a column");
+    assert_eq!(reasons.cells().filter(|cell| !cell.is_missing()).count(), 3);
+    let reason = reasons.cell(6).show(UnitSystem::AsWritten);
+    assert!(reason.starts_with("cannot add"), "{reason}");
+    assert_eq!(table.cell(6, "y").expect("a cell"), Cell::Missing);
+}
+
+#[test]
+fn when_every_case_fails_the_first_is_named() {
+    for threads in [1, 2] {
+        let error = run("sweep(vary(\"l\", [1.ft, 2.ft]), |case| #{ y: case.l + 1.psi })", threads).expect_err("it fails");
+        assert!(error.contains("every case failed; the first is l = 1 ft"), "{error}");
+        assert!(error.contains("cannot add"), "{error}");
+    }
+}
+
+#[test]
+fn a_closure_may_run_a_garden_and_sweep_inside_a_sweep() {
+    let table = alike(
+        r#"let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+        sweep(vary("l", steps(10.ft, 400.ft, 1.ft)), |case| {
+            let inner = sweep(plot.but("feed.length", case.l), vary("feed.bore", [(1/2).inch, (5/8).inch]));
+            #{ gain: inner["spray.pressure"][1] - inner["spray.pressure"][0] }
+        })"#,
+    );
+    assert_eq!(table.rows(), 391);
+    let Cell::Quantity(Quantity { si, preference: Preference::Usual, .. }) = table.cell(390, "gain").expect("a cell") else {
+        panic!("a pressure was expected");
+    };
+    assert!(si > 0.0);
+}
+
+/// Sets the stop flag of a script that sweeps without end, and gives what it shows.
+fn stopped(sweep: &str) -> String {
+    let context = Arc::new(Context::new(Folder::new(".")));
+    let mut session = Session::with_context(context.clone());
+    let plot = r#"let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+        let lengths = vary("feed.length", between(10.ft, 400.ft)).samples(40000000);"#;
+    assert!(session.evaluate(plot).error().is_none());
+    let stop = context.stop.clone();
+    let waiter = std::thread::spawn(move || {
+        std::thread::sleep(std::time::Duration::from_millis(400));
+        stop.store(true, std::sync::atomic::Ordering::Relaxed);
+    });
+    let outcome = session.evaluate(&format!("let t = {sweep}; t.rows > 0 && t.rows < 40000000"));
+    waiter.join().expect("it only waits");
+    assert!(outcome.error().is_none(), "{:?}", outcome.error());
+    assert!(!context.stopped(), "the next stop is a new one");
+    outcome.shown().join("\n")
+}
+
+#[test]
+fn a_stop_keeps_what_is_done_as_a_table_and_the_script_goes_on() {
+    for sweep in [
+        "sweep(plot, lengths)",
+        "sweep(lengths, |case| #{ p: plot.but(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
+    ] {
+        let shown = stopped(sweep);
+        assert!(shown.contains("of 40,000,000 cases; the table holds those"), "{shown}");
+        assert!(shown.ends_with("true"), "{shown}");
+    }
+}
