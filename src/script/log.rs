@@ -270,7 +270,11 @@ pub fn summary(log: &Log, context: &Context) -> String {
         ));
     }
     if let Some(shortest_s) = log.shortest_run_s() {
-        lines.push(format!("shortest run {}, at most {} starts in an hour", time_in_words(shortest_s).show(system), log.busiest_hour()));
+        lines.push(format!(
+            "shortest run {}, at most {} starts in an hour",
+            time_in_words(shortest_s).show(system),
+            log.busiest_hour()
+        ));
     }
     if let Ok(table) = water(log) {
         let sheet = Sheet { system, width: Some(context.width()), rows: Some(40), ..Sheet::default() };

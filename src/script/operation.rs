@@ -11,7 +11,8 @@ use super::log::{self, summary};
 use super::quantities::{describe, expect_number, expect_quantity, value_of};
 use crate::garden::Garden;
 use crate::operation::{
-    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, time_in_words, operate_with, tank_for,
+    DrawTime, Fault, FaultKind, Log, OperationError, Options, Programme, TankNeeds, Timer, clock_time_s, operate_with, tank_for,
+    time_in_words,
 };
 use crate::quantity::{Quantity, dim};
 use crate::study::{Axes, SweepOptions};
