@@ -354,8 +354,9 @@ impl Config {
         for ((storage, &floats), followed) in plant.storages.iter().zip(floats).zip(&mut followed) {
             let there_pa = node_pa[places[storage.source].to];
             if floats {
-                let is_near = (there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA;
-                if !is_near {
+                // Written so that a pressure that is not known is not near.
+                let near = (there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA;
+                if !near {
                     return;
                 }
                 *followed = there_pa;

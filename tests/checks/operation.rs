@@ -22,7 +22,8 @@ fn si(value: f64, dimension: hosewright::quantity::Dimension) -> Quantity {
 /// A pump that gives one flow at any pressure, a switch, a storage of constant stretch, and a steady draw.
 fn garden(drawdown_m3: Option<f64>, pump_m3_per_s: f64, draw_m3_per_s: f64) -> Garden {
     let psi = to_si(1.0, "psi");
-    let curve = [(pump_m3_per_s * (1.0 - 1e-6), 1e4 * psi), (pump_m3_per_s * (1.0 + 1e-6), 0.0)];
+    // At 40 psi, in the middle between cut-in and cut-out, it gives just this flow.
+    let curve = [(pump_m3_per_s * (1.0 - 1e-5), 80.0 * psi), (pump_m3_per_s * (1.0 + 1e-5), 0.0)];
     let pump = Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve)).expect("a pump");
     let switch = [("cut_in", si(CUT_IN_PSI * psi, dim::PRESSURE)), ("cut_out", si(CUT_OUT_PSI * psi, dim::PRESSURE))];
     let stretch = drawdown_m3.map(|drawdown| drawdown / ((CUT_OUT_PSI - CUT_IN_PSI) * psi) - SQUEEZED);
