@@ -107,9 +107,9 @@ fn caller<'t>(text: &'t str, pieces: &[Piece]) -> &'t str {
 fn files(folder: &Folder, typed: &str, asked: &str) -> Vec<Pair> {
     let (sub, name) = typed.rsplit_once('/').map_or(("", typed), |(sub, name)| (sub, name));
     let path = if sub.is_empty() { Ok(folder.root().to_path_buf()) } else { folder.file(sub) };
-    let Ok(entries) = path.and_then(|path| {
-        Ok(std::fs::read_dir(path).map(|entries| entries.flatten().take(5000).collect::<Vec<_>>()).unwrap_or_default())
-    }) else {
+    let Ok(entries) = path
+        .map(|path| std::fs::read_dir(path).map(|entries| entries.flatten().take(5000).collect::<Vec<_>>()).unwrap_or_default())
+    else {
         return Vec::new();
     };
     let full = |name: &str| if sub.is_empty() { name.to_string() } else { format!("{sub}/{name}") };
