@@ -52,5 +52,8 @@ pub const PUMP_WATER_M3: f64 = 1e-3;
 /// Common practice, from memory.
 pub const HOT_WATER_K: f64 = 333.15;
 
+/// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, from memory.
+pub const BIG_MOTOR_W: f64 = 1000.0;
+
 /// Flow that counts as none, m3/s: below a drop a minute.
 pub const NO_FLOW_M3_PER_S: f64 = 1e-10;
