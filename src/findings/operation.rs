@@ -2,18 +2,13 @@
 //! and the house that get too little; water that runs back.
 
 use super::finding::{Book, Cause, Finding, Level, Source};
-use super::limits::{LEAST_TAP_PA, RELIEF_ABOVE_CUT_OUT_PA};
+use super::limits::{LEAST_RUN_S, LEAST_TAP_PA, MANY_STARTS, MOST_STARTS, PUMP_WATER_M3, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::operation::{Log, day_and_clock, time_in_words};
 use crate::parts::Kind;
 use crate::quantity::{Quantity, UnitSystem, dim};
 
-/// Starts in an hour that small motors stand. Common practice, from memory: 6 to 20.
-const MOST_STARTS: usize = 20;
-const MANY_STARTS: usize = 6;
-/// Shortest run of a small motor, s. Common practice: a minute between start and stop.
-const LEAST_RUN_S: f64 = 60.0;
-/// Water in the casing of a garden pump, kg, and its heat, J/(kg K). The mass is an assumption.
-const CASING_KG: f64 = 1.0;
+/// Water in the casing of a garden pump, kg, and its heat, J/(kg K).
+const CASING_KG: f64 = 1000.0 * PUMP_WATER_M3;
 const HEAT_J_PER_KG_K: f64 = 4186.0;
 /// A rise by which trapped water becomes too hot for seals and hoses, K. Common practice, no source.
 const HOT_K: f64 = 30.0;
