@@ -57,7 +57,12 @@ struct Edge {
     settled: bool,
     /// An equilibrium that was found ahead.
     root: Option<Root>,
+    /// How often a break was crossed without a panel between: where pressures rest exactly on a break there is no end to it.
+    breaks: usize,
 }
+
+/// After so many breaks in a row the state is taken to rest on them.
+const MOST_BREAKS: usize = 50;
 
 #[derive(Clone, Copy, Debug)]
 struct Root {
@@ -119,7 +124,8 @@ impl Curve {
     pub fn new(storage: usize, stored_pa: &[f64], frame: &Frame, tolerance: Tolerance) -> Curve {
         let at = stored_pa[storage];
         let net = frame.integrands[storage];
-        let edge = Edge { at, raised: frame.raised.clone(), net, width: 0.1 * (at.abs() + 2e4), settled: false, root: None };
+        let width = 0.1 * (at.abs() + 2e4);
+        let edge = Edge { at, raised: frame.raised.clone(), net, width, settled: false, root: None, breaks: 0 };
         Curve {
             storage,
             resting_pa: stored_pa.to_vec(),
@@ -408,6 +414,11 @@ impl Growth {
                     edge.raised.clone_from(&frame.raised);
                     edge.net = frame.integrands[self.storage];
                     edge.at = beyond;
+                    edge.breaks += 1;
+                    if edge.breaks > MOST_BREAKS {
+                        edge.settled = true;
+                        return Ok(None);
+                    }
                     return self.next(edge, store, evaluate);
                 }
             }
@@ -417,6 +428,7 @@ impl Growth {
                     let width = (far - edge.at).abs();
                     evaluate(beyond, &mut frame)?;
                     edge.at = beyond;
+                    edge.breaks = 0;
                     edge.raised.clone_from(&frame.raised);
                     edge.net = frame.integrands[self.storage];
                     edge.width = (2.0 * width).clamp(1.0, 0.3 * (beyond.abs() + 1e5));
