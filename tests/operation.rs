@@ -288,23 +288,3 @@ fn a_garden_without_storage_chatters_within_bounds() {
     assert!(log.starts_per_hour() > 500.0, "{}", log.starts_per_hour());
     closes(&log);
 }
-
-/// Cut-in exactly at what the street holds at rest, behind two one-way parts: pressures rest on the edge of every state.
-#[test]
-fn a_cut_in_exactly_at_the_pressure_of_the_street_ends() {
-    let garden = line(&[
-        supply("tap", 50.0, 32.0, 5.0),
-        part(Kind::Backflow, "guard", &[]),
-        check(),
-        booster("pump", &[(0.0, 45.0), (10.0, 22.0)]),
-        switch(50.0, 85.0),
-        hose("feed", 120.0, 0.625),
-        valve("lawn"),
-        hose("line", 40.0, 0.5),
-        head("spray", 0.125),
-    ]);
-    let programme =
-        Programme { draws: vec![DrawTime { name: "lawn".into(), at_s: HOUR, lasting_s: 600.0, every_s: None }], ..nothing() };
-    let log = operate(&garden, &programme, 3.0 * HOUR).expect("runs");
-    assert!(log.water_m3(garden.find("spray").expect("a head")).is_some_and(|volume| volume > 0.0));
-}
