@@ -98,14 +98,19 @@ pub fn call_each(
     }
 }
 
-/// An answer for each value, or why it has none; nothing at all when the script is to end here.
+/// An answer for each of `n` values, or why it has none; nothing at all when the script is to end here. `value` makes the
+/// value of a number below `n`, and makes it again where a failure cut the calls short.
 ///
-/// Errors: a stop by the user, or `exit`.
-pub fn call_each_or_fail(caller: &mut Caller, values: Vec<Dynamic>) -> Answer<Vec<Answer<Dynamic>>> {
-    let mut outcomes: Vec<Answer<Dynamic>> = Vec::with_capacity(values.len());
-    while outcomes.len() < values.len() {
+/// Errors: a stop by the user, or `exit`; what `value` gives.
+pub fn call_each_or_fail(
+    caller: &mut Caller,
+    n: usize,
+    mut value: impl FnMut(usize) -> Answer<Dynamic>,
+) -> Answer<Vec<Answer<Dynamic>>> {
+    let mut outcomes: Vec<Answer<Dynamic>> = Vec::with_capacity(n);
+    while outcomes.len() < n {
         let first = outcomes.len();
-        let some: Array = values[first..values.len().min(first + AT_A_TIME)].to_vec();
+        let some: Array = (first..n.min(first + AT_A_TIME)).map(&mut value).collect::<Answer<_>>()?;
         let called = caller.call(some);
         outcomes.extend(called.answers.into_iter().map(Ok));
         if let Some(error) = called.error {

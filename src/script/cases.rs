@@ -11,11 +11,13 @@ use super::error::{Answer, ScriptError};
 use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
 use super::quantities::{as_quantity, value_of};
-use super::tables::map_row;
+use super::tables::{no_map, value_cell};
+use super::written::Written;
 use crate::study::crew::{Crew, cores, in_order};
 use crate::study::{Axes, AxisValues, axis_columns, check_size};
-use crate::table::{Cell, Column, Table, TableError};
+use crate::table::{Cell, Column, Growing, Table, TableError};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, Map, NativeCallContext};
+use smallvec::SmallVec;
 use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -51,7 +53,7 @@ pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range
     let context = context_of(call)?;
     check_size(range.len()).map_err(super::error::raise)?;
     let progress = Progress::new(&context, range.len());
-    let mut gathered = Gathered::new(axes);
+    let mut gathered = Gathered::new(axes, Written::in_closure(closure, call.global_runtime_state()));
     let packed = pack_function(closure);
     let threads = context.threads().unwrap_or_else(cores);
     let mut caller = Caller::of_call(call, closure)?;
@@ -93,8 +95,8 @@ pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range
 /// The answers of some cases.
 struct Piece {
     cases: Range<usize>,
-    /// Nothing when no case gave any column.
-    columns: Option<Table>,
+    /// What the closure gave, and the reasons of failed cases; one row a case.
+    answers: Growing,
     failed: usize,
     /// The first case that failed, and why.
     first_error: Option<(usize, Box<EvalAltResult>)>,
@@ -121,44 +123,50 @@ impl Trouble {
 /// Calls the closure for some cases.
 fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece, Trouble> {
     let mut indices = vec![0; axes.axes().len()];
-    let mut values = Vec::with_capacity(cases.len());
-    for case in cases.clone() {
-        axes.indices(case, &mut indices);
-        values.push(Dynamic::from_map(case_map(axes, &indices).map_err(Trouble::Table)?));
-    }
-    let outcomes = call_each_or_fail(caller, values).map_err(Trouble::Ends)?;
-    let mut piece = Piece { cases: cases.clone(), columns: None, failed: 0, first_error: None, notes: Vec::new() };
-    let mut rows = Vec::with_capacity(cases.len());
+    let value = |number: usize| {
+        axes.indices(cases.start + number, &mut indices);
+        Ok(Dynamic::from_map(case_map(axes, &indices)?))
+    };
+    let outcomes = call_each_or_fail(caller, cases.len(), value).map_err(Trouble::Ends)?;
+    let mut piece = Piece { cases: cases.clone(), answers: Growing::default(), failed: 0, first_error: None, notes: Vec::new() };
     for (case, outcome) in cases.clone().zip(outcomes) {
-        let row = outcome.and_then(|answer| answer_row(&answer));
-        rows.push(match row {
-            Ok(row) => row.into_iter().filter(|(name, _)| axes.axes().iter().all(|axis| axis.name != *name)).collect(),
+        let added = match outcome.and_then(|answer| add_answer(&mut piece.answers, axes, &answer)) {
+            Ok(added) => added,
             Err(error) => {
                 piece.failed += 1;
-                let row = vec![(REASON.to_string(), Cell::text(reason(&error)))];
+                let added = piece.answers.add([(REASON, Cell::text(reason(&error)))]);
                 piece.first_error.get_or_insert((case, error));
-                row
+                added
             }
-        });
-    }
-    if rows.iter().any(|row: &Vec<(String, Cell)>| !row.is_empty()) {
-        let table = Table::from_rows(rows).map_err(|error| match error {
-            TableError::MixedColumn { column, row, expected, found } => {
-                TableError::MixedColumn { column, row: row + cases.start, expected, found }
-            }
-            other => other,
-        });
-        piece.columns = Some(table.map_err(|error| Trouble::Table(super::error::raise(error)))?);
+        };
+        added.map_err(|error| Trouble::Table(super::error::raise(counted_from(error, cases.start))))?;
     }
     Ok(piece)
 }
 
-/// What a closure gave as a row: a map of columns, or a number alone.
-fn answer_row(answer: &Dynamic) -> Answer<Vec<(String, Cell)>> {
-    match as_quantity(answer) {
-        Some(quantity) => Ok(vec![(VALUE.to_string(), Cell::Quantity(quantity))]),
-        None => map_row(answer, "sweep"),
+/// The error with its row counted from the first case of the sweep.
+fn counted_from(error: TableError, first: usize) -> TableError {
+    match error {
+        TableError::MixedColumn { column, row, expected, found } => {
+            TableError::MixedColumn { column, row: row + first, expected, found }
+        }
+        other => other,
     }
+}
+
+/// Adds what a closure gave as a row: a map of columns, or a number alone. Columns named like an axis are left out.
+///
+/// Errors: an answer that is no row, which is a failed case; inside, a row that does not fit those above it.
+fn add_answer(answers: &mut Growing, axes: &Axes, answer: &Dynamic) -> Answer<Result<(), TableError>> {
+    if let Some(quantity) = as_quantity(answer) {
+        return Ok(answers.add([(VALUE, Cell::Quantity(quantity))]));
+    }
+    let map = answer.read_lock::<Map>().ok_or_else(|| no_map(answer, "sweep"))?;
+    let mut row: SmallVec<[(&str, Cell); 8]> = SmallVec::new();
+    for (name, value) in map.iter().filter(|(name, _)| axes.axes().iter().all(|axis| axis.name != name.as_str())) {
+        row.push((name, value_cell(value, "sweep", name)?));
+    }
+    Ok(answers.add(row))
 }
 
 /// What is needed to work in several threads.
@@ -283,12 +291,13 @@ impl Drop for Hand<'_> {
 /// All pieces so far.
 struct Gathered<'a> {
     axes: &'a Axes,
+    written: Written,
     pieces: Vec<Piece>,
 }
 
 impl<'a> Gathered<'a> {
-    fn new(axes: &'a Axes) -> Gathered<'a> {
-        Gathered { axes, pieces: Vec::new() }
+    fn new(axes: &'a Axes, written: Written) -> Gathered<'a> {
+        Gathered { axes, written, pieces: Vec::new() }
     }
 
     fn done(mut self, context: &Context, range: Range<usize>) -> Answer<Done> {
@@ -310,28 +319,15 @@ impl<'a> Gathered<'a> {
         Ok(Done { table, cases: range.len() })
     }
 
-    /// What the closure gave, reasons last.
-    fn columns(&self) -> Result<Vec<Column>, TableError> {
-        let mut tables = Vec::with_capacity(self.pieces.len());
-        for piece in &self.pieces {
-            // A piece without columns still has its rows: a column without values stands for them.
-            let blank = || {
-                Table::new(vec![Column {
-                    name: REASON.into(),
-                    values: crate::table::Values::Texts(vec![None; piece.cases.len()]),
-                }])
-            };
-            tables.push(piece.columns.clone().map_or_else(blank, Ok)?);
-        }
-        if tables.is_empty() {
-            return Ok(Vec::new());
-        }
-        let mut columns = Table::stacked(&tables)?.columns()?;
+    /// What the closure gave, in the order in which it is written there, reasons last.
+    fn columns(&mut self) -> Result<Vec<Column>, TableError> {
+        let mut answers = Growing::default();
+        self.pieces.drain(..).try_for_each(|piece| answers.append(piece.answers))?;
+        let mut columns = answers.into_columns();
+        self.written.sort(&mut columns, |column| &column.name);
         if let Some(place) = columns.iter().position(|column| column.name == REASON) {
             let reasons = columns.remove(place);
-            if reasons.cells().any(|cell| !cell.is_missing()) {
-                columns.push(reasons);
-            }
+            columns.push(reasons);
         }
         Ok(columns)
     }

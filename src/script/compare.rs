@@ -9,6 +9,7 @@ use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe};
 use super::tables::{map_row, value_cell};
+use super::written::Written;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::study::{CompareError, Compared, Need, Wanted, compared};
@@ -62,10 +63,11 @@ fn option_name(option: &Dynamic, index: usize) -> String {
 
 fn side_by_side(call: &NativeCallContext, options: &Array, closure: &FnPtr) -> Answer<Table> {
     let answers = call_each(call, closure, options.iter().map(|option| Ok(option.clone())))?;
+    let written = Written::in_closure(closure, call.global_runtime_state());
     let mut rows = Vec::with_capacity(options.len());
     for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
         let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
-        row.extend(map_row(&answer, "compare")?.into_iter().filter(|(name, _)| name != "option"));
+        row.extend(map_row(&answer, "compare", &written)?.into_iter().filter(|(name, _)| name != "option"));
         rows.push(row);
     }
     if rows.is_empty() {

@@ -53,6 +53,7 @@ pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
 
 pub mod tables; // tables: rows, columns, files
+mod written; // names in the order in which a closure writes them
 
 pub use context::Context;
 pub use diagnostic::Diagnostic;

@@ -7,6 +7,7 @@ use super::calls::call_each;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{self, as_quantity, value_of};
+use super::written::Written;
 use crate::study::{Samples, Spreading};
 use crate::table::{Best, Cell, Column, Join, Order, Sheet, Table};
 use rhai::plugin::*;
@@ -76,13 +77,19 @@ pub fn row_map(row: Vec<(String, Cell)>) -> Answer<Map> {
     row.into_iter().map(|(name, cell)| Ok((name.into(), cell_value(&cell)?))).collect()
 }
 
-/// A map as a row.
-pub fn map_row(value: &Dynamic, word: &str) -> Answer<Vec<(String, Cell)>> {
-    let Some(map) = value.read_lock::<Map>() else {
-        let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
-        return Err(error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").into());
-    };
-    map.iter().map(|(name, value)| Ok((name.to_string(), value_cell(value, word, name)?))).collect()
+/// A map as a row, in the order in which its names are written.
+pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(String, Cell)>> {
+    let map = value.read_lock::<Map>().ok_or_else(|| no_map(value, word))?;
+    let one = |(name, value): (&rhai::Identifier, &Dynamic)| Ok((name.to_string(), value_cell(value, word, name)?));
+    let mut row: Vec<(String, Cell)> = map.iter().map(one).collect::<Answer<_>>()?;
+    written.sort(&mut row, |(name, _)| name);
+    Ok(row)
+}
+
+/// What a word says to a value that is no map of columns.
+pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
+    let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
+    error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }")
 }
 
 fn for_each_row(call: &NativeCallContext, table: &Table, closure: &FnPtr) -> Answer<Vec<Dynamic>> {
@@ -138,7 +145,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn table(rows: Array) -> Result<Table, Box<EvalAltResult>> {
-        let rows = rows.iter().map(|row| map_row(row, "table")).collect::<Result<_, _>>()?;
+        let rows = rows.iter().map(|row| map_row(row, "table", &Written::default())).collect::<Result<_, _>>()?;
         Table::from_rows(rows).map_err(raise)
     }
 
@@ -248,10 +255,11 @@ mod words {
     pub fn group_by(call: NativeCallContext, table: Table, column: &str, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
         let groups = table.group_by(column).map_err(raise)?;
         let answers = call_each(&call, &closure, groups.iter().map(|(_, group)| Ok(Dynamic::from(group.clone()))))?;
+        let written = Written::in_closure(&closure, call.global_runtime_state());
         let mut rows = Vec::with_capacity(groups.len());
         for ((key, _), answer) in groups.into_iter().zip(answers) {
             let mut row = vec![(column.to_string(), key)];
-            row.extend(map_row(&answer, "group_by")?.into_iter().filter(|(name, _)| name != column));
+            row.extend(map_row(&answer, "group_by", &written)?.into_iter().filter(|(name, _)| name != column));
             rows.push(row);
         }
         Table::from_rows(rows).map_err(raise)

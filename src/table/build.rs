@@ -1,6 +1,6 @@
 //! Making a table from columns or rows, and looking into it.
 
-use super::{Cell, Column, Kind, Table, TableError, Values};
+use super::{Cell, Column, Growing, Kind, Table, TableError, Values};
 use polars::prelude as pl;
 use polars::prelude::{IntoColumn, NamedFrom};
 use std::collections::HashSet;
@@ -43,33 +43,11 @@ impl Table {
     ///
     /// Errors: values of different dimension or kind in one column (naming the row and both), a name twice in a row.
     pub fn from_rows(rows: Vec<Vec<(String, Cell)>>) -> Result<Table, TableError> {
-        let mut names: Vec<String> = Vec::new();
-        let mut columns: Vec<Vec<Cell>> = Vec::new();
-        let mut places = std::collections::HashMap::new();
-        for (number, row) in rows.iter().enumerate() {
-            for (name, cell) in row {
-                let name = name.trim();
-                let place = *places.entry(name.to_string()).or_insert_with(|| {
-                    names.push(name.to_string());
-                    columns.push(Vec::with_capacity(rows.len()));
-                    names.len() - 1
-                });
-                if columns[place].len() > number {
-                    return Err(TableError::RepeatedCell { column: name.to_string(), row: number });
-                }
-                columns[place].resize(number, Cell::Missing);
-                columns[place].push(cell.clone());
-            }
+        let mut growing = Growing::default();
+        for row in &rows {
+            growing.add(row.iter().map(|(name, cell)| (name.as_str(), cell.clone())))?;
         }
-        let built: Result<Vec<Column>, TableError> = names
-            .into_iter()
-            .zip(columns)
-            .map(|(name, mut cells)| {
-                cells.resize(rows.len(), Cell::Missing);
-                column_of_cells(name, &cells)
-            })
-            .collect();
-        Table::new(built?)
+        Table::new(growing.into_columns())
     }
 
     /// Number of rows.
@@ -158,46 +136,8 @@ pub(super) fn frame_column(name: &str, values: &Values) -> pl::Column {
     }
 }
 
-/// One column of cells, which must be of one kind.
-fn column_of_cells(name: String, cells: &[Cell]) -> Result<Column, TableError> {
-    let Some(first) = cells.iter().find(|cell| !cell.is_missing()) else {
-        return Ok(Column::numbers(name, std::iter::repeat_n(f64::NAN, cells.len())));
-    };
-    let mixed = |row: usize| TableError::MixedColumn {
-        column: name.clone(),
-        row,
-        expected: described(first),
-        found: described(&cells[row]),
-    };
-    let values = match first {
-        Cell::Text(_) => Values::Texts(
-            gather(cells, |cell| if let Cell::Text(text) = cell { Some(text.clone()) } else { None }).map_err(mixed)?,
-        ),
-        Cell::Flag(_) => {
-            Values::Flags(gather(cells, |cell| if let Cell::Flag(flag) = cell { Some(*flag) } else { None }).map_err(mixed)?)
-        }
-        Cell::Quantity(model) => {
-            let si_of = |cell: &Cell| match cell {
-                Cell::Quantity(quantity) if quantity.dimension == model.dimension => Some(quantity.si),
-                _ => None,
-            };
-            let si = gather(cells, si_of).map_err(mixed)?;
-            Values::Quantities { si, dimension: model.dimension, preference: model.preference }
-        }
-        // The first value that is there is not missing.
-        Cell::Missing => Values::Texts(vec![None; cells.len()]),
-    };
-    Ok(Column { name, values })
-}
-
-/// The values of cells that are of one kind or missing; else the number of the first one that is not.
-fn gather<T>(cells: &[Cell], value: impl Fn(&Cell) -> Option<T>) -> Result<Vec<Option<T>>, usize> {
-    let one = |(row, cell): (usize, &Cell)| if cell.is_missing() { Ok(None) } else { value(cell).map(Some).ok_or(row) };
-    cells.iter().enumerate().map(one).collect()
-}
-
 /// A cell for messages: `30 psi (a pressure)`, `'dry' (a text)`.
-fn described(cell: &Cell) -> String {
+pub(super) fn described(cell: &Cell) -> String {
     match cell {
         Cell::Missing => "a missing value".into(),
         Cell::Quantity(quantity) => quantity.described(),

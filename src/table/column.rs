@@ -33,6 +33,24 @@ pub enum Kind {
     Flag,
 }
 
+impl Values {
+    pub(super) fn len(&self) -> usize {
+        match self {
+            Values::Quantities { si, .. } => si.len(),
+            Values::Texts(texts) => texts.len(),
+            Values::Flags(flags) => flags.len(),
+        }
+    }
+
+    pub(super) fn kind(&self) -> Kind {
+        match self {
+            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
+            Values::Texts(_) => Kind::Text,
+            Values::Flags(_) => Kind::Flag,
+        }
+    }
+}
+
 impl Column {
     /// Quantities of one dimension in SI, shown as `preference` says.
     pub fn quantities(
@@ -67,11 +85,7 @@ impl Column {
     }
 
     pub fn len(&self) -> usize {
-        match &self.values {
-            Values::Quantities { si, .. } => si.len(),
-            Values::Texts(texts) => texts.len(),
-            Values::Flags(flags) => flags.len(),
-        }
+        self.values.len()
     }
 
     pub fn is_empty(&self) -> bool {
@@ -79,11 +93,7 @@ impl Column {
     }
 
     pub fn kind(&self) -> Kind {
-        match &self.values {
-            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
-            Values::Texts(_) => Kind::Text,
-            Values::Flags(_) => Kind::Flag,
-        }
+        self.values.kind()
     }
 
     /// The value in a row; missing as well where there is no such row.

@@ -5,6 +5,7 @@
 //!
 //! - `cell`, `column`: what a table is made of
 //! - `build`: making a table and looking into it
+//! - `growing`: columns that grow row by row
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
 //! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
@@ -22,6 +23,7 @@ mod digits;
 mod error;
 mod front;
 mod group;
+mod growing;
 mod heading;
 mod join;
 mod pivot;
@@ -41,6 +43,7 @@ pub use cell::Cell;
 pub use column::{Column, Kind, Values};
 pub use describe::{Description, Figures};
 pub use error::TableError;
+pub use growing::Growing;
 pub use join::Join;
 pub use print::{ColumnText, Sheet};
 pub use rows::{Best, Order};
