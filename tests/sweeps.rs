@@ -210,6 +210,50 @@ fn a_closure_may_run_a_garden_and_sweep_inside_a_sweep() {
     assert!(si > 0.0);
 }
 
+#[test]
+fn columns_of_a_closure_stand_as_they_are_written_there() {
+    let t = alike("sweep(vary(\"n\", steps(1, 3000, 1)), |case| #{ zeta: case.n, mid: 2 * case.n, alpha: 1 })");
+    assert_eq!(t.names(), ["n", "zeta", "mid", "alpha"]);
+    // A map from a function, one that grows, and one of two branches, of which the second comes first.
+    let t = alike("fn answer(x) { #{ z: x, b: x, a: x } } sweep(vary(\"n\", [1, 2]), |case| answer(case.n))");
+    assert_eq!(t.names(), ["n", "z", "b", "a"]);
+    let t = alike("sweep(vary(\"n\", [1, 2]), |case| { let r = #{ z: 1 }; r.m = 2; r[\"c\"] = 3; r })");
+    assert_eq!(t.names(), ["n", "z", "m", "c"]);
+    let t = alike("sweep(vary(\"n\", [1, 2]), |case| if case.n > 1 { #{ z: 1, a: 2 } } else { #{ b: 3 } })");
+    assert_eq!(t.names(), ["n", "z", "a", "b"]);
+    let t = alike("compare([1, 2], |x| #{ z: x, a: x })");
+    assert_eq!(t.names()[..3], ["option", "z", "a"]);
+}
+
+/// More rows than a thread works on alone before others help.
+const MANY_ROWS: &str = "let axes = vary(\"n\", steps(1, 40000, 1));
+    let t = sweep(axes, |case| #{ p: case.n * 1.psi });";
+
+#[test]
+fn filter_with_and_only_give_the_same_on_several_threads() {
+    let t = alike(&format!("{MANY_ROWS} t.filter(|r| r.n % 3 == 0)"));
+    assert_eq!((t.rows(), t.cell(13332, "n").expect("a cell")), (13333, Cell::number(39999.0)));
+    let t = alike(&format!("{MANY_ROWS} let k = 2; t.with(\"margin\", |r| if r.n > 39990 {{ r.p * k }} else {{ () }})"));
+    assert_eq!(t.cell(39999, "margin").expect("a cell"), Cell::from(q(80000.0, "psi")));
+    assert!(t.cell(0, "margin").expect("a cell").is_missing());
+    let t = alike(&format!("{MANY_ROWS} sweep(axes.only(|case| case.n % 20000 == 1), |case| #{{ y: case.n }})"));
+    assert_eq!(numbers(&t, "y"), [Some(1.0), Some(20001.0)]);
+}
+
+#[test]
+fn a_failing_row_is_named_on_any_number_of_threads() {
+    for threads in [1, 3] {
+        for (script, place) in [
+            ("t.filter(|r| if r.n < 39000 { true } else { r.p > 1.ft })", "filter: failed for row 38999 of the table"),
+            ("t.with(\"m\", |r| if r.n < 39000 { 1 } else { [r] })", "with: failed for row 38999 of the table"),
+            ("axes.only(|case| if case.n < 39000 { true } else { case })", "only: failed for n = 39000"),
+        ] {
+            let error = run(&format!("{MANY_ROWS} {script}"), threads).expect_err("it fails");
+            assert!(error.contains(place), "{error}");
+        }
+    }
+}
+
 /// Sets the stop flag of a script that sweeps without end, and gives what it shows.
 fn stopped(sweep: &str) -> String {
     let context = Arc::new(Context::new(Folder::new(".")));

@@ -74,6 +74,24 @@ impl<'e> Caller<'e> {
     }
 }
 
+/// The answers of the closure for `n` values in order, until one fails; `value` makes the value of a number below `n`.
+pub fn call_all(caller: &mut Caller, n: usize, mut value: impl FnMut(usize) -> Answer<Dynamic>) -> Called {
+    let mut answers = Vec::with_capacity(n);
+    while answers.len() < n {
+        let first = answers.len();
+        let some: Answer<Array> = (first..n.min(first + AT_A_TIME)).map(&mut value).collect();
+        let called = match some {
+            Ok(some) => caller.call(some),
+            Err(error) => return Called { answers, error: Some(error) },
+        };
+        answers.extend(called.answers);
+        if called.error.is_some() {
+            return Called { answers, error: called.error };
+        }
+    }
+    Called { answers, error: None }
+}
+
 /// The answers of the closure for all values, in order.
 ///
 /// Errors: the first error of the closure, with its place in the script; a stop by the user.
@@ -82,20 +100,9 @@ pub fn call_each(
     closure: &FnPtr,
     values: impl IntoIterator<Item = Answer<Dynamic>>,
 ) -> Answer<Vec<Dynamic>> {
-    let mut caller = Caller::of_call(call, closure)?;
-    let mut answers = Vec::new();
-    let mut values = values.into_iter();
-    loop {
-        let some: Array = values.by_ref().take(AT_A_TIME).collect::<Result<_, _>>()?;
-        if some.is_empty() {
-            return Ok(answers);
-        }
-        let called = caller.call(some);
-        if let Some(error) = called.error {
-            return Err(error);
-        }
-        answers.extend(called.answers);
-    }
+    let values: Array = values.into_iter().collect::<Answer<_>>()?;
+    let called = call_all(&mut Caller::of_call(call, closure)?, values.len(), |number| Ok(values[number].clone()));
+    called.error.map_or(Ok(called.answers), Err)
 }
 
 /// An answer for each of `n` values, or why it has none; nothing at all when the script is to end here. `value` makes the
@@ -124,7 +131,7 @@ pub fn call_each_or_fail(
 }
 
 /// True for a stop by the user and for `exit`.
-fn ends_the_script(error: &EvalAltResult) -> bool {
+pub fn ends_the_script(error: &EvalAltResult) -> bool {
     match error {
         EvalAltResult::ErrorTerminated(..) | EvalAltResult::Exit(..) => true,
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => ends_the_script(inner),

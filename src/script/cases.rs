@@ -1,27 +1,20 @@
-//! A closure called for every case of a study: first in the calling thread, then, when it takes a while, in all threads.
+//! The closure form of a sweep: every case as a row, with what the closure gave for it or why it failed.
 //!
-//! Each thread has an engine of its own with the functions of the script compiled anew and the captured variables copied,
-//! since engines that share anything wait for each other. A closure that changes what it captured, or captured what cannot
-//! be copied, is called in one thread.
+//! The threads are in `hands`.
 
 use super::Context;
 use super::calls::{Caller, call_each_or_fail, reason};
-use super::engine::{STACK_BYTES, context_of, engine};
+use super::engine::context_of;
 use super::error::{Answer, ScriptError};
-use super::freight::{Packed, pack, pack_function};
-use super::progress::Progress;
+use super::hands::{Job, Trouble};
 use super::quantities::{as_quantity, value_of};
 use super::tables::{no_map, value_cell};
 use super::written::Written;
-use crate::study::crew::{Crew, cores, in_order};
 use crate::study::{Axes, AxisValues, axis_columns, check_size};
 use crate::table::{Cell, Column, Growing, Table, TableError};
-use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, Map, NativeCallContext};
+use rhai::{Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
 use smallvec::SmallVec;
-use std::ops::{ControlFlow, Range};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
+use std::ops::Range;
 
 /// The cases of a closure sweep that are done.
 pub struct Done {
@@ -30,15 +23,6 @@ pub struct Done {
     /// Cases that were asked for; fewer are in the table when somebody stopped it.
     pub cases: usize,
 }
-
-/// Time after which further threads are worth their while.
-const ALONE: Duration = Duration::from_millis(30);
-/// Time after which it is told why only one thread works.
-const WORTH_A_WORD: Duration = Duration::from_secs(1);
-/// Cases between two looks at the clock while alone.
-const AT_A_TIME: usize = 16;
-/// Cases that a thread takes at a time.
-const CHUNK: usize = 256;
 
 /// The column of a closure that gives a number alone.
 pub const VALUE: &str = "value";
@@ -52,44 +36,16 @@ const REASON: &str = "reason";
 pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Done> {
     let context = context_of(call)?;
     check_size(range.len()).map_err(super::error::raise)?;
-    let progress = Progress::new(&context, range.len());
-    let mut gathered = Gathered::new(axes, Written::in_closure(closure, call.global_runtime_state()));
-    let packed = pack_function(closure);
-    let threads = context.threads().unwrap_or_else(cores);
-    let mut caller = Caller::of_call(call, closure)?;
-    let began = Instant::now();
-    let mut next = range.start;
-    let mut alone = threads == 1 || packed.is_err();
-    while next < range.end && !context.stopped() {
-        if !alone && began.elapsed() > ALONE {
-            let packed = packed.as_ref().map_err(|what| ScriptError::new(what.clone()))?;
-            alone = !packed.is_still_function(closure);
-            if !alone {
-                let hands = Hands { packed, model: call.global_runtime_state(), context: &context, axes, threads };
-                match hands.work(next..range.end, &progress)? {
-                    Some(pieces) => {
-                        gathered.pieces.extend(pieces);
-                        break;
-                    }
-                    None => alone = true,
-                }
-            }
-            continue;
-        }
-        let end = (next + AT_A_TIME).min(range.end);
-        match piece(&mut caller, axes, next..end) {
-            Ok(piece) => gathered.pieces.push(piece),
-            Err(Trouble::Ends(_)) if context.stopped() && next > range.start => break,
-            Err(trouble) => return Err(trouble.into_error()),
-        }
-        next = end;
-        progress.tell(next - range.start);
-    }
-    drop(progress);
-    if let (Err(what), true) = (&packed, threads > 1 && began.elapsed() > WORTH_A_WORD) {
-        context.note(format!("sweep: one case after another, since the closure uses {what}, which other threads cannot have"));
-    }
-    gathered.done(&context, range)
+    let job = Job { call, closure, word: "sweep", range: range.clone() };
+    let make = || {
+        let axes = axes.detached();
+        move |caller: &mut Caller, cases: Range<usize>| piece(caller, &axes, cases)
+    };
+    let pieces = job.work(make).map_err(|trouble| match trouble {
+        Trouble::Ends(error) | Trouble::At(_, error) | Trouble::Answers(error) => error,
+    })?;
+    let written = Written::in_closure(closure, call.global_runtime_state());
+    Gathered { axes, written, pieces }.done(&context, range)
 }
 
 /// The answers of some cases.
@@ -100,24 +56,6 @@ struct Piece {
     failed: usize,
     /// The first case that failed, and why.
     first_error: Option<(usize, Box<EvalAltResult>)>,
-    /// Lines that the closure printed.
-    notes: Vec<String>,
-}
-
-/// Why there is no piece.
-enum Trouble {
-    /// A stop by the user or `exit`.
-    Ends(Box<EvalAltResult>),
-    /// The answers make no table.
-    Table(Box<EvalAltResult>),
-}
-
-impl Trouble {
-    fn into_error(self) -> Box<EvalAltResult> {
-        match self {
-            Trouble::Ends(error) | Trouble::Table(error) => error,
-        }
-    }
 }
 
 /// Calls the closure for some cases.
@@ -128,7 +66,7 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
         Ok(Dynamic::from_map(case_map(axes, &indices)?))
     };
     let outcomes = call_each_or_fail(caller, cases.len(), value).map_err(Trouble::Ends)?;
-    let mut piece = Piece { cases: cases.clone(), answers: Growing::default(), failed: 0, first_error: None, notes: Vec::new() };
+    let mut piece = Piece { cases: cases.clone(), answers: Growing::default(), failed: 0, first_error: None };
     for (case, outcome) in cases.clone().zip(outcomes) {
         let added = match outcome.and_then(|answer| add_answer(&mut piece.answers, axes, &answer)) {
             Ok(added) => added,
@@ -139,7 +77,7 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
                 added
             }
         };
-        added.map_err(|error| Trouble::Table(super::error::raise(counted_from(error, cases.start))))?;
+        added.map_err(|error| Trouble::Answers(super::error::raise(counted_from(error, cases.start))))?;
     }
     Ok(piece)
 }
@@ -169,125 +107,6 @@ fn add_answer(answers: &mut Growing, axes: &Axes, answer: &Dynamic) -> Answer<Re
     Ok(answers.add(row))
 }
 
-/// What is needed to work in several threads.
-struct Hands<'a> {
-    packed: &'a Packed,
-    model: &'a GlobalRuntimeState,
-    context: &'a Arc<Context>,
-    axes: &'a Axes,
-    threads: usize,
-}
-
-impl Hands<'_> {
-    /// Calls the closure for a range of cases in all threads; nothing when it cannot be done so.
-    fn work(&self, range: Range<usize>, progress: &Progress) -> Answer<Option<Vec<Piece>>> {
-        let before = progress.cases() - range.len();
-        // Small chunks at first sight of few cases, so that every thread has some.
-        let chunk = (range.len() / (8 * self.threads)).clamp(1, CHUNK);
-        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES), stop: Some(&self.context.stop) };
-        let unfit = AtomicBool::new(false);
-        let mut pieces = Vec::new();
-        let mut trouble = None;
-        let make = || {
-            let mut hand = Hand::new(self, &unfit);
-            let range = range.clone();
-            move |number: usize| {
-                let first = range.start + number * chunk;
-                hand.as_mut()?.piece(first..(first + chunk).min(range.end))
-            }
-        };
-        in_order(0..range.len().div_ceil(chunk), &crew, make, |piece: Result<Piece, Trouble>| match piece {
-            Ok(piece) => {
-                progress.tell(before + piece.cases.end - range.start);
-                pieces.push(piece);
-                ControlFlow::Continue(())
-            }
-            Err(found) => {
-                trouble = Some(found.into_error());
-                ControlFlow::Break(())
-            }
-        });
-        if unfit.load(Ordering::Relaxed) {
-            return Ok(None);
-        }
-        match trouble {
-            Some(error) => Err(error),
-            None => Ok(Some(pieces)),
-        }
-    }
-}
-
-/// One thread with its engine.
-struct Hand<'a> {
-    engine: Box<Engine>,
-    closure: FnPtr,
-    axes: Axes,
-    hands: &'a Hands<'a>,
-    context: Arc<Context>,
-    /// Told when the closure cannot be called here as it would be in the calling thread.
-    unfit: &'a AtomicBool,
-    state: GlobalRuntimeState,
-}
-
-impl<'a> Hand<'a> {
-    fn new(hands: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
-        let found = Hand::try_new(hands, unfit);
-        unfit.fetch_or(found.is_none(), Ordering::Relaxed);
-        found
-    }
-
-    fn try_new(hands: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
-        let context = Arc::new(hands.context.apart());
-        let mut engine = Box::new(engine(&context));
-        // Names of variables were checked when the script was compiled; here they are not known.
-        engine.set_strict_variables(false);
-        let mut functions = rhai::AST::empty();
-        for source in hands.context.sources() {
-            functions = functions.merge(&engine.compile(&*source).ok()?.clone_functions_only());
-        }
-        engine.set_strict_variables(true);
-        let functions: Arc<rhai::Module> = functions.shared_lib().clone();
-        let closure = hands.packed.unpack_function(&functions)?;
-        let mut state = engine.new_global_runtime_state();
-        state.lib.push(functions.clone());
-        for (name, module) in hands.model.scan_imports_raw() {
-            state.push_import(name.as_str(), module.clone());
-        }
-        if let Some(constants) = &hands.model.constants {
-            let constants = constants.read().ok()?;
-            let packed = constants.iter().map(|(name, value)| Some((name.to_string(), pack(value).ok()?)));
-            let packed: Vec<(String, Packed)> = packed.collect::<Option<_>>()?;
-            let copied = packed.iter().map(|(name, value)| Some((name.as_str().into(), value.unpack(&functions)?)));
-            state.constants = Some(Arc::new(copied.collect::<Option<std::collections::BTreeMap<_, _>>>()?.into()));
-        }
-        Some(Hand { engine, closure, axes: hands.axes.detached(), hands, context, unfit, state })
-    }
-
-    fn piece(&mut self, cases: Range<usize>) -> Option<Result<Piece, Trouble>> {
-        if self.unfit.load(Ordering::Relaxed) {
-            return None;
-        }
-        let mut caller = match Caller::new(&self.engine, self.state.clone(), self.closure.clone()) {
-            Ok(caller) => caller,
-            Err(error) => return Some(Err(Trouble::Table(error))),
-        };
-        let made = piece(&mut caller, &self.axes, cases);
-        match made {
-            Ok(piece) => Some(Ok(Piece { notes: self.context.take_notes(), ..piece })),
-            Err(Trouble::Ends(_)) if self.context.stopped() => None,
-            Err(trouble) => Some(Err(trouble)),
-        }
-    }
-}
-
-impl Drop for Hand<'_> {
-    fn drop(&mut self) {
-        if !self.hands.packed.is_still_function(&self.closure) {
-            self.unfit.store(true, Ordering::Relaxed);
-        }
-    }
-}
-
 /// All pieces so far.
 struct Gathered<'a> {
     axes: &'a Axes,
@@ -295,15 +114,10 @@ struct Gathered<'a> {
     pieces: Vec<Piece>,
 }
 
-impl<'a> Gathered<'a> {
-    fn new(axes: &'a Axes, written: Written) -> Gathered<'a> {
-        Gathered { axes, written, pieces: Vec::new() }
-    }
-
+impl Gathered<'_> {
     fn done(mut self, context: &Context, range: Range<usize>) -> Answer<Done> {
         let failed: usize = self.pieces.iter().map(|piece| piece.failed).sum();
         let done: usize = self.pieces.iter().map(|piece| piece.cases.len()).sum();
-        self.pieces.iter_mut().flat_map(|piece| std::mem::take(&mut piece.notes)).for_each(|line| context.note(line));
         if done == 0 && !range.is_empty() {
             super::engine::check_stop(context)?;
         }
@@ -335,11 +149,7 @@ impl<'a> Gathered<'a> {
     /// The error of a case, with the case named in front when there are several.
     fn named(&self, context: &Context, case: usize, error: Box<EvalAltResult>) -> Box<EvalAltResult> {
         if self.axes.cases() > 1 {
-            let mut indices = vec![0; self.axes.axes().len()];
-            self.axes.indices(case, &mut indices);
-            let value = |(axis, &index): (&crate::study::Axis, &usize)| format!("{} = {}", axis.name, axis.label(index));
-            let values: Vec<String> = self.axes.axes().iter().zip(&indices).map(value).collect();
-            context.note(format!("sweep: every case failed; the first is {}", values.join(", ")));
+            context.note(format!("sweep: every case failed; the first is {}", case_in_words(self.axes, case)));
         }
         error
     }
@@ -351,6 +161,15 @@ fn raise_of_cases(error: TableError) -> Box<EvalAltResult> {
         return ScriptError::new(what).with_hint("let the closure give the same kind of value in every case").into();
     }
     super::error::raise(error)
+}
+
+/// A case for messages: `feed.length = 50 ft, feed.bore = 0.5 in`.
+pub fn case_in_words(axes: &Axes, case: usize) -> String {
+    let mut indices = vec![0; axes.axes().len()];
+    axes.indices(case, &mut indices);
+    let value = |(axis, &index): (&crate::study::Axis, &usize)| format!("{} = {}", axis.name, axis.label(index));
+    let values: Vec<String> = axes.axes().iter().zip(&indices).map(value).collect();
+    values.join(", ")
 }
 
 /// A case as the map that a closure sees.

@@ -23,6 +23,7 @@ mod freight; // values packed for another thread
 pub mod garden; // joining parts, running zones
 mod gather; // parts of a divided study
 pub mod general; // words for numbers and lists
+mod hands; // a closure for many values, on all cores
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod insight; // what would help most, numbers from readings

@@ -3,12 +3,12 @@
 //! The native work is in `crate::study`; here closures of the script are called.
 
 use super::Context;
-use super::calls::call_each;
-use super::cases::{case_map, sweep_cases};
+use super::cases::{case_in_words, case_map, sweep_cases};
 use super::engine::{check_stop, context_of};
 use super::error::{Answer, ScriptError, raise};
 use super::garden::as_names;
 use super::gather::{closure_part, native_part};
+use super::hands::Job;
 use super::progress::{Progress, with_commas};
 use super::quantities::{as_quantity, describe, value_of};
 use crate::garden::Garden;
@@ -368,18 +368,22 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn only(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
-        let mut indices = vec![0; axes.axes().len()];
-        let cases = (0..axes.cases()).map(|case| {
-            axes.indices(case, &mut indices);
-            Ok(Dynamic::from_map(case_map(&axes, &indices)?))
-        });
-        let one = |answer: Dynamic| {
+        let make = || {
+            let axes = axes.detached();
+            let mut indices = vec![0; axes.axes().len()];
+            move |case: usize| {
+                axes.indices(case, &mut indices);
+                Ok(Dynamic::from_map(case_map(&axes, &indices)?))
+            }
+        };
+        let yes = |answer: &Dynamic| {
             answer.as_bool().map_err(|_| {
-                let error = ScriptError::new(format!("only: the closure must say true or false, found {}", describe(&answer)));
+                let error = ScriptError::new(format!("only: the closure must say true or false, found {}", describe(answer)));
                 error.into()
             })
         };
-        let answers: Vec<bool> = call_each(&call, &keep, cases)?.into_iter().map(one).collect::<Answer<_>>()?;
+        let job = Job { call: &call, closure: &keep, word: "only", range: 0..axes.cases() };
+        let answers = job.answers(make, yes, |case| case_in_words(&axes, case))?;
         axes.only(&answers).map_err(raise)
     }
 

@@ -6,10 +6,11 @@ use super::Context;
 use super::calls::call_each;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
+use super::hands::Job;
 use super::quantities::{self, as_quantity, value_of};
 use super::written::Written;
 use crate::study::{Samples, Spreading};
-use crate::table::{Best, Cell, Column, Join, Order, Sheet, Table};
+use crate::table::{Best, Cell, Column, Growing, Join, Order, Sheet, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, INT, Map};
 use std::sync::Arc;
@@ -92,9 +93,24 @@ pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
     error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }")
 }
 
-fn for_each_row(call: &NativeCallContext, table: &Table, closure: &FnPtr) -> Answer<Vec<Dynamic>> {
-    let rows = (0..table.rows()).map(|row| Ok(Dynamic::from_map(row_map(table.row(row).map_err(raise)?)?)));
-    call_each(call, closure, rows)
+/// What a closure says to each row, on all cores where it takes a while; `read` reads its answers.
+fn for_each_row<T: Send>(
+    call: &NativeCallContext,
+    word: &'static str,
+    table: &Table,
+    closure: &FnPtr,
+    read: impl Fn(&Dynamic) -> Answer<T> + Sync,
+) -> Answer<Vec<T>> {
+    let columns = table.columns().map_err(raise)?;
+    let make = || {
+        let columns = &columns;
+        move |row: usize| {
+            let cell = |column: &Column| Ok((column.name.as_str().into(), cell_value(&column.cell(row))?));
+            Ok(Dynamic::from_map(columns.iter().map(cell).collect::<Answer<Map>>()?))
+        }
+    };
+    let job = Job { call, closure, word, range: 0..table.rows() };
+    job.answers(make, read, |row| format!("row {row} of the table"))
 }
 
 fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
@@ -157,14 +173,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn filter(call: NativeCallContext, table: Table, keep: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let flags: Vec<bool> = for_each_row(&call, &table, &keep)?
-            .iter()
-            .map(|value| {
-                value.as_bool().map_err(|_| {
-                    ScriptError::new(format!("filter: the closure must say true or false, found {}", quantities::describe(value)))
-                })
+        let flags = for_each_row(&call, "filter", &table, &keep, |answer| {
+            answer.as_bool().map_err(|_| {
+                let found = quantities::describe(answer);
+                ScriptError::new(format!("filter: the closure must say true or false, found {found}")).into()
             })
-            .collect::<Result<_, _>>()?;
+        })?;
         table.filter(&flags).map_err(raise)
     }
 
@@ -234,15 +248,13 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn with(call: NativeCallContext, table: Table, name: &str, value: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let mut rows = Vec::with_capacity(table.rows());
-        for value in for_each_row(&call, &table, &value)? {
-            rows.push(vec![(name.to_string(), value_cell(&value, "with", name)?)]);
-        }
-        if rows.is_empty() {
+        let cells = for_each_row(&call, "with", &table, &value, |answer| value_cell(answer, "with", name))?;
+        if cells.is_empty() {
             return table.with(Column::texts(name, Vec::<String>::new())).map_err(raise);
         }
-        let column = Table::from_rows(rows).and_then(|column| column.column(name.trim())).map_err(raise)?;
-        table.with(column).map_err(raise)
+        let mut column = Growing::default();
+        cells.into_iter().try_for_each(|cell| column.add([(name, cell)])).map_err(raise)?;
+        table.with(column.into_columns().remove(0)).map_err(raise)
     }
 
     /// For each value of a column the rows that have it, made into one row by a closure that sees them as a table.
