@@ -48,7 +48,8 @@ impl Scale {
 
 /// The ends of an axis that shows `values` (drawable, above zero on a logarithmic axis, at least one).
 ///
-/// Data that begin within 30 % of their largest value from zero start at zero. Equal values are shown against zero, so
+/// An upright axis starts at zero where its data begin within 30 % of their largest value from it; a level one, which the
+/// data fill from end to end, only within 3 %. Equal values are shown against zero, so
 /// that noise in the last digits is not blown up to a mountain range.
 pub(super) fn choose_range(values: &[f64], axis: &Axis, fit: Fit, most_ticks: usize) -> (f64, f64) {
     if let Some(range) = axis.range {
@@ -77,7 +78,8 @@ fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) ->
     }
     let equal = high - low <= 1e-9 * largest;
     let (mut start, mut end) = (low, high);
-    let near = |edge: f64| zero == Zero::Always || equal || edge.abs() <= 0.3 * largest;
+    let share = if fit == Fit::Rounded { 0.3 } else { 0.03 };
+    let near = |edge: f64| zero == Zero::Always || equal || edge.abs() <= share * largest;
     if low > 0.0 && near(low) {
         start = 0.0;
     } else if high < 0.0 && near(high) {
@@ -110,7 +112,9 @@ mod tests {
 
     #[test]
     fn data_that_begin_near_zero_start_at_zero() {
-        assert_eq!(choose_range(&[25.0, 300.0], &Axis::new("x"), Fit::Snug, 8), (0.0, 300.0));
+        assert_eq!(choose_range(&[25.0, 300.0], &Axis::new("y"), Fit::Rounded, 8).0, 0.0);
+        assert_eq!(choose_range(&[25.0, 300.0], &Axis::new("x"), Fit::Snug, 8), (25.0, 300.0));
+        assert_eq!(choose_range(&[5.0, 300.0], &Axis::new("x"), Fit::Snug, 8), (0.0, 300.0));
         assert_eq!(choose_range(&[52.0, 61.0], &Axis::new("y"), Fit::Snug, 8), (52.0, 61.0));
         assert_eq!(choose_range(&[52.0, 61.0], &Axis::new("y").from_zero(), Fit::Snug, 8).0, 0.0);
     }

@@ -9,7 +9,7 @@ use super::palette::{INK, QUIET, look};
 use super::rows::Rows;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, Text, half_height};
-use super::text::{Weight, width};
+use super::text::{Weight, width, words};
 use super::ticks::number;
 
 /// A bar is not drawn higher than this.
@@ -36,7 +36,7 @@ pub(super) fn compose(figure: &Figure, base: f64, swings: &[Swing]) -> Result<Sc
     let all: Vec<f64> = figure.marks.iter().map(|mark| mark.at).chain([least - room, greatest + room]).collect();
     let (low, high) = choose_range(&all, &figure.x, Fit::Padded, 8);
     let scale = Scale { kind: figure.x.scale, low, high, pixels: (0.0, 1.0) };
-    let names: Vec<String> = known.iter().map(|(name, _)| (*name).to_string()).collect();
+    let names: Vec<String> = known.iter().map(|(name, _)| words(name)).collect();
     let notes: Vec<String> = std::iter::once("dark bars: the number set low; light bars: set high".to_string())
         .chain(counted(missing, "missing value is", "missing values are", "left out"))
         .collect();

@@ -78,6 +78,14 @@ impl Chart {
         Drawing { chart: self, system: context.units() }.figure()
     }
 
+    /// The chart of a table that the word `tornado` made, where it is not said what stands where.
+    fn of_a_tornado(&self) -> Option<Chart> {
+        let known = self.table.names();
+        let has = |name: &str| known.iter().any(|known| known == name);
+        let silent = self.x.is_none() && self.y.is_empty() && ["number", "at_low", "at_high"].into_iter().all(has);
+        silent.then(|| Chart { x: Some("number".into()), y: vec!["at_low".into(), "at_high".into()], ..self.clone() })
+    }
+
     /// The chart as SVG. Errors: columns that are missing or cannot be drawn.
     pub fn svg(&self, context: &Context) -> Answer<String> {
         figure::svg(&self.figure(context)?).map_err(raise)
@@ -190,6 +198,9 @@ impl Drawing<'_> {
                 self.marked_on_x(Figure::new(self.axis(y, kind), Axis::new(x), Plot::Boxes(groups)), kind)?
             }
             Style::Swings(base) => {
+                if let Some(chart) = self.chart.of_a_tornado() {
+                    return Drawing { chart: &chart, system: self.system }.special();
+                }
                 let names = self.needed("x")?;
                 let [low, high] = &self.chart.y[..] else {
                     let error = ScriptError::new(
@@ -201,7 +212,8 @@ impl Drawing<'_> {
                 self.y_axis()?;
                 let names = self.chart.table.column(names).map_err(raise)?;
                 let swings = names.cells().zip(lows.into_iter().zip(highs));
-                let swings = swings.map(|(name, (low, high))| Swing { name: self.key_in_words(&name), low, high }).collect();
+                let named = |(row, (name, (low, high)))| Swing { name: self.with_its_range(&name, row), low, high };
+                let swings = swings.enumerate().map(named).collect();
                 let fits = matches!(kind, Kind::Quantity { dimension, .. } if dimension == base.dimension);
                 if !fits {
                     let what = format!("tornado: the value of today is {}, the columns are not", base.described());
@@ -210,7 +222,7 @@ impl Drawing<'_> {
                         .into());
                 }
                 let base = kind.shown_value(base.si, self.system);
-                let label = self.chart.by.clone().unwrap_or_default();
+                let label = self.chart.by.clone().unwrap_or_else(|| self.quantity_in_words(kind));
                 self.marked_on_x(Figure::new(self.axis(&label, kind), Axis::new(""), Plot::Swings { base, swings }), kind)?
             }
             Style::Heat(name) => self.heat(name)?,
@@ -341,6 +353,24 @@ impl Drawing<'_> {
                 Ok(groups.into_iter().map(|(key, group)| (Some(self.key_in_words(&key)), group)).collect())
             }
         }
+    }
+
+    /// The name of a swing, with the ends of its range where the table has them: `feed.bore, 0.5 in to 0.75 in`.
+    fn with_its_range(&self, name: &Cell, row: usize) -> String {
+        let end = |column: &str| match self.chart.table.cell(row, column) {
+            Ok(Cell::Text(text)) => Some(text),
+            _ => None,
+        };
+        match (end("low"), end("high")) {
+            (Some(low), Some(high)) => format!("{}, {low} to {high}", self.key_in_words(name)),
+            _ => self.key_in_words(name),
+        }
+    }
+
+    /// What a column holds, without its article: `pressure`.
+    fn quantity_in_words(&self, kind: Kind) -> String {
+        let text = kind.to_string();
+        text.strip_prefix("a ").or(text.strip_prefix("an ")).unwrap_or(&text).to_string()
     }
 
     fn key_in_words(&self, key: &Cell) -> String {
@@ -607,10 +637,13 @@ mod words {
     }
 
     /// A tornado: for each name on x a bar from the value of today to the two values on y, when the number is low and high.
+    /// A table that the word `tornado` made needs no `x` and `y`; `by` says what the bars show.
     ///
     /// ```hw
     /// let t = table([#{ what: "feed length", low: 42.psi, high: 35.psi }, #{ what: "street pressure", low: 30.psi, high: 44.psi }]);
     /// chart(t).x("what").y(["low", "high"]).by("pressure at the berry").tornado(38.psi).save("tornado.svg")   // => saved tornado.svg
+    /// let swings = tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y);
+    /// chart(swings).tornado(10).save("swings.svg")   // => saved swings.svg
     /// ```
     #[rhai_fn(return_raw)]
     pub fn tornado(chart: Chart, today: Dynamic) -> Result<Chart, Box<EvalAltResult>> {

@@ -10,7 +10,7 @@ use super::hands::Job;
 use super::quantities::{self, as_quantity, value_of};
 use super::written::Written;
 use crate::study::{Samples, Spreading};
-use crate::table::{Best, Cell, Column, Growing, Join, Order, Sheet, Table};
+use crate::table::{Best, Cell, Column, Growing, Join, Kind, Order, Sheet, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, INT, Map};
 use std::sync::Arc;
@@ -132,10 +132,18 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
     names.chunks(2).map(one).collect()
 }
 
-fn a_limit(value: &Dynamic, word: &str) -> Answer<crate::quantity::Quantity> {
-    as_quantity(value).ok_or_else(|| {
-        ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", quantities::describe(value))).into()
-    })
+/// A limit for the values of a column. Errors: no number, or one of another dimension.
+fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<crate::quantity::Quantity> {
+    let limit = as_quantity(value).ok_or_else(|| {
+        ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", quantities::describe(value)))
+    })?;
+    match table.kind(column).map_err(raise)? {
+        Kind::Quantity { dimension, .. } if dimension != limit.dimension => {
+            let what = format!("{word}: '{column}' holds {dimension}, but the limit is {}", limit.described());
+            Err(ScriptError::new(what).with_hint("give the limit in a unit of the column, as in 30.psi").into())
+        }
+        _ => Ok(limit),
+    }
 }
 
 /// Rows by chance: those whose random numbers are the smallest.
@@ -338,7 +346,10 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn chance_below(table: Table, column: &str, limit: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        table.chance_below(column, a_limit(&limit, "chance_below")?).and_then(|chance| chance.table()).map_err(raise)
+        table
+            .chance_below(column, a_limit(&table, column, &limit, "chance_below")?)
+            .and_then(|chance| chance.table())
+            .map_err(raise)
     }
 
     /// How likely a sampled value lies above a limit; see `chance_below`.
@@ -349,7 +360,10 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn chance_above(table: Table, column: &str, limit: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        table.chance_above(column, a_limit(&limit, "chance_above")?).and_then(|chance| chance.table()).map_err(raise)
+        table
+            .chance_above(column, a_limit(&table, column, &limit, "chance_above")?)
+            .and_then(|chance| chance.table())
+            .map_err(raise)
     }
 
     /// Some rows by chance, in their order: a part of a long table to look at or to draw. The seed is 1 unless said.
