@@ -112,8 +112,8 @@ impl Gauge {
         let joint = &plant.garden.layout().places[self.place];
         let part = &plant.garden.parts()[self.place];
         let value = match self.what {
-            What::CutIn(switch) => plant.switches[switch].cut_in_pa - node_pa[joint.to],
-            What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
+            What::CutIn(switch) => plant.switches[switch].cut_in_pa + REACHED_WITHIN_PA - node_pa[joint.to],
+            What::CutOut(switch) => node_pa[joint.to] + REACHED_WITHIN_PA - plant.switches[switch].cut_out_pa,
             What::Dry => part.si("dry_stop").map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
             What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,
             What::Relief => match network.law(self.place) {
@@ -150,6 +150,8 @@ impl Gauge {
 
 /// Puts flows on the scale of pressures.
 const FLOW_SCALE: f64 = 1e9;
+/// A switch has reached its point this near to it, Pa: water that rests exactly there must not fall to either side by rounding.
+pub const REACHED_WITHIN_PA: f64 = 1e-4;
 /// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
 pub const BARREL_EMPTY_PA: f64 = 1.0;
 

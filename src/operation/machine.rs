@@ -6,7 +6,7 @@
 use super::curve::{Curve, Stretch, Tolerance, Watch};
 use super::fault::Fault;
 use super::gauge::{Gauge, NO_FLOW_M3_PER_S, What, gauges};
-use super::plant::{PUMP_AT_REST, Plant, around};
+use super::plant::{Plant, around};
 use super::radau;
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
@@ -166,7 +166,7 @@ impl Config {
         for ((storage, &pressure_pa), fixed_pa) in plant.storages.iter().zip(stored_pa).zip(&mut self.fixed_pa) {
             if *fixed_pa != pressure_pa {
                 *fixed_pa = pressure_pa;
-                self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
+                self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: plant.way_in });
             }
         }
         solve(&mut self.network)?;
@@ -343,7 +343,7 @@ impl Config {
         }
         let Some((_, network)) = &mut self.afloat else { return };
         for (storage, &pressure_pa) in plant.storages.iter().zip(stored_pa.iter()) {
-            network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
+            network.put_law(storage.source, Law::Source { pressure_pa, resistance: plant.way_in });
         }
         if solve(network).is_err() {
             return;
@@ -398,9 +398,6 @@ fn network(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting, open: &[
     let mut network = Network::new(&plant.hydraulic, open)?;
     for &booster in &plant.boosters {
         network.run_pump(booster, state_of(setting.runs[booster]));
-        if plant.pumps_resist && !setting.runs[booster] {
-            network.put_law(booster, Law::Quadratic { resistance: PUMP_AT_REST });
-        }
     }
     for ((place, fault), &here) in faults.iter().zip(&setting.faults) {
         if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &around(&plant.garden, *place)) {
