@@ -77,7 +77,8 @@ impl Rain {
     /// The rain of the heads that run in a reading; the bed is the rectangle around them unless given.
     ///
     /// A head throws its rated radius at its rated pressure and above; below, the radius shrinks with the square root of
-    /// the pressure (common practice, no source). An arc without a `facing` points to the middle of all places.
+    /// the pressure (common practice, no source). An arc without a `facing` points to the middle of all
+    /// places, see [`middle_of_arc_deg`].
     ///
     /// Errors: a head that runs without a place or a throw; no head; no ground; no water on it.
     pub fn of(reading: &Reading, bed: Option<Bed>, pattern: Pattern) -> Result<Rain, CoverageError> {

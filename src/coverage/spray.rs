@@ -89,16 +89,27 @@ impl Spray {
 
 /// Where the middle of a head's arc points, degrees from the x axis toward the y axis: as its `facing` says, a bearing
 /// clockwise from the y axis, or else from the head (its place in m) to the given middle of all heads.
+///
+/// Beds are mostly laid out along the axes: the edges of quarter, half and three-quarter circles without a `facing` are turned
+/// to the axes.
 pub fn middle_of_arc_deg(head: &Part, place_m: (f64, f64), middle_m: (f64, f64)) -> f64 {
-    match head.si("facing") {
-        Some(bearing_deg) => 90.0 - bearing_deg,
-        None => (middle_m.1 - place_m.1).atan2(middle_m.0 - place_m.0).to_degrees(),
+    if let Some(bearing_deg) = head.si("facing") {
+        return 90.0 - bearing_deg;
     }
+    let toward_deg = (middle_m.1 - place_m.1).atan2(middle_m.0 - place_m.0).to_degrees();
+    let arc_deg = head.si("arc").unwrap_or(360.0);
+    if arc_deg % 90.0 != 0.0 {
+        return toward_deg;
+    }
+    let edge_deg = ((toward_deg - 0.5 * arc_deg) / 90.0).round() * 90.0;
+    edge_deg + 0.5 * arc_deg
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::parts::Kind;
+    use crate::quantity::{Quantity, find_unit};
 
     fn spray(arc_deg: f64) -> Spray {
         Spray { x_m: 0.0, y_m: 0.0, radius_m: 5.0, arc_deg, middle_deg: 45.0, flow_m3_per_s: 1e-4 }
@@ -117,6 +128,24 @@ mod tests {
                 assert!((sum * step * step / 1e-4 - 1.0).abs() < 2e-3, "{word} {arc_deg}");
             }
         }
+    }
+
+    fn head(numbers: &[(&'static str, f64)]) -> Part {
+        let inch = |value: f64| Quantity::written(value, find_unit("inch").expect("a unit"));
+        let plain = numbers.iter().map(|(name, value)| (*name, Quantity::number(*value)));
+        let all: Vec<(&str, Quantity)> = [("bore", inch(0.125))].into_iter().chain(plain).collect();
+        Part::new(Kind::Head).with(&all).expect("a sound head")
+    }
+
+    #[test]
+    fn quarter_and_half_circles_lie_along_the_axes_and_face_the_middle() {
+        let corner = head(&[("arc", 90.0)]);
+        assert_eq!(middle_of_arc_deg(&corner, (0.0, 0.0), (15.0, 10.0)), 45.0);
+        assert_eq!(middle_of_arc_deg(&corner, (30.0, 0.0), (15.0, 10.0)), 135.0);
+        assert_eq!(middle_of_arc_deg(&head(&[("arc", 180.0)]), (6.0, 0.0), (15.0, 10.0)).rem_euclid(360.0), 90.0);
+        let odd = middle_of_arc_deg(&head(&[("arc", 100.0)]), (0.0, 0.0), (15.0, 10.0));
+        assert!((odd - 33.69).abs() < 0.01, "{odd}");
+        assert_eq!(middle_of_arc_deg(&head(&[("arc", 90.0), ("facing", 90.0)]), (0.0, 0.0), (15.0, 10.0)), 0.0);
     }
 
     #[test]

@@ -123,7 +123,7 @@ fn notes(view: &View, map: &Map) -> Vec<String> {
     }
     let guessed = |part: &Part| part.si("arc").is_some_and(|arc_deg| arc_deg < 360.0) && part.si("facing").is_none();
     if map.throws.iter().any(|throw| throw.arc_deg < 360.0) && view.garden.parts().iter().any(|part| guessed(part)) {
-        notes.push("sectors without a facing point to the middle of the heads".into());
+        notes.push("sectors without a facing point to the middle of the heads, quarter and half circles along the axes".into());
     }
     if view.all(Placing::Source).any(|place| place_of(&view.garden.parts()[place]).is_none()) {
         notes.push("the place of the supply was not given".into());

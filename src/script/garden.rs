@@ -175,6 +175,17 @@ mod words {
         (0..garden.parts().len()).map(|place| garden.name(place).to_string().into()).collect()
     }
 
+    /// What the parts of a garden cost: one row for each part that has a price.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.dollars) >> head("spray", (1/8).inch).price(6.dollars);
+    /// sum(plot.bill()["price"])   // => $34.00
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bill(garden: Garden) -> Result<Table, Box<EvalAltResult>> {
+        reading::bill(&garden)
+    }
+
     /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
     ///
     /// ```hw

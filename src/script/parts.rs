@@ -205,7 +205,7 @@ const REFINEMENTS: &[(&str, &str)] = &[
     ),
     (
         "facing",
-        "/// Where the middle of a head's arc points, as a bearing: 0 along the y axis of the plan (its north), 90 along the x axis; returns\n/// the part. Unless said, arcs point to the middle of all places.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
+        "/// Where the middle of a head's arc points, as a bearing: 0 along the y axis of the plan (its north), 90 along the x axis; returns\n/// the part. Unless said, arcs point to the middle of all places,\n/// quarter and half circles along the axes.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
     ),
     (
         "exponent",

@@ -27,7 +27,7 @@ let spray = |name, x, y| head(name, (3/32).inch).throws(20.ft, 30.psi).arc(90).a
 let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
 let r = lawn.run("lawn").rain([0.ft, 20.ft], [0.ft, 20.ft]);
-r.rate          // => 1.551 in/h
+r.rate          // => 1.649 in/h
 r.evenness      // => 96.4
 r.low_quarter   // => 95
 r.on_bed        // => 100
@@ -209,7 +209,7 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// [r.evenness, r.pattern("ellipse").evenness, r.pattern("disc").evenness]   // => [87.4, 82.9, 62.6]
+    /// [r.evenness, r.pattern("ellipse").evenness, r.pattern("disc").evenness]   // => [89.6, 81.6, 71]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pattern(rain: Rain, word: &str) -> Result<Rain, Box<EvalAltResult>> {
@@ -229,8 +229,8 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// r.time_for(0.5.inch)                  // => 76.2 min
-    /// r.time_for(0.5.inch, "low quarter")   // => 95.1 min
+    /// r.time_for(0.5.inch)                  // => 91.38 min
+    /// r.time_for(0.5.inch, "low quarter")   // => 110 min
     /// ```
     #[rhai_fn(name = "time_for", return_raw)]
     pub fn time_for(rain: Rain, depth: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
@@ -269,7 +269,7 @@ mod words {
     ///
     /// ```hw
     /// let c = catch_test([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
-    /// c.evenness                                        // => 81.4
+    /// c.evenness                                        // => 82.1
     /// c.low_quarter                                     // => 65.7
     /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2574 in/h
     /// catch_test([18.mL, 2.inch])   // => error: catch_test: can 2 holds 2 in (a length), the first 18 mL (a volume)
