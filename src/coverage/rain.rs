@@ -4,6 +4,7 @@ use super::evenness::Evenness;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use crate::hydraulics::Reading;
 use crate::parts::{Kind, Part};
+use crate::quantity::{Quantity, dim};
 use thiserror::Error;
 
 /// Spots along the longer side of a bed.
@@ -18,7 +19,7 @@ pub enum CoverageError {
     Unknown { head: String, missing: &'static str },
     #[error("rain: no head throws water here")]
     NoHeads,
-    #[error("rain: the bed is {width_m} m by {height_m} m; expected a rectangle of ground")]
+    #[error("rain: the bed is {} by {}; expected a rectangle of ground", in_words(*.width_m), in_words(*.height_m))]
     NoGround { width_m: f64, height_m: f64 },
     #[error("rain: none of the water falls on the bed")]
     Dry,
@@ -35,6 +36,10 @@ impl CoverageError {
             CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
         }
     }
+}
+
+fn in_words(length_m: f64) -> Quantity {
+    Quantity::new(length_m, dim::LENGTH)
 }
 
 /// A rectangle of ground, m.

@@ -1,8 +1,8 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
 use super::{
-    Context, answers, figures, findings, garden, general, help, insight, knock, language, operation, parts, plan, quantities, rain,
-    settings, sliders, study, tables,
+    Context, answers, figures, findings, garden, general, help, insight, knock, language, operation, parts, plan, quantities,
+    rain, settings, sliders, study, tables,
 };
 use rhai::Engine;
 use std::sync::Arc;

@@ -7,7 +7,7 @@ use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use super::reading::{self, part_named, summary};
-use crate::garden::{Garden, drawing};
+use crate::garden::{Garden, drawing_within};
 use crate::hydraulics::{Reading, RunError, run as run_garden};
 use crate::parts::Part;
 use crate::quantity::{Quantity, dim};
@@ -56,7 +56,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
             value_of(garden.number(path).map_err(raise)?)
         });
     let shared = context.clone();
-    engine.register_fn("to_debug", move |garden: Garden| drawing(&garden, shared.units()));
+    engine.register_fn("to_debug", move |garden: Garden| drawing_within(&garden, shared.units(), shared.width()));
     engine.register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()));
     let shared = context.clone();
     engine.register_fn("to_debug", move |reading: Reading| summary(&reading, &shared));
@@ -195,7 +195,8 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
-        Ok(drawing(&garden, context_of(&call)?.units()))
+        let context = context_of(&call)?;
+        Ok(drawing_within(&garden, context.units(), context.width()))
     }
 
     /// The garden with a line between two places, which closes a loop: it starts behind the first and ends behind the second.

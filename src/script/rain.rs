@@ -176,7 +176,10 @@ fn time_for_share(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> 
         return Err(ScriptError::new(format!("time_for: {what}")).with_hint(hint).into());
     }
     let seconds = run_time_s(depth_m, rain.evenness.mean, share);
-    Ok(Quantity { preference: find_unit("min").map_or(Preference::Usual, Preference::Written), ..Quantity::new(seconds, dim::TIME) })
+    Ok(Quantity {
+        preference: find_unit("min").map_or(Preference::Usual, Preference::Written),
+        ..Quantity::new(seconds, dim::TIME)
+    })
 }
 
 #[export_module]
@@ -189,7 +192,7 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
-    /// lawn.run().rain()   // => error: rain: the bed is 9.144 m by 0 m; expected a rectangle of ground
+    /// lawn.run().rain()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
     #[rhai_fn(name = "rain", return_raw)]
     pub fn rain_on(reading: Reading, x: Array, y: Array) -> Result<Rain, Box<EvalAltResult>> {
@@ -253,9 +256,8 @@ mod words {
     #[rhai_fn(name = "table", return_raw)]
     pub fn rain_table(rain: Rain) -> Result<Table, Box<EvalAltResult>> {
         let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
-        let lengths = |name: &str, values: Vec<f64>| {
-            Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, Preference::Usual)
-        };
+        let lengths =
+            |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, Preference::Usual);
         Table::new(vec![
             lengths("x", places.iter().map(|place| place.0).collect()),
             lengths("y", places.iter().map(|place| place.1).collect()),

@@ -45,8 +45,8 @@ pub struct CellView {
     pub controls_key: String,
     /// What the cell shows.
     pub body: String,
-    /// Where each slider stands, in words.
-    pub standing: Vec<(String, String)>,
+    /// Where each slider stands, in words and as the number of its control.
+    pub standing: Vec<(String, String, f64)>,
     #[serde(skip)]
     headings: Vec<Heading>,
     #[serde(skip)]
@@ -79,7 +79,8 @@ fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn F
     if used == Use::File && took_s >= WORTH_TELLING_S {
         body.push(element("p", "took", vec![text(format!("took {}", in_time(took_s)))]));
     }
-    let standing = sliders.iter().map(|slider| (slider.name.clone(), stands_at(slider))).collect();
+    let standing =
+        sliders.iter().map(|slider| (slider.name.clone(), stands_at(slider), in_its_unit(slider, slider.value))).collect();
     let ends = |slider: &&Slider| format!("{}|{}|{}|{}", slider.name, slider.low, slider.high, slider.start);
     CellView {
         prose: if cell.prose.is_empty() { String::new() } else { prose::prose(&cell.prose, &headings).write() },
