@@ -87,11 +87,14 @@ impl Spray {
     }
 }
 
+/// Nearer to half a quarter, where to turn is a toss-up.
+const MOST_TURN_DEG: f64 = 40.0;
+
 /// Where the middle of a head's arc points, degrees from the x axis toward the y axis: as its `facing` says, a bearing
 /// clockwise from the y axis, or else from the head (its place in m) to the given middle of all heads.
 ///
 /// Beds are mostly laid out along the axes: the edges of quarter, half and three-quarter circles without a `facing` are turned
-/// to the axes.
+/// to the axes, unless two ways of doing so are about as good.
 pub fn middle_of_arc_deg(head: &Part, place_m: (f64, f64), middle_m: (f64, f64)) -> f64 {
     if let Some(bearing_deg) = head.si("facing") {
         return 90.0 - bearing_deg;
@@ -102,7 +105,8 @@ pub fn middle_of_arc_deg(head: &Part, place_m: (f64, f64), middle_m: (f64, f64))
         return toward_deg;
     }
     let edge_deg = ((toward_deg - 0.5 * arc_deg) / 90.0).round() * 90.0;
-    edge_deg + 0.5 * arc_deg
+    let turned_deg = edge_deg + 0.5 * arc_deg;
+    if (turned_deg - toward_deg).abs() > MOST_TURN_DEG { toward_deg } else { turned_deg }
 }
 
 #[cfg(test)]
