@@ -288,3 +288,41 @@ fn a_garden_without_storage_chatters_within_bounds() {
     assert!(log.starts_per_hour() > 500.0, "{}", log.starts_per_hour());
     closes(&log);
 }
+
+/// A supply without loss behind which the parts given stand, a switch and one zone.
+fn at_the_edge(before: &[Garden], behind: &[Garden], curve: &[(f64, f64)], cut_in: f64, cut_out: f64) -> Garden {
+    let street = part(Kind::Supply, "tap", &[("static_pressure", q(50.0, "psi"))]);
+    let pump = [booster("pump", curve)];
+    let zone =
+        [switch(cut_in, cut_out), hose("feed", 120.0, 0.625), valve("lawn"), hose("line", 40.0, 0.5), head("spray", 0.125)];
+    line(&[&[street], before, &pump, behind, &zone].concat())
+}
+
+/// Cut-in, cut-out, precharge or relief exactly where a pressure comes to rest: the state stands on the edge between two.
+#[test]
+fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
+    let guards = [
+        vec![],
+        vec![check()],
+        vec![check(), part(Kind::CheckValve, "second", &[("bore", q(0.75, "inch"))])],
+        vec![part(Kind::Backflow, "guard", &[]), check()],
+    ];
+    let relief = part(Kind::Relief, "safety", &[("set", q(85.0, "psi"))]);
+    let stores = [vec![], vec![tank(5.0, 50.0)], vec![relief]];
+    let curves: [&[(f64, f64)]; 2] = [&[(0.0, 45.0), (10.0, 22.0)], &[(0.0, 35.0), (10.0, 5.0)]];
+    let lawn = DrawTime { name: "lawn".into(), at_s: 0.1 * HOUR, lasting_s: 300.0, every_s: None };
+    let programme = Programme { draws: vec![lawn], ..nothing() };
+    for ((guard, store), curve) in guards
+        .iter()
+        .flat_map(|guard| stores.iter().map(move |store| (guard, store)))
+        .flat_map(|two| curves.map(|curve| (two, curve)))
+    {
+        for (cut_in, cut_out) in [(50.0, 85.0), (50.0, 60.0), (45.0, 50.0)] {
+            let garden = at_the_edge(guard, store, curve, cut_in, cut_out);
+            let log = operate(&garden, &programme, 0.3 * HOUR).expect("runs");
+            let water = log.water_m3(garden.find("spray").expect("a head"));
+            assert!(water.is_some_and(|volume| volume > 0.0), "{} parts, {cut_in} to {cut_out} psi", garden.parts().len());
+            closes(&log);
+        }
+    }
+}

@@ -18,9 +18,7 @@ pub const FAST_SOURCE: Source =
 pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;
 pub const TOO_FAST_SOURCE: Source = Source::Published("Chicago code 18-29-604.10.1.2: limit for building water pipe");
 
-/// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
-/// Common practice, from memory.
-pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
+pub use crate::parts::LEAST_TAP_PA;
 
 /// Highest static pressure at a tap without a pressure-reducing valve, Pa: 80 psi.
 pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;

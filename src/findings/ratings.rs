@@ -6,6 +6,7 @@ use super::reach::{Way, reached};
 use super::rest::{AtRest, Drive, Reliefs, State};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
+use crate::operation::Log;
 use crate::parts::Kind;
 
 const OVER_RATING: Cause = Cause {
@@ -56,6 +57,13 @@ pub(super) fn running(reading: &Reading) -> Vec<Strain> {
 pub(super) fn at_rest(garden: &Garden, rest: &AtRest) -> Vec<Strain> {
     let strain = |place| Some(Strain { place, pressure_pa: rest.stopped.highest(garden, place)?, when: When::AtRest });
     (0..garden.parts().len()).filter_map(strain).collect()
+}
+
+/// The highest pressures of a run over time.
+pub(super) fn over_time(log: &Log) -> Vec<Strain> {
+    let places = 0..log.garden.parts().len();
+    let strain = |place| Some(Strain { place, pressure_pa: log.highest_at_ends(place)?.pressure_pa, when: When::Running });
+    places.filter_map(strain).collect()
 }
 
 /// Tells each part that is above its rating, once, at the highest of its pressures.

@@ -27,6 +27,11 @@ pub fn report(garden: &Garden, findings: &[Finding], width: usize) -> String {
     format!("{}\n\n{}", show(findings, width), wrap(&format!("Keep in mind: {}", cautions.join(" ")), width))
 }
 
+/// A number of things in words: `1 start`, `3 starts`.
+pub fn counted(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
 fn paragraph(finding: &Finding) -> String {
     let Finding { level, what, why, action, source, .. } = finding;
     format!("{}: {}. Why: {}. What to do: {}. ({})", level.word(), what, why, action, source.words())

@@ -4,6 +4,7 @@ use super::run::{Knock, Struck};
 use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, Level, Source};
+use crate::parts::Kind;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
 
@@ -23,14 +24,20 @@ impl Knock {
                 pressure(valve.lowest_pa)
             );
         }
-        let way = if self.closing_time_s <= self.reflection_time_s { "faster" } else { "slower" };
+        let at_once = self.closing_time_s <= self.reflection_time_s;
         let _ = write!(
             text,
-            "\nThat is {way} than a wave takes to the source and back, {}; the textbook rise is {} ({} at once).",
+            "\nThat is {} than a wave takes to the source and back, {}; the textbook rise is {}",
+            if at_once { "faster" } else { "slower" },
             time(self.reflection_time_s),
-            pressure(self.formula_pa()),
-            pressure(self.joukowsky_pa)
+            pressure(self.formula_pa())
         );
+        text.push_str(&if at_once { ".".into() } else { format!(", and {} if it shut at once.", pressure(self.joukowsky_pa)) });
+        if self.at_valve().is_some_and(|valve| valve.highest_pa - valve.before_pa > 1.02 * self.formula_pa()) {
+            text.push_str(
+                "\nHere it rises by more: as the water comes to a stand, what friction took on the way is added to it, and a pump pushes harder.",
+            );
+        }
         if let Some(hardest) = self.hardest() {
             let _ =
                 write!(text, "\nThe highest pressure is {}, at '{}'.", pressure(hardest.highest_pa), garden.name(hardest.place));
@@ -55,6 +62,7 @@ impl Knock {
     pub fn findings(&self, system: UnitSystem) -> Vec<Finding> {
         let mut found: Vec<Finding> = self.parts.iter().filter_map(|part| self.against_rating(part, system)).collect();
         found.extend(self.suction(system));
+        found.extend(self.unrated(system));
         found.sort_by_key(|finding| (finding.level, finding.place));
         found
     }
@@ -97,6 +105,34 @@ impl Knock {
                 "{slower}use a wider hose so that the water runs slower, a lower pressure, or parts of a higher rating"
             ),
             source,
+        })
+    }
+
+    /// Hoses and tanks that are struck and do not say what they bear.
+    fn unrated(&self, system: UnitSystem) -> Option<Finding> {
+        let garden = self.garden();
+        let holds = |kind: Kind| matches!(kind, Kind::Hose | Kind::Pipe | Kind::PressureTank);
+        let bare = |part: &&Struck| {
+            let own = &garden.parts()[part.place];
+            holds(own.kind()) && own.si("rating").is_none() && part.highest_pa > part.before_pa
+        };
+        let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
+        let number = self.parts.iter().filter(bare).count();
+        let others = match number {
+            1 => String::new(),
+            2 => ", nor is that of another part".into(),
+            more => format!(", nor are those of {} others", more - 1),
+        };
+        let struck = Quantity::new(worst.highest_pa, dim::PRESSURE).show(system);
+        Some(Finding {
+            level: Level::Note,
+            code: "knock-not-judged",
+            place: Some(worst.place),
+            name: garden.name(worst.place).to_string(),
+            what: format!("{} is struck with {struck}; its rating is not given{others}", self.title(worst.place)),
+            why: "so nothing can be said on whether they bear the knock".into(),
+            action: "give the pressure printed on the hose, such as .rated(150.psi)".into(),
+            source: Source::Physics,
         })
     }
 

@@ -21,6 +21,8 @@ pub struct Sums {
     /// For each place: how long an outlet ran, and how long it was below its need while its line was open, s.
     pub open_s: Vec<f64>,
     pub below_s: Vec<f64>,
+    /// For each place: how long the house tap at a supply had less than it should, s.
+    pub tap_low_s: Vec<f64>,
     /// For each place: how long a booster has now run against a shut line, and the longest time it did, s.
     dead_head_now_s: Vec<f64>,
     pub dead_head_s: Vec<f64>,
@@ -47,6 +49,7 @@ impl Sums {
             lowest: vec![None; nodes],
             open_s: vec![0.0; places],
             below_s: vec![0.0; places],
+            tap_low_s: vec![0.0; places],
             dead_head_now_s: vec![0.0; places],
             dead_head_s: vec![0.0; places],
             runs: vec![Vec::new(); places],
@@ -65,6 +68,7 @@ impl Sums {
                     self.open_s[gauge.place] += leg.time_s;
                     self.below_s[gauge.place] += (leg.time_s - raised_s).max(0.0);
                 }
+                What::Tap => self.tap_low_s[gauge.place] += (leg.time_s - raised_s).max(0.0),
                 What::DeadHead => {
                     let now_s = &mut self.dead_head_now_s[gauge.place];
                     *now_s = if raised_s > 0.0 { *now_s + raised_s } else { 0.0 };

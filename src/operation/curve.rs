@@ -32,6 +32,7 @@ impl Tolerance {
 const SETTLED_WITHIN_PA: f64 = 1e-3;
 /// Kinks are located to this, Pa.
 const LOCATED_TO_PA: f64 = 1e-7;
+/// No panel is narrower, Pa; one of less than twice this is taken as it is.
 const LEAST_WIDTH_PA: f64 = 1e-6;
 /// Most panels a curve may grow to; more tell of laws that are not smooth anywhere.
 const MOST_PANELS: usize = 5000;
@@ -146,16 +147,21 @@ impl Curve {
     /// Grows the curve until it holds a pressure. False when an equilibrium lies in between.
     pub fn reach(&mut self, at: f64, store: &Storage, evaluate: &mut Evaluate) -> Result<bool, SolveError> {
         while at < self.below.at {
-            if self.below.settled || !self.grow(false, Some(at), store, evaluate)? {
+            if self.is_ended(&self.below) || !self.grow(false, Some(at), store, evaluate)? {
                 return Ok(false);
             }
         }
         while at > self.above.at {
-            if self.above.settled || !self.grow(true, Some(at), store, evaluate)? {
+            if self.is_ended(&self.above) || !self.grow(true, Some(at), store, evaluate)? {
                 return Ok(false);
             }
         }
         Ok(true)
+    }
+
+    /// Whether the curve cannot grow beyond an edge.
+    fn is_ended(&self, edge: &Edge) -> bool {
+        edge.settled || self.panels.len() > MOST_PANELS
     }
 
     /// Runs from a pressure until a watched gauge changes, the time is over, or the state has come to rest. `raised` are the
@@ -185,7 +191,7 @@ impl Curve {
                     stretch.raised.clone_from(&edge.raised);
                     return Ok(stretch);
                 }
-                if self.panels.len() > MOST_PANELS || !self.grow(self.rises, None, store, evaluate)? {
+                if self.is_ended(edge) || !self.grow(self.rises, None, store, evaluate)? {
                     stretch.settled = true;
                     return Ok(stretch);
                 }
@@ -421,6 +427,10 @@ impl Growth {
         }
         let mut beyond = far;
         for _ in 0..200 {
+            if (far - edge.at).abs() < LEAST_WIDTH_PA {
+                far = edge.at + self.way * LEAST_WIDTH_PA;
+                beyond = far;
+            }
             evaluate(far, &mut frame)?;
             if frame.raised != edge.raised {
                 (far, beyond) = self.find_break(edge, far, evaluate)?;
@@ -520,7 +530,9 @@ impl Growth {
                 _ => middle + half * points()[index],
             };
             evaluate(at, &mut frame)?;
-            if frame.raised != raised && high - low > LEAST_WIDTH_PA {
+            // On the edge itself a gauge may stand at zero, and fall to either side.
+            let on_edge = at == if self.way > 0.0 { low } else { high };
+            if frame.raised != raised && !on_edge && high - low > 2.0 * LEAST_WIDTH_PA {
                 return Ok(Sample::Breaks(at));
             }
             values.resize(frame.integrands.len(), [0.0; POINTS]);
@@ -530,7 +542,7 @@ impl Growth {
         }
         let net = &values[self.storage];
         let least = net.iter().fold(f64::INFINITY, |least, value| least.min(self.sign * value));
-        if least <= 0.0 && high - low > LEAST_WIDTH_PA {
+        if least <= 0.0 && high - low > 2.0 * LEAST_WIDTH_PA {
             return Ok(Sample::Coarse);
         }
         let largest = values.iter().flatten().fold(0.0f64, |most, value| most.max(value.abs())).max(least);
@@ -548,7 +560,7 @@ impl Growth {
             };
             let share = tail / scale;
             let passes = share <= self.tolerance.share || share * slowness <= self.tolerance.time_s;
-            if !passes && high - low > LEAST_WIDTH_PA {
+            if !passes && high - low > 2.0 * LEAST_WIDTH_PA {
                 return Ok(Sample::Coarse);
             }
             all.extend(found);

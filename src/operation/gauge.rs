@@ -3,7 +3,7 @@
 use super::plant::Plant;
 use super::storage::Vessel;
 use crate::hydraulics::Network;
-use crate::parts::{Kind, Law, Placing};
+use crate::parts::{Kind, LEAST_TAP_PA, Law, Placing};
 
 /// Reynolds numbers at which the law of friction has a kink.
 const KINKS_OF_REYNOLDS: [f64; 2] = [2000.0, 4000.0];
@@ -27,6 +27,8 @@ pub enum What {
     Check,
     /// The pressure before an outlet is at least what it needs.
     Needs,
+    /// The house tap at a supply has at least [`LEAST_TAP_PA`].
+    Tap,
     /// A tank holds water.
     Tank {
         storage: usize,
@@ -94,7 +96,12 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
                 add(What::Dry);
             }
         }
-        Law::Source { .. } => add(What::Kink(Kink::Flows)),
+        Law::Source { .. } => {
+            add(What::Kink(Kink::Flows));
+            if part.kind() == Kind::Supply {
+                add(What::Tap);
+            }
+        }
         _ if part.spec().placing == Placing::Outlet => {
             add(What::Kink(Kink::Flows));
             if part.si("needs_low").is_some() {
@@ -112,7 +119,7 @@ impl Gauge {
         let joint = &plant.garden.layout().places[self.place];
         let part = &plant.garden.parts()[self.place];
         let value = match self.what {
-            What::CutIn(switch) => plant.switches[switch].cut_in_pa - node_pa[joint.to],
+            What::CutIn(switch) => plant.switches[switch].cut_in_pa + STARTS_WITHIN_PA - node_pa[joint.to],
             What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
             What::Dry => part.si("dry_stop").map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
             What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,
@@ -121,6 +128,7 @@ impl Gauge {
                 _ => -1.0,
             },
             What::Needs => part.si("needs_low").map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
+            What::Tap => node_pa[joint.to] - LEAST_TAP_PA,
             What::Tank { storage } => {
                 let items = plant.storages[storage].items.iter().find(|item| item.place == Some(self.place));
                 items.map_or(1.0, |item| match item.vessel {
@@ -150,6 +158,8 @@ impl Gauge {
 
 /// Puts flows on the scale of pressures.
 const FLOW_SCALE: f64 = 1e9;
+/// A switch starts its pump this near to cut-in, Pa: water that rests exactly there must not fall to either side by rounding.
+pub const STARTS_WITHIN_PA: f64 = 1e-4;
 /// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
 pub const BARREL_EMPTY_PA: f64 = 1.0;
 

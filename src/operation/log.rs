@@ -217,6 +217,13 @@ impl Log {
         ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
     }
 
+    /// Highest pressure at either end of a part and when.
+    pub fn highest_at_ends(&self, place: usize) -> Option<Extreme> {
+        let joint = &self.garden.layout().places[place];
+        let ends = [joint.from, joint.to].into_iter().filter_map(|node| self.record.sums.highest[node]);
+        ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
+    }
+
     /// Lowest pressure behind a part and when.
     pub fn lowest(&self, place: usize) -> Option<Extreme> {
         self.record.sums.lowest[self.garden.layout().places[place].to]
@@ -225,6 +232,11 @@ impl Log {
     /// How long the line of an outlet was open, and how long of that it was below its need, s.
     pub fn need_s(&self, place: usize) -> (f64, f64) {
         (self.record.sums.open_s[place], self.record.sums.below_s[place])
+    }
+
+    /// How long the house tap at a supply had less than [`crate::parts::LEAST_TAP_PA`], s.
+    pub fn tap_low_s(&self, supply: usize) -> f64 {
+        self.record.sums.tap_low_s[supply]
     }
 
     /// The longest time that a booster ran against a shut line, s.

@@ -6,7 +6,7 @@
 use super::curve::{Curve, Stretch, Tolerance, Watch};
 use super::fault::Fault;
 use super::gauge::{Gauge, NO_FLOW_M3_PER_S, What, gauges};
-use super::plant::{PUMP_AT_REST, Plant, around};
+use super::plant::{Plant, around};
 use super::radau;
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
@@ -166,7 +166,7 @@ impl Config {
         for ((storage, &pressure_pa), fixed_pa) in plant.storages.iter().zip(stored_pa).zip(&mut self.fixed_pa) {
             if *fixed_pa != pressure_pa {
                 *fixed_pa = pressure_pa;
-                self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
+                self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: plant.way_in });
             }
         }
         solve(&mut self.network)?;
@@ -304,8 +304,8 @@ impl Config {
             .enumerate()
             .map(|(index, storage)| storage.barrel.is_none() && frame.integrands[index] != 0.0)
             .collect();
-        if time_s > 0.0 && floats.contains(&true) {
-            self.float(plant, &floats, &mut end_pa, &mut at_rest);
+        if time_s > 0.0 && floats.contains(&true) && self.float(plant, &floats, &mut end_pa, &mut at_rest).is_none() {
+            still(&floats, &mut at_rest);
         }
         Ok(Leg {
             start_pa: stored_pa.to_vec(),
@@ -320,8 +320,8 @@ impl Config {
         })
     }
 
-    /// Solves with the pressure of some storages following; leaves everything as it was where that has no answer nearby.
-    fn float(&mut self, plant: &Plant, floats: &[bool], stored_pa: &mut [f64], frame: &mut Frame) {
+    /// Solves with the pressure of some storages following. Nothing, and all as it was, where that has no answer nearby.
+    fn float(&mut self, plant: &Plant, floats: &[bool], stored_pa: &mut [f64], frame: &mut Frame) -> Option<()> {
         /// A storage that is let follow may move by this share and this much, Pa; more is another state.
         const NEAR: f64 = 1e-6;
         const NEAR_PA: f64 = 1.0;
@@ -330,7 +330,7 @@ impl Config {
             for (storage, &floats) in plant.storages.iter().zip(floats) {
                 open[storage.source] &= !floats;
             }
-            let Ok(mut made) = Network::new(&plant.hydraulic, &open) else { return };
+            let mut made = Network::new(&plant.hydraulic, &open).ok()?;
             for place in 0..plant.garden.parts().len() {
                 if made.carries(place) {
                     made.put_law(place, self.network.law(place).clone());
@@ -341,13 +341,11 @@ impl Config {
             }
             self.afloat = Some((floats.to_vec(), made));
         }
-        let Some((_, network)) = &mut self.afloat else { return };
+        let (_, network) = self.afloat.as_mut()?;
         for (storage, &pressure_pa) in plant.storages.iter().zip(stored_pa.iter()) {
-            network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
+            network.put_law(storage.source, Law::Source { pressure_pa, resistance: plant.way_in });
         }
-        if solve(network).is_err() {
-            return;
-        }
+        solve(network).ok()?;
         let node_pa = network.node_pressures_pa().to_vec();
         let places = &plant.hydraulic.layout().places;
         let mut followed = stored_pa.to_vec();
@@ -357,7 +355,7 @@ impl Config {
                 // Written so that a pressure that is not known is not near.
                 let near = (there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA;
                 if !near {
-                    return;
+                    return None;
                 }
                 *followed = there_pa;
             }
@@ -372,6 +370,16 @@ impl Config {
         found.raised.clone_from(&frame.raised);
         *frame = found;
         stored_pa.copy_from_slice(&followed);
+        Some(())
+    }
+}
+
+/// Takes the last trickle of stored water that nothing feeds as none: it would be over long before the time is.
+fn still(floats: &[bool], frame: &mut Frame) {
+    let trickle: f64 = frame.integrands.iter().zip(floats).filter(|(_, floats)| **floats).map(|(net, _)| net.abs()).sum();
+    let flows = frame.integrands.len() - frame.powers;
+    for flow in frame.integrands[..flows].iter_mut().filter(|flow| flow.abs() <= 1.000_001 * trickle) {
+        *flow = 0.0;
     }
 }
 
@@ -398,9 +406,6 @@ fn network(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting, open: &[
     let mut network = Network::new(&plant.hydraulic, open)?;
     for &booster in &plant.boosters {
         network.run_pump(booster, state_of(setting.runs[booster]));
-        if plant.pumps_resist && !setting.runs[booster] {
-            network.put_law(booster, Law::Quadratic { resistance: PUMP_AT_REST });
-        }
     }
     for ((place, fault), &here) in faults.iter().zip(&setting.faults) {
         if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &around(&plant.garden, *place)) {

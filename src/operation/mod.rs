@@ -32,7 +32,7 @@ pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};
 pub use log::{Log, Totals};
-pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, time_in_words};
+pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, days_and_clocks, time_in_words};
 pub use run::{Options, operate, operate_with};
 pub use storage::{ATMOSPHERE_PA, Storage, Vessel};
 pub use tank::{Tank, TankNeeds, tank_for};

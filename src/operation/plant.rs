@@ -13,8 +13,8 @@ use std::f64::consts::PI;
 
 /// Resistance that counts as none, Pa s2/m6: 100 Pa at 10 gpm.
 const NO_RESISTANCE: f64 = 2.5e8;
-/// Resistance of a pump at rest where nothing else keeps two storages apart, Pa s2/m6: 200 Pa at 10 gpm.
-pub const PUMP_AT_REST: f64 = 5e8;
+/// Resistance of the way into a storage where nothing else keeps it from others, Pa s2/m6: 200 Pa at 10 gpm.
+const WAY_IN: f64 = 5e8;
 
 /// Whether pumps at rest count as a way without loss.
 #[derive(Clone, Copy, PartialEq)]
@@ -56,8 +56,8 @@ pub struct Plant {
     pub boosters: Vec<usize>,
     /// Nothing stores water but the compression of what stands in the line.
     pub is_stiff: bool,
-    /// Only a pump keeps two storages apart, so that at rest it needs some resistance.
-    pub pumps_resist: bool,
+    /// Resistance of the way into each storage, Pa s2/m6: some where only a pump keeps two of them, or one and a source, apart.
+    pub way_in: f64,
 }
 
 impl Plant {
@@ -71,11 +71,19 @@ impl Plant {
         let is_stiff = found.is_empty() && !switches.is_empty();
         let apart = merge(garden, found.clone(), Pumps::LetThrough).len();
         let mut groups = merge(garden, found, Pumps::KeepApart);
-        let pumps_resist = groups.len() > apart;
+        let mut only_pumps = groups.len() > apart;
         let squeezed = water_in_line_m3(garden) / WATER_BULK_MODULUS_PA;
         if is_stiff {
             let node = garden.layout().places[switches[0].place].to;
             groups.push(Group { node, items: Vec::new() });
+        }
+        for source in stiff_sources(garden) {
+            let near = |pumps| without_loss(garden, garden.layout().places[source].to, pumps);
+            // What is joined to it without loss has its pressure whatever happens, and takes in nothing.
+            let held = near(Pumps::KeepApart);
+            groups.retain(|group| held[group.node].is_none());
+            let held = near(Pumps::LetThrough);
+            only_pumps |= groups.iter().any(|group| held[group.node].is_some());
         }
         let share = squeezed / groups.len().max(1) as f64;
         for group in &mut groups {
@@ -96,7 +104,7 @@ impl Plant {
             tracked: tracked(garden),
             boosters: garden.of_kind(Kind::Booster).collect(),
             is_stiff,
-            pumps_resist,
+            way_in: if only_pumps { WAY_IN } else { 0.0 },
             garden: garden.clone(),
         })
     }
@@ -111,6 +119,12 @@ impl Plant {
     pub fn first_tracked(&self) -> usize {
         2 * self.storages.len()
     }
+}
+
+/// Sources that hold their pressure whatever is taken.
+fn stiff_sources(garden: &Garden) -> Vec<usize> {
+    let is_stiff = |&place: &usize| matches!(law_of(garden, place), Law::Source { resistance, .. } if resistance < NO_RESISTANCE);
+    (0..garden.parts().len()).filter(is_stiff).collect()
 }
 
 fn switch(garden: &Garden, place: usize) -> Option<Switch> {

@@ -202,6 +202,20 @@ pub fn day_and_clock(time_s: f64) -> String {
     format!("day {}, {hours:02.0}:{minutes:02.0}:{seconds:02.0}", day + 1.0)
 }
 
+/// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbours would else look alike.
+pub fn days_and_clocks(times_s: &[f64]) -> Vec<String> {
+    let fine = |time_s: f64| {
+        let hundredths = (100.0 * time_s).round();
+        format!("{}.{:02.0}", day_and_clock((hundredths / 100.0).floor()), hundredths % 100.0)
+    };
+    let mut told = Vec::with_capacity(times_s.len());
+    for second in times_s.chunk_by(|a, b| day_and_clock(*a) == day_and_clock(*b)) {
+        let differ = second.iter().any(|time_s| (time_s - second[0]).abs() >= 0.005);
+        told.extend(second.iter().map(|&time_s| if differ { fine(time_s) } else { day_and_clock(time_s) }));
+    }
+    told
+}
+
 /// A time in the unit in which people say it: seconds, minutes, hours or days.
 pub fn time_in_words(seconds: f64) -> Quantity {
     let name = match seconds.abs() {
@@ -270,6 +284,20 @@ mod tests {
             assert!(clock_time_s(wrong).is_err(), "{wrong}");
         }
         assert_eq!(day_and_clock(DAY_S + 61_530.0), "day 2, 17:05:30");
+    }
+
+    #[test]
+    fn moments_within_a_second_of_each_other_are_told_apart() {
+        let told = days_and_clocks(&[0.0, 0.05, 0.05, 19_800.0, 19_860.999, 19_861.02]);
+        let hair = [
+            "day 1, 00:00:00.00",
+            "day 1, 00:00:00.05",
+            "day 1, 00:00:00.05",
+            "day 1, 05:30:00",
+            "day 1, 05:31:00",
+            "day 1, 05:31:01",
+        ];
+        assert_eq!(told, hair);
     }
 
     #[test]

@@ -18,3 +18,4 @@ pub use booster::{Curve, CurveError, three_point_curve};
 pub use flow_table::{FlowTable, TableError};
 pub use number::{Number, Rule};
 pub use part::{Around, Kind, Law, Part, PartError, Placing, Spec};
+pub use source::LEAST_TAP_PA;

@@ -4,6 +4,10 @@ use super::number::{Number, PLACE_X, PLACE_Y};
 use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 
+/// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
+/// Common practice, from memory.
+pub const LEAST_TAP_PA: f64 = 20.0 * 6_894.757_293_168;
+
 pub(super) const SUPPLY: Spec = Spec {
     word: "supply",
     about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",

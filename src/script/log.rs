@@ -5,9 +5,9 @@
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::value_of;
-use crate::findings::of_log;
+use crate::findings::{counted, of_log};
 use crate::garden::Garden;
-use crate::operation::{DrawTime, Log, Moment, Programme, PumpRun, Tank, Timer, day_and_clock, time_in_words};
+use crate::operation::{DrawTime, Log, Moment, Programme, PumpRun, Tank, Timer, day_and_clock, days_and_clocks, time_in_words};
 use crate::parts::{Kind, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Sheet, Table, Values};
@@ -75,8 +75,9 @@ fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: D
 /// All events.
 pub fn events(log: &Log) -> Answer<Table> {
     let events = log.events();
+    let moments_s: Vec<f64> = events.iter().map(|event| event.time_s).collect();
     Table::new(vec![
-        Column::texts("at", events.iter().map(|event| day_and_clock(event.time_s))),
+        Column::texts("at", days_and_clocks(&moments_s)),
         times("time", events.iter().map(|event| event.time_s)),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
         Column::texts("event", events.iter().map(|event| event.kind.words())),
@@ -266,24 +267,26 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Answer<Table> {
 /// A log in a few lines: how long, how often pumps ran.
 pub fn headline(log: &Log, system: UnitSystem) -> String {
     let events = log.events().len();
-    let mut lines = vec![format!("{} from day 1, 00:00, {events} events", time_in_words(log.duration_s()).show(system))];
+    let mut lines =
+        vec![format!("{} from day 1, 00:00, {}", time_in_words(log.duration_s()).show(system), counted(events, "event"))];
     if let Some(time_s) = log.cut_short_s() {
         lines.push(format!("cut short at {}: something chatters without end", day_and_clock(time_s)));
     }
     for booster in log.boosters() {
         let runs = log.runs(booster).len();
         let share = log.on_s(booster) / log.duration_s();
+        let runs = counted(runs, "run");
         lines.push(format!(
-            "{}: {runs} runs, on for {}% of the time",
+            "{}: {runs}, on for {}% of the time",
             log.garden.name(booster),
             show_number((share * 1000.0).round() / 10.0)
         ));
     }
     if let Some(shortest_s) = log.shortest_run_s() {
         lines.push(format!(
-            "shortest run {}, at most {} starts in an hour",
+            "shortest run {}, at most {} in an hour",
             time_in_words(shortest_s).show(system),
-            log.busiest_hour()
+            counted(log.busiest_hour(), "start")
         ));
     }
     lines.join("\n")

@@ -592,7 +592,7 @@ mod words {
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts"]
+    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts", "no-relief"]
     /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {

@@ -2,6 +2,7 @@
 
 use super::bounds::{Bound, Kind};
 use super::window::{Case, Range, Verdict, Window};
+use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::quantity::{Quantity, UnitSystem};
 use std::fmt::Write;
 
@@ -54,14 +55,25 @@ impl Window {
         let _ = write!(text, "\n  cut-out from above   {ceiling}");
         if let Some((cut_in, cut_out)) = self.suggestion {
             let _ = write!(text, "\nRound settings: cut-in {}, cut-out {}.", cut_in.show(system), cut_out.show(system));
-            let quiet = if cut_in.si < self.rest_pa {
-                "below what the street holds at rest, so a leak does not wake the pump"
-            } else {
-                "above what the street holds at rest, so every leak wakes the pump in time"
-            };
+            let quiet = self.quiet_words(cut_in, system);
             let _ = write!(text, " That cut-in is {quiet}.");
         }
         text
+    }
+
+    /// How a cut-in lies to what the street holds at rest.
+    fn quiet_words(&self, cut_in: Quantity, system: UnitSystem) -> String {
+        let off_pa = cut_in.si - self.rest_pa;
+        if off_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
+            return "what the street holds at rest: chance decides whether the pump starts with nothing open".into();
+        }
+        let by = self.pressure(off_pa.abs()).show(system);
+        let near = if off_pa.abs() < 0.99 * GAUGE_MARGIN_PA { "only " } else { "" };
+        if off_pa < 0.0 {
+            format!("{near}{by} below what the street holds at rest, so a leak does not wake the pump")
+        } else {
+            format!("{near}{by} above what the street holds at rest, so every leak wakes the pump in time")
+        }
     }
 
     /// What sets the least cut-out: a zone with the pump, or the difference to cut-in.

@@ -7,6 +7,7 @@ use super::bench::{Outlets, Pair, Push, Rest, with_zones};
 use super::bounds::{Bound, Kind, bounds, under};
 use super::error::SettingsError;
 use super::open::{Opener, openers};
+use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{PumpState, booster_of};
@@ -268,10 +269,24 @@ pub(super) fn round_steps_pa(preference: Preference) -> [f64; 3] {
 
 /// The lowest round cut-in, so that the garden is quiet at rest and a tank gives much water between two starts, and with it
 /// a cut-out in the middle of what is left.
+///
+/// A cut-in near the pressure at rest leaves it to chance whether the pump starts: one that lies clear below it comes
+/// first, then one a little below, then one clear above.
 fn suggestion(window: &Window) -> Option<(Quantity, Quantity)> {
     let (cut_in, cut_out) = (window.cut_in?, window.cut_out?);
-    let rounded = |step_pa: f64| -> Option<(f64, f64)> {
-        let start_pa = (cut_in.low_pa / step_pa).ceil() * step_pa;
+    let rest_pa = window.rest_pa;
+    let places = [
+        f64::NEG_INFINITY..rest_pa - GAUGE_MARGIN_PA,
+        f64::NEG_INFINITY..rest_pa - PSI_PA,
+        rest_pa + GAUGE_MARGIN_PA..f64::INFINITY,
+        f64::NEG_INFINITY..f64::INFINITY,
+    ];
+    let rounded = |step_pa: f64, place: &std::ops::Range<f64>| -> Option<(f64, f64)> {
+        let least_pa = cut_in.low_pa.max(place.start);
+        let start_pa = (least_pa / step_pa - 1e-9).ceil() * step_pa;
+        if start_pa > place.end + 1e-6 * step_pa {
+            return None;
+        }
         let low_pa = cut_out.low_pa.max(start_pa + window.ask.differential_pa);
         let middle_pa = (0.5 * (low_pa + cut_out.high_pa) / step_pa).round() * step_pa;
         let within = |pressure_pa: f64| (low_pa..=cut_out.high_pa).contains(&pressure_pa);
@@ -279,6 +294,7 @@ fn suggestion(window: &Window) -> Option<(Quantity, Quantity)> {
         Some((start_pa, stop_pa))
     };
     let steps = round_steps_pa(preference(&window.garden, window.switch));
-    let (start_pa, stop_pa) = steps.into_iter().find_map(rounded)?;
+    let tries = places.iter().flat_map(|place| steps.iter().map(move |&step_pa| (step_pa, place)));
+    let (start_pa, stop_pa) = tries.into_iter().find_map(|(step_pa, place)| rounded(step_pa, place))?;
     Some((window.pressure(start_pa), window.pressure(stop_pa)))
 }

@@ -1,0 +1,45 @@
+//! A run over time: pumps that start too often, never start, never stop or run against a shut line; reliefs that weep; heads
+//! and the house that get too little; water that runs back. `pump` looks at pumps and switches, `water` at what they move.
+
+mod pump;
+mod water;
+
+use super::finding::{Book, Finding};
+use super::text::counted;
+use super::{look_at_garden, ratings};
+use crate::operation::{Log, time_in_words};
+use crate::parts::Kind;
+use crate::quantity::UnitSystem;
+
+/// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
+pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
+    let mut book = Book::new(&log.garden, system);
+    let say = Say { log, system };
+    for booster in log.boosters() {
+        say.starts(&mut book, booster);
+        say.heat(&mut book, booster);
+    }
+    for switch in log.garden.of_kind(Kind::PressureSwitch) {
+        say.switch(&mut book, switch);
+    }
+    say.reliefs(&mut book);
+    say.heads(&mut book);
+    say.house(&mut book);
+    say.overlaps(&mut book);
+    // What was seen in the run is told first; the same of the garden at rest then falls away.
+    let mut strains = ratings::over_time(log);
+    strains.extend(look_at_garden(&mut book));
+    ratings::tell(&mut book, &strains);
+    book.finish()
+}
+
+struct Say<'a> {
+    log: &'a Log,
+    system: UnitSystem,
+}
+
+impl Say<'_> {
+    fn time(&self, seconds: f64) -> String {
+        time_in_words(seconds).show(self.system)
+    }
+}

@@ -1,0 +1,235 @@
+//! Pumps and switches in a run: starts too many or none, what wakes the pump, no stop, heat against a shut line.
+
+use super::{Say, counted};
+use crate::findings::finding::{Book, Cause, Level, Source};
+use crate::findings::heating::rise_k_per_s;
+use crate::findings::limits::{GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS, PUMP_WATER_M3};
+use crate::findings::rest::AtRest;
+use crate::operation::day_and_clock;
+use crate::parts::Kind;
+use crate::quantity::{Quantity, dim};
+
+/// Water in the casing of a garden pump, kg.
+const CASING_KG: f64 = 1000.0 * PUMP_WATER_M3;
+/// A rise by which trapped water boils, K.
+const BOILS_K: f64 = 85.0;
+/// A rise by which trapped water becomes too hot for seals and hoses, K. Common practice, no source.
+const HOT_K: f64 = 30.0;
+const SHORT_CYCLES: Cause = Cause {
+    code: "short-cycles",
+    level: Level::Warning,
+    why: "every start heats the motor and wears contacts; the pressure at the heads swings",
+    source: Source::CommonPractice,
+};
+const MANY: Cause = Cause { code: "many-starts", level: Level::Note, ..SHORT_CYCLES };
+const CHATTERS: Cause = Cause {
+    code: "chatters",
+    level: Level::Danger,
+    why: "nothing stores water: the pressure follows the pump at once, and the switch would open and close many times a second",
+    source: Source::Physics,
+};
+const NO_STORE: Cause = Cause {
+    code: "no-store",
+    level: Level::Note,
+    why: "all is well while a zone runs, but a dripping head or a tap in the garden makes the pump chatter",
+    source: Source::Physics,
+};
+const SLEEPS: Cause = Cause {
+    code: "never-starts",
+    level: Level::Warning,
+    why: "the pressure never falls to cut-in: the pump was bought for nothing",
+    source: Source::Physics,
+};
+const NEVER_STOPS: Cause = Cause {
+    code: "never-stops",
+    level: Level::Warning,
+    why: "the pump runs on with nothing to do, heats its water and fails",
+    source: Source::Physics,
+};
+const HEATS: Cause = Cause {
+    code: "dead-head-heat",
+    level: Level::Danger,
+    why: "all its power heats the water inside; seals fail, hoses soften and burst, and the first water out can scald",
+    source: Source::CommonPractice,
+};
+const NEAR_REST: Cause = Cause {
+    code: "cut-in-near-rest",
+    level: Level::Note,
+    why: "the street is a few psi up by night and down by day: the pump starts with no zone open, and any leak wakes it",
+    source: Source::CommonPractice,
+};
+const WAKES: Cause = Cause {
+    code: "wakes",
+    level: Level::Note,
+    why: "water goes somewhere: a leak, a dripping head or a check valve that lets water back",
+    source: Source::Physics,
+};
+impl Say<'_> {
+    pub(super) fn starts(&self, book: &mut Book, booster: usize) {
+        let log = self.log;
+        let (title, runs) = (book.title(booster), log.runs(booster));
+        // A run at the very beginning only shows how the garden stood before.
+        let later = runs.iter().filter(|run| run.from_s > 0.0);
+        let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
+        let busiest = log.busiest_hour();
+        if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
+            let what = format!("no tank and no hose with a stretch stores water behind {title}");
+            book.add(NO_STORE, booster, what, "fit a pressure tank beside the switch; tank_for(garden, 20.per_hour) says which");
+        }
+        if log.is_stiff && runs.len() > 2 {
+            let what = format!(
+                "{title} chatters: {}, and no tank or hose with a stretch stores any water",
+                counted(runs.len(), "start")
+            );
+            let action = "fit a pressure tank beside the switch; tank_for(garden, 20.per_hour) says which";
+            return book.add(CHATTERS, booster, what, action);
+        }
+        let run = shortest_s.map_or_else(String::new, |shortest_s| format!(", the shortest run lasts {}", self.time(shortest_s)));
+        if busiest > MOST_STARTS {
+            let what =
+                format!("{title} starts {busiest} times in an hour, {} more than small motors stand{run}", busiest - MOST_STARTS);
+            book.add(
+                SHORT_CYCLES,
+                booster,
+                what,
+                "fit a larger tank, set cut-in and cut-out further apart, or water more at once",
+            );
+        } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
+            let what =
+                format!("{title} makes up to {} in an hour{run}; a minute is what small motors want", counted(busiest, "start"));
+            book.add(MANY, booster, what, "ask the maker how many starts the motor stands, or fit a larger tank");
+        }
+        self.wakes(book, booster);
+    }
+
+    /// Starts while nothing is meant to be open.
+    fn wakes(&self, book: &mut Book, booster: usize) {
+        let log = self.log;
+        let Ok(intervals) = log.programme.intervals(log.duration_s()) else { return };
+        let idle =
+            |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
+        let always = log
+            .garden
+            .of_kind(Kind::Head)
+            .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
+        let woken: Vec<f64> =
+            log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
+        if let Some(first_s) = woken.first().filter(|_| !always) {
+            let mut what = format!(
+                "{} makes {} while nothing is meant to be open, first at {}",
+                book.title(booster),
+                counted(woken.len(), "start"),
+                day_and_clock(*first_s)
+            );
+            what.push_str(&self.street_below_cut_in(book, booster));
+            book.add(
+                WAKES,
+                booster,
+                what,
+                "shut the valves one after another and watch the gauge, or work the leak out from two readings of it",
+            );
+        }
+    }
+
+    /// That the street alone would not let a pump rest, where that is so.
+    fn street_below_cut_in(&self, book: &Book, booster: usize) -> String {
+        let garden = &self.log.garden;
+        let mut switches = garden.of_kind(Kind::PressureSwitch);
+        let Some(switch) = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster)) else {
+            return String::new();
+        };
+        let (Ok(cut_in), Some(rest_pa)) = (garden.parts()[switch].get("cut_in"), self.at_rest_pa(switch)) else {
+            return String::new();
+        };
+        if rest_pa > cut_in.si {
+            return String::new();
+        }
+        format!("; with {} the street alone does not hold cut-in {}", book.like(rest_pa, cut_in), book.given(cut_in))
+    }
+
+    pub(super) fn switch(&self, book: &mut Book, switch: usize) {
+        let log = self.log;
+        let Some(booster) = crate::hydraulics::booster_of(&log.garden, switch) else { return };
+        let part = &log.garden.parts()[switch];
+        let (Ok(cut_in), Ok(cut_out)) = (part.get("cut_in"), part.get("cut_out")) else { return };
+        let (title, pump) = (book.title(switch), book.title(booster));
+        let (lowest, highest) = (log.lowest(switch), log.highest(switch));
+        if log.runs(booster).is_empty()
+            && let Some(lowest) = lowest
+        {
+            let margin = book.like(lowest.pressure_pa - cut_in.si, cut_in);
+            let what = format!(
+                "{title} never starts {pump}: the lowest it feels is {}, {margin} above cut-in {}",
+                book.like(lowest.pressure_pa, cut_in),
+                book.given(cut_in)
+            );
+            book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+        }
+        self.rests(book, switch);
+        let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
+        if let (Some(run), Some(highest)) = (runs_on, highest)
+            && log.dead_head_s(booster) > LEAST_RUN_S
+            && highest.pressure_pa < cut_out.si
+        {
+            let what = format!(
+                "{title} never stops {pump} after {}: it settles at {}, {} below cut-out {}",
+                day_and_clock(run.from_s),
+                book.like(highest.pressure_pa, cut_out),
+                book.like(cut_out.si - highest.pressure_pa, cut_out),
+                book.given(cut_out)
+            );
+            book.add(
+                NEVER_STOPS,
+                switch,
+                what,
+                "set cut-out at least 5 psi below what supply and pump reach against shut valves",
+            );
+        }
+    }
+
+    /// What a switch feels with nothing open and the pump off, Pa.
+    fn at_rest_pa(&self, switch: usize) -> Option<f64> {
+        AtRest::of(&self.log.garden)?.off.at(&self.log.garden, switch)
+    }
+
+    /// A cut-in near what stands at the switch while nothing is open.
+    fn rests(&self, book: &mut Book, switch: usize) {
+        let garden = &self.log.garden;
+        let Ok(cut_in) = garden.parts()[switch].get("cut_in") else { return };
+        let Some(rest_pa) = self.at_rest_pa(switch) else { return };
+        let above_pa = cut_in.si - rest_pa;
+        if above_pa.abs() > 0.999 * GAUGE_MARGIN_PA {
+            return;
+        }
+        let (title, rest) = (book.title(switch), book.like(rest_pa, cut_in));
+        let given = book.given(cut_in);
+        let what = if above_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
+            format!("{title} rests on its cut-in: with nothing open the street holds {rest} there, and cut-in is {given}")
+        } else {
+            let (by, way) = (book.like(above_pa.abs(), cut_in), if above_pa < 0.0 { "above" } else { "below" });
+            format!("{title} rests only {by} {way} cut-in {given}: with nothing open the street holds {rest} there")
+        };
+        let action = format!("for a quiet garden set cut-in at least {} below {rest}", book.like(GAUGE_MARGIN_PA, cut_in));
+        book.add(NEAR_REST, switch, what, action);
+    }
+
+    pub(super) fn heat(&self, book: &mut Book, booster: usize) {
+        let log = self.log;
+        let (dead_s, part) = (log.dead_head_s(booster), &log.garden.parts()[booster]);
+        let Some(watts) = part.si("watts").filter(|_| dead_s > 0.0) else { return };
+        let rise_k_per_s = rise_k_per_s(watts, CASING_KG);
+        let rise_k = rise_k_per_s * dead_s;
+        if rise_k < HOT_K {
+            return;
+        }
+        let boils = if rise_k > BOILS_K { "to boiling".to_string() } else { format!("by {rise_k:.0} kelvin") };
+        let what = format!(
+            "{} runs {} against a shut line: {} would heat a litre of trapped water {boils} in {}",
+            book.title(booster),
+            self.time(dead_s),
+            book.given(Quantity::new(watts, dim::POWER)),
+            self.time(if rise_k > BOILS_K { BOILS_K / rise_k_per_s } else { dead_s })
+        );
+        book.add(HEATS, booster, what, "set cut-out lower so that the switch stops it, and fit a thermal cut-out");
+    }
+}
