@@ -87,8 +87,8 @@ impl Spray {
     }
 }
 
-/// Nearer to half a quarter, where to turn is a toss-up.
-const MOST_TURN_DEG: f64 = 40.0;
+/// Nearer to half a quarter, 45 degrees, where to turn is a toss-up.
+const MOST_TURN_DEG: f64 = 44.0;
 
 /// Where the middle of a head's arc points, degrees from the x axis toward the y axis: as its `facing` says, a bearing
 /// clockwise from the y axis, or else from the head (its place in m) to the given middle of all heads.
