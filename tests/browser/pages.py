@@ -221,8 +221,11 @@ class Reports(Pages):
                 self.assertEqual(levels[0], 1)
                 self.assertTrue(all(b - a <= 1 for a, b in zip(levels, levels[1:])), levels)
                 drawings = driver.find_elements(By.CSS_SELECTOR, "figure svg, figure img")
+                # A title, and behind it a description of the data.
                 named = [d.get_attribute("aria-label") or d.get_attribute("alt") for d in drawings]
-                self.assertTrue(all(name and len(name) > 20 for name in named), named)
+                self.assertTrue(all(named), named)
+                told = driver.execute_script("return [...document.querySelectorAll('figure svg > desc')].map(e => e.textContent)")
+                self.assertTrue(all(len(text) > 20 for text in told) and len(told) == len(drawings), told)
                 self.assertEqual(weak_contrasts(driver), [])
                 picture(driver, f"{name}-{width}-{'dark' if dark else 'light'}")
                 self.is_quiet(driver, "file:")
