@@ -41,6 +41,7 @@ pub mod plan; // the garden from above
 pub mod present; // values as a notebook shows them
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
+pub mod rain; // rain on the ground
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
