@@ -14,19 +14,19 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).na
          hose(60.ft, (1/2).inch) >> head("b", (3/32).inch),
          hose(80.ft, (1/2).inch) >> head("c", (3/32).inch) ];
 "#;
-const CASES: usize = 10_000;
+const CASES: usize = 100_000;
 
 /// One case: a changed garden, a solve, three pressures.
 #[divan::bench]
 fn closure_sweep_of_three_heads(bencher: Bencher) {
     let study = format!(
         "{GARDEN}
-let t = sweep(vary(\"length\", steps(0.02.ft, {}.ft, 0.02.ft)), |case| {{
+let t = sweep(vary(\"length\", steps(0.002.ft, {}.ft, 0.002.ft)), |case| {{
     let r = plot.but(\"feed.length\", case.length).run();
     #{{ a: r.pressure(\"a\"), b: r.pressure(\"b\"), c: r.pressure(\"c\") }}
 }});
 t.rows",
-        CASES as f64 * 0.02
+        CASES as f64 * 0.002
     );
     bencher.counter(ItemsCount::new(CASES)).bench(|| {
         let mut session = Session::new(Folder::new("."));
@@ -46,6 +46,24 @@ fn native_sweep_of_three_heads_from_a_script(bencher: Bencher) {
         let mut session = Session::new(Folder::new("."));
         let outcome = session.evaluate(&study);
         assert_eq!(outcome.shown().last().copied(), Some(cases.to_string().as_str()), "{:?}", outcome.error());
+    });
+}
+
+/// The native form into a parquet file, three random numbers a case.
+#[divan::bench(sample_count = 3)]
+fn native_sweep_of_three_heads_into_a_file(bencher: Bencher) {
+    let home = tempfile::tempdir().expect("a folder");
+    let cases: usize = 200_000;
+    let study = format!(
+        "{GARDEN}
+let axes = vary(\"feed.length\", between(50.ft, 300.ft)).vary(\"feed.bore\", normal((5/8).inch, (1/64).inch))
+    .vary(\"supply.static_pressure\", normal(58.psi, 1.psi)).samples({cases}, 2026);
+sweep_to(\"cases.parquet\", plot, axes)"
+    );
+    bencher.counter(ItemsCount::new(cases)).bench(|| {
+        let mut session = Session::new(Folder::new(home.path()));
+        let outcome = session.evaluate(&study);
+        assert_eq!(outcome.shown().last().copied(), Some("saved cases.parquet: 200,000 cases"), "{:?}", outcome.error());
     });
 }
 

@@ -10,6 +10,8 @@ mod harness;
 mod losses;
 #[path = "checks/nozzles.rs"]
 mod nozzles;
+#[path = "checks/operation.rs"]
+mod operation;
 #[path = "checks/outlets.rs"]
 mod outlets;
 #[path = "checks/pumps.rs"]

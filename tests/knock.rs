@@ -91,7 +91,7 @@ fn a_wave_is_thrown_back_where_hoses_of_different_bore_meet() {
         head("bed", 0.125),
     ]);
     let found = struck(&garden, 0.0);
-    let part = |name: &str| found.parts.iter().find(|part| found.garden().name(part.place) == name).expect("known").clone();
+    let part = |name: &str| found.parts.iter().find(|part| found.garden().name(part.place) == name).expect("known");
     let impedance = |name: &str, bore_in: f64| {
         let bore_m = bore_in * 0.0254;
         part(name).hose.expect("a hose").wave_speed_m_per_s / (bore_m * bore_m)

@@ -209,3 +209,34 @@ fn a_closure_may_run_a_garden_and_sweep_inside_a_sweep() {
     };
     assert!(si > 0.0);
 }
+
+/// Sets the stop flag of a script that sweeps without end, and gives what it shows.
+fn stopped(sweep: &str) -> String {
+    let context = Arc::new(Context::new(Folder::new(".")));
+    let mut session = Session::with_context(context.clone());
+    let plot = r#"let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+        let lengths = vary("feed.length", between(10.ft, 400.ft)).samples(40000000);"#;
+    assert!(session.evaluate(plot).error().is_none());
+    let stop = context.stop.clone();
+    let waiter = std::thread::spawn(move || {
+        std::thread::sleep(std::time::Duration::from_millis(400));
+        stop.store(true, std::sync::atomic::Ordering::Relaxed);
+    });
+    let outcome = session.evaluate(&format!("let t = {sweep}; t.rows > 0 && t.rows < 40000000"));
+    waiter.join().expect("it only waits");
+    assert!(outcome.error().is_none(), "{:?}", outcome.error());
+    assert!(!context.stopped(), "the next stop is a new one");
+    outcome.shown().join("\n")
+}
+
+#[test]
+fn a_stop_keeps_what_is_done_as_a_table_and_the_script_goes_on() {
+    for sweep in [
+        "sweep(plot, lengths)",
+        "sweep(lengths, |case| #{ p: plot.but(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
+    ] {
+        let shown = stopped(sweep);
+        assert!(shown.contains("of 40,000,000 cases; the table holds those"), "{shown}");
+        assert!(shown.ends_with("true"), "{shown}");
+    }
+}

@@ -59,13 +59,12 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape
         super::AxisScale::Linear => scale.low + share * (scale.high - scale.low),
         super::AxisScale::Log => scale.low * (scale.high / scale.low).powf(share),
     };
-    let (x_spots, y_spots): (Vec<(usize, f64)>, Vec<(usize, f64)>) = (
-        (0..columns).map(|column| interval(&field.xs, value_at(x, (column as f64 + 0.5) / columns as f64))).collect(),
-        (0..rows).map(|row| interval(&field.ys, value_at(y, 1.0 - (row as f64 + 0.5) / rows as f64))).collect(),
-    );
+    let along_x = |column: usize| interval(&field.xs, value_at(x, (column as f64 + 0.5) / columns as f64));
+    let along_y = |row: usize| interval(&field.ys, value_at(y, 1.0 - (row as f64 + 0.5) / rows as f64));
+    let x_spots: Vec<(usize, f64)> = (0..columns).map(along_x).collect();
     let width = field.xs.len();
     let mut cells: Vec<Ink> = Vec::with_capacity(columns * rows);
-    for (row, v) in &y_spots {
+    for (row, v) in (0..rows).map(along_y) {
         for (column, u) in &x_spots {
             let corner = |down: usize, right: usize| field.values[(row + down) * width + column + right].and_then(drawable);
             let mixed = (|| {

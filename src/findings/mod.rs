@@ -12,6 +12,7 @@ mod heads;
 mod heating;
 mod hoses;
 pub mod limits;
+mod operation;
 mod protection;
 mod ratings;
 pub(crate) mod reach;
@@ -23,6 +24,7 @@ mod text;
 
 pub use cautions::{ESTIMATES, cautions};
 pub use finding::{Finding, Level, Source};
+pub use operation::of_log;
 pub use text::{report, show};
 
 use crate::garden::Garden;

@@ -39,7 +39,11 @@ pub struct LinkState {
 }
 
 /// Slope that stands in for none in a sharpened network, Pa s/m3.
-const SHARP_SLOPE: f64 = 10.0;
+const SHARP_SLOPE: f64 = 50.0;
+/// What a step may change a flow by in a sharpened network, m3/s.
+const SHARP_REST: f64 = 1e-9;
+/// What a step may change a flow by where hardly anything flows, m3/s.
+const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// A first flow below this is no help, m3/s.
 pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
@@ -63,6 +67,8 @@ pub struct Network {
     pub(super) regulated: bool,
     /// Slope that stands in for less in a step, Pa s/m3.
     pub(super) least_slope: f64,
+    /// Change of a flow that counts as none where hardly anything flows, m3/s.
+    pub(super) rests_within: f64,
     /// The largest change of a flow in the last step, m3/s.
     pub(super) flow_change: f64,
     /// How the pressure of each node is known.
@@ -118,6 +124,7 @@ impl Network {
             regulated: false,
             flow_change: 0.0,
             least_slope: LEAST_SLOPE,
+            rests_within: LEAST_FLOW_CHANGE,
             ties: vec![Tie::Tied; unknowns],
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
@@ -182,10 +189,16 @@ impl Network {
         }
     }
 
-    /// Follows flows that small differences of pressure drive through parts without friction further down. For networks in
-    /// which pressures are given on both sides of such a part; others need it as little as their answers change.
+    /// Follows flows that small differences of pressure drive through parts without friction further down: for networks in
+    /// which pressures are given on both sides of such a part. Flows count as come to rest at 1e-9 m3/s already: where hardly
+    /// any pressure drives them more cannot be told.
     pub fn sharpen(&mut self) {
-        self.least_slope = SHARP_SLOPE;
+        (self.least_slope, self.rests_within) = (SHARP_SLOPE, SHARP_REST);
+    }
+
+    /// Takes [`Network::sharpen`] back.
+    pub fn blunt(&mut self) {
+        (self.least_slope, self.rests_within) = (LEAST_SLOPE, LEAST_FLOW_CHANGE);
     }
 
     /// The law that a place follows.

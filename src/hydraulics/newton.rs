@@ -29,8 +29,6 @@ const LEAST_SCALE_PA: f64 = 1e4;
 /// A step must change no flow by more than this share of the largest; closed pressures alone leave a flow near nothing
 /// open, because a quadratic loss hardly tells it from none.
 const FLOWS_TO: f64 = 1e-8;
-/// What a step may change a flow by where hardly anything flows, m3/s.
-const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// Flow that counts as nothing when a link is about to close, m3/s.
 pub(super) const NO_FLOW: f64 = 2e-13;
 pub(super) const MOST_ITERATIONS: usize = 60;
@@ -146,7 +144,7 @@ fn balanced(network: &mut Network) -> bool {
             sums[to] -= state.flow;
         }
     }
-    if network.flow_change > FLOWS_TO * largest + LEAST_FLOW_CHANGE {
+    if network.flow_change > FLOWS_TO * largest + network.rests_within {
         return false;
     }
     let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;

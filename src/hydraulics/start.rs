@@ -33,11 +33,11 @@ pub fn feeders(number_of_unknowns: usize, ends: &[Ends], sources: impl Iterator<
     let mut tree: Vec<Feeder> = Vec::with_capacity(number_of_unknowns);
     let mut queue = VecDeque::new();
     for link in sources {
-        if let (None, Some(node)) = (ends[link].from(), ends[link].to()) {
-            if !std::mem::replace(&mut reached[node], true) {
-                tree.push(Feeder { link: link as u32, node: node as u32, from: None, forward: true });
-                queue.push_back(node);
-            }
+        if let (None, Some(node)) = (ends[link].from(), ends[link].to())
+            && !std::mem::replace(&mut reached[node], true)
+        {
+            tree.push(Feeder { link: link as u32, node: node as u32, from: None, forward: true });
+            queue.push_back(node);
         }
     }
     while let Some(node) = queue.pop_front() {

@@ -89,6 +89,10 @@ pub struct Knock {
     pub trace: Trace,
 }
 
+/// Time in which a valve stops the flow when nothing is said, s: small timer valves snap shut within some tenths of a second.
+/// Common practice, no source.
+pub const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
+
 /// Stretches of hose on the way in the coarsest march, and in the finest.
 const LEAST_STRETCHES: f64 = 120.0;
 const MOST_STRETCHES: f64 = 480.0;
@@ -103,7 +107,8 @@ pub fn knock(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Re
     let name = zones.first().ok_or(KnockError::NoZone)?.to_string();
     let reading = run(garden, zones)?;
     let valve = garden.find(&name)?;
-    let closing_time_s = closing_time_s.unwrap_or_else(|| garden.parts()[valve].si("closing_time").unwrap_or(0.0));
+    let closing_time_s =
+        closing_time_s.unwrap_or_else(|| garden.parts()[valve].si("closing_time").unwrap_or(DEFAULT_CLOSING_TIME_S));
     of_reading(reading, valve, closing_time_s, 1.0)
 }
 

@@ -292,7 +292,8 @@ impl Curve {
             }
             let slope = store.m3_per_pa(at) / series(net, panel.scaled(at));
             let mut next = at - late_s / slope;
-            if !((next - short) * (far - next) > 0.0) {
+            let inside = (next - short) * (far - next) > 0.0;
+            if !inside {
                 next = 0.5 * (short + far);
             }
             let step = (next - at).abs();

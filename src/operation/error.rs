@@ -24,6 +24,10 @@ pub enum OperationError {
     UnknownFault { kind: String, possible: String },
     #[error("the run would take {steps} steps by {when}, with {events} events")]
     TooManySteps { steps: usize, when: String, events: usize },
+    #[error("no pressure switch drives a booster in this garden")]
+    NoSwitch,
+    #[error("the pump does not reach cut-out of switch '{switch}' against shut valves")]
+    CannotReach { switch: String },
     #[error("stopped")]
     Stopped,
 }
@@ -34,6 +38,8 @@ impl OperationError {
         match self {
             OperationError::Garden(error) => error.hint(),
             OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),
+            OperationError::NoSwitch => Some("put pressure_switch(30.psi, 50.psi) behind the booster".into()),
+            OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
             OperationError::NotPositive { .. } | OperationError::Stopped => None,
             OperationError::CannotOpen { .. } => Some("a programme opens valves and draws".into()),

@@ -44,6 +44,7 @@ pub struct Log {
     pub(super) machine: Arc<Mutex<Machine>>,
     sources: Vec<(usize, f64)>,
     outlets: Vec<(usize, f64)>,
+    zones: Vec<(usize, f64)>,
     energy_j: Vec<(usize, f64)>,
     /// Open tanks whose content is known.
     barrels: Vec<usize>,
@@ -83,11 +84,12 @@ impl Log {
         let integrals = &record.sums.integrals;
         let first = plant.first_tracked();
         let mut sources: Vec<(usize, f64)> = Vec::new();
-        let mut outlets = Vec::new();
+        let (mut outlets, mut zones) = (Vec::new(), Vec::new());
         for (tracked, &volume) in plant.tracked.iter().zip(&integrals[first..]) {
             match plant.garden.parts()[tracked.place].spec().placing {
                 Placing::Source => sources.push((tracked.place, tracked.sign * volume)),
-                _ => outlets.push((tracked.place, volume)),
+                Placing::Outlet => outlets.push((tracked.place, volume)),
+                _ => zones.push((tracked.place, volume)),
             }
         }
         let powers = integrals[first + plant.tracked.len()..].iter().copied();
@@ -100,6 +102,7 @@ impl Log {
             energy_j: plant.boosters.iter().copied().zip(powers).collect(),
             sources,
             outlets,
+            zones,
             record: Arc::new(record),
             machine: Arc::new(Mutex::new(machine)),
         }
@@ -194,6 +197,12 @@ impl Log {
     /// Water out of each outlet, m3.
     pub fn discharged_m3(&self) -> &[(usize, f64)] {
         &self.outlets
+    }
+
+    /// Water through a source, valve or outlet, m3; nothing for other parts.
+    pub fn water_m3(&self, place: usize) -> Option<f64> {
+        let all = [&self.sources, &self.outlets, &self.zones].into_iter().flatten().filter(|(at, _)| *at == place);
+        all.map(|(_, volume)| *volume).reduce(|sum, volume| sum + volume)
     }
 
     /// Water out of each source, and as negative numbers water that ran back into it, m3.

@@ -354,7 +354,9 @@ impl Config {
         for ((storage, &floats), followed) in plant.storages.iter().zip(floats).zip(&mut followed) {
             let there_pa = node_pa[places[storage.source].to];
             if floats {
-                if !((there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA) {
+                // Written so that a pressure that is not known is not near.
+                let near = (there_pa - *followed).abs() <= NEAR * followed.abs() + NEAR_PA;
+                if !near {
                     return;
                 }
                 *followed = there_pa;
@@ -373,9 +375,15 @@ impl Config {
     }
 }
 
-/// Solves, from scratch where going on from the last state fails.
+/// Solves; where going on from the last state fails, more sharply, and then from scratch.
 fn solve(network: &mut Network) -> Result<(), SolveError> {
-    if network.solve().is_err() {
+    if network.solve().is_ok() {
+        return Ok(());
+    }
+    network.sharpen();
+    let sharp = network.solve();
+    network.blunt();
+    if sharp.is_err() {
         network.start_afresh();
         network.solve()?;
     }
@@ -388,7 +396,6 @@ fn state_of(runs: bool) -> PumpState {
 
 fn network(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting, open: &[bool]) -> Result<Network, GardenError> {
     let mut network = Network::new(&plant.hydraulic, open)?;
-    network.sharpen();
     for &booster in &plant.boosters {
         network.run_pump(booster, state_of(setting.runs[booster]));
         if plant.pumps_resist && !setting.runs[booster] {

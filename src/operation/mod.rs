@@ -24,13 +24,15 @@ mod radau;
 mod rest;
 mod run;
 mod storage;
+mod tank;
 mod trace;
 
 pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};
 pub use log::{Log, Totals};
-pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock};
+pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, time_in_words};
 pub use run::{Options, operate, operate_with};
-pub use storage::{ATMOSPHERE_PA, Storage};
+pub use storage::{ATMOSPHERE_PA, Storage, Vessel};
+pub use tank::{Tank, TankNeeds, tank_for};
 pub use trace::Moment;

@@ -122,6 +122,7 @@ fn tracked(garden: &Garden) -> Vec<Tracked> {
     let mut tracked = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         match part.spec().placing {
+            _ if part.kind() == Kind::Valve => tracked.push(Tracked { place, sign: 1.0 }),
             Placing::Outlet => tracked.push(Tracked { place, sign: 1.0 }),
             Placing::Source => tracked.extend([1.0, -1.0].map(|sign| Tracked { place, sign })),
             _ => {}
@@ -220,12 +221,17 @@ fn water_in_line_m3(garden: &Garden) -> f64 {
 
 /// The garden with a source at a node.
 fn feed(garden: &Garden, node: usize, index: usize) -> Result<Garden, OperationError> {
+    feed_at(garden, node, &format!("stored water {}", index + 1))
+}
+
+/// The garden with a source of a name at a node.
+pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, OperationError> {
     let layout = garden.layout();
     let name = (0..layout.places.len()).find(|&place| layout.places[place].to == node).map(|place| garden.name(place));
     let at = name.unwrap_or_default().to_string();
     let pressure = Quantity::new(1.0, dim::PRESSURE);
-    let part = Part::build(Kind::Supply, Some(&format!("stored water {}", index + 1)), &[("static_pressure", pressure)])
-        .map_err(crate::garden::GardenError::Part)?;
+    let part =
+        Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)]).map_err(crate::garden::GardenError::Part)?;
     Ok(garden.feed(&at, &Garden::of(part))?)
 }
 

@@ -3,6 +3,7 @@
 //! Time zero is midnight of the first day. A programme knows names only; whether a garden has them is asked when it is run.
 
 use super::error::OperationError;
+use crate::quantity::{Preference, Quantity, dim, find_unit};
 
 const DAY_S: f64 = 86_400.0;
 
@@ -199,6 +200,18 @@ pub fn day_and_clock(time_s: f64) -> String {
     let rest = whole - day * DAY_S;
     let (hours, minutes, seconds) = ((rest / 3600.0).floor(), ((rest % 3600.0) / 60.0).floor(), rest % 60.0);
     format!("day {}, {hours:02.0}:{minutes:02.0}:{seconds:02.0}", day + 1.0)
+}
+
+/// A time in the unit in which people say it: seconds, minutes, hours or days.
+pub fn time_in_words(seconds: f64) -> Quantity {
+    let name = match seconds.abs() {
+        size if size < 60.0 => "s",
+        size if size < 7200.0 => "min",
+        size if size < 2.0 * DAY_S => "h",
+        _ => "day",
+    };
+    let preference = find_unit(name).map_or(Preference::Usual, Preference::Written);
+    Quantity { si: seconds, dimension: dim::TIME, preference }
 }
 
 #[cfg(test)]

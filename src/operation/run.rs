@@ -447,7 +447,7 @@ impl Run {
 
     /// Notes which check valves and reliefs are open and which tanks hold water, and tells of changes.
     fn note(&mut self, config: usize, raised: &[bool]) {
-        for index in 0..raised.len() {
+        for (index, &is_raised) in raised.iter().enumerate() {
             let gauge = self.machine.configs[config].gauges[index];
             let (opens, shuts) = match gauge.what {
                 What::Check => (EventKind::CheckOpens, EventKind::CheckShuts),
@@ -455,7 +455,7 @@ impl Run {
                 What::Tank { .. } => (EventKind::TankFills, EventKind::TankEmpties),
                 _ => continue,
             };
-            let now = if raised[index] { Noted::Yes } else { Noted::No };
+            let now = if is_raised { Noted::Yes } else { Noted::No };
             let before = std::mem::replace(&mut self.noted[gauge.place], now);
             if before != Noted::Unknown && before != now {
                 self.event(gauge.place, if now == Noted::Yes { opens } else { shuts });

@@ -40,7 +40,8 @@ impl Log {
             let (start_s, end_s) = (marks[index].time_s, end_of(index));
             let config = marks[index].config as usize;
             let start = state_of(index).to_vec();
-            let shares = (0..=between + 1).map(|step| step as f64 / (between + 1) as f64);
+            // Denser at the beginning, where pressures move fastest.
+            let shares = (0..=between + 1).map(|step| (step as f64 / (between + 1) as f64).powi(3));
             for share in shares {
                 let time_s = start_s + share * (end_s - start_s);
                 if time_s < from_s || time_s > to_s {

@@ -133,7 +133,8 @@ impl Curve {
     #[inline]
     pub fn rise(&self, flow_m3_per_s: f64) -> (f64, f64) {
         let first = self.points[0];
-        if flow_m3_per_s <= 0.0 && first.0 == 0.0 {
+        // At no flow the slope is that of the way it is meant to go: a flat one would send a step far past it.
+        if flow_m3_per_s < 0.0 && first.0 == 0.0 {
             return (first.1, 0.0);
         }
         let next =

@@ -96,16 +96,17 @@ pub(super) const VALVE: Spec = Spec {
         RATING,
         PLACE_X,
         PLACE_Y,
-        Number::new("closing_time", dim::TIME, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts")
-            .or(CLOSING_TIME_S),
+        Number::new(
+            "closing_time",
+            dim::TIME,
+            "s",
+            NOT_NEGATIVE,
+            "time in which it stops the flow when it shuts, 0.3 s unless said",
+        ),
     ],
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
-
-/// Time in which a valve stops the flow when nothing is said: small timer valves snap shut within some tenths of a second.
-/// Common practice, no source.
-const CLOSING_TIME_S: f64 = 0.3;
 
 pub(super) const CHECK_VALVE: Spec = Spec {
     word: "check_valve",

@@ -1,8 +1,8 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
 use super::{
-    Context, answers, figures, findings, garden, general, help, insight, knock, language, parts, plan, quantities, settings,
-    sliders, study, tables,
+    Context, answers, figures, findings, garden, general, help, insight, knock, language, operation, parts, plan, quantities,
+    settings, sliders, study, tables,
 };
 use rhai::Engine;
 use std::sync::Arc;
@@ -26,6 +26,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
     Area { name: "parts", title: "what a garden is made of", notes: parts::NOTES, register: parts::register },
     Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
+    Area { name: "operation", title: "the garden over time", notes: operation::NOTES, register: operation::register },
     Area { name: "findings", title: "what to mind", notes: findings::NOTES, register: findings::register },
     Area { name: "settings", title: "the pressure switch, leaks", notes: settings::NOTES, register: settings::register },
     Area { name: "knock", title: "the blow of a valve that shuts", notes: knock::NOTES, register: knock::register },

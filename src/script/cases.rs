@@ -31,6 +31,8 @@ pub struct Done {
 
 /// Time after which further threads are worth their while.
 const ALONE: Duration = Duration::from_millis(30);
+/// Time after which it is told why only one thread works.
+const WORTH_A_WORD: Duration = Duration::from_secs(1);
 /// Cases between two looks at the clock while alone.
 const AT_A_TIME: usize = 16;
 /// Cases that a thread takes at a time.
@@ -82,6 +84,9 @@ pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range
         progress.tell(next - range.start);
     }
     drop(progress);
+    if let (Err(what), true) = (&packed, threads > 1 && began.elapsed() > WORTH_A_WORD) {
+        context.note(format!("sweep: one case after another, since the closure uses {what}, which other threads cannot have"));
+    }
     gathered.done(&context, range)
 }
 

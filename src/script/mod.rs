@@ -29,8 +29,10 @@ pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
 pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
+mod log; // a log as tables and text
 pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
+pub mod operation; // the garden over time
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod paint; // what each piece of a script is, for colours
 pub mod parts; // constructors and numbers of parts

@@ -144,6 +144,18 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The time in which a valve stops the flow when it shuts, for `knock`; 0.3 s unless said. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").closing_time(2.s).closing_time   // => 2 s\n/// ```",
     ),
     (
+        "inflow",
+        "/// What comes into an open tank by itself: rain, a float valve, the recovery of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
+    ),
+    (
+        "volume",
+        "/// The water that an open tank holds when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
+    ),
+    (
+        "dry_stop",
+        "/// The pressure at the inlet of a booster at which its guard stops it for good; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_stop(5.psi).dry_stop   // => 5 psi\n/// ```",
+    ),
+    (
         "stretch",
         "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).stretch(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
     ),

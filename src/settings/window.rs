@@ -28,7 +28,7 @@ pub struct Ask {
     pub zones: Vec<Vec<String>>,
     /// The highest pressure of the street, as at night, Pa; that of the supply unless said.
     pub highest_static_pa: Option<f64>,
-    /// Least difference between cut-in and cut-out, Pa. Default: [`LEAST_DIFFERENTIAL_PA`].
+    /// Least difference between cut-in and cut-out, Pa. Default: 15 psi.
     pub differential_pa: f64,
 }
 

@@ -107,8 +107,11 @@ fn caller<'t>(text: &'t str, pieces: &[Piece]) -> &'t str {
 fn files(folder: &Folder, typed: &str, asked: &str) -> Vec<Pair> {
     let (sub, name) = typed.rsplit_once('/').map_or(("", typed), |(sub, name)| (sub, name));
     let path = if sub.is_empty() { Ok(folder.root().to_path_buf()) } else { folder.file(sub) };
-    let Ok(path) = path else { return Vec::new() };
-    let entries: Vec<_> = std::fs::read_dir(path).into_iter().flatten().flatten().take(5000).collect();
+    let Ok(entries) = path
+        .map(|path| std::fs::read_dir(path).map(|entries| entries.flatten().take(5000).collect::<Vec<_>>()).unwrap_or_default())
+    else {
+        return Vec::new();
+    };
     let full = |name: &str| if sub.is_empty() { name.to_string() } else { format!("{sub}/{name}") };
     let found = entries.into_iter().filter_map(|entry| {
         let file = entry.file_name().into_string().ok().filter(|file| file.starts_with(name) && !file.starts_with('.'))?;

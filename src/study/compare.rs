@@ -46,17 +46,13 @@ pub const OPTION: &str = "option";
 
 /// Compares the rows of a table with its first; a column `option` names them.
 ///
-/// Each column of numbers is followed by its difference to the first row, each need by whether it is met; with a cost and a
-/// gain, a column tells what a unit of the gain costs against the first.
+/// Behind the columns of the table stand whether each need is met, what a unit of the gain costs against the first row, and
+/// the differences of all numbers to the first row.
 /// Errors: unknown columns, a need of another dimension.
 pub fn compared(table: &Table, wanted: &Wanted, system: UnitSystem) -> Result<Compared, CompareError> {
     let options: Vec<String> = table.column(OPTION)?.cells().map(|cell| cell.show(system)).collect();
-    let mut columns = Vec::new();
-    for column in table.columns()? {
-        let change = (column.name != OPTION).then(|| change(&column)).flatten();
-        columns.push(column);
-        columns.extend(change);
-    }
+    let mut columns = table.columns()?;
+    let changes: Vec<Column> = columns.iter().filter(|column| column.name != OPTION).filter_map(change).collect();
     let mut met = vec![Vec::new(); options.len()];
     for need in &wanted.needs {
         let flags = flags(table, need, &options, system, &mut met)?;
@@ -77,6 +73,7 @@ pub fn compared(table: &Table, wanted: &Wanted, system: UnitSystem) -> Result<Co
         columns.push(Column { name: "cost of the gain".into(), values: Values::Texts(texts) });
         words.extend(about_gain(&options, &prices));
     }
+    columns.extend(changes);
     Ok(Compared { table: Table::new(columns)?, words })
 }
 
@@ -190,14 +187,14 @@ fn about_gain(options: &[String], prices: &[Option<Price>]) -> Vec<String> {
     let Some(first) = options.first() else { return Vec::new() };
     let one = |(name, price): &(&String, &Price)| {
         if price.rate <= 0.0 {
-            return format!("{name} gains {} and costs no more", price.gained);
+            return format!("{name} gains {} against {first} and costs no more", price.gained);
         }
-        format!("{name} gains {} for {} more, {}", price.gained, price.more, price.text)
+        format!("{name} gains {} against {first} for {} more, {}", price.gained, price.more, price.text)
     };
     if priced.is_empty() {
         return vec![format!("no option gains anything against {first}")];
     }
-    let mut words = vec![format!("against {first}, {}", priced.iter().map(one).collect::<Vec<_>>().join("; "))];
+    let mut words: Vec<String> = priced.iter().map(one).collect();
     let cheapest = priced.iter().min_by(|(_, a), (_, b)| a.rate.total_cmp(&b.rate));
     if let (Some((name, _)), true) = (cheapest, priced.len() > 1) {
         words.push(format!("{name} gains most cheaply"));
@@ -246,14 +243,15 @@ mod tests {
                 "strong does not: berry is 64 psi, over 60 psi",
                 "the cheapest that meets every need is middling, at $150.00",
                 // 95/9, 150/18 and 260/44.
-                "against bare, small gains 9 psi for $95.00 more, $10.56 per psi; middling gains 18 psi for $150.00 more, \
-                 $8.33 per psi; strong gains 44 psi for $260.00 more, $5.91 per psi",
+                "small gains 9 psi against bare for $95.00 more, $10.56 per psi",
+                "middling gains 18 psi against bare for $150.00 more, $8.33 per psi",
+                "strong gains 44 psi against bare for $260.00 more, $5.91 per psi",
                 "strong gains most cheaply",
             ]
         );
         assert_eq!(
             found.table.names(),
-            ["option", "price", "price change", "berry", "berry change", "berry ok", "cost of the gain"]
+            ["option", "price", "berry", "berry ok", "cost of the gain", "price change", "berry change"]
         );
         assert_eq!(found.table.cell(2, "berry change").expect("a cell").show(UnitSystem::AsWritten), "18 psi");
         assert_eq!(found.table.cell(2, "berry ok").expect("a cell"), Cell::Flag(true));

@@ -277,7 +277,7 @@ mod tests {
             for number in 1..=parts {
                 let range = part(number, parts, cases).range(block);
                 prop_assert_eq!(range.start, next);
-                prop_assert!(range.start % block == 0 || range.start == cases);
+                prop_assert!(range.start.is_multiple_of(block) || range.start == cases);
                 next = range.end;
             }
             prop_assert_eq!(next, cases);

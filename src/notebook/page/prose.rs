@@ -85,7 +85,7 @@ mod tests {
 
     #[test]
     fn markup_scripts_and_pictures_do_not_pass() {
-        let made = markup("<script>x</script> [a](javascript:x) [b](JAVASCRIPT:x) ![c](http://x/y.png) <img src=x onerror=y>");
+        let made = markup("<script>x</script>\n\n[a](javascript:x) [b](JAVASCRIPT:x) ![c](http://x/y.png) <img src=x onerror=y>");
         assert!(!made.contains("<script") && !made.contains("<img") && !made.to_lowercase().contains("javascript:"), "{made}");
         assert!(made.contains("<em>c</em>"), "{made}");
     }

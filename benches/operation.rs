@@ -1,0 +1,115 @@
+//! How long runs over time take; every bench checks its answer too. Run with `cargo bench --bench operation`.
+
+use divan::Bencher;
+use hosewright::garden::Garden;
+use hosewright::operation::{EventKind, Programme, Timer, operate};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::{Quantity, dim, find_unit};
+
+const GPM: f64 = 3.785_411_784e-3 / 60.0;
+const PSI: f64 = 6_894.757_293_168;
+const DAY_S: f64 = 86_400.0;
+
+fn main() {
+    divan::main();
+}
+
+fn q(value: f64, unit: &str) -> Quantity {
+    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
+}
+
+fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
+    Garden::of(Part::build(kind, Some(name), numbers).expect("a sound part"))
+}
+
+fn line(parts: &[Garden]) -> Garden {
+    parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"))
+}
+
+/// Supply, check valve, booster with its switch, and what stores water.
+fn station(storage: Garden) -> Garden {
+    let curve = [(0.0, 50.0 * PSI), (6.0 * GPM, 40.0 * PSI), (12.0 * GPM, 10.0 * PSI)];
+    let pump = Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve)).expect("a pump");
+    line(&[
+        part(
+            Kind::Supply,
+            "main",
+            &[("static_pressure", q(40.0, "psi")), ("measured_pressure", q(25.0, "psi")), ("measured_flow", q(8.0, "gpm"))],
+        ),
+        part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+        Garden::of(pump),
+        storage,
+        part(Kind::PressureSwitch, "switch", &[("cut_in", q(45.0, "psi")), ("cut_out", q(65.0, "psi"))]),
+    ])
+}
+
+/// A feed hose whose stretch lets the pump cycle every eight seconds while a small head runs.
+fn cycling() -> Garden {
+    let stretch = Quantity::new(4.5e-6 / 1e5, dim::STRETCH);
+    let feed = part(Kind::Hose, "feed", &[("length", q(100.0, "ft")), ("bore", q(0.75, "inch")), ("stretch", stretch)]);
+    let head = part(Kind::Head, "mist", &[("bore", q(0.057, "inch"))]);
+    line(&[station(feed), part(Kind::Hose, "line", &[("length", q(20.0, "ft")), ("bore", q(0.5, "inch"))]), head])
+}
+
+fn six_zones() -> (Garden, Programme) {
+    let tank = part(Kind::PressureTank, "tank", &[("volume", q(10.0, "gal")), ("precharge", q(43.0, "psi"))]);
+    let zone = |number: usize| {
+        line(&[
+            part(Kind::Valve, &format!("zone{number}"), &[]),
+            part(
+                Kind::Hose,
+                &format!("line{number}"),
+                &[("length", q(30.0 + 10.0 * number as f64, "ft")), ("bore", q(0.625, "inch"))],
+            ),
+            part(
+                Kind::Head,
+                &format!("head{number}"),
+                &[("bore", q(0.1 + 0.01 * number as f64, "inch")), ("needs_low", q(30.0, "psi"))],
+            ),
+        ])
+    };
+    let leak = part(Kind::Leak, "drip", &[("flow", q(1.0, "gph")), ("pressure", q(40.0, "psi"))]);
+    let zones: Vec<Garden> = (1..=6).map(zone).chain([leak]).collect();
+    let timer = |name: &str, start_s: f64, first: usize| Timer {
+        starts_s: vec![start_s],
+        zones: (first..first + 3).map(|number| (format!("zone{number}"), 1200.0)).collect(),
+        ..Timer::new(name)
+    };
+    let programme = Programme { timers: vec![timer("east", 19_800.0, 1), timer("west", 64_800.0, 4)], ..Programme::default() };
+    (station(tank).then_branches(&zones).expect("joins"), programme)
+}
+
+fn switch_events(log: &hosewright::operation::Log) -> usize {
+    log.events().iter().filter(|event| matches!(event.kind, EventKind::PumpStarts | EventKind::PumpStops)).count()
+}
+
+#[divan::bench]
+fn an_hour_with_about_900_switch_events(bencher: Bencher) {
+    let garden = cycling();
+    bencher.bench(|| {
+        let log = operate(&garden, &Programme::default(), 3600.0).expect("runs");
+        let events = switch_events(&log);
+        assert!((700..1100).contains(&events), "{events} switch events");
+        log
+    });
+}
+
+#[divan::bench]
+fn a_day_with_two_timers_and_six_zones(bencher: Bencher) {
+    let (garden, programme) = six_zones();
+    bencher.bench(|| {
+        let log = operate(&garden, &programme, DAY_S).expect("runs");
+        assert!(switch_events(&log) > 20, "{} switch events", switch_events(&log));
+        log
+    });
+}
+
+#[divan::bench]
+fn a_season_of_90_days(bencher: Bencher) {
+    let (garden, programme) = six_zones();
+    bencher.bench(|| {
+        let log = operate(&garden, &programme, 90.0 * DAY_S).expect("runs");
+        assert!(switch_events(&log) > 2000, "{} switch events", switch_events(&log));
+        log
+    });
+}

@@ -1,0 +1,205 @@
+//! Many runs over time: a grid of cases, and every fault a garden can have. Natively, on all cores.
+
+use super::axes::Axes;
+use super::axis::AxisValues;
+use super::sweep::{SweepError, SweepOptions, axis_columns};
+use crate::garden::Garden;
+use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
+use crate::parts::Kind;
+use crate::quantity::{Preference, dim};
+use crate::table::{Column, Table, Values};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// What is kept of a run.
+#[derive(Clone, Debug, Default)]
+struct Row {
+    starts: Option<f64>,
+    busiest: Option<f64>,
+    shortest_run_s: Option<f64>,
+    shortest_rest_s: Option<f64>,
+    on_share: Option<f64>,
+    energy_j: Option<f64>,
+    highest_pa: Option<f64>,
+    highest_at: Option<String>,
+    lost_m3: Option<f64>,
+    back_m3: Option<f64>,
+    discharged_m3: Option<f64>,
+    house_pa: Option<f64>,
+    reason: Option<String>,
+}
+
+impl Row {
+    fn of(result: Result<Log, OperationError>) -> Row {
+        let log = match result {
+            Ok(log) => log,
+            Err(error) => return Row { reason: Some(error.to_string()), ..Row::default() },
+        };
+        let garden = &log.garden;
+        let highest = (0..garden.parts().len()).filter_map(|place| Some((place, log.highest(place)?)));
+        let highest = highest.max_by(|a, b| a.1.pressure_pa.total_cmp(&b.1.pressure_pa));
+        let is_lost = |place: usize| matches!(garden.parts()[place].kind(), Kind::Relief | Kind::Leak);
+        let energies = log.energy_j();
+        let house = garden.of_kind(Kind::Supply).filter_map(|place| Some(log.lowest(place)?.pressure_pa));
+        Row {
+            starts: Some(log.starts() as f64),
+            busiest: Some(log.busiest_hour() as f64),
+            shortest_run_s: log.shortest_run_s(),
+            shortest_rest_s: log.shortest_rest_s(),
+            on_share: Some(log.on_fraction()),
+            energy_j: energies.iter().map(|(_, energy)| *energy).sum(),
+            highest_pa: highest.map(|(_, extreme)| extreme.pressure_pa),
+            highest_at: highest.map(|(place, extreme)| format!("{}, {}", garden.name(place), day_and_clock(extreme.time_s))),
+            lost_m3: Some(log.discharged_m3().iter().filter(|(place, _)| is_lost(*place)).map(|(_, volume)| volume).sum()),
+            back_m3: Some(log.drawn_m3().iter().map(|(_, volume)| (-volume).max(0.0)).sum()),
+            discharged_m3: Some(log.discharged_m3().iter().map(|(_, volume)| volume).sum()),
+            house_pa: house.reduce(f64::min),
+            reason: log.cut_short_s().map(|time_s| format!("chatters without end; cut short at {}", day_and_clock(time_s))),
+        }
+    }
+}
+
+/// Runs each case of the grid by a programme. The table has a column for each axis, then starts, runs, energy, water and the
+/// highest pressure; a case that cannot be run stays in, with its reason.
+///
+/// Errors: unknown paths, values of a wrong dimension, or a stop by the user.
+pub fn sweep_operation(
+    garden: &Garden,
+    axes: &Axes,
+    programme: &Programme,
+    duration_s: f64,
+    options: &SweepOptions,
+) -> Result<Table, SweepError> {
+    for axis in axes.axes() {
+        match (&axis.values, axis.kind()) {
+            (_, Some((dimension, _))) => {
+                let expected = garden.dimension_of(garden.number_path(&axis.name)?);
+                if expected != dimension {
+                    let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
+                    return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });
+                }
+            }
+            (AxisValues::Parts(_), _) => {
+                garden.find(&axis.name)?;
+            }
+            (AxisValues::Zones(_), _) => {
+                let what = "a programme says which zones run".to_string();
+                return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
+            }
+            _ => {
+                let what = "its values are texts".to_string();
+                return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
+            }
+        }
+    }
+    let stop = options.stop;
+    let case = |number: usize| -> Row {
+        let mut indices = vec![0; axes.axes().len()];
+        axes.indices(number, &mut indices);
+        let mut changed = garden.clone();
+        for (axis, &index) in axes.axes().iter().zip(&indices) {
+            let next = match (&axis.values, axis.quantity(index)) {
+                (AxisValues::Parts(parts), _) => changed.but_part(&axis.name, &parts[index]),
+                (_, Some(quantity)) => changed.but(&axis.name, quantity),
+                _ => continue,
+            };
+            match next {
+                Ok(next) => changed = next,
+                Err(error) => return Row { reason: Some(error.to_string()), ..Row::default() },
+            }
+        }
+        Row::of(operate_with(&changed, programme, duration_s, &Options { stop, ..Options::default() }))
+    };
+    let rows = in_parallel(axes.cases(), options, case)?;
+    let mut columns = axis_columns(axes, 0..axes.cases());
+    let numbers = |name: &str, value: &dyn Fn(&Row) -> Option<f64>, dimension| {
+        Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
+    };
+    columns.extend([
+        numbers("starts", &|row| row.starts, dim::NUMBER),
+        numbers("busiest hour", &|row| row.busiest, dim::NUMBER),
+        numbers("shortest run", &|row| row.shortest_run_s, dim::TIME),
+        numbers("shortest rest", &|row| row.shortest_rest_s, dim::TIME),
+        numbers("on", &|row| row.on_share, dim::NUMBER),
+        numbers("energy", &|row| row.energy_j, dim::ENERGY),
+        numbers("water", &|row| row.discharged_m3, dim::VOLUME),
+        numbers("highest", &|row| row.highest_pa, dim::PRESSURE),
+    ]);
+    add_reasons(&mut columns, &rows);
+    Ok(Table::new(columns)?)
+}
+
+/// Runs a garden once for every fault of every part, and once without any.
+///
+/// Errors: a stop by the user, or a table that cannot be made.
+pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
+    let mut faults: Vec<Option<Fault>> = vec![None];
+    for (place, part) in garden.parts().iter().enumerate() {
+        let kinds = FaultKind::of_part(part.kind());
+        // A switch that is blocked from the beginning does what a dead one does.
+        let kinds = kinds.iter().filter(|kind| **kind != FaultKind::Blocked);
+        faults.extend(kinds.map(|&kind| Some(Fault::new(garden.name(place), kind))));
+    }
+    let stop = options.stop;
+    let rows = in_parallel(faults.len(), options, |number| {
+        let here: Vec<Fault> = faults[number].iter().cloned().collect();
+        let options = Options { faults: &here, stop, ..Options::default() };
+        Row::of(operate_with(garden, programme, duration_s, &options))
+    })?;
+    let words = |fault: &Option<Fault>| {
+        fault.as_ref().map_or_else(|| "none".to_string(), |fault| format!("{} {}", fault.part, fault.kind.words()))
+    };
+    let numbers = |name: &str, value: &dyn Fn(&Row) -> Option<f64>, dimension| {
+        Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
+    };
+    let mut columns = vec![
+        Column::texts("fault", faults.iter().map(words)),
+        numbers("highest", &|row| row.highest_pa, dim::PRESSURE),
+        Column { name: "where and when".into(), values: Values::Texts(rows.iter().map(|row| row.highest_at.clone()).collect()) },
+        numbers("lost", &|row| row.lost_m3, dim::VOLUME),
+        numbers("ran back", &|row| row.back_m3, dim::VOLUME),
+        numbers("house", &|row| row.house_pa, dim::PRESSURE),
+        numbers("water", &|row| row.discharged_m3, dim::VOLUME),
+        numbers("on", &|row| row.on_share, dim::NUMBER),
+        numbers("starts", &|row| row.starts, dim::NUMBER),
+    ];
+    add_reasons(&mut columns, &rows);
+    Ok(Table::new(columns)?)
+}
+
+fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
+    if rows.iter().any(|row| row.reason.is_some()) {
+        let reasons = rows.iter().map(|row| row.reason.clone()).collect();
+        columns.push(Column { name: "reason".into(), values: Values::Texts(reasons) });
+    }
+}
+
+/// The answers of all cases, in order. Errors: a stop by the user.
+fn in_parallel<T: Send>(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> T + Sync) -> Result<Vec<T>, SweepError> {
+    let stop = options.stop;
+    let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    let threads = options.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from));
+    let next = AtomicUsize::new(0);
+    let found: Mutex<Vec<Option<T>>> = Mutex::new((0..cases).map(|_| None).collect());
+    std::thread::scope(|scope| {
+        for _ in 0..threads.clamp(1, cases.max(1)) {
+            scope.spawn(|| {
+                loop {
+                    let number = next.fetch_add(1, Ordering::Relaxed);
+                    if number >= cases || stopped() {
+                        break;
+                    }
+                    let answer = case(number);
+                    if let Ok(mut found) = found.lock() {
+                        found[number] = Some(answer);
+                    }
+                }
+            });
+        }
+    });
+    let found = found.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    if stopped() {
+        return Err(SweepError::Stopped);
+    }
+    found.into_iter().collect::<Option<Vec<T>>>().ok_or(SweepError::Stopped)
+}
