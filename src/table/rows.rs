@@ -1,6 +1,6 @@
 //! Choosing, ordering and adding rows.
 
-use super::{Cell, Column, Kind, Table, TableError, Values};
+use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
 
@@ -76,6 +76,7 @@ impl Table {
                 return Err(TableError::DifferentKinds { column: name.clone(), left, right });
             }
         }
+        check_size(self.rows().saturating_add(other.rows()), names.len())?;
         Ok(self.with_frame(self.frame.vstack(&other.frame.select(&names)?)?))
     }
 
