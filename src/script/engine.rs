@@ -66,9 +66,7 @@ fn set_rules(engine: &mut Engine) {
         .set_strict_variables(true)
         .set_fail_on_invalid_map_property(true)
         .set_optimization_level(OptimizationLevel::None)
-        .disable_symbol("eval")
-        .disable_symbol("curry")
-        .disable_symbol("sleep");
+        .disable_symbol("eval");
 }
 
 fn set_limits(engine: &mut Engine) {

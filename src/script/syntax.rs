@@ -22,9 +22,7 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
             hint: Some(format!("import it first, as in: import \"{name}\" as {name};")),
             ..Diagnostic::new(Trouble::Name, format!("there is no module '{name}'"))
         },
-        E::Reserved(word) if switched_off(word).is_some() => {
-            syntax(format!("'{word}' is switched off"), switched_off(word).unwrap_or_default())
-        }
+        E::Reserved(word) if word == "eval" => syntax("'eval' is switched off".into(), "write the statements directly"),
         E::Reserved(word) => syntax(format!("'{word}' is a word of the script language and no name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
@@ -145,24 +143,14 @@ fn bad_input(error: &LexError) -> Diagnostic {
         LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
         LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
         LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
-        LexError::ImproperSymbol(symbol, _) if switched_off(symbol).is_some() => {
-            (format!("'{symbol}' is switched off"), switched_off(symbol).unwrap_or_default())
+        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => {
+            ("'eval' is switched off".to_string(), "write the statements directly")
         }
         LexError::UnexpectedInput(text) => (format!("'{text}' has no meaning here"), symbol_hint(text)),
         LexError::ImproperSymbol(symbol, _) => (format!("'{symbol}' has no meaning here"), operator_hint(symbol)),
         other => (sentence(&other.to_string(), "this cannot be read"), ""),
     };
     Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Syntax, message) }
-}
-
-/// What to do instead of a word of the script language that studies may not use.
-fn switched_off(word: &str) -> Option<&'static str> {
-    match word {
-        "eval" => Some("write the statements directly"),
-        "curry" => Some("write a closure that calls the function, as in |x| f(1, x)"),
-        "sleep" => Some("leave it out; a study has nothing to wait for"),
-        _ => None,
-    }
 }
 
 fn symbol_hint(text: &str) -> &'static str {
