@@ -45,7 +45,7 @@ fn station(storage: Garden) -> Garden {
 
 /// A feed hose whose stretch lets the pump cycle every eight seconds while a small head runs.
 fn cycling() -> Garden {
-    let stretch = Quantity::new(4.5e-6 / 1e5, dim::STRETCH);
+    let stretch = Quantity::new(7.4e-6 / 1e5, dim::STRETCH);
     let feed = part(Kind::Hose, "feed", &[("length", q(100.0, "ft")), ("bore", q(0.75, "inch")), ("stretch", stretch)]);
     let head = part(Kind::Head, "mist", &[("bore", q(0.057, "inch"))]);
     line(&[station(feed), part(Kind::Hose, "line", &[("length", q(20.0, "ft")), ("bore", q(0.5, "inch"))]), head])

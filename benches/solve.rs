@@ -53,6 +53,17 @@ impl Plan {
         self.add(build(Kind::Head, name, &[("bore", q(bore_in, "in"))]), node, node);
     }
 
+    /// A head at every third node, and a loop to one of the nodes before at every tenth.
+    fn head_and_loop(&mut self, state: &mut u64, node: usize, reach: usize, bore_in: f64) {
+        if node.is_multiple_of(3) {
+            self.head(&format!("n{node}"), 0.02 + 0.001 * random(state, 20) as f64, node);
+        }
+        if node.is_multiple_of(10) {
+            let other = node - 1 - random(state, node.min(reach));
+            self.hose(&format!("l{node}"), 5.0 + random(state, 60) as f64, bore_in, other, node);
+        }
+    }
+
     fn garden(self) -> Garden {
         Garden::from_joints(self.parts, &self.joints).expect("joins")
     }
@@ -83,7 +94,7 @@ fn trunk(heads: usize) -> Garden {
     plan.garden()
 }
 
-/// A random number below another one, by a multiplicative generator of Lehmer's kind, so that every run meets the same trees.
+/// A random number below another one, by Marsaglia's xorshift, so that every run meets the same trees.
 fn random(state: &mut u64, below: usize) -> usize {
     *state ^= *state << 13;
     *state ^= *state >> 7;
@@ -107,13 +118,7 @@ fn tree_with_loops(nodes: usize, which: usize) -> Garden {
     let mut plan = Plan::fed(70.0, 60.0, gpm);
     for node in 1..nodes {
         plan.hose(&format!("t{node}"), 5.0 + random(&mut state, 40) as f64, bore_in(heads_behind[node]), parent[node], node);
-        if node % 3 == 0 {
-            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(&mut state, 20) as f64, node);
-        }
-        if node % 10 == 0 {
-            let other = node - 1 - random(&mut state, node.min(4));
-            plan.hose(&format!("l{node}"), 5.0 + random(&mut state, 60) as f64, 0.5, other, node);
-        }
+        plan.head_and_loop(&mut state, node, 4, 0.5);
     }
     plan.garden()
 }
@@ -126,13 +131,7 @@ fn starved_tree_with_loops(nodes: usize, which: usize) -> Garden {
         let parent = node - 1 - random(&mut state, node.min(20));
         let (length, bore) = (5.0 + random(&mut state, 40) as f64, 1.5 + 0.1 * random(&mut state, 30) as f64);
         plan.hose(&format!("t{node}"), length, bore, parent, node);
-        if node % 3 == 0 {
-            plan.head(&format!("n{node}"), 0.02 + 0.001 * random(&mut state, 20) as f64, node);
-        }
-        if node % 10 == 0 {
-            let other = node - 1 - random(&mut state, node.min(30));
-            plan.hose(&format!("l{node}"), 5.0 + random(&mut state, 60) as f64, 1.0, other, node);
-        }
+        plan.head_and_loop(&mut state, node, 30, 1.0);
     }
     plan.garden()
 }

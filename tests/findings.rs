@@ -302,6 +302,21 @@ fn water_that_runs_backward_through_a_pump_is_told() {
 }
 
 #[test]
+fn the_start_of_a_big_motor_is_told_and_that_of_a_small_one_is_not() {
+    let garden = |watts: f64| {
+        let pump = Part::new(Kind::Booster)
+            .named("pump")
+            .and_then(|part| part.with_curve(&[(0.0, 30.0 * PSI), (10.0 * GPM, 15.0 * PSI)]));
+        let mut pump = pump.expect("a sound booster");
+        pump.set("watts", q(watts, "W")).expect("a power");
+        line(&[supply("tap", 50.0, 40.0, 6.0), Garden::of(pump), hose("feed", 50.0, 0.75), head("far", 0.125)])
+    };
+    let told = one(&garden(1150.0), &[], "start-current");
+    assert!(told.what.contains("1150 W"), "{told:?}");
+    assert_none(&garden(990.0), &[], "start-current");
+}
+
+#[test]
 fn a_pump_beyond_its_last_point_is_told() {
     let garden = |gpm: f64| line(&[supply("tap", 58.0, 50.0, 10.0), hose("feed", 20.0, 1.0), pump(), draw("kitchen", gpm)]);
     assert!(one(&garden(10.1), &[], "beyond-curve").what.contains("10.1 gpm, beyond the last point of its curve at 10 gpm"));

@@ -5,6 +5,8 @@ mod march;
 #[path = "solve/properties.rs"]
 mod properties;
 mod support;
+#[path = "solve/textbook.rs"]
+mod textbook;
 
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Reading, run};

@@ -2,7 +2,7 @@
 
 use super::finding::{Book, Cause, Level, Source};
 use super::heating;
-use super::limits::{NO_FLOW_M3_PER_S, NPSH_MARGIN_M};
+use super::limits::{BIG_MOTOR_W, NO_FLOW_M3_PER_S, NPSH_MARGIN_M};
 use super::reach::reached;
 use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 use crate::hydraulics::{Reading, Verdict};
@@ -54,6 +54,13 @@ const INLET_SUCTION_TAP: Cause = Cause {
 const INLET_SUCTION_TANK: Cause =
     Cause { level: Level::Note, why: "a soft hose before it collapses, and air leaks in", ..INLET_SUCTION_TAP };
 
+const START_CURRENT: Cause = Cause {
+    code: "start-current",
+    level: Level::Note,
+    why: "a motor draws four to eight times its running current for a moment; on a long thin cord it may not start, and a tight breaker trips",
+    source: Source::CommonPractice,
+};
+
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Booster) {
         look_at(book, reading, place);
@@ -88,6 +95,7 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         }
         return;
     }
+    look_at_start(book, reading, place);
     look_at_curve(book, reading, place);
     look_at_suction(book, reading, place, inlet_pa);
     if inlet_pa < 0.0 {
@@ -95,6 +103,15 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         let what = format!("the pressure at the inlet of {title} is {}, below that of the air", book.pressure(inlet_pa));
         book.add(cause, place, what, "put the pump nearer to the source and lower, widen the hose before it, or draw less");
     }
+}
+
+fn look_at_start(book: &mut Book, reading: &Reading, place: usize) {
+    let Ok(watts) = reading.garden.parts()[place].get("watts") else { return };
+    if watts.si < BIG_MOTOR_W {
+        return;
+    }
+    let what = format!("{} takes {} while it runs, and several times that as it starts", book.title(place), book.given(watts));
+    book.add(START_CURRENT, place, what, "ask a licensed electrician for a circuit of its own, with residual-current protection");
 }
 
 fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {

@@ -45,12 +45,22 @@ pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
 /// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice in well-water guidance.
 pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 
+/// Starts in an hour that small motors stand, and those from which one should ask. Common practice, from memory: 6 to 20.
+pub const MOST_STARTS: usize = 20;
+pub const MANY_STARTS: usize = 6;
+
+/// Shortest run of a small motor, s. Common practice: a minute between start and stop.
+pub const LEAST_RUN_S: f64 = 60.0;
+
 /// Water inside a small garden pump, m3: a litre. Common practice, from memory; casings hold from a half to two litres.
 pub const PUMP_WATER_M3: f64 = 1e-3;
 
 /// Temperature at which water trapped in a pump is too hot, K: 60 degC, where plastic parts soften and water scalds.
 /// Common practice, from memory.
 pub const HOT_WATER_K: f64 = 333.15;
+
+/// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, from memory.
+pub const BIG_MOTOR_W: f64 = 1000.0;
 
 /// Flow that counts as none, m3/s: below a drop a minute.
 pub const NO_FLOW_M3_PER_S: f64 = 1e-10;

@@ -2,19 +2,16 @@
 //! and the house that get too little; water that runs back.
 
 use super::finding::{Book, Cause, Finding, Level, Source};
-use super::limits::{LEAST_TAP_PA, RELIEF_ABOVE_CUT_OUT_PA};
+use super::heating::rise_k_per_s;
+use super::limits::{LEAST_RUN_S, LEAST_TAP_PA, MANY_STARTS, MOST_STARTS, PUMP_WATER_M3, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::operation::{Log, day_and_clock, time_in_words};
 use crate::parts::Kind;
 use crate::quantity::{Quantity, UnitSystem, dim};
 
-/// Starts in an hour that small motors stand. Common practice, from memory: 6 to 20.
-const MOST_STARTS: usize = 20;
-const MANY_STARTS: usize = 6;
-/// Shortest run of a small motor, s. Common practice: a minute between start and stop.
-const LEAST_RUN_S: f64 = 60.0;
-/// Water in the casing of a garden pump, kg, and its heat, J/(kg K). The mass is an assumption.
-const CASING_KG: f64 = 1.0;
-const HEAT_J_PER_KG_K: f64 = 4186.0;
+/// Water in the casing of a garden pump, kg.
+const CASING_KG: f64 = 1000.0 * PUMP_WATER_M3;
+/// A rise by which trapped water boils, K.
+const BOILS_K: f64 = 85.0;
 /// A rise by which trapped water becomes too hot for seals and hoses, K. Common practice, no source.
 const HOT_K: f64 = 30.0;
 /// Share of its open time in which a head may be below its need: valves open and shut.
@@ -218,17 +215,18 @@ impl Say<'_> {
         let log = self.log;
         let (dead_s, part) = (log.dead_head_s(booster), &log.garden.parts()[booster]);
         let Some(watts) = part.si("watts").filter(|_| dead_s > 0.0) else { return };
-        let rise_k = watts * dead_s / (CASING_KG * HEAT_J_PER_KG_K);
+        let rise_k_per_s = rise_k_per_s(watts, CASING_KG);
+        let rise_k = rise_k_per_s * dead_s;
         if rise_k < HOT_K {
             return;
         }
-        let boils = if rise_k > 85.0 { "to boiling".to_string() } else { format!("by {rise_k:.0} kelvin") };
+        let boils = if rise_k > BOILS_K { "to boiling".to_string() } else { format!("by {rise_k:.0} kelvin") };
         let what = format!(
             "{} runs {} against a shut line: {} would heat a litre of trapped water {boils} in {}",
             book.title(booster),
             self.time(dead_s),
             book.given(Quantity::new(watts, dim::POWER)),
-            self.time(if rise_k > 85.0 { 85.0 * CASING_KG * HEAT_J_PER_KG_K / watts } else { dead_s })
+            self.time(if rise_k > BOILS_K { BOILS_K / rise_k_per_s } else { dead_s })
         );
         book.add(HEATS, booster, what, "set cut-out lower so that the switch stops it, and fit a thermal cut-out");
     }

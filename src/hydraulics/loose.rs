@@ -111,16 +111,8 @@ fn raise(network: &mut Network, node: usize, by_pa: f64) {
 mod tests {
     use crate::garden::Garden;
     use crate::hydraulics::Network;
-    use crate::parts::{Kind, Part};
-    use crate::quantity::{Quantity, find_unit};
-
-    fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Part {
-        let numbers: Vec<_> = numbers
-            .iter()
-            .map(|&(number, value, unit)| (number, Quantity::written(value, find_unit(unit).expect("a unit"))))
-            .collect();
-        Part::build(kind, Some(name), &numbers).expect("a sound part")
-    }
+    use crate::hydraulics::test_parts::part;
+    use crate::parts::Kind;
 
     /// Still rings behind a check valve once kept whatever pressure the steps had left there.
     #[test]

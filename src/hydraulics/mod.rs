@@ -20,6 +20,8 @@ mod sparse;
 mod start;
 mod structure;
 mod switch;
+#[cfg(test)]
+mod test_parts;
 mod trace;
 
 pub use network::{Network, Probe, ProbeKind, PumpState};

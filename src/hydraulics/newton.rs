@@ -292,16 +292,8 @@ pub(super) fn step(network: &mut Network, states: States) {
 mod tests {
     use super::*;
     use crate::garden::Garden;
-    use crate::parts::{Kind, Part};
-    use crate::quantity::{Quantity, find_unit};
-
-    fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Part {
-        let numbers: Vec<_> = numbers
-            .iter()
-            .map(|&(number, value, unit)| (number, Quantity::written(value, find_unit(unit).expect("a unit"))))
-            .collect();
-        Part::build(kind, Some(name), &numbers).expect("a sound part")
-    }
+    use crate::hydraulics::test_parts::part;
+    use crate::parts::Kind;
 
     /// Met once in some 200,000 random gardens, where the steps down from there ran out.
     #[test]

@@ -64,8 +64,6 @@ const MIDDLING: f64 = 0.7;
 const MOST_LOST: f64 = 0.9;
 /// Share of the flow that a link which closes a loop would take if it did not even out the pressures at its ends.
 const BRIDGE: f64 = 0.3;
-/// Rounds of guessing flows from pressures and pressures from flows.
-const ROUNDS: usize = 1;
 
 /// Forgets the last state and guesses flows.
 pub fn start_afresh(network: &mut Network) {
@@ -78,14 +76,10 @@ pub fn start_afresh(network: &mut Network) {
         *state = LinkState { flow: FIRST_FLOW, holding: None, closed: false };
     }
     outlets(network);
-    for _ in 0..ROUNDS {
-        gather(network);
-        let scale = march(network, highest);
-        if scale < 1.0 {
-            network.states.iter_mut().for_each(|state| state.flow *= scale);
-        }
-        outlets(network);
-    }
+    gather(network);
+    march(network, highest);
+    // Once more, with the pressures that these flows leave.
+    outlets(network);
     gather(network);
     march(network, highest);
     guess_bridges(network);
@@ -137,9 +131,8 @@ fn gather(network: &mut Network) {
     }
 }
 
-/// Pressures from the sources to the far ends; where a way would use up too much, all flows are taken smaller by one
-/// factor, which is the result.
-fn march(network: &mut Network, highest: f64) -> f64 {
+/// Pressures from the sources to the far ends; where a way would use up too much, all losses are taken smaller by one factor.
+fn march(network: &mut Network, highest: f64) {
     let Network { structure, link_laws, states, pressures_pa, .. } = network;
     let mut lowest = f64::INFINITY;
     for feeder in &structure.feeders {
@@ -153,5 +146,4 @@ fn march(network: &mut Network, highest: f64) -> f64 {
     let lost = (highest - lowest) / (MOST_LOST * highest);
     let share = if lost > 1.0 { 1.0 / lost } else { 1.0 };
     pressures_pa.iter_mut().for_each(|pressure| *pressure = highest - (highest - *pressure) * share);
-    share.sqrt()
 }

@@ -59,6 +59,9 @@ struct Edge {
     root: Option<Root>,
 }
 
+/// After so many breaks in a row, without a panel between, the state is taken to rest on them.
+const MOST_BREAKS: usize = 50;
+
 #[derive(Clone, Copy, Debug)]
 struct Root {
     at: f64,
@@ -119,7 +122,8 @@ impl Curve {
     pub fn new(storage: usize, stored_pa: &[f64], frame: &Frame, tolerance: Tolerance) -> Curve {
         let at = stored_pa[storage];
         let net = frame.integrands[storage];
-        let edge = Edge { at, raised: frame.raised.clone(), net, width: 0.1 * (at.abs() + 2e4), settled: false, root: None };
+        let width = 0.1 * (at.abs() + 2e4);
+        let edge = Edge { at, raised: frame.raised.clone(), net, width, settled: false, root: None };
         Curve {
             storage,
             resting_pa: stored_pa.to_vec(),
@@ -361,6 +365,14 @@ fn watched(watches: &[Watch], before: &[bool], after: &[bool]) -> bool {
     watches.iter().zip(before.iter().zip(after)).any(|(watch, (&before, &after))| watch.sees(before, after))
 }
 
+/// What a try for the next panel gives.
+enum Next {
+    /// A panel, or nothing at an equilibrium.
+    Found(Option<Panel>),
+    /// A break was crossed, and the edge stands behind it.
+    Crossed,
+}
+
 /// Growing by one panel.
 struct Growth {
     way: f64,
@@ -372,6 +384,17 @@ struct Growth {
 impl Growth {
     /// The next panel from an edge, which moves on; nothing when the edge has come to an equilibrium.
     fn next(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Option<Panel>, SolveError> {
+        for _ in 0..=MOST_BREAKS {
+            if let Next::Found(panel) = self.step(edge, store, evaluate)? {
+                return Ok(panel);
+            }
+        }
+        edge.settled = true;
+        Ok(None)
+    }
+
+    /// One try for the next panel; an edge that stands right before a break only crosses it.
+    fn step(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Next, SolveError> {
         let mut frame = Frame::default();
         let mut far = edge.at + self.way * edge.width;
         let mut ends_in_root = false;
@@ -385,7 +408,7 @@ impl Growth {
             let left = (root.at - edge.at).abs();
             if left <= SETTLED_WITHIN_PA {
                 edge.settled = true;
-                return Ok(None);
+                return Ok(Next::Found(None));
             }
             if root.abrupt {
                 if (far - root.at) * self.way >= 0.0 {
@@ -408,7 +431,7 @@ impl Growth {
                     edge.raised.clone_from(&frame.raised);
                     edge.net = frame.integrands[self.storage];
                     edge.at = beyond;
-                    return self.next(edge, store, evaluate);
+                    return Ok(Next::Crossed);
                 }
             }
             let (low, high) = if self.way > 0.0 { (edge.at, far) } else { (far, edge.at) };
@@ -421,7 +444,7 @@ impl Growth {
                     edge.net = frame.integrands[self.storage];
                     edge.width = (2.0 * width).clamp(1.0, 0.3 * (beyond.abs() + 1e5));
                     edge.settled = ends_in_root;
-                    return Ok(Some(panel));
+                    return Ok(Next::Found(Some(panel)));
                 }
                 Sample::Breaks(inside) => {
                     far = inside;
@@ -435,7 +458,7 @@ impl Growth {
             ends_in_root = false;
         }
         edge.settled = true;
-        Ok(None)
+        Ok(Next::Found(None))
     }
 
     /// Net inflow in the direction of the curve, above what counts as none.

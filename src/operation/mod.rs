@@ -27,6 +27,7 @@ mod storage;
 mod tank;
 mod trace;
 
+pub use accumulate::PumpRun;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};

@@ -7,11 +7,11 @@ use super::error::{Answer, ScriptError, raise};
 use super::quantities::value_of;
 use crate::findings::of_log;
 use crate::garden::Garden;
-use crate::operation::{DrawTime, Log, Moment, Programme, Tank, Timer, day_and_clock, time_in_words};
+use crate::operation::{DrawTime, Log, Moment, Programme, PumpRun, Tank, Timer, day_and_clock, time_in_words};
 use crate::parts::{Kind, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, dim, find_unit, show_number};
 use crate::table::{Column, Sheet, Table, Values};
-use rhai::Dynamic;
+use rhai::{Array, Dynamic};
 
 /// Moments of a trace between two events, and in all.
 const BETWEEN: usize = 10;
@@ -203,6 +203,17 @@ pub fn highest_of(log: &Log, name: &str) -> Answer<Dynamic> {
 }
 
 /// The lowest pressure behind a part.
+pub fn runs_of(log: &Log, name: &str) -> Answer<Array> {
+    let place = log.garden.find(name).map_err(raise)?;
+    if !log.boosters().any(|booster| booster == place) {
+        let error = ScriptError::new(format!("runs: '{name}' is no booster"));
+        return Err(error.with_hint("name the pump whose runs you want").into());
+    }
+    let time = |seconds: f64| Dynamic::from(Quantity::new(seconds, dim::TIME));
+    let span = |run: &PumpRun| Dynamic::from(vec![time(run.from_s), time(run.to_s.unwrap_or(log.duration_s()))]);
+    Ok(log.runs(place).iter().map(span).collect())
+}
+
 pub fn lowest_of(log: &Log, name: &str) -> Answer<Dynamic> {
     let place = log.garden.find(name).map_err(raise)?;
     pressure_or(log, name, log.lowest(place).map(|extreme| extreme.pressure_pa))

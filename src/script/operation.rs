@@ -561,6 +561,20 @@ mod words {
         log::lowest_of(&log, name)
     }
 
+    /// When a pump ran: pairs of its start and stop, as `bands` of a chart takes them.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let log = well.operate(programme([]), 1.h);
+    /// log.runs("pump").len   // => 4
+    /// chart(log.trace(["tank"])).x("time").y("tank.pressure").bands("pump", log.runs("pump")).save("trace.svg")   // => saved trace.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn runs(log: Log, name: &str) -> Result<Array, Box<EvalAltResult>> {
+        log::runs_of(&log, name)
+    }
+
     /// For each head that says what it needs: how long its line was open, and how long of that it had too little.
     ///
     /// ```hw

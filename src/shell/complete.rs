@@ -164,7 +164,11 @@ mod tests {
         names.functions.extend(["sqrt", "supply"].map(String::from));
         names.variables.insert("spring".into());
         names.properties.extend(["psi", "length"].map(String::from));
-        candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect()
+        completed_with(&names, before)
+    }
+
+    fn completed_with(names: &Names, before: &str) -> Vec<String> {
+        candidates(names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect()
     }
 
     #[test]
@@ -183,9 +187,7 @@ mod tests {
         let mut session = crate::script::Session::new(crate::files::Folder::new("."));
         session.evaluate("let feed = 100.ft; let beds = [1]; let row = #{ width: 3.ft };");
         let names = session.names();
-        let completed = |before: &str| {
-            candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>()
-        };
+        let completed = |before: &str| completed_with(&names, before);
         assert_eq!(completed("feed.in_u"), ["in_unit("]);
         assert_eq!(completed("feed.pu"), Vec::<String>::new());
         assert_eq!(completed("1 + beds.pu"), ["push("]);
@@ -202,9 +204,7 @@ mod tests {
         let mut session = crate::script::Session::new(crate::files::Folder::new("."));
         session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let plot = supply(50.psi) >> feed >> head(\"berry\", (1/8).inch);");
         let names = session.names();
-        let completed = |before: &str| {
-            candidates(&names, &Folder::new("."), before).1.into_iter().map(|pair| pair.replacement).collect::<Vec<_>>()
-        };
+        let completed = |before: &str| completed_with(&names, before);
         assert_eq!(completed("feed.leng"), ["length"]);
         assert_eq!(completed("feed.cut_"), Vec::<String>::new());
         assert_eq!(completed("plot.but(\"feed.len"), ["feed.length"]);

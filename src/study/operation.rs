@@ -2,14 +2,15 @@
 
 use super::axes::Axes;
 use super::axis::AxisValues;
+use super::crew::{Crew, cores, in_order};
 use super::sweep::{SweepError, SweepOptions, axis_columns};
 use crate::garden::Garden;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
 use crate::parts::Kind;
-use crate::quantity::{Preference, dim};
+use crate::quantity::{Dimension, Preference, dim};
 use crate::table::{Column, Table, Values};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::ops::ControlFlow;
+use std::sync::atomic::Ordering;
 
 /// What is kept of a run.
 #[derive(Clone, Debug, Default)]
@@ -112,18 +113,15 @@ pub fn sweep_operation(
     };
     let rows = in_parallel(axes.cases(), options, case)?;
     let mut columns = axis_columns(axes, 0..axes.cases());
-    let numbers = |name: &str, value: &dyn Fn(&Row) -> Option<f64>, dimension| {
-        Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
-    };
     columns.extend([
-        numbers("starts", &|row| row.starts, dim::NUMBER),
-        numbers("busiest hour", &|row| row.busiest, dim::NUMBER),
-        numbers("shortest run", &|row| row.shortest_run_s, dim::TIME),
-        numbers("shortest rest", &|row| row.shortest_rest_s, dim::TIME),
-        numbers("on", &|row| row.on_share, dim::NUMBER),
-        numbers("energy", &|row| row.energy_j, dim::ENERGY),
-        numbers("water", &|row| row.discharged_m3, dim::VOLUME),
-        numbers("highest", &|row| row.highest_pa, dim::PRESSURE),
+        numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
+        numbers(&rows, "busiest hour", |row| row.busiest, dim::NUMBER),
+        numbers(&rows, "shortest run", |row| row.shortest_run_s, dim::TIME),
+        numbers(&rows, "shortest rest", |row| row.shortest_rest_s, dim::TIME),
+        numbers(&rows, "on", |row| row.on_share, dim::NUMBER),
+        numbers(&rows, "energy", |row| row.energy_j, dim::ENERGY),
+        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME),
+        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE),
     ]);
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
@@ -149,19 +147,16 @@ pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, optio
     let words = |fault: &Option<Fault>| {
         fault.as_ref().map_or_else(|| "none".to_string(), |fault| format!("{} {}", fault.part, fault.kind.words()))
     };
-    let numbers = |name: &str, value: &dyn Fn(&Row) -> Option<f64>, dimension| {
-        Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
-    };
     let mut columns = vec![
         Column::texts("fault", faults.iter().map(words)),
-        numbers("highest", &|row| row.highest_pa, dim::PRESSURE),
+        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE),
         Column { name: "where and when".into(), values: Values::Texts(rows.iter().map(|row| row.highest_at.clone()).collect()) },
-        numbers("lost", &|row| row.lost_m3, dim::VOLUME),
-        numbers("ran back", &|row| row.back_m3, dim::VOLUME),
-        numbers("house", &|row| row.house_pa, dim::PRESSURE),
-        numbers("water", &|row| row.discharged_m3, dim::VOLUME),
-        numbers("on", &|row| row.on_share, dim::NUMBER),
-        numbers("starts", &|row| row.starts, dim::NUMBER),
+        numbers(&rows, "lost", |row| row.lost_m3, dim::VOLUME),
+        numbers(&rows, "ran back", |row| row.back_m3, dim::VOLUME),
+        numbers(&rows, "house", |row| row.house_pa, dim::PRESSURE),
+        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME),
+        numbers(&rows, "on", |row| row.on_share, dim::NUMBER),
+        numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
     ];
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
@@ -174,32 +169,26 @@ fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
     }
 }
 
-/// The answers of all cases, in order. Errors: a stop by the user.
-fn in_parallel<T: Send>(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> T + Sync) -> Result<Vec<T>, SweepError> {
-    let stop = options.stop;
-    let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
-    let threads = options.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from));
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<Option<T>>> = Mutex::new((0..cases).map(|_| None).collect());
-    std::thread::scope(|scope| {
-        for _ in 0..threads.clamp(1, cases.max(1)) {
-            scope.spawn(|| {
-                loop {
-                    let number = next.fetch_add(1, Ordering::Relaxed);
-                    if number >= cases || stopped() {
-                        break;
-                    }
-                    let answer = case(number);
-                    if let Ok(mut found) = found.lock() {
-                        found[number] = Some(answer);
-                    }
-                }
-            });
-        }
-    });
-    let found = found.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
-    if stopped() {
+/// The rows of all cases, in order. Errors: a stop by the user.
+fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row + Sync) -> Result<Vec<Row>, SweepError> {
+    let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None, stop: options.stop };
+    let mut rows = Vec::with_capacity(cases);
+    in_order(
+        0..cases,
+        &crew,
+        || |number| Some(case(number)),
+        |row| {
+            rows.push(row);
+            ControlFlow::Continue(())
+        },
+    );
+    if rows.len() < cases || options.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
         return Err(SweepError::Stopped);
     }
-    found.into_iter().collect::<Option<Vec<T>>>().ok_or(SweepError::Stopped)
+    Ok(rows)
+}
+
+/// A column of one number of each row.
+fn numbers(rows: &[Row], name: &str, value: impl Fn(&Row) -> Option<f64>, dimension: Dimension) -> Column {
+    Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
 }

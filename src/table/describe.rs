@@ -85,7 +85,8 @@ fn figures(column: &Column) -> Option<Figures> {
     sorted.sort_by(f64::total_cmp);
     let (first, last) = (*sorted.first()?, *sorted.last()?);
     let count = sorted.len() as f64;
-    let mean = sorted.iter().sum::<f64>() / count;
+    // Equal values have that mean exactly, and no spread of rounding.
+    let mean = if first == last { first } else { sorted.iter().sum::<f64>() / count };
     let variance = sorted.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let quantity = |si: f64| Quantity { si, dimension, preference };
     let spread =
@@ -117,6 +118,12 @@ mod tests {
 
     fn only(values: Vec<f64>, name: &str) -> Description {
         Table::new(vec![Column::written("x", values, unit(name))]).expect("a table").describe().expect("a summary").remove(0)
+    }
+
+    #[test]
+    fn equal_values_have_no_spread() {
+        let figures = only(vec![0.1; 12], "m").figures.expect("numbers");
+        assert_eq!(figures.standard_deviation.map(|deviation| deviation.si), Some(0.0));
     }
 
     #[test]

@@ -1,0 +1,189 @@
+//! What a run over time warns of, each with a near miss; faults; and the facts of common practice behind the thresholds.
+
+mod support;
+
+use hosewright::findings::{Finding, Level, limits, of_log};
+use hosewright::garden::Garden;
+use hosewright::operation::{Programme, Timer, operate};
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::UnitSystem;
+use hosewright::study::{SweepOptions, try_faults};
+use hosewright::table::Values;
+use support::{FT, GPM, PSI, hose, line, part, q, supply, valve};
+
+const HOUR: f64 = 3600.0;
+
+/// A tap, a check valve, a pump of 50 psi at no flow, a tank, a switch, a relief, a feed and one zone.
+struct Plot {
+    static_psi: f64,
+    cut_in: f64,
+    cut_out: f64,
+    relief: f64,
+    tank_gal: f64,
+    leak_gph: f64,
+    nozzle_in: f64,
+}
+
+const USUAL: Plot =
+    Plot { static_psi: 42.0, cut_in: 45.0, cut_out: 70.0, relief: 100.0, tank_gal: 20.0, leak_gph: 0.0, nozzle_in: 0.156 };
+
+impl Plot {
+    fn garden(&self) -> Garden {
+        let pump = Part::new(Kind::Booster).named("pump");
+        let curve = [(0.0, 45.0 * PSI), (4.0 * GPM, 41.0 * PSI), (8.0 * GPM, 30.0 * PSI), (12.0 * GPM, 12.0 * PSI)];
+        let mut pump = pump.and_then(|part| part.with_curve(&curve)).expect("a sound booster");
+        pump.set("watts", q(620.0, "W")).expect("a power");
+        let mut parts = vec![
+            supply("tap", self.static_psi, self.static_psi - 10.0, 6.0),
+            part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+            Garden::of(pump),
+            part(Kind::PressureTank, "tank", &[("volume", q(self.tank_gal, "gal")), ("precharge", q(self.cut_in - 2.0, "psi"))]),
+            part(Kind::PressureSwitch, "switch", &[("cut_in", q(self.cut_in, "psi")), ("cut_out", q(self.cut_out, "psi"))]),
+            part(Kind::Relief, "relief", &[("set", q(self.relief, "psi"))]),
+        ];
+        if self.leak_gph > 0.0 {
+            parts.push(part(Kind::Leak, "drip", &[("flow", q(self.leak_gph, "gph")), ("pressure", q(40.0, "psi"))]));
+        }
+        parts.extend([hose("feed", 60.0, 0.625), valve("bed")]);
+        parts.push(part(
+            Kind::Head,
+            "spray",
+            &[("bore", q(self.nozzle_in, "inch")), ("needs_low", q(30.0, "psi")), ("needs_high", q(70.0, "psi"))],
+        ));
+        line(&parts)
+    }
+
+    /// What the plot warns of in six hours, with the bed on from 2:00 for the given minutes.
+    fn findings(&self, minutes: f64) -> Vec<Finding> {
+        of_log(&operate(&self.garden(), &bed(minutes), 6.0 * HOUR).expect("runs"), UnitSystem::AsWritten)
+    }
+}
+
+fn bed(minutes: f64) -> Programme {
+    if minutes == 0.0 {
+        return Programme::default();
+    }
+    let timer = Timer {
+        name: "east".into(),
+        starts_s: vec![2.0 * HOUR],
+        every_s: 24.0 * HOUR,
+        first_day: 1,
+        skipped_days: Vec::new(),
+        pause_s: 0.0,
+        zones: vec![("bed".into(), 60.0 * minutes)],
+    };
+    Programme { timers: vec![timer], ..Programme::default() }
+}
+
+fn has(findings: &[Finding], code: &str) -> bool {
+    findings.iter().any(|finding| finding.code == code)
+}
+
+fn text<'a>(findings: &'a [Finding], code: &str) -> &'a str {
+    &findings.iter().find(|finding| finding.code == code).unwrap_or_else(|| panic!("no {code} in {findings:#?}")).what
+}
+
+#[test]
+fn a_small_tank_makes_a_pump_start_too_often_and_a_large_one_does_not() {
+    let small = Plot { tank_gal: 0.5, nozzle_in: 0.1, ..USUAL }.findings(60.0);
+    assert!(text(&small, "short-cycles").contains("times in an hour"), "{small:#?}");
+    let large = Plot { tank_gal: 80.0, nozzle_in: 0.1, ..USUAL }.findings(60.0);
+    assert!(!has(&large, "short-cycles"), "{large:#?}");
+}
+
+#[test]
+fn a_cut_in_below_what_the_street_gives_never_starts_the_pump_and_the_margin_is_told() {
+    let low = Plot { cut_in: 20.0, ..USUAL }.findings(30.0);
+    assert!(text(&low, "never-starts").contains("above cut-in 20 psi"), "{low:#?}");
+    assert!(!has(&USUAL.findings(30.0), "never-starts"));
+}
+
+#[test]
+fn a_cut_out_above_what_pump_and_street_reach_never_stops_and_where_it_settles_is_told() {
+    // 42 psi and 45 psi at no flow are 87 psi.
+    let high = Plot { cut_out: 95.0, relief: 120.0, ..USUAL }.findings(30.0);
+    let never = text(&high, "never-stops");
+    assert!(never.contains("settles at 87") || never.contains("settles at 86.9"), "{never}");
+    assert!(text(&high, "dead-head-heat").contains("shut line"), "{high:#?}");
+    let within = USUAL.findings(30.0);
+    assert!(!has(&within, "never-stops") && !has(&within, "dead-head-heat"), "{within:#?}");
+}
+
+/// Common practice, no source: a switch of 30 and 75 psi with a relief at 75 psi weeps near cut-out.
+#[test]
+fn a_relief_at_cut_out_coincides_with_it_and_one_well_above_does_not() {
+    let at = Plot { cut_in: 30.0, cut_out: 75.0, relief: 75.0, ..USUAL }.findings(30.0);
+    assert!(text(&at, "relief-near-cut-out").contains("coincides with cut-out 75 psi"), "{at:#?}");
+    assert!(!has(&USUAL.findings(30.0), "relief-near-cut-out"));
+    let below = Plot { cut_in: 45.0, cut_out: 75.0, relief: 70.0, ..USUAL }.findings(30.0);
+    assert!(has(&below, "relief-weeps"), "{below:#?}");
+}
+
+#[test]
+fn a_leak_wakes_the_pump_while_nothing_is_meant_to_be_open() {
+    let leaking = Plot { leak_gph: 3.0, tank_gal: 2.0, ..USUAL }.findings(30.0);
+    assert!(text(&leaking, "wakes").contains("while nothing is meant to be open"), "{leaking:#?}");
+    assert!(!has(&USUAL.findings(30.0), "wakes"));
+}
+
+#[test]
+fn a_starved_head_and_a_starved_house_are_told() {
+    let weak = Plot { static_psi: 25.0, cut_in: 26.0, cut_out: 60.0, nozzle_in: 0.25, ..USUAL }.findings(30.0);
+    assert!(has(&weak, "starved"), "{weak:#?}");
+    assert!(has(&weak, "house-starved"), "{weak:#?}");
+    let usual = USUAL.findings(30.0);
+    assert!(!has(&usual, "starved"), "{usual:#?}");
+}
+
+#[test]
+fn every_fault_of_every_part_is_tried_and_a_switch_that_does_not_stop_gives_the_dead_head() {
+    let garden = USUAL.garden();
+    let table = try_faults(&garden, &bed(30.0), 6.0 * HOUR, &SweepOptions::default()).expect("a table");
+    let Values::Texts(faults) = &table.column("fault").expect("a column").values else { panic!("texts") };
+    let faults: Vec<&str> = faults.iter().flatten().map(String::as_str).collect();
+    for expected in ["none", "tap fails", "check sticks open", "switch will not stop", "relief sticks open", "bed sticks open"] {
+        assert!(faults.contains(&expected), "{expected} is missing in {faults:?}");
+    }
+    let highest = match &table.column("highest").expect("a column").values {
+        Values::Quantities { si, .. } => si.clone(),
+        other => panic!("{other:?}"),
+    };
+    let of = |name: &str| highest[faults.iter().position(|fault| *fault == name).expect("tried")].expect("a pressure") / PSI;
+    assert!((of("switch will not stop") - 87.0).abs() < 0.1, "{}", of("switch will not stop"));
+    assert!((of("none") - 70.0).abs() < 0.01, "{}", of("none"));
+}
+
+/// Each row of common practice that a threshold rests on, with the threshold in the unit of the row.
+#[test]
+fn the_thresholds_of_findings_are_those_of_common_practice() {
+    let file = include_str!("checks/common_practice.csv");
+    let mut reader = csv::Reader::from_reader(file.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a sound row")).collect();
+    let thresholds = [
+        ("CP-03", limits::MOST_STATIC_PA / PSI),
+        ("CP-06", limits::FAST_M_PER_S / FT),
+        ("CP-07", limits::TOO_FAST_M_PER_S / FT),
+        ("CP-09", limits::PRECHARGE_BELOW_CUT_IN_PA / PSI),
+        ("CP-10", limits::LEAST_RUN_S / 60.0),
+        ("CP-11", limits::MOST_STARTS as f64),
+        ("CP-11", limits::MANY_STARTS as f64),
+        ("CP-12", limits::RELIEF_ABOVE_CUT_OUT_PA / PSI),
+    ];
+    for (case, found) in thresholds {
+        let row = rows.iter().find(|row| &row[0] == case).expect("a row");
+        let (low, high): (f64, f64) = (row[3].parse().expect("a number"), row[4].parse().expect("a number"));
+        assert!(
+            low * (1.0 - 1e-9) <= found && found <= high * (1.0 + 1e-9),
+            "{case}: {found} is not in {low} to {high} {}",
+            &row[5]
+        );
+    }
+    assert!(rows.len() > 25);
+}
+
+#[test]
+fn the_gravest_finding_comes_first() {
+    let findings = Plot { cut_out: 95.0, relief: 80.0, leak_gph: 3.0, ..USUAL }.findings(30.0);
+    let rank = |level: Level| [Level::Danger, Level::Warning, Level::Note].iter().position(|known| *known == level);
+    assert!(findings.windows(2).all(|pair| rank(pair[0].level) <= rank(pair[1].level)), "{findings:#?}");
+}
