@@ -4,14 +4,23 @@ use hosewright::files::Folder;
 use hosewright::script::Session;
 use hosewright::script::diagnostic::{Diagnostic, Trouble};
 use hosewright::script::engine::STACK_BYTES;
+use hosewright::script::watch::Limits;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Duration;
 
+/// Seconds and memory that the scripts here may use; each needs far less of at least one of them.
+const LIMITS: Limits = Limits { time: Some(Duration::from_secs(20)), memory_bytes: Some(6_000_000_000) };
+
 /// What a script that must fail says, evaluated in a folder with the stack that the program gives it.
 fn failure_in(folder: &Path, script: &str) -> Diagnostic {
+    failure_within(LIMITS, folder, script)
+}
+
+fn failure_within(limits: Limits, folder: &Path, script: &str) -> Diagnostic {
     let evaluate = || {
         let mut session = Session::new(Folder::new(folder));
+        session.context().watch.set_limits(limits);
         let error = session.evaluate(script).error().cloned();
         error.unwrap_or_else(|| panic!("this must fail: {script}"))
     };
@@ -75,6 +84,79 @@ fn depth_without_end_meets_a_limit() {
         assert!(!error.message.is_empty());
     }
     assert_eq!(failure("fn f(n) { f(n + 1) } f(0)").message, "functions call each other too deeply");
+}
+
+#[test]
+fn values_that_lie_in_themselves_without_end_meet_a_limit() {
+    for script in [
+        "let a = []; loop { a = [a] }",
+        "let a = #{}; loop { a = #{ a: a } }",
+        "let a = [[]]; loop { a[0] = [a[0]] }",
+        "let f = |x| x; loop { let g = f; f = |x| g.call(x); }",
+        "fn wrap(f) { |x| f.call(x) } let f = |x| x; loop { f = wrap(f) }",
+        "fn wrap() { let me = this; |x| me.call(x) } let f = |x| x; loop { f = f.wrap() }",
+        "let l = [|x| x]; loop { let g = l; l = [|x| g[0].call(x), 1, 2] }",
+        "let l = []; l.pad(500000, 1); l.reduce(|f, x| { |y| f.call(y) }, |y| y)",
+        "let f = |x| x; for i in 0..400000 { for g in [f] { f = |x| g.call(x); } }",
+    ] {
+        let error = failure(script);
+        assert!(error.message.contains("lie more than 100 deep in each other in '"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|hint| hint.contains("does a loop")));
+    }
+}
+
+#[test]
+fn a_closure_may_lie_in_itself_and_lists_may_be_large() {
+    let mut session = Session::new(Folder::new("tests"));
+    let script = "let own = [1]; let f = |n| n + own.len(); own = [f]; let l = []; l.pad(1000, [[1, [2]]]);
+        let s = 0; for i in 0..5000 { s += own.len() + l[i % 1000][0][0]; } s";
+    let outcome = session.evaluate(script);
+    assert_eq!(outcome.error(), None);
+    assert_eq!(outcome.shown(), ["10000"]);
+}
+
+#[test]
+fn words_that_wait_or_copy_without_end_are_switched_off() {
+    for (script, hint) in [
+        ("sleep(1000000)", "nothing to wait for"),
+        ("let f = |x| x; f.curry(f)", "write a closure"),
+        ("eval(\"1\")", "write the statements directly"),
+    ] {
+        let error = failure(script);
+        assert!(error.message.ends_with("is switched off"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|found| found.contains(hint)), "{script}");
+    }
+}
+
+#[test]
+fn time_and_memory_have_limits() {
+    let short = Limits { time: Some(Duration::from_millis(100)), memory_bytes: None };
+    for script in ["loop { }", "try { loop { } } catch { loop { } }", "[1].map(|x| { loop { } })"] {
+        let error = failure_within(short, Path::new("tests"), script);
+        assert_eq!(error.kind, Trouble::Limit, "{script}");
+        assert!(error.message.contains("longer than 0.1 s, the time limit"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|hint| hint.contains("--time-limit")));
+    }
+    if cfg!(target_os = "linux") {
+        let little = Limits { time: None, memory_bytes: Some(700_000_000) };
+        for script in [
+            "let a = \"x\"; a.pad(10000000, \"y\"); let m = #{}; let i = 0; loop { m[`${i}`] = a + i; i += 1; }",
+            "let all = #{}; for i in 0..1000 { let l = []; l.pad(900000, i); all[`${i}`] = || l; }",
+        ] {
+            let error = failure_within(little, Path::new("tests"), script);
+            assert_eq!(error.kind, Trouble::Limit, "{script}");
+            assert!(error.message.contains("grows too large") || error.message.contains("more than 700 MB"), "{script}: {}", error.message);
+        }
+    }
+}
+
+#[test]
+fn the_steps_of_a_script_are_counted() {
+    let mut session = Session::new(Folder::new("tests"));
+    assert_eq!(session.engine_mut().max_operations(), 1_000_000_000);
+    session.engine_mut().set_max_operations(10_000);
+    let error = session.evaluate("loop { }").error().cloned().expect("a limit");
+    assert_eq!((error.kind, error.message.as_str()), (Trouble::Limit, "the script takes too many steps"));
 }
 
 #[test]

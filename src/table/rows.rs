@@ -4,6 +4,11 @@ use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
 
+/// A table in so few pieces stays as it is.
+const FEW_PIECES: usize = 16;
+/// Pieces of fewer rows, on average, are put together.
+const SMALL_PIECE_ROWS: usize = 1000;
+
 /// Direction of a sort.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Order {
@@ -77,7 +82,13 @@ impl Table {
             }
         }
         check_size(self.rows().saturating_add(other.rows()), names.len())?;
-        Ok(self.with_frame(self.frame.vstack(&other.frame.select(&names)?)?))
+        let mut frame = self.frame.vstack(&other.frame.select(&names)?)?;
+        // Tables that grow by a few rows at a time would become lists of crumbs.
+        let pieces = frame.first_col_n_chunks();
+        if pieces > FEW_PIECES && frame.height() < pieces * SMALL_PIECE_ROWS {
+            frame.rechunk_mut();
+        }
+        Ok(self.with_frame(frame))
     }
 
     /// The number of the row with the highest or lowest value of a numeric column; the first one of equals.
