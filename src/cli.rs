@@ -239,12 +239,7 @@ fn start_shell(choices: Choices) -> io::Result<Status> {
     })
 }
 
-fn run(
-    file: &Path,
-    choices: Choices,
-    division: Option<(String, PathBuf)>,
-    threads: Option<NonZeroUsize>,
-) -> io::Result<Status> {
+fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threads: Option<NonZeroUsize>) -> io::Result<Status> {
     let (name, source) = if file == Path::new("-") {
         let mut source = String::new();
         io::stdin().read_to_string(&mut source)?;

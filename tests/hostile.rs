@@ -74,6 +74,27 @@ fn huge_studies_are_refused_before_they_are_made() {
 }
 
 #[test]
+fn names_and_programmes_have_limits() {
+    const GARDEN: &str = "let g = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
+        let t = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
+    for (script, says) in [
+        ("let n = \"x\"; n.pad(10000000, \"y\"); hose(1.ft, 1.inch).named(n)", "is too long; at most 100 signs fit"),
+        ("g.operate(t, 1e9.days)", "more than 1000000 times in this run"),
+        ("g.operate(t, 1e30.days)", "more than 1000000 times in this run"),
+        ("g.operate(t.every(1e-9.s), 1.days)", "more than 1000000 times in this run"),
+        ("g.operate(t.every(1e-9.s).skip(1), 1.days)", "more than 1000000 times in this run"),
+        ("table([#{ a: 1 }]).save(\"a\\nb.csv\")", "cannot be the name of a file"),
+        ("1e308.bar", "too large to calculate with"),
+        ("1e300 / 1e-300", "too large or not a number"),
+        ("chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").sized(1000000000, 10).save(\"a.png\")", "cannot be drawn"),
+    ] {
+        let error = failure(&format!("{GARDEN}\n{script}"));
+        assert!(error.message.contains(says), "{script}: {}", error.message);
+        assert!(error.hint.is_some(), "{script}");
+    }
+}
+
+#[test]
 fn depth_without_end_meets_a_limit() {
     let brackets = format!("{}1{}", "(".repeat(100_000), ")".repeat(100_000));
     let lists = "[".repeat(100_000);
@@ -145,7 +166,11 @@ fn time_and_memory_have_limits() {
         ] {
             let error = failure_within(little, Path::new("tests"), script);
             assert_eq!(error.kind, Trouble::Limit, "{script}");
-            assert!(error.message.contains("grows too large") || error.message.contains("more than 700 MB"), "{script}: {}", error.message);
+            assert!(
+                error.message.contains("grows too large") || error.message.contains("more than 700 MB"),
+                "{script}: {}",
+                error.message
+            );
         }
     }
 }

@@ -18,7 +18,8 @@ const MAX_CALL_LEVELS: usize = 64;
 const MAX_EXPRESSION_DEPTH: usize = 64;
 const MAX_TEXT_BYTES: usize = 16_000_000;
 const MAX_LIST_ITEMS: usize = 1_000_000;
-const MAX_MAP_ITEMS: usize = 100_000;
+/// Few, since the engine counts them again at each change.
+const MAX_MAP_ITEMS: usize = 20_000;
 const MAX_VARIABLES: usize = 10_000;
 /// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
 const MAX_STEPS: u64 = 1_000_000_000;

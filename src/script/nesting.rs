@@ -29,7 +29,8 @@ pub fn register(engine: &mut Engine) {
         if fits(value, &mut Vec::new(), &mut MOST_LOOKED_AT.clone()) {
             return Ok(None);
         }
-        let error = ScriptError::new(format!("lists, maps and closures lie more than {MOST_LEVELS} deep in each other in '{name}'"));
+        let error =
+            ScriptError::new(format!("lists, maps and closures lie more than {MOST_LEVELS} deep in each other in '{name}'"));
         Err(error.with_hint("does a loop put a value into itself without end?").into())
     });
 }
