@@ -3,6 +3,7 @@
 //! Knows nothing of single words.
 
 use super::sliders::Sliders;
+use super::watch::Watch;
 use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
@@ -19,6 +20,8 @@ pub struct Context {
     pub folder: Folder,
     /// Set to end the evaluation; every loop that takes long looks at it.
     pub stop: Arc<AtomicBool>,
+    /// Stops what takes too much time or memory.
+    pub watch: Watch,
     /// Set by the word `exit`: no further statement is evaluated.
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
@@ -61,10 +64,12 @@ pub const USUAL_WIDTH: usize = 100;
 impl Context {
     /// A context for scripts of that folder.
     pub fn new(folder: Folder) -> Context {
+        let stop = Arc::new(AtomicBool::new(false));
         Context {
             units: AtomicU8::new(0),
             folder,
-            stop: Arc::new(AtomicBool::new(false)),
+            watch: Watch::new(stop.clone()),
+            stop,
             left: AtomicBool::new(false),
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
