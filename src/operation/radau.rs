@@ -4,8 +4,10 @@
 //! Source: E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, section IV.8; coefficients from memory, checked
 //! by the order conditions in the tests.
 
-use super::curve::{Tolerance, Watch, bracket};
-use super::machine::{Config, Frame, Leg};
+use super::config::Config;
+use super::curve::Watch;
+use super::growth::{Tolerance, bracket};
+use super::machine::{Frame, Leg, Question};
 use super::plant::Plant;
 use crate::hydraulics::SolveError;
 
@@ -49,18 +51,8 @@ struct Start<'a> {
 }
 
 /// One step of several storages, cut short where a watched gauge changes.
-#[expect(clippy::too_many_arguments, reason = "the parts of one question")]
-pub fn step(
-    config: &mut Config,
-    plant: &Plant,
-    active: &[usize],
-    stored_pa: &[f64],
-    raised: &[bool],
-    most_s: f64,
-    watches: &[Watch],
-    tolerance: Tolerance,
-    frame: &Frame,
-) -> Result<Leg, SolveError> {
+pub fn step(config: &mut Config, question: &Question, active: &[usize], frame: &Frame) -> Result<Leg, SolveError> {
+    let &Question { plant, stored_pa, raised, most_s, watches, tolerance } = question;
     let start = Start {
         plant,
         active,

@@ -4,11 +4,11 @@
 //! the next thing happens.
 
 use super::accumulate::Sums;
-use super::curve::Tolerance;
 use super::error::OperationError;
 use super::event::{Event, EventKind};
 use super::fault::{Fault, FaultKind};
 use super::gauge::{Gauge, What};
+use super::growth::Tolerance;
 use super::log::{Log, Mark};
 use super::machine::{Frame, Machine, Setting};
 use super::plant::Plant;
