@@ -17,8 +17,11 @@ pub const FIRST_STEP_S: f64 = 1e-3;
 const LEAST_STEP_S: f64 = 1e-9;
 const STAGES: usize = 3;
 /// Error of a step at the usual tolerance, Pa, and as a share.
-const ERROR_PA: f64 = 0.1;
+const ERROR_PA: f64 = 1e-3;
 const ERROR_SHARE: f64 = 1e-8;
+/// By how much a pressure is moved for a derivative, Pa, and as a share.
+const MOVED_PA: f64 = 1e-5;
+const MOVED_SHARE: f64 = 1e-10;
 /// Share of the error at which the stages count as settled.
 const SETTLED: f64 = 0.01;
 const ROOT_OF_6: f64 = 2.449_489_742_783_178;
@@ -239,8 +242,9 @@ fn jacobian(
     let mut moved_pa = stored_pa.to_vec();
     let mut moved = Frame::default();
     for (column, &k) in active.iter().enumerate() {
-        // Small, since flows between near pressures go with the root of their difference.
-        let by_pa = 1e-3 + 1e-7 * stored_pa[k].abs();
+        // Small, since flows between near pressures go with the root of their difference: two tanks with a valve between
+        // them soon stand some hundredths of a pascal apart.
+        let by_pa = MOVED_PA + MOVED_SHARE * stored_pa[k].abs();
         // Towards where it goes: the other side of a kink does not matter.
         let by_pa = if frame.integrands[k] < 0.0 { -by_pa } else { by_pa };
         moved_pa[k] += by_pa;
