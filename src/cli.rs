@@ -12,6 +12,7 @@ use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
+use crate::script::watch::Limits;
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
 use crate::study::{PartError, mark_of, note_failure, read_part};
@@ -22,6 +23,7 @@ use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 /// How the program ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,9 +60,29 @@ impl Status {
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,
+    #[command(flatten)]
+    choices: Choices,
+}
+
+/// What holds for every command that evaluates.
+#[derive(clap::Args, Clone, Copy)]
+struct Choices {
     /// Units in which results show; otherwise as they were written.
     #[arg(long, global = true, value_enum)]
     units: Option<Units>,
+    /// End an evaluation after this time; in a report or a live page, that of each statement. No limit unless said.
+    #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
+    time_limit: Option<Duration>,
+    /// End an evaluation when the program needs more memory; three quarters of what is free unless said.
+    #[arg(long, global = true, value_name = "MB", value_parser = clap::value_parser!(u32).range(1..))]
+    memory_limit: Option<u32>,
+}
+
+/// A time limit. Errors: not a number above zero.
+fn seconds(text: &str) -> Result<Duration, String> {
+    let seconds = text.parse().ok().filter(|seconds: &f64| *seconds > 0.0);
+    let time = seconds.and_then(|seconds| Duration::try_from_secs_f64(seconds).ok());
+    time.ok_or_else(|| "give a number of seconds above 0, such as 60".into())
 }
 
 #[derive(Subcommand)]
@@ -159,19 +181,19 @@ pub fn main() -> Status {
 
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
-        None => start_shell(arguments.units),
-        Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.units),
+        None => start_shell(arguments.choices),
+        Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.choices),
         Some(Command::Run { file, report: None, part, out, threads }) => {
             let division = match (part, out) {
                 (Some(part), Some(out)) => Some((part, out)),
                 _ => None,
             };
-            run(&file, arguments.units, division, threads)
+            run(&file, arguments.choices, division, threads)
         }
-        Some(Command::Live { file, port }) => live(&file, port, arguments.units),
+        Some(Command::Live { file, port }) => live(&file, port, arguments.choices),
         Some(Command::Check { file, json }) => {
             let form = if json { check::Form::Json } else { check::Form::Text };
-            check::check(&file, workbook(&file, arguments.units), form)
+            check::check(&file, workbook(&file, arguments.choices), form)
         }
         Some(Command::New { name }) => new_study(&name),
         Some(Command::Eval { expressions, json }) => match to_evaluate(expressions)? {
@@ -182,8 +204,8 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
                 );
                 Ok(Status::Usage)
             }
-            Some(expressions) if json => eval_json(&expressions, arguments.units),
-            Some(expressions) => eval(&expressions, arguments.units),
+            Some(expressions) if json => eval_json(&expressions, arguments.choices),
+            Some(expressions) => eval(&expressions, arguments.choices),
         },
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();
@@ -204,8 +226,8 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
     }
 }
 
-fn start_shell(units: Option<Units>) -> io::Result<Status> {
-    let mut session = session(".", units);
+fn start_shell(choices: Choices) -> io::Result<Status> {
+    let mut session = session(".", choices);
     if io::stdin().is_terminal() {
         shell::run(&mut session)?;
         return Ok(Status::Fine);
@@ -217,12 +239,7 @@ fn start_shell(units: Option<Units>) -> io::Result<Status> {
     })
 }
 
-fn run(
-    file: &Path,
-    units: Option<Units>,
-    division: Option<(String, PathBuf)>,
-    threads: Option<NonZeroUsize>,
-) -> io::Result<Status> {
+fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threads: Option<NonZeroUsize>) -> io::Result<Status> {
     let (name, source) = if file == Path::new("-") {
         let mut source = String::new();
         io::stdin().read_to_string(&mut source)?;
@@ -236,7 +253,7 @@ fn run(
             }
         }
     };
-    let mut session = session(file.parent().unwrap_or(Path::new(".")), units);
+    let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
     let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
         Ok(share) => share,
@@ -281,7 +298,7 @@ fn run(
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
-fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
+fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     let source = match read_text(file) {
         Ok(source) => source,
         Err(error) => {
@@ -289,7 +306,7 @@ fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
             return Ok(Status::FileProblem);
         }
     };
-    let mut book = workbook(file, units);
+    let mut book = workbook(file, choices);
     book.renew(&source, &mut |_, _| {});
     let moment = Moment::now();
     let (ending, text) = match form {
@@ -310,12 +327,12 @@ fn report(file: &Path, form: Form, units: Option<Units>) -> io::Result<Status> {
 }
 
 /// Serves the page of a study to this machine until somebody presses Ctrl-C.
-fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
+fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
     if let Err(error) = read_text(file) {
         say_problem(&error.to_string(), &missing_hint(file, &error));
         return Ok(Status::FileProblem);
     }
-    let context = plain_context(file.parent().unwrap_or(Path::new(".")), units);
+    let context = plain_context(file.parent().unwrap_or(Path::new(".")), choices);
     let live = Live::open(file, context, port)?;
     writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
     live.serve()?;
@@ -323,9 +340,9 @@ fn live(file: &Path, port: u16, units: Option<Units>) -> io::Result<Status> {
 }
 
 /// An empty workbook for a study, with Ctrl-C bound to its stop flag.
-fn workbook(file: &Path, units: Option<Units>) -> Workbook {
+fn workbook(file: &Path, choices: Choices) -> Workbook {
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
-    Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), units))
+    Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), choices))
 }
 
 /// What to evaluate: the arguments, or the text on standard input; nothing when there is neither.
@@ -377,8 +394,8 @@ fn share(part: &str, out: &Path, source: &str) -> Result<Share, PartError> {
     Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
 }
 
-fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
-    let mut session = session(".", units);
+fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
+    let mut session = session(".", choices);
     let mut out = io::stdout().lock();
     for text in expressions {
         let outcome = session.evaluate(text);
@@ -392,8 +409,8 @@ fn eval(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
     Ok(Status::Fine)
 }
 
-fn eval_json(expressions: &[String], units: Option<Units>) -> io::Result<Status> {
-    let mut session = session(".", units);
+fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status> {
+    let mut session = session(".", choices);
     let (mut values, mut shown, mut failed) = (Vec::new(), Vec::new(), None);
     for text in expressions {
         let outcome = session.evaluate(text);
@@ -410,23 +427,26 @@ fn eval_json(expressions: &[String], units: Option<Units>) -> io::Result<Status>
 }
 
 /// A session in a folder, with Ctrl-C bound to its stop flag.
-fn session(folder: impl Into<PathBuf>, units: Option<Units>) -> Session {
-    Session::with_context(context(folder, units))
+fn session(folder: impl Into<PathBuf>, choices: Choices) -> Session {
+    Session::with_context(context(folder, choices))
 }
 
-fn context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
-    let context = plain_context(folder, units);
+fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
+    let context = plain_context(folder, choices);
     stop_on_interrupt(context.stop.clone());
     context
 }
 
-fn plain_context(folder: impl Into<PathBuf>, units: Option<Units>) -> Arc<Context> {
+fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
-    match units {
+    match choices.units {
         Some(Units::Us) => context.set_units(UnitSystem::Us),
         Some(Units::Metric) => context.set_units(UnitSystem::Metric),
         None => {}
     }
+    let usual = context.watch.limits();
+    let memory_bytes = choices.memory_limit.map(|megabytes| u64::from(megabytes) * 1_000_000).or(usual.memory_bytes);
+    context.watch.set_limits(Limits { time: choices.time_limit, memory_bytes });
     context
 }
 

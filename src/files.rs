@@ -13,6 +13,8 @@ use thiserror::Error;
 pub enum FileError {
     #[error("the name of the file is empty")]
     NoName,
+    #[error("'{name}' cannot be the name of a file")]
+    BadName { name: String },
     #[error("'{name}' leaves the folder of the script")]
     Outside { name: String },
     #[error("cannot {action} '{path}': {reason}")]
@@ -23,6 +25,7 @@ impl FileError {
     /// What to do about it.
     pub fn hint(&self) -> String {
         match self {
+            FileError::BadName { .. } => "leave out line ends and other signs that cannot be seen".into(),
             FileError::NoName => "give a name such as \"feed-length.svg\"".into(),
             FileError::Outside { .. } => {
                 "use a plain name or a sub-folder of the script's folder, without '..' or a leading '/'".into()
@@ -57,9 +60,12 @@ impl Folder {
         if name.trim().is_empty() {
             return Err(FileError::NoName);
         }
+        if name.contains(char::is_control) {
+            return Err(FileError::BadName { name: name.escape_debug().to_string() });
+        }
         let outside = || FileError::Outside { name: name.to_string() };
         let relative = Path::new(name);
-        if name.contains('\0') || relative.components().any(|part| !matches!(part, Component::Normal(_) | Component::CurDir)) {
+        if relative.components().any(|part| !matches!(part, Component::Normal(_) | Component::CurDir)) {
             return Err(outside());
         }
         let path = self.root.join(relative);

@@ -5,6 +5,7 @@
 
 pub mod atmosphere;
 pub mod cli;
+pub mod coverage;
 pub mod figure;
 pub mod files;
 pub mod findings;

@@ -2,6 +2,8 @@
 //!
 //! One file of cases in `tests/checks/` is one test here; `tests/checks/README.md` says what the columns mean.
 
+#[path = "checks/coverage.rs"]
+mod coverage;
 #[path = "checks/drawdown.rs"]
 mod drawdown;
 #[path = "checks/harness.rs"]

@@ -163,6 +163,59 @@ fn huge_requests_are_refused() {
 }
 
 #[test]
+fn requests_of_other_forms_are_refused() {
+    let server = server();
+    let host = format!("Host: {}", server.address);
+    for (request, expected) in [
+        (format!("PUT / HTTP/1.1\r\n{host}\r\n\r\n"), "405"),
+        (format!("DELETE /study.rhai HTTP/1.1\r\n{host}\r\n\r\n"), "405"),
+        (format!("POST /slide HTTP/1.1\r\n{host}\r\nTransfer-Encoding: chunked\r\n\r\n5\r\nhello\r\n0\r\n\r\n"), "400"),
+        (format!("POST /slide HTTP/1.1\r\n{host}\r\nContent-Length: -1\r\n\r\n"), "400"),
+        (format!("GET / HTTP/1.1\r\n{host}\r\n{host}\r\n\r\n"), "400"),
+        (format!("GET /%00table.csv HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
+        (format!("GET /table.csv%00.png HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
+        (format!("GET /\0 HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
+        (format!("GET /%2e%2e%2fsecret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
+        (format!("GET /%252e%252e/secret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
+        (format!("GET /.%2e/secret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
+    ] {
+        let answer = server.ask(&request);
+        assert_eq!(status(&answer), expected, "{request}");
+        assert!(!answer.contains("secret\n"));
+    }
+    server.page_with("4 ft");
+}
+
+#[test]
+fn a_header_of_ten_megabytes_is_cut_off() {
+    let server = server();
+    let mut stream = server.stream();
+    let head = format!("GET / HTTP/1.1\r\nHost: {}\r\nX-Long: ", server.address);
+    stream.write_all(head.as_bytes()).expect("sent");
+    let part = [b'x'; 64 * 1024];
+    let sent = (0..160).take_while(|_| stream.write_all(&part).is_ok()).count();
+    let mut answer = Vec::new();
+    let _ = stream.read_to_end(&mut answer); // The server may have closed the connection by then.
+    let answer = String::from_utf8_lossy(&answer);
+    assert!(answer.is_empty() || status(&answer) == "431", "{answer}");
+    assert!(sent < 160, "the server must not read all of it");
+    server.page_with("4 ft");
+}
+
+#[test]
+fn a_request_that_trickles_on_is_given_up() {
+    let server = server();
+    let mut stream = server.stream();
+    write!(stream, "GET / HTTP/1.1\r\nHost: {}\r\nX: ", server.address).expect("sent");
+    let began = Instant::now();
+    while stream.write_all(b"x").is_ok() && began.elapsed() < Duration::from_secs(15) {
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    assert!(began.elapsed() < Duration::from_secs(10), "{:?}", began.elapsed());
+    server.page_with("4 ft");
+}
+
+#[test]
 fn slow_requests_are_given_up_and_do_not_hold_others() {
     let server = server();
     let slow: Vec<TcpStream> = (0..8)

@@ -25,7 +25,7 @@ mod text;
 pub use cautions::{ESTIMATES, cautions};
 pub use finding::{Finding, Level, Source};
 pub use operation::of_log;
-pub use text::{counted, report, show};
+pub use text::{NOTHING, counted, report, show};
 
 use crate::garden::Garden;
 use crate::hydraulics::Reading;

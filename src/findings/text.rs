@@ -6,7 +6,7 @@ use crate::garden::Garden;
 
 /// Text is not made narrower than this, in characters.
 const LEAST_WIDTH: usize = 30;
-const NOTHING: &str = "Nothing to warn of was found.";
+pub const NOTHING: &str = "Nothing to warn of was found.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what
 /// to do, source. No line end at the end.

@@ -9,8 +9,16 @@ use std::collections::HashSet;
 const LEFT_OUT: &[&str] =
     &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc", "wear"];
 
+/// The least room for what is said of a part, in characters.
+const LEAST_ROOM: usize = 24;
+
 /// The drawing, one line a part, without a line end at the end.
 pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
+    drawing_within(garden, system, usize::MAX)
+}
+
+/// The same at most `most` characters wide, where names leave room for it: what is said of a part goes on below itself.
+pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> String {
     let mut pen = Pen { garden, system, lines: Vec::new(), drawn: HashSet::new(), been: HashSet::new() };
     let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.parts()[p].spec().placing == Placing::Source).collect();
     if starts.is_empty() {
@@ -20,9 +28,33 @@ pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
         pen.node(garden.layout().places[place].to, "", "");
     }
     let width = pen.lines.iter().map(|(left, _)| left.chars().count()).max().unwrap_or(0);
-    let lines: Vec<String> =
-        pen.lines.iter().map(|(left, right)| format!("{left:<width$}  {right}").trim_end().to_string()).collect();
-    lines.join("\n")
+    let room = most.saturating_sub(width + 2).max(LEAST_ROOM);
+    let rows = pen.lines.iter().flat_map(|(left, right)| {
+        // Below a part the lines of the branches go on, but not what leads to the part itself.
+        let go_on = |c: char| if c == '|' { '|' } else { ' ' };
+        let below: String = left.chars().take_while(|c| matches!(c, '|' | '+' | '-' | ' ')).map(go_on).collect();
+        let row = move |(number, text): (usize, String)| {
+            let lead = if number == 0 { left } else { &below };
+            format!("{lead:<width$}  {text}").trim_end().to_string()
+        };
+        broken(right, room).into_iter().enumerate().map(row).collect::<Vec<_>>()
+    });
+    rows.collect::<Vec<_>>().join("\n")
+}
+
+/// A list in pieces of at most `room` characters, broken behind commas.
+fn broken(text: &str, room: usize) -> Vec<String> {
+    let mut pieces = vec![String::new()];
+    for word in text.split_inclusive(", ") {
+        let last = pieces.last().map_or(0, |piece| piece.chars().count());
+        if last > 0 && last + word.trim_end().chars().count() > room {
+            pieces.push(String::new());
+        }
+        if let Some(piece) = pieces.last_mut() {
+            piece.push_str(word);
+        }
+    }
+    pieces
 }
 
 struct Pen<'a> {

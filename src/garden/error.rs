@@ -28,6 +28,8 @@ pub enum GardenError {
     NoBore { what: &'static str, name: String },
     #[error("the loop through '{name}' does not come back to its height: it is off by {by}")]
     CrookedLoop { name: String, by: String },
+    #[error("a garden of {found} parts is too large: at most {most} fit")]
+    TooManyParts { found: usize, most: usize },
     #[error(transparent)]
     Part(#[from] PartError),
 }
@@ -62,6 +64,7 @@ impl GardenError {
             GardenError::CrookedLoop { .. } => {
                 Some("the climbs around a loop must add up to nothing; correct one of them".into())
             }
+            GardenError::TooManyParts { .. } => Some("leave parts out; does a loop add to it without end?".into()),
             GardenError::Part(error) => error.hint(),
         }
     }

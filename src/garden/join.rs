@@ -93,13 +93,16 @@ impl Garden {
         let end = self.layout().places[self.find(at)?].to;
         let mut merge = Merge::of(self);
         let offset = merge.number_of_nodes;
-        merge.append(line, |node| node + offset);
+        merge.append(line, |node| node + offset)?;
         merge.number_of_nodes += line.layout().number_of_nodes;
         let tails: Vec<Tail> = line.layout().tails.iter().map(|tail| Tail { node: tail.node + offset, ..*tail }).collect();
         merge.unite(end, &tails)?;
         merge.finish(self.layout().tails.clone())
     }
 }
+
+/// More parts than any garden has; it keeps a loop that joins without end from using up the memory.
+const MOST_PARTS: usize = 100_000;
 
 /// A garden in the making.
 struct Merge {
@@ -148,14 +151,19 @@ impl Merge {
         };
         let offset = self.number_of_nodes;
         let map = |node: usize| if node == inlet { start } else { node + offset };
-        self.append(line, map);
+        self.append(line, map)?;
         self.number_of_nodes += layout.number_of_nodes;
         Ok(layout.tails.iter().map(|tail| Tail { node: map(tail.node), ..*tail }).collect())
     }
 
-    fn append(&mut self, line: &Garden, map: impl Fn(usize) -> usize) {
+    fn append(&mut self, line: &Garden, map: impl Fn(usize) -> usize) -> Result<(), GardenError> {
+        let found = self.parts.len() + line.parts().len();
+        if found > MOST_PARTS {
+            return Err(GardenError::TooManyParts { found, most: MOST_PARTS });
+        }
         self.parts.extend(line.parts().iter().cloned());
         self.joints.extend(line.layout().places.iter().map(|place| (map(place.from), map(place.to))));
+        Ok(())
     }
 
     /// Makes the tails of a line one with a node.

@@ -9,7 +9,7 @@ mod join;
 mod layout;
 mod path;
 
-pub use draw::drawing;
+pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
 pub use layout::{Layout, Place, Tail};
 pub use path::{NumberPath, split_path};

@@ -3,7 +3,7 @@
 use super::cells::cells;
 use super::date::Moment;
 use super::workbook::{Step, Workbook};
-use crate::findings::Finding;
+use crate::findings::{Finding, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
@@ -55,7 +55,7 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
             Ok(text) => format!("{text}\n"),
             Err(error) => format!("{error}\n\n"),
         },
-        Shown::Findings(list) if list.is_empty() => "Nothing to mind was found.\n\n".into(),
+        Shown::Findings(list) if list.is_empty() => format!("{NOTHING}\n\n"),
         Shown::Findings(list) => list.iter().map(finding).collect::<String>() + "\n",
         Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
         Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("![{file}](<{file}>)\n\n"),

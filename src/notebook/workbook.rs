@@ -50,6 +50,8 @@ pub struct StepResult {
     pub skipped: Option<String>,
     pub took: Duration,
     pub sliders: Vec<Slider>,
+    /// Seeds and numbers of the samples it drew.
+    pub drawn: BTreeSet<(u64, usize)>,
     /// The units in which it shows.
     pub units: UnitSystem,
     ended: bool,
@@ -221,6 +223,7 @@ impl Workbook {
             result.ended = step.ended;
             result.units = self.context().units();
             result.sliders = self.context().sliders.take_met();
+            result.drawn = self.context().take_drawn();
         }
         result.took = start.elapsed();
         let files = self.files_of(&self.steps[index].uses);

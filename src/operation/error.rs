@@ -24,6 +24,8 @@ pub enum OperationError {
     UnknownFault { kind: String, possible: String },
     #[error("the run would take {steps} steps by {when}, with {events} events")]
     TooManySteps { steps: usize, when: String, events: usize },
+    #[error("the programme opens something more than {most} times in this run")]
+    TooManyOpenings { most: usize },
     #[error("no pressure switch drives a booster in this garden")]
     NoSwitch,
     #[error("the pump does not reach cut-out of switch '{switch}' against shut valves")]
@@ -38,6 +40,7 @@ impl OperationError {
         match self {
             OperationError::Garden(error) => error.hint(),
             OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),
+            OperationError::TooManyOpenings { .. } => Some("let it run for fewer days, or open less often".into()),
             OperationError::NoSwitch => Some("put pressure_switch(30.psi, 50.psi) behind the booster".into()),
             OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),

@@ -5,6 +5,9 @@
 use super::error::OperationError;
 use crate::quantity::{Preference, Quantity, dim, find_unit};
 
+/// Openings and overlaps of one run at most: ten zones, twice a day, for more than a century.
+const MOST_OPENINGS: usize = 1_000_000;
+
 const DAY_S: f64 = 86_400.0;
 
 /// A timer with its zones, which run one after another.
@@ -107,17 +110,22 @@ impl Timer {
         }
     }
 
-    fn intervals(&self, until_s: f64, into: &mut Vec<Interval>) {
+    /// Errors: too many openings.
+    fn intervals(&self, until_s: f64, into: &mut Vec<Interval>) -> Result<(), OperationError> {
         for start_s in &self.starts_s {
+            let mut begun = 0;
             let mut begin_s = start_s + f64::from(self.first_day.saturating_sub(1)) * DAY_S;
             while begin_s < until_s {
-                let day = (begin_s / DAY_S).floor() as u32 + 1;
+                let day = ((begin_s / DAY_S).floor() as u32).saturating_add(1);
                 if !self.skipped_days.contains(&day) {
                     self.round(begin_s, into);
                 }
                 begin_s += self.every_s;
+                begun += 1;
+                few(begun.max(into.len()))?;
             }
         }
+        Ok(())
     }
 
     fn round(&self, begin_s: f64, into: &mut Vec<Interval>) {
@@ -133,12 +141,12 @@ impl Timer {
 impl Programme {
     /// All openings that begin before a time, in the order in which they begin.
     ///
-    /// Errors: a timer without start or zones, or a time that is not above zero.
+    /// Errors: a timer without start or zones, a time that is not above zero, too many openings.
     pub fn intervals(&self, until_s: f64) -> Result<Vec<Interval>, OperationError> {
         let mut intervals = Vec::new();
         for timer in &self.timers {
             timer.check()?;
-            timer.intervals(until_s, &mut intervals);
+            timer.intervals(until_s, &mut intervals)?;
         }
         for draw in &self.draws {
             if !(draw.lasting_s.is_finite() && draw.lasting_s > 0.0) || draw.every_s.is_some_and(|every_s| every_s <= 0.0) {
@@ -150,6 +158,7 @@ impl Programme {
                 into_draw(draw, from_s, &mut intervals);
                 let Some(every_s) = draw.every_s else { break };
                 from_s += every_s;
+                few(intervals.len())?;
             }
         }
         intervals.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
@@ -164,10 +173,16 @@ impl Programme {
             for second in intervals[index + 1..].iter().take_while(|second| second.from_s < first.to_s) {
                 let to_s = first.to_s.min(second.to_s);
                 overlaps.push(Overlap { from_s: second.from_s, to_s, first: first.clone(), second: second.clone() });
+                few(overlaps.len())?;
             }
         }
         Ok(overlaps)
     }
+}
+
+/// Errors: more openings than a run may have.
+fn few(openings: usize) -> Result<(), OperationError> {
+    if openings > MOST_OPENINGS { Err(OperationError::TooManyOpenings { most: MOST_OPENINGS }) } else { Ok(()) }
 }
 
 fn into_draw(draw: &DrawTime, from_s: f64, intervals: &mut Vec<Interval>) {

@@ -29,6 +29,7 @@ pub(super) const HEAD: Spec = Spec {
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
         Number::new("wear", dim::NUMBER, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
         Number::new("regulated", dim::PRESSURE, "psi", POSITIVE, "pressure that a regulator inside it holds"),
+        Number::new("facing", dim::NUMBER, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
     ],
     check: check_head,
     law: head_law,

@@ -111,6 +111,9 @@ pub enum Law {
     Shut,
 }
 
+/// Characters of the name of a part.
+const LONGEST_NAME: usize = 100;
+
 /// What can be wrong with a part.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
@@ -118,6 +121,8 @@ pub enum PartError {
     OutOfRange { part: String, number: &'static str, rule: &'static str, found: String },
     #[error("{part}: {number} must be {expected}, found {found}")]
     WrongDimension { part: String, number: &'static str, expected: String, found: String, inverse: bool },
+    #[error("the name '{begin}...' is too long; at most {most} signs fit")]
+    LongName { begin: String, most: usize },
     #[error("{part} has no number '{number}'")]
     UnknownNumber { part: String, number: String, known: Vec<&'static str> },
     #[error("{part}: {number} is not given")]
@@ -136,6 +141,7 @@ impl PartError {
     /// What to do about it.
     pub fn hint(&self) -> Option<String> {
         match self {
+            PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
             PartError::OutOfRange { .. } => None,
             PartError::WrongDimension { inverse: true, .. } => {
                 Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())
@@ -291,10 +297,14 @@ impl Part {
         }
     }
 
-    /// The same part under a name. Errors: an empty name or one with a dot is refused.
+    /// The same part under a name. Errors: an empty name, a long one or one with a dot is refused.
     pub fn named(mut self, name: &str) -> Result<Part, PartError> {
         if name.trim().is_empty() || name.contains('.') || name.chars().any(char::is_control) {
             return Err(PartError::BadName { name: name.to_string() });
+        }
+        if name.chars().count() > LONGEST_NAME {
+            let begin: String = name.chars().take(20).collect();
+            return Err(PartError::LongName { begin, most: LONGEST_NAME });
         }
         self.name = Some(name.trim().into());
         Ok(self)

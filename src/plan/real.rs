@@ -4,6 +4,7 @@
 //! harder (the mean of the neighbours, weighted by one over length). Such runs are a sketch, and the plan says so.
 
 use super::{View, shape};
+use crate::coverage::middle_of_arc_deg;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
 use crate::parts::{Kind, Part, Placing};
@@ -98,7 +99,7 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
     }
     let radius = part.si("radius")? * per_unit;
     let arc_deg = part.si("arc").unwrap_or(360.0);
-    let (dx, dy) = (middle_m.0 * per_unit - centre.0, middle_m.1 * per_unit - centre.1);
+    let middle_deg = middle_of_arc_deg(part, (centre.0 / per_unit, centre.1 / per_unit), middle_m);
     let active = match view.reading {
         None => Activity::Active,
         Some(reading) => {
@@ -107,7 +108,7 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
             if well { Activity::Active } else { Activity::Idle }
         }
     };
-    Some(Throw { centre, radius, middle_deg: dy.atan2(dx).to_degrees(), arc_deg, active })
+    Some(Throw { centre, radius, middle_deg, arc_deg, active })
 }
 
 fn notes(view: &View, map: &Map) -> Vec<String> {
@@ -120,8 +121,9 @@ fn notes(view: &View, map: &Map) -> Vec<String> {
         };
         notes.push(format!("circles show the rated throw{dashed}"));
     }
-    if map.throws.iter().any(|throw| throw.arc_deg < 360.0) {
-        notes.push("sectors point to the middle of the heads".into());
+    let guessed = |part: &Part| part.si("arc").is_some_and(|arc_deg| arc_deg < 360.0) && part.si("facing").is_none();
+    if map.throws.iter().any(|throw| throw.arc_deg < 360.0) && view.garden.parts().iter().any(|part| guessed(part)) {
+        notes.push("sectors without a facing point to the middle of the heads, quarter and half circles along the axes".into());
     }
     if view.all(Placing::Source).any(|place| place_of(&view.garden.parts()[place]).is_none()) {
         notes.push("the place of the supply was not given".into());

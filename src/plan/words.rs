@@ -7,10 +7,16 @@ use crate::quantity::dim;
 impl View<'_> {
     /// The name, what the part is, and how it fares.
     pub(super) fn lines(&self, place: usize) -> Vec<String> {
-        let mut lines = vec![self.garden.name(place).to_string(), self.numbers(place).join(", ")];
+        let mut lines = vec![self.title(place), self.numbers(place).join(", ")];
         lines.extend(self.fares(place));
         lines.retain(|line| !line.is_empty());
         lines
+    }
+
+    /// The name; one that was not given, such as `check_valve`, in plain words.
+    fn title(&self, place: usize) -> String {
+        let name = self.garden.name(place);
+        if self.garden.parts()[place].name().is_some() { name.to_string() } else { name.replace('_', " ") }
     }
 
     /// The one or two numbers that matter most for its kind.

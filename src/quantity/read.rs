@@ -13,6 +13,8 @@ pub enum ReadError {
     NoNumber { found: String },
     #[error("the fraction in '{text}' divides by zero")]
     ZeroDenominator { text: String },
+    #[error("the number in '{text}' is too {size} to calculate with")]
+    OutOfRange { text: String, size: &'static str },
     #[error("unknown unit '{unit}' in '{text}'")]
     UnknownUnit { unit: String, text: String, nearest: Vec<&'static str> },
 }
@@ -22,6 +24,7 @@ impl ReadError {
     pub fn hint(&self) -> String {
         match self {
             ReadError::UnknownUnit { nearest, .. } if !nearest.is_empty() => format!("did you mean {}?", nearest.join(" or ")),
+            ReadError::OutOfRange { .. } => "check the number and its unit".into(),
             ReadError::UnknownUnit { .. } => "help(\"units\") lists all units".into(),
             _ => "write it like \"5/8 in\", \"1 1/2 in\" or \"2.5 bar\"".into(),
         }
@@ -66,15 +69,17 @@ pub fn read_quantity(text: &str) -> Result<Quantity, ReadError> {
         (true, rest) => format!("${rest}"),
         (false, rest) => rest.to_string(),
     };
-    if unit_text.is_empty() {
-        return Ok(Quantity::number(value));
-    }
-    match find_unit(&unit_text) {
-        Some(unit) => Ok(Quantity::written(value, unit)),
+    let quantity = match find_unit(&unit_text) {
+        _ if unit_text.is_empty() => Quantity::number(value),
+        Some(unit) => Quantity::written(value, unit),
         None => {
             let nearest = nearest_units(&unit_text);
-            Err(ReadError::UnknownUnit { unit: unit_text, text: trimmed.to_string(), nearest })
+            return Err(ReadError::UnknownUnit { unit: unit_text, text: trimmed.to_string(), nearest });
         }
+    };
+    match quantity.misfit(value) {
+        None => Ok(quantity),
+        Some(size) => Err(ReadError::OutOfRange { text: trimmed.to_string(), size }),
     }
 }
 
@@ -139,6 +144,14 @@ mod tests {
     fn says_what_is_wrong_with_a_text() {
         assert_eq!(read_quantity("").unwrap_err().to_string(), "expected a number and a unit, found an empty text");
         assert_eq!(read_quantity("5/0 in").unwrap_err().to_string(), "the fraction in '5/0 in' divides by zero");
+        for text in ["1e308 bar", "-1e308 bar", "1e300/1e-300", "1/1e-308 km"] {
+            let error = read_quantity(text).unwrap_err();
+            assert_eq!(error.to_string(), format!("the number in '{text}' is too large to calculate with"));
+            assert!(error.hint().contains("unit"));
+        }
+        for text in ["1e-320", "1e-307 mm"] {
+            assert!(read_quantity(text).unwrap_err().to_string().ends_with("is too small to calculate with"), "{text}");
+        }
         let error = read_quantity("6 gmp").unwrap_err();
         assert_eq!(error.to_string(), "unknown unit 'gmp' in '6 gmp'");
         assert!(error.hint().contains("gpm"));

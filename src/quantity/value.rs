@@ -39,6 +39,8 @@ pub enum QuantityError {
     Root { n: i64, value: String, dimension: Dimension },
     #[error("unknown unit '{name}'")]
     UnknownUnit { name: String, nearest: Vec<&'static str> },
+    #[error("{value} {unit} is too {size} to calculate with")]
+    OutOfRange { value: f64, unit: &'static str, size: &'static str },
     #[error("cannot show {dimension} ({value}) in {unit}")]
     WrongUnit { value: String, dimension: Dimension, unit: &'static str },
 }
@@ -55,6 +57,7 @@ impl QuantityError {
             QuantityError::Root { .. } => None,
             QuantityError::UnknownUnit { nearest, .. } if nearest.is_empty() => Some("help(\"units\") lists all units".into()),
             QuantityError::UnknownUnit { nearest, .. } => Some(format!("did you mean {}?", nearest.join(" or "))),
+            QuantityError::OutOfRange { .. } => Some("check the number and its unit".into()),
             QuantityError::WrongUnit { .. } => Some("choose a unit of the same dimension; help(\"units\") lists them".into()),
         }
     }
@@ -76,6 +79,26 @@ impl Quantity {
         Quantity { si: unit.to_si(value), dimension: unit.dimension, preference: Preference::Written(unit) }
     }
 
+    /// Like [`Quantity::written`], for a value of which nothing is known.
+    ///
+    /// Errors: a value that is infinite in SI units, or so small that it loses its digits.
+    pub fn checked(value: f64, unit: &'static Unit) -> Result<Quantity, QuantityError> {
+        let quantity = Quantity::written(value, unit);
+        match quantity.misfit(value) {
+            None => Ok(quantity),
+            Some(size) => Err(QuantityError::OutOfRange { value, unit: unit.symbol, size }),
+        }
+    }
+
+    /// Why a quantity that was made from this value cannot be calculated with; nothing when it can.
+    pub(super) fn misfit(self, value: f64) -> Option<&'static str> {
+        if !self.si.is_finite() {
+            return Some("large");
+        }
+        let lost = self.si == 0.0 && value != 0.0 || self.si.is_subnormal();
+        lost.then_some("small")
+    }
+
     /// The same quantity, shown in the named unit from now on.
     ///
     /// Errors: an unknown unit names the nearest ones; a unit of another dimension is refused.
@@ -84,9 +107,14 @@ impl Quantity {
         Ok(Quantity { preference: Preference::Asked(unit), ..self })
     }
 
-    /// The plain value in the named unit. Errors as for [`Quantity::to`].
+    /// The plain value in the named unit. Errors as for [`Quantity::to`], and a value that is infinite in that unit.
     pub fn in_unit(self, unit_name: &str) -> Result<f64, QuantityError> {
-        Ok(self.checked_unit(unit_name)?.from_si(self.si))
+        let unit = self.checked_unit(unit_name)?;
+        let value = unit.from_si(self.si);
+        if !value.is_finite() {
+            return Err(QuantityError::OutOfRange { value: self.si, unit: "in SI units", size: "large" });
+        }
+        Ok(value)
     }
 
     pub fn plus(self, other: Quantity) -> Result<Quantity, QuantityError> {
@@ -226,6 +254,17 @@ mod tests {
         let back = cool.plus(difference).expect("a difference can be added");
         assert!((back.si - warm.si).abs() < 1e-12);
         assert!(warm.times(Quantity::number(2.0)).is_err());
+    }
+
+    #[test]
+    fn numbers_that_no_calculation_holds_are_refused() {
+        let of = |value: f64, name: &str| Quantity::checked(value, find_unit(name).expect("a unit of the test"));
+        assert_eq!(of(1e308, "bar").unwrap_err().to_string(), format!("{} bar is too large to calculate with", 1e308));
+        assert!(of(1e-308, "mm").unwrap_err().to_string().ends_with("mm is too small to calculate with"));
+        assert!(of(f64::NAN, "psi").is_err() && of(f64::INFINITY, "psi").is_err());
+        assert!(of(0.0, "mm").is_ok() && of(-0.0, "mm").is_ok() && of(0.0, "degC").is_ok());
+        assert!(Quantity::new(1e305, dim::LENGTH).in_unit("mm").is_ok_and(f64::is_finite));
+        assert!(Quantity::new(1e306, dim::LENGTH).in_unit("mm").is_err());
     }
 
     #[test]

@@ -127,6 +127,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
 }
 
 fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {
+    context_of(call)?.draws(axes.samples());
     let cases = design(axes).map_err(raise)?;
     let table = super::study::sweep_garden(call, garden, &cases, zones)?;
     let column = table.column(&reading_column(what)).map_err(raise)?;
@@ -243,6 +244,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "shares", return_raw)]
     pub fn shares_of_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        context_of(&call)?.draws(axes.samples());
         let cases = design(&axes).map_err(raise)?;
         let column = answers_of(&call, &cases, &closure, "shares")?;
         share_table(&crate::study::shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)

@@ -2,7 +2,7 @@
 
 use super::{
     Context, answers, figures, findings, garden, general, help, insight, knock, language, operation, parts, plan, quantities,
-    settings, sliders, study, tables,
+    rain, settings, sliders, study, tables,
 };
 use rhai::Engine;
 use std::sync::Arc;
@@ -30,6 +30,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "findings", title: "what to mind", notes: findings::NOTES, register: findings::register },
     Area { name: "settings", title: "the pressure switch, leaks", notes: settings::NOTES, register: settings::register },
     Area { name: "knock", title: "the blow of a valve that shuts", notes: knock::NOTES, register: knock::register },
+    Area { name: "rain", title: "rain on the ground, evenness", notes: rain::NOTES, register: rain::register },
     Area { name: "studies", title: "many cases, seeking, comparing", notes: study::NOTES, register: study::register },
     Area { name: "answers", title: "best settings, spreads, trade-offs", notes: answers::NOTES, register: answers::register },
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },

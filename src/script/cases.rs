@@ -35,6 +35,7 @@ const REASON: &str = "reason";
 /// anything was done.
 pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Done> {
     let context = context_of(call)?;
+    context.draws(axes.samples());
     check_size(range.len()).map_err(super::error::raise)?;
     let job = Job { call, closure, word: "sweep", range: range.clone() };
     let make = || {

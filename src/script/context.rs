@@ -3,10 +3,12 @@
 //! Knows nothing of single words.
 
 use super::sliders::Sliders;
+use super::watch::Watch;
 use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
-use crate::study::PartOfSweep;
+use crate::study::{PartOfSweep, Samples};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -18,6 +20,8 @@ pub struct Context {
     pub folder: Folder,
     /// Set to end the evaluation; every loop that takes long looks at it.
     pub stop: Arc<AtomicBool>,
+    /// Stops what takes too much time or memory.
+    pub watch: Watch,
     /// Set by the word `exit`: no further statement is evaluated.
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
@@ -31,6 +35,8 @@ pub struct Context {
     threads: AtomicUsize,
     /// The last figure that was drawn.
     figure: Mutex<Option<Figure>>,
+    /// The samples that were drawn: their seeds and numbers.
+    drawn: Mutex<BTreeSet<(u64, usize)>>,
     /// Which part of a divided study this run evaluates.
     share: Mutex<Option<Share>>,
 }
@@ -58,10 +64,12 @@ pub const USUAL_WIDTH: usize = 100;
 impl Context {
     /// A context for scripts of that folder.
     pub fn new(folder: Folder) -> Context {
+        let stop = Arc::new(AtomicBool::new(false));
         Context {
             units: AtomicU8::new(0),
             folder,
-            stop: Arc::new(AtomicBool::new(false)),
+            watch: Watch::new(stop.clone()),
+            stop,
             left: AtomicBool::new(false),
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
@@ -70,6 +78,7 @@ impl Context {
             sources: Mutex::default(),
             threads: AtomicUsize::new(0),
             figure: Mutex::new(None),
+            drawn: Mutex::default(),
             share: Mutex::default(),
         }
     }
@@ -184,6 +193,17 @@ impl Context {
             return listener(&line.into());
         }
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
+    }
+
+    /// Notes that samples are drawn, where a study draws any.
+    pub fn draws(&self, samples: Option<Samples>) {
+        let seeds = samples.map(|samples| (samples.seed, samples.n));
+        self.drawn.lock().unwrap_or_else(PoisonError::into_inner).extend(seeds);
+    }
+
+    /// Takes the seeds and numbers of the samples that were drawn since the last call.
+    pub fn take_drawn(&self) -> BTreeSet<(u64, usize)> {
+        std::mem::take(&mut *self.drawn.lock().unwrap_or_else(PoisonError::into_inner))
     }
 
     /// Notes the figure that was drawn into a file.

@@ -5,8 +5,8 @@
 use super::areas::AREAS;
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
-use super::{Context, error};
-use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, OptimizationLevel, Position, Token};
+use super::{Context, error, nesting};
+use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
 /// Stack that a thread needs to evaluate scripts which use up the limits below; only what is used is taken from the machine.
@@ -18,8 +18,11 @@ const MAX_CALL_LEVELS: usize = 64;
 const MAX_EXPRESSION_DEPTH: usize = 64;
 const MAX_TEXT_BYTES: usize = 16_000_000;
 const MAX_LIST_ITEMS: usize = 1_000_000;
-const MAX_MAP_ITEMS: usize = 100_000;
+/// Few, since the engine counts them again at each change.
+const MAX_MAP_ITEMS: usize = 20_000;
 const MAX_VARIABLES: usize = 10_000;
+/// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
+const MAX_STEPS: u64 = 1_000_000_000;
 const MAX_MODULES: usize = 100;
 
 /// A new engine with all words, sharing the context.
@@ -50,10 +53,16 @@ pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
 /// Words that the engine keeps for a future of its own and that studies need as names.
 const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", "default"];
 
+/// Words of the engine that wait, or copy a function into itself, without end.
+const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
+
 /// Lets scripts use some reserved words as names.
 #[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
 fn free_words(engine: &mut Engine) {
     engine.on_parse_token(|token, _, _| match token {
+        Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
+            Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
+        }
         Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
         other => other,
     });
@@ -67,10 +76,12 @@ fn set_rules(engine: &mut Engine) {
         .set_fail_on_invalid_map_property(true)
         .set_optimization_level(OptimizationLevel::None)
         .disable_symbol("eval");
+    nesting::register(engine);
 }
 
 fn set_limits(engine: &mut Engine) {
     engine
+        .set_max_operations(MAX_STEPS)
         .set_max_call_levels(MAX_CALL_LEVELS)
         .set_max_expr_depths(MAX_EXPRESSION_DEPTH, MAX_EXPRESSION_DEPTH)
         .set_max_string_size(MAX_TEXT_BYTES)

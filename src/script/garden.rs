@@ -7,7 +7,7 @@ use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use super::reading::{self, part_named, summary};
-use crate::garden::{Garden, drawing};
+use crate::garden::{Garden, drawing_within};
 use crate::hydraulics::{Reading, RunError, run as run_garden};
 use crate::parts::Part;
 use crate::quantity::{Quantity, dim};
@@ -56,7 +56,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
             value_of(garden.number(path).map_err(raise)?)
         });
     let shared = context.clone();
-    engine.register_fn("to_debug", move |garden: Garden| drawing(&garden, shared.units()));
+    engine.register_fn("to_debug", move |garden: Garden| drawing_within(&garden, shared.units(), shared.width()));
     engine.register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()));
     let shared = context.clone();
     engine.register_fn("to_debug", move |reading: Reading| summary(&reading, &shared));
@@ -175,6 +175,17 @@ mod words {
         (0..garden.parts().len()).map(|place| garden.name(place).to_string().into()).collect()
     }
 
+    /// What the parts of a garden cost: one row for each part that has a price.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.dollars) >> head("spray", (1/8).inch).price(6.dollars);
+    /// sum(plot.bill()["price"])   // => $34.00
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bill(garden: Garden) -> Result<Table, Box<EvalAltResult>> {
+        reading::bill(&garden)
+    }
+
     /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
     ///
     /// ```hw
@@ -184,7 +195,8 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
-        Ok(drawing(&garden, context_of(&call)?.units()))
+        let context = context_of(&call)?;
+        Ok(drawing_within(&garden, context.units(), context.width()))
     }
 
     /// The garden with a line between two places, which closes a loop: it starts behind the first and ends behind the second.

@@ -31,7 +31,7 @@
 use super::Context;
 use super::areas::{AREAS, Area};
 use super::error::{Answer, ScriptError};
-use super::reference::{Word, first_line, unit_table, words};
+use super::reference::{Word, first_sentence, unit_table, words};
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use rhai::{Engine, FuncRegistration};
@@ -45,16 +45,17 @@ stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit(
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    let (of_topic, of_all, of_search) = (context.clone(), context.clone(), context.clone());
     FuncRegistration::new("help")
         .with_params_info(["topic: &str"])
         .with_comments(HELP_DOC.lines())
-        .register_into_engine(engine, |topic: &str| -> Answer<String> { Ok(topic_text(topic)?) });
-    FuncRegistration::new("help").register_into_engine(engine, overview);
+        .register_into_engine(engine, move |topic: &str| -> Answer<String> { Ok(topic_text(topic, of_topic.width())?) });
+    FuncRegistration::new("help").register_into_engine(engine, move || overview(of_all.width()));
     FuncRegistration::new("find_help")
         .with_params_info(["text: &str"])
         .with_comments(FIND_DOC.lines())
-        .register_into_engine(engine, search);
+        .register_into_engine(engine, move |text: &str| search(text, of_search.width()));
 }
 
 const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
@@ -76,28 +77,29 @@ pub fn topics() -> Vec<&'static str> {
 }
 
 /// The areas with their words.
-pub fn overview() -> String {
+pub fn overview(width: usize) -> String {
     let mut text = String::from("Areas of words; help(\"units\") tells about one, help(\"min\") about a word.\n");
     for area in AREAS {
         let names: Vec<&str> = words().iter().filter(|word| word.area == area.name).map(|word| word.name.as_str()).collect();
         let _ = write!(text, "\n{:<10} {}", area.name, area.title);
-        for line in wrap(&names.join(", "), 66) {
+        for line in wrap(&names.join(", "), WIDTH.min(width).saturating_sub(12).clamp(LEAST_WIDTH, 66)) {
             let _ = write!(text, "\n           {line}");
         }
     }
     text
 }
 
-/// Help on one topic: a word, an area or a unit.
+/// Help on one topic: a word, an area or a unit, for a terminal of so many columns.
 ///
 /// Errors: an unknown topic names the nearest.
-pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
+pub fn topic_text(topic: &str, width: usize) -> Result<String, ScriptError> {
     let topic = topic.trim().trim_end_matches("()");
     if topic.is_empty() {
-        return Ok(overview());
+        return Ok(overview(width));
     }
-    let area = AREAS.iter().filter(|area| area.name == topic).map(area_text);
-    let texts: Vec<String> = area.chain(words().iter().filter(|word| word.name == topic).map(word_text)).collect();
+    let area = AREAS.iter().filter(|area| area.name == topic).map(|area| area_text(area, width));
+    let texts: Vec<String> =
+        area.chain(words().iter().filter(|word| word.name == topic).map(|word| word_text(word, width))).collect();
     if !texts.is_empty() {
         return Ok(texts.join("\n\n"));
     }
@@ -110,10 +112,10 @@ pub fn topic_text(topic: &str) -> Result<String, ScriptError> {
 }
 
 /// The words whose name or documentation holds a text, one a line.
-pub fn search(text: &str) -> String {
+pub fn search(text: &str, width: usize) -> String {
     let wanted = text.to_lowercase();
     let hits = words().iter().filter(|word| word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted));
-    let lines: Vec<String> = hits.map(|word| format!("{}   {}", word.name, first_line(&word.doc))).collect();
+    let lines: Vec<String> = hits.map(|word| beside(&format!("{}   ", word.name), &first_sentence(&word.doc), width)).collect();
     if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
 }
 
@@ -122,18 +124,19 @@ pub fn signatures(name: &str) -> Vec<String> {
     words().iter().filter(|word| word.name == name).flat_map(|word| word.signatures.iter().cloned()).collect()
 }
 
-fn word_text(word: &Word) -> String {
-    format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc))
+fn word_text(word: &Word, width: usize) -> String {
+    format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc, width))
 }
 
-fn area_text(area: &Area) -> String {
-    let mut text = format!("{}: {}\n\n{}", area.name, area.title, plain(area.notes.trim()));
+fn area_text(area: &Area, width: usize) -> String {
+    let mut text = format!("{}: {}\n\n{}", area.name, area.title, plain(area.notes.trim(), width));
     if area.name == "units" {
         let _ = write!(text, "\n\n{}", unit_table().trim_end());
     }
     text.push('\n');
     for word in words().iter().filter(|word| word.area == area.name) {
-        let _ = write!(text, "\n{:<24} {}", word.signatures.first().map_or("", String::as_str), first_line(&word.doc));
+        let call = word.signatures.first().map_or("", String::as_str);
+        let _ = write!(text, "\n{}", beside(&format!("{call:<24} "), &first_sentence(&word.doc), width));
     }
     text
 }
@@ -147,11 +150,31 @@ fn unit_text(unit: &'static Unit) -> String {
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 
-/// Columns of help on a terminal.
+/// Columns of help on a wide terminal, and on the narrowest.
 const WIDTH: usize = 96;
+const LEAST_WIDTH: usize = 30;
+
+/// A text behind a word; what does not fit into the line stands below, indented.
+fn beside(word: &str, text: &str, width: usize) -> String {
+    let width = width.clamp(LEAST_WIDTH, WIDTH);
+    let indent = if word.len() + LEAST_WIDTH > width { 4 } else { word.len() };
+    let mut lines = Vec::new();
+    let mut rest = text.to_string();
+    if indent == word.len() {
+        lines = wrap(text, width - indent);
+        rest = lines.drain(1..).collect::<Vec<_>>().join(" ");
+        lines[0].insert_str(0, word);
+    } else {
+        lines.push(word.trim_end().to_string());
+    }
+    let below = if rest.is_empty() { Vec::new() } else { wrap(&rest, width - indent) };
+    lines.extend(below.into_iter().map(|line| format!("{}{line}", " ".repeat(indent))));
+    lines.join("\n")
+}
 
 /// Markdown for the terminal: fences go, examples are set in, paragraphs are broken to the width.
-fn plain(doc: &str) -> String {
+fn plain(doc: &str, width: usize) -> String {
+    let width = width.clamp(LEAST_WIDTH, WIDTH);
     let mut inside = false;
     let mut lines: Vec<String> = Vec::new();
     let mut paragraph = String::new();
@@ -165,20 +188,20 @@ fn plain(doc: &str) -> String {
             paragraph.push_str(line.trim());
             continue;
         }
-        lines.extend(take_paragraph(&mut paragraph));
+        lines.extend(take_paragraph(&mut paragraph, width));
         if fence {
             inside = !inside;
         } else {
             lines.push(if inside { format!("    {line}") } else { line.to_string() });
         }
     }
-    lines.extend(take_paragraph(&mut paragraph));
+    lines.extend(take_paragraph(&mut paragraph, width));
     lines.join("\n")
 }
 
-fn take_paragraph(paragraph: &mut String) -> Vec<String> {
+fn take_paragraph(paragraph: &mut String, width: usize) -> Vec<String> {
     let text = std::mem::take(paragraph);
-    if text.is_empty() { Vec::new() } else { wrap(&text, WIDTH) }
+    if text.is_empty() { Vec::new() } else { wrap(&text, width) }
 }
 
 fn wrap(text: &str, width: usize) -> Vec<String> {

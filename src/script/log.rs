@@ -9,7 +9,7 @@ use crate::findings::{counted, of_log};
 use crate::garden::Garden;
 use crate::operation::{DrawTime, Log, Moment, Programme, PumpRun, Tank, Timer, day_and_clock, days_and_clocks, time_in_words};
 use crate::parts::{Kind, Placing};
-use crate::quantity::{Dimension, Preference, Quantity, dim, find_unit, show_number};
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Sheet, Table, Values};
 use rhai::{Array, Dynamic};
 
@@ -264,9 +264,8 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Answer<Table> {
     .map_err(raise)
 }
 
-/// A log as the shell shows it.
-pub fn summary(log: &Log, context: &Context) -> String {
-    let system = context.units();
+/// A log in a few lines: how long, how often pumps ran.
+pub fn headline(log: &Log, system: UnitSystem) -> String {
     let events = log.events().len();
     let mut lines =
         vec![format!("{} from day 1, 00:00, {}", time_in_words(log.duration_s()).show(system), counted(events, "event"))];
@@ -290,6 +289,13 @@ pub fn summary(log: &Log, context: &Context) -> String {
             counted(log.busiest_hour(), "start")
         ));
     }
+    lines.join("\n")
+}
+
+/// A log as the shell shows it.
+pub fn summary(log: &Log, context: &Context) -> String {
+    let system = context.units();
+    let mut lines = vec![headline(log, system)];
     if let Ok(table) = water(log) {
         let sheet = Sheet { system, width: Some(context.width()), rows: Some(40), ..Sheet::default() };
         lines.push(table.show_on(&sheet));

@@ -33,6 +33,7 @@ pub mod language; // the script language, told in the help
 mod log; // a log as tables and text
 pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
+mod nesting; // how deep values may lie in each other
 pub mod operation; // the garden over time
 pub mod operators; // arithmetic and comparison of quantities and numbers
 pub mod paint; // what each piece of a script is, for colours
@@ -41,6 +42,7 @@ pub mod plan; // the garden from above
 pub mod present; // values as a notebook shows them
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
+pub mod rain; // rain on the ground
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod scan; // pieces of a text: comments, texts, words, symbols
@@ -55,6 +57,8 @@ mod syntax; // messages for scripts that do not parse
 
 pub mod tables; // tables: rows, columns, files
 mod written; // names in the order in which a closure writes them
+
+pub mod watch; // limits of time and memory
 
 pub use context::Context;
 pub use diagnostic::Diagnostic;

@@ -3,7 +3,7 @@
 //! The laws of dimensions are in `crate::quantity`; here they meet the operators of the script language.
 
 use super::error::{Answer, ScriptError, raise};
-use super::quantities::{as_quantity, value_of};
+use super::quantities::{as_quantity, too_large, value_of};
 use crate::quantity::{Quantity, QuantityError};
 use rhai::{Dynamic, Engine, INT};
 use std::cmp::Ordering;
@@ -95,7 +95,11 @@ fn quotient(a: f64, b: f64) -> Answer<f64> {
     if b == 0.0 {
         return Err(division_by_zero(&crate::quantity::show_number(a)).into());
     }
-    Ok(a / b)
+    let quotient = a / b;
+    if !quotient.is_finite() && a.is_finite() {
+        return Err(too_large().into());
+    }
+    Ok(quotient)
 }
 
 fn division_by_zero(value: &str) -> ScriptError {

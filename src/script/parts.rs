@@ -204,6 +204,10 @@ const REFINEMENTS: &[(&str, &str)] = &[
         "/// The arc that a head waters, in degrees; returns the part.\n///\n/// ```hw\n/// head(\"corner\", (1/8).inch).arc(90).arc   // => 90\n/// ```",
     ),
     (
+        "facing",
+        "/// Where the middle of a head's arc points, as a bearing: 0 along the y axis of the plan (its north), 90 along the x axis; returns\n/// the part. Unless said, arcs point to the middle of all places,\n/// quarter and half circles along the axes.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
+    ),
+    (
         "exponent",
         "/// The exponent of an emitter or leak in q = flow (P / pressure)^exponent; returns the part.\n///\n/// ```hw\n/// emitter(\"drip\", 1.gph, 15.psi).exponent(0.1).flow_at(30.psi)   // => 1.072 gph\n/// ```",
     ),
@@ -561,7 +565,7 @@ mod words {
     }
 
     /// A sprinkler head by the bore of its nozzle: q = 0.96 A sqrt(2 P / rho); or by a rated pair, see `rated`.
-    /// Refinements: `needs`, `rated`, `throws`, `arc`, `at`, `price`.
+    /// Refinements: `needs`, `rated`, `throws`, `arc`, `facing`, `at`, `price`.
     ///
     /// ```hw
     /// head("berry", (5/32).inch).needs(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm

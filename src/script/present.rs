@@ -5,9 +5,11 @@
 use super::Context;
 use super::figures::Chart;
 use super::findings::FindingList;
-use super::reading;
-use crate::findings::{Finding, of_run};
+use super::tables::WholeTable;
+use super::{log, reading};
+use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
+use crate::operation::Log;
 use crate::table::Table;
 use rhai::Dynamic;
 
@@ -30,10 +32,19 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     if let Some(table) = value.read_lock::<Table>() {
         return vec![Shown::Table(table.clone())];
     }
+    if let Some(table) = value.read_lock::<WholeTable>() {
+        return vec![Shown::Table(table.0.clone())];
+    }
     if let Some(reading) = value.read_lock::<Reading>() {
         let mut shown = vec![Shown::Text(reading::zones_in_words(&reading))];
         shown.extend(reading::table(&reading).ok().map(Shown::Table));
         shown.push(Shown::Findings(of_run(&reading, context.units())));
+        return shown;
+    }
+    if let Some(log) = value.read_lock::<Log>() {
+        let mut shown = vec![Shown::Text(log::headline(&log, context.units()))];
+        shown.extend(log::water(&log).ok().map(Shown::Table));
+        shown.push(Shown::Findings(of_log(&log, context.units())));
         return shown;
     }
     if let Some(findings) = value.read_lock::<FindingList>() {

@@ -38,8 +38,8 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<Quantity>("Quantity");
     for unit in UNITS {
         for name in unit.names {
-            engine.register_get(*name, move |value: &mut INT| Quantity::written(*value as f64, unit));
-            engine.register_get(*name, move |value: &mut f64| Quantity::written(*value, unit));
+            engine.register_get(*name, move |value: &mut INT| Quantity::checked(*value as f64, unit).map_err(raise));
+            engine.register_get(*name, move |value: &mut f64| Quantity::checked(*value, unit).map_err(raise));
         }
     }
     operators::register(engine);
@@ -72,12 +72,17 @@ pub fn as_quantity(value: &Dynamic) -> Option<Quantity> {
 /// Errors: a result that is not finite.
 pub fn value_of(quantity: Quantity) -> Answer<Dynamic> {
     if !quantity.si.is_finite() {
-        return Err(ScriptError::new("the result is too large or not a number").into());
+        return Err(too_large().into());
     }
     if quantity.dimension.is_number() {
         return Ok(Dynamic::from_float(quantity.si));
     }
     Ok(Dynamic::from(quantity))
+}
+
+/// The error of a result that is not finite.
+pub(super) fn too_large() -> ScriptError {
+    ScriptError::new("the result is too large or not a number").with_hint("check the numbers and their units")
 }
 
 /// The SI value of an argument that must have a dimension; `what` names word and argument, as in `hose: length`.

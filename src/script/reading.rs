@@ -5,6 +5,7 @@
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use crate::findings::of_run;
+use crate::garden::Garden;
 use crate::hydraulics::{PartState, Reading};
 use crate::parts::{Kind, Part, Placing};
 use crate::quantity::{Preference, dim, find_unit};
@@ -36,6 +37,18 @@ fn reached(reading: &Reading) -> impl Iterator<Item = &PartState> {
     reading.parts.iter().filter(|state| reading.open[state.place] && state.pressure_out_pa.is_some())
 }
 
+/// All parts that have a price.
+pub fn bill(garden: &Garden) -> Answer<Table> {
+    let priced: Vec<(usize, f64)> =
+        garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.si("price")?))).collect();
+    Table::new(vec![
+        Column::texts("part", priced.iter().map(|(place, _)| garden.name(*place))),
+        Column::texts("kind", priced.iter().map(|(place, _)| garden.parts()[*place].spec().word.replace('_', " "))),
+        Column::quantities("price", priced.iter().map(|(_, price)| Some(*price)), dim::MONEY, Preference::Usual),
+    ])
+    .map_err(raise)
+}
+
 /// All parts that water reaches.
 pub fn table(reading: &Reading) -> Answer<Table> {
     let garden = &reading.garden;
@@ -53,11 +66,11 @@ pub fn table(reading: &Reading) -> Answer<Table> {
         column("pressure", dim::PRESSURE, &|state| state.pressure_out_pa),
         column("loss", dim::PRESSURE, &|state| Some(state).filter(inline).and_then(PartState::loss_pa)),
         column("speed", dim::SPEED, &|state| state.speed_m_per_s),
-        column("reynolds", dim::NUMBER, &|state| state.reynolds.map(f64::round)),
         Column {
             name: "state".into(),
             values: Values::Texts(states.iter().map(|state| state_in_words(reading, state)).collect()),
         },
+        column("reynolds", dim::NUMBER, &|state| state.reynolds.map(f64::round)),
     ];
     Table::new(columns).map_err(raise)
 }

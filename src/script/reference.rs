@@ -126,3 +126,11 @@ fn markdown(comments: &[String]) -> String {
 pub fn first_line(doc: &str) -> &str {
     doc.lines().next().unwrap_or("")
 }
+
+/// The first sentence of a documentation, without what an example or a list behind it says.
+pub fn first_sentence(doc: &str) -> String {
+    let paragraph: Vec<&str> = doc.lines().map(str::trim).take_while(|line| !line.is_empty()).collect();
+    let text = paragraph.join(" ");
+    let end = text.find(". ").map_or(text.len(), |at| at + 1);
+    text[..end].to_string()
+}

@@ -2,7 +2,7 @@
 //!
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
-use super::diagnostic::Diagnostic;
+use super::diagnostic::{Diagnostic, Trouble};
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
@@ -146,6 +146,21 @@ impl Session {
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
         self.ended = false;
+        let context = self.context.clone();
+        let watched = context.watch.begin();
+        let mut on_result = |mut cell: CellResult| {
+            if let Some(error) = cell.error.as_mut().filter(|error| error.kind == Trouble::Stopped)
+                && let Some(limit) = context.watch.message()
+            {
+                (error.kind, error.message, error.hint) = (limit.kind, limit.message, limit.hint);
+            }
+            on_result(cell);
+        };
+        self.evaluate_watched(name, text, &mut on_result);
+        drop(watched);
+    }
+
+    fn evaluate_watched(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
         let lines_before = self.entries.add(name, text);
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();

@@ -127,7 +127,6 @@ pub fn leaves_its_value(method: &str) -> bool {
         "sub_string",
         "to_upper",
         "to_lower",
-        "curry",
         "to_int",
         "to_float",
         "type_of",

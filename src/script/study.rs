@@ -113,6 +113,7 @@ fn add(axes: Axes, name: &str, values: &Array) -> Answer<Axes> {
 
 pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
     let context = context_of(call)?;
+    context.draws(axes.samples());
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
     let plan = Plan::new(garden, axes, &names).map_err(raise)?;
     let swept = match context.next_part(axes.cases()) {
@@ -136,6 +137,7 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
     let context = context_of(call)?;
+    context.draws(axes.samples());
     let path = context.folder.file(file).map_err(raise)?;
     if path.extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));

@@ -22,7 +22,9 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
             hint: Some(format!("import it first, as in: import \"{name}\" as {name};")),
             ..Diagnostic::new(Trouble::Name, format!("there is no module '{name}'"))
         },
-        E::Reserved(word) if word == "eval" => syntax("'eval' is switched off".into(), "write the statements directly"),
+        E::Reserved(word) if switched_off(word).is_some() => {
+            syntax(format!("'{word}' is switched off"), switched_off(word).unwrap_or_default())
+        }
         E::Reserved(word) => syntax(format!("'{word}' is a word of the script language and no name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
@@ -87,9 +89,12 @@ pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
     Some((format!("this {symbol} is never closed"), Some(format!("close it with {closing}"))))
 }
 
-/// For a word of the language where a name is wanted: the message.
+/// For a word that is switched off, and for a word of the language where a name is wanted: the message.
 pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
     let word = place.text.get(place.range.clone())?;
+    if let Some(hint) = switched_off(word) {
+        return Some((format!("'{word}' is switched off"), Some(hint.into())));
+    }
     let wants_name =
         matches!(error, ParseErrorType::VariableExpected | ParseErrorType::FnMissingName | ParseErrorType::Reserved(_));
     let taken = wants_name && is_name(word);
@@ -143,14 +148,24 @@ fn bad_input(error: &LexError) -> Diagnostic {
         LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
         LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
         LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
-        LexError::ImproperSymbol(symbol, _) if symbol == "eval" => {
-            ("'eval' is switched off".to_string(), "write the statements directly")
+        LexError::ImproperSymbol(symbol, _) if switched_off(symbol).is_some() => {
+            (format!("'{symbol}' is switched off"), switched_off(symbol).unwrap_or_default())
         }
         LexError::UnexpectedInput(text) => (format!("'{text}' has no meaning here"), symbol_hint(text)),
         LexError::ImproperSymbol(symbol, _) => (format!("'{symbol}' has no meaning here"), operator_hint(symbol)),
         other => (sentence(&other.to_string(), "this cannot be read"), ""),
     };
     Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Syntax, message) }
+}
+
+/// What to do instead of a word of the script language that studies may not use.
+fn switched_off(word: &str) -> Option<&'static str> {
+    match word {
+        "eval" => Some("write the statements directly"),
+        "curry" => Some("write a closure that calls the function, as in |x| f(1, x)"),
+        "sleep" => Some("leave it out; a study has nothing to wait for"),
+        _ => None,
+    }
 }
 
 fn symbol_hint(text: &str) -> &'static str {

@@ -28,6 +28,10 @@ t.filter(|r| r.loss < 5.psi).rows       // => 1
 ```
 "#;
 
+/// A table that shows all its rows.
+#[derive(Clone, Debug)]
+pub struct WholeTable(pub Table);
+
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<Table>("a table");
@@ -41,6 +45,14 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         let see_all = "show(table) shows all".to_string();
         table.show_on(&Sheet { system: shared.units(), width: Some(shared.width()), see_all, ..Sheet::default() })
     });
+    engine.register_type_with_name::<WholeTable>("a table shown whole");
+    for word in ["to_debug", "to_string"] {
+        let shared = context.clone();
+        engine.register_fn(word, move |table: WholeTable| {
+            let sheet = Sheet { system: shared.units(), width: Some(shared.width()), rows: None, ..Sheet::default() };
+            table.0.show_on(&sheet)
+        });
+    }
     engine.register_fn("to_string", |table: Table| format!("a table of {} rows", table.rows()));
     engine.register_global_module(exported_module!(words).into());
 }
@@ -147,8 +159,9 @@ fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<c
 }
 
 /// Rows by chance: those whose random numbers are the smallest.
-fn chosen_rows(table: &Table, n: INT, seed: INT) -> Answer<Table> {
+fn chosen_rows(call: &NativeCallContext, table: &Table, n: INT, seed: INT) -> Answer<Table> {
     let samples = Samples { n: table.rows(), seed: seed as u64, spreading: Spreading::Independent };
+    context_of(call)?.draws(Some(samples));
     let mut rows: Vec<usize> = (0..table.rows()).collect();
     rows.sort_by(|a, b| samples.uniform(*a, 0).total_cmp(&samples.uniform(*b, 0)));
     rows.truncate(count(n));
@@ -374,13 +387,13 @@ mod words {
     /// t.some_rows(10, 7).rows   // => 10
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn some_rows(table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
-        chosen_rows(&table, n, 1)
+    pub fn some_rows(call: NativeCallContext, table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&call, &table, n, 1)
     }
 
     #[rhai_fn(name = "some_rows", return_raw)]
-    pub fn some_rows_from(table: Table, n: INT, seed: INT) -> Result<Table, Box<EvalAltResult>> {
-        chosen_rows(&table, n, seed)
+    pub fn some_rows_from(call: NativeCallContext, table: Table, n: INT, seed: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&call, &table, n, seed)
     }
 
     /// A row as a map of its cells; the first is number 0.
@@ -486,11 +499,9 @@ mod words {
     /// // => -----
     /// // =>    40
     /// ```
-    #[rhai_fn(name = "show", return_raw)]
-    pub fn show_whole(call: NativeCallContext, table: Table) -> Result<String, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let sheet = Sheet { system: context.units(), width: Some(context.width()), rows: None, ..Sheet::default() };
-        Ok(table.show_on(&sheet))
+    #[rhai_fn(name = "show")]
+    pub fn show_whole(table: Table) -> WholeTable {
+        WholeTable(table)
     }
 
     /// Writes a table beside the script as .csv, .parquet, .json or .md, with the units in the heads of the columns.

@@ -70,8 +70,9 @@ impl<'s> Desk<'s> {
     }
 
     fn help(&self, topic: Option<&str>) -> io::Result<Answer> {
-        match topic.map(help::topic_text) {
-            None => say(&help::overview())?,
+        let width = self.session.context().width();
+        match topic.map(|topic| help::topic_text(topic, width)) {
+            None => say(&help::overview(width))?,
             Some(Ok(text)) => say(&text)?,
             Some(Err(error)) => say(&format!("{error}; {}", error.hint.as_deref().unwrap_or_default()))?,
         }

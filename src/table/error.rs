@@ -54,6 +54,8 @@ pub enum TableError {
     ForeignColumn { column: String, found: String },
     #[error("'{path}' is not a readable parquet file: {reason}")]
     Unreadable { path: String, reason: String },
+    #[error("a table of {rows} rows and {columns} columns is too large: at most {most} cells fit")]
+    TooLarge { rows: usize, columns: usize, most: usize },
     #[error(transparent)]
     File(#[from] FileError),
     /// The table library refused what should not fail; this is a fault of hosewright.
@@ -100,6 +102,7 @@ impl TableError {
             TableError::UnknownFile { .. } => "use a name that ends with .csv or .parquet; .json and .md can only be written",
             TableError::ForeignColumn { .. } => "write the file again with that column as text or number",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",
+            TableError::TooLarge { .. } => "filter the rows or select the columns first; does a loop add to it without end?",
             TableError::File(error) => return Some(error.hint()),
             TableError::Frame { .. } => return None,
         };

@@ -1,7 +1,7 @@
 //! Joining two tables on a column that both have.
 
 use super::group::{Key, keys};
-use super::{Kind, Table, TableError};
+use super::{Kind, Table, TableError, check_size};
 use std::collections::HashMap;
 
 /// Which rows a join keeps.
@@ -28,9 +28,13 @@ impl Table {
         for (row, key) in keys(&other.column(on)?).into_iter().enumerate() {
             partners.entry(key).or_default().push(row);
         }
+        let own = keys(&self.column(on)?);
+        let partners_of = |key: &Key| if *key == Key::Missing { None } else { partners.get(key) };
+        let rows = own.iter().map(|key| partners_of(key).map_or(usize::from(join == Join::Left), Vec::len));
+        check_size(rows.fold(0, usize::saturating_add), self.names().len() + other.names().len())?;
         let (mut left_rows, mut right_rows) = (Vec::new(), Vec::new());
-        for (row, key) in keys(&self.column(on)?).into_iter().enumerate() {
-            match partners.get(&key).filter(|_| key != Key::Missing) {
+        for (row, key) in own.into_iter().enumerate() {
+            match partners_of(&key) {
                 Some(found) => found.iter().for_each(|partner| {
                     left_rows.push(Some(row));
                     right_rows.push(Some(*partner));

@@ -52,6 +52,17 @@ pub use stream::TableFile;
 
 use polars::prelude::DataFrame;
 
+/// More cells than any study needs, about 2 GB of numbers; it keeps a loop that adds without end from using up the memory.
+const MOST_CELLS: usize = 250_000_000;
+
+/// Refuses a table that would be too large, before it is made.
+fn check_size(rows: usize, columns: usize) -> Result<(), TableError> {
+    if rows.saturating_mul(columns) > MOST_CELLS {
+        return Err(TableError::TooLarge { rows, columns, most: MOST_CELLS });
+    }
+    Ok(())
+}
+
 /// A table whose columns keep their unit.
 ///
 /// It has at least one column; names are unique, not blank, and carry no blanks at their ends. Rows are numbered from 0.

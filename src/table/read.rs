@@ -141,19 +141,23 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
 /// The SI value of a field below a heading: a number, or a text such as `5/8` or `12 ft` of the dimension of the heading.
 fn number_in(text: &str, says: Says) -> Option<f64> {
     if let Some(value) = plain_number(text) {
-        return Some(says.to_si(value));
+        return finite(says.to_si(value));
     }
     let Says::Unit(unit) = says else { return None };
     let quantity = read_quantity(text).ok()?;
     if quantity.dimension.is_number() {
-        return Some(unit.to_si(quantity.si));
+        return finite(unit.to_si(quantity.si));
     }
     (quantity.dimension == unit.dimension).then_some(quantity.si)
 }
 
 /// A finite decimal number.
 fn plain_number(text: &str) -> Option<f64> {
-    text.trim().parse().ok().filter(|value: &f64| value.is_finite())
+    text.trim().parse().ok().and_then(finite)
+}
+
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
 }
 
 /// The values of a column of a parquet file.

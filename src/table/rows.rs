@@ -1,8 +1,13 @@
 //! Choosing, ordering and adding rows.
 
-use super::{Cell, Column, Kind, Table, TableError, Values};
+use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
+
+/// A table in so few pieces stays as it is.
+const FEW_PIECES: usize = 16;
+/// Pieces of fewer rows, on average, are put together.
+const SMALL_PIECE_ROWS: usize = 1000;
 
 /// Direction of a sort.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -76,7 +81,14 @@ impl Table {
                 return Err(TableError::DifferentKinds { column: name.clone(), left, right });
             }
         }
-        Ok(self.with_frame(self.frame.vstack(&other.frame.select(&names)?)?))
+        check_size(self.rows().saturating_add(other.rows()), names.len())?;
+        let mut frame = self.frame.vstack(&other.frame.select(&names)?)?;
+        // Tables that grow by a few rows at a time would become lists of crumbs.
+        let pieces = frame.first_col_n_chunks();
+        if pieces > FEW_PIECES && frame.height() < pieces * SMALL_PIECE_ROWS {
+            frame.rechunk_mut();
+        }
+        Ok(self.with_frame(frame))
     }
 
     /// The number of the row with the highest or lowest value of a numeric column; the first one of equals.

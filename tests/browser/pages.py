@@ -203,6 +203,34 @@ class Reports(Pages):
             self.assertEqual(driver.find_elements(By.CSS_SELECTOR, unnamed), [])
             picture(driver, f"report-{width}-{'dark' if dark else 'light'}")
 
+    def test_the_studies_that_come_along_are_whole_at_every_width(self):
+        for study in sorted((ROOT / "scripts").glob("*.rhai")):
+            shutil.copy(study, self.folder)
+        for name in ["switch-settings", "three-boosters", "what-helps", "night-starts"]:
+            subprocess.run([PROGRAM, "run", str(self.folder / f"{name}.rhai"), "--report"], stdout=subprocess.DEVNULL)
+            for width, dark in [(390, False), (1000, False), (1400, True)]:
+                driver = self.open((self.folder / f"{name}.html").as_uri(), width=width, dark=dark)
+                self.assertLessEqual(driver.execute_script("return document.documentElement.scrollWidth"), width)
+                # Code and texts are broken, not cut; only what stands in columns may scroll, and says so by a tab stop.
+                cut = driver.execute_script(
+                    "return [...document.querySelectorAll('pre, .scroll')].filter(e => e.scrollWidth > e.clientWidth + 1"
+                    " && e.tabIndex < 0).map(e => e.textContent.slice(0, 60))"
+                )
+                self.assertEqual(cut, [])
+                levels = driver.execute_script("return [...document.querySelectorAll('h1,h2,h3,h4')].map(e => Number(e.tagName[1]))")
+                self.assertEqual(levels[0], 1)
+                self.assertTrue(all(b - a <= 1 for a, b in zip(levels, levels[1:])), levels)
+                drawings = driver.find_elements(By.CSS_SELECTOR, "figure svg, figure img")
+                # A title, and behind it a description of the data.
+                named = [d.get_attribute("aria-label") or d.get_attribute("alt") for d in drawings]
+                self.assertTrue(all(named), named)
+                told = driver.execute_script("return [...document.querySelectorAll('figure svg > desc')].map(e => e.textContent)")
+                self.assertTrue(all(len(text) > 20 for text in told) and len(told) == len(drawings), told)
+                self.assertEqual(weak_contrasts(driver), [])
+                picture(driver, f"{name}-{width}-{'dark' if dark else 'light'}")
+                self.is_quiet(driver, "file:")
+                driver.quit()
+
     def test_a_printed_report_shows_all_rows(self):
         driver = self.open(self.report("plot.rhai", STUDY).as_uri())
         driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
@@ -214,7 +242,7 @@ class LivePages(Pages):
     def live(self, text):
         self.file = self.folder / "plot.rhai"
         self.file.write_text(text)
-        server = subprocess.Popen([PROGRAM, "live", str(self.file)], stdout=subprocess.PIPE, text=True)
+        self.server = server = subprocess.Popen([PROGRAM, "live", str(self.file)], stdout=subprocess.PIPE, text=True)
         self.addCleanup(lambda: (server.kill(), server.wait(), server.stdout.close()))
         line = server.stdout.readline()
         self.url = next(word for word in line.split() if word.startswith("http://127.0.0.1:"))
@@ -284,6 +312,33 @@ class LivePages(Pages):
         self.file.write_text("// # Long\n6 * 9;\n")
         wait_for(lambda: "54" in driver.find_element(By.CSS_SELECTOR, "#cell-1 .body").text, "the next edit")
         self.is_quiet(driver, self.url)
+
+    def test_two_pages_stand_alike_and_a_stopped_server_is_told(self):
+        url = self.live(STUDY)
+        one, other = self.open(url), self.open(url)
+        self.connected(one)
+        self.connected(other)
+        one.find_element(By.CSS_SELECTOR, "input[type=range]").send_keys(Keys.END)
+        words = lambda driver: driver.find_element(By.CSS_SELECTOR, ".slider output").text
+        wait_for(lambda: words(one) == words(other) == "300 ft", "both pages to say 300 ft")
+        handle = lambda driver: driver.find_element(By.CSS_SELECTOR, "input[type=range]").get_property("value")
+        wait_for(lambda: handle(other) == "300", "the other handle to move")
+        self.server.kill()
+        self.server.wait()
+        wait_for(lambda: "not connected" in one.find_element(By.ID, "state").text, "the page to say so")
+        self.assertIn("trouble", one.find_element(By.ID, "status").get_attribute("class"))
+        self.assertIn("berry", one.find_element(By.ID, "study").text)
+
+    def test_a_long_run_says_how_far_it_is(self):
+        driver = self.open(self.live("// # Long\n6 * 7;\n"))
+        self.connected(driver)
+        slow = "".join(f"// ## Part {n}\nlet t{n} = 0; for j in 0..400000 {{ t{n} += j; }}\n{n};\n" for n in range(8))
+        self.file.write_text("// # Long\n" + slow)
+        state = lambda: driver.find_element(By.ID, "state").text
+        wait_for(lambda: state().startswith("running"), "the state of the run")
+        self.assertTrue(driver.find_element(By.ID, "progress").is_displayed())
+        picture(driver, "live-running")
+        wait_for(lambda: state() == "up to date", "the end of the run", 60)
 
     def test_every_width_and_scheme_of_the_live_page_is_readable(self):
         url = self.live(STUDY)

@@ -31,6 +31,8 @@ use worker::Wish;
 const MOST_CONNECTIONS: usize = 32;
 /// How long nothing may happen on a stream of events before a comment is sent to see whether anybody listens.
 const HEARTBEAT: Duration = Duration::from_secs(10);
+/// How long somebody may take to read an answer.
+const PATIENCE: Duration = Duration::from_secs(10);
 /// Files beside the study that a page may link to.
 const SERVED: &[(&str, &str)] = &[
     ("csv", "text/csv; charset=utf-8"),
@@ -122,6 +124,7 @@ fn answer(mut stream: TcpStream, shared: &Shared) -> io::Result<()> {
 /// The stream of events: first how things stand, then everything new.
 fn tell(mut stream: TcpStream, shared: &Shared) -> io::Result<()> {
     let news = shared.board.listen();
+    stream.set_write_timeout(Some(PATIENCE))?; // Whoever does not read loses the connection.
     stream.write_all(
         b"HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\nCache-Control: no-store\r\nX-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n",
     )?;
@@ -169,7 +172,7 @@ fn refuse(mut stream: TcpStream, status: u16, reason: &str) -> io::Result<()> {
 }
 
 fn send(stream: &mut TcpStream, status: u16, kind: &str, body: &[u8]) -> io::Result<()> {
-    stream.set_write_timeout(Some(Duration::from_secs(10)))?;
+    stream.set_write_timeout(Some(PATIENCE))?;
     let phrase = match status {
         200 => "OK",
         202 => "Accepted",

@@ -159,6 +159,7 @@ impl Worker {
         let time = format!("{:.0} ms", took.as_secs_f64() * 1000.0);
         match lines.len() {
             0 => "nothing had to run again".into(),
+            1 if all == 1 => format!("ran the statement in {time}"),
             n if n == all => format!("ran all {n} statements in {time}"),
             1 => format!("ran 1 of {all} statements, line {}, in {time}", lines[0]),
             n if n <= 6 => format!("ran {n} of {all} statements, lines {}, in {time}", lines.join(", ")),

@@ -22,9 +22,13 @@ function show(cells) {
     put(box("source"), view.code);
     const controls = box("controls");
     if (controls.dataset.key !== view.controls_key) { controls.dataset.key = view.controls_key; put(controls, view.controls); }
-    for (const [name, words] of view.standing)
+    for (const [name, words, value] of view.standing)
       for (const input of controls.querySelectorAll("input"))
-        if (input.dataset.slider === name) input.parentNode.querySelector("output").textContent = words;
+        if (input.dataset.slider === name) {
+          input.parentNode.querySelector("output").textContent = words;
+          // A handle that is being moved here knows better than what comes back.
+          if (input !== document.activeElement && !sending) input.value = value;
+        }
     put(box("body"), view.body);
   });
   while (study.children.length > cells.length) study.lastElementChild.remove();
@@ -36,6 +40,7 @@ function listen() {
   events.addEventListener("running", event => {
     const progress = JSON.parse(event.data);
     say("running " + progress.done + " of " + progress.total);
+    note.textContent = "";
     bar.hidden = progress.total < 2;
     bar.max = progress.total; bar.value = progress.done;
   });

@@ -14,15 +14,19 @@ pub use outputs::percent;
 use super::cells::{Cell, cells};
 use super::date::Moment;
 use super::workbook::{Step, Workbook};
-use crate::quantity::{Quantity, UnitSystem, show_number};
+use crate::quantity::{Quantity, UnitSystem};
 use crate::script::paint::{Role, roles};
 use crate::script::sliders::Slider;
 use node::{Node, element, text};
 use prose::Heading;
+use std::collections::BTreeSet;
 
 const STYLE: &str = include_str!("style.css");
 const TABLES: &str = include_str!("tables.js");
 const LIVE: &str = include_str!("live.js");
+
+/// A cell that took less says nothing of it, s.
+const WORTH_TELLING_S: f64 = 0.1;
 
 /// Whether the page stands in a file or is served and kept current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,8 +45,8 @@ pub struct CellView {
     pub controls_key: String,
     /// What the cell shows.
     pub body: String,
-    /// Where each slider stands, in words.
-    pub standing: Vec<(String, String)>,
+    /// Where each slider stands, in words and as the number of its control.
+    pub standing: Vec<(String, String, f64)>,
     #[serde(skip)]
     headings: Vec<Heading>,
     #[serde(skip)]
@@ -72,10 +76,11 @@ fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn F
     let took_s: f64 = steps.iter().map(|step| step.result.took.as_secs_f64()).sum();
     let mut body: Vec<Node> =
         steps.iter().enumerate().flat_map(|(at, step)| show(step, format!("{}-{}", index + 1, at + 1))).collect();
-    if used == Use::File && !steps.is_empty() {
+    if used == Use::File && took_s >= WORTH_TELLING_S {
         body.push(element("p", "took", vec![text(format!("took {}", in_time(took_s)))]));
     }
-    let standing = sliders.iter().map(|slider| (slider.name.clone(), stands_at(slider))).collect();
+    let standing =
+        sliders.iter().map(|slider| (slider.name.clone(), stands_at(slider), in_its_unit(slider, slider.value))).collect();
     let ends = |slider: &&Slider| format!("{}|{}|{}|{}", slider.name, slider.low, slider.high, slider.start);
     CellView {
         prose: if cell.prose.is_empty() { String::new() } else { prose::prose(&cell.prose, &headings).write() },
@@ -91,23 +96,35 @@ fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn F
 
 /// Code behind a line that folds it, painted.
 fn code(cell: &Cell) -> Node {
-    let painted = roles(&cell.code).into_iter().map(|(role, range)| {
-        let part = text(&cell.code[range]);
-        match role {
-            Role::Comment => element("span", "c", vec![part]),
-            Role::Text => element("span", "s", vec![part]),
-            Role::Number => element("span", "n", vec![part]),
-            Role::Unit => element("span", "u", vec![part]),
-            Role::Keyword => element("span", "k", vec![part]),
-            Role::Call => element("span", "f", vec![part]),
-            Role::Plain => part,
+    let mut rows = vec![Vec::new()];
+    for (role, range) in roles(&cell.code) {
+        for piece in cell.code[range].split_inclusive('\n') {
+            rows.last_mut().expect("there is a first row").push(painted(role, piece));
+            if piece.ends_with('\n') {
+                rows.push(Vec::new());
+            }
         }
-    });
+    }
+    // A row for each line, so that the rest of a line that is broken hangs behind its beginning.
+    let rows = rows.into_iter().map(|row| element("span", "row", row)).collect();
     let lines = cell.code.matches('\n').count() + 1;
     let first = cell.lines.1 + 1 - lines.min(cell.lines.1);
     let label = if lines == 1 { format!("line {first}") } else { format!("lines {first} to {}", cell.lines.1) };
-    let script = element("pre", "script", vec![element("code", "", painted.collect())]).with("tabindex", "0");
+    let script = element("pre", "script", vec![element("code", "", rows)]);
     element("details", "code", vec![element("summary", "", vec![text(label)]), script]).with("open", "")
+}
+
+fn painted(role: Role, piece: &str) -> Node {
+    let part = text(piece);
+    match role {
+        Role::Comment => element("span", "c", vec![part]),
+        Role::Text => element("span", "s", vec![part]),
+        Role::Number => element("span", "n", vec![part]),
+        Role::Unit => element("span", "u", vec![part]),
+        Role::Keyword => element("span", "k", vec![part]),
+        Role::Call => element("span", "f", vec![part]),
+        Role::Plain => part,
+    }
 }
 
 /// A slider: to move on the live page, in words in a file.
@@ -167,7 +184,7 @@ fn step_of(slider: &Slider, low: f64, high: f64) -> f64 {
 }
 
 fn in_time(seconds: f64) -> String {
-    if seconds < 1.0 { format!("{:.1} ms", seconds * 1000.0) } else { format!("{} s", show_number(seconds)) }
+    if seconds < 1.0 { format!("{:.0} ms", seconds * 1000.0) } else { format!("{seconds:.1} s") }
 }
 
 /// The whole page.
@@ -260,7 +277,7 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     };
     let mut list = vec![("study", book.name().to_string()), ("made by", format!("hosewright {}", env!("CARGO_PKG_VERSION")))];
     list.push(("units", units.to_string()));
-    list.push(("random draws", draws(book.source())));
+    list.push(("random draws", draws(book)));
     if used == Use::File {
         list.push(("run on", moment.to_string()));
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
@@ -273,18 +290,12 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     element("footer", "", vec![mind, element("dl", "", rows.collect())])
 }
 
-/// From which seed random numbers are drawn, as far as the study says.
-fn draws(source: &str) -> String {
-    let mut seeds: Vec<&str> = source
-        .match_indices("seed(")
-        .map(|(at, mark)| source[at + mark.len()..].split(')').next().unwrap_or("").trim())
-        .filter(|seed| !seed.is_empty() && seed.len() < 40)
-        .collect();
-    seeds.dedup();
-    let sampled = ["normal(", "between(", "samples("].iter().any(|word| source.contains(word));
-    match (seeds.is_empty(), sampled) {
-        (false, _) => format!("seed {}", seeds.join(", ")),
-        (true, true) => "seed 1, as nothing else is said".to_string(),
-        (true, false) => "none".to_string(),
+/// The seeds from which samples were drawn, each with the numbers of samples.
+fn draws(book: &Workbook) -> String {
+    let drawn: BTreeSet<(u64, usize)> = book.steps().iter().flat_map(|step| step.result.drawn.iter().copied()).collect();
+    if drawn.is_empty() {
+        return "none".to_string();
     }
+    let one = |(seed, n): &(u64, usize)| format!("{n} from the seed {seed}");
+    drawn.iter().map(one).collect::<Vec<_>>().join(", ")
 }

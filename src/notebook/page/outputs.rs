@@ -4,7 +4,7 @@ use super::node::{Node, element, text};
 use super::prose::lines;
 use super::svg;
 use crate::files::{Folder, read_text};
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, NOTHING};
 use crate::notebook::workbook::{Step, StepResult};
 use crate::quantity::UnitSystem;
 use crate::script::Diagnostic;
@@ -110,7 +110,7 @@ pub fn percent(content: &str) -> String {
 
 fn findings(list: &[Finding]) -> Vec<Node> {
     if list.is_empty() {
-        return vec![element("p", "well", vec![text("Nothing to mind was found.")])];
+        return vec![element("p", "well", vec![text(NOTHING)])];
     }
     let items = list.iter().map(|finding| {
         let class = match finding.level {

@@ -64,9 +64,14 @@ fn is_harmless(link: &str) -> bool {
     scheme.is_none_or(|scheme| scheme.contains(['/', '?', '#']) || matches!(scheme.as_str(), "http" | "https" | "mailto"))
 }
 
-/// Plain lines as a block.
+/// Plain lines as a block; those that stand in columns are not broken.
 pub fn lines(content: &str) -> Node {
-    super::node::element("pre", "text", vec![text(content)])
+    let rule = |line: &str| line.len() > 2 && line.bytes().all(|byte| byte == b'-');
+    let in_columns = content.lines().any(|line| rule(line) || line.trim_start().contains("   "));
+    let class = if in_columns { "text columns" } else { "text" };
+    let block = super::node::element("pre", class, vec![text(content)]);
+    // What scrolls by itself has a tab stop, so that it scrolls by the keyboard too.
+    if in_columns { block.with("tabindex", "0") } else { block }
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ pub fn picture(kind: &str, bytes: &[u8], file: &str) -> Node {
 }
 
 fn with_caption(content: Node, file: Option<&str>) -> Node {
-    let mut children = vec![element("div", "scroll", vec![content])];
+    let mut children = vec![element("div", "scroll", vec![content]).with("tabindex", "0")];
     children.extend(file.map(|file| element("figcaption", "", vec![text(format!("saved as {file}"))])));
     element("figure", "", children)
 }

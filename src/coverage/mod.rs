@@ -1,0 +1,16 @@
+//! Rain on the ground: what heads throw where, how even it is, and how long it must last.
+//!
+//! It takes places, throws and flows of heads from a reading. It knows nothing of wind, slope, soil, crops or weather, nor of
+//! scripts and pictures; emitters and soakers water a spot or a row, and are left out.
+//!
+//! - `evenness`: what catches say of themselves
+//! - `spray`: one head, its sector of ground, and how its rain thins out
+//! - `rain`: all heads over a bed
+
+mod evenness;
+mod rain;
+mod spray;
+
+pub use evenness::{Evenness, christiansen_expected, low_quarter_expected};
+pub use rain::{Bed, CoverageError, Rain, application_rate, run_time_s};
+pub use spray::{Pattern, Spray, middle_of_arc_deg};

@@ -1,0 +1,239 @@
+//! The rain of all heads over a bed.
+
+use super::evenness::Evenness;
+use super::spray::{Pattern, Spray, middle_of_arc_deg};
+use crate::hydraulics::Reading;
+use crate::parts::{Kind, Part};
+use crate::quantity::{Quantity, dim};
+use thiserror::Error;
+
+/// Spots along the longer side of a bed.
+const SPOTS: f64 = 60.0;
+/// Spots along the shorter one at least.
+const LEAST_SPOTS: usize = 4;
+
+/// Why no rain can be told.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum CoverageError {
+    #[error("rain: the head '{head}' runs, but has no {missing}")]
+    Unknown { head: String, missing: &'static str },
+    #[error("rain: no head throws water here")]
+    NoHeads,
+    #[error("rain: the bed is {} by {}; expected a rectangle of ground", in_words(*.width_m), in_words(*.height_m))]
+    NoGround { width_m: f64, height_m: f64 },
+    #[error("rain: none of the water falls on the bed")]
+    Dry,
+}
+
+impl CoverageError {
+    /// What to do about it.
+    pub fn hint(&self) -> &'static str {
+        match self {
+            CoverageError::Unknown { missing: "place", .. } => "say .at(10.ft, 5.ft)",
+            CoverageError::Unknown { .. } => "say .throws(28.ft, 40.psi)",
+            CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
+            CoverageError::NoGround { .. } => "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
+            CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
+        }
+    }
+}
+
+fn in_words(length_m: f64) -> Quantity {
+    Quantity::new(length_m, dim::LENGTH)
+}
+
+/// A rectangle of ground, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bed {
+    pub left_m: f64,
+    pub right_m: f64,
+    pub bottom_m: f64,
+    pub top_m: f64,
+}
+
+impl Bed {
+    pub fn width_m(&self) -> f64 {
+        self.right_m - self.left_m
+    }
+
+    pub fn height_m(&self) -> f64 {
+        self.top_m - self.bottom_m
+    }
+
+    pub fn area_m2(&self) -> f64 {
+        self.width_m() * self.height_m()
+    }
+}
+
+/// Rates all over a bed.
+#[derive(Clone, Debug)]
+pub struct Rain {
+    pub bed: Bed,
+    pub sprays: Vec<Spray>,
+    pub pattern: Pattern,
+    pub columns: usize,
+    pub rows: usize,
+    /// Rates at the middles of the spots, m/s; x runs fastest, from the left and from the bottom.
+    pub rates_m_per_s: Vec<f64>,
+    pub evenness: Evenness,
+}
+
+impl Rain {
+    /// The rain of the heads that run in a reading; the bed is the rectangle around them unless given.
+    ///
+    /// A head throws its rated radius at its rated pressure and above; below, the radius shrinks with the square root of
+    /// the pressure (common practice, no source). An arc without a `facing` points to the middle of all
+    /// places, see [`middle_of_arc_deg`].
+    ///
+    /// Errors: a head that runs without a place or a throw; no head; no ground; no water on it.
+    pub fn of(reading: &Reading, bed: Option<Bed>, pattern: Pattern) -> Result<Rain, CoverageError> {
+        let sprays = sprays(reading)?;
+        let bed = bed.unwrap_or_else(|| around(&sprays));
+        let (width_m, height_m) = (bed.width_m(), bed.height_m());
+        let longer_m = width_m.max(height_m);
+        let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
+        Rain::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))
+    }
+
+    /// The rain of sprays at so many spots; errors as [`Rain::of`].
+    pub fn sampled(sprays: Vec<Spray>, bed: Bed, pattern: Pattern, columns: usize, rows: usize) -> Result<Rain, CoverageError> {
+        let (width_m, height_m) = (bed.width_m(), bed.height_m());
+        if sprays.is_empty() {
+            return Err(CoverageError::NoHeads);
+        }
+        if !(width_m > 0.0 && height_m > 0.0 && bed.area_m2().is_finite()) {
+            return Err(CoverageError::NoGround { width_m, height_m });
+        }
+        let mut rates_m_per_s = Vec::with_capacity(columns * rows);
+        for row in 0..rows {
+            for column in 0..columns {
+                let (x_m, y_m) = spot(&bed, (columns, rows), (column, row));
+                rates_m_per_s.push(sprays.iter().map(|spray| spray.rate_at(pattern, x_m, y_m)).sum());
+            }
+        }
+        let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
+        Ok(Rain { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness })
+    }
+
+    /// The same ground under another pattern. Errors: no water falls on it.
+    pub fn with_pattern(&self, pattern: Pattern) -> Result<Rain, CoverageError> {
+        Rain::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)
+    }
+
+    /// The middle of a spot by its number in `rates_m_per_s`, m.
+    pub fn place_m(&self, index: usize) -> (f64, f64) {
+        spot(&self.bed, (self.columns, self.rows), (index % self.columns, index / self.columns))
+    }
+
+    /// Number of the driest spot; of equal ones the first.
+    pub fn driest(&self) -> usize {
+        let rates = self.rates_m_per_s.iter().enumerate();
+        rates.min_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(index, _)| index)
+    }
+
+    /// Share of the ground that gets no water at all.
+    pub fn bare_share(&self) -> f64 {
+        self.rates_m_per_s.iter().filter(|rate| **rate == 0.0).count() as f64 / self.rates_m_per_s.len() as f64
+    }
+
+    /// Share of the heads' water that falls on the bed.
+    pub fn caught_share(&self) -> f64 {
+        let thrown: f64 = self.sprays.iter().map(|spray| spray.flow_m3_per_s).sum();
+        (self.evenness.mean * self.bed.area_m2() / thrown).min(1.0)
+    }
+}
+
+/// Rate at which a flow waters an area on the mean, m/s: q / A, the total-area method.
+pub fn application_rate(flow_m3_per_s: f64, area_m2: f64) -> f64 {
+    flow_m3_per_s / area_m2
+}
+
+/// How long rain of a rate must last until the ground has a depth when only a share of it counts, s: d / (share rate).
+pub fn run_time_s(depth_m: f64, rate_m_per_s: f64, share: f64) -> f64 {
+    depth_m / (share * rate_m_per_s)
+}
+
+fn spot(bed: &Bed, (columns, rows): (usize, usize), (column, row): (usize, usize)) -> (f64, f64) {
+    let share = |index: usize, count: usize| (index as f64 + 0.5) / count as f64;
+    (bed.left_m + share(column, columns) * bed.width_m(), bed.bottom_m + share(row, rows) * bed.height_m())
+}
+
+fn place_of(part: &Part) -> Option<(f64, f64)> {
+    part.si("x").zip(part.si("y"))
+}
+
+fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
+    let parts = reading.garden.parts();
+    let places: Vec<(f64, f64)> = parts.iter().filter_map(|part| place_of(part)).collect();
+    let count = places.len().max(1) as f64;
+    let middle = (places.iter().map(|at| at.0).sum::<f64>() / count, places.iter().map(|at| at.1).sum::<f64>() / count);
+    let running = reading.garden.of_kind(Kind::Head).filter(|&place| reading.parts[place].flow_m3_per_s > 0.0);
+    running
+        .map(|place| {
+            let part = &parts[place];
+            let unknown = |missing| CoverageError::Unknown { head: reading.garden.name(place).to_string(), missing };
+            let (x_m, y_m) = place_of(part).ok_or_else(|| unknown("place"))?;
+            let rated_m = part.si("radius").ok_or_else(|| unknown("throw"))?;
+            let pressure_pa = reading.parts[place].pressure_out_pa.unwrap_or(0.0);
+            let short = part.si("radius_pressure").map_or(1.0, |rated_pa| (pressure_pa / rated_pa).min(1.0).sqrt());
+            Ok(Spray {
+                x_m,
+                y_m,
+                radius_m: rated_m * short,
+                arc_deg: part.si("arc").unwrap_or(360.0),
+                middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle),
+                flow_m3_per_s: reading.parts[place].flow_m3_per_s,
+            })
+        })
+        .collect()
+}
+
+fn around(sprays: &[Spray]) -> Bed {
+    let ends = |value: fn(&Spray) -> f64| {
+        let values = || sprays.iter().map(value);
+        (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max))
+    };
+    let ((left_m, right_m), (bottom_m, top_m)) = (ends(|spray| spray.x_m), ends(|spray| spray.y_m));
+    Bed { left_m, right_m, bottom_m, top_m }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn corners(radius_m: f64, arc_deg: f64) -> Vec<Spray> {
+        let at = [(0.0, 0.0, 45.0), (10.0, 0.0, 135.0), (10.0, 10.0, 225.0), (0.0, 10.0, 315.0)];
+        at.map(|(x_m, y_m, middle_deg)| Spray { x_m, y_m, radius_m, arc_deg, middle_deg, flow_m3_per_s: 1e-4 }).to_vec()
+    }
+
+    const SQUARE: Bed = Bed { left_m: 0.0, right_m: 10.0, bottom_m: 0.0, top_m: 10.0 };
+
+    #[test]
+    fn quarter_circles_in_the_corners_keep_all_water_on_the_bed() {
+        let rain = Rain::sampled(corners(10.0, 90.0), SQUARE, Pattern::Cone, 100, 100).expect("rain");
+        // The grid is as coarse as one part in a hundred.
+        assert!((rain.caught_share() - 1.0).abs() < 2e-3, "{}", rain.caught_share());
+        assert!((rain.evenness.mean / application_rate(4e-4, 100.0) - 1.0).abs() < 2e-3);
+        let full = Rain::sampled(corners(10.0, 360.0), SQUARE, Pattern::Cone, 100, 100).expect("rain");
+        assert!((full.caught_share() - 0.25).abs() < 1e-3, "{}", full.caught_share());
+    }
+
+    #[test]
+    fn the_dry_spot_lies_where_no_circle_reaches() {
+        let rain = Rain::sampled(corners(6.0, 90.0), SQUARE, Pattern::Cone, 41, 41).expect("rain");
+        assert!(rain.bare_share() > 0.0);
+        assert_eq!(rain.evenness.lowest, 0.0);
+        let only_three = Rain::sampled(corners(10.0, 90.0)[..3].to_vec(), SQUARE, Pattern::Cone, 40, 40).expect("rain");
+        let (x_m, y_m) = only_three.place_m(only_three.driest());
+        assert!(x_m < 1.0 && y_m > 9.0, "{x_m} {y_m}");
+    }
+
+    #[test]
+    fn nothing_to_water_is_refused() {
+        let line = Bed { top_m: 0.0, ..SQUARE };
+        assert!(matches!(Rain::sampled(corners(5.0, 90.0), line, Pattern::Cone, 4, 4), Err(CoverageError::NoGround { .. })));
+        let far = Bed { left_m: 100.0, right_m: 110.0, ..SQUARE };
+        assert_eq!(Rain::sampled(corners(5.0, 90.0), far, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::Dry);
+        assert_eq!(Rain::sampled(Vec::new(), SQUARE, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::NoHeads);
+    }
+}

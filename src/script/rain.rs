@@ -1,0 +1,303 @@
+//! Rain on the ground, as scripts see it.
+//!
+//! What it is is in `crate::coverage`.
+
+use super::Context;
+use super::error::{Answer, ScriptError, raise};
+use super::quantities::{as_quantity, describe, expect_quantity, value_of};
+use crate::coverage::{Bed, CoverageError, Evenness, Pattern, Rain, run_time_s};
+use crate::hydraulics::Reading;
+use crate::nearest::did_you_mean;
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
+use crate::table::{Column, Table};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult};
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`reading.rain(..)` adds up what the running heads throw on a bed. Of a rain, `r.rate` is the mean rate, `r.lowest` and
+`r.highest` the extremes, `r.driest` the place `[x, y]` of the lowest, `r.evenness` Christiansen's coefficient and
+`r.low_quarter` the mean of the driest quarter over the mean of all, both in percent, `r.on_bed` how many percent of the water fall
+on the bed, `r.bare` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
+at its rated pressure and above, and less below.
+
+```hw
+let spray = |name, x, y| head(name, (3/32).inch).throws(20.ft, 30.psi).arc(90).at(x, y);
+let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
+    >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
+let r = lawn.run("lawn").rain([0.ft, 20.ft], [0.ft, 20.ft]);
+r.rate          // => 1.649 in/h
+r.evenness      // => 96.4
+r.low_quarter   // => 95
+r.on_bed        // => 100
+```
+
+With numbers in hand, rate is flow over area and depth is rate times time:
+
+```hw
+(4.gpm / (30.ft * 30.ft)).to("in/h")   // => 0.4278 in/h
+(0.5.inch / 0.4.in_per_h).to("min")    // => 75 min
+```
+"#;
+
+impl From<CoverageError> for ScriptError {
+    fn from(error: CoverageError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint())
+    }
+}
+
+/// Catches of cans, as they were written.
+#[derive(Clone, Copy, Debug)]
+pub struct Catches {
+    count: usize,
+    unit: Quantity,
+    evenness: Evenness,
+}
+
+impl Catches {
+    fn quantity(&self, si: f64) -> Answer<Dynamic> {
+        value_of(Quantity { si, ..self.unit })
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Rain>("rain").register_type_with_name::<Catches>("catches");
+    engine.register_get("rate", |rain: &mut Rain| rate(rain.evenness.mean));
+    engine.register_get("lowest", |rain: &mut Rain| rate(rain.evenness.lowest));
+    engine.register_get("highest", |rain: &mut Rain| rate(rain.evenness.highest));
+    engine.register_get("driest", |rain: &mut Rain| {
+        let (x_m, y_m) = rain.place_m(rain.driest());
+        vec![Dynamic::from(length(x_m)), Dynamic::from(length(y_m))]
+    });
+    engine.register_get("evenness", |rain: &mut Rain| percent(rain.evenness.christiansen));
+    engine.register_get("low_quarter", |rain: &mut Rain| percent(rain.evenness.low_quarter));
+    engine.register_get("on_bed", |rain: &mut Rain| percent(rain.caught_share()));
+    engine.register_get("bare", |rain: &mut Rain| percent(rain.bare_share()));
+    engine.register_get("evenness", |catches: &mut Catches| percent(catches.evenness.christiansen));
+    engine.register_get("low_quarter", |catches: &mut Catches| percent(catches.evenness.low_quarter));
+    engine.register_get("mean", |catches: &mut Catches| catches.quantity(catches.evenness.mean));
+    engine.register_get("lowest", |catches: &mut Catches| catches.quantity(catches.evenness.lowest));
+    engine.register_get("highest", |catches: &mut Catches| catches.quantity(catches.evenness.highest));
+    for word in ["to_debug", "to_string"] {
+        let shared = context.clone();
+        engine.register_fn(word, move |rain: Rain| card(&rain, shared.units()));
+        let shared = context.clone();
+        engine.register_fn(word, move |catches: Catches| {
+            let mean = Quantity { si: catches.evenness.mean, ..catches.unit }.show(shared.units());
+            let lines = evenness_in_words(&catches.evenness);
+            format!("{} catches, {mean} on the mean\n{lines}", catches.count)
+        });
+    }
+    engine.register_global_module(exported_module!(words).into());
+}
+
+fn rate(si: f64) -> Quantity {
+    Quantity { preference: find_unit("in/h").map_or(Preference::Usual, Preference::Asked), ..Quantity::new(si, dim::SPEED) }
+}
+
+fn length(si: f64) -> Quantity {
+    Quantity::new(si, dim::LENGTH)
+}
+
+/// A share in percent, to a tenth.
+fn percent(share: f64) -> f64 {
+    (share * 1000.0).round() / 10.0
+}
+
+fn evenness_in_words(evenness: &Evenness) -> String {
+    format!(
+        "evenness {}% (Christiansen); the driest quarter gets {}% of the mean",
+        show_number(percent(evenness.christiansen)),
+        show_number(percent(evenness.low_quarter))
+    )
+}
+
+fn card(rain: &Rain, system: UnitSystem) -> String {
+    let shown = |quantity: Quantity| quantity.show(system);
+    let (x_m, y_m) = rain.place_m(rain.driest());
+    let heads = rain.sprays.len();
+    let mut lines = vec![
+        format!(
+            "rain of {heads} {} on a bed of {} by {}",
+            if heads == 1 { "head" } else { "heads" },
+            shown(length(rain.bed.width_m())),
+            shown(length(rain.bed.height_m()))
+        ),
+        format!(
+            "{} on the mean, {} at the wettest spot, {} at the driest: x {}, y {}",
+            shown(rate(rain.evenness.mean)),
+            shown(rate(rain.evenness.highest)),
+            shown(rate(rain.evenness.lowest)),
+            shown(length(x_m)),
+            shown(length(y_m))
+        ),
+        evenness_in_words(&rain.evenness),
+        format!("{}% of the water falls on the bed", show_number(percent(rain.caught_share()))),
+    ];
+    if rain.bare_share() > 0.0 {
+        lines.push(format!("{}% of the ground gets none", show_number(percent(rain.bare_share()))));
+    }
+    lines.join("\n")
+}
+
+/// Two lengths, the smaller first.
+fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
+    let [from, to] = list.as_slice() else {
+        let error = ScriptError::new(format!("rain: {what} has {} numbers; expected two", list.len()));
+        return Err(error.with_hint("give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])").into());
+    };
+    let ends = [from, to].map(|end| expect_quantity(end, dim::LENGTH, &format!("rain: {what}")));
+    let [from, to] = ends;
+    let (from, to) = (from?, to?);
+    Ok((from.min(to), from.max(to)))
+}
+
+/// The share of the mean that a word stands for.
+fn share_of(evenness: &Evenness, word: &str) -> Answer<f64> {
+    match word {
+        "mean" => Ok(1.0),
+        "low quarter" => Ok(evenness.low_quarter),
+        "driest" => Ok(evenness.lowest / evenness.mean),
+        _ => {
+            let error = ScriptError::new(format!("time_for: cannot count on '{word}'"));
+            Err(error.with_hint("say \"mean\", \"low quarter\" or \"driest\"").into())
+        }
+    }
+}
+
+fn time_for_share(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> {
+    let depth_m = expect_quantity(depth, dim::LENGTH, "time_for: depth")?;
+    let share = share_of(&rain.evenness, word)?;
+    if depth_m < 0.0 || share == 0.0 {
+        let what = if share == 0.0 { "the driest spot never gets any" } else { "the depth is below zero" };
+        let hint = if share == 0.0 { "count on the \"low quarter\", or move a head" } else { "give it as in 1.inch" };
+        return Err(ScriptError::new(format!("time_for: {what}")).with_hint(hint).into());
+    }
+    let seconds = run_time_s(depth_m, rain.evenness.mean, share);
+    Ok(Quantity {
+        preference: find_unit("min").map_or(Preference::Usual, Preference::Written),
+        ..Quantity::new(seconds, dim::TIME)
+    })
+}
+
+#[export_module]
+mod words {
+    /// What the running heads rain on a bed, from one x to another and from one y to another; without a bed, on the rectangle
+    /// between the heads. Each head needs `.throws(radius, pressure)` and `.at(x, y)`; `.arc(degrees)` and `.facing(bearing)` for
+    /// sectors, which else point to the middle of all places.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
+    /// lawn.run().rain()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
+    /// ```
+    #[rhai_fn(name = "rain", return_raw)]
+    pub fn rain_on(reading: Reading, x: Array, y: Array) -> Result<Rain, Box<EvalAltResult>> {
+        let ((left_m, right_m), (bottom_m, top_m)) = (span(&x, "x")?, span(&y, "y")?);
+        Rain::of(&reading, Some(Bed { left_m, right_m, bottom_m, top_m }), Pattern::default()).map_err(raise)
+    }
+
+    #[rhai_fn(name = "rain", return_raw)]
+    pub fn rain_between_heads(reading: Reading) -> Result<Rain, Box<EvalAltResult>> {
+        Rain::of(&reading, None, Pattern::default()).map_err(raise)
+    }
+
+    /// How the rain of a head thins out with distance: "cone", in a straight line down to nothing, as it is unless said, "ellipse",
+    /// "paraboloid" or "disc", the same everywhere.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// [r.evenness, r.pattern("ellipse").evenness, r.pattern("disc").evenness]   // => [89.6, 81.6, 71]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pattern(rain: Rain, word: &str) -> Result<Rain, Box<EvalAltResult>> {
+        let found = Pattern::ALL.iter().find(|(name, _)| *name == word);
+        let Some((_, pattern)) = found else {
+            let names = Pattern::ALL.map(|(name, _)| name);
+            let hint = did_you_mean(word, names).unwrap_or_else(|| format!("say one of {}", names.join(", ")));
+            return Err(ScriptError::new(format!("pattern: no head rains as '{word}'")).with_hint(hint).into());
+        };
+        rain.with_pattern(*pattern).map_err(raise)
+    }
+
+    /// How long the heads must run until the ground has a depth of water: on the mean, or so that the "low quarter", the mean of
+    /// the driest quarter, or the "driest" spot has it.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// r.time_for(0.5.inch)                  // => 91.38 min
+    /// r.time_for(0.5.inch, "low quarter")   // => 110 min
+    /// ```
+    #[rhai_fn(name = "time_for", return_raw)]
+    pub fn time_for(rain: Rain, depth: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
+        time_for_share(&rain, &depth, "mean")
+    }
+
+    #[rhai_fn(name = "time_for", return_raw)]
+    pub fn time_for_part(rain: Rain, depth: Dynamic, word: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        time_for_share(&rain, &depth, word)
+    }
+
+    /// The rain spot by spot: x, y and rate; made for a heat map.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// chart(r.table()).x("x").y("y").heat("rate").save("rain.svg")   // => saved rain.svg
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn rain_table(rain: Rain) -> Result<Table, Box<EvalAltResult>> {
+        let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
+        let lengths =
+            |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, Preference::Usual);
+        Table::new(vec![
+            lengths("x", places.iter().map(|place| place.0).collect()),
+            lengths("y", places.iter().map(|place| place.1).collect()),
+            Column::quantities("rate", rain.rates_m_per_s.iter().copied().map(Some), dim::SPEED, rate(0.0).preference),
+        ])
+        .map_err(raise)
+    }
+
+    /// What equal cans set out on the bed caught, as volumes or depths: `c.mean`, `c.lowest`, `c.highest`, and in percent
+    /// `c.evenness` (Christiansen's coefficient) and `c.low_quarter`. The mean over the mouth of a can and the time is the rate.
+    ///
+    /// ```hw
+    /// let c = catch_test([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
+    /// c.evenness                                        // => 82.1
+    /// c.low_quarter                                     // => 65.7
+    /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2574 in/h
+    /// catch_test([18.mL, 2.inch])   // => error: catch_test: can 2 holds 2 in (a length), the first 18 mL (a volume)
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn catch_test(catches: Array) -> Result<Catches, Box<EvalAltResult>> {
+        let mut values = Vec::with_capacity(catches.len());
+        let mut first: Option<Quantity> = None;
+        for (index, value) in catches.iter().enumerate() {
+            let Some(found) = as_quantity(value) else {
+                let what = format!("catch_test: can {} holds {}; expected a volume or a depth", index + 1, describe(value));
+                return Err(ScriptError::new(what).with_hint("write catch_test([18.mL, 22.mL])").into());
+            };
+            let unit = *first.get_or_insert(found);
+            if found.dimension != unit.dimension {
+                let what = format!("catch_test: can {} holds {}, the first {}", index + 1, found.described(), unit.described());
+                return Err(ScriptError::new(what).with_hint("measure all cans alike").into());
+            }
+            values.push(found.si);
+        }
+        match (first, Evenness::of(&values)) {
+            (Some(unit), Some(evenness)) => Ok(Catches { count: values.len(), unit, evenness }),
+            _ => {
+                let error = ScriptError::new("catch_test: the cans hold no water, or less than none");
+                Err(error.with_hint("give what each can caught, as in catch_test([18.mL, 22.mL])").into())
+            }
+        }
+    }
+}

@@ -1,0 +1,309 @@
+//! Bytes changed at random from a kept corpus never make the program panic.
+//!
+//! `cargo test --test fuzz` tries every file of `tests/corpus/` and a few thousand changes of them. For a long run:
+//! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `scripts`).
+//! An input that fails is kept in the corpus before the test ends.
+
+use hosewright::files::Folder;
+use hosewright::notebook::cells;
+use hosewright::quantity::read_quantity;
+use hosewright::script::Session;
+use hosewright::script::diagnostic::Colour;
+use hosewright::script::engine::STACK_BYTES;
+use hosewright::script::entry::Entries;
+use hosewright::table::Table;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// A small generator of random numbers (xorshift, 64 bits; from memory), so that a run can be repeated from its seed.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, n: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 % n.max(1) as u64) as usize
+    }
+}
+
+/// Pieces that are put into the texts.
+const PIECES: &[&str] = &[
+    "(",
+    ")",
+    "[",
+    "]",
+    "{",
+    "}",
+    "#{",
+    "\"",
+    "`",
+    "${",
+    ";",
+    ",",
+    ".",
+    "..",
+    "..=",
+    ">>",
+    "=>",
+    "|x| ",
+    "=",
+    "==",
+    "+",
+    "-",
+    "*",
+    "/",
+    "%",
+    "**",
+    "\n",
+    " ",
+    "\t",
+    "\u{0}",
+    "\u{feff}",
+    "é",
+    "”",
+    "𝄞",
+    "0",
+    "1",
+    "-1",
+    "9223372036854775807",
+    "-9223372036854775808",
+    "1e308",
+    "1e-320",
+    "0x",
+    "1_0",
+    "NaN",
+    "inf",
+    "5/8",
+    "1 1/2",
+    " in",
+    " ft",
+    " psi",
+    " gpm",
+    "°C",
+    "let a = ",
+    "a",
+    "const B = ",
+    "if ",
+    "else ",
+    "for i in ",
+    "while ",
+    "loop ",
+    "fn f(x) ",
+    "f(",
+    "return ",
+    "break",
+    "throw ",
+    "try ",
+    "catch ",
+    "import \"a\" as a;",
+    "switch ",
+    "this",
+    "global::",
+    "supply(50.psi)",
+    "hose(100.ft, (5/8).inch)",
+    ".named(\"feed\")",
+    "head(\"h\", (1/8).inch)",
+    "valve(\"z\")",
+    ".run()",
+    ".run(\"z\")",
+    "vary(\"feed.length\", ",
+    "steps(1.ft, 9.ft, 1.ft)",
+    "sweep(",
+    "table([#{a: 1}])",
+    ".filter(",
+    ".sort_by(\"a\")",
+    ".some_rows(",
+    ".row(",
+    "chart(",
+    ".x(\"a\")",
+    "normal(",
+    "samples(",
+    "seek(",
+    "sum(",
+    ".to(\"bar\")",
+    ".feed.length",
+    "help(",
+    "show(",
+    "plan(",
+    "findings(",
+    "operate(",
+    "a [psi]",
+    "a [",
+    "?",
+    "\"\"",
+    "\r\n",
+    ";;",
+    "true",
+    "no",
+];
+
+/// One of the corpus, changed in one to eight places.
+fn changed(corpus: &[(PathBuf, Vec<u8>)], dice: &mut Dice) -> Vec<u8> {
+    let mut bytes = corpus[dice.below(corpus.len())].1.clone();
+    for _ in 0..=dice.below(8) {
+        let at = dice.below(bytes.len() + 1);
+        let end = (at + dice.below(12)).min(bytes.len());
+        match dice.below(7) {
+            0 if at < bytes.len() => bytes[at] ^= 1 << dice.below(8),
+            1 if at < bytes.len() => bytes[at] = dice.below(256) as u8,
+            2 => drop(bytes.drain(at..end)),
+            3 => bytes.truncate(at),
+            4 => {
+                let other = &corpus[dice.below(corpus.len())].1;
+                let from = dice.below(other.len() + 1);
+                let to = (from + dice.below(40)).min(other.len());
+                bytes.splice(at..at, other[from..to].iter().copied());
+            }
+            5 => {
+                let again = bytes[at..end].to_vec();
+                bytes.splice(at..at, again);
+            }
+            _ => drop(bytes.splice(at..at, PIECES[dice.below(PIECES.len())].bytes())),
+        }
+    }
+    bytes.truncate(20_000);
+    bytes
+}
+
+fn corpus(name: &str) -> Vec<(PathBuf, Vec<u8>)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/corpus").join(name);
+    let mut paths: Vec<PathBuf> =
+        std::fs::read_dir(folder).expect("the corpus").map(|entry| entry.expect("an entry").path()).collect();
+    paths.sort();
+    paths.into_iter().map(|path| (path.clone(), std::fs::read(&path).expect("read"))).collect()
+}
+
+/// How long and how often a run tries.
+enum Length {
+    Short,
+    Long,
+}
+
+/// Tries the corpus and changes of it, with the stack of the program.
+fn fuzz(name: &'static str, length: Length, trial: fn(&[u8])) {
+    let run = move || {
+        let files = corpus(name);
+        let (seconds, most) = match length {
+            Length::Short => (60, 300),
+            Length::Long => {
+                (std::env::var("HOSEWRIGHT_FUZZ_SECONDS").ok().and_then(|text| text.parse().ok()).unwrap_or(10), usize::MAX)
+            }
+        };
+        let seed = std::env::var("HOSEWRIGHT_FUZZ_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or(20_260_401);
+        let (mut dice, began, mut tried) = (Dice(seed), Instant::now(), 0);
+        let slowest = std::cell::Cell::new(Duration::ZERO);
+        let check = |bytes: &[u8]| {
+            let start = Instant::now();
+            let fine = catch_unwind(AssertUnwindSafe(|| trial(bytes))).is_ok();
+            slowest.set(slowest.get().max(start.elapsed()));
+            fine
+        };
+        for (path, bytes) in &files {
+            assert!(check(bytes), "{} makes it panic", path.display());
+        }
+        while tried < most && began.elapsed() < Duration::from_secs(seconds) {
+            let bytes = changed(&files, &mut dice);
+            if !check(&bytes) {
+                let ending = files[0].0.extension().unwrap_or_default().to_string_lossy().into_owned();
+                let kept = files[0].0.with_file_name(format!("failed-{seed}-{tried}.{ending}"));
+                std::fs::write(&kept, &bytes).expect("kept");
+                panic!("{} makes it panic", kept.display());
+            }
+            tried += 1;
+        }
+        println!("{name}: {tried} inputs in {:.0} s, slowest {:?}", began.elapsed().as_secs_f64(), slowest.get());
+    };
+    std::thread::Builder::new().stack_size(STACK_BYTES).spawn(run).expect("a thread").join().expect("no panic");
+}
+
+fn quantity(bytes: &[u8]) {
+    let text = String::from_utf8_lossy(bytes);
+    match read_quantity(&text) {
+        Ok(quantity) => assert!(quantity.si.is_finite(), "{quantity:?}"),
+        Err(error) => assert!(!error.to_string().is_empty()),
+    }
+}
+
+fn table(bytes: &[u8]) {
+    let made = Table::from_csv(&String::from_utf8_lossy(bytes));
+    match made {
+        Ok(table) => drop(table.describe()),
+        Err(error) => assert!(!error.to_string().is_empty()),
+    }
+}
+
+/// A damaged parquet file; only its bytes between head and foot are worth changing.
+fn parquet(bytes: &[u8]) {
+    let file = tempfile::Builder::new().suffix(".parquet").tempfile().expect("a file");
+    let mut whole = bytes.to_vec();
+    if whole.len() >= 8 {
+        whole[..4].copy_from_slice(b"PAR1");
+        let end = whole.len() - 4;
+        whole[end..].copy_from_slice(b"PAR1");
+    }
+    std::fs::write(file.path(), &whole).expect("written");
+    if let Err(error) = Table::read(file.path()) {
+        assert!(!error.to_string().is_empty());
+    }
+}
+
+fn script(bytes: &[u8]) {
+    let text = String::from_utf8_lossy(bytes);
+    let place = tempfile::tempdir().expect("a folder");
+    let mut session = Session::new(Folder::new(place.path()));
+    session.engine_mut().set_max_operations(2_000);
+    Entries::default().goes_on(&text);
+    cells(&text);
+    for cell in session.evaluate(&text).cells {
+        assert!(cell.range.start <= cell.range.end && cell.range.end <= text.len());
+        if let Some(error) = cell.error {
+            assert!(!error.render(Colour::No).is_empty() && !error.message.is_empty());
+        }
+    }
+}
+
+#[test]
+fn changed_texts_of_quantities_are_answered() {
+    fuzz("quantities", Length::Short, quantity);
+}
+
+#[test]
+fn changed_tables_are_answered() {
+    fuzz("tables", Length::Short, table);
+}
+
+#[test]
+fn changed_parquet_files_are_answered() {
+    fuzz("parquet", Length::Short, parquet);
+}
+
+#[test]
+fn changed_scripts_are_answered() {
+    fuzz("scripts", Length::Short, script);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_quantities() {
+    fuzz("quantities", Length::Long, quantity);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_tables() {
+    fuzz("tables", Length::Long, table);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_parquet() {
+    fuzz("parquet", Length::Long, parquet);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_scripts() {
+    fuzz("scripts", Length::Long, script);
+}

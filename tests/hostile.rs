@@ -1,0 +1,240 @@
+//! Scripts that mean harm, or loop by mistake, end with an error that says what happened: no crash, no hang, no file outside.
+
+use hosewright::files::Folder;
+use hosewright::script::Session;
+use hosewright::script::diagnostic::{Diagnostic, Trouble};
+use hosewright::script::engine::STACK_BYTES;
+use hosewright::script::watch::Limits;
+use std::path::Path;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+
+/// Seconds and memory that the scripts here may use; each needs far less of at least one of them.
+const LIMITS: Limits = Limits { time: Some(Duration::from_secs(20)), memory_bytes: Some(6_000_000_000) };
+
+/// What a script that must fail says, evaluated in a folder with the stack that the program gives it.
+fn failure_in(folder: &Path, script: &str) -> Diagnostic {
+    failure_within(LIMITS, folder, script)
+}
+
+fn failure_within(limits: Limits, folder: &Path, script: &str) -> Diagnostic {
+    let evaluate = || {
+        let mut session = Session::new(Folder::new(folder));
+        session.context().watch.set_limits(limits);
+        let error = session.evaluate(script).error().cloned();
+        error.unwrap_or_else(|| panic!("this must fail: {script}"))
+    };
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, evaluate);
+        thread.expect("a thread").join().expect("no panic")
+    })
+}
+
+fn failure(script: &str) -> Diagnostic {
+    failure_in(Path::new("tests"), script)
+}
+
+#[test]
+fn what_grows_without_end_meets_a_limit() {
+    for script in [
+        "let a = \"x\"; loop { a += a; }",
+        "let a = \"x\"; loop { a = `${a}${a}`; }",
+        "let a = \"x\"; a.pad(15000000, \"y\"); let l = []; loop { l.push(a + \"z\"); }",
+        "let a = [1]; loop { a += a; }",
+        "let a = [1]; loop { a = [a, a]; }",
+        "let a = #{}; loop { a = #{ l: a, r: a }; }",
+        "blob(1000000000000)",
+        "let a = []; a.pad(1000000000, 0);",
+    ] {
+        let error = failure(script);
+        assert_eq!(error.kind, Trouble::Limit, "{script}: {}", error.message);
+        assert!(error.message.ends_with("grows too large"), "{script}: {}", error.message);
+    }
+}
+
+#[test]
+fn huge_studies_are_refused_before_they_are_made() {
+    const GARDEN: &str = "let g = supply(58.psi) >> hose(100.ft, (5/8).inch).named(\"feed\") >> head(\"h\", (1/8).inch);";
+    for (script, says) in [
+        ("steps(0, 1e9, 1)", "at most 1000000 fit"),
+        ("sweep(g, vary(\"feed.length\", between(1.ft, 2.ft)).samples(1000000000000))", "at most 100000000000 fit"),
+        (
+            "let s = steps(1.ft, 9000.ft, 1.ft); sweep(g, vary(\"feed.length\", s).vary(\"supply.static_pressure\", steps(1.psi, 9000.psi, 1.psi)))",
+            "at most 50000000 do",
+        ),
+        ("let t = table([#{ a: 1 }]); loop { t = t.append(t); }", "at most 250000000 cells fit"),
+        ("let t = table([#{ a: 1 }]); for i in 0..16 { t = t.append(t); } t.join(t, \"a\")", "at most 250000000 cells fit"),
+        ("let h = hose(1.ft, 1.inch); loop { h = h >> h; }", "at most 100000 fit"),
+        ("let t = table([#{ a: 1 }]); t.row(9223372036854775807)", "no row"),
+    ] {
+        let error = failure(&format!("{GARDEN}\n{script}"));
+        assert!(error.message.contains(says), "{script}: {}", error.message);
+        assert!(error.hint.is_some(), "{script}");
+    }
+}
+
+#[test]
+fn names_and_programmes_have_limits() {
+    const GARDEN: &str = "let g = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
+        let t = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
+    for (script, says) in [
+        ("let n = \"x\"; n.pad(10000000, \"y\"); hose(1.ft, 1.inch).named(n)", "is too long; at most 100 signs fit"),
+        ("g.operate(t, 1e9.days)", "more than 1000000 times in this run"),
+        ("g.operate(t, 1e30.days)", "more than 1000000 times in this run"),
+        ("g.operate(t.every(1e-9.s), 1.days)", "more than 1000000 times in this run"),
+        ("g.operate(t.every(1e-9.s).skip(1), 1.days)", "more than 1000000 times in this run"),
+        ("table([#{ a: 1 }]).save(\"a\\nb.csv\")", "cannot be the name of a file"),
+        ("1e308.bar", "too large to calculate with"),
+        ("1e300 / 1e-300", "too large or not a number"),
+        ("chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").sized(1000000000, 10).save(\"a.png\")", "cannot be drawn"),
+    ] {
+        let error = failure(&format!("{GARDEN}\n{script}"));
+        assert!(error.message.contains(says), "{script}: {}", error.message);
+        assert!(error.hint.is_some(), "{script}");
+    }
+}
+
+#[test]
+fn depth_without_end_meets_a_limit() {
+    let brackets = format!("{}1{}", "(".repeat(100_000), ")".repeat(100_000));
+    let lists = "[".repeat(100_000);
+    let blocks = "if true {".repeat(100_000);
+    let minus = format!("{}1", "-".repeat(100_000));
+    for script in ["fn f(n) { f(n + 1) } f(0)", "fn a(n) { b(n) } fn b(n) { a(n) } a(0)", &brackets, &lists, &blocks, &minus] {
+        let error = failure(script);
+        assert!(!error.message.is_empty());
+    }
+    assert_eq!(failure("fn f(n) { f(n + 1) } f(0)").message, "functions call each other too deeply");
+}
+
+#[test]
+fn values_that_lie_in_themselves_without_end_meet_a_limit() {
+    for script in [
+        "let a = []; loop { a = [a] }",
+        "let a = #{}; loop { a = #{ a: a } }",
+        "let a = [[]]; loop { a[0] = [a[0]] }",
+        "let f = |x| x; loop { let g = f; f = |x| g.call(x); }",
+        "fn wrap(f) { |x| f.call(x) } let f = |x| x; loop { f = wrap(f) }",
+        "fn wrap() { let me = this; |x| me.call(x) } let f = |x| x; loop { f = f.wrap() }",
+        "let l = [|x| x]; loop { let g = l; l = [|x| g[0].call(x), 1, 2] }",
+        "let l = []; l.pad(500000, 1); l.reduce(|f, x| { |y| f.call(y) }, |y| y)",
+        "let f = |x| x; for i in 0..400000 { for g in [f] { f = |x| g.call(x); } }",
+    ] {
+        let error = failure(script);
+        assert!(error.message.contains("lie more than 100 deep in each other in '"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|hint| hint.contains("does a loop")));
+    }
+}
+
+#[test]
+fn a_closure_may_lie_in_itself_and_lists_may_be_large() {
+    let mut session = Session::new(Folder::new("tests"));
+    let script = "let own = [1]; let f = |n| n + own.len(); own = [f]; let l = []; l.pad(1000, [[1, [2]]]);
+        let s = 0; for i in 0..5000 { s += own.len() + l[i % 1000][0][0]; } s";
+    let outcome = session.evaluate(script);
+    assert_eq!(outcome.error(), None);
+    assert_eq!(outcome.shown(), ["10000"]);
+}
+
+#[test]
+fn words_that_wait_or_copy_without_end_are_switched_off() {
+    for (script, hint) in [
+        ("sleep(1000000)", "nothing to wait for"),
+        ("let f = |x| x; f.curry(f)", "write a closure"),
+        ("eval(\"1\")", "write the statements directly"),
+    ] {
+        let error = failure(script);
+        assert!(error.message.ends_with("is switched off"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|found| found.contains(hint)), "{script}");
+    }
+}
+
+#[test]
+fn time_and_memory_have_limits() {
+    let short = Limits { time: Some(Duration::from_millis(100)), memory_bytes: None };
+    for script in ["loop { }", "try { loop { } } catch { loop { } }", "[1].map(|x| { loop { } })"] {
+        let error = failure_within(short, Path::new("tests"), script);
+        assert_eq!(error.kind, Trouble::Limit, "{script}");
+        assert!(error.message.contains("longer than 0.1 s, the time limit"), "{script}: {}", error.message);
+        assert!(error.hint.is_some_and(|hint| hint.contains("--time-limit")));
+    }
+    if cfg!(target_os = "linux") {
+        let little = Limits { time: None, memory_bytes: Some(700_000_000) };
+        for script in [
+            "let a = \"x\"; a.pad(10000000, \"y\"); let m = #{}; let i = 0; loop { m[`${i}`] = a + i; i += 1; }",
+            "let all = #{}; for i in 0..1000 { let l = []; l.pad(900000, i); all[`${i}`] = || l; }",
+        ] {
+            let error = failure_within(little, Path::new("tests"), script);
+            assert_eq!(error.kind, Trouble::Limit, "{script}");
+            assert!(
+                error.message.contains("grows too large") || error.message.contains("more than 700 MB"),
+                "{script}: {}",
+                error.message
+            );
+        }
+    }
+}
+
+#[test]
+fn the_steps_of_a_script_are_counted() {
+    let mut session = Session::new(Folder::new("tests"));
+    assert_eq!(session.engine_mut().max_operations(), 1_000_000_000);
+    session.engine_mut().set_max_operations(10_000);
+    let error = session.evaluate("loop { }").error().cloned().expect("a limit");
+    assert_eq!((error.kind, error.message.as_str()), (Trouble::Limit, "the script takes too many steps"));
+}
+
+#[test]
+fn the_stop_flag_ends_loops_of_every_kind() {
+    for script in [
+        "loop { }",
+        "for i in 0..9223372036854775807 { }",
+        "[1].map(|x| { loop { } })",
+        "table([#{ a: 1 }]).filter(|r| { loop { } })",
+        "seek(1.ft, 2.ft, |x| { loop { } })",
+        "try { loop { } } catch { loop { } }",
+    ] {
+        let mut session = Session::new(Folder::new("tests"));
+        let stop = session.context().stop.clone();
+        let stopper = std::thread::spawn(move || {
+            std::thread::sleep(Duration::from_millis(30));
+            stop.store(true, Ordering::SeqCst);
+        });
+        let error = session.evaluate(script).error().cloned().unwrap_or_else(|| panic!("this must be stopped: {script}"));
+        assert_eq!(error.kind, Trouble::Stopped, "{script}: {}", error.message);
+        stopper.join().expect("it stops");
+    }
+}
+
+#[test]
+fn no_word_reads_or_writes_outside_the_folder() {
+    let place = tempfile::tempdir().expect("a folder");
+    let (inside, outside) = (place.path().join("in"), place.path().join("out"));
+    std::fs::create_dir_all(inside.join("sub")).expect("made");
+    std::fs::create_dir_all(&outside).expect("made");
+    std::fs::write(outside.join("x.csv"), "a\n1\n").expect("written");
+    std::fs::write(outside.join("x.rhai"), "const A = 1;").expect("written");
+    let mut names =
+        vec!["../out/x".to_string(), outside.join("x").display().to_string(), "sub/../../out/x".into(), "./../out/x".into()];
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink(&outside, inside.join("link")).expect("linked");
+        std::os::unix::fs::symlink(outside.join("x.csv"), inside.join("y.csv")).expect("linked");
+        std::os::unix::fs::symlink(outside.join("x.rhai"), inside.join("y.rhai")).expect("linked");
+        names.extend(["link/x".into(), "sub/../link/x".into(), "y".into()]);
+    }
+    for name in &names {
+        for script in [
+            format!("import \"{name}\" as m;"),
+            format!("read_table(\"{name}.csv\")"),
+            format!("table([#{{ a: 1 }}]).save(\"{name}.csv\")"),
+            format!("sweep_to(\"{name}.csv\", supply(50.psi) >> head(\"h\", (1/8).inch), vary(\"h.bore\", [(1/8).inch]))"),
+        ] {
+            let error = failure_in(&inside, &script);
+            assert!(error.message.contains("leaves the folder of the script"), "{script}: {}", error.message);
+            assert!(error.hint.is_some());
+        }
+    }
+    assert_eq!(std::fs::read_to_string(outside.join("x.csv")).expect("there"), "a\n1\n");
+    assert_eq!(std::fs::read_dir(&outside).expect("a folder").count(), 2);
+}
