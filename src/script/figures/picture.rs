@@ -1,0 +1,28 @@
+//! A picture into a file beside the script, by its ending as SVG or PNG.
+
+use crate::figure::FigureError;
+use crate::files::write_atomically;
+use crate::script::Context;
+use crate::script::error::{ScriptError, raise};
+use rhai::EvalAltResult;
+
+/// Draws into a file beside the script, by its ending as .svg or .png.
+pub fn save_picture(
+    context: &Context,
+    file: &str,
+    svg: impl FnOnce() -> Result<String, FigureError>,
+    png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
+) -> Result<String, Box<EvalAltResult>> {
+    let path = context.folder.file(file).map_err(raise)?;
+    let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    let bytes = match ending.as_deref() {
+        Some("svg") => svg().map_err(raise)?.into_bytes(),
+        Some("png") => png().map_err(raise)?,
+        _ => {
+            let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
+            return Err(error.with_hint("give the file the ending .svg or .png").into());
+        }
+    };
+    write_atomically(&path, &bytes).map_err(raise)?;
+    Ok(format!("saved {file}"))
+}

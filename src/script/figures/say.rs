@@ -1,0 +1,148 @@
+//! Words that say what a chart shows: its columns, marks, bands, title, size, and the file.
+//!
+//! What kind of figure it is, is said by the words in `style.rs`.
+
+use super::Chart;
+use super::drawing::Drawing;
+use super::picture::save_picture;
+use crate::figure;
+use crate::quantity::Quantity;
+use crate::script::engine::context_of;
+use crate::script::error::ScriptError;
+use crate::script::garden::as_names;
+use crate::script::quantities::{as_quantity, describe};
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Dynamic, EvalAltResult, INT};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A chart of a table; say what stands on `x` and `y`, perhaps `by` which column the lines differ, and `save` it.
+    ///
+    /// ```hw
+    /// let t = table([#{ pump: "small", p: 40.psi }, #{ pump: "large", p: 55.psi }]);
+    /// chart(t).x("pump").y("p").save("pumps.png")   // => saved pumps.png
+    /// ```
+    pub fn chart(table: Table) -> Chart {
+        Chart {
+            table,
+            x: None,
+            y: Vec::new(),
+            by: None,
+            marks: Vec::new(),
+            title: None,
+            style: None,
+            size: None,
+            bands: Vec::new(),
+            front: None,
+        }
+    }
+
+    /// The column along the x axis; texts make bars.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b")   // => a chart of b over a; .save("name.svg") draws it
+    /// ```
+    pub fn x(chart: Chart, column: &str) -> Chart {
+        Chart { x: Some(column.to_string()), ..chart }
+    }
+
+    /// The column on the y axis, or a list of columns of one dimension.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2, c: 3 }])).x("a").y(["b", "c"])   // => a chart of b, c over a; .save("name.svg") draws it
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn y(chart: Chart, columns: Dynamic) -> Result<Chart, Box<EvalAltResult>> {
+        Ok(Chart { y: as_names(&columns, "y")?, ..chart })
+    }
+
+    /// A line or a set of bars for each value of this column.
+    ///
+    /// ```hw
+    /// let t = table([#{ l: 1.ft, bore: "half", p: 9.psi }, #{ l: 2.ft, bore: "half", p: 8.psi }, #{ l: 1.ft, bore: "wide", p: 9.psi }]);
+    /// chart(t).x("l").y("p").by("bore").save("by-bore.svg")   // => saved by-bore.svg
+    /// ```
+    pub fn by(chart: Chart, column: &str) -> Chart {
+        Chart { by: Some(column.to_string()), ..chart }
+    }
+
+    /// A line across the chart at a value, with its label; the axis is the one of its dimension, y where both fit.
+    ///
+    /// ```hw
+    /// let t = table([#{ l: 1.ft, p: 9.psi }, #{ l: 2.ft, p: 8.psi }]);
+    /// chart(t).x("l").y("p").mark(1.gpm, "too much").save("m.svg")   // => error: mark: 1 gpm (a flow) fits neither axis: x is a length, y is a pressure
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn mark(chart: Chart, value: Dynamic, label: &str) -> Result<Chart, Box<EvalAltResult>> {
+        let mut chart = chart;
+        let value = as_quantity(&value)
+            .ok_or_else(|| ScriptError::new(format!("mark needs a number or quantity, found {}", describe(&value))))?;
+        chart.marks.push((value, label.to_string()));
+        Ok(chart)
+    }
+
+    /// The title above a chart.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b").titled("Two numbers").save("t.svg")   // => saved t.svg
+    /// ```
+    pub fn titled(chart: Chart, title: &str) -> Chart {
+        Chart { title: Some(title.to_string()), ..chart }
+    }
+
+    /// A row below the curves that shows when something is on: a list of starts and ends along x.
+    ///
+    /// ```hw
+    /// let t = table([#{ time: 0.s, p: 40.psi }, #{ time: 60.s, p: 60.psi }, #{ time: 120.s, p: 45.psi }]);
+    /// chart(t).x("time").y("p").bands("pump", [[0.s, 60.s], [110.s, 120.s]]).save("trace.svg")   // => saved trace.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bands(chart: Chart, name: &str, spans: rhai::Array) -> Result<Chart, Box<EvalAltResult>> {
+        let mut chart = chart;
+        let span = |span: &Dynamic| -> Option<(Quantity, Quantity)> {
+            let ends = span.read_lock::<rhai::Array>()?;
+            let [start, end] = &ends[..] else { return None };
+            Some((as_quantity(start)?, as_quantity(end)?))
+        };
+        let read: Option<Vec<(Quantity, Quantity)>> = spans.iter().map(span).collect();
+        let read = read.ok_or_else(|| {
+            ScriptError::new("bands needs a list of pairs, a start and an end each")
+                .with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
+        })?;
+        chart.bands.push((name.to_string(), read));
+        Ok(chart)
+    }
+
+    /// The width and height of a chart in pixels; 760 by 480 unless said.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b").sized(400, 300).save("s.svg")   // => saved s.svg
+    /// ```
+    pub fn sized(chart: Chart, width: INT, height: INT) -> Chart {
+        let pixels = |value: INT| u32::try_from(value).unwrap_or(0);
+        Chart { size: Some((pixels(width), pixels(height))), ..chart }
+    }
+
+    /// Draws a chart into a file beside the script, as .svg or .png.
+    ///
+    /// ```hw
+    /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").save("ab.png")   // => saved ab.png
+    /// ```
+    #[rhai_fn(name = "save", return_raw)]
+    pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
+        let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
+        let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
+        context.drew(figure);
+        Ok(saved)
+    }
+}

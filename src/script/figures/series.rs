@@ -1,0 +1,67 @@
+//! Lines, points and bars from the columns of a table, one series for each column and group.
+
+use super::drawing::Drawing;
+use crate::figure::{BarSeries, Series};
+use crate::script::error::{Answer, raise};
+use crate::table::{Order, Table};
+
+impl Drawing<'_> {
+    /// The tables that make a line each, with the names of the lines.
+    fn groups(&self) -> Answer<Vec<(Option<String>, Table)>> {
+        match &self.chart.by {
+            None => Ok(vec![(None, self.chart.table.clone())]),
+            Some(by) => {
+                let groups = self.chart.table.group_by(by).map_err(raise)?;
+                Ok(groups.into_iter().map(|(key, group)| (Some(self.key_in_words(&key)), group)).collect())
+            }
+        }
+    }
+
+    /// A line for each column on y and each group, sorted along x.
+    pub fn curves(&self, x_name: &str) -> Answer<Vec<Series>> {
+        let mut series = Vec::new();
+        for (group, table) in self.groups()? {
+            let sorted = table.sort_by(x_name, Order::Rising).map_err(raise)?;
+            let x = self.shown(&sorted.column(x_name).map_err(raise)?);
+            for y_name in &self.chart.y {
+                let y = self.shown(&sorted.column(y_name).map_err(raise)?);
+                let points = x.iter().zip(y).filter_map(|(x, y)| Some(((*x)?, y))).collect();
+                series.push(Series { name: self.series_name(group.as_deref(), y_name), points });
+            }
+        }
+        Ok(series)
+    }
+
+    /// The names along x in the order of their first row, and a set of bars for each column on y and each group.
+    pub fn bars(&self, x_name: &str) -> Answer<(Vec<String>, Vec<BarSeries>)> {
+        let names = |table: &Table| -> Answer<Vec<String>> {
+            Ok(table.column(x_name).map_err(raise)?.cells().map(|cell| self.key_in_words(&cell)).collect())
+        };
+        let mut categories: Vec<String> = Vec::new();
+        for name in names(&self.chart.table)? {
+            if !categories.contains(&name) {
+                categories.push(name);
+            }
+        }
+        let mut series = Vec::new();
+        for (group, table) in self.groups()? {
+            let rows = names(&table)?;
+            for y_name in &self.chart.y {
+                let y = self.shown(&table.column(y_name).map_err(raise)?);
+                let value = |category: &String| rows.iter().position(|row| row == category).and_then(|row| y[row]);
+                let values = categories.iter().map(value).collect();
+                series.push(BarSeries { name: self.series_name(group.as_deref(), y_name), values });
+            }
+        }
+        Ok((categories, series))
+    }
+
+    fn series_name(&self, group: Option<&str>, y: &str) -> String {
+        match (group, self.chart.y.len()) {
+            (None, 1) => y.to_string(),
+            (None, _) => y.to_string(),
+            (Some(group), 1) => group.to_string(),
+            (Some(group), _) => format!("{y}, {group}"),
+        }
+    }
+}

@@ -1,0 +1,123 @@
+//! Figures that are not lines, points or bars: histograms, boxes, tornados and heat maps.
+//!
+//! How they look is the work of `crate::figure`.
+
+use super::Style;
+use super::drawing::Drawing;
+use crate::figure::{Axis, Field, Figure, Plot, Swing};
+use crate::quantity::Quantity;
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::table::{Cell, Kind, Table};
+
+impl Drawing<'_> {
+    /// Histograms, boxes, heat maps and tornados; nothing for lines, points and bars.
+    pub fn special(&self) -> Answer<Option<Figure>> {
+        let Some(style) = &self.chart.style else { return Ok(None) };
+        Ok(Some(match style {
+            Style::Curves(_) | Style::Bars => return Ok(None),
+            Style::Histogram => self.histogram()?,
+            Style::Boxes => self.boxes()?,
+            Style::Swings(base) => self.swings(*base)?,
+            Style::Heat(name) => self.heat(name)?,
+        }))
+    }
+
+    /// How often the values on x fall into each step.
+    fn histogram(&self) -> Answer<Figure> {
+        let name = self.needed("x")?;
+        let (values, kind) = self.numbers(name)?;
+        let figure = Figure::new(self.axis(name, kind), Axis::new("cases"), Plot::Histogram(gaps_as_nan(values)));
+        self.marked_on_x(figure, kind)
+    }
+
+    /// A box of the values on y for each name on x.
+    fn boxes(&self) -> Answer<Figure> {
+        let (x, y) = (self.needed("x")?, self.needed("y")?);
+        let kind = self.numbers(y)?.1;
+        let groups = self.chart.table.group_by(x).map_err(raise)?.into_iter();
+        let group = |(key, table): (Cell, Table)| -> Answer<(String, Vec<f64>)> {
+            Ok((self.key_in_words(&key), gaps_as_nan(self.shown(&table.column(y).map_err(raise)?))))
+        };
+        let groups: Vec<(String, Vec<f64>)> = groups.map(group).collect::<Result<_, _>>()?;
+        self.marked_on_x(Figure::new(self.axis(y, kind), Axis::new(x), Plot::Boxes(groups)), kind)
+    }
+
+    /// A tornado around the value of today.
+    fn swings(&self, today: Quantity) -> Answer<Figure> {
+        if let Some(chart) = self.chart.of_a_tornado() {
+            return Drawing { chart: &chart, system: self.system }.swings(today);
+        }
+        let names = self.needed("x")?;
+        let [low, high] = &self.chart.y[..] else {
+            let error =
+                ScriptError::new("a tornado needs two columns on y: the value when each number is low and when it is high");
+            return Err(error.with_hint("say .y([\"low\", \"high\"])").into());
+        };
+        let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
+        self.y_axis()?;
+        let names = self.chart.table.column(names).map_err(raise)?;
+        let swings = names.cells().zip(lows.into_iter().zip(highs));
+        let named = |(row, (name, (low, high)))| Swing { name: self.with_its_range(&name, row), low, high };
+        let swings = swings.enumerate().map(named).collect();
+        if !matches!(kind, Kind::Quantity { dimension, .. } if dimension == today.dimension) {
+            let what = format!("tornado: the value of today is {}, the columns are not", today.described());
+            return Err(ScriptError::new(what).with_hint("give it in a unit of the columns, as in .tornado(38.psi)").into());
+        }
+        let base = kind.shown_value(today.si, self.system);
+        let label = self.chart.by.clone().unwrap_or_else(|| self.quantity_in_words(kind));
+        self.marked_on_x(Figure::new(self.axis(&label, kind), Axis::new(""), Plot::Swings { base, swings }), kind)
+    }
+
+    /// A heat map of the column over x and y; marks become strong contours.
+    fn heat(&self, name: &str) -> Answer<Figure> {
+        let (x_name, y_name) = (self.needed("x")?, self.needed("y")?);
+        let ((xs, x_kind), (ys, y_kind), (zs, z_kind)) = (self.numbers(x_name)?, self.numbers(y_name)?, self.numbers(name)?);
+        let distinct = |values: &[Option<f64>]| {
+            let mut known: Vec<f64> = values.iter().flatten().copied().filter(|value| value.is_finite()).collect();
+            known.sort_by(f64::total_cmp);
+            known.dedup();
+            known
+        };
+        let (columns, rows) = (distinct(&xs), distinct(&ys));
+        let mut values = vec![None; columns.len() * rows.len()];
+        let place = |sorted: &[f64], value: f64| sorted.binary_search_by(|other| other.total_cmp(&value)).ok();
+        for ((x, y), z) in xs.iter().zip(&ys).zip(&zs) {
+            let found = x.and_then(|x| place(&columns, x)).zip(y.and_then(|y| place(&rows, y)));
+            if let Some((column, row)) = found {
+                values[row * columns.len() + column] = *z;
+            }
+        }
+        let mut marks = Vec::new();
+        for (value, label) in &self.chart.marks {
+            if !matches!(z_kind, Kind::Quantity { dimension, .. } if dimension == value.dimension) {
+                let what = format!("mark: {} does not fit the colours of the chart", value.described());
+                return Err(ScriptError::new(what).with_hint("marks on a heat map are contours of its values").into());
+            }
+            marks.push((z_kind.shown_value(value.si, self.system), label.clone()));
+        }
+        let field = Field { xs: columns, ys: rows, values, axis: self.axis(name, z_kind), marks };
+        Ok(Figure::new(self.axis(x_name, x_kind), self.axis(y_name, y_kind), Plot::Heat(field)))
+    }
+
+    /// The name of a swing, with the ends of its range where the table has them: `feed.bore, 0.5 in to 0.75 in`.
+    fn with_its_range(&self, name: &Cell, row: usize) -> String {
+        let end = |column: &str| match self.chart.table.cell(row, column) {
+            Ok(Cell::Text(text)) => Some(text),
+            _ => None,
+        };
+        match (end("low"), end("high")) {
+            (Some(low), Some(high)) => format!("{}, {low} to {high}", self.key_in_words(name)),
+            _ => self.key_in_words(name),
+        }
+    }
+
+    /// What a column holds, without its article: `pressure`.
+    fn quantity_in_words(&self, kind: Kind) -> String {
+        let text = kind.to_string();
+        text.strip_prefix("a ").or(text.strip_prefix("an ")).unwrap_or(&text).to_string()
+    }
+}
+
+fn gaps_as_nan(values: Vec<Option<f64>>) -> Vec<f64> {
+    values.into_iter().map(|value| value.unwrap_or(f64::NAN)).collect()
+}

@@ -1,0 +1,146 @@
+//! Words for what opens when: timers, programmes, taps opened by hand.
+
+use super::read::{as_programme, days, moment};
+use crate::operation::{DrawTime, Programme, Timer, clock_time_s};
+use crate::quantity::dim;
+use crate::script::error::raise;
+use crate::script::log;
+use crate::script::quantities::expect_quantity;
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult, INT};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A timer that opens zones one after another: `start` says when, `zone` what and how long, `every` how often.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).pause(1.min)   // => east: 05:30 every 2 day: beds 20 min, berries 15 min, 1 min between
+    /// ```
+    pub fn timer(name: &str) -> Timer {
+        Timer::new(name)
+    }
+
+    /// A time of the day at which a timer starts; said more than once, it starts more than once a day.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every 1 day: beds 10 min
+    /// timer("east").start("half past five")   // => error: 'half past five' is not a time of the day
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn start(timer: Timer, clock: &str) -> Result<Timer, Box<EvalAltResult>> {
+        let mut timer = timer;
+        timer.starts_s.push(clock_time_s(clock).map_err(raise)?);
+        Ok(timer)
+    }
+
+    /// How often a timer starts; every day unless said.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").every(3.days).zone("beds", 20.min)   // => east: 05:30 every 3 day: beds 20 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn every(timer: Timer, period: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        Ok(Timer { every_s: expect_quantity(&period, dim::TIME, "every: time")?, ..timer })
+    }
+
+    /// One more zone of a timer, by the name of its valve, and how long it runs.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min)   // => east: 05:30 every 1 day: beds 20 min, berries 15 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn zone(timer: Timer, valve: &str, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let mut timer = timer;
+        timer.zones.push((valve.to_string(), expect_quantity(&lasting, dim::TIME, "zone: time")?));
+        Ok(timer)
+    }
+
+    /// The rest of a timer between two of its zones.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).pause(30.s)   // => east: 05:30 every 1 day: beds 20 min, berries 15 min, 30 s between
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pause(timer: Timer, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        Ok(Timer { pause_s: expect_quantity(&lasting, dim::TIME, "pause: time")?, ..timer })
+    }
+
+    /// Days that a timer leaves out, counted from 1: a number or a list.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").zone("beds", 20.min).skip([2, 5])   // => east: 05:30 every 1 day: beds 20 min, not on day 2, 5
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn skip(timer: Timer, day: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let mut timer = timer;
+        timer.skipped_days.extend(days(&day, "skip")?);
+        Ok(timer)
+    }
+
+    /// The day on which a timer starts for the first time; 1 unless said.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").every(2.days).first_day(2).zone("beds", 20.min)   // => east: 05:30 every 2 day from day 2: beds 20 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn first_day(timer: Timer, day: INT) -> Result<Timer, Box<EvalAltResult>> {
+        Ok(Timer { first_day: days(&Dynamic::from_int(day), "first_day")?[0], ..timer })
+    }
+
+    /// Timers together; what is opened by hand is added with `draw_at`.
+    ///
+    /// ```hw
+    /// let east = timer("east").start("05:30").zone("beds", 20.min);
+    /// let west = timer("west").start("05:40").zone("herbs", 10.min);
+    /// programme([east, west]).overlaps(1.days)["first"]   // => ["beds"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn programme(timers: Array) -> Result<Programme, Box<EvalAltResult>> {
+        as_programme(&Dynamic::from_array(timers))
+    }
+
+    /// A valve or draw that is opened by hand for a while: every day at a time of the day, or once at a time after the first
+    /// midnight. A draw that no programme speaks of is open throughout.
+    ///
+    /// ```hw
+    /// programme([]).draw_at("kitchen", "07:15", 10.min).draw_at("kitchen", 31.h, 2.min)   // => by hand: kitchen 07:15 daily for 10 min; kitchen once at day 2, 07:00:00 for 2 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn draw_at(programme: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
+        let mut programme = as_programme(&programme)?;
+        let (at_s, daily) = moment(&at, "draw_at: time")?;
+        let lasting_s = expect_quantity(&lasting, dim::TIME, "draw_at: how long")?;
+        programme.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
+        Ok(programme)
+    }
+
+    /// The pressure that the garden holds when the run begins, where that is more than the supply gives at rest.
+    ///
+    /// ```hw
+    /// let line = supply(20.psi) >> check_valve().bore(1.inch) >> pressure_tank(5.gal, 28.psi) >> leak("drip", 1.gph, 40.psi);
+    /// line.operate(programme([]).held(50.psi), 1.h).highest("pressure_tank")   // => 50 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn held(programme: Dynamic, pressure: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
+        let held_pa = Some(expect_quantity(&pressure, dim::PRESSURE, "held: pressure")?);
+        Ok(Programme { held_pa, ..as_programme(&programme)? })
+    }
+
+    /// Times in which two openings of a programme overlap, within a duration from the first midnight.
+    ///
+    /// ```hw
+    /// let east = timer("east").start("05:30").zone("beds", 20.min);
+    /// programme([east]).draw_at("hand", "05:45", 20.min).overlaps(1.days)["to"]   // => ["day 1, 05:50:00"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn overlaps(programme: Dynamic, duration: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let until_s = expect_quantity(&duration, dim::TIME, "overlaps: duration")?;
+        log::overlaps(&as_programme(&programme)?, until_s)
+    }
+}

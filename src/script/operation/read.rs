@@ -1,0 +1,54 @@
+//! From values of a script to times of the day, days and programmes.
+//!
+//! Knows no words; those are in its siblings.
+
+use crate::operation::{Programme, Timer, clock_time_s};
+use crate::quantity::dim;
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::quantities::{describe, expect_number, expect_quantity};
+use rhai::{Array, Dynamic};
+
+/// A time of the day or a time since the first midnight, in seconds, and whether it was a time of the day.
+pub fn moment(value: &Dynamic, what: &str) -> Answer<(f64, bool)> {
+    if let Ok(text) = value.as_immutable_string_ref() {
+        return Ok((clock_time_s(&text).map_err(raise)?, true));
+    }
+    Ok((expect_quantity(value, dim::TIME, what)?, false))
+}
+
+/// A programme, a timer, or a list of timers and programmes.
+pub fn as_programme(value: &Dynamic) -> Answer<Programme> {
+    if let Some(programme) = value.read_lock::<Programme>() {
+        return Ok(programme.clone());
+    }
+    if let Some(timer) = value.read_lock::<Timer>() {
+        return Ok(Programme { timers: vec![timer.clone()], ..Programme::default() });
+    }
+    if let Some(list) = value.read_lock::<Array>() {
+        let mut programme = Programme::default();
+        for item in list.iter() {
+            let more = as_programme(item)?;
+            programme.timers.extend(more.timers);
+            programme.draws.extend(more.draws);
+            programme.held_pa = more.held_pa.or(programme.held_pa);
+        }
+        return Ok(programme);
+    }
+    let error = ScriptError::new(format!("a programme is made of timers, found {}", describe(value)));
+    Err(error.with_hint("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)").into())
+}
+
+pub fn days(value: &Dynamic, word: &str) -> Answer<Vec<u32>> {
+    if let Some(list) = value.read_lock::<Array>() {
+        let mut all = Vec::new();
+        for item in list.iter() {
+            all.extend(days(item, word)?);
+        }
+        return Ok(all);
+    }
+    let number = expect_number(value, &format!("{word}: day"))?;
+    if number < 1.0 || number.fract() != 0.0 || number > 1e6 {
+        return Err(ScriptError::new(format!("{word}: days are counted 1, 2, 3, found {number}")).into());
+    }
+    Ok(vec![number as u32])
+}

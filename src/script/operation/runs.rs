@@ -1,0 +1,142 @@
+//! Words that let a garden run by a programme: once, with each fault, for many cases, and the tank that its pump needs.
+//!
+//! What a log is asked afterwards is in `tell.rs`.
+
+use super::faults::as_faults;
+use super::read::as_programme;
+use crate::garden::Garden;
+use crate::operation::{Fault, Log, OperationError, Options, TankNeeds, operate_with, tank_for};
+use crate::quantity::dim;
+use crate::script::engine::{check_stop, context_of};
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::quantities::{expect_number, expect_quantity};
+use crate::script::{Context, log};
+use crate::study::{Axes, SweepOptions};
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult};
+use std::sync::Arc;
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// Lets a garden run by a programme for a time, which begins at midnight; faults may follow in a list. Gives the log.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).water("spray")   // => 61.95 gal
+    /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn operate(
+        call: NativeCallContext,
+        garden: Garden,
+        programme: Dynamic,
+        duration: Dynamic,
+    ) -> Result<Log, Box<EvalAltResult>> {
+        run(&call, &garden, &programme, &duration, &[])
+    }
+
+    #[rhai_fn(name = "operate", return_raw)]
+    pub fn operate_with_faults(
+        call: NativeCallContext,
+        garden: Garden,
+        programme: Dynamic,
+        duration: Dynamic,
+        faults: Array,
+    ) -> Result<Log, Box<EvalAltResult>> {
+        run(&call, &garden, &programme, &duration, &as_faults(&faults)?)
+    }
+
+    /// Tries every fault that the parts of a garden can have, one at a time and for the whole run, and tells what each does:
+    /// highest pressure and where, water lost, water that ran back into the supply, lowest pressure at the house tap.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// line.try_faults(timer("east").start("05:30").zone("bed", 20.min), 1.days)["fault"]   // => ["none", "supply fails", "backflow_preventer sticks open", "bed sticks open", "bed sticks shut"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn try_faults(
+        call: NativeCallContext,
+        garden: Garden,
+        programme: Dynamic,
+        duration: Dynamic,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let duration_s = expect_quantity(&duration, dim::TIME, "try_faults: duration")?;
+        let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
+        let found = crate::study::try_faults(&garden, &as_programme(&programme)?, duration_s, &options);
+        found.map_err(|error| ScriptError::new(format!("try_faults: {error}")).with_hint(error.hint().unwrap_or_default()).into())
+    }
+
+    /// A table with a row for each case: the garden with other numbers, operated by the programme. All native, on all cores.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), programme([]), 1.days)["starts"]   // => [236, 95, 48]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sweep_operation(
+        call: NativeCallContext,
+        garden: Garden,
+        axes: Axes,
+        programme: Dynamic,
+        duration: Dynamic,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        let duration_s = expect_quantity(&duration, dim::TIME, "sweep_operation: duration")?;
+        let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
+        let found = crate::study::sweep_operation(&garden, &axes, &as_programme(&programme)?, duration_s, &options);
+        found.map_err(|error| {
+            ScriptError::new(format!("sweep_operation: {error}")).with_hint(error.hint().unwrap_or_default()).into()
+        })
+    }
+
+    /// The tank that keeps the starts of the pump within a limit for each hour, and each run to at least a minute: its volume and
+    /// precharge, for the worst flow that can be drawn. It takes the place of what the garden stores now.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// tank_for(well, 20.per_hour)["volume"]   // => [30.39 gal]
+    /// ```
+    #[rhai_fn(name = "tank_for", return_raw)]
+    pub fn tank_for_garden(garden: Garden, starts_per_hour: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        tank(&garden, &starts_per_hour, 60.0)
+    }
+
+    #[rhai_fn(name = "tank_for", return_raw)]
+    pub fn tank_for_run(garden: Garden, starts_per_hour: Dynamic, shortest_run: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        tank(&garden, &starts_per_hour, expect_quantity(&shortest_run, dim::TIME, "tank_for: shortest run")?)
+    }
+}
+
+fn run(call: &NativeCallContext, garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {
+    let context = context_of(call)?;
+    let duration_s = expect_quantity(duration, dim::TIME, "operate: duration")?;
+    let options = Options { faults, stop: Some(&context.stop), ..Options::default() };
+    let found = operate_with(garden, &as_programme(programme)?, duration_s, &options);
+    found.map_err(|error| stopped_or(error, &context))
+}
+
+/// The engine's own error when the user has stopped, else the one given.
+fn stopped_or(error: OperationError, context: &Arc<Context>) -> Box<EvalAltResult> {
+    match check_stop(context) {
+        Err(stopped) if error == OperationError::Stopped => stopped,
+        _ => raise(error),
+    }
+}
+
+fn tank(garden: &Garden, starts_per_hour: &Dynamic, shortest_run_s: f64) -> Answer<Table> {
+    let starts_per_s = match expect_number(starts_per_hour, "tank_for: starts per hour") {
+        Ok(number) => number / 3600.0,
+        Err(_) => expect_quantity(starts_per_hour, dim::PER_TIME, "tank_for: starts per hour")?,
+    };
+    let needs = TankNeeds { starts_per_s, shortest_run_s };
+    log::tanks(garden, &tank_for(garden, &needs).map_err(raise)?)
+}

@@ -1,0 +1,231 @@
+//! Words that ask the log of a run: events, traces, starts and rests, water, pressures, findings.
+//!
+//! The tables themselves are made in `script/log.rs`.
+
+use super::read::moment;
+use crate::operation::{Log, time_in_words};
+use crate::quantity::{Quantity, dim};
+use crate::script::engine::context_of;
+use crate::script::error::ScriptError;
+use crate::script::findings::FindingList;
+use crate::script::garden::as_names;
+use crate::script::log;
+use crate::script::quantities::value_of;
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult, INT};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// What happened, one row an event: when, to which part, what.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// let events = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events();
+    /// events["at"]      // => ["day 1, 05:30:00", "day 1, 05:50:00"]
+    /// events["event"]   // => ["opens", "shuts"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn events(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::events(&log)
+    }
+
+    /// The trace of a run: time, pumps (1 on, 0 off), pressures at switches, tanks and outlets, flows of sources.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).table().names   // => ["time", "supply.flow", "spray.pressure"]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_log(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::trace_of_all(&log)
+    }
+
+    /// The trace of a run at named parts: pressures, and for boosters 1 when they run; perhaps only between two times, each a time
+    /// of the first day or a time after the first midnight.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
+    /// log.trace(["spray"], "05:00", 6.h).names   // => ["time", "spray.pressure"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn trace(log: Log, names: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let until_s = log.duration_s();
+        log::trace(&log, &as_names(&names, "trace")?, 0.0, until_s)
+    }
+
+    #[rhai_fn(name = "trace", return_raw)]
+    pub fn trace_between(log: Log, names: Dynamic, from: Dynamic, to: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let (from_s, to_s) = (moment(&from, "trace: from")?.0, moment(&to, "trace: to")?.0);
+        log::trace(&log, &as_names(&names, "trace")?, from_s, to_s)
+    }
+
+    /// Starts of all pumps for each hour, on average over the run; `log.starts` is their number.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let log = well.operate(programme([]), 10.h);
+    /// log.starts_per_hour()   // => 4 1/h
+    /// log.busiest_hour()      // => 4
+    /// log.shortest_run()      // => 9.99 s
+    /// log.shortest_rest()     // => 15.12 min
+    /// log.on_fraction()       // => 0.0111308
+    /// log.energy()            // => 0.05565 kWh
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn starts_per_hour(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
+        value_of(Quantity::new(log.starts_per_hour() / 3600.0, dim::PER_TIME))
+    }
+
+    /// The most starts of one pump in any sixty minutes.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(programme([]), 10.h).busiest_hour()   // => 4
+    /// ```
+    pub fn busiest_hour(log: Log) -> INT {
+        log.busiest_hour() as INT
+    }
+
+    /// The shortest run of a pump from start to stop.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.operate(programme([]), 1.h).shortest_run()   // => error: no pump was started and stopped in this run
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn shortest_run(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
+        log.shortest_run_s().map(time).ok_or_else(|| ScriptError::new("no pump was started and stopped in this run").into())
+    }
+
+    /// The shortest rest of a pump between two runs.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.operate(programme([]), 1.h).shortest_rest()   // => error: no pump was started twice in this run
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn shortest_rest(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
+        log.shortest_rest_s().map(time).ok_or_else(|| ScriptError::new("no pump was started twice in this run").into())
+    }
+
+    /// The share of the time that pumps ran.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.operate(programme([]), 1.h).on_fraction()   // => 1
+    /// ```
+    pub fn on_fraction(log: Log) -> f64 {
+        log.on_fraction()
+    }
+
+    /// Electrical energy of all pumps: their watts, or water power over efficiency.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).watts(500.W) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.operate(programme([]), 2.h).energy()   // => 1 kWh
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn energy(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::energy(&log)
+    }
+
+    /// Water of a run: with the name of a head, leak, draw, relief, supply or open tank what went through it, with that of a valve
+    /// what its zone took; without a name a table of all.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
+    /// log.water("bed")        // => 61.95 gal
+    /// log.water()["kind"]     // => ["supply", "head"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn water(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::water(&log)
+    }
+
+    #[rhai_fn(name = "water", return_raw)]
+    pub fn water_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::water_of(&log, name)
+    }
+
+    /// The highest pressure at a part in a run; without a name a table of all parts, the highest first, with the time.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// let log = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days);
+    /// log.highest("spray")   // => 47.9 psi
+    /// log.lowest("hose")     // => 48.06 psi
+    /// ```
+    #[rhai_fn(name = "highest", return_raw)]
+    pub fn highest_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::highest_of(&log, name)
+    }
+
+    #[rhai_fn(return_raw)]
+    pub fn highest(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::highest(&log)
+    }
+
+    /// The lowest pressure behind a part in a run.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.47 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn lowest(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::lowest_of(&log, name)
+    }
+
+    /// When a pump ran: pairs of its start and stop, as `bands` of a chart takes them.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let log = well.operate(programme([]), 1.h);
+    /// log.runs("pump").len   // => 4
+    /// chart(log.trace(["tank"])).x("time").y("tank.pressure").bands("pump", log.runs("pump")).save("trace.svg")   // => saved trace.svg
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn runs(log: Log, name: &str) -> Result<Array, Box<EvalAltResult>> {
+        log::runs_of(&log, name)
+    }
+
+    /// For each head that says what it needs: how long its line was open, and how long of that it had too little.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch).needs(30.psi, 60.psi);
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).starved()["below"]   // => [0 s]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn starved(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::starved(&log)
+    }
+
+    /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
+    /// weep, heads and houses that get too little, water that runs back.
+    ///
+    /// ```hw
+    /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts", "no-relief"]
+    /// ```
+    #[rhai_fn(name = "findings", return_raw)]
+    pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
+        let list = crate::findings::of_log(&log, context_of(&call)?.units());
+        Ok(FindingList::of(log.garden, list))
+    }
+}
+
+fn time(seconds: f64) -> Dynamic {
+    Dynamic::from(time_in_words(seconds))
+}

@@ -1,0 +1,132 @@
+//! Words that ask a part alone, without a garden: its flow, loss, pressure or rise; and the sums of a bucket test.
+//!
+//! Parts that are joined are asked by running their garden.
+
+use crate::parts::{Law, Part};
+use crate::quantity::{Preference, Quantity, dim};
+use crate::script::error::ScriptError;
+use crate::script::quantities::{describe, expect_quantity};
+use rhai::plugin::*;
+use rhai::{Dynamic, EvalAltResult};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// What a head, emitter, leak or relief valve discharges at a gauge pressure.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).flow_at(40.psi)   // => 2.831 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let pressure_pa = expect_quantity(&pressure, dim::PRESSURE, "flow_at: pressure")?;
+        let above = pressure_pa.max(0.0);
+        let flow = match alone(&part) {
+            Law::Orifice { resistance } => (above / resistance).sqrt(),
+            Law::RegulatedOrifice { resistance, set_pa } => (above.min(set_pa) / resistance).sqrt(),
+            Law::Tabulated { table } => table.flow(above),
+            Law::Power { coefficient, exponent } => coefficient * above.powf(exponent),
+            Law::Relief { set_pa, resistance } => ((pressure_pa - set_pa) / resistance).max(0.0),
+            Law::Shut => 0.0,
+            Law::Demand { flow_m3_per_s } => flow_m3_per_s,
+            _ => return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve")),
+        };
+        let unit = part.si("flow").and_then(|_| part.get("flow").ok()).map_or(Preference::Usual, |flow| flow.preference);
+        Ok(Dynamic::from(Quantity { si: flow, dimension: dim::FLOW, preference: unit }))
+    }
+
+    /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a bore of their own.
+    ///
+    /// ```hw
+    /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.196 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn loss_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let flow = expect_quantity(&flow, dim::FLOW, "loss_at: flow")?;
+        let needs_bore = part.si("k").is_some_and(|k| k > 0.0) && part.si("bore").is_none() && part.si("cv").is_none();
+        if needs_bore {
+            let error = ScriptError::new(format!("loss_at: {} has no bore of its own", part.title()));
+            return Err(error.with_hint("say it, as in .bore((3/4).inch)").into());
+        }
+        let loss = match alone(&part) {
+            Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * flow * flow.abs(),
+            Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * flow * flow.abs(),
+            Law::Quadratic { resistance } => resistance * flow * flow.abs(),
+            Law::OneWay { resistance, cracking_pa } if flow >= 0.0 => cracking_pa + resistance * flow * flow,
+            Law::Regulator { resistance, .. } if flow >= 0.0 => resistance * flow * flow,
+            _ => return Err(no_answer(&part, "loss_at", "a hose, a pipe, a fitting or an open valve")),
+        };
+        Ok(Dynamic::from(Quantity::new(loss, dim::PRESSURE)))
+    }
+
+    /// The pressure that a supply or open tank gives while a flow runs.
+    ///
+    /// ```hw
+    /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(9.gpm)   // => 26.5 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pressure_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let flow = expect_quantity(&flow, dim::FLOW, "pressure_at: flow")?;
+        let Law::Source { pressure_pa, resistance } = alone(&part) else {
+            return Err(no_answer(&part, "pressure_at", "a supply or an open tank"));
+        };
+        Ok(Dynamic::from(Quantity::new(pressure_pa - resistance * flow * flow.abs(), dim::PRESSURE)))
+    }
+
+    /// The pressure rise of a booster at a flow.
+    ///
+    /// ```hw
+    /// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).rise_at(5.gpm)   // => 30 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rise_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let flow = expect_quantity(&flow, dim::FLOW, "rise_at: flow")?;
+        let Law::Booster { curve } = alone(&part) else {
+            return Err(no_answer(&part, "rise_at", "a booster"));
+        };
+        Ok(Dynamic::from(Quantity::new(curve.rise(flow).0, dim::PRESSURE)))
+    }
+
+    /// The mean speed of water in a bore.
+    ///
+    /// ```hw
+    /// speed_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn speed_in(bore: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let bore_m = expect_quantity(&bore, dim::LENGTH, "speed_in: bore")?;
+        let flow = expect_quantity(&flow, dim::FLOW, "speed_in: flow")?;
+        if bore_m <= 0.0 {
+            return Err(ScriptError::new(format!("speed_in: bore must be above zero, found {}", describe(&bore))).into());
+        }
+        Ok(Dynamic::from(Quantity::new(crate::laws::section::speed_m_per_s(flow, bore_m), dim::SPEED)))
+    }
+
+    /// The flow of a bucket test: its volume over the time it takes to fill.
+    ///
+    /// ```hw
+    /// bucket_test(5.gal, 48.s)   // => 6.25 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bucket_test(volume: Dynamic, time: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let volume = expect_quantity(&volume, dim::VOLUME, "bucket_test: volume")?;
+        let time = expect_quantity(&time, dim::TIME, "bucket_test: time")?;
+        if volume <= 0.0 || time <= 0.0 {
+            return Err(ScriptError::new("bucket_test: volume and time must be above zero").into());
+        }
+        Ok(Dynamic::from(Quantity::new(volume / time, dim::FLOW)))
+    }
+}
+
+/// The law of a part that stands alone, in water of 15 degC.
+pub fn alone(part: &Part) -> Law {
+    part.law(&crate::parts::Around { water: crate::water::Water::default(), bore_m: part.si("bore").unwrap_or(f64::NAN) })
+}
+
+fn no_answer(part: &Part, word: &str, kinds: &str) -> Box<EvalAltResult> {
+    ScriptError::new(format!("{word}: a {} has no answer to this", part.spec().word)).with_hint(format!("ask {kinds}")).into()
+}

@@ -1,0 +1,238 @@
+//! Words for what the water runs through: hoses and pipes, fittings, valves, regulators, named places.
+//!
+//! What lets the water out is in `outlets.rs`; a relief valve counts as a valve.
+
+use super::make::{build, quantity_for, refine};
+use crate::laws::fittings::{FITTINGS, find_fitting};
+use crate::laws::minor::{cv_from_k, k_from_kv};
+use crate::laws::roughness::{MATERIALS, find_material};
+use crate::parts::{Kind, Part};
+use crate::quantity::{Quantity, dim};
+use crate::script::error::{ScriptError, raise};
+use crate::script::quantities::expect_number;
+use rhai::plugin::*;
+use rhai::{Dynamic, EvalAltResult};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A hose: Darcy-Weisbach friction with the exact Colebrook-White factor, smooth (0.0015 mm) unless `rough` says otherwise.
+    /// Refinements: `rough`, `rated`, `stretch`, `minor_k`, `price`, `named`.
+    ///
+    /// ```hw
+    /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.41 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn hose(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Hose, None, &[("length", &length), ("bore", &bore)])
+    }
+
+    /// A rigid pipe: the same friction as a hose.
+    ///
+    /// ```hw
+    /// pipe(20.ft, (3/4).inch).named("riser").length   // => 20 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pipe(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Pipe, None, &[("length", &length), ("bore", &bore)])
+    }
+
+    /// The roughness of a hose or pipe wall, or the name of a material from textbook tables; returns the part.
+    /// An old hose with scale or slime inside is a rough one.
+    ///
+    /// ```hw
+    /// hose(100.ft, (5/8).inch).rough(0.05.mm).roughness             // => 0.05 mm
+    /// pipe(100.ft, (3/4).inch).rough("galvanized").roughness        // => 0.15 mm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rough(part: Part, roughness: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let Ok(name) = roughness.as_immutable_string_ref().map(|name| name.to_string()) else {
+            return refine(part, "roughness", &roughness);
+        };
+        let Some(roughness_m) = find_material(&name).and_then(|material| material.roughness_m) else {
+            let known: Vec<&str> =
+                MATERIALS.iter().filter(|material| material.roughness_m.is_some()).map(|material| material.name).collect();
+            let error = ScriptError::new(format!("rough: there is no roughness for '{name}'"));
+            return Err(error.with_hint(format!("the materials are {}", known.join(", "))).into());
+        };
+        refine(part, "roughness", &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
+    }
+
+    /// A fitting by its name and loss coefficient k: dp = k rho v^2 / 2 at the bore of the nearest hose.
+    /// With a name alone, k comes from the table of `fittings()`.
+    ///
+    /// ```hw
+    /// fitting("quick coupler", 1.5).k   // => 1.5
+    /// fitting("elbow_90").k             // => 0.75
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn fitting(name: &str, k: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Fitting, Some(name), &[("k", &k)])
+    }
+
+    #[rhai_fn(name = "fitting", return_raw)]
+    pub fn usual_fitting(name: &str) -> Result<Part, Box<EvalAltResult>> {
+        let found = find_fitting(name)
+            .map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
+        build(Kind::Fitting, None, &[("k", &Dynamic::from_float(found.k()))])
+    }
+
+    /// The usual fittings with their loss coefficients, and where each comes from.
+    ///
+    /// ```hw
+    /// fittings().rows > 10   // => true
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn fittings() -> Result<crate::table::Table, Box<EvalAltResult>> {
+        use crate::table::{Column, Table};
+        let columns = vec![
+            Column::texts("fitting", FITTINGS.iter().map(|fitting| fitting.name)),
+            Column::texts("what", FITTINGS.iter().map(|fitting| fitting.detail)),
+            Column::numbers("k", FITTINGS.iter().map(|fitting| fitting.k())),
+            Column::texts("source", FITTINGS.iter().map(|fitting| fitting.source().describe())),
+        ];
+        Table::new(columns).map_err(raise)
+    }
+
+    /// A filter by its loss at one flow, clean.
+    ///
+    /// ```hw
+    /// filter(2.psi, 6.gpm).loss_at(3.gpm)   // => 0.5 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn filter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Filter, None, &[("loss", &loss), ("flow", &flow)])
+    }
+
+    /// A water meter by its loss at one flow.
+    ///
+    /// ```hw
+    /// meter(3.psi, 10.gpm).loss_at(5.gpm)   // => 0.75 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn meter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Meter, None, &[("loss", &loss), ("flow", &flow)])
+    }
+
+    /// A restriction such as a washer or the bore of a quick coupler: sudden contraction and expansion against the bore of the
+    /// nearest hose.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> washer((3/8).inch).named("coupler") >> head("spray", (5/32).inch);
+    /// line.run().pressure("hose") - line.run().pressure("coupler")   // => 0.9133 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn washer(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Washer, None, &[("bore", &bore)])
+    }
+
+    /// A change of height on the way of the water; negative is downhill.
+    ///
+    /// ```hw
+    /// climb(6.ft).height   // => 6 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn climb(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Climb, None, &[("height", &height)])
+    }
+
+    /// A zone valve; it is shut unless `run` is told its name.
+    ///
+    /// ```hw
+    /// valve("berries").name   // => berries
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn valve(name: &str) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Valve, Some(name), &[])
+    }
+
+    /// The flow coefficient Kv of a valve, m3/h at 1 bar; takes the place of its k. Returns the part.
+    ///
+    /// ```hw
+    /// valve("beds").kv(3.9).cv   // => 4.50879
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn kv(part: Part, value: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        const ANY_BORE_M: f64 = 0.02;
+        let kv = expect_number(&value, "kv: Kv")?;
+        let lawful = |error: crate::laws::LawError| ScriptError::new(format!("kv: {error}"));
+        let k = k_from_kv(kv, ANY_BORE_M).map_err(lawful)?;
+        refine(part, "cv", &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(lawful)?))
+    }
+
+    /// A check valve: water passes one way only. It is not an approved backflow preventer.
+    ///
+    /// ```hw
+    /// check_valve().k   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn check_valve() -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::CheckValve, None, &[])
+    }
+
+    /// The approved device that keeps garden water out of the drinking water; which kind, the local code says.
+    ///
+    /// ```hw
+    /// backflow_preventer().cracking(1.psi).k   // => 10
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn backflow_preventer() -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Backflow, None, &[])
+    }
+
+    /// A pressure regulator: holds its setting behind it, or is wide open where the pressure does not suffice.
+    ///
+    /// ```hw
+    /// regulator(30.psi).set   // => 30 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn regulator(set: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Regulator, None, &[("set", &set)])
+    }
+
+    /// A relief valve: exactly shut below its setting, opens in proportion above it. `passes` says how much.
+    ///
+    /// ```hw
+    /// relief(75.psi).flow_at(74.psi)     // => 0 gpm
+    /// relief(75.psi).flow_at(82.5.psi)   // => 10 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn relief(set: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Relief, None, &[("set", &set)])
+    }
+
+    /// The flow that a relief valve passes at so much pressure above its setting; returns the part.
+    ///
+    /// ```hw
+    /// relief(75.psi).passes(12.gpm, 10.psi).flow_at(80.psi)   // => 6 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn passes(part: Part, flow: Dynamic, over: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [("flow", quantity_for(&part, "flow", &flow)?), ("over", quantity_for(&part, "over", &over)?)];
+        part.with(&numbers).map_err(raise)
+    }
+
+    /// A named place in a line, such as a manifold or a gauge; no loss.
+    ///
+    /// ```hw
+    /// point("manifold").kind   // => point
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn point(name: &str) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Point, Some(name), &[])
+    }
+
+    /// The same part under a name; names are unique in a garden and have no dot.
+    ///
+    /// ```hw
+    /// hose(100.ft, (5/8).inch).named("feed").name   // => feed
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn named(part: Part, name: &str) -> Result<Part, Box<EvalAltResult>> {
+        part.named(name).map_err(raise)
+    }
+}

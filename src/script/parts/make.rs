@@ -1,0 +1,69 @@
+//! From values of a script to parts: numbers with their units checked, lists of points, refinements.
+//!
+//! Knows no words of its own; those of each kind of part are in its siblings.
+
+use crate::parts::{Kind, Number, Part};
+use crate::quantity::{Dimension, Preference, Quantity, dim, find_unit};
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::quantities::{as_quantity, describe, expect_quantity};
+use rhai::{Array, Dynamic, EvalAltResult};
+
+pub fn build(kind: Kind, name: Option<&str>, numbers: &[(&str, &Dynamic)]) -> Answer<Part> {
+    let word = kind.spec().word;
+    let mut checked = Vec::with_capacity(numbers.len());
+    for (number, value) in numbers {
+        let spec = kind.spec().numbers.iter().find(|known| known.name == *number);
+        let dimension = spec.map_or(dim::NUMBER, |spec| spec.dimension);
+        let what = format!("{word}: {}", number.replace('_', " "));
+        if let (Some(plain), Some(spec)) = (as_quantity(value).filter(|found| found.dimension.is_number()), spec)
+            && !dimension.is_number()
+        {
+            return Err(without_unit(plain, spec, &what));
+        }
+        let si = expect_quantity(value, dimension, &what)?;
+        let preference = as_quantity(value).map_or(Preference::Usual, |quantity| quantity.preference);
+        checked.push((*number, Quantity { si, dimension, preference }));
+    }
+    Part::build(kind, name, &checked).map_err(raise)
+}
+
+pub fn refine(part: Part, name: &str, value: &Dynamic) -> Answer<Part> {
+    let quantity = quantity_for(&part, name, value)?;
+    part.with(&[(name, quantity)]).map_err(raise)
+}
+
+/// A value for a number of a part: plain numbers stay plain, everything else must be a quantity.
+pub fn quantity_for(part: &Part, name: &str, value: &Dynamic) -> Answer<Quantity> {
+    as_quantity(value).ok_or_else(|| {
+        ScriptError::new(format!("{}: {name} must be a number or quantity, found {}", part.title(), describe(value))).into()
+    })
+}
+
+/// The error for a plain number where a quantity belongs; advises the unit in which that number is usually written.
+fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult> {
+    let unit = find_unit(spec.unit).map_or("unit", |unit| unit.names[0]);
+    let number = if plain.si.fract() == 0.0 { format!("{plain}") } else { format!("({plain})") };
+    ScriptError::new(format!("{what} must be {}, found {}", spec.dimension, plain.described()))
+        .with_hint(format!("give it a unit, as in {number}.{unit}"))
+        .into()
+}
+
+/// Pairs of quantities, in SI, from a list of lists of two.
+pub fn pairs(points: &Array, word: &str, first: (&str, Dimension), second: (&str, Dimension)) -> Answer<Vec<(f64, f64)>> {
+    let mut found = Vec::with_capacity(points.len());
+    for (index, point) in points.iter().enumerate() {
+        let number = index + 1;
+        let pair = point.read_lock::<Array>().map(|pair| pair.clone()).filter(|pair| pair.len() == 2);
+        let Some(pair) = pair else {
+            let what =
+                format!("{word}: point {number} must be a pair of {} and {}, found {}", first.0, second.0, describe(point));
+            return Err(ScriptError::new(what)
+                .with_hint("write a list of pairs, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]")
+                .into());
+        };
+        let a = expect_quantity(&pair[0], first.1, &format!("{word}: {} of point {number}", first.0))?;
+        let b = expect_quantity(&pair[1], second.1, &format!("{word}: {} of point {number}", second.0))?;
+        found.push((a, b));
+    }
+    Ok(found)
+}

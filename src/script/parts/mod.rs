@@ -1,0 +1,106 @@
+//! Parts as scripts see them: constructors, chained refinements, numbers as properties, and single-part questions.
+//!
+//! What a part is and which numbers it has is in `crate::parts`.
+
+mod ask; // what a part alone does at a flow or pressure
+mod lines; // what the water runs through
+mod make; // from values of a script to parts
+mod outlets; // where the water comes out
+mod refinements; // words that set the number of their own name
+mod sources; // what gives, lifts and stores water
+
+use super::Context;
+use super::error::{Answer, ScriptError, raise};
+use super::quantities::value_of;
+use crate::garden::GardenError;
+use crate::parts::{Kind, Part, PartError};
+use crate::quantity::{Quantity, UnitSystem, dim};
+use make::quantity_for;
+use rhai::{Dynamic, Engine};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+A part is made by its word and refined by words chained behind it; each of them returns the part. Every number of a part
+can be read and set under its name.
+
+```hw
+let feed = hose(100.ft, (5/8).inch).named("feed").rough(0.01.mm);
+feed.length                // => 100 ft
+feed.length = 150.ft;
+feed.length                // => 150 ft
+feed.length = -1.ft        // => error: hose 'feed': length must be above zero, found -1 ft
+```
+
+`part.name` is its name and `part.kind` the word for what it is. Gauge pressures throughout.
+"#;
+
+impl From<PartError> for ScriptError {
+    fn from(error: PartError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+impl From<GardenError> for ScriptError {
+    fn from(error: GardenError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Part>("a part");
+    register_numbers(engine);
+    engine.register_get("name", |part: &mut Part| part.name().unwrap_or_default().to_string());
+    engine.register_get("kind", |part: &mut Part| part.spec().word.to_string());
+    let shared = context.clone();
+    engine.register_fn("to_debug", move |part: Part| card(&part, shared.units()));
+    let shared = context.clone();
+    engine.register_fn("to_string", move |part: Part| one_line(&part, shared.units()));
+    sources::register(engine);
+    lines::register(engine);
+    outlets::register(engine);
+    ask::register(engine);
+    refinements::register(engine);
+}
+
+/// A getter and a setter for every number that any kind of part has.
+fn register_numbers(engine: &mut Engine) {
+    let names: BTreeSet<&'static str> = Kind::ALL.iter().flat_map(|kind| kind.spec().numbers).map(|number| number.name).collect();
+    for name in names {
+        engine.register_get_set(
+            name,
+            move |part: &mut Part| -> Answer<Dynamic> { value_of(part.get(name).map_err(raise)?) },
+            move |part: &mut Part, value: Dynamic| -> Answer<()> {
+                let quantity = quantity_for(part, name, &value)?;
+                part.set(name, quantity).map_err(raise)
+            },
+        );
+    }
+}
+
+/// The part as a labelled card: one line a number that is given.
+pub fn card(part: &Part, system: UnitSystem) -> String {
+    let title = match part.name() {
+        Some(name) => format!("{name} ({})", part.spec().word.replace('_', " ")),
+        None => part.spec().word.replace('_', " "),
+    };
+    let mut lines: Vec<(String, String)> =
+        part.given().map(|(number, value)| (number.name.replace('_', " "), value.show(system))).collect();
+    if let Some(curve) = part.curve() {
+        for (flow, rise) in curve.points() {
+            let point = |si: f64, dimension| Quantity::new(si, dimension).show(system);
+            lines.push(("curve".into(), format!("{} at {}", point(*rise, dim::PRESSURE), point(*flow, dim::FLOW))));
+        }
+    }
+    let width = lines.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
+    let lines: Vec<String> = lines.iter().map(|(name, value)| format!("  {name:<width$}  {value}")).collect();
+    if lines.is_empty() { title } else { format!("{title}\n{}", lines.join("\n")) }
+}
+
+fn one_line(part: &Part, system: UnitSystem) -> String {
+    let numbers: Vec<String> =
+        part.given().take(2).map(|(number, value)| format!("{} {}", number.name.replace('_', " "), value.show(system))).collect();
+    format!("{}: {}", part.title(), numbers.join(", "))
+}

@@ -1,0 +1,145 @@
+//! Words for where the water comes out: heads, emitters, soakers, taps in use, leaks, and what is said of a head.
+//!
+//! How far and how evenly heads throw is asked of a garden, by the words of `rain`.
+
+use super::make::{build, pairs, quantity_for, refine};
+use crate::parts::{Kind, Part};
+use crate::quantity::dim;
+use crate::script::error::raise;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A sprinkler head by the bore of its nozzle: q = 0.96 A sqrt(2 P / rho); or by a rated pair, see `rated`.
+    /// Refinements: `needs`, `rated`, `throws`, `arc`, `facing`, `at`, `price`.
+    ///
+    /// ```hw
+    /// head("berry", (5/32).inch).needs(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn head(name: &str, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Head, Some(name), &[("bore", &bore)])
+    }
+
+    /// The least and the greatest pressure at which a head works well: below it stalls, above it mists or breaks. Returns the part.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).needs(25.psi, 50.psi).needs_low   // => 25 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn needs(part: Part, low: Dynamic, high: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers =
+            [("needs_low", quantity_for(&part, "needs_low", &low)?), ("needs_high", quantity_for(&part, "needs_high", &high)?)];
+        part.with(&numbers).map_err(raise)
+    }
+
+    /// For a head: its flow at a pressure, from the maker's table; takes the place of bore and coefficient.
+    /// For hoses, boosters, tanks and other parts: the working pressure they are rated for. Returns the part.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).rated(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
+    /// hose(100.ft, (5/8).inch).rated(120.psi).rating                   // => 120 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rated(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [
+            ("rated_flow", quantity_for(&part, "rated_flow", &flow)?),
+            ("rated_pressure", quantity_for(&part, "rated_pressure", &pressure)?),
+        ];
+        part.with(&numbers).map_err(raise)
+    }
+
+    #[rhai_fn(name = "rated", return_raw)]
+    pub fn rated_for(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        refine(part, "rating", &pressure)
+    }
+
+    /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.
+    ///
+    /// ```hw
+    /// head("rotor", (1/8).inch).rated_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rated_table(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {
+        part.with_table(&pairs(&points, "rated_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
+    }
+
+    /// The radius that a head throws at a pressure; returns the part.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).throws(35.ft, 40.psi).radius   // => 35 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn throws(part: Part, radius: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [
+            ("radius", quantity_for(&part, "radius", &radius)?),
+            ("radius_pressure", quantity_for(&part, "radius_pressure", &pressure)?),
+        ];
+        part.with(&numbers).map_err(raise)
+    }
+
+    /// The place of a head in the plan; returns the part.
+    ///
+    /// ```hw
+    /// head("bed", (1/8).inch).at(10.ft, 20.ft).y   // => 20 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn at(part: Part, x: Dynamic, y: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [("x", quantity_for(&part, "x", &x)?), ("y", quantity_for(&part, "y", &y)?)];
+        part.with(&numbers).map_err(raise)
+    }
+
+    /// An emitter by its flow at a rated pressure; `exponent` is 0.5 unless said.
+    ///
+    /// ```hw
+    /// emitter("drip", 1.gph, 15.psi).flow_at(60.psi)   // => 2 gph
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn emitter(name: &str, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Emitter, Some(name), &[("flow", &flow), ("pressure", &pressure)])
+    }
+
+    /// A soaker hose: equal outlets along its length, closed at the end, by the flow of all of them at a rated pressure.
+    /// `outlets` says how many there are, 100 unless said; `exponent` how each answers to pressure.
+    ///
+    /// ```hw
+    /// let row = soaker("row", 100.ft, (1/2).inch, 6.gpm, 20.psi).outlets(50);
+    /// row.flow_at(20.psi)   // => 4.9 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn soaker(
+        name: &str,
+        length: Dynamic,
+        bore: Dynamic,
+        flow: Dynamic,
+        pressure: Dynamic,
+    ) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Soaker, Some(name), &[("length", &length), ("bore", &bore), ("flow", &flow), ("pressure", &pressure)])
+    }
+
+    /// A house tap in use: it takes its flow whatever the pressure. Set its flow to 0.gpm to shut it.
+    ///
+    /// ```hw
+    /// draw("kitchen", 2.gpm).flow   // => 2 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn draw(name: &str, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Draw, Some(name), &[("flow", &flow)])
+    }
+
+    /// A leak by what it loses at a pressure: q = flow (P / pressure)^0.5.
+    ///
+    /// ```hw
+    /// leak("drip", 1.gph, 50.psi).flow_at(12.5.psi)   // => 0.5 gph
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn leak(name: &str, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Leak, Some(name), &[("flow", &flow), ("pressure", &pressure)])
+    }
+}

@@ -1,0 +1,108 @@
+//! Words for what gives, lifts and stores water: supplies, open tanks, boosters with their switch and pressure tank.
+//!
+//! The refinements of one number are in `refinements.rs`.
+
+use super::make::{build, pairs, quantity_for};
+use crate::parts::{Kind, Part};
+use crate::quantity::dim;
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::quantities::expect_quantity;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A house tap: its static pressure, and with `measured` what the gauge shows while a known flow runs.
+    /// P = static - (static - measured) (Q / flow)^2; without a measurement the pressure stays the same.
+    ///
+    /// ```hw
+    /// let tap = supply(58.psi).measured(44.psi, 6.gpm);
+    /// tap.pressure_at(3.gpm)   // => 54.5 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn supply(static_pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Supply, None, &[("static_pressure", &static_pressure)])
+    }
+
+    /// The gauge reading of a supply while a known flow runs, as from a bucket test; returns the part.
+    ///
+    /// ```hw
+    /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(6.gpm)   // => 44 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn measured(part: Part, pressure: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [
+            ("measured_pressure", quantity_for(&part, "measured_pressure", &pressure)?),
+            ("measured_flow", quantity_for(&part, "measured_flow", &flow)?),
+        ];
+        part.with(&numbers).map_err(raise)
+    }
+
+    /// A tank open to the air, such as a rain barrel, by the water level above its outlet.
+    ///
+    /// ```hw
+    /// open_tank(5.ft).pressure_at(2.gpm)   // => 2.166 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn open_tank(level: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::OpenTank, None, &[("level", &level)])
+    }
+
+    /// A booster pump by points of flow and pressure rise; straight lines between them, the last one goes on.
+    /// Refinements: `watts`, `efficiency`, `npsh`, `speed`, `price`, `rated`, `named`.
+    ///
+    /// ```hw
+    /// let b = booster([[0.gpm, 45.psi], [5.gpm, 38.psi], [10.gpm, 20.psi]]).watts(600.W);
+    /// b.rise_at(7.5.gpm)   // => 29 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn booster(points: Array) -> Result<Part, Box<EvalAltResult>> {
+        Part::new(Kind::Booster).with_curve(&curve_points(&points)?).map_err(raise)
+    }
+
+    /// A booster by three points of its maker's curve: shut-off rise, one running point, and the flow at which it adds nothing.
+    /// A parabola runs through them.
+    ///
+    /// ```hw
+    /// booster_by_three(48.psi, [6.gpm, 36.psi], 12.gpm).rise_at(3.gpm)   // => 45 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn booster_by_three(shut_off: Dynamic, running: Array, run_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_by_three: shut-off rise")?;
+        let run_out = expect_quantity(&run_out, dim::FLOW, "booster_by_three: run-out flow")?;
+        let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
+        let points = crate::parts::three_point_curve(shut_off, running, run_out)
+            .map_err(|error| ScriptError::new(format!("booster_by_three: {error}")).with_hint(error.hint()))?;
+        Part::new(Kind::Booster).with_curve(&points).map_err(raise)
+    }
+
+    /// A pressure switch: starts the nearest booster upstream at or below cut-in, stops it at or above cut-out.
+    ///
+    /// ```hw
+    /// pressure_switch(30.psi, 50.psi).cut_out   // => 50 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pressure_switch(cut_in: Dynamic, cut_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::PressureSwitch, None, &[("cut_in", &cut_in), ("cut_out", &cut_out)])
+    }
+
+    /// A closed tank with an air cushion of a given precharge.
+    ///
+    /// ```hw
+    /// pressure_tank(20.gal, 28.psi).volume   // => 20 gal
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn pressure_tank(volume: Dynamic, precharge: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::PressureTank, None, &[("volume", &volume), ("precharge", &precharge)])
+    }
+}
+
+/// Points of a curve from a list of pairs.
+fn curve_points(points: &Array) -> Answer<Vec<(f64, f64)>> {
+    pairs(points, "booster", ("flow", dim::FLOW), ("rise", dim::PRESSURE))
+}

@@ -1,0 +1,186 @@
+//! Words for what varies: lists of values, parts and zones, lists that run together, and the cases that are left out.
+//!
+//! Numbers that are drawn by chance are in `draws.rs`.
+
+use crate::parts::Part;
+use crate::quantity::Quantity;
+use crate::script::cases::{case_in_words, case_map};
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::garden::as_names;
+use crate::script::hands::Job;
+use crate::script::quantities::{as_quantity, describe, value_of};
+use crate::study::{Axes, Axis, AxisValues, Distribution};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// Values from the first to the second by the third, both ends included.
+    ///
+    /// ```hw
+    /// steps(25.ft, 100.ft, 25.ft)   // => [25 ft, 50 ft, 75 ft, 100 ft]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn steps(from: Dynamic, to: Dynamic, by: Dynamic) -> Result<Array, Box<EvalAltResult>> {
+        let one = |value: &Dynamic, which: &str| {
+            as_quantity(value).ok_or_else(|| {
+                ScriptError::new(format!("steps: the {which} must be a number or quantity, found {}", describe(value)))
+            })
+        };
+        let values = crate::study::steps(one(&from, "start")?, one(&to, "end")?, one(&by, "step")?).map_err(raise)?;
+        values.into_iter().map(value_of).collect()
+    }
+
+    /// Something that varies: the path of a number of a garden, or any name for a closure, and its values.
+    /// Chained, each further axis runs through all its values for every case so far.
+    ///
+    /// ```hw
+    /// vary("feed.length", steps(25.ft, 100.ft, 25.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch]).cases   // => 8
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn vary(path: &str, values: Array) -> Result<Axes, Box<EvalAltResult>> {
+        add(Axes::default(), path, &values)
+    }
+
+    #[rhai_fn(name = "vary", return_raw)]
+    pub fn vary_more(axes: Axes, path: &str, values: Array) -> Result<Axes, Box<EvalAltResult>> {
+        add(axes, path, &values)
+    }
+
+    #[rhai_fn(name = "vary", return_raw)]
+    pub fn vary_drawn(path: &str, values: Distribution) -> Result<Axes, Box<EvalAltResult>> {
+        Axes::default().and_drawn(path, values).map_err(raise)
+    }
+
+    #[rhai_fn(name = "vary", return_raw)]
+    pub fn vary_drawn_more(axes: Axes, path: &str, values: Distribution) -> Result<Axes, Box<EvalAltResult>> {
+        axes.and_drawn(path, values).map_err(raise)
+    }
+
+    /// Parts that take turns in the place of the named one.
+    ///
+    /// ```hw
+    /// vary_part("spray", [head("small", (3/32).inch), head("large", (1/8).inch)]).cases   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn vary_part(name: &str, parts: Array) -> Result<Axes, Box<EvalAltResult>> {
+        add(Axes::default(), name, &only_parts(name, parts)?)
+    }
+
+    #[rhai_fn(name = "vary_part", return_raw)]
+    pub fn vary_part_more(axes: Axes, name: &str, parts: Array) -> Result<Axes, Box<EvalAltResult>> {
+        add(axes, name, &only_parts(name, parts)?)
+    }
+
+    /// Zones that take turns: a name, or a list of names for zones that run together. A sweep over a garden then needs no
+    /// further argument; a closure finds the names in `case.zones`.
+    ///
+    /// ```hw
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch) >> [ valve("beds") >> head("bed", (1/8).inch), valve("lawn") >> head("spray", (1/8).inch) ];
+    /// sweep(plot, vary_zones(["beds", ["beds", "lawn"]]))["zones"]   // => ["beds", "beds + lawn"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn vary_zones(zones: Array) -> Result<Axes, Box<EvalAltResult>> {
+        Axes::default().and(zones_axis(&zones)?).map_err(raise)
+    }
+
+    #[rhai_fn(name = "vary_zones", return_raw)]
+    pub fn vary_zones_more(axes: Axes, zones: Array) -> Result<Axes, Box<EvalAltResult>> {
+        axes.and(zones_axis(&zones)?).map_err(raise)
+    }
+
+    /// Lists that run together, value by value, instead of making all combinations.
+    ///
+    /// ```hw
+    /// paired(#{ "feed.length": [50.ft, 100.ft], "feed.bore": [(1/2).inch, (3/4).inch] }).cases   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn paired(lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+        together(Axes::default(), &lists)
+    }
+
+    #[rhai_fn(name = "paired", return_raw)]
+    pub fn paired_more(axes: Axes, lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+        together(axes, &lists)
+    }
+
+    /// Only the cases for which a closure says true; the last word on axes.
+    ///
+    /// ```hw
+    /// let axes = vary("cut_in", steps(20.psi, 50.psi, 10.psi)).vary("cut_out", steps(30.psi, 60.psi, 10.psi));
+    /// axes.only(|case| case.cut_out >= case.cut_in + 20.psi).cases   // => 6
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn only(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
+        let make = || {
+            let axes = axes.detached();
+            let mut indices = vec![0; axes.axes().len()];
+            move |case: usize| {
+                axes.indices(case, &mut indices);
+                Ok(Dynamic::from_map(case_map(&axes, &indices)?))
+            }
+        };
+        let yes = |answer: &Dynamic| {
+            answer.as_bool().map_err(|_| {
+                let error = ScriptError::new(format!("only: the closure must say true or false, found {}", describe(answer)));
+                error.into()
+            })
+        };
+        let job = Job { call: &call, closure: &keep, word: "only", range: 0..axes.cases() };
+        let answers = job.answers(make, yes, |case| case_in_words(&axes, case))?;
+        axes.only(&answers).map_err(raise)
+    }
+}
+
+/// An axis from a list of quantities, parts or texts.
+fn axis(name: &str, values: &Array) -> Answer<Axis> {
+    if values.iter().all(|value| value.is::<Part>()) && !values.is_empty() {
+        let parts = values.iter().filter_map(|value| value.read_lock::<Part>().map(|part| part.clone())).collect();
+        return Axis::of_parts(name, parts).map_err(raise);
+    }
+    if values.iter().all(Dynamic::is_string) && !values.is_empty() {
+        let texts = values.iter().map(ToString::to_string).collect();
+        return Ok(Axis { name: name.to_string(), values: AxisValues::Texts(texts) });
+    }
+    let quantities: Vec<Quantity> = values
+        .iter()
+        .map(|value| {
+            as_quantity(value)
+                .ok_or_else(|| ScriptError::new(format!("vary: '{name}' cannot take the value {}", describe(value))))
+        })
+        .collect::<Result<_, _>>()?;
+    Axis::of_quantities(name, &quantities).map_err(raise)
+}
+
+fn add(axes: Axes, name: &str, values: &Array) -> Answer<Axes> {
+    axes.and(axis(name, values)?).map_err(raise)
+}
+
+fn only_parts(name: &str, parts: Array) -> Answer<Array> {
+    match parts.iter().find(|value| !value.is::<Part>()) {
+        Some(other) => Err(ScriptError::new(format!("vary_part: '{name}' takes parts, found {}", describe(other))).into()),
+        None => Ok(parts),
+    }
+}
+
+fn zones_axis(zones: &Array) -> Answer<Axis> {
+    let sets = zones.iter().map(|set| as_names(set, "vary_zones")).collect::<Result<_, _>>()?;
+    Axis::of_zones(sets).map_err(raise)
+}
+
+/// Axes that run together, from a map of names and lists.
+fn together(axes: Axes, lists: &Map) -> Answer<Axes> {
+    let mut paired = Vec::with_capacity(lists.len());
+    for (name, values) in lists {
+        let values = values
+            .read_lock::<Array>()
+            .ok_or_else(|| ScriptError::new(format!("paired: '{name}' must be a list of values, found {}", describe(values))))?;
+        paired.push(axis(name, &values)?);
+    }
+    axes.and_paired(paired).map_err(raise)
+}

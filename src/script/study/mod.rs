@@ -1,0 +1,83 @@
+//! Studies as scripts see them: axes, native and closure sweeps, seeking and comparing.
+//!
+//! The native work is in `crate::study`; here closures of the script are called.
+
+mod axes; // what varies, and through which values
+mod draws; // numbers that are not known exactly
+mod seek; // the value at which something is zero
+mod sweeps; // all cases of the axes
+
+pub use seek::seek_between;
+pub use sweeps::sweep_garden;
+
+use super::Context;
+use super::error::ScriptError;
+use crate::study::{Axes, AxisError, Distribution, DistributionError, SweepError};
+use rhai::Engine;
+use std::sync::Arc;
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+`vary` names what varies and through which values; chained, it makes a grid of all combinations. A sweep over a garden
+solves every case natively and gives a table with the pressure and flow of every supply, booster and outlet; a sweep with
+a closure calls it for every case and takes whatever map it returns.
+
+```hw
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    >> valve("berries") >> head("berry", (5/32).inch);
+let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch]);
+sweep(plot, axes, "berries").rows   // => 6
+sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.but("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
+```
+
+A sweep with a closure runs on all cores when it takes a while. A case that fails stays in the table, with what was wrong in
+the column `reason`; only when every case fails is it an error. Ctrl-C ends a sweep and keeps what is done as its table; a
+second one ends the script. A sweep that takes over a second shows on a terminal how far it is.
+
+A number that is not known exactly is varied by a distribution: `normal`, `between`, `triangular` or `draw_from`. All of them
+are sampled together, a thousand times from the seed 1 unless `samples` says otherwise. A sample depends on the seed, its
+number and the axis alone (the generator is Philox4x32-10), so it is the same on any machine and any number of threads.
+
+```hw
+let readings = vary("supply.static_pressure", normal(58.psi, 1.psi)).vary("feed.length", between(95.ft, 105.ft)).samples(200, 7);
+readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
+// => feed.length: between 95 ft and 105 ft
+// => 200 samples from the seed 7
+// => 200 cases
+```
+"#;
+
+impl From<DistributionError> for ScriptError {
+    fn from(error: DistributionError) -> Self {
+        ScriptError::new(error.to_string())
+    }
+}
+
+impl From<SweepError> for ScriptError {
+    fn from(error: SweepError) -> Self {
+        ScriptError::new(format!("sweep: {error}")).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+impl From<AxisError> for ScriptError {
+    fn from(error: AxisError) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+    }
+}
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+    engine.register_type_with_name::<Axes>("the axes of a study");
+    engine.register_get("cases", |axes: &mut Axes| axes.cases() as rhai::INT);
+    engine.register_type_with_name::<Distribution>("a distribution");
+    for word in ["to_debug", "to_string"] {
+        engine.register_fn(word, |axes: Axes| axes.to_string());
+        engine.register_fn(word, |distribution: Distribution| distribution.to_string());
+    }
+    axes::register(engine);
+    draws::register(engine);
+    sweeps::register(engine);
+    seek::register(engine);
+    super::compare::register(engine, context);
+    super::gather::register(engine, context);
+}

@@ -1,0 +1,139 @@
+//! Words that solve all cases of the axes: natively, with a closure, into a table or into a file.
+//!
+//! Divided runs are joined in `script/gather.rs`.
+
+use crate::garden::Garden;
+use crate::script::Context;
+use crate::script::cases::sweep_cases;
+use crate::script::engine::{check_stop, context_of};
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::garden::as_names;
+use crate::script::gather::{closure_part, native_part};
+use crate::script::progress::{Progress, with_commas};
+use crate::study::{Axes, Plan, SweepError, SweepOptions};
+use crate::table::Table;
+use rhai::plugin::*;
+use rhai::{Dynamic, EvalAltResult, FnPtr};
+use std::sync::atomic::Ordering;
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// Solves all cases of the axes. With a garden and its zones: natively, on all cores; the table has pressure and flow of
+    /// every supply, booster and outlet. With a closure: whatever map it returns for each case.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// sweep(line, vary("feed.length", [50.ft, 100.ft]))["spray.pressure"]   // => [48.06 psi, 46.24 psi]
+    /// sweep(vary("x", [1, 2, 3]), |case| #{ square: case.x * case.x })["square"]   // => [1, 4, 9]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sweep(call: NativeCallContext, garden: Garden, axes: Axes, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        sweep_garden(&call, &garden, &axes, &as_names(&zones, "sweep")?)
+    }
+
+    #[rhai_fn(name = "sweep", return_raw)]
+    pub fn sweep_shut(call: NativeCallContext, garden: Garden, axes: Axes) -> Result<Table, Box<EvalAltResult>> {
+        sweep_garden(&call, &garden, &axes, &[])
+    }
+
+    #[rhai_fn(name = "sweep", return_raw)]
+    pub fn sweep_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        if let Some(part) = context.next_part(axes.cases()) {
+            return closure_part(&context, &part, |range| {
+                let done = sweep_cases(&call, &axes, &closure, range)?;
+                if done.table.rows() < done.cases {
+                    check_stop(&context)?;
+                }
+                Ok(done.table)
+            });
+        }
+        let done = sweep_cases(&call, &axes, &closure, 0..axes.cases())?;
+        keep_what_is_done(&context, done.table.rows(), done.cases);
+        Ok(done.table)
+    }
+
+    /// Solves all cases of the axes into a parquet file beside the script, in little memory however many they are, and says
+    /// how many there were. Its last column, `reason`, says why a case failed. For millions of cases; others see `sweep`.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// sweep_to("cases.parquet", line, vary("feed.length", steps(50.ft, 100.ft, 0.5.ft)))   // => saved cases.parquet: 101 cases
+    /// read_table("cases.parquet").rows   // => 101
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sweep_to(
+        call: NativeCallContext,
+        file: &str,
+        garden: Garden,
+        axes: Axes,
+        zones: Dynamic,
+    ) -> Result<String, Box<EvalAltResult>> {
+        sweep_into(&call, file, &garden, &axes, &as_names(&zones, "sweep_to")?)
+    }
+
+    #[rhai_fn(name = "sweep_to", return_raw)]
+    pub fn sweep_to_shut(call: NativeCallContext, file: &str, garden: Garden, axes: Axes) -> Result<String, Box<EvalAltResult>> {
+        sweep_into(&call, file, &garden, &axes, &[])
+    }
+}
+
+/// The table of a native sweep, or of its part of a divided run.
+pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
+    let context = context_of(call)?;
+    context.draws(axes.samples());
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    let swept = match context.next_part(axes.cases()) {
+        Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
+        None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
+    };
+    keep_what_is_done(&context, swept.table.rows(), swept.cases);
+    Ok(swept.table)
+}
+
+/// Runs a native sweep with progress and the stop flag of the context.
+fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptions) -> Result<T, SweepError>) -> Answer<T> {
+    let progress = Progress::new(context, cases);
+    let tell = |done: usize| progress.tell(done);
+    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: Some(&tell) };
+    run(&options).map_err(|error| match error {
+        SweepError::Stopped => check_stop(context).err().unwrap_or_else(|| ScriptError::new("stopped").into()),
+        other => raise(other),
+    })
+}
+
+fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
+    let context = context_of(call)?;
+    context.draws(axes.samples());
+    let path = context.folder.file(file).map_err(raise)?;
+    if path.extension().is_none_or(|ending| ending != "parquet") {
+        let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
+        return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
+    }
+    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    if let Some(part) = context.next_part(axes.cases()) {
+        native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
+        return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
+    }
+    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &path, context.units(), options))?;
+    Ok(format!("saved {file}: {} cases", with_commas(cases)))
+}
+
+/// After a stop in the middle of a sweep the script goes on with what is done; the next stop ends it.
+fn keep_what_is_done(context: &Context, done: usize, cases: usize) {
+    if done < cases {
+        context.stop.store(false, Ordering::Relaxed);
+        context.note(format!(
+            "sweep: stopped after {} of {} cases; the table holds those",
+            with_commas(done),
+            with_commas(cases)
+        ));
+    }
+}

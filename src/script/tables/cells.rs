@@ -1,0 +1,58 @@
+//! Cells and rows of a table as values of a script, and back.
+//!
+//! Knows no words; those are in its siblings.
+
+use crate::script::error::{Answer, ScriptError};
+use crate::script::quantities;
+use crate::script::quantities::{as_quantity, value_of};
+use crate::script::written::Written;
+use crate::table::Cell;
+use rhai::{Dynamic, Map};
+
+/// A cell as a script value; missing is `()`.
+pub fn cell_value(cell: &Cell) -> Answer<Dynamic> {
+    Ok(match cell {
+        Cell::Missing => Dynamic::UNIT,
+        Cell::Quantity(quantity) => return value_of(*quantity),
+        Cell::Text(text) => text.clone().into(),
+        Cell::Flag(flag) => (*flag).into(),
+    })
+}
+
+/// A script value as a cell. Errors: values that no table can hold.
+pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
+    if value.is_unit() {
+        return Ok(Cell::Missing);
+    }
+    if let Some(quantity) = as_quantity(value) {
+        return Ok(Cell::Quantity(quantity));
+    }
+    if let Ok(text) = value.as_immutable_string_ref() {
+        return Ok(Cell::text(text.as_str()));
+    }
+    if let Ok(flag) = value.as_bool() {
+        return Ok(Cell::Flag(flag));
+    }
+    let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", quantities::describe(value)));
+    Err(error.with_hint("a cell is a number, a quantity, a text, true or false, or () for missing").into())
+}
+
+/// A row as a map.
+pub fn row_map(row: Vec<(String, Cell)>) -> Answer<Map> {
+    row.into_iter().map(|(name, cell)| Ok((name.into(), cell_value(&cell)?))).collect()
+}
+
+/// A map as a row, in the order in which its names are written.
+pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(String, Cell)>> {
+    let map = value.read_lock::<Map>().ok_or_else(|| no_map(value, word))?;
+    let one = |(name, value): (&rhai::Identifier, &Dynamic)| Ok((name.to_string(), value_cell(value, word, name)?));
+    let mut row: Vec<(String, Cell)> = map.iter().map(one).collect::<Answer<_>>()?;
+    written.sort(&mut row, |(name, _)| name);
+    Ok(row)
+}
+
+/// What a word says to a value that is no map of columns.
+pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
+    let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
+    error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }")
+}

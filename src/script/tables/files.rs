@@ -1,0 +1,71 @@
+//! Words that show, save and read a table.
+//!
+//! The formats are the work of `crate::table`.
+
+use super::WholeTable;
+use crate::script::engine::context_of;
+use crate::script::error::raise;
+use crate::table::Table;
+use rhai::EvalAltResult;
+use rhai::plugin::*;
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A table with all its rows, however many.
+    ///
+    /// ```hw
+    /// show(table([#{ p: 40.psi }]))   // =>     p
+    /// // => (psi)
+    /// // => -----
+    /// // =>    40
+    /// ```
+    #[rhai_fn(name = "show")]
+    pub fn show_whole(table: Table) -> WholeTable {
+        WholeTable(table)
+    }
+
+    /// The table in Markdown, with all its rows, to be copied into a report.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).markdown()   // => | p (psi) |
+    /// // => | ---: |
+    /// // => | 40 |
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn markdown(call: NativeCallContext, table: Table) -> Result<String, Box<EvalAltResult>> {
+        table.show_markdown(context_of(&call)?.units()).map_err(raise)
+    }
+
+    /// Writes a table beside the script as .csv, .parquet, .json or .md, with the units in the heads of the columns.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).save("pressures.csv")   // => saved pressures.csv
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<String, Box<EvalAltResult>> {
+        let context = context_of(&call)?;
+        if let Some(left_out) = context.leaves_out(file) {
+            return Ok(left_out);
+        }
+        let path = context.folder.file(file).map_err(raise)?;
+        table.write(&path, context.units()).map_err(raise)?;
+        Ok(format!("saved {file}"))
+    }
+
+    /// Reads a table from a .csv or .parquet file beside the script; a head such as `length [ft]` gives the unit.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).save("pressures.csv");
+    /// read_table("pressures.csv")["p"]   // => [40 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn read_table(call: NativeCallContext, file: &str) -> Result<Table, Box<EvalAltResult>> {
+        let path = context_of(&call)?.folder.file(file).map_err(raise)?;
+        Table::read(&path).map_err(raise)
+    }
+}

@@ -1,0 +1,170 @@
+//! Words that make, choose, sort and join rows.
+//!
+//! Words that make other columns are in `columns.rs`.
+
+use super::cells::{map_row, row_map};
+use super::for_each_row;
+use crate::script::engine::context_of;
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::quantities;
+use crate::script::written::Written;
+use crate::study::{Samples, Spreading};
+use crate::table::{Join, Order, Table};
+use rhai::plugin::*;
+use rhai::{Array, EvalAltResult, FnPtr, INT, Map};
+
+/// Registers these words.
+pub fn register(engine: &mut Engine) {
+    engine.register_global_module(exported_module!(words).into());
+}
+
+#[export_module]
+mod words {
+    /// A table from a list of rows, each a map of cells.
+    ///
+    /// ```hw
+    /// table([#{ zone: "beds", minutes: 20.min }, #{ zone: "berries", minutes: 15.min }]).rows   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn table(rows: Array) -> Result<Table, Box<EvalAltResult>> {
+        let rows = rows.iter().map(|row| map_row(row, "table", &Written::default())).collect::<Result<_, _>>()?;
+        Table::from_rows(rows).map_err(raise)
+    }
+
+    /// The rows for which the closure says true.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 20.psi }, #{ p: 40.psi }]);
+    /// t.filter(|r| r.p > 30.psi)["p"]   // => [40 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn filter(call: NativeCallContext, table: Table, keep: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        let flags = for_each_row(&call, "filter", &table, &keep, |answer| {
+            answer.as_bool().map_err(|_| {
+                let found = quantities::describe(answer);
+                ScriptError::new(format!("filter: the closure must say true or false, found {found}")).into()
+            })
+        })?;
+        table.filter(&flags).map_err(raise)
+    }
+
+    /// The table sorted by a column, rising, or "falling"; missing cells last.
+    ///
+    /// ```hw
+    /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }, #{ p: 30.psi }]);
+    /// t.sort_by("p")["p"]              // => [20 psi, 30 psi, 40 psi]
+    /// t.sort_by("p", "falling")["p"]   // => [40 psi, 30 psi, 20 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn sort_by(table: Table, column: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.sort_by(column, Order::Rising).map_err(raise)
+    }
+
+    #[rhai_fn(name = "sort_by", return_raw)]
+    pub fn sort_by_order(table: Table, column: &str, order: &str) -> Result<Table, Box<EvalAltResult>> {
+        let order = match order {
+            "rising" => Order::Rising,
+            "falling" => Order::Falling,
+            _ => {
+                return Err(ScriptError::new(format!("sort_by: there is no order \"{order}\""))
+                    .with_hint("choose \"rising\" or \"falling\"")
+                    .into());
+            }
+        };
+        table.sort_by(column, order).map_err(raise)
+    }
+
+    /// A row as a map of its cells; the first is number 0.
+    ///
+    /// ```hw
+    /// table([#{ p: 40.psi }]).row(0).p   // => 40 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn row(table: Table, number: INT) -> Result<Map, Box<EvalAltResult>> {
+        let index =
+            usize::try_from(number).map_err(|_| ScriptError::new(format!("row: there is no row {number}; the first is 0")))?;
+        row_map(table.row(index).map_err(raise)?)
+    }
+
+    /// The first rows.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).head_rows(2).rows   // => 2
+    /// ```
+    pub fn head_rows(table: Table, n: INT) -> Table {
+        table.head(count(n))
+    }
+
+    /// The last rows.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).tail_rows(1)["a"]   // => [3]
+    /// ```
+    pub fn tail_rows(table: Table, n: INT) -> Table {
+        table.tail(count(n))
+    }
+
+    /// Some rows by chance, in their order: a part of a long table to look at or to draw. The seed is 1 unless said.
+    ///
+    /// ```hw
+    /// let t = sweep(vary("x", steps(1, 1000, 1)), |case| case.x);
+    /// t.some_rows(10).rows      // => 10
+    /// t.some_rows(10, 7).rows   // => 10
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn some_rows(call: NativeCallContext, table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&call, &table, n, 1)
+    }
+
+    #[rhai_fn(name = "some_rows", return_raw)]
+    pub fn some_rows_from(call: NativeCallContext, table: Table, n: INT, seed: INT) -> Result<Table, Box<EvalAltResult>> {
+        chosen_rows(&call, &table, n, seed)
+    }
+
+    /// The rows of two tables of the same columns, one under the other.
+    ///
+    /// ```hw
+    /// table([#{ a: 1 }]).append(table([#{ a: 2 }])).rows   // => 2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn append(table: Table, other: Table) -> Result<Table, Box<EvalAltResult>> {
+        table.append(&other).map_err(raise)
+    }
+
+    /// Rows of two tables that agree in a column, side by side.
+    ///
+    /// ```hw
+    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// table([#{ pump: "small", p: 40.psi }]).join(prices, "pump")["price"]   // => [$90.00]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn join(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.join(&other, on, Join::Inner).map_err(raise)
+    }
+
+    /// All rows of the first table, each with the cells of the second that agree in a column, missing where none does.
+    ///
+    /// ```hw
+    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// table([#{ pump: "small" }, #{ pump: "large" }]).join_all(prices, "pump")["price"]   // => [$90.00, ()]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn join_all(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.join(&other, on, Join::Left).map_err(raise)
+    }
+}
+
+/// Rows by chance: those whose random numbers are the smallest.
+fn chosen_rows(call: &NativeCallContext, table: &Table, n: INT, seed: INT) -> Answer<Table> {
+    let samples = Samples { n: table.rows(), seed: seed as u64, spreading: Spreading::Independent };
+    context_of(call)?.draws(Some(samples));
+    let mut rows: Vec<usize> = (0..table.rows()).collect();
+    rows.sort_by(|a, b| samples.uniform(*a, 0).total_cmp(&samples.uniform(*b, 0)));
+    rows.truncate(count(n));
+    rows.sort_unstable();
+    table.rows_at(&rows).map_err(raise)
+}
+
+fn count(n: INT) -> usize {
+    usize::try_from(n).unwrap_or(0)
+}
