@@ -32,7 +32,11 @@ fn lasting(seconds: f64) -> String {
 pub fn timer_in_words(timer: &Timer) -> String {
     let starts: Vec<String> = timer.starts_s.iter().map(|&start_s| clock(start_s)).collect();
     let zones: Vec<String> = timer.zones.iter().map(|(zone, lasting_s)| format!("{zone} {}", lasting(*lasting_s))).collect();
-    let mut text = format!("{}: {} every {} day", timer.name, starts.join(", "), show_number(timer.every_s / DAY_S));
+    let every = match show_number(timer.every_s / DAY_S) {
+        days if days == "1" => "day".to_string(),
+        days => format!("{days} days"),
+    };
+    let mut text = format!("{}: {} every {every}", timer.name, starts.join(", "));
     if timer.first_day > 1 {
         text += &format!(" from day {}", timer.first_day);
     }
