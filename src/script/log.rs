@@ -147,6 +147,14 @@ pub fn trace_of_all(log: &Log) -> Answer<Table> {
     Table::new(columns).map_err(raise)
 }
 
+/// Errors: the run was cut short, so that a sum over it would be too small.
+pub fn is_whole(log: &Log, word: &str) -> Answer<()> {
+    let Some(time_s) = log.cut_short_s() else { return Ok(()) };
+    let error =
+        ScriptError::new(format!("{word}: the run was cut short at {}, so its sums would be too small", day_and_clock(time_s)));
+    Err(error.with_hint("something chatters without end: .findings() tells what; cure it, or run a shorter time").into())
+}
+
 /// Energy of all boosters. Errors: one does not say what it takes.
 pub fn energy(log: &Log) -> Answer<Dynamic> {
     let mut sum_j = 0.0;
