@@ -61,6 +61,9 @@ impl Drawing<'_> {
         for (value, label) in &chart.marks {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;
         }
+        if let (Some(names), true) = (&chart.names, x.kind().is_numeric()) {
+            figure = self.named_points(figure, names, x_name)?;
+        }
         if let Some(by) = &chart.by {
             figure = figure.legend(by.as_str());
         }
