@@ -153,7 +153,7 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
     let unit = kind.unit_text(system).map(|unit| format!("({unit})"));
     let cells: Vec<String> = match &column.values {
         Values::Quantities { si, .. } => {
-            let shown: Vec<Option<f64>> = si.iter().map(|si| si.map(|si| kind.shown_value(si, system))).collect();
+            let shown: Vec<Option<f64>> = kind.shown_values(si, system);
             let money = kind.shown_unit(system).is_some_and(|unit| unit.symbol == "$");
             // All rows have a say in the digits, so that they do not change with the fold.
             let digits = Digits::of(&shown.iter().copied().flatten().collect::<Vec<_>>(), money);

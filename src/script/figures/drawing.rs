@@ -146,7 +146,7 @@ impl Drawing<'_> {
     pub fn shown(&self, column: &Column) -> Vec<Option<f64>> {
         let kind = column.kind();
         match &column.values {
-            Values::Quantities { si, .. } => si.iter().map(|value| value.map(|si| kind.shown_value(si, self.system))).collect(),
+            Values::Quantities { si, .. } => kind.shown_values(si, self.system),
             _ => vec![None; column.len()],
         }
     }
