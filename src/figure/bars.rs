@@ -15,7 +15,7 @@ use super::palette::{INK, PAPER, QUIET, look};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
 use super::text::{Weight, tidy, widest, width, words, words_fit, wrap};
-use super::ticks::numbers;
+use super::ticks::{numbers, with_like_decimals};
 
 /// Share of the room of a group that its bars fill.
 const FILLED: f64 = 0.74;
@@ -94,7 +94,9 @@ pub(super) fn compose(figure: &Figure, categories: &[String], series: &[BarSerie
 
 fn read(series: &[BarSeries]) -> Vec<Bar> {
     let known: Vec<f64> = series.iter().flat_map(|one| one.values.iter().filter_map(|value| value.and_then(drawable))).collect();
-    let mut texts = if known.len() <= MOST_PRINTED { numbers(&known) } else { vec![String::new(); known.len()] }.into_iter();
+    let mut texts =
+        if known.len() <= MOST_PRINTED { with_like_decimals(&known, numbers(&known)) } else { vec![String::new(); known.len()] }
+            .into_iter();
     let mut bars = Vec::new();
     for (index, one) in series.iter().enumerate() {
         for (group, value) in one.values.iter().enumerate() {
@@ -221,7 +223,7 @@ impl Plan<'_> {
         for text in texts {
             // A mark does not strike through a value.
             let bounds = text.bounds();
-            if marks.iter().any(|mark| mark.crosses(&bounds, plot)) {
+            if marks.iter().any(|mark| mark.crosses(&bounds.grown(2.0), plot)) {
                 scene.shapes.push(Shape::Box { rect: bounds, ink: PAPER });
             }
             scene.text(text);

@@ -66,7 +66,7 @@ pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<
         rows.scene.line(vec![(median, y - half), (median, y + half)], INK, 2.4);
         obstacles.push(Obstacle::Area(Rect { left: least, right: greatest, ..rect }));
     }
-    Ok(rows.finish(figure, obstacles))
+    Ok(rows.finish(figure, Vec::new(), obstacles))
 }
 
 fn describe(figure: &Figure, groups: &[(&String, Vec<f64>)]) -> String {

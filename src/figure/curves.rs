@@ -80,7 +80,8 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
     let marks = mark_lines(figure, &x, &y);
     draw_lines(&marks, &plot, &mut scene);
     let mut obstacles = draw_curves(&curves, &x, &y, &plot, &mut scene);
-    obstacles.extend(callouts::print(&figure.callouts, &x, &y, &obstacles, &plot, &mut scene));
+    let lines: Vec<Obstacle> = obstacles.iter().copied().chain(marks.iter().map(|mark| mark.obstacle(&plot))).collect();
+    obstacles.extend(callouts::print(&figure.callouts, &x, &y, &lines, &plot, &mut scene));
     if let Some(column) = &mut column {
         for (entry, curve) in column.entries.iter_mut().zip(&curves) {
             entry.end = curve.end().map(|(at_x, at_y)| (x.px(at_x), y.px(at_y)));

@@ -97,7 +97,8 @@ impl MarkLine {
         clip_segment(ends[0], ends[1], rect).is_some()
     }
 
-    fn obstacle(&self, plot: &Rect) -> Obstacle {
+    /// The line, for labels that keep clear of it.
+    pub fn obstacle(&self, plot: &Rect) -> Obstacle {
         let ends = self.ends(plot);
         Obstacle::Segment(ends[0], ends[1])
     }

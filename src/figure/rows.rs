@@ -5,8 +5,9 @@ use super::frame::{Sheet, level_ticks, print_level, print_side_names, print_upri
 use super::geometry::Rect;
 use super::labels::Obstacle;
 use super::marks::{Course, MarkLine, draw_lines_on_bars, label, print_labels};
+use super::palette::PAPER;
 use super::scale::Scale;
-use super::scene::{Scene, TICK_SIZE};
+use super::scene::{Scene, Shape, TICK_SIZE, Text};
 use super::text::{Weight, tidy, widest, wrap};
 
 /// The frame, drawn as far as the rows.
@@ -43,8 +44,8 @@ impl Rows {
         self.plot.top + self.height * (row as f64 + 0.5)
     }
 
-    /// Marks and texts, on top of what was drawn in the rows.
-    pub fn finish(mut self, figure: &Figure, obstacles: Vec<Obstacle>) -> Scene {
+    /// Marks and the texts beside the things in the rows, on top of what was drawn there.
+    pub fn finish(mut self, figure: &Figure, texts: Vec<Text>, obstacles: Vec<Obstacle>) -> Scene {
         let on_numbers = figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X && self.x.holds(mark.at));
         let line = |mark| -> MarkLine {
             let mark: &super::description::Mark = mark;
@@ -52,6 +53,14 @@ impl Rows {
         };
         let marks: Vec<MarkLine> = on_numbers.map(line).collect();
         draw_lines_on_bars(&marks, &self.plot, &mut self.scene);
+        for text in texts {
+            // A mark neither strikes through a text nor touches it.
+            let bounds = text.bounds().grown(2.0);
+            if marks.iter().any(|mark| mark.crosses(&bounds, &self.plot)) {
+                self.scene.shapes.push(Shape::Box { rect: bounds, ink: PAPER });
+            }
+            self.scene.text(text);
+        }
         print_labels(&marks, obstacles, &self.plot, &mut self.scene);
         self.sheet.print(&self.plot, &mut self.scene);
         self.scene

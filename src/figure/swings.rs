@@ -10,7 +10,7 @@ use super::rows::Rows;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, NOTE_SIZE, Scene, Shape, Text, half_height};
 use super::text::{Weight, width, words};
-use super::ticks::number;
+use super::ticks::{number, with_like_decimals};
 
 /// A bar is not drawn higher than this.
 const HIGHEST: f64 = 34.0;
@@ -41,7 +41,12 @@ pub(super) fn compose(figure: &Figure, base: f64, swings: &[Swing]) -> Result<Sc
         .chain(counted(missing, "missing value is", "missing values are", "left out"))
         .collect();
     let mut rows = Rows::new(figure, &names, scale, &notes, describe(figure, base, &known));
-    let mut obstacles = Vec::new();
+    let printed: Vec<f64> =
+        std::iter::once(base).chain(known.iter().flat_map(|(_, ends)| ends.iter().flatten().copied())).collect();
+    let plain = printed.iter().map(|value| number(*value, 4)).collect();
+    let mut printed = with_like_decimals(&printed, plain).into_iter();
+    let today = format!("now {}", printed.next().unwrap_or_default());
+    let (mut texts, mut obstacles) = (Vec::new(), Vec::new());
     let from = rows.x.px(base);
     for (row, (_, ends)) in known.iter().enumerate() {
         let y = rows.middle(row);
@@ -58,18 +63,17 @@ pub(super) fn compose(figure: &Figure, base: f64, swings: &[Swing]) -> Result<Sc
             };
             let rect = Rect { left: from.min(to), right: from.max(to), top, bottom };
             rows.scene.shapes.push(Shape::Box { rect, ink: look(if side == 0 { 0 } else { 4 }).ink });
-            let text = number(*value, 4);
+            let text = printed.next().unwrap_or_default();
             let (at, anchor) = if to < from { (to - 5.0, Anchor::End) } else { (to + 5.0, Anchor::Start) };
-            let printed = width(&text, NOTE_SIZE, Weight::Regular);
-            rows.scene.text(Text::new(text, (at, (top + bottom) / 2.0 + half_height(NOTE_SIZE)), NOTE_SIZE, anchor, QUIET));
-            obstacles.push(Obstacle::Area(Rect { left: rect.left - printed - 8.0, right: rect.right + printed + 8.0, ..rect }));
+            let wide = width(&text, NOTE_SIZE, Weight::Regular);
+            texts.push(Text::new(text, (at, (top + bottom) / 2.0 + half_height(NOTE_SIZE)), NOTE_SIZE, anchor, QUIET));
+            obstacles.push(Obstacle::Area(Rect { left: rect.left - wide - 8.0, right: rect.right + wide + 8.0, ..rect }));
         }
     }
     let (top, bottom) = (rows.plot.top, rows.plot.bottom);
     rows.scene.line(vec![(from, top), (from, bottom)], INK, 1.6);
-    let text = format!("now {}", number(base, 4));
-    rows.scene.text(Text::new(text, (from, top - 4.0), NOTE_SIZE, Anchor::Middle, INK));
-    Ok(rows.finish(figure, obstacles))
+    rows.scene.text(Text::new(today, (from, top - 4.0), NOTE_SIZE, Anchor::Middle, INK));
+    Ok(rows.finish(figure, texts, obstacles))
 }
 
 fn describe(figure: &Figure, base: f64, known: &[(&str, [Option<f64>; 2])]) -> String {

@@ -87,6 +87,16 @@ pub(super) fn numbers(values: &[f64]) -> Vec<String> {
     (3..6).map(texts).find(|texts| differ(texts)).unwrap_or_else(|| texts(6))
 }
 
+/// Texts of values that stand beside each other, all with as many decimals as the text that has most of them, such as 41.0
+/// and 51.2; left alone where that would print more than six digits of one, or where one is in powers of ten.
+pub(super) fn with_like_decimals(values: &[f64], texts: Vec<String>) -> Vec<String> {
+    let decimals = texts.iter().map(|text| text.find('.').map_or(0, |point| text.len() - point - 1)).max().unwrap_or(0);
+    let alike: Vec<String> = values.iter().map(|value| format!("{value:.decimals$}")).collect();
+    let digits = |text: &String| text.chars().filter(char::is_ascii_digit).skip_while(|digit| *digit == '0').count();
+    let odd = texts.iter().any(|text| text.contains('e')) || alike.iter().any(|text| digits(text) > 6);
+    if odd { texts } else { alike }
+}
+
 /// The smallest step that gives at most `most` ticks.
 fn step_for(low: f64, high: f64, most: usize) -> Step {
     let most = most.max(2) as f64;
@@ -130,6 +140,15 @@ mod tests {
 
     fn labels(ticks: Vec<Tick>) -> String {
         ticks.into_iter().map(|tick| tick.label).collect::<Vec<_>>().join(" ")
+    }
+
+    #[test]
+    fn values_beside_each_other_have_as_many_decimals() {
+        let alike = |values: &[f64]| with_like_decimals(values, numbers(values));
+        assert_eq!(alike(&[41.0, 51.2]), ["41.0", "51.2"]);
+        assert_eq!(alike(&[95.0, 150.0]), ["95", "150"]);
+        assert_eq!(alike(&[1234.0, 0.00123]), ["1234", "0.00123"]);
+        assert_eq!(alike(&[0.0, -0.25]), ["0.00", "-0.25"]);
     }
 
     #[test]

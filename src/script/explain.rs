@@ -129,6 +129,9 @@ impl Explainer<'_> {
         if !super::names::is_name(name.rsplit("::").next().unwrap_or(name)) {
             return operator_mismatch(name, &found);
         }
+        if let Some(word) = found.starts_with("a table").then(|| word_for_rows(name)).flatten() {
+            return name_error(format!("a table has no word '{name}'"), Some(format!("some of its rows are had by {word}")));
+        }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
             let calls = help::signatures(name);
@@ -200,6 +203,16 @@ impl Explainer<'_> {
         let words = types.replace("&str | ImmutableString | String", "string");
         let words: Vec<&str> = words.split(", ").filter(|word| !word.is_empty()).map(type_in_words).collect();
         words.join(", ")
+    }
+}
+
+/// The word of a table for what other languages call otherwise, as it is called.
+fn word_for_rows(name: &str) -> Option<&'static str> {
+    match name {
+        "head" | "first" => Some("head_rows(3)"),
+        "tail" | "last" => Some("tail_rows(3)"),
+        "sample" => Some("some_rows(3)"),
+        _ => None,
     }
 }
 

@@ -200,11 +200,12 @@ pub fn steps(from: Quantity, to: Quantity, by: Quantity) -> Result<Vec<Quantity>
         let (from, to, by) = words();
         return Err(AxisError::NeverArrives { from, to, by });
     }
-    if count > MOST_STEPS as f64 {
+    let last = (count + 1e-6).floor();
+    if last + 1.0 > MOST_STEPS as f64 {
         let (from, to, by) = words();
-        return Err(AxisError::TooManySteps { from, to, by, count: format!("{count:.0}"), most: MOST_STEPS });
+        return Err(AxisError::TooManySteps { from, to, by, count: format!("{}", last + 1.0), most: MOST_STEPS });
     }
-    let last = (count + 1e-6).floor() as usize;
+    let last = last as usize;
     Ok((0..=last).map(|index| Quantity { si: from.si + index as f64 * step, ..from }).collect())
 }
 
@@ -225,6 +226,9 @@ mod tests {
         assert_eq!(steps(ft(1.0), ft(1.0), ft(0.1)).expect("steps").len(), 1);
         assert!(matches!(steps(ft(0.0), ft(1.0), ft(0.0)), Err(AxisError::NeverArrives { .. })));
         assert!(matches!(steps(ft(0.0), ft(1.0), ft(-0.1)), Err(AxisError::NeverArrives { .. })));
+        // A list holds a million values: both ends count.
+        assert_eq!(steps(ft(1.0), ft(1e6), ft(1.0)).map(|values| values.len()).ok(), Some(1_000_000));
+        assert!(matches!(steps(ft(0.0), ft(1e6), ft(1.0)), Err(AxisError::TooManySteps { count, .. }) if count == "1000001"));
         assert!(matches!(steps(ft(0.0), ft(1.0), ft(1e-9)), Err(AxisError::TooManySteps { .. })));
     }
 }

@@ -46,13 +46,14 @@ pub const OPTION: &str = "option";
 
 /// Compares the rows of a table with its first; a column `option` names them.
 ///
-/// Behind the columns of the table stand whether each need is met, what a unit of the gain costs against the first row, and
-/// the differences of all numbers to the first row.
+/// Behind the columns of the table stand the differences of all numbers to the first row, whether each need is met, and what
+/// a unit of the gain costs against the first row.
 /// Errors: unknown columns, a need of another dimension.
 pub fn compared(table: &Table, wanted: &Wanted, system: UnitSystem) -> Result<Compared, CompareError> {
     let options: Vec<String> = table.column(OPTION)?.cells().map(|cell| cell.show(system)).collect();
     let mut columns = table.columns()?;
     let changes: Vec<Column> = columns.iter().filter(|column| column.name != OPTION).filter_map(change).collect();
+    columns.extend(changes);
     let mut met = vec![Vec::new(); options.len()];
     for need in &wanted.needs {
         let flags = flags(table, need, &options, system, &mut met)?;
@@ -73,7 +74,6 @@ pub fn compared(table: &Table, wanted: &Wanted, system: UnitSystem) -> Result<Co
         columns.push(Column { name: "cost of the gain".into(), values: Values::Texts(texts) });
         words.extend(about_gain(&options, &prices));
     }
-    columns.extend(changes);
     Ok(Compared { table: Table::new(columns)?, words })
 }
 
@@ -251,7 +251,7 @@ mod tests {
         );
         assert_eq!(
             found.table.names(),
-            ["option", "price", "berry", "berry ok", "cost of the gain", "price change", "berry change"]
+            ["option", "price", "berry", "price change", "berry change", "berry ok", "cost of the gain"]
         );
         assert_eq!(found.table.cell(2, "berry change").expect("a cell").show(UnitSystem::AsWritten), "18 psi");
         assert_eq!(found.table.cell(2, "berry ok").expect("a cell"), Cell::Flag(true));

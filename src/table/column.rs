@@ -147,6 +147,14 @@ impl Kind {
     pub fn shown_value(self, si: f64, system: UnitSystem) -> f64 {
         self.shown_unit(system).map_or(si, |unit| unit.from_si(si))
     }
+
+    /// All SI values of this column as shown; the unit is looked up once.
+    pub fn shown_values(self, si: &[Option<f64>], system: UnitSystem) -> Vec<Option<f64>> {
+        match self.shown_unit(system) {
+            Some(unit) => si.iter().map(|value| value.map(|si| unit.from_si(si))).collect(),
+            None => si.to_vec(),
+        }
+    }
 }
 
 impl fmt::Display for Kind {

@@ -5,7 +5,7 @@
 //! to what the table holds, so that a table looks the same in every terminal, file and font.
 
 use super::digits::Digits;
-use super::{Column, Table, TableError, Values};
+use super::{Cell, Column, Table, TableError, Values};
 use crate::quantity::UnitSystem;
 
 /// How a table is laid out.
@@ -13,7 +13,8 @@ use crate::quantity::UnitSystem;
 pub struct Sheet {
     /// Which units are shown. Default: as written.
     pub system: UnitSystem,
-    /// Columns that do not fit into so many characters are left out and named below; nothing means no limit. Default: no limit.
+    /// Columns that do not fit into so many characters are left out and named below, those of the middle first; nothing means
+    /// no limit. Default: no limit.
     pub width: Option<usize>,
     /// A longer table is folded in the middle to so many rows; nothing shows all. Default: 16, the first 12 and the last 4.
     pub rows: Option<usize>,
@@ -27,7 +28,7 @@ impl Default for Sheet {
             system: UnitSystem::AsWritten,
             width: None,
             rows: Some(16),
-            see_all: "head(n) and tail(n) show more, a saved table holds all".into(),
+            see_all: "head_rows(n) and tail_rows(n) show more, a saved table holds all".into(),
         }
     }
 }
@@ -45,6 +46,8 @@ struct Block {
     cells: Vec<String>,
     numeric: bool,
     width: usize,
+    /// What is the same in every row, where there are several rows: `50 psi throughout`.
+    same: Option<String>,
 }
 
 /// A column as texts, for a page.
@@ -80,8 +83,9 @@ impl Table {
             Ok(blocks) => blocks,
             Err(error) => return format!("{error}\n"),
         };
-        let n_fitting = fitting(&blocks, sheet.width);
-        let shown = &blocks[..n_fitting];
+        let kept = fitting(&blocks, sheet.width);
+        let shown: Vec<&Block> = kept.iter().map(|place| &blocks[*place]).collect();
+        let shown = shown.as_slice();
         let width = shown.iter().map(|block| block.width).sum::<usize>() + GAP.len() * (shown.len() - 1);
         let mut text = line(shown, |block| &block.name);
         if shown.iter().any(|block| block.unit.is_some()) {
@@ -100,8 +104,9 @@ impl Table {
         } else if first + last == 0 {
             text += &format!("... {} rows are left out here; {}\n", self.rows(), sheet.see_all);
         }
-        if n_fitting < blocks.len() {
-            let names: Vec<&str> = blocks[n_fitting..].iter().map(|block| block.name.as_str()).collect();
+        if kept.len() < blocks.len() {
+            let left_out = blocks.iter().enumerate().filter(|(place, _)| !kept.contains(place));
+            let names: Vec<String> = left_out.map(|(_, block)| block.in_words()).collect();
             text += &wrapped(&format!("left out for lack of width: {}", names.join(", ")), sheet.width.unwrap_or(usize::MAX));
         }
         text
@@ -148,7 +153,7 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
     let unit = kind.unit_text(system).map(|unit| format!("({unit})"));
     let cells: Vec<String> = match &column.values {
         Values::Quantities { si, .. } => {
-            let shown: Vec<Option<f64>> = si.iter().map(|si| si.map(|si| kind.shown_value(si, system))).collect();
+            let shown: Vec<Option<f64>> = kind.shown_values(si, system);
             let money = kind.shown_unit(system).is_some_and(|unit| unit.symbol == "$");
             // All rows have a say in the digits, so that they do not change with the fold.
             let digits = Digits::of(&shown.iter().copied().flatten().collect::<Vec<_>>(), money);
@@ -158,7 +163,20 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
         _ => rows.iter().map(|row| one_line(&column.cell(*row).show(system), longest)).collect(),
     };
     let width = cells.iter().chain([&name]).chain(&unit).map(|text| length(text)).max().unwrap_or(0);
-    Block { name, unit, cells, numeric: kind.is_numeric(), width }
+    Block { name, unit, cells, numeric: kind.is_numeric(), width, same: same(column, system) }
+}
+
+/// What every cell of a column says, where there are several and all say the same.
+fn same(column: &Column, system: UnitSystem) -> Option<String> {
+    let numbers = match &column.values {
+        Values::Quantities { si, .. } => si.windows(2).all(|pair| pair[0] == pair[1]),
+        Values::Texts(texts) => texts.windows(2).all(|pair| pair[0] == pair[1]),
+        Values::Flags(flags) => flags.windows(2).all(|pair| pair[0] == pair[1]),
+    };
+    (column.len() > 1 && numbers).then(|| match column.cell(0) {
+        Cell::Missing => "no values".to_string(),
+        cell => format!("{} throughout", one_line(&cell.show(system), Some(LONGEST_TEXT))),
+    })
 }
 
 /// Numbers padded behind so that their decimal points stand below each other when set to the right.
@@ -173,19 +191,33 @@ fn points_in_line(texts: Vec<String>) -> Vec<String> {
     texts.into_iter().map(pad).collect()
 }
 
-/// How many blocks from the left fit into the width; at least one.
-fn fitting(blocks: &[Block], width: Option<usize>) -> usize {
-    let Some(most) = width else { return blocks.len() };
-    let mut used = 0;
-    let fits = |block: &&Block| {
-        used += block.width + GAP.len();
-        used - GAP.len() <= most
-    };
-    blocks.iter().take_while(fits).count().max(1)
+/// The places of the blocks that fit into the width, at least one: first go those that say the same in every row, then those
+/// in the middle, so that the first and the last stay longest.
+fn fitting(blocks: &[Block], width: Option<usize>) -> Vec<usize> {
+    let mut kept: Vec<usize> = (0..blocks.len()).collect();
+    let Some(most) = width else { return kept };
+    let too_wide = |kept: &[usize]| kept.iter().map(|place| blocks[*place].width + GAP.len()).sum::<usize>() > most + GAP.len();
+    while kept.len() > 1 && too_wide(&kept) {
+        let inner = 1..kept.len() - 1;
+        let same = inner.clone().rev().find(|place| blocks[kept[*place]].same.is_some());
+        kept.remove(same.unwrap_or(if inner.is_empty() { 1 } else { kept.len() / 2 }));
+    }
+    kept
 }
 
-fn line<'a>(blocks: &'a [Block], of: impl Fn(&'a Block) -> &'a str) -> String {
-    let cell = |block: &'a Block| {
+impl Block {
+    /// The name, with the value where that is the same in every row.
+    fn in_words(&self) -> String {
+        match &self.same {
+            Some(value) => format!("{} ({value})", self.name),
+            None => self.name.clone(),
+        }
+    }
+}
+
+fn line<'a>(blocks: &[&'a Block], of: impl Fn(&'a Block) -> &'a str) -> String {
+    let cell = |block: &&'a Block| {
+        let block: &'a Block = block;
         let text = of(block);
         let space = " ".repeat(block.width.saturating_sub(length(text)));
         if block.numeric { format!("{space}{text}") } else { format!("{text}{space}") }
@@ -267,6 +299,30 @@ mod tests {
         let narrower = sweep().show(UnitSystem::Us, Some(30));
         assert!(narrower.lines().all(|line| line.len() <= 30), "{narrower}");
         assert!(sweep().show(UnitSystem::Us, Some(0)).starts_with("feed.length\n"));
+    }
+
+    #[test]
+    fn columns_that_say_the_same_in_every_row_go_first_and_then_those_in_the_middle() {
+        let column = |name: &str, values: [f64; 2]| Column::numbers(name, values);
+        let table = Table::new(vec![
+            column("length", [50.0, 100.0]),
+            column("bore_of_all", [0.5, 0.5]),
+            column("flow", [3.0, 2.0]),
+            column("supply", [50.0, 51.0]),
+            column("pressure", [40.0, 30.0]),
+        ])
+        .expect("a table");
+        let names = |width: usize| {
+            let text = table.show(UnitSystem::Us, Some(width));
+            assert!(text.lines().next().is_some_and(|line| line.len() <= width), "{text}");
+            text.lines().next().unwrap_or_default().split_whitespace().map(String::from).collect::<Vec<_>>()
+        };
+        assert_eq!(names(35), ["length", "flow", "supply", "pressure"]);
+        assert_eq!(names(25), ["length", "flow", "pressure"]);
+        assert_eq!(names(18), ["length", "pressure"]);
+        assert_eq!(names(8), ["length"]);
+        let text = table.show(UnitSystem::Us, Some(40));
+        assert!(text.ends_with("left out for lack of width: bore_of_all\n  (0.5 throughout)\n"), "{text}");
     }
 
     #[test]

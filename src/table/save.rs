@@ -63,7 +63,7 @@ impl Table {
             let kind = column.kind();
             let values = match column.values {
                 Values::Quantities { si, dimension, preference } => {
-                    let shown = si.into_iter().map(|si| si.map(|si| kind.shown_value(si, system))).collect();
+                    let shown = kind.shown_values(&si, system);
                     Values::Quantities { si: shown, dimension, preference }
                 }
                 other => other,

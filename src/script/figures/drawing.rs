@@ -61,6 +61,9 @@ impl Drawing<'_> {
         for (value, label) in &chart.marks {
             figure = self.mark(figure, x.kind(), y_kind, *value, label)?;
         }
+        if let (Some(names), true) = (&chart.names, x.kind().is_numeric()) {
+            figure = self.named_points(figure, names, x_name)?;
+        }
         if let Some(by) = &chart.by {
             figure = figure.legend(by.as_str());
         }
@@ -143,7 +146,7 @@ impl Drawing<'_> {
     pub fn shown(&self, column: &Column) -> Vec<Option<f64>> {
         let kind = column.kind();
         match &column.values {
-            Values::Quantities { si, .. } => si.iter().map(|value| value.map(|si| kind.shown_value(si, self.system))).collect(),
+            Values::Quantities { si, .. } => kind.shown_values(si, self.system),
             _ => vec![None; column.len()],
         }
     }

@@ -53,6 +53,8 @@ pub struct Chart {
     size: Option<(u32, u32)>,
     bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
     front: Option<Front>,
+    /// The column of the names at the points.
+    names: Option<String>,
 }
 
 /// The kind of figure that a chart is.

@@ -40,6 +40,7 @@ mod words {
             size: None,
             bands: Vec::new(),
             front: None,
+            names: None,
         }
     }
 
@@ -85,6 +86,16 @@ mod words {
             .ok_or_else(|| ScriptError::new(format!("mark needs a number or quantity, found {}", describe(&value))))?;
         chart.marks.push((value, label.to_string()));
         Ok(chart)
+    }
+
+    /// A name at each point of a chart over numbers, from a column of the table; at most 30 points.
+    ///
+    /// ```hw
+    /// let t = table([#{ pump: "small", cost: 90.dollars, p: 40.psi }, #{ pump: "large", cost: 150.dollars, p: 55.psi }]);
+    /// chart(t).x("cost").y("p").points().names_from("pump").save("pumps.svg")   // => saved pumps.svg
+    /// ```
+    pub fn names_from(chart: Chart, column: &str) -> Chart {
+        Chart { names: Some(column.to_string()), ..chart }
     }
 
     /// The title above a chart.

@@ -1,9 +1,12 @@
 //! Lines, points and bars from the columns of a table, one series for each column and group.
 
 use super::drawing::Drawing;
-use crate::figure::{BarSeries, Series};
-use crate::script::error::{Answer, raise};
-use crate::table::{Order, Table};
+use crate::figure::{BarSeries, Figure, Series};
+use crate::script::error::{Answer, ScriptError, raise};
+use crate::table::{Cell, Order, Table};
+
+/// More points than this are not named.
+const MOST_NAMED: usize = 30;
 
 impl Drawing<'_> {
     /// The tables that make a line each, with the names of the lines.
@@ -30,6 +33,24 @@ impl Drawing<'_> {
             }
         }
         Ok(series)
+    }
+
+    /// A name at each point. Errors: more points than can be named.
+    pub fn named_points(&self, mut figure: Figure, names: &str, x_name: &str) -> Answer<Figure> {
+        let column = |name: &str| self.chart.table.column(name).map_err(raise);
+        let (names, x) = (column(names)?, self.shown(&column(x_name)?));
+        if names.len() * self.chart.y.len() > MOST_NAMED {
+            let error = ScriptError::new(format!("names_from: {} points are too many to name", names.len() * self.chart.y.len()));
+            return Err(error.with_hint(format!("choose at most {MOST_NAMED} rows with filter or head_rows")).into());
+        }
+        for y_name in &self.chart.y {
+            for ((name, x), y) in names.cells().zip(&x).zip(self.shown(&column(y_name)?)) {
+                if let (Some(x), Some(y), false) = (*x, y, matches!(name, Cell::Missing)) {
+                    figure = figure.callout((x, y), self.key_in_words(&name));
+                }
+            }
+        }
+        Ok(figure)
     }
 
     /// The names along x in the order of their first row, and a set of bars for each column on y and each group.

@@ -49,7 +49,7 @@ readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
 
 impl From<DistributionError> for ScriptError {
     fn from(error: DistributionError) -> Self {
-        ScriptError::new(error.to_string())
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
     }
 }
 

@@ -47,6 +47,24 @@ pub enum DistributionError {
     NoValues,
 }
 
+impl DistributionError {
+    /// What to do.
+    pub fn hint(&self) -> Option<String> {
+        Some(match self {
+            DistributionError::NotRising { word: "triangular", .. } => {
+                "give the least, the likeliest and the greatest value, in that order".into()
+            }
+            DistributionError::NotRising { word, low, high } => format!("give the smaller value first: {word} {high} and {low}"),
+            DistributionError::Mixed { .. } => "give all values in units of one kind".into(),
+            DistributionError::Deviation { .. } => {
+                "the deviation is the usual error up or down, as in normal(44.psi, 1.psi)".into()
+            }
+            DistributionError::NotFinite { .. } => return None,
+            DistributionError::NoValues => "a column without values cannot be drawn from".into(),
+        })
+    }
+}
+
 impl Distribution {
     /// A normal distribution by mean and standard deviation. Errors: mixed dimensions, a negative deviation.
     pub fn normal(mean: Quantity, deviation: Quantity) -> Result<Distribution, DistributionError> {
