@@ -187,3 +187,46 @@ fn the_gravest_finding_comes_first() {
     let rank = |level: Level| [Level::Danger, Level::Warning, Level::Note].iter().position(|known| *known == level);
     assert!(findings.windows(2).all(|pair| rank(pair[0].level) <= rank(pair[1].level)), "{findings:#?}");
 }
+
+#[test]
+fn a_cut_in_at_what_the_street_holds_is_told_and_one_well_clear_of_it_is_not() {
+    let at = Plot { static_psi: 45.0, ..USUAL }.findings(30.0);
+    assert!(text(&at, "cut-in-near-rest").contains("rests on its cut-in"), "{at:#?}");
+    let clear = Plot { static_psi: 52.0, ..USUAL }.findings(30.0);
+    assert!(!has(&clear, "cut-in-near-rest"), "{clear:#?}");
+}
+
+#[test]
+fn a_pump_that_a_relief_keeps_running_never_stops_and_one_that_reaches_cut_out_does() {
+    let held = Plot { relief: 55.0, ..USUAL }.findings(30.0);
+    assert!(text(&held, "never-stops").contains("lets the water go"), "{held:#?}");
+    assert!(!has(&USUAL.findings(30.0), "never-stops"));
+}
+
+#[test]
+fn what_the_layout_lacks_is_told_of_a_run_too() {
+    assert!(has(&USUAL.findings(30.0), "no-backflow-preventer"));
+}
+
+#[test]
+fn a_run_that_chatters_to_its_end_says_that_it_was_cut_short() {
+    let chatter = line(&[
+        supply("tap", 42.0, 32.0, 6.0),
+        part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+        support::booster("pump", &[(0.0, 45.0), (8.0, 30.0), (12.0, 12.0)]),
+        part(Kind::PressureSwitch, "switch", &[("cut_in", q(45.0, "psi")), ("cut_out", q(60.0, "psi"))]),
+        hose("feed", 60.0, 0.625),
+        valve("bed"),
+        part(Kind::Head, "spray", &[("bore", q(0.09, "inch"))]),
+    ]);
+    let day = |hours: f64| {
+        let zone = Timer { zones: vec![("bed".into(), 23.0 * HOUR)], starts_s: vec![0.0], ..bed(1.0).timers.remove(0) };
+        let programme = Programme { timers: vec![zone], ..Programme::default() };
+        operate(&chatter, &programme, hours * HOUR).expect("runs")
+    };
+    let long = day(90.0 * 24.0);
+    assert!(long.cut_short_s().is_some());
+    assert!(has(&of_log(&long, UnitSystem::AsWritten), "cut-short"));
+    let short = day(0.2);
+    assert!(short.cut_short_s().is_none() && !has(&of_log(&short, UnitSystem::AsWritten), "cut-short"));
+}

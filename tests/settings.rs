@@ -254,3 +254,26 @@ fn falls_without_an_answer_are_refused() {
     let open = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75)]);
     assert!(matches!(leak_from(&open, high, low, 60.0, Some("feed")), Err(SettingsError::RunsBack { .. })));
 }
+
+#[test]
+fn the_suggested_cut_in_keeps_clear_of_what_the_street_holds_at_rest() {
+    // Zones without the pump allow a cut-in from some 48 psi; the street holds 50 psi, a round number that must not be taken.
+    let garden = line(&[
+        supply("tap", 50.0, 32.0, 5.0),
+        check(),
+        booster("pump", &[(0.0, 45.0), (5.0, 38.0), (10.0, 22.0)]),
+        switch(50.0, 85.0),
+        hose("feed", 120.0, 0.625),
+        valve("lawn"),
+        hose("line", 40.0, 0.5),
+        head("spray", 0.125),
+    ]);
+    let found = window(&garden);
+    let (cut_in, _) = found.suggestion.expect("open");
+    assert!((found.rest_pa - 50.0 * PSI).abs() < 1.0, "{}", found.rest_pa);
+    assert!((cut_in.si - found.rest_pa).abs() >= 0.99 * PSI, "{cut_in}");
+    assert!(found.card(UnitSystem::AsWritten).contains("below what the street holds at rest"));
+    let far = plot(55.0, 80.0, 97.0);
+    let (cut_in, _) = window(&far).suggestion.expect("open");
+    assert!(cut_in.si <= window(&far).rest_pa - 2.9 * PSI, "{cut_in}");
+}

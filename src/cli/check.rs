@@ -2,7 +2,7 @@
 
 use super::{Status, say_problem};
 use crate::files::{read_text, withhold_writes};
-use crate::findings::{Finding, of_garden};
+use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
@@ -73,7 +73,7 @@ fn findings(book: &Workbook) -> Vec<(Option<usize>, Finding)> {
         }
     }
     let units = book.context().units();
-    found.extend(book.gardens().iter().flat_map(|garden| of_garden(garden, units)).map(|finding| (None, finding)));
+    found.extend(book.gardens().iter().flat_map(|garden| of_zones(garden, units)).map(|finding| (None, finding)));
     let mut once: Vec<(Option<usize>, Finding)> = Vec::new();
     for (line, finding) in found {
         if !once.iter().any(|(_, known)| known.code == finding.code && known.what == finding.what) {

@@ -28,7 +28,8 @@ pub use operation::of_log;
 pub use text::{NOTHING, counted, report, show};
 
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::{Reading, run};
+use crate::parts::Kind;
 use crate::quantity::UnitSystem;
 use finding::Book;
 use ratings::Strain;
@@ -52,6 +53,25 @@ pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
     let strains = look_at_garden(&mut book);
     ratings::tell(&mut book, &strains);
     book.finish()
+}
+
+/// What is to be said of a garden before it runs: [`of_garden`], and of each of its zones open alone what [`of_reading`] says.
+///
+/// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
+pub fn of_zones(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
+    let mut findings = of_garden(garden, system);
+    for valve in garden.of_kind(Kind::Valve) {
+        let zone = garden.name(valve);
+        let Ok(reading) = run(garden, &[zone]) else { continue };
+        for mut finding in of_reading(&reading, system) {
+            if !findings.iter().any(|known| known.code == finding.code && known.place == finding.place) {
+                finding.what = format!("with '{zone}' open, {}", finding.what);
+                findings.push(finding);
+            }
+        }
+    }
+    findings.sort_by_key(|finding| (finding.level, finding.place));
+    findings
 }
 
 /// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.

@@ -34,13 +34,26 @@ impl Knock {
         );
         text.push_str(&if at_once { ".".into() } else { format!(", and {} if it shut at once.", pressure(self.joukowsky_pa)) });
         if self.at_valve().is_some_and(|valve| valve.highest_pa - valve.before_pa > 1.02 * self.formula_pa()) {
-            text.push_str(
-                "\nHere it rises by more: as the water comes to a stand, what friction took on the way is added to it, and a pump pushes harder.",
+            let pump = if garden.of_kind(Kind::Booster).next().is_some() { ", and the pump pushes harder" } else { "" };
+            let _ = write!(
+                text,
+                "\nHere it rises by more: as the water comes to a stand, what friction took on the way is added to it{pump}."
             );
         }
         if let Some(hardest) = self.hardest() {
             let _ =
                 write!(text, "\nThe highest pressure is {}, at '{}'.", pressure(hardest.highest_pa), garden.name(hardest.place));
+        }
+        if let Some((part, rating)) = self.nearest_to_its_rating() {
+            let left = if part.highest_pa <= rating.si { "left" } else { "too much" };
+            let _ = write!(
+                text,
+                "\nNearest to its rating comes {}: {} of {}, {} {left}.",
+                self.title(part.place),
+                pressure(part.highest_pa),
+                rating.show(system),
+                pressure((rating.si - part.highest_pa).abs())
+            );
         }
         let assumed: Vec<&str> = self
             .parts
@@ -65,6 +78,12 @@ impl Knock {
         found.extend(self.unrated(system));
         found.sort_by_key(|finding| (finding.level, finding.place));
         found
+    }
+
+    /// The part that is struck hardest for what it bears.
+    fn nearest_to_its_rating(&self) -> Option<(&Struck, Quantity)> {
+        let rated = self.parts.iter().filter_map(|part| Some((part, self.garden().parts()[part.place].get("rating").ok()?)));
+        rated.max_by(|a, b| (a.0.highest_pa / a.1.si).total_cmp(&(b.0.highest_pa / b.1.si)))
     }
 
     fn title(&self, place: usize) -> String {
@@ -131,7 +150,7 @@ impl Knock {
             name: garden.name(worst.place).to_string(),
             what: format!("{} is struck with {struck}; its rating is not given{others}", self.title(worst.place)),
             why: "so nothing can be said on whether they bear the knock".into(),
-            action: "give the pressure printed on the hose, such as .rated(150.psi)".into(),
+            action: "give the pressure printed on it, such as .rated(150.psi)".into(),
             source: Source::Physics,
         })
     }

@@ -1,7 +1,8 @@
 //! What is added up along a run: water, energy, pump runs, highest and lowest pressures, time below need.
 
+use super::config::Config;
 use super::gauge::What;
-use super::machine::{Config, Leg};
+use super::machine::Leg;
 use super::plant::Plant;
 
 /// An extreme of a pressure and when it was.

@@ -11,11 +11,13 @@
 
 mod accumulate;
 mod chebyshev;
+mod config;
 mod curve;
 mod error;
 mod event;
 mod fault;
 mod gauge;
+mod growth;
 mod log;
 mod machine;
 mod plant;

@@ -4,8 +4,10 @@
 //! Source: E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, section IV.8; coefficients from memory, checked
 //! by the order conditions in the tests.
 
-use super::curve::{Tolerance, Watch, bracket};
-use super::machine::{Config, Frame, Leg};
+use super::config::Config;
+use super::curve::Watch;
+use super::growth::{Tolerance, bracket};
+use super::machine::{Frame, Leg, Question};
 use super::plant::Plant;
 use crate::hydraulics::SolveError;
 
@@ -15,8 +17,11 @@ pub const FIRST_STEP_S: f64 = 1e-3;
 const LEAST_STEP_S: f64 = 1e-9;
 const STAGES: usize = 3;
 /// Error of a step at the usual tolerance, Pa, and as a share.
-const ERROR_PA: f64 = 0.1;
+const ERROR_PA: f64 = 1e-3;
 const ERROR_SHARE: f64 = 1e-8;
+/// By how much a pressure is moved for a derivative, Pa, and as a share.
+const MOVED_PA: f64 = 1e-5;
+const MOVED_SHARE: f64 = 1e-10;
 /// Share of the error at which the stages count as settled.
 const SETTLED: f64 = 0.01;
 const ROOT_OF_6: f64 = 2.449_489_742_783_178;
@@ -49,18 +54,8 @@ struct Start<'a> {
 }
 
 /// One step of several storages, cut short where a watched gauge changes.
-#[expect(clippy::too_many_arguments, reason = "the parts of one question")]
-pub fn step(
-    config: &mut Config,
-    plant: &Plant,
-    active: &[usize],
-    stored_pa: &[f64],
-    raised: &[bool],
-    most_s: f64,
-    watches: &[Watch],
-    tolerance: Tolerance,
-    frame: &Frame,
-) -> Result<Leg, SolveError> {
+pub fn step(config: &mut Config, question: &Question, active: &[usize], frame: &Frame) -> Result<Leg, SolveError> {
+    let &Question { plant, stored_pa, raised, most_s, watches, tolerance } = question;
     let start = Start {
         plant,
         active,
@@ -247,8 +242,9 @@ fn jacobian(
     let mut moved_pa = stored_pa.to_vec();
     let mut moved = Frame::default();
     for (column, &k) in active.iter().enumerate() {
-        // Small, since flows between near pressures go with the root of their difference.
-        let by_pa = 1e-3 + 1e-7 * stored_pa[k].abs();
+        // Small, since flows between near pressures go with the root of their difference: two tanks with a valve between
+        // them soon stand some hundredths of a pascal apart.
+        let by_pa = MOVED_PA + MOVED_SHARE * stored_pa[k].abs();
         // Towards where it goes: the other side of a kink does not matter.
         let by_pa = if frame.integrands[k] < 0.0 { -by_pa } else { by_pa };
         moved_pa[k] += by_pa;

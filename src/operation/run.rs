@@ -4,11 +4,11 @@
 //! the next thing happens.
 
 use super::accumulate::Sums;
-use super::curve::Tolerance;
 use super::error::OperationError;
 use super::event::{Event, EventKind};
 use super::fault::{Fault, FaultKind};
 use super::gauge::{Gauge, What};
+use super::growth::Tolerance;
 use super::log::{Log, Mark};
 use super::machine::{Frame, Machine, Setting};
 use super::plant::Plant;
@@ -22,6 +22,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub const SWITCH_LAG_S: f64 = 0.05;
 /// Share of its volume to which an open tank must fill before water is taken from it again.
 const SERVES_AGAIN_AT: f64 = 0.02;
+/// A check valve that opens again this soon has not shut, s.
+const FLUTTER_S: f64 = 1.0;
 /// Moments that count as the same, s.
 const SAME_MOMENT_S: f64 = 1e-9;
 /// Events after which a run is cut short: something chatters without end.
@@ -457,10 +459,24 @@ impl Run {
             };
             let now = if is_raised { Noted::Yes } else { Noted::No };
             let before = std::mem::replace(&mut self.noted[gauge.place], now);
-            if before != Noted::Unknown && before != now {
-                self.event(gauge.place, if now == Noted::Yes { opens } else { shuts });
+            if before == Noted::Unknown || before == now || self.flutters(gauge.place) {
+                continue;
             }
+            self.event(gauge.place, if now == Noted::Yes { opens } else { shuts });
         }
+    }
+
+    /// A check valve that shuts and at once opens again, with nothing else in between, is taken as open: next to rest a hair of
+    /// pressure holds it, which is less than a step of several storages is sharp.
+    fn flutters(&mut self, place: usize) -> bool {
+        let last = self.events.last();
+        let flutters = last.is_some_and(|event| {
+            event.place == place && event.kind == EventKind::CheckShuts && self.time_s - event.time_s < FLUTTER_S
+        });
+        if flutters {
+            self.events.pop();
+        }
+        flutters
     }
 
     fn into_log(self, programme: &Programme) -> Log {

@@ -80,7 +80,9 @@ impl Quantity {
         if unit.symbol == "$" {
             return if value < 0.0 { format!("-${:.2}", -value) } else { format!("${value:.2}") };
         }
-        format!("{} {}", show_number(value), unit.symbol)
+        let number = show_number(value);
+        let unit = if unit.symbol == "day" && number != "1" { "days" } else { unit.symbol };
+        format!("{number} {unit}")
     }
 }
 
@@ -94,6 +96,15 @@ impl fmt::Display for Quantity {
 mod tests {
     use super::*;
     use crate::quantity::dim;
+
+    #[test]
+    fn days_are_counted_as_people_do() {
+        let written = |days: f64| Quantity {
+            preference: Preference::Written(find_unit("day").expect("known")),
+            ..Quantity::new(days * 86_400.0, dim::TIME)
+        };
+        assert_eq!((written(1.0).to_string(), written(2.5).to_string()), ("1 day".into(), "2.5 days".into()));
+    }
 
     #[test]
     fn numbers_show_four_digits_and_never_lose_whole_ones() {

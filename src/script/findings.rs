@@ -5,7 +5,7 @@
 use super::Context;
 use super::engine::context_of;
 use super::error::raise;
-use crate::findings::{Finding, Level, of_garden, of_run, report};
+use crate::findings::{Finding, Level, of_run, of_zones, report};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::table::{Column, Table};
@@ -61,7 +61,8 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
 
 #[export_module]
 mod words {
-    /// What a careful practitioner would warn of: of a running garden, or of a garden at rest and its layout.
+    /// What a careful practitioner would warn of: of a running garden, or of a garden's layout, at rest, and with each of its
+    /// zones open alone.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
@@ -76,7 +77,7 @@ mod words {
 
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = of_garden(&garden, context_of(&call)?.units());
+        let list = of_zones(&garden, context_of(&call)?.units());
         Ok(FindingList { garden, list })
     }
 

@@ -32,7 +32,11 @@ fn lasting(seconds: f64) -> String {
 pub fn timer_in_words(timer: &Timer) -> String {
     let starts: Vec<String> = timer.starts_s.iter().map(|&start_s| clock(start_s)).collect();
     let zones: Vec<String> = timer.zones.iter().map(|(zone, lasting_s)| format!("{zone} {}", lasting(*lasting_s))).collect();
-    let mut text = format!("{}: {} every {} day", timer.name, starts.join(", "), show_number(timer.every_s / DAY_S));
+    let every = match show_number(timer.every_s / DAY_S) {
+        days if days == "1" => "day".to_string(),
+        days => format!("{days} days"),
+    };
+    let mut text = format!("{}: {} every {every}", timer.name, starts.join(", "));
     if timer.first_day > 1 {
         text += &format!(" from day {}", timer.first_day);
     }
@@ -141,6 +145,14 @@ pub fn trace_of_all(log: &Log) -> Answer<Table> {
         }
     }
     Table::new(columns).map_err(raise)
+}
+
+/// Errors: the run was cut short, so that a sum over it would be too small.
+pub fn is_whole(log: &Log, word: &str) -> Answer<()> {
+    let Some(time_s) = log.cut_short_s() else { return Ok(()) };
+    let error =
+        ScriptError::new(format!("{word}: the run was cut short at {}, so its sums would be too small", day_and_clock(time_s)));
+    Err(error.with_hint("something chatters without end: .findings() tells what; cure it, or run a shorter time").into())
 }
 
 /// Energy of all boosters. Errors: one does not say what it takes.

@@ -139,11 +139,18 @@ pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, optio
         faults.extend(kinds.map(|&kind| Some(Fault::new(garden.name(place), kind))));
     }
     let stop = options.stop;
-    let rows = in_parallel(faults.len(), options, |number| {
+    let mut rows = in_parallel(faults.len(), options, |number| {
         let here: Vec<Fault> = faults[number].iter().cloned().collect();
         let options = Options { faults: &here, stop, ..Options::default() };
         Row::of(operate_with(garden, programme, duration_s, &options))
     })?;
+    // What goes out beyond that of a sound garden is lost, too.
+    let usual_m3 = rows.first().and_then(|row| row.discharged_m3);
+    for row in rows.iter_mut().skip(1) {
+        if let (Some(lost_m3), Some(all_m3), Some(usual_m3)) = (row.lost_m3, row.discharged_m3, usual_m3) {
+            row.lost_m3 = Some(lost_m3.max(all_m3 - usual_m3));
+        }
+    }
     let words = |fault: &Option<Fault>| {
         fault.as_ref().map_or_else(|| "none".to_string(), |fault| format!("{} {}", fault.part, fault.kind.words()))
     };

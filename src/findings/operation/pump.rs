@@ -5,12 +5,14 @@ use crate::findings::finding::{Book, Cause, Level, Source};
 use crate::findings::heating::rise_k_per_s;
 use crate::findings::limits::{GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS, PUMP_WATER_M3};
 use crate::findings::rest::AtRest;
-use crate::operation::day_and_clock;
+use crate::operation::{PumpRun, day_and_clock};
 use crate::parts::Kind;
 use crate::quantity::{Quantity, dim};
 
 /// Water in the casing of a garden pump, kg.
 const CASING_KG: f64 = 1000.0 * PUMP_WATER_M3;
+/// A pump that runs this long with nothing open does not stop, s.
+const IDLE_S: f64 = 3600.0;
 /// A rise by which trapped water boils, K.
 const BOILS_K: f64 = 85.0;
 /// A rise by which trapped water becomes too hot for seals and hoses, K. Common practice, no source.
@@ -155,6 +157,7 @@ impl Say<'_> {
         let (title, pump) = (book.title(switch), book.title(booster));
         let (lowest, highest) = (log.lowest(switch), log.highest(switch));
         if log.runs(booster).is_empty()
+            && self.is_used()
             && let Some(lowest) = lowest
         {
             let margin = book.like(lowest.pressure_pa - cut_in.si, cut_in);
@@ -164,27 +167,50 @@ impl Say<'_> {
                 book.given(cut_in)
             );
             book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+        } else {
+            self.rests(book, switch);
         }
-        self.rests(book, switch);
         let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
-        if let (Some(run), Some(highest)) = (runs_on, highest)
-            && log.dead_head_s(booster) > LEAST_RUN_S
-            && highest.pressure_pa < cut_out.si
-        {
-            let what = format!(
+        let (Some(run), Some(highest)) = (runs_on, highest) else { return };
+        let dead = log.dead_head_s(booster) > LEAST_RUN_S;
+        if (dead || self.idle_at_end_s(run) > IDLE_S) && highest.pressure_pa < cut_out.si {
+            let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
+            let mut what = format!(
                 "{title} never stops {pump} after {}: it settles at {}, {} below cut-out {}",
                 day_and_clock(run.from_s),
-                book.like(highest.pressure_pa, cut_out),
-                book.like(cut_out.si - highest.pressure_pa, cut_out),
+                book.like(settled_pa, cut_out),
+                book.like(cut_out.si - settled_pa, cut_out),
                 book.given(cut_out)
             );
-            book.add(
-                NEVER_STOPS,
-                switch,
-                what,
-                "set cut-out at least 5 psi below what supply and pump reach against shut valves",
-            );
+            let lost = log.garden.of_kind(Kind::Relief).find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
+            if let Some(relief) = lost.filter(|_| !dead) {
+                what += &format!(", while {} lets the water go", book.title(relief));
+            }
+            let action = match (log.faults.first(), lost) {
+                (Some(fault), _) => format!(
+                    "that is what '{} {}' does; a dry-run guard or a timer on the pump ends it",
+                    fault.part,
+                    fault.kind.words()
+                ),
+                (None, Some(_)) if !dead => "set cut-out below the relief, 10 psi or more".into(),
+                _ => "set cut-out at least 5 psi below what supply and pump reach against shut valves".into(),
+            };
+            book.add(NEVER_STOPS, switch, what, action);
         }
+    }
+
+    /// Whether anything was meant to be open at any time.
+    fn is_used(&self) -> bool {
+        let used = |place: usize| self.log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
+        [Kind::Head, Kind::Emitter, Kind::Draw].into_iter().any(|kind| self.log.garden.of_kind(kind).any(used))
+    }
+
+    /// How long a pump that runs at the end has run since the last opening ended, s.
+    fn idle_at_end_s(&self, run: &PumpRun) -> f64 {
+        let end_s = self.log.duration_s();
+        let Ok(intervals) = self.log.programme.intervals(end_s) else { return 0.0 };
+        let last_s = intervals.iter().map(|interval| interval.to_s.min(end_s)).fold(run.from_s, f64::max);
+        if intervals.is_empty() { 0.0 } else { end_s - last_s }
     }
 
     /// What a switch feels with nothing open and the pump off, Pa.

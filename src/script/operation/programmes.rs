@@ -20,7 +20,7 @@ mod words {
     /// A timer that opens zones one after another: `start` says when, `zone` what and how long, `every` how often.
     ///
     /// ```hw
-    /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).pause(1.min)   // => east: 05:30 every 2 day: beds 20 min, berries 15 min, 1 min between
+    /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).pause(1.min)   // => east: 05:30 every 2 days: beds 20 min, berries 15 min, 1 min between
     /// ```
     pub fn timer(name: &str) -> Timer {
         Timer::new(name)
@@ -29,7 +29,7 @@ mod words {
     /// A time of the day at which a timer starts; said more than once, it starts more than once a day.
     ///
     /// ```hw
-    /// timer("east").start("05:30").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every 1 day: beds 10 min
+    /// timer("east").start("05:30").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every day: beds 10 min
     /// timer("east").start("half past five")   // => error: 'half past five' is not a time of the day
     /// ```
     #[rhai_fn(return_raw)]
@@ -42,7 +42,7 @@ mod words {
     /// How often a timer starts; every day unless said.
     ///
     /// ```hw
-    /// timer("east").start("05:30").every(3.days).zone("beds", 20.min)   // => east: 05:30 every 3 day: beds 20 min
+    /// timer("east").start("05:30").every(3.days).zone("beds", 20.min)   // => east: 05:30 every 3 days: beds 20 min
     /// ```
     #[rhai_fn(return_raw)]
     pub fn every(timer: Timer, period: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
@@ -52,7 +52,7 @@ mod words {
     /// One more zone of a timer, by the name of its valve, and how long it runs.
     ///
     /// ```hw
-    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min)   // => east: 05:30 every 1 day: beds 20 min, berries 15 min
+    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min)   // => east: 05:30 every day: beds 20 min, berries 15 min
     /// ```
     #[rhai_fn(return_raw)]
     pub fn zone(timer: Timer, valve: &str, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
@@ -64,7 +64,7 @@ mod words {
     /// The rest of a timer between two of its zones.
     ///
     /// ```hw
-    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).pause(30.s)   // => east: 05:30 every 1 day: beds 20 min, berries 15 min, 30 s between
+    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).pause(30.s)   // => east: 05:30 every day: beds 20 min, berries 15 min, 30 s between
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pause(timer: Timer, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
@@ -74,7 +74,7 @@ mod words {
     /// Days that a timer leaves out, counted from 1: a number or a list.
     ///
     /// ```hw
-    /// timer("east").start("05:30").zone("beds", 20.min).skip([2, 5])   // => east: 05:30 every 1 day: beds 20 min, not on day 2, 5
+    /// timer("east").start("05:30").zone("beds", 20.min).skip([2, 5])   // => east: 05:30 every day: beds 20 min, not on day 2, 5
     /// ```
     #[rhai_fn(return_raw)]
     pub fn skip(timer: Timer, day: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
@@ -86,7 +86,7 @@ mod words {
     /// The day on which a timer starts for the first time; 1 unless said.
     ///
     /// ```hw
-    /// timer("east").start("05:30").every(2.days).first_day(2).zone("beds", 20.min)   // => east: 05:30 every 2 day from day 2: beds 20 min
+    /// timer("east").start("05:30").every(2.days).first_day(2).zone("beds", 20.min)   // => east: 05:30 every 2 days from day 2: beds 20 min
     /// ```
     #[rhai_fn(return_raw)]
     pub fn first_day(timer: Timer, day: INT) -> Result<Timer, Box<EvalAltResult>> {

@@ -53,7 +53,8 @@ mod words {
     }
 
     /// Tries every fault that the parts of a garden can have, one at a time and for the whole run, and tells what each does:
-    /// highest pressure and where, water lost, water that ran back into the supply, lowest pressure at the house tap.
+    /// highest pressure and where, water lost (through relief valves, or beyond what the sound garden uses), water that ran back
+    /// into the supply, lowest pressure at the house tap.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);

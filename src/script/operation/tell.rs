@@ -135,6 +135,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn energy(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::is_whole(&log, "energy")?;
         log::energy(&log)
     }
 
@@ -149,11 +150,13 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn water(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::is_whole(&log, "water")?;
         log::water(&log)
     }
 
     #[rhai_fn(name = "water", return_raw)]
     pub fn water_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+        log::is_whole(&log, "water")?;
         log::water_of(&log, name)
     }
 
@@ -208,6 +211,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn starved(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        log::is_whole(&log, "starved")?;
         log::starved(&log)
     }
 
@@ -217,7 +221,7 @@ mod words {
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["never-starts", "no-relief"]
+    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["no-relief"]
     /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {

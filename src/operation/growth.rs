@@ -1,0 +1,317 @@
+//! How a curve grows by a panel: where gauges change and equilibria lie is found first, then the flows between are sampled.
+
+use super::chebyshev::{POINTS, coefficients, points};
+use super::gauge::NO_FLOW_M3_PER_S;
+use super::machine::Frame;
+use super::storage::Storage;
+use crate::hydraulics::SolveError;
+
+/// What a curve asks for: the state at a pressure.
+pub type Evaluate<'a> = dyn FnMut(f64, &mut Frame) -> Result<(), SolveError> + 'a;
+
+/// Error of a panel that is let pass: as a share of its flows, or in seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    pub share: f64,
+    pub time_s: f64,
+}
+
+impl Tolerance {
+    pub const USUAL: Tolerance = Tolerance { share: 1e-10, time_s: 1e-7 };
+
+    pub fn times(self, factor: f64) -> Tolerance {
+        Tolerance { share: self.share * factor, time_s: self.time_s * factor }
+    }
+}
+
+/// A run ends this near to an equilibrium, Pa.
+const SETTLED_WITHIN_PA: f64 = 1e-3;
+/// Kinks are located to this, Pa.
+const LOCATED_TO_PA: f64 = 1e-7;
+/// No panel is narrower, Pa; one of less than twice this is taken as it is.
+pub const LEAST_WIDTH_PA: f64 = 1e-6;
+/// A piece of a curve in which all is smooth.
+pub struct Panel {
+    pub low: f64,
+    pub high: f64,
+    /// Coefficients of all integrands, one after another.
+    pub series: Vec<f64>,
+    pub raised: Vec<bool>,
+    pub time_s: f64,
+    pub integrals: Vec<f64>,
+}
+
+/// The edge from which a curve grows.
+#[derive(Clone, Debug)]
+pub struct Edge {
+    pub at: f64,
+    pub raised: Vec<bool>,
+    pub net: f64,
+    pub width: f64,
+    /// Nothing lies beyond: the state comes to rest here.
+    pub settled: bool,
+    /// An equilibrium that was found ahead.
+    pub root: Option<Root>,
+}
+
+/// After so many breaks in a row, without a panel between, the state is taken to rest on them.
+const MOST_BREAKS: usize = 50;
+
+#[derive(Clone, Copy, Debug)]
+pub struct Root {
+    at: f64,
+    /// Flow does not fade towards it but breaks off.
+    abrupt: bool,
+}
+
+impl Panel {
+    #[inline]
+    pub fn scaled(&self, at: f64) -> f64 {
+        ((at - self.low) - (self.high - at)) / (self.high - self.low)
+    }
+}
+
+/// What a try for the next panel gives.
+enum Next {
+    /// A panel, or nothing at an equilibrium.
+    Found(Option<Panel>),
+    /// A break was crossed, and the edge stands behind it.
+    Crossed,
+}
+
+/// Growing by one panel.
+pub struct Growth {
+    pub way: f64,
+    pub storage: usize,
+    pub sign: f64,
+    pub tolerance: Tolerance,
+}
+
+impl Growth {
+    /// The next panel from an edge, which moves on; nothing when the edge has come to an equilibrium.
+    pub fn next(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Option<Panel>, SolveError> {
+        for _ in 0..=MOST_BREAKS {
+            if let Next::Found(panel) = self.step(edge, store, evaluate)? {
+                return Ok(panel);
+            }
+        }
+        edge.settled = true;
+        Ok(None)
+    }
+
+    /// One try for the next panel; an edge that stands right before a break only crosses it.
+    fn step(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Next, SolveError> {
+        let mut frame = Frame::default();
+        let mut far = edge.at + self.way * edge.width;
+        let mut ends_in_root = false;
+        if edge.root.is_none() {
+            evaluate(far, &mut frame)?;
+            if self.pushes(&frame) <= 0.0 {
+                edge.root = Some(self.find_root(edge, far, evaluate)?);
+            }
+        }
+        if let Some(root) = edge.root {
+            let left = (root.at - edge.at).abs();
+            if left <= SETTLED_WITHIN_PA {
+                edge.settled = true;
+                return Ok(Next::Found(None));
+            }
+            if root.abrupt {
+                if (far - root.at) * self.way >= 0.0 {
+                    far = root.at;
+                    ends_in_root = true;
+                }
+            } else if (far - root.at) * self.way >= -0.2 * left {
+                far = root.at - self.way * 0.2 * left;
+            }
+        }
+        let mut beyond = far;
+        for _ in 0..200 {
+            if (far - edge.at).abs() < LEAST_WIDTH_PA {
+                far = edge.at + self.way * LEAST_WIDTH_PA;
+                beyond = far;
+            }
+            evaluate(far, &mut frame)?;
+            if frame.raised != edge.raised {
+                (far, beyond) = self.find_break(edge, far, evaluate)?;
+                ends_in_root = false;
+                if (far - edge.at).abs() <= LOCATED_TO_PA {
+                    // The edge stands right before the break.
+                    evaluate(beyond, &mut frame)?;
+                    edge.raised.clone_from(&frame.raised);
+                    edge.net = frame.integrands[self.storage];
+                    edge.at = beyond;
+                    return Ok(Next::Crossed);
+                }
+            }
+            let (low, high) = if self.way > 0.0 { (edge.at, far) } else { (far, edge.at) };
+            match self.sample(low, high, &edge.raised, store, evaluate)? {
+                Sample::Good(panel) => {
+                    let width = (far - edge.at).abs();
+                    evaluate(beyond, &mut frame)?;
+                    edge.at = beyond;
+                    edge.raised.clone_from(&frame.raised);
+                    edge.net = frame.integrands[self.storage];
+                    edge.width = (2.0 * width).clamp(1.0, 0.3 * (beyond.abs() + 1e5));
+                    edge.settled = ends_in_root;
+                    return Ok(Next::Found(Some(panel)));
+                }
+                Sample::Breaks(inside) => {
+                    far = inside;
+                    beyond = far;
+                }
+                Sample::Coarse => {
+                    far = edge.at + 0.5 * (far - edge.at);
+                    beyond = far;
+                }
+            }
+            ends_in_root = false;
+        }
+        edge.settled = true;
+        Ok(Next::Found(None))
+    }
+
+    /// Net inflow in the direction of the curve, above what counts as none.
+    fn pushes(&self, frame: &Frame) -> f64 {
+        self.sign * frame.integrands[self.storage] - NO_FLOW_M3_PER_S
+    }
+
+    fn find_root(&self, edge: &Edge, far: f64, evaluate: &mut Evaluate) -> Result<Root, SolveError> {
+        let mut frame = Frame::default();
+        let start = self.sign * edge.net - NO_FLOW_M3_PER_S;
+        let (before, _) = bracket(edge.at, far, |at| {
+            evaluate(at, &mut frame)?;
+            Ok(self.pushes(&frame))
+        })?;
+        evaluate(before, &mut frame)?;
+        let abrupt = self.pushes(&frame) > 1e-4 * start;
+        Ok(Root { at: before, abrupt })
+    }
+
+    /// The first place behind the edge where a gauge changes: the last point before it and the first behind it.
+    fn find_break(&self, edge: &Edge, far: f64, evaluate: &mut Evaluate) -> Result<(f64, f64), SolveError> {
+        let mut frame = Frame::default();
+        let (mut before, mut behind) = (edge.at, far);
+        for _ in 0..edge.raised.len() + 1 {
+            evaluate(behind, &mut frame)?;
+            let Some(gauge) = (0..edge.raised.len()).find(|&gauge| frame.raised[gauge] != edge.raised[gauge]) else { break };
+            let sign = if edge.raised[gauge] { 1.0 } else { -1.0 };
+            (before, behind) = bracket(edge.at, behind, |at| {
+                evaluate(at, &mut frame)?;
+                // Zero counts as raised.
+                let value = sign * frame.gauges[gauge];
+                Ok(if sign > 0.0 && value == 0.0 { f64::MIN_POSITIVE } else { value })
+            })?;
+            evaluate(before, &mut frame)?;
+            if frame.raised == edge.raised {
+                break;
+            }
+            behind = before;
+        }
+        Ok((before, behind))
+    }
+
+    fn sample(
+        &self,
+        low: f64,
+        high: f64,
+        raised: &[bool],
+        store: &Storage,
+        evaluate: &mut Evaluate,
+    ) -> Result<Sample, SolveError> {
+        let mut frame = Frame::default();
+        let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
+        let mut values: Vec<[f64; POINTS]> = Vec::new();
+        let order: [usize; POINTS] = std::array::from_fn(|index| if self.way > 0.0 { index } else { POINTS - 1 - index });
+        for index in order {
+            let at = match index {
+                0 => low,
+                last if last == POINTS - 1 => high,
+                _ => middle + half * points()[index],
+            };
+            evaluate(at, &mut frame)?;
+            // On the edge itself a gauge may stand at zero, and fall to either side.
+            let on_edge = at == if self.way > 0.0 { low } else { high };
+            if frame.raised != raised && !on_edge && high - low > 2.0 * LEAST_WIDTH_PA {
+                return Ok(Sample::Breaks(at));
+            }
+            values.resize(frame.integrands.len(), [0.0; POINTS]);
+            for (values, value) in values.iter_mut().zip(&frame.integrands) {
+                values[index] = *value;
+            }
+        }
+        let net = &values[self.storage];
+        let least = net.iter().fold(f64::INFINITY, |least, value| least.min(self.sign * value));
+        if least <= 0.0 && high - low > 2.0 * LEAST_WIDTH_PA {
+            return Ok(Sample::Coarse);
+        }
+        let largest = values.iter().flatten().fold(0.0f64, |most, value| most.max(value.abs())).max(least);
+        let slowness = store.m3_per_pa(low).max(store.m3_per_pa(high)) * (high - low) / least.max(NO_FLOW_M3_PER_S);
+        let mut all = Vec::with_capacity(values.len() * POINTS);
+        let powers = frame.powers;
+        let number = values.len();
+        for (index, values) in values.iter().enumerate() {
+            let found = coefficients(values);
+            let tail = found[POINTS - 1].abs().max(found[POINTS - 2].abs()).max(0.1 * found[POINTS - 3].abs());
+            let scale = match index {
+                _ if index == self.storage => least,
+                _ if index + powers >= number => values.iter().fold(1e-300, |most: f64, value| most.max(value.abs())),
+                _ => largest,
+            };
+            let share = tail / scale;
+            let passes = share <= self.tolerance.share || share * slowness <= self.tolerance.time_s;
+            if !passes && high - low > 2.0 * LEAST_WIDTH_PA {
+                return Ok(Sample::Coarse);
+            }
+            all.extend(found);
+        }
+        let raised = raised.to_vec();
+        Ok(Sample::Good(Panel { low, high, series: all, raised, time_s: 0.0, integrals: Vec::new() }))
+    }
+}
+
+enum Sample {
+    Good(Panel),
+    /// A gauge changes before this pressure.
+    Breaks(f64),
+    Coarse,
+}
+
+/// Narrows a change of sign, from above zero at `before` to not above zero at `behind`: the last point before, the first behind.
+///
+/// False position with halving where it creeps (Illinois), which is halving where the value is but a sign.
+pub fn bracket(
+    before: f64,
+    behind: f64,
+    mut value: impl FnMut(f64) -> Result<f64, SolveError>,
+) -> Result<(f64, f64), SolveError> {
+    let (mut before, mut behind) = (before, behind);
+    let (mut value_before, mut value_behind) = (value(before)?, value(behind)?);
+    let mut halve = false;
+    for _ in 0..200 {
+        let width = (behind - before).abs();
+        if width <= LOCATED_TO_PA.max(4.0 * f64::EPSILON * before.abs()) {
+            break;
+        }
+        let share = value_before / (value_before - value_behind);
+        // Both sides of the crossing are looked at, so that the bracket closes from both.
+        let nudge = 0.4 * LOCATED_TO_PA / width;
+        let share = if halve || !share.is_finite() { 0.5 } else { share.clamp(nudge, 1.0 - nudge) };
+        let tries = if halve { [share, share] } else { [(share - nudge).max(nudge), (share + nudge).min(1.0 - nudge)] };
+        let start = (before, behind);
+        for share in tries {
+            let at = start.0 + share * (start.1 - start.0);
+            if (at - before) * (behind - at) <= 0.0 {
+                continue;
+            }
+            let here = value(at)?;
+            if here > 0.0 {
+                (before, value_before) = (at, here);
+            } else {
+                (behind, value_behind) = (at, here);
+            }
+        }
+        halve = !halve && (behind - before).abs() > 0.1 * width;
+    }
+    Ok((before, behind))
+}
