@@ -89,6 +89,26 @@ fn missing_and_failed_parts_are_named() {
 }
 
 #[test]
+fn a_damaged_part_is_named_left_out_and_made_again() {
+    let home = home();
+    for part in ["1/2", "2/2"] {
+        hosewright(home.path(), &["run", "study.rhai", "--part", part, "--out", "parts"]).success();
+    }
+    let table = home.path().join("parts/sweep-1-part-002-of-002.parquet");
+    let whole = fs::read(&table).expect("a table");
+    fs::write(&table, &whole[..whole.len() / 2]).expect("written");
+    let error = hosewright(home.path(), &["eval", "gather(\"parts\", 1)"]).code(1);
+    let text = String::from_utf8_lossy(&error.get_output().stderr).into_owned();
+    assert!(text.contains("1 of 2 parts are missing or damaged: 2"), "{text}");
+    let report = hosewright(home.path(), &["eval", "gather_report(\"parts\")[\"state\"]"]).success();
+    let text = String::from_utf8_lossy(&report.get_output().stdout).into_owned();
+    assert!(text.contains(r#"["done", "damaged", "done", "done"]"#), "{text}");
+    hosewright(home.path(), &["eval", "gather_present(\"parts\", 1)"]).success();
+    hosewright(home.path(), &["run", "study.rhai", "--part", "2/2", "--out", "parts"]).success();
+    assert_eq!(fs::read(&table).expect("a table"), whole);
+}
+
+#[test]
 fn wrong_parts_and_studies_without_a_sweep_are_refused() {
     let home = home();
     hosewright(home.path(), &["run", "study.rhai", "--part", "5/4", "--out", "parts"]).code(2);

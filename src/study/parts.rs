@@ -39,6 +39,8 @@ pub struct PartNote {
     /// Cases of this part that failed.
     pub failed: usize,
     pub seconds: f64,
+    /// Size of the table's file; one of another size is damaged.
+    pub bytes: u64,
 }
 
 /// Why parts could not be written or joined.
@@ -52,8 +54,8 @@ pub enum PartError {
     SeveralSweeps { folder: String, sweeps: String },
     #[error("there is no sweep {sweep} in '{folder}'")]
     NoSweep { folder: String, sweep: usize },
-    #[error("{missing} of {parts} parts are missing: {which}")]
-    Missing { missing: usize, parts: usize, which: String, first: usize },
+    #[error("{missing} of {parts} parts are {state}: {which}")]
+    Missing { missing: usize, state: &'static str, parts: usize, which: String, first: usize },
     #[error("part {part} of sweep {sweep} belongs to another state of the study than part {first}")]
     OtherStudy { sweep: usize, part: usize, first: usize },
     #[error("the note of a part, '{path}', cannot be read: {reason}")]
@@ -76,7 +78,7 @@ impl PartError {
                 "run each again, as in --part {first}/{parts}; gather_report(...) tells why, gather_present(...) does without"
             ),
             PartError::OtherStudy { .. } => "run the parts again that were made before the study was changed".into(),
-            PartError::BadNote { .. } => "delete it and run that part again".into(),
+            PartError::BadNote { .. } => "run that part again".into(),
             PartError::File(error) => return Some(error.hint()),
             PartError::Table(error) => return error.hint(),
         })
@@ -107,13 +109,20 @@ impl PartOfSweep {
     /// True when this part was finished by an earlier run of the same study.
     pub fn is_finished(&self) -> bool {
         let note = read_note(&self.note_path()).ok();
-        note.is_some_and(|note| note.study == self.study && note.cases == self.cases) && self.table_path().exists()
+        note.is_some_and(|note| note.study == self.study && note.cases == self.cases && self.is_whole(&note))
     }
 
-    /// Notes that the table is whole. Errors: the note cannot be written.
+    /// True when the table's file is as large as noted.
+    fn is_whole(&self, note: &PartNote) -> bool {
+        std::fs::metadata(self.table_path()).is_ok_and(|file| file.len() == note.bytes)
+    }
+
+    /// Notes that the table is whole. Errors: there is no table, or the note cannot be written.
     pub fn finish(&self, rows: usize, failed: usize, seconds: f64) -> Result<(), PartError> {
         let PartOfSweep { sweep, part, parts, cases, .. } = *self;
-        let note = PartNote { study: self.study.clone(), sweep, part, parts, cases, rows, failed, seconds };
+        let path = self.table_path();
+        let bytes = std::fs::metadata(&path).map_err(|error| failed_to_read(&path, &error))?.len();
+        let note = PartNote { study: self.study.clone(), sweep, part, parts, cases, rows, failed, seconds, bytes };
         let text = serde_json::to_string_pretty(&note).unwrap_or_default() + "\n";
         Ok(write_atomically(&self.note_path(), text.as_bytes())?)
     }
@@ -158,13 +167,16 @@ pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Tab
     if let Some(other) = notes.iter().find(|note| note.study != first.study || note.parts != first.parts) {
         return Err(PartError::OtherStudy { sweep, part: other.part, first: first.part });
     }
-    let missing: Vec<usize> = (1..=first.parts).filter(|part| notes.iter().all(|note| note.part != *part)).collect();
-    if let (Some(least), Demand::AllParts) = (missing.first(), demand) {
+    let (whole, damaged): (Vec<&PartNote>, Vec<&PartNote>) = notes.iter().partition(|note| place(folder, note).is_whole(note));
+    let missing: Vec<usize> = (1..=first.parts).filter(|part| whole.iter().all(|note| note.part != *part)).collect();
+    let needed = demand == Demand::AllParts || whole.is_empty();
+    if let (Some(least), true) = (missing.first(), needed) {
         let which = missing.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
-        return Err(PartError::Missing { missing: missing.len(), parts: first.parts, which, first: *least });
+        let state = if damaged.is_empty() { "missing" } else { "missing or damaged" };
+        return Err(PartError::Missing { missing: missing.len(), state, parts: first.parts, which, first: *least });
     }
-    let mut tables = Vec::with_capacity(notes.len());
-    for note in &notes {
+    let mut tables = Vec::with_capacity(whole.len());
+    for note in whole {
         tables.push(Table::read(&place(folder, note).table_path())?);
     }
     let table = Table::stacked(&tables)?;
@@ -186,6 +198,7 @@ pub fn report(folder: &Path) -> Result<Table, PartError> {
             let note = notes.iter().find(|note| (note.sweep, note.part, note.parts) == (sweep, part, parts));
             let failure = read_text(&failure_path(folder, part, parts)).ok();
             states.push(match (note, failure) {
+                (Some(note), _) if !place(folder, note).is_whole(note) => "damaged".to_string(),
                 (Some(_), _) => "done".to_string(),
                 (None, Some(reason)) => format!("failed: {}", reason.trim()),
                 (None, None) => "missing".to_string(),
@@ -227,14 +240,13 @@ fn place(folder: &Path, note: &PartNote) -> PartOfSweep {
     PartOfSweep { folder: folder.to_path_buf(), sweep, part, parts, study: note.study.clone(), cases }
 }
 
+fn failed_to_read(path: &Path, error: &std::io::Error) -> FileError {
+    FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(error) }
+}
+
 /// All notes of a folder, by sweep and part.
 fn notes(folder: &Path) -> Result<Vec<PartNote>, PartError> {
-    let failed = |error: &std::io::Error| FileError::Failed {
-        action: "read",
-        path: folder.display().to_string(),
-        reason: plain_reason(error),
-    };
-    let entries = std::fs::read_dir(folder).map_err(|error| failed(&error))?;
+    let entries = std::fs::read_dir(folder).map_err(|error| failed_to_read(folder, &error))?;
     let mut notes = Vec::new();
     for path in entries.filter_map(|entry| Some(entry.ok()?.path())) {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();

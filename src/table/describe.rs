@@ -51,7 +51,7 @@ impl Table {
     }
 
     /// The same as a table of texts, for people: a row for each column, since their units differ.
-    /// What a narrow page can do without comes last.
+    /// What a narrow page can do without stands in the middle.
     pub fn describe_table(&self, system: UnitSystem) -> Result<Table, TableError> {
         let all = self.describe()?;
         let count = |name: &str, of: fn(&Description) -> usize| Column::numbers(name, all.iter().map(|d| of(d) as f64));
@@ -63,16 +63,16 @@ impl Table {
         };
         Table::new(vec![
             Column::texts("column", all.iter().map(|d| d.name.clone())),
-            count("values", |d| d.n_values),
-            count("missing", |d| d.n_missing),
             text("lowest", |f| Some(f.lowest)),
             text("median", |f| Some(f.median)),
             text("highest", |f| Some(f.highest)),
-            text("mean", |f| Some(f.mean)),
-            text("deviation", |f| f.standard_deviation),
             text("lower quartile", |f| Some(f.lower_quartile)),
             text("upper quartile", |f| Some(f.upper_quartile)),
             count("different", |d| d.n_different),
+            count("values", |d| d.n_values),
+            count("missing", |d| d.n_missing),
+            text("mean", |f| Some(f.mean)),
+            text("deviation", |f| f.standard_deviation),
         ])
     }
 }
