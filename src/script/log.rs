@@ -76,13 +76,17 @@ fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: D
     Column::quantities(name, values, dimension, Preference::Usual)
 }
 
-/// All events.
-pub fn events(log: &Log) -> Answer<Table> {
-    let events = log.events();
+/// All events, or those of the parts named.
+pub fn events(log: &Log, names: Option<&[String]>) -> Answer<Table> {
+    let places = names.map(|names| names.iter().map(|name| log.garden.find(name)).collect::<Result<Vec<_>, _>>());
+    let places = places.transpose().map_err(raise)?;
+    let asked = |place: usize| places.as_ref().is_none_or(|places| places.contains(&place));
+    let events: Vec<_> = log.events().iter().filter(|event| asked(event.place)).collect();
     let moments_s: Vec<f64> = events.iter().map(|event| event.time_s).collect();
     Table::new(vec![
         Column::texts("at", days_and_clocks(&moments_s)),
-        times("time", events.iter().map(|event| event.time_s)),
+        // In seconds, so that no digit is lost however long the run is.
+        usual("time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
         Column::texts("event", events.iter().map(|event| event.kind.words())),
     ])

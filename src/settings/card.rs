@@ -47,7 +47,9 @@ impl Window {
             (verdict, Some(cut_in), Some(cut_out)) => {
                 let note = if verdict == Verdict::Narrow { ", without any margin" } else { "" };
                 let _ = write!(text, "\nCut-in may be {}{note}.", self.between(cut_in, system));
-                let _ = write!(text, "\nCut-out may be {}{note}.", self.between(cut_out, system));
+                let apart = self.pressure(self.ask.differential_pa).show(system);
+                let cut_out = self.between(cut_out, system);
+                let _ = write!(text, "\nCut-out may be {cut_out}, and at least {apart} above cut-in{note}.");
             }
         }
         let _ = write!(text, "\n  cut-in from below    {}", floor(Kind::ZoneWithoutPump));

@@ -22,17 +22,23 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod words {
-    /// What happened, one row an event: when, to which part, what.
+    /// What happened, one row an event: when, to which part, what; perhaps only to the parts named.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let events = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events();
     /// events["at"]      // => ["day 1, 05:30:00", "day 1, 05:50:00"]
     /// events["event"]   // => ["opens", "shuts"]
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events(["bed"])["time"]   // => [19800 s, 21000 s]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn events(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::events(&log)
+        log::events(&log, None)
+    }
+
+    #[rhai_fn(name = "events", return_raw)]
+    pub fn events_of(log: Log, names: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        log::events(&log, Some(&as_names(&names, "events")?))
     }
 
     /// The trace of a run: time, pumps (1 on, 0 off), pressures at switches, tanks and outlets, flows of sources.
