@@ -52,6 +52,8 @@ pub enum TableError {
     UnknownFile { path: String },
     #[error("column '{column}' holds {found}, which is not a number, a text or a yes or no")]
     ForeignColumn { column: String, found: String },
+    #[error("the file is no table in JSON: {reason}")]
+    BadJson { reason: String },
     #[error("'{path}' is not a readable parquet file: {reason}")]
     Unreadable { path: String, reason: String },
     #[error("a table of {rows} rows and {columns} columns is too large: at most {most} cells fit")]
@@ -99,8 +101,9 @@ impl TableError {
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
             TableError::NoHeading => "begin with a line such as  zone,pressure [psi]",
             TableError::OtherSeparator { .. } => "save it with commas between the fields and points in the numbers",
-            TableError::UnknownFile { .. } => "use a name that ends with .csv or .parquet; .json and .md can only be written",
+            TableError::UnknownFile { .. } => "use a name that ends with .csv, .parquet or .json; .md can only be written",
             TableError::ForeignColumn { .. } => "write the file again with that column as text or number",
+            TableError::BadJson { .. } => "a table is a list of objects, as in [{\"length [ft]\": 50, \"zone\": \"beds\"}]",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",
             TableError::TooLarge { .. } => "filter the rows or select the columns first; does a loop add to it without end?",
             TableError::File(error) => return Some(error.hint()),

@@ -29,6 +29,7 @@ mod join;
 mod pivot;
 mod print;
 mod read;
+mod read_json;
 #[cfg(test)]
 mod round_trips;
 mod rows;

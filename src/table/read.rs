@@ -20,11 +20,12 @@ pub(super) enum Guess {
 }
 
 impl Table {
-    /// Reads a file of the kind its name ends with, `.csv` or `.parquet`. Errors: another ending, and those of the two.
+    /// Reads a file of the kind its name ends with, `.csv`, `.parquet` or `.json`. Errors: another ending, and those of the three.
     pub fn read(path: &Path) -> Result<Table, TableError> {
         match ending(path).as_str() {
             "csv" => Table::read_csv(path),
             "parquet" => Table::read_parquet(path),
+            "json" => Table::read_json(path),
             _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
         }
     }
@@ -139,7 +140,7 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
 }
 
 /// The SI value of a field below a heading: a number, or a text such as `5/8` or `12 ft` of the dimension of the heading.
-fn number_in(text: &str, says: Says) -> Option<f64> {
+pub(super) fn number_in(text: &str, says: Says) -> Option<f64> {
     if let Some(value) = plain_number(text) {
         return finite(says.to_si(value));
     }

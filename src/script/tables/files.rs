@@ -57,7 +57,7 @@ mod words {
         Ok(format!("saved {file}"))
     }
 
-    /// Reads a table from a .csv or .parquet file beside the script; a head such as `length [ft]` gives the unit.
+    /// Reads a table from a .csv, .parquet or .json file beside the script; a head such as `length [ft]` gives the unit.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }]).save("pressures.csv");
