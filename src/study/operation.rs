@@ -60,14 +60,14 @@ impl Row {
     }
 }
 
-/// Runs each case of the grid by a programme. The table has a column for each axis, then starts, runs, energy, water and the
+/// Runs each case of the grid by each programme; names without text are not told. The table has a column for each axis, then starts, runs, energy, water and the
 /// highest pressure; a case that cannot be run stays in, with its reason.
 ///
 /// Errors: unknown paths, values of a wrong dimension, or a stop by the user.
 pub fn sweep_operation(
     garden: &Garden,
     axes: &Axes,
-    programme: &Programme,
+    programmes: &[(String, Programme)],
     duration_s: f64,
     options: &SweepOptions,
 ) -> Result<Table, SweepError> {
@@ -94,9 +94,11 @@ pub fn sweep_operation(
         }
     }
     let stop = options.stop;
+    let each = axes.cases();
     let case = |number: usize| -> Row {
         let mut indices = vec![0; axes.axes().len()];
-        axes.indices(number, &mut indices);
+        axes.indices(number % each, &mut indices);
+        let programme = &programmes[number / each].1;
         let mut changed = garden.clone();
         for (axis, &index) in axes.axes().iter().zip(&indices) {
             let next = match (&axis.values, axis.quantity(index)) {
@@ -111,8 +113,12 @@ pub fn sweep_operation(
         }
         Row::of(operate_with(&changed, programme, duration_s, &Options { stop, ..Options::default() }))
     };
-    let rows = in_parallel(axes.cases(), options, case)?;
-    let mut columns = axis_columns(axes, 0..axes.cases());
+    let cases = each.saturating_mul(programmes.len());
+    let rows = in_parallel(cases, options, case)?;
+    let mut columns = axis_columns(axes, (0..cases).map(|number| number % each));
+    if programmes.iter().any(|(name, _)| !name.is_empty()) {
+        columns.insert(0, Column::texts("programme", (0..cases).map(|number| programmes[number / each].0.clone())));
+    }
     columns.extend([
         numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
         numbers(&rows, "busiest hour", |row| row.busiest, dim::NUMBER),

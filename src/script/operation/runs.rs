@@ -14,7 +14,7 @@ use crate::script::{Context, log};
 use crate::study::{Axes, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;
-use rhai::{Array, Dynamic, EvalAltResult};
+use rhai::{Array, Dynamic, EvalAltResult, Map};
 use std::sync::Arc;
 
 /// Registers these words.
@@ -74,12 +74,18 @@ mod words {
         found.map_err(|error| ScriptError::new(format!("try_faults: {error}")).with_hint(error.hint().unwrap_or_default()).into())
     }
 
-    /// A table with a row for each case: the garden with other numbers, operated by the programme. All native, on all cores.
+    /// A table with a row for each case: the garden with other numbers, operated by the programme, or by each of several named
+    /// programmes. All native, on all cores.
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
     /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), programme([]), 1.days)["starts"]   // => [236, 95, 48]
+    /// let bed = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> valve("bed") >> head("spray", (1/8).inch);
+    /// let on = |time| timer("east").start("05:30").zone("bed", time);
+    /// let t = sweep_operation(bed, #{ brief: on.call(10.min), long: on.call(30.min) }, 1.days);
+    /// t["programme"]   // => ["brief", "long"]
+    /// t["water"]       // => [30.98 gal, 92.93 gal]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sweep_operation(
@@ -89,13 +95,17 @@ mod words {
         programme: Dynamic,
         duration: Dynamic,
     ) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let duration_s = expect_quantity(&duration, dim::TIME, "sweep_operation: duration")?;
-        let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
-        let found = crate::study::sweep_operation(&garden, &axes, &as_programme(&programme)?, duration_s, &options);
-        found.map_err(|error| {
-            ScriptError::new(format!("sweep_operation: {error}")).with_hint(error.hint().unwrap_or_default()).into()
-        })
+        sweep_over(&call, &garden, &axes, &programme, &duration)
+    }
+
+    #[rhai_fn(name = "sweep_operation", return_raw)]
+    pub fn sweep_programmes(
+        call: NativeCallContext,
+        garden: Garden,
+        programmes: Map,
+        duration: Dynamic,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        sweep_over(&call, &garden, &Axes::default(), &programmes.into(), &duration)
     }
 
     /// The tank that keeps the starts of the pump within a limit for each hour, and each run to at least a minute: its volume and
@@ -115,6 +125,26 @@ mod words {
     pub fn tank_for_run(garden: Garden, starts_per_hour: Dynamic, shortest_run: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         tank(&garden, &starts_per_hour, expect_quantity(&shortest_run, dim::TIME, "tank_for: shortest run")?)
     }
+}
+
+fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, programme: &Dynamic, duration: &Dynamic) -> Answer<Table> {
+    let context = context_of(call)?;
+    let duration_s = expect_quantity(duration, dim::TIME, "sweep_operation: duration")?;
+    let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
+    let programmes = match programme.read_lock::<Map>() {
+        Some(named) if named.is_empty() => {
+            let error = ScriptError::new("sweep_operation: there is no programme in the map");
+            return Err(error.with_hint("write #{ early: timer(..), late: timer(..) }").into());
+        }
+        Some(named) => {
+            let one = |(name, programme): (&_, &Dynamic)| Ok((format!("{name}"), as_programme(programme)?));
+            named.iter().map(one).collect::<Answer<Vec<_>>>()?
+        }
+        None => vec![(String::new(), as_programme(programme)?)],
+    };
+    let found = crate::study::sweep_operation(garden, axes, &programmes, duration_s, &options);
+    found
+        .map_err(|error| ScriptError::new(format!("sweep_operation: {error}")).with_hint(error.hint().unwrap_or_default()).into())
 }
 
 fn run(call: &NativeCallContext, garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {

@@ -133,10 +133,10 @@ impl<'a> Worker<'a> {
 }
 
 /// The columns of the axes for a range of cases.
-pub fn axis_columns(axes: &Axes, cases: Range<usize>) -> Vec<Column> {
+pub fn axis_columns(axes: &Axes, cases: impl Iterator<Item = usize>) -> Vec<Column> {
     let n = axes.axes().len();
     let mut indices = vec![0; n];
-    let mut of_axis: Vec<Vec<usize>> = vec![Vec::with_capacity(cases.len()); n];
+    let mut of_axis: Vec<Vec<usize>> = vec![Vec::with_capacity(cases.size_hint().0); n];
     for case in cases {
         axes.indices(case, &mut indices);
         of_axis.iter_mut().zip(&indices).for_each(|(list, index)| list.push(*index));
