@@ -5,10 +5,12 @@
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::names::{Names, suggest, type_in_words};
-use super::syntax::{at_open_bracket, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable};
+use super::syntax::{
+    assigned_without_let, at_open_bracket, common_slip, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable,
+};
 use super::{help, quantities};
 use crate::quantity::find_unit;
-use rhai::{EvalAltResult, Position};
+use rhai::{EvalAltResult, ParseErrorType, Position};
 
 /// What is needed to explain an error: the names of the session, and where a position is.
 pub struct Explainer<'a> {
@@ -29,11 +31,23 @@ impl Explainer<'_> {
         if let (EvalAltResult::ErrorParsing(kind, _), Some(place)) = (inner, &mut diagnostic.place) {
             if let Some(open) = at_open_bracket(place) {
                 (diagnostic.message, diagnostic.hint) = open;
+            } else if let Some(slip) = common_slip(kind, place) {
+                (diagnostic.message, diagnostic.hint) = slip;
             } else if let Some(word) = keyword_as_name(kind, place) {
                 (diagnostic.message, diagnostic.hint) = word;
             } else {
                 move_to_gap(kind, place);
             }
+        }
+        let undefined = match inner {
+            EvalAltResult::ErrorParsing(ParseErrorType::VariableUndefined(name), _) => Some(name.as_str()),
+            EvalAltResult::ErrorVariableNotFound(name, _) => Some(name.as_str()),
+            _ => None,
+        };
+        if let (Some(name), Some(place)) = (undefined, &diagnostic.place)
+            && let Some(hint) = assigned_without_let(name, place)
+        {
+            diagnostic.hint = Some(hint);
         }
         if diagnostic.place.is_none() {
             diagnostic.place = calls.iter_mut().find_map(|call| call.place.take());

@@ -106,15 +106,43 @@ pub fn topic_text(topic: &str, width: usize) -> Result<String, ScriptError> {
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
     }
+    let holding: Vec<&str> = topics().into_iter().filter(|name| name.split('_').any(|part| part == topic)).collect();
+    let others = search_words(topic);
+    if !holding.is_empty() || !others.is_empty() {
+        let names = [holding, others.to_vec()].concat().iter().map(|name| format!("help(\"{name}\")")).collect::<Vec<_>>();
+        let error = ScriptError::new(format!("there is no help on \"{topic}\""));
+        return Err(error.with_hint(format!("look at {}", names.join(", "))));
+    }
     let known = topics().into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
     let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, find_help(\"text\") searches".into());
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
 }
 
+/// Words of ours for what people call their trouble; codes of findings count as well.
+fn search_words(text: &str) -> &'static [&'static str] {
+    const OTHERS: &[(&[&str], &[&str])] = &[
+        (
+            &["chatter", "chatters", "short-cycles", "cycling", "cycles", "many-starts", "on and off"],
+            &["operate", "switch_window", "tank_for"],
+        ),
+        (&["night", "wakes", "leak", "drip", "cut-in-near-rest"], &["operate", "time_to_fall", "leak_from", "switch_window"]),
+        (&["burst", "bang", "hammer", "water hammer", "over-rating"], &["knock", "rated"]),
+        (&["stall", "stalls", "stalled", "weak", "starved", "dry"], &["run", "needs", "seek", "best"]),
+        (&["cost", "season", "bill", "money", "cheap"], &["bill", "operate", "trade_off", "compare"]),
+        (&["never-starts", "never-stops", "cut-in", "cut-out"], &["switch_window", "operate"]),
+        (&["brown", "patches", "even", "evenness", "coverage"], &["rain"]),
+    ];
+    OTHERS.iter().find(|(asked, _)| asked.contains(&text)).map_or(&[], |(_, words)| words)
+}
+
 /// The words whose name or documentation holds a text, one a line.
 pub fn search(text: &str, width: usize) -> String {
     let wanted = text.to_lowercase();
-    let hits = words().iter().filter(|word| word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted));
+    let others = search_words(&wanted);
+    let holds = |word: &&Word| {
+        word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted) || others.contains(&word.name.as_str())
+    };
+    let hits = words().iter().filter(holds);
     let lines: Vec<String> = hits.map(|word| beside(&format!("{}   ", word.name), &first_sentence(&word.doc), width)).collect();
     if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
 }

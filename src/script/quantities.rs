@@ -104,7 +104,7 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
     } else if quantity.dimension.is_number() {
         let shown = show_number(quantity.si);
         let number = if quantity.si.fract() == 0.0 { shown } else { format!("({shown})") };
-        format!("give it a unit, as in {number}.{}", usual_name(dimension))
+        format!("give it a unit, as in {number}.{}", name_for(dimension, what))
     } else {
         String::new()
     };
@@ -131,6 +131,16 @@ pub fn describe(value: &Dynamic) -> String {
         return format!("the text \"{short}{more}\"");
     }
     super::names::rust_type_in_words(value.type_name())
+}
+
+/// The unit that is likely meant: times of watering are minutes, those between waterings days.
+fn name_for(dimension: Dimension, what: &str) -> &'static str {
+    let word = what.split(':').next().unwrap_or_default();
+    match word {
+        "zone" | "pause" | "draw_at" | "lasts" if dimension == dim::TIME => "min",
+        "every" | "operate" | "sweep_operation" | "try_faults" if dimension == dim::TIME => "days",
+        _ => usual_name(dimension),
+    }
 }
 
 fn example_of(dimension: Dimension) -> String {
@@ -238,6 +248,12 @@ mod tests {
 
     fn quantity(text: &str) -> Dynamic {
         Dynamic::from(read_quantity(text).expect("a quantity of the test"))
+    }
+
+    #[test]
+    fn a_time_of_watering_is_taken_for_minutes() {
+        assert_eq!(name_for(dim::TIME, "zone: time"), "min");
+        assert_eq!((name_for(dim::TIME, "every: time"), name_for(dim::TIME, "knock: closing time")), ("days", "s"));
     }
 
     #[test]

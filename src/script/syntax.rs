@@ -101,6 +101,41 @@ pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String,
     taken.then(|| (format!("'{word}' is a word of the script language and cannot be a name"), Some("choose another name".into())))
 }
 
+/// For slips of people who do not write scripts every day: a unit without its point, and a bracket too many.
+pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
+    let word = place.text.get(place.range.clone())?;
+    let before = place.text[..place.range.start].trim_end();
+    let digits = before.len() - before.trim_end_matches(|sign: char| sign.is_ascii_digit() || sign == '.').len();
+    let number = &before[before.len() - digits..];
+    let unit = if word == "in" { "inch" } else { word };
+    let has_unit = !number.is_empty() && (crate::quantity::find_unit(unit).is_some());
+    match error {
+        ParseErrorType::MissingToken(..) if has_unit && !number.ends_with('.') => {
+            let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
+            Some((
+                format!("a unit stands behind a point, and '{word}' has none before it"),
+                Some(format!("write {number}.{unit}")),
+            ))
+        }
+        ParseErrorType::PropertyExpected if word == "in" => {
+            let number = number.trim_end_matches('.');
+            let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
+            Some(("in is a word of the script language and no unit".into(), Some(format!("write {number}.inch"))))
+        }
+        ParseErrorType::MissingToken(token, _) if token == ";" && matches!(word, ")" | "]" | "}") => {
+            Some((format!("this {word} closes nothing"), Some("take it away, or open its bracket before".into())))
+        }
+        _ => None,
+    }
+}
+
+/// For a name that is given a value without `let`: the hint.
+pub fn assigned_without_let(name: &str, place: &Place) -> Option<String> {
+    let behind = place.text.get(place.range.end..)?.trim_start();
+    let assigns = behind.starts_with('=') && !behind.starts_with("==");
+    assigns.then(|| format!("to give something a name write let {name} = ..."))
+}
+
 /// Moves the place of a missing mark from the word that follows to the end of the word before, when that is on another line.
 pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
     if !matches!(error, ParseErrorType::MissingToken(..)) {
