@@ -12,6 +12,7 @@ use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
+use crate::script::render::USUAL_WIDTH;
 use crate::script::watch::Limits;
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
@@ -461,7 +462,8 @@ fn stop_on_interrupt(stop: Arc<AtomicBool>) {
 }
 
 fn say_error(error: &Diagnostic) -> Status {
-    let _ = writeln!(io::stderr(), "{}", error.render(Colour::for_stderr()));
+    let columns = terminal_size::terminal_size_of(io::stderr()).map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0));
+    let _ = writeln!(io::stderr(), "{}", error.render_within(Colour::for_stderr(), columns));
     status_of(error)
 }
 

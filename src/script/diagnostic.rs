@@ -1,14 +1,11 @@
 //! A message for people with its place in the script: as text with the line it is about, and as JSON.
 //!
-//! Knows nothing of the engine: `explain.rs` and `syntax.rs` make the messages.
+//! Knows nothing of the engine: `explain.rs` and `syntax.rs` make the messages, `render.rs` draws them.
 
-use ariadne::{CharSet, Color, Config, IndexType, Label, Report, ReportKind, Source};
-use serde::Serialize;
-use std::fmt::Write;
+use super::render::{USUAL_WIDTH, draw, excerpt};
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
 use std::ops::Range;
-
-/// Bytes of a line above which a message does not show the line.
-const LONGEST_LINE: usize = 240;
 
 /// What kind of trouble it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -26,8 +23,9 @@ pub enum Trouble {
     Stopped,
 }
 
-/// A place in a text.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+/// A place in a text. As JSON it has the part of its line that a message shows as well, and where in it the place is:
+/// columns of the excerpt, counted from zero.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Place {
     /// Name of the file or entry.
     pub source: String,
@@ -35,23 +33,23 @@ pub struct Place {
     pub line: usize,
     pub column: usize,
     pub column_end: usize,
-    #[serde(skip)]
     pub text: String,
     /// The place in bytes of the text.
-    #[serde(skip)]
     pub range: Range<usize>,
 }
 
-impl Place {
-    /// The part of the range that is on its first line.
-    fn first_line(&self) -> Range<usize> {
-        let length = self.text.get(self.range.clone()).map_or(0, |part| part.find('\n').unwrap_or(part.len()));
-        self.range.start..self.range.start + length
-    }
-
-    fn line_length(&self) -> usize {
-        let before = self.text[..self.range.start].rfind('\n').map_or(0, |at| at + 1);
-        self.text[before..].find('\n').unwrap_or(self.text.len() - before)
+impl Serialize for Place {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let shown = excerpt(self, USUAL_WIDTH);
+        let mut place = serializer.serialize_struct("Place", 7)?;
+        place.serialize_field("source", &self.source)?;
+        place.serialize_field("line", &self.line)?;
+        place.serialize_field("column", &self.column)?;
+        place.serialize_field("column_end", &self.column_end)?;
+        place.serialize_field("excerpt", &shown.text)?;
+        place.serialize_field("excerpt_from", &shown.columns.start)?;
+        place.serialize_field("excerpt_to", &shown.columns.end)?;
+        place.end()
     }
 }
 
@@ -81,42 +79,17 @@ impl Diagnostic {
         Diagnostic { kind, message: message.into(), hint: None, place: None, calls: Vec::new() }
     }
 
-    /// The message with the line it is about; with colours if `colour` says so.
+    /// The message with the line it is about, in the usual width; with colours if `colour` says so.
     pub fn render(&self, colour: Colour) -> String {
-        let Some(place) = &self.place else { return self.without_place() };
-        let config = Config::default()
-            .with_color(colour == Colour::Yes)
-            .with_index_type(IndexType::Byte)
-            .with_char_set(CharSet::Unicode)
-            .with_compact(false);
-        let range = place.first_line();
-        if place.line_length() > LONGEST_LINE {
-            return self.without_line(place);
-        }
-        let span = (place.source.as_str(), range);
-        let kind = ReportKind::Custom(self.headline(), Color::Red);
-        let mut report = Report::build(kind, span.clone())
-            .with_config(config)
-            .with_message(&self.message)
-            .with_label(Label::new(span).with_message(self.label()).with_color(Color::Red));
-        for call in &self.calls {
-            report = report.with_note(call.line());
-        }
-        if let Some(hint) = &self.hint {
-            report = report.with_help(hint);
-        }
-        let mut bytes = Vec::new();
-        let source = (place.source.as_str(), Source::from(place.text.as_str()));
-        if report.finish().write(source, &mut bytes).is_err() {
-            return self.without_place();
-        }
-        let text = String::from_utf8_lossy(&bytes);
-        // The headline is coloured in any case.
-        let text = if colour == Colour::Yes { text.into_owned() } else { anstream::adapter::strip_str(&text).to_string() };
-        text.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
+        draw(self, colour, USUAL_WIDTH)
     }
 
-    fn headline(&self) -> &'static str {
+    /// The message in at most so many columns.
+    pub fn render_within(&self, colour: Colour, columns: usize) -> String {
+        draw(self, colour, columns)
+    }
+
+    pub(super) fn headline(&self) -> &'static str {
         match self.kind {
             Trouble::Syntax => "cannot read this",
             Trouble::Name => "unknown name",
@@ -126,35 +99,16 @@ impl Diagnostic {
         }
     }
 
-    fn label(&self) -> &'static str {
+    pub(super) fn label(&self) -> &'static str {
         match self.kind {
             Trouble::Stopped | Trouble::Limit => "it was here",
             _ => "here",
         }
     }
-
-    /// For a line that is too long to show: only what stands at the place.
-    fn without_line(&self, place: &Place) -> String {
-        let there: String = place.text[place.range.start..].lines().next().unwrap_or("").chars().take(40).collect();
-        let at = format!("at {}:{}:{}: {there}", place.source, place.line, place.column);
-        let calls = std::iter::once(Call { what: at, place: None }).chain(self.calls.iter().cloned()).collect();
-        Diagnostic { calls, ..self.clone() }.without_place()
-    }
-
-    fn without_place(&self) -> String {
-        let mut text = format!("{}: {}", self.headline(), self.message);
-        if let Some(hint) = &self.hint {
-            let _ = write!(text, "\n  {hint}");
-        }
-        for call in &self.calls {
-            let _ = write!(text, "\n  {}", call.line());
-        }
-        text
-    }
 }
 
 impl Call {
-    fn line(&self) -> String {
+    pub(super) fn line(&self) -> String {
         match &self.place {
             Some(place) => format!("{} at {}:{}:{}", self.what, place.source, place.line, place.column),
             None => self.what.clone(),

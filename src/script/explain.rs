@@ -2,6 +2,7 @@
 //!
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
+use super::arguments::{Written, mismatch};
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::names::{Names, suggest, type_in_words};
@@ -26,8 +27,9 @@ impl Explainer<'_> {
     pub fn explain(&self, error: &EvalAltResult) -> Diagnostic {
         let mut calls = Vec::new();
         let (inner, source) = self.innermost(error, None, &mut calls);
-        let mut diagnostic = self.message(inner);
-        diagnostic.place = (self.place)(source.as_deref(), inner.position());
+        let place = (self.place)(source.as_deref(), inner.position());
+        let mut diagnostic = self.message(inner, Written::at(place.as_ref()));
+        diagnostic.place = place;
         if let (EvalAltResult::ErrorParsing(kind, _), Some(place)) = (inner, &mut diagnostic.place) {
             if let Some(open) = at_open_bracket(place) {
                 (diagnostic.message, diagnostic.hint) = open;
@@ -82,7 +84,7 @@ impl Explainer<'_> {
         }
     }
 
-    fn message(&self, error: &EvalAltResult) -> Diagnostic {
+    fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
         use EvalAltResult as E;
         if let Some(ours) = ScriptError::inside(error) {
             return Diagnostic { hint: ours.hint, ..Diagnostic::new(Trouble::Value, ours.what) };
@@ -90,7 +92,7 @@ impl Explainer<'_> {
         match error {
             E::ErrorParsing(kind, _) => explain_parse_error(kind, self.names, self.names_in_text),
             E::ErrorVariableNotFound(name, _) => unknown_variable(name, self.names, self.names_in_text),
-            E::ErrorFunctionNotFound(signature, _) => self.unknown_function(signature),
+            E::ErrorFunctionNotFound(signature, _) => self.unknown_function(signature, written),
             E::ErrorDotExpr(text, _) => self.unknown_property(text),
             E::ErrorPropertyNotFound(name, _) => name_error(
                 format!("the map has no '{name}'"),
@@ -136,7 +138,7 @@ impl Explainer<'_> {
     }
 
     /// The signature is `name (type, type)`; for a method the first type is that of the value.
-    fn unknown_function(&self, signature: &str) -> Diagnostic {
+    fn unknown_function(&self, signature: &str, written: Written) -> Diagnostic {
         let (name, types) = signature.split_once(" (").unwrap_or((signature, ""));
         let types = types.strip_suffix(')').unwrap_or(types);
         let found = self.types(types);
@@ -148,14 +150,7 @@ impl Explainer<'_> {
         }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
-            let calls = help::signatures(name);
-            let hint = if calls.is_empty() {
-                String::new()
-            } else {
-                format!("call it as {}; help(\"{name}\") tells more", calls.join(" or "))
-            };
-            let with = if found.is_empty() { "without arguments".to_string() } else { format!("with ({found})") };
-            return value_error(format!("'{name}' cannot be called {with}"), &hint);
+            return mismatch(name, &help::signatures(name), &found, written);
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
             return name_error(

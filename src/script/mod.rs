@@ -5,6 +5,7 @@
 
 pub mod answers; // best setting, one at a time, spread, shares
 pub mod areas; // the list of areas: one line for each file of words
+mod arguments; // messages for calls with the wrong values
 mod best; // knobs, limits, the best setting
 mod calls; // a closure for many values
 mod cases; // a closure for every case of a study, on all cores
@@ -45,6 +46,7 @@ pub mod quantities; // numbers with units
 pub mod rain; // rain on the ground
 mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
+pub mod render; // a message drawn with its line
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod settings; // settings of the pressure switch, falls of pressure

@@ -4,7 +4,7 @@
 
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
-use crate::parts::Part;
+use crate::parts::{Kind, Part};
 use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
@@ -27,6 +27,8 @@ pub struct Names {
     pub map_names: BTreeSet<String>,
     /// Properties and methods by the type of their value.
     members: HashMap<TypeId, BTreeSet<String>>,
+    /// Properties alone.
+    own_properties: HashMap<TypeId, BTreeSet<String>>,
     types: HashMap<String, TypeId>,
     /// The numbers of the parts that variables hold.
     part_numbers: HashMap<String, BTreeSet<&'static str>>,
@@ -47,6 +49,9 @@ impl Names {
             let member = name.strip_prefix("get$").unwrap_or(&name);
             if let (Some(owner), true) = (owner, is_name(member)) {
                 names.members.entry(owner).or_default().insert(member.to_string());
+                if name.starts_with("get$") {
+                    names.own_properties.entry(owner).or_default().insert(member.to_string());
+                }
             }
             match name.strip_prefix("get$") {
                 Some(property) => names.properties.insert(property.to_string()),
@@ -88,7 +93,18 @@ impl Names {
     /// True for a number that the part in a variable does not have.
     pub fn lacks(&self, variable: &str, number: &str) -> bool {
         let Some(own) = self.part_numbers.get(variable) else { return false };
-        self.properties.contains(number) && !self.functions.contains(number) && !own.contains(number)
+        let of_any_part = Kind::ALL.iter().any(|kind| kind.spec().numbers.iter().any(|other| other.name == number));
+        of_any_part && !own.contains(number)
+    }
+
+    /// True for a member of the value of a variable that is called with brackets.
+    pub fn is_called(&self, variable: &str, member: &str) -> bool {
+        let Some(owner) = self.types.get(variable) else {
+            return self.functions.contains(member) && !self.properties.contains(member);
+        };
+        let known = |owner: &TypeId| self.own_properties.get(owner).is_some_and(|names| names.contains(member));
+        let in_map = *owner == TypeId::of::<Map>() && self.map_names.contains(member);
+        self.functions.contains(member) && !known(owner) && !in_map
     }
 
     /// Properties and methods of the value of a variable, names of a map included; empty for an unknown variable.

@@ -55,9 +55,7 @@ fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
             return found;
         }
     }
-    let call = |name: &str| {
-        if names.functions.contains(name) && !names.properties.contains(name) { format!("{name}(") } else { name.to_string() }
-    };
+    let call = |name: &str| if names.is_called(variable, name) { format!("{name}(") } else { name.to_string() };
     let members = names.members_of(variable);
     if !members.is_empty() {
         let own = members.into_iter().filter(|name| name.starts_with(word) && !names.lacks(variable, name));
@@ -202,12 +200,14 @@ mod tests {
     #[test]
     fn completes_the_numbers_of_this_part_and_paths_in_texts() {
         let mut session = crate::script::Session::new(crate::files::Folder::new("."));
-        session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let plot = supply(50.psi) >> feed >> head(\"berry\", (1/8).inch);");
+        session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let tap = supply(50.psi); let plot = tap >> feed >> head(\"berry\", (1/8).inch); let reading = plot.run();");
         let names = session.names();
         let completed = |before: &str| completed_with(&names, before);
         assert_eq!(completed("feed.leng"), ["length"]);
         assert_eq!(completed("feed.cut_"), Vec::<String>::new());
         assert_eq!(completed("plot.but(\"feed.len"), ["feed.length"]);
+        assert_eq!(completed("tap.pres"), ["pressure_at("]);
+        assert_eq!(completed("reading.pressu"), ["pressure("]);
         assert_eq!(completed("plot.run().pressure(\"ber")[0], "berry");
     }
 

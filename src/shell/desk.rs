@@ -154,7 +154,7 @@ impl<'s> Desk<'s> {
             }
             if let Some(error) = &cell.error {
                 good_until = cell.range.start;
-                eprintln!("{}", error.render(colour));
+                eprintln!("{}", error.render_within(colour, width));
                 result = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
             }
         });

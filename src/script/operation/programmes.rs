@@ -3,7 +3,7 @@
 use super::read::{as_programme, days, moment};
 use crate::operation::{DrawTime, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
-use crate::script::error::raise;
+use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::log;
 use crate::script::quantities::expect_quantity;
 use crate::table::Table;
@@ -13,6 +13,23 @@ use rhai::{Array, Dynamic, EvalAltResult, INT};
 /// Registers these words.
 pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(words).into());
+}
+
+/// Zones, starts and skipped days of a timer, and openings by hand, at most: each word hands on a copy with one more.
+const MOST_OF_A_TIMER: usize = 1_000;
+const MOST_BY_HAND: usize = 10_000;
+
+/// Errors: there are as many as there may be.
+fn room_for_more(n: usize, most: usize, what: &str) -> Answer<()> {
+    if n < most {
+        return Ok(());
+    }
+    let hint = if most == MOST_OF_A_TIMER {
+        "use more timers, as in programme([east, west])"
+    } else {
+        "use a timer for what comes again"
+    };
+    Err(ScriptError::new(format!("there are more than {most} {what}")).with_hint(hint).into())
 }
 
 #[export_module]
@@ -34,6 +51,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn start(timer: Timer, clock: &str) -> Result<Timer, Box<EvalAltResult>> {
+        room_for_more(timer.starts_s.len(), MOST_OF_A_TIMER, "starts of a timer")?;
         let mut timer = timer;
         timer.starts_s.push(clock_time_s(clock).map_err(raise)?);
         Ok(timer)
@@ -56,6 +74,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn zone(timer: Timer, valve: &str, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        room_for_more(timer.zones.len(), MOST_OF_A_TIMER, "zones of a timer")?;
         let mut timer = timer;
         timer.zones.push((valve.to_string(), expect_quantity(&lasting, dim::TIME, "zone: time")?));
         Ok(timer)
@@ -114,6 +133,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn draw_at(programme: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
         let mut programme = as_programme(&programme)?;
+        room_for_more(programme.draws.len(), MOST_BY_HAND, "openings by hand")?;
         let (at_s, daily) = moment(&at, "draw_at: time")?;
         let lasting_s = expect_quantity(&lasting, dim::TIME, "draw_at: how long")?;
         programme.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });

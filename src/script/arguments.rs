@@ -1,0 +1,113 @@
+//! Messages for calls of known words with the wrong values: which one is missing, or that there are too many.
+//!
+//! Knows the words by their signatures alone, such as `needs(part, low, high)`.
+
+use super::diagnostic::{Diagnostic, Place, Trouble};
+
+/// How a call stands in the script.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Written {
+    /// `needs(head, 20.psi)`
+    Plain,
+    /// `head.needs(20.psi)`: the first value stands before the point.
+    BehindPoint,
+}
+
+impl Written {
+    /// How the name at a place is called.
+    pub fn at(place: Option<&Place>) -> Written {
+        let behind = place.is_some_and(|place| place.text[..place.range.start].trim_end().ends_with('.'));
+        if behind { Written::BehindPoint } else { Written::Plain }
+    }
+
+    fn call(self, name: &str, parameters: &[&str]) -> String {
+        match self {
+            Written::BehindPoint if !parameters.is_empty() => format!(".{name}({})", parameters[1..].join(", ")),
+            _ => format!("{name}({})", parameters.join(", ")),
+        }
+    }
+}
+
+/// The message for a call of `name` with values of these types (in words, joined by commas); `signatures` are all it has.
+pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written) -> Diagnostic {
+    let found: Vec<&str> = found.split(", ").filter(|kind| !kind.is_empty()).collect();
+    let all: Vec<Vec<&str>> = signatures.iter().map(|signature| parameters(signature)).collect();
+    let calls: Vec<String> = all.iter().map(|parameters| written.call(name, parameters)).collect();
+    let hint = (!calls.is_empty()).then(|| format!("call it as {}; help(\"{name}\") tells more", calls.join(" or ")));
+    Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) }
+}
+
+fn message(name: &str, all: &[Vec<&str>], found: &[&str]) -> String {
+    let fits = all.iter().any(|parameters| parameters.len() == found.len());
+    let longer = all.iter().filter(|parameters| parameters.len() > found.len()).min_by_key(|parameters| parameters.len());
+    let values = if found.is_empty() { "without arguments".into() } else { format!("with ({})", found.join(", ")) };
+    match (fits, longer) {
+        (false, Some(parameters)) => {
+            let missing = missing(parameters, found);
+            let are = if missing.len() == 1 { "is" } else { "are" };
+            format!("'{name}' cannot be called {values}: '{}' {are} missing", missing.join("' and '"))
+        }
+        (false, None) if !all.is_empty() => {
+            let most = all.iter().map(Vec::len).max().unwrap_or(0);
+            let more = found.len() - most;
+            let values_too_many = if more == 1 { "one value is".to_string() } else { format!("{more} values are") };
+            format!("'{name}' cannot be called {values}: {values_too_many} too many")
+        }
+        _ => format!("'{name}' cannot be called {values}"),
+    }
+}
+
+/// The parameters that got no value. A first one that names its type, such as `part`, is missing when the first value is
+/// of another type; otherwise the last ones are.
+fn missing<'p>(parameters: &[&'p str], found: &[&str]) -> Vec<&'p str> {
+    let types = ["part", "garden", "table", "chart", "reading", "timer", "programme", "log", "figure"];
+    let owner = parameters[0];
+    let lacks_owner = types.contains(&owner)
+        && found.first().is_some_and(|first| first.rsplit(' ').next() != Some(owner) && *first != "any value");
+    // A part is a garden of one.
+    let lacks_owner = lacks_owner && !(owner == "garden" && found[0] == "a part");
+    if lacks_owner {
+        return std::iter::once(owner).chain(parameters[1 + found.len()..].iter().copied()).collect();
+    }
+    parameters[found.len()..].to_vec()
+}
+
+/// `needs(part, low, high)` to its parameters.
+fn parameters(signature: &str) -> Vec<&str> {
+    let inside = signature.split_once('(').map_or("", |(_, rest)| rest.trim_end_matches(')'));
+    inside.split(", ").filter(|name| !name.is_empty()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(signatures: &[&str], found: &str, written: Written) -> String {
+        let signatures: Vec<String> = signatures.iter().map(ToString::to_string).collect();
+        let told = mismatch("needs", &signatures, found, written);
+        format!("{} | {}", told.message, told.hint.unwrap_or_default())
+    }
+
+    #[test]
+    fn the_value_that_is_missing_is_named() {
+        let one = ["needs(part, low, high)"];
+        assert_eq!(
+            told(&one, "a part, a quantity", Written::BehindPoint),
+            "'needs' cannot be called with (a part, a quantity): 'high' is missing | call it as .needs(low, high); help(\"needs\") tells more"
+        );
+        assert!(
+            told(&one, "a quantity", Written::Plain)
+                .contains("'part' and 'high' are missing | call it as needs(part, low, high);")
+        );
+        assert!(told(&one, "a quantity, a quantity", Written::Plain).contains(": 'part' is missing |"));
+        assert!(told(&one, "", Written::Plain).contains("without arguments: 'part' and 'low' and 'high' are missing |"));
+    }
+
+    #[test]
+    fn too_many_values_are_told_and_a_wrong_type_is_not_called_missing() {
+        let two = ["needs(part)", "needs(part, low)"];
+        assert!(told(&two, "a part, a quantity, a text", Written::Plain).contains(": one value is too many |"));
+        assert!(told(&two, "a part, a text", Written::Plain).starts_with("'needs' cannot be called with (a part, a text) |"));
+        assert_eq!(told(&[], "a part", Written::Plain), "'needs' cannot be called with (a part) | ");
+    }
+}
