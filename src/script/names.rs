@@ -110,9 +110,11 @@ impl Names {
     /// Properties and methods of the value of a variable, names of a map included; empty for an unknown variable.
     pub fn members_of(&self, variable: &str) -> BTreeSet<&str> {
         let Some(owner) = self.types.get(variable) else { return BTreeSet::new() };
-        let any = [*owner, TypeId::of::<Dynamic>()];
-        let mut members: BTreeSet<&str> =
-            any.iter().filter_map(|owner| self.members.get(owner)).flatten().map(String::as_str).collect();
+        let of = |owner: &TypeId| self.members.get(owner).into_iter().flatten().map(String::as_str);
+        // The words that make parts take any value, but none of them stands behind a point.
+        let makes_part = |name: &str| Kind::ALL.iter().any(|kind| kind.spec().word == name);
+        let of_any = of(&TypeId::of::<Dynamic>()).filter(|name| !makes_part(name));
+        let mut members: BTreeSet<&str> = of(owner).chain(of_any).collect();
         if *owner == TypeId::of::<Map>() {
             members.extend(self.map_names.iter().map(String::as_str));
         }

@@ -17,7 +17,7 @@ pub fn register(engine: &mut Engine) {
 
 /// Zones, starts and skipped days of a timer, and openings by hand, at most: each word hands on a copy with one more.
 const MOST_OF_A_TIMER: usize = 1_000;
-const MOST_BY_HAND: usize = 10_000;
+const MOST_BY_HAND: usize = 5_000;
 
 /// Errors: there are as many as there may be.
 fn room_for_more(n: usize, most: usize, what: &str) -> Answer<()> {
