@@ -2,7 +2,7 @@
 //!
 //! `cargo test --test fuzz` tries every file of `tests/corpus/` and a few thousand changes of them. For a long run:
 //! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `scripts`).
-//! An input that fails is kept in the corpus before the test ends.
+//! An input that fails is kept in the corpus before the test ends, and in a long run each that takes over two seconds is as well.
 
 use hosewright::files::Folder;
 use hosewright::notebook::cells;
@@ -181,6 +181,9 @@ enum Length {
     Long,
 }
 
+/// What takes longer in a long run is kept to be looked at.
+const SLOW: Duration = Duration::from_secs(2);
+
 /// Tries the corpus and changes of it, with the stack of the program.
 fn fuzz(name: &'static str, length: Length, trial: fn(&[u8])) {
     let run = move || {
@@ -193,27 +196,34 @@ fn fuzz(name: &'static str, length: Length, trial: fn(&[u8])) {
         };
         let seed = std::env::var("HOSEWRIGHT_FUZZ_SEED").ok().and_then(|text| text.parse().ok()).unwrap_or(20_260_401);
         let (mut dice, began, mut tried) = (Dice(seed), Instant::now(), 0);
-        let slowest = std::cell::Cell::new(Duration::ZERO);
+        let mut slowest = Duration::ZERO;
         let check = |bytes: &[u8]| {
             let start = Instant::now();
             let fine = catch_unwind(AssertUnwindSafe(|| trial(bytes))).is_ok();
-            slowest.set(slowest.get().max(start.elapsed()));
-            fine
+            (fine, start.elapsed())
         };
         for (path, bytes) in &files {
-            assert!(check(bytes), "{} makes it panic", path.display());
+            let (fine, took) = check(bytes);
+            assert!(fine, "{} makes it panic", path.display());
+            slowest = slowest.max(took);
         }
+        let keep = |word: &str, tried: usize, bytes: &[u8]| {
+            let ending = files[0].0.extension().unwrap_or_default().to_string_lossy().into_owned();
+            let kept = files[0].0.with_file_name(format!("{word}-{seed}-{tried}.{ending}"));
+            std::fs::write(&kept, bytes).expect("kept");
+            kept
+        };
         while tried < most && began.elapsed() < Duration::from_secs(seconds) {
             let bytes = changed(&files, &mut dice);
-            if !check(&bytes) {
-                let ending = files[0].0.extension().unwrap_or_default().to_string_lossy().into_owned();
-                let kept = files[0].0.with_file_name(format!("failed-{seed}-{tried}.{ending}"));
-                std::fs::write(&kept, &bytes).expect("kept");
-                panic!("{} makes it panic", kept.display());
+            let (fine, took) = check(&bytes);
+            assert!(fine, "{} makes it panic", keep("failed", tried, &bytes).display());
+            if took > SLOW && most == usize::MAX {
+                println!("{name}: {took:?} for {}", keep("slow", tried, &bytes).display());
             }
+            slowest = slowest.max(took);
             tried += 1;
         }
-        println!("{name}: {tried} inputs in {:.0} s, slowest {:?}", began.elapsed().as_secs_f64(), slowest.get());
+        println!("{name}: {tried} inputs in {:.0} s, slowest {:?}", began.elapsed().as_secs_f64(), slowest);
     };
     std::thread::Builder::new().stack_size(STACK_BYTES).spawn(run).expect("a thread").join().expect("no panic");
 }
