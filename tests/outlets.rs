@@ -124,3 +124,23 @@ fn three_points_make_the_parabola_through_them() {
         assert!((curve.rise(q * GPM).0 / PSI - (48.0 - q * q / 3.0)).abs() < 48.0 / 2000.0, "at {q} gpm");
     }
 }
+
+/// A head of another zone, which is shut, must not turn the arcs of a bed.
+#[test]
+fn arcs_face_the_middle_of_their_own_zone() {
+    use hosewright::coverage::middle_of_zone_m;
+    use support::{head, line, supply, valve};
+    let at = |name: &str, x_ft: f64, y_ft: f64| {
+        let placed = head(name, 0.0625).but(&format!("{name}.x"), support::q(x_ft, "ft"));
+        placed.and_then(|head| head.but(&format!("{name}.y"), support::q(y_ft, "ft"))).expect("a place")
+    };
+    let corners = [("a", 40.0, 0.0), ("b", 62.0, 0.0), ("c", 40.0, 18.0), ("d", 62.0, 18.0)];
+    let lawn: Vec<_> = corners.iter().map(|&(name, x, y)| at(name, x, y)).collect();
+    let lawn = valve("lawn").then_branches(&lawn).expect("joins");
+    let beds = line(&[valve("beds"), at("e", 0.0, 0.0)]);
+    let garden = supply("tap", 58.0, 44.0, 6.0).then_branches(&[lawn, beds]).expect("joins");
+    let foot = 0.3048;
+    let (x, y) = middle_of_zone_m(&garden, garden.find("a").expect("a head")).expect("four heads");
+    assert!((x - 51.0 * foot).abs() < 1e-9 && (y - 9.0 * foot).abs() < 1e-9, "{x} {y}");
+    assert_eq!(middle_of_zone_m(&garden, garden.find("e").expect("a head")), None);
+}

@@ -5,12 +5,15 @@
 //!
 //! - `evenness`: what catches say of themselves
 //! - `spray`: one head, its sector of ground, and how its rain thins out
+//! - `zone`: which heads water the same bed
 //! - `rain`: all heads over a bed
 
 mod evenness;
 mod rain;
 mod spray;
+mod zone;
 
 pub use evenness::{Evenness, christiansen_expected, low_quarter_expected};
 pub use rain::{Bed, CoverageError, Rain, application_rate, run_time_s};
 pub use spray::{Pattern, Spray, middle_of_arc_deg};
+pub use zone::middle_of_zone_m;

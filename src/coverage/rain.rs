@@ -2,6 +2,7 @@
 
 use super::evenness::Evenness;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
+use super::zone::middle_of_zone_m;
 use crate::hydraulics::Reading;
 use crate::parts::{Kind, Part};
 use crate::quantity::{Quantity, dim};
@@ -82,8 +83,8 @@ impl Rain {
     /// The rain of the heads that run in a reading; the bed is the rectangle around them unless given.
     ///
     /// A head throws its rated radius at its rated pressure and above; below, the radius shrinks with the square root of
-    /// the pressure (common practice, no source). An arc without a `facing` points to the middle of all
-    /// places, see [`middle_of_arc_deg`].
+    /// the pressure (common practice, no source). An arc without a `facing` points to the middle of the heads of its zone, or
+    /// of all places where it is alone, see [`middle_of_arc_deg`].
     ///
     /// Errors: a head that runs without a place or a throw; no head; no ground; no water on it.
     pub fn of(reading: &Reading, bed: Option<Bed>, pattern: Pattern) -> Result<Rain, CoverageError> {
@@ -181,7 +182,7 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
                 y_m,
                 radius_m: rated_m * short,
                 arc_deg: part.si("arc").unwrap_or(360.0),
-                middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle),
+                middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle_of_zone_m(&reading.garden, place).unwrap_or(middle)),
                 flow_m3_per_s: reading.parts[place].flow_m3_per_s,
             })
         })

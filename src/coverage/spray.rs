@@ -91,7 +91,7 @@ impl Spray {
 const MOST_TURN_DEG: f64 = 44.0;
 
 /// Where the middle of a head's arc points, degrees from the x axis toward the y axis: as its `facing` says, a bearing
-/// clockwise from the y axis, or else from the head (its place in m) to the given middle of all heads.
+/// clockwise from the y axis, or else from the head (its place in m) to a given middle, that of its zone.
 ///
 /// Beds are mostly laid out along the axes: the edges of quarter, half and three-quarter circles without a `facing` are turned
 /// to the axes, unless two ways of doing so are about as good.

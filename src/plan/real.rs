@@ -4,7 +4,7 @@
 //! harder (the mean of the neighbours, weighted by one over length). Such runs are a sketch, and the plan says so.
 
 use super::{View, shape};
-use crate::coverage::middle_of_arc_deg;
+use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
 use crate::parts::{Kind, Part, Placing};
@@ -99,6 +99,7 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
     }
     let radius = part.si("radius")? * per_unit;
     let arc_deg = part.si("arc").unwrap_or(360.0);
+    let middle_m = middle_of_zone_m(view.garden, place).unwrap_or(middle_m);
     let middle_deg = middle_of_arc_deg(part, (centre.0 / per_unit, centre.1 / per_unit), middle_m);
     let active = match view.reading {
         None => Activity::Active,
