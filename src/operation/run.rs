@@ -28,6 +28,9 @@ const FLUTTER_S: f64 = 1.0;
 const SAME_MOMENT_S: f64 = 1e-9;
 /// Events after which a run is cut short: something chatters without end.
 const MOST_EVENTS: usize = 400_000;
+/// So many events within [`CHATTER_S`] are chatter that no contact would live through: the run is cut short sooner.
+const CHATTER_EVENTS: usize = 20_000;
+const CHATTER_S: f64 = 1200.0;
 const MOST_LEGS: usize = 3_000_000;
 /// Legs that may take no time one after another.
 const MOST_AT_ONCE: usize = 2_000;
@@ -243,7 +246,7 @@ impl Run {
             if at_once > MOST_AT_ONCE || legs > MOST_LEGS {
                 return Err(self.too_many(legs));
             }
-            if self.events.len() > MOST_EVENTS {
+            if self.events.len() > MOST_EVENTS || self.chatters() {
                 self.cut_short_s = Some(self.time_s);
                 break;
             }
@@ -254,6 +257,12 @@ impl Run {
         }
         self.time_s = end_s;
         Ok(())
+    }
+
+    /// True when the last events came so fast that nothing but chatter is to be learned from going on.
+    fn chatters(&self) -> bool {
+        let before = self.events.len().checked_sub(CHATTER_EVENTS);
+        before.is_some_and(|before| self.time_s - self.events[before].time_s < CHATTER_S)
     }
 
     /// The moment at which a leg of full length ends, without the rounding of a sum.
