@@ -465,4 +465,5 @@ pub(super) fn contradiction(part: &Part, what: String, hint: &str) -> PartError 
 /// Shorthand for the specs.
 pub(super) const ANY: Rule = Rule::Any;
 pub(super) const POSITIVE: Rule = Rule::Positive;
+pub(super) const OF_BORE: Rule = Rule::Bore;
 pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;
