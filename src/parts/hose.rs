@@ -1,8 +1,9 @@
 //! Hoses and pipes: friction along their length.
 
 use super::inline::resistance_of_k;
-use super::number::Number;
-use super::part::{Around, Law, NOT_NEGATIVE, OF_BORE, POSITIVE, Part, Placing, Spec, no_check};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
+use super::part::{Part, no_check};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;

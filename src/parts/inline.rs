@@ -1,7 +1,8 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
-use super::number::{Number, PLACE_X, PLACE_Y};
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, OF_BORE, POSITIVE, Part, Placing, Spec, no_check};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 

@@ -85,3 +85,9 @@ impl Number {
         Number { default: Some(default_si), ..self }
     }
 }
+
+/// Shorthand for the specs.
+pub(super) const ANY: Rule = Rule::Any;
+pub(super) const POSITIVE: Rule = Rule::Positive;
+pub(super) const OF_BORE: Rule = Rule::Bore;
+pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;

@@ -1,7 +1,9 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
-use super::number::{Number, PLACE_X, PLACE_Y, Rule};
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, OF_BORE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use super::error::{PartError, contradiction};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
+use super::part::{Part, no_check};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::dim;

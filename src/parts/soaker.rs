@@ -1,8 +1,10 @@
 //! The soaker hose: a line with many equal outlets along its length, closed at its end.
 
+use super::error::{PartError, contradiction};
 use super::flow_table::FlowTable;
-use super::number::{Number, Rule};
-use super::part::{Around, Law, NOT_NEGATIVE, OF_BORE, POSITIVE, Part, PartError, Placing, Spec, contradiction};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
+use super::part::Part;
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
