@@ -56,6 +56,9 @@ pub struct Edge {
 
 /// After so many breaks in a row, without a panel between, the state is taken to rest on them.
 const MOST_BREAKS: usize = 50;
+/// After so many they are stepped over, Pa at most: what is passed over holds less water than a rounding.
+const FEW_BREAKS: i32 = 4;
+const WIDEST_NUDGE_PA: f64 = 1e-2;
 
 #[derive(Clone, Copy, Debug)]
 pub struct Root {
@@ -90,9 +93,20 @@ pub struct Growth {
 impl Growth {
     /// The next panel from an edge, which moves on; nothing when the edge has come to an equilibrium.
     pub fn next(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Option<Panel>, SolveError> {
-        for _ in 0..=MOST_BREAKS {
+        for crossed in 0..=MOST_BREAKS {
             if let Next::Found(panel) = self.step(edge, store, evaluate)? {
                 return Ok(panel);
+            }
+            // A gauge close to zero is rounding, and may change many times in a row: step over it, wider each time.
+            let nudge_pa = LOCATED_TO_PA * 1.5f64.powi(crossed as i32 - FEW_BREAKS);
+            if nudge_pa >= LOCATED_TO_PA && nudge_pa <= WIDEST_NUDGE_PA {
+                let mut frame = Frame::default();
+                evaluate(edge.at + self.way * nudge_pa, &mut frame)?;
+                if self.pushes(&frame) > 0.0 {
+                    edge.at += self.way * nudge_pa;
+                    edge.net = frame.integrands[self.storage];
+                    edge.raised.clone_from(&frame.raised);
+                }
             }
         }
         edge.settled = true;
@@ -230,8 +244,8 @@ impl Growth {
                 _ => middle + half * points()[index],
             };
             evaluate(at, &mut frame)?;
-            // On the edge itself a gauge may stand at zero, and fall to either side.
-            let on_edge = at == if self.way > 0.0 { low } else { high };
+            // At either end a gauge may stand at zero, and fall to either side: the far end was looked at before.
+            let on_edge = at == low || at == high;
             if frame.raised != raised && !on_edge && high - low > 2.0 * LEAST_WIDTH_PA {
                 return Ok(Sample::Breaks(at));
             }
