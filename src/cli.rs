@@ -123,8 +123,8 @@ enum Command {
     },
     /// Ask about a plot and write a study of it, NAME.rhai.
     New {
-        /// The name of the study.
-        name: String,
+        /// The name of the study, such as willow-lane; asked for when left out.
+        name: Option<String>,
     },
     /// Evaluate expressions and print their values, one a line.
     Eval {
@@ -151,6 +151,15 @@ enum Command {
 enum Units {
     Us,
     Metric,
+}
+
+impl Units {
+    fn system(self) -> UnitSystem {
+        match self {
+            Units::Us => UnitSystem::Us,
+            Units::Metric => UnitSystem::Metric,
+        }
+    }
 }
 
 /// The form of a report.
@@ -196,7 +205,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             let form = if json { check::Form::Json } else { check::Form::Text };
             check::check(&file, workbook(&file, arguments.choices), form)
         }
-        Some(Command::New { name }) => new_study(&name),
+        Some(Command::New { name }) => new_study(name, arguments.choices),
         Some(Command::Eval { expressions, json }) => match to_evaluate(expressions)? {
             None => {
                 say_problem(
@@ -295,7 +304,8 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         return Ok(Status::ScriptError);
     }
     printer.finish()?;
-    Ok(Status::Fine)
+    // A sweep that was stopped leaves the cases it has, and the study goes on with them.
+    Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
@@ -361,12 +371,18 @@ fn to_evaluate(expressions: Vec<String>) -> io::Result<Option<Vec<String>>> {
 }
 
 /// Asks about a plot and writes its study into the folder one is in, never over another file.
-fn new_study(name: &str) -> io::Result<Status> {
-    let file = format!("{}.rhai", name.trim_end_matches(".rhai"));
+fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
+    let (mut input, mut output) = (io::stdin().lock(), io::stdout());
+    let name = match name {
+        Some(name) => name,
+        None => interview::ask_name(&mut input, &mut output)?,
+    };
+    let stem = name.trim_end_matches(".rhai");
+    let file = format!("{stem}.rhai");
     let path = match Folder::new(".").file(&file) {
         Ok(path) if !path.exists() => path,
         Ok(_) => {
-            say_problem(&format!("there is a file '{file}' already"), "choose another name");
+            say_problem(&format!("there is a file '{file}' already; it stays as it is"), "choose another name");
             return Ok(Status::FileProblem);
         }
         Err(error) => {
@@ -374,12 +390,24 @@ fn new_study(name: &str) -> io::Result<Status> {
             return Ok(Status::FileProblem);
         }
     };
-    let text = interview::interview(name.trim_end_matches(".rhai"), &mut io::stdin().lock(), &mut io::stdout())?;
+    let own_name = Path::new(stem).file_name().map_or_else(|| stem.into(), |name| name.to_string_lossy().into_owned());
+    let usual = choices.units.map_or(UnitSystem::AsWritten, Units::system);
+    let text = match interview::interview(&own_name, usual, &mut input, &mut output) {
+        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => {
+            say_problem(&error.to_string(), "nothing was written");
+            return Ok(Status::FileProblem);
+        }
+        text => text?,
+    };
     if let Err(error) = write_atomically(&path, text.as_bytes()) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
-    writeln!(io::stdout(), "wrote {file}; see it with: hosewright live {file}")?;
+    let shown = if file.contains(char::is_whitespace) { format!("'{file}'") } else { file };
+    writeln!(
+        output,
+        "\nwrote {shown}\n  see the answers:    hosewright run {shown}\n  in the browser:     hosewright live {shown}"
+    )?;
     Ok(Status::Fine)
 }
 
@@ -440,10 +468,8 @@ fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
 
 fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
-    match choices.units {
-        Some(Units::Us) => context.set_units(UnitSystem::Us),
-        Some(Units::Metric) => context.set_units(UnitSystem::Metric),
-        None => {}
+    if let Some(units) = choices.units {
+        context.set_units(units.system());
     }
     let usual = context.watch.limits();
     let memory_bytes = choices.memory_limit.map(|megabytes| u64::from(megabytes) * 1_000_000).or(usual.memory_bytes);
@@ -451,10 +477,17 @@ fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     context
 }
 
+/// Somebody pressed Ctrl-C.
+static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
 /// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.
 fn stop_on_interrupt(stop: Arc<AtomicBool>) {
     let bound = ctrlc::set_handler(move || {
+        INTERRUPTED.store(true, Ordering::Relaxed);
         if stop.swap(true, Ordering::Relaxed) {
+            if io::stderr().is_terminal() {
+                let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there.
+            }
             std::process::exit(i32::from(Status::Interrupted.code()));
         }
     });

@@ -174,7 +174,10 @@ mod tests {
         let entries = Entries::default();
         let mended = |text: &str| entries.mended(text);
         assert_eq!(mended("1 + 1\n2 + 2 // four\n").as_deref(), Some("1 + 1;\n2 + 2; // four\n"));
-        assert_eq!(mended("let a = [1,\n 2]\n/* word */\n\na.len()").as_deref(), Some("let a = [1,\n 2];\n/* word */\n\na.len();"));
+        assert_eq!(
+            mended("let a = [1,\n 2]\n/* word */\n\na.len()").as_deref(),
+            Some("let a = [1,\n 2];\n/* word */\n\na.len();")
+        );
         assert_eq!(mended("let a = b; // tap\n>> c\na").as_deref(), Some("let a = b // tap\n>> c;\na;"));
         for text in ["1 + 1", "let a = 1\n- 2", "a;\nb", "fn f(x) {\n x\n}\nf(1)", "let = 3\n4"] {
             assert_eq!(mended(text), None, "{text}");

@@ -13,7 +13,7 @@ use crate::script::memory::Memory;
 use crate::script::{CellResult, Session, help};
 use std::collections::{BTreeSet, VecDeque};
 use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// How many entries can be undone.
 const MOST_STEPS: usize = 100;
@@ -76,7 +76,15 @@ pub struct Desk<'s> {
 
 impl<'s> Desk<'s> {
     pub fn new(session: &'s mut Session, colour: Colour) -> Desk<'s> {
-        Desk { session, colour, worked: Vec::new(), steps: VecDeque::new(), failed: false, undone: Vec::new(), kept: BTreeSet::new() }
+        Desk {
+            session,
+            colour,
+            worked: Vec::new(),
+            steps: VecDeque::new(),
+            failed: false,
+            undone: Vec::new(),
+            kept: BTreeSet::new(),
+        }
     }
 
     /// Does what an entry says. Errors: an output that cannot be written.
@@ -246,7 +254,7 @@ impl<'s> Desk<'s> {
             waiting.quiet();
             let figure = shared.take_figure();
             for shown in &cell.shown {
-                keep_first(&mut written, say(shown));
+                keep_first(&mut written, say_until(shown, &shared.stop));
             }
             if terminal {
                 let unsaved =
@@ -288,6 +296,18 @@ fn say(text: &str) -> io::Result<()> {
     }
     writeln!(out, "{text}")?;
     out.flush()
+}
+
+/// Shows a text, which may be long; Ctrl-C cuts it off, and the entry goes on.
+fn say_until(text: &str, stop: &AtomicBool) -> io::Result<()> {
+    let already = stop.load(Ordering::Relaxed);
+    for line in text.lines() {
+        writeln!(io::stdout().lock(), "{line}")?;
+        if !already && stop.swap(false, Ordering::Relaxed) {
+            return note("... cut off by Ctrl-C");
+        }
+    }
+    io::stdout().flush()
 }
 
 /// A remark beside the answers.
