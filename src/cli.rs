@@ -17,8 +17,10 @@ use crate::script::watch::Limits;
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
 use crate::study::{PartError, mark_of, note_failure, read_part};
+use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use serde_json::json;
+use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -54,6 +56,8 @@ impl Status {
 }
 
 /// What-if studies of a garden watered through hoses. Without a command: the shell.
+///
+/// A study is a text file of the script language, NAME.rhai; `hosewright new` writes a first one.
 ///
 /// Exit codes: 0 fine, 1 a script failed, 2 usage, 3 a file could not be read or written, 130 interrupted.
 #[derive(Parser)]
@@ -110,7 +114,7 @@ enum Command {
         /// The study.
         file: PathBuf,
         /// The port of the page on this machine; any free one unless said.
-        #[arg(long, default_value_t = 0)]
+        #[arg(long, default_value_t = 0, hide_default_value = true)]
         port: u16,
     },
     /// Tell the mistakes of a study and what to mind in it; nothing is written.
@@ -171,10 +175,16 @@ enum Form {
 
 /// Reads the command line and does what it says.
 pub fn main() -> Status {
-    let arguments = match Arguments::try_parse() {
+    let given = plain_report(std::env::args_os().collect());
+    let arguments = match Arguments::try_parse_from(&given) {
         Ok(arguments) => arguments,
         Err(error) => {
             let _ = error.print();
+            if let (ErrorKind::InvalidSubcommand, Some(file)) = (error.kind(), given.iter().skip(1).find(|given| is_study(given)))
+            {
+                let file = file.display();
+                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {file}");
+            }
             return if error.use_stderr() { Status::Usage } else { Status::Fine };
         }
     };
@@ -187,6 +197,19 @@ pub fn main() -> Status {
             Status::FileProblem
         }
     }
+}
+
+/// `--report FILE` without a form means the usual one.
+fn plain_report(mut given: Vec<OsString>) -> Vec<OsString> {
+    let form = |next: Option<&OsString>| next.is_some_and(|next| next == "html" || next == "md");
+    if let Some(at) = given.iter().position(|one| one == "--report").filter(|at| !form(given.get(at + 1))) {
+        given[at] = "--report=html".into();
+    }
+    given
+}
+
+fn is_study(given: &OsString) -> bool {
+    Path::new(given).extension().is_some_and(|ending| ending == "rhai")
 }
 
 fn obey(arguments: Arguments) -> io::Result<Status> {
@@ -513,12 +536,24 @@ fn say_problem(message: &str, hint: &str) {
 
 /// The names beside a missing file that look like it.
 fn missing_hint(file: &Path, error: &FileError) -> String {
+    if file.is_dir() {
+        return format!("give a study in it, such as {}", file.join("study.rhai").display());
+    }
+    if file.exists() {
+        return match error.to_string().ends_with("UTF-8") {
+            true => "save it again as plain text in UTF-8 from your editor".into(),
+            false => error.hint(),
+        };
+    }
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     let names: Vec<String> =
         entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
     let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
-    did_you_mean(&name, scripts)
-        .unwrap_or_else(|| if file.exists() { error.hint() } else { format!("there is no such file in {}", folder.display()) })
+    let nothing = || match folder == Path::new(".") {
+        true => "there is no such file in this folder; hosewright new begins a study".into(),
+        false => format!("there is no such file in {}", folder.display()),
+    };
+    did_you_mean(&name, scripts).unwrap_or_else(nothing)
 }
