@@ -226,6 +226,17 @@ fn a_tap_drawn_below_20_psi_is_low_and_below_the_air_is_a_danger() {
 }
 
 #[test]
+fn a_tap_without_a_bucket_test_that_runs_is_told() {
+    let tap = part(Kind::Supply, "tap", &[("static_pressure", q(58.0, "psi"))]);
+    let garden = line(&[tap, hose("feed", 50.0, 0.75), head("a", 0.1)]);
+    assert!(one(&garden, &[], "tap-unmeasured").what.contains("it is taken to hold 58 psi whatever flows"));
+    assert_none(&line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), head("a", 0.1)]), &[], "tap-unmeasured");
+    // At rest nothing is asked of it.
+    let tap = part(Kind::Supply, "tap", &[("static_pressure", q(58.0, "psi"))]);
+    assert_none(&line(&[tap, valve("beds"), hose("feed", 50.0, 0.75), head("a", 0.1)]), &[], "tap-unmeasured");
+}
+
+#[test]
 fn a_flow_far_beyond_the_bucket_test_is_a_guess() {
     let garden = |gpm: f64| line(&[tap(), hose("feed", 1.0, 1.0), draw("kitchen", gpm)]);
     assert!(one(&garden(9.1), &[], "beyond-bucket-test").what.contains("9.1 gpm"));

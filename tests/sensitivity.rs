@@ -135,6 +135,33 @@ fn behind_a_regulator_that_holds_only_its_setting_and_what_lies_behind_matter() 
 }
 
 #[test]
+fn a_regulator_that_holds_in_a_ring_is_moved_by_what_the_ring_begins_at() {
+    // The booster drives water round: through the regulator, and back by the hose to where it came from.
+    let regulator = part(Kind::Regulator, "reg", &[("set", q(44.83, "psi"))]);
+    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Point, "here", &[])])
+        .then_branches(&[
+            line(&[booster("pump", &[(0.0, 10.0), (4.0, 4.0)]), regulator]),
+            line(&[hose("feed", 60.0, 0.75), head("a", 0.19)]),
+        ])
+        .and_then(|garden| garden.join("reg", "here", &hose("back", 10.0, 0.3)))
+        .expect("joins");
+    for (name, kind) in [
+        ("pump", ProbeKind::Pressure),
+        ("pump", ProbeKind::Flow),
+        ("back", ProbeKind::Flow),
+        ("a", ProbeKind::Pressure),
+        ("tap", ProbeKind::Pressure),
+    ] {
+        check(&garden, &[], name, kind);
+    }
+    let mut network = solved(&garden, &[]);
+    let slopes = network.slopes(&probe(&garden, "back", ProbeKind::Flow)).expect("slopes");
+    let of = |name: &str, number: usize| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
+    // More pressure at the tap in the bucket test leaves less to drive the water back from behind the regulator.
+    assert!(of("tap", 1) < 0.0 && of("reg", 0) > 0.0);
+}
+
+#[test]
 fn dry_heads_and_shut_valves_have_no_part_in_it() {
     let relief = part(Kind::Relief, "relief", &[("set", q(90.0, "psi"))]);
     let garden = line(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), relief])

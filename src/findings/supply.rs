@@ -37,6 +37,12 @@ const BEYOND_TEST: Cause = Cause {
     why: "out there the supply curve is a guess",
     source: Source::CommonPractice,
 };
+const UNMEASURED: Cause = Cause {
+    code: "tap-unmeasured",
+    level: Level::Note,
+    why: "every real tap weakens as it gives more, so pressures and flows come out too high",
+    source: Source::Physics,
+};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Supply) {
@@ -90,10 +96,19 @@ fn look_at_tap(book: &mut Book, reading: &Reading, place: usize) {
         );
         book.add(TAP_LOW, place, what, "draw less: smaller nozzles, fewer heads at once, or a tank between tap and pump");
     }
-    if let Ok(tested) = reading.garden.parts()[place].get("measured_flow")
-        && flow > BEYOND_TEST_SHARE * tested.si
-    {
-        let what = format!("{title} gives {}, but its bucket test went only to {}", book.like(flow, tested), book.given(tested));
-        book.add(BEYOND_TEST, place, what, "repeat the bucket test with the tap opened further");
+    match reading.garden.parts()[place].get("measured_flow") {
+        Ok(tested) if flow > BEYOND_TEST_SHARE * tested.si => {
+            let what =
+                format!("{title} gives {}, but its bucket test went only to {}", book.like(flow, tested), book.given(tested));
+            book.add(BEYOND_TEST, place, what, "repeat the bucket test with the tap opened further");
+        }
+        Ok(_) => {}
+        Err(_) => {
+            let what =
+                format!("no bucket test of {title} is given: it is taken to hold {} whatever flows", book.pressure(pressure_pa));
+            let fix =
+                "read a gauge at the tap while you fill a bucket by the clock, and give both with .measured(pressure, flow)";
+            book.add(UNMEASURED, place, what, fix);
+        }
     }
 }

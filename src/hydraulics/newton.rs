@@ -199,26 +199,25 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
         network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
-        if holding.is_some() {
-            network.slopes[index] = (0.0, conductance);
+        network.slopes[index] = (if holding.is_some() { 0.0 } else { conductance }, conductance);
+        // What flows round a ring leaves its one node as it came.
+        let ring = link.from() == link.to() && link.from().is_some();
+        if holding.is_some() && !ring {
             if let Some(to) = link.to() {
                 network.matrix.add_diagonal(to, conductance);
                 if let (Some(from), Some(slot)) = (link.from(), link.slot()) {
                     network.matrix.add_entry(slot, from, to, -conductance);
                 }
             }
-        } else {
-            network.slopes[index] = (conductance, conductance);
-            if link.from() != link.to() || link.from().is_none() {
-                if let Some(from) = link.from() {
-                    network.matrix.add_diagonal(from, conductance);
-                }
-                if let Some(to) = link.to() {
-                    network.matrix.add_diagonal(to, conductance);
-                }
-                if let Some(slot) = link.slot() {
-                    network.matrix.add_pair(slot, -conductance);
-                }
+        } else if !ring {
+            if let Some(from) = link.from() {
+                network.matrix.add_diagonal(from, conductance);
+            }
+            if let Some(to) = link.to() {
+                network.matrix.add_diagonal(to, conductance);
+            }
+            if let Some(slot) = link.slot() {
+                network.matrix.add_pair(slot, -conductance);
             }
         }
         if let Some(from) = link.from() {

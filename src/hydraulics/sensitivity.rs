@@ -274,9 +274,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
         right[unknown] += 1.0;
     }
     for ((link, tangent), weight) in structure.links.iter().zip(tangents).zip(weights) {
-        if link.from == link.to && link.from.is_some() {
-            continue;
-        }
+        // In a ring both ends are one pressure: what it adds at one it takes at the other, but a regulator minds only the far one.
         if let Some(from) = link.from.filter(|_| tangent.holds.is_none()) {
             right[from] += weight * tangent.conductance;
         }

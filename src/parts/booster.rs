@@ -1,7 +1,9 @@
 //! The booster pump and its curve: straight lines between given points of flow and rise.
 
-use super::number::{Number, Rule};
-use super::part::{Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction};
+use super::error::{PartError, contradiction};
+use super::kind::{Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
+use super::part::Part;
 use crate::quantity::dim;
 use std::sync::Arc;
 use thiserror::Error;

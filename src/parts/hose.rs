@@ -1,8 +1,9 @@
 //! Hoses and pipes: friction along their length.
 
 use super::inline::resistance_of_k;
-use super::number::Number;
-use super::part::{Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
+use super::part::{Part, no_check};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
@@ -10,7 +11,7 @@ use crate::quantity::dim;
 
 const NUMBERS: &[Number] = &[
     Number::new("length", dim::LENGTH, "ft", POSITIVE, "length"),
-    Number::new("bore", dim::LENGTH, "in", POSITIVE, "inside diameter"),
+    Number::new("bore", dim::LENGTH, "in", OF_BORE, "inside diameter"),
     Number::new("roughness", dim::LENGTH, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
     Number::new("minor_k", dim::NUMBER, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
     Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),

@@ -1,12 +1,13 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
-use super::number::{Number, PLACE_X, PLACE_Y};
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, Placing, Spec, no_check};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 
 const BORE: Number =
-    Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore its k refers to; that of the nearest hose unless said");
+    Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore its k refers to; that of the nearest hose unless said");
 const CV: Number =
     Number::new("cv", dim::NUMBER, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
 const PRICE: Number = Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs");
@@ -55,7 +56,7 @@ pub(super) const WASHER: Spec = Spec {
     word: "washer",
     about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
     placing: Placing::Inline,
-    numbers: &[Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore of the restriction"), PRICE],
+    numbers: &[Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of the restriction"), PRICE],
     check: no_check,
     law: washer_law,
 };

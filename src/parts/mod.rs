@@ -4,9 +4,11 @@
 //! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
 
 mod booster;
+mod error;
 mod flow_table;
 mod hose;
 mod inline;
+mod kind;
 mod number;
 mod outlets;
 mod part;
@@ -15,7 +17,9 @@ mod source;
 mod storage;
 
 pub use booster::{Curve, CurveError, three_point_curve};
+pub use error::PartError;
 pub use flow_table::{FlowTable, TableError};
+pub use kind::{Around, Kind, Law, Placing, Spec};
 pub use number::{Number, Rule};
-pub use part::{Around, Kind, Law, Part, PartError, Placing, Spec};
+pub use part::Part;
 pub use source::LEAST_TAP_PA;

@@ -13,7 +13,12 @@ pub enum Rule {
     NotNegative,
     /// Above zero, at most one.
     Share,
+    /// Above zero, at most a metre: what water runs through. Wider ones are slips of the unit.
+    Bore,
 }
+
+/// The widest bore of a part, m.
+const WIDEST_BORE_M: f64 = 1.0;
 
 impl Rule {
     /// True when the value keeps the rule; never for NaN or infinity.
@@ -24,7 +29,17 @@ impl Rule {
                 Rule::Positive => value > 0.0,
                 Rule::NotNegative => value >= 0.0,
                 Rule::Share => value > 0.0 && value <= 1.0,
+                Rule::Bore => value > 0.0 && value <= WIDEST_BORE_M,
             }
+    }
+
+    /// The largest value that keeps the rule.
+    pub fn most(self) -> f64 {
+        match self {
+            Rule::Any | Rule::Positive | Rule::NotNegative => f64::INFINITY,
+            Rule::Share => 1.0,
+            Rule::Bore => WIDEST_BORE_M,
+        }
     }
 
     /// The rule in words, to follow "must be".
@@ -34,6 +49,7 @@ impl Rule {
             Rule::Positive => "above zero",
             Rule::NotNegative => "zero or above",
             Rule::Share => "above 0 and at most 1",
+            Rule::Bore => "above zero and at most 1 m (39 in)",
         }
     }
 }
@@ -69,3 +85,9 @@ impl Number {
         Number { default: Some(default_si), ..self }
     }
 }
+
+/// Shorthand for the specs.
+pub(super) const ANY: Rule = Rule::Any;
+pub(super) const POSITIVE: Rule = Rule::Positive;
+pub(super) const OF_BORE: Rule = Rule::Bore;
+pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;

@@ -1,7 +1,9 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
-use super::number::{Number, PLACE_X, PLACE_Y, Rule};
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use super::error::{PartError, contradiction};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
+use super::part::{Part, no_check};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::dim;
@@ -15,7 +17,7 @@ pub(super) const HEAD: Spec = Spec {
     about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated pair of flow and pressure; dry at or below zero",
     placing: Placing::Outlet,
     numbers: &[
-        Number::new("bore", dim::LENGTH, "in", POSITIVE, "bore of its nozzle"),
+        Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of its nozzle"),
         Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
         Number::new("rated_flow", dim::FLOW, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
         Number::new("rated_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of the rated flow"),

@@ -1,8 +1,10 @@
 //! The soaker hose: a line with many equal outlets along its length, closed at its end.
 
+use super::error::{PartError, contradiction};
 use super::flow_table::FlowTable;
-use super::number::{Number, Rule};
-use super::part::{Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
+use super::part::Part;
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
@@ -22,7 +24,7 @@ pub(super) const SOAKER: Spec = Spec {
     placing: Placing::Outlet,
     numbers: &[
         Number::new("length", dim::LENGTH, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
-        Number::new("bore", dim::LENGTH, "in", POSITIVE, "inside diameter"),
+        Number::new("bore", dim::LENGTH, "in", OF_BORE, "inside diameter"),
         Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
         Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
         Number::new("exponent", dim::NUMBER, "", Rule::Share, "exponent of each outlet").or(0.5),

@@ -1,7 +1,9 @@
 //! Where water comes from: the house tap and the open tank.
 
-use super::number::{Number, PLACE_X, PLACE_Y};
-use super::part::{ANY, Around, Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use super::error::{PartError, contradiction};
+use super::kind::{Around, Law, Placing, Spec};
+use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Part, no_check};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
 
 /// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.

@@ -2,8 +2,10 @@
 //!
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
-use super::number::{Number, PLACE_X, PLACE_Y};
-use super::part::{Law, NOT_NEGATIVE, POSITIVE, Part, PartError, Placing, Spec, contradiction, no_check};
+use super::error::{PartError, contradiction};
+use super::kind::{Law, Placing, Spec};
+use super::number::{NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Part, no_check};
 use crate::quantity::dim;
 
 pub(super) const PRESSURE_SWITCH: Spec = Spec {

@@ -65,7 +65,7 @@ mod words {
     /// zones open alone.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
     /// line.run().findings().count   // => 0
     /// findings(line).dangers        // => 0
     /// ```
@@ -84,7 +84,7 @@ mod words {
     /// Findings as a table: level, code, part, what, and what to do.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.run().findings().table()["code"]   // => ["no-backflow-preventer"]
     /// ```
     #[rhai_fn(name = "table", return_raw)]

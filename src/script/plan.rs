@@ -126,7 +126,7 @@ mod words {
     /// The title above a plan or a chart of a garden.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// plan(line).titled("One spray").save("one.svg")   // => saved one.svg
     /// ```
     #[rhai_fn(name = "titled")]
@@ -137,7 +137,7 @@ mod words {
     /// Whether the lines of the plan of a reading are coloured by pressure, as they are unless said, or by flow.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// plan(line.run()).by("speed")   // => error: a plan cannot be coloured by 'speed'
     /// ```
     #[rhai_fn(name = "by", return_raw)]
@@ -156,7 +156,7 @@ mod words {
     /// Draws a plan or a chart of a garden into a file beside the script, as .svg or .png.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// plan(line).save("line.pdf")   // => error: cannot draw a chart into 'line.pdf'
     /// ```
     #[rhai_fn(name = "save", return_raw)]
@@ -203,7 +203,7 @@ mod words {
     /// The width and height of a chart of a garden in pixels; 760 by 480 unless said. A plan takes the room it needs.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// grade_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
     /// ```
     #[rhai_fn(name = "sized")]

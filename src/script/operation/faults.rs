@@ -32,7 +32,7 @@ mod words {
     /// When a fault begins: a time of the first day, or a time after the first midnight; at once unless said.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.operate(programme([]), 2.h, [fault("supply", "fails").begins(30.min).lasts(1.h)]).events()["event"]   // => ["fails", "shuts", "works again", "opens"]
     /// ```
     #[rhai_fn(return_raw)]

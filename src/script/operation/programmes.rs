@@ -5,7 +5,7 @@ use crate::operation::{DrawTime, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::log;
-use crate::script::quantities::expect_quantity;
+use crate::script::quantities::{as_quantity, describe, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -30,6 +30,20 @@ fn room_for_more(n: usize, most: usize, what: &str) -> Answer<()> {
         "use a timer for what comes again"
     };
     Err(ScriptError::new(format!("there are more than {most} {what}")).with_hint(hint).into())
+}
+
+/// A span of time. Errors: it is not above zero; `what` says what it is.
+fn span_s(value: &Dynamic, word: &str, what: impl FnOnce() -> String) -> Answer<f64> {
+    let seconds = expect_quantity(value, dim::TIME, word)?;
+    if seconds > 0.0 {
+        return Ok(seconds);
+    }
+    Err(ScriptError::new(format!("{} must be above zero, found {}", what(), shown(value))).into())
+}
+
+/// A value as it is written.
+fn shown(value: &Dynamic) -> String {
+    as_quantity(value).map_or_else(|| describe(value), |quantity| quantity.to_string())
 }
 
 #[export_module]
@@ -64,7 +78,8 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn every(timer: Timer, period: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        Ok(Timer { every_s: expect_quantity(&period, dim::TIME, "every: time")?, ..timer })
+        let every_s = span_s(&period, "every: time", || format!("the time between two starts of timer '{}'", timer.name))?;
+        Ok(Timer { every_s, ..timer })
     }
 
     /// One more zone of a timer, by the name of its valve, and how long it runs.
@@ -76,7 +91,9 @@ mod words {
     pub fn zone(timer: Timer, valve: &str, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
         room_for_more(timer.zones.len(), MOST_OF_A_TIMER, "zones of a timer")?;
         let mut timer = timer;
-        timer.zones.push((valve.to_string(), expect_quantity(&lasting, dim::TIME, "zone: time")?));
+        let what = || format!("the time of zone '{valve}' of timer '{}'", timer.name);
+        let lasting_s = span_s(&lasting, "zone: time", what)?;
+        timer.zones.push((valve.to_string(), lasting_s));
         Ok(timer)
     }
 
@@ -87,7 +104,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pause(timer: Timer, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        Ok(Timer { pause_s: expect_quantity(&lasting, dim::TIME, "pause: time")?, ..timer })
+        let pause_s = expect_quantity(&lasting, dim::TIME, "pause: time")?;
+        if pause_s < 0.0 {
+            let what = format!("the pause of timer '{}' must be zero or above, found {}", timer.name, shown(&lasting));
+            return Err(ScriptError::new(what).with_hint("let zones that shall run together stand in two timers").into());
+        }
+        Ok(Timer { pause_s, ..timer })
     }
 
     /// Days that a timer leaves out, counted from 1: a number or a list.
@@ -135,7 +157,7 @@ mod words {
         let mut programme = as_programme(&programme)?;
         room_for_more(programme.draws.len(), MOST_BY_HAND, "openings by hand")?;
         let (at_s, daily) = moment(&at, "draw_at: time")?;
-        let lasting_s = expect_quantity(&lasting, dim::TIME, "draw_at: how long")?;
+        let lasting_s = span_s(&lasting, "draw_at: how long", || format!("how long '{name}' is opened"))?;
         programme.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
         Ok(programme)
     }

@@ -104,7 +104,7 @@ mod words {
     /// The shortest run of a pump from start to stop.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.operate(programme([]), 1.h).shortest_run()   // => error: no pump was started and stopped in this run
     /// ```
     #[rhai_fn(return_raw)]
@@ -115,7 +115,7 @@ mod words {
     /// The shortest rest of a pump between two runs.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.operate(programme([]), 1.h).shortest_rest()   // => error: no pump was started twice in this run
     /// ```
     #[rhai_fn(return_raw)]

@@ -96,7 +96,7 @@ impl Model {
             Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
             Rule::Positive => (LEAST_SHARE, f64::INFINITY),
             Rule::NotNegative => (0.0, f64::INFINITY),
-            Rule::Share => (LEAST_SHARE, 1.0 / unknown.scale),
+            Rule::Share | Rule::Bore => (LEAST_SHARE, unknown.rule.most() / unknown.scale),
         };
         self.unknowns.iter().map(of).collect()
     }
@@ -106,11 +106,8 @@ impl Model {
     }
 
     pub fn si(&self, x: &[f64], index: usize) -> f64 {
-        match self.unknowns[index].rule {
-            // The product may pass the end of the range by rounding.
-            Rule::Share => (x[index] * self.unknowns[index].scale).min(1.0),
-            _ => x[index] * self.unknowns[index].scale,
-        }
+        // The product may pass the end of the range by rounding.
+        (x[index] * self.unknowns[index].scale).min(self.unknowns[index].rule.most())
     }
 
     /// The garden with the numbers of the last residuals.

@@ -1,0 +1,250 @@
+//! The run: from event to event until the time is over.
+//!
+//! At each moment the programme, the faults and the switches say how everything stands; the machine then runs a leg until
+//! the next thing happens. `turns` is what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it.
+
+mod acts;
+mod notes;
+mod turns;
+
+use super::accumulate::Sums;
+use super::error::OperationError;
+use super::event::{Event, EventKind};
+use super::fault::Fault;
+use super::growth::Tolerance;
+use super::log::{Log, Mark};
+use super::machine::{Frame, Machine, Setting};
+use super::plant::Plant;
+use super::programme::{Interval, Programme, day_and_clock};
+use super::rest::at_rest_pa;
+use crate::garden::Garden;
+use crate::parts::Kind;
+use notes::Noted;
+use std::sync::atomic::{AtomicBool, Ordering};
+use turns::{Turn, turns};
+
+/// A switch and its pump do not change again sooner than this, s. Common practice, no source: contacts need some time.
+pub const SWITCH_LAG_S: f64 = 0.05;
+/// Moments that count as the same, s.
+const SAME_MOMENT_S: f64 = 1e-9;
+/// Events after which a run is cut short: something chatters without end.
+const MOST_EVENTS: usize = 400_000;
+/// So many events within [`CHATTER_S`] are chatter that no contact would live through: the run is cut short sooner.
+const CHATTER_EVENTS: usize = 20_000;
+const CHATTER_S: f64 = 1200.0;
+const MOST_LEGS: usize = 3_000_000;
+/// Legs that may take no time one after another.
+const MOST_AT_ONCE: usize = 2_000;
+
+/// How a run is made.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Options<'a> {
+    pub faults: &'a [Fault],
+    /// Tolerance as a share of the usual one; 1 unless said.
+    pub tolerance: Option<f64>,
+    /// Set by others to end the run early.
+    pub stop: Option<&'a AtomicBool>,
+}
+
+/// Operates a garden by a programme for a time that begins at midnight. Errors: [`OperationError`].
+pub fn operate(garden: &Garden, programme: &Programme, duration_s: f64) -> Result<Log, OperationError> {
+    operate_with(garden, programme, duration_s, &Options::default())
+}
+
+/// Operates a garden as [`operate`] does, with faults, another tolerance or a flag to stop. Errors: [`OperationError`].
+pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
+    if !(duration_s.is_finite() && duration_s > 0.0) {
+        let found = format!("{duration_s} s");
+        return Err(OperationError::NotPositive { what: "the time of a run".into(), found });
+    }
+    let plant = Plant::of(garden)?;
+    let faults = options.faults.iter().map(|fault| Ok((fault.place(garden)?, fault.clone())));
+    let faults = faults.collect::<Result<Vec<_>, OperationError>>()?;
+    let intervals = programme.intervals(duration_s)?;
+    let turns = turns(garden, &intervals, &faults, duration_s)?;
+    let stored_pa = at_rest_pa(&plant, programme.held_pa)?;
+    let tolerance = Tolerance::USUAL.times(options.tolerance.unwrap_or(1.0));
+    let mut run = Run::new(Machine::new(plant, faults, tolerance), &intervals, turns, stored_pa, duration_s);
+    run.go(options)?;
+    Ok(run.into_log(programme))
+}
+
+struct Run {
+    machine: Machine,
+    turns: Vec<Turn>,
+    next_turn: usize,
+    duration_s: f64,
+    time_s: f64,
+    stored_pa: Vec<f64>,
+    /// How many openings of the programme hold each place open now.
+    openings: Vec<u32>,
+    setting: Setting,
+    /// Open tanks that are empty, by storage.
+    empty: Vec<bool>,
+    /// Boosters that a guard has stopped for good.
+    locked: Vec<bool>,
+    /// When each switch has last changed its booster, s.
+    changed_s: Vec<f64>,
+    noted: Vec<Noted>,
+    events: Vec<Event>,
+    marks: Vec<Mark>,
+    marked_pa: Vec<f64>,
+    sums: Sums,
+    first_m3: Vec<f64>,
+    cut_short_s: Option<f64>,
+}
+
+impl Run {
+    fn new(machine: Machine, intervals: &[Interval], turns: Vec<Turn>, stored_pa: Vec<f64>, duration_s: f64) -> Run {
+        let plant = &machine.plant;
+        let parts = plant.garden.parts();
+        let programmed = |place: usize| intervals.iter().any(|interval| plant.garden.name(place) == interval.name);
+        // Draws that the programme does not speak of are open throughout, as in a steady state.
+        let mut open: Vec<bool> = plant
+            .hydraulic
+            .parts()
+            .iter()
+            .enumerate()
+            .map(|(place, part)| match part.kind() {
+                Kind::Valve => false,
+                Kind::Draw => !programmed(place),
+                _ => true,
+            })
+            .collect();
+        open.resize(plant.hydraulic.parts().len(), true);
+        let switched = |place: usize| plant.switches.iter().any(|switch| switch.booster == place);
+        let runs = (0..parts.len()).map(|place| parts[place].kind() == Kind::Booster && !switched(place)).collect();
+        let first_m3 = plant.storages.iter().zip(&stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
+        Run {
+            next_turn: 0,
+            duration_s,
+            time_s: 0.0,
+            openings: vec![0; parts.len()],
+            setting: Setting { open, runs, faults: vec![false; machine.faults.len()] },
+            empty: vec![false; stored_pa.len()],
+            locked: vec![false; parts.len()],
+            changed_s: vec![f64::NEG_INFINITY; plant.switches.len()],
+            noted: vec![Noted::Unknown; parts.len()],
+            events: Vec::new(),
+            marks: Vec::new(),
+            marked_pa: Vec::new(),
+            sums: Sums::new(plant),
+            first_m3,
+            cut_short_s: None,
+            stored_pa,
+            turns,
+            machine,
+        }
+    }
+
+    fn go(&mut self, options: &Options) -> Result<(), OperationError> {
+        for place in self.machine.plant.boosters.clone() {
+            if self.setting.runs[place] {
+                self.sums.pump_starts(place, 0.0);
+            }
+        }
+        let mut frame = Frame::default();
+        let (mut legs, mut at_once) = (0usize, 0usize);
+        let mut raised: Option<(usize, Vec<bool>)> = None;
+        while self.time_s < self.duration_s {
+            if legs % 64 == 0 && options.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
+                return Err(OperationError::Stopped);
+            }
+            self.turn();
+            let config = self.machine.config(&self.setting)?;
+            let gauges = match raised.take() {
+                Some((known, gauges)) if known == config => gauges,
+                _ => {
+                    let found = self.machine.evaluate(config, &self.stored_pa, &mut frame);
+                    found.map_err(|error| self.cannot_solve(error))?;
+                    frame.raised.clone()
+                }
+            };
+            self.note(config, &gauges);
+            if self.act(config, &gauges) {
+                at_once += 1;
+                if at_once > MOST_AT_ONCE {
+                    return Err(self.too_many(legs));
+                }
+                raised = Some((config, gauges));
+                continue;
+            }
+            let most_s = self.free_s(config, &gauges);
+            let deaf = self.deaf();
+            let watches = self.machine.configs[config].watches(&self.machine.plant, &deaf);
+            let leg = self.machine.leg(config, &self.stored_pa, &gauges, most_s, &watches);
+            let leg = leg.map_err(|error| self.cannot_solve(error))?;
+            self.marks.push(Mark { time_s: self.time_s, config: config as u32 });
+            self.marked_pa.extend_from_slice(&self.stored_pa);
+            self.sums.add(&self.machine.plant, &self.machine.configs[config], &leg, self.time_s);
+            let over = leg.time_s >= most_s - SAME_MOMENT_S && !leg.event;
+            let next_s = if over { self.next_stop_s(most_s) } else { self.time_s + leg.time_s };
+            at_once = if next_s > self.time_s { 0 } else { at_once + 1 };
+            self.time_s = next_s;
+            self.stored_pa.copy_from_slice(&leg.end_pa);
+            raised = Some((config, leg.raised.clone()));
+            legs += 1;
+            if at_once > MOST_AT_ONCE || legs > MOST_LEGS {
+                return Err(self.too_many(legs));
+            }
+            if self.events.len() > MOST_EVENTS || self.chatters() {
+                self.cut_short_s = Some(self.time_s);
+                break;
+            }
+        }
+        let end_s = self.time_s.min(self.duration_s);
+        if let Some((config, gauges)) = raised {
+            self.note(config, &gauges);
+        }
+        self.time_s = end_s;
+        Ok(())
+    }
+
+    /// True when the last events came so fast that nothing but chatter is to be learned from going on.
+    fn chatters(&self) -> bool {
+        let before = self.events.len().checked_sub(CHATTER_EVENTS);
+        before.is_some_and(|before| self.time_s - self.events[before].time_s < CHATTER_S)
+    }
+
+    /// The moment at which a leg of full length ends, without the rounding of a sum.
+    fn next_stop_s(&self, most_s: f64) -> f64 {
+        let sum_s = self.time_s + most_s;
+        let turn_s = self.turns.get(self.next_turn).map_or(self.duration_s, |turn| turn.time_s.min(self.duration_s));
+        if (turn_s - sum_s).abs() <= SAME_MOMENT_S.max(1e-12 * sum_s) { turn_s } else { sum_s }
+    }
+
+    fn cannot_solve(&self, error: crate::hydraulics::SolveError) -> OperationError {
+        let garden = &self.machine.plant.garden;
+        let open: Vec<&str> =
+            garden.of_kind(Kind::Valve).filter(|&place| self.setting.open[place]).map(|place| garden.name(place)).collect();
+        let setting = if open.is_empty() { "all valves shut".to_string() } else { format!("{} open", open.join(" and ")) };
+        OperationError::Solve { when: day_and_clock(self.time_s), setting, error: error.named(&self.machine.plant.hydraulic) }
+    }
+
+    fn too_many(&self, steps: usize) -> OperationError {
+        OperationError::TooManySteps { steps, when: day_and_clock(self.time_s), events: self.events.len() }
+    }
+
+    fn event(&mut self, place: usize, kind: EventKind) {
+        self.events.push(Event { time_s: self.time_s, place, kind });
+    }
+
+    fn into_log(self, programme: &Programme) -> Log {
+        let last_m3 = self.machine.plant.storages.iter().zip(&self.stored_pa).map(|(store, &at)| store.volume_m3(at)).collect();
+        Log::new(
+            self.machine,
+            programme.clone(),
+            super::log::Record {
+                duration_s: self.time_s,
+                events: self.events,
+                marks: self.marks,
+                marked_pa: self.marked_pa,
+                end_pa: self.stored_pa,
+                sums: self.sums,
+                first_m3: self.first_m3,
+                last_m3,
+                cut_short_s: self.cut_short_s,
+            },
+        )
+    }
+}

@@ -1,0 +1,50 @@
+//! What is written into the log of parts that change by themselves: check valves, reliefs, tanks.
+
+use super::Run;
+use crate::operation::event::EventKind;
+use crate::operation::gauge::What;
+
+/// A check valve that opens again this soon has not shut, s.
+const FLUTTER_S: f64 = 1.0;
+
+/// Which state of a part has an event of its own when it changes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Noted {
+    Unknown,
+    Yes,
+    No,
+}
+
+impl Run {
+    /// Notes which check valves and reliefs are open and which tanks hold water, and tells of changes.
+    pub(super) fn note(&mut self, config: usize, raised: &[bool]) {
+        for (index, &is_raised) in raised.iter().enumerate() {
+            let gauge = self.machine.configs[config].gauges[index];
+            let (opens, shuts) = match gauge.what {
+                What::Check => (EventKind::CheckOpens, EventKind::CheckShuts),
+                What::Relief => (EventKind::ReliefOpens, EventKind::ReliefShuts),
+                What::Tank { .. } => (EventKind::TankFills, EventKind::TankEmpties),
+                _ => continue,
+            };
+            let now = if is_raised { Noted::Yes } else { Noted::No };
+            let before = std::mem::replace(&mut self.noted[gauge.place], now);
+            if before == Noted::Unknown || before == now || self.flutters(gauge.place) {
+                continue;
+            }
+            self.event(gauge.place, if now == Noted::Yes { opens } else { shuts });
+        }
+    }
+
+    /// A check valve that shuts and at once opens again, with nothing else in between, is taken as open: next to rest a hair of
+    /// pressure holds it, which is less than a step of several storages is sharp.
+    fn flutters(&mut self, place: usize) -> bool {
+        let last = self.events.last();
+        let flutters = last.is_some_and(|event| {
+            event.place == place && event.kind == EventKind::CheckShuts && self.time_s - event.time_s < FLUTTER_S
+        });
+        if flutters {
+            self.events.pop();
+        }
+        flutters
+    }
+}

@@ -1,0 +1,63 @@
+//! What can be wrong with a part, and what to do about it.
+
+use super::booster::CurveError;
+use super::flow_table::TableError;
+use super::part::Part;
+use crate::nearest::did_you_mean;
+use thiserror::Error;
+
+/// What can be wrong with a part.
+#[derive(Debug, Error, Clone, PartialEq)]
+pub enum PartError {
+    #[error("{part}: {number} must be {rule}, found {found}")]
+    OutOfRange { part: String, number: &'static str, rule: &'static str, found: String },
+    #[error("{part}: {number} must be {expected}, found {found}")]
+    WrongDimension { part: String, number: &'static str, expected: String, found: String, inverse: bool },
+    #[error("the name '{begin}...' is too long; at most {most} signs fit")]
+    LongName { begin: String, most: usize },
+    #[error("{part} has no number '{number}'")]
+    UnknownNumber { part: String, number: String, known: Vec<&'static str> },
+    #[error("{part}: {number} is not given")]
+    NotGiven { part: String, number: &'static str },
+    #[error("{part}: {what}")]
+    Contradiction { part: String, what: String, hint: String },
+    #[error("{part}: {error}")]
+    Curve { part: String, error: CurveError },
+    #[error("{part}: {error}")]
+    Table { part: String, error: TableError },
+    #[error("the name '{name}' cannot be used")]
+    BadName { name: String },
+}
+
+impl PartError {
+    /// What to do about it.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
+            PartError::OutOfRange { .. } => None,
+            PartError::WrongDimension { inverse: true, .. } => {
+                Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())
+            }
+            PartError::WrongDimension { found, .. } if found.contains("plain number") => {
+                Some("give it a unit, such as 100.ft, 44.psi or 6.gpm".into())
+            }
+            PartError::WrongDimension { .. } => None,
+            PartError::UnknownNumber { number, known, .. } => {
+                let names = known.join(", ");
+                Some(did_you_mean(number, known.iter().copied()).unwrap_or_else(|| format!("its numbers are {names}")))
+            }
+            PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
+            PartError::Contradiction { hint, .. } => Some(hint.clone()),
+            PartError::Curve { error, .. } => Some(error.hint().into()),
+            PartError::Table { error, .. } => Some(error.hint().into()),
+            PartError::BadName { .. } => {
+                Some("a name has at least one character and no dot: dots separate a part from its number".into())
+            }
+        }
+    }
+}
+
+/// The error for two numbers that contradict each other.
+pub(super) fn contradiction(part: &Part, what: String, hint: &str) -> PartError {
+    PartError::Contradiction { part: part.title(), what, hint: hint.to_string() }
+}

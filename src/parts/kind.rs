@@ -1,0 +1,168 @@
+//! The kinds of parts, how each sits in a line, and the laws that they follow.
+
+use super::booster::Curve;
+use super::error::PartError;
+use super::flow_table::FlowTable;
+use super::number::Number;
+use super::part::Part;
+use super::{booster, hose, inline, outlets, soaker, source, storage};
+use crate::laws::friction::PipeFriction;
+use crate::laws::hazen_williams::HazenWilliams;
+use crate::water::Water;
+use std::sync::Arc;
+
+/// The kinds of parts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Kind {
+    Supply,
+    OpenTank,
+    Hose,
+    Pipe,
+    Fitting,
+    Filter,
+    Meter,
+    Washer,
+    Climb,
+    Valve,
+    CheckValve,
+    Regulator,
+    Relief,
+    Booster,
+    PressureSwitch,
+    PressureTank,
+    Head,
+    Emitter,
+    Soaker,
+    Draw,
+    Leak,
+    Backflow,
+    Point,
+}
+
+/// How a part sits in a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Placing {
+    /// It starts a line: water comes from it.
+    Source,
+    /// Water flows through it.
+    Inline,
+    /// Water leaves the garden by it; the line may go on past it.
+    Outlet,
+    /// It sits at a point of the line and takes no water in a steady state.
+    AtPoint,
+}
+
+/// What a kind is: one constant in its file, the only home of these facts.
+pub struct Spec {
+    /// The word for it in scripts, names and messages.
+    pub word: &'static str,
+    pub about: &'static str,
+    pub placing: Placing,
+    pub numbers: &'static [Number],
+    /// Checks that concern more than one number.
+    pub check: fn(&Part) -> Result<(), PartError>,
+    /// The law in numbers, for water and surroundings as given.
+    pub law: fn(&Part, &Around) -> Law,
+}
+
+/// What a law needs to know of the surroundings of its part.
+#[derive(Clone, Copy, Debug)]
+pub struct Around {
+    pub water: Water,
+    /// Bore of the nearest hose, for parts that do not say their own.
+    pub bore_m: f64,
+}
+
+/// The law of a part with its numbers filled in. Pressures in Pa, flows in m3/s.
+#[derive(Clone, Debug)]
+pub enum Law {
+    /// No loss.
+    Free,
+    /// Pipe friction and a minor loss: dp = friction(q) + resistance q|q|.
+    Friction { pipe: PipeFriction, resistance: f64 },
+    /// Hazen-Williams friction and a minor loss.
+    HazenWilliams { pipe: HazenWilliams, resistance: f64 },
+    /// dp = resistance q|q|.
+    Quadratic { resistance: f64 },
+    /// dp = rise_pa, whatever the flow.
+    Climb { rise_pa: f64 },
+    /// As quadratic, but never backwards, and only above the cracking pressure.
+    OneWay { resistance: f64, cracking_pa: f64 },
+    /// Holds `set_pa` behind it, or is wide open with the quadratic loss, or shut.
+    Regulator { resistance: f64, set_pa: f64 },
+    /// Adds the rise of its curve while it runs, flows through freely otherwise.
+    Booster { curve: Arc<Curve> },
+    /// Gives pressure_pa - resistance q|q| at its outlet.
+    Source { pressure_pa: f64, resistance: f64 },
+    /// Discharges with P = resistance q^2, dry at or below zero.
+    Orifice { resistance: f64 },
+    /// A nozzle behind a regulator of its own: what it feels is held at `set_pa`.
+    RegulatedOrifice { resistance: f64, set_pa: f64 },
+    /// Discharges by points of pressure and flow, dry at or below zero.
+    Tabulated { table: Arc<FlowTable> },
+    /// Discharges q = coefficient P^exponent, dry at or below zero.
+    Power { coefficient: f64, exponent: f64 },
+    /// Discharges (P - set_pa) / resistance above its setting, exactly nothing below.
+    Relief { set_pa: f64, resistance: f64 },
+    /// Takes a given flow.
+    Demand { flow_m3_per_s: f64 },
+    /// Lets nothing through.
+    Shut,
+}
+
+impl Kind {
+    /// All kinds, in the order of the reference.
+    pub const ALL: &'static [Kind] = &[
+        Kind::Supply,
+        Kind::OpenTank,
+        Kind::Hose,
+        Kind::Pipe,
+        Kind::Fitting,
+        Kind::Filter,
+        Kind::Meter,
+        Kind::Washer,
+        Kind::Climb,
+        Kind::Valve,
+        Kind::CheckValve,
+        Kind::Backflow,
+        Kind::Regulator,
+        Kind::Relief,
+        Kind::Booster,
+        Kind::PressureSwitch,
+        Kind::PressureTank,
+        Kind::Head,
+        Kind::Emitter,
+        Kind::Soaker,
+        Kind::Draw,
+        Kind::Leak,
+        Kind::Point,
+    ];
+
+    pub fn spec(self) -> &'static Spec {
+        match self {
+            Kind::Supply => &source::SUPPLY,
+            Kind::OpenTank => &source::OPEN_TANK,
+            Kind::Hose => &hose::HOSE,
+            Kind::Pipe => &hose::PIPE,
+            Kind::Fitting => &inline::FITTING,
+            Kind::Filter => &inline::FILTER,
+            Kind::Meter => &inline::METER,
+            Kind::Washer => &inline::WASHER,
+            Kind::Climb => &inline::CLIMB,
+            Kind::Valve => &inline::VALVE,
+            Kind::CheckValve => &inline::CHECK_VALVE,
+            Kind::Backflow => &inline::BACKFLOW_PREVENTER,
+            Kind::Regulator => &inline::REGULATOR,
+            Kind::Relief => &outlets::RELIEF,
+            Kind::Booster => &booster::BOOSTER,
+            Kind::PressureSwitch => &storage::PRESSURE_SWITCH,
+            Kind::PressureTank => &storage::PRESSURE_TANK,
+            Kind::Head => &outlets::HEAD,
+            Kind::Emitter => &outlets::EMITTER,
+            Kind::Soaker => &soaker::SOAKER,
+            Kind::Draw => &outlets::DRAW,
+            Kind::Leak => &outlets::LEAK,
+            Kind::Point => &storage::POINT,
+        }
+    }
+}
