@@ -17,8 +17,10 @@ use crate::script::watch::Limits;
 use crate::script::{Context, Session, json, reference};
 use crate::shell::{self, Piped};
 use crate::study::{PartError, mark_of, note_failure, read_part};
+use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use serde_json::json;
+use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
@@ -54,6 +56,8 @@ impl Status {
 }
 
 /// What-if studies of a garden watered through hoses. Without a command: the shell.
+///
+/// A study is a text file of the script language, NAME.rhai; `hosewright new` writes a first one.
 ///
 /// Exit codes: 0 fine, 1 a script failed, 2 usage, 3 a file could not be read or written, 130 interrupted.
 #[derive(Parser)]
@@ -110,7 +114,7 @@ enum Command {
         /// The study.
         file: PathBuf,
         /// The port of the page on this machine; any free one unless said.
-        #[arg(long, default_value_t = 0)]
+        #[arg(long, default_value_t = 0, hide_default_value = true)]
         port: u16,
     },
     /// Tell the mistakes of a study and what to mind in it; nothing is written.
@@ -123,8 +127,8 @@ enum Command {
     },
     /// Ask about a plot and write a study of it, NAME.rhai.
     New {
-        /// The name of the study.
-        name: String,
+        /// The name of the study, such as willow-lane; asked for when left out.
+        name: Option<String>,
     },
     /// Evaluate expressions and print their values, one a line.
     Eval {
@@ -153,6 +157,15 @@ enum Units {
     Metric,
 }
 
+impl Units {
+    fn system(self) -> UnitSystem {
+        match self {
+            Units::Us => UnitSystem::Us,
+            Units::Metric => UnitSystem::Metric,
+        }
+    }
+}
+
 /// The form of a report.
 #[derive(Clone, Copy, ValueEnum)]
 enum Form {
@@ -162,10 +175,16 @@ enum Form {
 
 /// Reads the command line and does what it says.
 pub fn main() -> Status {
-    let arguments = match Arguments::try_parse() {
+    let given = plain_report(std::env::args_os().collect());
+    let arguments = match Arguments::try_parse_from(&given) {
         Ok(arguments) => arguments,
         Err(error) => {
             let _ = error.print();
+            if let (ErrorKind::InvalidSubcommand, Some(file)) = (error.kind(), given.iter().skip(1).find(|given| is_study(given)))
+            {
+                let file = file.display();
+                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {file}");
+            }
             return if error.use_stderr() { Status::Usage } else { Status::Fine };
         }
     };
@@ -178,6 +197,19 @@ pub fn main() -> Status {
             Status::FileProblem
         }
     }
+}
+
+/// `--report FILE` without a form means the usual one.
+fn plain_report(mut given: Vec<OsString>) -> Vec<OsString> {
+    let form = |next: Option<&OsString>| next.is_some_and(|next| next == "html" || next == "md");
+    if let Some(at) = given.iter().position(|one| one == "--report").filter(|at| !form(given.get(at + 1))) {
+        given[at] = "--report=html".into();
+    }
+    given
+}
+
+fn is_study(given: &OsString) -> bool {
+    Path::new(given).extension().is_some_and(|ending| ending == "rhai")
 }
 
 fn obey(arguments: Arguments) -> io::Result<Status> {
@@ -196,7 +228,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             let form = if json { check::Form::Json } else { check::Form::Text };
             check::check(&file, workbook(&file, arguments.choices), form)
         }
-        Some(Command::New { name }) => new_study(&name),
+        Some(Command::New { name }) => new_study(name, arguments.choices),
         Some(Command::Eval { expressions, json }) => match to_evaluate(expressions)? {
             None => {
                 say_problem(
@@ -295,7 +327,8 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         return Ok(Status::ScriptError);
     }
     printer.finish()?;
-    Ok(Status::Fine)
+    // A sweep that was stopped leaves the cases it has, and the study goes on with them.
+    Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
@@ -361,12 +394,18 @@ fn to_evaluate(expressions: Vec<String>) -> io::Result<Option<Vec<String>>> {
 }
 
 /// Asks about a plot and writes its study into the folder one is in, never over another file.
-fn new_study(name: &str) -> io::Result<Status> {
-    let file = format!("{}.rhai", name.trim_end_matches(".rhai"));
+fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
+    let (mut input, mut output) = (io::stdin().lock(), io::stdout());
+    let name = match name {
+        Some(name) => name,
+        None => interview::ask_name(&mut input, &mut output)?,
+    };
+    let stem = name.trim_end_matches(".rhai");
+    let file = format!("{stem}.rhai");
     let path = match Folder::new(".").file(&file) {
         Ok(path) if !path.exists() => path,
         Ok(_) => {
-            say_problem(&format!("there is a file '{file}' already"), "choose another name");
+            say_problem(&format!("there is a file '{file}' already; it stays as it is"), "choose another name");
             return Ok(Status::FileProblem);
         }
         Err(error) => {
@@ -374,12 +413,24 @@ fn new_study(name: &str) -> io::Result<Status> {
             return Ok(Status::FileProblem);
         }
     };
-    let text = interview::interview(name.trim_end_matches(".rhai"), &mut io::stdin().lock(), &mut io::stdout())?;
+    let own_name = Path::new(stem).file_name().map_or_else(|| stem.into(), |name| name.to_string_lossy().into_owned());
+    let usual = choices.units.map_or(UnitSystem::AsWritten, Units::system);
+    let text = match interview::interview(&own_name, usual, &mut input, &mut output) {
+        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => {
+            say_problem(&error.to_string(), "nothing was written");
+            return Ok(Status::FileProblem);
+        }
+        text => text?,
+    };
     if let Err(error) = write_atomically(&path, text.as_bytes()) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
-    writeln!(io::stdout(), "wrote {file}; see it with: hosewright live {file}")?;
+    let shown = if file.contains(char::is_whitespace) { format!("'{file}'") } else { file };
+    writeln!(
+        output,
+        "\nwrote {shown}\n  see the answers:    hosewright run {shown}\n  in the browser:     hosewright live {shown}"
+    )?;
     Ok(Status::Fine)
 }
 
@@ -440,10 +491,8 @@ fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
 
 fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     let context = Arc::new(Context::new(Folder::new(folder)));
-    match choices.units {
-        Some(Units::Us) => context.set_units(UnitSystem::Us),
-        Some(Units::Metric) => context.set_units(UnitSystem::Metric),
-        None => {}
+    if let Some(units) = choices.units {
+        context.set_units(units.system());
     }
     let usual = context.watch.limits();
     let memory_bytes = choices.memory_limit.map(|megabytes| u64::from(megabytes) * 1_000_000).or(usual.memory_bytes);
@@ -451,10 +500,17 @@ fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     context
 }
 
+/// Somebody pressed Ctrl-C.
+static INTERRUPTED: AtomicBool = AtomicBool::new(false);
+
 /// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.
 fn stop_on_interrupt(stop: Arc<AtomicBool>) {
     let bound = ctrlc::set_handler(move || {
+        INTERRUPTED.store(true, Ordering::Relaxed);
         if stop.swap(true, Ordering::Relaxed) {
+            if io::stderr().is_terminal() {
+                let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there.
+            }
             std::process::exit(i32::from(Status::Interrupted.code()));
         }
     });
@@ -480,12 +536,24 @@ fn say_problem(message: &str, hint: &str) {
 
 /// The names beside a missing file that look like it.
 fn missing_hint(file: &Path, error: &FileError) -> String {
+    if file.is_dir() {
+        return format!("give a study in it, such as {}", file.join("study.rhai").display());
+    }
+    if file.exists() {
+        return match error.to_string().ends_with("UTF-8") {
+            true => "save it again as plain text in UTF-8 from your editor".into(),
+            false => error.hint(),
+        };
+    }
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     let names: Vec<String> =
         entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
     let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
-    did_you_mean(&name, scripts)
-        .unwrap_or_else(|| if file.exists() { error.hint() } else { format!("there is no such file in {}", folder.display()) })
+    let nothing = || match folder == Path::new(".") {
+        true => "there is no such file in this folder; hosewright new begins a study".into(),
+        false => format!("there is no such file in {}", folder.display()),
+    };
+    did_you_mean(&name, scripts).unwrap_or_else(nothing)
 }

@@ -146,13 +146,14 @@ fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
     FileError::Failed { action: "write", path: path.display().to_string(), reason: plain_reason(error) }
 }
 
-/// Reads a text file. Errors: [`FileError::Failed`] with the reason of the operating system.
+/// Reads a text file, without the mark that some editors put at its start. Errors: [`FileError::Failed`] with the reason of the operating system.
 pub fn read_text(path: &Path) -> Result<String, FileError> {
-    fs::read_to_string(path).map_err(|error| FileError::Failed {
+    let text = fs::read_to_string(path).map_err(|error| FileError::Failed {
         action: "read",
         path: path.display().to_string(),
         reason: plain_reason(&error),
-    })
+    })?;
+    Ok(text.strip_prefix('\u{feff}').map(String::from).unwrap_or(text))
 }
 
 /// The reason in words that do not depend on the operating system's numbers.

@@ -262,7 +262,8 @@ fn new_asks_and_writes_a_study_that_checks_well() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut new = hosewright();
     new.current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n".repeat(12));
-    assert!(stdout(&mut new).ends_with("wrote willow-lane.rhai; see it with: hosewright live willow-lane.rhai\n"));
+    let said = stdout(&mut new);
+    assert!(said.contains("\nwrote willow-lane.rhai\n") && said.ends_with("hosewright live willow-lane.rhai\n"), "{said}");
     hosewright().current_dir(folder.path()).args(["check", "willow-lane.rhai"]).assert().success();
     let (code, text) = failure(hosewright().current_dir(folder.path()).args(["new", "willow-lane"]).write_stdin("\n"));
     assert_eq!((code, text.contains("already")), (3, true));
@@ -281,4 +282,46 @@ fn completions_and_the_manual_page_know_all_commands() {
 #[test]
 fn live_of_a_missing_file_exits_with_3() {
     assert_eq!(failure(hosewright().args(["live", "no-such-study.rhai"])).0, 3);
+}
+
+#[test]
+fn a_mark_at_the_start_of_a_file_and_windows_line_ends_do_no_harm() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.rhai"), "\u{feff}let a = 3.ft;\r\n// prose\r\na;\r\n").expect("written");
+    let shown = stdout(hosewright().current_dir(folder.path()).args(["run", "a.rhai"]));
+    assert!(shown.contains("3 ft"), "{shown}");
+}
+
+#[test]
+fn what_cannot_be_a_study_is_told_with_what_to_do() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("good.rhai"), "1").expect("written");
+    fs::write(folder.path().join("goods.rhai"), [0xff, 0xfe]).expect("written");
+    fs::create_dir(folder.path().join("beds")).expect("a folder");
+    for (arguments, code, hint) in [
+        (&["run", "beds"][..], 3, "give a study in it, such as beds/study.rhai"),
+        (&["run", "goods.rhai"], 3, "save it again as plain text in UTF-8"),
+        (&["run", "none.txt"], 3, "there is no such file in this folder"),
+        (&["good.rhai"], 2, "hosewright run good.rhai"),
+    ] {
+        let (ended, text) = failure(hosewright().current_dir(folder.path()).args(arguments));
+        assert_eq!((ended, text.contains(hint)), (code, true), "{arguments:?}: {text}");
+    }
+}
+
+#[test]
+fn a_report_may_be_asked_for_before_the_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.rhai"), "1").expect("written");
+    let said = stdout(hosewright().current_dir(folder.path()).args(["run", "--report", "a.rhai"]));
+    assert_eq!(said, "wrote a.html\n");
+}
+
+#[test]
+fn an_interview_that_ends_early_writes_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output =
+        hosewright().current_dir(folder.path()).args(["new", "a"]).write_stdin("58\n").assert().code(3).get_output().clone();
+    assert!(String::from_utf8_lossy(&output.stderr).contains("nothing was written"));
+    assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 0);
 }

@@ -229,3 +229,124 @@ fn help_works_as_a_word_and_errors_show_their_place() {
     ask(&mut shell, "1 + 1", "2");
     leave(shell);
 }
+
+#[test]
+fn lines_that_arrive_in_one_write_are_all_answered() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send("11 + 11\r12 + 12\r13 + 13\r").expect("sent");
+    shell.flush().expect("sent");
+    for answer in ["\n22\r", "\n24\r", "\n26\r"] {
+        shell.exp_string(answer).unwrap_or_else(|error| panic!("{answer}: {error}"));
+    }
+    shell.exp_string(READY).expect("the prompt");
+    leave(shell);
+}
+
+#[test]
+fn lines_typed_while_an_entry_runs_are_answered_after_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send_line("let n = 0; while n < 400000 { n += 1 } n + 1").expect("sent");
+    std::thread::sleep(std::time::Duration::from_millis(60));
+    shell.send("n + 2\rn + 3\r").expect("sent");
+    shell.flush().expect("sent");
+    for answer in ["400001", "400002", "400003"] {
+        shell.exp_string(answer).unwrap_or_else(|error| panic!("{answer}: {error}"));
+    }
+    shell.exp_string(READY).expect("the prompt");
+    leave(shell);
+}
+
+#[test]
+fn pasted_lines_run_as_one_entry_of_several_statements() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    // Marked as a paste, the lines come as one entry; semicolons at their ends may be missing.
+    shell.send("\x1b[200~let a = 20\na + 1\n// a word\na + 2\n\x1b[201~\r").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("\n21\r").expect("the first value");
+    shell.exp_string("\n22\r").expect("the second value");
+    shell.exp_string(READY).expect("the prompt");
+    ask(&mut shell, "undo", "took back: let a = 20; ...");
+    ask(&mut shell, "a", "there is no variable 'a'");
+    leave(shell);
+}
+
+#[test]
+fn an_entry_that_begins_with_an_arrow_or_a_point_goes_on_from_the_one_before() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let plot = supply(58.psi).measured(44.psi, 6.gpm); // the tap", "");
+    ask(&mut shell, ">> hose(100.ft, (5/8).inch).named(\"feed\")", "goes on from: let plot = ");
+    // A mistake changes nothing, and the line can be said again.
+    ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "stands as it was");
+    std::thread::sleep(std::time::Duration::from_millis(400));
+    ask(&mut shell, ">> head(\"bed\", (1/8).inch)", "goes on from: let plot = ");
+    ask(&mut shell, "plot", "feed");
+    ask(&mut shell, "plot.run()", "bed");
+    ask(&mut shell, "  .pressure(\"bed\")", "psi");
+    ask(&mut shell, "keep(\"study.rhai\")", "kept 3 entries");
+    let text = std::fs::read_to_string(folder.path().join("study.rhai")).expect("the script");
+    assert_eq!(
+        text,
+        "let plot = supply(58.psi).measured(44.psi, 6.gpm) // the tap\n>> hose(100.ft, (5/8).inch).named(\"feed\")\n\
+         >> head(\"bed\", (1/8).inch);\nplot;\nplot.run()\n  .pressure(\"bed\");\n"
+    );
+    ask(&mut shell, "undo", "took back: plot.run() ...");
+    ask(&mut shell, "undo", "took back: plot");
+    ask(&mut shell, "undo", "took back: let plot");
+    ask(&mut shell, "plot", "there is no variable 'plot'");
+    leave(shell);
+}
+
+#[test]
+fn a_pasted_garden_with_a_wrong_line_is_not_joined_around_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send("let plot = supply(58.psi)\r>> hosee(1.ft, 1.inch)\r>> head(\"bed\", (1/8).inch)\r").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("did you mean hose").expect("the mistake");
+    shell.exp_string("the entry before did not work").expect("a refusal");
+    shell.exp_string(READY).expect("the prompt");
+    ask(&mut shell, "plot", "58 psi");
+    leave(shell);
+}
+
+#[test]
+fn an_arrow_with_nothing_before_it_is_told_what_to_do() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, ">> hose(1.ft, 1.inch)", "there is no entry to go on from");
+    leave(shell);
+}
+
+#[test]
+fn undo_passes_over_entries_that_failed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let feed = 100.ft", "");
+    ask(&mut shell, "feed = 250.ft", "");
+    ask(&mut shell, "fed", "there is no variable");
+    ask(&mut shell, "for n in 0..3 { feed = 7.ft; if n == 1 { feed + 1.psi } }", "cannot add");
+    ask(&mut shell, "feed", "250 ft");
+    ask(&mut shell, "undo", "took back: feed\r");
+    ask(&mut shell, "undo", "took back: feed = 250.ft");
+    ask(&mut shell, "feed", "100 ft");
+    leave(shell);
+}
+
+#[test]
+fn keep_without_a_name_asks_for_a_script_and_never_writes_over_one() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("plot.rhai"), "1").expect("written");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "6 * 7", "42");
+    ask(&mut shell, "keep", "keep(\"study.rhai\")");
+    ask(&mut shell, "load", "load(\"study.rhai\")");
+    ask(&mut shell, "keep plot.rhai", "there is a file 'plot.rhai' already");
+    ask(&mut shell, "keep plot2", "kept 1 entry in plot2.rhai");
+    assert_eq!(std::fs::read_to_string(folder.path().join("plot.rhai")).expect("the old one"), "1");
+    assert_eq!(std::fs::read_to_string(folder.path().join("plot2.rhai")).expect("the new one"), "6 * 7;\n");
+    leave(shell);
+}

@@ -1,4 +1,4 @@
-//! Is a text a whole entry, or does it go on in the next line?
+//! Is a text a whole entry, does it go on in the next line, or does it go on from the entry before?
 
 use super::scan::{Kind, Open, Piece, depth_change, scan};
 use rhai::{Engine, ParseErrorType, Position};
@@ -32,7 +32,9 @@ impl Entries {
         if ends_with_comment_or_nothing(&cut.pieces) {
             return false;
         }
-        let body = text.trim_end();
+        // What goes on from the entry before is whole when it is whole behind a name.
+        let whole = if continues(text) { format!("it {text}") } else { text.to_string() };
+        let body = whole.trim_end();
         match self.parser.compile(body) {
             Ok(_) => false,
             Err(error) => match error.err_type() {
@@ -42,10 +44,78 @@ impl Entries {
             },
         }
     }
+
+    /// The text with semicolons behind the lines that are statements, when it is no script without them; else nothing.
+    pub fn mended(&self, text: &str) -> Option<String> {
+        if !text.trim_end().contains('\n') || self.parser.compile(text).is_ok() {
+            return None;
+        }
+        let mut lines = text.split_inclusive('\n').peekable();
+        let (mut mended, mut statement) = (String::new(), String::new());
+        while let Some(line) = lines.next() {
+            statement += line;
+            if lines.peek().is_some_and(|next| continues(next)) {
+                statement = without_end(&statement);
+            } else if !self.goes_on(&statement) {
+                mended += &with_end(&std::mem::take(&mut statement));
+            }
+        }
+        mended += &statement;
+        (mended != text && self.parser.compile(&mended).is_ok()).then_some(mended)
+    }
+}
+
+/// True when a text begins with what can only stand behind something: `>>`, or a point and a name.
+pub fn continues(text: &str) -> bool {
+    let cut = scan(text);
+    let mut solid = cut.pieces.iter().filter(|piece| !is_quiet(piece.kind));
+    let (Some(first), second) = (solid.next(), solid.next()) else { return false };
+    let next = second.map_or("", |piece| &text[piece.range.clone()]);
+    match first.kind {
+        Kind::Symbol('>') => next == ">",
+        Kind::Symbol('.') => next.starts_with(|c: char| c.is_alphabetic() || c == '_'),
+        _ => false,
+    }
+}
+
+/// True when a text says nothing but comments.
+pub fn only_comments(text: &str) -> bool {
+    scan(text).pieces.iter().all(|piece| is_quiet(piece.kind))
+}
+
+/// An entry and the one that goes on from it, as one.
+pub fn joined(before: &str, entry: &str) -> String {
+    format!("{}\n{}", without_end(before.trim_end()), entry.trim_end())
+}
+
+/// A text without the semicolon at its end, comments kept.
+fn without_end(text: &str) -> String {
+    let cut = scan(text);
+    match cut.pieces.iter().rev().find(|piece| !is_quiet(piece.kind)) {
+        Some(last) if last.kind == Kind::Symbol(';') => {
+            format!("{}{}", &text[..last.range.start], &text[last.range.end..])
+        }
+        _ => text.to_string(),
+    }
+}
+
+/// A statement with its semicolon, before the comment behind it.
+fn with_end(text: &str) -> String {
+    let cut = scan(text);
+    match cut.pieces.iter().rev().find(|piece| !is_quiet(piece.kind)) {
+        Some(last) if last.kind != Kind::Symbol(';') => {
+            format!("{};{}", &text[..last.range.end], &text[last.range.end..])
+        }
+        _ => text.to_string(),
+    }
+}
+
+fn is_quiet(kind: Kind) -> bool {
+    matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment)
 }
 
 fn ends_with_comment_or_nothing(pieces: &[Piece]) -> bool {
-    !pieces.iter().any(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment))
+    pieces.iter().all(|piece| is_quiet(piece.kind))
 }
 
 /// True for a position behind the last character.
@@ -77,6 +147,40 @@ mod tests {
         let entries = Entries::default();
         for text in ["let a = 1", "let a = 1;", "a)", "\"open", "", "// prose", "1 2", "f(1) + 2", "5 5;", "let = 3;"] {
             assert!(!entries.goes_on(text), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_begins_with_an_arrow_or_a_point_continues() {
+        for text in [">> hose(1.ft, 1.inch)", "  .named(\"feed\")", "// a word\n>> bed", ". named(\"a\")"] {
+            assert!(continues(text), "{text}");
+        }
+        for text in ["", "> 3", "a >> b", ".5", "..", "// >> a", "-3", "\">>\""] {
+            assert!(!continues(text), "{text}");
+        }
+        let entries = Entries::default();
+        assert!(entries.goes_on(">> hose(1.ft,") && entries.goes_on(">> a >>") && entries.goes_on(">>"));
+        assert!(!entries.goes_on(">> hose(1.ft, 1.inch)") && !entries.goes_on(".named(\"x\");"));
+    }
+
+    #[test]
+    fn joined_entries_lose_the_semicolon_between_them_and_nothing_else() {
+        assert_eq!(joined("let a = b; // tap; old", ">> c;"), "let a = b // tap; old\n>> c;");
+        assert_eq!(joined("a", ".b\n"), "a\n.b");
+    }
+
+    #[test]
+    fn lines_without_semicolons_are_mended_and_good_scripts_left() {
+        let entries = Entries::default();
+        let mended = |text: &str| entries.mended(text);
+        assert_eq!(mended("1 + 1\n2 + 2 // four\n").as_deref(), Some("1 + 1;\n2 + 2; // four\n"));
+        assert_eq!(
+            mended("let a = [1,\n 2]\n/* word */\n\na.len()").as_deref(),
+            Some("let a = [1,\n 2];\n/* word */\n\na.len();")
+        );
+        assert_eq!(mended("let a = b; // tap\n>> c\na").as_deref(), Some("let a = b // tap\n>> c;\na;"));
+        for text in ["1 + 1", "let a = 1\n- 2", "a;\nb", "fn f(x) {\n x\n}\nf(1)", "let = 3\n4"] {
+            assert_eq!(mended(text), None, "{text}");
         }
     }
 }

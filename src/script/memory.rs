@@ -37,6 +37,12 @@ impl Session {
         }
     }
 
+    /// Goes back to how the session stood, and keeps the memory: what is given is the same again.
+    pub fn rewind(&mut self, memory: Memory) -> Memory {
+        self.go_back(memory);
+        self.remember()
+    }
+
     /// Goes back to how the session stood.
     pub fn go_back(&mut self, memory: Memory) {
         let mut global = self.engine_mut().new_global_runtime_state();

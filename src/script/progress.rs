@@ -42,7 +42,9 @@ impl Progress {
             return;
         }
         self.last.set(Some(now));
-        let line = line(done, self.cases, now - self.began);
+        // A line that is broken by the edge of the terminal could not be wiped.
+        let columns = terminal_size::terminal_size_of(stderr()).map_or(80, |(width, _)| usize::from(width.0));
+        let line = fitted(&line(done, self.cases, now - self.began), columns);
         let _ = write!(stderr(), "\r\x1b[2K{line}");
         let _ = stderr().flush();
     }
@@ -70,6 +72,13 @@ fn line(done: usize, cases: usize, spent: Duration) -> String {
     format!("{} of {} cases, {} a second, {left} left", with_commas(done), with_commas(cases), with_commas(rate as usize))
 }
 
+/// As many of the parts between commas as fit before the last column.
+fn fitted(line: &str, columns: usize) -> String {
+    let ends = line.match_indices(", ").map(|(at, _)| at).chain([line.len()]);
+    let end = ends.filter(|end| *end < columns).last().unwrap_or(0);
+    line[..end].to_string()
+}
+
 /// A whole number with commas between its thousands.
 pub fn with_commas(n: usize) -> String {
     let digits = n.to_string();
@@ -93,5 +102,14 @@ mod tests {
         assert_eq!(text, "12,000 of 100,000 cases, 6,000 a second, 15 s left");
         assert_eq!(line(0, 1_000, Duration::from_secs(2)), "0 of 1,000 cases, 0 a second, ? left");
         assert!(line(1_000, 10_000_000, Duration::from_secs(1)).ends_with("2.8 h left"));
+    }
+
+    #[test]
+    fn a_narrow_terminal_gets_the_first_parts_of_the_line() {
+        let text = line(12_000, 100_000, Duration::from_secs(2));
+        assert_eq!(fitted(&text, 80), text);
+        assert_eq!(fitted(&text, 50), "12,000 of 100,000 cases, 6,000 a second");
+        assert_eq!(fitted(&text, 30), "12,000 of 100,000 cases");
+        assert_eq!(fitted(&text, 10), "");
     }
 }

@@ -5,17 +5,18 @@
 use super::command::{Command, command};
 use super::plot::plot;
 use super::waiting::Waiting;
-use crate::files::{read_text, write_atomically};
+use crate::files::{Folder, read_text, write_atomically};
 use crate::script::diagnostic::{Colour, Trouble};
+use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::figures::Chart;
 use crate::script::memory::Memory;
 use crate::script::{CellResult, Session, help};
 use std::collections::{BTreeSet, VecDeque};
 use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// How many entries can be undone.
-const MOST_MEMORIES: usize = 100;
+const MOST_STEPS: usize = 100;
 
 /// How an entry was answered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,14 +28,47 @@ pub enum Answer {
     Leave,
 }
 
+/// How an entry came.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Arrival {
+    /// Somebody saw the answer before, and then wrote it.
+    Seen,
+    /// It was there before the entry in front of it was answered: pasted, typed ahead, or from a pipe.
+    Waiting,
+}
+
+/// How an entry went.
+struct Attempt {
+    answer: Answer,
+    /// The part that worked, in bytes from the start.
+    good_until: usize,
+}
+
+/// What can be undone: an entry of which something worked.
+struct Step {
+    /// How things stood before it.
+    before: Memory,
+    /// How many texts had worked before it.
+    worked: usize,
+    entry: String,
+    origin: Origin,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Origin {
+    Typed,
+    File,
+}
+
 /// A session and what was said in it.
 pub struct Desk<'s> {
     pub session: &'s mut Session,
     colour: Colour,
     /// Texts that worked, in order.
     worked: Vec<String>,
-    /// How things stood before each of the last entries, and how many texts had worked then.
-    memories: VecDeque<(Memory, usize, String)>,
+    steps: VecDeque<Step>,
+    /// The last entry failed.
+    failed: bool,
     undone: Vec<String>,
     /// Files that `keep` wrote.
     kept: BTreeSet<String>,
@@ -42,11 +76,19 @@ pub struct Desk<'s> {
 
 impl<'s> Desk<'s> {
     pub fn new(session: &'s mut Session, colour: Colour) -> Desk<'s> {
-        Desk { session, colour, worked: Vec::new(), memories: VecDeque::new(), undone: Vec::new(), kept: BTreeSet::new() }
+        Desk {
+            session,
+            colour,
+            worked: Vec::new(),
+            steps: VecDeque::new(),
+            failed: false,
+            undone: Vec::new(),
+            kept: BTreeSet::new(),
+        }
     }
 
     /// Does what an entry says. Errors: an output that cannot be written.
-    pub fn answer(&mut self, entry: &str) -> io::Result<Answer> {
+    pub fn answer(&mut self, entry: &str, arrival: Arrival) -> io::Result<Answer> {
         match command(entry) {
             Command::Quit => Ok(Answer::Leave),
             Command::Help(topic) => self.help(topic.as_deref()),
@@ -56,15 +98,18 @@ impl<'s> Desk<'s> {
             Command::Redo => match self.undone.pop() {
                 Some(entry) => {
                     say(&one_line(&entry))?;
-                    let name = self.session.next_name();
-                    self.evaluate(&name, &entry)
+                    self.evaluate(&entry)
                 }
                 None => complain("there is nothing to redo", "redo says the entry again that undo took back"),
             },
             Command::Evaluate => {
                 self.undone.clear();
-                let name = self.session.next_name();
-                self.evaluate(&name, entry)
+                let answer = match continues(entry) {
+                    true => self.go_on(entry, arrival),
+                    false => self.evaluate(entry),
+                }?;
+                self.failed = answer == Answer::Failed;
+                Ok(answer)
             }
         }
     }
@@ -81,7 +126,11 @@ impl<'s> Desk<'s> {
 
     /// Writes the entries that worked, but never over a file that somebody else wrote.
     fn keep(&mut self, file: &str) -> io::Result<Answer> {
-        let path = match self.session.context().folder.file(file) {
+        if file.is_empty() {
+            return complain("the script needs a name", "write keep(\"study.rhai\")");
+        }
+        let file = if file.contains('.') { file.to_string() } else { format!("{file}.rhai") };
+        let path = match self.session.context().folder.file(&file) {
             Ok(path) if file.ends_with(".rhai") => path,
             Ok(_) => return complain("a kept script needs a name that ends with .rhai", "write keep(\"study.rhai\")"),
             Err(error) => return complain(&error.to_string(), &error.hint()),
@@ -89,52 +138,114 @@ impl<'s> Desk<'s> {
         if self.worked.is_empty() {
             return complain("there is nothing to keep yet", "entries that worked are kept");
         }
-        if path.exists() && !self.kept.contains(file) {
-            return complain(&format!("there is a file '{file}' already"), "choose another name");
+        if path.exists() && !self.kept.contains(&file) {
+            let hint = format!("choose another name, such as keep(\"{}\")", free_name(&file, &self.session.context().folder));
+            return complain(&format!("there is a file '{file}' already; it stays as it is"), &hint);
         }
         let text: String = self.worked.iter().map(|entry| ended(entry)).collect();
         if let Err(error) = write_atomically(&path, text.as_bytes()) {
             return complain(&error.to_string(), &error.hint());
         }
-        self.kept.insert(file.to_string());
-        say(&format!("kept {} entries in {file}", self.worked.len()))?;
+        let entries = if self.worked.len() == 1 { "entry" } else { "entries" };
+        say(&format!("kept {} {entries} in {file}", self.worked.len()))?;
+        self.kept.insert(file);
         Ok(Answer::Fine)
     }
 
     fn load(&mut self, file: &str) -> io::Result<Answer> {
+        if file.is_empty() {
+            return complain("which script?", "write load(\"study.rhai\")");
+        }
         let folder = &self.session.context().folder;
         match folder.file(file).and_then(|path| read_text(&path)) {
             Ok(text) => {
                 self.undone.clear();
-                self.evaluate(file, &text)
+                let before = self.session.remember();
+                let attempt = self.attempt(file, &text)?;
+                Ok(self.settle(before, attempt, &text, Origin::File))
             }
             Err(error) => complain(&error.to_string(), &error.hint()),
         }
     }
 
     fn undo(&mut self) -> io::Result<Answer> {
-        let Some((memory, worked, entry)) = self.memories.pop_back() else {
-            return complain("there is nothing to undo", "undo takes the last entry back");
+        let Some(step) = self.steps.pop_back() else {
+            return complain("there is nothing to undo", "undo takes back the last entry that worked");
         };
-        self.session.go_back(memory);
-        self.worked.truncate(worked);
-        say(&format!("took back: {}", one_line(&entry)))?;
-        self.undone.push(entry);
+        self.session.go_back(step.before);
+        self.worked.truncate(step.worked);
+        self.failed = false;
+        say(&format!("took back: {}", one_line(&step.entry)))?;
+        self.undone.push(step.entry);
         Ok(Answer::Fine)
     }
 
-    /// Evaluates a text and shows what it gives.
-    fn evaluate(&mut self, name: &str, text: &str) -> io::Result<Answer> {
-        self.memories.push_back((self.session.remember(), self.worked.len(), text.to_string()));
-        if self.memories.len() > MOST_MEMORIES {
-            self.memories.pop_front();
+    fn evaluate(&mut self, entry: &str) -> io::Result<Answer> {
+        let mended = if entry.contains('\n') { Entries::default().mended(entry) } else { None };
+        let text = mended.as_deref().unwrap_or(entry);
+        let before = self.session.remember();
+        let name = self.session.next_name();
+        let attempt = self.attempt(&name, text)?;
+        Ok(self.settle(before, attempt, text, Origin::Typed))
+    }
+
+    /// Takes the entry before back and evaluates it together with this one; when that fails all is as it was.
+    fn go_on(&mut self, entry: &str, arrival: Arrival) -> io::Result<Answer> {
+        if self.failed && arrival == Arrival::Waiting {
+            // What was pasted after a line with a mistake must not be joined around it.
+            return complain("the entry before did not work, so this line has nothing to go on from", "mend that one first");
         }
+        let last = self.steps.iter().rposition(|step| !only_comments(&step.entry));
+        let Some(last) = last.filter(|last| self.steps[*last].origin == Origin::Typed) else {
+            return complain(
+                "there is no entry to go on from",
+                "begin with a part or a garden, such as supply(58.psi); a line that begins with >> or a point goes on from it",
+            );
+        };
+        let now = self.session.remember();
+        let mut steps = self.steps.split_off(last);
+        let Some(first) = steps.pop_front() else { return Ok(Answer::Failed) };
+        let worked = self.worked.split_off(first.worked);
+        let comments = steps.iter().map(|step| step.entry.as_str());
+        let whole = comments.chain([entry]).fold(first.entry.clone(), |whole, next| joined(&whole, next));
+        note(&format!("goes on from: {}", one_line(&first.entry)))?;
+        let before = self.session.rewind(first.before);
+        let name = self.session.next_name();
+        let attempt = self.attempt(&name, &whole)?;
+        if matches!(attempt.answer, Answer::Failed | Answer::Stopped) {
+            self.session.go_back(now);
+            self.steps.push_back(Step { before, ..first });
+            self.steps.append(&mut steps);
+            self.worked.extend(worked);
+            note("the entry before stands as it was")?;
+            return Ok(attempt.answer);
+        }
+        Ok(self.settle(before, attempt, &whole, Origin::Typed))
+    }
+
+    /// Remembers what worked of an entry. What did not work changes nothing.
+    fn settle(&mut self, before: Memory, attempt: Attempt, text: &str, origin: Origin) -> Answer {
+        let good = text[..attempt.good_until].trim();
+        if good.is_empty() {
+            self.session.go_back(before);
+            return attempt.answer;
+        }
+        self.steps.push_back(Step { before, worked: self.worked.len(), entry: text.to_string(), origin });
+        if self.steps.len() > MOST_STEPS {
+            self.steps.pop_front();
+        }
+        self.worked.push(good.to_string());
+        attempt.answer
+    }
+
+    /// Evaluates a text and shows what it gives.
+    fn attempt(&mut self, name: &str, text: &str) -> io::Result<Attempt> {
         let context = self.session.context().clone();
         context.stop.store(false, Ordering::Relaxed);
         let terminal = io::stdout().is_terminal();
         let width = context.width();
         let mut written = Ok(());
-        let mut result = Answer::Fine;
+        let mut answer = Answer::Fine;
         let mut good_until = text.len();
         let waiting = Waiting::begin();
         let colour = self.colour;
@@ -143,7 +254,7 @@ impl<'s> Desk<'s> {
             waiting.quiet();
             let figure = shared.take_figure();
             for shown in &cell.shown {
-                keep_first(&mut written, say(shown));
+                keep_first(&mut written, say_until(shown, &shared.stop));
             }
             if terminal {
                 let unsaved =
@@ -155,17 +266,13 @@ impl<'s> Desk<'s> {
             if let Some(error) = &cell.error {
                 good_until = cell.range.start;
                 eprintln!("{}", error.render_within(colour, width));
-                result = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
+                answer = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
             }
         });
         drop(waiting);
         context.stop.store(false, Ordering::Relaxed);
         written?;
-        let good = text[..good_until].trim();
-        if !good.is_empty() {
-            self.worked.push(good.to_string());
-        }
-        Ok(if context.left() { Answer::Leave } else { result })
+        Ok(Attempt { answer: if context.left() { Answer::Leave } else { answer }, good_until })
     }
 }
 
@@ -189,6 +296,30 @@ fn say(text: &str) -> io::Result<()> {
     }
     writeln!(out, "{text}")?;
     out.flush()
+}
+
+/// Shows a text, which may be long; Ctrl-C cuts it off, and the entry goes on.
+fn say_until(text: &str, stop: &AtomicBool) -> io::Result<()> {
+    let already = stop.load(Ordering::Relaxed);
+    for line in text.lines() {
+        writeln!(io::stdout().lock(), "{line}")?;
+        if !already && stop.swap(false, Ordering::Relaxed) {
+            return note("... cut off by Ctrl-C");
+        }
+    }
+    io::stdout().flush()
+}
+
+/// A remark beside the answers.
+fn note(text: &str) -> io::Result<()> {
+    writeln!(io::stderr().lock(), "{text}")
+}
+
+/// A name of a script that no file of the folder has: `study-2.rhai`.
+fn free_name(file: &str, folder: &Folder) -> String {
+    let stem = file.trim_end_matches(".rhai");
+    let mut names = (2..).map(|number| format!("{stem}-{number}.rhai"));
+    names.find(|name| folder.file(name).is_ok_and(|path| !path.exists())).unwrap_or_default()
 }
 
 fn complain(what: &str, hint: &str) -> io::Result<Answer> {

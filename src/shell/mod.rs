@@ -15,16 +15,20 @@ pub use piped::{Piped, read_piped};
 
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
-use desk::{Answer, Desk};
+use desk::{Answer, Arrival, Desk};
 use helper::Typing;
 use rustyline::error::ReadlineError;
 use rustyline::history::DefaultHistory;
 use rustyline::{ColorMode, CompletionType, Config, Editor};
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 /// The prompt.
 const PROMPT: &str = "plot> ";
+
+/// Nobody reads an answer and writes an entry in less time: it was there before.
+const QUICKEST: Duration = Duration::from_millis(250);
 
 type Line = Editor<Typing, DefaultHistory>;
 
@@ -39,12 +43,14 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{line}"))));
     let mut desk = Desk::new(session, Colour::for_stderr());
     loop {
+        let ready = Instant::now();
         match line.readline(PROMPT) {
             Ok(text) if text.trim().is_empty() => {}
             Ok(text) => {
                 keep(&mut line, history.as_ref(), &text);
                 fit(&mut line, desk.session);
-                if desk.answer(&text)? == Answer::Leave {
+                let arrival = if ready.elapsed() < QUICKEST { Arrival::Waiting } else { Arrival::Seen };
+                if desk.answer(&text, arrival)? == Answer::Leave {
                     return Ok(());
                 }
                 if let Some(typing) = line.helper_mut() {

@@ -1,6 +1,6 @@
 //! Entries from a pipe or a file on standard input: no prompt, no history.
 
-use super::desk::{Answer, Desk};
+use super::desk::{Answer, Arrival, Desk};
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
 use crate::script::entry::Entries;
@@ -46,5 +46,5 @@ pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
 
 fn evaluate(desk: &mut Desk, text: &mut String) -> io::Result<Answer> {
     let entry = std::mem::take(text);
-    if entry.trim().is_empty() { Ok(Answer::Fine) } else { desk.answer(&entry) }
+    if entry.trim().is_empty() { Ok(Answer::Fine) } else { desk.answer(&entry, Arrival::Waiting) }
 }

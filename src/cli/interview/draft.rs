@@ -1,0 +1,83 @@
+//! The study that is written from the answers.
+
+use super::Answers;
+use super::questions::Item;
+use super::reading::in_script;
+
+/// The heading of a study of this name.
+fn title(stem: &str) -> String {
+    let words = stem.replace(['-', '_'], " ").replace("*/", "* /").replace("/*", "/ *");
+    let mut signs = words.trim().chars();
+    signs.next().map_or_else(|| "My plot".into(), |first| first.to_uppercase().chain(signs).collect())
+}
+
+/// The text of the study; its figure has its name.
+pub fn study(stem: &str, answers: &Answers) -> String {
+    let of = |item: Item| answers[item as usize].map(in_script).unwrap_or_default();
+    let (standing, running, flow) = (of(Item::Standing), of(Item::Running), of(Item::Flow));
+    let (length, bore, nozzle) = (of(Item::Length), of(Item::Bore), of(Item::Nozzle));
+    let (low, high) = (of(Item::Low), of(Item::High));
+    let number = answers[Item::Heads as usize].map_or(1, |heads| heads.si as usize).max(1);
+    let heads: Vec<String> = (1..=number).map(|number| format!("         new_head.named(\"head{}\")", letter(number))).collect();
+    let heads = heads.join(",\n");
+    let (title, first) = (title(stem), letter(1));
+    let figure: String = stem.chars().map(|c| if matches!(c, '"' | '\\') { '-' } else { c }).collect();
+    format!(
+        r##"/* # {title}
+
+   What the tap gives, and what reaches the heads. Change a number and run it again. */
+
+// ## The plot
+// The gauge at the tap with everything shut, and while the water of the bucket test ran.
+let tap = supply({standing}).measured({running}, {flow});
+
+// A device that keeps garden water out of the drinking water is taken as there; it takes some of the pressure.
+let feed = hose({length}, {bore}).named("feed");
+let new_head = head("head", {nozzle}).needs({low}, {high});
+let plot = tap >> backflow_preventer() >> feed >> [
+{heads}
+    ];
+
+// ## What reaches each head
+plot.run();
+
+/* ## How long may the feed be?
+
+   Where the line dips under the dashed one, the first head stalls. */
+let lengths = steps(0.25 * feed.length, 3 * feed.length, 0.25 * feed.length);
+let by_length = sweep(plot, vary("feed.length", lengths));
+chart(by_length).x("feed.length").y("head{first}.pressure").mark({low}, "stalls below").save("{figure}.svg");
+
+// ## What to mind, and why
+plot.run().findings();
+
+/* ## Before you buy or dig
+
+   - These results are estimates for planning: measure before you buy.
+   - A check valve is not an approved backflow preventer; a hose joined to drinking water needs the device that local code
+     asks for.
+   - A pump that draws on a public main may not be allowed. Pump and switch near water need a residual-current-protected
+     outlet and licensed electrical work. */
+"##
+    )
+}
+
+/// `_a`, `_b`, ... for names, which hold no digits at their end.
+fn letter(number: usize) -> String {
+    let letter = |at: usize| (b'a' + (at % 26) as u8) as char;
+    let number = number - 1;
+    if number < 26 { format!("_{}", letter(number)) } else { format!("_{}{}", letter(number / 26 - 1), letter(number)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_becomes_a_heading() {
+        assert_eq!(title("willow-lane_7"), "Willow lane 7");
+        assert_eq!(title("*/"), "* /");
+        assert_eq!(title(""), "My plot");
+        assert_eq!((letter(1), letter(28)), ("_a".into(), "_ab".into()));
+    }
+}

@@ -1,0 +1,193 @@
+//! `new`: asks what a gardener knows of a plot and writes a study from the answers.
+//!
+//! Knows the order of the questions and what contradicts what; the files are the caller's.
+
+mod draft; // the study that is written
+mod questions; // what is asked, and what it means
+mod reading; // answers as people write them
+
+use crate::quantity::{Quantity, UnitSystem};
+use questions::{Item, QUESTIONS, Question};
+use reading::{friendly, read};
+use std::io::{self, BufRead, Write};
+
+/// What was answered, a place for each [`Item`].
+type Answers = [Option<Quantity>; QUESTIONS.len()];
+
+/// Asks, and gives the text of the study with this file name, without its ending; `usual` is the system of the first answers
+/// that are offered.
+///
+/// Errors: a terminal that cannot be read or written, or an end before the last answer.
+pub fn interview(stem: &str, usual: UnitSystem, input: &mut dyn BufRead, output: &mut dyn Write) -> io::Result<String> {
+    let mut ask = Asking { input, output };
+    ask.say(&format!(
+        "{} questions. Enter takes the answer in brackets, ? explains a question, back goes to the one before.\n\
+         Units such as psi, bar, gpm, L/min, ft, m, in, mm are known; a number alone has the unit in the brackets.\n",
+        QUESTIONS.len()
+    ))?;
+    let mut answers: Answers = Default::default();
+    let mut at = 0;
+    while let Some(question) = QUESTIONS.get(at) {
+        let offered = answers[at].unwrap_or_else(|| questions::usual(question.item, &answers, usual));
+        match ask.question(question, offered)? {
+            Reply::Back if at == 0 => ask.say("This is the first question.\n")?,
+            Reply::Back => at -= 1,
+            Reply::Answer(answer) => {
+                answers[at] = Some(answer);
+                at = ask.settle(question.item, &mut answers)?;
+            }
+        }
+    }
+    Ok(draft::study(stem, &answers))
+}
+
+/// The name of a study that was begun without one.
+pub fn ask_name(input: &mut dyn BufRead, output: &mut dyn Write) -> io::Result<String> {
+    let mut ask = Asking { input, output };
+    let name = ask.line("What shall the study be called? [my-plot] ")?;
+    Ok(if name.is_empty() { "my-plot".into() } else { name.replace(char::is_whitespace, "-") })
+}
+
+enum Reply {
+    Answer(Quantity),
+    Back,
+}
+
+struct Asking<'a> {
+    input: &'a mut dyn BufRead,
+    output: &'a mut dyn Write,
+}
+
+impl Asking<'_> {
+    fn say(&mut self, text: &str) -> io::Result<()> {
+        self.output.write_all(text.as_bytes())?;
+        self.output.flush()
+    }
+
+    /// What is written behind a question.
+    fn line(&mut self, question: &str) -> io::Result<String> {
+        self.say(question)?;
+        let mut line = String::new();
+        if self.input.read_line(&mut line)? == 0 {
+            self.say("\n")?;
+            return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "the answers ended before the last question"));
+        }
+        Ok(line.trim().chars().filter(|c| !c.is_control()).collect())
+    }
+
+    /// Asks until there is an answer that can be.
+    fn question(&mut self, question: &Question, offered: Quantity) -> io::Result<Reply> {
+        loop {
+            let prompt = format!("\n{}\n  [{}] ", question.asks, friendly(offered));
+            let line = self.line(&prompt)?;
+            match line.to_lowercase().as_str() {
+                "" => return Ok(Reply::Answer(offered)),
+                "back" => return Ok(Reply::Back),
+                "?" | "help" => {
+                    self.say(&format!("{}\n", question.explains))?;
+                    continue;
+                }
+                _ => {}
+            }
+            match read(&line, offered).and_then(|answer| question.refuse(answer).map_or(Ok(answer), Err)) {
+                Ok(answer) => return Ok(Reply::Answer(answer)),
+                Err(reason) => self.say(&format!("  {reason}\n"))?,
+            }
+        }
+    }
+
+    /// Where to go on after an answer: back to a pair of answers that contradict each other, else to the next question.
+    fn settle(&mut self, item: Item, answers: &mut Answers) -> io::Result<usize> {
+        let next = item as usize + 1;
+        let Some(pair) = questions::PAIRS.iter().find(|pair| pair.last() == item) else { return Ok(next) };
+        let (Some(low), Some(high)) = (answers[pair.low as usize], answers[pair.high as usize]) else { return Ok(next) };
+        if low.si < high.si {
+            return Ok(next);
+        }
+        self.say(&format!("  That cannot be: {} ({low} and {high}).\n", pair.law))?;
+        if low.si > high.si {
+            let prompt =
+                format!("  Were the two swapped: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
+            let line = self.line(&prompt)?.to_lowercase();
+            if matches!(line.as_str(), "" | "y" | "yes") {
+                (answers[pair.low as usize], answers[pair.high as usize]) = (Some(high), Some(low));
+                return Ok(next);
+            }
+        }
+        self.say("  So both are asked again.\n")?;
+        (answers[pair.low as usize], answers[pair.high as usize]) = (None, None);
+        Ok(pair.first() as usize)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::Folder;
+    use crate::script::Session;
+
+    fn asked(answers: &str) -> io::Result<(String, String)> {
+        let mut said = Vec::new();
+        let text = interview("willow-lane", UnitSystem::AsWritten, &mut answers.as_bytes(), &mut said)?;
+        Ok((text, String::from_utf8_lossy(&said).into_owned()))
+    }
+
+    fn runs(text: &str) {
+        let folder = tempfile::tempdir().expect("a folder");
+        let outcome = Session::new(Folder::new(folder.path())).evaluate(text);
+        assert_eq!(outcome.error(), None, "{text}");
+        assert!(folder.path().join("willow-lane.svg").exists(), "the figure is saved");
+    }
+
+    #[test]
+    fn usual_answers_make_a_study_that_runs() {
+        let (text, said) = asked(&"\n".repeat(QUESTIONS.len())).expect("a study");
+        runs(&text);
+        insta::assert_snapshot!(format!("{said}\n----\n{text}"));
+    }
+
+    #[test]
+    fn wrong_answers_are_asked_again_and_metric_ones_stay_metric() {
+        let answers = "4 ft\n-1 bar\n4 bar\n20 L/min\n3\n30\n15 mm\nmany\n28\n3 mm\n2 bar\n4 bar\n";
+        let (text, said) = asked(answers).expect("a study");
+        assert!(text.contains("supply(4.bar).measured(3.bar, 20.lpm)") && text.contains("\"head_ab\""), "{text}");
+        assert!(text.contains("30.m") && said.contains("[16 mm]"), "{said}\n{text}");
+        runs(&text);
+    }
+
+    #[test]
+    fn swapped_gauge_readings_are_told_and_swapped_back() {
+        let (text, said) = asked(&format!("33\n6\n44\nyes\n{}", "\n".repeat(6))).expect("a study");
+        assert!(text.contains("supply(44.psi).measured(33.psi, 6.gpm)"), "{text}");
+        assert!(said.contains("the gauge falls when water runs (44 psi and 33 psi)"), "{said}");
+    }
+
+    #[test]
+    fn readings_that_contradict_each_other_are_both_asked_again() {
+        let (text, _) = asked(&format!("33\n6\n44\nno\n60\n5\n50\n{}", "\n".repeat(6))).expect("a study");
+        assert!(text.contains("supply(60.psi).measured(50.psi, 5.gpm)"), "{text}");
+        let (text, _) = asked(&format!("33\n6\n33\n60\n\n50\n{}", "\n".repeat(6))).expect("a study");
+        assert!(text.contains("supply(60.psi).measured(50.psi, 6.gpm)"), "{text}");
+        let (text, _) = asked(&format!("{}60\n30\ny\n", "\n".repeat(7))).expect("a study");
+        assert!(text.contains(".needs(30.psi, 60.psi)"), "{text}");
+    }
+
+    #[test]
+    fn back_goes_to_the_question_before_and_offers_what_was_said() {
+        let (text, said) = asked(&format!("back\n70\nback\n\n8\nback\n7\n{}", "\n".repeat(7))).expect("a study");
+        assert!(text.contains("supply(70.psi)") && text.contains(", 7.gpm)"), "{text}");
+        assert!(said.contains("This is the first question") && said.contains("[70 psi]") && said.contains("[8 gpm]"), "{said}");
+    }
+
+    #[test]
+    fn a_question_mark_explains_and_a_bucket_is_a_flow() {
+        let (text, said) = asked(&format!("?\n58\n?\n5 gal in 50 s\n{}", "\n".repeat(7))).expect("a study");
+        assert!(said.contains("pressure gauge") && said.contains("bucket"), "{said}");
+        assert!(text.contains("6.gpm"), "{text}");
+    }
+
+    #[test]
+    fn an_end_of_the_answers_is_an_error() {
+        assert!(asked("58\n").is_err());
+    }
+}

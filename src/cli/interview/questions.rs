@@ -1,0 +1,226 @@
+//! What is asked of a plot, what each question means, and which answers contradict each other.
+
+use super::Answers;
+use crate::quantity::{Dimension, Quantity, UnitSystem, dim, find_unit};
+
+/// What a question asks for, in the order of the questions.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Item {
+    Standing,
+    Flow,
+    Running,
+    Length,
+    Bore,
+    Heads,
+    Nozzle,
+    Low,
+    High,
+}
+
+/// A question.
+pub struct Question {
+    pub item: Item,
+    pub asks: &'static str,
+    pub explains: &'static str,
+    pub dimension: Dimension,
+    /// The most that a garden has, as a number and a unit.
+    most: (f64, &'static str),
+}
+
+/// All questions, each at the place of its item.
+pub const QUESTIONS: [Question; 9] = [
+    Question {
+        item: Item::Standing,
+        asks: "What does a gauge at the tap show with everything shut, in the house too?",
+        explains: "  Screw a pressure gauge to the garden tap, open the tap, let no water run anywhere, and read.\n  \
+                   Many taps show 40 to 70 psi (3 to 5 bar); take what is offered if you have no gauge yet.",
+        dimension: dim::PRESSURE,
+        most: (200.0, "psi"),
+    },
+    Question {
+        item: Item::Flow,
+        asks: "How much water ran in a bucket test?",
+        explains: "  Open the tap, fill a bucket of known size and take the time; say it as in 5 gal in 50 s, or as a flow, 6 gpm.\n  \
+                   A gauge on a tee at the same tap is read meanwhile: the next question asks for it.",
+        dimension: dim::FLOW,
+        most: (100.0, "gpm"),
+    },
+    Question {
+        item: Item::Running,
+        asks: "What did the gauge at the tap show while that water ran?",
+        explains: "  The same gauge, read while the bucket fills. It falls when water runs, so this is less than with everything shut.\n  \
+                   How far it falls tells how much the tap can give.",
+        dimension: dim::PRESSURE,
+        most: (200.0, "psi"),
+    },
+    Question {
+        item: Item::Length,
+        asks: "How long is the hose from the tap to the plot?",
+        explains: "  The feed hose alone, along the way it lies. The study then tries shorter and longer ones.",
+        dimension: dim::LENGTH,
+        most: (3000.0, "ft"),
+    },
+    Question {
+        item: Item::Bore,
+        asks: "How wide is that hose inside?",
+        explains: "  The bore, which is printed on most hoses: 1/2, 5/8 and 3/4 in (13, 16 and 19 mm) are common.",
+        dimension: dim::LENGTH,
+        most: (4.0, "in"),
+    },
+    Question {
+        item: Item::Heads,
+        asks: "How many sprinkler heads run at once?",
+        explains: "  Those that are open at the same time, on all branches together; a whole number from 1 to 50.",
+        dimension: dim::NUMBER,
+        most: (50.0, ""),
+    },
+    Question {
+        item: Item::Nozzle,
+        asks: "How wide is the hole of their nozzle?",
+        explains: "  The hole the water leaves by: often stamped on the nozzle, else the largest drill bit that goes in.\n  \
+                   1/8 in (3 mm) is common.",
+        dimension: dim::LENGTH,
+        most: (1.0, "in"),
+    },
+    Question {
+        item: Item::Low,
+        asks: "Below which pressure does a head stall?",
+        explains: "  A head that gets too little stops turning and leaves dry ground. The range it needs stands on its package,\n  \
+                   this is the lower end.",
+        dimension: dim::PRESSURE,
+        most: (200.0, "psi"),
+    },
+    Question {
+        item: Item::High,
+        asks: "Above which pressure does it mist?",
+        explains: "  A head that gets too much makes a mist that the wind takes. This is the upper end of the range it needs.",
+        dimension: dim::PRESSURE,
+        most: (200.0, "psi"),
+    },
+];
+
+impl Question {
+    /// Why an answer cannot be, or nothing.
+    pub fn refuse(&self, answer: Quantity) -> Option<String> {
+        if self.item == Item::Heads {
+            let fits = answer.dimension == dim::NUMBER && answer.si.fract() == 0.0 && (1.0..=self.most.0).contains(&answer.si);
+            return (!fits).then(|| format!("Give a whole number from 1 to {}.", self.most.0));
+        }
+        let most = find_unit(self.most.1).map(|unit| Quantity::written(self.most.0, unit));
+        match most {
+            _ if answer.dimension != self.dimension => {
+                Some(format!("{} is asked for, and {} is not.", self.dimension, answer.described()))
+            }
+            _ if answer.si <= 0.0 => Some("It must be above zero.".into()),
+            Some(most) if answer.si > most.si => Some(format!("No garden has more than {most}; is the unit right?")),
+            _ => None,
+        }
+    }
+}
+
+/// Two answers of which one must be below the other.
+pub struct Pair {
+    pub low: Item,
+    pub high: Item,
+    pub law: &'static str,
+    pub low_words: &'static str,
+    pub high_words: &'static str,
+}
+
+/// What can contradict each other.
+pub const PAIRS: [Pair; 3] = [
+    Pair {
+        low: Item::Running,
+        high: Item::Standing,
+        law: "the gauge falls when water runs",
+        low_words: "running",
+        high_words: "everything shut",
+    },
+    Pair {
+        low: Item::Nozzle,
+        high: Item::Bore,
+        law: "the hole of a nozzle is smaller than the hose",
+        low_words: "nozzle",
+        high_words: "hose",
+    },
+    Pair {
+        low: Item::Low,
+        high: Item::High,
+        law: "a head stalls at less than it mists",
+        low_words: "stalls below",
+        high_words: "mists above",
+    },
+];
+
+impl Pair {
+    /// The item that is asked first.
+    pub fn first(&self) -> Item {
+        if (self.low as usize) < self.high as usize { self.low } else { self.high }
+    }
+
+    /// The item that is asked last.
+    pub fn last(&self) -> Item {
+        if (self.low as usize) < self.high as usize { self.high } else { self.low }
+    }
+}
+
+/// What is offered: it fits the answers before, and stays in their units.
+pub fn usual(item: Item, answers: &Answers, system: UnitSystem) -> Quantity {
+    let metric = answers[Item::Standing as usize].map_or(system == UnitSystem::Metric, is_metric);
+    let pick = |us: (f64, &str), si: (f64, &str)| {
+        let (value, unit) = if metric { si } else { us };
+        find_unit(unit).map_or(Quantity::number(value), |unit| Quantity::written(value, unit))
+    };
+    let part_of = |of: Item, part: f64| answers[of as usize].map(|answer| rounded(answer, part));
+    match item {
+        Item::Standing => pick((58.0, "psi"), (4.0, "bar")),
+        Item::Flow => pick((6.0, "gpm"), (20.0, "lpm")),
+        Item::Running => part_of(Item::Standing, 0.75).unwrap_or(pick((44.0, "psi"), (3.0, "bar"))),
+        Item::Length => pick((100.0, "ft"), (30.0, "m")),
+        Item::Bore => pick((0.625, "in"), (16.0, "mm")),
+        Item::Heads => Quantity::number(2.0),
+        Item::Nozzle => pick((0.125, "in"), (3.0, "mm")),
+        Item::Low => pick((30.0, "psi"), (2.0, "bar")),
+        Item::High => part_of(Item::Low, 2.0).unwrap_or(pick((60.0, "psi"), (4.0, "bar"))),
+    }
+}
+
+/// A part of a quantity in its own unit, with two digits.
+fn rounded(quantity: Quantity, part: f64) -> Quantity {
+    let Some(unit) = quantity.shown_unit(UnitSystem::AsWritten) else { return quantity };
+    let value = unit.from_si(quantity.si * part);
+    Quantity::written(format!("{value:.1e}").parse().unwrap_or(value), unit)
+}
+
+fn is_metric(quantity: Quantity) -> bool {
+    let unit = quantity.shown_unit(UnitSystem::AsWritten);
+    unit.is_some_and(|unit| find_unit(unit.metric).is_some_and(|metric| metric == unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::reading::friendly;
+    use super::*;
+
+    #[test]
+    fn questions_stand_at_the_place_of_their_item_and_take_what_they_offer() {
+        for (at, question) in QUESTIONS.iter().enumerate() {
+            assert_eq!(question.item as usize, at);
+            for system in [UnitSystem::Us, UnitSystem::Metric] {
+                let offered = usual(question.item, &Default::default(), system);
+                assert_eq!(question.refuse(offered), None, "{}: {}", question.asks, friendly(offered));
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_offered_for_a_running_tap_is_below_what_stands() {
+        for standing in [0.3, 1.0, 7.0, 33.0, 58.0, 199.0] {
+            let mut answers = Answers::default();
+            let standing = find_unit("psi").map(|unit| Quantity::written(standing, unit));
+            answers[Item::Standing as usize] = standing;
+            let offered = usual(Item::Running, &answers, UnitSystem::AsWritten);
+            assert!(standing.is_some_and(|standing| offered.si < standing.si && offered.si > 0.0), "{offered}");
+        }
+    }
+}
