@@ -5,6 +5,7 @@ use crate::files::{read_text, withhold_writes};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
+use crate::script::json;
 use crate::script::present::Shown;
 use serde_json::json;
 use std::io::{self, Write};
@@ -85,8 +86,7 @@ fn findings(book: &Workbook) -> Vec<(Option<usize>, Finding)> {
 }
 
 fn as_json((line, finding): &(Option<usize>, Finding)) -> serde_json::Value {
-    json!({
-        "line": line, "level": finding.level.word().to_lowercase(), "code": finding.code, "part": finding.name,
-        "what": finding.what, "why": finding.why, "do": finding.action, "source": finding.source.words(),
-    })
+    let mut object = json::finding(finding);
+    object["line"] = json!(line);
+    object
 }
