@@ -316,7 +316,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
         }
     };
     let mut book = workbook(file, choices);
-    book.renew(&source, &mut |_, _| {});
+    book.renew(&source, &mut |_, _, _| {});
     let moment = Moment::now();
     let (ending, text) = match form {
         Form::Html => ("html", page(&book, Use::File, &moment)),

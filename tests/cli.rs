@@ -312,6 +312,6 @@ fn a_study_answers_in_json_cell_by_cell() {
     assert!(value(2)["findings"][0]["code"].is_string() && value(2)["findings"][0]["level"].is_string());
     assert_eq!(value(3)["numbers"]["length"]["unit"], "m");
     assert_eq!(value(4)["parts"][1]["name"], "feed");
-    assert_eq!(answer["error"]["line"], 9, "{}", answer["error"]);
+    assert_eq!(answer["error"]["place"]["line"], 9, "{}", answer["error"]);
     assert_eq!(run("us")["cells"][1]["value"]["columns"][3]["unit"], "psi");
 }

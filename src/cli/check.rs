@@ -28,7 +28,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
         }
     };
     withhold_writes();
-    book.renew(&source, &mut |_, _| {});
+    book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
     let status = if errors.is_empty() { Status::Fine } else { Status::ScriptError };
