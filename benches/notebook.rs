@@ -69,7 +69,7 @@ fn thirty_cells() -> String {
 
 fn ran() -> Workbook {
     let mut book = Workbook::new("study.rhai", Arc::new(Context::new(Folder::new("."))));
-    book.renew(&thirty_cells(), &mut |_, _| {});
+    book.renew(&thirty_cells(), &mut |_, _, _| {});
     assert!(book.steps().iter().all(|step| step.result.error.is_none()));
     book
 }

@@ -1,5 +1,6 @@
 //! The command line: what it understands, and how it ends.
 
+mod answers;
 mod check;
 mod interview;
 
@@ -14,12 +15,11 @@ use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::render::USUAL_WIDTH;
 use crate::script::watch::Limits;
-use crate::script::{Context, Session, json, reference};
+use crate::script::{Context, Session, reference};
 use crate::shell::{self, Piped};
 use crate::study::{PartError, mark_of, note_failure, read_part};
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
-use serde_json::json;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
 use std::num::NonZeroUsize;
@@ -99,6 +99,9 @@ enum Command {
         /// Write a page beside the study instead, with code, tables and figures in it: html unless md is said.
         #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
         report: Option<Form>,
+        /// Print one JSON object instead: each statement that shows something with its lines and value, and the error.
+        #[arg(long, conflicts_with_all = ["report", "part"])]
+        json: bool,
         /// Evaluate only this part of every sweep, such as 3/7, into files of the folder of --out.
         #[arg(long, value_name = "K/N", requires = "out")]
         part: Option<String>,
@@ -216,7 +219,8 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.choices),
         Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.choices),
-        Some(Command::Run { file, report: None, part, out, threads }) => {
+        Some(Command::Run { file, json: true, threads, .. }) => answers::run_json(&file, arguments.choices, threads),
+        Some(Command::Run { file, report: None, part, out, threads, .. }) => {
             let division = match (part, out) {
                 (Some(part), Some(out)) => Some((part, out)),
                 _ => None,
@@ -237,7 +241,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
                 );
                 Ok(Status::Usage)
             }
-            Some(expressions) if json => eval_json(&expressions, arguments.choices),
+            Some(expressions) if json => answers::eval_json(&expressions, arguments.choices),
             Some(expressions) => eval(&expressions, arguments.choices),
         },
         Some(Command::Completions { shell }) => {
@@ -273,19 +277,7 @@ fn start_shell(choices: Choices) -> io::Result<Status> {
 }
 
 fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threads: Option<NonZeroUsize>) -> io::Result<Status> {
-    let (name, source) = if file == Path::new("-") {
-        let mut source = String::new();
-        io::stdin().read_to_string(&mut source)?;
-        ("standard input".to_string(), source)
-    } else {
-        match read_text(file) {
-            Ok(source) => (file.display().to_string(), source),
-            Err(error) => {
-                say_problem(&error.to_string(), &missing_hint(file, &error));
-                return Ok(Status::FileProblem);
-            }
-        }
-    };
+    let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
     let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
@@ -331,6 +323,22 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
     Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
+/// The name and the text of a study, from standard input for `-`; nothing, and it is said, where it cannot be read.
+fn study_text(file: &Path) -> io::Result<Option<(String, String)>> {
+    if file == Path::new("-") {
+        let mut source = String::new();
+        io::stdin().read_to_string(&mut source)?;
+        return Ok(Some(("standard input".to_string(), source)));
+    }
+    match read_text(file) {
+        Ok(source) => Ok(Some((file.display().to_string(), source))),
+        Err(error) => {
+            say_problem(&error.to_string(), &missing_hint(file, &error));
+            Ok(None)
+        }
+    }
+}
+
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
 fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     let source = match read_text(file) {
@@ -341,7 +349,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
         }
     };
     let mut book = workbook(file, choices);
-    book.renew(&source, &mut |_, _| {});
+    book.renew(&source, &mut |_, _, _| {});
     let moment = Moment::now();
     let (ending, text) = match form {
         Form::Html => ("html", page(&book, Use::File, &moment)),
@@ -459,23 +467,6 @@ fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
         }
     }
     Ok(Status::Fine)
-}
-
-fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status> {
-    let mut session = session(".", choices);
-    let (mut values, mut shown, mut failed) = (Vec::new(), Vec::new(), None);
-    for text in expressions {
-        let outcome = session.evaluate(text);
-        let system = session.context().units();
-        values.extend(outcome.cells.iter().filter_map(|cell| cell.value.as_ref()).map(|value| json::of(value, system)));
-        shown.extend(outcome.shown().into_iter().map(String::from));
-        failed = outcome.error().cloned();
-        if failed.is_some() {
-            break;
-        }
-    }
-    writeln!(io::stdout(), "{}", json!({ "values": values, "shown": shown, "error": failed }))?;
-    Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
 }
 
 /// A session in a folder, with Ctrl-C bound to its stop flag.

@@ -325,3 +325,36 @@ fn an_interview_that_ends_early_writes_nothing() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("nothing was written"));
     assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 0);
 }
+
+#[test]
+fn a_study_answers_in_json_cell_by_cell() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let study = "// # A study\nlet plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named(\"feed\")\n    \
+        >> head(\"berry\", (5/32).inch).needs(30.psi, 60.psi);\nplot.run();\nplot.run().table();\nplot.run().findings();\n\
+        hose(100.ft, (5/8).inch);\nplot;\n1.psi + 2.ft;\n";
+    fs::write(folder.path().join("a.rhai"), study).expect("written");
+    let run = |units: &str| -> serde_json::Value {
+        let output = hosewright()
+            .current_dir(folder.path())
+            .args(["run", "a.rhai", "--json", "--units", units])
+            .assert()
+            .code(1)
+            .get_output()
+            .clone();
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    let answer = run("metric");
+    let value = |at: usize| &answer["cells"][at]["value"];
+    assert_eq!(answer["cells"][0]["lines"], serde_json::json!([4, 4]));
+    assert_eq!(value(0)["kind"], "reading");
+    let column = &value(1)["columns"][3];
+    assert_eq!((&column["name"], &column["unit"]), (&"pressure".into(), &"bar".into()));
+    let (bar, pa) = (column["values"][2].as_f64().expect("a number"), column["si"][2].as_f64().expect("a number"));
+    assert!((bar * 1e5 - pa).abs() < 1e-6, "{bar} bar, {pa} Pa");
+    assert_eq!(value(1)["rows"], 3);
+    assert!(value(2)["findings"][0]["code"].is_string() && value(2)["findings"][0]["level"].is_string());
+    assert_eq!(value(3)["numbers"]["length"]["unit"], "m");
+    assert_eq!(value(4)["parts"][1]["name"], "feed");
+    assert_eq!(answer["error"]["place"]["line"], 9, "{}", answer["error"]);
+    assert_eq!(run("us")["cells"][1]["value"]["columns"][3]["unit"], "psi");
+}

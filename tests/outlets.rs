@@ -21,6 +21,21 @@ fn fed(last: Garden) -> Reading {
     run(&line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 60.0, 0.75), last]), &[]).expect("a steady state")
 }
 
+/// Found by an independent march from outlet to outlet: such a line once took nothing, because its table ran out of numbers.
+#[test]
+fn a_long_narrow_soaker_with_much_friction_takes_water() {
+    let numbers = [
+        ("length", q(100.0, "ft")),
+        ("bore", q(0.375, "inch")),
+        ("flow", q(6.0, "gpm")),
+        ("pressure", q(20.0, "psi")),
+        ("exponent", q(1.0, "")),
+    ];
+    let tap = part(Kind::Supply, "tap", &[("static_pressure", q(20.0, "psi"))]);
+    let reading = run(&line(&[tap, part(Kind::Soaker, "row", &numbers)]), &[]).expect("a steady state");
+    approx::assert_relative_eq!(gpm(&reading, "row"), 3.110, max_relative = 1e-3);
+}
+
 #[test]
 fn a_head_by_its_table_meets_the_points_and_the_pressure_it_gets() {
     let points = [(20.0 * PSI, 1.8 * GPM), (40.0 * PSI, 2.5 * GPM), (60.0 * PSI, 3.0 * GPM)];

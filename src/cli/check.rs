@@ -5,6 +5,7 @@ use crate::files::{read_text, withhold_writes};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
+use crate::script::json;
 use crate::script::present::Shown;
 use serde_json::json;
 use std::io::{self, Write};
@@ -27,7 +28,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
         }
     };
     withhold_writes();
-    book.renew(&source, &mut |_, _| {});
+    book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
     let status = if errors.is_empty() { Status::Fine } else { Status::ScriptError };
@@ -85,8 +86,7 @@ fn findings(book: &Workbook) -> Vec<(Option<usize>, Finding)> {
 }
 
 fn as_json((line, finding): &(Option<usize>, Finding)) -> serde_json::Value {
-    json!({
-        "line": line, "level": finding.level.word().to_lowercase(), "code": finding.code, "part": finding.name,
-        "what": finding.what, "why": finding.why, "do": finding.action, "source": finding.source.words(),
-    })
+    let mut object = json::finding(finding);
+    object["line"] = json!(line);
+    object
 }

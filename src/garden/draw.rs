@@ -131,7 +131,7 @@ fn describe(part: &Part, system: UnitSystem) -> String {
     }
     let unsaid = |name: &str| LEFT_OUT.contains(&name) || (part.kind() == Kind::Relief && name != "set");
     for (number, value) in part.given().filter(|(number, _)| !unsaid(number.name)) {
-        words.push(format!("{} {}", number.name.replace('_', " "), value.show(system)));
+        words.push(format!("{} {}", number.name.replace('_', " "), value.show_size(system)));
     }
     words.join(", ")
 }

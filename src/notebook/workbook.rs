@@ -67,6 +67,9 @@ impl StepResult {
 /// When a file was last written, and its size; nothing when there is none.
 type Stamp = Option<(SystemTime, u64)>;
 
+/// Sees a workbook while it runs: how it stands, how many statements are done, and of how many.
+pub type Watching<'a> = dyn FnMut(&Workbook, usize, usize) + 'a;
+
 impl Workbook {
     /// An empty workbook; `name` is the name of the study in messages.
     pub fn new(name: &str, context: Arc<Context>) -> Workbook {
@@ -119,21 +122,22 @@ impl Workbook {
         self.steps.iter().any(|step| self.step_files_changed(step))
     }
 
-    /// Takes a new text of the study and runs the statements that it asks for; says after each how far it is.
-    pub fn renew(&mut self, source: &str, progress: &mut dyn FnMut(usize, usize)) {
+    /// Takes a new text of the study and runs the statements that it asks for; tells before each and at the end how
+    /// things stand, how many statements are done, and of how many.
+    pub fn renew(&mut self, source: &str, progress: &mut Watching) {
         let changed = self.adopt(source);
         self.run(changed, progress);
     }
 
     /// Moves a slider and runs what depends on it. False for a slider that the study does not have.
-    pub fn slide(&mut self, name: &str, si: f64) -> bool {
+    pub fn slide(&mut self, name: &str, si: f64, progress: &mut Watching) -> bool {
         let asks = |step: &Step| step.result.sliders.iter().any(|slider| slider.name == name);
         let changed: BTreeSet<usize> = (0..self.steps.len()).filter(|index| asks(&self.steps[*index])).collect();
         if changed.is_empty() {
             return false;
         }
         self.context().sliders.move_to(name, si);
-        self.run(changed, &mut |_, _| {});
+        self.run(changed, progress);
         true
     }
 
@@ -180,7 +184,7 @@ impl Workbook {
     }
 
     /// Runs the given statements and all that depend on them, in the order of the study.
-    fn run(&mut self, changed: BTreeSet<usize>, progress: &mut dyn FnMut(usize, usize)) {
+    fn run(&mut self, changed: BTreeSet<usize>, progress: &mut Watching) {
         self.runs += 1;
         let wanted = affected(&self.steps, changed);
         let written: BTreeSet<String> = wanted.iter().flat_map(|index| self.steps[*index].uses.writes.iter().cloned()).collect();
@@ -188,10 +192,10 @@ impl Workbook {
         self.define_functions(&wanted);
         let total = wanted.len();
         for (done, index) in wanted.into_iter().enumerate() {
-            progress(done, total);
+            progress(self, done, total);
             self.run_step(index);
         }
-        progress(total, total);
+        progress(self, total, total);
     }
 
     /// Functions are known everywhere in a study, so they are defined before anything runs.
@@ -362,7 +366,7 @@ mod tests {
     fn bench(source: &str) -> Bench {
         let folder = tempfile::tempdir().expect("a folder");
         let mut book = Workbook::new("study.rhai", Arc::new(Context::new(Folder::new(folder.path()))));
-        book.renew(source, &mut |_, _| {});
+        book.renew(source, &mut |_, _, _| {});
         Bench { book, _folder: folder }
     }
 
@@ -378,7 +382,7 @@ mod tests {
         }
 
         fn renew(&mut self, source: &str) {
-            self.book.renew(source, &mut |_, _| {});
+            self.book.renew(source, &mut |_, _, _| {});
         }
     }
 
@@ -454,12 +458,12 @@ mod tests {
     fn a_slider_runs_what_depends_on_it() {
         let mut bench = bench("let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\nl * 2;\n5;");
         assert_eq!(bench.texts(), ["4 ft", "5"]);
-        assert!(bench.book.slide("length", 3.0 * 0.3048));
+        assert!(bench.book.slide("length", 3.0 * 0.3048, &mut |_, _, _| {}));
         assert_eq!(bench.texts(), ["6 ft", "5"]);
         assert_eq!(bench.ran(), [1, 2]);
-        assert!(bench.book.slide("length", 1e9));
+        assert!(bench.book.slide("length", 1e9, &mut |_, _, _| {}));
         assert_eq!(bench.texts()[0], "18 ft");
-        assert!(!bench.book.slide("width", 1.0));
+        assert!(!bench.book.slide("width", 1.0, &mut |_, _, _| {}));
     }
 
     #[test]

@@ -99,7 +99,7 @@ impl Growth {
             }
             // A gauge close to zero is rounding, and may change many times in a row: step over it, wider each time.
             let nudge_pa = LOCATED_TO_PA * 1.5f64.powi(crossed as i32 - FEW_BREAKS);
-            if nudge_pa >= LOCATED_TO_PA && nudge_pa <= WIDEST_NUDGE_PA {
+            if (LOCATED_TO_PA..=WIDEST_NUDGE_PA).contains(&nudge_pa) {
                 let mut frame = Frame::default();
                 evaluate(edge.at + self.way * nudge_pa, &mut frame)?;
                 if self.pushes(&frame) > 0.0 {

@@ -17,6 +17,8 @@ const MOST_OUTLETS: f64 = 10_000.0;
 const POINTS: usize = 49;
 const LEAST_END_PA: f64 = 10.0;
 const MOST_END_PA: f64 = 2e6;
+/// Pressure at the start of the line up to which it is followed.
+const MOST_INLET_PA: f64 = 4e6;
 
 pub(super) const SOAKER: Spec = Spec {
     word: "soaker",
@@ -53,14 +55,32 @@ fn check(part: &Part) -> Result<(), PartError> {
 }
 
 fn law(part: &Part, around: &Around) -> Law {
+    let most_end_pa = most_end_pa(part, around);
     let points: Vec<(f64, f64)> = (0..POINTS)
         .map(|index| {
             let share = index as f64 / (POINTS - 1) as f64;
-            let line = along(part, around, LEAST_END_PA * (MOST_END_PA / LEAST_END_PA).powf(share));
+            let line = along(part, around, LEAST_END_PA * (most_end_pa / LEAST_END_PA).powf(share));
             (line.inlet_pa, line.flow_m3_per_s)
         })
         .collect();
     FlowTable::new(&points).map_or(Law::Shut, |table| Law::Tabulated { table: Arc::new(table) })
+}
+
+/// The end pressure up to which the line is followed: friction along a long line would else need more than any tap gives.
+fn most_end_pa(part: &Part, around: &Around) -> f64 {
+    let too_much = |end_pa: f64| {
+        let inlet_pa = along(part, around, end_pa).inlet_pa;
+        inlet_pa.is_nan() || inlet_pa > MOST_INLET_PA
+    };
+    if !too_much(MOST_END_PA) {
+        return MOST_END_PA;
+    }
+    let (mut low, mut high) = (LEAST_END_PA, MOST_END_PA);
+    for _ in 0..40 {
+        let middle = (low * high).sqrt();
+        *if too_much(middle) { &mut high } else { &mut low } = middle;
+    }
+    low.max(1.01 * LEAST_END_PA)
 }
 
 /// What a soaker takes in for a pressure at its last outlet.

@@ -35,7 +35,7 @@ impl View<'_> {
             Kind::Soaker => &["length"],
             _ => &[],
         };
-        let value = |name: &&str| part.get(name).ok().map(|value| value.show(self.system));
+        let value = |name: &&str| part.get(name).ok().map(|value| value.show_size(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
         if part.kind() == Kind::Climb && texts.first().is_some_and(|text| !text.starts_with('-')) {
             texts[0] = format!("up {}", texts[0]);

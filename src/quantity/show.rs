@@ -86,6 +86,30 @@ impl Quantity {
     }
 }
 
+impl Quantity {
+    /// A size as it is sold: inches below 2 that somebody wrote and that are whole 64ths show as a fraction, `5/8 in`;
+    /// anything else as by [`Quantity::show`].
+    pub fn show_size(&self, system: UnitSystem) -> String {
+        let written = matches!(self.preference, Preference::Written(_));
+        let inches = self.shown_unit(system).filter(|unit| written && unit.symbol == "in").map(|unit| unit.from_si(self.si));
+        inches.and_then(as_fraction).map_or_else(|| self.show(system), |text| format!("{text} in"))
+    }
+}
+
+/// A number between 0 and 2 in whole 64ths, as in `3/32` or `1 1/4`; nothing for other and for whole numbers.
+fn as_fraction(value: f64) -> Option<String> {
+    let parts = (value * 64.0).round();
+    if !(0.0..2.0).contains(&value) || (value * 64.0 - parts).abs() > 1e-9 || parts % 64.0 == 0.0 {
+        return None;
+    }
+    let (mut top, mut bottom) = (parts as u32 % 64, 64);
+    while top % 2 == 0 {
+        (top, bottom) = (top / 2, bottom / 2);
+    }
+    let whole = if value > 1.0 { "1 " } else { "" };
+    Some(format!("{whole}{top}/{bottom}"))
+}
+
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&self.show(UnitSystem::AsWritten))
@@ -129,6 +153,18 @@ mod tests {
         assert_eq!(bore.show(UnitSystem::Metric), "15.88 mm");
         let asked = bore.to("cm").expect("a length");
         assert_eq!(asked.show(UnitSystem::Us), "1.587 cm");
+    }
+
+    #[test]
+    fn sizes_that_are_sold_as_fractions_show_as_fractions() {
+        let inch = find_unit("inch").expect("inch");
+        let size = |value: f64| Quantity::written(value, inch).show_size(UnitSystem::AsWritten);
+        let shown = [3.0 / 32.0, 5.0 / 64.0, 0.625, 1.25, 1.0, 2.5, 0.1, -0.5].map(size);
+        assert_eq!(shown, ["3/32 in", "5/64 in", "5/8 in", "1 1/4 in", "1 in", "2.5 in", "0.1 in", "-0.5 in"]);
+        let bore = Quantity::written(0.625, inch);
+        assert_eq!(bore.show_size(UnitSystem::Metric), "15.88 mm");
+        let computed = Quantity { preference: Preference::Usual, ..bore };
+        assert_eq!(computed.show_size(UnitSystem::Us), "0.05208 ft");
     }
 
     #[test]

@@ -147,6 +147,8 @@ pub const UNITS: &[Unit] = &[
         metric: "degC",
     },
     unit("K", &["kelvin"], dim::TEMPERATURE_DIFFERENCE, 1.0, "K", "K"),
+    unit("degF difference", &["degF_difference"], dim::TEMPERATURE_DIFFERENCE, 5.0 / 9.0, "degF difference", "degC difference"),
+    unit("degC difference", &["degC_difference"], dim::TEMPERATURE_DIFFERENCE, 1.0, "degF difference", "degC difference"),
     unit("gal/psi", &["gal_per_psi"], dim::VOLUME_PER_PRESSURE, GALLON_M3 / PSI_PA, "gal/psi", "L/bar"),
     unit("L/bar", &["L_per_bar"], dim::VOLUME_PER_PRESSURE, 1e-8, "gal/psi", "L/bar"),
     unit("mL/kPa", &["mL_per_kPa"], dim::VOLUME_PER_PRESSURE, 1e-9, "gal/psi", "mL/kPa"),

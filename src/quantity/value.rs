@@ -128,7 +128,13 @@ impl Quantity {
 
     pub fn minus(self, other: Quantity) -> Result<Quantity, QuantityError> {
         if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
-            return Ok(Quantity::new(self.si - other.si, dim::TEMPERATURE_DIFFERENCE));
+            let degrees = match self.preference {
+                Preference::Written(unit) | Preference::Asked(unit) if unit.symbol == "degF" => "degF difference",
+                Preference::Written(unit) | Preference::Asked(unit) if unit.symbol == "degC" => "degC difference",
+                _ => "K",
+            };
+            let preference = find_unit(degrees).map_or(Preference::Usual, Preference::Written);
+            return Ok(Quantity { preference, ..Quantity::new(self.si - other.si, dim::TEMPERATURE_DIFFERENCE) });
         }
         if other.dimension == dim::TEMPERATURE {
             return Err(QuantityError::Mixed { operation: "subtract", left: self.described(), right: other.described() });
@@ -153,8 +159,17 @@ impl Quantity {
     pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("divide")?;
         other.refuse_temperature("divide")?;
-        let preference = if other.dimension.is_number() { self.preference } else { Preference::Usual };
+        let preference = if other.dimension.is_number() { self.preference } else { self.rate_preference(other) };
         Ok(Quantity { si: self.si / other.si, dimension: self.dimension.over(other.dimension), preference })
+    }
+
+    /// Flow by area is a rate of rain and shows as one: in/h, or mm/h where the flow was written in a metric unit.
+    fn rate_preference(self, other: Quantity) -> Preference {
+        if (self.dimension, other.dimension) != (dim::FLOW, dim::AREA) {
+            return Preference::Usual;
+        }
+        let metric = matches!(self.preference, Preference::Written(unit) | Preference::Asked(unit) if unit.metric == unit.symbol);
+        find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 
     pub fn power(self, exponent: i64) -> Result<Quantity, QuantityError> {
@@ -254,6 +269,25 @@ mod tests {
         let back = cool.plus(difference).expect("a difference can be added");
         assert!((back.si - warm.si).abs() < 1e-12);
         assert!(warm.times(Quantity::number(2.0)).is_err());
+    }
+
+    #[test]
+    fn a_difference_of_temperatures_shows_in_their_degrees() {
+        use crate::quantity::UnitSystem;
+        let warmer = q(70.0, "degF").minus(q(60.0, "degF")).expect("temperatures subtract");
+        assert_eq!(warmer.to_string(), "10 degF difference");
+        assert_eq!(warmer.show(UnitSystem::Metric), "5.556 degC difference");
+        assert_eq!(q(20.0, "degC").minus(q(15.0, "degC")).expect("they subtract").to_string(), "5 degC difference");
+    }
+
+    #[test]
+    fn flow_by_area_shows_as_a_rate_of_rain() {
+        use crate::quantity::UnitSystem;
+        let rate = q(5.0, "gpm").over(q(396.0, "ft2")).expect("a rate");
+        // 96.25 gpm/ft2 are 1 in/h: 231 in3/gal x 60 min/h / 144 in2/ft2 (exact definitions).
+        assert_eq!(rate.to_string(), "1.215 in/h");
+        assert_eq!(rate.show(UnitSystem::Metric), "30.87 mm/h");
+        assert_eq!(q(20.0, "L/min").over(q(36.0, "m2")).expect("a rate").to_string(), "33.33 mm/h");
     }
 
     #[test]

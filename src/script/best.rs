@@ -114,7 +114,7 @@ fn setting(value: &Dynamic, system: UnitSystem) -> String {
     if let Some(part) = value.read_lock::<crate::parts::Part>() {
         return part.title();
     }
-    as_quantity(value).map_or_else(|| value.to_string(), |quantity| quantity.show(system))
+    as_quantity(value).map_or_else(|| value.to_string(), |quantity| quantity.show_size(system))
 }
 
 /// What a script says may be turned.

@@ -12,6 +12,7 @@ use super::tables::{map_row, value_cell};
 use super::written::Written;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
+use crate::quantity::UnitSystem;
 use crate::study::{CompareError, Compared, Need, Wanted, compared};
 use crate::table::{Sheet, Table, TableError};
 use rhai::plugin::*;
@@ -43,7 +44,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
 }
 
 /// How an option of a comparison is called.
-fn option_name(option: &Dynamic, index: usize) -> String {
+fn option_name(option: &Dynamic, index: usize, system: UnitSystem) -> String {
     if let Some(part) = option.read_lock::<Part>()
         && let Some(name) = part.name()
     {
@@ -53,7 +54,7 @@ fn option_name(option: &Dynamic, index: usize) -> String {
         return text.to_string();
     }
     if let Some(quantity) = as_quantity(option) {
-        return quantity.to_string();
+        return quantity.show_size(system);
     }
     if let Some(name) = option.read_lock::<Map>().and_then(|map| map.get("name").map(ToString::to_string)) {
         return name;
@@ -63,10 +64,11 @@ fn option_name(option: &Dynamic, index: usize) -> String {
 
 fn side_by_side(call: &NativeCallContext, options: &Array, closure: &FnPtr) -> Answer<Table> {
     let answers = call_each(call, closure, options.iter().map(|option| Ok(option.clone())))?;
+    let system = context_of(call)?.units();
     let written = Written::in_closure(closure, call.global_runtime_state());
     let mut rows = Vec::with_capacity(options.len());
     for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
-        let mut row = vec![("option".to_string(), value_cell(&option_name(option, index).into(), "compare", "option")?)];
+        let mut row = vec![("option".to_string(), value_cell(&option_name(option, index, system).into(), "compare", "option")?)];
         row.extend(map_row(&answer, "compare", &written)?.into_iter().filter(|(name, _)| name != "option"));
         rows.push(row);
     }

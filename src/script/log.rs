@@ -182,7 +182,7 @@ pub fn water(log: &Log) -> Answer<Table> {
         if volume_m3 > 0.0 {
             rows.push((name, kind(place), volume_m3));
         } else if volume_m3 < 0.0 {
-            rows.push((name, "ran back".into(), -volume_m3));
+            rows.push((name, "ran-back".into(), -volume_m3));
         }
     }
     rows.extend(

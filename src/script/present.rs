@@ -10,6 +10,7 @@ use super::{log, reading};
 use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
 use crate::operation::Log;
+use crate::study::Compared;
 use crate::table::Table;
 use rhai::Dynamic;
 
@@ -46,6 +47,10 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
         shown.extend(log::water(&log).ok().map(Shown::Table));
         shown.push(Shown::Findings(of_log(&log, context.units())));
         return shown;
+    }
+    if let Some(compared) = value.read_lock::<Compared>() {
+        let words: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();
+        return vec![Shown::Table(compared.table.clone()), Shown::Text(words.join("\n"))];
     }
     if let Some(findings) = value.read_lock::<FindingList>() {
         return vec![Shown::Findings(findings.list().to_vec())];

@@ -61,8 +61,8 @@ pub fn tornado_table(swings: &[Swing], like: &Column, system: UnitSystem) -> Res
     };
     let table = Table::new(vec![
         Column::texts("number", swings.iter().map(|swing| swing.name.clone())),
-        Column::texts("low", swings.iter().map(|swing| swing.low.show(system))),
-        Column::texts("high", swings.iter().map(|swing| swing.high.show(system))),
+        Column::texts("low", swings.iter().map(|swing| swing.low.show_size(system))),
+        Column::texts("high", swings.iter().map(|swing| swing.high.show_size(system))),
         answers("at_low", |swing| swing.at_low),
         answers("at_high", |swing| swing.at_high),
         answers("swing", |swing| Some((swing.at_high? - swing.at_low?).abs())),

@@ -16,7 +16,7 @@ pub struct Sheet {
     /// Columns that do not fit into so many characters are left out and named below, those of the middle first; nothing means
     /// no limit. Default: no limit.
     pub width: Option<usize>,
-    /// A longer table is folded in the middle to so many rows; nothing shows all. Default: 16, the first 12 and the last 4.
+    /// A longer table is folded in the middle to so many rows; nothing shows all. Default: 20, the first 15 and the last 5.
     pub rows: Option<usize>,
     /// How to see the rows left out, in words that end the line of the fold.
     pub see_all: String,
@@ -27,7 +27,7 @@ impl Default for Sheet {
         Sheet {
             system: UnitSystem::AsWritten,
             width: None,
-            rows: Some(16),
+            rows: Some(20),
             see_all: "head_rows(n) and tail_rows(n) show more, a saved table holds all".into(),
         }
     }
@@ -94,7 +94,9 @@ impl Table {
         text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
         for row in 0..first + last {
             if row == first && first + last < self.rows() {
-                let fold = format!("... {} rows are left out here; {}", self.rows() - first - last, sheet.see_all);
+                let left = self.rows() - first - last;
+                let rows_are = if left == 1 { "row is" } else { "rows are" };
+                let fold = format!("... {left} {rows_are} left out here; {}", sheet.see_all);
                 text += &wrapped(&fold, sheet.width.unwrap_or(usize::MAX));
             }
             text += &line(shown, |block| &block.cells[row]);
@@ -192,20 +194,32 @@ fn points_in_line(texts: Vec<String>) -> Vec<String> {
 }
 
 /// The places of the blocks that fit into the width, at least one: first go those that say the same in every row, then those
-/// in the middle, so that the first and the last stay longest.
+/// in the middle, so that the first and the last stay longest; what a gardener looks for stays longer than either.
 fn fitting(blocks: &[Block], width: Option<usize>) -> Vec<usize> {
     let mut kept: Vec<usize> = (0..blocks.len()).collect();
     let Some(most) = width else { return kept };
     let too_wide = |kept: &[usize]| kept.iter().map(|place| blocks[*place].width + GAP.len()).sum::<usize>() > most + GAP.len();
     while kept.len() > 1 && too_wide(&kept) {
-        let inner = 1..kept.len() - 1;
-        let same = inner.clone().rev().find(|place| blocks[kept[*place]].same.is_some());
-        kept.remove(same.unwrap_or(if inner.is_empty() { 1 } else { kept.len() / 2 }));
+        let (middle, last) = (kept.len() / 2, kept.len() - 1);
+        let same = (1..last).rev().find(|place| blocks[kept[*place]].same.is_some());
+        let order = |place: &usize| (blocks[kept[*place]].rank(), *place == last, place.abs_diff(middle));
+        kept.remove(same.or_else(|| (1..kept.len()).min_by_key(order)).unwrap_or(last));
     }
     kept
 }
 
 impl Block {
+    /// How long a column stays where there is little room: pressure, flow and throw longest.
+    fn rank(&self) -> usize {
+        let last_word = self.name.rsplit(['.', '_', ' ']).next().unwrap_or_default();
+        match last_word {
+            "pressure" => 3,
+            "flow" => 2,
+            "throw" | "radius" => 1,
+            _ => 0,
+        }
+    }
+
     /// The name, with the value where that is the same in every row.
     fn in_words(&self) -> String {
         match &self.same {
@@ -323,6 +337,33 @@ mod tests {
         assert_eq!(names(8), ["length"]);
         let text = table.show(UnitSystem::Us, Some(40));
         assert!(text.ends_with("left out for lack of width: bore_of_all\n  (0.5 throughout)\n"), "{text}");
+    }
+
+    #[test]
+    fn pressure_and_flow_stay_on_a_narrow_page() {
+        let number = |name: &str| Column::numbers(name, [40.25, 30.5]);
+        let table = Table::new(vec![
+            Column::texts("part", ["feed", "berry"]),
+            Column::texts("kind", ["hose", "head"]),
+            number("flow"),
+            number("pressure"),
+            number("loss"),
+            number("speed"),
+            number("reynolds"),
+        ])
+        .expect("a table");
+        for (width, names) in [(40, "part flow pressure reynolds"), (30, "part flow pressure"), (18, "part pressure")] {
+            let text = table.show(UnitSystem::Us, Some(width));
+            let heads: Vec<&str> = text.lines().next().unwrap_or_default().split_whitespace().collect();
+            assert_eq!(heads.join(" "), names, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_table_of_twenty_rows_is_whole() {
+        let rows = |n: i32| Table::new(vec![Column::numbers("case", (0..n).map(f64::from))]).expect("a table");
+        assert!(!rows(20).show(UnitSystem::Us, None).contains("left out"));
+        assert!(rows(21).show(UnitSystem::Us, None).contains("1 row is left out"));
     }
 
     #[test]

@@ -44,8 +44,19 @@ impl Board {
 
     /// Sets how things stand, and tells it.
     pub fn set(&self, page: String, standing: &str, news: &str) {
+        self.stand(Some(page), standing, news);
+    }
+
+    /// True before the first page.
+    pub fn is_blank(&self) -> bool {
+        self.lock().page.is_empty()
+    }
+
+    /// Sets how things stand, with a new page or under the old one, and tells it.
+    pub fn stand(&self, page: Option<String>, standing: &str, news: &str) {
         let mut inner = self.lock();
-        (inner.page, inner.standing) = (page, event("cells", standing));
+        inner.standing = event("cells", standing);
+        inner.page = page.unwrap_or_else(|| std::mem::take(&mut inner.page));
         self.changed.notify_all();
         drop(inner);
         self.tell("cells", news);

@@ -4,6 +4,7 @@
 //! - `guard`: who may ask: this machine's own page and nobody else
 //! - `worker`: the one thread that runs the study
 //! - `board`: what the worker tells to all open pages
+//! - `ticker`: tells open pages how far a run is
 //! - here: the server, which listens on 127.0.0.1 only
 //!
 //! Knows nothing of how a study runs or what a page looks like.
@@ -11,6 +12,7 @@
 mod board;
 mod guard;
 mod request;
+mod ticker;
 mod worker;
 
 use crate::files::{Folder, read_text};

@@ -1,10 +1,11 @@
 //! The one thread that runs the study, and the one that watches its files.
 
 use super::board::Board;
+use super::ticker::{Interim, Ticker};
 use crate::files::read_text;
 use crate::notebook::Moment;
 use crate::notebook::page::{self, Use};
-use crate::notebook::workbook::Workbook;
+use crate::notebook::workbook::{Watching, Workbook};
 use crate::script::Context;
 use crate::script::engine::STACK_BYTES;
 use serde_json::json;
@@ -18,8 +19,9 @@ use std::time::{Duration, Instant, SystemTime};
 
 /// How often the files are looked at.
 const LOOK_EVERY: Duration = Duration::from_millis(80);
-/// How often a running study says how far it is.
-const SAY_EVERY: Duration = Duration::from_millis(100);
+
+/// The time that drawing what is done may take in any run, beside its share.
+const DRAWING: Duration = Duration::from_millis(12);
 
 /// What somebody asks of the worker.
 #[derive(Clone, Debug, PartialEq)]
@@ -107,25 +109,37 @@ impl Worker {
             let Some(si) = sliders.find(|slider| slider.name == name).map(|slider| page::slider_si(slider, value)) else {
                 continue;
             };
-            self.run(|book, _| {
-                book.slide(&name, si);
+            self.run(|book, progress| {
+                book.slide(&name, si, progress);
             });
         }
     }
 
-    fn run(&mut self, work: impl FnOnce(&mut Workbook, &mut dyn FnMut(usize, usize))) {
+    /// Runs, and shows meanwhile which cells are done; drawing them takes no more than a third of the time,
+    /// and a moment.
+    fn run(&mut self, work: impl FnOnce(&mut Workbook, &mut Watching)) {
         let stop = self.book.context().stop.clone();
         stop.store(false, Ordering::SeqCst);
         self.running.store(true, Ordering::SeqCst);
         let start = Instant::now();
-        let mut said = Instant::now();
-        let board = self.board.clone();
-        work(&mut self.book, &mut |done, total| {
-            if said.elapsed() >= SAY_EVERY {
-                said = Instant::now();
-                board.tell("running", &json!({ "done": done, "total": total }).to_string());
+        let mut drawing = Duration::ZERO;
+        let ticker = Ticker::start(self.board.clone());
+        work(&mut self.book, &mut |book, done, total| {
+            ticker.note(done, total);
+            if done == 0 || done == total || drawing > DRAWING + start.elapsed() / 3 {
+                return;
             }
+            let began = Instant::now();
+            let views = page::views(book, Use::Live);
+            let news = json!({ "cells": views, "run": book.runs(), "state": format!("running {done} of {total}"), "trouble": false,
+                "note": "", "partial": true, "title": page::title(&views, book.name()) });
+            let page = self.board.is_blank().then(|| page::page(book, Use::Live, &Moment::now()));
+            ticker.show(Interim { page, news: news.to_string() });
+            drawing += began.elapsed();
         });
+        if ticker.end() {
+            self.views.clear(); // Open pages show something in between.
+        }
         self.running.store(false, Ordering::SeqCst);
         stop.store(false, Ordering::SeqCst);
         self.publish(start.elapsed());

@@ -1,6 +1,6 @@
 const study = document.getElementById("study"), status = document.getElementById("status");
 const state = document.getElementById("state"), note = document.getElementById("note"), bar = document.getElementById("progress");
-let lastRun = Number(status.dataset.run), connections = 0, fresh = false, sending = false, waiting = null;
+let lastRun = Number(status.dataset.run), connections = 0, fresh = false, unfinished = false, sending = false, waiting = null;
 function say(text, trouble) { state.textContent = text; status.classList.toggle("trouble", Boolean(trouble)); }
 function put(box, markup) { if (box.innerHTML !== markup && box.markup !== markup) { box.innerHTML = markup; box.markup = markup; foldTables(box); } }
 function makeCell(number) {
@@ -39,17 +39,17 @@ function listen() {
   events.onerror = () => say("not connected: is hosewright still running?", true);
   events.addEventListener("running", event => {
     const progress = JSON.parse(event.data);
-    say("running " + progress.done + " of " + progress.total);
+    say("running " + progress.done + " of " + progress.total + (progress.seconds > 1 ? ", " + progress.seconds + " s" : ""));
     note.textContent = "";
     bar.hidden = progress.total < 2;
     bar.max = progress.total; bar.value = progress.done;
   });
   events.addEventListener("cells", event => {
     const news = JSON.parse(event.data);
-    bar.hidden = true;
+    if (!news.partial) bar.hidden = true;
     // The page came with the state of its run; after a break in the connection nothing is sure.
-    if (news.cells && (fresh || news.run !== lastRun)) show(news.cells);
-    fresh = false;
+    if (news.cells && (fresh || unfinished || news.partial || news.run !== lastRun)) show(news.cells);
+    fresh = false; unfinished = Boolean(news.partial);
     lastRun = news.run;
     status.dataset.run = news.run;
     say(news.state, news.trouble);

@@ -13,7 +13,7 @@ use crate::script::present::Shown;
 use crate::table::{ColumnText, Table};
 
 /// A longer table is folded to so many rows until somebody asks for all.
-const FOLDED_ROWS: usize = 12;
+const FOLDED_ROWS: usize = 20;
 
 /// Everything that a statement shows, its error and the reason it did not run included.
 pub fn outputs(step: &Step, folder: &Folder, name: &str) -> Vec<Node> {
@@ -63,7 +63,14 @@ fn table(table: &Table, units: UnitSystem, name: &str) -> Node {
     let heads = columns.iter().map(head).collect();
     let row = |row: usize| {
         let cell = |column: &ColumnText| {
-            element("td", if column.numeric { "number" } else { "" }, vec![text(column.cells[row].replace(' ', "\u{a0}"))])
+            let cell = &column.cells[row];
+            // Texts may break, numbers must not.
+            let cell = if column.numeric {
+                cell.replace(' ', "\u{a0}")
+            } else {
+                cell.replace('_', "_\u{200b}").replace('.', ".\u{200b}")
+            };
+            element("td", if column.numeric { "number" } else { "" }, vec![text(cell)])
         };
         element("tr", "", columns.iter().map(cell).collect())
     };

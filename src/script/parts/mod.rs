@@ -87,7 +87,7 @@ pub fn card(part: &Part, system: UnitSystem) -> String {
         None => part.spec().word.replace('_', " "),
     };
     let mut lines: Vec<(String, String)> =
-        part.given().map(|(number, value)| (number.name.replace('_', " "), value.show(system))).collect();
+        part.given().map(|(number, value)| (number.name.replace('_', " "), value.show_size(system))).collect();
     if let Some(curve) = part.curve() {
         for (flow, rise) in curve.points() {
             let point = |si: f64, dimension| Quantity::new(si, dimension).show(system);
@@ -100,7 +100,10 @@ pub fn card(part: &Part, system: UnitSystem) -> String {
 }
 
 fn one_line(part: &Part, system: UnitSystem) -> String {
-    let numbers: Vec<String> =
-        part.given().take(2).map(|(number, value)| format!("{} {}", number.name.replace('_', " "), value.show(system))).collect();
+    let numbers: Vec<String> = part
+        .given()
+        .take(2)
+        .map(|(number, value)| format!("{} {}", number.name.replace('_', " "), value.show_size(system)))
+        .collect();
     format!("{}: {}", part.title(), numbers.join(", "))
 }

@@ -1,0 +1,44 @@
+//! Answers as one JSON object, for other programs; docs/tour.md tells the keys.
+
+use super::{Choices, Status, session, status_of, study_text};
+use crate::script::json;
+use serde_json::json;
+use std::io::{self, Write};
+use std::num::NonZeroUsize;
+use std::path::Path;
+
+/// Evaluates expressions: their values, the texts shown, and the error or null.
+pub fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status> {
+    let mut session = session(".", choices);
+    let (mut values, mut shown, mut failed) = (Vec::new(), Vec::new(), None);
+    for text in expressions {
+        let outcome = session.evaluate(text);
+        let system = session.context().units();
+        values.extend(outcome.cells.iter().filter_map(|cell| cell.value.as_ref()).map(|value| json::of(value, system)));
+        shown.extend(outcome.shown().into_iter().map(String::from));
+        failed = outcome.error().cloned();
+        if failed.is_some() {
+            break;
+        }
+    }
+    writeln!(io::stdout(), "{}", json!({ "values": values, "shown": shown, "error": failed }))?;
+    Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
+}
+
+/// Runs a study: each statement that shows something, with its lines, texts and value, and the error or null.
+pub fn run_json(file: &Path, choices: Choices, threads: Option<NonZeroUsize>) -> io::Result<Status> {
+    let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
+    let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
+    session.context().set_threads(threads.map(NonZeroUsize::get));
+    let context = session.context().clone();
+    let (mut cells, mut failed) = (Vec::new(), None);
+    session.evaluate_each(&name, &source, &mut |cell| {
+        let value = cell.value.as_ref().map(|value| json::of(value, context.units()));
+        if value.is_some() || !cell.shown.is_empty() {
+            cells.push(json!({ "lines": [cell.lines.0, cell.lines.1], "shown": cell.shown, "value": value }));
+        }
+        failed = failed.take().or(cell.error);
+    });
+    writeln!(io::stdout(), "{}", json!({ "cells": cells, "error": failed }))?;
+    Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
+}
