@@ -330,24 +330,17 @@ fn study_text(file: &Path) -> io::Result<Option<(String, String)>> {
         io::stdin().read_to_string(&mut source)?;
         return Ok(Some(("standard input".to_string(), source)));
     }
-    match read_text(file) {
-        Ok(source) => Ok(Some((file.display().to_string(), source))),
-        Err(error) => {
-            say_problem(&error.to_string(), &missing_hint(file, &error));
-            Ok(None)
-        }
-    }
+    Ok(read_study(file).map(|source| (file.display().to_string(), source)))
+}
+
+/// The text of a study; nothing, and it is said, where it cannot be read.
+fn read_study(file: &Path) -> Option<String> {
+    read_text(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
 fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
-    let source = match read_text(file) {
-        Ok(source) => source,
-        Err(error) => {
-            say_problem(&error.to_string(), &missing_hint(file, &error));
-            return Ok(Status::FileProblem);
-        }
-    };
+    let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     let mut book = workbook(file, choices);
     book.renew(&source, &mut |_, _, _| {});
     let moment = Moment::now();
@@ -370,8 +363,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
 
 /// Serves the page of a study to this machine until somebody presses Ctrl-C.
 fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
-    if let Err(error) = read_text(file) {
-        say_problem(&error.to_string(), &missing_hint(file, &error));
+    if read_study(file).is_none() {
         return Ok(Status::FileProblem);
     }
     let context = plain_context(file.parent().unwrap_or(Path::new(".")), choices);

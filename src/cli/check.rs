@@ -1,7 +1,7 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
-use super::{Status, say_problem};
-use crate::files::{read_text, withhold_writes};
+use super::{Status, read_study};
+use crate::files::withhold_writes;
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
@@ -20,13 +20,7 @@ pub enum Form {
 
 /// Runs a study without writing anything and tells its mistakes and findings.
 pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> {
-    let source = match read_text(file) {
-        Ok(source) => source,
-        Err(error) => {
-            say_problem(&error.to_string(), &super::missing_hint(file, &error));
-            return Ok(Status::FileProblem);
-        }
-    };
+    let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     withhold_writes();
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);

@@ -28,8 +28,7 @@ impl Rule {
                 Rule::Any => true,
                 Rule::Positive => value > 0.0,
                 Rule::NotNegative => value >= 0.0,
-                Rule::Share => value > 0.0 && value <= 1.0,
-                Rule::Bore => value > 0.0 && value <= WIDEST_BORE_M,
+                Rule::Share | Rule::Bore => value > 0.0 && value <= self.most(),
             }
     }
 

@@ -8,7 +8,7 @@ use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
 use crate::parts::{Kind, Part, Placing};
-use crate::quantity::{Preference, dim, find_unit};
+use crate::quantity::{dim, find_unit};
 
 /// Rounds of averaging; the networks are small.
 const ROUNDS: usize = 4000;
@@ -77,10 +77,7 @@ pub(super) fn lay_out(view: &View) -> Map {
 /// Feet or metres, and how many of them a metre has.
 fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
     let first = view.garden.parts().iter().find_map(|part| part.get("x").ok());
-    let written = first.and_then(|x| match x.preference {
-        Preference::Written(unit) | Preference::Asked(unit) => Some(unit.symbol),
-        Preference::Usual => None,
-    });
+    let written = first.and_then(|x| x.preference.unit()).map(|unit| unit.symbol);
     let metric = match view.system {
         crate::quantity::UnitSystem::Metric => true,
         crate::quantity::UnitSystem::Us => false,

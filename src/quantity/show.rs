@@ -91,23 +91,26 @@ impl Quantity {
     /// anything else as by [`Quantity::show`].
     pub fn show_size(&self, system: UnitSystem) -> String {
         let written = matches!(self.preference, Preference::Written(_));
-        let inches = self.shown_unit(system).filter(|unit| written && unit.symbol == "in").map(|unit| unit.from_si(self.si));
-        inches.and_then(as_fraction).map_or_else(|| self.show(system), |text| format!("{text} in"))
+        match self.inch_fraction(system).filter(|_| written) {
+            Some((top, bottom)) if top > bottom => format!("1 {}/{bottom} in", top - bottom),
+            Some((top, bottom)) => format!("{top}/{bottom} in"),
+            None => self.show(system),
+        }
     }
-}
 
-/// A number between 0 and 2 in whole 64ths, as in `3/32` or `1 1/4`; nothing for other and for whole numbers.
-fn as_fraction(value: f64) -> Option<String> {
-    let parts = (value * 64.0).round();
-    if !(0.0..2.0).contains(&value) || (value * 64.0 - parts).abs() > 1e-9 || parts % 64.0 == 0.0 {
-        return None;
+    /// Inches below 2 in whole 64ths, as in 3 and 32, or 5 and 4; nothing for other and for whole numbers of inches.
+    pub fn inch_fraction(&self, system: UnitSystem) -> Option<(u32, u32)> {
+        let value = self.shown_unit(system).filter(|unit| unit.symbol == "in")?.from_si(self.si);
+        let parts = (value * 64.0).round();
+        if !(0.0..2.0).contains(&value) || (value * 64.0 - parts).abs() > 1e-9 || parts % 64.0 == 0.0 {
+            return None;
+        }
+        let (mut top, mut bottom) = (parts as u32, 64);
+        while top % 2 == 0 {
+            (top, bottom) = (top / 2, bottom / 2);
+        }
+        Some((top, bottom))
     }
-    let (mut top, mut bottom) = (parts as u32 % 64, 64);
-    while top % 2 == 0 {
-        (top, bottom) = (top / 2, bottom / 2);
-    }
-    let whole = if value > 1.0 { "1 " } else { "" };
-    Some(format!("{whole}{top}/{bottom}"))
 }
 
 impl fmt::Display for Quantity {

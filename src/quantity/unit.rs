@@ -48,6 +48,11 @@ impl Unit {
     pub fn from_si(&self, si: f64) -> f64 {
         (si - self.offset) / self.factor
     }
+
+    /// True for the unit in which the metric system shows its dimension.
+    pub fn is_metric(&self) -> bool {
+        self.metric == self.symbol
+    }
 }
 
 const fn unit(
@@ -183,6 +188,14 @@ pub fn nearest_units(name: &str) -> Vec<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_metric_unit_of_every_unit_is_metric() {
+        for unit in UNITS {
+            let metric = find_unit(unit.metric).expect("a unit");
+            assert_eq!((metric.symbol, metric.is_metric()), (unit.metric, true), "{}", unit.symbol);
+        }
+    }
 
     #[test]
     fn no_name_or_symbol_stands_for_two_units() {

@@ -18,6 +18,16 @@ pub enum Preference {
     Asked(&'static Unit),
 }
 
+impl Preference {
+    /// The unit that somebody wrote or asked for.
+    pub fn unit(self) -> Option<&'static Unit> {
+        match self {
+            Preference::Written(unit) | Preference::Asked(unit) => Some(unit),
+            Preference::Usual => None,
+        }
+    }
+}
+
 /// A number with a dimension. Pressures are gauge; temperatures are readings, in kelvin inside.
 #[derive(Clone, Copy, Debug)]
 pub struct Quantity {
@@ -128,9 +138,9 @@ impl Quantity {
 
     pub fn minus(self, other: Quantity) -> Result<Quantity, QuantityError> {
         if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
-            let degrees = match self.preference {
-                Preference::Written(unit) | Preference::Asked(unit) if unit.symbol == "degF" => "degF difference",
-                Preference::Written(unit) | Preference::Asked(unit) if unit.symbol == "degC" => "degC difference",
+            let degrees = match self.preference.unit().map(|unit| unit.symbol) {
+                Some("degF") => "degF difference",
+                Some("degC") => "degC difference",
                 _ => "K",
             };
             let preference = find_unit(degrees).map_or(Preference::Usual, Preference::Written);
@@ -168,7 +178,7 @@ impl Quantity {
         if (self.dimension, other.dimension) != (dim::FLOW, dim::AREA) {
             return Preference::Usual;
         }
-        let metric = matches!(self.preference, Preference::Written(unit) | Preference::Asked(unit) if unit.metric == unit.symbol);
+        let metric = self.preference.unit().is_some_and(Unit::is_metric);
         find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 

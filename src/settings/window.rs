@@ -12,7 +12,7 @@ use crate::findings::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{PumpState, booster_of};
 use crate::parts::Kind as PartKind;
-use crate::quantity::{Preference, Quantity, dim};
+use crate::quantity::{Preference, Quantity, Unit, dim};
 
 const PSI_PA: f64 = 6_894.757_293_168;
 
@@ -263,8 +263,7 @@ fn ranges(bounds: &[Bound], differential_pa: f64) -> Ranges {
 
 /// Steps of round settings, coarse first, Pa: 5, 1 and 0.5 psi, or 0.5, 0.1 and 0.05 bar.
 pub(super) fn round_steps_pa(preference: Preference) -> [f64; 3] {
-    let metric = matches!(preference, Preference::Written(unit) | Preference::Asked(unit) if unit.metric == unit.symbol);
-    if metric { [5e4, 1e4, 5e3] } else { [5.0 * PSI_PA, PSI_PA, 0.5 * PSI_PA] }
+    if preference.unit().is_some_and(Unit::is_metric) { [5e4, 1e4, 5e3] } else { [5.0 * PSI_PA, PSI_PA, 0.5 * PSI_PA] }
 }
 
 /// The lowest round cut-in, so that the garden is quiet at rest and a tank gives much water between two starts, and with it

@@ -1,7 +1,7 @@
 //! What is asked of a plot, what each question means, and which answers contradict each other.
 
 use super::Answers;
-use crate::quantity::{Dimension, Quantity, UnitSystem, dim, find_unit};
+use crate::quantity::{Dimension, Quantity, Unit, UnitSystem, dim, find_unit};
 
 /// What a question asks for, in the order of the questions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -193,8 +193,7 @@ fn rounded(quantity: Quantity, part: f64) -> Quantity {
 }
 
 fn is_metric(quantity: Quantity) -> bool {
-    let unit = quantity.shown_unit(UnitSystem::AsWritten);
-    unit.is_some_and(|unit| find_unit(unit.metric).is_some_and(|metric| metric == unit))
+    quantity.shown_unit(UnitSystem::AsWritten).is_some_and(Unit::is_metric)
 }
 
 #[cfg(test)]

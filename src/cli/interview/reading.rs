@@ -72,17 +72,7 @@ pub fn in_script(quantity: Quantity) -> String {
 
 /// Inches below one that are a whole number of sixty-fourths, as a fraction.
 fn fraction(quantity: Quantity) -> Option<(u32, u32)> {
-    let unit = quantity.shown_unit(UnitSystem::AsWritten).filter(|unit| unit.symbol == "in")?;
-    let parts = unit.from_si(quantity.si) * 64.0;
-    let whole = parts.round();
-    if (parts - whole).abs() > 1e-9 || !(1.0..64.0).contains(&whole) {
-        return None;
-    }
-    let (mut over, mut under) = (whole as u32, 64);
-    while over % 2 == 0 {
-        (over, under) = (over / 2, under / 2);
-    }
-    Some((over, under))
+    quantity.inch_fraction(UnitSystem::AsWritten).filter(|(over, under)| over < under)
 }
 
 #[cfg(test)]

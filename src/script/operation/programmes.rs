@@ -1,7 +1,7 @@
 //! Words for what opens when: timers, programmes, taps opened by hand.
 
 use super::read::{as_programme, days, moment};
-use crate::operation::{DrawTime, Programme, Timer, clock_time_s};
+use crate::operation::{DrawTime, OperationError, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::log;
@@ -38,7 +38,7 @@ fn span_s(value: &Dynamic, word: &str, what: impl FnOnce() -> String) -> Answer<
     if seconds > 0.0 {
         return Ok(seconds);
     }
-    Err(ScriptError::new(format!("{} must be above zero, found {}", what(), shown(value))).into())
+    Err(raise(OperationError::NotPositive { what: what(), found: shown(value) }))
 }
 
 /// A value as it is written.
