@@ -130,7 +130,8 @@ pub fn alone(part: &Part) -> Law {
 fn no_bore(part: &Part) -> ScriptError {
     let title = part.title();
     if part.si("bore").is_some() {
-        return ScriptError::new(format!("loss_at: what {title} loses depends on the bore of the hose beside it"))
+        let word = part.spec().word;
+        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the bore of the hose beside it"))
             .with_hint("run a garden, and ask for the pressures before and behind it");
     }
     ScriptError::new(format!("loss_at: {title} has no bore of its own")).with_hint("say it, as in .bore((3/4).inch)")
