@@ -4,7 +4,7 @@
 //! gives what flows into and out of it. With one storage connected this is a scalar equation, tabulated once a
 //! configuration (`curve`) and then read; with several it is an implicit method with events (`radau`). `programme` says
 //! what opens when, `plant` turns a garden into one whose stored water feeds it, `run` goes from event to event, `log`
-//! keeps what happened.
+//! keeps what happened; `leak_down` is the fall of the pressure alone.
 //!
 //! It knows gardens and the steady solve, and nothing of scripts, tables, figures or findings. It leaves out the inertia of
 //! water (the knock of a valve), air that comes in through dry heads, and the spin-up of pumps.
@@ -18,6 +18,7 @@ mod event;
 mod fault;
 mod gauge;
 mod growth;
+mod leak_down;
 mod log;
 mod machine;
 mod plant;
@@ -33,6 +34,7 @@ pub use accumulate::PumpRun;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};
+pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{Log, Totals};
 pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, days_and_clocks, time_in_words};
 pub use run::{Options, operate, operate_with};
