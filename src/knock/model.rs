@@ -82,14 +82,43 @@ fn ends_of_valve(reading: &Reading, valve: usize) -> Option<(usize, usize)> {
     }
 }
 
-/// Hoses and pipes that the water before a valve reaches. Nothing where the valve has no flow.
-pub fn hoses_around(reading: &Reading, valve: usize) -> Option<Vec<Hose>> {
+/// What the water before a valve reaches.
+pub struct Surroundings {
+    /// Hoses and pipes.
+    pub hoses: Vec<Hose>,
+    /// How long a wave takes to the place that is farthest from the valve, s.
+    pub farthest_s: f64,
+}
+
+/// What the water before a valve reaches. Nothing where the valve has no flow.
+pub fn surroundings(reading: &Reading, valve: usize) -> Option<Surroundings> {
     let (before, _) = ends_of_valve(reading, valve)?;
     let inside = region(reading, valve, before);
-    let places = &reading.garden.layout().places;
-    let reached =
-        (0..places.len()).filter(|&place| reading.open[place] && inside[places[place].from] && inside[places[place].to]);
-    Some(reached.filter_map(|place| hose_of(&reading.garden, place)).collect())
+    let garden = &reading.garden;
+    let places = &garden.layout().places;
+    let reached = |place: &usize| reading.open[*place] && inside[places[*place].from] && inside[places[*place].to];
+    let travel_s: Vec<Option<f64>> = (0..places.len())
+        .map(|place| Some(place).filter(reached).and_then(|place| hose_of(garden, place)).map(|h| h.travel_s))
+        .collect();
+    // A node is looked at again when a shorter way to it is found.
+    let joined = garden.layout().joined();
+    let mut arrival_s = vec![f64::INFINITY; inside.len()];
+    arrival_s[before] = 0.0;
+    let mut queue = VecDeque::from([before]);
+    while let Some(node) = queue.pop_front() {
+        for &place in joined[node].iter().filter(|&&place| place != valve && reached(&place)) {
+            let joint = &places[place];
+            let far = if joint.from == node { joint.to } else { joint.from };
+            let there_s = arrival_s[node] + travel_s[place].unwrap_or(0.0);
+            if there_s < arrival_s[far] {
+                arrival_s[far] = there_s;
+                queue.push_back(far);
+            }
+        }
+    }
+    let farthest_s = arrival_s.into_iter().filter(|time_s| time_s.is_finite()).fold(0.0, f64::max);
+    let hoses = (0..places.len()).filter(reached).filter_map(|place| hose_of(garden, place)).collect();
+    Some(Surroundings { hoses, farthest_s })
 }
 
 /// The model of what stands before a valve; `step_s` is the time step. Nothing where the valve has no flow.

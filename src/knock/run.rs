@@ -1,7 +1,7 @@
 //! A garden, a valve and a closing time: what the knock does to each part, and the course at the valve and the check valve.
 
 use super::march::{Marched, Moment, Span, march};
-use super::model::{Hose, Model, hose_of, hoses_around, model};
+use super::model::{Hose, Model, hose_of, model, surroundings};
 use super::slow::with_share;
 use super::step::{Line, TooMuch, is_lump};
 use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
@@ -105,8 +105,8 @@ pub struct Knock {
 /// Common practice, no source.
 pub const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
 
-/// Of a slow closing so much of its end is followed wave by wave, in reflection times: by then the pressure that stops the
-/// water is less than a four-hundredth of Joukowsky's rise.
+/// Of a slow closing so much of its end is followed wave by wave, in times of a wave to the farthest place and back: by then the
+/// pressure that stops the water is less than a four-hundredth of Joukowsky's rise.
 const LONGEST_FOLLOWED: f64 = 400.0;
 /// The share of the flow from which a closing is followed at least.
 const LEAST_SHARE: f64 = 1e-6;
@@ -140,13 +140,9 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let density = garden.water().density_kg_per_m3;
     let no_flow = || KnockError::NoFlow { name: name() };
     let too_much = |TooMuch { steps, points }| KnockError::TooMuch { name: name(), steps, points };
-    let followed_s = closing_time_s.min(LONGEST_FOLLOWED * reflection_time_s);
-    let line = Line {
-        way: &hoses,
-        all: &hoses_around(&reading, valve).ok_or_else(no_flow)?,
-        number_of_parts: garden.parts().len(),
-        closing_s: followed_s,
-    };
+    let around = surroundings(&reading, valve).ok_or_else(no_flow)?;
+    let followed_s = closing_time_s.min(LONGEST_FOLLOWED * reflection_time_s.max(2.0 * around.farthest_s));
+    let line = Line { way: &hoses, all: &around.hoses, number_of_parts: garden.parts().len(), closing_s: followed_s };
     let steps = line.steps(finer).map_err(too_much)?;
     let steady_s = closing_time_s - followed_s;
     let late =

@@ -10,6 +10,8 @@ const LEAST_STRETCHES: f64 = 120.0;
 const MOST_STRETCHES: f64 = 480.0;
 /// Steps in the time of a wave to the valve or of the closing, at least.
 const LEAST_STEPS: f64 = 24.0;
+/// Nothing that happens faster asks for finer steps, s.
+const FASTEST_S: f64 = 1e-3;
 /// How long is followed after the closing, in reflection times: five swings of 4 L/a.
 const FOLLOWED: f64 = 10.0;
 /// Steps that are taken at least.
@@ -76,7 +78,7 @@ impl Line<'_> {
         let (way_s, all_s) = (Line::travel_s(self.way), Line::travel_s(self.all));
         let shortest_s = self.way.iter().map(|hose| hose.travel_s).fold(f64::INFINITY, f64::min);
         let wished_s = way_s / (4.0 * way_s / shortest_s).clamp(LEAST_STRETCHES, MOST_STRETCHES);
-        let coarsest_s = way_s.max(self.closing_s) / LEAST_STEPS;
+        let coarsest_s = way_s.max(self.closing_s).max(FASTEST_S) / LEAST_STEPS;
         let longest_s = wished_s.max(self.affordable_s(all_s).min(coarsest_s)).max(finer * all_s / MOST_POINTS) / finer;
         if longest_s > coarsest_s / finer && way_s >= LUMPED_BELOW * longest_s {
             return Err(self.too_much(all_s, coarsest_s / finer));

@@ -58,7 +58,9 @@ pub fn suggestion(window: &Window) -> Option<Suggestion> {
     if let Some(pair) = quietest(window, &sound) {
         return Some(found(pair, true));
     }
-    let best = pairs.into_iter().filter(|pair| kept(pair) > 0.0).max_by(|a, b| kept(a).total_cmp(&kept(b)))?;
+    // Of equals the last is taken, which is the lowest when they come from above.
+    let works = pairs.into_iter().rev().filter(|pair| kept(pair) > 0.0);
+    let best = works.max_by(|a, b| kept(a).total_cmp(&kept(b)))?;
     Some(found(best, false))
 }
 
