@@ -46,8 +46,11 @@ mod unix {
             Ok(openat(&self.folder, name, flags, Mode::from_raw_mode(0o666))?.into())
         }
 
-        /// Opens a file to look at it; nothing is waited for.
+        /// Opens a file to look at it. Errors: anything else of that name, which is not even opened.
         pub fn look_at(&self, name: &OsStr) -> io::Result<File> {
+            if !FileType::from_raw_mode(statat(&self.folder, name, AtFlags::SYMLINK_NOFOLLOW)?.st_mode).is_file() {
+                return Err(io::ErrorKind::InvalidInput.into());
+            }
             let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
             Ok(openat(&self.folder, name, flags, Mode::empty())?.into())
         }
