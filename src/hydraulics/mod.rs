@@ -3,6 +3,7 @@
 //! The way of a solve: `structure` strips what cannot flow and joins parts in series into links between the nodes that
 //! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`;
 //! `one_by_one` and `relax` are the slower roads; `loose` looks after trapped water; `reading` spreads the answer over all parts.
+//! Two laws serve gardens over time alone: `stored` for water in store and `taps` for draws that take what comes.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
@@ -19,7 +20,9 @@ mod sensitivity;
 mod sparse;
 mod start;
 mod structure;
+mod stored;
 mod switch;
+mod taps;
 #[cfg(test)]
 mod test_parts;
 mod trace;
@@ -28,4 +31,5 @@ pub use network::{Network, Probe, ProbeKind, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use sensitivity::{NoSlope, Slopes};
+pub use taps::FULL_PA as TAP_FULL_PA;
 pub use switch::{SwitchState, Switches, Verdict, booster_of};

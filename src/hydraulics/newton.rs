@@ -20,6 +20,7 @@ use super::one_by_one::change_one_by_one;
 use super::outcome::{Convergence, Road, SolveError, failure};
 use super::relax;
 use super::sparse::Symmetry;
+use super::taps;
 use crate::parts::Law;
 
 /// Pressures must close along every link to this share of the highest pressure.
@@ -114,6 +115,7 @@ fn ceiling(network: &Network) -> f64 {
     for law in &network.laws {
         match law {
             Law::Source { pressure_pa, .. } => source = source.max(*pressure_pa),
+            Law::Stored { store, from_m3, span_s } => source = source.max(store.stand(*from_m3, *span_s).pressure_pa),
             Law::Climb { rise_pa } => added += rise_pa.abs(),
             Law::Booster { curve } => added += curve.rise(0.0).0.abs(),
             _ => {}
@@ -147,6 +149,7 @@ fn balanced(network: &mut Network) -> bool {
     if network.flow_change > FLOWS_TO * largest + network.rests_within {
         return false;
     }
+    taps::add_flows(&network.taps, &network.pressures_pa, sums);
     let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;
     sums.iter().all(|sum| sum.abs() <= allowed)
 }
@@ -187,14 +190,15 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         } else {
             if law.steep {
                 state.flow = law.nearest(from_pa, to_pa, state.flow);
-                if state.flow <= NO_FLOW {
+                if law.one_way && state.flow <= NO_FLOW {
                     (state.flow, state.closed) = (0.0, true);
                     continue;
                 }
             }
             law.ruler(from_pa, to_pa, state.flow)
         };
-        let conductance = 1.0 / excess.slope.max(network.least_slope);
+        let chord = if network.by_chords { law.chord_slope(excess.loss_pa) } else { 0.0 };
+        let conductance = 1.0 / excess.slope.max(network.least_slope).max(chord);
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
@@ -227,6 +231,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
             network.right[to] += state.flow;
         }
     }
+    taps::linearise(network, states);
     worst
 }
 
@@ -277,6 +282,7 @@ pub(super) fn step(network: &mut Network, states: States) {
             state.flow = 0.0;
         }
     }
+    taps::follow(network, states);
     if !network.regulated || states == States::Hold {
         return;
     }

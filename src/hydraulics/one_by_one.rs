@@ -1,6 +1,7 @@
 //! The second road of a solve: the states of valves are held while the network settles, and then one of them is changed.
 
 use super::network::{FIRST_FLOW, LinkState, Network};
+use super::taps;
 use super::newton::{MOST_ITERATIONS, NO_FLOW, States, linearise, scale_pa, step};
 
 /// With states held, pressures must close to this share before a state is changed.
@@ -56,5 +57,5 @@ fn change_first(network: &mut Network) -> bool {
             return true;
         }
     }
-    false
+    taps::change_first(network)
 }

@@ -2,7 +2,7 @@
 
 use super::chebyshev::{POINTS, coefficients, points};
 use super::gauge::NO_FLOW_M3_PER_S;
-use super::machine::Frame;
+use super::frame::Frame;
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
 

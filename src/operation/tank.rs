@@ -2,8 +2,8 @@
 
 use super::error::OperationError;
 use super::plant::feed_at;
-use super::storage::Vessel;
 use crate::garden::Garden;
+use crate::laws::vessel::Vessel;
 use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::parts::{Kind, Law, Placing};
 
