@@ -237,7 +237,7 @@ impl Star {
     fn run(&self, start_m3: &[f64], until_s: f64) -> (Vec<f64>, Vec<f64>) {
         let n = self.legs.len();
         let mut state = [start_m3, &[0.0, 0.0]].concat();
-        let (mut time_s, mut h, mut on) = (0.0, 1e-3, false);
+        let (mut time_s, mut h, mut on) = (0.0f64, 1e-3f64, false);
         let mut turns = Vec::new();
         let opens = |time_s: f64| self.open_s.0 <= time_s && time_s < self.open_s.1;
         while time_s < until_s {

@@ -11,6 +11,8 @@ use crate::parts::Law;
 
 /// Slope that stands in for none, as a share of that of the flattest store: small against all that matters.
 const SHARE_OF_SLOPE: f64 = 1e-3;
+/// A slope less than this would drown those of hoses in rounding, Pa s/m3.
+const LEAST_OF_STORES: f64 = 1e-2;
 /// Rounding of a pressure, Pa.
 const ROUNDING_PA: f64 = 1e-9;
 /// Volume that a flow which counts as none may move in the span, m3.
@@ -23,7 +25,7 @@ impl Network {
     /// the flattest store leaves, Pa s/m3.
     pub fn follow_stores(&mut self, span_s: f64, flattest: f64) {
         self.by_chords = true;
-        self.least_slope = (SHARE_OF_SLOPE * flattest).min(LEAST_SLOPE);
+        self.least_slope = (SHARE_OF_SLOPE * flattest).clamp(LEAST_OF_STORES, LEAST_SLOPE);
         let finest = (NO_VOLUME_M3 / span_s).clamp(FINEST_FLOW, LEAST_FLOW_CHANGE);
         self.rests_within = finest.max(ROUNDING_PA / flattest);
     }

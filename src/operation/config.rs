@@ -75,7 +75,7 @@ impl Config {
             [] => self.rest(question, &frame)?,
             [storage] => {
                 let stretch = self.stretch(question, storage, &frame)?;
-                Some(self.leg_of(question, storage, stretch)?)
+                self.leg_of(question, storage, stretch)?
             }
             _ => None,
         };
@@ -117,8 +117,9 @@ impl Config {
         curves[index].run(stored_pa[storage], most_s, watches, raised, store, &mut evaluate)
     }
 
-    /// The leg of a run on a curve; one that has come to rest goes on at rest for the time that is left.
-    fn leg_of(&mut self, question: &Question, storage: usize, stretch: Stretch) -> Result<Leg, SolveError> {
+    /// The leg of a run on a curve; one that has come to rest goes on at rest for the time that is left. Nothing where a curve
+    /// ends at once in a state that does not rest.
+    fn leg_of(&mut self, question: &Question, storage: usize, stretch: Stretch) -> Result<Option<Leg>, SolveError> {
         let &Question { plant, stored_pa, most_s, .. } = question;
         let mut end_pa = stored_pa.to_vec();
         end_pa[storage] = stretch.end;
@@ -148,9 +149,11 @@ impl Config {
                 leg.end_node_pa = rest.end_node_pa;
                 leg.integrals.iter_mut().zip(&rest.integrals).for_each(|(sum, part)| *sum += part);
                 leg.raised_s.iter_mut().zip(&rest.raised_s).for_each(|(sum, part)| *sum += part);
+            } else if leg.time_s <= 0.0 {
+                return Ok(None);
             }
         }
-        Ok(leg)
+        Ok(Some(leg))
     }
 
     /// A leg on which nothing changes: water may flow through, but what is stored stays. Nothing where it does move.

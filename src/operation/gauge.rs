@@ -96,8 +96,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         }
         Law::Relief { .. } => add(What::Relief),
         Law::Booster { curve } if runs[place] => {
-            let inner = curve.points().iter().skip(1).rev().skip(1).map(|&(flow, _)| flow);
-            inner.for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
+            curve.corners().for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
             if part.si("dry_stop").is_some() {
                 add(What::Dry);
             }
@@ -123,8 +122,9 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
 }
 
 impl Gauge {
-    /// Its value in a state: `node_pa` from the network, `stored_pa` the pressures of the storages.
-    pub fn value(&self, plant: &Plant, network: &Network, node_pa: &[f64], stored_pa: &[f64]) -> f64 {
+    /// Its value in a state: `node_pa` from the network, `stored_pa` the pressures of the storages. A check valve is open when it
+    /// passes more than `least_flow`, m3/s.
+    pub fn value(&self, plant: &Plant, network: &Network, node_pa: &[f64], stored_pa: &[f64], least_flow: f64) -> f64 {
         let joint = &plant.garden.layout().places[self.place];
         let part = &plant.garden.parts()[self.place];
         let value = match self.what {
@@ -144,7 +144,8 @@ impl Gauge {
                 kink.map_or(1.0, |(_, kink_pa)| stored_pa[storage] - kink_pa)
             }
             What::Barrel { storage } => stored_pa[storage] - BARREL_EMPTY_PA,
-            What::Check | What::Kink(Kink::Flows) => signed(network.flow(self.place)),
+            What::Check => signed(network.flow(self.place), least_flow),
+            What::Kink(Kink::Flows) => signed(network.flow(self.place), NO_FLOW_M3_PER_S),
             What::Kink(Kink::Held) => {
                 if network.is_held(self.place) {
                     1.0
@@ -171,6 +172,6 @@ pub const STARTS_WITHIN_PA: f64 = 1e-4;
 /// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
 pub const BARREL_EMPTY_PA: f64 = 1.0;
 
-fn signed(flow: f64) -> f64 {
-    if flow > NO_FLOW_M3_PER_S { flow * FLOW_SCALE } else { -1.0 }
+fn signed(flow: f64, least: f64) -> f64 {
+    if flow > least { flow * FLOW_SCALE } else { -1.0 }
 }

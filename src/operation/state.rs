@@ -3,7 +3,7 @@
 
 use super::fault::Fault;
 use super::frame::{Frame, Setting};
-use super::gauge::{Gauge, gauges};
+use super::gauge::{Gauge, NO_FLOW_M3_PER_S, gauges};
 use super::plant::{Plant, around};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
@@ -11,9 +11,12 @@ use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
 use crate::parts::{Kind, Law};
 use std::sync::Arc;
 
-/// The span after which a state that was just changed is looked at, s: so short that no store has moved, and long enough that
-/// stores which nothing keeps apart have come together.
-const AT_ONCE_S: f64 = 1e-8;
+/// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
+/// that stores which nothing keeps apart have come together. The first one that has an answer counts.
+const AT_ONCE_S: [f64; 4] = [1e-5, 1e-4, 1e-3, 1e-2];
+/// A check valve that passes less than this is shut, m3/s, where stores are in the network: a drop a minute. Between stores at rest
+/// rounding drives as much.
+const TRICKLE_M3_PER_S: f64 = 1e-9;
 /// A tank this near to its rim counts as full.
 const FULL: f64 = 1.0 - 1e-12;
 
@@ -75,7 +78,11 @@ impl State {
     /// The state right after stores stood at these pressures.
     pub fn at_once(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
         let volumes_m3: Vec<f64> = volumes_m3(plant, stored_pa);
-        self.stage(plant, &volumes_m3, AT_ONCE_S, frame)
+        let (last_s, sooner_s) = (AT_ONCE_S[AT_ONCE_S.len() - 1], &AT_ONCE_S[..AT_ONCE_S.len() - 1]);
+        if sooner_s.iter().any(|&span_s| self.stage(plant, &volumes_m3, span_s, frame).is_ok()) {
+            return Ok(());
+        }
+        self.stage(plant, &volumes_m3, last_s, frame)
     }
 
     /// A stage of an implicit method: the state in which each store holds what it began with and what comes in for a span.
@@ -112,14 +119,9 @@ impl State {
         plant.storages.iter().enumerate().map(rise).collect()
     }
 
-    /// Solves; where going on from the last state fails, from scratch.
     fn solve(&mut self) -> Result<(), SolveError> {
         self.solves += 1;
-        if self.network.solve().is_err() {
-            self.network.start_afresh();
-            self.network.solve()?;
-        }
-        Ok(())
+        self.network.solve().map(|_| ())
     }
 
     fn flow_out(&self, source: usize) -> f64 {
@@ -153,8 +155,10 @@ impl State {
         frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, setting, network, place)));
         frame.node_pa.clear();
         frame.node_pa.extend_from_slice(network.node_pressures_pa());
+        let least_flow = if rim == Rim::Spills { TRICKLE_M3_PER_S } else { NO_FLOW_M3_PER_S };
+        let value = |gauge: &Gauge| gauge.value(plant, network, &frame.node_pa, stored_pa, least_flow);
         frame.gauges.clear();
-        frame.gauges.extend(self.gauges.iter().map(|gauge| gauge.value(plant, network, &frame.node_pa, stored_pa)));
+        frame.gauges.extend(self.gauges.iter().map(value));
         frame.raised.clear();
         frame.raised.extend(frame.gauges.iter().map(|&value| value >= 0.0));
     }
