@@ -172,7 +172,8 @@ impl Star {
 
     /// Pressure in the middle, and the flow out of each store, out of the supply and out of the outlets.
     fn flows(&self, volumes_m3: &[f64], open: bool, on: bool) -> (f64, Vec<f64>, f64, f64) {
-        let stands: Vec<f64> = self.legs.iter().zip(volumes_m3).map(|(leg, &volume)| self.pressure_pa(leg.store, volume)).collect();
+        let stands: Vec<f64> =
+            self.legs.iter().zip(volumes_m3).map(|(leg, &volume)| self.pressure_pa(leg.store, volume)).collect();
         let out = |pressure_pa: f64| if open { self.outlets(pressure_pa) } else { 0.0 } + self.relieved(pressure_pa);
         let excess = |pressure_pa: f64| {
             let legs: f64 = self.legs.iter().zip(&stands).map(|(leg, &stand)| self.from_leg(leg, stand, pressure_pa)).sum();
@@ -210,15 +211,7 @@ impl Star {
             &[9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0],
             &[35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
         ];
-        const E: [f64; 7] = [
-            71.0 / 57600.0,
-            0.0,
-            -71.0 / 16695.0,
-            71.0 / 1920.0,
-            -17253.0 / 339200.0,
-            22.0 / 525.0,
-            -1.0 / 40.0,
-        ];
+        const E: [f64; 7] = [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339200.0, 22.0 / 525.0, -1.0 / 40.0];
         let mut slopes: Vec<Vec<f64>> = Vec::new();
         let mut at = state.to_vec();
         for row in A {
@@ -252,7 +245,8 @@ impl Star {
                     continue;
                 }
             }
-            let stop_s = [self.open_s.0, self.open_s.1, until_s].into_iter().filter(|&at_s| at_s > time_s).fold(until_s, f64::min);
+            let stop_s =
+                [self.open_s.0, self.open_s.1, until_s].into_iter().filter(|&at_s| at_s > time_s).fold(until_s, f64::min);
             let length = h.min(stop_s - time_s);
             let (next, error) = self.step(&state, length, open, on);
             if error > 1.0 {

@@ -4,9 +4,7 @@ mod support;
 
 use approx::assert_relative_eq;
 use hosewright::garden::Garden;
-use hosewright::operation::{
-    CutShort, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, operate, operate_with,
-};
+use hosewright::operation::{CutShort, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, operate, operate_with};
 use hosewright::parts::Kind;
 use hosewright::quantity::{Quantity, dim};
 use support::{PSI, booster, line, part, q};

@@ -20,8 +20,8 @@ mod sensitivity;
 mod sparse;
 mod split;
 mod start;
-mod structure;
 mod stored;
+mod structure;
 mod switch;
 mod taps;
 #[cfg(test)]
@@ -32,5 +32,5 @@ pub use network::{Network, Probe, ProbeKind, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use sensitivity::{NoSlope, Slopes};
-pub use taps::FULL_PA as TAP_FULL_PA;
 pub use switch::{SwitchState, Switches, Verdict, booster_of};
+pub use taps::FULL_PA as TAP_FULL_PA;

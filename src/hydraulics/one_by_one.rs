@@ -1,8 +1,8 @@
 //! The second road of a solve: the states of valves are held while the network settles, and then one of them is changed.
 
 use super::network::{FIRST_FLOW, LinkState, Network};
-use super::taps;
 use super::newton::{MOST_ITERATIONS, NO_FLOW, States, linearise, scale_pa, step};
+use super::taps;
 
 /// With states held, pressures must close to this share before a state is changed.
 const SETTLES_TO: f64 = 1e-7;

@@ -59,7 +59,9 @@ impl Config {
     }
 
     pub fn leg(&mut self, question: &Question) -> Result<Leg, SolveError> {
-        if self.by_pressures && let Ok(Some(leg)) = self.leg_by_pressures(question) {
+        if self.by_pressures
+            && let Ok(Some(leg)) = self.leg_by_pressures(question)
+        {
             return Ok(leg);
         }
         self.steps.step(&mut self.state, question)

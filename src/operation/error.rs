@@ -49,9 +49,7 @@ impl OperationError {
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
             OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
-            OperationError::TooManySteps { .. } => {
-                Some("look at switches whose cut-in lies at another's cut-out".into())
-            }
+            OperationError::TooManySteps { .. } => Some("look at switches whose cut-in lies at another's cut-out".into()),
         }
     }
 }

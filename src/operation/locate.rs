@@ -15,12 +15,7 @@ const MOST_TRIES: usize = 80;
 
 /// The step cut short at its first event, and whether there is one. `told` are gauges that ended the last step although nothing
 /// acts on them; they do not end this one too, and are set anew.
-pub fn locate(
-    start: &Start,
-    state: &mut State,
-    tried: Tried,
-    told: &mut Vec<usize>,
-) -> Result<(Tried, bool), SolveError> {
+pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usize>) -> Result<(Tried, bool), SolveError> {
     let deaf = std::mem::take(told);
     let mut tried = tried;
     let mut event = false;

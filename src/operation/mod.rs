@@ -34,6 +34,7 @@ mod storage;
 mod tank;
 mod trace;
 
+pub use crate::laws::vessel::{ATMOSPHERE_PA, Vessel};
 pub use accumulate::PumpRun;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
@@ -41,7 +42,6 @@ pub use fault::{Fault, FaultKind};
 pub use log::{CutShort, Log, Totals};
 pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, days_and_clocks, time_in_words};
 pub use run::{Options, operate, operate_with};
-pub use crate::laws::vessel::{ATMOSPHERE_PA, Vessel};
 pub use storage::Storage;
 pub use tank::{Tank, TankNeeds, tank_for};
 pub use trace::Moment;

@@ -158,7 +158,9 @@ fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
     for (node, item) in found {
         match groups.iter_mut().find_map(|(group, reach)| Some((group, reach[node]?))) {
             Some((group, offset_pa)) => group.items.push(Item { held: Held { offset_pa, ..item.held }, ..item }),
-            None => groups.push((Group { node, items: vec![item] }, reach(garden, node, |place| lossless_rise_pa(garden, place)))),
+            None => {
+                groups.push((Group { node, items: vec![item] }, reach(garden, node, |place| lossless_rise_pa(garden, place))))
+            }
         }
     }
     groups.into_iter().map(|(group, _)| group).collect()

@@ -1,7 +1,7 @@
 //! The trace: pressures and flows at moments of a run, worked out again from what the log has kept.
 
-use super::log::Log;
 use super::frame::Frame;
+use super::log::Log;
 use crate::hydraulics::SolveError;
 
 /// The state of a garden at a moment.

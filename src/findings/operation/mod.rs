@@ -17,12 +17,8 @@ const CUT_SHORT: Cause = Cause {
     why: "no contact lives through that for long, and what came after is in no sum",
     source: Source::Physics,
 };
-const TOO_LONG: Cause = Cause {
-    code: "run-too-long",
-    level: Level::Warning,
-    why: "what came after is in no sum",
-    source: Source::Physics,
-};
+const TOO_LONG: Cause =
+    Cause { code: "run-too-long", level: Level::Warning, why: "what came after is in no sum", source: Source::Physics };
 
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
 pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
@@ -31,8 +27,12 @@ pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
     if let (Some(why), Some(words)) = (log.cut_short(), log.cut_short_in_words()) {
         let what = format!("the run was {words}");
         match why {
-            CutShort::Chatters { .. } => book.add_whole(CUT_SHORT, what, "give the pump a tank, or set cut-in and cut-out further apart"),
-            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } => book.add_whole(TOO_LONG, what, "run a shorter time"),
+            CutShort::Chatters { .. } => {
+                book.add_whole(CUT_SHORT, what, "give the pump a tank, or set cut-in and cut-out further apart")
+            }
+            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } => {
+                book.add_whole(TOO_LONG, what, "run a shorter time")
+            }
         }
     }
     for booster in log.boosters() {
