@@ -6,77 +6,111 @@ use super::error::{Answer, ScriptError, raise};
 use crate::quantity::{finite, show_number};
 use rhai::{Engine, FuncRegistration, INT};
 
-/// Functions of one number: name, law, help. A law gives NaN where there is no value.
-const OF_ONE: &[(&str, fn(f64) -> f64, &str)] = &[
-    ("exp", f64::exp, "/// The number e raised to a number.\n///\n/// ```hw\n/// exp(1)   // => 2.71828\n/// ```"),
-    (
-        "ln",
-        |x| over_zero(x, f64::ln),
-        "/// The natural logarithm of a number above zero.\n///\n/// ```hw\n/// ln(10)   // => 2.30259\n/// ln(0)    // => error: ln(0) has no value\n/// ```",
-    ),
-    ("log", |x| over_zero(x, f64::log10), LOG_DOC),
-    ("sinh", f64::sinh, "/// The hyperbolic sine of a number.\n///\n/// ```hw\n/// sinh(1)   // => 1.1752\n/// ```"),
-    ("cosh", f64::cosh, "/// The hyperbolic cosine of a number.\n///\n/// ```hw\n/// cosh(0)   // => 1\n/// ```"),
-    (
-        "asin",
-        f64::asin,
-        "/// The angle, in radians, whose sine is a number from -1 to 1.\n///\n/// ```hw\n/// asin(1)   // => 1.5708\n/// ```",
-    ),
-    (
-        "acos",
-        f64::acos,
-        "/// The angle, in radians, whose cosine is a number from -1 to 1.\n///\n/// ```hw\n/// acos(0)   // => 1.5708\n/// acos(2)   // => error: acos(2) has no value\n/// ```",
-    ),
-    (
-        "acosh",
-        f64::acosh,
-        "/// The number whose hyperbolic cosine is a number of 1 or above.\n///\n/// ```hw\n/// acosh(1)   // => 0\n/// ```",
-    ),
-    (
-        "atanh",
-        |x| if x.abs() < 1.0 { x.atanh() } else { f64::NAN },
-        "/// The number whose hyperbolic tangent is a number between -1 and 1.\n///\n/// ```hw\n/// atanh(0)   // => 0\n/// ```",
-    ),
-    (
-        "to_degrees",
-        f64::to_degrees,
-        "/// An angle in radians, in degrees.\n///\n/// ```hw\n/// to_degrees(PI())   // => 180\n/// ```",
-    ),
+/// A function: its law, which gives NaN where there is no value, and its help, a sentence and the lines of an example.
+struct Function<L> {
+    name: &'static str,
+    law: L,
+    about: &'static str,
+    example: &'static [&'static str],
+}
+
+const OF_ONE: &[Function<fn(f64) -> f64>] = &[
+    Function { name: "exp", law: f64::exp, about: "The number e raised to a number.", example: &["exp(1)   // => 2.71828"] },
+    Function {
+        name: "ln",
+        law: |x| over_zero(x, f64::ln),
+        about: "The natural logarithm of a number above zero.",
+        example: &["ln(10)   // => 2.30259", "ln(0)    // => error: ln(0) has no value"],
+    },
+    Function { name: "log", law: |x| over_zero(x, f64::log10), about: ABOUT_LOG, example: EXAMPLE_OF_LOG },
+    Function { name: "sinh", law: f64::sinh, about: "The hyperbolic sine of a number.", example: &["sinh(1)   // => 1.1752"] },
+    Function { name: "cosh", law: f64::cosh, about: "The hyperbolic cosine of a number.", example: &["cosh(0)   // => 1"] },
+    Function {
+        name: "asin",
+        law: f64::asin,
+        about: "The angle, in radians, whose sine is a number from -1 to 1.",
+        example: &["asin(1)   // => 1.5708"],
+    },
+    Function {
+        name: "acos",
+        law: f64::acos,
+        about: "The angle, in radians, whose cosine is a number from -1 to 1.",
+        example: &["acos(0)   // => 1.5708", "acos(2)   // => error: acos(2) has no value"],
+    },
+    Function {
+        name: "acosh",
+        law: f64::acosh,
+        about: "The number whose hyperbolic cosine is a number of 1 or above.",
+        example: &["acosh(1)   // => 0"],
+    },
+    Function {
+        name: "atanh",
+        law: |x| if x.abs() < 1.0 { x.atanh() } else { f64::NAN },
+        about: "The number whose hyperbolic tangent is a number between -1 and 1.",
+        example: &["atanh(0)   // => 0"],
+    },
+    Function {
+        name: "to_degrees",
+        law: f64::to_degrees,
+        about: "An angle in radians, in degrees.",
+        example: &["to_degrees(PI())   // => 180"],
+    },
 ];
 
-const LOG_DOC: &str = "/// The logarithm of a number above zero to the base 10, or to another base.\n///\n/// ```hw\n/// log(1000)   // => 3\n/// log(8, 2)   // => 3\n/// ```";
+const OF_TWO: &[Function<fn(f64, f64) -> f64>] = &[
+    Function { name: "log", law: logarithm, about: ABOUT_LOG, example: EXAMPLE_OF_LOG },
+    Function {
+        name: "hypot",
+        law: f64::hypot,
+        about: "The longest side of a triangle with a right angle between two others.",
+        example: &["hypot(3, 4)   // => 5"],
+    },
+];
 
-const HYPOT_DOC: &str = "/// The longest side of a triangle with a right angle between two others.\n///\n/// ```hw\n/// hypot(3, 4)   // => 5\n/// ```";
+const ABOUT_LOG: &str = "The logarithm of a number above zero to the base 10, or to another base.";
+const EXAMPLE_OF_LOG: &[&str] = &["log(1000)   // => 3", "log(8, 2)   // => 3"];
 
-/// Functions of two numbers: name, law, names of the two, help.
-const OF_TWO: &[(&str, fn(f64, f64) -> f64, [&str; 2], &str)] =
-    &[("log", logarithm, ["x", "base"], LOG_DOC), ("hypot", f64::hypot, ["a", "b"], HYPOT_DOC)];
+const TO_INT: Function<fn(f64) -> Answer<INT>> = Function {
+    name: "to_int",
+    law: whole,
+    about: "The whole number of a decimal, without what stands behind the point.",
+    example: &["to_int(2.7)     // => 2", "to_int(1e300)   // => error: to_int: 1e300 does not fit into a whole number"],
+};
 
-const TO_INT_DOC: &str = "/// The whole number of a decimal, without what stands behind the point.\n///\n/// ```hw\n/// to_int(2.7)     // => 2\n/// to_int(1e300)   // => error: to_int: 1e300 does not fit into a whole number\n/// ```";
+const PARSE_FLOAT: Function<fn(&str) -> Answer<f64>> = Function {
+    name: "parse_float",
+    law: read,
+    about: "Reads a plain number from a text; `q` reads one with a unit.",
+    example: &["parse_float(\" 2.5 \")   // => 2.5", "parse_float(\"two\")     // => error: parse_float: 'two' is not a number"],
+};
 
-const PARSE_DOC: &str = "/// Reads a plain number from a text; `q` reads one with a unit.\n///\n/// ```hw\n/// parse_float(\" 2.5 \")   // => 2.5\n/// parse_float(\"two\")     // => error: parse_float: 'two' is not a number\n/// ```";
+impl<L> Function<L> {
+    fn registration(&self, parameters: &[&str]) -> FuncRegistration {
+        let example: String = self.example.iter().map(|line| format!("/// {line}\n")).collect();
+        let doc = format!("/// {}\n///\n/// ```hw\n{example}/// ```", self.about);
+        FuncRegistration::new(self.name).with_params_info(parameters).with_comments(doc.lines())
+    }
+}
 
 /// Registers the functions.
 pub(super) fn register(engine: &mut Engine) {
-    for &(name, law, doc) in OF_ONE {
+    for function in OF_ONE {
+        let (name, law) = (function.name, function.law);
         let apply = move |x: f64| of_finite(law(x), || format!("{name}({})", show_number(x)));
-        documented(name, &["x"], doc).register_into_engine(engine, apply);
-        documented(name, &["x"], doc).register_into_engine(engine, move |x: INT| apply(x as f64));
+        function.registration(&["x"]).register_into_engine(engine, apply);
+        function.registration(&["x"]).register_into_engine(engine, move |x: INT| apply(x as f64));
     }
-    for &(name, law, parameters, doc) in OF_TWO {
+    for function in OF_TWO {
+        let (name, law) = (function.name, function.law);
         let apply = move |a: f64, b: f64| of_finite(law(a, b), || format!("{name}({}, {})", show_number(a), show_number(b)));
-        let with_help = || documented(name, &parameters, doc);
-        with_help().register_into_engine(engine, apply);
-        with_help().register_into_engine(engine, move |a: INT, b: f64| apply(a as f64, b));
-        with_help().register_into_engine(engine, move |a: f64, b: INT| apply(a, b as f64));
-        with_help().register_into_engine(engine, move |a: INT, b: INT| apply(a as f64, b as f64));
+        let new = || function.registration(if name == "log" { &["x", "base"] } else { &["a", "b"] });
+        new().register_into_engine(engine, apply);
+        new().register_into_engine(engine, move |a: INT, b: f64| apply(a as f64, b));
+        new().register_into_engine(engine, move |a: f64, b: INT| apply(a, b as f64));
+        new().register_into_engine(engine, move |a: INT, b: INT| apply(a as f64, b as f64));
     }
-    documented("to_int", &["x"], TO_INT_DOC).register_into_engine(engine, whole);
-    documented("parse_float", &["text"], PARSE_DOC).register_into_engine(engine, read);
-}
-
-fn documented(name: &str, parameters: &[&str], doc: &str) -> FuncRegistration {
-    FuncRegistration::new(name).with_params_info(parameters).with_comments(doc.lines())
+    TO_INT.registration(&["x"]).register_into_engine(engine, whole);
+    PARSE_FLOAT.registration(&["text"]).register_into_engine(engine, read);
 }
 
 fn of_finite(result: f64, calculation: impl FnOnce() -> String) -> Answer<f64> {
