@@ -16,7 +16,7 @@ mod soaker;
 mod source;
 mod storage;
 
-pub use booster::{Curve, CurveError, three_point_curve};
+pub use booster::{Curve, CurveError};
 pub use error::PartError;
 pub use flow_table::{FlowTable, TableError};
 pub use kind::{Around, Kind, Law, Placing, Spec};

@@ -14,7 +14,10 @@ struct Function<L> {
     example: &'static [&'static str],
 }
 
-const OF_ONE: &[Function<fn(f64) -> f64>] = &[
+type OfOne = fn(f64) -> f64;
+type OfTwo = fn(f64, f64) -> f64;
+
+const OF_ONE: &[Function<OfOne>] = &[
     Function { name: "exp", law: f64::exp, about: "The number e raised to a number.", example: &["exp(1)   // => 2.71828"] },
     Function {
         name: "ln",
@@ -57,7 +60,7 @@ const OF_ONE: &[Function<fn(f64) -> f64>] = &[
     },
 ];
 
-const OF_TWO: &[Function<fn(f64, f64) -> f64>] = &[
+const OF_TWO: &[Function<OfTwo>] = &[
     Function { name: "log", law: logarithm, about: ABOUT_LOG, example: EXAMPLE_OF_LOG },
     Function {
         name: "hypot",
