@@ -531,12 +531,11 @@ fn left_alone(tank: bool, branches: &[Branch], cut_in_psi: f64) -> Garden {
         let mut numbers = vec![("length", q(branch.length_ft, "ft")), ("bore", q(branch.bore_in, "inch"))];
         numbers.extend(branch.stretch.map(|stretch| ("stretch", q(stretch, "mL/bar/m"))));
         let mut parts = Vec::new();
-        // Storages on both sides of a check valve are another matter.
-        if branch.check && branch.stretch.is_none() {
+        if branch.check {
             parts.push(part(Kind::CheckValve, &format!("check {number}"), &[("bore", q(0.75, "inch"))]));
         }
-        parts.push(part(Kind::Hose, &format!("hose {number}"), &numbers));
         parts.push(climb(&format!("climb {number}"), branch.height_ft));
+        parts.push(part(Kind::Hose, &format!("hose {number}"), &numbers));
         let (kind, name) = (if branch.emitter { Kind::Emitter } else { Kind::Leak }, format!("drip {number}"));
         parts.push(part(kind, &name, &[("flow", q(branch.gph, "gph")), ("pressure", q(50.0, "psi"))]));
         line(&parts)

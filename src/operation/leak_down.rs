@@ -3,9 +3,10 @@
 //! It goes leg by leg as a run over time does, in the same machine, and ends when the place that is watched reads the lower pressure.
 
 use super::error::OperationError;
+use super::frame::{Frame, Setting};
 use super::gauge::{STARTS_WITHIN_PA, What};
 use super::growth::Tolerance;
-use super::machine::{Frame, Machine, Setting};
+use super::machine::Machine;
 use super::plant::{Plant, Switch};
 use super::programme::day_and_clock;
 use super::rest::at_rest_pa;
@@ -130,7 +131,7 @@ impl Fall {
     }
 
     fn is_down(&self, config: usize, raised: &[bool]) -> bool {
-        let gauges = &self.machine.configs[config].gauges;
+        let gauges = &self.machine.configs[config].state.gauges;
         gauges.iter().zip(raised).any(|(gauge, &raised)| raised && gauge.what == What::CutIn(0))
     }
 
@@ -148,7 +149,7 @@ impl Fall {
 
     /// Shuts open tanks that hold nothing more; true when one was open.
     fn shut_empty_tanks(&mut self, config: usize, raised: &[bool]) -> bool {
-        let gauges = self.machine.configs[config].gauges.iter().zip(raised);
+        let gauges = self.machine.configs[config].state.gauges.iter().zip(raised);
         let empty: Vec<usize> = gauges
             .filter(|(gauge, raised)| matches!(gauge.what, What::Barrel { .. }) && !**raised)
             .map(|(g, _)| g.place)
