@@ -3,7 +3,7 @@
 use super::finding::{Book, Cause, Level, Source};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
-use super::reach::{keeps_back, reached};
+use super::reach::reached;
 use super::rest::{AtRest, Stop};
 use crate::hydraulics::{Reading, SwitchState, Verdict};
 use crate::parts::{Kind, Placing};
@@ -60,7 +60,7 @@ const PRECHARGE: Cause = Cause {
 
 /// What the switches make of a steady state in which water is used.
 pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let used = |place: usize| matches!(reading.garden.parts()[place].kind(), Kind::Head | Kind::Emitter | Kind::Draw);
+    let used = |place: usize| reading.garden.parts()[place].spec().traits.gives_water;
     if !reading.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
         return;
     }
@@ -153,7 +153,7 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
 fn runs_back(book: &Book, switch: usize) -> bool {
     let garden = book.garden;
     let places = &garden.layout().places;
-    let blocks = |place: usize| keeps_back(garden, place) || garden.parts()[place].kind() == Kind::Regulator;
+    let blocks = |place: usize| garden.parts()[place].spec().is_one_way();
     let nodes = reached(garden, places[switch].to, |place, _| !blocks(place));
     (0..places.len()).any(|place| garden.parts()[place].spec().placing == Placing::Source && nodes[places[place].to])
 }

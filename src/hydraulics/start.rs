@@ -4,6 +4,7 @@
 //! is only a guess: it touches no answer. Knows the structure and the laws of links.
 
 use super::network::{FIRST_FLOW, LEAST_FIRST_FLOW, LinkState, Network};
+use super::parting;
 use super::structure::Ends;
 use crate::parts::Law;
 use std::collections::VecDeque;
@@ -67,6 +68,7 @@ const BRIDGE: f64 = 0.3;
 
 /// Forgets the last state and guesses flows.
 pub fn start_afresh(network: &mut Network) {
+    parting::look(network, false);
     let highest = network.laws.iter().fold(1e5f64, |most, law| match law {
         Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
         _ => most,

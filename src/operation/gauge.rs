@@ -47,6 +47,8 @@ pub enum Kink {
     PumpCurve(f64),
     Flows,
     Held,
+    /// Water parts as it enters the part.
+    Parted,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -80,6 +82,9 @@ pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
 fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize, gauges: &mut Vec<Gauge>) {
     let part = &plant.garden.parts()[place];
     let mut add = |what| gauges.push(Gauge { place, what });
+    if network.may_part(place) {
+        add(What::Kink(Kink::Parted));
+    }
     match network.law(place) {
         Law::Friction { .. } => KINKS_OF_REYNOLDS.iter().for_each(|&reynolds| add(What::Kink(Kink::Reynolds(reynolds)))),
         Law::OneWay { .. } => add(What::Check),
@@ -140,6 +145,13 @@ impl Gauge {
             What::Check | What::Kink(Kink::Flows) => signed(network.flow(self.place)),
             What::Kink(Kink::Held) => {
                 if network.is_held(self.place) {
+                    1.0
+                } else {
+                    -1.0
+                }
+            }
+            What::Kink(Kink::Parted) => {
+                if network.is_parted(self.place) {
                     1.0
                 } else {
                     -1.0

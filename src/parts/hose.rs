@@ -1,7 +1,7 @@
 //! Hoses and pipes: friction along their length.
 
 use super::inline::resistance_of_k;
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::friction::PipeFriction;
@@ -30,6 +30,7 @@ pub(super) const HOSE: Spec = Spec {
     word: "hose",
     about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
     check: no_check,
     law,
@@ -39,6 +40,7 @@ pub(super) const PIPE: Spec = Spec {
     word: "pipe",
     about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
     check: no_check,
     law,

@@ -29,6 +29,9 @@ pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
     for booster in log.boosters() {
         say.starts(&mut book, booster);
         say.heat(&mut book, booster);
+        if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| !log.runs(booster).is_empty()) {
+            super::booster::look_at_suction(&mut book, booster, lowest.pressure_pa);
+        }
     }
     for switch in log.garden.of_kind(Kind::PressureSwitch) {
         say.switch(&mut book, switch);

@@ -110,9 +110,9 @@ impl Say<'_> {
         let Ok(intervals) = log.programme.intervals(log.duration_s()) else { return };
         let idle =
             |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
-        let always = log
-            .garden
-            .of_kind(Kind::Head)
+        let parts = log.garden.parts();
+        let always = (0..parts.len())
+            .filter(|&place| parts[place].spec().traits.waters)
             .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
         let woken: Vec<f64> =
             log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
@@ -202,7 +202,8 @@ impl Say<'_> {
     /// Whether anything was meant to be open at any time.
     fn is_used(&self) -> bool {
         let used = |place: usize| self.log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
-        [Kind::Head, Kind::Emitter, Kind::Draw].into_iter().any(|kind| self.log.garden.of_kind(kind).any(used))
+        let parts = self.log.garden.parts();
+        (0..parts.len()).filter(|&place| parts[place].spec().traits.gives_water).any(used)
     }
 
     /// How long a pump that runs at the end has run since the last opening ended, s.
