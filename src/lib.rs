@@ -15,6 +15,7 @@ pub mod knock;
 pub mod laws;
 pub mod nearest;
 pub mod notebook;
+pub mod numeric;
 pub mod operation;
 pub mod parts;
 pub mod plan;

@@ -56,6 +56,44 @@ fn relief(name: &str, set_psi: f64) -> Garden {
     part(Kind::Relief, name, &[("set", q(set_psi, "psi"))])
 }
 
+#[test]
+fn a_split_that_nothing_decides_is_told_and_its_sum_is_exact() {
+    let tap = || line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 60.0, 0.625)]);
+    let bend = |name: &str, k: f64| part(Kind::Fitting, name, &[("k", q(k, ""))]);
+    let ways = |left: Garden, right: Garden| {
+        tap().then_branches(&[left, right]).and_then(|both| both.then(&head("spray", 0.15))).expect("joins")
+    };
+    let garden = ways(bend("left", 0.0), bend("right", 0.0));
+    let finding = one(&garden, &[], "split-undetermined");
+    insta::assert_snapshot!(
+        finding.what,
+        @"nothing decides how the flow is split between fitting 'left' and fitting 'right': the flow shown for each is one of many"
+    );
+    let run = reading(&garden, &[]);
+    let flow = |name: &str| run.flow_m3_per_s(name).expect("known");
+    assert!((flow("left") + flow("right") - flow("spray")).abs() < 1e-12);
+    assert!((psi(&run, "spray") - psi(&reading(&ways(bend("left", 0.0), bend("right", 9.0)), &[]), "spray")).abs() < 1e-6);
+    // A resistance in one of them decides, even if it is the other that takes all.
+    for ways in [ways(bend("left", 0.0), bend("right", 2.0)), ways(bend("left", 2.0), bend("right", 2.0))] {
+        assert_none(&ways, &[], "split-undetermined");
+    }
+    let stiff = |name: &str, psi: f64| part(Kind::Supply, name, &[("static_pressure", q(psi, "psi"))]);
+    let fed = |psi: f64| line(&[stiff("one", 50.0), head("spray", 0.15)]).feed("one", &stiff("two", psi)).expect("joins");
+    let finding = one(&fed(50.0), &[], "split-undetermined");
+    insta::assert_snapshot!(
+        finding.what,
+        @"nothing decides how the flow is split between supply 'one' and supply 'two': the flow shown for each is one of many"
+    );
+    // Of two unlike ones no flow is large enough to bring them together.
+    assert!(run_of(&fed(40.0)).is_err());
+    let alone = stiff("one", 50.0).feed("one", &stiff("two", 40.0)).expect("joins");
+    assert!(run_of(&alone).is_err());
+}
+
+fn run_of(garden: &Garden) -> Result<Reading, hosewright::hydraulics::RunError> {
+    run(garden, &[])
+}
+
 fn switch(cut_in_psi: f64, cut_out_psi: f64) -> Garden {
     part(Kind::PressureSwitch, "switch", &[("cut_in", q(cut_in_psi, "psi")), ("cut_out", q(cut_out_psi, "psi"))])
 }

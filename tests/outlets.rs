@@ -129,14 +129,14 @@ fn filters_and_washers_take_their_share() {
 
 #[test]
 fn three_points_make_the_parabola_through_them() {
-    let points = hosewright::parts::three_point_curve(48.0 * PSI, (6.0 * GPM, 36.0 * PSI), 12.0 * GPM).expect("a curve");
-    let part = Part::new(Kind::Booster).with_curve(&points).expect("a booster");
+    let curve = hosewright::parts::Curve::by_three(48.0 * PSI, (6.0 * GPM, 36.0 * PSI), 12.0 * GPM).expect("a curve");
+    let part = Part::new(Kind::Booster).running_on(curve);
     let Law::Booster { curve } = part.law(&Around { water: Water::default(), bore_m: 1.0 }) else {
         panic!("a booster has a curve")
     };
     // h = 48 - q^2/3 runs through all three.
     for q in [0.0, 1.7, 6.0, 9.3, 12.0] {
-        assert!((curve.rise(q * GPM).0 / PSI - (48.0 - q * q / 3.0)).abs() < 48.0 / 2000.0, "at {q} gpm");
+        assert!((curve.rise(q * GPM).0 / PSI - (48.0 - q * q / 3.0)).abs() < 1e-12 * 48.0, "at {q} gpm");
     }
 }
 

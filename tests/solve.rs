@@ -2,6 +2,8 @@
 
 #[path = "solve/march.rs"]
 mod march;
+#[path = "solve/one_way.rs"]
+mod one_way;
 #[path = "solve/properties.rs"]
 mod properties;
 mod support;
@@ -98,6 +100,34 @@ fn a_check_valve_against_the_flow_passes_exactly_nothing() {
     assert!(psi(&reading, "here") > 20.0);
     // Behind the shut check valve its own source rules.
     assert!((psi(&reading, "barrel hose") - 20.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_washer_follows_the_bore_of_the_hose_beside_it_and_needs_one() {
+    let washer = part(Kind::Washer, "coupler", &[("bore", q(0.375, "inch"))]);
+    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.5), washer.clone(), head("a", 0.2)]);
+    let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
+    let feed = garden.find("feed").expect("known");
+    let bore = garden.parts()[feed].number_index("bore").expect("known");
+    network.set(feed, bore, 0.75 * 0.0254).expect("a bore");
+    network.solve().expect("a steady state");
+    let rebuilt = run(&garden.but("feed.bore", q(0.75, "inch")).expect("a bore"), &[]).expect("a steady state");
+    let swept = network.flow(garden.find("a").expect("known"));
+    assert!((swept / rebuilt.flow_m3_per_s("a").expect("known") - 1.0).abs() < 1e-9);
+    // Without a hose anywhere it is not known what it narrows.
+    let alone = line(&[supply("tap", 58.0, 44.0, 6.0), washer, head("a", 0.2)]);
+    insta::assert_snapshot!(
+        run(&alone, &[]).expect_err("no hose"),
+        @"washer 'coupler' has no hose beside it, and what it loses depends on the bore of one"
+    );
+}
+
+#[test]
+fn a_fitting_without_a_bore_is_refused_when_it_begins_to_lose() {
+    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Fitting, "elbow", &[("k", q(0.0, ""))]), head("a", 0.2)]);
+    let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
+    let error = network.set(garden.find("elbow").expect("known"), 0, 2.0).expect_err("no bore");
+    insta::assert_snapshot!(error, @"fitting 'elbow' has no bore, and no hose beside it to take one from");
 }
 
 #[test]

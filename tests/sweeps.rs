@@ -98,6 +98,55 @@ fn a_case_that_the_garden_refuses_stays_as_a_row_with_its_reason() {
 }
 
 #[test]
+fn a_case_gone_astray_leaves_its_neighbours_alone() {
+    let absurd = [("supply.static_pressure", "psi", 1e200), ("feed.length", "ft", 1e-200), ("berry.bore", "in", 1e-150)];
+    for (path, unit, far) in absurd {
+        let usual = garden().number(path).expect("given");
+        for zones in [vec!["berries"], vec!["beds", "berries"]] {
+            let values = [usual, q(far, unit), usual, q(far, unit), usual];
+            let axes = Axes::default().and(Axis::of_quantities(path, &values).expect("an axis")).expect("axes");
+            let table = sweep(&garden(), &axes, &zones, &threads(1)).expect("a table");
+            for column in ["supply.flow", "berry.pressure"] {
+                let found = numbers(&table, column);
+                let first = found[0].expect("an answer");
+                for row in [2, 4] {
+                    let again = found[row].expect("an answer");
+                    assert!((again / first - 1.0).abs() < 1e-9, "{path} {zones:?} {column}: {first} and {again}");
+                }
+                assert!(found.iter().flatten().all(|value| value.is_finite()), "{path} {column}: {found:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn an_axis_over_the_rated_flow_of_an_outlet_leaves_its_running_flow_another_column() {
+    let mut session = Session::new(Folder::new("."));
+    let text = r#"let line = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch) >> emitter("drip", 10.gph, 15.psi);
+        let t = sweep(line, vary("drip.flow", [10.gph, 20.gph]).vary("drip.pressure", [15.psi, 20.psi]));
+        t["drip.running_flow"];
+        line.tornado([], "drip.flow", #{ "drip.flow": [10.gph, 20.gph] })"#;
+    let outcome = session.evaluate(text);
+    assert!(outcome.error().is_none(), "{:?}", outcome.error());
+    let line = Garden::of(
+        hosewright::parts::Part::build(hosewright::parts::Kind::Supply, Some("tap"), &[("static_pressure", q(40.0, "psi"))])
+            .expect("a tap"),
+    );
+    let emitter = [("flow", q(10.0, "gph")), ("pressure", q(10.0, "psi"))];
+    let emitter = hosewright::parts::Part::build(hosewright::parts::Kind::Emitter, Some("drip"), &emitter).expect("an emitter");
+    let garden = line.then(&Garden::of(emitter)).expect("joins");
+    let axis = Axis::of_quantities("drip.flow", &[q(10.0, "gph"), q(20.0, "gph")]).expect("an axis");
+    let axes = Axes::default().and(axis).expect("axes");
+    let table = sweep(&garden, &axes, &[], &threads(1)).expect("a table");
+    // Four times the rated pressure is twice the rated flow.
+    let (rated, running) = (numbers(&table, "drip.flow"), numbers(&table, "drip.running_flow"));
+    for (rated, running) in rated.iter().flatten().zip(running.iter().flatten()) {
+        assert!((running / rated - 2.0).abs() < 1e-9, "{running} of {rated}");
+    }
+    assert_eq!(numbers(&table, "drip.pressure").len(), 2);
+}
+
+#[test]
 fn samples_have_the_mean_and_spread_of_their_distribution() {
     // Standard error of the mean of n values: sd / sqrt(n); of the deviation: sd / sqrt(2 n). Four of each are allowed.
     let n = 40_000;

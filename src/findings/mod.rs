@@ -18,6 +18,7 @@ mod ratings;
 pub(crate) mod reach;
 mod relief;
 mod rest;
+mod split;
 mod supply;
 mod switch;
 mod text;
@@ -93,6 +94,7 @@ fn look_at_reading(book: &mut Book, reading: &Reading) {
     booster::look(book, reading);
     switch::look(book, reading);
     relief::look(book, reading);
+    split::look(book, reading);
 }
 
 /// Looks at the layout; returns what strains parts at rest.

@@ -127,7 +127,7 @@ impl Pen<'_> {
 fn describe(part: &Part, system: UnitSystem) -> String {
     let mut words = vec![part.spec().word.replace('_', " ")];
     if let Some(curve) = part.curve() {
-        words.push(format!("{} points", curve.points().len()));
+        words.push(curve.described());
     }
     let unsaid = |name: &str| LEFT_OUT.contains(&name) || (part.kind() == Kind::Relief && name != "set");
     for (number, value) in part.given().filter(|(number, _)| !unsaid(number.name)) {

@@ -26,6 +26,8 @@ pub enum GardenError {
     NotFed,
     #[error("{what} '{name}' has no bore, and no hose beside it to take one from")]
     NoBore { what: &'static str, name: String },
+    #[error("{what} '{name}' has no hose beside it, and what it loses depends on the bore of one")]
+    NoHose { what: &'static str, name: String },
     #[error("the loop through '{name}' does not come back to its height: it is off by {by}")]
     CrookedLoop { name: String, by: String },
     #[error("a garden of {found} parts is too large: at most {most} fit")]
@@ -61,6 +63,9 @@ impl GardenError {
                 .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
             GardenError::NotFed => Some("begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)".into()),
             GardenError::NoBore { .. } => Some("set its bore, as in .bore = (3/4).inch".into()),
+            GardenError::NoHose { .. } => {
+                Some("join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> washer(...)".into())
+            }
             GardenError::CrookedLoop { .. } => {
                 Some("the climbs around a loop must add up to nothing; correct one of them".into())
             }

@@ -62,6 +62,11 @@ impl Garden {
         &self.layout
     }
 
+    /// The layout, to be kept beside other numbers.
+    pub(crate) fn shared_layout(&self) -> Arc<Layout> {
+        Arc::clone(&self.layout)
+    }
+
     /// The parts, in the order in which they were joined; `layout().places` tells where each sits.
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts

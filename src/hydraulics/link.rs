@@ -5,6 +5,7 @@
 use super::structure::Link;
 use crate::laws::friction::{Memory, PipeFriction};
 use crate::laws::hazen_williams::HazenWilliams;
+use crate::laws::outlet_line::OutletLine;
 use crate::parts::{Curve, FlowTable, Law};
 use smallvec::SmallVec;
 use std::sync::Arc;
@@ -18,6 +19,8 @@ enum Extra {
     HazenWilliams(HazenWilliams),
     /// An outlet by points of pressure and flow.
     Tabulated(Arc<FlowTable>),
+    /// A soaker.
+    Soaker(Arc<OutletLine>),
     /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
     Power { coefficient: f64, exponent: f64 },
 }
@@ -159,6 +162,8 @@ impl LinkLaw {
         self.whole = Stretch::behind(0, 0);
         self.held.clear();
         self.gaps.clear();
+        // The structure has turned the link so that its gates point forward where they can: one that points backward stands
+        // against another, or before an outlet, and nothing flows.
         let (mut forward_only, mut backward_only, mut shut) = (false, false, false);
         for (index, step) in link.steps.iter().enumerate() {
             let sign = if step.forward { 1.0 } else { -1.0 };
@@ -234,6 +239,10 @@ impl LinkLaw {
                     self.extras.push(Extra::Tabulated(Arc::clone(table)));
                     only(true);
                 }
+                Law::Soaker { line } => {
+                    self.extras.push(Extra::Soaker(Arc::clone(line)));
+                    only(true);
+                }
                 Law::Power { coefficient, exponent } => {
                     self.extras.push(Extra::Power { coefficient: *coefficient, exponent: *exponent });
                     only(true);
@@ -255,12 +264,37 @@ impl LinkLaw {
         self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
-        self.steep = self.extras.iter().any(|extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_)));
+        let steep = |extra: &Extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_) | Extra::Soaker(_));
+        self.steep = self.extras.iter().any(steep);
+    }
+
+    /// Forgets what earlier evaluations left behind.
+    pub fn forget(&mut self) {
+        self.pipes.iter_mut().for_each(|(_, memory)| *memory = Memory::default());
     }
 
     /// True when a regulator sits in the link.
     pub fn regulates(&self) -> bool {
         !self.held.is_empty()
+    }
+
+    /// True when what rules the flow, the link wide open, the stretch behind the regulator that holds or upstream of where
+    /// water parts, loses nothing more
+    /// with more flow.
+    pub fn is_rigid(&self, rule: Option<Rule>, flow: f64) -> bool {
+        let stretch = match rule {
+            None => &self.whole,
+            Some(Rule::Regulator(regulator)) => &self.held[regulator].0,
+            Some(Rule::Parted(gap)) => self.gaps.get(gap).map_or(&self.whole, |gap| &gap.upstream),
+        };
+        let level = |extra: &Extra| match extra {
+            Extra::Booster { curve, forward } => curve.rise(if *forward { flow } else { -flow }).1 == 0.0,
+            _ => false,
+        };
+        stretch.linear == 0.0
+            && stretch.quadratic == 0.0
+            && self.pipes.len().min(stretch.end_pipe) <= stretch.first_pipe
+            && self.extras[stretch.first_extra..self.extras.len().min(stretch.end_extra)].iter().all(level)
     }
 
     /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it.
@@ -528,6 +562,11 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
                 loss += pressure;
                 slope += pressure_slope;
             }
+            Extra::Soaker(line) => {
+                let pressure = line.pressure(flow);
+                loss += pressure.loss_pa;
+                slope += pressure.slope_pa_s_per_m3;
+            }
             Extra::Power { coefficient, exponent } => {
                 let pressure = (size / coefficient).powf(1.0 / exponent);
                 // For a flow that a step has thrown below zero the law goes on as it came.
@@ -539,7 +578,13 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
     Point { loss_pa: loss, slope }
 }
 
-/// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it.
+/// Steps in which a root is found at most.
+const MOST_STEPS: usize = 300;
+/// Steps after which a bracket is narrowed by ratios: Newton's method halves a guess that is far too large, no more.
+const NEWTON_STEPS: usize = 25;
+
+/// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it, not a number where it is
+/// not found.
 pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     if one_way {
@@ -555,7 +600,7 @@ pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_wa
     } else {
         start
     };
-    for _ in 0..200 {
+    for steps in 0..MOST_STEPS {
         let point = curve(flow);
         let excess = point.loss_pa - target;
         if excess == 0.0 {
@@ -567,6 +612,9 @@ pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_wa
             low = low.max(flow);
         }
         let mut next = flow - excess / point.slope.max(LEAST_SLOPE);
+        if steps > NEWTON_STEPS && steps % 2 == 0 {
+            next = by_ratio(low, high);
+        }
         if !(next > low && next < high) {
             next = match (low.is_finite(), high.is_finite()) {
                 (true, true) => 0.5 * (low + high),
@@ -578,8 +626,19 @@ pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_wa
         let step = (next - flow).abs();
         flow = next;
         if step <= 1e-15 * flow.abs() || high - low <= 1e-18 {
-            break;
+            return flow;
         }
     }
-    flow
+    f64::NAN
+}
+
+/// A flow between two by their ratio, where both have one sign; else a thousandth of the one that is far from nothing.
+fn by_ratio(low: f64, high: f64) -> f64 {
+    match (low > 0.0, high < 0.0) {
+        (true, _) => low.sqrt() * high.sqrt(),
+        (_, true) => -((-low).sqrt() * (-high).sqrt()),
+        _ if high.is_finite() && high > SMALL_FLOW => 1e-3 * high,
+        _ if low.is_finite() && low < -SMALL_FLOW => 1e-3 * low,
+        _ => 0.5 * (low + high),
+    }
 }

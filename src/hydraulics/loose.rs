@@ -19,7 +19,10 @@ pub(super) enum Tie {
 /// Gives trapped water the pressure to which it fills, and marks what nothing fills.
 pub(super) fn settle_loose(network: &mut Network) {
     network.ties.fill(Tie::Tied);
-    let traps = |index: usize| network.structure.links[index].to.is_some() && is_shut(network, index);
+    let traps = |index: usize| {
+        let link = &network.structure.links[index];
+        (link.to.is_some() || link.ends_in_source) && is_shut(network, index)
+    };
     if !(0..network.structure.links.len()).any(traps) {
         return;
     }

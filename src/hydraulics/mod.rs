@@ -19,6 +19,7 @@ mod reading;
 mod relax;
 mod sensitivity;
 mod sparse;
+mod split;
 mod start;
 mod structure;
 mod switch;

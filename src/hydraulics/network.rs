@@ -9,7 +9,7 @@ use super::parting::Supplied;
 use super::outcome::{Convergence, SolveError};
 use super::sparse::Matrix;
 use super::structure::Structure;
-use crate::garden::{Garden, GardenError};
+use crate::garden::{Garden, GardenError, Layout};
 use crate::parts::{Around, Kind, Law, Part, Placing};
 use crate::quantity::{Preference, Quantity, STANDARD_GRAVITY_M_PER_S2, dim};
 use crate::water::Water;
@@ -20,6 +20,17 @@ use std::sync::Arc;
 pub enum PumpState {
     Running,
     Off,
+}
+
+/// What the next solve begins from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Footing {
+    /// A guess.
+    Guessed,
+    /// The last answer.
+    Solved,
+    /// What a solve that failed left behind.
+    Astray,
 }
 
 /// Whether a change of a part touches its bore, on which the laws of others may depend.
@@ -65,7 +76,8 @@ pub struct Network {
     pub(super) right: Vec<f64>,
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
-    pub(super) regulated: bool,
+    /// How many links a regulator sits in.
+    regulating: usize,
     /// Slope that stands in for less in a step, Pa s/m3.
     pub(super) least_slope: f64,
     /// Change of a flow that counts as none where hardly anything flows, m3/s.
@@ -74,14 +86,15 @@ pub struct Network {
     pub(super) flow_change: f64,
     /// How the pressure of each node is known.
     pub(super) ties: Vec<Tie>,
+    footing: Footing,
     /// A climb was changed: the loops must be looked at again.
     climbs_changed: bool,
     /// The nodes before and behind each place.
     pub(super) joints: Vec<(usize, usize)>,
     pub(super) node_pa: Vec<f64>,
-    bore_from: Vec<Option<usize>>,
-    /// Places whose law depends on the bore of each place.
-    dependents: Vec<Vec<usize>>,
+    layout: Arc<Layout>,
+    /// For each hose the places in line that take its bore when they have none of their own.
+    takers: Vec<Vec<usize>>,
     water: Water,
     /// Gauge pressure at which water parts, Pa.
     pub(super) vapour_pa: f64,
@@ -104,16 +117,11 @@ impl Network {
         let structure = garden.layout().derived(open, || Structure::of(garden, open));
         let parts = garden.parts().to_vec();
         let n = parts.len();
-        let bore_from = garden.layout().bore_from.clone();
-        let mut dependents = vec![Vec::new(); n];
-        for (place, hose) in bore_from.iter().enumerate() {
-            if let Some(hose) = hose.filter(|&hose| hose != place && takes_bore(&parts[place])) {
-                dependents[hose].push(place);
-            }
-        }
-        for (place, part) in parts.iter().enumerate() {
-            if needs_bore(part) && bore_from[place].is_none() {
-                return Err(GardenError::NoBore { what: part.spec().word, name: garden.name(place).to_string() });
+        let layout = garden.shared_layout();
+        let mut takers = vec![Vec::new(); n];
+        for (place, hose) in layout.bore_from.iter().enumerate() {
+            if let Some(hose) = hose.filter(|&hose| hose != place && parts[place].spec().placing == Placing::Inline) {
+                takers[hose].push(place);
             }
         }
         let unknowns = structure.unknowns.len();
@@ -130,18 +138,19 @@ impl Network {
             right: vec![0.0; unknowns],
             scratch: vec![0.0; unknowns],
             slopes: vec![(0.0, 0.0); links],
-            regulated: false,
+            regulating: 0,
             flow_change: 0.0,
             least_slope: LEAST_SLOPE,
             rests_within: LEAST_FLOW_CHANGE,
             ties: vec![Tie::Tied; unknowns],
+            footing: Footing::Astray,
             climbs_changed: false,
             joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
             node_pa: vec![f64::NAN; garden.layout().number_of_nodes],
             structure,
             parts,
-            bore_from,
-            dependents,
+            layout,
+            takers,
             water: *garden.water(),
             vapour_pa: garden.vapour_gauge_pa(),
             parts_water: false,
@@ -153,30 +162,29 @@ impl Network {
             return Err(GardenError::CrookedLoop { name: garden.name(place).to_string(), by });
         }
         for place in 0..n {
-            network.renew_law(place);
+            network.renew_law(place)?;
         }
         for link in 0..links {
             network.renew_link(link);
         }
-        network.regulated = network.link_laws.iter().any(LinkLaw::regulates);
         network.renew_demands();
         network.start_afresh();
         Ok(network)
     }
 
-    /// Changes a number of a part, in SI. Errors: the part refuses the value; set another before solving.
+    /// Changes a number of a part, in SI. Errors: the part refuses the value, or needs a bore that nothing gives; set another
+    /// before solving.
     pub fn set(&mut self, place: usize, number: usize, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
         let is_bore = self.parts[place].spec().numbers[number].name == "bore";
-        self.renew(place, if is_bore { Bore::Changed } else { Bore::Same });
-        Ok(())
+        self.renew(place, if is_bore { Bore::Changed } else { Bore::Same })
     }
 
-    /// Puts another part of the same kind in a place.
-    pub fn replace(&mut self, place: usize, part: Arc<Part>) {
+    /// Puts another part of the same kind in a place. Errors: it needs a bore that nothing gives; put another before solving.
+    pub fn replace(&mut self, place: usize, part: Arc<Part>) -> Result<(), GardenError> {
         let same = part.si("bore") == self.parts[place].si("bore");
         self.parts[place] = part;
-        self.renew(place, if same { Bore::Same } else { Bore::Changed });
+        self.renew(place, if same { Bore::Same } else { Bore::Changed })
     }
 
     /// Starts or stops a booster.
@@ -184,9 +192,7 @@ impl Network {
         let runs = state == PumpState::Running;
         if self.runs[place] != runs {
             self.runs[place] = runs;
-            if let Some(link) = self.structure.link_of[place] {
-                self.renew_link(link);
-            }
+            self.renew_link_of(place);
         }
     }
 
@@ -194,9 +200,7 @@ impl Network {
     /// water, a valve that fails.
     pub fn put_law(&mut self, place: usize, law: Law) {
         self.laws[place] = law;
-        if let Some(link) = self.structure.link_of[place] {
-            self.renew_link(link);
-        }
+        self.renew_link_of(place);
         if self.parts[place].kind() == Kind::Draw {
             self.renew_demands();
         }
@@ -254,7 +258,10 @@ impl Network {
         super::reading::spread(self)
     }
 
-    /// Solves for the steady state, beginning from the last one. Errors: [`SolveError`] names the worst place.
+    /// Solves for the steady state, beginning from the last one, or afresh where that leads nowhere. After a failure the next
+    /// solve begins afresh.
+    ///
+    /// Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
             if let Some((place, off_m)) = heights::crooked(&self.parts, &self.joints, self.node_pa.len()) {
@@ -262,12 +269,22 @@ impl Network {
             }
             self.climbs_changed = false;
         }
-        super::newton::solve(self)
+        if self.footing == Footing::Astray {
+            self.start_afresh();
+        }
+        let mut found = super::newton::solve(self);
+        if found.is_err() && self.footing == Footing::Solved {
+            self.start_afresh();
+            found = super::newton::solve(self);
+        }
+        self.footing = if found.is_ok() { Footing::Solved } else { Footing::Astray };
+        found
     }
 
     /// Forgets the last state: the next solve begins from a guess.
     pub fn start_afresh(&mut self) {
         super::start::start_afresh(self);
+        self.footing = Footing::Guessed;
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {
@@ -317,25 +334,29 @@ impl Network {
         }
     }
 
+    /// True when a regulator sits in some link.
+    pub(super) fn regulated(&self) -> bool {
+        self.regulating > 0
+    }
+
     /// Renews the laws and links that depend on a part.
-    fn renew(&mut self, place: usize, bore: Bore) {
+    fn renew(&mut self, place: usize, bore: Bore) -> Result<(), GardenError> {
         self.climbs_changed |= self.parts[place].kind() == Kind::Climb;
-        self.renew_law(place);
+        self.renew_law(place)?;
         if bore == Bore::Changed {
-            for index in 0..self.dependents[place].len() {
-                let dependent = self.dependents[place][index];
-                self.renew_law(dependent);
-                if let Some(link) = self.structure.link_of[dependent] {
-                    self.renew_link(link);
+            for index in 0..self.takers[place].len() {
+                let taker = self.takers[place][index];
+                if self.takes_bore(taker) {
+                    self.renew_law(taker)?;
+                    self.renew_link_of(taker);
                 }
             }
         }
-        if let Some(link) = self.structure.link_of[place] {
-            self.renew_link(link);
-        }
+        self.renew_link_of(place);
         if self.parts[place].kind() == Kind::Draw {
             self.renew_demands();
         }
+        Ok(())
     }
 
     /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a bore those of
@@ -343,22 +364,56 @@ impl Network {
     pub(super) fn laws_at(&self, place: usize, number: usize, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
         let mut part = (*self.parts[place]).clone();
         part.set_si(number, si)?;
-        let bore_m = self.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1));
-        let mut laws = vec![(place, part.law(&Around { water: self.water, bore_m }))];
+        let mut laws = vec![(place, self.checked(place, part.law(&self.around(self.bore_beside(place))))?)];
         if part.spec().numbers[number].name == "bore" {
-            let around = Around { water: self.water, bore_m: si };
-            laws.extend(self.dependents[place].iter().map(|&dependent| (dependent, self.parts[dependent].law(&around))));
+            let around = self.around(si);
+            let takers = self.takers[place].iter().filter(|&&taker| self.takes_bore(taker));
+            laws.extend(takers.map(|&taker| (taker, self.parts[taker].law(&around))));
         }
         Ok(laws)
     }
 
-    fn renew_law(&mut self, place: usize) {
-        let bore_m = self.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1));
-        self.laws[place] = self.parts[place].law(&Around { water: self.water, bore_m });
+    /// True when the law of a place depends on the bore of the hose beside it: without that it is not known.
+    fn takes_bore(&self, place: usize) -> bool {
+        self.parts[place].law(&self.around(f64::NAN)).lacks_bore()
+    }
+
+    /// The bore of the hose beside a place, m; not a number where there is none.
+    fn bore_beside(&self, place: usize) -> f64 {
+        self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1))
+    }
+
+    fn around(&self, bore_m: f64) -> Around {
+        Around { water: self.water, bore_m }
+    }
+
+    /// The law, if it is known. Errors: it needs a bore that nothing gives.
+    fn checked(&self, place: usize, law: Law) -> Result<Law, GardenError> {
+        if law.lacks_bore() {
+            let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
+            let own = self.parts[place].si("bore").is_some();
+            return Err(if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } });
+        }
+        Ok(law)
+    }
+
+    fn renew_law(&mut self, place: usize) -> Result<(), GardenError> {
+        let law = self.parts[place].law(&self.around(self.bore_beside(place)));
+        self.laws[place] = self.checked(place, law)?;
+        Ok(())
+    }
+
+    fn renew_link_of(&mut self, place: usize) {
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
     }
 
     fn renew_link(&mut self, link: usize) {
+        let regulated = self.link_laws[link].regulates();
         self.link_laws[link].rebuild(&self.structure.links[link], &self.laws, &self.runs);
+        self.regulating += usize::from(self.link_laws[link].regulates());
+        self.regulating -= usize::from(regulated);
     }
 
     fn renew_demands(&mut self) {
@@ -384,12 +439,4 @@ pub enum ProbeKind {
     Pressure,
     /// Flow through a part, m3/s.
     Flow,
-}
-
-fn takes_bore(part: &Part) -> bool {
-    part.spec().placing == Placing::Inline && part.si("k").is_some() && part.si("bore").is_none() && part.si("cv").is_none()
-}
-
-fn needs_bore(part: &Part) -> bool {
-    takes_bore(part) && part.si("k").is_some_and(|k| k > 0.0)
 }

@@ -45,20 +45,35 @@ pub(super) enum States {
     Hold,
 }
 
+/// Pressure above which an answer is compared with what the sources could make of it, Pa.
+const SUSPECT_PA: f64 = 1e7;
+
 /// Solves and gives water trapped between shut valves the pressure it fills to.
+///
+/// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
     let mut found = settle(network);
-    if !network.parts_water && (found.is_err() || parting::overdrawn(network)) {
-        if found.is_err() {
+    let failed = found.is_err() || !believable(network);
+    if !network.parts_water && (failed || parting::overdrawn(network)) && parting::may_part(network) {
+        if failed {
             network.start_afresh();
         }
         parting::look(network, true);
         found = settle(network);
     }
     let convergence = found?;
+    if !believable(network) {
+        return Err(failure(network, convergence.iterations));
+    }
     parting::mark_resting(network);
     settle_loose(network);
     Ok(convergence)
+}
+
+fn believable(network: &Network) -> bool {
+    let sum: f64 = network.states.iter().map(|state| state.flow).chain(network.pressures_pa.iter().copied()).sum();
+    let highest = network.pressures_pa.iter().fold(0.0f64, |most, pressure| most.max(*pressure));
+    sum.is_finite() && (highest < SUSPECT_PA || highest <= ceiling(network))
 }
 
 fn settle(network: &mut Network) -> Result<Convergence, SolveError> {
@@ -90,6 +105,11 @@ fn solve_alone(network: &mut Network) -> Convergence {
         let start = if state.flow == 0.0 { FIRST_FLOW } else { state.flow };
         let found = law.flow_between(0.0, 0.0, start);
         state.flow = found.flow_m3_per_s;
+        let off_pa = law.excess(found.holding, 0.0, 0.0, state.flow).loss_pa.abs();
+        if state.flow != 0.0 && law.is_rigid(found.holding, state.flow) && off_pa > CLOSES_TO * LEAST_SCALE_PA {
+            // Nothing slows down what drives the water: there is no such flow.
+            state.flow = f64::NAN;
+        }
         state.holding = found.holding;
         let parted = law.parted_step(found.holding).is_some();
         state.closed = law.blocked || (state.flow == 0.0 && (law.one_way || parted));
@@ -286,7 +306,7 @@ pub(super) fn has_turned(law: &LinkLaw, state: &LinkState) -> bool {
 /// Solves for the change of pressures and takes the step; links that would run backward close.
 pub(super) fn step(network: &mut Network, states: States) {
     let structure = &*network.structure;
-    let symmetry = if network.regulated || network.parts_water { Symmetry::General } else { Symmetry::Symmetric };
+    let symmetry = if network.regulated() || network.parts_water { Symmetry::General } else { Symmetry::Symmetric };
     network.matrix.solve(&structure.pattern, symmetry, &mut network.right);
     for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
         *pressure += change;
@@ -314,7 +334,7 @@ pub(super) fn step(network: &mut Network, states: States) {
     if network.parts_water {
         parting::step_draws(network);
     }
-    if !network.regulated || states == States::Hold {
+    if !network.regulated() || states == States::Hold {
         return;
     }
     let regulated = |state: &&mut LinkState| matches!(state.holding, Some(Rule::Regulator(_)));

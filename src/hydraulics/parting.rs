@@ -21,6 +21,11 @@ pub(super) enum Supplied {
     Dry,
 }
 
+/// True when there is a place at which water may part.
+pub(super) fn may_part(network: &Network) -> bool {
+    !network.structure.draws.is_empty() || network.link_laws.iter().any(|law| law.may_part())
+}
+
 /// True when the state of the last solve holds more suction than water can.
 pub(super) fn overdrawn(network: &mut Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);

@@ -76,6 +76,8 @@ pub struct Reading {
     pub runs: Vec<bool>,
     pub switches: Vec<SwitchState>,
     pub convergence: Convergence,
+    /// Places between which nothing decides how the flow is split, group by group; the sum over a group is exact.
+    pub undetermined: Vec<Vec<usize>>,
     /// Gauge pressure at each node of the layout; NaN where no supply reaches, Pa.
     pub node_pa: Vec<f64>,
     /// Places that water enters at vapor pressure: it parts there, and no more comes through than the way to them lets.
@@ -89,6 +91,9 @@ pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
     let switches = Switches::of(garden);
     let (states, convergence) = switches.settle(&mut network).map_err(|error| error.named(garden))?;
     let node_pa = spread(&mut network).to_vec();
+    let first_place = |link: usize| network.structure.links[link].steps[0].place;
+    let split = super::split::undetermined(&network);
+    let undetermined = split.iter().map(|links| links.iter().map(|&link| first_place(link)).collect()).collect();
     let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
     Ok(Reading {
         garden: garden.clone(),
@@ -98,6 +103,7 @@ pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
         runs: network.runs.clone(),
         switches: states,
         convergence,
+        undetermined,
         node_pa,
         parted: (0..garden.parts().len()).filter(|&place| network.is_parted(place)).collect(),
     })
@@ -359,8 +365,7 @@ fn walk_back_to_gap(network: &Network, link: &Link, (gap, forward): (usize, bool
 
 /// Water at rest fills a link from its far end too: of two sides the one with more pressure rules what lies between gates.
 fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
-    let ends_in_source = matches!(link.steps.last().map(|step| &network.laws[step.place]), Some(Law::Source { .. }));
-    if link.to.is_none() && !ends_in_source {
+    if link.to.is_none() && !link.ends_in_source {
         return;
     }
     let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));

@@ -31,6 +31,8 @@ pub enum NoSlope {
     /// A pipe between two regimes, or a booster at a point of its curve.
     #[error("'{name}' works just at a corner of its law")]
     Corner { place: usize, name: String },
+    #[error("nothing decides how the flow is split there: several ways lose no pressure")]
+    Undetermined,
     #[error("the number is not given")]
     NotGiven,
     #[error("'{name}' is closed as long as its flow is nothing")]
@@ -114,6 +116,11 @@ impl Network {
         let scale = scale_pa(self);
         let tangents: Vec<Tangent> = (0..self.structure.links.len()).map(|link| tangent(self, link, &tied, scale)).collect();
         let form = form(self, probe, &tied)?;
+        if let Some((link, _)) = form.flow.filter(|&(_, weight)| weight != 0.0)
+            && super::split::undetermined(self).iter().flatten().any(|&split| split == link)
+        {
+            return Err(NoSlope::Undetermined);
+        }
         let structure = &*self.structure;
         let untied_flow = |link: usize| {
             let link = &structure.links[link];
@@ -319,6 +326,7 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
                     | Law::Orifice { .. }
                     | Law::RegulatedOrifice { .. }
                     | Law::Tabulated { .. }
+                    | Law::Soaker { .. }
                     | Law::Power { .. }
                     | Law::Relief { .. }
             )
@@ -378,15 +386,10 @@ fn corner(network: &Network, steps: impl Iterator<Item = (usize, f64)>, flow: f6
                 let reynolds = pipe.reynolds(flow);
                 near(reynolds, LAMINAR_UP_TO) || near(reynolds, TURBULENT_FROM)
             }
-            Law::Booster { curve } if network.runs[place] => {
-                let points = curve.points();
-                let inner = &points[1..points.len() - 1];
-                inner.iter().any(|point| near(sign * flow, point.0))
-            }
-            Law::Tabulated { table } => {
-                let (below, above) =
-                    (table.pressure(flow * (1.0 - CORNER_WITHIN)).1, table.pressure(flow * (1.0 + CORNER_WITHIN)).1);
-                (above / below - 1.0).abs() > TABLE_CORNER
+            Law::Booster { curve } if network.runs[place] => curve.corners().any(|corner| near(sign * flow, corner)),
+            law @ (Law::Tabulated { .. } | Law::Soaker { .. }) => {
+                let slope = |share: f64| loss_slope(law, false, sign, flow * share);
+                (slope(1.0 + CORNER_WITHIN) / slope(1.0 - CORNER_WITHIN) - 1.0).abs() > TABLE_CORNER
             }
             _ => false,
         };

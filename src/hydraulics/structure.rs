@@ -24,8 +24,10 @@ pub struct Link {
     pub steps: Vec<Step>,
     /// The slot of its ends in the matrix, when both are unknown and different.
     pub slot: Option<usize>,
-    /// The layout nodes behind each step; the last is that of the `to` end, or that of the outlet.
+    /// The layout nodes behind each step; the last is that of the `to` end, or that of the outlet or source that ends it.
     pub nodes: Vec<usize>,
+    /// Its last part is a source: water may come in by its far end too.
+    pub ends_in_source: bool,
 }
 
 /// The ends of a link as unknowns, and the slot of the two, in little room.
@@ -319,7 +321,7 @@ impl<'a> Builder<'a> {
                 used[exit.place] = true;
                 let first = Step { place: exit.place, forward: exit.forward };
                 links.push(match exit.to {
-                    None => Link { from: number[node], to: None, steps: vec![first], slot: None, nodes: vec![node] },
+                    None => self.link(number[node], None, vec![first], vec![node]),
                     Some(next) => self.follow(number[node], vec![first], vec![next], next, &mut used, number),
                 });
             }
@@ -338,46 +340,52 @@ impl<'a> Builder<'a> {
     ) -> Link {
         loop {
             if number[node].is_some() {
-                return Link { from, to: number[node], steps, slot: None, nodes };
+                return self.link(from, number[node], steps, nodes);
             }
             let Some(exit) = self.exits[node].iter().find(|exit| !used[exit.place]) else {
-                return Link { from, to: None, steps, slot: None, nodes };
+                return self.link(from, None, steps, nodes);
             };
             used[exit.place] = true;
             steps.push(Step { place: exit.place, forward: exit.forward });
             let Some(next) = exit.to else {
                 nodes.push(node);
-                return Link { from, to: None, steps, slot: None, nodes };
+                return self.link(from, None, steps, nodes);
             };
             nodes.push(next);
             node = next;
         }
     }
 
-    /// Turns a link between two nodes so that its one-way parts and pumps point forward where they can.
+    fn link(&self, from: Option<usize>, to: Option<usize>, steps: Vec<Step>, nodes: Vec<usize>) -> Link {
+        let ends_in_source = steps.last().is_some_and(|step| self.placing(step.place) == Placing::Source);
+        Link { from, to, steps, slot: None, nodes, ends_in_source: ends_in_source && to.is_none() }
+    }
+
+    /// Turns a link so that its one-way parts point forward, and its pumps where there are none.
+    ///
+    /// Wherever a link was laid from, a node or a source, water may run through it both ways; only an outlet ends it for good.
     fn turn(&self, link: &mut Link, unknowns: &[usize]) {
-        let (Some(from), Some(to)) = (link.from, link.to) else { return };
-        // Gates decide before pumps: water can be driven back through a pump, never through a gate.
-        let weight = |kind: Kind| match kind {
-            Kind::CheckValve | Kind::Backflow | Kind::Regulator => 1000,
-            Kind::Booster => 1,
-            _ => 0,
-        };
-        let directed = |step: &Step| {
-            let weight = weight(self.garden.parts()[step.place].kind());
-            if step.forward { weight } else { -weight }
-        };
-        let balance: i32 = link.steps.iter().map(directed).sum();
-        if balance >= 0 {
+        if link.to.is_none() && !link.ends_in_source {
             return;
         }
-        let mut nodes = vec![unknowns[from]];
-        nodes.extend(&link.nodes);
-        nodes.pop();
-        nodes.reverse();
-        link.nodes = nodes;
+        let balance = |of: fn(Kind) -> bool| -> i32 {
+            let counts = link.steps.iter().filter(|step| of(self.garden.parts()[step.place].kind()));
+            counts.map(|step| if step.forward { 1 } else { -1 }).sum()
+        };
+        // Gates decide before pumps: water can be driven back through a pump, never through a gate.
+        let gates = balance(|kind| matches!(kind, Kind::CheckValve | Kind::Backflow | Kind::Regulator));
+        let between_nodes = link.from.is_some() && link.to.is_some();
+        if gates > 0 || (gates == 0 && !(between_nodes && balance(|kind| kind == Kind::Booster) < 0)) {
+            return;
+        }
+        // What lies behind each step from the other end is what lay before it; before a source, that is its own node.
+        let first = link.from.map_or(link.nodes[0], |from| unknowns[from]);
+        link.nodes.pop();
+        link.nodes.reverse();
+        link.nodes.push(first);
         link.steps.reverse();
         link.steps.iter_mut().for_each(|step| step.forward = !step.forward);
-        (link.from, link.to) = (Some(to), Some(from));
+        link.ends_in_source = link.from.is_none();
+        (link.from, link.to) = (link.to, link.from);
     }
 }

@@ -71,6 +71,8 @@ pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
         Law::Source { pressure_pa, resistance } => resistance * square - sign * pressure_pa,
         Law::Power { coefficient, exponent } => (flow.abs() / coefficient).powf(1.0 / exponent).copysign(flow),
         Law::Tabulated { table } => table.pressure(flow).0,
+        // Followed, not looked up: small differences of it are taken.
+        Law::Soaker { line } => line.pressure_followed(flow).loss_pa,
         Law::Relief { set_pa, resistance } => set_pa + resistance * flow,
     }
 }
@@ -82,6 +84,7 @@ pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
         Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).slope_pa_s_per_m3 + 2.0 * resistance * size,
         Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).slope_pa_s_per_m3 + 2.0 * resistance * size,
         Law::Tabulated { table } => table.pressure(flow).1,
+        Law::Soaker { line } => line.pressure_followed(flow).slope_pa_s_per_m3,
         Law::Quadratic { resistance }
         | Law::Regulator { resistance, .. }
         | Law::Orifice { resistance }
@@ -159,9 +162,8 @@ impl Tracer<'_> {
         }
         let onward = self.onward(index, link, position, flow);
         let last = link.steps.len() - 1;
-        let ends_in_source = matches!(self.network.laws[link.steps[last].place], Law::Source { .. });
         let gated = link.steps.iter().any(|step| self.is_gate(step));
-        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !ends_in_source) {
+        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !link.ends_in_source) {
             return onward;
         }
         match (onward, self.backward(link, position)) {

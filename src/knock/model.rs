@@ -283,7 +283,9 @@ fn outlet(part: &Part, law: &Law, pressure_pa: f64, flow: f64) -> Option<Loss> {
         Law::Power { coefficient, exponent } => Some(Loss::Power { coefficient: *coefficient, exponent: *exponent }),
         Law::Relief { set_pa, resistance } => Some(Loss::Linear { constant_pa: *set_pa, slope: *resistance }),
         // Others are taken as a hole that gives the flow of the reading.
-        Law::Tabulated { .. } | Law::RegulatedOrifice { .. } if flow > NO_FLOW && part.spec().placing == Placing::Outlet => {
+        Law::Tabulated { .. } | Law::Soaker { .. } | Law::RegulatedOrifice { .. }
+            if flow > NO_FLOW && part.spec().placing == Placing::Outlet =>
+        {
             Some(Loss::Quadratic { constant_pa: 0.0, resistance: pressure_pa / (flow * flow) })
         }
         _ => None,

@@ -10,6 +10,7 @@ pub mod minor;
 pub mod multiple_outlets;
 pub mod nozzle;
 pub mod npsh;
+pub mod outlet_line;
 pub mod pump;
 pub mod roughness;
 pub mod section;

@@ -94,8 +94,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         }
         Law::Relief { .. } => add(What::Relief),
         Law::Booster { curve } if runs[place] => {
-            let inner = curve.points().iter().skip(1).rev().skip(1).map(|&(flow, _)| flow);
-            inner.for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
+            curve.corners().for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
             add(What::DeadHead);
             if part.si("dry_stop").is_some() {
                 add(What::Dry);

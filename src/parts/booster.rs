@@ -1,4 +1,4 @@
-//! The booster pump and its curve: straight lines between given points of flow and rise.
+//! The booster pump and its curve: straight lines between given points of flow and rise, or a parabola through three.
 
 use super::error::{PartError, contradiction};
 use super::kind::{Law, Placing, Spec, Traits};
@@ -75,36 +75,29 @@ impl CurveError {
     }
 }
 
-/// Straight pieces that stand in for a three-point parabola: the rise is off by at most a two-thousandth of shut-off.
-const PIECES: usize = 24;
+/// Points of a parabola that are shown.
+const SHOWN_POINTS: usize = 24;
 
-/// Points of the parabola through shut-off (Pa at no flow), one running point (m3/s, Pa) and run-out (m3/s at no rise).
-///
-/// Errors: points that no falling curve runs through.
-pub fn three_point_curve(shut_off_pa: f64, running: (f64, f64), run_out_m3_per_s: f64) -> Result<Vec<(f64, f64)>, CurveError> {
-    let (flow, rise) = running;
-    if !(shut_off_pa > 0.0 && shut_off_pa.is_finite()) {
-        return Err(CurveError::NeverPushes);
-    }
-    if !(flow > 0.0 && run_out_m3_per_s > flow) {
-        return Err(CurveError::FlowNotRising { point: 2 });
-    }
-    // h = shut_off + b q + c q^2 through (flow, rise) and (run_out, 0).
-    let to_running = (rise - shut_off_pa) / flow;
-    let to_run_out = -shut_off_pa / run_out_m3_per_s;
-    let c = (to_run_out - to_running) / (run_out_m3_per_s - flow);
-    let b = to_running - c * flow;
-    let points: Vec<(f64, f64)> = (0..=PIECES)
-        .map(|index| run_out_m3_per_s * index as f64 / PIECES as f64)
-        .map(|q| (q, shut_off_pa + q * (b + c * q)))
-        .collect();
-    Curve::new(&points).map(|_| points)
-}
-
-/// A pump curve: rise over flow, straight between points, the last piece extended, the first rise kept for reverse flow.
+/// A pump curve: rise over flow, straight between points or a parabola; beyond the last point it goes on straight, and the
+/// first rise is kept for reverse flow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     points: Vec<(f64, f64)>,
+    parabola: Option<Parabola>,
+}
+
+/// Rise = shut_off + slope q + bend q^2, up to the last point of its curve.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Parabola {
+    shut_off_pa: f64,
+    slope: f64,
+    bend: f64,
+}
+
+impl Parabola {
+    fn at(&self, flow: f64) -> (f64, f64) {
+        (self.shut_off_pa + flow * (self.slope + self.bend * flow), self.slope + 2.0 * self.bend * flow)
+    }
 }
 
 impl Curve {
@@ -129,16 +122,59 @@ impl Curve {
         if points[0].1 <= 0.0 {
             return Err(CurveError::NeverPushes);
         }
-        Ok(Curve { points: points.to_vec() })
+        Ok(Curve { points: points.to_vec(), parabola: None })
     }
 
+    /// The parabola through shut-off (Pa at no flow), one running point (m3/s, Pa) and run-out (m3/s at no rise); beyond
+    /// run-out it goes on along its tangent there.
+    ///
+    /// Errors: points through which no parabola runs that falls all the way.
+    pub fn by_three(shut_off_pa: f64, running: (f64, f64), run_out_m3_per_s: f64) -> Result<Curve, CurveError> {
+        let (flow, rise) = running;
+        if !(shut_off_pa > 0.0 && shut_off_pa.is_finite()) {
+            return Err(CurveError::NeverPushes);
+        }
+        if !(flow > 0.0 && run_out_m3_per_s > flow && run_out_m3_per_s.is_finite()) {
+            return Err(CurveError::FlowNotRising { point: 2 });
+        }
+        // h = shut_off + b q + c q^2 through (flow, rise) and (run_out, 0).
+        let to_running = (rise - shut_off_pa) / flow;
+        let to_run_out = -shut_off_pa / run_out_m3_per_s;
+        let bend = (to_run_out - to_running) / (run_out_m3_per_s - flow);
+        let parabola = Parabola { shut_off_pa, slope: to_running - bend * flow, bend };
+        // A parabola that begins or ends level does so but for rounding.
+        let level = 1e-9 * shut_off_pa / run_out_m3_per_s;
+        // What is no number does not fall.
+        let falls = |at: f64| parabola.at(at).1 <= level;
+        if let Some(index) = [0.0, run_out_m3_per_s].iter().position(|&at| !falls(at)) {
+            return Err(CurveError::RiseGrowing { point: index + 1 });
+        }
+        let shown = (0..=SHOWN_POINTS).map(|index| run_out_m3_per_s * index as f64 / SHOWN_POINTS as f64);
+        Ok(Curve { points: shown.map(|q| (q, parabola.at(q).0)).collect(), parabola: Some(parabola) })
+    }
+
+    /// Its points; of a parabola, as many as show it well.
     pub fn points(&self) -> &[(f64, f64)] {
         &self.points
+    }
+
+    /// What it runs through, in words.
+    pub fn described(&self) -> String {
+        if self.parabola.is_some() { "parabola".into() } else { format!("{} points", self.points.len()) }
+    }
+
+    /// The flows at which its slope jumps, m3/s.
+    pub fn corners(&self) -> impl Iterator<Item = f64> + '_ {
+        let inner = &self.points[1..self.points.len() - 1];
+        inner.iter().filter(|_| self.parabola.is_none()).map(|point| point.0)
     }
 
     /// Rise (Pa) and its slope (Pa s/m3, zero or below) at a flow.
     #[inline]
     pub fn rise(&self, flow_m3_per_s: f64) -> (f64, f64) {
+        if let Some(parabola) = &self.parabola {
+            return self.rise_of(parabola, flow_m3_per_s);
+        }
         let first = self.points[0];
         // At no flow the slope is that of the way it is meant to go: a flat one would send a step far past it.
         if flow_m3_per_s < 0.0 && first.0 == 0.0 {
@@ -153,19 +189,41 @@ impl Curve {
         (a.1 + slope * (flow - a.0), if flow_m3_per_s < 0.0 { 0.0 } else { slope })
     }
 
+    fn rise_of(&self, parabola: &Parabola, flow_m3_per_s: f64) -> (f64, f64) {
+        if flow_m3_per_s < 0.0 {
+            return (parabola.shut_off_pa, 0.0);
+        }
+        let last = self.last_flow_m3_per_s();
+        let (rise, slope) = parabola.at(flow_m3_per_s.min(last));
+        (rise + slope * (flow_m3_per_s - last).max(0.0), slope)
+    }
+
     /// The highest rise: that at no flow.
     pub fn dead_head_pa(&self) -> f64 {
         self.rise(0.0).0
     }
 
-    /// The largest flow of its points, beyond which the last piece is extended.
+    /// The largest flow of its points, beyond which it goes on straight.
     pub fn last_flow_m3_per_s(&self) -> f64 {
         self.points[self.points.len() - 1].0
     }
 
     /// The curve at another speed: flow in proportion, rise with the square (affinity laws).
     pub fn at_speed(&self, share: f64) -> Curve {
-        Curve { points: self.points.iter().map(|(flow, rise)| (flow * share, rise * share * share)).collect() }
+        self.scaled(share, share * share)
+    }
+
+    /// The same shape with all flows and rises multiplied.
+    pub fn scaled(&self, flow_share: f64, rise_share: f64) -> Curve {
+        let parabola = |of: &Parabola| Parabola {
+            shut_off_pa: of.shut_off_pa * rise_share,
+            slope: of.slope * rise_share / flow_share,
+            bend: of.bend * rise_share / (flow_share * flow_share),
+        };
+        Curve {
+            points: self.points.iter().map(|(flow, rise)| (flow * flow_share, rise * rise_share)).collect(),
+            parabola: self.parabola.as_ref().map(parabola),
+        }
     }
 }
 
@@ -180,6 +238,25 @@ mod tests {
         assert_eq!(curve.rise(3.0), (-100.0, -200.0));
         assert_eq!(curve.rise(-1.0), (400.0, 0.0));
         assert_eq!(curve.dead_head_pa(), 400.0);
+    }
+
+    #[test]
+    fn a_parabola_meets_its_three_points_and_goes_on_along_its_tangent() {
+        let curve = Curve::by_three(48.0, (6.0, 36.0), 12.0).expect("a curve");
+        // 48 - q^2 / 3 runs through all three.
+        for q in [0.0, 1.7, 3.0, 6.0, 9.3, 12.0] {
+            let (rise, slope) = curve.rise(q);
+            assert!((rise - (48.0 - q * q / 3.0)).abs() < 1e-12 && (slope + 2.0 * q / 3.0).abs() < 1e-12, "{q}: {rise}");
+        }
+        assert_eq!(curve.rise(13.0), (-8.0, -8.0));
+        assert_eq!(curve.rise(-1.0), (48.0, 0.0));
+        assert_eq!(curve.corners().count(), 0);
+        let slow = curve.at_speed(0.5);
+        assert!((slow.rise(2.0).0 - 0.25 * curve.rise(4.0).0).abs() < 1e-12);
+        assert!(Curve::by_three(48.0, (6.0, 30.0), 12.0).is_ok());
+        assert_eq!(Curve::by_three(48.0, (6.0, 60.0), 12.0), Err(CurveError::RiseGrowing { point: 1 }));
+        assert_eq!(Curve::by_three(48.0, (6.0, 1.0), 12.0), Err(CurveError::RiseGrowing { point: 2 }));
+        assert_eq!(Curve::by_three(48.0, (6.0, f64::NAN), 12.0), Err(CurveError::RiseGrowing { point: 1 }));
     }
 
     #[test]

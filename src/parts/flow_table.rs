@@ -1,5 +1,5 @@
 //! A discharge known by points of pressure and flow: a power law between neighbouring points, so that every piece is smooth
-//! and rises. A head's rated table and a soaker hose are of this kind.
+//! and rises, as a head's rated table.
 
 use thiserror::Error;
 

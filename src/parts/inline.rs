@@ -68,6 +68,9 @@ pub(super) const WASHER: Spec = Spec {
 /// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; nothing where it is the wider one.
 fn washer_law(part: &Part, around: &Around) -> Law {
     let bore_m = part.value(0);
+    if around.bore_m.is_nan() {
+        return Law::Quadratic { resistance: f64::NAN };
+    }
     let k = match (sudden_contraction_k(around.bore_m, bore_m), sudden_expansion_k(bore_m, around.bore_m)) {
         (Ok(contraction), Ok(expansion)) => contraction + expansion,
         _ => 0.0,
@@ -170,7 +173,7 @@ fn one_way(part: &Part, around: &Around) -> Law {
     Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(5) }
 }
 
-/// The resistance of a part whose numbers begin with k, bore, cv.
+/// The resistance of a part whose numbers begin with k, bore, cv; not a number where its k has no bore to refer to.
 fn resistance(part: &Part, around: &Around) -> f64 {
     resistance_at(part, around, 0)
 }
@@ -181,6 +184,9 @@ fn resistance_at(part: &Part, around: &Around, first: usize) -> f64 {
         return resistance_of_cv(cv, around.water.density_kg_per_m3);
     }
     let bore_m = if bore_m.is_nan() { around.bore_m } else { bore_m };
+    if bore_m.is_nan() && k > 0.0 {
+        return f64::NAN;
+    }
     resistance_of_k(k, bore_m, around.water.density_kg_per_m3)
 }
 

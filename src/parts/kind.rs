@@ -8,6 +8,7 @@ use super::part::Part;
 use super::{booster, hose, inline, outlets, soaker, source, storage};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
+use crate::laws::outlet_line::OutletLine;
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -153,7 +154,7 @@ pub struct Spec {
 #[derive(Clone, Copy, Debug)]
 pub struct Around {
     pub water: Water,
-    /// Bore of the nearest hose, for parts that do not say their own.
+    /// Bore of the nearest hose, for parts whose law depends on it; not a number where there is none.
     pub bore_m: f64,
 }
 
@@ -184,6 +185,8 @@ pub enum Law {
     RegulatedOrifice { resistance: f64, set_pa: f64 },
     /// Discharges by points of pressure and flow, dry at or below zero.
     Tabulated { table: Arc<FlowTable> },
+    /// Discharges along a line of outlets with friction between them, dry at or below zero.
+    Soaker { line: Arc<OutletLine> },
     /// Discharges q = coefficient P^exponent, dry at or below zero.
     Power { coefficient: f64, exponent: f64 },
     /// Discharges (P - set_pa) / resistance above its setting, exactly nothing below.
@@ -192,6 +195,18 @@ pub enum Law {
     Demand { flow_m3_per_s: f64 },
     /// Lets nothing through.
     Shut,
+}
+
+impl Law {
+    /// True when the law depends on the bore of a hose beside the part and there is none: its resistance is not known.
+    pub fn lacks_bore(&self) -> bool {
+        match self {
+            Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
+                resistance.is_nan()
+            }
+            _ => false,
+        }
+    }
 }
 
 impl Kind {

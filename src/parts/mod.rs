@@ -16,7 +16,7 @@ mod soaker;
 mod source;
 mod storage;
 
-pub use booster::{Curve, CurveError, USUAL_NPSH_M, three_point_curve};
+pub use booster::{Curve, CurveError, USUAL_NPSH_M};
 pub use error::PartError;
 pub use flow_table::{FlowTable, TableError};
 pub use kind::{Around, Backward, Kind, Law, Placing, Soil, Spec, Traits};

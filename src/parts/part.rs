@@ -175,10 +175,14 @@ impl Part {
     }
 
     /// The same part with a curve; the points are pairs of flow (m3/s) and rise (Pa).
-    pub fn with_curve(mut self, points: &[(f64, f64)]) -> Result<Part, PartError> {
+    pub fn with_curve(self, points: &[(f64, f64)]) -> Result<Part, PartError> {
         let curve = Curve::new(points).map_err(|error| PartError::Curve { part: self.title(), error })?;
-        self.curve = Some(Arc::new(curve));
-        Ok(self)
+        Ok(self.running_on(curve))
+    }
+
+    /// The same part with a curve that is there already.
+    pub fn running_on(self, curve: Curve) -> Part {
+        Part { curve: Some(Arc::new(curve)), ..self }
     }
 
     /// The rated table of a head.
@@ -201,7 +205,7 @@ impl Part {
     pub fn soaker_loss_pa(&self, end_pa: f64) -> Option<f64> {
         (self.kind == Kind::Soaker).then(|| {
             let around = Around { water: Water::default(), bore_m: f64::NAN };
-            soaker::along(self, &around, end_pa).inlet_pa - end_pa
+            soaker::line(self, &around).from_end(end_pa).0 - end_pa
         })
     }
 

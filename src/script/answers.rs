@@ -12,7 +12,7 @@ use super::quantities::{as_quantity, describe, value_of};
 use super::study::seek_between;
 use crate::garden::Garden;
 use crate::quantity::Quantity;
-use crate::study::{Axes, Axis, Share, ShareError, SweepOptions, Swing, design, shares, tornado_table};
+use crate::study::{Axes, Axis, Share, ShareError, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -111,8 +111,8 @@ fn names_of(axes: &Axes) -> Vec<String> {
     axes.axes().iter().map(|axis| axis.name.clone()).collect()
 }
 
-/// The name of a column of readings: `berry` stands for its pressure.
-fn reading_column(what: &str) -> String {
+/// A reading by its full name: `berry` stands for its pressure.
+fn reading_name(what: &str) -> String {
     if what.ends_with(".pressure") || what.ends_with(".flow") { what.to_string() } else { format!("{what}.pressure") }
 }
 
@@ -122,7 +122,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
         ranges(map, "tornado", 2)?.into_iter().map(|(name, ends)| (name, ends[0], ends[1])).collect();
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: None };
-    let found = crate::study::tornado(garden, &zones, &reading_column(what), &ranges, context.units(), &options);
+    let found = crate::study::tornado(garden, &zones, &reading_name(what), &ranges, context.units(), &options);
     found.map_err(raise)
 }
 
@@ -130,7 +130,7 @@ fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String],
     context_of(call)?.draws(axes.samples());
     let cases = design(axes).map_err(raise)?;
     let table = super::study::sweep_garden(call, garden, &cases, zones)?;
-    let column = table.column(&reading_column(what)).map_err(raise)?;
+    let column = table.column(&reading_column(&reading_name(what), &cases)).map_err(raise)?;
     share_table(&shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)
 }
 

@@ -79,6 +79,9 @@ pub fn table(reading: &Reading) -> Answer<Table> {
 fn state_in_words(reading: &Reading, state: &PartState) -> Option<String> {
     let part = &reading.garden.parts()[state.place];
     let flows = state.flow_m3_per_s != 0.0;
+    if reading.undetermined.iter().flatten().any(|&place| place == state.place) {
+        return Some("split undetermined".into());
+    }
     let words = match part.kind() {
         Kind::Head | Kind::Emitter if !flows => "dry",
         Kind::Head => {

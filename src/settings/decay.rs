@@ -112,6 +112,7 @@ fn outflow(law: &Law, pressure_pa: f64) -> f64 {
         Law::Orifice { resistance } => (above_pa / resistance).sqrt(),
         Law::RegulatedOrifice { resistance, set_pa } => (above_pa.min(*set_pa) / resistance).sqrt(),
         Law::Tabulated { table } => table.flow(above_pa),
+        Law::Soaker { line } => line.flow(above_pa),
         Law::Power { coefficient, exponent } => coefficient * above_pa.powf(*exponent),
         Law::Relief { set_pa, resistance } => ((pressure_pa - set_pa) / resistance).max(0.0),
         Law::Demand { flow_m3_per_s } => *flow_m3_per_s,

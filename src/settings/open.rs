@@ -272,8 +272,7 @@ fn pumps(window: &Window) -> Vec<Trial> {
     let distance = |&(rise, flow): &(f64, f64)| f64::abs(rise.ln()) + f64::abs(flow.ln());
     shares.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
     let trial = |(rise_share, flow_share): (f64, f64)| {
-        let points: Vec<(f64, f64)> = curve.points().iter().map(|(flow, rise)| (flow * flow_share, rise * rise_share)).collect();
-        let other = (**part).clone().with_curve(&points).ok()?;
+        let other = (**part).clone().running_on(curve.scaled(flow_share, rise_share));
         let garden = window.garden.but_part(window.garden.name(window.booster), &other).ok()?;
         let dead_head = Quantity::new(curve.dead_head_pa() * rise_share * speed * speed, dim::PRESSURE);
         Some(Trial { change: Change::Pump { dead_head, flow_share }, garden, ask: window.ask.clone() })

@@ -28,5 +28,5 @@ pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
 pub use parts::{Demand, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, read_part, report};
 pub use seek::{SeekError, Sought, seek};
 pub use shares::{Share, ShareError, design, shares};
-pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, sweep, sweep_to};
+pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, reading_column, sweep, sweep_to};
 pub use tornado::{Swing, tornado, tornado_table};

@@ -1,6 +1,6 @@
 //! One number at a time: what an answer does between the ends of each number's range.
 
-use super::{Axes, Axis, Plan, SweepError, SweepOptions};
+use super::{Axes, Axis, Plan, SweepError, SweepOptions, reading_column};
 use crate::garden::Garden;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::table::{Cell, Column, Order, Table, TableError, Values};
@@ -37,7 +37,7 @@ pub fn tornado(
     }
     let axes = Axes::default().and_paired(paired)?;
     let answers = Plan::new(garden, &axes, zones)?.run(0..axes.cases(), options)?.table;
-    let column = answers.column(what)?;
+    let column = answers.column(&reading_column(what, &axes))?;
     let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
     let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| Swing {
         name: name.clone(),

@@ -1,6 +1,8 @@
 //! Gardens for the tests: short ways to make parts and random networks.
 #![allow(dead_code)]
 
+pub mod slopes;
+
 use hosewright::garden::Garden;
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::{Quantity, find_unit};

@@ -29,6 +29,7 @@ mod words {
             Law::Orifice { resistance } => (above / resistance).sqrt(),
             Law::RegulatedOrifice { resistance, set_pa } => (above.min(set_pa) / resistance).sqrt(),
             Law::Tabulated { table } => table.flow(above),
+            Law::Soaker { line } => line.flow(above),
             Law::Power { coefficient, exponent } => coefficient * above.powf(exponent),
             Law::Relief { set_pa, resistance } => ((pressure_pa - set_pa) / resistance).max(0.0),
             Law::Shut => 0.0,
@@ -47,12 +48,11 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn loss_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let flow = expect_quantity(&flow, dim::FLOW, "loss_at: flow")?;
-        let needs_bore = part.si("k").is_some_and(|k| k > 0.0) && part.si("bore").is_none() && part.si("cv").is_none();
-        if needs_bore {
-            let error = ScriptError::new(format!("loss_at: {} has no bore of its own", part.title()));
-            return Err(error.with_hint("say it, as in .bore((3/4).inch)").into());
+        let law = alone(&part);
+        if law.lacks_bore() {
+            return Err(no_bore(&part).into());
         }
-        let loss = match alone(&part) {
+        let loss = match law {
             Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * flow * flow.abs(),
             Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * flow * flow.abs(),
             Law::Quadratic { resistance } => resistance * flow * flow.abs(),
@@ -124,7 +124,17 @@ mod words {
 
 /// The law of a part that stands alone, in water of 15 degC.
 pub fn alone(part: &Part) -> Law {
-    part.law(&crate::parts::Around { water: crate::water::Water::default(), bore_m: part.si("bore").unwrap_or(f64::NAN) })
+    part.law(&crate::parts::Around { water: crate::water::Water::default(), bore_m: f64::NAN })
+}
+
+fn no_bore(part: &Part) -> ScriptError {
+    let title = part.title();
+    if part.si("bore").is_some() {
+        let word = part.spec().word;
+        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the bore of the hose beside it"))
+            .with_hint("run a garden, and ask for the pressures before and behind it");
+    }
+    ScriptError::new(format!("loss_at: {title} has no bore of its own")).with_hint("say it, as in .bore((3/4).inch)")
 }
 
 fn no_answer(part: &Part, word: &str, kinds: &str) -> Box<EvalAltResult> {

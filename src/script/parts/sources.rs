@@ -66,7 +66,7 @@ mod words {
     }
 
     /// A booster by three points of its maker's curve: shut-off rise, one running point, and the flow at which it adds nothing.
-    /// A parabola runs through them.
+    /// The parabola through them is the curve; beyond run-out, where a finding says so, it goes on along its tangent.
     ///
     /// ```hw
     /// booster_by_three(48.psi, [6.gpm, 36.psi], 12.gpm).rise_at(3.gpm)   // => 45 psi
@@ -76,9 +76,9 @@ mod words {
         let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_by_three: shut-off rise")?;
         let run_out = expect_quantity(&run_out, dim::FLOW, "booster_by_three: run-out flow")?;
         let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
-        let points = crate::parts::three_point_curve(shut_off, running, run_out)
+        let curve = crate::parts::Curve::by_three(shut_off, running, run_out)
             .map_err(|error| ScriptError::new(format!("booster_by_three: {error}")).with_hint(error.hint()))?;
-        Part::new(Kind::Booster).with_curve(&points).map_err(raise)
+        Ok(Part::new(Kind::Booster).running_on(curve))
     }
 
     /// A pressure switch: starts the nearest booster upstream at or below cut-in, stops it at or above cut-out.

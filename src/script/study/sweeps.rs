@@ -24,7 +24,8 @@ pub fn register(engine: &mut Engine) {
 #[export_module]
 mod words {
     /// Solves all cases of the axes. With a garden and its zones: natively, on all cores; the table has pressure and flow of
-    /// every supply, booster and outlet. With a closure: whatever map it returns for each case.
+    /// every supply, booster and outlet; where an axis is called like one of them, as `drip.flow`, the answer is
+    /// `drip.running_flow`. With a closure: whatever map it returns for each case.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);

@@ -20,7 +20,7 @@ use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use thiserror::Error;
 
-pub use plan::Plan;
+pub use plan::{Plan, reading_column};
 pub use worker::axis_columns;
 
 /// Cases that are solved one after another, each from the last.

@@ -1,7 +1,7 @@
 //! What a sweep varies and what it asks, checked against the garden before anything is solved.
 
 use super::SweepError;
-use crate::garden::{Garden, NumberPath};
+use crate::garden::{Garden, NumberPath, split_path};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::{Kind, Part, Placing};
 use crate::study::{Axes, Axis, AxisValues};
@@ -48,7 +48,7 @@ impl<'a> Plan<'a> {
         for set in &sets {
             starts.push(Network::new(garden, &garden.opened(set)?)?);
         }
-        let outputs = outputs(garden, &starts);
+        let outputs = outputs(garden, &starts, axes);
         Ok(Plan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })
     }
 
@@ -86,8 +86,18 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
     })
 }
 
+/// The column of a reading such as `drip.flow`: its name, or where an axis varies a parameter of that name, as the rated flow
+/// of an emitter, `drip.running_flow`.
+pub fn reading_column(reading: &str, axes: &Axes) -> String {
+    let taken = axes.axes().iter().any(|axis| axis.name == reading);
+    match split_path(reading).filter(|_| taken) {
+        Some((name, what)) => format!("{name}.running_{what}"),
+        None => reading.to_string(),
+    }
+}
+
 /// Pressure and flow of everything that is fed in some zone and worth a column.
-fn outputs(garden: &Garden, networks: &[Network]) -> Vec<Output> {
+fn outputs(garden: &Garden, networks: &[Network], axes: &Axes) -> Vec<Output> {
     let mut outputs = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         let worth = match part.spec().placing {
@@ -98,10 +108,13 @@ fn outputs(garden: &Garden, networks: &[Network]) -> Vec<Output> {
         if !worth || !networks.iter().any(|network| network.is_fed(place)) {
             continue;
         }
-        let name = garden.name(place);
-        outputs.push(Output { name: format!("{name}.pressure"), probe: Probe { place, kind: ProbeKind::Pressure } });
+        let mut add = |what: &str, kind: ProbeKind| {
+            let name = reading_column(&format!("{}.{what}", garden.name(place)), axes);
+            outputs.push(Output { name, probe: Probe { place, kind } });
+        };
+        add("pressure", ProbeKind::Pressure);
         if part.spec().placing != Placing::AtPoint {
-            outputs.push(Output { name: format!("{name}.flow"), probe: Probe { place, kind: ProbeKind::Flow } });
+            add("flow", ProbeKind::Flow);
         }
     }
     outputs

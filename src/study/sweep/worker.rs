@@ -110,7 +110,7 @@ impl<'a> Worker<'a> {
                     let si = self.plan.axes.axes()[axis].si(index).unwrap_or(f64::NAN);
                     network.set(path.place, path.number, si)?;
                 }
-                Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index])),
+                Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index]))?,
                 Target::Zones => {}
             }
             present[axis] = index;
