@@ -92,7 +92,8 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         return;
     };
     if reading.parted.contains(&place) && flow >= -NO_FLOW_M3_PER_S {
-        return look_at_parted(book, reading, place);
+        look_at_parted(book, reading, place);
+        return look_at_inlet(book, reading, place, inlet_pa);
     }
     if flow < -NO_FLOW_M3_PER_S {
         let what = format!("{} of water run backward through {title}", book.flow(-flow));
@@ -114,9 +115,15 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
     look_at_start(book, reading, place);
     look_at_curve(book, reading, place);
     look_at_suction(book, place, inlet_pa);
+    look_at_inlet(book, reading, place, inlet_pa);
+}
+
+/// Suction at the inlet, which is worst on a public main.
+fn look_at_inlet(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f64) {
     if inlet_pa < 0.0 {
         let cause = if fed_by_tap(reading, place) { INLET_SUCTION_TAP } else { INLET_SUCTION_TANK };
-        let what = format!("the pressure at the inlet of {title} is {}, below that of the air", book.pressure(inlet_pa));
+        let what =
+            format!("the pressure at the inlet of {} is {}, below that of the air", book.title(place), book.pressure(inlet_pa));
         book.add(cause, place, what, "put the pump nearer to the source and lower, widen the hose before it, or draw less");
     }
 }

@@ -56,6 +56,8 @@ const DRAW_STARVED: Cause = Cause {
     why: "no tap gives water at that pressure: the flow was taken for granted, and all pressures around it are too low",
     source: Source::Physics,
 };
+const DRAW_SHORT: Cause =
+    Cause { why: "at full vacuum water parts and no more comes; no tap gives water long before that", ..DRAW_STARVED };
 const REGULATOR_STARVED: Cause = Cause {
     code: "regulator-starved",
     level: Level::Note,
@@ -78,6 +80,11 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     let title = book.title(place);
     let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) else {
+        if let Some(&parted) = reading.parted.first().filter(|_| is_supplied(reading, place)) {
+            let vapor = book.pressure(reading.garden.vapour_gauge_pa());
+            let what = format!("no water gets to {title}: it parts before {} at {vapor}, full vacuum", book.title(parted));
+            return book.add(DRY, place, what, "lower the pump or the crest that the water does not climb");
+        }
         if stands_open(reading, place) {
             let what = format!("{title} gets no supply");
             book.add(NO_SUPPLY, place, what, "turn the check valve, backflow preventer or regulator on the way to it round");
@@ -121,7 +128,12 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     if part.spec().traits.drips && number("needs_high").is_none() && pressure_pa > MOST_DRIP_PA {
         let (has, most) = (book.pressure(pressure_pa), book.pressure(MOST_DRIP_PA));
         let what = format!("{title} is at {has}; drip parts usually take {most} at most, and its own limit is not given");
-        book.add(DRIP_OVER_PRESSURE, place, what, "fit a 25 psi regulator downstream of the valve, or give its limit with .needs");
+        book.add(
+            DRIP_OVER_PRESSURE,
+            place,
+            what,
+            "fit a 25 psi regulator downstream of the valve, or give its limit with .needs",
+        );
     }
     if let Some(high) = number("needs_high") {
         let (has, most) = (book.like(pressure_pa, high), book.given(high));
@@ -149,7 +161,8 @@ fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
             let short = takes_m3_per_s < wanted.si * (1.0 - 1e-9);
             let takes = if short { format!("{} of {wants}", book.like(takes_m3_per_s, wanted)) } else { wants };
             let what = format!("{title} takes {takes} at {}", book.pressure(pressure_pa));
-            book.add(DRAW_STARVED, place, what, "give the draw less flow, or look at another time of day");
+            let cause = if short { DRAW_SHORT } else { DRAW_STARVED };
+            book.add(cause, place, what, "give the draw less flow, or look at another time of day");
         }
         _ => {}
     }

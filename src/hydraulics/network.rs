@@ -5,8 +5,8 @@
 use super::heights;
 use super::link::{LEAST_SLOPE, LinkLaw, Rule};
 use super::loose::Tie;
-use super::parting::Supplied;
 use super::outcome::{Convergence, SolveError};
+use super::parting::Supplied;
 use super::sparse::Matrix;
 use super::structure::Structure;
 use crate::garden::{Garden, GardenError, Layout};

@@ -131,7 +131,11 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
         let scale_pa = scale_pa(network);
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(network, States::Follow);
-        if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) && (!network.parts_water || parting::draws_fit(network)) {
+        if iteration > 0
+            && residual_pa <= CLOSES_TO * scale_pa
+            && balanced(network)
+            && (!network.parts_water || parting::draws_fit(network))
+        {
             return (Some(residual_pa), iteration + 1);
         }
     }
@@ -231,8 +235,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         state.flow -= conductance * excess.loss_pa;
         network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
         let follows = if holding.is_none() { Follows::Both } else { law.follows(holding) };
-        network.slopes[index] =
-            (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 });
+        network.slopes[index] = (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 });
         // What flows round a ring leaves its one node as it came.
         let ring = link.from() == link.to() && link.from().is_some();
         if follows == Follows::To && !ring {

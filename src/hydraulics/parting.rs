@@ -21,6 +21,9 @@ pub(super) enum Supplied {
     Dry,
 }
 
+/// Draws go without this far above vapor pressure, Pa: of all that pull at a node they give way first, so that one answer is left.
+const DRAWS_GIVE_WAY_PA: f64 = 0.01;
+
 /// True when there is a place at which water may part.
 pub(super) fn may_part(network: &Network) -> bool {
     !network.structure.draws.is_empty() || network.link_laws.iter().any(|law| law.may_part())
@@ -30,7 +33,7 @@ pub(super) fn may_part(network: &Network) -> bool {
 pub(super) fn overdrawn(network: &mut Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     let structure = &*network.structure;
-    let lowest_pa = network.vapour_pa - allowed_pa;
+    let lowest_pa = network.vapour_pa + DRAWS_GIVE_WAY_PA - allowed_pa;
     if structure.draws.iter().any(|&(unknown, _)| network.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
@@ -62,7 +65,7 @@ pub(super) fn linearise_draws(network: &mut Network) -> f64 {
         if network.demands[node] == 0.0 {
             continue;
         }
-        let over_pa = network.pressures_pa[node] - network.vapour_pa;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
         let supplied = match network.supplied[node] {
             Supplied::Full if over_pa < -allowed_pa => Supplied::Short,
             Supplied::Dry if over_pa > allowed_pa => Supplied::Short,
@@ -103,7 +106,7 @@ pub(super) fn step_draws(network: &mut Network) {
 pub(super) fn draws_fit(network: &Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     network.supplied.iter().enumerate().filter(|(node, _)| network.demands[*node] != 0.0).all(|(node, supplied)| {
-        let over_pa = network.pressures_pa[node] - network.vapour_pa;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
         match supplied {
             Supplied::Full => over_pa >= -allowed_pa,
             Supplied::Short => true,
@@ -114,7 +117,7 @@ pub(super) fn draws_fit(network: &Network) -> bool {
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(network: &Network, node: usize) -> f64 {
-    ((network.vapour_pa - network.pressures_pa[node]) / network.least_slope).clamp(0.0, network.demands[node])
+    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.least_slope).clamp(0.0, network.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.

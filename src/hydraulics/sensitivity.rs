@@ -31,6 +31,8 @@ pub enum NoSlope {
     /// A pipe between two regimes, or a booster at a point of its curve.
     #[error("'{name}' works just at a corner of its law")]
     Corner { place: usize, name: String },
+    #[error("'{name}' gets only what comes: water parts on the way to it")]
+    Short { place: usize, name: String },
     #[error("nothing decides how the flow is split there: several ways lose no pressure")]
     Undetermined,
     #[error("the number is not given")]
@@ -51,6 +53,7 @@ impl NoSlope {
         if let NoSlope::Turning { place, name }
         | NoSlope::Corner { place, name }
         | NoSlope::Closed { place, name }
+        | NoSlope::Short { place, name }
         | NoSlope::Refused { place, name } = &mut self
         {
             *name = garden.name(*place).to_string();
@@ -305,7 +308,14 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
 fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) -> Tangent {
     let structure = &*network.structure;
     let (link, law, state) = (&structure.links[index], &mut network.link_laws[index], network.states[index]);
-    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, follows: Follows::Both, holds: None, ruling: 0..0, stand_in: 0.0, kink };
+    let shut = |kink: Option<NoSlope>| Tangent {
+        conductance: 0.0,
+        follows: Follows::Both,
+        holds: None,
+        ruling: 0..0,
+        stand_in: 0.0,
+        kink,
+    };
     if law.blocked {
         return shut(None);
     }

@@ -3,6 +3,7 @@
 //! The counterpart of the walk by which `reading` spreads pressures along links and dead legs, for small changes.
 
 use super::network::{Network, Probe, ProbeKind};
+use super::parting::Supplied;
 use super::sensitivity::NoSlope;
 use super::structure::{Link, Step};
 use crate::parts::{Kind, Law, Placing};
@@ -26,7 +27,12 @@ pub(super) fn form(network: &Network, probe: &Probe, tied: &[bool]) -> Result<Fo
     let place = probe.place;
     if probe.kind == ProbeKind::Flow {
         if matches!(network.laws[place], Law::Demand { .. }) {
-            return Ok(Form { demand: Some(place).filter(|_| network.structure.drawn[place]), ..Form::default() });
+            let node = network.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(node, _)| *node);
+            return match node.map(|node| network.supplied[node]) {
+                Some(Supplied::Full) => Ok(Form { demand: Some(place), ..Form::default() }),
+                Some(Supplied::Short) => Err(NoSlope::Short { place, name: String::new() }),
+                Some(Supplied::Dry) | None => Ok(Form::default()),
+            };
         }
         let sign = if network.structure.forward[place] { 1.0 } else { -1.0 };
         let flow = network.structure.link_of[place].map(|link| (link, sign));

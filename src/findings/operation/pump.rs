@@ -42,6 +42,12 @@ const SLEEPS: Cause = Cause {
     why: "the pressure never falls to cut-in: the pump was bought for nothing",
     source: Source::Physics,
 };
+const NEEDS_NO_PUMP: Cause = Cause {
+    code: "zone-needs-no-pump",
+    level: Level::Note,
+    why: "the pump stays off while these zones run, as it should",
+    source: Source::Physics,
+};
 const NEVER_STOPS: Cause = Cause {
     code: "never-stops",
     level: Level::Warning,
@@ -166,7 +172,12 @@ impl Say<'_> {
                 book.like(lowest.pressure_pa, cut_in),
                 book.given(cut_in)
             );
-            book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+            if self.all_have_what_they_need() {
+                let what = format!("{what}, and all that ran had what they need");
+                book.add(NEEDS_NO_PUMP, switch, what, "leave it as it is, or connect these zones upstream of the pump");
+            } else {
+                book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+            }
         } else {
             self.rests(book, switch);
         }
@@ -204,6 +215,16 @@ impl Say<'_> {
         let used = |place: usize| self.log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
         let parts = self.log.garden.parts();
         (0..parts.len()).filter(|&place| parts[place].spec().traits.gives_water).any(used)
+    }
+
+    /// True when every outlet that ran says what it needs and had it all the time.
+    fn all_have_what_they_need(&self) -> bool {
+        let log = self.log;
+        let parts = log.garden.parts();
+        let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
+        let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
+        let has = |place: &usize| parts[*place].si("needs_low").is_some() && log.need_s(*place).1 == 0.0;
+        !waters.is_empty() && waters.iter().all(has)
     }
 
     /// How long a pump that runs at the end has run since the last opening ended, s.
