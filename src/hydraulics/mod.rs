@@ -3,7 +3,7 @@
 //! The way of a solve: `structure` strips what cannot flow and joins parts in series into links between the nodes that
 //! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`;
 //! `one_by_one` and `relax` are the slower roads; `parting` looks after water that parts under too much suction, `loose`
-//! after trapped water; `reading` spreads the answer over all parts.
+//! after trapped water; `split` finds flows that nothing decides; `reading` spreads the answer over all parts.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 

@@ -14,7 +14,7 @@
 //! place. On random networks some 1 in 2,500 takes the second road, 1 in 100,000 the third; none of 105,000 failed.
 
 use super::link::{Follows, LinkLaw, Point, Rule};
-use super::loose::settle_loose;
+use super::loose::{Tie, settle_loose};
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::one_by_one::change_one_by_one;
 use super::outcome::{Convergence, Road, SolveError, failure};
@@ -52,27 +52,36 @@ const SUSPECT_PA: f64 = 1e7;
 ///
 /// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
-    let mut found = settle(network);
-    let failed = found.is_err() || !believable(network);
-    if !network.parts_water && (failed || parting::overdrawn(network)) && parting::may_part(network) {
-        if failed {
-            network.start_afresh();
-        }
-        parting::look(network, true);
-        found = settle(network);
+    let found = attempt(network);
+    if network.parts_water || !parting::may_part(network) {
+        return found;
     }
-    let convergence = found?;
-    if !believable(network) {
-        return Err(failure(network, convergence.iterations));
+    if found.is_err() {
+        network.start_afresh();
+    } else if !parting::overdrawn(network) {
+        return found;
     }
-    parting::mark_resting(network);
-    settle_loose(network);
-    Ok(convergence)
+    parting::look(network, true);
+    attempt(network)
 }
 
+/// A solve with water that parts where it must, or holds any suction, whichever is looked at.
+fn attempt(network: &mut Network) -> Result<Convergence, SolveError> {
+    let convergence = settle(network)?;
+    parting::mark_resting(network);
+    settle_loose(network);
+    if believable(network) { Ok(convergence) } else { Err(failure(network, convergence.iterations)) }
+}
+
+/// True where flows and pressures can be: what nothing ties has no pressure that counts.
 fn believable(network: &Network) -> bool {
-    let sum: f64 = network.states.iter().map(|state| state.flow).chain(network.pressures_pa.iter().copied()).sum();
-    let highest = network.pressures_pa.iter().fold(0.0f64, |most, pressure| most.max(*pressure));
+    let known = |(pressure, tie): (&f64, &Tie)| if *tie == Tie::Loose { 0.0 } else { *pressure };
+    let (mut sum, mut highest) = (0.0, 0.0f64);
+    for pressure in network.pressures_pa.iter().zip(&network.ties).map(known) {
+        sum += pressure;
+        highest = highest.max(pressure);
+    }
+    sum += network.states.iter().map(|state| state.flow).sum::<f64>();
     sum.is_finite() && (highest < SUSPECT_PA || highest <= ceiling(network))
 }
 
@@ -105,8 +114,10 @@ fn solve_alone(network: &mut Network) -> Convergence {
         let start = if state.flow == 0.0 { FIRST_FLOW } else { state.flow };
         let found = law.flow_between(0.0, 0.0, start);
         state.flow = found.flow_m3_per_s;
-        let off_pa = law.excess(found.holding, 0.0, 0.0, state.flow).loss_pa.abs();
-        if state.flow != 0.0 && law.is_rigid(found.holding, state.flow) && off_pa > CLOSES_TO * LEAST_SCALE_PA {
+        if state.flow != 0.0
+            && law.is_rigid(found.holding, state.flow)
+            && law.excess(found.holding, 0.0, 0.0, state.flow).loss_pa.abs() > CLOSES_TO * LEAST_SCALE_PA
+        {
             // Nothing slows down what drives the water: there is no such flow.
             state.flow = f64::NAN;
         }
