@@ -218,6 +218,11 @@ impl Network {
         (self.least_slope, self.rests_within) = (LEAST_SLOPE, LEAST_FLOW_CHANGE);
     }
 
+    /// Slope that stands in for less in a step, Pa s/m3. Where water parts pressures are given, as in a sharpened network.
+    pub(super) fn stand_in_slope(&self) -> f64 {
+        if self.parts_water { self.least_slope.min(SHARP_SLOPE) } else { self.least_slope }
+    }
+
     /// The law that a place follows.
     pub fn law(&self, place: usize) -> &Law {
         &self.laws[place]

@@ -205,6 +205,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
     }
     network.flow_change = 0.0;
     let mut worst: f64 = if network.parts_water { parting::linearise_draws(network) } else { 0.0 };
+    let least_slope = network.stand_in_slope();
     let structure = &*network.structure;
     let pressures = &network.pressures_pa;
     for (index, link) in structure.ends.iter().enumerate() {
@@ -240,7 +241,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
             }
             law.ruler(from_pa, to_pa, state.flow)
         };
-        let conductance = 1.0 / excess.slope.max(network.least_slope);
+        let conductance = 1.0 / excess.slope.max(least_slope);
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;

@@ -59,7 +59,7 @@ pub(super) fn look(network: &mut Network, parts: bool) {
 /// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
 pub(super) fn linearise_draws(network: &mut Network) -> f64 {
     let allowed_pa = CLOSES_TO * scale_pa(network);
-    let slope = 1.0 / network.least_slope;
+    let slope = 1.0 / network.stand_in_slope();
     let mut worst_pa = 0.0f64;
     for node in 0..network.demands.len() {
         if network.demands[node] == 0.0 {
@@ -86,7 +86,7 @@ pub(super) fn linearise_draws(network: &mut Network) -> f64 {
 
 /// Follows a step that has just been solved for; its changes of pressure stand in the right side.
 pub(super) fn step_draws(network: &mut Network) {
-    let slope = 1.0 / network.least_slope;
+    let slope = 1.0 / network.stand_in_slope();
     for node in 0..network.demands.len() {
         if network.supplied[node] != Supplied::Short {
             continue;
@@ -117,7 +117,8 @@ pub(super) fn draws_fit(network: &Network) -> bool {
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(network: &Network, node: usize) -> f64 {
-    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.least_slope).clamp(0.0, network.demands[node])
+    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.stand_in_slope())
+        .clamp(0.0, network.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.
@@ -129,7 +130,7 @@ pub(super) fn relax_draws(network: &mut Network) {
         let unmet = relaxed(network, node);
         network.right[node] += unmet;
         if unmet > 0.0 && unmet < network.demands[node] {
-            network.matrix.add_diagonal(node, 1.0 / network.least_slope);
+            network.matrix.add_diagonal(node, 1.0 / network.stand_in_slope());
         }
     }
 }

@@ -291,6 +291,12 @@ fn known_pa(network: &Network, unknown: usize) -> f64 {
     if network.ties[unknown] == Tie::Loose { f64::NAN } else { held_up(network, network.pressures_pa[unknown]) }
 }
 
+/// Pressure of an unknown up to which water stands at rest; NaN where it does not get there.
+fn standing_pa(network: &Network, unknown: usize) -> f64 {
+    let known_pa = network.pressures_pa[unknown];
+    if known_pa < network.vapour_pa || network.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa }
+}
+
 /// A pressure, or that of vapor where water would stand below it; NaN stays.
 fn held_up(network: &Network, pressure_pa: f64) -> f64 {
     if pressure_pa < network.vapour_pa { network.vapour_pa } else { pressure_pa }
@@ -320,7 +326,8 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
 fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
     let flow = network.states[index].flow;
     let last = link.steps.len().saturating_sub(1);
-    let mut pressure = link.from.map_or(0.0, |node| known_pa(network, node));
+    let mut pressure =
+        link.from.map_or(0.0, |node| if flow == 0.0 { standing_pa(network, node) } else { known_pa(network, node) });
     for (position, step) in link.steps.iter().enumerate() {
         if link.to.is_none() && position == last && link.steps.len() > 1 {
             break;
@@ -368,7 +375,7 @@ fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
     if link.to.is_none() && !link.ends_in_source {
         return;
     }
-    let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
+    let mut pressure = link.to.map_or(0.0, |node| standing_pa(network, node));
     for position in (1..link.steps.len()).rev() {
         let step = link.steps[position];
         let back = Step { forward: !step.forward, ..step };

@@ -80,6 +80,8 @@ struct Worth {
 
 /// Slope that stands in for a smaller one, Pa s/m3: 1e-5 of those of hoses, so that rounding takes little.
 const LEAST_SLOPE: f64 = 1e4;
+/// What ties a node whose draws go short to its pressure, m3/s/Pa: far more than any link.
+const SHORT_TIE: f64 = 1.0;
 /// Rounds in which that is taken back.
 const MOST_ROUNDS: usize = 6;
 /// Flow that counts as nothing in a one-way link, m3/s.
@@ -285,7 +287,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
         }
     }
     for unknown in (0..right.len()).filter(|&unknown| network.supplied[unknown] == Supplied::Short) {
-        matrix.add_diagonal(unknown, 1.0 / LEAST_SLOPE);
+        matrix.add_diagonal(unknown, SHORT_TIE);
     }
     if let Some(unknown) = unknown {
         right[unknown] += 1.0;

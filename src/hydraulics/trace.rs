@@ -169,7 +169,8 @@ impl Tracer<'_> {
         let onward = self.onward(index, link, position, flow);
         let last = link.steps.len() - 1;
         let gated = link.steps.iter().any(|step| self.is_gate(step));
-        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !link.ends_in_source) {
+        let alone = !gated && !matches!(onward, Err(NoSlope::NotFed));
+        if flow != 0.0 || alone || position == last || (link.to.is_none() && !link.ends_in_source) {
             return onward;
         }
         match (onward, self.backward(link, position)) {
@@ -202,6 +203,10 @@ impl Tracer<'_> {
             if flow == 0.0 && !step.forward && self.is_gate(step) {
                 return Err(NoSlope::NotFed);
             }
+            if flow == 0.0 && here.1 < self.network.vapour_pa {
+                // At rest nothing comes over a crest that it does not climb.
+                return Err(NoSlope::NotFed);
+            }
             here = self.behind(*step, Some(index), flow, here)?;
         }
         Ok(here)
@@ -225,7 +230,7 @@ impl Tracer<'_> {
     fn backward(&self, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
         let mut here = self.at_unknown(link.to)?;
         for step in link.steps[position + 1..].iter().rev() {
-            if step.forward && self.is_gate(step) {
+            if (step.forward && self.is_gate(step)) || here.1 < self.network.vapour_pa {
                 return Err(NoSlope::NotFed);
             }
             let source = matches!(self.network.laws[step.place], Law::Source { .. });
