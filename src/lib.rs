@@ -11,6 +11,7 @@ pub mod files;
 pub mod findings;
 pub mod garden;
 pub mod hydraulics;
+pub mod invisible;
 pub mod knock;
 pub mod laws;
 pub mod nearest;

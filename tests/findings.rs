@@ -236,6 +236,32 @@ fn water_above_five_feet_a_second_is_fast_and_above_eight_too_fast() {
 }
 
 #[test]
+fn a_wall_rougher_than_the_law_of_friction_knows_is_told() {
+    let garden = |mm: f64| but(&line(&[tap(), hose("feed", 20.0, 0.625), head("a", 0.1)]), "feed.roughness", mm, "mm");
+    let inch_mm = 25.4;
+    assert_none(&garden(0.049 * 0.625 * inch_mm), &[], "too-rough");
+    let finding = one(&garden(0.06 * 0.625 * inch_mm), &[], "too-rough");
+    assert_eq!(finding.level, Level::Warning);
+    assert!(finding.what.contains("hose 'feed' has a roughness of 6 % of its bore"), "{}", finding.what);
+    let soaker = |mm: f64| {
+        but(
+            &line(&[
+                tap(),
+                part(
+                    Kind::Soaker,
+                    "row",
+                    &[("length", q(20.0, "ft")), ("bore", q(0.5, "inch")), ("flow", q(1.0, "gpm")), ("pressure", q(10.0, "psi"))],
+                ),
+            ]),
+            "row.roughness",
+            mm,
+            "mm",
+        )
+    };
+    assert_eq!(one(&soaker(1.0), &[], "too-rough").name, "row");
+}
+
+#[test]
 fn a_hose_below_the_pressure_of_the_air_sucks() {
     let garden = |rise: f64| {
         line(&[

@@ -6,6 +6,7 @@ use super::structure::Link;
 use crate::laws::friction::{Memory, PipeFriction};
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::OutletLine;
+use crate::laws::vessel::Store;
 use crate::parts::{Curve, FlowTable, Law};
 use smallvec::SmallVec;
 use std::sync::Arc;
@@ -23,6 +24,18 @@ enum Extra {
     Soaker(Arc<OutletLine>),
     /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
     Power { coefficient: f64, exponent: f64 },
+    /// Water in store that flows out forward or, turned round, in.
+    Stored { store: Arc<Store>, from_m3: f64, span_s: f64, forward: bool },
+}
+
+impl Extra {
+    fn is_steep(&self) -> bool {
+        match self {
+            Extra::Power { .. } | Extra::Tabulated(_) | Extra::Soaker(_) => true,
+            Extra::Stored { store, .. } => store.has_edges(),
+            Extra::Booster { .. } | Extra::HazenWilliams(_) => false,
+        }
+    }
 }
 
 /// A stretch of a link with its laws added up: h(q) = offset + linear q + quadratic q|q| + pipes + extras.
@@ -110,8 +123,10 @@ pub struct LinkLaw {
     pub parts: bool,
     /// Flow cannot be negative.
     pub one_way: bool,
-    /// An outlet of it follows a power of its own, whose tangents mislead far from the answer.
+    /// A law of it bends so much that its tangents mislead far from the answer: a power of its own, a store with an edge.
     pub steep: bool,
+    /// It begins or ends in a store.
+    stored: bool,
     /// Nothing can flow at all: its one-way parts oppose each other, or a part is shut.
     pub blocked: bool,
 }
@@ -149,6 +164,7 @@ impl LinkLaw {
             gaps: Vec::new(),
             vapour_pa,
             parts: false,
+            stored: false,
             one_way: false,
             steep: false,
             blocked: false,
@@ -251,7 +267,13 @@ impl LinkLaw {
                     add(*resistance, 0.0, *set_pa);
                     only(true);
                 }
-                Law::Demand { .. } | Law::Shut => shut = true,
+                Law::Stored { store, from_m3, span_s } => self.extras.push(Extra::Stored {
+                    store: Arc::clone(store),
+                    from_m3: *from_m3,
+                    span_s: *span_s,
+                    forward: step.forward,
+                }),
+                Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => shut = true,
             }
             if raises == Some(false) {
                 let upstream = Stretch::behind(number_of_pipes, self.extras.len());
@@ -264,8 +286,8 @@ impl LinkLaw {
         self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
-        let steep = |extra: &Extra| matches!(extra, Extra::Power { .. } | Extra::Tabulated(_) | Extra::Soaker(_));
-        self.steep = self.extras.iter().any(steep);
+        self.steep = self.extras.iter().any(Extra::is_steep);
+        self.stored = self.extras.iter().any(|extra| matches!(extra, Extra::Stored { .. }));
     }
 
     /// Forgets what earlier evaluations left behind.
@@ -460,16 +482,20 @@ impl LinkLaw {
     /// The flow that is left of one where water parts.
     fn parted_flow(&mut self, mut found: Flow, from_pa: f64, to_pa: f64, start: f64) -> Flow {
         let way = if found.flow_m3_per_s < 0.0 { -1.0 } else { 1.0 };
+        let stored = self.stored;
+        let least_slope = if stored { f64::MIN_POSITIVE } else { LEAST_SLOPE };
         for gap in 0..self.gaps.len() {
             if found.flow_m3_per_s == 0.0 || self.gaps[gap].forward != (way > 0.0) {
                 continue;
             }
             let driven_by_pa = if way > 0.0 { from_pa - self.vapour_pa } else { to_pa - self.vapour_pa };
             let lost = |size: f64| {
-                let point = self.upstream(gap, way * size).softened(way * size);
+                let point = self.upstream(gap, way * size);
+                // A store has a slope of its own, be it ever so small.
+                let point = if stored { point } else { point.softened(way * size) };
                 Point { loss_pa: way * point.loss_pa, ..point }
             };
-            let left = root(lost, driven_by_pa, start.abs(), true);
+            let left = root_above(lost, driven_by_pa, start.abs(), true, least_slope);
             if left < found.flow_m3_per_s.abs() {
                 found = Flow { flow_m3_per_s: way * left, holding: Some(Rule::Parted(gap)) };
             }
@@ -482,11 +508,12 @@ impl LinkLaw {
     /// Where a law rises steeply its tangent misleads, be it taken at the flow or at the pressures. Between the two lies
     /// the point where a line of slope -[`FEED_SLOPE`] through flow and pressures meets the law.
     pub fn nearest(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> f64 {
+        let one_way = self.one_way;
         let tied = |flow: f64| {
             let (_, excess) = self.ruler(from_pa, to_pa, flow);
             Point { loss_pa: excess.loss_pa + FEED_SLOPE * flow, slope: excess.slope + FEED_SLOPE }
         };
-        root(tied, FEED_SLOPE * flow, flow, true)
+        root(tied, FEED_SLOPE * flow, flow, one_way)
     }
 
     /// Roughly the flow that a loss drives through the link wide open, as if loss went with the square of flow.
@@ -497,6 +524,11 @@ impl LinkLaw {
         if drop > 0.0 && share.is_finite() && share > 0.0 { start * share.sqrt() } else { 0.0 }
     }
 
+    /// The slope from no flow to the flow at which the losses that go with its square make up for a misfit, Pa s/m3.
+    pub fn chord_slope(&self, misfit_pa: f64) -> f64 {
+        (self.whole.quadratic * misfit_pa.abs()).sqrt()
+    }
+
     /// Derivative of the flow to the pressures that count under a rule, at a flow.
     pub fn conductance(&mut self, rule: Option<Rule>, flow: f64) -> f64 {
         1.0 / self.excess(rule, 0.0, 0.0, flow).softened(flow).slope
@@ -505,6 +537,10 @@ impl LinkLaw {
     /// The flow between two pressures with any regulator wide open.
     pub fn open_flow(&mut self, from_pa: f64, to_pa: f64, start: f64) -> f64 {
         let one_way = self.one_way;
+        if self.stored {
+            // A store has a slope of its own, be it ever so small.
+            return root_above(|flow| self.open(flow), from_pa - to_pa, start, one_way, f64::MIN_POSITIVE);
+        }
         root(|flow| self.open(flow).softened(flow), from_pa - to_pa, start, one_way)
     }
 }
@@ -573,6 +609,12 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
                 loss += pressure.copysign(flow);
                 slope += if size > 0.0 { pressure / (exponent * size) } else { 0.0 };
             }
+            Extra::Stored { store, from_m3, span_s, forward } => {
+                let sign = if *forward { 1.0 } else { -1.0 };
+                let stand = store.stand(from_m3 - span_s * sign * flow, *span_s);
+                loss -= sign * stand.pressure_pa;
+                slope += span_s * stand.pa_per_m3;
+            }
         }
     }
     Point { loss_pa: loss, slope }
@@ -585,7 +627,12 @@ const NEWTON_STEPS: usize = 25;
 
 /// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it, not a number where it is
 /// not found.
-pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
+pub fn root(curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
+    root_above(curve, target, start, one_way, LEAST_SLOPE)
+}
+
+/// As [`root`], by steps with at least a slope.
+fn root_above(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool, least_slope: f64) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     if one_way {
         if curve(0.0).loss_pa >= target {
@@ -611,7 +658,7 @@ pub fn root(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_wa
         } else {
             low = low.max(flow);
         }
-        let mut next = flow - excess / point.slope.max(LEAST_SLOPE);
+        let mut next = flow - excess / point.slope.max(least_slope);
         if steps > NEWTON_STEPS && steps % 2 == 0 {
             next = by_ratio(low, high);
         }

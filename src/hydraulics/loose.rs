@@ -40,6 +40,9 @@ fn is_shut(network: &Network, index: usize) -> bool {
 /// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
 fn spread_ties(network: &mut Network) {
     let structure = &*network.structure;
+    for tap in network.taps.iter().filter(|tap| tap.runs()) {
+        network.ties[tap.unknown] = Tie::Tied;
+    }
     let mut spreads = true;
     while spreads {
         spreads = false;

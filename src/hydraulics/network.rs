@@ -9,6 +9,7 @@ use super::outcome::{Convergence, SolveError};
 use super::parting::Supplied;
 use super::sparse::Matrix;
 use super::structure::Structure;
+use super::taps::{self, Tap};
 use crate::garden::{Garden, GardenError, Layout};
 use crate::parts::{Around, Kind, Law, Part, Placing};
 use crate::quantity::{Preference, Quantity, STANDARD_GRAVITY_M_PER_S2, dim};
@@ -50,12 +51,10 @@ pub struct LinkState {
     pub closed: bool,
 }
 
-/// Slope that stands in for none in a sharpened network, Pa s/m3.
-const SHARP_SLOPE: f64 = 50.0;
-/// What a step may change a flow by in a sharpened network, m3/s.
-const SHARP_REST: f64 = 1e-9;
+/// Slope that stands in for none where water parts, which gives pressures on both sides of parts without loss, Pa s/m3.
+const PARTING_SLOPE: f64 = 50.0;
 /// What a step may change a flow by where hardly anything flows, m3/s.
-const LEAST_FLOW_CHANGE: f64 = 1e-11;
+pub(super) const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// A first flow below this is no help, m3/s.
 pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
 /// Flow to begin with when nothing better is known: about 3 gpm.
@@ -72,16 +71,22 @@ pub struct Network {
     pub(super) states: Vec<LinkState>,
     pub(super) pressures_pa: Vec<f64>,
     pub(super) demands: Vec<f64>,
+    /// Draws that take what comes.
+    pub(super) taps: Vec<Tap>,
     pub(super) matrix: Matrix,
     pub(super) right: Vec<f64>,
     pub(super) scratch: Vec<f64>,
     pub(super) slopes: Vec<(f64, f64)>,
+    /// What the tangents alone have changed the flow of each link by.
+    pub(super) moved: Vec<f64>,
     /// How many links a regulator sits in.
     regulating: usize,
     /// Slope that stands in for less in a step, Pa s/m3.
     pub(super) least_slope: f64,
     /// Change of a flow that counts as none where hardly anything flows, m3/s.
     pub(super) rests_within: f64,
+    /// Where a law is flat a step goes by the chord that a loss with the square of the flow would have.
+    pub(super) by_chords: bool,
     /// The largest change of a flow in the last step, m3/s.
     pub(super) flow_change: f64,
     /// How the pressure of each node is known.
@@ -134,14 +139,17 @@ impl Network {
             states: vec![state; links],
             pressures_pa: vec![0.0; unknowns],
             demands: vec![0.0; unknowns],
+            taps: Vec::new(),
             matrix: structure.pattern.matrix(),
             right: vec![0.0; unknowns],
             scratch: vec![0.0; unknowns],
             slopes: vec![(0.0, 0.0); links],
+            moved: vec![0.0; links],
             regulating: 0,
             flow_change: 0.0,
             least_slope: LEAST_SLOPE,
             rests_within: LEAST_FLOW_CHANGE,
+            by_chords: false,
             ties: vec![Tie::Tied; unknowns],
             footing: Footing::Astray,
             climbs_changed: false,
@@ -206,21 +214,9 @@ impl Network {
         }
     }
 
-    /// Follows flows that small differences of pressure drive through parts without friction further down: for networks in
-    /// which pressures are given on both sides of such a part. Flows count as come to rest at 1e-9 m3/s already: where hardly
-    /// any pressure drives them more cannot be told.
-    pub fn sharpen(&mut self) {
-        (self.least_slope, self.rests_within) = (SHARP_SLOPE, SHARP_REST);
-    }
-
-    /// Takes [`Network::sharpen`] back.
-    pub fn blunt(&mut self) {
-        (self.least_slope, self.rests_within) = (LEAST_SLOPE, LEAST_FLOW_CHANGE);
-    }
-
-    /// Slope that stands in for less in a step, Pa s/m3. Where water parts pressures are given, as in a sharpened network.
+    /// Slope that stands in for less in a step, Pa s/m3.
     pub(super) fn stand_in_slope(&self) -> f64 {
-        if self.parts_water { self.least_slope.min(SHARP_SLOPE) } else { self.least_slope }
+        if self.parts_water { self.least_slope.min(PARTING_SLOPE) } else { self.least_slope }
     }
 
     /// The law that a place follows.
@@ -313,6 +309,9 @@ impl Network {
     pub fn flow(&self, place: usize) -> f64 {
         if let Law::Demand { flow_m3_per_s } = self.laws[place] {
             return if self.structure.drawn[place] { self.met_share(place) * flow_m3_per_s } else { 0.0 };
+        }
+        if let Law::UpTo { .. } = self.laws[place] {
+            return taps::flow(self, place);
         }
         let Some(link) = self.structure.link_of[place] else { return 0.0 };
         let flow = self.states[link].flow;
@@ -414,7 +413,7 @@ impl Network {
         }
     }
 
-    fn renew_link(&mut self, link: usize) {
+    pub(super) fn renew_link(&mut self, link: usize) {
         let regulated = self.link_laws[link].regulates();
         self.link_laws[link].rebuild(&self.structure.links[link], &self.laws, &self.runs);
         self.regulating += usize::from(self.link_laws[link].regulates());
@@ -428,6 +427,7 @@ impl Network {
                 self.demands[unknown] += flow_m3_per_s;
             }
         }
+        taps::renew(self);
     }
 }
 

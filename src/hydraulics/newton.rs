@@ -21,6 +21,7 @@ use super::outcome::{Convergence, Road, SolveError, failure};
 use super::parting;
 use super::relax;
 use super::sparse::Symmetry;
+use super::taps;
 use crate::parts::Law;
 
 /// Pressures must close along every link to this share of the highest pressure.
@@ -160,6 +161,7 @@ fn ceiling(network: &Network) -> f64 {
     for law in &network.laws {
         match law {
             Law::Source { pressure_pa, .. } => source = source.max(*pressure_pa),
+            Law::Stored { store, from_m3, span_s } => source = source.max(store.stand(*from_m3, *span_s).pressure_pa),
             Law::Climb { rise_pa } => added += rise_pa.abs(),
             Law::Booster { curve } => added += curve.rise(0.0).0.abs(),
             _ => {}
@@ -193,6 +195,7 @@ fn balanced(network: &mut Network) -> bool {
     if network.flow_change > FLOWS_TO * largest + network.rests_within {
         return false;
     }
+    taps::add_flows(&network.taps, &network.pressures_pa, sums);
     let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;
     sums.iter().all(|sum| sum.abs() <= allowed)
 }
@@ -214,6 +217,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         let from_pa = link.from().map_or(0.0, |node| pressures[node]);
         let to_pa = link.to().map_or(0.0, |node| pressures[node]);
         network.slopes[index] = (0.0, 0.0);
+        let before = state.flow;
         if law.blocked {
             (state.flow, state.closed) = (0.0, true);
             continue;
@@ -234,18 +238,22 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         } else {
             if law.steep {
                 state.flow = law.nearest(from_pa, to_pa, state.flow);
-                if state.flow <= NO_FLOW {
+                if law.one_way && state.flow <= NO_FLOW {
                     (state.flow, state.closed) = (0.0, true);
                     continue;
                 }
             }
             law.ruler(from_pa, to_pa, state.flow)
         };
-        let conductance = 1.0 / excess.slope.max(least_slope);
+        let chord = if network.by_chords { law.chord_slope(excess.loss_pa) } else { 0.0 };
+        let conductance = 1.0 / excess.slope.max(least_slope).max(chord);
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
-        network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
+        network.moved[index] = state.flow - before;
+        if !network.by_chords {
+            network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
+        }
         let follows = if holding.is_none() { Follows::Both } else { law.follows(holding) };
         network.slopes[index] = (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 });
         // What flows round a ring leaves its one node as it came.
@@ -282,6 +290,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
             network.right[to] += state.flow;
         }
     }
+    taps::linearise(network, states);
     worst
 }
 
@@ -336,7 +345,9 @@ pub(super) fn step(network: &mut Network, states: States) {
         let from_change = link.from().map_or(0.0, |node| network.right[node]);
         let to_change = link.to().map_or(0.0, |node| network.right[node]);
         let change = from_slope * from_change - to_slope * to_change;
-        network.flow_change = network.flow_change.max(change.abs());
+        // Beside a store, where hardly any loss tells the flow, only both halves of a step together mean something.
+        let moved = if network.by_chords { change + network.moved[index] } else { change };
+        network.flow_change = network.flow_change.max(moved.abs());
         state.flow += change;
         let regulated = matches!(state.holding, Some(Rule::Regulator(_)));
         if states == States::Follow && !regulated && has_turned(&network.link_laws[index], state) {
@@ -349,6 +360,7 @@ pub(super) fn step(network: &mut Network, states: States) {
     if network.parts_water {
         parting::step_draws(network);
     }
+    taps::follow(network, states);
     if !network.regulated() || states == States::Hold {
         return;
     }

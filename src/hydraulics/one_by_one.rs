@@ -2,6 +2,7 @@
 
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::newton::{MOST_ITERATIONS, NO_FLOW, States, has_turned, linearise, pushes_open, scale_pa, step};
+use super::taps;
 
 /// With states held, pressures must close to this share before a state is changed.
 const SETTLES_TO: f64 = 1e-7;
@@ -57,5 +58,5 @@ fn change_first(network: &mut Network) -> bool {
             return true;
         }
     }
-    false
+    taps::change_first(network)
 }

@@ -266,8 +266,10 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
         walk(network, index, link, &mut node_pa);
     }
     for &(place, node) in &network.structure.idle_sources {
-        if let Law::Source { pressure_pa, .. } = network.laws[place] {
-            node_pa[node] = pressure_pa;
+        match &network.laws[place] {
+            Law::Source { pressure_pa, .. } => node_pa[node] = *pressure_pa,
+            Law::Stored { store, from_m3, span_s } => node_pa[node] = store.stand(*from_m3, *span_s).pressure_pa,
+            _ => {}
         }
     }
     for leg in &network.structure.still {
@@ -318,6 +320,7 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
         }
         Law::Booster { curve } if network.runs[step.place] => before_pa + sign * curve.rise(sign * flow).0,
         Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
+        Law::Stored { store, from_m3, span_s } => store.stand(from_m3 - span_s * sign * flow, *span_s).pressure_pa,
         _ => before_pa,
     }
 }

@@ -13,6 +13,7 @@
 use super::network::{FIRST_FLOW, Network};
 use super::parting;
 use super::sparse::Symmetry;
+use super::taps;
 
 const MOST_STEPS: usize = 400;
 /// The imbalance of a node that counts as none, m3/s.
@@ -109,5 +110,6 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
             }
         }
     }
+    taps::relax(network);
     network.right.iter().map(|value| value.abs()).sum()
 }

@@ -72,6 +72,7 @@ pub fn start_afresh(network: &mut Network) {
     parting::look(network, false);
     let highest = network.laws.iter().fold(1e5f64, |most, law| match law {
         Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
+        Law::Stored { store, from_m3, span_s } => most.max(store.stand(*from_m3, *span_s).pressure_pa),
         _ => most,
     });
     network.pressures_pa.fill(MIDDLING * highest);
@@ -119,8 +120,9 @@ fn guess_bridges(network: &mut Network) {
 
 /// Adds up what outlets and draws take, from the far ends to the sources.
 fn gather(network: &mut Network) {
-    let Network { structure, states, demands, scratch, .. } = network;
+    let Network { structure, states, demands, taps, scratch, .. } = network;
     scratch.copy_from_slice(demands);
+    taps.iter().for_each(|tap| scratch[tap.unknown] += tap.most_m3_per_s);
     for (ends, state) in structure.ends.iter().zip(&*states) {
         if let (Some(from), None) = (ends.from(), ends.to()) {
             scratch[from] += state.flow;

@@ -63,7 +63,7 @@ pub(super) fn scale_pa(network: &Network) -> f64 {
 pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     let square = flow * flow.abs();
     match law {
-        Law::Free | Law::Demand { .. } | Law::Shut => 0.0,
+        Law::Free | Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => 0.0,
         Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * square,
         Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * square,
         Law::Quadratic { resistance }
@@ -75,6 +75,7 @@ pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
         Law::Booster { curve } if runs => -sign * curve.rise(sign * flow).0,
         Law::Booster { .. } => 0.0,
         Law::Source { pressure_pa, resistance } => resistance * square - sign * pressure_pa,
+        Law::Stored { store, from_m3, span_s } => -sign * store.stand(from_m3 - span_s * sign * flow, *span_s).pressure_pa,
         Law::Power { coefficient, exponent } => (flow.abs() / coefficient).powf(1.0 / exponent).copysign(flow),
         Law::Tabulated { table } => table.pressure(flow).0,
         // Followed, not looked up: small differences of it are taken.
@@ -100,6 +101,7 @@ pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
         Law::Booster { curve } if runs => -curve.rise(sign * flow).1,
         Law::Power { coefficient, exponent } if size > 0.0 => (size / coefficient).powf(1.0 / exponent) / (exponent * size),
         Law::Relief { resistance, .. } => *resistance,
+        Law::Stored { store, from_m3, span_s } => span_s * store.stand(from_m3 - span_s * sign * flow, *span_s).pa_per_m3,
         _ => 0.0,
     }
 }

@@ -1,9 +1,10 @@
 //! Hoses and pipes: friction along their length.
 
+use super::error::{PartError, contradiction};
 use super::inline::resistance_of_k;
 use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
-use super::part::{Part, no_check};
+use super::part::Part;
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
@@ -32,7 +33,7 @@ pub(super) const HOSE: Spec = Spec {
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
-    check: no_check,
+    check: check_wall,
     law,
 };
 
@@ -42,9 +43,20 @@ pub(super) const PIPE: Spec = Spec {
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
-    check: no_check,
+    check: check_wall,
     law,
 };
+
+/// Errors: a wall whose roughness fills the bore.
+pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
+    let (Some(bore_m), Some(roughness_m)) = (part.si("bore"), part.si("roughness")) else { return Ok(()) };
+    if roughness_m < 0.5 * bore_m {
+        return Ok(());
+    }
+    let shown = |name| part.get(name).map_or_else(|_| String::new(), |found| found.to_string());
+    let what = format!("roughness {} fills the bore of {}", shown("roughness"), shown("bore"));
+    Err(contradiction(part, what, "the roughness is the height of the grains on the wall, as in .rough(0.0015.mm)"))
+}
 
 fn law(part: &Part, around: &Around) -> Law {
     let (length_m, bore_m, roughness_m) = (part.value(0), part.value(1), part.value(2));

@@ -9,6 +9,7 @@ use super::{booster, hose, inline, outlets, soaker, source, storage};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::OutletLine;
+use crate::laws::vessel::Store;
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -193,6 +194,11 @@ pub enum Law {
     Relief { set_pa: f64, resistance: f64 },
     /// Takes a given flow.
     Demand { flow_m3_per_s: f64 },
+    /// A draw over time, which takes what comes: up to a given flow, and nothing at or below zero pressure.
+    UpTo { flow_m3_per_s: f64 },
+    /// Stored water after a span of time: the pressure at which a store holds `from_m3` less what has flowed out at a steady
+    /// flow for `span_s`.
+    Stored { store: Arc<Store>, from_m3: f64, span_s: f64 },
     /// Lets nothing through.
     Shut,
 }

@@ -1,6 +1,7 @@
 //! The soaker hose: a line with many equal outlets along its length, closed at its end.
 
 use super::error::{PartError, contradiction};
+use super::hose::check_wall;
 use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
@@ -51,7 +52,7 @@ fn check(part: &Part) -> Result<(), PartError> {
         let what = format!("it must have a whole number of outlets from 1 to {MOST_OUTLETS}, found {outlets}");
         return Err(contradiction(part, what, "count them, or leave the 100 that are taken when nothing is said"));
     }
-    Ok(())
+    check_wall(part)
 }
 
 fn law(part: &Part, around: &Around) -> Law {

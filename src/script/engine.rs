@@ -56,12 +56,15 @@ const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", 
 /// Words of the engine that wait, or copy a function into itself, without end.
 const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
 
-/// Lets scripts use some reserved words as names.
+/// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds.
 #[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
 fn free_words(engine: &mut Engine) {
     engine.on_parse_token(|token, _, _| match token {
         Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
             Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
+        }
+        Token::FloatConstant(number) if !number.0.is_finite() => {
+            Token::LexError(Box::new(LexError::MalformedNumber(number.1.to_string())))
         }
         Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
         other => other,

@@ -120,7 +120,7 @@ impl Explainer<'_> {
             E::ErrorNonPureMethodCallOnConstant(name, _) => {
                 value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first")
             }
-            E::ErrorArithmetic(text, _) => value_error(lower(text), ""),
+            E::ErrorArithmetic(text, _) => arithmetic(text),
             E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
             E::ErrorRuntime(value, _) => value_error(thrown(value), ""),
@@ -238,6 +238,21 @@ fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
         [] => format!("'{operator}' cannot be used here"),
     };
     value_error(message, "")
+}
+
+/// The engine says `Addition overflow: 1 + 2` and `Modulo division by zero or overflow: 5 % 0`.
+fn arithmetic(text: &str) -> Diagnostic {
+    let Some((kind, what)) = text.split_once(": ") else { return value_error(lower(text), "") };
+    match what.split_once(' ') {
+        Some((left, right)) if kind.contains("by zero") && right.ends_with(" 0") => {
+            value_error(format!("cannot divide {left} by zero"), "check the value on the right of the / or %")
+        }
+        _ if kind.contains("overflow") => {
+            let hint = "write a number with a point, as in 2.0, to calculate with decimals";
+            value_error(format!("{what} is too large for a whole number"), hint)
+        }
+        _ => value_error(lower(text), ""),
+    }
 }
 
 fn thrown(value: &rhai::Dynamic) -> String {

@@ -157,8 +157,8 @@ mod words {
     /// The same garden at another altitude above sea level; default sea level. The air weighs less up there, and pumps pull water less high.
     ///
     /// ```hw
-    /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> climb(26.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
-    /// barrel.run().flow("spray")                           // => 2.571 gpm
+    /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> climb(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
+    /// barrel.run().flow("spray")                           // => 2.187 gpm
     /// barrel.with_altitude(6000.ft).run().flow("spray")    // => 0 gpm
     /// ```
     #[rhai_fn(return_raw)]

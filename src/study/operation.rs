@@ -55,7 +55,7 @@ impl Row {
             back_m3: Some(log.drawn_m3().iter().map(|(_, volume)| (-volume).max(0.0)).sum()),
             discharged_m3: Some(log.discharged_m3().iter().map(|(_, volume)| volume).sum()),
             house_pa: house.reduce(f64::min),
-            reason: log.cut_short_s().map(|time_s| format!("chatters without end; cut short at {}", day_and_clock(time_s))),
+            reason: log.cut_short_in_words(),
         }
     }
 }

@@ -13,6 +13,8 @@ use crate::quantity::{Quantity, dim};
 const CASING_KG: f64 = 1000.0 * PUMP_WATER_M3;
 /// A pump that runs this long with nothing open does not stop, s.
 const IDLE_S: f64 = 3600.0;
+/// A pump may run this long without water, s: while a line fills.
+const DRY_S: f64 = 10.0;
 /// A rise by which trapped water boils, K.
 const BOILS_K: f64 = 85.0;
 /// A rise by which trapped water becomes too hot for seals and hoses, K. Common practice, no source.
@@ -58,6 +60,12 @@ const HEATS: Cause = Cause {
     code: "dead-head-heat",
     level: Level::Danger,
     why: "all its power heats the water inside; seals fail, hoses soften and burst, and the first water out can scald",
+    source: Source::CommonPractice,
+};
+const DRY: Cause = Cause {
+    code: "runs-dry",
+    level: Level::Danger,
+    why: "water cools and greases the seal of a pump: without it the seal burns within minutes",
     source: Source::CommonPractice,
 };
 const NEAR_REST: Cause = Cause {
@@ -259,6 +267,15 @@ impl Say<'_> {
         };
         let action = format!("for a quiet garden set cut-in at least {} below {rest}", book.like(GAUGE_MARGIN_PA, cut_in));
         book.add(NEAR_REST, switch, what, action);
+    }
+
+    /// A pump to which no water can come.
+    pub(super) fn dry(&self, book: &mut Book, booster: usize) {
+        let dry_s = self.log.dry_s(booster);
+        if dry_s > DRY_S {
+            let what = format!("{} runs {} without any water", book.title(booster), self.time(dry_s));
+            book.add(DRY, booster, what, "fit a guard that stops it: dry_stop on the booster, at some psi above nothing");
+        }
     }
 
     pub(super) fn heat(&self, book: &mut Book, booster: usize) {
