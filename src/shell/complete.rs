@@ -6,7 +6,6 @@ use crate::quantity::UNITS;
 use crate::script::help;
 use crate::script::names::{KEYWORDS, Names};
 use crate::script::scan::{Kind, Open, Piece, scan};
-use crate::visible::stand_in;
 use rustyline::completion::Pair;
 
 /// Words of the shell itself.
@@ -139,9 +138,7 @@ fn word_start(text: &str) -> usize {
 }
 
 fn sorted(candidates: impl Iterator<Item = Pair>) -> Vec<Pair> {
-    // A name with signs that a terminal obeys cannot be typed and must not be printed.
-    let shows = |pair: &Pair| !pair.replacement.chars().any(|sign| stand_in(sign).is_some());
-    let mut found: Vec<Pair> = candidates.filter(shows).collect();
+    let mut found: Vec<Pair> = candidates.collect();
     found.sort_by(|a, b| a.display.cmp(&b.display));
     found.dedup_by(|a, b| a.display == b.display);
     found.truncate(MOST);

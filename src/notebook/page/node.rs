@@ -2,8 +2,6 @@
 //!
 //! Knows how HTML is escaped, and nothing of what it shows.
 
-use crate::visible::stand_in;
-
 /// An element, a text, or markup that is known to be safe.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Node {
@@ -92,11 +90,8 @@ fn escape(text: &str, out: &mut String) {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            '\n' | '\t' => out.push(c),
-            c => match stand_in(c) {
-                Some(visible) => escape(&visible, out),
-                None => out.push(c),
-            },
+            c if c.is_control() && !matches!(c, '\n' | '\t') => out.push('\u{fffd}'),
+            c => out.push(c),
         }
     }
 }
