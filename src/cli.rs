@@ -4,8 +4,7 @@ mod answers;
 mod check;
 mod interview;
 
-use crate::files::{FileError, Folder, read_text_or_pipe, write_atomically};
-use crate::limits::Limits;
+use crate::files::{FileError, Folder, Place, read_text, withhold_writes, write_atomically};
 use crate::nearest::did_you_mean;
 use crate::notebook::live::Live;
 use crate::notebook::page::{Use, page};
@@ -15,9 +14,12 @@ use crate::quantity::UnitSystem;
 use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::render::USUAL_WIDTH;
+use crate::script::watch::Limits;
 use crate::script::{Context, Session, reference};
 use crate::shell::{self, Piped};
+use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
+use crate::visible::visible;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
@@ -52,11 +54,6 @@ impl Status {
             Status::FileProblem => 3,
             Status::Interrupted => 130,
         }
-    }
-
-    /// Of two outcomes the one that says more: a stop before everything else, and anything before none.
-    fn graver(self, other: Status) -> Status {
-        if other == Status::Interrupted || self == Status::Fine { other } else { self }
     }
 }
 
@@ -183,6 +180,7 @@ enum Form {
 
 /// Reads the command line and does what it says.
 pub fn main() -> Status {
+    signals::listen();
     let given = plain_report(std::env::args_os().collect());
     let arguments = match Arguments::try_parse_from(&given) {
         Ok(arguments) => arguments,
@@ -234,6 +232,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
         }
         Some(Command::Live { file, port }) => live(&file, port, arguments.choices),
         Some(Command::Check { file, json }) => {
+            withhold_writes();
             let form = if json { check::Form::Json } else { check::Form::Text };
             check::check(&file, workbook(&file, arguments.choices), form)
         }
@@ -285,7 +284,7 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
     let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
-    let share = match division.map(|(part, out)| share(&part, &out, &source, session.context().units())).transpose() {
+    let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
         Ok(share) => share,
         Err(error) => {
             say_problem(&error.to_string(), &error.hint().unwrap_or_default());
@@ -324,6 +323,7 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         return Ok(Status::ScriptError);
     }
     printer.finish()?;
+    // A sweep that was stopped leaves the cases it has, and the study goes on with them.
     Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
@@ -339,7 +339,7 @@ fn study_text(file: &Path) -> io::Result<Option<(String, String)>> {
 
 /// The text of a study; nothing, and it is said, where it cannot be read.
 fn read_study(file: &Path) -> Option<String> {
-    read_text_or_pipe(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
+    read_text(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
@@ -353,14 +353,14 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
         Form::Md => ("md", markdown(&book, &moment)),
     };
     let target = file.with_extension(ending);
-    if let Err(error) = write_atomically(&target, text.as_bytes()) {
+    if let Err(error) = Place::at(&target).and_then(|place| write_atomically(&place, text.as_bytes())) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
-    writeln!(io::stdout(), "wrote {}", target.display())?;
+    writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
     let mut status = Status::Fine;
     for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
-        status = status.graver(say_error(error));
+        status = say_error(error);
     }
     Ok(status)
 }
@@ -372,6 +372,7 @@ fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
     }
     let context = plain_context(file.parent().unwrap_or(Path::new(".")), choices);
     let live = Live::open(file, context, port)?;
+    drop(ctrlc::set_handler(|| signals::leave(Status::Interrupted.code())));
     writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
     live.serve()?;
     Ok(Status::Fine)
@@ -406,8 +407,8 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
     };
     let stem = name.trim_end_matches(".rhai");
     let file = format!("{stem}.rhai");
-    let path = match Folder::new(".").file(&file) {
-        Ok(path) if !path.exists() => path,
+    let place = match Folder::new(".").place(&file) {
+        Ok(place) if !place.is_taken() => place,
         Ok(_) => {
             say_problem(&format!("there is a file '{file}' already; it stays as it is"), "choose another name");
             return Ok(Status::FileProblem);
@@ -426,7 +427,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
         }
         text => text?,
     };
-    if let Err(error) = write_atomically(&path, text.as_bytes()) {
+    if let Err(error) = write_atomically(&place, text.as_bytes()) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
@@ -439,14 +440,14 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
 }
 
 /// What a run of one part must know. Errors: no such part, the folder cannot be made.
-fn share(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<Share, PartError> {
+fn share(part: &str, out: &Path, source: &str) -> Result<Share, PartError> {
     let (part, parts) = read_part(part)?;
     std::fs::create_dir_all(out).map_err(|error| FileError::Failed {
         action: "write",
         path: out.display().to_string(),
         reason: crate::files::plain_reason(&error),
     })?;
-    let study = mark_of(format!("{} {units:?} {source}", env!("CARGO_PKG_VERSION")).as_bytes());
+    let study = mark_of(&format!("{} {source}", env!("CARGO_PKG_VERSION")));
     Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
 }
 
@@ -456,7 +457,7 @@ fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
     for text in expressions {
         let outcome = session.evaluate(text);
         for shown in outcome.shown() {
-            writeln!(out, "{shown}")?;
+            writeln!(out, "{}", visible(shown))?;
         }
         if let Some(error) = outcome.error() {
             return Ok(say_error(error));
@@ -477,7 +478,9 @@ fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
 }
 
 fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
-    let context = Arc::new(Context::new(Folder::new(folder)));
+    let folder = Folder::new(folder);
+    folder.sweep_up();
+    let context = Arc::new(Context::new(folder));
     if let Some(units) = choices.units {
         context.set_units(units.system());
     }
@@ -498,7 +501,7 @@ fn stop_on_interrupt(stop: Arc<AtomicBool>) {
             if io::stderr().is_terminal() {
                 let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there.
             }
-            std::process::exit(i32::from(Status::Interrupted.code()));
+            signals::leave(Status::Interrupted.code());
         }
     });
     drop(bound); // Without the handler Ctrl-C ends the program, which is what is left.
@@ -515,9 +518,9 @@ fn status_of(error: &Diagnostic) -> Status {
 }
 
 fn say_problem(message: &str, hint: &str) {
-    let _ = writeln!(io::stderr(), "hosewright: {message}");
+    let _ = writeln!(io::stderr(), "hosewright: {}", visible(message));
     if !hint.is_empty() {
-        let _ = writeln!(io::stderr(), "  {hint}");
+        let _ = writeln!(io::stderr(), "  {}", visible(hint));
     }
 }
 

@@ -3,10 +3,9 @@
 //! The search is in `crate::study`.
 
 use super::calls::Caller;
-use super::engine::context_of;
+use super::engine::{check_stop, context_of};
 use super::error::{Answer, ScriptError};
 use super::quantities::{as_quantity, describe, value_of};
-use crate::limits;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::study::{Distribution, Knob, OptimumError, Worth, optimum};
@@ -154,7 +153,7 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
         }
     };
     let found = optimum(&kinds, |at| -> Answer<Worth> {
-        limits::go_on()?;
+        check_stop(&context)?;
         match ask(at) {
             Ok(said) => {
                 let sign = if said.goal == "lowest" { 1.0 } else { -1.0 };
@@ -162,7 +161,7 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
                 Ok(Worth { value: sign * said.value.si, broken })
             }
             Err(error) => {
-                limits::go_on()?;
+                check_stop(&context)?;
                 first_error.get_or_insert(error);
                 Ok(Worth::NONE)
             }

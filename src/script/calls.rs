@@ -4,7 +4,8 @@
 //! the loop over the values runs inside the engine instead, so that they are found once.
 
 use super::error::{Answer, ScriptError};
-use crate::limits;
+use super::explain::Explainer;
+use super::names::Names;
 use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
 
 /// Values handed over at a time; few, since the engine measures the whole list of answers against its limits each time one
@@ -45,8 +46,6 @@ impl<'e> Caller<'e> {
     pub fn of_call(call: &'e NativeCallContext<'e>, closure: &FnPtr) -> Answer<Caller<'e>> {
         let (engine, theirs) = (call.engine(), call.global_runtime_state());
         let mut global = engine.new_global_runtime_state();
-        // Calls inside calls go on being counted: each level takes its part of the one stack.
-        global.level = theirs.level;
         // The closure lives among the functions of the script that calls.
         global.lib.extend(theirs.lib.iter().cloned());
         global.constants = theirs.constants.clone();
@@ -133,11 +132,8 @@ pub fn call_each_or_fail(
     Ok(outcomes)
 }
 
-/// True for a stop and for `exit`. Whatever fails once the evaluation is stopped may fail for that reason only.
+/// True for a stop by the user and for `exit`.
 pub fn ends_the_script(error: &EvalAltResult) -> bool {
-    if limits::ended() {
-        return true;
-    }
     match error {
         EvalAltResult::ErrorTerminated(..) | EvalAltResult::Exit(..) => true,
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => ends_the_script(inner),
@@ -149,13 +145,7 @@ pub fn ends_the_script(error: &EvalAltResult) -> bool {
 pub fn reason(error: &EvalAltResult) -> String {
     match error {
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => reason(inner),
-        EvalAltResult::ErrorRuntime(value, _) => {
-            ScriptError::inside(error).map_or_else(|| value.to_string(), |ours| ours.to_string())
-        }
-        other => {
-            let text = other.to_string();
-            text.split(" (line ").next().unwrap_or(&text).to_string()
-        }
+        other => Explainer { names: &Names::default(), names_in_text: &[], place: &|_, _| None }.explain(other).message,
     }
 }
 

@@ -23,6 +23,26 @@ pub enum Trouble {
     Stopped,
 }
 
+impl Trouble {
+    const ALL: [Trouble; 5] = [Trouble::Syntax, Trouble::Name, Trouble::Value, Trouble::Limit, Trouble::Stopped];
+
+    /// The word for it, as in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Trouble::Syntax => "syntax",
+            Trouble::Name => "name",
+            Trouble::Value => "value",
+            Trouble::Limit => "limit",
+            Trouble::Stopped => "stopped",
+        }
+    }
+
+    /// The kind of that word.
+    pub fn of_word(word: &str) -> Option<Trouble> {
+        Trouble::ALL.into_iter().find(|kind| kind.word() == word)
+    }
+}
+
 /// A place in a text. As JSON it has the part of its line that a message shows as well, and where in it the place is:
 /// columns of the excerpt, counted from zero.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -79,11 +99,6 @@ impl Diagnostic {
         Diagnostic { kind, message: message.into(), hint: None, place: None, calls: Vec::new() }
     }
 
-    /// The same message with texts that people can read to the end: what is longer is cut, as where it quotes a long text.
-    pub fn readable(self) -> Diagnostic {
-        Diagnostic { message: cut(self.message), hint: self.hint.map(cut), ..self }
-    }
-
     /// The message with the line it is about, in the usual width; with colours if `colour` says so.
     pub fn render(&self, colour: Colour) -> String {
         draw(self, colour, USUAL_WIDTH)
@@ -109,16 +124,6 @@ impl Diagnostic {
             Trouble::Stopped | Trouble::Limit => "it was here",
             _ => "here",
         }
-    }
-}
-
-/// Characters of a message, and of its hint.
-const LONGEST: usize = 2000;
-
-fn cut(text: String) -> String {
-    match text.char_indices().nth(LONGEST) {
-        Some((end, _)) => format!("{}...", &text[..end]),
-        None => text,
     }
 }
 

@@ -3,9 +3,10 @@
 //! Knows no words; those are in the areas.
 
 use super::areas::AREAS;
+use super::caught::{self, Catches};
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
-use super::{Context, engine_words, error, nesting};
+use super::{Context, error, nesting};
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
@@ -16,8 +17,8 @@ pub const STACK_BYTES: usize = 64 << 20;
 const MAX_CALL_LEVELS: usize = 64;
 /// Brackets inside brackets, at top level and inside functions.
 const MAX_EXPRESSION_DEPTH: usize = 64;
-pub const MAX_TEXT_BYTES: usize = 16_000_000;
-pub const MAX_LIST_ITEMS: usize = 1_000_000;
+const MAX_TEXT_BYTES: usize = 16_000_000;
+const MAX_LIST_ITEMS: usize = 1_000_000;
 /// Few, since the engine counts them again at each change.
 const MAX_MAP_ITEMS: usize = 20_000;
 const MAX_VARIABLES: usize = 10_000;
@@ -30,12 +31,13 @@ const MAX_MODULES: usize = 100;
 /// Engines are not shared between threads: make one in each worker from the same context.
 pub fn engine(context: &Arc<Context>) -> Engine {
     let mut engine = Engine::new();
-    set_rules(&mut engine);
+    let catches = Arc::new(Catches::default());
+    set_rules(&mut engine, &catches);
+    caught::register(&mut engine, &catches, context);
     set_limits(&mut engine);
     listen(&mut engine, context);
     engine.set_module_resolver(OwnFolder::new(context.clone()));
     engine.set_default_tag(Dynamic::from(context.clone()));
-    engine.register_type_with_name::<ScriptError>("error").register_fn("to_string", |error: &mut ScriptError| error.what.clone());
     for area in AREAS {
         (area.register)(&mut engine, context);
     }
@@ -56,23 +58,29 @@ const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", 
 /// Words of the engine that wait, or copy a function into itself, without end.
 const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
 
-/// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds.
+/// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds; and notes the names
+/// behind `catch`.
 #[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
-fn free_words(engine: &mut Engine) {
-    engine.on_parse_token(|token, _, _| match token {
-        Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
-            Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
-        }
-        Token::FloatConstant(number) if !number.0.is_finite() => {
-            Token::LexError(Box::new(LexError::MalformedNumber(number.1.to_string())))
-        }
-        Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
-        other => other,
+fn free_words(engine: &mut Engine, catches: &Arc<Catches>) {
+    let catches = catches.clone();
+    engine.on_parse_token(move |token, _, _| {
+        let token = match token {
+            Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
+                Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
+            }
+            Token::FloatConstant(number) if !number.0.is_finite() => {
+                Token::LexError(Box::new(LexError::MalformedNumber(number.1.to_string())))
+            }
+            Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
+            other => other,
+        };
+        catches.look_at(&token);
+        token
     });
 }
 
-fn set_rules(engine: &mut Engine) {
-    free_words(engine);
+fn set_rules(engine: &mut Engine, catches: &Arc<Catches>) {
+    free_words(engine, catches);
     engine
         .set_fast_operators(false)
         .set_strict_variables(true)
@@ -80,7 +88,6 @@ fn set_rules(engine: &mut Engine) {
         .set_optimization_level(OptimizationLevel::None)
         .disable_symbol("eval");
     nesting::register(engine);
-    engine_words::register(engine);
 }
 
 fn set_limits(engine: &mut Engine) {
@@ -118,6 +125,14 @@ fn for_exit(engine: &mut Engine, context: &Arc<Context>) {
         shared.leave();
         exit(value)
     });
+}
+
+/// Ends a long native loop when somebody asked to stop: `check_stop(&context)?`.
+pub fn check_stop(context: &Context) -> Answer<()> {
+    if context.stopped() {
+        return Err(Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE)));
+    }
+    Ok(())
 }
 
 /// Turns any error with advice into an engine error; here so that words need one import.

@@ -6,7 +6,7 @@ use super::Context;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::progress::with_commas;
-use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
+use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
@@ -36,8 +36,8 @@ pub fn native_part(
     let range = part.range(crate::study::BLOCK);
     if !part.is_finished() {
         let began = Instant::now();
-        let path = part.table_path();
-        run(&|options| plan.write(range.clone(), &path, context.units(), options))?;
+        let place = part.table_place().map_err(raise)?;
+        run(&|options| plan.write(range.clone(), &place, context.units(), options))?;
         note_end(part, &read_back(part)?, began)?;
     }
     tell(context, part, &range);
@@ -51,7 +51,7 @@ pub fn closure_part(context: &Context, part: &PartOfSweep, make: impl FnOnce(Ran
     if !part.is_finished() {
         let began = Instant::now();
         let table = make(range.clone())?;
-        table.write(&part.table_path(), context.units()).map_err(raise)?;
+        table.write(&part.table_place().map_err(raise)?, context.units()).map_err(raise)?;
         note_end(part, &table, began)?;
     }
     tell(context, part, &range);
@@ -79,12 +79,7 @@ fn tell(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
 }
 
 fn folder(call: &NativeCallContext, folder: &str) -> Answer<PathBuf> {
-    let context = context_of(call)?;
-    let path = context.folder.file(folder).map_err(raise)?;
-    for (name, bytes) in notes_as_read(&path).map_err(raise)? {
-        context.note_input(&format!("{folder}/{name}"), &bytes).map_err(raise)?;
-    }
-    Ok(path)
+    context_of(call)?.folder.file(folder).map_err(raise)
 }
 
 fn sweep_number(number: INT) -> Option<usize> {

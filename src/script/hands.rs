@@ -6,11 +6,10 @@
 
 use super::Context;
 use super::calls::{Caller, call_all};
-use super::engine::{STACK_BYTES, context_of, engine};
+use super::engine::{STACK_BYTES, check_stop, context_of, engine};
 use super::error::Answer;
 use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
-use crate::limits;
 use crate::study::crew::{Crew, cores, in_order};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext};
 use std::ops::{ControlFlow, Range};
@@ -77,7 +76,9 @@ impl Job<'_> {
         match self.work(work) {
             Ok(pieces) => {
                 let found: Vec<T> = pieces.into_iter().flatten().collect();
-                limits::go_on()?;
+                if found.len() < self.range.len() {
+                    check_stop(&context)?;
+                }
                 Ok(found)
             }
             Err(Trouble::Ends(error) | Trouble::Answers(error)) => Err(error),
@@ -109,7 +110,7 @@ impl Job<'_> {
         let mut work = make();
         let mut next = self.range.start;
         let mut alone = threads == 1;
-        while next < self.range.end && !limits::ended() {
+        while next < self.range.end && !context.stopped() {
             if let (false, true, Ok(packed)) = (alone, began.elapsed() > ALONE, &packed) {
                 alone = true;
                 if packed.is_still_function(self.closure) {
@@ -124,7 +125,7 @@ impl Job<'_> {
             let end = (next + AT_A_TIME).min(self.range.end);
             match work(&mut caller, next..end) {
                 Ok(piece) => pieces.push(piece),
-                Err(_) if limits::ended() => break,
+                Err(Trouble::Ends(_)) if context.stopped() => break,
                 Err(trouble) => return Err(trouble),
             }
             next = end;
@@ -163,7 +164,7 @@ impl Hands<'_> {
         // Small chunks at first sight of few values, so that every thread has some.
         let chunk = (range.len() / (8 * self.threads)).clamp(1, CHUNK);
         let cases = |number: usize| range.start + number * chunk..(range.start + (number + 1) * chunk).min(range.end);
-        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES) };
+        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES), stop: Some(&self.context.stop) };
         let unfit = AtomicBool::new(false);
         let mut pieces = Vec::new();
         let mut notes = Vec::new();
@@ -228,7 +229,6 @@ impl<'a> Hand<'a> {
         let closure = hands.packed.unpack_function(&functions)?;
         let mut state = engine.new_global_runtime_state();
         state.lib.push(functions.clone());
-        state.level = hands.model.level;
         for (name, module) in hands.model.scan_imports_raw() {
             state.push_import(name.as_str(), module.clone());
         }
@@ -256,7 +256,7 @@ impl<'a> Hand<'a> {
             Err(error) => return Some((Err(Trouble::Answers(error)), Vec::new())),
         };
         match work(&mut caller, range) {
-            Err(_) if limits::ended() => None,
+            Err(Trouble::Ends(_)) if self.context.stopped() => None,
             worked => Some((worked, self.context.take_notes())),
         }
     }

@@ -7,8 +7,7 @@ use super::commas::field_text;
 use super::heading::heading;
 use super::read::{Guess, guess};
 use super::{Cell, Column, Table, TableError, TableFile, Values};
-use crate::files::write_atomically;
-use crate::limits::{self, Ended};
+use crate::files::{Place, write_atomically};
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
 use std::path::Path;
@@ -23,16 +22,13 @@ impl Table {
         let headings = columns.iter().map(|column| field_text(&heading(&column.name, column.kind(), is_marked(column), system)));
         let mut text = headings.collect::<Vec<_>>().join(",") + "\n";
         for row in 0..self.rows() {
-            for (place, column) in columns.iter().enumerate() {
-                let field = match column.cell(row) {
-                    Cell::Missing => String::new(),
-                    Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
-                    Cell::Text(text) => field_text(&text),
-                    Cell::Flag(flag) => flag.to_string(),
-                };
-                text += if place > 0 { "," } else { "" };
-                grow(&mut text, &field)?;
-            }
+            let fields = columns.iter().map(|column| match column.cell(row) {
+                Cell::Missing => String::new(),
+                Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
+                Cell::Text(text) => field_text(&text),
+                Cell::Flag(flag) => flag.to_string(),
+            });
+            text += &fields.collect::<Vec<_>>().join(",");
             text.push('\n');
         }
         Ok(text)
@@ -45,25 +41,20 @@ impl Table {
         let columns = self.columns()?;
         let keys: Vec<String> =
             columns.iter().map(|column| json_text(&heading(&column.name, column.kind(), false, system))).collect();
-        let mut text = String::from("[");
-        for row in 0..self.rows() {
-            text += if row > 0 { ",\n  {" } else { "\n  {" };
-            for (place, (column, key)) in columns.iter().zip(&keys).enumerate() {
+        let rows = (0..self.rows()).map(|row| {
+            let members = columns.iter().zip(&keys).map(|(column, key)| {
                 let value = match column.cell(row) {
                     Cell::Missing => None,
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)),
                     Cell::Text(text) => Some(json_text(&text)),
                     Cell::Flag(flag) => Some(flag.to_string()),
                 };
-                text += if place > 0 { ", " } else { "" };
-                text += key;
-                text += ": ";
-                grow(&mut text, value.as_deref().unwrap_or("null"))?;
-            }
-            text.push('}');
-        }
-        text += if self.rows() > 0 { "\n]\n" } else { "]\n" };
-        Ok(text)
+                format!("{key}: {}", value.unwrap_or_else(|| "null".into()))
+            });
+            format!("  {{{}}}", members.collect::<Vec<_>>().join(", "))
+        });
+        let rows: Vec<String> = rows.collect();
+        Ok(if rows.is_empty() { "[]\n".into() } else { format!("[\n{}\n]\n", rows.join(",\n")) })
     }
 
     /// The columns as they stand in a file: headings with units, values in them.
@@ -79,22 +70,22 @@ impl Table {
             };
             frame_column(&heading(&column.name, kind, false, system), &values)
         });
-        Ok(pl::DataFrame::new(self.rows(), columns.collect::<Result<_, _>>()?)?)
+        Ok(pl::DataFrame::new(self.rows(), columns.collect())?)
     }
 
     /// Writes a `.csv` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_csv(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        Ok(write_atomically(path, self.to_csv(system)?.as_bytes())?)
+    pub fn write_csv(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(place, self.to_csv(system)?.as_bytes())?)
     }
 
     /// Writes a `.json` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_json(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        Ok(write_atomically(path, self.to_json(system)?.as_bytes())?)
+    pub fn write_json(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(place, self.to_json(system)?.as_bytes())?)
     }
 
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_parquet(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        let mut file = TableFile::create(path, system)?;
+    pub fn write_parquet(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        let mut file = TableFile::create(place, system)?;
         for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
             let slice = self.frame.slice(first as i64, GROUP_ROWS);
             file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
@@ -105,25 +96,15 @@ impl Table {
     /// Writes a file of the kind its name ends with: `.csv`, `.parquet`, `.json` or `.md`, whole or not at all.
     ///
     /// Errors: another ending, the file cannot be written.
-    pub fn write(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        match ending(path).as_str() {
-            "csv" => self.write_csv(path, system),
-            "parquet" => self.write_parquet(path, system),
-            "json" => self.write_json(path, system),
-            "md" => Ok(write_atomically(path, self.show_markdown(system)?.as_bytes())?),
-            _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
+    pub fn write(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        match ending(place.path()).as_str() {
+            "csv" => self.write_csv(place, system),
+            "parquet" => self.write_parquet(place, system),
+            "json" => self.write_json(place, system),
+            "md" => Ok(write_atomically(place, self.show_markdown(system)?.as_bytes())?),
+            _ => Err(TableError::UnknownFile { path: place.path().display().to_string() }),
         }
     }
-}
-
-/// Adds to a text that may become long. Errors: the evaluation is to end.
-fn grow(text: &mut String, more: &str) -> Result<(), Ended> {
-    if text.capacity() - text.len() < more.len() {
-        // It grows to twice its length, and the old one is there until it is copied.
-        limits::room_for(text.len().saturating_mul(2).saturating_add(more.len()))?;
-    }
-    text.push_str(more);
-    limits::go_on()
 }
 
 /// Rows of a row group of a parquet file.
@@ -195,11 +176,12 @@ mod tests {
     #[test]
     fn the_ending_chooses_the_kind_of_file() {
         let home = tempfile::tempdir().expect("a folder");
+        let place = |name: &str| Place::at(&home.path().join(name));
         for name in ["t.csv", "t.parquet", "t.json", "t.md", "T.CSV"] {
-            sweep().write(&home.path().join(name), UnitSystem::Us).expect(name);
+            sweep().write(&place(name).expect(name), UnitSystem::Us).expect(name);
         }
-        let error = sweep().write(&home.path().join("t.xls"), UnitSystem::Us).unwrap_err();
+        let error = sweep().write(&place("t.xls").expect("a place"), UnitSystem::Us).unwrap_err();
         assert!(error.to_string().starts_with("cannot tell what kind of table file"), "{error}");
-        assert!(sweep().write(&home.path().join("none/t.csv"), UnitSystem::Us).is_err());
+        assert!(place("none/t.csv").is_err());
     }
 }

@@ -3,19 +3,18 @@
 //! Divided runs are joined in `script/gather.rs`.
 
 use crate::garden::Garden;
-use crate::limits;
 use crate::script::Context;
 use crate::script::cases::sweep_cases;
-use crate::script::engine::context_of;
+use crate::script::engine::{check_stop, context_of};
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::garden::as_names;
 use crate::script::gather::{closure_part, native_part};
 use crate::script::progress::{Progress, with_commas};
-use crate::script::stopped::whole;
 use crate::study::{Axes, Plan, SweepError, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
+use std::sync::atomic::Ordering;
 
 /// Registers these words.
 pub fn register(engine: &mut Engine) {
@@ -48,12 +47,16 @@ mod words {
         let context = context_of(&call)?;
         if let Some(part) = context.next_part(axes.cases()) {
             return closure_part(&context, &part, |range| {
-                let swept = sweep_cases(&call, &axes, &closure, range)?;
-                limits::go_on()?;
-                Ok(swept.table)
+                let done = sweep_cases(&call, &axes, &closure, range)?;
+                if done.table.rows() < done.cases {
+                    check_stop(&context)?;
+                }
+                Ok(done.table)
             });
         }
-        whole(&context, sweep_cases(&call, &axes, &closure, 0..axes.cases())?)
+        let done = sweep_cases(&call, &axes, &closure, 0..axes.cases())?;
+        keep_what_is_done(&context, done.table.rows(), done.cases);
+        Ok(done.table)
     }
 
     /// Solves all cases of the axes into a parquet file beside the script, in little memory however many they are, and says
@@ -91,22 +94,26 @@ pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zone
         Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
         None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
     };
-    whole(&context, swept)
+    keep_what_is_done(&context, swept.table.rows(), swept.cases);
+    Ok(swept.table)
 }
 
-/// Runs a native sweep with progress and the threads of the context.
+/// Runs a native sweep with progress and the stop flag of the context.
 fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptions) -> Result<T, SweepError>) -> Answer<T> {
     let progress = Progress::new(context, cases);
     let tell = |done: usize| progress.tell(done);
-    let keep_what_is_done = context.keeps_partial_tables();
-    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise)
+    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: Some(&tell) };
+    run(&options).map_err(|error| match error {
+        SweepError::Stopped => check_stop(context).err().unwrap_or_else(|| ScriptError::new("stopped").into()),
+        other => raise(other),
+    })
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
     let context = context_of(call)?;
     context.draws(axes.samples());
-    let path = context.folder.file(file).map_err(raise)?;
-    if path.extension().is_none_or(|ending| ending != "parquet") {
+    let place = context.folder.place(file).map_err(raise)?;
+    if place.path().extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
@@ -116,6 +123,18 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
         return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
     }
-    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &path, context.units(), options))?;
+    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &place, context.units(), options))?;
     Ok(format!("saved {file}: {} cases", with_commas(cases)))
+}
+
+/// After a stop in the middle of a sweep the script goes on with what is done; the next stop ends it.
+fn keep_what_is_done(context: &Context, done: usize, cases: usize) {
+    if done < cases {
+        context.stop.store(false, Ordering::Relaxed);
+        context.note(format!(
+            "sweep: stopped after {} of {} cases; the table holds those",
+            with_commas(done),
+            with_commas(cases)
+        ));
+    }
 }

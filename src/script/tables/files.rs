@@ -3,7 +3,6 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
-use crate::files::read_bytes;
 use crate::script::engine::context_of;
 use crate::script::error::raise;
 use crate::table::Table;
@@ -53,8 +52,8 @@ mod words {
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
-        let path = context.folder.file(file).map_err(raise)?;
-        table.write(&path, context.units()).map_err(raise)?;
+        let place = context.folder.place(file).map_err(raise)?;
+        table.write(&place, context.units()).map_err(raise)?;
         Ok(format!("saved {file}"))
     }
 
@@ -66,11 +65,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn read_table(call: NativeCallContext, file: &str) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        let path = context.folder.file(file).map_err(raise)?;
-        Table::check_ending(&path).map_err(raise)?;
-        let bytes = read_bytes(&path).map_err(raise)?;
-        context.note_input(file, &bytes).map_err(raise)?;
-        Table::from_bytes(&path, bytes).map_err(raise)
+        let path = context_of(&call)?.folder.file(file).map_err(raise)?;
+        Table::read(&path).map_err(raise)
     }
 }

@@ -12,12 +12,12 @@ mod worker;
 use super::axes::Axes;
 use super::axis::AxisError;
 use super::crew::{Crew, cores, in_order};
+use crate::files::Place;
 use crate::garden::{Garden, GardenError};
-use crate::limits;
 use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
-use std::path::Path;
+use std::sync::atomic::AtomicBool;
 use thiserror::Error;
 
 pub use plan::{Plan, reading_column};
@@ -36,8 +36,8 @@ pub type OnProgress<'a> = &'a dyn Fn(usize);
 pub struct SweepOptions<'a> {
     /// Threads that share the work; all cores unless said.
     pub threads: Option<usize>,
-    /// True where a sweep that is stopped leaves a table of what is done.
-    pub keep_what_is_done: bool,
+    /// Set by others to end the sweep early.
+    pub stop: Option<&'a AtomicBool>,
     /// Called now and then.
     pub progress: Option<OnProgress<'a>>,
 }
@@ -100,12 +100,13 @@ pub struct Swept {
 /// Solves every case with these zones open.
 ///
 /// The table has a column for each axis, then pressure and flow of every supply, booster and outlet that is fed. A case that
-/// the garden refuses or that has no steady state stays in the table, with its reason in the last column.
+/// the garden refuses or that has no steady state stays in the table, with its reason in the last column. After a stop by
+/// the user the table holds the cases done so far.
 ///
-/// Errors: unknown paths or zones, values of a wrong dimension, or a stop.
+/// Errors: unknown paths or zones, values of a wrong dimension, or a stop before anything was done.
 pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOptions) -> Result<Table, SweepError> {
     let plan = Plan::new(garden, axes, zones)?;
-    Ok(plan.run(0..plan.cases(), &SweepOptions { keep_what_is_done: false, ..*options })?.table)
+    Ok(plan.run(0..plan.cases(), options)?.table)
 }
 
 /// Solves every case into a parquet file, in bounded memory; gives the number of cases written.
@@ -113,7 +114,7 @@ pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOption
 /// The table is that of [`sweep`], with a `reason` column in any case. The file is there whole or not at all; a stop by the
 /// user leaves none. Errors: as [`sweep`], and the file cannot be written.
 pub fn sweep_to(
-    path: &Path,
+    place: &Place,
     system: UnitSystem,
     garden: &Garden,
     axes: &Axes,
@@ -121,17 +122,11 @@ pub fn sweep_to(
     options: &SweepOptions,
 ) -> Result<usize, SweepError> {
     let plan = Plan::new(garden, axes, zones)?;
-    plan.write(0..plan.cases(), path, system, options)
-}
-
-/// The cases of all tables, with their reasons where one failed.
-fn joined(tables: &[Table]) -> Result<Table, TableError> {
-    let table = Table::stacked(tables)?;
-    if table.is_all_missing("reason")? { table.without(&["reason"]) } else { Ok(table) }
+    plan.write(0..plan.cases(), place, system, options)
 }
 
 impl Plan<'_> {
-    /// Solves a range of the cases. Errors: a stop, unless what is done is to be kept and anything is.
+    /// Solves a range of the cases. Errors: a stop before anything was done.
     ///
     /// The range begins at a multiple of [`BLOCK`], so that the answers do not depend on it.
     pub fn run(&self, cases: Range<usize>, options: &SweepOptions) -> Result<Swept, SweepError> {
@@ -144,14 +139,15 @@ impl Plan<'_> {
             tables.push(table);
             Ok(())
         })?;
-        let keeps = options.keep_what_is_done && !tables.is_empty();
-        if limits::ended() && !keeps {
+        if tables.is_empty() && !cases.is_empty() {
             return Err(SweepError::Stopped);
         }
         if tables.is_empty() {
             tables.push(worker::Worker::new(self).table(cases.start..cases.start)?);
         }
-        let table = if limits::ended() { limits::unasked(|| joined(&tables)) } else { joined(&tables) }?;
+        let table = Table::stacked(&tables)?;
+        let none_failed = table.is_all_missing("reason")?;
+        let table = if none_failed { table.without(&["reason"])? } else { table };
         Ok(Swept { table, cases: cases.len() })
     }
 
@@ -159,16 +155,16 @@ impl Plan<'_> {
     pub fn write(
         &self,
         cases: Range<usize>,
-        path: &Path,
+        place: &Place,
         system: UnitSystem,
         options: &SweepOptions,
     ) -> Result<usize, SweepError> {
-        let mut file = TableFile::create(path, system)?;
+        let mut file = TableFile::create(place, system)?;
         self.each_chunk(cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
         if cases.is_empty() {
             file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;
         }
-        if limits::ended() {
+        if file.rows() < cases.len() {
             return Err(SweepError::Stopped);
         }
         file.finish()?;
@@ -184,14 +180,13 @@ impl Plan<'_> {
         mut take: impl FnMut(Table) -> Result<(), TableError>,
     ) -> Result<(), SweepError> {
         let size = blocks * BLOCK;
-        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
+        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None, stop: options.stop };
         let (mut result, mut done) = (Ok(()), 0);
         let make = || {
             let (mut worker, cases) = (worker::Worker::new(self), cases.clone());
             move |chunk: usize| {
                 let first = cases.start + chunk * size;
-                let table = worker.table(first..(first + size).min(cases.end));
-                (!limits::ended()).then_some(table)
+                Some(worker.table(first..(first + size).min(cases.end)))
             }
         };
         in_order(0..cases.len().div_ceil(size), &crew, make, |table| {
