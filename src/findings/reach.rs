@@ -1,7 +1,7 @@
 //! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
 
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Placing, Spec};
 use std::collections::VecDeque;
 
 /// The way in which a part is passed.
@@ -39,10 +39,11 @@ pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -
 
 /// True for a part that is there to keep water from coming back.
 pub(crate) fn keeps_back(garden: &Garden, place: usize) -> bool {
-    matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow)
+    garden.parts()[place].spec().keeps_back()
 }
 
-/// The first part of a kind that takes its water from one of these nodes.
-pub(crate) fn first_of(garden: &Garden, kind: Kind, nodes: &[bool]) -> Option<usize> {
-    garden.of_kind(kind).find(|&place| nodes[garden.layout().places[place].from])
+/// The first part of a sort that takes its water from one of these nodes.
+pub(crate) fn first_of(garden: &Garden, sort: impl Fn(&Spec) -> bool, nodes: &[bool]) -> Option<usize> {
+    let parts = garden.parts().iter().enumerate();
+    parts.filter(|(_, part)| sort(part.spec())).map(|(place, _)| place).find(|&place| nodes[garden.layout().places[place].from])
 }

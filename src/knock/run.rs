@@ -25,6 +25,8 @@ pub enum KnockError {
     NoFlow { name: String },
     #[error("no hose or pipe leads to valve '{name}'")]
     NoHose { name: String },
+    #[error("water parts before '{name}' at full vacuum, so what stands behind it is no column that could knock")]
+    Parted { name: String },
     #[error("the closing time must be zero or above, found {found}")]
     BadTime { found: String },
     #[error("following the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
@@ -40,6 +42,9 @@ impl KnockError {
             KnockError::NoZone => Some("name the valve that shuts, as in knock(\"berries\", 0.1.s)".into()),
             KnockError::NoFlow { .. } => {
                 Some("look why its zone is dry; several zones are given as [\"berries\", \"beds\"]".into())
+            }
+            KnockError::Parted { .. } => {
+                Some("lower the pump or the crest, or widen the line to it, until nothing parts: .findings() says more".into())
             }
             KnockError::NoHose { .. } => Some("put the hose or pipe that feeds it into the line".into()),
             KnockError::BadTime { .. } => Some("give a time such as 0.1.s; 0.s shuts at once".into()),
@@ -130,6 +135,9 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let name = || garden.name(valve).to_string();
     if !(closing_time_s >= 0.0 && closing_time_s.is_finite()) {
         return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME).to_string() });
+    }
+    if let Some(&parted) = reading.parted.first() {
+        return Err(KnockError::Parted { name: garden.name(parted).to_string() });
     }
     let way = way_to(&reading, valve);
     let hoses: Vec<Hose> = way.iter().filter_map(|&place| hose_of(garden, place)).collect();

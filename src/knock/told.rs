@@ -1,7 +1,6 @@
 //! A knock in words: a card of a few lines, and findings.
 
 use super::run::{Knock, Struck};
-use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, Level, Source};
 use crate::parts::Kind;
@@ -146,10 +145,9 @@ impl Knock {
     /// Hoses and tanks that are struck and do not say what they bear.
     fn unrated(&self, system: UnitSystem) -> Option<Finding> {
         let garden = self.garden();
-        let holds = |kind: Kind| matches!(kind, Kind::Hose | Kind::Pipe | Kind::PressureTank);
         let bare = |part: &&Struck| {
             let own = &garden.parts()[part.place];
-            holds(own.kind()) && own.si("rating").is_none() && part.highest_pa > part.before_pa
+            own.spec().traits.bursts && own.si("rating").is_none() && part.highest_pa > part.before_pa
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();
@@ -187,7 +185,7 @@ impl Knock {
 
     fn suction(&self, system: UnitSystem) -> Option<Finding> {
         let lowest = self.parts.iter().reduce(|best, part| if part.lowest_pa < best.lowest_pa { part } else { best })?;
-        let vapour_pa = self.garden().water().vapour_pressure_pa - SEA_LEVEL_PRESSURE_PA;
+        let vapour_pa = self.garden().vapour_gauge_pa();
         if lowest.lowest_pa >= 0.0 {
             return None;
         }

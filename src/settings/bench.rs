@@ -3,7 +3,7 @@
 use super::error::SettingsError;
 use crate::garden::Garden;
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState, RunError};
-use crate::parts::{Kind, Placing};
+use crate::parts::{Kind, Part, Placing};
 
 /// What stands at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,9 +72,9 @@ pub struct Rest {
 
 impl Rest {
     pub fn of(garden: &Garden, pair: Pair, outlets: Outlets, push: Push) -> Result<Rest, SettingsError> {
-        let lets_go = |kind: Kind| outlets == Outlets::Relieved && matches!(kind, Kind::Relief | Kind::Leak);
+        let lets_go = |part: &Part| outlets == Outlets::Relieved && part.spec().loses_water();
         let parts = garden.parts().iter();
-        let open: Vec<bool> = parts.map(|part| part.spec().placing != Placing::Outlet || lets_go(part.kind())).collect();
+        let open: Vec<bool> = parts.map(|part| part.spec().placing != Placing::Outlet || lets_go(part)).collect();
         let mut network = Network::new(garden, &open)?;
         match push {
             Push::Off => network.run_pump(pair.booster, PumpState::Off),
