@@ -321,7 +321,9 @@ fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
             let garden = at_the_edge(guard, store, curve, cut_in, cut_out);
             let log = operate(&garden, &programme, 0.3 * HOUR).expect("runs");
             let water = log.water_m3(garden.find("spray").expect("a head"));
-            assert!(water.is_some_and(|volume| volume > 0.0), "{} parts, {cut_in} to {cut_out} psi", garden.parts().len());
+            // One that chatters from the beginning on does not come to the opening of the lawn.
+            let waters = log.cut_short().is_some() || water.is_some_and(|volume| volume > 0.0);
+            assert!(waters, "{} parts, {cut_in} to {cut_out} psi", garden.parts().len());
             closes(&log);
         }
     }

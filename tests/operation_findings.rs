@@ -94,8 +94,14 @@ fn a_small_tank_makes_a_pump_start_too_often_and_a_large_one_does_not() {
 #[test]
 fn a_cut_in_below_what_the_street_gives_never_starts_the_pump_and_the_margin_is_told() {
     let low = Plot { cut_in: 20.0, ..USUAL }.findings(30.0);
-    assert!(text(&low, "never-starts").contains("above cut-in 20 psi"), "{low:#?}");
-    assert!(!has(&USUAL.findings(30.0), "never-starts"));
+    // The head has what it needs without the pump.
+    let said = text(&low, "zone-needs-no-pump");
+    assert!(said.contains("above cut-in 20 psi") && said.ends_with("and all that ran had what they need"), "{said}");
+    assert!(!has(&low, "never-starts"));
+    assert!(!has(&USUAL.findings(30.0), "zone-needs-no-pump"));
+    let garden = Plot { cut_in: 20.0, ..USUAL }.garden().but("spray.needs_low", q(55.0, "psi")).expect("a need");
+    let thirsty = of_log(&operate(&garden, &bed(30.0), 6.0 * HOUR).expect("runs"), UnitSystem::AsWritten);
+    assert!(text(&thirsty, "never-starts").contains("above cut-in 20 psi"), "{thirsty:#?}");
 }
 
 #[test]
@@ -209,7 +215,7 @@ fn what_the_layout_lacks_is_told_of_a_run_too() {
 }
 
 #[test]
-fn a_run_that_chatters_to_its_end_says_that_it_was_cut_short() {
+fn a_run_that_chatters_says_at_once_that_it_was_cut_short_and_with_which_period() {
     let chatter = line(&[
         supply("tap", 42.0, 32.0, 6.0),
         part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
@@ -224,9 +230,11 @@ fn a_run_that_chatters_to_its_end_says_that_it_was_cut_short() {
         let programme = Programme { timers: vec![zone], ..Programme::default() };
         operate(&chatter, &programme, hours * HOUR).expect("runs")
     };
-    let long = day(90.0 * 24.0);
-    assert!(long.cut_short_s().is_some());
-    assert!(has(&of_log(&long, UnitSystem::AsWritten), "cut-short"));
-    let short = day(0.2);
-    assert!(short.cut_short_s().is_none() && !has(&of_log(&short, UnitSystem::AsWritten), "cut-short"));
+    let log = day(90.0 * 24.0);
+    assert!(log.duration_s() < 60.0 && log.starts() < 60, "{} s, {} starts", log.duration_s(), log.starts());
+    let found = of_log(&log, UnitSystem::AsWritten);
+    assert!(text(&found, "cut-short").contains("'pump' starts and stops every 0."), "{found:#?}");
+    // A few starts are no chatter yet.
+    let short = day(1.0 / 3600.0);
+    assert!(short.cut_short().is_none() && !has(&of_log(&short, UnitSystem::AsWritten), "cut-short"));
 }

@@ -95,3 +95,52 @@ proptest! {
         }
     }
 }
+
+/// A number of a part with its unit, of any size that a part takes and a little more, mostly an ordinary one.
+fn size(unit: &'static str, ordinary: f64) -> impl Strategy<Value = String> {
+    prop_oneof![
+        3 => (0.2..5.0_f64).prop_map(move |share| share * ordinary),
+        2 => (-32..16_i32, 1.0..9.9_f64).prop_map(|(power, digits)| digits * 10.0_f64.powi(power)),
+    ]
+    .prop_map(move |number| format!("({number:e}).{unit}"))
+}
+
+/// A garden of some parts with these sizes.
+fn plot([main, weak, flow, length, bore, wall, height, nozzle, k]: [&str; 9]) -> String {
+    format!(
+        "let plot = supply({main}).measured({weak}, {flow}) >> hose({length}, {bore}).rough({wall}) >> fitting(\"f\", {k}) \
+         >> climb({height}) >> [ hose({length}, {bore}) >> head(\"a\", {nozzle}), soaker(\"row\", {length}, {bore}, {flow}, {weak}) ];"
+    )
+}
+
+#[test]
+fn the_garden_of_any_sizes_runs_with_ordinary_ones() {
+    let ordinary = ["58.psi", "40.psi", "6.gpm", "100.ft", "0.6.inch", "0.01.mm", "5.ft", "0.1.inch", "1"];
+    let mut session = Session::new(Folder::new("tests"));
+    let outcome = session.evaluate(&format!("{} plot.run().flow(\"a\") > 0.5.gpm", plot(ordinary)));
+    assert_eq!(outcome.shown(), ["true"], "{:?}", outcome.error());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+
+    #[test]
+    fn a_garden_of_any_sizes_shows_finite_numbers_or_says_what_is_wrong(
+        main in size("psi", 58.0), weak in size("psi", 40.0), flow in size("gpm", 6.0), length in size("ft", 100.0),
+        bore in size("inch", 0.6), wall in size("mm", 0.01), height in size("ft", 5.0), nozzle in size("inch", 0.1),
+        k in size("psi", 1.0),
+    ) {
+        let study = plot([&main, &weak, &flow, &length, &bore, &wall, &height, &nozzle, k.trim_end_matches(".psi")]);
+        let mut session = Session::new(Folder::new("tests"));
+        session.evaluate(&study);
+        for entry in ["plot", "plot.run()", "plot.run().findings()", "plot.run().table()", "plot.run().pressure(\"a\")"] {
+            for cell in session.evaluate(entry).cells {
+                let error = cell.error.iter().map(|error| error.message.clone());
+                for text in cell.shown.iter().cloned().chain(error) {
+                    let wrong = text.split(|c: char| !c.is_alphanumeric()).any(|word| matches!(word, "infinite" | "inf" | "NaN" | "nan"));
+                    prop_assert!(!wrong && !text.contains("not a number"), "{study}\n{entry}\n{text}");
+                }
+            }
+        }
+    }
+}

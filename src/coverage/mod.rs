@@ -4,11 +4,13 @@
 //! scripts and pictures; emitters and soakers water a spot or a row, and are left out.
 //!
 //! - `evenness`: what catches say of themselves
+//! - `falling`: the water of one head on a rectangle, exactly
 //! - `spray`: one head, its sector of ground, and how its rain thins out
 //! - `zone`: which heads water the same bed
 //! - `rain`: all heads over a bed
 
 mod evenness;
+mod falling;
 mod rain;
 mod spray;
 mod zone;

@@ -105,6 +105,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     }
     supply::look_at_layout(book);
     protection::look(book);
+    hoses::look_at_walls(book);
     let Some(rest) = AtRest::of(garden) else {
         rest::tell_unknown(book);
         return Vec::new();

@@ -5,6 +5,7 @@
 
 use super::link::LinkLaw;
 use super::network::{FIRST_FLOW, LEAST_FIRST_FLOW, LinkState, Network};
+use super::parting;
 use super::structure::Ends;
 use crate::parts::Law;
 use std::collections::VecDeque;
@@ -68,8 +69,10 @@ const BRIDGE: f64 = 0.3;
 
 /// Forgets the last state and guesses flows.
 pub fn start_afresh(network: &mut Network) {
+    parting::look(network, false);
     let highest = network.laws.iter().fold(1e5f64, |most, law| match law {
         Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
+        Law::Stored { store, from_m3, span_s } => most.max(store.stand(*from_m3, *span_s).pressure_pa),
         _ => most,
     });
     network.pressures_pa.fill(MIDDLING * highest);
@@ -117,8 +120,9 @@ fn guess_bridges(network: &mut Network) {
 
 /// Adds up what outlets and draws take, from the far ends to the sources.
 fn gather(network: &mut Network) {
-    let Network { structure, states, demands, scratch, .. } = network;
+    let Network { structure, states, demands, taps, scratch, .. } = network;
     scratch.copy_from_slice(demands);
+    taps.iter().for_each(|tap| scratch[tap.unknown] += tap.most_m3_per_s);
     for (ends, state) in structure.ends.iter().zip(&*states) {
         if let (Some(from), None) = (ends.from(), ends.to()) {
             scratch[from] += state.flow;

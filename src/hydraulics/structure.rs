@@ -179,7 +179,8 @@ impl<'a> Builder<'a> {
                     at[joint.from].push(joint.to);
                     at[joint.to].push(joint.from);
                 }
-                Placing::Source => {
+                // A source that is shut feeds nothing.
+                Placing::Source if self.open[place] => {
                     self.fed[joint.to] = true;
                     queue.push_back(joint.to);
                 }

@@ -10,6 +10,11 @@ pub const LAMINAR_UP_TO: f64 = 2000.0;
 /// Reynolds number from which flow is turbulent.
 pub const TURBULENT_FROM: f64 = 4000.0;
 
+/// Roughness over bore up to which the law of Colebrook and White is drawn.
+///
+/// Source: L. F. Moody, Friction factors for pipe flow, Transactions of the ASME 66 (1944), from memory: the chart ends at 0.05.
+pub const MOST_RELATIVE_ROUGHNESS: f64 = 0.05;
+
 /// The regime of flow in a pipe.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Regime {

@@ -15,5 +15,6 @@ pub mod pump;
 pub mod roughness;
 pub mod section;
 mod us;
+pub mod vessel;
 
 pub use error::LawError;

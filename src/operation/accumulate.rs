@@ -1,8 +1,7 @@
 //! What is added up along a run: water, energy, pump runs, highest and lowest pressures, time below need.
 
-use super::config::Config;
-use super::gauge::What;
-use super::machine::Leg;
+use super::frame::Leg;
+use super::gauge::{Gauge, What};
 use super::plant::Plant;
 
 /// An extreme of a pressure and when it was.
@@ -27,6 +26,8 @@ pub struct Sums {
     /// For each place: how long a booster has now run against a shut line, and the longest time it did, s.
     dead_head_now_s: Vec<f64>,
     pub dead_head_s: Vec<f64>,
+    /// For each place: how long a booster ran without any water, s.
+    pub dry_s: Vec<f64>,
     /// For each place: starts and stops of a booster.
     pub runs: Vec<Vec<PumpRun>>,
     /// Water that came into open tanks by itself, m3.
@@ -53,22 +54,24 @@ impl Sums {
             tap_low_s: vec![0.0; places],
             dead_head_now_s: vec![0.0; places],
             dead_head_s: vec![0.0; places],
+            dry_s: vec![0.0; places],
             runs: vec![Vec::new(); places],
             inflow_m3: 0.0,
         }
     }
 
     /// Adds a leg that began at a time.
-    pub fn add(&mut self, plant: &Plant, config: &Config, leg: &Leg, from_s: f64) {
+    pub fn add(&mut self, plant: &Plant, gauges: &[Gauge], leg: &Leg, from_s: f64) {
         self.integrals.iter_mut().zip(&leg.integrals).for_each(|(sum, part)| *sum += part);
         self.see(&leg.start_node_pa, from_s);
         self.see(&leg.end_node_pa, from_s + leg.time_s);
-        for (gauge, &raised_s) in config.gauges.iter().zip(&leg.raised_s) {
+        for (gauge, &raised_s) in gauges.iter().zip(&leg.raised_s) {
             match gauge.what {
                 What::Needs => {
                     self.open_s[gauge.place] += leg.time_s;
                     self.below_s[gauge.place] += (leg.time_s - raised_s).max(0.0);
                 }
+                What::NoWater => self.dry_s[gauge.place] += leg.time_s,
                 What::Tap => self.tap_low_s[gauge.place] += (leg.time_s - raised_s).max(0.0),
                 What::DeadHead => {
                     let now_s = &mut self.dead_head_now_s[gauge.place];
@@ -79,7 +82,7 @@ impl Sums {
             }
         }
         for storage in &plant.storages {
-            self.inflow_m3 += storage.barrel.map_or(0.0, |barrel| barrel.inflow_m3_per_s * leg.time_s);
+            self.inflow_m3 += storage.inflow_m3_per_s() * leg.time_s;
         }
     }
 

@@ -5,8 +5,8 @@
 //! integrals over the panels that it passes. In between two equilibria q keeps its sign, so a run goes one way.
 
 use super::chebyshev::{POINTS, gauss, series};
+use super::frame::{Frame, Watch};
 use super::growth::{Edge, Evaluate, Growth, LEAST_WIDTH_PA, Panel, Tolerance};
-use super::machine::Frame;
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
 
@@ -26,26 +26,6 @@ pub struct Stretch {
     pub settled: bool,
     /// A gauge that is watched has changed.
     pub event: bool,
-}
-
-/// When a change of a gauge ends a run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Watch {
-    Never,
-    Rise,
-    Fall,
-    Both,
-}
-
-impl Watch {
-    pub fn sees(self, before: bool, after: bool) -> bool {
-        match self {
-            Watch::Never => false,
-            Watch::Rise => !before && after,
-            Watch::Fall => before && !after,
-            Watch::Both => before != after,
-        }
-    }
 }
 
 /// The table of a configuration between two equilibria.

@@ -22,7 +22,7 @@ pub enum OperationError {
     NoSuchFault { name: String, word: &'static str, kind: &'static str, possible: String },
     #[error("there is no fault called '{kind}'")]
     UnknownFault { kind: String, possible: String },
-    #[error("the run would take {steps} steps by {when}, with {events} events")]
+    #[error("the run does not get beyond {when}: after {steps} steps and {events} events switches act on each other without end")]
     TooManySteps { steps: usize, when: String, events: usize },
     #[error("the programme opens something more than {most} times in this run")]
     TooManyOpenings { most: usize },
@@ -49,9 +49,7 @@ impl OperationError {
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
             OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
-            OperationError::TooManySteps { .. } => {
-                Some("run a shorter time, or give the garden a tank: what chatters starts thousands of times a day".into())
-            }
+            OperationError::TooManySteps { .. } => Some("look at switches whose cut-in lies at another's cut-out".into()),
         }
     }
 }

@@ -17,8 +17,10 @@ pub enum FaultKind {
     SticksOpen,
     /// A relief or a valve stays shut.
     SticksShut,
-    /// A supply is cut off at the street and its pipe stands open: no pressure, and water can run back.
+    /// A supply is shut off at the street, or an open tank at its outlet: no water comes or goes.
     Fails,
+    /// A supply has no pressure, but its pipe stands open: water can run back, and stand under suction.
+    LosesPressure,
 }
 
 impl FaultKind {
@@ -29,6 +31,7 @@ impl FaultKind {
         FaultKind::SticksOpen,
         FaultKind::SticksShut,
         FaultKind::Fails,
+        FaultKind::LosesPressure,
     ];
 
     /// The words for it in scripts and tables.
@@ -40,6 +43,7 @@ impl FaultKind {
             FaultKind::SticksOpen => "sticks open",
             FaultKind::SticksShut => "sticks shut",
             FaultKind::Fails => "fails",
+            FaultKind::LosesPressure => "loses pressure",
         }
     }
 
@@ -62,7 +66,8 @@ impl FaultKind {
             Kind::Booster => &[FaultKind::WillNotStop, FaultKind::WillNotStart],
             Kind::Relief | Kind::Valve => &[FaultKind::SticksOpen, FaultKind::SticksShut],
             Kind::CheckValve | Kind::Backflow => &[FaultKind::SticksOpen],
-            Kind::Supply | Kind::OpenTank => &[FaultKind::Fails],
+            Kind::Supply => &[FaultKind::Fails, FaultKind::LosesPressure],
+            Kind::OpenTank => &[FaultKind::Fails],
             _ => &[],
         }
     }
@@ -107,7 +112,7 @@ impl Fault {
         match (self.kind, part.law(around)) {
             (FaultKind::SticksOpen, Law::OneWay { resistance, .. }) => Some(Law::Quadratic { resistance }),
             (FaultKind::SticksOpen, Law::Relief { resistance, .. }) => Some(Law::Relief { set_pa: 0.0, resistance }),
-            (FaultKind::Fails, Law::Source { resistance, .. }) => Some(Law::Source { pressure_pa: 0.0, resistance }),
+            (FaultKind::LosesPressure, Law::Source { resistance, .. }) => Some(Law::Source { pressure_pa: 0.0, resistance }),
             _ => None,
         }
     }

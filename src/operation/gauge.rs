@@ -1,8 +1,8 @@
 //! Gauges: values whose change of sign is an event or a kink of the laws. A gauge at or above zero is raised.
 
-use super::plant::Plant;
-use super::storage::Vessel;
-use crate::hydraulics::Network;
+use super::frame::Setting;
+use super::plant::{Plant, gets_water};
+use crate::hydraulics::{Network, TAP_FULL_PA};
 use crate::parts::{Kind, LEAST_TAP_PA, Law, Placing};
 
 /// Reynolds numbers at which the law of friction has a kink.
@@ -21,6 +21,8 @@ pub enum What {
     CutOut(usize),
     /// The inlet of a booster is at or below the pressure of its guard.
     Dry,
+    /// No water reaches the inlet of a running booster.
+    NoWater,
     /// A running booster moves hardly any water.
     DeadHead,
     Relief,
@@ -47,6 +49,10 @@ pub enum Kink {
     PumpCurve(f64),
     Flows,
     Held,
+    /// Water parts as it enters the part.
+    Parted,
+    /// A draw has all the pressure it needs.
+    Full,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,7 +62,7 @@ pub struct Gauge {
 }
 
 /// The gauges of a configuration.
-pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
+pub fn gauges(plant: &Plant, network: &Network, setting: &Setting) -> Vec<Gauge> {
     let mut gauges = Vec::new();
     for (index, switch) in plant.switches.iter().enumerate() {
         gauges.push(Gauge { place: switch.place, what: What::CutIn(index) });
@@ -70,9 +76,12 @@ pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
     }
     for (place, part) in plant.garden.parts().iter().enumerate() {
         if network.carries(place) {
-            gauges_of_part(plant, network, runs, place, &mut gauges);
+            gauges_of_part(plant, network, &setting.runs, place, &mut gauges);
         }
-        let _ = part;
+        if part.kind() == Kind::Booster && setting.runs[place] {
+            let wet = gets_water(&plant.hydraulic, place, &setting.open);
+            gauges.push(Gauge { place, what: if wet { What::DeadHead } else { What::NoWater } });
+        }
     }
     gauges
 }
@@ -80,6 +89,9 @@ pub fn gauges(plant: &Plant, network: &Network, runs: &[bool]) -> Vec<Gauge> {
 fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize, gauges: &mut Vec<Gauge>) {
     let part = &plant.garden.parts()[place];
     let mut add = |what| gauges.push(Gauge { place, what });
+    if network.may_part(place) {
+        add(What::Kink(Kink::Parted));
+    }
     match network.law(place) {
         Law::Friction { .. } => KINKS_OF_REYNOLDS.iter().for_each(|&reynolds| add(What::Kink(Kink::Reynolds(reynolds)))),
         Law::OneWay { .. } => add(What::Check),
@@ -90,7 +102,6 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         Law::Relief { .. } => add(What::Relief),
         Law::Booster { curve } if runs[place] => {
             curve.corners().for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
-            add(What::DeadHead);
             if part.si("dry_stop").is_some() {
                 add(What::Dry);
             }
@@ -103,6 +114,9 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         }
         _ if part.spec().placing == Placing::Outlet => {
             add(What::Kink(Kink::Flows));
+            if part.kind() == Kind::Draw {
+                add(What::Kink(Kink::Full));
+            }
             if part.si("needs_low").is_some() {
                 add(What::Needs);
             }
@@ -113,14 +127,16 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
 }
 
 impl Gauge {
-    /// Its value in a state: `node_pa` from the network, `stored_pa` the pressures of the storages.
-    pub fn value(&self, plant: &Plant, network: &Network, node_pa: &[f64], stored_pa: &[f64]) -> f64 {
+    /// Its value in a state: `node_pa` from the network, `stored_pa` the pressures of the storages. A check valve is open when it
+    /// passes more than `least_flow`, m3/s.
+    pub fn value(&self, plant: &Plant, network: &Network, node_pa: &[f64], stored_pa: &[f64], least_flow: f64) -> f64 {
         let joint = &plant.garden.layout().places[self.place];
         let part = &plant.garden.parts()[self.place];
         let value = match self.what {
             What::CutIn(switch) => plant.switches[switch].cut_in_pa + STARTS_WITHIN_PA - node_pa[joint.to],
             What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
             What::Dry => part.si("dry_stop").map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
+            What::NoWater => 1.0,
             What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,
             What::Relief => match network.law(self.place) {
                 Law::Relief { set_pa, .. } => node_pa[joint.to] - set_pa,
@@ -129,14 +145,12 @@ impl Gauge {
             What::Needs => part.si("needs_low").map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
             What::Tap => node_pa[joint.to] - LEAST_TAP_PA,
             What::Tank { storage } => {
-                let items = plant.storages[storage].items.iter().find(|item| item.place == Some(self.place));
-                items.map_or(1.0, |item| match item.vessel {
-                    Vessel::Cushion { precharge_pa, .. } => stored_pa[storage] + item.offset_pa - precharge_pa,
-                    Vessel::Linear { .. } => 1.0,
-                })
+                let kink = plant.storages[storage].kinks_pa().find(|(place, _)| *place == self.place);
+                kink.map_or(1.0, |(_, kink_pa)| stored_pa[storage] - kink_pa)
             }
             What::Barrel { storage } => stored_pa[storage] - BARREL_EMPTY_PA,
-            What::Check | What::Kink(Kink::Flows) => signed(network.flow(self.place)),
+            What::Check => signed(network.flow(self.place), least_flow),
+            What::Kink(Kink::Flows) => signed(network.flow(self.place), NO_FLOW_M3_PER_S),
             What::Kink(Kink::Held) => {
                 if network.is_held(self.place) {
                     1.0
@@ -144,6 +158,14 @@ impl Gauge {
                     -1.0
                 }
             }
+            What::Kink(Kink::Parted) => {
+                if network.is_parted(self.place) {
+                    1.0
+                } else {
+                    -1.0
+                }
+            }
+            What::Kink(Kink::Full) => node_pa[joint.to] - TAP_FULL_PA,
             What::Kink(Kink::PumpCurve(flow)) => (network.flow(self.place) - flow) * FLOW_SCALE,
             What::Kink(Kink::Reynolds(reynolds)) => match network.law(self.place) {
                 Law::Friction { pipe, .. } => pipe.reynolds(network.flow(self.place)) - reynolds,
@@ -162,6 +184,6 @@ pub const STARTS_WITHIN_PA: f64 = 1e-4;
 /// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
 pub const BARREL_EMPTY_PA: f64 = 1.0;
 
-fn signed(flow: f64) -> f64 {
-    if flow > NO_FLOW_M3_PER_S { flow * FLOW_SCALE } else { -1.0 }
+fn signed(flow: f64, least: f64) -> f64 {
+    if flow > least { flow * FLOW_SCALE } else { -1.0 }
 }

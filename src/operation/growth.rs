@@ -1,8 +1,8 @@
 //! How a curve grows by a panel: where gauges change and equilibria lie is found first, then the flows between are sampled.
 
 use super::chebyshev::{POINTS, coefficients, points};
+use super::frame::Frame;
 use super::gauge::NO_FLOW_M3_PER_S;
-use super::machine::Frame;
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
 

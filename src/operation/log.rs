@@ -4,7 +4,7 @@ use super::accumulate::{Extreme, PumpRun, Sums};
 use super::event::{Event, EventKind};
 use super::fault::Fault;
 use super::machine::Machine;
-use super::programme::Programme;
+use super::programme::{Programme, day_and_clock, time_in_words};
 use crate::garden::Garden;
 use crate::parts::{Kind, Placing};
 use std::fmt;
@@ -29,7 +29,20 @@ pub struct Record {
     pub sums: Sums,
     pub first_m3: Vec<f64>,
     pub last_m3: Vec<f64>,
-    pub cut_short_s: Option<f64>,
+    pub cut_short: Option<CutShort>,
+    /// Steady solves that it took.
+    pub solves: usize,
+}
+
+/// Why a run ended before its time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CutShort {
+    /// A booster starts and stops over and over, always alike, faster than any contact lives through.
+    Chatters { booster: usize, period_s: f64, since_s: f64 },
+    /// More events than a log holds.
+    TooManyEvents { most: usize },
+    /// More steps than a run may take.
+    TooManySteps { most: usize },
 }
 
 /// What happened in a run.
@@ -113,9 +126,22 @@ impl Log {
         self.record.duration_s
     }
 
-    /// When the run was cut short because something chattered without end, s.
-    pub fn cut_short_s(&self) -> Option<f64> {
-        self.record.cut_short_s
+    /// Why the run was cut short; nothing when it came to its end.
+    pub fn cut_short(&self) -> Option<CutShort> {
+        self.record.cut_short
+    }
+
+    /// When and why the run was cut short, in words: "cut short at day 1, 00:00:04: pump starts every 0.12 s from ... on".
+    pub fn cut_short_in_words(&self) -> Option<String> {
+        let why = match self.record.cut_short? {
+            CutShort::Chatters { booster, period_s, since_s } => {
+                let (name, period) = (self.garden.name(booster), time_in_words(period_s));
+                format!("'{name}' starts and stops every {period} from {} on", day_and_clock(since_s))
+            }
+            CutShort::TooManyEvents { most } => format!("a run keeps {most} events, and there are more"),
+            CutShort::TooManySteps { most } => format!("a run takes {most} steps, and needs more"),
+        };
+        Some(format!("cut short at {}: {why}", day_and_clock(self.duration_s())))
     }
 
     pub fn events(&self) -> &[Event] {
@@ -229,6 +255,11 @@ impl Log {
         self.record.sums.lowest[self.garden.layout().places[place].to]
     }
 
+    /// Lowest pressure before a part and when.
+    pub fn lowest_at_inlet(&self, place: usize) -> Option<Extreme> {
+        self.record.sums.lowest[self.garden.layout().places[place].from]
+    }
+
     /// Pressure behind a part at the end of the run, Pa; nothing where no supply reaches then.
     pub fn last_pa(&self, place: usize) -> Option<f64> {
         let end_s = self.duration_s();
@@ -249,6 +280,16 @@ impl Log {
     /// The longest time that a booster ran against a shut line, s.
     pub fn dead_head_s(&self, booster: usize) -> f64 {
         self.record.sums.dead_head_s[booster]
+    }
+
+    /// How many steady solves the run took: a measure of its work that does not hang on the machine.
+    pub fn solves(&self) -> usize {
+        self.record.solves
+    }
+
+    /// How long a booster ran while no water could come to its inlet, s.
+    pub fn dry_s(&self, booster: usize) -> f64 {
+        self.record.sums.dry_s[booster]
     }
 
     /// The water balance of the whole run.

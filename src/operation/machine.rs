@@ -1,11 +1,11 @@
-//! The machine: for every setting of valves, pumps and faults a network, its gauges, and the tables made for it so far.
+//! The machine: for every setting of valves, pumps and faults a configuration, and the legs run in it so far.
 //!
 //! A leg is a way of the state in one setting until something happens or the time is over. Legs that were run to their
 //! event are kept: a pump that cycles asks for the same ones again and again.
 
 use super::config::Config;
-use super::curve::Watch;
 use super::fault::Fault;
+use super::frame::{Frame, Leg, Question, Setting, Watch};
 use super::growth::Tolerance;
 use super::plant::Plant;
 use crate::garden::GardenError;
@@ -13,58 +13,8 @@ use crate::hydraulics::SolveError;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// A state worked out: what is added up over time, gauges, pressures.
-#[derive(Clone, Debug, Default)]
-pub struct Frame {
-    /// Net inflow of each storage, what runs over from each, tracked flows, power of each booster.
-    pub integrands: Vec<f64>,
-    pub gauges: Vec<f64>,
-    pub raised: Vec<bool>,
-    pub node_pa: Vec<f64>,
-    /// How many of the integrands are powers.
-    pub powers: usize,
-}
-
-/// What stands how.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Setting {
-    /// Which places of the garden that is solved are open.
-    pub open: Vec<bool>,
-    /// Which boosters run, by place in the garden.
-    pub runs: Vec<bool>,
-    /// Which faults are there.
-    pub faults: Vec<bool>,
-}
-
-/// A way of the state in one setting.
-#[derive(Clone, Debug)]
-pub struct Leg {
-    pub start_pa: Vec<f64>,
-    pub end_pa: Vec<f64>,
-    pub time_s: f64,
-    pub integrals: Vec<f64>,
-    /// How long each gauge was raised, s.
-    pub raised_s: Vec<f64>,
-    /// The gauges at its end.
-    pub raised: Vec<bool>,
-    /// Pressures at all nodes at its start and end.
-    pub start_node_pa: Vec<f64>,
-    pub end_node_pa: Vec<f64>,
-    pub event: bool,
-}
-
-/// What is asked of a leg: how far the state goes from here until a watched gauge changes or the time is over.
-#[derive(Clone, Copy)]
-pub struct Question<'a> {
-    pub plant: &'a Plant,
-    /// Pressures of all storages at the start.
-    pub stored_pa: &'a [f64],
-    /// The gauges as they were known at the start.
-    pub raised: &'a [bool],
-    pub most_s: f64,
-    pub watches: &'a [Watch],
-    pub tolerance: Tolerance,
-}
+/// Legs that are kept for a setting at most; more tell of a state that does not come back.
+const MOST_LEGS_KEPT: usize = 4096;
 
 /// A plant with its settings.
 pub struct Machine {
@@ -98,7 +48,7 @@ impl Machine {
 
     /// Flows through all places in the state evaluated last.
     pub fn flows(&self, config: usize) -> Vec<f64> {
-        let network = &self.configs[config].network;
+        let network = &self.configs[config].state.network;
         (0..self.plant.garden.parts().len()).map(|place| network.flow(place)).collect()
     }
 
@@ -123,10 +73,28 @@ impl Machine {
         let question = Question { plant: &self.plant, stored_pa, raised, most_s, watches, tolerance: self.tolerance };
         let leg = config.leg(&question)?;
         let leg = Arc::new(leg);
-        if leg.event && leg.time_s > 0.0 {
+        if leg.event && leg.time_s > 0.0 && config.repeats() && config.legs.len() < MOST_LEGS_KEPT {
             config.legs.insert(key, Arc::clone(&leg));
         }
         Ok(leg)
+    }
+
+    /// The pressures of the storages a while after they stood at these. Errors: a state that has no solution.
+    pub fn after(&mut self, config: usize, stored_pa: &[f64], time_s: f64) -> Result<Vec<f64>, SolveError> {
+        let mut frame = Frame::default();
+        self.evaluate(config, stored_pa, &mut frame)?;
+        let watches = vec![Watch::Never; frame.raised.len()];
+        let (mut stored_pa, mut left_s) = (stored_pa.to_vec(), time_s);
+        while left_s > 1e-9 * time_s {
+            let leg = self.leg(config, &stored_pa, &frame.raised, left_s, &watches)?;
+            if leg.time_s <= 0.0 {
+                break;
+            }
+            left_s -= leg.time_s;
+            stored_pa.clone_from(&leg.end_pa);
+            frame.raised.clone_from(&leg.raised);
+        }
+        Ok(stored_pa)
     }
 }
 

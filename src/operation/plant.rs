@@ -3,25 +3,20 @@
 //! Finds what stores water and where; vessels that no resistance keeps apart become one storage.
 
 use super::error::OperationError;
-use super::storage::{Barrel, Item, Storage, Vessel, WATER_BULK_MODULUS_PA, barrel_m3_per_pa};
+use super::storage::{Barrel, Storage};
 use crate::garden::Garden;
 use crate::hydraulics::booster_of;
+use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
 use crate::parts::{Around, Kind, Law, Part, Placing};
 use crate::quantity::{Quantity, dim};
 use std::collections::VecDeque;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
-/// Resistance that counts as none, Pa s2/m6: 100 Pa at 10 gpm.
-const NO_RESISTANCE: f64 = 2.5e8;
-/// Resistance of the way into a storage where nothing else keeps it from others, Pa s2/m6: 200 Pa at 10 gpm.
-const WAY_IN: f64 = 5e8;
-
-/// Whether pumps at rest count as a way without loss.
-#[derive(Clone, Copy, PartialEq)]
-enum Pumps {
-    LetThrough,
-    KeepApart,
-}
+/// Resistance that counts as none, Pa s2/m6: 0.1 Pa at 10 gpm.
+const NO_RESISTANCE: f64 = 2.5e5;
+/// Resistance so small that flows are not told by the pressures on both sides, Pa s2/m6: 100 Pa at 10 gpm.
+const HARDLY_ANY_RESISTANCE: f64 = 2.5e8;
 
 /// Water in the line that is taken at least, m3: a litre.
 const LEAST_WATER_M3: f64 = 1e-3;
@@ -56,8 +51,6 @@ pub struct Plant {
     pub boosters: Vec<usize>,
     /// Nothing stores water but the compression of what stands in the line.
     pub is_stiff: bool,
-    /// Resistance of the way into each storage, Pa s2/m6: some where only a pump keeps two of them, or one and a source, apart.
-    pub way_in: f64,
 }
 
 impl Plant {
@@ -69,32 +62,24 @@ impl Plant {
         let switches: Vec<Switch> = garden.of_kind(Kind::PressureSwitch).filter_map(|place| switch(garden, place)).collect();
         let found = vessels(garden);
         let is_stiff = found.is_empty() && !switches.is_empty();
-        let apart = merge(garden, found.clone(), Pumps::LetThrough).len();
-        let mut groups = merge(garden, found, Pumps::KeepApart);
-        let mut only_pumps = groups.len() > apart;
+        let mut groups = merge(garden, found);
         let squeezed = water_in_line_m3(garden) / WATER_BULK_MODULUS_PA;
         if is_stiff {
             let node = garden.layout().places[switches[0].place].to;
             groups.push(Group { node, items: Vec::new() });
         }
-        for source in stiff_sources(garden) {
-            let near = |pumps| without_loss(garden, garden.layout().places[source].to, pumps);
-            // What is joined to it without loss has its pressure whatever happens, and takes in nothing.
-            let held = near(Pumps::KeepApart);
-            groups.retain(|group| held[group.node].is_none());
-            let held = near(Pumps::LetThrough);
-            only_pumps |= groups.iter().any(|group| held[group.node].is_some());
-        }
         let share = squeezed / groups.len().max(1) as f64;
         for group in &mut groups {
-            group.items.push(Item { place: None, vessel: Vessel::Linear { m3_per_pa: share }, offset_pa: 0.0 });
+            group.items.push(Item { place: None, held: Held { vessel: Vessel::Linear { m3_per_pa: share }, offset_pa: 0.0 } });
         }
         let mut hydraulic = garden.clone();
         let mut storages = Vec::new();
         for (index, group) in groups.into_iter().enumerate() {
             let source = hydraulic.parts().len();
             hydraulic = feed(&hydraulic, group.node, index)?;
-            storages.push(Storage { source, items: group.items, barrel: None });
+            let store = Store { held: group.items.iter().map(|item| item.held).collect(), rim_pa: None };
+            let places = group.items.iter().map(|item| item.place).collect();
+            storages.push(Storage { source, store: Arc::new(store), places, barrel: None });
         }
         storages.extend(garden.of_kind(Kind::OpenTank).filter_map(|place| barrel(garden, place)));
         Ok(Plant {
@@ -104,7 +89,6 @@ impl Plant {
             tracked: tracked(garden),
             boosters: garden.of_kind(Kind::Booster).collect(),
             is_stiff,
-            way_in: if only_pumps { WAY_IN } else { 0.0 },
             garden: garden.clone(),
         })
     }
@@ -119,12 +103,6 @@ impl Plant {
     pub fn first_tracked(&self) -> usize {
         2 * self.storages.len()
     }
-}
-
-/// Sources that hold their pressure whatever is taken.
-fn stiff_sources(garden: &Garden) -> Vec<usize> {
-    let is_stiff = |&place: &usize| matches!(law_of(garden, place), Law::Source { resistance, .. } if resistance < NO_RESISTANCE);
-    (0..garden.parts().len()).filter(is_stiff).collect()
 }
 
 fn switch(garden: &Garden, place: usize) -> Option<Switch> {
@@ -157,9 +135,15 @@ fn vessels(garden: &Garden) -> Vec<(usize, Item)> {
             }
             _ => return None,
         };
-        Some((places[place].to, Item { place: Some(place), vessel, offset_pa: 0.0 }))
+        Some((places[place].to, Item { place: Some(place), held: Held { vessel, offset_pa: 0.0 } }))
     };
     garden.parts().iter().enumerate().filter_map(vessel).collect()
+}
+
+/// A vessel with its part.
+struct Item {
+    place: Option<usize>,
+    held: Held,
 }
 
 /// Vessels of one storage.
@@ -169,26 +153,42 @@ struct Group {
 }
 
 /// Puts vessels together that are joined without resistance.
-fn merge(garden: &Garden, found: Vec<(usize, Item)>, pumps: Pumps) -> Vec<Group> {
+fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
     let mut groups: Vec<(Group, Vec<Option<f64>>)> = Vec::new();
     for (node, item) in found {
         match groups.iter_mut().find_map(|(group, reach)| Some((group, reach[node]?))) {
-            Some((group, offset_pa)) => group.items.push(Item { offset_pa, ..item }),
-            None => groups.push((Group { node, items: vec![item] }, without_loss(garden, node, pumps))),
+            Some((group, offset_pa)) => group.items.push(Item { held: Held { offset_pa, ..item.held }, ..item }),
+            None => {
+                groups.push((Group { node, items: vec![item] }, reach(garden, node, |place| lossless_rise_pa(garden, place))))
+            }
         }
     }
     groups.into_iter().map(|(group, _)| group).collect()
 }
 
-/// By how much the pressure at each node differs from that at `start` whatever flows; nothing where a loss lies between.
-fn without_loss(garden: &Garden, start: usize, pumps: Pumps) -> Vec<Option<f64>> {
-    let layout = garden.layout();
+/// The places that end at each node.
+fn places_at_nodes(garden: &Garden) -> Vec<Vec<usize>> {
+    let mut at_node = vec![Vec::new(); garden.layout().number_of_nodes];
+    for (place, joint) in garden.layout().places.iter().enumerate() {
+        at_node[joint.from].push(place);
+        if joint.to != joint.from {
+            at_node[joint.to].push(place);
+        }
+    }
+    at_node
+}
+
+/// By how much the pressure at each node that parts of a kind lead to differs from that at `start`; nothing where none leads.
+/// `rise` gives what a part takes away, or nothing where it does not count.
+fn reach(garden: &Garden, start: usize, rise_pa: impl Fn(usize) -> Option<f64>) -> Vec<Option<f64>> {
+    let (layout, at_node) = (garden.layout(), places_at_nodes(garden));
     let mut offset_pa = vec![None; layout.number_of_nodes];
     offset_pa[start] = Some(0.0);
     let mut queue = VecDeque::from([(start, 0.0)]);
     while let Some((node, here_pa)) = queue.pop_front() {
-        for (place, joint) in layout.places.iter().enumerate() {
-            let Some(rise_pa) = lossless_rise_pa(garden, place, pumps) else { continue };
+        for &place in &at_node[node] {
+            let joint = &layout.places[place];
+            let Some(rise_pa) = rise_pa(place) else { continue };
             for (near, far, there_pa) in [(joint.from, joint.to, here_pa - rise_pa), (joint.to, joint.from, here_pa + rise_pa)] {
                 if near == node && offset_pa[far].is_none() {
                     offset_pa[far] = Some(there_pa);
@@ -201,18 +201,82 @@ fn without_loss(garden: &Garden, start: usize, pumps: Pumps) -> Vec<Option<f64>>
 }
 
 /// The pressure that a part in line takes away whatever flows; nothing when it has a loss or can be shut.
-fn lossless_rise_pa(garden: &Garden, place: usize, pumps: Pumps) -> Option<f64> {
+fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     let part = &garden.parts()[place];
     if part.spec().placing != Placing::Inline || part.kind() == Kind::Valve {
         return None;
     }
     match law_of(garden, place) {
-        Law::Booster { .. } if pumps == Pumps::LetThrough => Some(0.0),
         Law::Free if part.kind() != Kind::Booster => Some(0.0),
         Law::Quadratic { resistance } if resistance < NO_RESISTANCE => Some(0.0),
         Law::Climb { rise_pa } => Some(rise_pa),
         _ => None,
     }
+}
+
+/// The nodes that stand so near to a node that pressures there do not tell what flows between: joined by open parts with hardly
+/// any loss. `law` and `open` tell how each place stands.
+pub fn near<'a>(garden: &Garden, start: usize, open: impl Fn(usize) -> bool, law: impl Fn(usize) -> &'a Law) -> Vec<bool> {
+    let joins = |place: usize| {
+        let inline = garden.parts()[place].spec().placing == Placing::Inline;
+        if !inline || !open(place) {
+            return None;
+        }
+        let passes = match law(place) {
+            Law::Free | Law::Climb { .. } | Law::Booster { .. } => true,
+            Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
+                *resistance < HARDLY_ANY_RESISTANCE
+            }
+            _ => false,
+        };
+        passes.then_some(0.0)
+    };
+    reach(garden, start, joins).iter().map(Option::is_some).collect()
+}
+
+/// Whether water from a source that is open can come to the inlet of a booster, other than back through the booster itself.
+pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
+    let (places, at_node) = (&garden.layout().places, places_at_nodes(garden));
+    let mut wet = vec![false; garden.layout().number_of_nodes];
+    let sources = (0..places.len()).filter(|&place| open[place] && garden.parts()[place].spec().placing == Placing::Source);
+    let mut queue: VecDeque<usize> = sources.map(|place| places[place].to).collect();
+    queue.iter().for_each(|&node| wet[node] = true);
+    while let Some(node) = queue.pop_front() {
+        for &place in &at_node[node] {
+            let (joint, part) = (&places[place], &garden.parts()[place]);
+            if place == booster || !open[place] || part.spec().placing != Placing::Inline {
+                continue;
+            }
+            let both_ways = !matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+            let other = match node {
+                from if from == joint.from => joint.to,
+                to if to == joint.to && both_ways => joint.from,
+                _ => continue,
+            };
+            if !std::mem::replace(&mut wet[other], true) {
+                queue.push_back(other);
+            }
+        }
+    }
+    wet[places[booster].from]
+}
+
+/// Height of each node above the first source, m, by the climbs; of what no part joins to it, zero.
+pub fn heights_m(garden: &Garden) -> Vec<f64> {
+    let first = (0..garden.parts().len()).find(|&place| garden.parts()[place].spec().placing == Placing::Source);
+    let climb = |place: usize| {
+        let part = &garden.parts()[place];
+        let inline = part.spec().placing == Placing::Inline;
+        // What lies higher holds less.
+        inline.then(|| if part.kind() == Kind::Climb { part.value(0) } else { 0.0 })
+    };
+    let start = first.map_or(0, |place| garden.layout().places[place].to);
+    reach(garden, start, climb).into_iter().map(|fall_m| -fall_m.unwrap_or(0.0)).collect()
+}
+
+/// Whether a source holds its pressure whatever is taken.
+pub fn is_stiff(law: &Law) -> bool {
+    matches!(law, Law::Source { resistance, .. } if *resistance < HARDLY_ANY_RESISTANCE)
 }
 
 /// The law of a part in its garden.
@@ -253,8 +317,9 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
 fn barrel(garden: &Garden, place: usize) -> Option<Storage> {
     let part = &garden.parts()[place];
     let (volume_m3, level_m) = (part.si("volume")?, part.si("level").filter(|level_m| *level_m > 0.0)?);
-    let m3_per_pa = barrel_m3_per_pa(volume_m3, level_m, garden.water().density_kg_per_m3);
+    let m3_per_pa = open_tank_m3_per_pa(volume_m3, level_m, garden.water().density_kg_per_m3);
     let barrel = Barrel { place, inflow_m3_per_s: part.si("inflow").unwrap_or(0.0), full_pa: volume_m3 / m3_per_pa };
-    let items = vec![Item { place: Some(place), vessel: Vessel::Linear { m3_per_pa }, offset_pa: 0.0 }];
-    Some(Storage { source: place, items, barrel: Some(barrel) })
+    let held = vec![Held { vessel: Vessel::Linear { m3_per_pa }, offset_pa: 0.0 }];
+    let store = Arc::new(Store { held, rim_pa: Some(barrel.full_pa) });
+    Some(Storage { source: place, store, places: vec![Some(place)], barrel: Some(barrel) })
 }

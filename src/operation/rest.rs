@@ -1,12 +1,14 @@
 //! How a run begins: everything shut for a long time, pumps off, tanks filled as far as the supply fills them.
 
 use super::error::OperationError;
-use super::plant::Plant;
+use super::plant::{Plant, heights_m};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState};
 use crate::parts::Kind;
+use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 
-/// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more.
+/// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more, at the height of
+/// its first source: water at rest has more pressure where it stands lower.
 pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
     let parts = plant.hydraulic.parts();
     let mut open: Vec<bool> = parts.iter().map(|part| !matches!(part.kind(), Kind::Valve | Kind::Draw)).collect();
@@ -23,13 +25,16 @@ pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, Opera
     };
     let node_pa = solve()?;
     let places = &plant.hydraulic.layout().places;
+    let heights_m = heights_m(&plant.hydraulic);
+    let weight_pa_per_m = plant.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2;
     let pressure = |storage: &super::storage::Storage| {
         if let Some(barrel) = storage.barrel {
             return barrel.full_pa;
         }
         let fed_pa = node_pa[places[storage.source].to];
         let fed_pa = if fed_pa.is_nan() { 0.0 } else { fed_pa };
-        held_pa.map_or(fed_pa, |held_pa| fed_pa.max(held_pa))
+        let node = places[storage.source].to;
+        held_pa.map_or(fed_pa, |held_pa| fed_pa.max(held_pa - weight_pa_per_m * heights_m[node]))
     };
     Ok(plant.storages.iter().map(pressure).collect())
 }

@@ -2,9 +2,9 @@
 
 use super::error::OperationError;
 use super::plant::feed_at;
-use super::storage::Vessel;
 use crate::garden::Garden;
 use crate::hydraulics::{Network, PumpState, booster_of};
+use crate::laws::vessel::Vessel;
 use crate::parts::{Kind, Law, Placing};
 
 /// Precharge below cut-in, Pa: 2 psi. Common practice in well-water guidance.

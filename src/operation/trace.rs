@@ -1,7 +1,7 @@
 //! The trace: pressures and flows at moments of a run, worked out again from what the log has kept.
 
+use super::frame::Frame;
 use super::log::Log;
-use super::machine::Frame;
 use crate::hydraulics::SolveError;
 
 /// The state of a garden at a moment.
@@ -50,18 +50,12 @@ impl Log {
                 let stored = match share {
                     0.0 => start.clone(),
                     1.0 => state_of(index + 1).to_vec(),
-                    _ => {
-                        machine.evaluate(config, &start, &mut frame)?;
-                        let watches = vec![super::curve::Watch::Never; frame.raised.len()];
-                        let raised = frame.raised.clone();
-                        let leg = machine.leg(config, &start, &raised, time_s - start_s, &watches)?;
-                        if leg.time_s < time_s - start_s - 1e-9 { continue } else { leg.end_pa.clone() }
-                    }
+                    _ => machine.after(config, &start, time_s - start_s)?,
                 };
                 machine.evaluate(config, &stored, &mut frame)?;
                 let plant = &machine.plant;
                 let places = &plant.garden.layout().places;
-                let setting = &machine.configs[config].setting;
+                let setting = &machine.configs[config].state.setting;
                 moments.push(Moment {
                     time_s,
                     runs: setting.runs.clone(),

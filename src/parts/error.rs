@@ -27,6 +27,8 @@ pub enum PartError {
     Table { part: String, error: TableError },
     #[error("the name '{name}' cannot be used")]
     BadName { name: String },
+    #[error("the name '{name}' holds a sign that cannot be seen, U+{:04X}", u32::from(*sign))]
+    InvisibleSign { name: String, sign: char },
 }
 
 impl PartError {
@@ -34,6 +36,7 @@ impl PartError {
     pub fn hint(&self) -> Option<String> {
         match self {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
+            PartError::InvisibleSign { .. } => Some("write the name anew; such signs come along with text that is copied".into()),
             PartError::OutOfRange { .. } => None,
             PartError::WrongDimension { inverse: true, .. } => {
                 Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())

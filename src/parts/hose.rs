@@ -1,9 +1,10 @@
 //! Hoses and pipes: friction along their length.
 
+use super::error::{PartError, contradiction};
 use super::inline::resistance_of_k;
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
-use super::part::{Part, no_check};
+use super::part::Part;
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
@@ -30,8 +31,9 @@ pub(super) const HOSE: Spec = Spec {
     word: "hose",
     about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
-    check: no_check,
+    check: check_wall,
     law,
 };
 
@@ -39,10 +41,22 @@ pub(super) const PIPE: Spec = Spec {
     word: "pipe",
     about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
-    check: no_check,
+    check: check_wall,
     law,
 };
+
+/// Errors: a wall whose roughness fills the bore.
+pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
+    let (Some(bore_m), Some(roughness_m)) = (part.si("bore"), part.si("roughness")) else { return Ok(()) };
+    if roughness_m < 0.5 * bore_m {
+        return Ok(());
+    }
+    let shown = |name| part.get(name).map_or_else(|_| String::new(), |found| found.to_string());
+    let what = format!("roughness {} fills the bore of {}", shown("roughness"), shown("bore"));
+    Err(contradiction(part, what, "the roughness is the height of the grains on the wall, as in .rough(0.0015.mm)"))
+}
 
 fn law(part: &Part, around: &Around) -> Law {
     let (length_m, bore_m, roughness_m) = (part.value(0), part.value(1), part.value(2));

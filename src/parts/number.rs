@@ -13,29 +13,40 @@ pub enum Rule {
     NotNegative,
     /// Above zero, at most one.
     Share,
-    /// Above zero, at most a metre: what water runs through. Wider ones are slips of the unit.
+    /// From a thousandth of a millimetre to a metre: what water runs through. Wider ones are slips of the unit.
     Bore,
 }
 
-/// The widest bore of a part, m.
+/// The narrowest and the widest bore of a part, m.
+const NARROWEST_BORE_M: f64 = 1e-6;
 const WIDEST_BORE_M: f64 = 1.0;
 
+/// Sizes, in SI units, with which the laws of parts stay finite: far beyond any garden.
+const SMALLEST: f64 = 1e-30;
+const LARGEST: f64 = 1e15;
+
 impl Rule {
-    /// True when the value keeps the rule; never for NaN or infinity.
+    /// True when the value keeps the rule; never for NaN, infinity, and sizes beyond any calculation.
     pub fn allows(self, value: f64) -> bool {
-        value.is_finite()
+        is_of_this_world(value)
             && match self {
                 Rule::Any => true,
                 Rule::Positive => value > 0.0,
                 Rule::NotNegative => value >= 0.0,
-                Rule::Share | Rule::Bore => value > 0.0 && value <= self.most(),
+                Rule::Share => value > 0.0 && value <= self.most(),
+                Rule::Bore => value >= NARROWEST_BORE_M && value <= self.most(),
             }
+    }
+
+    /// The value that bores, which cannot shrink to nothing, must have at least.
+    pub fn least(self) -> f64 {
+        if self == Rule::Bore { NARROWEST_BORE_M } else { 0.0 }
     }
 
     /// The largest value that keeps the rule.
     pub fn most(self) -> f64 {
         match self {
-            Rule::Any | Rule::Positive | Rule::NotNegative => f64::INFINITY,
+            Rule::Any | Rule::Positive | Rule::NotNegative => LARGEST,
             Rule::Share => 1.0,
             Rule::Bore => WIDEST_BORE_M,
         }
@@ -48,9 +59,19 @@ impl Rule {
             Rule::Positive => "above zero",
             Rule::NotNegative => "zero or above",
             Rule::Share => "above 0 and at most 1",
-            Rule::Bore => "above zero and at most 1 m (39 in)",
+            Rule::Bore => "from 0.001 mm to 1 m (39 in)",
         }
     }
+
+    /// What a value that breaks the rule must be, to follow "must be".
+    pub fn words_for(self, value: f64) -> &'static str {
+        let beyond = !is_of_this_world(value) && value.is_finite();
+        if beyond && self != Rule::Bore { "of a size that can be calculated with" } else { self.words() }
+    }
+}
+
+fn is_of_this_world(value: f64) -> bool {
+    value == 0.0 || (SMALLEST..=LARGEST).contains(&value.abs())
 }
 
 /// Where a part stands in the plan, for parts that are seen from above.

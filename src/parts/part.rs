@@ -6,12 +6,15 @@ use super::flow_table::FlowTable;
 use super::kind::{Around, Kind, Law, Spec};
 use super::number::Number;
 use super::soaker;
+use crate::invisible;
 use crate::quantity::{Preference, Quantity, find_unit};
 use crate::water::Water;
 use std::sync::Arc;
 
 /// Characters of the name of a part.
 const LONGEST_NAME: usize = 100;
+/// Characters of a refused name that a message repeats.
+const SHOWN_OF_A_NAME: usize = 20;
 
 /// A part with its numbers.
 #[derive(Clone, Debug)]
@@ -88,13 +91,17 @@ impl Part {
         }
     }
 
-    /// The same part under a name. Errors: an empty name, a long one or one with a dot is refused.
+    /// The same part under a name. Errors: an empty name, a long one, one with a dot or with an invisible sign is refused.
     pub fn named(mut self, name: &str) -> Result<Part, PartError> {
-        if name.trim().is_empty() || name.contains('.') || name.chars().any(char::is_control) {
+        if let Some(sign) = invisible::first_in(name) {
+            let begin: String = name.chars().take(SHOWN_OF_A_NAME).collect();
+            return Err(PartError::InvisibleSign { name: invisible::made_visible(&begin), sign });
+        }
+        if name.trim().is_empty() || name.contains('.') {
             return Err(PartError::BadName { name: name.to_string() });
         }
         if name.chars().count() > LONGEST_NAME {
-            let begin: String = name.chars().take(20).collect();
+            let begin: String = name.chars().take(SHOWN_OF_A_NAME).collect();
             return Err(PartError::LongName { begin, most: LONGEST_NAME });
         }
         self.name = Some(name.trim().into());
@@ -243,7 +250,12 @@ impl Part {
 
     fn out_of_range(&self, index: usize, found: Quantity) -> PartError {
         let number = &self.spec().numbers[index];
-        PartError::OutOfRange { part: self.title(), number: number.name, rule: number.rule.words(), found: found.to_string() }
+        PartError::OutOfRange {
+            part: self.title(),
+            number: number.name,
+            rule: number.rule.words_for(found.si),
+            found: found.to_string(),
+        }
     }
 }
 

@@ -4,6 +4,9 @@
 
 use std::fmt;
 
+/// The largest power of a base unit; what is multiplied beyond it is a slip.
+const LARGEST_EXPONENT: u8 = 60;
+
 /// The dimension of a quantity: exponents of the base dimensions.
 ///
 /// An absolute temperature (a reading of a thermometer) is kept apart from a temperature difference by `absolute`, since
@@ -104,6 +107,12 @@ impl Dimension {
             money: self.money / n,
             absolute: false,
         })
+    }
+
+    /// The same dimension; nothing for powers of a base unit that no quantity has.
+    pub fn sound(self) -> Option<Dimension> {
+        let all = [self.length, self.mass, self.time, self.temperature, self.money];
+        all.iter().all(|exponent| exponent.unsigned_abs() <= LARGEST_EXPONENT).then_some(self)
     }
 
     /// True for a plain number.

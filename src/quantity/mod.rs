@@ -15,4 +15,4 @@ pub use dimension::{Dimension, dim};
 pub use read::{ReadError, read_quantity};
 pub use show::{UnitSystem, show_number, show_number_with};
 pub use unit::{STANDARD_GRAVITY_M_PER_S2, UNITS, Unit, find_unit, nearest_units, unit_for};
-pub use value::{Preference, Quantity, QuantityError};
+pub use value::{Preference, Quantity, QuantityError, finite, operand};

@@ -77,6 +77,9 @@ impl Quantity {
             return format!("{} {}", show_number(self.si), self.dimension.base_units());
         };
         let value = unit.from_si(self.si);
+        if !value.is_finite() && self.si.is_finite() {
+            return format!("{} {}", show_number(self.si), self.dimension.base_units());
+        }
         if unit.symbol == "$" {
             return if value < 0.0 { format!("-${:.2}", -value) } else { format!("${value:.2}") };
         }

@@ -51,6 +51,10 @@ pub enum QuantityError {
     UnknownUnit { name: String, nearest: Vec<&'static str> },
     #[error("{value} {unit} is too {size} to calculate with")]
     OutOfRange { value: f64, unit: &'static str, size: &'static str },
+    #[error("{calculation} {}", if result.is_nan() { "has no value" } else { "is too large to calculate with" })]
+    NotFinite { calculation: String, result: f64 },
+    #[error("{calculation} would have a dimension that no quantity has")]
+    NoDimension { calculation: String },
     #[error("cannot show {dimension} ({value}) in {unit}")]
     WrongUnit { value: String, dimension: Dimension, unit: &'static str },
 }
@@ -68,9 +72,40 @@ impl QuantityError {
             QuantityError::UnknownUnit { nearest, .. } if nearest.is_empty() => Some("help(\"units\") lists all units".into()),
             QuantityError::UnknownUnit { nearest, .. } => Some(format!("did you mean {}?", nearest.join(" or "))),
             QuantityError::OutOfRange { .. } => Some("check the number and its unit".into()),
+            QuantityError::NotFinite { .. } | QuantityError::NoDimension { .. } => {
+                Some("check the numbers and their units".into())
+            }
             QuantityError::WrongUnit { .. } => Some("choose a unit of the same dimension; help(\"units\") lists them".into()),
         }
     }
+}
+
+/// The result of a calculation, which its words name, as in `30 psi * 1e300`.
+///
+/// Errors: a result that is infinite or not a number.
+#[inline]
+pub fn finite(result: f64, calculation: impl FnOnce() -> String) -> Result<f64, QuantityError> {
+    if result.is_finite() { Ok(result) } else { Err(QuantityError::NotFinite { calculation: calculation(), result }) }
+}
+
+/// A value as it stands in a calculation: in brackets where it begins with a minus.
+pub fn operand(value: Quantity) -> String {
+    let text = value.to_string();
+    if text.starts_with('-') { format!("({text})") } else { text }
+}
+
+/// [`finite`] for an operator between two quantities.
+fn finite_between(result: f64, left: Quantity, operator: &str, right: Quantity) -> Result<f64, QuantityError> {
+    finite(result, || between(left, operator, right))
+}
+
+fn between(left: Quantity, operator: &str, right: Quantity) -> String {
+    format!("{} {operator} {}", operand(left), operand(right))
+}
+
+/// A dimension that is the result of a calculation. Errors: powers of base units that no quantity has.
+fn sound(dimension: Dimension, calculation: impl FnOnce() -> String) -> Result<Dimension, QuantityError> {
+    dimension.sound().ok_or_else(|| QuantityError::NoDimension { calculation: calculation() })
 }
 
 impl Quantity {
@@ -114,17 +149,14 @@ impl Quantity {
     /// Errors: an unknown unit names the nearest ones; a unit of another dimension is refused.
     pub fn to(self, unit_name: &str) -> Result<Quantity, QuantityError> {
         let unit = self.checked_unit(unit_name)?;
+        finite(unit.from_si(self.si), || format!("{self} in {}", unit.symbol))?;
         Ok(Quantity { preference: Preference::Asked(unit), ..self })
     }
 
     /// The plain value in the named unit. Errors as for [`Quantity::to`], and a value that is infinite in that unit.
     pub fn in_unit(self, unit_name: &str) -> Result<f64, QuantityError> {
         let unit = self.checked_unit(unit_name)?;
-        let value = unit.from_si(self.si);
-        if !value.is_finite() {
-            return Err(QuantityError::OutOfRange { value: self.si, unit: "in SI units", size: "large" });
-        }
-        Ok(value)
+        finite(unit.from_si(self.si), || format!("{self} in {}", unit.symbol))
     }
 
     pub fn plus(self, other: Quantity) -> Result<Quantity, QuantityError> {
@@ -133,7 +165,8 @@ impl Quantity {
         }
         let dimension = self.sum_dimension(other, "add")?;
         let preference = if self.dimension == dimension { self.preference } else { other.preference };
-        Ok(Quantity { si: self.si + other.si, dimension, preference })
+        let si = finite_between(self.si + other.si, self, "+", other)?;
+        Ok(Quantity { si, dimension, preference })
     }
 
     pub fn minus(self, other: Quantity) -> Result<Quantity, QuantityError> {
@@ -150,7 +183,8 @@ impl Quantity {
             return Err(QuantityError::Mixed { operation: "subtract", left: self.described(), right: other.described() });
         }
         let dimension = self.sum_dimension(other, "subtract")?;
-        Ok(Quantity { si: self.si - other.si, dimension, preference: self.preference })
+        let si = finite_between(self.si - other.si, self, "-", other)?;
+        Ok(Quantity { si, dimension, preference: self.preference })
     }
 
     pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
@@ -163,14 +197,18 @@ impl Quantity {
         } else {
             Preference::Usual
         };
-        Ok(Quantity { si: self.si * other.si, dimension: self.dimension.times(other.dimension), preference })
+        let si = finite_between(self.si * other.si, self, "*", other)?;
+        let dimension = sound(self.dimension.times(other.dimension), || between(self, "*", other))?;
+        Ok(Quantity { si, dimension, preference })
     }
 
     pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("divide")?;
         other.refuse_temperature("divide")?;
         let preference = if other.dimension.is_number() { self.preference } else { self.rate_preference(other) };
-        Ok(Quantity { si: self.si / other.si, dimension: self.dimension.over(other.dimension), preference })
+        let si = finite_between(self.si / other.si, self, "/", other)?;
+        let dimension = sound(self.dimension.over(other.dimension), || between(self, "/", other))?;
+        Ok(Quantity { si, dimension, preference })
     }
 
     /// Flow by area is a rate of rain and shows as one: in/h, or mm/h where the flow was written in a metric unit.
@@ -192,8 +230,9 @@ impl Quantity {
                 right: format!("the power {exponent}"),
             });
         };
-        let si = self.si.powf(exponent as f64);
-        Ok(Quantity::new(si, self.dimension.power(small)))
+        let calculation = || format!("{} ** {exponent}", operand(self));
+        let si = finite(self.si.powf(exponent as f64), calculation)?;
+        Ok(Quantity::new(si, sound(self.dimension.power(small), calculation)?))
     }
 
     /// The n-th root; the exponents of the dimension must divide by n.
@@ -202,7 +241,8 @@ impl Quantity {
         let fail = || QuantityError::Root { n, value: self.to_string(), dimension: self.dimension };
         let small = i8::try_from(n).map_err(|_| fail())?;
         let dimension = self.dimension.root(small).ok_or_else(fail)?;
-        Ok(Quantity::new(self.si.powf(1.0 / n as f64), dimension))
+        let si = finite(self.si.powf(1.0 / n as f64), || format!("root {n} of {self}"))?;
+        Ok(Quantity::new(si, dimension))
     }
 
     pub fn negated(self) -> Result<Quantity, QuantityError> {

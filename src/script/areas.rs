@@ -1,8 +1,8 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
 use super::{
-    Context, answers, figures, findings, garden, general, help, insight, knock, language, operation, parts, plan, quantities,
-    rain, settings, sliders, study, tables,
+    Context, answers, figures, findings, garden, general, help, insight, knock, language, lists, operation, parts, plan,
+    quantities, rain, settings, sliders, study, tables,
 };
 use rhai::Engine;
 use std::sync::Arc;
@@ -24,6 +24,7 @@ pub struct Area {
 pub const AREAS: &[Area] = &[
     Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
+    Area { name: "lists", title: "going through lists and maps", notes: lists::NOTES, register: lists::register },
     Area { name: "parts", title: "what a garden is made of", notes: parts::NOTES, register: parts::register },
     Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
     Area { name: "operation", title: "the garden over time", notes: operation::NOTES, register: operation::register },

@@ -3,6 +3,7 @@
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
 use super::arguments::{Written, mismatch};
+use super::caught::thrown_again;
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::names::{Names, suggest, type_in_words};
@@ -84,7 +85,8 @@ impl Explainer<'_> {
         }
     }
 
-    fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
+    /// The message for an error without the calls around it; nothing is said of its place.
+    pub(super) fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
         use EvalAltResult as E;
         if let Some(ours) = ScriptError::inside(error) {
             return Diagnostic { hint: ours.hint, ..Diagnostic::new(Trouble::Value, ours.what) };
@@ -120,10 +122,10 @@ impl Explainer<'_> {
             E::ErrorNonPureMethodCallOnConstant(name, _) => {
                 value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first")
             }
-            E::ErrorArithmetic(text, _) => value_error(lower(text), ""),
+            E::ErrorArithmetic(text, _) => arithmetic(text),
             E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
-            E::ErrorRuntime(value, _) => value_error(thrown(value), ""),
+            E::ErrorRuntime(value, _) => thrown(value),
             E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
             E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
             E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
@@ -240,14 +242,30 @@ fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
     value_error(message, "")
 }
 
-fn thrown(value: &rhai::Dynamic) -> String {
-    if let Some(error) = value.read_lock::<ScriptError>() {
-        return error.what.clone();
+/// The engine says `Addition overflow: 1 + 2` and `Modulo division by zero or overflow: 5 % 0`.
+fn arithmetic(text: &str) -> Diagnostic {
+    let Some((kind, what)) = text.split_once(": ") else { return value_error(lower(text), "") };
+    match what.split_once(' ') {
+        Some((left, right)) if kind.contains("by zero") && right.ends_with(" 0") => {
+            value_error(format!("cannot divide {left} by zero"), "check the value on the right of the / or %")
+        }
+        _ if kind.contains("overflow") => {
+            let hint = "write a number with a point, as in 2.0, to calculate with decimals";
+            value_error(format!("{what} is too large for a whole number"), hint)
+        }
+        _ => value_error(lower(text), ""),
     }
-    match value.as_immutable_string_ref() {
+}
+
+fn thrown(value: &rhai::Dynamic) -> Diagnostic {
+    if let Some(again) = value.read_lock::<rhai::Map>().and_then(|map| thrown_again(&map)) {
+        return again;
+    }
+    let message = match value.as_immutable_string_ref() {
         Ok(text) => text.to_string(),
         Err(_) => format!("the script threw {}", quantities::describe(value)),
-    }
+    };
+    value_error(message, "")
 }
 
 fn name_error(message: String, hint: Option<String>) -> Diagnostic {

@@ -2,11 +2,11 @@
 //!
 //! Knows nothing of gardens.
 
-use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::operators::order;
 use super::quantities::{as_quantity, describe, value_of};
-use crate::quantity::{Quantity, read_quantity};
+use super::{Context, functions};
+use crate::quantity::{Quantity, finite, read_quantity, show_number};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::cmp::Ordering;
@@ -26,6 +26,7 @@ Whole numbers divide truly. A list is written in square brackets, a map with nam
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+    functions::register(engine);
     engine.register_global_module(exported_module!(words).into());
 }
 
@@ -84,29 +85,6 @@ mod words {
         value_of(total(&values, "mean")?.over(number).map_err(raise)?)
     }
 
-    /// A list in rising order; numbers, quantities of one dimension, or texts.
-    ///
-    /// ```hw
-    /// sorted([3.ft, 12.inch, 2.ft])   // => [12 in, 2 ft, 3 ft]
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn sorted(values: Array) -> Result<Array, Box<EvalAltResult>> {
-        in_order(values, "sorted")
-    }
-
-    /// Puts a list in rising order where it stands; see `sorted`.
-    ///
-    /// ```hw
-    /// let a = [3, 1, 2];
-    /// a.sort();
-    /// a   // => [1, 2, 3]
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn sort(values: &mut Array) -> Result<(), Box<EvalAltResult>> {
-        *values = in_order(std::mem::take(values), "sort")?;
-        Ok(())
-    }
-
     /// The size of a number or quantity, without its sign.
     ///
     /// ```hw
@@ -155,7 +133,8 @@ mod words {
     pub fn pow(value: Dynamic, exponent: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let (base, power) = (one(&value, "pow")?, super::expect_number_for_power(&exponent)?);
         if base.dimension.is_number() {
-            return value_of(Quantity::number(base.si.powf(power)));
+            let result = finite(base.si.powf(power), || format!("pow({base}, {})", show_number(power))).map_err(raise)?;
+            return value_of(Quantity::number(result));
         }
         if power.fract() != 0.0 {
             return Err(ScriptError::new(format!("pow: cannot raise {} to the power {power}", base.described())).into());
@@ -177,7 +156,8 @@ mod words {
         if step.si <= 0.0 {
             return Err(ScriptError::new(format!("round: the step must be above zero, found {step}")).into());
         }
-        value_of(Quantity { si: (value.si / step.si).round() * step.si, preference: step.preference, ..value })
+        let si = finite((value.si / step.si).round() * step.si, || format!("round({value}, {step})")).map_err(raise)?;
+        value_of(Quantity { si, preference: step.preference, ..value })
     }
 }
 
@@ -185,7 +165,7 @@ fn expect_number_for_power(value: &Dynamic) -> Answer<f64> {
     super::expect_number(value, "pow: exponent")
 }
 
-fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
+pub(super) fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
     as_quantity(value)
         .ok_or_else(|| ScriptError::new(format!("{word} needs a number or quantity, found {}", describe(value))).into())
 }
@@ -210,25 +190,6 @@ fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
         return value_of(Quantity::number(quantity.si.sqrt()));
     }
     value_of(quantity.root(n).map_err(raise)?)
-}
-
-/// Errors: values that cannot be compared, named in the order in which they stand.
-fn in_order(mut values: Array, word: &str) -> Answer<Array> {
-    if values.iter().all(|value| value.is_string()) {
-        values.sort_by_key(|value| value.to_string());
-        return Ok(values);
-    }
-    let mut keyed = Vec::with_capacity(values.len());
-    for value in values {
-        keyed.push((one(&value, word)?, value));
-    }
-    if let Some((first, _)) = keyed.first().cloned() {
-        for (quantity, _) in &keyed {
-            order(first, *quantity).map_err(raise)?;
-        }
-    }
-    keyed.sort_by(|(a, _), (b, _)| a.si.total_cmp(&b.si));
-    Ok(keyed.into_iter().map(|(_, value)| value).collect())
 }
 
 fn best(values: &[Dynamic], wanted: Ordering, word: &str) -> Answer<Dynamic> {

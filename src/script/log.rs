@@ -153,10 +153,9 @@ pub fn trace_of_all(log: &Log) -> Answer<Table> {
 
 /// Errors: the run was cut short, so that a sum over it would be too small.
 pub fn is_whole(log: &Log, word: &str) -> Answer<()> {
-    let Some(time_s) = log.cut_short_s() else { return Ok(()) };
-    let error =
-        ScriptError::new(format!("{word}: the run was cut short at {}, so its sums would be too small", day_and_clock(time_s)));
-    Err(error.with_hint("something chatters without end: .findings() tells what; cure it, or run a shorter time").into())
+    let Some(words) = log.cut_short_in_words() else { return Ok(()) };
+    let error = ScriptError::new(format!("{word}: the run was {words}; its sums would be too small"));
+    Err(error.with_hint(".findings() tells more; cure it, or run a shorter time").into())
 }
 
 /// Energy of all boosters. Errors: one does not say what it takes.
@@ -285,9 +284,7 @@ pub fn headline(log: &Log, system: UnitSystem) -> String {
     let events = log.events().len();
     let mut lines =
         vec![format!("{} from day 1, 00:00, {}", time_in_words(log.duration_s()).show(system), counted(events, "event"))];
-    if let Some(time_s) = log.cut_short_s() {
-        lines.push(format!("cut short at {}: something chatters without end", day_and_clock(time_s)));
-    }
+    lines.extend(log.cut_short_in_words());
     for booster in log.boosters() {
         let runs = log.runs(booster).len();
         let share = log.on_s(booster) / log.duration_s();

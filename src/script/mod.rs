@@ -9,6 +9,7 @@ mod arguments; // messages for calls with the wrong values
 mod best; // knobs, limits, the best setting
 mod calls; // a closure for many values
 mod cases; // a closure for every case of a study, on all cores
+mod caught; // what catch gets
 mod compare; // options side by side
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
@@ -21,9 +22,10 @@ mod explain; // from the engine's errors to messages for people
 pub mod figures; // charts of tables
 pub mod findings; // what to mind
 mod freight; // values packed for another thread
+mod functions; // functions of numbers
 pub mod garden; // joining parts, running zones
 mod gather; // parts of a divided study
-pub mod general; // words for numbers and lists
+mod general; // words for numbers and lists
 mod hands; // a closure for many values, on all cores
 pub mod help; // help texts, the reference, the examples in them
 mod imports; // modules from the script's own folder, and nowhere else
@@ -31,6 +33,7 @@ pub mod insight; // what would help most, numbers from readings
 pub mod json; // values as JSON
 pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
+pub mod lists; // going through lists and maps with closures
 mod log; // a log as tables and text
 pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures

@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 `reading.rain(..)` adds up what the running heads throw on a bed. Of a rain, `r.rate` is the mean rate, `r.lowest` and
-`r.highest` the extremes, `r.driest` the place `[x, y]` of the lowest, `r.evenness` Christiansen's coefficient and
+`r.highest` the extremes of its spots (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.evenness` Christiansen's coefficient and
 `r.low_quarter` the mean of the driest quarter over the mean of all, both in percent, `r.on_bed` how many percent of the water fall
 on the bed, `r.bare` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
 at its rated pressure and above, and less below.
@@ -28,9 +28,9 @@ let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
 let r = lawn.run("lawn").rain([0.ft, 20.ft], [0.ft, 20.ft]);
 r.rate          // => 1.649 in/h
-r.evenness      // => 96.4
-r.low_quarter   // => 95
-r.on_bed        // => 100
+round(r.evenness, 0.1)      // => 96.4
+round(r.low_quarter, 0.1)   // => 95
+round(r.on_bed, 0.1)        // => 100
 ```
 
 With numbers in hand, rate is flow over area and depth is rate times time:
@@ -101,16 +101,20 @@ fn length(si: f64) -> Quantity {
     Quantity::new(si, dim::LENGTH)
 }
 
-/// A share in percent, to a tenth.
 fn percent(share: f64) -> f64 {
-    (share * 1000.0).round() / 10.0
+    100.0 * share
+}
+
+/// A share in percent as people read it, to a tenth.
+fn in_percent(share: f64) -> String {
+    format!("{}%", show_number((share * 1000.0).round() / 10.0))
 }
 
 fn evenness_in_words(evenness: &Evenness) -> String {
     format!(
-        "evenness {}% (Christiansen); the driest quarter gets {}% of the mean",
-        show_number(percent(evenness.christiansen)),
-        show_number(percent(evenness.low_quarter))
+        "evenness {} (Christiansen); the driest quarter gets {} of the mean",
+        in_percent(evenness.christiansen),
+        in_percent(evenness.low_quarter)
     )
 }
 
@@ -134,10 +138,10 @@ fn card(rain: &Rain, system: UnitSystem) -> String {
             shown(length(y_m))
         ),
         evenness_in_words(&rain.evenness),
-        format!("{}% of the water falls on the bed", show_number(percent(rain.caught_share()))),
+        format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
     ];
     if rain.bare_share() > 0.0 {
-        lines.push(format!("{}% of the ground gets none", show_number(percent(rain.bare_share()))));
+        lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
     }
     lines.join("\n")
 }
@@ -212,7 +216,7 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// [r.evenness, r.pattern("ellipse").evenness, r.pattern("disc").evenness]   // => [89.6, 81.6, 71]
+    /// ["cone", "ellipse", "disc"].map(|word| round(r.pattern(word).evenness, 0.1))   // => [89.6, 81.6, 71.4]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pattern(rain: Rain, word: &str) -> Result<Rain, Box<EvalAltResult>> {
@@ -232,7 +236,7 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// r.time_for(0.5.inch)                  // => 91.38 min
+    /// r.time_for(0.5.inch)                  // => 91.39 min
     /// r.time_for(0.5.inch, "low quarter")   // => 110 min
     /// ```
     #[rhai_fn(name = "time_for", return_raw)]
@@ -271,8 +275,8 @@ mod words {
     ///
     /// ```hw
     /// let c = catch_test([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
-    /// c.evenness                                        // => 82.1
-    /// c.low_quarter                                     // => 65.7
+    /// round(c.evenness, 0.1)                            // => 82.1
+    /// round(c.low_quarter, 0.1)                         // => 65.7
     /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2574 in/h
     /// catch_test([18.mL, 2.inch])   // => error: catch_test: can 2 holds 2 in (a length), the first 18 mL (a volume)
     /// ```

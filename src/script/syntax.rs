@@ -177,6 +177,9 @@ fn too_much(message: &str, hint: &str) -> Diagnostic {
 fn bad_input(error: &LexError) -> Diagnostic {
     let (message, hint) = match error {
         LexError::UnterminatedString => ("the text in quotes does not end".to_string(), "put the closing quotation mark"),
+        LexError::MalformedNumber(text) if text.parse::<f64>().is_ok_and(f64::is_infinite) => {
+            (format!("{text} is too large to calculate with"), "numbers go up to 1.797e308")
+        }
         LexError::MalformedNumber(text) => {
             (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; the unit stands behind a point")
         }

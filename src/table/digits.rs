@@ -26,7 +26,7 @@ impl Digits {
     /// Chosen from all numbers of a column: none for whole numbers, all of inputs with few digits, two for money, else
     /// so many that the largest number has four significant digits.
     pub(super) fn of(values: &[f64], money: bool) -> Digits {
-        let sizes = || values.iter().map(|value| value.abs());
+        let sizes = || values.iter().map(|value| value.abs()).filter(|size| size.is_finite());
         let largest = sizes().fold(0.0, f64::max);
         let noise = largest * NOISE;
         let smallest = sizes().filter(|size| *size > noise).fold(f64::INFINITY, f64::min);
@@ -55,6 +55,9 @@ impl Digits {
 
     /// The number as text.
     pub(super) fn show(self, value: f64) -> String {
+        if !value.is_finite() {
+            return "too large".into(); // No decimal holds it in the unit of the column.
+        }
         match self {
             Digits::Decimals(decimals) => {
                 let text = format!("{value:.decimals$}");

@@ -7,28 +7,41 @@ mod water;
 use super::finding::{Book, Cause, Finding, Level, Source};
 use super::text::counted;
 use super::{look_at_garden, ratings};
-use crate::operation::{Log, day_and_clock, time_in_words};
+use crate::operation::{CutShort, Log, time_in_words};
 use crate::parts::Kind;
 use crate::quantity::UnitSystem;
 
 const CUT_SHORT: Cause = Cause {
     code: "cut-short",
     level: Level::Danger,
-    why: "something chatters without end, so the sums over the run would be too small",
+    why: "no contact lives through that for long, and what came after is in no sum",
     source: Source::Physics,
 };
+const TOO_LONG: Cause =
+    Cause { code: "run-too-long", level: Level::Warning, why: "what came after is in no sum", source: Source::Physics };
 
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
 pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
     let mut book = Book::new(&log.garden, system);
     let say = Say { log, system };
-    if let Some(time_s) = log.cut_short_s() {
-        let what = format!("the run was cut short at {} after {}", day_and_clock(time_s), counted(log.events().len(), "event"));
-        book.add_whole(CUT_SHORT, what, "cure what chatters, or run a shorter time");
+    if let (Some(why), Some(words)) = (log.cut_short(), log.cut_short_in_words()) {
+        let what = format!("the run was {words}");
+        match why {
+            CutShort::Chatters { .. } => {
+                book.add_whole(CUT_SHORT, what, "give the pump a tank, or set cut-in and cut-out further apart")
+            }
+            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } => {
+                book.add_whole(TOO_LONG, what, "run a shorter time")
+            }
+        }
     }
     for booster in log.boosters() {
         say.starts(&mut book, booster);
         say.heat(&mut book, booster);
+        if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| !log.runs(booster).is_empty()) {
+            super::booster::look_at_suction(&mut book, booster, lowest.pressure_pa);
+        }
+        say.dry(&mut book, booster);
     }
     for switch in log.garden.of_kind(Kind::PressureSwitch) {
         say.switch(&mut book, switch);

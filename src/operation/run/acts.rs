@@ -32,7 +32,7 @@ impl Run {
     /// Lets switches, guards and empty tanks act; true when something has changed.
     pub(super) fn act(&mut self, config: usize, raised: &[bool]) -> bool {
         let gauges: Vec<(Gauge, bool)> =
-            self.machine.configs[config].gauges.iter().copied().zip(raised.iter().copied()).collect();
+            self.machine.configs[config].state.gauges.iter().copied().zip(raised.iter().copied()).collect();
         let is_raised = |what: What| gauges.iter().any(|(gauge, raised)| gauge.what == what && *raised);
         let mut changed = false;
         for index in 0..self.machine.plant.switches.len() {
@@ -47,7 +47,7 @@ impl Run {
         }
         for (gauge, raised) in &gauges {
             match gauge.what {
-                What::Dry if *raised && !self.locked[gauge.place] => {
+                What::Dry | What::NoWater if *raised && !self.locked[gauge.place] && self.is_guarded(gauge.place) => {
                     self.locked[gauge.place] = true;
                     self.setting.runs[gauge.place] = false;
                     self.sums.pump_stops(gauge.place, self.time_s);
@@ -58,11 +58,13 @@ impl Run {
                     let full = self.machine.plant.storages[storage].barrel.map_or(f64::NAN, |barrel| barrel.full_pa);
                     let serves = self.stored_pa[storage] >= SERVES_AGAIN_AT * full * (1.0 - 1e-9);
                     if !*raised && !self.empty[storage] {
-                        (self.empty[storage], self.setting.open[gauge.place]) = (true, false);
+                        self.empty[storage] = true;
+                        self.set_source(gauge.place);
                         self.event(gauge.place, EventKind::BarrelEmpties);
                         changed = true;
                     } else if self.empty[storage] && serves {
-                        (self.empty[storage], self.setting.open[gauge.place]) = (false, true);
+                        self.empty[storage] = false;
+                        self.set_source(gauge.place);
                         self.event(gauge.place, EventKind::BarrelServes);
                         changed = true;
                     }
@@ -71,6 +73,11 @@ impl Run {
             }
         }
         changed
+    }
+
+    /// Whether a booster stops when it runs dry.
+    fn is_guarded(&self, booster: usize) -> bool {
+        self.machine.plant.garden.parts()[booster].si("dry_stop").is_some()
     }
 
     /// Switches that do not act now by their pressure.
@@ -83,7 +90,7 @@ impl Run {
     /// How long the state may go on before something happens that is known beforehand.
     pub(super) fn free_s(&self, config: usize, raised: &[bool]) -> f64 {
         let mut until_s = self.turns.get(self.next_turn).map_or(self.duration_s, |turn| turn.time_s.min(self.duration_s));
-        let gauges = &self.machine.configs[config].gauges;
+        let gauges = &self.machine.configs[config].state.gauges;
         let is_raised = |what: What| gauges.iter().zip(raised).any(|(gauge, raised)| gauge.what == what && *raised);
         for (index, &changed_s) in self.changed_s.iter().enumerate() {
             let free_s = changed_s + SWITCH_LAG_S;

@@ -1,9 +1,11 @@
 //! The run: from event to event until the time is over.
 //!
 //! At each moment the programme, the faults and the switches say how everything stands; the machine then runs a leg until
-//! the next thing happens. `turns` is what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it.
+//! the next thing happens. `turns` is what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it,
+//! `chatter` sees a switch that never comes to rest.
 
 mod acts;
+mod chatter;
 mod notes;
 mod turns;
 
@@ -11,9 +13,10 @@ use super::accumulate::Sums;
 use super::error::OperationError;
 use super::event::{Event, EventKind};
 use super::fault::Fault;
+use super::frame::{Frame, Setting};
 use super::growth::Tolerance;
-use super::log::{Log, Mark};
-use super::machine::{Frame, Machine, Setting};
+use super::log::{CutShort, Log, Mark};
+use super::machine::Machine;
 use super::plant::Plant;
 use super::programme::{Interval, Programme, day_and_clock};
 use super::rest::at_rest_pa;
@@ -27,12 +30,9 @@ use turns::{Turn, turns};
 pub const SWITCH_LAG_S: f64 = 0.05;
 /// Moments that count as the same, s.
 const SAME_MOMENT_S: f64 = 1e-9;
-/// Events after which a run is cut short: something chatters without end.
-const MOST_EVENTS: usize = 400_000;
-/// So many events within [`CHATTER_S`] are chatter that no contact would live through: the run is cut short sooner.
-const CHATTER_EVENTS: usize = 20_000;
-const CHATTER_S: f64 = 1200.0;
-const MOST_LEGS: usize = 3_000_000;
+/// Events that a log holds, and steps of a run: some 70 MB each. A pump with four starts an hour makes as many in ten years.
+const MOST_EVENTS: usize = 2_000_000;
+const MOST_LEGS: usize = 2_000_000;
 /// Legs that may take no time one after another.
 const MOST_AT_ONCE: usize = 2_000;
 
@@ -69,10 +69,20 @@ pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, opt
     Ok(run.into_log(programme))
 }
 
+/// Whether a run has become longer than one may be.
+fn too_much(events: usize, legs: usize) -> Option<CutShort> {
+    if events > MOST_EVENTS {
+        return Some(CutShort::TooManyEvents { most: MOST_EVENTS });
+    }
+    (legs > MOST_LEGS).then_some(CutShort::TooManySteps { most: MOST_LEGS })
+}
+
 struct Run {
     machine: Machine,
     turns: Vec<Turn>,
     next_turn: usize,
+    /// When the programme or a fault last turned something, s.
+    turned_s: f64,
     duration_s: f64,
     time_s: f64,
     stored_pa: Vec<f64>,
@@ -91,7 +101,7 @@ struct Run {
     marked_pa: Vec<f64>,
     sums: Sums,
     first_m3: Vec<f64>,
-    cut_short_s: Option<f64>,
+    cut_short: Option<CutShort>,
 }
 
 impl Run {
@@ -117,6 +127,7 @@ impl Run {
         let first_m3 = plant.storages.iter().zip(&stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
         Run {
             next_turn: 0,
+            turned_s: 0.0,
             duration_s,
             time_s: 0.0,
             openings: vec![0; parts.len()],
@@ -130,7 +141,7 @@ impl Run {
             marked_pa: Vec::new(),
             sums: Sums::new(plant),
             first_m3,
-            cut_short_s: None,
+            cut_short: None,
             stored_pa,
             turns,
             machine,
@@ -176,7 +187,7 @@ impl Run {
             let leg = leg.map_err(|error| self.cannot_solve(error))?;
             self.marks.push(Mark { time_s: self.time_s, config: config as u32 });
             self.marked_pa.extend_from_slice(&self.stored_pa);
-            self.sums.add(&self.machine.plant, &self.machine.configs[config], &leg, self.time_s);
+            self.sums.add(&self.machine.plant, &self.machine.configs[config].state.gauges, &leg, self.time_s);
             let over = leg.time_s >= most_s - SAME_MOMENT_S && !leg.event;
             let next_s = if over { self.next_stop_s(most_s) } else { self.time_s + leg.time_s };
             at_once = if next_s > self.time_s { 0 } else { at_once + 1 };
@@ -184,11 +195,11 @@ impl Run {
             self.stored_pa.copy_from_slice(&leg.end_pa);
             raised = Some((config, leg.raised.clone()));
             legs += 1;
-            if at_once > MOST_AT_ONCE || legs > MOST_LEGS {
+            if at_once > MOST_AT_ONCE {
                 return Err(self.too_many(legs));
             }
-            if self.events.len() > MOST_EVENTS || self.chatters() {
-                self.cut_short_s = Some(self.time_s);
+            self.cut_short = self.chatter().or_else(|| too_much(self.events.len(), legs));
+            if self.cut_short.is_some() {
                 break;
             }
         }
@@ -198,12 +209,6 @@ impl Run {
         }
         self.time_s = end_s;
         Ok(())
-    }
-
-    /// True when the last events came so fast that nothing but chatter is to be learned from going on.
-    fn chatters(&self) -> bool {
-        let before = self.events.len().checked_sub(CHATTER_EVENTS);
-        before.is_some_and(|before| self.time_s - self.events[before].time_s < CHATTER_S)
     }
 
     /// The moment at which a leg of full length ends, without the rounding of a sum.
@@ -231,6 +236,7 @@ impl Run {
 
     fn into_log(self, programme: &Programme) -> Log {
         let last_m3 = self.machine.plant.storages.iter().zip(&self.stored_pa).map(|(store, &at)| store.volume_m3(at)).collect();
+        let solves = self.machine.configs.iter().map(|config| config.state.solves).sum();
         Log::new(
             self.machine,
             programme.clone(),
@@ -243,7 +249,8 @@ impl Run {
                 sums: self.sums,
                 first_m3: self.first_m3,
                 last_m3,
-                cut_short_s: self.cut_short_s,
+                cut_short: self.cut_short,
+                solves,
             },
         )
     }

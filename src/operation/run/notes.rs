@@ -19,7 +19,7 @@ impl Run {
     /// Notes which check valves and reliefs are open and which tanks hold water, and tells of changes.
     pub(super) fn note(&mut self, config: usize, raised: &[bool]) {
         for (index, &is_raised) in raised.iter().enumerate() {
-            let gauge = self.machine.configs[config].gauges[index];
+            let gauge = self.machine.configs[config].state.gauges[index];
             let (opens, shuts) = match gauge.what {
                 What::Check => (EventKind::CheckOpens, EventKind::CheckShuts),
                 What::Relief => (EventKind::ReliefOpens, EventKind::ReliefShuts),

@@ -6,6 +6,7 @@ use crate::operation::error::OperationError;
 use crate::operation::event::EventKind;
 use crate::operation::fault::{Fault, FaultKind};
 use crate::operation::programme::Interval;
+use crate::operation::storage::Storage;
 use crate::parts::Kind;
 
 /// Something that the programme or a fault turns.
@@ -70,6 +71,7 @@ impl Run {
     pub(super) fn turn(&mut self) {
         while let Some(turn) = self.turns.get(self.next_turn).copied().filter(|turn| turn.time_s <= self.time_s + SAME_MOMENT_S) {
             self.next_turn += 1;
+            self.turned_s = self.time_s;
             match turn.what {
                 Turned::Place(place) => {
                     match turn.on {
@@ -82,8 +84,10 @@ impl Run {
                     self.setting.faults[index] = turn.on == Way::On;
                     let place = self.machine.faults[index].0;
                     self.event(place, if turn.on == Way::On { EventKind::FaultBegins } else { EventKind::FaultEnds });
-                    if matches!(self.machine.plant.garden.parts()[place].kind(), Kind::Valve | Kind::Relief) {
-                        self.set_open(place);
+                    match self.machine.plant.garden.parts()[place].kind() {
+                        Kind::Valve | Kind::Relief => self.set_open(place),
+                        Kind::Supply | Kind::OpenTank => self.set_source(place),
+                        _ => {}
                     }
                     self.drive_without_switch(place);
                 }
@@ -94,6 +98,13 @@ impl Run {
     pub(super) fn fails(&self, place: usize, kind: FaultKind) -> bool {
         let faults = self.machine.faults.iter().zip(&self.setting.faults);
         faults.clone().any(|((at, fault), &here)| here && *at == place && fault.kind == kind)
+    }
+
+    /// Opens or shuts a source: one that has failed or run empty gives nothing.
+    pub(super) fn set_source(&mut self, place: usize) {
+        let is_empty = |(storage, &empty): (&Storage, &bool)| storage.source == place && empty;
+        let empty = self.machine.plant.storages.iter().zip(&self.empty).any(is_empty);
+        self.setting.open[place] = !empty && !self.fails(place, FaultKind::Fails);
     }
 
     /// Opens or shuts a valve, draw or relief as the programme and its faults have it.

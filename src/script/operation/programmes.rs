@@ -162,7 +162,8 @@ mod words {
         Ok(programme)
     }
 
-    /// The pressure that the garden holds when the run begins, where that is more than the supply gives at rest.
+    /// The pressure that the garden holds when the run begins, where that is more than the supply gives at rest. It is that at the
+    /// height of the supply: what stands lower holds more, by the weight of the water, and what stands higher less.
     ///
     /// ```hw
     /// let line = supply(20.psi) >> check_valve().bore(1.inch) >> pressure_tank(5.gal, 28.psi) >> leak("drip", 1.gph, 40.psi);

@@ -96,7 +96,9 @@ impl Model {
             Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
             Rule::Positive => (LEAST_SHARE, f64::INFINITY),
             Rule::NotNegative => (0.0, f64::INFINITY),
-            Rule::Share | Rule::Bore => (LEAST_SHARE, unknown.rule.most() / unknown.scale),
+            Rule::Share | Rule::Bore => {
+                ((unknown.rule.least() / unknown.scale).max(LEAST_SHARE), unknown.rule.most() / unknown.scale)
+            }
         };
         self.unknowns.iter().map(of).collect()
     }

@@ -1,0 +1,184 @@
+//! The state of one setting: its network with stored water in it, solved either with the pressures of all stores given or as
+//! a stage of an implicit method, and what is read from it.
+
+use super::fault::Fault;
+use super::frame::{Frame, Setting};
+use super::gauge::{Gauge, NO_FLOW_M3_PER_S, gauges};
+use super::plant::{Plant, around};
+use crate::garden::GardenError;
+use crate::hydraulics::{Network, PumpState, SolveError};
+use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
+use crate::parts::{Kind, Law};
+use std::sync::Arc;
+
+/// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
+/// that stores which nothing keeps apart have come together. The first one that has an answer counts.
+const AT_ONCE_S: [f64; 4] = [1e-5, 1e-4, 1e-3, 1e-2];
+/// A check valve that passes less than this is shut, m3/s, where stores are in the network: a drop a minute. Between stores at rest
+/// rounding drives as much.
+const TRICKLE_M3_PER_S: f64 = 1e-9;
+/// A tank this near to its rim counts as full.
+const FULL: f64 = 1.0 - 1e-12;
+
+/// A setting with its network and gauges.
+pub struct State {
+    pub setting: Setting,
+    pub gauges: Vec<Gauge>,
+    pub network: Network,
+    /// Steady solves so far.
+    pub solves: usize,
+    /// The pressure that each store was last given; none after a stage.
+    given_pa: Vec<f64>,
+}
+
+/// What happens at the rim of an open tank.
+#[derive(Clone, Copy, PartialEq)]
+enum Rim {
+    /// What comes into a full tank runs over.
+    Clips,
+    /// Runs over by how high the water stands.
+    Spills,
+}
+
+impl State {
+    /// Errors: the garden cannot be solved at all.
+    pub fn new(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting) -> Result<State, GardenError> {
+        let mut network = Network::new(&plant.hydraulic, &setting.open)?;
+        for &booster in &plant.boosters {
+            network.run_pump(booster, if setting.runs[booster] { PumpState::Running } else { PumpState::Off });
+        }
+        for draw in plant.garden.of_kind(Kind::Draw) {
+            if let Law::Demand { flow_m3_per_s } = *network.law(draw) {
+                network.put_law(draw, Law::UpTo { flow_m3_per_s });
+            }
+        }
+        for ((place, fault), &here) in faults.iter().zip(&setting.faults) {
+            if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &around(&plant.garden, *place)) {
+                network.put_law(*place, law);
+            }
+        }
+        let gauges = gauges(plant, &network, setting);
+        Ok(State { setting: setting.clone(), gauges, network, solves: 0, given_pa: vec![f64::NAN; plant.storages.len()] })
+    }
+
+    /// The state with these pressures of the stores. Where hardly any resistance keeps them apart use [`State::at_once`].
+    pub fn with_pressures(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
+        for ((storage, &pressure_pa), given_pa) in plant.storages.iter().zip(stored_pa).zip(&mut self.given_pa) {
+            if *given_pa != pressure_pa {
+                *given_pa = pressure_pa;
+                self.network.put_law(storage.source, Law::Source { pressure_pa, resistance: 0.0 });
+            }
+        }
+        self.network.forget_stores();
+        self.solve()?;
+        self.read(plant, stored_pa, Rim::Clips, frame);
+        Ok(())
+    }
+
+    /// The state right after stores stood at these pressures.
+    pub fn at_once(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
+        let volumes_m3: Vec<f64> = volumes_m3(plant, stored_pa);
+        let (last_s, sooner_s) = (AT_ONCE_S[AT_ONCE_S.len() - 1], &AT_ONCE_S[..AT_ONCE_S.len() - 1]);
+        if sooner_s.iter().any(|&span_s| self.stage(plant, &volumes_m3, span_s, frame).is_ok()) {
+            return Ok(());
+        }
+        self.stage(plant, &volumes_m3, last_s, frame)
+    }
+
+    /// A stage of an implicit method: the state in which each store holds what it began with and what comes in for a span.
+    pub fn stage(&mut self, plant: &Plant, from_m3: &[f64], span_s: f64, frame: &mut Frame) -> Result<(), SolveError> {
+        self.given_pa.fill(f64::NAN);
+        let mut most_m3_per_pa: f64 = 0.0;
+        for (storage, from_m3) in plant.storages.iter().zip(from_m3) {
+            let from_m3 = from_m3 + span_s * storage.inflow_m3_per_s();
+            most_m3_per_pa = most_m3_per_pa.max(storage.store.most_m3_per_pa());
+            self.network.put_law(storage.source, Law::Stored { store: Arc::clone(&storage.store), from_m3, span_s });
+        }
+        self.network.follow_stores(span_s, span_s / most_m3_per_pa);
+        self.solve()?;
+        let stand = |(storage, from_m3): (&super::storage::Storage, &f64)| {
+            let net = storage.inflow_m3_per_s() - self.flow_out(storage.source);
+            storage.store.stand(from_m3 + span_s * net, span_s).pressure_pa
+        };
+        let stored_pa: Vec<f64> = plant.storages.iter().zip(from_m3).map(stand).collect();
+        self.read(plant, &stored_pa, Rim::Spills, frame);
+        Ok(())
+    }
+
+    /// By how much the pressure of each store would rise at the end of the stage just solved if it had begun with more, Pa; by the
+    /// tangents there, so that what is stiff hardly moves.
+    pub fn rises_pa(&mut self, plant: &Plant, frame: &Frame, more_m3: &[f64], span_s: f64) -> Vec<f64> {
+        let more: Vec<(usize, f64)> = plant.storages.iter().zip(more_m3).map(|(storage, &more)| (storage.source, more)).collect();
+        let changes = self.network.flow_changes(&more);
+        let rise = |(index, storage): (usize, &super::storage::Storage)| {
+            let (at_pa, stays_m3) = (frame.stored_pa[index], more_m3[index] - span_s * changes[index]);
+            let over = storage.store.rim_pa.is_some_and(|rim_pa| at_pa > rim_pa);
+            let spills = if over { span_s * OVER_RIM_M3_PER_S_PA } else { 0.0 };
+            stays_m3 / (storage.m3_per_pa(at_pa) + spills)
+        };
+        plant.storages.iter().enumerate().map(rise).collect()
+    }
+
+    fn solve(&mut self) -> Result<(), SolveError> {
+        self.solves += 1;
+        self.network.solve().map(|_| ())
+    }
+
+    fn flow_out(&self, source: usize) -> f64 {
+        if self.setting.open[source] { self.network.flow(source) } else { 0.0 }
+    }
+
+    /// Reads a network that has been solved.
+    fn read(&mut self, plant: &Plant, stored_pa: &[f64], rim: Rim, frame: &mut Frame) {
+        frame.stored_pa.clear();
+        frame.stored_pa.extend_from_slice(stored_pa);
+        frame.integrands.clear();
+        frame.powers = plant.boosters.len();
+        frame.integrands.resize(plant.first_tracked(), 0.0);
+        for (index, (storage, &pressure_pa)) in plant.storages.iter().zip(stored_pa).enumerate() {
+            let mut net = -self.flow_out(storage.source);
+            if let Some(barrel) = storage.barrel {
+                net += barrel.inflow_m3_per_s;
+                let over = match rim {
+                    Rim::Clips if pressure_pa >= barrel.full_pa * FULL => net.max(0.0),
+                    Rim::Spills => OVER_RIM_M3_PER_S_PA * (pressure_pa - barrel.full_pa).max(0.0),
+                    Rim::Clips => 0.0,
+                };
+                frame.integrands[plant.storages.len() + index] = over;
+                net -= over;
+            }
+            frame.integrands[index] = net;
+        }
+        let network = &mut self.network;
+        frame.integrands.extend(plant.tracked.iter().map(|tracked| (tracked.sign * network.flow(tracked.place)).max(0.0)));
+        let setting = &self.setting;
+        frame.integrands.extend(plant.boosters.iter().map(|&place| power_w(plant, setting, network, place)));
+        frame.node_pa.clear();
+        frame.node_pa.extend_from_slice(network.node_pressures_pa());
+        let least_flow = if rim == Rim::Spills { TRICKLE_M3_PER_S } else { NO_FLOW_M3_PER_S };
+        let value = |gauge: &Gauge| gauge.value(plant, network, &frame.node_pa, stored_pa, least_flow);
+        frame.gauges.clear();
+        frame.gauges.extend(self.gauges.iter().map(value));
+        frame.raised.clear();
+        frame.raised.extend(frame.gauges.iter().map(|&value| value >= 0.0));
+    }
+}
+
+/// What all stores hold at these pressures, m3.
+pub fn volumes_m3(plant: &Plant, stored_pa: &[f64]) -> Vec<f64> {
+    plant.storages.iter().zip(stored_pa).map(|(storage, &pressure_pa)| storage.volume_m3(pressure_pa)).collect()
+}
+
+/// Electrical power of a booster, W: its watts, or water power over efficiency; nothing known counts as nothing.
+fn power_w(plant: &Plant, setting: &Setting, network: &Network, place: usize) -> f64 {
+    let part = &plant.garden.parts()[place];
+    if !setting.runs[place] {
+        return 0.0;
+    }
+    if let Some(watts) = part.si("watts") {
+        return watts;
+    }
+    let (Law::Booster { curve }, Some(efficiency)) = (network.law(place), part.si("efficiency")) else { return 0.0 };
+    let flow = network.flow(place);
+    (curve.rise(flow).0 * flow / efficiency).max(0.0)
+}

@@ -1,0 +1,124 @@
+//! Several storages, or one that nothing keeps from a source, go by steps of [`super::attempt`] whose length follows the error.
+//!
+//! Where the state of a part changes inside a step that is not good, implicit Euler is tried before a shorter one.
+
+use super::attempt::{Order, Start, Tried};
+use super::frame::{Frame, Leg, Question};
+use super::locate::locate;
+use super::state::State;
+use crate::hydraulics::SolveError;
+
+/// The first step after something has changed, s, until a step from there is known.
+const FIRST_STEP_S: f64 = 1e-2;
+/// Least step, s: below it an error is let pass.
+const LEAST_STEP_S: f64 = 1e-9;
+const MOST_GROWTH: f64 = 5.0;
+const MOST_SHRINK: f64 = 0.2;
+const SAFETY: f64 = 0.9;
+
+/// What the steps of a setting leave for the next one.
+pub struct Steps {
+    /// The next step, s.
+    step_s: f64,
+    /// The first step that was good after the setting was entered, s.
+    begin_s: f64,
+    /// Where the last step ended.
+    last: Option<Frame>,
+    /// Gauges that have just been told of: they do not end the next step too.
+    told: Vec<usize>,
+}
+
+impl Default for Steps {
+    fn default() -> Steps {
+        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, last: None, told: Vec::new() }
+    }
+}
+
+impl Steps {
+    /// One step, cut short where a watched gauge changes.
+    pub fn step(&mut self, state: &mut State, question: &Question) -> Result<Leg, SolveError> {
+        let &Question { plant, stored_pa, raised, .. } = question;
+        let (frame, enters) = match self.last.take() {
+            Some(frame) if frame.stored_pa == stored_pa => (frame, false),
+            _ => {
+                let mut frame = Frame::default();
+                state.at_once(plant, stored_pa, &mut frame)?;
+                frame.stored_pa.copy_from_slice(stored_pa);
+                (frame, true)
+            }
+        };
+        if enters {
+            self.step_s = self.begin_s;
+            self.told.clear();
+        }
+        let start = Start::new(question, frame);
+        let tried = self.accepted(&start, state)?;
+        if enters {
+            self.begin_s = tried.step_s.max(LEAST_STEP_S);
+        }
+        let (tried, event) = locate(&start, state, tried, &mut self.told)?;
+        let leg = Leg {
+            start_pa: stored_pa.to_vec(),
+            end_pa: tried.frame.stored_pa.clone(),
+            time_s: tried.step_s,
+            integrals: tried.integrals,
+            raised_s: raised.iter().map(|&raised| if raised { tried.step_s } else { 0.0 }).collect(),
+            raised: tried.frame.raised.clone(),
+            start_node_pa: start.frame.node_pa,
+            end_node_pa: tried.frame.node_pa.clone(),
+            event,
+        };
+        self.last = Some(tried.frame);
+        Ok(leg)
+    }
+
+    /// The first step that is good enough, and the length of the one after it.
+    fn accepted(&mut self, start: &Start, state: &mut State) -> Result<Tried, SolveError> {
+        let most_s = start.question.most_s;
+        // A last step is no sliver.
+        let mut step_s = if self.step_s >= 0.9 * most_s { most_s } else { self.step_s };
+        let mut tries_euler = true;
+        loop {
+            let tried = match start.attempt(state, step_s) {
+                Ok(tried) => tried,
+                Err(_) if step_s > LEAST_STEP_S => {
+                    step_s *= 0.5;
+                    continue;
+                }
+                Err(error) => return Err(error),
+            };
+            if tried.is_good() {
+                self.grow(&tried, most_s);
+                return Ok(tried);
+            }
+            if tries_euler && tried.order == Order::Three && start.turns(state, &tried) {
+                tries_euler = false;
+                if let Ok(low) = start.euler(state, step_s)
+                    && low.is_good()
+                {
+                    self.grow(&low, most_s);
+                    return Ok(low);
+                }
+            }
+            step_s = (step_s * tried.factor().min(SAFETY)).max(0.5 * LEAST_STEP_S);
+        }
+    }
+
+    fn grow(&mut self, tried: &Tried, most_s: f64) {
+        let next_s = tried.step_s * tried.factor();
+        // A step that the schedule has cut short tells nothing against the longer one that was meant.
+        self.step_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
+    }
+}
+
+impl Tried {
+    fn is_good(&self) -> bool {
+        self.error <= 1.0 || self.step_s <= LEAST_STEP_S
+    }
+
+    /// By how much the next step should be longer.
+    fn factor(&self) -> f64 {
+        let power = if self.order == Order::Three { -1.0 / 3.0 } else { -0.5 };
+        (SAFETY * self.error.powf(power)).clamp(MOST_SHRINK, MOST_GROWTH)
+    }
+}
