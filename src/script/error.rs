@@ -3,6 +3,7 @@
 //! It travels through the engine inside a run-time error and is taken out again by `explain.rs`.
 
 use crate::files::FileError;
+use crate::limits::Ended;
 use crate::quantity::{QuantityError, ReadError};
 use rhai::{Dynamic, EvalAltResult, Position};
 use std::fmt;
@@ -53,6 +54,12 @@ impl std::error::Error for ScriptError {}
 impl From<ScriptError> for Box<EvalAltResult> {
     fn from(error: ScriptError) -> Self {
         Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(error), Position::NONE))
+    }
+}
+
+impl From<Ended> for Box<EvalAltResult> {
+    fn from(_: Ended) -> Self {
+        Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE))
     }
 }
 
