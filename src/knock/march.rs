@@ -6,6 +6,7 @@
 //! Source: E. B. Wylie and V. L. Streeter, Fluid Transients (1978), chapter 3 (from memory).
 
 use super::model::Model;
+use crate::limits;
 
 /// A hose between two places.
 #[derive(Clone, Debug)]
@@ -89,6 +90,9 @@ pub fn march(model: &mut Model, number_of_steps: usize, share: impl Fn(f64) -> f
     let drawn: Vec<f64> = model.nodes.iter().map(|node| node.taken).collect();
     tell(&Moment { time_s: 0.0, model });
     for step in 1..=number_of_steps {
+        if limits::ended() {
+            break;
+        }
         let time_s = step as f64 * model.step_s;
         let left = share(time_s) * model.valve_flow;
         for (node, drawn) in model.nodes.iter_mut().zip(&drawn) {
