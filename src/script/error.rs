@@ -6,7 +6,7 @@
 use crate::files::FileError;
 use crate::limits::Ended;
 use crate::quantity::{QuantityError, ReadError};
-use rhai::{EvalAltResult, Position};
+use rhai::{Dynamic, EvalAltResult, Position};
 use std::fmt;
 
 /// What is wrong, in one fact without a full stop, and what to do, if anything can be done.
