@@ -12,7 +12,6 @@ mod levers;
 mod operation;
 mod optimum;
 mod parts;
-mod seek;
 mod shares;
 mod sweep;
 mod tornado;
@@ -28,7 +27,6 @@ pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
 pub use parts::{
     Demand, Inputs, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
 };
-pub use seek::{SeekError, Sought, seek};
 pub use shares::{Share, ShareError, design, shares};
 pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, reading_column, sweep, sweep_to};
 pub use tornado::{Swing, tornado, tornado_table};
