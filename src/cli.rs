@@ -4,7 +4,7 @@ mod answers;
 mod check;
 mod interview;
 
-use crate::files::{FileError, Folder, read_text, write_atomically};
+use crate::files::{FileError, Folder, Place, read_text, withhold_writes, write_atomically};
 use crate::nearest::did_you_mean;
 use crate::notebook::live::Live;
 use crate::notebook::page::{Use, page};
@@ -17,7 +17,9 @@ use crate::script::render::USUAL_WIDTH;
 use crate::script::watch::Limits;
 use crate::script::{Context, Session, reference};
 use crate::shell::{self, Piped};
+use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
+use crate::visible::visible;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
@@ -178,6 +180,7 @@ enum Form {
 
 /// Reads the command line and does what it says.
 pub fn main() -> Status {
+    signals::listen();
     let given = plain_report(std::env::args_os().collect());
     let arguments = match Arguments::try_parse_from(&given) {
         Ok(arguments) => arguments,
@@ -229,6 +232,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
         }
         Some(Command::Live { file, port }) => live(&file, port, arguments.choices),
         Some(Command::Check { file, json }) => {
+            withhold_writes();
             let form = if json { check::Form::Json } else { check::Form::Text };
             check::check(&file, workbook(&file, arguments.choices), form)
         }
@@ -349,11 +353,11 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
         Form::Md => ("md", markdown(&book, &moment)),
     };
     let target = file.with_extension(ending);
-    if let Err(error) = write_atomically(&target, text.as_bytes()) {
+    if let Err(error) = Place::at(&target).and_then(|place| write_atomically(&place, text.as_bytes())) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
-    writeln!(io::stdout(), "wrote {}", target.display())?;
+    writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
     let mut status = Status::Fine;
     for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
         status = say_error(error);
@@ -368,6 +372,7 @@ fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
     }
     let context = plain_context(file.parent().unwrap_or(Path::new(".")), choices);
     let live = Live::open(file, context, port)?;
+    drop(ctrlc::set_handler(|| signals::leave(Status::Interrupted.code())));
     writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
     live.serve()?;
     Ok(Status::Fine)
@@ -402,8 +407,8 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
     };
     let stem = name.trim_end_matches(".rhai");
     let file = format!("{stem}.rhai");
-    let path = match Folder::new(".").file(&file) {
-        Ok(path) if !path.exists() => path,
+    let place = match Folder::new(".").place(&file) {
+        Ok(place) if !place.is_taken() => place,
         Ok(_) => {
             say_problem(&format!("there is a file '{file}' already; it stays as it is"), "choose another name");
             return Ok(Status::FileProblem);
@@ -422,7 +427,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
         }
         text => text?,
     };
-    if let Err(error) = write_atomically(&path, text.as_bytes()) {
+    if let Err(error) = write_atomically(&place, text.as_bytes()) {
         say_problem(&error.to_string(), &error.hint());
         return Ok(Status::FileProblem);
     }
@@ -452,7 +457,7 @@ fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
     for text in expressions {
         let outcome = session.evaluate(text);
         for shown in outcome.shown() {
-            writeln!(out, "{shown}")?;
+            writeln!(out, "{}", visible(shown))?;
         }
         if let Some(error) = outcome.error() {
             return Ok(say_error(error));
@@ -473,7 +478,9 @@ fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
 }
 
 fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
-    let context = Arc::new(Context::new(Folder::new(folder)));
+    let folder = Folder::new(folder);
+    folder.sweep_up();
+    let context = Arc::new(Context::new(folder));
     if let Some(units) = choices.units {
         context.set_units(units.system());
     }
@@ -494,7 +501,7 @@ fn stop_on_interrupt(stop: Arc<AtomicBool>) {
             if io::stderr().is_terminal() {
                 let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there.
             }
-            std::process::exit(i32::from(Status::Interrupted.code()));
+            signals::leave(Status::Interrupted.code());
         }
     });
     drop(bound); // Without the handler Ctrl-C ends the program, which is what is left.
@@ -511,9 +518,9 @@ fn status_of(error: &Diagnostic) -> Status {
 }
 
 fn say_problem(message: &str, hint: &str) {
-    let _ = writeln!(io::stderr(), "hosewright: {message}");
+    let _ = writeln!(io::stderr(), "hosewright: {}", visible(message));
     if !hint.is_empty() {
-        let _ = writeln!(io::stderr(), "  {hint}");
+        let _ = writeln!(io::stderr(), "  {}", visible(hint));
     }
 }
 

@@ -1,10 +1,22 @@
-//! Writing files so that nothing is lost, and keeping scripts inside their own folder.
+//! Writing files so that nothing is lost, and keeping scripts inside their own folder. Whoever writes a file does it by way of this.
+//!
+//! - `held`: a folder that is held open
+//! - `unfinished`: files that are being written, and what is left of them where a process was killed
+//! - here: the folder of a script, places in it, reading and writing
 //!
 //! Knows nothing of what the files hold.
 
+mod held;
+mod unfinished;
+
+pub use unfinished::{Unfinished, abandon};
+
+use held::Held;
+use std::ffi::OsString;
 use std::fs;
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use thiserror::Error;
 
@@ -77,6 +89,57 @@ impl Folder {
         }
         Ok(path)
     }
+
+    /// The place of a file to be written. Its folder is held open: should a name on the way become a link to elsewhere meanwhile,
+    /// the file does not go there.
+    ///
+    /// Errors: those of [`Folder::file`], a folder that is not there.
+    pub fn place(&self, name: &str) -> Result<Place, FileError> {
+        let path = self.file(name)?;
+        let failed = |error: std::io::Error| failed_write(&path, &error);
+        let relative = Path::new(name);
+        let Some(last) = relative.file_name() else { return Err(FileError::BadName { name: name.into() }) };
+        let root = self.root.canonicalize().map_err(failed)?;
+        let folder = root.join(relative.parent().unwrap_or(Path::new(""))).canonicalize().map_err(failed)?;
+        let below = folder.strip_prefix(&root).map_err(|_| FileError::Outside { name: name.into() })?;
+        let held = Held::open(&root).and_then(|held| held.below(below)).map_err(failed)?;
+        Ok(Place { folder: Arc::new(held), name: last.into(), path })
+    }
+
+    /// Takes away what killed runs of this program left in the folder.
+    pub fn sweep_up(&self) {
+        if let (Ok(held), false) = (Held::open(&self.root), writes_are_withheld()) {
+            unfinished::sweep_up_once(&held);
+        }
+    }
+}
+
+/// A place for a file: a name in a folder that is held open.
+#[derive(Clone, Debug)]
+pub struct Place {
+    folder: Arc<Held>,
+    name: OsString,
+    path: PathBuf,
+}
+
+impl Place {
+    /// The place of a path that the user gave, wherever it leads. Errors: a folder that is not there.
+    pub fn at(path: &Path) -> Result<Place, FileError> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let Some(name) = path.file_name() else { return Err(FileError::BadName { name: path.display().to_string() }) };
+        let held = Held::open(folder).map_err(|error| failed_write(path, &error))?;
+        Ok(Place { folder: Arc::new(held), name: name.into(), path: path.to_path_buf() })
+    }
+
+    /// The path, for messages.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// True when something is there already.
+    pub fn is_taken(&self) -> bool {
+        self.folder.has(&self.name)
+    }
 }
 
 /// Set once by a command that only looks.
@@ -87,59 +150,28 @@ pub fn withhold_writes() {
     WITHHELD.store(true, Ordering::SeqCst);
 }
 
+fn writes_are_withheld() -> bool {
+    WITHHELD.load(Ordering::SeqCst)
+}
+
 /// Writes a file whole or not at all: an old file of that name survives a failed write.
 ///
 /// Errors: [`FileError::Failed`] with the reason of the operating system.
-pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
-    if WITHHELD.load(Ordering::SeqCst) {
-        return Ok(());
-    }
-    let mut file = Unfinished::begin(path)?;
-    file.write_all(bytes).map_err(|error| failed_write(path, &error))?;
+pub fn write_atomically(place: &Place, bytes: &[u8]) -> Result<(), FileError> {
+    let mut file = Unfinished::begin(place)?;
+    file.write_all(bytes).map_err(|error| failed_write(place.path(), &error))?;
     file.finish()
 }
 
-/// A file that is being written beside its place, and put there when it is whole; dropped before, it leaves nothing.
-pub struct Unfinished {
-    file: tempfile::NamedTempFile,
-    path: PathBuf,
-}
-
-impl Unfinished {
-    /// Begins a file for that place. Errors: the folder cannot be written.
-    pub fn begin(path: &Path) -> Result<Unfinished, FileError> {
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = tempfile::Builder::new().prefix(".hosewright-").tempfile_in(folder);
-        Ok(Unfinished { file: file.map_err(|error| failed_write(path, &error))?, path: path.to_path_buf() })
-    }
-
-    /// Puts the file in its place. Errors: the reason of the operating system.
-    pub fn finish(mut self) -> Result<(), FileError> {
-        if WITHHELD.load(Ordering::SeqCst) {
-            return Ok(());
-        }
-        let path = &self.path;
-        self.file.flush().map_err(|error| failed_write(path, &error))?;
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            let mode = fs::metadata(path).map_or(0o644, |old| old.permissions().mode());
-            let set = self.file.as_file().set_permissions(fs::Permissions::from_mode(mode));
-            set.map_err(|error| failed_write(path, &error))?;
-        }
-        self.file.persist(path).map_err(|error| failed_write(path, &error.error))?;
-        Ok(())
-    }
-}
-
-impl Write for Unfinished {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        self.file.write(bytes)
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        self.file.flush()
-    }
+/// Adds bytes to the end of a file that only its user may read, in one piece; it is made where there is none.
+///
+/// Errors: [`FileError::Failed`] with the reason of the operating system.
+pub fn append_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    let mut options = fs::OpenOptions::new();
+    options.append(true).create(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path).and_then(|mut file| file.write_all(bytes)).map_err(|error| failed_write(path, &error))
 }
 
 fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
@@ -165,6 +197,9 @@ pub fn plain_reason(error: &std::io::Error) -> String {
         ErrorKind::IsADirectory => "it is a folder".into(),
         ErrorKind::NotADirectory => "a part of the path is not a folder".into(),
         ErrorKind::StorageFull => "no space left".into(),
+        ErrorKind::QuotaExceeded => "no space left for this user".into(),
+        ErrorKind::FileTooLarge => "the file would be larger than files may be here".into(),
+        ErrorKind::ReadOnlyFilesystem => "what is there can only be read".into(),
         ErrorKind::InvalidData => "it is not a text in UTF-8".into(),
         _ => error.to_string(),
     }
@@ -193,14 +228,73 @@ mod tests {
         assert!(Folder::new(home.path()).file("way-out/x.csv").is_err());
     }
 
+    fn write(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+        write_atomically(&Place::at(path)?, bytes)
+    }
+
     #[test]
     fn an_old_file_survives_a_failed_write() {
         let home = tempfile::tempdir().expect("a folder");
         let path = home.path().join("keep.txt");
-        write_atomically(&path, b"old").expect("the first write");
-        assert!(write_atomically(&home.path().join("no-such-folder/keep.txt"), b"new").is_err());
+        write(&path, b"old").expect("the first write");
+        assert!(write(&home.path().join("no-such-folder/keep.txt"), b"new").is_err());
+        fs::create_dir(home.path().join("folder")).expect("made");
+        assert!(write(&home.path().join("folder"), b"new").is_err(), "a folder is not written over");
         assert_eq!(read_text(&path).expect("still there"), "old");
-        write_atomically(&path, b"new").expect("the second write");
+        write(&path, b"new").expect("the second write");
         assert_eq!(read_text(&path).expect("replaced"), "new");
+        assert_eq!(fs::read_dir(home.path()).expect("a folder").count(), 2, "nothing is left beside");
+    }
+
+    #[test]
+    fn names_without_a_last_part_are_no_places() {
+        let home = tempfile::tempdir().expect("a folder");
+        for name in [".", "./", "a/..", "", "/"] {
+            assert!(Folder::new(home.path()).place(name).is_err(), "{name}");
+        }
+        assert!(Folder::new(home.path()).place("./a.csv").is_ok());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_keeps_its_rights() {
+        use std::os::unix::fs::PermissionsExt;
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("a.txt");
+        write(&path, b"old").expect("written");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("set");
+        write(&path, b"new").expect("written");
+        assert_eq!(fs::metadata(&path).expect("there").permissions().mode() & 0o777, 0o640);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_that_is_changed_during_a_save_leads_nothing_outside() {
+        use std::os::unix::fs::symlink;
+        let (home, elsewhere) = (tempfile::tempdir().expect("a folder"), tempfile::tempdir().expect("a folder"));
+        let (sub, aside) = (home.path().join("sub"), home.path().join("aside"));
+        fs::create_dir(&sub).expect("made");
+        let folder = Folder::new(home.path());
+        let over = AtomicBool::new(false);
+        let saved = std::thread::scope(|scope| {
+            scope.spawn(|| {
+                while !over.load(Ordering::Relaxed) {
+                    fs::rename(&sub, &aside).expect("put aside");
+                    symlink(elsewhere.path(), &sub).expect("linked");
+                    std::thread::yield_now();
+                    fs::remove_file(&sub).expect("the link");
+                    fs::rename(&aside, &sub).expect("back");
+                    std::thread::yield_now();
+                }
+            });
+            let save = |_| folder.place("sub/a.csv").is_ok_and(|place| write_atomically(&place, b"a\n").is_ok());
+            let saved = (0..400).filter(|number| save(*number)).count();
+            over.store(true, Ordering::Relaxed);
+            saved
+        });
+        assert!(saved > 0, "some saves fall into a quiet moment");
+        assert_eq!(fs::read_dir(elsewhere.path()).expect("a folder").count(), 0);
+        // Where the folder is put aside during a save, the file goes with it, and nothing unfinished is left.
+        assert_eq!(fs::read_dir(&sub).expect("a folder").count(), 1);
     }
 }

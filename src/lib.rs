@@ -24,6 +24,8 @@ pub mod quantity;
 pub mod script;
 pub mod settings;
 pub mod shell;
+pub mod signals;
 pub mod study;
 pub mod table;
+pub mod visible;
 pub mod water;

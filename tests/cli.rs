@@ -358,3 +358,172 @@ fn a_study_answers_in_json_cell_by_cell() {
     assert_eq!(answer["error"]["place"]["line"], 9, "{}", answer["error"]);
     assert_eq!(run("us")["cells"][1]["value"]["columns"][3]["unit"], "psi");
 }
+
+/// A study whose run saves a file for long enough to be ended in the middle of it.
+#[cfg(unix)]
+const LONG_SAVE: &str = "let g = supply(58.psi) >> hose(100.ft, (5/8).inch).named(\"feed\") >> head(\"h\", (1/8).inch);\n\
+    sweep_to(\"cases.parquet\", g, vary(\"feed.length\", steps(1.ft, 30000.ft, 0.01.ft)));\n";
+
+/// Unfinished files of a folder.
+#[cfg(unix)]
+fn unfinished(folder: &std::path::Path) -> usize {
+    let entries = fs::read_dir(folder).expect("the folder");
+    entries
+        .filter(|entry| entry.as_ref().is_ok_and(|entry| entry.file_name().to_string_lossy().starts_with(".hosewright-")))
+        .count()
+}
+
+/// Starts a command of the shell in a folder with a study that saves for long, and waits until it does.
+#[cfg(unix)]
+fn saving(folder: &std::path::Path, command: &str) -> std::process::Child {
+    fs::write(folder.join("long.rhai"), LONG_SAVE).expect("written");
+    let command = command.replace("hosewright", &assert_cmd::cargo::cargo_bin("hosewright").display().to_string());
+    let mut shell = std::process::Command::new("sh");
+    shell.current_dir(folder).args(["-c", &command]).stdout(Stdio::null()).stderr(Stdio::null());
+    let child = shell.spawn().expect("it starts");
+    let until = std::time::Instant::now() + std::time::Duration::from_secs(20);
+    while unfinished(folder) == 0 {
+        assert!(std::time::Instant::now() < until, "nothing is saved");
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    child
+}
+
+#[cfg(unix)]
+fn signal(child: &std::process::Child, name: &str) {
+    let sent = std::process::Command::new("kill").args([name, &child.id().to_string()]).status().expect("kill");
+    assert!(sent.success());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_run_that_the_system_ends_leaves_no_unfinished_file() {
+    use std::os::unix::process::ExitStatusExt;
+    for (name, number) in [("-TERM", 15), ("-HUP", 1)] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut child = saving(folder.path(), "exec hosewright run long.rhai");
+        signal(&child, name);
+        let status = child.wait().expect("it ends");
+        assert_eq!(status.signal(), Some(number), "whoever started it sees what ended it");
+        assert_eq!(unfinished(folder.path()), 0, "{name}");
+        assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 1, "only the study is there");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_second_control_c_leaves_no_unfinished_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut child = saving(folder.path(), "exec hosewright run long.rhai");
+    signal(&child, "-INT");
+    signal(&child, "-INT");
+    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+    assert_eq!(unfinished(folder.path()), 0);
+}
+
+#[cfg(unix)]
+#[test]
+fn the_next_start_takes_away_what_a_killed_run_left_and_nothing_of_a_living_one() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for _ in 0..3 {
+        let mut child = saving(folder.path(), "exec hosewright run long.rhai");
+        signal(&child, "-KILL");
+        child.wait().expect("it ends");
+    }
+    // Each start has swept up behind the one before.
+    assert_eq!(unfinished(folder.path()), 1);
+    let mut living = saving(folder.path(), "exec hosewright run long.rhai");
+    while unfinished(folder.path()) != 1 {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    hosewright().current_dir(folder.path()).args(["eval", "1"]).assert().success();
+    assert_eq!(unfinished(folder.path()), 1, "the living one goes on");
+    signal(&living, "-KILL");
+    living.wait().expect("it ends");
+    hosewright().current_dir(folder.path()).args(["check", "long.rhai", "--time-limit", "0.1"]).assert().failure();
+    assert_eq!(unfinished(folder.path()), 1, "check changes nothing");
+    hosewright().current_dir(folder.path()).args(["eval", "1"]).assert().success();
+    assert_eq!(unfinished(folder.path()), 0);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_run_that_was_started_to_outlive_its_terminal_does() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut child = saving(folder.path(), "trap '' HUP; exec hosewright run long.rhai");
+    signal(&child, "-HUP");
+    std::thread::sleep(std::time::Duration::from_millis(200));
+    assert!(child.try_wait().expect("a process").is_none(), "it goes on");
+    signal(&child, "-TERM");
+    child.wait().expect("it ends");
+    assert_eq!(unfinished(folder.path()), 0);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_grow_is_an_error_and_the_old_one_stays() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("big.csv"), "old").expect("written");
+    fs::write(
+        folder.path().join("a.rhai"),
+        "let l = []; for i in 0..3000 { l.push(#{ a: i, b: \"xxxxxxxxxxxxxxxxxxxx\" }) }\ntable(l).save(\"big.csv\");\n",
+    )
+    .expect("written");
+    let program = assert_cmd::cargo::cargo_bin("hosewright").display().to_string();
+    let mut limited = Command::new("sh");
+    limited.current_dir(folder.path()).env("NO_COLOR", "1").args(["-c", &format!("ulimit -f 8; exec {program} run a.rhai")]);
+    let output = limited.assert().code(1).get_output().clone();
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(said.contains("cannot write") && said.contains("the file would be larger than files may be here"), "{said}");
+    assert_eq!(fs::read_to_string(folder.path().join("big.csv")).expect("there"), "old");
+    assert_eq!(unfinished(folder.path()), 0);
+}
+
+#[cfg(unix)]
+#[test]
+fn control_c_ends_a_live_page_with_130() {
+    use std::io::{BufRead, BufReader};
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("a.rhai"), "1;").expect("written");
+    let mut live = std::process::Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
+    let mut child = live.current_dir(folder.path()).args(["live", "a.rhai"]).stdout(Stdio::piped()).spawn().expect("it starts");
+    let mut line = String::new();
+    BufReader::new(child.stdout.take().expect("an output")).read_line(&mut line).expect("a line");
+    assert!(line.contains("/?key="), "{line}");
+    signal(&child, "-INT");
+    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+}
+
+#[test]
+fn what_a_terminal_would_obey_is_shown_by_every_command() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let hostile = "a\u{1b}[2Jb\u{9b}1mc\u{202e}d";
+    fs::write(folder.path().join("t.csv"), format!("{hostile},n\n{hostile},1\n")).expect("written");
+    let study = format!(
+        "// # Prose {hostile}\nlet t = read_table(\"t.csv\");\nt;\n\"{hostile}\";\nprint(\"{hostile}\");\n#{{ a: \"{hostile}\" }};\n\
+         hose(1.ft, 1.inch).named(\"h\");\nthrow \"{hostile}\";\n"
+    );
+    fs::write(folder.path().join("a.rhai"), study).expect("written");
+    for arguments in [&["run", "a.rhai"][..], &["check", "a.rhai"], &["run", "a.rhai", "--report", "md"], &["run", hostile]] {
+        let output = hosewright().current_dir(folder.path()).args(arguments).assert().failure().get_output().clone();
+        let mut said = String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+        if arguments.contains(&"md") {
+            said += &fs::read_to_string(folder.path().join("a.md")).expect("the report");
+        }
+        assert!(said.contains("a\u{241b}[2Jb<9B>1mc<202E>d"), "{arguments:?}: {said}");
+        assert!(!said.contains(['\u{1b}', '\u{9b}', '\u{202e}']), "{arguments:?}: {said:?}");
+    }
+    let page =
+        hosewright().current_dir(folder.path()).args(["run", "a.rhai", "--report"]).assert().failure().get_output().clone();
+    drop(page);
+    let page = fs::read_to_string(folder.path().join("a.html")).expect("the page");
+    assert!(page.contains("a\u{241b}[2Jb") && !page.contains(['\u{1b}', '\u{9b}', '\u{202e}']));
+}
+
+#[test]
+fn entries_from_a_pipe_that_are_no_text_are_left_out() {
+    let mut piped = hosewright();
+    let output = piped.write_stdin(&b"let a = 1.ft\na * \xff\na * 3\n"[..]).assert().code(1).get_output().clone();
+    assert_eq!(String::from_utf8_lossy(&output.stdout), "3 ft\n");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("no text in UTF-8"));
+}

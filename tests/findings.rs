@@ -5,7 +5,7 @@ mod support;
 use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_reading, of_run, report, show};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Reading, run};
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Kind, Part, Placing, Soil};
 use hosewright::quantity::UnitSystem;
 use proptest::prelude::*;
 use support::*;
@@ -408,10 +408,66 @@ fn suction_head_below_the_required_one_cavitates_and_half_a_metre_is_the_margin(
     let inlet_pa = reading(&garden, &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
     let available_m = (101_325.0 + inlet_pa - 1_705.7) / (999.1 * 9.80665);
     let requires = |npsh_m: f64| but(&garden, "pump.npsh", npsh_m, "m");
-    assert_eq!(one(&requires(available_m + 0.01), &["berries"], "cavitates").level, Level::Warning);
+    assert_eq!(one(&requires(available_m + 0.01), &["berries"], "cavitates").level, Level::Danger);
     assert_none(&requires(available_m - 0.01), &["berries"], "cavitates");
     assert_eq!(one(&requires(available_m - 0.49), &["berries"], "npsh-margin").level, Level::Note);
     assert_none(&requires(available_m - 0.51), &["berries"], "npsh-margin");
+}
+
+/// A pump that lifts water out of a pond, without friction before it: what is left at its inlet follows from the height.
+fn lifted(height_m: f64) -> Garden {
+    let rise = part(Kind::Climb, "bank", &[("height", q(height_m, "m"))]);
+    line(&[part(Kind::OpenTank, "pond", &[("level", q(0.0, "m"))]), rise, pump(), head("a", 0.1)])
+}
+
+#[test]
+fn a_pump_whose_required_suction_head_is_not_given_is_held_against_the_usual_one() {
+    // 10.1675 m of water at sea level and 15 degC; 3.048 m are usual, so 7.1195 m of lift are left.
+    let finding = one(&lifted(7.13), &[], "cavitates");
+    assert_eq!((finding.level, finding.source), (Level::Danger, Source::CommonPractice));
+    assert!(finding.what.contains("its NPSH is not given; small pumps require 10 ft"), "{}", finding.what);
+    assert_none(&lifted(7.11), &[], "cavitates");
+    // Half an atmosphere is called too high a lift: 7 psi are 4.926 m of water.
+    assert_eq!(one(&lifted(4.94), &[], "lift-too-high").level, Level::Warning);
+    assert_none(&lifted(4.91), &[], "lift-too-high");
+    assert_none(&lifted(7.13), &[], "lift-too-high");
+    // A maker who knows better is believed.
+    let known = but(&lifted(7.13), "pump.npsh", 2.0, "m");
+    assert_none(&known, &[], "cavitates");
+    assert_none(&known, &[], "lift-too-high");
+    // 2000 m above the sea 79.495 kPa are left: 2.23 m less.
+    let high = |height_m: f64| lifted(height_m).with_altitude(2000.0).expect("an altitude");
+    assert_eq!(one(&high(4.90), &[], "cavitates").level, Level::Danger);
+    assert_none(&high(4.88), &[], "cavitates");
+}
+
+#[test]
+fn a_pump_that_pulls_full_vacuum_is_a_danger_and_so_is_one_too_high() {
+    let thirsty = |height_ft: f64| {
+        line(&[open_tank("pond", 3.0), hose("suction", 20.0, 1.0), climb("bank", height_ft), pump(), head("gun", 0.5)])
+    };
+    let finding = one(&thirsty(35.0), &[], "suction-parts");
+    assert_eq!(finding.level, Level::Danger);
+    assert!(finding.what.contains("is at -14.45 psi, full vacuum: no more than"), "{}", finding.what);
+    let nothing = one(&thirsty(40.0), &[], "suction-parts");
+    assert!(nothing.what.contains("no water gets to booster 'pump'"), "{}", nothing.what);
+    assert_none(&thirsty(40.0), &[], "dead-headed");
+    assert_none(&thirsty(5.0), &[], "suction-parts");
+    // On a public main that is a danger of its own.
+    let mains = line(&[tap(), hose("feed", 200.0, 0.5), pump(), head("gun", 0.5)]);
+    assert_eq!(one(&mains, &[], "suction-parts").level, Level::Danger);
+    assert_eq!(one(&mains, &[], "inlet-suction").level, Level::Danger);
+}
+
+#[test]
+fn a_siphon_whose_crest_is_too_high_is_told() {
+    let siphon = |wall_ft: f64| {
+        let down = [climb("slope", -60.0 - wall_ft), hose("down", 30.0, 0.75), head("end", 0.7)];
+        line(&[&[open_tank("pond", 2.0), hose("up", 30.0, 0.75), climb("wall", wall_ft)], &down[..]].concat())
+    };
+    assert_eq!(one(&siphon(30.0), &[], "siphon-parts").name, "slope");
+    assert!(one(&siphon(40.0), &[], "siphon-parts").what.starts_with("no water comes over the crest"));
+    assert_none(&siphon(-20.0), &[], "siphon-parts");
 }
 
 #[test]
@@ -427,7 +483,8 @@ fn suction_at_the_inlet_is_a_danger_on_a_tap_and_a_note_on_a_tank() {
 
 #[test]
 fn a_switch_that_feels_more_than_cut_in_never_starts() {
-    let garden = sound();
+    // A zone that has enough without the pump is well as it is.
+    let garden = but(&sound(), "berry.needs_low", 60.0, "psi");
     let off = reading(&garden, &["berries"]).switches[0].off_pa / PSI;
     let cut_in = |psi: f64| but(&garden, "switch.cut_in", psi, "psi");
     let finding = one(&cut_in(off - 0.1), &["berries"], "never-starts");
@@ -441,6 +498,82 @@ fn a_switch_that_feels_more_than_cut_in_never_starts() {
     assert_none(&cut_in(off + 3.1), &["berries"], "barely-starts");
     // When no water is used it is right that the pump sleeps.
     assert_none(&cut_in(off - 0.1), &[], "never-starts");
+}
+
+#[test]
+fn a_zone_that_has_enough_without_the_pump_needs_none() {
+    let off = reading(&sound(), &["berries"]).switches[0].off_pa / PSI;
+    let low = |needs_psi: f64| but(&but(&sound(), "switch.cut_in", off - 1.0, "psi"), "berry.needs_low", needs_psi, "psi");
+    let finding = one(&low(30.0), &["berries"], "zone-needs-no-pump");
+    assert_eq!(finding.level, Level::Note);
+    assert!(finding.what.starts_with("head 'berry' has") && finding.what.ends_with("needs 30 psi: this zone needs no pump"));
+    assert_none(&low(30.0), &["berries"], "never-starts");
+    assert_none(&low(60.0), &["berries"], "zone-needs-no-pump");
+    assert_none(&sound(), &["berries"], "zone-needs-no-pump");
+}
+
+/// A part of a kind with plain numbers, at pressures of a house.
+fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
+    let plain = [
+        ("length", 20.0),
+        ("flow", 0.5),
+        ("pressure", 20.0),
+        ("loss", 1.0),
+        ("set", 45.0),
+        ("cut_in", 30.0),
+        ("cut_out", 60.0),
+        ("volume", 5.0),
+        ("precharge", 20.0),
+        ("height", 1.0),
+    ];
+    let nozzle = [("bore", if kind.spec().has("cd") { 0.1 } else { 0.5 })];
+    let given: Vec<_> = plain.iter().chain(&nozzle).chain(numbers).filter(|(name, _)| kind.spec().has(name)).collect();
+    let units: Vec<_> = given
+        .iter()
+        .map(|(name, value)| {
+            let number = kind.spec().numbers.iter().find(|number| number.name == *name).expect("known");
+            (*name, q(*value, number.unit))
+        })
+        .collect();
+    if kind == Kind::Booster {
+        let curve = Part::new(kind).named("x").and_then(|part| part.with_curve(&[(0.0, 2e5), (1e-3, 1e5)]));
+        let mut part = curve.expect("a sound booster");
+        units.iter().for_each(|(name, value)| part.set(name, *value).expect("a sound number"));
+        return Garden::of(part);
+    }
+    part(kind, "x", &units)
+}
+
+/// A tap, parts before, a part of a kind, and a tap in use behind it.
+fn with_kind(before: &[Garden], kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
+    line(&[&[tap(), rated_hose("feed", 20.0, 0.75, 150.0)], before, &[any_part(kind, numbers), draw("kitchen", 1.0)]].concat())
+}
+
+fn levels(garden: &Garden, code: &str, name: &str) -> Vec<Level> {
+    found(garden, &[], code).into_iter().filter(|finding| finding.name == name).map(|finding| finding.level).collect()
+}
+
+#[test]
+fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
+    for &kind in Kind::ALL.iter().filter(|kind| kind.spec().placing != Placing::Source) {
+        let (spec, traits) = (kind.spec(), kind.spec().traits);
+        let only = |holds: bool, level: Level| if holds { vec![level] } else { vec![] };
+        let plain = with_kind(&[], kind, &[]);
+        let dirty = traits.soil != Soil::Away || traits.pushes_back;
+        let level = if traits.soil == Soil::In { Level::Danger } else { Level::Warning };
+        assert_eq!(levels(&plain, "no-backflow-preventer", "tap"), only(dirty, level), "{}", spec.word);
+        assert_eq!(levels(&plain, "drip-over-pressure", "x"), only(traits.drips, Level::Warning), "{}", spec.word);
+        let weak = with_kind(&[], kind, &[("rating", 10.0)]);
+        assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has("rating"), Level::Danger), "{}", spec.word);
+        let delicate = with_kind(&[], kind, &[("needs_high", 20.0)]);
+        assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has("needs_high"), Level::Warning), "{}", spec.word);
+        assert_eq!(spec.has("needs_high"), traits.waters, "{}", spec.word);
+        let high = with_kind(&[climb("hill", 200.0)], kind, &[]);
+        assert_eq!(levels(&high, "dry", "x"), only(traits.waters, Level::Warning), "{}", spec.word);
+        let pumped = with_kind(&[check("check"), but(&pump(), "pump.rating", 200.0, "psi")], kind, &[]);
+        let asked = found(&pumped, &[], "no-relief").iter().any(|finding| finding.what.contains("'x' is not given"));
+        assert_eq!(asked, traits.bursts, "{}", spec.word);
+    }
 }
 
 #[test]

@@ -1,19 +1,24 @@
 //! Bytes changed at random from a kept corpus never make the program panic.
 //!
 //! `cargo test --test fuzz` tries every file of `tests/corpus/` and a few thousand changes of them. For a long run:
-//! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `scripts`).
+//! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `parquet`, `scripts`, `requests`).
 //! An input that fails is kept in the corpus before the test ends, and in a long run each that takes over two seconds is as well.
 
 use hosewright::files::Folder;
 use hosewright::notebook::cells;
+use hosewright::notebook::live::Live;
 use hosewright::quantity::read_quantity;
-use hosewright::script::Session;
 use hosewright::script::diagnostic::Colour;
 use hosewright::script::engine::STACK_BYTES;
 use hosewright::script::entry::Entries;
+use hosewright::script::{Context, Session};
 use hosewright::table::Table;
+use std::io::{Read, Write};
+use std::net::{Shutdown, TcpStream};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, LazyLock};
 use std::time::{Duration, Instant};
 
 /// A small generator of random numbers (xorshift, 64 bits; from memory), so that a run can be repeated from its seed.
@@ -274,6 +279,74 @@ fn script(bytes: &[u8]) {
     }
 }
 
+/// A live page for requests: its address, the path below which it is, and its secret.
+struct Page {
+    address: String,
+    room: String,
+    key: String,
+    _folder: tempfile::TempDir,
+}
+
+/// Panics anywhere in the program: those of a thread of the server are seen nowhere else.
+static PANICS: AtomicUsize = AtomicUsize::new(0);
+
+static PAGE: LazyLock<Page> = LazyLock::new(|| {
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        PANICS.fetch_add(1, Ordering::SeqCst);
+        usual(info);
+    }));
+    let outer = tempfile::tempdir().expect("a folder");
+    let inside = outer.path().join("garden");
+    std::fs::create_dir(&inside).expect("a folder");
+    for (file, text) in [
+        (outer.path().join("secret.csv"), "outside"),
+        (inside.join("table.csv"), "a\n1\n"),
+        (inside.join("study.rhai"), "let l = slider(\"length\", 1.ft, 9.ft, 2.ft);\nl * 2;\n"),
+    ] {
+        std::fs::write(file, text).expect("written");
+    }
+    let live = Live::open(&inside.join("study.rhai"), Arc::new(Context::new(Folder::new(&inside))), 0).expect("a free port");
+    let url = live.url();
+    let (address, rest) = url.trim_start_matches("http://").split_once('/').expect("a path");
+    let (room, key) = rest.split_once("/?key=").expect("a secret");
+    let page = Page { address: address.into(), room: room.into(), key: key.into(), _folder: outer };
+    std::thread::spawn(move || live.serve());
+    page
+});
+
+/// A request to the live page: it is answered or not, but the page goes on, and whoever lacks the secret learns nothing.
+fn request(bytes: &[u8]) {
+    let page = &*PAGE;
+    let before = PANICS.load(Ordering::SeqCst);
+    let (mut sent, mut rest) = (Vec::new(), bytes);
+    while let Some(byte) = rest.first() {
+        let words = [("HOST", &page.address), ("ROOM", &page.room), ("KEY", &page.key)];
+        match words.iter().find(|(word, _)| rest.starts_with(word.as_bytes())) {
+            Some((word, with)) => {
+                sent.extend(with.bytes());
+                rest = &rest[word.len()..];
+            }
+            None => {
+                sent.push(*byte);
+                rest = &rest[1..];
+            }
+        }
+    }
+    let mut stream = TcpStream::connect(&page.address).expect("it listens");
+    stream.set_read_timeout(Some(Duration::from_secs(10))).expect("a time limit");
+    let _ = stream.write_all(&sent); // It may have been refused by then.
+    let _ = stream.shutdown(Shutdown::Write);
+    let mut answer = Vec::new();
+    let _ = stream.read_to_end(&mut answer);
+    let answer = String::from_utf8_lossy(&answer);
+    assert!(answer.is_empty() || answer.starts_with("HTTP/1."), "{answer}");
+    assert!(!answer.contains("outside"), "{answer}");
+    let knows = sent.windows(page.key.len()).any(|part| part == page.key.as_bytes());
+    assert!(knows || !answer.starts_with("HTTP/1.1 20"), "{answer}");
+    assert_eq!(PANICS.load(Ordering::SeqCst), before, "the server panics");
+}
+
 #[test]
 fn changed_texts_of_quantities_are_answered() {
     fuzz("quantities", Length::Short, quantity);
@@ -292,6 +365,17 @@ fn changed_parquet_files_are_answered() {
 #[test]
 fn changed_scripts_are_answered() {
     fuzz("scripts", Length::Short, script);
+}
+
+#[test]
+fn changed_requests_are_answered() {
+    fuzz("requests", Length::Short, request);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_requests() {
+    fuzz("requests", Length::Long, request);
 }
 
 #[test]

@@ -4,7 +4,7 @@ use hosewright::files::Folder;
 use hosewright::notebook::live::Live;
 use hosewright::script::Context;
 use std::io::{Read, Write};
-use std::net::{Shutdown, SocketAddr, TcpStream};
+use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -13,6 +13,10 @@ const STUDY: &str = "// # Twice\nlet l = slider(\"length\", 1.ft, 9.ft, 2.ft);\n
 
 struct Server {
     address: SocketAddr,
+    /// The path below which the page is, `/room/`.
+    room: String,
+    /// The secret in the first address and in the cookie.
+    key: String,
     folder: tempfile::TempDir,
 }
 
@@ -26,9 +30,12 @@ fn server() -> Server {
     std::fs::write(inside.join("study.rhai"), STUDY).expect("written");
     let context = Arc::new(Context::new(Folder::new(&inside)));
     let live = Live::open(&inside.join("study.rhai"), context, 0).expect("a free port");
-    let address = live.url().trim_start_matches("http://").trim_end_matches('/').parse().expect("an address");
+    let url = live.url();
+    let (address, rest) = url.trim_start_matches("http://").split_once('/').expect("a path");
+    let (room, key) = rest.split_once("?key=").expect("a secret");
+    let (address, room, key) = (address.parse().expect("an address"), format!("/{room}"), key.to_string());
     std::thread::spawn(move || live.serve());
-    Server { address, folder: outer }
+    Server { address, room, key, folder: outer }
 }
 
 impl Server {
@@ -46,27 +53,42 @@ impl Server {
     fn ask(&self, request: &str) -> String {
         let mut stream = self.stream();
         let _ = stream.write_all(request.as_bytes());
-        let _ = stream.shutdown(Shutdown::Write);
         let mut bytes = Vec::new();
         let _ = stream.read_to_end(&mut bytes);
         String::from_utf8_lossy(&bytes).into_owned()
     }
 
+    /// The headers of our page: its name, and the cookie.
+    fn ours(&self) -> String {
+        format!("Host: {}\r\nCookie: hosewright={}", self.address, self.key)
+    }
+
     fn get(&self, path: &str) -> String {
-        self.ask(&format!("GET {path} HTTP/1.1\r\nHost: {}\r\n\r\n", self.address))
+        self.ask(&format!("GET {}{path} HTTP/1.1\r\n{}\r\n\r\n", self.room, self.ours()))
     }
 
     fn slide(&self, body: &str) -> String {
-        let head =
-            format!("POST /slide HTTP/1.1\r\nHost: {}\r\nX-Hosewright: slide\r\nContent-Type: application/json", self.address);
-        self.ask(&format!("{head}\r\nContent-Length: {}\r\n\r\n{body}", body.len()))
+        self.ask(&format!("{}Content-Length: {}\r\n\r\n{body}", self.slide_head(), body.len()))
+    }
+
+    /// A move of a slider up to its length.
+    fn slide_head(&self) -> String {
+        let (room, ours) = (&self.room, self.ours());
+        format!("POST {room}slide HTTP/1.1\r\n{ours}\r\nX-Hosewright: slide\r\nContent-Type: application/json\r\n")
+    }
+
+    /// A stream of events that has said how things stand.
+    fn events(&self) -> TcpStream {
+        let mut stream = self.stream();
+        write!(stream, "GET {}events HTTP/1.1\r\n{}\r\n\r\n", self.room, self.ours()).expect("sent");
+        stream
     }
 
     /// Asks for the page until it holds a text.
     fn page_with(&self, text: &str) -> String {
         let until = Instant::now() + Duration::from_secs(10);
         loop {
-            let page = self.get("/");
+            let page = self.get("");
             if page.contains(text) {
                 return page;
             }
@@ -78,6 +100,18 @@ impl Server {
 
 fn status(answer: &str) -> &str {
     answer.split(' ').nth(1).unwrap_or("nothing")
+}
+
+/// Reads until a text has come, and says all that was read.
+fn hear(stream: &mut TcpStream, text: &str) -> String {
+    let mut heard = String::new();
+    let mut some = [0; 4096];
+    while !heard.contains(text) {
+        let count = stream.read(&mut some).expect("it tells");
+        assert!(count > 0, "no {text} in {heard}");
+        heard.push_str(&String::from_utf8_lossy(&some[..count]));
+    }
+    heard
 }
 
 #[test]
@@ -96,25 +130,16 @@ fn the_page_shows_the_study_and_follows_slider_and_file() {
 fn events_tell_what_ran() {
     let server = server();
     server.page_with("4 ft");
-    let mut stream = server.stream();
-    write!(stream, "GET /events HTTP/1.1\r\nHost: {}\r\n\r\n", server.address).expect("sent");
-    let mut heard = String::new();
-    let mut hear = |text: &str| {
-        let mut some = [0; 4096];
-        while !heard.contains(text) {
-            let count = stream.read(&mut some).expect("it tells");
-            assert!(count > 0, "no {text} in {heard}");
-            heard.push_str(&String::from_utf8_lossy(&some[..count]));
-        }
-    };
-    hear("ran all 3 statements");
+    let mut stream = server.events();
+    hear(&mut stream, "ran all 3 statements");
     server.slide("{\"name\":\"length\",\"value\":4}");
-    hear("ran 2 of 3 statements, lines 2, 3");
+    hear(&mut stream, "ran 2 of 3 statements, lines 2, 3");
 }
 
 #[test]
 fn other_names_and_origins_are_refused() {
     let server = server();
+    let (room, key) = (&server.room, &server.key);
     for (headers, expected) in [
         (format!("Host: {}", server.address), "200"),
         ("Host: garden.example".to_string(), "403"),
@@ -122,27 +147,88 @@ fn other_names_and_origins_are_refused() {
         ("X: y".to_string(), "403"),
         (format!("Host: {}\r\nOrigin: http://garden.example", server.address), "403"),
     ] {
-        assert_eq!(status(&server.ask(&format!("GET / HTTP/1.1\r\n{headers}\r\n\r\n"))), expected, "{headers}");
+        let answer = server.ask(&format!("GET {room} HTTP/1.1\r\nCookie: hosewright={key}\r\n{headers}\r\n\r\n"));
+        assert_eq!(status(&answer), expected, "{headers}");
     }
-    let plain =
-        format!("POST /slide HTTP/1.1\r\nHost: {}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}", server.address);
+    let ours = server.ours();
+    let plain = format!("POST {room}slide HTTP/1.1\r\n{ours}\r\nContent-Type: text/plain\r\nContent-Length: 2\r\n\r\n{{}}");
     assert_eq!(status(&server.ask(&plain)), "403");
+}
+
+#[test]
+fn whoever_has_neither_address_nor_cookie_learns_nothing() {
+    let server = server();
+    server.page_with("4 ft");
+    let (room, host) = (server.room.trim_matches('/'), format!("Host: {}", server.address));
+    let mut answers = Vec::new();
+    for path in ["/", "/table.csv", "/none.csv", "/study.rhai", "/events", "/slide", "/x/", "/x/table.csv", "/x/events"] {
+        answers.push(server.ask(&format!("GET {path} HTTP/1.1\r\n{host}\r\n\r\n")));
+    }
+    for (path, cookie) in [
+        (format!("/{room}/"), "hosewright=x".to_string()),
+        (format!("/{room}/table.csv"), String::new()),
+        (format!("/{room}/?key=x"), String::new()),
+        (format!("/{room}/events?key={}", server.key), String::new()),
+        (format!("/x/?key={}", server.key), format!("hosewright={}", server.key)),
+    ] {
+        answers.push(server.ask(&format!("GET {path} HTTP/1.1\r\n{host}\r\nCookie: {cookie}\r\n\r\n")));
+    }
+    let body = "{\"name\":\"length\",\"value\":9}";
+    let form = format!("X-Hosewright: slide\r\nContent-Type: application/json\r\nContent-Length: {}", body.len());
+    answers.push(server.ask(&format!("POST /{room}/slide HTTP/1.1\r\n{host}\r\n{form}\r\n\r\n{body}")));
+    let timeless = |answer: &str| answer.lines().filter(|line| !line.starts_with("date:")).collect::<Vec<_>>().join("\n");
+    for answer in &answers {
+        assert_eq!(timeless(answer), timeless(&answers[0]));
+        assert_eq!(status(answer), "403", "{answer}");
+        assert!(!answer.contains("set-cookie") && !answer.contains(room), "{answer}");
+    }
+    server.page_with("4 ft"); // The slider was not moved.
+}
+
+#[test]
+fn the_first_address_gives_a_cookie_that_no_script_and_no_other_page_has() {
+    let server = server();
+    let answer = server.ask(&format!("GET {}?key={} HTTP/1.1\r\nHost: {}\r\n\r\n", server.room, server.key, server.address));
+    assert_eq!(status(&answer), "200", "{answer}");
+    let cookie = answer.lines().find_map(|line| line.strip_prefix("set-cookie: ")).expect("a cookie");
+    assert_eq!(cookie, format!("hosewright={}; Path={}; HttpOnly; SameSite=Strict", server.key, server.room));
+}
+
+#[test]
+fn every_answer_says_what_a_browser_may_do_with_it() {
+    let server = server();
+    std::fs::write(server.folder.path().join("garden/a.svg"), "<svg onload=\"x\"/>").expect("written");
+    server.page_with("4 ft");
+    for path in ["", "a.svg", "table.csv", "none.csv", "study.rhai"] {
+        let answer = server.get(path);
+        let header = |name: &str| answer.lines().find_map(|line| line.strip_prefix(&format!("{name}: ")).map(String::from));
+        let rules = header("content-security-policy").expect("rules");
+        assert!(rules.starts_with("default-src 'none'; ") && rules.contains("frame-ancestors 'none'"), "{rules}");
+        // Only the page itself runs a script, and that is ours; a file that is opened by itself runs none.
+        assert_eq!(rules.contains("script-src 'sha256-"), path.is_empty(), "{rules}");
+        assert_eq!(rules.contains("sandbox"), !path.is_empty(), "{rules}");
+        assert_eq!(header("x-content-type-options").as_deref(), Some("nosniff"));
+        assert_eq!(header("referrer-policy").as_deref(), Some("no-referrer"));
+        assert_eq!(header("cache-control").as_deref(), Some("no-store"));
+    }
 }
 
 #[test]
 fn only_files_of_the_folder_are_served() {
     let server = server();
-    assert!(server.get("/table.csv").ends_with("a\n1\n"));
+    assert!(server.get("table.csv").ends_with("a\n1\n"));
     for path in [
-        "/../secret.csv",
-        "/%2e%2e/secret.csv",
-        "/..%2fsecret.csv",
-        "/a/../../secret.csv",
-        "//etc/passwd",
-        "/.hidden.csv",
-        "/..\\secret.csv",
-        "/none.csv",
+        "../secret.csv",
+        "%2e%2e/secret.csv",
+        "..%2fsecret.csv",
+        "a/../../secret.csv",
         "/etc/passwd",
+        "//etc/passwd",
+        ".hidden.csv",
+        "..\\secret.csv",
+        "none.csv",
+        "etc/passwd",
+        "%2fetc/passwd",
     ] {
         let answer = server.get(path);
         assert!(matches!(status(&answer), "404" | "400") && !answer.contains("secret"), "{path}: {answer}");
@@ -153,9 +239,12 @@ fn only_files_of_the_folder_are_served() {
 fn huge_requests_are_refused() {
     let server = server();
     let line = "x".repeat(20_000);
-    assert_eq!(status(&server.get(&format!("/{line}"))), "431");
-    let head = format!("POST /slide HTTP/1.1\r\nHost: {}\r\nContent-Length: 99999999\r\n\r\n", server.address);
-    assert_eq!(status(&server.ask(&head)), "413");
+    assert_eq!(status(&server.get(&line)), "431");
+    assert_eq!(status(&server.ask(&format!("{}Content-Length: 99999999\r\n\r\n", server.slide_head()))), "413");
+    // In pieces it is cut off as well.
+    let piece = format!("1000\r\n{}\r\n", "x".repeat(0x1000));
+    let chunked = format!("{}Transfer-Encoding: chunked\r\n\r\n{piece}{piece}0\r\n\r\n", server.slide_head());
+    assert_eq!(status(&server.ask(&chunked)), "413");
     for body in ["{\"name\":\"length\",\"value\":1e999}", "{}", "[", "{\"name\":\"length\",\"value\":\"a\"}"] {
         assert_eq!(status(&server.slide(body)), "400", "{body}");
     }
@@ -165,19 +254,22 @@ fn huge_requests_are_refused() {
 #[test]
 fn requests_of_other_forms_are_refused() {
     let server = server();
+    let (room, ours, slide) = (&server.room, server.ours(), server.slide_head());
     let host = format!("Host: {}", server.address);
     for (request, expected) in [
-        (format!("PUT / HTTP/1.1\r\n{host}\r\n\r\n"), "405"),
-        (format!("DELETE /study.rhai HTTP/1.1\r\n{host}\r\n\r\n"), "405"),
-        (format!("POST /slide HTTP/1.1\r\n{host}\r\nTransfer-Encoding: chunked\r\n\r\n5\r\nhello\r\n0\r\n\r\n"), "400"),
-        (format!("POST /slide HTTP/1.1\r\n{host}\r\nContent-Length: -1\r\n\r\n"), "400"),
-        (format!("GET / HTTP/1.1\r\n{host}\r\n{host}\r\n\r\n"), "400"),
-        (format!("GET /%00table.csv HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
-        (format!("GET /table.csv%00.png HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
-        (format!("GET /\0 HTTP/1.1\r\n{host}\r\n\r\n"), "400"),
-        (format!("GET /%2e%2e%2fsecret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
-        (format!("GET /%252e%252e/secret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
-        (format!("GET /.%2e/secret.csv HTTP/1.1\r\n{host}\r\n\r\n"), "404"),
+        (format!("PUT {room} HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
+        (format!("DELETE {room}study.rhai HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
+        (format!("OPTIONS {room}slide HTTP/1.1\r\n{ours}\r\n\r\n"), "405"),
+        (format!("OPTIONS * HTTP/1.1\r\n{ours}\r\n\r\n"), "403"),
+        (format!("{slide}Content-Length: -1\r\n\r\n"), "400"),
+        (format!("{slide}Content-Length: 5\r\nContent-Length: 6\r\n\r\nhello"), "400"),
+        (format!("GET {room} HTTP/1.1\r\n{ours}\r\n{host}\r\n\r\n"), "400"),
+        (format!("GET {room}%00table.csv HTTP/1.1\r\n{ours}\r\n\r\n"), "400"),
+        (format!("GET {room}table.csv%00.png HTTP/1.1\r\n{ours}\r\n\r\n"), "400"),
+        (format!("GET {room}\0 HTTP/1.1\r\n{ours}\r\n\r\n"), "400"),
+        (format!("GET {room}%2e%2e%2fsecret.csv HTTP/1.1\r\n{ours}\r\n\r\n"), "404"),
+        (format!("GET {room}%252e%252e/secret.csv HTTP/1.1\r\n{ours}\r\n\r\n"), "404"),
+        (format!("GET {room}.%2e/secret.csv HTTP/1.1\r\n{ours}\r\n\r\n"), "404"),
     ] {
         let answer = server.ask(&request);
         assert_eq!(status(&answer), expected, "{request}");
@@ -187,10 +279,39 @@ fn requests_of_other_forms_are_refused() {
 }
 
 #[test]
+fn a_body_in_pieces_and_one_that_waits_to_be_asked_for_are_taken() {
+    let server = server();
+    server.page_with("4 ft");
+    let body = "{\"name\":\"length\",\"value\":3}";
+    let pieces = format!("{:x}\r\n{body}\r\n0\r\n\r\n", body.len());
+    let answer = server.ask(&format!("{}Transfer-Encoding: chunked\r\n\r\n{pieces}", server.slide_head()));
+    assert_eq!(status(&answer), "202", "{answer}");
+    server.page_with("6 ft");
+    let mut stream = server.stream();
+    let head = format!("{}Content-Length: {}\r\nExpect: 100-continue\r\n\r\n", server.slide_head(), body.len());
+    stream.write_all(head.as_bytes()).expect("sent");
+    hear(&mut stream, "HTTP/1.1 100 Continue\r\n\r\n");
+    stream.write_all(body.as_bytes()).expect("sent");
+    hear(&mut stream, "HTTP/1.1 202 Accepted\r\n");
+}
+
+#[test]
+fn the_head_of_an_answer_may_be_asked_for_alone() {
+    let server = server();
+    server.page_with("4 ft");
+    for (path, length) in [("table.csv", Some(4)), ("", None), ("events", None)] {
+        let answer = server.ask(&format!("HEAD {}{path} HTTP/1.1\r\n{}\r\n\r\n", server.room, server.ours()));
+        assert_eq!(status(&answer), "200", "{path}: {answer}");
+        assert!(answer.ends_with("\r\n\r\n"), "no body: {answer}");
+        assert!(length.is_none_or(|length| answer.contains(&format!("content-length: {length}\r\n"))), "{answer}");
+    }
+}
+
+#[test]
 fn a_header_of_ten_megabytes_is_cut_off() {
     let server = server();
     let mut stream = server.stream();
-    let head = format!("GET / HTTP/1.1\r\nHost: {}\r\nX-Long: ", server.address);
+    let head = format!("GET {} HTTP/1.1\r\n{}\r\nX-Long: ", server.room, server.ours());
     stream.write_all(head.as_bytes()).expect("sent");
     let part = [b'x'; 64 * 1024];
     let sent = (0..160).take_while(|_| stream.write_all(&part).is_ok()).count();
@@ -234,11 +355,42 @@ fn slow_requests_are_given_up_and_do_not_hold_others() {
 }
 
 #[test]
-fn many_connections_are_bounded_and_the_page_comes_back() {
+fn many_pages_may_be_open_and_those_that_read_nothing_do_not_hold_the_others() {
     let server = server();
-    let open: Vec<TcpStream> = (0..60).filter_map(|_| TcpStream::connect(server.address).ok()).collect();
-    std::thread::sleep(Duration::from_millis(200));
-    assert_eq!(status(&server.get("/")), "503");
+    server.page_with("4 ft");
+    let silent: Vec<TcpStream> = (0..60).map(|_| server.events()).collect();
+    let mut reading: Vec<TcpStream> = (0..60).map(|_| server.events()).collect();
+    for stream in &mut reading {
+        hear(stream, "ran all 3 statements");
+    }
+    let began = Instant::now();
+    for value in 3..9 {
+        server.slide(&format!("{{\"name\":\"length\",\"value\":{value}}}"));
+        server.page_with(&format!("{} ft", 2 * value));
+    }
+    for stream in &mut reading {
+        hear(stream, "16 ft");
+    }
+    assert!(began.elapsed() < Duration::from_secs(8), "{:?}", began.elapsed());
+    drop(silent);
+}
+
+#[test]
+fn too_many_pages_and_connections_are_told_so_and_the_page_comes_back() {
+    let server = server();
+    server.page_with("4 ft");
+    let mut open: Vec<TcpStream> = (0..160).map(|_| server.events()).collect();
+    hear(open.last_mut().expect("one"), "200 OK");
+    // The pages hold their connections; a further one is told, and all else is answered.
+    let refused = server.get("events");
+    assert!(status(&refused) == "503" && refused.contains("retry-after: 2\r\n"), "{refused}");
+    assert_eq!(status(&server.get("table.csv")), "200");
+    let refused = (0..60).find_map(|_| {
+        open.push(server.stream());
+        Some(server.get("")).filter(|answer| status(answer) == "503")
+    });
+    assert!(refused.is_some_and(|answer| answer.contains("too many pages are open")));
     drop(open);
     server.page_with("4 ft");
+    hear(&mut server.events(), "ran all 3 statements");
 }

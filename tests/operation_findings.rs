@@ -94,8 +94,14 @@ fn a_small_tank_makes_a_pump_start_too_often_and_a_large_one_does_not() {
 #[test]
 fn a_cut_in_below_what_the_street_gives_never_starts_the_pump_and_the_margin_is_told() {
     let low = Plot { cut_in: 20.0, ..USUAL }.findings(30.0);
-    assert!(text(&low, "never-starts").contains("above cut-in 20 psi"), "{low:#?}");
-    assert!(!has(&USUAL.findings(30.0), "never-starts"));
+    // The head has what it needs without the pump.
+    let said = text(&low, "zone-needs-no-pump");
+    assert!(said.contains("above cut-in 20 psi") && said.ends_with("and all that ran had what they need"), "{said}");
+    assert!(!has(&low, "never-starts"));
+    assert!(!has(&USUAL.findings(30.0), "zone-needs-no-pump"));
+    let garden = Plot { cut_in: 20.0, ..USUAL }.garden().but("spray.needs_low", q(55.0, "psi")).expect("a need");
+    let thirsty = of_log(&operate(&garden, &bed(30.0), 6.0 * HOUR).expect("runs"), UnitSystem::AsWritten);
+    assert!(text(&thirsty, "never-starts").contains("above cut-in 20 psi"), "{thirsty:#?}");
 }
 
 #[test]

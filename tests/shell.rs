@@ -2,6 +2,7 @@
 #![cfg(unix)]
 
 use rexpect::session::{PtySession, spawn_command};
+use std::io::Write;
 use std::path::Path;
 use std::process::Command;
 
@@ -26,6 +27,12 @@ fn ask(shell: &mut PtySession, line: &str, answer: &str) {
     shell.send_line(line).expect("sent");
     shell.exp_string(answer).unwrap_or_else(|error| panic!("{line}: {error}"));
     shell.exp_string(READY).expect("the prompt");
+}
+
+/// Sends bytes that are no text.
+fn send_bytes(shell: &PtySession, bytes: &[u8]) {
+    let mut terminal = shell.process().get_file_handle().expect("the terminal");
+    terminal.write_all(bytes).expect("sent");
 }
 
 fn leave(mut shell: PtySession) {
@@ -348,5 +355,71 @@ fn keep_without_a_name_asks_for_a_script_and_never_writes_over_one() {
     ask(&mut shell, "keep plot2", "kept 1 entry in plot2.rhai");
     assert_eq!(std::fs::read_to_string(folder.path().join("plot.rhai")).expect("the old one"), "1");
     assert_eq!(std::fs::read_to_string(folder.path().join("plot2.rhai")).expect("the new one"), "6 * 7;\n");
+    leave(shell);
+}
+
+#[test]
+fn a_byte_that_is_no_utf_8_ends_neither_the_shell_nor_the_line() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "let feed = 100.ft; feed", "100 ft");
+    shell.send("feed * 3").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("feed * 3").expect("the line");
+    send_bytes(&shell, b"\xff");
+    shell.exp_string("a byte that is no UTF-8 was left out").expect("the reason");
+    // What was typed stands there again, and goes on.
+    shell.exp_string("feed * 3").expect("the line again");
+    shell.send_line(" + 1.ft").expect("sent");
+    shell.exp_string("301 ft").expect("the value");
+    shell.exp_string(READY).expect("the prompt");
+    // A letter of another encoding, in the middle of a word.
+    send_bytes(&shell, b"1 + 1 // f\xfcr\r");
+    shell.exp_string("a byte that is no UTF-8 was left out").expect("the reason");
+    shell.send_control('c').expect("sent");
+    shell.exp_string(READY).expect("the prompt");
+    ask(&mut shell, "feed * 2", "200 ft");
+    leave(shell);
+}
+
+#[test]
+fn ten_thousand_entries_come_back_from_the_history() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let many: String = (0..9_990).map(|n| format!("{n} + 0.5\n")).collect();
+    std::fs::write(folder.path().join("history"), format!("#V2\n{many}")).expect("written");
+    let mut first = shell(folder.path());
+    ask(&mut first, "31.psi + 1.psi", "32 psi");
+    leave(first);
+    let kept = std::fs::read_to_string(folder.path().join("history")).expect("the history");
+    assert!(kept.starts_with("#V2\n0 + 0.5\n") && kept.ends_with("31.psi + 1.psi\nquit\n"), "all entries are kept");
+    let mut second = shell(folder.path());
+    second.send_control('r').expect("sent");
+    second.send("7 + 0.5").expect("sent");
+    second.send_control('r').expect("sent");
+    second.send_line("").expect("sent");
+    second.exp_string("9977.5").expect("an old entry");
+    second.exp_string(READY).expect("the prompt");
+    leave(second);
+}
+
+#[test]
+fn what_a_terminal_would_obey_is_shown_and_not_obeyed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("t.csv"), "\x1b[2Jname,n\n\x1b]0;title\x07x,1\n").expect("written");
+    let mut shell = shell(folder.path());
+    for (entry, answer) in [
+        ("let t = read_table(\"t.csv\"); t", "[2Jname"),
+        ("t[t.columns()[0]][0]", "]0;title"),
+        ("print(\"a\\x1b[2Jb\")", "[2Jb"),
+        ("throw \"a\\x1b[2Jb\"", "[2Jb"),
+        ("#{ a: \"a\\x1b[2Jb\" }", "[2Jb"),
+        ("load(\"\x07.rhai\")", "cannot be"),
+    ] {
+        shell.send_line(entry).expect("sent");
+        let shown = shell.exp_string(answer).unwrap_or_else(|error| panic!("{entry}: {error}"));
+        assert!(!shown.ends_with('\x1b'), "{entry}: {shown:?}");
+        let rest = shell.exp_string(READY).expect("the prompt");
+        assert!(!rest.contains('\x07'), "{entry}: {rest:?}");
+    }
     leave(shell);
 }

@@ -1,6 +1,6 @@
 //! Sweeps: the same table for any number of threads, axes of every kind, failed cases, and closures on several threads.
 
-use hosewright::files::Folder;
+use hosewright::files::{Folder, Place};
 use hosewright::garden::Garden;
 use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
 use hosewright::script::{Context, Session};
@@ -52,8 +52,9 @@ fn the_bytes_of_a_saved_sweep_are_the_same_for_any_number_of_threads() {
     for n in [1, 2, 5] {
         let table = sweep(&garden, &axes, &["berries"], &threads(n)).expect("a table");
         let (kept, streamed) = (home.path().join("kept.parquet"), home.path().join("streamed.parquet"));
-        table.write(&kept, UnitSystem::AsWritten).expect("written");
-        let cases = sweep_to(&streamed, UnitSystem::AsWritten, &garden, &axes, &["berries"], &threads(n)).expect("written");
+        table.write(&Place::at(&kept).expect("a place"), UnitSystem::AsWritten).expect("written");
+        let place = Place::at(&streamed).expect("a place");
+        let cases = sweep_to(&place, UnitSystem::AsWritten, &garden, &axes, &["berries"], &threads(n)).expect("written");
         assert_eq!((table.rows(), cases), (18_000, 18_000));
         let read = Table::read(&streamed).expect("a table");
         assert_eq!(read.without(&["reason"]).expect("others"), Table::read(&kept).expect("a table"));

@@ -1,12 +1,12 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
 use super::{Status, read_study};
-use crate::files::withhold_writes;
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
 use crate::script::json;
 use crate::script::present::Shown;
+use crate::visible::visible;
 use serde_json::json;
 use std::io::{self, Write};
 use std::path::Path;
@@ -21,7 +21,6 @@ pub enum Form {
 /// Runs a study without writing anything and tells its mistakes and findings.
 pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> {
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
-    withhold_writes();
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
@@ -42,14 +41,15 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     }
     for (line, finding) in &findings {
         let place = line.map_or(String::new(), |line| format!("line {line}: "));
-        writeln!(out, "{place}{}: {}\n  {}", finding.level.word(), finding.what, finding.action)?;
+        let told = format!("{place}{}: {}\n  {}", finding.level.word(), finding.what, finding.action);
+        writeln!(out, "{}", visible(&told))?;
     }
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
     let skipped = book.steps().iter().filter(|step| step.result.skipped.is_some()).count();
     writeln!(
         out,
         "{}: {}, {}, {} not run; nothing was written",
-        book.name(),
+        visible(book.name()),
         count(errors.len(), "mistake"),
         count(findings.len(), "finding"),
         count(skipped, "statement")

@@ -4,7 +4,7 @@ use super::error::FigureError;
 use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
-use plotters::backend::{BitMapBackend, DrawingBackend};
+use ::png::{BitDepth, ColorType, Encoder, EncodingError};
 
 /// Samples in each direction for one pixel of the picture.
 const SAMPLES: usize = 4;
@@ -18,17 +18,17 @@ pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
     encode(&canvas.averaged(), scene.width, scene.height)
 }
 
-/// Encodes by way of a temporary file, since plotters writes PNG to files only.
+/// Encodes red, green and blue of each pixel, row by row.
 pub(super) fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
-    let failed = |reason: String| FigureError::Picture { reason };
-    let folder = tempfile::tempdir().map_err(|error| failed(error.to_string()))?;
-    let path = folder.path().join("figure.png");
-    {
-        let mut backend = BitMapBackend::new(&path, (width, height));
-        backend.blit_bitmap((0, 0), (width, height), rgb).map_err(|error| failed(error.to_string()))?;
-        backend.present().map_err(|error| failed(error.to_string()))?;
-    }
-    std::fs::read(&path).map_err(|error| failed(error.to_string()))
+    let failed = |error: EncodingError| FigureError::Picture { reason: error.to_string() };
+    let mut bytes = Vec::new();
+    let mut encoder = Encoder::new(&mut bytes, width, height);
+    encoder.set_color(ColorType::Rgb);
+    encoder.set_depth(BitDepth::Eight);
+    let mut writer = encoder.write_header().map_err(failed)?;
+    writer.write_image_data(rgb).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    Ok(bytes)
 }
 
 /// The large picture; lengths of the scene are multiplied by [`SAMPLES`].

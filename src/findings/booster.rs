@@ -2,12 +2,12 @@
 
 use super::finding::{Book, Cause, Level, Source};
 use super::heating;
-use super::limits::{BIG_MOTOR_W, NO_FLOW_M3_PER_S, NPSH_MARGIN_M};
+use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
 use super::reach::reached;
-use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 use crate::hydraulics::{Reading, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
 use crate::parts::{Around, Kind, Law};
+use crate::quantity::{Quantity, dim};
 
 const RUNS_DRY: Cause = Cause {
     code: "runs-dry",
@@ -33,12 +33,25 @@ const BEYOND_CURVE: Cause = Cause {
     why: "out there the curve is a guess, and a pump that far out may overload its motor",
     source: Source::CommonPractice,
 };
-const CAVITATES: Cause = Cause {
-    code: "cavitates",
-    level: Level::Warning,
-    why: "the water boils in the pump: it rattles, wears and loses its rise",
+const COLUMN_PARTS: Cause = Cause {
+    code: "suction-parts",
+    level: Level::Danger,
+    why: "water boils at that pressure and its column parts: no pump can pull more, and it cavitates and runs hot",
     source: Source::Physics,
 };
+const LIFT_TOO_HIGH: Cause = Cause {
+    code: "lift-too-high",
+    level: Level::Warning,
+    why: "most garden pumps lift water 15 ft at most; with more they lose prime and cavitate",
+    source: Source::CommonPractice,
+};
+const CAVITATES: Cause = Cause {
+    code: "cavitates",
+    level: Level::Danger,
+    why: "the water boils in the pump: it rattles, wears and loses its rise, so pressures and flows here come out too high",
+    source: Source::Physics,
+};
+const CAVITATES_AS_USUAL: Cause = Cause { source: Source::CommonPractice, ..CAVITATES };
 const NPSH_MARGIN: Cause = Cause {
     code: "npsh-margin",
     level: Level::Note,
@@ -78,6 +91,10 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         }
         return;
     };
+    if reading.parted.contains(&place) && flow >= -NO_FLOW_M3_PER_S {
+        look_at_parted(book, reading, place);
+        return look_at_inlet(book, reading, place, inlet_pa);
+    }
     if flow < -NO_FLOW_M3_PER_S {
         let what = format!("{} of water run backward through {title}", book.flow(-flow));
         book.add(BACKWARD, place, what, "put a check valve beside it");
@@ -97,10 +114,16 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
     }
     look_at_start(book, reading, place);
     look_at_curve(book, reading, place);
-    look_at_suction(book, reading, place, inlet_pa);
+    look_at_suction(book, place, inlet_pa);
+    look_at_inlet(book, reading, place, inlet_pa);
+}
+
+/// Suction at the inlet, which is worst on a public main.
+fn look_at_inlet(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f64) {
     if inlet_pa < 0.0 {
         let cause = if fed_by_tap(reading, place) { INLET_SUCTION_TAP } else { INLET_SUCTION_TANK };
-        let what = format!("the pressure at the inlet of {title} is {}, below that of the air", book.pressure(inlet_pa));
+        let what =
+            format!("the pressure at the inlet of {} is {}, below that of the air", book.title(place), book.pressure(inlet_pa));
         book.add(cause, place, what, "put the pump nearer to the source and lower, widen the hose before it, or draw less");
     }
 }
@@ -133,18 +156,37 @@ fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {
     book.add(BEYOND_CURVE, place, what, "take a bigger pump or fewer heads, or add points of the maker's curve");
 }
 
-/// The height above the sea is not known here: the air is that of sea level. The speed at the inlet is left out, which is
-/// on the safe side.
-fn look_at_suction(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f64) {
-    let Ok(required) = reading.garden.parts()[place].get("npsh") else { return };
-    let available_m = available_from_gauge_m(SEA_LEVEL_PRESSURE_PA, inlet_pa, 0.0, 0.0, reading.garden.water());
+/// A pump that pulls as hard as water can bear.
+fn look_at_parted(book: &mut Book, reading: &Reading, place: usize) {
+    let flow = reading.parts[place].flow_m3_per_s;
+    let vapor = book.pressure(reading.garden.vapour_gauge_pa());
+    let title = book.title(place);
+    let what = if flow > NO_FLOW_M3_PER_S {
+        format!("the inlet of {title} is at {vapor}, full vacuum: no more than {} gets there", book.flow(flow))
+    } else {
+        format!("no water gets to {title}: its inlet is at {vapor}, full vacuum, and water climbs no higher")
+    };
+    let action = "set the pump at most about 15 ft above the water, shorten or widen the suction line, or draw less";
+    book.add(COLUMN_PARTS, place, what, action);
+}
+
+/// Compares what is left before the water at the inlet boils with what the pump requires. The speed at the inlet is left
+/// out, which is on the safe side.
+pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
+    let given = book.garden.parts()[place].get("npsh").ok();
+    let required = given.unwrap_or(Quantity::new(USUAL_NPSH_M, dim::LENGTH));
+    let atmosphere_pa = book.garden.surroundings().atmosphere_pa;
+    let available_m = available_from_gauge_m(atmosphere_pa, inlet_pa, 0.0, 0.0, book.garden.water());
     let cause = match available_m - required.si {
-        margin_m if margin_m < 0.0 => CAVITATES,
-        margin_m if margin_m < NPSH_MARGIN_M => NPSH_MARGIN,
+        margin_m if margin_m < 0.0 && given.is_some() => CAVITATES,
+        margin_m if margin_m < 0.0 => CAVITATES_AS_USUAL,
+        _ if given.is_none() && inlet_pa < LOWEST_INLET_PA => return tell_lift(book, place, inlet_pa),
+        margin_m if margin_m < NPSH_MARGIN_M && given.is_some() => NPSH_MARGIN,
         _ => return,
     };
+    let requires = if given.is_some() { "it requires" } else { "its NPSH is not given; small pumps require" };
     let what = format!(
-        "at the inlet of {} a suction head (NPSH) of {} is left, and it requires {}",
+        "at the inlet of {} a suction head (NPSH) of {} is left; {requires} {}",
         book.title(place),
         book.like(available_m, required),
         book.given(required)
@@ -154,6 +196,12 @@ fn look_at_suction(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f
         book.like(NPSH_MARGIN_M, required)
     );
     book.add(cause, place, what, action);
+}
+
+fn tell_lift(book: &mut Book, place: usize, inlet_pa: f64) {
+    let (inlet, lowest) = (book.pressure(inlet_pa), book.pressure(LOWEST_INLET_PA));
+    let what = format!("the inlet of {} is at {inlet}, below {lowest}; its NPSH is not given", book.title(place));
+    book.add(LIFT_TOO_HIGH, place, what, "set the pump lower, at most about 15 ft above the water, and give its NPSH");
 }
 
 /// True when a public tap feeds the booster through open parts.

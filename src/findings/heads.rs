@@ -2,8 +2,8 @@
 //! that cannot hold.
 
 use super::finding::{Book, Cause, Level, Source};
-use super::limits::{NEAR_SHARE, NO_FLOW_M3_PER_S};
-use super::reach::{Way, keeps_back, reached};
+use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
+use super::reach::{Way, reached};
 use crate::hydraulics::Reading;
 use crate::parts::{Kind, Placing};
 
@@ -25,6 +25,7 @@ const STALLED: Cause = Cause {
     why: "below it the arm stops or the stream does not break up: one spot drowns, the rest stays dry",
     source: Source::Physics,
 };
+const DRIPS_UNEVENLY: Cause = Cause { why: "below it the outlets give little and unevenly", ..STALLED };
 const NEAR_STALL: Cause = Cause {
     code: "near-stall",
     level: Level::Note,
@@ -36,6 +37,12 @@ const OVER_PRESSURED: Cause = Cause {
     level: Level::Warning,
     why: "above it the water turns to mist that the wind takes, and the head wears or breaks",
     source: Source::Physics,
+};
+const DRIP_OVER_PRESSURE: Cause = Cause {
+    code: "drip-over-pressure",
+    level: Level::Warning,
+    why: "barbed fittings pop off and soaker walls split near 40 psi",
+    source: Source::CommonPractice,
 };
 const NEAR_HIGH: Cause = Cause {
     code: "near-high",
@@ -49,6 +56,8 @@ const DRAW_STARVED: Cause = Cause {
     why: "no tap gives water at that pressure: the flow was taken for granted, and all pressures around it are too low",
     source: Source::Physics,
 };
+const DRAW_SHORT: Cause =
+    Cause { why: "at full vacuum water parts and no more comes; no tap gives water long before that", ..DRAW_STARVED };
 const REGULATOR_STARVED: Cause = Cause {
     code: "regulator-starved",
     level: Level::Note,
@@ -58,10 +67,11 @@ const REGULATOR_STARVED: Cause = Cause {
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in 0..reading.parts.len() {
-        match reading.garden.parts()[place].kind() {
-            Kind::Head | Kind::Emitter => look_at_outlet(book, reading, place),
-            Kind::Draw => look_at_draw(book, reading, place),
+        let part = &reading.garden.parts()[place];
+        match part.kind() {
             Kind::Regulator => look_at_regulator(book, reading, place),
+            _ if part.spec().traits.waters => look_at_outlet(book, reading, place),
+            _ if part.spec().traits.gives_water => look_at_draw(book, reading, place),
             _ => {}
         }
     }
@@ -70,6 +80,11 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     let title = book.title(place);
     let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) else {
+        if let Some(&parted) = reading.parted.first().filter(|_| is_supplied(reading, place)) {
+            let vapor = book.pressure(reading.garden.vapour_gauge_pa());
+            let what = format!("no water gets to {title}: it parts before {} at {vapor}, full vacuum", book.title(parted));
+            return book.add(DRY, place, what, "lower the pump or the crest that the water does not climb");
+        }
         if stands_open(reading, place) {
             let what = format!("{title} gets no supply");
             book.add(NO_SUPPLY, place, what, "turn the check valve, backflow preventer or regulator on the way to it round");
@@ -94,7 +109,7 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
             let what =
                 format!("{title} gets {has} and stalls below {needs}: {} are missing", book.like(low.si - pressure_pa, low));
             return book.add(
-                STALLED,
+                if part.spec().traits.drips { DRIPS_UNEVENLY } else { STALLED },
                 place,
                 what,
                 "run fewer heads at once, shorten or widen the hose, fit a smaller nozzle, or add a booster",
@@ -109,6 +124,16 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
                 "leave it a tenth more than it needs: a wider hose, a smaller nozzle, one head fewer",
             );
         }
+    }
+    if part.spec().traits.drips && number("needs_high").is_none() && pressure_pa > MOST_DRIP_PA {
+        let (has, most) = (book.pressure(pressure_pa), book.pressure(MOST_DRIP_PA));
+        let what = format!("{title} is at {has}; drip parts usually take {most} at most, and its own limit is not given");
+        book.add(
+            DRIP_OVER_PRESSURE,
+            place,
+            what,
+            "fit a 25 psi regulator downstream of the valve, or give its limit with .needs",
+        );
     }
     if let Some(high) = number("needs_high") {
         let (has, most) = (book.like(pressure_pa, high), book.given(high));
@@ -132,8 +157,12 @@ fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
             book.add(NO_SUPPLY, place, what, "turn the one-way part on the way to it round, or leave the draw out");
         }
         Some(pressure_pa) if pressure_pa <= 0.0 => {
-            let what = format!("{title} takes {wants} at {}", book.pressure(pressure_pa));
-            book.add(DRAW_STARVED, place, what, "give the draw less flow, or look at another time of day");
+            let takes_m3_per_s = reading.parts[place].flow_m3_per_s;
+            let short = takes_m3_per_s < wanted.si * (1.0 - 1e-9);
+            let takes = if short { format!("{} of {wants}", book.like(takes_m3_per_s, wanted)) } else { wants };
+            let what = format!("{title} takes {takes} at {}", book.pressure(pressure_pa));
+            let cause = if short { DRAW_SHORT } else { DRAW_STARVED };
+            book.add(cause, place, what, "give the draw less flow, or look at another time of day");
         }
         _ => {}
     }
@@ -164,7 +193,7 @@ fn stands_open(reading: &Reading, place: usize) -> bool {
 /// True when water can come from a source to the place: one-way parts are passed their own way only.
 fn is_supplied(reading: &Reading, place: usize) -> bool {
     let garden = &reading.garden;
-    let one_way = |part: usize| keeps_back(garden, part) || garden.parts()[part].kind() == Kind::Regulator;
+    let one_way = |part: usize| garden.parts()[part].spec().is_one_way();
     // The search goes from the place to the source, against the water.
     joined(reading, place, |part, way| reading.open[part] && (way == Way::Up || !one_way(part)))
 }

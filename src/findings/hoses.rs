@@ -1,4 +1,4 @@
-//! Hoses and pipes in a steady state: fast water, and pressure below that of the air.
+//! Hoses and pipes in a steady state: fast water, pressure below that of the air, and siphons whose water parts at the top.
 
 use super::finding::{Book, Cause, Level, Source};
 use super::limits::{FAST_M_PER_S, FAST_SOURCE, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S, TOO_FAST_SOURCE};
@@ -26,6 +26,13 @@ const SUCTION_IN_HOSE: Cause = Cause {
     source: Source::Physics,
 };
 
+const SIPHON_PARTS: Cause = Cause {
+    code: "siphon-parts",
+    level: Level::Warning,
+    why: "water boils at that pressure and its column parts at the crest: a siphon pulls no more, and air that gathers there stops it",
+    source: Source::Physics,
+};
+
 const ROUGH: Cause = Cause {
     code: "too-rough",
     level: Level::Warning,
@@ -50,7 +57,17 @@ pub(super) fn look_at_walls(book: &mut Book) {
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     let garden = &reading.garden;
-    for place in (0..reading.parts.len()).filter(|&place| matches!(garden.parts()[place].kind(), Kind::Hose | Kind::Pipe)) {
+    for &place in reading.parted.iter().filter(|&&place| garden.parts()[place].kind() != Kind::Booster) {
+        let flow = reading.parts[place].flow_m3_per_s.abs();
+        let (vapor, title) = (book.pressure(garden.vapour_gauge_pa()), book.title(place));
+        let what = if flow > NO_FLOW_M3_PER_S {
+            format!("the crest before {title} is at {vapor}, full vacuum: no more than {} comes over it", book.flow(flow))
+        } else {
+            format!("no water comes over the crest before {title}: it is at {vapor}, full vacuum")
+        };
+        book.add(SIPHON_PARTS, place, what, "lay the line lower at the crest, or put the pump before the crest");
+    }
+    for place in (0..reading.parts.len()).filter(|&place| garden.parts()[place].spec().is_line()) {
         let state = &reading.parts[place];
         if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
             let (cause, limit) = if speed > TOO_FAST_M_PER_S { (TOO_FAST, TOO_FAST_M_PER_S) } else { (FAST, FAST_M_PER_S) };

@@ -9,6 +9,9 @@ const FOOT_M: f64 = 0.3048;
 /// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice.
 pub const NEAR_SHARE: f64 = 0.10;
 
+/// Highest pressure of drip emitters and soakers whose own limit is not given, Pa: 30 psi. Common practice, no source.
+pub const MOST_DRIP_PA: f64 = 30.0 * PSI_PA;
+
 /// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
 pub const FAST_SOURCE: Source =
@@ -30,6 +33,12 @@ pub const BEYOND_TEST_SHARE: f64 = 1.5;
 
 /// Suction head to be had above what the pump requires, m. Common practice: half a metre or more.
 pub const NPSH_MARGIN_M: f64 = 0.5;
+
+/// Pressure at the inlet of a pump below which its lift is called too high where its own limit is not given, Pa: -7 psi, some
+/// 15 ft of water. Common practice, no source.
+pub const LOWEST_INLET_PA: f64 = -7.0 * PSI_PA;
+
+pub use crate::parts::USUAL_NPSH_M;
 
 /// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice.
 pub const DEAD_HEAD_MARGIN_PA: f64 = 5.0 * PSI_PA;

@@ -2,7 +2,7 @@
 
 use super::finding::{Book, Cause, Level, Source};
 use super::reach::{Way, first_of, keeps_back, reached};
-use crate::parts::Kind;
+use crate::parts::{Backward, Kind, Soil, Spec};
 
 const NO_BACKFLOW_PREVENTER: Cause = Cause {
     code: "no-backflow-preventer",
@@ -10,6 +10,7 @@ const NO_BACKFLOW_PREVENTER: Cause = Cause {
     why: "when the street pressure fails, water with soil and fertiliser in it can run back into the drinking water",
     source: Source::CommonPractice,
 };
+const SOIL_ON_TAP: Cause = Cause { level: Level::Danger, ..NO_BACKFLOW_PREVENTER };
 const TANK_ON_TAP: Cause = Cause {
     code: "tank-on-tap",
     level: Level::Danger,
@@ -38,21 +39,26 @@ pub(super) fn look(book: &mut Book) {
 fn look_at_tap(book: &mut Book, supply: usize) {
     let garden = book.garden;
     let places = &garden.layout().places;
-    let open_to = reached(garden, places[supply].to, |place, _| garden.parts()[place].kind() != Kind::Backflow);
+    let protects = |place: usize| garden.parts()[place].spec().traits.backward == Backward::Protects;
+    let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
     if let Some(tank) = garden.of_kind(Kind::OpenTank).find(|&tank| open_to[places[tank].to]) {
         let what =
             format!("{} and {} are joined without a backflow preventer between them", book.title(supply), book.title(tank));
         book.add(TANK_ON_TAP, tank, what, "separate them by an air gap, or ask the water supplier which device is allowed");
     }
-    let garden_outlets = [Kind::Head, Kind::Emitter, Kind::Booster, Kind::PressureTank];
-    if !garden_outlets.into_iter().any(|kind| first_of(garden, kind, &open_to).is_some()) {
+    let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
+    if in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pushes_back, &open_to)).is_none() {
         return;
     }
-    let mut what = format!("no backflow preventer stands between {} and the garden", book.title(supply));
-    if let Some(check) = first_of(garden, Kind::CheckValve, &open_to) {
+    let (cause, garden_side) = match in_soil {
+        Some(outlet) => (SOIL_ON_TAP, format!("{}, which lies in the soil", book.title(outlet))),
+        None => (NO_BACKFLOW_PREVENTER, "the garden".into()),
+    };
+    let mut what = format!("no backflow preventer stands between {} and {garden_side}", book.title(supply));
+    if let Some(check) = first_of(garden, |spec| spec.traits.backward == Backward::Keeps, &open_to) {
         what += &format!("; {} is not an approved one", book.title(check));
     }
-    book.add(NO_BACKFLOW_PREVENTER, supply, what, "fit the device that local code asks for, right behind the tap");
+    book.add(cause, supply, what, "fit the device that local code asks for, right behind the tap");
 }
 
 fn look_at_booster(book: &mut Book, booster: usize) {
@@ -63,9 +69,9 @@ fn look_at_booster(book: &mut Book, booster: usize) {
     let pump = book.title(booster);
     let downstream =
         reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster && !keeps_back(garden, place));
-    let water_ends = [Kind::Head, Kind::Emitter, Kind::Draw, Kind::Valve];
-    let ends_unchecked = water_ends.into_iter().any(|kind| first_of(garden, kind, &downstream).is_some());
-    let check = [Kind::CheckValve, Kind::Backflow].into_iter().find_map(|kind| first_of(garden, kind, &downstream));
+    let ends = |spec: &Spec| spec.word == Kind::Valve.spec().word || spec.traits.gives_water || spec.traits.soil != Soil::Away;
+    let ends_unchecked = first_of(garden, ends, &downstream).is_some();
+    let check = first_of(garden, Spec::keeps_back, &downstream);
     let action = format!("put a check valve between {} and {pump}", book.title(supply));
     match check {
         Some(check) if !ends_unchecked => {

@@ -135,8 +135,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
         let part = &garden.parts()[place];
-        let holds = matches!(part.kind(), Kind::Hose | Kind::Pipe | Kind::PressureTank);
-        holds && part.si("rating").is_none() && behind[garden.layout().places[place].from]
+        part.spec().traits.bursts && part.si("rating").is_none() && behind[garden.layout().places[place].from]
     });
     if let (None, Some(unrated)) = (relief, unrated) {
         let reaches =

@@ -1,7 +1,7 @@
 //! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
 
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Placing, Spec};
 use std::collections::VecDeque;
 
 /// The way in which a part is passed.
@@ -16,11 +16,13 @@ pub(crate) enum Way {
 /// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
 pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
     let places = &garden.layout().places;
+    let joined = garden.layout().joined();
     let mut seen = vec![false; garden.layout().number_of_nodes];
     seen[start] = true;
     let mut queue = VecDeque::from([start]);
     while let Some(node) = queue.pop_front() {
-        for (place, joint) in places.iter().enumerate() {
+        for &place in &joined[node] {
+            let joint = &places[place];
             if garden.parts()[place].spec().placing != Placing::Inline {
                 continue;
             }
@@ -37,10 +39,11 @@ pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -
 
 /// True for a part that is there to keep water from coming back.
 pub(crate) fn keeps_back(garden: &Garden, place: usize) -> bool {
-    matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow)
+    garden.parts()[place].spec().keeps_back()
 }
 
-/// The first part of a kind that takes its water from one of these nodes.
-pub(crate) fn first_of(garden: &Garden, kind: Kind, nodes: &[bool]) -> Option<usize> {
-    garden.of_kind(kind).find(|&place| nodes[garden.layout().places[place].from])
+/// The first part of a sort that takes its water from one of these nodes.
+pub(crate) fn first_of(garden: &Garden, sort: impl Fn(&Spec) -> bool, nodes: &[bool]) -> Option<usize> {
+    let parts = garden.parts().iter().enumerate();
+    parts.filter(|(_, part)| sort(part.spec())).map(|(place, _)| place).find(|&place| nodes[garden.layout().places[place].from])
 }

@@ -3,7 +3,7 @@
 use super::finding::{Book, Cause, Level, Source};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
-use super::reach::{keeps_back, reached};
+use super::reach::reached;
 use super::rest::{AtRest, Stop};
 use crate::hydraulics::{Reading, SwitchState, Verdict};
 use crate::parts::{Kind, Placing};
@@ -13,6 +13,12 @@ const SLEEPS: Cause = Cause {
     code: "never-starts",
     level: Level::Warning,
     why: "the pump was bought for nothing as long as this zone runs",
+    source: Source::Physics,
+};
+const NEEDS_NO_PUMP: Cause = Cause {
+    code: "zone-needs-no-pump",
+    level: Level::Note,
+    why: "the pump stays off while this zone runs, as it should",
     source: Source::Physics,
 };
 const BARELY_STARTS: Cause = Cause {
@@ -60,7 +66,7 @@ const PRECHARGE: Cause = Cause {
 
 /// What the switches make of a steady state in which water is used.
 pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let used = |place: usize| matches!(reading.garden.parts()[place].kind(), Kind::Head | Kind::Emitter | Kind::Draw);
+    let used = |place: usize| reading.garden.parts()[place].spec().traits.gives_water;
     if !reading.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
         return;
     }
@@ -75,6 +81,16 @@ fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
     let (title, pump) = (book.title(state.place), book.title(state.booster));
     let (off, at) = (book.like(state.off_pa, cut_in), book.like(state.at_pa, cut_out));
     match state.verdict {
+        Verdict::Sleeps if works_without_pump(reading).is_some() => {
+            let Some((outlet, has, low)) = works_without_pump(reading) else { return };
+            let what = format!(
+                "{} has {} without {pump} and needs {}: this zone needs no pump",
+                book.title(outlet),
+                book.like(has, low),
+                book.given(low)
+            );
+            book.add(NEEDS_NO_PUMP, state.place, what, "leave it as it is, or connect this zone upstream of the pump");
+        }
         Verdict::Sleeps => {
             let what = format!("{title} never starts: pressure without {pump} is {off}, above cut-in {}", book.given(cut_in));
             book.add(SLEEPS, state.place, what, format!("set cut-in above {off}, or run this zone without the pump"));
@@ -102,6 +118,27 @@ fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
             }
         }
     }
+}
+
+/// The outlet that has least above its need, with what it has and needs, where all that run have what they need; nothing where
+/// one has less, or none says what it needs.
+fn works_without_pump(reading: &Reading) -> Option<(usize, f64, Quantity)> {
+    let mut weakest: Option<(usize, f64, Quantity)> = None;
+    for state in reading.parts.iter().filter(|state| state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
+        let part = &reading.garden.parts()[state.place];
+        if !part.spec().traits.waters {
+            continue;
+        }
+        let (low, has_pa) = (part.get("needs_low").ok()?, state.pressure_out_pa?);
+        let margin_pa = has_pa - low.si;
+        if margin_pa < 0.0 {
+            return None;
+        }
+        if weakest.is_none_or(|(_, has, needs)| margin_pa < has - needs.si) {
+            weakest = Some((state.place, has_pa, low));
+        }
+    }
+    weakest
 }
 
 /// What the switches and tanks make of shut valves.
@@ -153,7 +190,7 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
 fn runs_back(book: &Book, switch: usize) -> bool {
     let garden = book.garden;
     let places = &garden.layout().places;
-    let blocks = |place: usize| keeps_back(garden, place) || garden.parts()[place].kind() == Kind::Regulator;
+    let blocks = |place: usize| garden.parts()[place].spec().is_one_way();
     let nodes = reached(garden, places[switch].to, |place, _| !blocks(place));
     (0..places.len()).any(|place| garden.parts()[place].spec().placing == Placing::Source && nodes[places[place].to])
 }

@@ -1,9 +1,8 @@
 //! Joining: parts in series, branches, loops and second sources.
 
 use super::layout::{Layout, Tail};
-use super::{Garden, GardenError};
+use super::{Garden, GardenError, Surroundings};
 use crate::parts::{Part, Placing};
-use crate::water::Water;
 use std::sync::Arc;
 
 /// A line of one part.
@@ -18,7 +17,7 @@ pub(super) fn single(part: Part) -> Garden {
     let parts = vec![Arc::new(part)];
     let layout = Layout::new(vec![joint], &parts, nodes, inlet, vec![Tail { node: tail, ended }])
         .expect("a single part cannot share its name with another");
-    Garden::assemble(layout, parts, Water::default())
+    Garden::assemble(layout, parts, Surroundings::default())
 }
 
 impl Garden {
@@ -35,7 +34,7 @@ impl Garden {
             number_of_nodes: 0,
             inlet: None,
             tails: Vec::new(),
-            water: Water::default(),
+            surroundings: Surroundings::default(),
             parts: parts.into_iter().map(Arc::new).collect(),
         };
         let number_of_nodes = merge.joints.iter().map(|&(from, to)| from.max(to) + 1).max().unwrap_or(0);
@@ -111,7 +110,7 @@ struct Merge {
     number_of_nodes: usize,
     inlet: Option<usize>,
     tails: Vec<Tail>,
-    water: Water,
+    surroundings: Surroundings,
 }
 
 impl Merge {
@@ -123,7 +122,7 @@ impl Merge {
             number_of_nodes: layout.number_of_nodes,
             inlet: layout.inlet,
             tails: layout.tails.clone(),
-            water: *garden.water(),
+            surroundings: *garden.surroundings(),
         }
     }
 
@@ -204,7 +203,7 @@ impl Merge {
         let inlet = self.inlet.map(&mut renumber);
         let tails = tails.iter().map(|tail| Tail { node: renumber(tail.node), ..*tail }).collect();
         let layout = Layout::new(joints, &self.parts, count, inlet, tails)?;
-        Ok(Garden::assemble(layout, self.parts, self.water))
+        Ok(Garden::assemble(layout, self.parts, self.surroundings))
     }
 }
 

@@ -14,6 +14,8 @@ pub use error::GardenError;
 pub use layout::{Layout, Place, Tail};
 pub use path::{NumberPath, split_path};
 
+use crate::atmosphere::{self, AtmosphereError};
+use crate::laws::npsh::vapour_gauge_pa;
 use crate::parts::{Kind, Part, Placing};
 use crate::water::Water;
 use std::sync::Arc;
@@ -23,7 +25,21 @@ use std::sync::Arc;
 pub struct Garden {
     layout: Arc<Layout>,
     parts: Vec<Arc<Part>>,
-    water: Water,
+    surroundings: Surroundings,
+}
+
+/// What holds for a garden as a whole.
+#[derive(Clone, Copy, Debug)]
+pub struct Surroundings {
+    pub water: Water,
+    /// Pressure of the atmosphere, Pa absolute: that of sea level unless given.
+    pub atmosphere_pa: f64,
+}
+
+impl Default for Surroundings {
+    fn default() -> Surroundings {
+        Surroundings { water: Water::default(), atmosphere_pa: atmosphere::SEA_LEVEL_PRESSURE_PA }
+    }
 }
 
 impl Garden {
@@ -32,14 +48,14 @@ impl Garden {
         join::single(part)
     }
 
-    pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, water: Water) -> Garden {
-        Garden { layout: Arc::new(layout), parts, water }
+    pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings) -> Garden {
+        Garden { layout: Arc::new(layout), parts, surroundings }
     }
 
     /// A copy that shares nothing with this garden, for another thread.
     pub fn detached(&self) -> Garden {
         let parts = self.parts.iter().map(|part| Arc::new(part.detached())).collect();
-        Garden { layout: Arc::new(self.layout.detached()), parts, water: self.water }
+        Garden { layout: Arc::new(self.layout.detached()), parts, surroundings: self.surroundings }
     }
 
     pub fn layout(&self) -> &Layout {
@@ -61,12 +77,35 @@ impl Garden {
     }
 
     pub fn water(&self) -> &Water {
-        &self.water
+        &self.surroundings.water
+    }
+
+    /// Water and atmosphere.
+    pub fn surroundings(&self) -> &Surroundings {
+        &self.surroundings
+    }
+
+    /// Gauge pressure at which its water parts, Pa: below zero by nearly an atmosphere.
+    pub fn vapour_gauge_pa(&self) -> f64 {
+        vapour_gauge_pa(self.surroundings.atmosphere_pa, &self.surroundings.water)
     }
 
     /// The same garden with other water.
     pub fn with_water(&self, water: Water) -> Garden {
-        Garden { water, ..self.clone() }
+        self.with_surroundings(Surroundings { water, ..self.surroundings })
+    }
+
+    /// The same garden at another altitude above sea level, m, under the pressure of the standard atmosphere there.
+    ///
+    /// Errors: an altitude outside the range of [`atmosphere::pressure_pa`].
+    pub fn with_altitude(&self, altitude_m: f64) -> Result<Garden, AtmosphereError> {
+        let atmosphere_pa = atmosphere::pressure_pa(altitude_m)?;
+        Ok(self.with_surroundings(Surroundings { atmosphere_pa, ..self.surroundings }))
+    }
+
+    /// The same garden with other water under another atmosphere.
+    pub fn with_surroundings(&self, surroundings: Surroundings) -> Garden {
+        Garden { surroundings, ..self.clone() }
     }
 
     /// The name of a part by its place.

@@ -39,17 +39,75 @@ impl Extra {
 }
 
 /// A stretch of a link with its laws added up: h(q) = offset + linear q + quadratic q|q| + pipes + extras.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 struct Stretch {
     offset_pa: f64,
     linear: f64,
     quadratic: f64,
     first_pipe: usize,
     first_extra: usize,
+    /// The first pipe and extra that it does not hold; far above all for a stretch that goes on to the end.
+    end_pipe: usize,
+    end_extra: usize,
+}
+
+impl Stretch {
+    /// A stretch that begins behind so many pipes and extras and goes on to the end of the link.
+    fn behind(first_pipe: usize, first_extra: usize) -> Stretch {
+        let (end_pipe, end_extra) = (usize::MAX, usize::MAX);
+        Stretch { offset_pa: 0.0, linear: 0.0, quadratic: 0.0, first_pipe, first_extra, end_pipe, end_extra }
+    }
+
+    fn add(&mut self, linear: f64, quadratic: f64, offset_pa: f64) {
+        self.linear += linear;
+        self.quadratic += quadratic;
+        self.offset_pa += offset_pa;
+    }
+}
+
+/// A place of a link where water may part: behind it the pressure rises again in the direction of the flow, because a pump
+/// pulls there or the way goes downhill.
+#[derive(Clone, Debug)]
+struct Gap {
+    /// The step that the water enters there.
+    step: usize,
+    /// Whether it parts water that flows forward; else water that flows backward.
+    forward: bool,
+    /// What lies upstream of it: from the `from` end up to the step, or from behind the step to the `to` end.
+    upstream: Stretch,
+}
+
+/// What rules the flow of a link in place of its whole loss.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// A regulator of the link holds its setting: only what lies behind it counts.
+    Regulator(usize),
+    /// Water parts in the link: only what lies upstream of that place counts.
+    Parted(usize),
+}
+
+/// The ends of a link whose pressures its flow follows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Follows {
+    Both,
+    From,
+    To,
+}
+
+impl Follows {
+    /// Whether the pressure at the `from` end counts.
+    pub fn from(self) -> bool {
+        self != Follows::To
+    }
+
+    /// Whether the pressure at the `to` end counts.
+    pub fn to(self) -> bool {
+        self != Follows::From
+    }
 }
 
 /// The loss of a link.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct LinkLaw {
     whole: Stretch,
     /// What lies behind each of its regulators, and its setting.
@@ -57,6 +115,12 @@ pub struct LinkLaw {
     /// Its pipes, each with what the last evaluation left behind.
     pipes: SmallVec<[(PipeFriction, Memory); 1]>,
     extras: Vec<Extra>,
+    /// Where its water may part.
+    gaps: Vec<Gap>,
+    /// Gauge pressure at which water parts, Pa.
+    vapour_pa: f64,
+    /// Places where water may part are looked at; without it the link is taken to hold any suction.
+    pub parts: bool,
     /// Flow cannot be negative.
     pub one_way: bool,
     /// A law of it bends so much that its tangents mislead far from the answer: a power of its own, a store with an edge.
@@ -78,8 +142,8 @@ pub struct Point {
 #[derive(Clone, Copy, Debug)]
 pub struct Flow {
     pub flow_m3_per_s: f64,
-    /// The regulator of the link that holds its setting.
-    pub holding: Option<usize>,
+    /// What rules it, if not the whole loss.
+    pub holding: Option<Rule>,
 }
 
 /// Flows below this are taken for nothing when a start value is needed, m3/s.
@@ -90,26 +154,46 @@ const FEED_SLOPE: f64 = 1e9;
 pub const LEAST_SLOPE: f64 = 1e3;
 
 impl LinkLaw {
+    /// A link whose water parts at this gauge pressure; its laws are added up by [`LinkLaw::rebuild`].
+    pub fn new(vapour_pa: f64) -> LinkLaw {
+        LinkLaw {
+            whole: Stretch::behind(0, 0),
+            held: Vec::new(),
+            pipes: SmallVec::new(),
+            extras: Vec::new(),
+            gaps: Vec::new(),
+            vapour_pa,
+            parts: false,
+            stored: false,
+            one_way: false,
+            steep: false,
+            blocked: false,
+        }
+    }
+
     /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
         let mut number_of_pipes = 0;
         self.extras.clear();
-        self.whole = Stretch::default();
+        self.whole = Stretch::behind(0, 0);
         self.held.clear();
+        self.gaps.clear();
         // The structure has turned the link so that its gates point forward where they can: one that points backward stands
         // against another, or before an outlet, and nothing flows.
         let (mut forward_only, mut backward_only, mut shut) = (false, false, false);
-        for step in &link.steps {
+        for (index, step) in link.steps.iter().enumerate() {
             let sign = if step.forward { 1.0 } else { -1.0 };
+            let raises = raises(&laws[step.place], runs[step.place], step.forward);
+            if raises == Some(true) {
+                let (end_pipe, end_extra) = (number_of_pipes, self.extras.len());
+                let upstream = Stretch { end_pipe, end_extra, ..self.whole.clone() };
+                self.gaps.push(Gap { step: index, forward: true, upstream });
+            }
             let mut add = |linear: f64, quadratic: f64, offset: f64| {
-                self.whole.linear += linear;
-                self.whole.quadratic += quadratic;
-                self.whole.offset_pa += offset;
-                for (stretch, _) in &mut self.held {
-                    stretch.linear += linear;
-                    stretch.quadratic += quadratic;
-                    stretch.offset_pa += offset;
-                }
+                self.whole.add(linear, quadratic, offset);
+                self.held.iter_mut().for_each(|(stretch, _)| stretch.add(linear, quadratic, offset));
+                let backward = self.gaps.iter_mut().filter(|gap| !gap.forward);
+                backward.for_each(|gap| gap.upstream.add(linear, quadratic, offset));
             };
             let mut only = |forward: bool| {
                 if forward {
@@ -147,9 +231,7 @@ impl LinkLaw {
                     add(0.0, *resistance, 0.0);
                     only(step.forward);
                     if step.forward {
-                        let behind =
-                            Stretch { first_pipe: number_of_pipes, first_extra: self.extras.len(), ..Stretch::default() };
-                        self.held.push((behind, *set_pa));
+                        self.held.push((Stretch::behind(number_of_pipes, self.extras.len()), *set_pa));
                     }
                 }
                 Law::Booster { curve } => {
@@ -165,7 +247,7 @@ impl LinkLaw {
                 Law::RegulatedOrifice { resistance, set_pa } => {
                     let (first_pipe, first_extra) = (number_of_pipes, self.extras.len());
                     add(0.0, *resistance, 0.0);
-                    let behind = Stretch { first_pipe, first_extra, quadratic: *resistance, ..Stretch::default() };
+                    let behind = Stretch { quadratic: *resistance, ..Stretch::behind(first_pipe, first_extra) };
                     self.held.push((behind, *set_pa));
                     only(true);
                 }
@@ -193,6 +275,13 @@ impl LinkLaw {
                 }),
                 Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => shut = true,
             }
+            if raises == Some(false) {
+                let upstream = Stretch::behind(number_of_pipes, self.extras.len());
+                self.gaps.push(Gap { step: index, forward: false, upstream });
+            }
+        }
+        if forward_only {
+            self.gaps.retain(|gap| gap.forward);
         }
         self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
@@ -211,24 +300,86 @@ impl LinkLaw {
         !self.held.is_empty()
     }
 
-    /// True when what rules the flow, the link wide open or the stretch behind the regulator that holds, loses nothing more
+    /// True when what rules the flow, the link wide open, the stretch behind the regulator that holds or upstream of where
+    /// water parts, loses nothing more
     /// with more flow.
-    pub fn is_rigid(&self, holding: Option<usize>, flow: f64) -> bool {
-        let stretch = holding.map_or(&self.whole, |regulator| &self.held[regulator].0);
+    pub fn is_rigid(&self, rule: Option<Rule>, flow: f64) -> bool {
+        let stretch = match rule {
+            None => &self.whole,
+            Some(Rule::Regulator(regulator)) => &self.held[regulator].0,
+            Some(Rule::Parted(gap)) => self.gaps.get(gap).map_or(&self.whole, |gap| &gap.upstream),
+        };
         let level = |extra: &Extra| match extra {
             Extra::Booster { curve, forward } => curve.rise(if *forward { flow } else { -flow }).1 == 0.0,
             _ => false,
         };
         stretch.linear == 0.0
             && stretch.quadratic == 0.0
-            && self.pipes.len() <= stretch.first_pipe
-            && self.extras[stretch.first_extra..].iter().all(level)
+            && self.pipes.len().min(stretch.end_pipe) <= stretch.first_pipe
+            && self.extras[stretch.first_extra..self.extras.len().min(stretch.end_extra)].iter().all(level)
     }
 
-    /// The pressure at the far end at which the last drop comes through.
-    pub fn fills_to(&mut self, from_pa: f64) -> f64 {
+    /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it.
+    pub fn fills_to(&mut self, from_pa: f64) -> Option<f64> {
+        for gap in 0..self.gaps.len() {
+            if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa > from_pa - self.vapour_pa {
+                return None;
+            }
+        }
         let open_pa = from_pa - self.open(0.0).loss_pa;
-        (0..self.held.len()).fold(open_pa, |least, regulator| least.min(-self.held(regulator, 0.0).loss_pa))
+        Some((0..self.held.len()).fold(open_pa, |least, regulator| least.min(-self.held(regulator, 0.0).loss_pa)))
+    }
+
+    /// True when water may part somewhere in the link.
+    pub fn may_part(&self) -> bool {
+        !self.gaps.is_empty()
+    }
+
+    /// True when water may part as it enters a step.
+    pub fn may_part_at(&self, step: usize) -> bool {
+        self.gaps.iter().any(|gap| gap.step == step)
+    }
+
+    /// Where water parts, and whether it flows forward there: the step that it enters.
+    pub fn parted_step(&self, rule: Option<Rule>) -> Option<(usize, bool)> {
+        match rule {
+            Some(Rule::Parted(gap)) => self.gaps.get(gap).map(|gap| (gap.step, gap.forward)),
+            _ => None,
+        }
+    }
+
+    /// The ends whose pressures count under a rule.
+    #[inline]
+    pub fn follows(&self, rule: Option<Rule>) -> Follows {
+        match rule {
+            None => Follows::Both,
+            Some(Rule::Parted(gap)) if self.gaps.get(gap).is_some_and(|gap| gap.forward) => Follows::From,
+            Some(_) => Follows::To,
+        }
+    }
+
+    /// The rules that may take the place of the whole loss at a flow of this direction, those of gaps whether looked at or not.
+    pub fn rules(&self, forward: bool) -> impl Iterator<Item = Rule> + use<> {
+        let gaps: SmallVec<[usize; 4]> = (0..self.gaps.len()).filter(|&gap| self.gaps[gap].forward == forward).collect();
+        (0..self.held.len()).map(Rule::Regulator).chain(gaps.into_iter().map(Rule::Parted))
+    }
+
+    /// Loss of what lies upstream of a gap.
+    fn upstream(&mut self, gap: usize, flow: f64) -> Point {
+        evaluate(&self.gaps[gap].upstream, &mut self.pipes, &self.extras, flow)
+    }
+
+    /// By how far the pressure lies below that at which water parts, at the worst place, Pa; zero or below where it holds.
+    pub fn too_low_pa(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> f64 {
+        let mut worst = 0.0f64;
+        for gap in 0..self.gaps.len() {
+            let forward = self.gaps[gap].forward;
+            if flow != 0.0 && forward == (flow > 0.0) {
+                let excess_pa = self.excess(Some(Rule::Parted(gap)), from_pa, to_pa, flow).loss_pa;
+                worst = worst.max(if forward { excess_pa } else { -excess_pa });
+            }
+        }
+        worst
     }
 
     /// Loss of the whole link with its regulators wide open.
@@ -247,30 +398,66 @@ impl LinkLaw {
 
     /// The law that rules at a flow between two pressures: the one that is furthest from letting this flow through.
     ///
-    /// Gives the regulator that holds, if one does, and by how much the flow is too large for it, with the slope.
+    /// Gives what rules in place of the whole loss, if something does, and by how much the flow is too large for it, with
+    /// the slope. No flow counts as one forward.
     #[inline]
-    pub fn ruler(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> (Option<usize>, Point) {
+    pub fn ruler(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> (Option<Rule>, Point) {
         let open = self.open(flow);
         let mut rules = (None, Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open });
         for regulator in 0..self.held.len() {
             let held = self.held(regulator, flow);
             if held.loss_pa + to_pa > rules.1.loss_pa {
-                rules = (Some(regulator), Point { loss_pa: held.loss_pa + to_pa, ..held });
+                rules = (Some(Rule::Regulator(regulator)), Point { loss_pa: held.loss_pa + to_pa, ..held });
+            }
+        }
+        if self.parts { self.parting(rules, from_pa, to_pa, flow, flow >= 0.0) } else { rules }
+    }
+
+    /// The ruler among a law and the gaps of one direction: what water that flows forward lacks caps its flow, and what
+    /// water that flows backward lacks caps that.
+    fn parting(
+        &mut self,
+        mut rules: (Option<Rule>, Point),
+        from_pa: f64,
+        to_pa: f64,
+        flow: f64,
+        forward: bool,
+    ) -> (Option<Rule>, Point) {
+        for gap in 0..self.gaps.len() {
+            if self.gaps[gap].forward != forward {
+                continue;
+            }
+            let rule = Some(Rule::Parted(gap));
+            let excess = self.excess(rule, from_pa, to_pa, flow);
+            if (excess.loss_pa > rules.1.loss_pa) == forward && excess.loss_pa != rules.1.loss_pa {
+                rules = (rule, excess);
             }
         }
         rules
     }
 
-    /// By how much a flow is too large for one of the laws of the link: that of a regulator, or the link wide open.
-    pub fn excess(&mut self, regulator: Option<usize>, from_pa: f64, to_pa: f64, flow: f64) -> Point {
-        match regulator {
+    /// The ruler at no flow of water that is about to flow backward.
+    pub fn backward_ruler_at_rest(&mut self, from_pa: f64, to_pa: f64) -> (Option<Rule>, Point) {
+        let open = self.open(0.0);
+        let rules = (None, Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open });
+        if self.parts { self.parting(rules, from_pa, to_pa, 0.0, false) } else { rules }
+    }
+
+    /// By how much a flow is too large for one of the laws of the link: that of a rule, or the link wide open.
+    pub fn excess(&mut self, rule: Option<Rule>, from_pa: f64, to_pa: f64, flow: f64) -> Point {
+        match rule {
             None => {
                 let open = self.open(flow);
                 Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open }
             }
-            Some(regulator) => {
+            Some(Rule::Regulator(regulator)) => {
                 let held = self.held(regulator, flow);
                 Point { loss_pa: held.loss_pa + to_pa, ..held }
+            }
+            Some(Rule::Parted(gap)) => {
+                let upstream = self.upstream(gap, flow);
+                let driven_by_pa = if self.gaps[gap].forward { from_pa - self.vapour_pa } else { self.vapour_pa - to_pa };
+                Point { loss_pa: upstream.loss_pa - driven_by_pa, ..upstream }
             }
         }
     }
@@ -286,7 +473,31 @@ impl LinkLaw {
         for regulator in 0..self.held.len() {
             let held = root(|flow| self.held(regulator, flow).softened(flow), -to_pa, start, true);
             if held < found.flow_m3_per_s {
-                found = Flow { flow_m3_per_s: held, holding: Some(regulator) };
+                found = Flow { flow_m3_per_s: held, holding: Some(Rule::Regulator(regulator)) };
+            }
+        }
+        if self.parts { self.parted_flow(found, from_pa, to_pa, start) } else { found }
+    }
+
+    /// The flow that is left of one where water parts.
+    fn parted_flow(&mut self, mut found: Flow, from_pa: f64, to_pa: f64, start: f64) -> Flow {
+        let way = if found.flow_m3_per_s < 0.0 { -1.0 } else { 1.0 };
+        let stored = self.stored;
+        let least_slope = if stored { f64::MIN_POSITIVE } else { LEAST_SLOPE };
+        for gap in 0..self.gaps.len() {
+            if found.flow_m3_per_s == 0.0 || self.gaps[gap].forward != (way > 0.0) {
+                continue;
+            }
+            let driven_by_pa = if way > 0.0 { from_pa - self.vapour_pa } else { to_pa - self.vapour_pa };
+            let lost = |size: f64| {
+                let point = self.upstream(gap, way * size);
+                // A store has a slope of its own, be it ever so small.
+                let point = if stored { point } else { point.softened(way * size) };
+                Point { loss_pa: way * point.loss_pa, ..point }
+            };
+            let left = root_above(lost, driven_by_pa, start.abs(), true, least_slope);
+            if left < found.flow_m3_per_s.abs() {
+                found = Flow { flow_m3_per_s: way * left, holding: Some(Rule::Parted(gap)) };
             }
         }
         found
@@ -318,14 +529,9 @@ impl LinkLaw {
         (self.whole.quadratic * misfit_pa.abs()).sqrt()
     }
 
-    /// Derivative of the flow to the pressure difference at a flow, wide open.
-    pub fn open_conductance(&mut self, flow: f64) -> f64 {
-        1.0 / self.open(flow).softened(flow).slope
-    }
-
-    /// Derivative of the flow to the fall of the pressure behind a regulator that holds.
-    pub fn held_conductance(&mut self, regulator: usize, flow: f64) -> f64 {
-        1.0 / self.held(regulator, flow).softened(flow).slope
+    /// Derivative of the flow to the pressures that count under a rule, at a flow.
+    pub fn conductance(&mut self, rule: Option<Rule>, flow: f64) -> f64 {
+        1.0 / self.excess(rule, 0.0, 0.0, flow).softened(flow).slope
     }
 
     /// The flow between two pressures with any regulator wide open.
@@ -349,17 +555,28 @@ impl Point {
     }
 }
 
+/// Whether the pressure may rise along a part in the direction of the flow: some for water that flows forward along its
+/// link, or for water that flows backward.
+fn raises(law: &Law, runs: bool, forward: bool) -> Option<bool> {
+    match law {
+        Law::Booster { .. } if runs => Some(forward),
+        Law::Climb { rise_pa } if *rise_pa != 0.0 => Some((*rise_pa < 0.0) == forward),
+        _ => None,
+    }
+}
+
 #[inline]
 fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[Extra], flow: f64) -> Point {
     let size = flow.abs();
     let mut loss = stretch.offset_pa + (stretch.linear + stretch.quadratic * size) * flow;
     let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
-    for (pipe, memory) in pipes.iter_mut().skip(stretch.first_pipe) {
+    let pipe_end = stretch.end_pipe.min(pipes.len());
+    for (pipe, memory) in &mut pipes[stretch.first_pipe..pipe_end] {
         let pipe = pipe.loss_near(flow, memory);
         loss += pipe.loss_pa;
         slope += pipe.slope_pa_s_per_m3;
     }
-    for extra in extras.iter().skip(stretch.first_extra) {
+    for extra in &extras[stretch.first_extra..stretch.end_extra.min(extras.len())] {
         match extra {
             Extra::Booster { curve, forward: true } => {
                 let (rise, rise_slope) = curve.rise(flow);

@@ -50,14 +50,14 @@ fn spread_ties(network: &mut Network) {
             if is_shut(network, index) {
                 continue;
             }
-            let holds = network.states[index].holding.is_some();
+            let follows = network.link_laws[index].follows(network.states[index].holding);
             let tied = |end: Option<usize>, network: &Network| end.is_none_or(|node| network.ties[node] == Tie::Tied);
             let (from_tied, to_tied) = (tied(link.from, network), tied(link.to, network));
-            if let Some(to) = link.to.filter(|_| !to_tied && (from_tied || holds)) {
+            if let Some(to) = link.to.filter(|_| !to_tied && follows.to() && (from_tied || !follows.from())) {
                 network.ties[to] = Tie::Tied;
                 spreads = true;
             }
-            if let Some(from) = link.from.filter(|_| !from_tied && to_tied && !holds) {
+            if let Some(from) = link.from.filter(|_| !from_tied && follows.from() && (to_tied || !follows.to())) {
                 network.ties[from] = Tie::Tied;
                 spreads = true;
             }
@@ -78,7 +78,8 @@ fn fill(network: &mut Network) {
                 continue;
             }
             let from_pa = from.map_or(0.0, |from| network.pressures_pa[from]);
-            let rise_pa = network.link_laws[index].fills_to(from_pa) - network.pressures_pa[to];
+            let Some(filled_pa) = network.link_laws[index].fills_to(from_pa) else { continue };
+            let rise_pa = filled_pa - network.pressures_pa[to];
             if network.ties[to] == Tie::Loose || rise_pa > 1e-9 * from_pa.abs() {
                 raise(network, to, rise_pa);
                 rises = true;

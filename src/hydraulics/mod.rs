@@ -2,8 +2,8 @@
 //!
 //! The way of a solve: `structure` strips what cannot flow and joins parts in series into links between the nodes that
 //! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`;
-//! `one_by_one` and `relax` are the slower roads; `loose` looks after trapped water; `split` finds flows that nothing
-//! decides; `reading` spreads the answer over all parts.
+//! `one_by_one` and `relax` are the slower roads; `parting` looks after water that parts under too much suction, `loose`
+//! after trapped water; `split` finds flows that nothing decides; `reading` spreads the answer over all parts.
 //! Two laws serve gardens over time alone: `stored` for water in store and `taps` for draws that take what comes.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
@@ -15,6 +15,7 @@ mod network;
 mod newton;
 mod one_by_one;
 mod outcome;
+mod parting;
 mod reading;
 mod relax;
 mod sensitivity;

@@ -3,9 +3,10 @@
 //! Made once a sweep; a changed number of a part only renews the laws that depend on it.
 
 use super::heights;
-use super::link::{LEAST_SLOPE, LinkLaw};
+use super::link::{LEAST_SLOPE, LinkLaw, Rule};
 use super::loose::Tie;
 use super::outcome::{Convergence, SolveError};
+use super::parting::Supplied;
 use super::sparse::Matrix;
 use super::structure::Structure;
 use super::taps::{self, Tap};
@@ -44,12 +45,14 @@ enum Bore {
 #[derive(Clone, Copy, Debug)]
 pub struct LinkState {
     pub flow: f64,
-    /// The regulator of the link that holds its setting.
-    pub holding: Option<usize>,
-    /// A one-way link that nothing flows through.
+    /// What rules it, if not its whole loss.
+    pub holding: Option<Rule>,
+    /// A link that nothing flows through: one-way, or parted by a crest that water climbs from neither side.
     pub closed: bool,
 }
 
+/// Slope that stands in for none where water parts, which gives pressures on both sides of parts without loss, Pa s/m3.
+const PARTING_SLOPE: f64 = 50.0;
 /// What a step may change a flow by where hardly anything flows, m3/s.
 pub(super) const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// A first flow below this is no help, m3/s.
@@ -98,6 +101,14 @@ pub struct Network {
     /// For each hose the places in line that take its bore when they have none of their own.
     takers: Vec<Vec<usize>>,
     water: Water,
+    /// Gauge pressure at which water parts, Pa.
+    pub(super) vapour_pa: f64,
+    /// The last solve looked for places where water parts: see `parting`.
+    pub(super) parts_water: bool,
+    /// How far the draws at each node are met.
+    pub(super) supplied: Vec<Supplied>,
+    /// What the draws at each node go without, m3/s.
+    pub(super) unmet: Vec<f64>,
 }
 
 impl Network {
@@ -124,7 +135,7 @@ impl Network {
         let mut network = Network {
             laws: vec![Law::Free; n],
             runs: vec![true; n],
-            link_laws: vec![LinkLaw::default(); links],
+            link_laws: vec![LinkLaw::new(garden.vapour_gauge_pa()); links],
             states: vec![state; links],
             pressures_pa: vec![0.0; unknowns],
             demands: vec![0.0; unknowns],
@@ -149,6 +160,10 @@ impl Network {
             layout,
             takers,
             water: *garden.water(),
+            vapour_pa: garden.vapour_gauge_pa(),
+            parts_water: false,
+            supplied: vec![Supplied::Full; unknowns],
+            unmet: vec![0.0; unknowns],
         };
         if let Some((place, off_m)) = heights::crooked(&network.parts, &network.joints, network.node_pa.len()) {
             let by = Quantity { si: off_m, dimension: dim::LENGTH, preference: Preference::Usual }.to_string();
@@ -199,6 +214,11 @@ impl Network {
         }
     }
 
+    /// Slope that stands in for less in a step, Pa s/m3.
+    pub(super) fn stand_in_slope(&self) -> f64 {
+        if self.parts_water { self.least_slope.min(PARTING_SLOPE) } else { self.least_slope }
+    }
+
     /// The law that a place follows.
     pub fn law(&self, place: usize) -> &Law {
         &self.laws[place]
@@ -211,7 +231,27 @@ impl Network {
 
     /// True when a regulator in line with this place holds its setting.
     pub fn is_held(&self, place: usize) -> bool {
-        self.structure.link_of[place].is_some_and(|link| self.states[link].holding.is_some())
+        let regulates = |link: usize| matches!(self.states[link].holding, Some(Rule::Regulator(_)));
+        self.structure.link_of[place].is_some_and(regulates)
+    }
+
+    /// True when water may part as it enters this place: a pump pulls there, or the way goes downhill.
+    pub fn may_part(&self, place: usize) -> bool {
+        self.at_step(place).is_some_and(|(link, step)| self.link_laws[link].may_part_at(step))
+    }
+
+    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
+    pub fn is_parted(&self, place: usize) -> bool {
+        self.at_step(place).is_some_and(|(link, step)| {
+            self.link_laws[link].parted_step(self.states[link].holding).is_some_and(|(parted, _)| parted == step)
+        })
+    }
+
+    /// The link of a place and the step that it is there.
+    fn at_step(&self, place: usize) -> Option<(usize, usize)> {
+        let link = self.structure.link_of[place]?;
+        let step = self.structure.links[link].steps.iter().position(|step| step.place == place)?;
+        Some((link, step))
     }
 
     /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
@@ -268,7 +308,7 @@ impl Network {
     /// Flow through a part, positive in its own direction, m3/s.
     pub fn flow(&self, place: usize) -> f64 {
         if let Law::Demand { flow_m3_per_s } = self.laws[place] {
-            return if self.structure.drawn[place] { flow_m3_per_s } else { 0.0 };
+            return if self.structure.drawn[place] { self.met_share(place) * flow_m3_per_s } else { 0.0 };
         }
         if let Law::UpTo { .. } = self.laws[place] {
             return taps::flow(self, place);
@@ -276,6 +316,15 @@ impl Network {
         let Some(link) = self.structure.link_of[place] else { return 0.0 };
         let flow = self.states[link].flow;
         if flow == 0.0 || self.structure.forward[place] { flow } else { -flow }
+    }
+
+    /// The share that a draw gets of its flow: less than all only where water parts.
+    fn met_share(&self, place: usize) -> f64 {
+        if !self.parts_water {
+            return 1.0;
+        }
+        let unknown = self.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(unknown, _)| *unknown);
+        unknown.map_or(1.0, |unknown| 1.0 - self.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
     }
 
     fn pressure(&mut self, place: usize) -> f64 {

@@ -13,18 +13,19 @@
 //! slowly. All three have a bound on their steps, so every solve ends, with an answer or an error that names the worst
 //! place. On random networks some 1 in 2,500 takes the second road, 1 in 100,000 the third; none of 105,000 failed.
 
-use super::link::{LinkLaw, Point};
+use super::link::{Follows, LinkLaw, Point, Rule};
 use super::loose::{Tie, settle_loose};
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::one_by_one::change_one_by_one;
 use super::outcome::{Convergence, Road, SolveError, failure};
+use super::parting;
 use super::relax;
 use super::sparse::Symmetry;
 use super::taps;
 use crate::parts::Law;
 
 /// Pressures must close along every link to this share of the highest pressure.
-const CLOSES_TO: f64 = 1e-9;
+pub(super) const CLOSES_TO: f64 = 1e-9;
 /// Pressure that the closing is measured against at least, Pa.
 const LEAST_SCALE_PA: f64 = 1e4;
 /// A step must change no flow by more than this share of the largest; closed pressures alone leave a flow near nothing
@@ -52,7 +53,23 @@ const SUSPECT_PA: f64 = 1e7;
 ///
 /// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
+    let found = attempt(network);
+    if network.parts_water || !parting::may_part(network) {
+        return found;
+    }
+    if found.is_err() {
+        network.start_afresh();
+    } else if !parting::overdrawn(network) {
+        return found;
+    }
+    parting::look(network, true);
+    attempt(network)
+}
+
+/// A solve with water that parts where it must, or holds any suction, whichever is looked at.
+fn attempt(network: &mut Network) -> Result<Convergence, SolveError> {
     let convergence = settle(network)?;
+    parting::mark_resting(network);
     settle_loose(network);
     if believable(network) { Ok(convergence) } else { Err(failure(network, convergence.iterations)) }
 }
@@ -106,7 +123,8 @@ fn solve_alone(network: &mut Network) -> Convergence {
             state.flow = f64::NAN;
         }
         state.holding = found.holding;
-        state.closed = law.blocked || (law.one_way && state.flow == 0.0);
+        let parted = law.parted_step(found.holding).is_some();
+        state.closed = law.blocked || (state.flow == 0.0 && (law.one_way || parted));
     }
     Convergence { iterations: 1, road: Road::Direct, residual_pa: 0.0 }
 }
@@ -125,7 +143,11 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
         let scale_pa = scale_pa(network);
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(network, States::Follow);
-        if iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network) {
+        if iteration > 0
+            && residual_pa <= CLOSES_TO * scale_pa
+            && balanced(network)
+            && (!network.parts_water || parting::draws_fit(network))
+        {
             return (Some(residual_pa), iteration + 1);
         }
     }
@@ -157,8 +179,8 @@ pub(super) fn scale_pa(network: &Network) -> f64 {
 fn balanced(network: &mut Network) -> bool {
     let structure = &*network.structure;
     let sums = &mut network.scratch;
-    for (sum, demand) in sums.iter_mut().zip(&network.demands) {
-        *sum = *demand;
+    for ((sum, demand), unmet) in sums.iter_mut().zip(&network.demands).zip(&network.unmet) {
+        *sum = demand - unmet;
     }
     let mut largest: f64 = 0.0;
     for (link, state) in structure.ends.iter().zip(&network.states) {
@@ -180,14 +202,15 @@ fn balanced(network: &mut Network) -> bool {
 
 /// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
 pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
-    let structure = &*network.structure;
-    let pressures = &network.pressures_pa;
     network.matrix.clear();
     for (right, demand) in network.right.iter_mut().zip(&network.demands) {
         *right = -demand;
     }
     network.flow_change = 0.0;
-    let mut worst: f64 = 0.0;
+    let mut worst: f64 = if network.parts_water { parting::linearise_draws(network) } else { 0.0 };
+    let least_slope = network.stand_in_slope();
+    let structure = &*network.structure;
+    let pressures = &network.pressures_pa;
     for (index, link) in structure.ends.iter().enumerate() {
         let law = &mut network.link_laws[index];
         let state = &mut network.states[index];
@@ -223,7 +246,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
             law.ruler(from_pa, to_pa, state.flow)
         };
         let chord = if network.by_chords { law.chord_slope(excess.loss_pa) } else { 0.0 };
-        let conductance = 1.0 / excess.slope.max(network.least_slope).max(chord);
+        let conductance = 1.0 / excess.slope.max(least_slope).max(chord);
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
@@ -231,14 +254,22 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         if !network.by_chords {
             network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
         }
-        network.slopes[index] = (if holding.is_some() { 0.0 } else { conductance }, conductance);
+        let follows = if holding.is_none() { Follows::Both } else { law.follows(holding) };
+        network.slopes[index] = (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 });
         // What flows round a ring leaves its one node as it came.
         let ring = link.from() == link.to() && link.from().is_some();
-        if holding.is_some() && !ring {
+        if follows == Follows::To && !ring {
             if let Some(to) = link.to() {
                 network.matrix.add_diagonal(to, conductance);
                 if let (Some(from), Some(slot)) = (link.from(), link.slot()) {
                     network.matrix.add_entry(slot, from, to, -conductance);
+                }
+            }
+        } else if follows == Follows::From && !ring {
+            if let Some(from) = link.from() {
+                network.matrix.add_diagonal(from, conductance);
+                if let (Some(to), Some(slot)) = (link.to(), link.slot()) {
+                    network.matrix.add_entry(slot, to, from, -conductance);
                 }
             }
         } else if !ring {
@@ -267,14 +298,12 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
 ///
 /// The law is taken by the chord from no flow to the flow that belongs to the pressures: the tangent there is so flat that
 /// a step back would overshoot and close the link again, for ever. The misfit is what pushes.
-fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) -> Option<(Option<usize>, Point)> {
-    let pushed = -law.ruler(from_pa, to_pa, 0.0).1.loss_pa;
-    let scale = LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs());
-    if pushed <= CLOSES_TO * scale {
+fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) -> Option<(Option<Rule>, Point)> {
+    if !pushes_open(law, from_pa, to_pa, CLOSES_TO * LEAST_SCALE_PA.max(from_pa.abs()).max(to_pa.abs())) {
         return None;
     }
     let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
-    if found.flow_m3_per_s <= NO_FLOW {
+    if found.flow_m3_per_s.abs() <= NO_FLOW {
         return None;
     }
     state.closed = false;
@@ -283,10 +312,25 @@ fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) ->
     Some((found.holding, Point { slope: -at_rest.loss_pa / found.flow_m3_per_s, ..at_rest }))
 }
 
+/// True when the pressures push a closed link open, forward, or where it is not one-way backward.
+pub(super) fn pushes_open(law: &mut LinkLaw, from_pa: f64, to_pa: f64, allowed_pa: f64) -> bool {
+    let forward = law.ruler(from_pa, to_pa, 0.0).1.loss_pa < -allowed_pa;
+    forward || (!law.one_way && law.backward_ruler_at_rest(from_pa, to_pa).1.loss_pa > allowed_pa)
+}
+
+/// True for a link whose flow has turned round, though the rule that it follows lets nothing through that way.
+pub(super) fn has_turned(law: &LinkLaw, state: &LinkState) -> bool {
+    match law.parted_step(state.holding) {
+        Some((_, true)) => state.flow < NO_FLOW,
+        Some((_, false)) => state.flow > -NO_FLOW,
+        None => law.one_way && state.flow < NO_FLOW,
+    }
+}
+
 /// Solves for the change of pressures and takes the step; links that would run backward close.
 pub(super) fn step(network: &mut Network, states: States) {
     let structure = &*network.structure;
-    let symmetry = if network.regulated() { Symmetry::General } else { Symmetry::Symmetric };
+    let symmetry = if network.regulated() || network.parts_water { Symmetry::General } else { Symmetry::Symmetric };
     network.matrix.solve(&structure.pattern, symmetry, &mut network.right);
     for (pressure, change) in network.pressures_pa.iter_mut().zip(&network.right) {
         *pressure += change;
@@ -305,18 +349,23 @@ pub(super) fn step(network: &mut Network, states: States) {
         let moved = if network.by_chords { change + network.moved[index] } else { change };
         network.flow_change = network.flow_change.max(moved.abs());
         state.flow += change;
-        if states == States::Follow && network.link_laws[index].one_way && state.flow < NO_FLOW && state.holding.is_none() {
+        let regulated = matches!(state.holding, Some(Rule::Regulator(_)));
+        if states == States::Follow && !regulated && has_turned(&network.link_laws[index], state) {
             // A flow of nothing leaves it open: what lies behind it may be about to open too.
-            state.closed = state.flow < -NO_FLOW;
+            state.closed = state.flow.abs() > NO_FLOW;
             shuts |= state.closed;
             state.flow = 0.0;
         }
+    }
+    if network.parts_water {
+        parting::step_draws(network);
     }
     taps::follow(network, states);
     if !network.regulated() || states == States::Hold {
         return;
     }
-    for state in network.states.iter_mut().filter(|state| state.holding.is_some() && !state.closed && state.flow < NO_FLOW) {
+    let regulated = |state: &&mut LinkState| matches!(state.holding, Some(Rule::Regulator(_)));
+    for state in network.states.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < NO_FLOW) {
         // A regulator shuts last: what drove the water back through it may just have shut itself.
         state.closed = state.flow < -NO_FLOW && !shuts;
         state.flow = 0.0;

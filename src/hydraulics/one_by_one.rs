@@ -1,7 +1,7 @@
 //! The second road of a solve: the states of valves are held while the network settles, and then one of them is changed.
 
 use super::network::{FIRST_FLOW, LinkState, Network};
-use super::newton::{MOST_ITERATIONS, NO_FLOW, States, linearise, scale_pa, step};
+use super::newton::{MOST_ITERATIONS, NO_FLOW, States, has_turned, linearise, pushes_open, scale_pa, step};
 use super::taps;
 
 /// With states held, pressures must close to this share before a state is changed.
@@ -42,17 +42,18 @@ fn change_first(network: &mut Network) -> bool {
         }
         let from_pa = link.from.map_or(0.0, |node| network.pressures_pa[node]);
         let to_pa = link.to.map_or(0.0, |node| network.pressures_pa[node]);
-        let (holding, excess) = law.ruler(from_pa, to_pa, state.flow);
-        if state.closed && excess.loss_pa < -allowed_pa {
+        if state.closed && pushes_open(law, from_pa, to_pa, allowed_pa) {
             let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
             *state = LinkState { flow: found.flow_m3_per_s, holding: found.holding, closed: false };
             return true;
         }
-        if !state.closed && law.one_way && state.flow < -NO_FLOW {
+        if !state.closed && state.flow.abs() > NO_FLOW && has_turned(law, state) {
             *state = LinkState { flow: 0.0, holding: None, closed: true };
             return true;
         }
-        if !state.closed && holding != state.holding && excess.loss_pa > allowed_pa {
+        let (holding, excess) = law.ruler(from_pa, to_pa, state.flow);
+        let against_pa = if state.flow < 0.0 { -excess.loss_pa } else { excess.loss_pa };
+        if !state.closed && holding != state.holding && against_pa > allowed_pa {
             state.holding = holding;
             return true;
         }

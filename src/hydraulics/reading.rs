@@ -8,6 +8,7 @@ use super::network::Network;
 use super::outcome::{Convergence, SolveError};
 use super::structure::{Link, Step};
 use super::switch::{SwitchState, Switches};
+use super::trace::loss_pa;
 use crate::garden::{Garden, GardenError};
 use crate::laws::friction::Regime;
 use crate::parts::{Kind, Law, Part, Placing};
@@ -79,6 +80,8 @@ pub struct Reading {
     pub undetermined: Vec<Vec<usize>>,
     /// Gauge pressure at each node of the layout; NaN where no supply reaches, Pa.
     pub node_pa: Vec<f64>,
+    /// Places that water enters at vapor pressure: it parts there, and no more comes through than the way to them lets.
+    pub parted: Vec<usize>,
 }
 
 /// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
@@ -102,6 +105,7 @@ pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
         convergence,
         undetermined,
         node_pa,
+        parted: (0..garden.parts().len()).filter(|&place| network.is_parted(place)).collect(),
     })
 }
 
@@ -270,7 +274,11 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
     }
     for leg in &network.structure.still {
         let step = Step { place: leg.place, forward: leg.forward };
-        node_pa[leg.to_node] = behind(network, step, node_pa[leg.from_node], 0.0);
+        let before_pa = node_pa[leg.from_node];
+        let behind_pa = behind(network, step, before_pa, 0.0);
+        // No water comes down behind a crest that it does not climb.
+        let parted = before_pa <= network.vapour_pa && behind_pa > before_pa;
+        node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(network, behind_pa) };
         if !leg.forward && matches!(network.laws[leg.place], Law::OneWay { .. } | Law::Regulator { .. }) {
             // Nothing comes back through it: what stands behind has no supply.
             node_pa[leg.to_node] = f64::NAN;
@@ -282,7 +290,18 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
 
 /// Pressure of an unknown; NaN where nothing ties it.
 fn known_pa(network: &Network, unknown: usize) -> f64 {
-    if network.ties[unknown] == Tie::Loose { f64::NAN } else { network.pressures_pa[unknown] }
+    if network.ties[unknown] == Tie::Loose { f64::NAN } else { held_up(network, network.pressures_pa[unknown]) }
+}
+
+/// Pressure of an unknown up to which water stands at rest; NaN where it does not get there.
+fn standing_pa(network: &Network, unknown: usize) -> f64 {
+    let known_pa = network.pressures_pa[unknown];
+    if known_pa < network.vapour_pa || network.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa }
+}
+
+/// A pressure, or that of vapor where water would stand below it; NaN stays.
+fn held_up(network: &Network, pressure_pa: f64) -> f64 {
+    if pressure_pa < network.vapour_pa { network.vapour_pa } else { pressure_pa }
 }
 
 /// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
@@ -310,7 +329,8 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
 fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
     let flow = network.states[index].flow;
     let last = link.steps.len().saturating_sub(1);
-    let mut pressure = link.from.map_or(0.0, |node| known_pa(network, node));
+    let mut pressure =
+        link.from.map_or(0.0, |node| if flow == 0.0 { standing_pa(network, node) } else { known_pa(network, node) });
     for (position, step) in link.steps.iter().enumerate() {
         if link.to.is_none() && position == last && link.steps.len() > 1 {
             break;
@@ -318,11 +338,38 @@ fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
         let comes_through = flow != 0.0 || step.forward || !is_gate(network, step);
         pressure = if comes_through { behind(network, *step, pressure, flow) } else { f64::NAN };
         if position < last || link.to.is_none() {
-            node_pa[link.nodes[position]] = pressure;
+            node_pa[link.nodes[position]] = held_up(network, pressure);
+        }
+        if flow == 0.0 && pressure < network.vapour_pa {
+            // At rest nothing comes over a crest that it does not climb.
+            break;
         }
     }
     if flow == 0.0 {
         walk_back_at_rest(network, link, node_pa);
+    } else if let Some((step, forward)) = network.link_laws[index].parted_step(network.states[index].holding) {
+        walk_back_to_gap(network, link, (step, forward), flow, node_pa);
+    }
+}
+
+/// Beyond the place where water parts the far end rules: what stands there is what the rest of the link has still to lose.
+fn walk_back_to_gap(network: &Network, link: &Link, (gap, forward): (usize, bool), flow: f64, node_pa: &mut [f64]) {
+    let loss = |step: &Step| {
+        let sign = if step.forward { 1.0 } else { -1.0 };
+        loss_pa(&network.laws[step.place], network.runs[step.place], sign, flow)
+    };
+    let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
+    let lowest = if forward { gap + 1 } else { 1 };
+    for position in (lowest..link.steps.len()).rev() {
+        pressure += loss(&link.steps[position]);
+        // Water that flows backward has the far end upstream of the gap, and the walk from the near end is right beyond it.
+        if forward || position > gap {
+            node_pa[link.nodes[position - 1]] = held_up(network, pressure);
+        }
+    }
+    let at_gap = if forward { gap.checked_sub(1) } else { Some(gap) };
+    if let Some(position) = at_gap.filter(|&position| position + 1 < link.steps.len() || link.to.is_none()) {
+        node_pa[link.nodes[position]] = network.vapour_pa;
     }
 }
 
@@ -331,7 +378,7 @@ fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
     if link.to.is_none() && !link.ends_in_source {
         return;
     }
-    let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
+    let mut pressure = link.to.map_or(0.0, |node| standing_pa(network, node));
     for position in (1..link.steps.len()).rev() {
         let step = link.steps[position];
         let back = Step { forward: !step.forward, ..step };
@@ -339,7 +386,10 @@ fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
         pressure = if comes_through { behind(network, back, pressure, 0.0) } else { f64::NAN };
         let node = link.nodes[position - 1];
         // `f64::max` takes the other where one is no number, which is what is wanted here.
-        node_pa[node] = node_pa[node].max(pressure);
+        node_pa[node] = node_pa[node].max(held_up(network, pressure));
+        if pressure < network.vapour_pa {
+            break;
+        }
     }
 }
 

@@ -11,6 +11,7 @@
 //! and tried again with more storage. That it falls to nothing in few steps is tested, not proven.
 
 use super::network::{FIRST_FLOW, Network};
+use super::parting;
 use super::sparse::Symmetry;
 use super::taps;
 
@@ -55,8 +56,11 @@ pub(super) fn relax(network: &mut Network) -> usize {
         let state = &mut network.states[index];
         state.flow = found.flow_m3_per_s;
         state.holding = found.holding;
-        state.closed = found.flow_m3_per_s == 0.0 && (network.link_laws[index].one_way || network.link_laws[index].blocked);
+        let law = &network.link_laws[index];
+        let parted = law.parted_step(found.holding).is_some();
+        state.closed = found.flow_m3_per_s == 0.0 && (law.one_way || law.blocked || parted);
     }
+    parting::supply_relaxed(network);
     steps
 }
 
@@ -75,6 +79,7 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
         network.right[node] = -network.demands[node];
         network.matrix.add_diagonal(node, storage);
     }
+    parting::relax_draws(network);
     for index in 0..network.states.len() {
         let found = flow_of(network, index);
         let flow = found.flow_m3_per_s;
@@ -87,22 +92,18 @@ fn imbalance(network: &mut Network, storage: f64) -> f64 {
         if let Some(to) = link.to {
             network.right[to] += flow;
         }
-        if law.blocked || (flow == 0.0 && law.one_way) || (link.from == link.to && link.from.is_some()) {
+        let stopped = law.one_way || law.parted_step(found.holding).is_some();
+        if law.blocked || (flow == 0.0 && stopped) || (link.from == link.to && link.from.is_some()) {
             continue;
         }
-        let conductance = match found.holding {
-            Some(regulator) => law.held_conductance(regulator, flow),
-            None => law.open_conductance(flow),
-        };
-        if let Some(to) = link.to {
+        let (conductance, follows) = (law.conductance(found.holding, flow), law.follows(found.holding));
+        if let Some(to) = link.to.filter(|_| follows.to()) {
             network.matrix.add_diagonal(to, conductance);
             if let (Some(from), Some(slot)) = (link.from, link.slot) {
                 network.matrix.add_entry(slot, from, to, -conductance);
             }
         }
-        if found.holding.is_none()
-            && let Some(from) = link.from
-        {
+        if let Some(from) = link.from.filter(|_| follows.from()) {
             network.matrix.add_diagonal(from, conductance);
             if let (Some(to), Some(slot)) = (link.to, link.slot) {
                 network.matrix.add_entry(slot, to, from, -conductance);

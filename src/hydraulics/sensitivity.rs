@@ -6,13 +6,16 @@
 //!
 //! The derivative holds for small changes in which every valve keeps its state. Where one is just turning there is none.
 
+use super::link::{Follows, Rule};
 use super::network::{Network, Probe};
+use super::parting::Supplied;
 use super::sparse::Symmetry;
 use super::structure::Step;
 use super::trace::{TURNS_WITHIN, form, loss_pa, loss_slope, scale_pa};
 use crate::garden::Garden;
 use crate::parts::{Law, Part};
 use crate::quantity::find_unit;
+use std::ops::Range;
 use thiserror::Error;
 
 /// Why a derivative does not exist.
@@ -28,6 +31,8 @@ pub enum NoSlope {
     /// A pipe between two regimes, or a booster at a point of its curve.
     #[error("'{name}' works just at a corner of its law")]
     Corner { place: usize, name: String },
+    #[error("'{name}' gets only what comes: water parts on the way to it")]
+    Short { place: usize, name: String },
     #[error("nothing decides how the flow is split there: several ways lose no pressure")]
     Undetermined,
     #[error("the number is not given")]
@@ -48,6 +53,7 @@ impl NoSlope {
         if let NoSlope::Turning { place, name }
         | NoSlope::Corner { place, name }
         | NoSlope::Closed { place, name }
+        | NoSlope::Short { place, name }
         | NoSlope::Refused { place, name } = &mut self
         {
             *name = garden.name(*place).to_string();
@@ -74,6 +80,8 @@ struct Worth {
 
 /// Slope that stands in for a smaller one, Pa s/m3: 1e-5 of those of hoses, so that rounding takes little.
 const LEAST_SLOPE: f64 = 1e4;
+/// What ties a node whose draws go short to its pressure, m3/s/Pa: far more than any link.
+const SHORT_TIE: f64 = 1.0;
 /// Rounds in which that is taken back.
 const MOST_ROUNDS: usize = 6;
 /// Flow that counts as nothing in a one-way link, m3/s.
@@ -92,10 +100,12 @@ const WORTHLESS: f64 = 1e-15;
 struct Tangent {
     /// Derivative of the flow to the excess of pressure; zero for a link that nothing flows through.
     conductance: f64,
+    /// The ends whose pressures it follows.
+    follows: Follows,
     /// The step of the regulator that holds.
     holds: Option<usize>,
-    /// The first step of those whose losses rule the flow.
-    first: usize,
+    /// The steps whose losses rule the flow.
+    ruling: Range<usize>,
     /// What its slope has too much, where one stands in for it, Pa s/m3.
     stand_in: f64,
     /// Why it has no tangent, if so.
@@ -132,7 +142,7 @@ impl Network {
                 return Err(kink.clone());
             }
             let weight = push * tangent.conductance;
-            link.steps[tangent.first..].iter().for_each(|step| slopes.worth[step.place].loss += weight);
+            link.steps[tangent.ruling.clone()].iter().for_each(|step| slopes.worth[step.place].loss += weight);
             if let Some(position) = tangent.holds {
                 slopes.worth[link.steps[position].place].set -= weight;
             }
@@ -260,32 +270,35 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
         if conductance == 0.0 || (link.from == link.to && link.from.is_some()) {
             continue;
         }
-        if let Some(to) = link.to {
+        if let Some(to) = link.to.filter(|_| tangent.follows.to()) {
             matrix.add_diagonal(to, conductance);
         }
-        if tangent.holds.is_some() {
-            symmetry = Symmetry::General;
-            if let (Some(from), Some(to), Some(slot)) = (link.from, link.to, link.slot) {
-                matrix.add_entry(slot, to, from, -conductance);
-            }
-            continue;
-        }
-        if let Some(from) = link.from {
+        if let Some(from) = link.from.filter(|_| tangent.follows.from()) {
             matrix.add_diagonal(from, conductance);
         }
-        if let Some(slot) = link.slot {
-            matrix.add_pair(slot, -conductance);
+        let (Some(from), Some(to), Some(slot)) = (link.from, link.to, link.slot) else { continue };
+        match tangent.follows {
+            Follows::Both => matrix.add_pair(slot, -conductance),
+            Follows::To => matrix.add_entry(slot, to, from, -conductance),
+            Follows::From => matrix.add_entry(slot, from, to, -conductance),
         }
+        if tangent.follows != Follows::Both {
+            symmetry = Symmetry::General;
+        }
+    }
+    for unknown in (0..right.len()).filter(|&unknown| network.supplied[unknown] == Supplied::Short) {
+        matrix.add_diagonal(unknown, SHORT_TIE);
     }
     if let Some(unknown) = unknown {
         right[unknown] += 1.0;
     }
     for ((link, tangent), weight) in structure.links.iter().zip(tangents).zip(weights) {
-        // In a ring both ends are one pressure: what it adds at one it takes at the other, but a regulator minds only the far one.
-        if let Some(from) = link.from.filter(|_| tangent.holds.is_none()) {
+        // In a ring both ends are one pressure: what it adds at one it takes at the other, but a regulator minds only the far one,
+        // and water that parts only the near one.
+        if let Some(from) = link.from.filter(|_| tangent.follows.from()) {
             right[from] += weight * tangent.conductance;
         }
-        if let Some(to) = link.to {
+        if let Some(to) = link.to.filter(|_| tangent.follows.to()) {
             right[to] -= weight * tangent.conductance;
         }
     }
@@ -297,7 +310,14 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
 fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) -> Tangent {
     let structure = &*network.structure;
     let (link, law, state) = (&structure.links[index], &mut network.link_laws[index], network.states[index]);
-    let shut = |kink: Option<NoSlope>| Tangent { conductance: 0.0, holds: None, first: 0, stand_in: 0.0, kink };
+    let shut = |kink: Option<NoSlope>| Tangent {
+        conductance: 0.0,
+        follows: Follows::Both,
+        holds: None,
+        ruling: 0..0,
+        stand_in: 0.0,
+        kink,
+    };
     if law.blocked {
         return shut(None);
     }
@@ -307,7 +327,9 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
     let gate = |turns: fn(&Law) -> bool| link.steps.iter().find(|step| turns(&network.laws[step.place])).map(|step| step.place);
     if state.closed || (law.one_way && state.flow.abs() <= NO_FLOW) {
         let loose = [link.from, link.to].into_iter().flatten().any(|node| !tied[node]);
-        let turning = !loose && law.ruler(from_pa, to_pa, 0.0).1.loss_pa <= near_pa;
+        let about_to_flow = law.ruler(from_pa, to_pa, 0.0).1.loss_pa <= near_pa
+            || (!law.one_way && law.backward_ruler_at_rest(from_pa, to_pa).1.loss_pa >= -near_pa);
+        let turning = !loose && about_to_flow;
         let one_way = |law: &Law| {
             matches!(
                 law,
@@ -330,27 +352,40 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
         _ => false,
     };
     let regulators: Vec<usize> = (0..link.steps.len()).filter(regulates).collect();
-    let holds = state.holding.map(|regulator| regulators[regulator]);
-    // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
-    let first = holds.map_or(0, |at| match &network.laws[link.steps[at].place] {
-        Law::RegulatedOrifice { .. } => at,
-        _ => at + 1,
-    });
+    let follows = law.follows(state.holding);
+    let (holds, ruling) = match (state.holding, law.parted_step(state.holding)) {
+        // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
+        (Some(Rule::Regulator(regulator)), _) => match &network.laws[link.steps[regulators[regulator]].place] {
+            Law::RegulatedOrifice { .. } => (Some(regulators[regulator]), regulators[regulator]..link.steps.len()),
+            _ => (Some(regulators[regulator]), regulators[regulator] + 1..link.steps.len()),
+        },
+        // Where water parts, what lies upstream of that rules.
+        (_, Some((gap, true))) => (None, 0..gap),
+        (_, Some((gap, false))) => (None, gap + 1..link.steps.len()),
+        _ => (None, 0..link.steps.len()),
+    };
     let signed = |step: &Step| (step.place, if step.forward { 1.0 } else { -1.0 });
     let mut kink = corner(network, link.steps.iter().map(signed), state.flow);
     // Summed afresh: the law of the link keeps slopes of flows nearby, which are good enough for its steps alone.
-    let ruling = link.steps[first..].iter().map(signed);
+    let signed_ruling = link.steps[ruling.clone()].iter().map(signed);
     let slope_of = |(place, sign): (usize, f64)| loss_slope(&network.laws[place], network.runs[place], sign, state.flow);
-    let slope: f64 = ruling.map(slope_of).sum();
+    let slope: f64 = signed_ruling.map(slope_of).sum();
     let law = &mut network.link_laws[index];
-    for candidate in std::iter::once(None).chain((0..regulators.len()).map(Some)).filter(|other| *other != state.holding) {
-        if law.excess(candidate, from_pa, to_pa, state.flow).loss_pa > -near_pa {
-            let turning = candidate.or(state.holding).map_or(0, |regulator| link.steps[regulators[regulator]].place);
+    let forward = state.flow >= 0.0;
+    let others = std::iter::once(None).chain(law.rules(forward).map(Some)).filter(|other| *other != state.holding);
+    for candidate in others.collect::<Vec<_>>() {
+        let excess_pa = law.excess(candidate, from_pa, to_pa, state.flow).loss_pa;
+        if (if forward { excess_pa } else { -excess_pa }) > -near_pa {
+            let step = |rule: Rule| match rule {
+                Rule::Regulator(regulator) => regulators[regulator],
+                Rule::Parted(_) => law.parted_step(Some(rule)).map_or(0, |(step, _)| step),
+            };
+            let turning = candidate.or(state.holding).map_or(0, |rule| link.steps[step(rule)].place);
             kink = Some(NoSlope::turning(turning));
         }
     }
     let steep = slope.max(LEAST_SLOPE);
-    Tangent { conductance: 1.0 / steep, holds, first, stand_in: steep - slope, kink }
+    Tangent { conductance: 1.0 / steep, follows, holds, ruling, stand_in: steep - slope, kink }
 }
 
 /// The part whose law has a corner at this flow.
@@ -389,17 +424,16 @@ fn tied(network: &Network) -> Vec<bool> {
     while spreads {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate().filter(|(index, _)| !shut(*index)) {
-            let holds = network.states[index].holding.is_some();
+            let follows = network.link_laws[index].follows(network.states[index].holding);
             let known = |end: Option<usize>, tied: &[bool]| end.is_none_or(|node| tied[node]);
-            if let Some(to) = link.to.filter(|&to| !tied[to])
-                && (known(link.from, &tied) || holds)
+            if let Some(to) = link.to.filter(|&to| !tied[to] && follows.to())
+                && (known(link.from, &tied) || !follows.from())
             {
                 tied[to] = true;
                 spreads = true;
             }
-            if let Some(from) = link.from.filter(|&from| !tied[from])
-                && known(link.to, &tied)
-                && !holds
+            if let Some(from) = link.from.filter(|&from| !tied[from] && follows.from())
+                && (known(link.to, &tied) || !follows.to())
             {
                 tied[from] = true;
                 spreads = true;

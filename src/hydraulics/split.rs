@@ -4,6 +4,7 @@
 //! Links that lose nothing at the solution, and those behind whose regulator nothing loses any, are edges between nodes;
 //! the air and the sources are one node. The flow round a ring of such edges is undetermined: all sums at nodes are exact.
 
+use super::link::Follows;
 use super::network::Network;
 use super::structure::Ends;
 
@@ -31,8 +32,10 @@ fn edge(network: &Network, link: usize, ground: usize) -> Option<(usize, usize)>
         return None;
     }
     let at = |end: Option<usize>| end.unwrap_or(ground);
-    if state.holding.is_some() {
-        return Some((ground, at(ends.to())));
+    match law.follows(state.holding) {
+        Follows::Both => {}
+        Follows::To => return Some((ground, at(ends.to()))),
+        Follows::From => return Some((ground, at(ends.from()))),
     }
     let (from_pa, to_pa) = pressures(&network.pressures_pa, ends);
     let scale_pa = from_pa.abs().max(to_pa.abs()).max(1e4);

@@ -5,6 +5,7 @@
 
 use super::link::LinkLaw;
 use super::network::{FIRST_FLOW, LEAST_FIRST_FLOW, LinkState, Network};
+use super::parting;
 use super::structure::Ends;
 use crate::parts::Law;
 use std::collections::VecDeque;
@@ -68,6 +69,7 @@ const BRIDGE: f64 = 0.3;
 
 /// Forgets the last state and guesses flows.
 pub fn start_afresh(network: &mut Network) {
+    parting::look(network, false);
     let highest = network.laws.iter().fold(1e5f64, |most, law| match law {
         Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
         Law::Stored { store, from_m3, span_s } => most.max(store.stand(*from_m3, *span_s).pressure_pa),

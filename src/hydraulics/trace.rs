@@ -3,6 +3,7 @@
 //! The counterpart of the walk by which `reading` spreads pressures along links and dead legs, for small changes.
 
 use super::network::{Network, Probe, ProbeKind};
+use super::parting::Supplied;
 use super::sensitivity::NoSlope;
 use super::structure::{Link, Step};
 use crate::parts::{Kind, Law, Placing};
@@ -26,7 +27,12 @@ pub(super) fn form(network: &Network, probe: &Probe, tied: &[bool]) -> Result<Fo
     let place = probe.place;
     if probe.kind == ProbeKind::Flow {
         if matches!(network.laws[place], Law::Demand { .. }) {
-            return Ok(Form { demand: Some(place).filter(|_| network.structure.drawn[place]), ..Form::default() });
+            let node = network.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(node, _)| *node);
+            return match node.map(|node| network.supplied[node]) {
+                Some(Supplied::Full) => Ok(Form { demand: Some(place), ..Form::default() }),
+                Some(Supplied::Short) => Err(NoSlope::Short { place, name: String::new() }),
+                Some(Supplied::Dry) | None => Ok(Form::default()),
+            };
         }
         let sign = if network.structure.forward[place] { 1.0 } else { -1.0 };
         let flow = network.structure.link_of[place].map(|link| (link, sign));
@@ -112,13 +118,13 @@ impl Tracer<'_> {
     fn at_node(&self, node: usize) -> Result<(Form, f64), NoSlope> {
         let structure = &*self.network.structure;
         if let Some(unknown) = structure.unknowns.iter().position(|&known| known == node) {
-            return self.at_unknown(Some(unknown));
+            return self.at_unknown(Some(unknown)).map(|here| self.held_up(here));
         }
         for (index, link) in structure.links.iter().enumerate() {
             let last = link.steps.len() - 1;
             let position = link.nodes.iter().position(|&on| on == node);
             if let Some(position) = position.filter(|&position| position < last || link.to.is_none()) {
-                return self.inside(index, link, position);
+                return self.inside(index, link, position).map(|here| self.held_up(here));
             }
         }
         if let Some(&(place, _)) = structure.idle_sources.iter().find(|(_, at)| *at == node) {
@@ -129,7 +135,17 @@ impl Tracer<'_> {
             return Err(NoSlope::NotFed);
         }
         let before = self.at_node(leg.from_node)?;
-        self.behind(Step { place: leg.place, forward: leg.forward }, None, 0.0, before)
+        let before_pa = before.1;
+        let behind = self.behind(Step { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
+        if before_pa <= self.network.vapour_pa && behind.1 > before_pa {
+            return Err(NoSlope::NotFed);
+        }
+        Ok(self.held_up(behind))
+    }
+
+    /// Water that would stand below vapor pressure stands at it, whatever changes a little elsewhere.
+    fn held_up(&self, here: (Form, f64)) -> (Form, f64) {
+        if here.1 < self.network.vapour_pa { (Form::default(), self.network.vapour_pa) } else { here }
     }
 
     fn at_unknown(&self, unknown: Option<usize>) -> Result<(Form, f64), NoSlope> {
@@ -143,10 +159,20 @@ impl Tracer<'_> {
     /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `reading`.
     fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
         let flow = self.network.states[index].flow;
+        let parted = self.network.link_laws[index].parted_step(self.network.states[index].holding);
+        if let Some((gap, forward)) = parted.filter(|_| flow != 0.0) {
+            let at_gap = if forward { position + 1 == gap } else { position == gap };
+            return match at_gap {
+                true => Ok((Form::default(), self.network.vapour_pa)),
+                false if position < gap => self.onward(index, link, position, flow),
+                false => self.from_far_end(index, link, position, flow),
+            };
+        }
         let onward = self.onward(index, link, position, flow);
         let last = link.steps.len() - 1;
         let gated = link.steps.iter().any(|step| self.is_gate(step));
-        if flow != 0.0 || !gated || position == last || (link.to.is_none() && !link.ends_in_source) {
+        let alone = !gated && !matches!(onward, Err(NoSlope::NotFed));
+        if flow != 0.0 || alone || position == last || (link.to.is_none() && !link.ends_in_source) {
             return onward;
         }
         match (onward, self.backward(link, position)) {
@@ -179,16 +205,34 @@ impl Tracer<'_> {
             if flow == 0.0 && !step.forward && self.is_gate(step) {
                 return Err(NoSlope::NotFed);
             }
+            if flow == 0.0 && here.1 < self.network.vapour_pa {
+                // At rest nothing comes over a crest that it does not climb.
+                return Err(NoSlope::NotFed);
+            }
             here = self.behind(*step, Some(index), flow, here)?;
         }
         Ok(here)
+    }
+
+    /// From the far end of a link that flows, against the way of its steps.
+    fn from_far_end(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
+        let (mut form, mut pressure_pa) = self.at_unknown(link.to)?;
+        for step in &link.steps[position + 1..] {
+            let (law, runs) = (&self.network.laws[step.place], self.network.runs[step.place]);
+            let sign = if step.forward { 1.0 } else { -1.0 };
+            form.losses.push((step.place, 1.0));
+            let so_far = form.flow.map_or(0.0, |(_, weight)| weight);
+            form.flow = Some((index, so_far + loss_slope(law, runs, sign, flow)));
+            pressure_pa += loss_pa(law, runs, sign, flow);
+        }
+        Ok((form, pressure_pa))
     }
 
     /// From the far end of a link whose water rests.
     fn backward(&self, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
         let mut here = self.at_unknown(link.to)?;
         for step in link.steps[position + 1..].iter().rev() {
-            if step.forward && self.is_gate(step) {
+            if (step.forward && self.is_gate(step)) || here.1 < self.network.vapour_pa {
                 return Err(NoSlope::NotFed);
             }
             let source = matches!(self.network.laws[step.place], Law::Source { .. });

@@ -1,7 +1,6 @@
 //! A knock in words: a card of a few lines, and findings.
 
 use super::run::{Knock, Struck};
-use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, Level, Source};
 use crate::parts::Kind;
@@ -34,11 +33,9 @@ impl Knock {
         );
         text.push_str(&if at_once { ".".into() } else { format!(", and {} if it shut at once.", pressure(self.joukowsky_pa)) });
         if self.at_valve().is_some_and(|valve| valve.highest_pa - valve.before_pa > 1.02 * self.formula_pa()) {
-            let pump = if garden.of_kind(Kind::Booster).next().is_some() { ", and the pump pushes harder" } else { "" };
-            let _ = write!(
-                text,
-                "\nHere it rises by more: as the water comes to a stand, what friction took on the way is added to it{pump}."
-            );
+            let pump =
+                self.running_pump().map_or(String::new(), |pump| format!(", and '{}' gives more pressure", garden.name(pump)));
+            let _ = write!(text, "\nThe peak is higher than the formula: as the flow stops, the friction loss disappears{pump}.");
         }
         if let Some(hardest) = self.hardest() {
             let _ =
@@ -55,6 +52,18 @@ impl Knock {
                 pressure((rating.si - part.highest_pa).abs())
             );
         }
+        if self.followed_s < self.closing_time_s {
+            let end = time(self.followed_s);
+            let _ = write!(
+                text,
+                "\nWaves are followed in the last {end} of the closing; before that the flow is steady at each moment."
+            );
+        }
+        let lumps: Vec<String> = self.lumps().map(|place| format!("'{}'", garden.name(place))).collect();
+        if !lumps.is_empty() {
+            let step = time(self.step_s);
+            let _ = write!(text, "\nToo short for waves in steps of {step}, and taken as one piece: {}.", lumps.join(", "));
+        }
         let assumed: Vec<&str> = self
             .parts
             .iter()
@@ -64,7 +73,7 @@ impl Knock {
         if !assumed.is_empty() {
             let _ = write!(
                 text,
-                "\nNo stretch is given for {}: a hose is taken as 3 mm of reinforced soft wall (100 MPa), a pipe as 3 mm of rigid PVC.",
+                "\nNo stretch is given for {}: assumed is a hose with a reinforced 3 mm wall (100 MPa), a pipe with 3 mm of rigid PVC.",
                 assumed.join(", ")
             );
         }
@@ -78,6 +87,12 @@ impl Knock {
         found.extend(self.unrated(system));
         found.sort_by_key(|finding| (finding.level, finding.place));
         found
+    }
+
+    /// A booster on the way that runs.
+    fn running_pump(&self) -> Option<usize> {
+        let on_the_way = self.parts.iter().filter(|part| part.on_the_way).map(|part| part.place);
+        on_the_way.filter(|&place| self.garden().parts()[place].kind() == Kind::Booster).find(|&place| self.reading.runs[place])
     }
 
     /// The part that is struck hardest for what it bears.
@@ -130,10 +145,9 @@ impl Knock {
     /// Hoses and tanks that are struck and do not say what they bear.
     fn unrated(&self, system: UnitSystem) -> Option<Finding> {
         let garden = self.garden();
-        let holds = |kind: Kind| matches!(kind, Kind::Hose | Kind::Pipe | Kind::PressureTank);
         let bare = |part: &&Struck| {
             let own = &garden.parts()[part.place];
-            holds(own.kind()) && own.si("rating").is_none() && part.highest_pa > part.before_pa
+            own.spec().traits.bursts && own.si("rating").is_none() && part.highest_pa > part.before_pa
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();
@@ -163,18 +177,21 @@ impl Knock {
             let part = other.as_ref().and_then(|knock| knock.parts.iter().find(|part| part.place == place));
             part.is_some_and(|part| part.highest_pa <= rating_pa * (1.0 - NEAR_SHARE))
         };
-        TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).find(kept)
+        let longer: Vec<f64> = TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).collect();
+        // The slower, the softer.
+        let first = longer.partition_point(|time_s| !kept(time_s));
+        longer.get(first).copied()
     }
 
     fn suction(&self, system: UnitSystem) -> Option<Finding> {
         let lowest = self.parts.iter().reduce(|best, part| if part.lowest_pa < best.lowest_pa { part } else { best })?;
-        let vapour_pa = self.garden().water().vapour_pressure_pa - SEA_LEVEL_PRESSURE_PA;
+        let vapour_pa = self.garden().vapour_gauge_pa();
         if lowest.lowest_pa >= 0.0 {
             return None;
         }
         let parts = lowest.lowest_pa <= vapour_pa;
         let (level, code, why) = if parts {
-            let why = "the water column parts there and slams together again, which can strike harder than what is told here";
+            let why = "column separation: the water rejoins with a shock that can exceed the peak computed here";
             (Level::Warning, "knock-parts-column", why)
         } else {
             (Level::Note, "knock-suction", "for a moment a soft hose is pressed flat, and leaks suck in air and dirt")

@@ -50,6 +50,11 @@ pub fn available_from_gauge_m(
     head_of_pressure_m(pressure_pa, water.density_kg_per_m3) + velocity_head_m(speed_m_per_s) + gauge_above_pump_m
 }
 
+/// Gauge pressure at which water boils or parts, Pa; it holds no less in a steady state.
+pub fn vapour_gauge_pa(atmosphere_pa: f64, water: &Water) -> f64 {
+    water.vapour_pressure_pa - atmosphere_pa
+}
+
 /// Pressure of the atmosphere as a column of water, m.
 pub fn atmospheric_head_m(atmosphere_pa: f64, water: &Water) -> f64 {
     head_of_pressure_m(atmosphere_pa, water.density_kg_per_m3)

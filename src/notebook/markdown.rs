@@ -7,6 +7,7 @@ use crate::findings::{Finding, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
+use crate::visible::visible;
 use std::fmt::Write;
 
 /// The whole study: prose, code, and below it what it shows.
@@ -33,7 +34,7 @@ pub fn markdown(book: &Workbook, moment: &Moment) -> String {
         env!("CARGO_PKG_VERSION")
     );
     let _ = writeln!(out, "Run on {moment}.");
-    out
+    visible(&out).into_owned()
 }
 
 fn outputs(step: &Step, out: &mut String) {
@@ -58,9 +59,25 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
         Shown::Findings(list) if list.is_empty() => format!("{NOTHING}\n\n"),
         Shown::Findings(list) => list.iter().map(finding).collect::<String>() + "\n",
         Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
-        Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("![{file}](<{file}>)\n\n"),
-        Shown::Saved(file) => format!("saved [{file}](<{file}>)\n\n"),
+        Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("!{}\n\n", link(file)),
+        Shown::Saved(file) => format!("saved {}\n\n", link(file)),
     }
+}
+
+/// A link to a file, whatever signs its name has.
+fn link(file: &str) -> String {
+    let (mut name, mut target) = (String::new(), String::new());
+    for sign in file.chars() {
+        match sign {
+            '<' | '>' | '\\' | '%' => target.push_str(&format!("%{:02X}", sign as u32)),
+            other => target.push(other),
+        }
+        if matches!(sign, '[' | ']' | '<' | '>' | '\\' | '`' | '&' | '!') {
+            name.push('\\');
+        }
+        name.push(sign);
+    }
+    format!("[{name}](<{target}>)")
 }
 
 fn finding(finding: &Finding) -> String {
@@ -79,6 +96,12 @@ fn fenced(language: &str, text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_name_of_a_file_stays_a_name() {
+        assert_eq!(link("a b.svg"), "[a b.svg](<a b.svg>)");
+        assert_eq!(link("a>) <img src=x>.svg"), "[a\\>) \\<img src=x\\>.svg](<a%3E) %3Cimg src=x%3E.svg>)");
+    }
 
     #[test]
     fn a_fence_is_longer_than_those_inside() {

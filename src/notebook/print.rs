@@ -1,6 +1,7 @@
 //! A study on paper: its prose as it stands, and the values set in below, with a blank line between the two.
 
 use super::cells::{Cell, cells};
+use crate::visible::visible;
 use std::io::{self, Write};
 
 /// How far values are set in from the prose.
@@ -37,7 +38,7 @@ impl<W: Write> Printer<W> {
                 if self.last != Last::Nothing {
                     writeln!(self.out)?;
                 }
-                writeln!(self.out, "{}", cell.prose)?;
+                writeln!(self.out, "{}", visible(&cell.prose))?;
                 self.last = Last::Prose;
             }
             self.waiting = self.cells.next();
@@ -53,7 +54,7 @@ impl<W: Write> Printer<W> {
                 writeln!(self.out)?;
             }
             for line in text.lines() {
-                writeln!(self.out, "{}", format!("{SET_IN}{line}").trim_end())?;
+                writeln!(self.out, "{}", visible(&format!("{SET_IN}{line}")).trim_end())?;
             }
             self.last = Last::Value;
         }

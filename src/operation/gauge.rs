@@ -49,6 +49,8 @@ pub enum Kink {
     PumpCurve(f64),
     Flows,
     Held,
+    /// Water parts as it enters the part.
+    Parted,
     /// A draw has all the pressure it needs.
     Full,
 }
@@ -87,6 +89,9 @@ pub fn gauges(plant: &Plant, network: &Network, setting: &Setting) -> Vec<Gauge>
 fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize, gauges: &mut Vec<Gauge>) {
     let part = &plant.garden.parts()[place];
     let mut add = |what| gauges.push(Gauge { place, what });
+    if network.may_part(place) {
+        add(What::Kink(Kink::Parted));
+    }
     match network.law(place) {
         Law::Friction { .. } => KINKS_OF_REYNOLDS.iter().for_each(|&reynolds| add(What::Kink(Kink::Reynolds(reynolds)))),
         Law::OneWay { .. } => add(What::Check),
@@ -148,6 +153,13 @@ impl Gauge {
             What::Kink(Kink::Flows) => signed(network.flow(self.place), NO_FLOW_M3_PER_S),
             What::Kink(Kink::Held) => {
                 if network.is_held(self.place) {
+                    1.0
+                } else {
+                    -1.0
+                }
+            }
+            What::Kink(Kink::Parted) => {
+                if network.is_parted(self.place) {
                     1.0
                 } else {
                     -1.0

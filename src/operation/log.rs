@@ -255,6 +255,11 @@ impl Log {
         self.record.sums.lowest[self.garden.layout().places[place].to]
     }
 
+    /// Lowest pressure before a part and when.
+    pub fn lowest_at_inlet(&self, place: usize) -> Option<Extreme> {
+        self.record.sums.lowest[self.garden.layout().places[place].from]
+    }
+
     /// Pressure behind a part at the end of the run, Pa; nothing where no supply reaches then.
     pub fn last_pa(&self, place: usize) -> Option<f64> {
         let end_s = self.duration_s();

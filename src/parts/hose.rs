@@ -2,7 +2,7 @@
 
 use super::error::{PartError, contradiction};
 use super::inline::resistance_of_k;
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
 use super::part::Part;
 use crate::laws::friction::PipeFriction;
@@ -31,6 +31,7 @@ pub(super) const HOSE: Spec = Spec {
     word: "hose",
     about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
     check: check_wall,
     law,
@@ -40,6 +41,7 @@ pub(super) const PIPE: Spec = Spec {
     word: "pipe",
     about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
     placing: Placing::Inline,
+    traits: Traits { bursts: true, ..Traits::PLAIN },
     numbers: NUMBERS,
     check: check_wall,
     law,

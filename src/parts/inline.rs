@@ -1,6 +1,6 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Backward, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
@@ -21,6 +21,7 @@ pub(super) const FITTING: Spec = Spec {
     word: "fitting",
     about: "a bend, tee, coupling or anything else with a loss coefficient: dp = k rho v^2 / 2",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: &[k(0.0, "loss coefficient"), BORE, CV, PRICE, RATING],
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
@@ -38,6 +39,7 @@ pub(super) const FILTER: Spec = Spec {
     word: "filter",
     about: "a filter by its loss at one flow, clean; the loss goes with the square of the flow",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: RATED_LOSS,
     check: no_check,
     law: rated_loss,
@@ -47,6 +49,7 @@ pub(super) const METER: Spec = Spec {
     word: "meter",
     about: "a water meter by its loss at one flow; the loss goes with the square of the flow",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: RATED_LOSS,
     check: no_check,
     law: rated_loss,
@@ -56,6 +59,7 @@ pub(super) const WASHER: Spec = Spec {
     word: "washer",
     about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: &[Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of the restriction"), PRICE],
     check: no_check,
     law: washer_law,
@@ -83,6 +87,7 @@ pub(super) const CLIMB: Spec = Spec {
     word: "climb",
     about: "a change of height on the way of the water; negative is downhill",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: &[Number::new("height", dim::LENGTH, "ft", ANY, "height gained on the way")],
     check: no_check,
     law: |part, around| Law::Climb { rise_pa: around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(0) },
@@ -92,6 +97,7 @@ pub(super) const VALVE: Spec = Spec {
     word: "valve",
     about: "a zone valve, shut unless its name is given to run; open it loses k rho v^2 / 2",
     placing: Placing::Inline,
+    traits: Traits::PLAIN,
     numbers: &[
         k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
         BORE,
@@ -116,6 +122,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     word: "check_valve",
     about: "lets water through one way only; it is not an approved backflow preventer",
     placing: Placing::Inline,
+    traits: Traits { backward: Backward::Keeps, ..Traits::PLAIN },
     numbers: &[
         k(2.0, "loss coefficient when open; a swing check in textbook tables"),
         BORE,
@@ -132,6 +139,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     word: "backflow_preventer",
     about: "the approved device that keeps garden water out of the drinking water; which kind, the local code says",
     placing: Placing::Inline,
+    traits: Traits { backward: Backward::Protects, ..Traits::PLAIN },
     numbers: &[
         k(10.0, "loss coefficient when open; a disk check in a chemical engineers' handbook table"),
         BORE,
@@ -148,6 +156,7 @@ pub(super) const REGULATOR: Spec = Spec {
     word: "regulator",
     about: "holds its setting behind it, or is wide open where the pressure before it does not suffice; never backwards",
     placing: Placing::Inline,
+    traits: Traits { backward: Backward::Stops, ..Traits::PLAIN },
     numbers: &[
         Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure it holds"),
         k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),

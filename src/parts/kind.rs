@@ -54,6 +54,88 @@ pub enum Placing {
     AtPoint,
 }
 
+/// How near to the soil an outlet lies, through which dirty water can come back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Soil {
+    /// Nowhere near.
+    Away,
+    /// At grade or above it: a puddle can reach it.
+    Near,
+    /// On or in the soil.
+    In,
+}
+
+/// What a part does about water that would run back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Backward {
+    /// It lets it through.
+    Passes,
+    /// It stops it by the way, as a regulator does.
+    Stops,
+    /// It is there to stop it.
+    Keeps,
+    /// It is approved to keep it out of the drinking water.
+    Protects,
+}
+
+/// What judgements about safety and use ask of a kind of part. Rules ask for these and for the numbers that a part has, never
+/// for lists of kinds.
+#[derive(Clone, Copy, Debug)]
+pub struct Traits {
+    /// Water leaves by it because somebody wants it to: zones run for its sake.
+    pub gives_water: bool,
+    /// It waters the ground; without it something stays dry.
+    pub waters: bool,
+    pub soil: Soil,
+    /// Small passages on barbed fittings: made for low pressure.
+    pub drips: bool,
+    /// Its wall is what bursts first: its rating is asked for.
+    pub bursts: bool,
+    /// It can push the water that it holds back against a weaker source.
+    pub pushes_back: bool,
+    pub backward: Backward,
+}
+
+impl Traits {
+    /// A part of which nothing particular is to be said.
+    pub const PLAIN: Traits = Traits {
+        gives_water: false,
+        waters: false,
+        soil: Soil::Away,
+        drips: false,
+        bursts: false,
+        pushes_back: false,
+        backward: Backward::Passes,
+    };
+}
+
+impl Spec {
+    /// True for a kind that has a number of this name.
+    pub fn has(&self, number: &str) -> bool {
+        self.numbers.iter().any(|known| known.name == number)
+    }
+
+    /// True for hoses, pipes and the like: water runs a length through them.
+    pub fn is_line(&self) -> bool {
+        self.placing == Placing::Inline && self.has("length")
+    }
+
+    /// True for a part through which water goes one way only.
+    pub fn is_one_way(&self) -> bool {
+        self.traits.backward != Backward::Passes
+    }
+
+    /// True for a part that is there to keep water from coming back.
+    pub fn keeps_back(&self) -> bool {
+        matches!(self.traits.backward, Backward::Keeps | Backward::Protects)
+    }
+
+    /// True for an outlet by which water is lost: nobody wants it to come out there.
+    pub fn loses_water(&self) -> bool {
+        self.placing == Placing::Outlet && !self.traits.gives_water
+    }
+}
+
 /// What a kind is: one constant in its file, the only home of these facts.
 pub struct Spec {
     /// The word for it in scripts, names and messages.
@@ -61,6 +143,8 @@ pub struct Spec {
     pub about: &'static str,
     pub placing: Placing,
     pub numbers: &'static [Number],
+    /// What judgements ask of it.
+    pub traits: Traits,
     /// Checks that concern more than one number.
     pub check: fn(&Part) -> Result<(), PartError>,
     /// The law in numbers, for water and surroundings as given.

@@ -16,10 +16,10 @@ mod soaker;
 mod source;
 mod storage;
 
-pub use booster::{Curve, CurveError};
+pub use booster::{Curve, CurveError, USUAL_NPSH_M};
 pub use error::PartError;
 pub use flow_table::{FlowTable, TableError};
-pub use kind::{Around, Kind, Law, Placing, Spec};
+pub use kind::{Around, Backward, Kind, Law, Placing, Soil, Spec, Traits};
 pub use number::{Number, Rule};
 pub use part::Part;
 pub use source::LEAST_TAP_PA;

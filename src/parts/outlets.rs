@@ -1,7 +1,7 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
 use super::error::{PartError, contradiction};
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
 use super::part::{Part, no_check};
 use crate::laws::LawError;
@@ -16,6 +16,7 @@ pub(super) const HEAD: Spec = Spec {
     word: "head",
     about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated pair of flow and pressure; dry at or below zero",
     placing: Placing::Outlet,
+    traits: Traits { gives_water: true, waters: true, soil: Soil::Near, ..Traits::PLAIN },
     numbers: &[
         Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of its nozzle"),
         Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
@@ -41,6 +42,7 @@ pub(super) const EMITTER: Spec = Spec {
     word: "emitter",
     about: "an emitter: q = flow (P / pressure)^exponent, dry at or below zero",
     placing: Placing::Outlet,
+    traits: Traits { gives_water: true, waters: true, soil: Soil::Near, drips: true, ..Traits::PLAIN },
     numbers: &[
         Number::new("flow", dim::FLOW, "gph", POSITIVE, "flow at the rated pressure"),
         Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
@@ -49,8 +51,10 @@ pub(super) const EMITTER: Spec = Spec {
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
         PLACE_X,
         PLACE_Y,
+        NEEDS_LOW,
+        NEEDS_HIGH,
     ],
-    check: no_check,
+    check: |part| check_needs(part, 6),
     law: power_law,
 };
 
@@ -58,6 +62,7 @@ pub(super) const LEAK: Spec = Spec {
     word: "leak",
     about: "a leak: q = flow (P / pressure)^0.5",
     placing: Placing::Outlet,
+    traits: Traits { soil: Soil::Near, ..Traits::PLAIN },
     numbers: &[
         Number::new("flow", dim::FLOW, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
         Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of that flow"),
@@ -71,6 +76,7 @@ pub(super) const DRAW: Spec = Spec {
     word: "draw",
     about: "a house tap in use: it takes its flow whatever the pressure",
     placing: Placing::Outlet,
+    traits: Traits { gives_water: true, ..Traits::PLAIN },
     numbers: &[Number::new("flow", dim::FLOW, "gpm", NOT_NEGATIVE, "flow it takes")],
     check: no_check,
     law: |part, _| Law::Demand { flow_m3_per_s: part.value(0) },
@@ -80,6 +86,7 @@ pub(super) const RELIEF: Spec = Spec {
     word: "relief",
     about: "a relief valve: exactly shut below its setting, opens in proportion above it",
     placing: Placing::Outlet,
+    traits: Traits::PLAIN,
     numbers: &[
         Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure at which it begins to open"),
         Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
@@ -100,15 +107,15 @@ pub(super) const RELIEF: Spec = Spec {
     },
 };
 
-fn check_head(part: &Part) -> Result<(), PartError> {
-    let [bore, rated_flow, rated_pressure, low, high] = [0, 2, 3, 4, 5].map(|index| part.quantity(index));
-    if rated_flow.is_some() != rated_pressure.is_some() {
-        return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
-    }
-    if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
-        return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
-    }
-    if let (Some(low), Some(high)) = (low, high)
+/// Pressures between which an outlet works.
+pub(super) const NEEDS_LOW: Number =
+    Number::new("needs_low", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
+pub(super) const NEEDS_HIGH: Number =
+    Number::new("needs_high", dim::PRESSURE, "psi", POSITIVE, "highest pressure at which it may work");
+
+/// Checks that something is left between the two needs, which stand beside each other from `first` on.
+pub(super) fn check_needs(part: &Part, first: usize) -> Result<(), PartError> {
+    if let (Some(low), Some(high)) = (part.quantity(first), part.quantity(first + 1))
         && low.si >= high.si
     {
         return Err(contradiction(
@@ -117,6 +124,18 @@ fn check_head(part: &Part) -> Result<(), PartError> {
             "give the lower pressure first, as in .needs(30.psi, 60.psi)",
         ));
     }
+    Ok(())
+}
+
+fn check_head(part: &Part) -> Result<(), PartError> {
+    let [bore, rated_flow, rated_pressure] = [0, 2, 3].map(|index| part.quantity(index));
+    if rated_flow.is_some() != rated_pressure.is_some() {
+        return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
+    }
+    if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
+        return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
+    }
+    check_needs(part, 4)?;
     let arc = part.value(8);
     if arc > 360.0 {
         return Err(contradiction(part, format!("its arc is {arc} degrees"), "a full circle has 360"));

@@ -2,8 +2,9 @@
 
 use super::error::{PartError, contradiction};
 use super::hose::check_wall;
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
+use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
 use super::part::Part;
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
@@ -19,6 +20,7 @@ pub(super) const SOAKER: Spec = Spec {
     word: "soaker",
     about: "a hose with equal outlets along its length, closed at the end; friction is followed from outlet to outlet",
     placing: Placing::Outlet,
+    traits: Traits { gives_water: true, waters: true, soil: Soil::In, drips: true, bursts: true, ..Traits::PLAIN },
     numbers: &[
         Number::new("length", dim::LENGTH, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
         Number::new("bore", dim::LENGTH, "in", OF_BORE, "inside diameter"),
@@ -35,12 +37,16 @@ pub(super) const SOAKER: Spec = Spec {
             "Hazen-Williams coefficient; takes the place of the roughness",
         ),
         Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+        NEEDS_LOW,
+        NEEDS_HIGH,
     ],
     check,
     law,
 };
 
 fn check(part: &Part) -> Result<(), PartError> {
+    check_needs(part, 10)?;
     let outlets = part.value(5);
     if !(1.0..=MOST_OUTLETS).contains(&outlets) || outlets.fract() != 0.0 {
         let what = format!("it must have a whole number of outlets from 1 to {MOST_OUTLETS}, found {outlets}");

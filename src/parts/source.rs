@@ -1,7 +1,7 @@
 //! Where water comes from: the house tap and the open tank.
 
 use super::error::{PartError, contradiction};
-use super::kind::{Around, Law, Placing, Spec};
+use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
@@ -14,6 +14,7 @@ pub(super) const SUPPLY: Spec = Spec {
     word: "supply",
     about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",
     placing: Placing::Source,
+    traits: Traits::PLAIN,
     numbers: &[
         Number::new("static_pressure", dim::PRESSURE, "psi", POSITIVE, "gauge pressure while nothing flows"),
         Number::new("measured_pressure", dim::PRESSURE, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
@@ -34,6 +35,7 @@ pub(super) const OPEN_TANK: Spec = Spec {
     word: "open_tank",
     about: "a tank open to the air, such as a rain barrel: the water level above its outlet makes the pressure",
     placing: Placing::Source,
+    traits: Traits::PLAIN,
     numbers: &[
         Number::new("level", dim::LENGTH, "ft", NOT_NEGATIVE, "water level above the outlet"),
         Number::new("volume", dim::VOLUME, "gal", POSITIVE, "water it holds when full"),

@@ -3,7 +3,7 @@
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
 use super::error::{PartError, contradiction};
-use super::kind::{Law, Placing, Spec};
+use super::kind::{Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::quantity::dim;
@@ -12,6 +12,7 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     word: "pressure_switch",
     about: "starts the nearest booster upstream at or below cut-in and stops it at or above cut-out",
     placing: Placing::AtPoint,
+    traits: Traits::PLAIN,
     numbers: &[
         Number::new("cut_in", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
         Number::new("cut_out", dim::PRESSURE, "psi", POSITIVE, "pressure at or above which it stops"),
@@ -25,6 +26,7 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     word: "pressure_tank",
     about: "a closed tank with an air cushion: isothermal Boyle from its precharge; no flow in a steady state",
     placing: Placing::AtPoint,
+    traits: Traits { bursts: true, pushes_back: true, ..Traits::PLAIN },
     numbers: &[
         Number::new("volume", dim::VOLUME, "gal", POSITIVE, "total volume"),
         Number::new("precharge", dim::PRESSURE, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
@@ -39,6 +41,7 @@ pub(super) const POINT: Spec = Spec {
     word: "point",
     about: "a named place in the line, such as a manifold or a gauge",
     placing: Placing::AtPoint,
+    traits: Traits::PLAIN,
     numbers: &[PLACE_X, PLACE_Y],
     check: no_check,
     law: |_, _| Law::Free,

@@ -4,6 +4,8 @@
 //! the loop over the values runs inside the engine instead, so that they are found once.
 
 use super::error::{Answer, ScriptError};
+use super::explain::Explainer;
+use super::names::Names;
 use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
 
 /// Values handed over at a time; few, since the engine measures the whole list of answers against its limits each time one
@@ -143,13 +145,7 @@ pub fn ends_the_script(error: &EvalAltResult) -> bool {
 pub fn reason(error: &EvalAltResult) -> String {
     match error {
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => reason(inner),
-        EvalAltResult::ErrorRuntime(value, _) => {
-            ScriptError::inside(error).map_or_else(|| value.to_string(), |ours| ours.to_string())
-        }
-        other => {
-            let text = other.to_string();
-            text.split(" (line ").next().unwrap_or(&text).to_string()
-        }
+        other => Explainer { names: &Names::default(), names_in_text: &[], place: &|_, _| None }.explain(other).message,
     }
 }
 

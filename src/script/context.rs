@@ -2,12 +2,14 @@
 //!
 //! Knows nothing of single words.
 
+use super::imports::file_name;
 use super::sliders::Sliders;
 use super::watch::Watch;
 use crate::figure::Figure;
 use crate::files::Folder;
 use crate::quantity::UnitSystem;
 use crate::study::{PartOfSweep, Samples};
+use rhai::Position;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
@@ -37,6 +39,8 @@ pub struct Context {
     figure: Mutex<Option<Figure>>,
     /// The samples that were drawn: their seeds and numbers.
     drawn: Mutex<BTreeSet<(u64, usize)>>,
+    /// The names of the entries, each with the lines of the session before it.
+    entries: Mutex<Vec<(usize, String)>>,
     /// Which part of a divided study this run evaluates.
     share: Mutex<Option<Share>>,
 }
@@ -79,6 +83,7 @@ impl Context {
             threads: AtomicUsize::new(0),
             figure: Mutex::new(None),
             drawn: Mutex::default(),
+            entries: Mutex::default(),
             share: Mutex::default(),
         }
     }
@@ -100,6 +105,25 @@ impl Context {
     /// The texts that define the functions of the session, the oldest first.
     pub fn sources(&self) -> Vec<Arc<str>> {
         self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Notes that the lines of an entry stand behind so many others.
+    pub fn add_entry(&self, name: &str, lines_before: usize) {
+        let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
+        // The numbering begins again when it has come to its end.
+        entries.retain(|(before, _)| *before < lines_before);
+        entries.push((lines_before, name.to_string()));
+    }
+
+    /// A place as `study.rhai:3:5`: in the named module, or in an entry; empty where it is not known.
+    pub fn place_in_words(&self, module: Option<&str>, at: Position) -> String {
+        let (Some(line), column) = (at.line(), at.position().unwrap_or(1)) else { return String::new() };
+        if let Some(module) = module {
+            return format!("{}:{line}:{column}", file_name(module));
+        }
+        let entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = entries.iter().rev().find(|(before, _)| *before < line);
+        found.map_or_else(String::new, |(before, name)| format!("{name}:{}:{column}", line - before))
     }
 
     /// Makes this run one part of a divided study.

@@ -23,6 +23,26 @@ pub enum Trouble {
     Stopped,
 }
 
+impl Trouble {
+    const ALL: [Trouble; 5] = [Trouble::Syntax, Trouble::Name, Trouble::Value, Trouble::Limit, Trouble::Stopped];
+
+    /// The word for it, as in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Trouble::Syntax => "syntax",
+            Trouble::Name => "name",
+            Trouble::Value => "value",
+            Trouble::Limit => "limit",
+            Trouble::Stopped => "stopped",
+        }
+    }
+
+    /// The kind of that word.
+    pub fn of_word(word: &str) -> Option<Trouble> {
+        Trouble::ALL.into_iter().find(|kind| kind.word() == word)
+    }
+}
+
 /// A place in a text. As JSON it has the part of its line that a message shows as well, and where in it the place is:
 /// columns of the excerpt, counted from zero.
 #[derive(Clone, Debug, PartialEq, Eq)]

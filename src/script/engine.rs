@@ -3,6 +3,7 @@
 //! Knows no words; those are in the areas.
 
 use super::areas::AREAS;
+use super::caught::{self, Catches};
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
 use super::{Context, error, nesting};
@@ -30,12 +31,13 @@ const MAX_MODULES: usize = 100;
 /// Engines are not shared between threads: make one in each worker from the same context.
 pub fn engine(context: &Arc<Context>) -> Engine {
     let mut engine = Engine::new();
-    set_rules(&mut engine);
+    let catches = Arc::new(Catches::default());
+    set_rules(&mut engine, &catches);
+    caught::register(&mut engine, &catches, context);
     set_limits(&mut engine);
     listen(&mut engine, context);
     engine.set_module_resolver(OwnFolder::new(context.clone()));
     engine.set_default_tag(Dynamic::from(context.clone()));
-    engine.register_type_with_name::<ScriptError>("error").register_fn("to_string", |error: &mut ScriptError| error.what.clone());
     for area in AREAS {
         (area.register)(&mut engine, context);
     }
@@ -56,23 +58,29 @@ const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", 
 /// Words of the engine that wait, or copy a function into itself, without end.
 const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
 
-/// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds.
+/// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds; and notes the names
+/// behind `catch`.
 #[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
-fn free_words(engine: &mut Engine) {
-    engine.on_parse_token(|token, _, _| match token {
-        Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
-            Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
-        }
-        Token::FloatConstant(number) if !number.0.is_finite() => {
-            Token::LexError(Box::new(LexError::MalformedNumber(number.1.to_string())))
-        }
-        Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
-        other => other,
+fn free_words(engine: &mut Engine, catches: &Arc<Catches>) {
+    let catches = catches.clone();
+    engine.on_parse_token(move |token, _, _| {
+        let token = match token {
+            Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
+                Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))
+            }
+            Token::FloatConstant(number) if !number.0.is_finite() => {
+                Token::LexError(Box::new(LexError::MalformedNumber(number.1.to_string())))
+            }
+            Token::Reserved(word) if FREED_WORDS.contains(&word.as_str()) => Token::Identifier(word),
+            other => other,
+        };
+        catches.look_at(&token);
+        token
     });
 }
 
-fn set_rules(engine: &mut Engine) {
-    free_words(engine);
+fn set_rules(engine: &mut Engine, catches: &Arc<Catches>) {
+    free_words(engine, catches);
     engine
         .set_fast_operators(false)
         .set_strict_variables(true)

@@ -1,10 +1,11 @@
 //! The error that words of ours raise: what is wrong, and what to do about it.
 //!
-//! It travels through the engine inside a run-time error and is taken out again by `explain.rs`.
+//! It travels through the engine as the text of an error of calculation, of which the engine keeps the place also for `catch`, and is
+//! taken out again by `explain.rs` and `caught.rs`.
 
 use crate::files::FileError;
 use crate::quantity::{QuantityError, ReadError};
-use rhai::{Dynamic, EvalAltResult, Position};
+use rhai::{EvalAltResult, Position};
 use std::fmt;
 
 /// What is wrong, in one fact without a full stop, and what to do, if anything can be done.
@@ -16,6 +17,11 @@ pub struct ScriptError {
 
 /// The result of a word.
 pub type Answer<T> = Result<T, Box<EvalAltResult>>;
+
+/// Stands before and behind an error in a text, where no message has it.
+const PACKED: char = '\0';
+/// Stands between what is wrong and what to do.
+const BETWEEN: char = '\u{1f}';
 
 impl ScriptError {
     pub fn new(what: impl Into<String>) -> ScriptError {
@@ -36,9 +42,22 @@ impl ScriptError {
     /// The error inside an engine error, if it is one of ours.
     pub fn inside(error: &EvalAltResult) -> Option<ScriptError> {
         match error {
-            EvalAltResult::ErrorRuntime(value, _) => value.read_lock::<ScriptError>().map(|inner| inner.clone()),
+            EvalAltResult::ErrorArithmetic(text, _) => ScriptError::unpack(text).map(|(inner, _)| inner),
             _ => None,
         }
+    }
+
+    /// The error as one text.
+    fn pack(&self) -> String {
+        let plain = |text: &str| text.replace([PACKED, BETWEEN], "\u{fffd}");
+        format!("{PACKED}{}{BETWEEN}{}{PACKED}", plain(&self.what), plain(self.hint.as_deref().unwrap_or_default()))
+    }
+
+    /// Takes an error out of a text that begins with it, and gives what stands behind it; nothing for other texts.
+    pub(super) fn unpack(text: &str) -> Option<(ScriptError, &str)> {
+        let (packed, rest) = text.strip_prefix(PACKED)?.split_once(PACKED)?;
+        let (what, hint) = packed.split_once(BETWEEN)?;
+        Some((ScriptError::new(what).with_hint(hint), rest))
     }
 }
 
@@ -52,7 +71,7 @@ impl std::error::Error for ScriptError {}
 
 impl From<ScriptError> for Box<EvalAltResult> {
     fn from(error: ScriptError) -> Self {
-        Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(error), Position::NONE))
+        Box::new(EvalAltResult::ErrorArithmetic(error.pack(), Position::NONE))
     }
 }
 

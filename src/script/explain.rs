@@ -3,6 +3,7 @@
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
 use super::arguments::{Written, mismatch};
+use super::caught::thrown_again;
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::names::{Names, suggest, type_in_words};
@@ -84,7 +85,8 @@ impl Explainer<'_> {
         }
     }
 
-    fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
+    /// The message for an error without the calls around it; nothing is said of its place.
+    pub(super) fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
         use EvalAltResult as E;
         if let Some(ours) = ScriptError::inside(error) {
             return Diagnostic { hint: ours.hint, ..Diagnostic::new(Trouble::Value, ours.what) };
@@ -123,7 +125,7 @@ impl Explainer<'_> {
             E::ErrorArithmetic(text, _) => arithmetic(text),
             E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
-            E::ErrorRuntime(value, _) => value_error(thrown(value), ""),
+            E::ErrorRuntime(value, _) => thrown(value),
             E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
             E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
             E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
@@ -255,14 +257,15 @@ fn arithmetic(text: &str) -> Diagnostic {
     }
 }
 
-fn thrown(value: &rhai::Dynamic) -> String {
-    if let Some(error) = value.read_lock::<ScriptError>() {
-        return error.what.clone();
+fn thrown(value: &rhai::Dynamic) -> Diagnostic {
+    if let Some(again) = value.read_lock::<rhai::Map>().and_then(|map| thrown_again(&map)) {
+        return again;
     }
-    match value.as_immutable_string_ref() {
+    let message = match value.as_immutable_string_ref() {
         Ok(text) => text.to_string(),
         Err(_) => format!("the script threw {}", quantities::describe(value)),
-    }
+    };
+    value_error(message, "")
 }
 
 fn name_error(message: String, hint: Option<String>) -> Diagnostic {

@@ -154,6 +154,20 @@ mod words {
         Ok(garden.with_water(water))
     }
 
+    /// The same garden at another altitude above sea level; default sea level. The air weighs less up there, and pumps pull water less high.
+    ///
+    /// ```hw
+    /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> climb(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
+    /// barrel.run().flow("spray")                           // => 2.187 gpm
+    /// barrel.with_altitude(6000.ft).run().flow("spray")    // => 0 gpm
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn with_altitude(garden: Garden, altitude: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        let altitude_m = expect_quantity(&altitude, dim::LENGTH, "with_altitude: altitude")?;
+        let changed = garden.with_altitude(altitude_m);
+        Ok(changed.map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?)
+    }
+
     /// A copy of the part of that name.
     ///
     /// ```hw

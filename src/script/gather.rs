@@ -36,8 +36,8 @@ pub fn native_part(
     let range = part.range(crate::study::BLOCK);
     if !part.is_finished() {
         let began = Instant::now();
-        let path = part.table_path();
-        run(&|options| plan.write(range.clone(), &path, context.units(), options))?;
+        let place = part.table_place().map_err(raise)?;
+        run(&|options| plan.write(range.clone(), &place, context.units(), options))?;
         note_end(part, &read_back(part)?, began)?;
     }
     tell(context, part, &range);
@@ -51,7 +51,7 @@ pub fn closure_part(context: &Context, part: &PartOfSweep, make: impl FnOnce(Ran
     if !part.is_finished() {
         let began = Instant::now();
         let table = make(range.clone())?;
-        table.write(&part.table_path(), context.units()).map_err(raise)?;
+        table.write(&part.table_place().map_err(raise)?, context.units()).map_err(raise)?;
         note_end(part, &table, began)?;
     }
     tell(context, part, &range);

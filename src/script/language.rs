@@ -46,7 +46,13 @@ enough.call(44.psi)           // => true
 ```
 
 `import "beds" as beds;` reads `beds.rhai` from the folder of the script; `beds::area(...)` calls a function of it.
-`try { } catch (problem) { }` goes on after an error, `throw "text"` raises one, `return` and `exit()` end the script.
+`try { } catch (problem) { }` goes on after an error, which has a `kind`, a `message`, a `hint` and the place in `where`;
+`throw "text"` raises one, `return` and `exit()` end the script.
+
+```hw
+try { 1.psi + 2.ft } catch (problem) { print(problem.message) }   // => cannot add 1 psi (a pressure) and 2 ft (a length)
+```
+
 In the shell an entry goes on in the next line while a bracket is open or the line ends with an operator such as `>>`.
 "#;
 

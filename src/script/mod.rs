@@ -9,6 +9,7 @@ mod arguments; // messages for calls with the wrong values
 mod best; // knobs, limits, the best setting
 mod calls; // a closure for many values
 mod cases; // a closure for every case of a study, on all cores
+mod caught; // what catch gets
 mod compare; // options side by side
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON

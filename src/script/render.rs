@@ -4,10 +4,11 @@
 //! Knows nothing of what went wrong.
 
 use super::diagnostic::{Colour, Diagnostic, Place};
+use crate::visible::{stand_in, visible, visible_line};
 use anstyle::{AnsiColor, Style};
 use std::fmt::Write;
 use std::ops::Range;
-use unicode_width::UnicodeWidthChar;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// Columns of a message where no terminal says how many it has.
 pub const USUAL_WIDTH: usize = 100;
@@ -87,7 +88,11 @@ fn window(line: &str, begin: usize, end: usize) -> String {
 fn shown(sign: char) -> (String, usize) {
     match sign {
         '\t' => (TAB.into(), TAB.len()),
-        sign => sign.width().map_or(("\u{b7}".into(), 1), |width| (sign.into(), width)),
+        sign => {
+            let text = stand_in(sign).unwrap_or_else(|| sign.into());
+            let width = text.width();
+            (text, width)
+        }
     }
 }
 
@@ -121,7 +126,8 @@ impl Pen {
         let margin = " ".repeat(number.len() + 2);
         let excerpt = excerpt(place, self.width.saturating_sub(margin.len() + 2));
         let bar = self.grey(&format!("{margin}│"));
-        let place_name = shortened(&place.source, self.width.saturating_sub(margin.len() + number.len() + 14).max(8));
+        let place_name =
+            shortened(&visible_line(&place.source), self.width.saturating_sub(margin.len() + number.len() + 14).max(8));
         let Range { start, end } = excerpt.columns;
         let stem = start + (end - start) / 2;
         let mark = format!("{}┬{}", "─".repeat(stem - start), "─".repeat(end - stem - 1));
@@ -173,6 +179,7 @@ impl Pen {
 fn wrapped(text: &str, width: usize, indent: &str) -> Vec<String> {
     let columns = |text: &str| text.chars().map(|sign| sign.width().unwrap_or(0)).sum::<usize>();
     let width = width.max(indent.len() + 10);
+    let text = &*visible(text);
     let mut lines: Vec<String> = Vec::new();
     for paragraph in text.split('\n') {
         let mut line = if lines.is_empty() { String::new() } else { indent.to_string() };
@@ -187,7 +194,7 @@ fn wrapped(text: &str, width: usize, indent: &str) -> Vec<String> {
                 line.push(' ');
             }
             empty = false;
-            for sign in word.chars().filter(|sign| !sign.is_control()) {
+            for sign in word.chars() {
                 if columns(&line) + sign.width().unwrap_or(0) > width {
                     lines.push(std::mem::replace(&mut line, indent.to_string()));
                 }
@@ -275,7 +282,7 @@ mod tests {
         let line = "\tlet 水 = \u{7}\"é\" + fed";
         let from = line.find("fed").expect("there");
         let cut = excerpt(&at(line, from..from + 3), 80);
-        assert_eq!(cut.text, "    let 水 = ·\"é\" + fed");
+        assert_eq!(cut.text, "    let 水 = \u{2407}\"é\" + fed");
         assert_eq!(cut.columns, 20..23);
     }
 

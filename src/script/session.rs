@@ -162,6 +162,7 @@ impl Session {
 
     fn evaluate_watched(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
         let lines_before = self.entries.add(name, text);
+        self.context.add_entry(name, lines_before);
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();

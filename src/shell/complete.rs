@@ -6,6 +6,7 @@ use crate::quantity::UNITS;
 use crate::script::help;
 use crate::script::names::{KEYWORDS, Names};
 use crate::script::scan::{Kind, Open, Piece, scan};
+use crate::visible::stand_in;
 use rustyline::completion::Pair;
 
 /// Words of the shell itself.
@@ -138,7 +139,9 @@ fn word_start(text: &str) -> usize {
 }
 
 fn sorted(candidates: impl Iterator<Item = Pair>) -> Vec<Pair> {
-    let mut found: Vec<Pair> = candidates.collect();
+    // A name with signs that a terminal obeys cannot be typed and must not be printed.
+    let shows = |pair: &Pair| !pair.replacement.chars().any(|sign| stand_in(sign).is_some());
+    let mut found: Vec<Pair> = candidates.filter(shows).collect();
     found.sort_by(|a, b| a.display.cmp(&b.display));
     found.dedup_by(|a, b| a.display == b.display);
     found.truncate(MOST);

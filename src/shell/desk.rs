@@ -11,6 +11,7 @@ use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::figures::Chart;
 use crate::script::memory::Memory;
 use crate::script::{CellResult, Session, help};
+use crate::visible::visible;
 use std::collections::{BTreeSet, VecDeque};
 use std::io::{self, IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -114,6 +115,12 @@ impl<'s> Desk<'s> {
         }
     }
 
+    /// Says why something that was entered is not evaluated. Errors: an output that cannot be written.
+    pub fn refuse(&mut self, what: &str, hint: &str) -> io::Result<()> {
+        self.failed = true;
+        complain(what, hint).map(drop)
+    }
+
     fn help(&self, topic: Option<&str>) -> io::Result<Answer> {
         let width = self.session.context().width();
         match topic.map(|topic| help::topic_text(topic, width)) {
@@ -130,20 +137,20 @@ impl<'s> Desk<'s> {
             return complain("the script needs a name", "write keep(\"study.rhai\")");
         }
         let file = if file.contains('.') { file.to_string() } else { format!("{file}.rhai") };
-        let path = match self.session.context().folder.file(&file) {
-            Ok(path) if file.ends_with(".rhai") => path,
+        let place = match self.session.context().folder.place(&file) {
+            Ok(place) if file.ends_with(".rhai") => place,
             Ok(_) => return complain("a kept script needs a name that ends with .rhai", "write keep(\"study.rhai\")"),
             Err(error) => return complain(&error.to_string(), &error.hint()),
         };
         if self.worked.is_empty() {
             return complain("there is nothing to keep yet", "entries that worked are kept");
         }
-        if path.exists() && !self.kept.contains(&file) {
+        if place.is_taken() && !self.kept.contains(&file) {
             let hint = format!("choose another name, such as keep(\"{}\")", free_name(&file, &self.session.context().folder));
             return complain(&format!("there is a file '{file}' already; it stays as it is"), &hint);
         }
         let text: String = self.worked.iter().map(|entry| ended(entry)).collect();
-        if let Err(error) = write_atomically(&path, text.as_bytes()) {
+        if let Err(error) = write_atomically(&place, text.as_bytes()) {
             return complain(&error.to_string(), &error.hint());
         }
         let entries = if self.worked.len() == 1 { "entry" } else { "entries" };
@@ -294,7 +301,7 @@ fn say(text: &str) -> io::Result<()> {
     if text.is_empty() {
         return Ok(());
     }
-    writeln!(out, "{text}")?;
+    writeln!(out, "{}", visible(text))?;
     out.flush()
 }
 
@@ -302,7 +309,7 @@ fn say(text: &str) -> io::Result<()> {
 fn say_until(text: &str, stop: &AtomicBool) -> io::Result<()> {
     let already = stop.load(Ordering::Relaxed);
     for line in text.lines() {
-        writeln!(io::stdout().lock(), "{line}")?;
+        writeln!(io::stdout().lock(), "{}", visible(line))?;
         if !already && stop.swap(false, Ordering::Relaxed) {
             return note("... cut off by Ctrl-C");
         }
@@ -312,7 +319,7 @@ fn say_until(text: &str, stop: &AtomicBool) -> io::Result<()> {
 
 /// A remark beside the answers.
 fn note(text: &str) -> io::Result<()> {
-    writeln!(io::stderr().lock(), "{text}")
+    writeln!(io::stderr().lock(), "{}", visible(text))
 }
 
 /// A name of a script that no file of the folder has: `study-2.rhai`.
@@ -324,7 +331,7 @@ fn free_name(file: &str, folder: &Folder) -> String {
 
 fn complain(what: &str, hint: &str) -> io::Result<Answer> {
     let mut out = io::stderr().lock();
-    writeln!(out, "{what}\n  {hint}")?;
+    writeln!(out, "{}\n  {}", visible(what), visible(hint))?;
     Ok(Answer::Failed)
 }
 

@@ -15,6 +15,7 @@ use rustyline::hint::Hinter;
 use rustyline::validate::{ValidationContext, ValidationResult, Validator};
 use rustyline::{Context, Helper};
 use std::borrow::Cow;
+use std::sync::{Mutex, PoisonError};
 
 /// A longer entry is not painted while it is typed.
 const LONGEST_PAINTED: usize = 20_000;
@@ -27,11 +28,18 @@ pub struct Typing {
     folder: Folder,
     entries: Entries,
     colour: Colour,
+    /// The entry as it stood last, for an editor that fails in the middle of it.
+    typed: Mutex<String>,
 }
 
 impl Typing {
     pub fn new(names: Names, folder: Folder, columns: usize, colour: Colour) -> Typing {
-        Typing { names, columns, folder, entries: Entries::default(), colour }
+        Typing { names, columns, folder, entries: Entries::default(), colour, typed: Mutex::default() }
+    }
+
+    /// What stands in the line that is typed.
+    pub fn typed(&self) -> String {
+        self.typed.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// What Tab offers behind a text, for benchmarks and tests too.
@@ -55,6 +63,7 @@ impl Hinter for Typing {
 
     /// How the word whose brackets are open is called, and what it does.
     fn hint(&self, line: &str, pos: usize, _: &Context<'_>) -> Option<String> {
+        line.clone_into(&mut self.typed.lock().unwrap_or_else(PoisonError::into_inner));
         if pos < line.len() {
             return None;
         }

@@ -15,13 +15,14 @@ pub use piped::{Piped, read_piped};
 
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
+use crate::visible::visible;
 use desk::{Answer, Arrival, Desk};
 use helper::Typing;
+use history::{History, MOST_ENTRIES};
 use rustyline::error::ReadlineError;
-use rustyline::history::DefaultHistory;
+use rustyline::history::MemHistory;
 use rustyline::{ColorMode, CompletionType, Config, Editor};
 use std::io::{self, Write};
-use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 /// The prompt.
@@ -30,21 +31,23 @@ const PROMPT: &str = "plot> ";
 /// Nobody reads an answer and writes an entry in less time: it was there before.
 const QUICKEST: Duration = Duration::from_millis(250);
 
-type Line = Editor<Typing, DefaultHistory>;
+type Line = Editor<Typing, MemHistory>;
 
 /// Runs the shell until the user leaves. Errors: a terminal that cannot be read or written.
 pub fn run(session: &mut Session) -> io::Result<()> {
     let mut line = open_line(session).map_err(io::Error::other)?;
-    let history = history::file();
-    if let Some(path) = &history {
-        let _ = line.load_history(path); // The first time there is none.
+    let history = History::find();
+    for entry in history.iter().flat_map(History::load) {
+        line.add_history_entry(entry).map_err(io::Error::other)?;
     }
     println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
-    session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{line}"))));
+    session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
     let mut desk = Desk::new(session, Colour::for_stderr());
+    let mut typed = String::new();
     loop {
         let ready = Instant::now();
-        match line.readline(PROMPT) {
+        let begun = std::mem::take(&mut typed);
+        match line.readline_with_initial(PROMPT, (&begun, "")) {
             Ok(text) if text.trim().is_empty() => {}
             Ok(text) => {
                 keep(&mut line, history.as_ref(), &text);
@@ -59,6 +62,11 @@ pub fn run(session: &mut Session) -> io::Result<()> {
             }
             Err(ReadlineError::Interrupted) => {}
             Err(ReadlineError::Eof) => return Ok(()),
+            // A byte in another encoding: what was typed before it stays.
+            Err(ReadlineError::Io(error)) if error.kind() == io::ErrorKind::InvalidData => {
+                typed = line.helper().map(Typing::typed).unwrap_or_default();
+                eprintln!("\na byte that is no UTF-8 was left out\n  let the terminal and what is pasted be in UTF-8");
+            }
             Err(ReadlineError::Io(error)) => return Err(error),
             Err(error) => return Err(io::Error::other(error)),
         }
@@ -69,9 +77,11 @@ fn open_line(session: &Session) -> rustyline::Result<Line> {
     let colour = Colour::for_stderr();
     let config = Config::builder()
         .completion_type(CompletionType::List)
+        .max_history_size(MOST_ENTRIES)?
         .color_mode(if colour == Colour::Yes { ColorMode::Enabled } else { ColorMode::Disabled })
         .build();
-    let mut line = Line::with_config(config)?;
+    let history = MemHistory::with_config(&config);
+    let mut line = Line::with_history(config, history)?;
     let context = session.context();
     line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), colour)));
     fit(&mut line, session);
@@ -87,9 +97,9 @@ fn fit(line: &mut Line, session: &Session) {
     }
 }
 
-fn keep(line: &mut Line, history: Option<&PathBuf>, text: &str) {
+fn keep(line: &mut Line, history: Option<&History>, text: &str) {
     let added = line.add_history_entry(text).unwrap_or(false);
-    if let (true, Some(path)) = (added, history) {
-        let _ = line.append_history(path); // A history that cannot be written must not stop the work.
+    if let (true, Some(history)) = (added, history) {
+        history.add(text);
     }
 }

@@ -24,8 +24,14 @@ pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let mut desk = Desk::new(session, Colour::for_stderr());
     let mut ended = Piped::Fine;
     let mut text = String::new();
-    for line in io::stdin().lock().lines() {
-        text.push_str(&line?);
+    for line in io::stdin().lock().split(b'\n') {
+        let Ok(line) = String::from_utf8(line?) else {
+            text.clear();
+            desk.refuse("this line is no text in UTF-8, so it was left out", "save the entries as UTF-8")?;
+            ended = Piped::Failed;
+            continue;
+        };
+        text.push_str(line.strip_suffix('\r').unwrap_or(&line));
         if entries.goes_on(&text) {
             text.push('\n');
             continue;

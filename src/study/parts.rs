@@ -3,7 +3,7 @@
 //! A part is a table `sweep-1-part-003-of-007.parquet` and a note of the same name that ends with `.json`. The note is
 //! written last, so a part with a note is whole; a run that finds it goes on at once. It knows nothing of what is swept.
 
-use crate::files::{FileError, plain_reason, read_text, write_atomically};
+use crate::files::{FileError, Place, plain_reason, read_text, write_atomically};
 use crate::table::{Column, Table, TableError};
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -106,6 +106,11 @@ impl PartOfSweep {
         self.folder.join(format!("{}.parquet", self.name()))
     }
 
+    /// The place of that table. Errors: a folder that is not there.
+    pub fn table_place(&self) -> Result<Place, FileError> {
+        Place::at(&self.table_path())
+    }
+
     /// True when this part was finished by an earlier run of the same study.
     pub fn is_finished(&self) -> bool {
         let note = read_note(&self.note_path()).ok();
@@ -124,7 +129,7 @@ impl PartOfSweep {
         let bytes = std::fs::metadata(&path).map_err(|error| failed_to_read(&path, &error))?.len();
         let note = PartNote { study: self.study.clone(), sweep, part, parts, cases, rows, failed, seconds, bytes };
         let text = serde_json::to_string_pretty(&note).unwrap_or_default() + "\n";
-        Ok(write_atomically(&self.note_path(), text.as_bytes())?)
+        Ok(write_atomically(&Place::at(&self.note_path())?, text.as_bytes())?)
     }
 
     fn name(&self) -> String {
@@ -223,7 +228,7 @@ pub fn report(folder: &Path) -> Result<Table, PartError> {
 pub fn note_failure(folder: &Path, part: usize, parts: usize, reason: Option<&str>) -> Result<(), PartError> {
     let path = failure_path(folder, part, parts);
     match reason {
-        Some(reason) => Ok(write_atomically(&path, reason.as_bytes())?),
+        Some(reason) => Ok(write_atomically(&Place::at(&path)?, reason.as_bytes())?),
         None => {
             let _ = std::fs::remove_file(path); // There need not be one.
             Ok(())

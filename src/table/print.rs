@@ -7,6 +7,7 @@
 use super::digits::Digits;
 use super::{Cell, Column, Table, TableError, Values};
 use crate::quantity::UnitSystem;
+use crate::visible::visible;
 
 /// How a table is laid out.
 #[derive(Clone, Debug, PartialEq)]
@@ -261,9 +262,9 @@ fn length(text: &str) -> usize {
     text.chars().count()
 }
 
-/// A text without line breaks and other control characters, cut to so many characters.
+/// A text on one line, cut to so many characters; line ends and tabs are spaces, and other control characters become visible.
 fn one_line(text: &str, longest: Option<usize>) -> String {
-    let plain: String = text.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect();
+    let plain = visible(&text.replace("\r\n", " ").replace(['\n', '\t'], " ")).into_owned();
     match longest {
         Some(most) if length(&plain) > most => plain.chars().take(most - 3).chain("...".chars()).collect(),
         _ => plain,
@@ -273,7 +274,7 @@ fn one_line(text: &str, longest: Option<usize>) -> String {
 /// A text that Markdown shows as it is inside a cell of a table.
 fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for letter in text.chars() {
+    for letter in visible(text).chars() {
         match letter {
             '|' | '\\' | '*' | '_' | '`' | '[' | ']' | '<' | '&' | '~' => safe.extend(['\\', letter]),
             letter if letter.is_control() => safe.push(' '),

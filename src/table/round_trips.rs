@@ -1,6 +1,7 @@
 //! Tests: what is written to a file comes back with the same names, kinds and values.
 
 use super::{Column, Kind, Table, Values};
+use crate::files::Place;
 use crate::quantity::{Preference, UNITS, UnitSystem, dim};
 use proptest::collection::vec;
 use proptest::option;
@@ -86,7 +87,7 @@ proptest! {
     fn parquet_keeps_the_table(table in tables(), system in systems()) {
         let home = tempfile::tempdir().expect("a folder");
         let path = home.path().join("t.parquet");
-        table.write(&path, system).expect("written");
+        table.write(&Place::at(&path).expect("a place"), system).expect("written");
         let back = Table::read(&path).map_err(|error| TestCaseError::fail(error.to_string()))?;
         prop_assert_eq!(difference(&table, &back), None);
     }
@@ -96,7 +97,7 @@ proptest! {
 fn a_damaged_parquet_file_gives_a_table_or_an_error() {
     let home = tempfile::tempdir().expect("a folder");
     let path = home.path().join("t.parquet");
-    super::samples::sweep().write_parquet(&path, UnitSystem::Us).expect("written");
+    super::samples::sweep().write_parquet(&Place::at(&path).expect("a place"), UnitSystem::Us).expect("written");
     let whole = std::fs::read(&path).expect("bytes");
     let mut n_refused = 0;
     for place in 4..whole.len() - 4 {

@@ -7,7 +7,7 @@ use super::commas::field_text;
 use super::heading::heading;
 use super::read::{Guess, guess};
 use super::{Cell, Column, Table, TableError, TableFile, Values};
-use crate::files::write_atomically;
+use crate::files::{Place, write_atomically};
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
 use std::path::Path;
@@ -74,18 +74,18 @@ impl Table {
     }
 
     /// Writes a `.csv` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_csv(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        Ok(write_atomically(path, self.to_csv(system)?.as_bytes())?)
+    pub fn write_csv(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(place, self.to_csv(system)?.as_bytes())?)
     }
 
     /// Writes a `.json` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_json(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        Ok(write_atomically(path, self.to_json(system)?.as_bytes())?)
+    pub fn write_json(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        Ok(write_atomically(place, self.to_json(system)?.as_bytes())?)
     }
 
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_parquet(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        let mut file = TableFile::create(path, system)?;
+    pub fn write_parquet(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        let mut file = TableFile::create(place, system)?;
         for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
             let slice = self.frame.slice(first as i64, GROUP_ROWS);
             file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
@@ -96,13 +96,13 @@ impl Table {
     /// Writes a file of the kind its name ends with: `.csv`, `.parquet`, `.json` or `.md`, whole or not at all.
     ///
     /// Errors: another ending, the file cannot be written.
-    pub fn write(&self, path: &Path, system: UnitSystem) -> Result<(), TableError> {
-        match ending(path).as_str() {
-            "csv" => self.write_csv(path, system),
-            "parquet" => self.write_parquet(path, system),
-            "json" => self.write_json(path, system),
-            "md" => Ok(write_atomically(path, self.show_markdown(system)?.as_bytes())?),
-            _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
+    pub fn write(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+        match ending(place.path()).as_str() {
+            "csv" => self.write_csv(place, system),
+            "parquet" => self.write_parquet(place, system),
+            "json" => self.write_json(place, system),
+            "md" => Ok(write_atomically(place, self.show_markdown(system)?.as_bytes())?),
+            _ => Err(TableError::UnknownFile { path: place.path().display().to_string() }),
         }
     }
 }
@@ -176,11 +176,12 @@ mod tests {
     #[test]
     fn the_ending_chooses_the_kind_of_file() {
         let home = tempfile::tempdir().expect("a folder");
+        let place = |name: &str| Place::at(&home.path().join(name));
         for name in ["t.csv", "t.parquet", "t.json", "t.md", "T.CSV"] {
-            sweep().write(&home.path().join(name), UnitSystem::Us).expect(name);
+            sweep().write(&place(name).expect(name), UnitSystem::Us).expect(name);
         }
-        let error = sweep().write(&home.path().join("t.xls"), UnitSystem::Us).unwrap_err();
+        let error = sweep().write(&place("t.xls").expect("a place"), UnitSystem::Us).unwrap_err();
         assert!(error.to_string().starts_with("cannot tell what kind of table file"), "{error}");
-        assert!(sweep().write(&home.path().join("none/t.csv"), UnitSystem::Us).is_err());
+        assert!(place("none/t.csv").is_err());
     }
 }

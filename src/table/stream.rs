@@ -1,12 +1,12 @@
 //! A parquet file written table by table, so that no more than one of them is in memory.
 
 use super::{Kind, Table, TableError};
-use crate::files::{FileError, Unfinished, plain_reason};
+use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
 use polars::io::parquet::write::BatchedWriter;
 use polars::prelude as pl;
 use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// A parquet file that grows by a row group for each table; it is in its place once it is finished.
@@ -28,10 +28,10 @@ const BUFFER_BYTES: usize = 1 << 20;
 
 impl TableFile {
     /// Begins a file. Errors: the folder cannot be written.
-    pub fn create(path: &Path, system: UnitSystem) -> Result<TableFile, TableError> {
-        let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(path)?);
+    pub fn create(place: &Place, system: UnitSystem) -> Result<TableFile, TableError> {
+        let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(place)?);
         let sink = Sink(Arc::new(Mutex::new(file)));
-        Ok(TableFile { path: path.to_path_buf(), sink, writer: None, model: Vec::new(), system, rows: 0 })
+        Ok(TableFile { path: place.path().to_path_buf(), sink, writer: None, model: Vec::new(), system, rows: 0 })
     }
 
     /// Rows written so far.
@@ -91,7 +91,7 @@ mod tests {
     fn a_file_written_in_pieces_reads_as_one_table() {
         let home = tempfile::tempdir().expect("a folder");
         let path = home.path().join("pieces.parquet");
-        let mut file = TableFile::create(&path, UnitSystem::AsWritten).expect("a file");
+        let mut file = TableFile::create(&Place::at(&path).expect("a place"), UnitSystem::AsWritten).expect("a file");
         file.push(&sweep().head(2)).expect("the first rows");
         assert!(!path.exists());
         file.push(&sweep().tail(4)).expect("the others");
@@ -105,7 +105,8 @@ mod tests {
     #[test]
     fn an_unfinished_file_leaves_nothing_and_other_columns_are_refused() {
         let home = tempfile::tempdir().expect("a folder");
-        let mut file = TableFile::create(&home.path().join("x.parquet"), UnitSystem::Us).expect("a file");
+        let place = Place::at(&home.path().join("x.parquet")).expect("a place");
+        let mut file = TableFile::create(&place, UnitSystem::Us).expect("a file");
         file.push(&sweep()).expect("rows");
         assert!(file.push(&sweep().renamed("remark", "note").expect("a table")).is_err());
         drop(file);

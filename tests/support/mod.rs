@@ -3,10 +3,11 @@
 
 pub mod slopes;
 
-use hosewright::garden::Garden;
+use hosewright::garden::{Garden, drawing};
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::{Quantity, find_unit};
 use proptest::prelude::*;
+use std::fmt;
 
 pub const PSI: f64 = 6_894.757_293_168;
 pub const GPM: f64 = 3.785_411_784e-3 / 60.0;
@@ -159,4 +160,14 @@ pub fn with_loops(mut garden: Garden, joins: &[Join]) -> Garden {
         }
     }
     garden
+}
+
+/// A garden that a failing case shows as a drawing.
+#[derive(Clone)]
+pub struct Drawn(pub Garden);
+
+impl fmt::Debug for Drawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "\n{}", drawing(&self.0, Default::default()))
+    }
 }

@@ -38,6 +38,9 @@ pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
     for booster in log.boosters() {
         say.starts(&mut book, booster);
         say.heat(&mut book, booster);
+        if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| !log.runs(booster).is_empty()) {
+            super::booster::look_at_suction(&mut book, booster, lowest.pressure_pa);
+        }
         say.dry(&mut book, booster);
     }
     for switch in log.garden.of_kind(Kind::PressureSwitch) {

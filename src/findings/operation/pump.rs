@@ -44,6 +44,12 @@ const SLEEPS: Cause = Cause {
     why: "the pressure never falls to cut-in: the pump was bought for nothing",
     source: Source::Physics,
 };
+const NEEDS_NO_PUMP: Cause = Cause {
+    code: "zone-needs-no-pump",
+    level: Level::Note,
+    why: "the pump stays off while these zones run, as it should",
+    source: Source::Physics,
+};
 const NEVER_STOPS: Cause = Cause {
     code: "never-stops",
     level: Level::Warning,
@@ -118,9 +124,9 @@ impl Say<'_> {
         let Ok(intervals) = log.programme.intervals(log.duration_s()) else { return };
         let idle =
             |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
-        let always = log
-            .garden
-            .of_kind(Kind::Head)
+        let parts = log.garden.parts();
+        let always = (0..parts.len())
+            .filter(|&place| parts[place].spec().traits.waters)
             .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
         let woken: Vec<f64> =
             log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
@@ -174,7 +180,12 @@ impl Say<'_> {
                 book.like(lowest.pressure_pa, cut_in),
                 book.given(cut_in)
             );
-            book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+            if self.all_have_what_they_need() {
+                let what = format!("{what}, and all that ran had what they need");
+                book.add(NEEDS_NO_PUMP, switch, what, "leave it as it is, or connect these zones upstream of the pump");
+            } else {
+                book.add(SLEEPS, switch, what, "set cut-in above the pressure that zones have without the pump");
+            }
         } else {
             self.rests(book, switch);
         }
@@ -210,7 +221,18 @@ impl Say<'_> {
     /// Whether anything was meant to be open at any time.
     fn is_used(&self) -> bool {
         let used = |place: usize| self.log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
-        [Kind::Head, Kind::Emitter, Kind::Draw].into_iter().any(|kind| self.log.garden.of_kind(kind).any(used))
+        let parts = self.log.garden.parts();
+        (0..parts.len()).filter(|&place| parts[place].spec().traits.gives_water).any(used)
+    }
+
+    /// True when every outlet that ran says what it needs and had it all the time.
+    fn all_have_what_they_need(&self) -> bool {
+        let log = self.log;
+        let parts = log.garden.parts();
+        let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
+        let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
+        let has = |place: &usize| parts[*place].si("needs_low").is_some() && log.need_s(*place).1 == 0.0;
+        !waters.is_empty() && waters.iter().all(has)
     }
 
     /// How long a pump that runs at the end has run since the last opening ended, s.

@@ -87,7 +87,8 @@ impl Say<'_> {
     }
 
     pub(super) fn heads(&self, book: &mut Book) {
-        for head in self.log.garden.of_kind(Kind::Head) {
+        let garden = &self.log.garden;
+        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si("needs_low").is_some()) {
             let (open_s, below_s) = self.log.need_s(head);
             if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
                 let share = (100.0 * below_s / open_s).round();

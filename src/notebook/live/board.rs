@@ -1,84 +1,172 @@
 //! What the worker tells to all open pages, and how things stand for those that open later.
+//!
+//! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to how things stand.
 
-use std::sync::mpsc::{Receiver, Sender, channel};
-use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use hyper::body::Bytes;
 use std::time::Duration;
+use tokio::sync::watch;
+use tokio::time::timeout;
 
 /// How long a page that opens waits for the first run to end.
 const PATIENCE: Duration = Duration::from_secs(2);
 
 /// The board.
-#[derive(Default)]
 pub struct Board {
-    inner: Mutex<Inner>,
-    changed: Condvar,
+    state: watch::Sender<State>,
 }
 
 #[derive(Default)]
-struct Inner {
-    page: String,
+struct State {
+    page: Bytes,
     /// The event that brings an open page to how things stand.
-    standing: String,
-    listeners: Vec<Sender<String>>,
+    standing: Bytes,
+    /// The event that does so for a page that heard all those before.
+    news: Bytes,
+    /// Counts the news.
+    number: u64,
+    /// How far a run is.
+    progress: Bytes,
+    /// Counts what was said of progress.
+    ticks: u64,
+}
+
+impl Default for Board {
+    fn default() -> Board {
+        Board { state: watch::channel(State::default()).0 }
+    }
 }
 
 impl Board {
     /// The whole page as it stands; waits a little for the first one.
-    pub fn page(&self) -> String {
-        let empty = |inner: &mut Inner| inner.page.is_empty();
-        let waited = self.changed.wait_timeout_while(self.lock(), PATIENCE, empty);
-        let inner = waited.unwrap_or_else(PoisonError::into_inner).0;
-        if inner.page.is_empty() { WAITING.to_string() } else { inner.page.clone() }
+    pub async fn page(&self) -> Bytes {
+        let mut seen = self.state.subscribe();
+        let waited = timeout(PATIENCE, seen.wait_for(|state| !state.page.is_empty())).await;
+        let page = waited.ok().and_then(Result::ok).map(|state| state.page.clone());
+        page.unwrap_or_else(|| Bytes::from_static(WAITING.as_bytes()))
     }
 
     /// Events from now on, the first of them how things stand.
-    pub fn listen(&self) -> Receiver<String> {
-        let (sender, receiver) = channel();
-        let mut inner = self.lock();
-        if !inner.standing.is_empty() {
-            let _ = sender.send(inner.standing.clone());
-        }
-        inner.listeners.push(sender);
-        receiver
+    pub fn listen(&self) -> Listener {
+        Listener { state: self.state.subscribe(), number: 0, ticks: self.state.borrow().ticks }
     }
 
-    /// Sets how things stand, and tells it.
+    /// Sets how things stand at the end of a run, and tells it.
     pub fn set(&self, page: String, standing: &str, news: &str) {
-        self.stand(Some(page), standing, news);
+        self.state.send_modify(|state| {
+            state.progress = Bytes::new();
+            state.stand(Some(page), standing, news);
+        });
     }
 
     /// True before the first page.
     pub fn is_blank(&self) -> bool {
-        self.lock().page.is_empty()
+        self.state.borrow().page.is_empty()
     }
 
     /// Sets how things stand, with a new page or under the old one, and tells it.
     pub fn stand(&self, page: Option<String>, standing: &str, news: &str) {
-        let mut inner = self.lock();
-        inner.standing = event("cells", standing);
-        inner.page = page.unwrap_or_else(|| std::mem::take(&mut inner.page));
-        self.changed.notify_all();
-        drop(inner);
-        self.tell("cells", news);
+        self.state.send_modify(|state| state.stand(page, standing, news));
     }
 
-    /// Tells something to all open pages.
-    pub fn tell(&self, kind: &str, data: &str) {
-        let event = event(kind, data);
-        self.lock().listeners.retain(|listener| listener.send(event.clone()).is_ok());
+    /// Tells something to the pages that are open, which changes nothing in how things stand.
+    pub fn tell(&self, news: &str) {
+        self.state.send_modify(|state| {
+            state.news = event("cells", news);
+            state.number += 1;
+        });
     }
 
-    fn lock(&self) -> MutexGuard<'_, Inner> {
-        self.inner.lock().unwrap_or_else(PoisonError::into_inner)
+    /// Tells how far a run is.
+    pub fn progress(&self, data: &str) {
+        self.state.send_modify(|state| {
+            state.progress = event("running", data);
+            state.ticks += 1;
+        });
     }
 }
 
+impl State {
+    fn stand(&mut self, page: Option<String>, standing: &str, news: &str) {
+        if let Some(page) = page {
+            self.page = page.into();
+        }
+        self.standing = event("cells", standing);
+        self.news = event("cells", news);
+        self.number += 1;
+    }
+}
+
+/// What an open page has heard.
+pub struct Listener {
+    state: watch::Receiver<State>,
+    number: u64,
+    ticks: u64,
+}
+
+impl Listener {
+    /// The next event; nothing when the board is gone. May be given up while it waits.
+    pub async fn next(&mut self) -> Option<Bytes> {
+        loop {
+            let event = {
+                let state = self.state.borrow_and_update();
+                next(&state, &mut self.number, &mut self.ticks)
+            };
+            if event.is_some() {
+                return event;
+            }
+            self.state.changed().await.ok()?;
+        }
+    }
+}
+
+fn next(state: &State, number: &mut u64, ticks: &mut u64) -> Option<Bytes> {
+    if state.number != *number {
+        let heard_all = *number > 0 && *number + 1 == state.number;
+        *number = state.number;
+        let event = if heard_all { &state.news } else { &state.standing };
+        return (!event.is_empty()).then(|| event.clone());
+    }
+    let ticked = state.ticks != *ticks && !state.progress.is_empty();
+    *ticks = state.ticks;
+    ticked.then(|| state.progress.clone())
+}
+
 /// A server-sent event; the data is one line of JSON.
-fn event(kind: &str, data: &str) -> String {
-    format!("event: {kind}\ndata: {data}\n\n")
+fn event(kind: &str, data: &str) -> Bytes {
+    format!("event: {kind}\ndata: {data}\n\n").into()
 }
 
 /// For whoever opens the page while the first run goes on; it looks again by itself.
 const WAITING: &str = "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta http-equiv=\"refresh\" content=\"1\">\
 <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><meta name=\"color-scheme\" content=\"light dark\">\
 <title>running</title></head><body><p role=\"status\">The study is running for the first time.</p></body></html>\n";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(listener: &mut Listener) -> Option<String> {
+        let state = listener.state.borrow_and_update();
+        let event = next(&state, &mut listener.number, &mut listener.ticks)?;
+        Some(String::from_utf8_lossy(&event).lines().nth(1)?.trim_start_matches("data: ").to_string())
+    }
+
+    #[test]
+    fn a_page_that_reads_hears_all_news_and_one_that_does_not_how_things_stand() {
+        let board = Board::default();
+        let (mut quick, mut slow) = (board.listen(), board.listen());
+        assert_eq!(heard(&mut quick), None);
+        board.set("page".into(), "all 1", "new 1");
+        assert_eq!(heard(&mut quick).as_deref(), Some("all 1"), "the first event is how things stand");
+        board.progress("half");
+        assert_eq!(heard(&mut quick).as_deref(), Some("half"));
+        board.set("page".into(), "all 2", "new 2");
+        assert_eq!(heard(&mut quick).as_deref(), Some("new 2"));
+        assert_eq!(heard(&mut quick), None);
+        assert_eq!(heard(&mut slow).as_deref(), Some("all 2"));
+        assert_eq!(heard(&mut slow), None, "a run that ended makes no progress");
+        board.tell("trouble");
+        assert_eq!(heard(&mut slow).as_deref(), Some("trouble"));
+        assert_eq!(heard(&mut board.listen()).as_deref(), Some("all 2"));
+    }
+}

@@ -36,7 +36,7 @@ impl Shared {
             self.shown.store(true, Ordering::SeqCst);
         }
         let (done, total) = (self.done.load(Ordering::Relaxed), self.total.load(Ordering::Relaxed));
-        board.tell("running", &json!({ "done": done, "total": total, "seconds": began.elapsed().as_secs() }).to_string());
+        board.progress(&json!({ "done": done, "total": total, "seconds": began.elapsed().as_secs() }).to_string());
     }
 }
 

@@ -33,10 +33,18 @@ function show(cells) {
   });
   while (study.children.length > cells.length) study.lastElementChild.remove();
 }
+let events = null;
+// A page that nobody looks at lets its connection go: a browser has only a few for one address.
 function listen() {
-  const events = new EventSource("/events");
+  if (document.hidden) { if (events) events.close(); events = null; return; }
+  if (events) return;
+  events = new EventSource("events");
   events.onopen = () => { connections += 1; fresh = connections > 1; say("up to date"); };
-  events.onerror = () => say("not connected: is hosewright still running?", true);
+  events.onerror = () => {
+    say("not connected: is hosewright still running?", true);
+    // A refusal ends the stream for good; there may be room later.
+    if (events && events.readyState === EventSource.CLOSED) { events = null; setTimeout(listen, 3000); }
+  };
   events.addEventListener("running", event => {
     const progress = JSON.parse(event.data);
     say("running " + progress.done + " of " + progress.total + (progress.seconds > 1 ? ", " + progress.seconds + " s" : ""));
@@ -61,7 +69,7 @@ async function send(move) {
   if (sending) { waiting = move; return; }
   sending = true;
   try {
-    const answer = await fetch("/slide", { method: "POST", headers: { "content-type": "application/json", "x-hosewright": "slide" }, body: JSON.stringify(move) });
+    const answer = await fetch("slide", { method: "POST", headers: { "content-type": "application/json", "x-hosewright": "slide" }, body: JSON.stringify(move) });
     if (!answer.ok) say("the slider was refused: " + answer.status, true);
   } catch (error) { say("not connected: is hosewright still running?", true); }
   sending = false;
@@ -71,4 +79,7 @@ document.addEventListener("input", event => {
   const name = event.target.dataset && event.target.dataset.slider;
   if (name) send({ name: name, value: Number(event.target.value) });
 });
+document.addEventListener("visibilitychange", listen);
+// The secret stays in the cookie only, and out of the address that people see and keep.
+if (location.search) history.replaceState(null, "", location.pathname + location.hash);
 listen();

@@ -1,15 +1,18 @@
 //! A study as a page: one HTML text that needs nothing else, for a file or for the live server.
 //!
 //! - `node`: the tree that is written last
-//! - `prose`, `outputs`, `svg`: what stands in it
+//! - `prose`, `outputs`, `pictures`: what stands in it
+//! - `rules`: what a browser may do on it
 //! - here: cells and the whole page
 
 pub mod node;
 mod outputs;
+mod pictures;
 mod prose;
-mod svg;
+mod rules;
 
 pub use outputs::percent;
+pub use rules::rules;
 
 use super::cells::{Cell, cells};
 use super::date::Moment;
@@ -20,10 +23,6 @@ use crate::script::sliders::Slider;
 use node::{Node, element, text};
 use prose::Heading;
 use std::collections::BTreeSet;
-
-const STYLE: &str = include_str!("style.css");
-const TABLES: &str = include_str!("tables.js");
-const LIVE: &str = include_str!("live.js");
 
 /// A cell that took less says nothing of it, s.
 const WORTH_TELLING_S: f64 = 0.1;
@@ -191,23 +190,19 @@ fn in_time(seconds: f64) -> String {
 pub fn page(book: &Workbook, used: Use, moment: &Moment) -> String {
     let views = views(book, used);
     let title = title(&views, book.name());
-    let tables = format!("{TABLES}{}", if used == Use::Live { LIVE } else { "" });
-    let connect = if used == Use::Live { "connect-src 'self'; " } else { "" };
-    let rules = format!(
-        "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; {connect}base-uri 'none'; form-action 'none'"
-    );
     let meta = |name: &'static str, content: &str| element("meta", "", vec![]).with("name", name).with("content", content);
     let head = element(
         "head",
         "",
         vec![
             element("meta", "", vec![]).with("charset", "utf-8"),
-            element("meta", "", vec![]).with("http-equiv", "Content-Security-Policy").with("content", rules),
+            element("meta", "", vec![]).with("http-equiv", "Content-Security-Policy").with("content", rules(used)),
+            meta("referrer", "no-referrer"),
             meta("viewport", "width=device-width, initial-scale=1"),
             meta("color-scheme", "light dark"),
             element("title", "", vec![text(title.as_str())]),
             element("link", "", vec![]).with("rel", "icon").with("href", "data:,"),
-            element("style", "", vec![Node::Markup(STYLE.to_string())]),
+            rules::style(),
         ],
     );
     let mut children = Vec::new();
@@ -219,7 +214,7 @@ pub fn page(book: &Workbook, used: Use, moment: &Moment) -> String {
     let sections = views.iter().enumerate().map(|(index, view)| section(view, index)).collect();
     children.push(element("main", "", sections).with("id", "study"));
     children.push(facts(book, &views, used, moment));
-    children.push(element("script", "", vec![Node::Markup(tables)]));
+    children.push(rules::script(used));
     let html = Node::Element {
         tag: "html",
         attributes: vec![("lang", "en".to_string())],

@@ -2,6 +2,8 @@
 //!
 //! Knows how HTML is escaped, and nothing of what it shows.
 
+use crate::visible::stand_in;
+
 /// An element, a text, or markup that is known to be safe.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Node {
@@ -90,8 +92,11 @@ fn escape(text: &str, out: &mut String) {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            c if c.is_control() && !matches!(c, '\n' | '\t') => out.push('\u{fffd}'),
-            c => out.push(c),
+            '\n' | '\t' => out.push(c),
+            c => match stand_in(c) {
+                Some(visible) => escape(&visible, out),
+                None => out.push(c),
+            },
         }
     }
 }

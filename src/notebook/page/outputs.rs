@@ -1,8 +1,8 @@
 //! What a statement shows, as nodes: tables, figures, findings, texts and errors.
 
 use super::node::{Node, element, text};
+use super::pictures;
 use super::prose::lines;
-use super::svg;
 use crate::files::{Folder, read_text};
 use crate::findings::{Finding, Level, NOTHING};
 use crate::notebook::workbook::{Step, StepResult};
@@ -33,7 +33,7 @@ fn output(shown: &Shown, units: UnitSystem, folder: &Folder, name: &str) -> Vec<
         Shown::Text(content) => vec![lines(content)],
         Shown::Table(content) => vec![table(content, units, name)],
         Shown::Findings(list) => findings(list),
-        Shown::Figure(drawing) => vec![svg::figure(drawing, None)],
+        Shown::Figure(drawing) => vec![pictures::drawing(drawing, None)],
         Shown::Saved(file) => vec![saved(file, folder)],
     }
 }
@@ -44,12 +44,12 @@ fn saved(file: &str, folder: &Folder) -> Node {
     if file.ends_with(".svg")
         && let Ok(drawing) = read_text(&path)
     {
-        return svg::figure(&drawing, Some(file));
+        return pictures::drawing(&drawing, Some(file));
     }
     if file.ends_with(".png")
         && let Ok(bytes) = std::fs::read(&path)
     {
-        return svg::picture("image/png", &bytes, file);
+        return pictures::picture("image/png", &bytes, file);
     }
     said()
 }

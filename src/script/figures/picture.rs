@@ -13,8 +13,8 @@ pub fn save_picture(
     svg: impl FnOnce() -> Result<String, FigureError>,
     png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
 ) -> Result<String, Box<EvalAltResult>> {
-    let path = context.folder.file(file).map_err(raise)?;
-    let ending = path.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    let place = context.folder.place(file).map_err(raise)?;
+    let ending = place.path().extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
     let bytes = match ending.as_deref() {
         Some("svg") => svg().map_err(raise)?.into_bytes(),
         Some("png") => png().map_err(raise)?,
@@ -23,6 +23,6 @@ pub fn save_picture(
             return Err(error.with_hint("give the file the ending .svg or .png").into());
         }
     };
-    write_atomically(&path, &bytes).map_err(raise)?;
+    write_atomically(&place, &bytes).map_err(raise)?;
     Ok(format!("saved {file}"))
 }

@@ -112,8 +112,8 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
     let context = context_of(call)?;
     context.draws(axes.samples());
-    let path = context.folder.file(file).map_err(raise)?;
-    if path.extension().is_none_or(|ending| ending != "parquet") {
+    let place = context.folder.place(file).map_err(raise)?;
+    if place.path().extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
@@ -123,7 +123,7 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
         return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
     }
-    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &path, context.units(), options))?;
+    let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &place, context.units(), options))?;
     Ok(format!("saved {file}: {} cases", with_commas(cases)))
 }
 

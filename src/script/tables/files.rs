@@ -52,8 +52,8 @@ mod words {
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
-        let path = context.folder.file(file).map_err(raise)?;
-        table.write(&path, context.units()).map_err(raise)?;
+        let place = context.folder.place(file).map_err(raise)?;
+        table.write(&place, context.units()).map_err(raise)?;
         Ok(format!("saved {file}"))
     }
 

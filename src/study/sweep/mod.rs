@@ -12,11 +12,11 @@ mod worker;
 use super::axes::Axes;
 use super::axis::AxisError;
 use super::crew::{Crew, cores, in_order};
+use crate::files::Place;
 use crate::garden::{Garden, GardenError};
 use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
-use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use thiserror::Error;
 
@@ -114,7 +114,7 @@ pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOption
 /// The table is that of [`sweep`], with a `reason` column in any case. The file is there whole or not at all; a stop by the
 /// user leaves none. Errors: as [`sweep`], and the file cannot be written.
 pub fn sweep_to(
-    path: &Path,
+    place: &Place,
     system: UnitSystem,
     garden: &Garden,
     axes: &Axes,
@@ -122,7 +122,7 @@ pub fn sweep_to(
     options: &SweepOptions,
 ) -> Result<usize, SweepError> {
     let plan = Plan::new(garden, axes, zones)?;
-    plan.write(0..plan.cases(), path, system, options)
+    plan.write(0..plan.cases(), place, system, options)
 }
 
 impl Plan<'_> {
@@ -155,11 +155,11 @@ impl Plan<'_> {
     pub fn write(
         &self,
         cases: Range<usize>,
-        path: &Path,
+        place: &Place,
         system: UnitSystem,
         options: &SweepOptions,
     ) -> Result<usize, SweepError> {
-        let mut file = TableFile::create(path, system)?;
+        let mut file = TableFile::create(place, system)?;
         self.each_chunk(cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
         if cases.is_empty() {
             file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;

@@ -1,0 +1,174 @@
+//! Where water parts: no pressure falls below that of its vapor, and nothing comes through beyond that.
+//!
+//! Water that is pulled too hard, by a pump above it or by the long leg of a siphon, boils and parts. The pressure stays at
+//! that of vapor there, and the flow is what the way up to that place lets through, whatever pulls behind it. `link` has
+//! the law; here is when it is asked, and what draws get that are fed too little.
+//!
+//! A garden is first solved as if water held any suction: where no pressure is too low, that answer is right as it stands.
+//! Otherwise it is solved again with these limits. They only ever lower a flow, and the lower the pressure before them the
+//! more, so that the balances stay monotone and have one answer.
+
+use super::network::Network;
+use super::newton::{CLOSES_TO, NO_FLOW, scale_pa};
+
+/// How far the draws at a node are met.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Supplied {
+    Full,
+    /// The node stands at vapor pressure, and the draws get what comes.
+    Short,
+    /// Nothing comes.
+    Dry,
+}
+
+/// Draws go without this far above vapor pressure, Pa: of all that pull at a node they give way first, so that one answer is left.
+const DRAWS_GIVE_WAY_PA: f64 = 0.01;
+
+/// True when there is a place at which water may part.
+pub(super) fn may_part(network: &Network) -> bool {
+    !network.structure.draws.is_empty() || network.link_laws.iter().any(|law| law.may_part())
+}
+
+/// True when the state of the last solve holds more suction than water can.
+pub(super) fn overdrawn(network: &mut Network) -> bool {
+    let allowed_pa = CLOSES_TO * scale_pa(network);
+    let structure = &*network.structure;
+    let lowest_pa = network.vapour_pa + DRAWS_GIVE_WAY_PA - allowed_pa;
+    if structure.draws.iter().any(|&(unknown, _)| network.pressures_pa[unknown] < lowest_pa) {
+        return true;
+    }
+    let pressures = &network.pressures_pa;
+    structure.ends.iter().zip(&mut network.link_laws).zip(&network.states).any(|((link, law), state)| {
+        if !law.may_part() || law.blocked || state.closed {
+            return false;
+        }
+        let from_pa = link.from().map_or(0.0, |node| pressures[node]);
+        let to_pa = link.to().map_or(0.0, |node| pressures[node]);
+        law.too_low_pa(from_pa, to_pa, state.flow) > allowed_pa
+    })
+}
+
+/// From now on solves look at all places where water may part, or at none.
+pub(super) fn look(network: &mut Network, parts: bool) {
+    network.parts_water = parts;
+    network.link_laws.iter_mut().for_each(|law| law.parts = parts);
+    network.supplied.fill(Supplied::Full);
+    network.unmet.fill(0.0);
+}
+
+/// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
+pub(super) fn linearise_draws(network: &mut Network) -> f64 {
+    let allowed_pa = CLOSES_TO * scale_pa(network);
+    let slope = 1.0 / network.stand_in_slope();
+    let mut worst_pa = 0.0f64;
+    for node in 0..network.demands.len() {
+        if network.demands[node] == 0.0 {
+            continue;
+        }
+        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        let supplied = match network.supplied[node] {
+            Supplied::Full if over_pa < -allowed_pa => Supplied::Short,
+            Supplied::Dry if over_pa > allowed_pa => Supplied::Short,
+            supplied => supplied,
+        };
+        network.supplied[node] = supplied;
+        if supplied == Supplied::Short {
+            // The node is tied to vapor pressure; what that takes is what is missing.
+            network.unmet[node] -= slope * over_pa;
+            network.flow_change = network.flow_change.max((slope * over_pa).abs());
+            network.matrix.add_diagonal(node, slope);
+            worst_pa = worst_pa.max(over_pa.abs());
+        }
+        network.right[node] += network.unmet[node];
+    }
+    worst_pa
+}
+
+/// Follows a step that has just been solved for; its changes of pressure stand in the right side.
+pub(super) fn step_draws(network: &mut Network) {
+    let slope = 1.0 / network.stand_in_slope();
+    for node in 0..network.demands.len() {
+        if network.supplied[node] != Supplied::Short {
+            continue;
+        }
+        let change = slope * network.right[node];
+        network.flow_change = network.flow_change.max(change.abs());
+        network.unmet[node] -= change;
+        if network.unmet[node] < -NO_FLOW {
+            (network.supplied[node], network.unmet[node]) = (Supplied::Full, 0.0);
+        } else if network.unmet[node] > network.demands[node] + NO_FLOW {
+            (network.supplied[node], network.unmet[node]) = (Supplied::Dry, network.demands[node]);
+        }
+    }
+}
+
+/// True when no draw takes water at a pressure at which there is none, nor goes without where there is some.
+pub(super) fn draws_fit(network: &Network) -> bool {
+    let allowed_pa = CLOSES_TO * scale_pa(network);
+    network.supplied.iter().enumerate().filter(|(node, _)| network.demands[*node] != 0.0).all(|(node, supplied)| {
+        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        match supplied {
+            Supplied::Full => over_pa >= -allowed_pa,
+            Supplied::Short => true,
+            Supplied::Dry => over_pa <= allowed_pa,
+        }
+    })
+}
+
+/// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
+fn relaxed(network: &Network, node: usize) -> f64 {
+    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.stand_in_slope())
+        .clamp(0.0, network.demands[node])
+}
+
+/// The part of draws in the imbalances of a relaxation.
+pub(super) fn relax_draws(network: &mut Network) {
+    if !network.parts_water {
+        return;
+    }
+    for node in (0..network.demands.len()).filter(|&node| network.demands[node] != 0.0).collect::<Vec<_>>() {
+        let unmet = relaxed(network, node);
+        network.right[node] += unmet;
+        if unmet > 0.0 && unmet < network.demands[node] {
+            network.matrix.add_diagonal(node, 1.0 / network.stand_in_slope());
+        }
+    }
+}
+
+/// Sets the states of draws to match pressures that were found by relaxation.
+pub(super) fn supply_relaxed(network: &mut Network) {
+    for node in 0..network.demands.len() {
+        let unmet = if network.parts_water { relaxed(network, node) } else { 0.0 };
+        network.unmet[node] = unmet;
+        network.supplied[node] = match unmet {
+            _ if unmet == 0.0 => Supplied::Full,
+            _ if unmet < network.demands[node] => Supplied::Short,
+            _ => Supplied::Dry,
+        };
+    }
+}
+
+/// Marks the links at rest in which water would flow but is parted by a crest or a pump too high.
+pub(super) fn mark_resting(network: &mut Network) {
+    if !network.parts_water {
+        return;
+    }
+    let allowed_pa = CLOSES_TO * scale_pa(network);
+    let structure = &*network.structure;
+    for (index, link) in structure.ends.iter().enumerate() {
+        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        if law.blocked || !law.may_part() || !(state.closed || state.flow == 0.0) {
+            continue;
+        }
+        let from_pa = link.from().map_or(0.0, |node| network.pressures_pa[node]);
+        let to_pa = link.to().map_or(0.0, |node| network.pressures_pa[node]);
+        let pushed_pa = -law.excess(None, from_pa, to_pa, 0.0).loss_pa;
+        state.holding = if pushed_pa > allowed_pa {
+            law.ruler(from_pa, to_pa, 0.0).0
+        } else if pushed_pa < -allowed_pa && !law.one_way {
+            law.backward_ruler_at_rest(from_pa, to_pa).0
+        } else {
+            None
+        };
+    }
+}

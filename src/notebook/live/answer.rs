@@ -1,0 +1,188 @@
+//! What a request is answered.
+
+use super::Shared;
+use super::events::Events;
+use super::guard::{Refusal, check};
+use super::worker::Wish;
+use crate::notebook::page::{Use, rules};
+use http_body_util::{BodyExt, Either, Full, Limited};
+use hyper::body::{Body, Bytes, Incoming};
+use hyper::header::{self, HeaderName, HeaderValue};
+use hyper::{Method, Request, Response, StatusCode};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::time::timeout;
+
+/// A whole text, or a stream of events.
+pub type Answer = Response<Either<Full<Bytes>, Events>>;
+
+/// Bytes of a body.
+const MOST_BODY: usize = 4 * 1024;
+/// How long a body may take.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+const TEXT: &str = "text/plain; charset=utf-8";
+
+/// Files beside the study that a page may link to.
+const SERVED: &[(&str, &str)] =
+    &[("csv", "text/csv; charset=utf-8"), ("md", TEXT), ("png", "image/png"), ("svg", "image/svg+xml"), ("rhai", TEXT)];
+
+/// What every answer says: nothing of it is kept, guessed at, framed or named elsewhere.
+const ALWAYS: &[(&str, &str)] = &[
+    ("cache-control", "no-store"),
+    ("x-content-type-options", "nosniff"),
+    ("x-frame-options", "DENY"),
+    ("referrer-policy", "no-referrer"),
+    ("cross-origin-resource-policy", "same-origin"),
+    ("cross-origin-opener-policy", "same-origin"),
+];
+
+/// What a file may do that is opened by itself, a drawing with a script in it for one: be looked at.
+const FILE_RULES: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; sandbox allow-downloads";
+
+/// Answers whoever has the address; all others learn nothing.
+pub async fn answer(request: Request<Incoming>, shared: Arc<Shared>) -> Answer {
+    let (head, body) = request.into_parts();
+    let Some(inside) = shared.access.admits(&head) else {
+        return refuse(&Refusal::new(StatusCode::FORBIDDEN, "open the address that hosewright printed"));
+    };
+    if let Err(refusal) = check(&head, inside, shared.address.port()) {
+        return refuse(&refusal);
+    }
+    match (&head.method, inside) {
+        (&Method::GET | &Method::HEAD, "") => page(&shared).await,
+        (&Method::GET | &Method::HEAD, "events") => events(&shared),
+        (&Method::GET | &Method::HEAD, name) => file(&shared, name).await,
+        (&Method::POST, "slide") => slide(&shared, body).await,
+        (&Method::POST, _) => missing(),
+        _ => {
+            let mut refusal = refuse(&Refusal::new(StatusCode::METHOD_NOT_ALLOWED, "only GET, HEAD and POST are answered"));
+            refusal.headers_mut().insert(header::ALLOW, HeaderValue::from_static("GET, HEAD, POST"));
+            refusal
+        }
+    }
+}
+
+/// What is said when there is no room for more.
+pub fn full() -> Answer {
+    let mut refusal = refuse(&Refusal::new(StatusCode::SERVICE_UNAVAILABLE, "too many pages are open; close some of them"));
+    refusal.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+    refusal
+}
+
+/// The page, with the cookie for everything that follows.
+async fn page(shared: &Shared) -> Answer {
+    let page = shared.board.page().await;
+    let rules = format!("{}; frame-ancestors 'none'", rules(Use::Live));
+    let mut answer = send(StatusCode::OK, "text/html; charset=utf-8", &rules, page);
+    if let Ok(cookie) = HeaderValue::from_str(&shared.access.cookie()) {
+        answer.headers_mut().insert(header::SET_COOKIE, cookie);
+    }
+    answer
+}
+
+/// The stream of events: first how things stand, then everything new.
+fn events(shared: &Shared) -> Answer {
+    let Ok(seat) = shared.seats.clone().try_acquire_owned() else { return full() };
+    let mut answer = Response::new(Either::Right(Events::new(shared.board.listen(), seat)));
+    dress(&mut answer, "text/event-stream", FILE_RULES);
+    answer
+}
+
+async fn slide(shared: &Shared, body: Incoming) -> Answer {
+    #[derive(serde::Deserialize)]
+    struct Move {
+        name: String,
+        value: f64,
+    }
+    let too_large = Refusal::new(StatusCode::PAYLOAD_TOO_LARGE, "the body is too large");
+    if body.size_hint().lower() > MOST_BODY as u64 {
+        return refuse(&too_large);
+    }
+    let bytes = match timeout(PATIENCE, Limited::new(body, MOST_BODY).collect()).await {
+        Ok(Ok(whole)) => whole.to_bytes(),
+        Ok(Err(error)) if error.is::<http_body_util::LengthLimitError>() => return refuse(&too_large),
+        Ok(Err(_)) => return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "the request is not whole")),
+        Err(_) => return refuse(&Refusal::new(StatusCode::REQUEST_TIMEOUT, "the request takes too long")),
+    };
+    let Ok(Move { name, value }) = serde_json::from_slice(&bytes) else {
+        return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "expected the name of a slider and its value"));
+    };
+    if !value.is_finite() || shared.wishes.send(Wish::Slide { name, value }).is_err() {
+        return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "the value is no number"));
+    }
+    send(StatusCode::ACCEPTED, TEXT, FILE_RULES, "taken\n")
+}
+
+/// A file beside the study, if it is of a kind that a page may link to.
+async fn file(shared: &Arc<Shared>, path: &str) -> Answer {
+    let Some(name) = decoded(path) else {
+        return refuse(&Refusal::new(StatusCode::BAD_REQUEST, "this is no name of a file"));
+    };
+    let kind = SERVED.iter().find(|(ending, _)| name.rsplit_once('.').is_some_and(|(_, end)| end == *ending));
+    let hidden = name.split('/').any(|part| part.starts_with('.'));
+    let (Some((_, kind)), false) = (kind, hidden) else { return missing() };
+    let from = shared.clone();
+    let read = tokio::task::spawn_blocking(move || from.folder.file(&name).ok().and_then(|path| std::fs::read(path).ok()));
+    match read.await {
+        Ok(Some(bytes)) => send(StatusCode::OK, kind, FILE_RULES, bytes),
+        _ => missing(),
+    }
+}
+
+fn missing() -> Answer {
+    refuse(&Refusal::new(StatusCode::NOT_FOUND, "there is nothing here"))
+}
+
+fn refuse(refusal: &Refusal) -> Answer {
+    send(refusal.status, TEXT, FILE_RULES, format!("{}\n", refusal.reason))
+}
+
+fn send(status: StatusCode, kind: &'static str, rules: &str, body: impl Into<Bytes>) -> Answer {
+    let mut answer = Response::new(Either::Left(Full::new(body.into())));
+    *answer.status_mut() = status;
+    dress(&mut answer, kind, rules);
+    answer
+}
+
+/// The headers of an answer; `rules` is its content security policy.
+fn dress(answer: &mut Answer, kind: &'static str, rules: &str) {
+    let headers = answer.headers_mut();
+    headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
+    // Rules are made of our own words and hashes; what is no header would be a fault there, and then nothing may run.
+    let rules = HeaderValue::from_str(rules).unwrap_or(HeaderValue::from_static("default-src 'none'; sandbox"));
+    headers.insert(header::CONTENT_SECURITY_POLICY, rules);
+    headers.extend(ALWAYS.iter().map(|(name, value)| (HeaderName::from_static(name), HeaderValue::from_static(value))));
+}
+
+/// A path without percent signs; nothing when it is not made well.
+fn decoded(path: &str) -> Option<String> {
+    let mut bytes = Vec::with_capacity(path.len());
+    let mut rest = path.bytes();
+    while let Some(byte) = rest.next() {
+        if byte != b'%' {
+            bytes.push(byte);
+            continue;
+        }
+        let digit = |byte: Option<u8>| (byte? as char).to_digit(16);
+        bytes.push((digit(rest.next())? * 16 + digit(rest.next())?) as u8);
+    }
+    let path = String::from_utf8(bytes).ok()?;
+    (!path.contains(['\0', '\\'])).then_some(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn percent_signs_are_decoded_once() {
+        assert_eq!(decoded("a%20b.svg").as_deref(), Some("a b.svg"));
+        assert_eq!(decoded("%2e%2e%2fa").as_deref(), Some("../a"));
+        assert_eq!(decoded("%252e").as_deref(), Some("%2e"));
+        for bad in ["%zz", "%2", "%00", "%5c", "%ff"] {
+            assert_eq!(decoded(bad), None, "{bad}");
+        }
+    }
+}

@@ -1,0 +1,377 @@
+//! Water parts at vapor pressure: what pumps and siphons can pull, against hand calculations, and on random gardens.
+//!
+//! Where numbers come from: vapor pressure of water from the check table `tests/checks/water_properties.csv` (IAPWS-95),
+//! the standard atmosphere from `tests/checks/atmosphere.csv`, friction by the independent hose of `solve/march.rs`.
+
+#[path = "solve/march.rs"]
+#[allow(dead_code)]
+mod march;
+mod support;
+
+use hosewright::garden::{Garden, drawing};
+use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, RunError, run};
+use hosewright::parts::{Kind, Placing};
+use hosewright::water::Water;
+use proptest::prelude::*;
+use support::*;
+
+const DENSITY: f64 = 999.1;
+const GRAVITY: f64 = 9.80665;
+/// Vapor pressure at 15 degC less the standard atmosphere, Pa: 1705.7 (IAPWS-95) less 101325.
+const VAPOR_PA: f64 = 1_705.7 - 101_325.0;
+
+fn m(value: f64) -> hosewright::quantity::Quantity {
+    q(value, "m")
+}
+
+fn hose_m(name: &str, length_m: f64, bore_m: f64) -> Garden {
+    part(Kind::Hose, name, &[("length", m(length_m)), ("bore", m(bore_m))])
+}
+
+fn climb_m(name: &str, height_m: f64) -> Garden {
+    part(Kind::Climb, name, &[("height", m(height_m))])
+}
+
+fn tank(name: &str, level_m: f64) -> Garden {
+    part(Kind::OpenTank, name, &[("level", m(level_m))])
+}
+
+fn pump() -> Garden {
+    booster("pump", &[(0.0, 45.0), (8.0, 30.0)])
+}
+
+fn reading(garden: &Garden) -> Reading {
+    run(garden, &[]).expect("a steady state")
+}
+
+fn flow(reading: &Reading, name: &str) -> f64 {
+    reading.flow_m3_per_s(name).expect("known")
+}
+
+fn inlet_pa(reading: &Reading, name: &str) -> f64 {
+    reading.state(name).expect("known").pressure_in_pa.expect("fed")
+}
+
+fn outlet_pa(reading: &Reading, name: &str) -> f64 {
+    reading.state(name).expect("known").pressure_out_pa.expect("fed")
+}
+
+/// A pump that lifts water out of a tank and gives it to a large head.
+fn lift(level_m: f64, height_m: f64) -> Garden {
+    line(&[tank("tank", level_m), hose_m("suction", 20.0, 0.025), climb_m("rise", height_m), pump(), head("gun", 0.5)])
+}
+
+/// The largest flow that the suction line of [`lift`] lets through: all but the vapor pressure is used up.
+fn most_lifted(level_m: f64, height_m: f64) -> f64 {
+    let driven_by_pa = DENSITY * GRAVITY * (level_m - height_m) - VAPOR_PA;
+    march::bisect(0.0, 0.01, |flow| march::hose_loss(20.0, 0.025, flow) - driven_by_pa)
+}
+
+#[test]
+fn a_pump_lifts_what_its_suction_line_lets_through_at_vapor_pressure() {
+    for height_m in [8.5, 9.5, 10.5, 11.0] {
+        let reading = reading(&lift(1.0, height_m));
+        let expected = most_lifted(1.0, height_m);
+        // The vapor pressure is known to five digits here.
+        assert!((flow(&reading, "gun") / expected - 1.0).abs() < 1e-5, "{height_m} m: {} and {expected}", flow(&reading, "gun"));
+        assert!((inlet_pa(&reading, "pump") - VAPOR_PA).abs() < 0.2, "{}", inlet_pa(&reading, "pump"));
+        assert_eq!(reading.parted, [reading.garden.find("pump").expect("known")]);
+        // Behind the pump the head rules: its pressure belongs to its flow.
+        let nozzle = march::nozzle(0.5 * 0.0254);
+        assert!((outlet_pa(&reading, "pump") / (nozzle * expected * expected) - 1.0).abs() < 2e-5);
+    }
+}
+
+#[test]
+fn a_pump_lifts_nothing_from_ten_metres_and_a_sixth_at_sea_level() {
+    // (101325 - 1705.7) Pa / (999.1 kg/m3 9.80665 m/s2) = 10.1675 m of water, without friction.
+    let bare = |height_m: f64| line(&[tank("tank", 0.0), climb_m("rise", height_m), pump(), head("spray", 0.125)]);
+    let free = reading(&bare(10.16));
+    assert!(flow(&free, "spray") > 1e-4 && free.parted.is_empty());
+    let parted = reading(&bare(10.175));
+    assert_eq!(flow(&parted, "spray"), 0.0);
+    assert_eq!(parted.parted, [parted.garden.find("pump").expect("known")]);
+    assert!((inlet_pa(&parted, "pump") - VAPOR_PA).abs() < 0.2);
+    // A head stands dry behind it, at the pressure of the air.
+    assert!(parted.pressure_pa("spray").expect("known").unwrap_or(0.0).abs() < 1e-9);
+}
+
+#[test]
+fn height_above_the_sea_and_warm_water_take_from_the_lift() {
+    // Standard atmosphere at 2000 m: 79495 Pa; vapor pressure at 30 degC: 4247 Pa; densities as in the tables.
+    let at = |garden: Garden, height_m: f64, water: Water, altitude_m: f64| {
+        let garden = garden.but("rise.height", m(height_m)).expect("a height").with_water(water);
+        flow(&reading(&garden.with_altitude(altitude_m).expect("an altitude")), "spray")
+    };
+    let bare = || line(&[tank("tank", 0.0), climb_m("rise", 1.0), pump(), head("spray", 0.125)]);
+    let limit = |atmosphere_pa: f64, vapor_pa: f64, density: f64| (atmosphere_pa - vapor_pa) / (density * GRAVITY);
+    let warm = Water::at(303.15).expect("in range");
+    for (water, altitude_m, limit_m) in [
+        (Water::default(), 2000.0, limit(79_495.0, 1_705.7, 999.1)),
+        (warm, 0.0, limit(101_325.0, 4_247.0, 995.65)),
+        (warm, 2000.0, limit(79_495.0, 4_247.0, 995.65)),
+    ] {
+        assert!(at(bare(), limit_m - 0.005, water, altitude_m) > 1e-4, "{limit_m}");
+        assert_eq!(at(bare(), limit_m + 0.005, water, altitude_m), 0.0, "{limit_m}");
+    }
+}
+
+#[test]
+fn the_flow_falls_without_a_jump_as_the_lift_grows() {
+    let mut network = {
+        let garden = lift(1.0, 0.0);
+        Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound")
+    };
+    let garden = lift(1.0, 0.0);
+    let (rise, gun) = (garden.find("rise").expect("known"), garden.find("gun").expect("known"));
+    let pump = garden.find("suction").expect("known");
+    let mut last = f64::NAN;
+    for step in 0..=2400 {
+        let height_m = 0.005 * f64::from(step);
+        network.set(rise, 0, height_m).expect("a height");
+        network.solve().expect("a steady state");
+        let found = network.flow(gun);
+        let cold = flow(&reading(&garden.but("rise.height", m(height_m)).expect("a height")), "gun");
+        assert!((found - cold).abs() <= 1e-8 * found + 1e-11, "{height_m} m: {found} going on, {cold} afresh");
+        assert!(network.probe(&Probe { place: pump, kind: ProbeKind::Pressure }) >= VAPOR_PA - 0.3);
+        // Near the greatest lift the flow goes with the root of what is left.
+        assert!(last.is_nan() || (found <= last + 1e-11 && last - found < 6e-5), "{height_m} m: from {last} to {found}");
+        last = found;
+    }
+    assert_eq!(last, 0.0);
+}
+
+#[test]
+fn a_siphon_runs_as_fast_as_its_rising_leg_lets_it() {
+    let siphon = |crest_m: f64| {
+        let up = [tank("tank", 0.5), hose_m("up", 10.0, 0.02), climb_m("wall", crest_m), part(Kind::Point, "crest", &[])];
+        let down = [climb_m("slope", -crest_m - 20.0), hose_m("down", 10.0, 0.02), head("end", 0.7)];
+        reading(&line(&[line(&up), line(&down)]))
+    };
+    let high = siphon(9.0);
+    let driven_by_pa = DENSITY * GRAVITY * (0.5 - 9.0) - VAPOR_PA;
+    let expected = march::bisect(0.0, 0.01, |flow| march::hose_loss(10.0, 0.02, flow) - driven_by_pa);
+    assert!((flow(&high, "end") / expected - 1.0).abs() < 1e-5, "{} and {expected}", flow(&high, "end"));
+    assert!((outlet_pa(&high, "crest") - VAPOR_PA).abs() < 0.2);
+    assert_eq!(high.parted, [high.garden.find("slope").expect("known")]);
+    // Over a wall that the air cannot push it over nothing comes, and nothing stands behind.
+    let dry = siphon(11.0);
+    assert_eq!(flow(&dry, "end"), 0.0);
+    assert!((outlet_pa(&dry, "crest") - VAPOR_PA).abs() < 0.2);
+}
+
+#[test]
+fn a_pump_right_at_a_fork_holds_the_fork_at_vapor_pressure() {
+    let up = line(&[tank("tank", 1.0), hose_m("suction", 20.0, 0.025), climb_m("rise", 9.0), part(Kind::Point, "fork", &[])]);
+    let garden = up
+        .then_branches(&[
+            line(&[pump(), head("gun", 0.5)]),
+            line(&[hose_m("low", 5.0, 0.01), climb_m("ditch", -14.0), head("low head", 0.2)]),
+        ])
+        .expect("joins");
+    let reading = reading(&garden);
+    assert!((outlet_pa(&reading, "fork") - VAPOR_PA).abs() < 0.2, "{}", outlet_pa(&reading, "fork"));
+    let expected = most_lifted(1.0, 9.0);
+    let total = flow(&reading, "suction");
+    assert!((total / expected - 1.0).abs() < 1e-5, "{total} and {expected}");
+    // At vapor pressure nothing is left to push water through a hose, though it falls behind it.
+    assert_eq!(flow(&reading, "low head"), 0.0);
+    assert!((flow(&reading, "gun") - total).abs() < 1e-9 * total);
+}
+
+#[test]
+fn two_pumps_right_at_a_fork_share_what_comes_and_nothing_decides_how() {
+    let up = line(&[tank("tank", 1.0), hose_m("suction", 20.0, 0.025), climb_m("rise", 9.0), part(Kind::Point, "fork", &[])]);
+    let branch = |pump: &str, gun: &str| line(&[booster(pump, &[(0.0, 45.0), (8.0, 30.0)]), head(gun, 0.5)]);
+    let reading = reading(&up.then_branches(&[branch("one", "a"), branch("two", "b")]).expect("joins"));
+    let expected = most_lifted(1.0, 9.0);
+    assert!(((flow(&reading, "a") + flow(&reading, "b")) / expected - 1.0).abs() < 1e-5);
+    let place = |name: &str| reading.garden.find(name).expect("known");
+    assert_eq!(reading.undetermined, [[place("one"), place("two")]]);
+}
+
+#[test]
+fn water_that_runs_back_over_a_crest_parts_there_too() {
+    // Laid from a low tank, over a wall, to a high tank: water runs from the high one against the way of the line.
+    let way = |wall_m: f64| {
+        line(&[
+            tank("low", 0.2),
+            hose_m("a", 10.0, 0.02),
+            climb_m("over", wall_m),
+            part(Kind::Point, "crest", &[]),
+            climb_m("onto", 8.0 - wall_m),
+            hose_m("b", 10.0, 0.02),
+            part(Kind::Point, "top", &[]),
+        ])
+        .feed("top", &tank("high", 2.0))
+        .expect("joins")
+    };
+    // From the high tank the crest lies wall - 10 m above its water.
+    let reading_of = |wall_m: f64| reading(&way(wall_m));
+    let free = reading_of(12.0);
+    assert!(flow(&free, "a") < -1e-4 && free.parted.is_empty());
+    let parted = reading_of(19.0);
+    let driven_by_pa = DENSITY * GRAVITY * (2.0 + 8.0 - 19.0) - VAPOR_PA;
+    let expected = march::bisect(0.0, 0.01, |flow| march::hose_loss(10.0, 0.02, flow) - driven_by_pa);
+    assert!((-flow(&parted, "a") / expected - 1.0).abs() < 1e-5, "{} and {expected}", flow(&parted, "a"));
+    assert!((outlet_pa(&parted, "crest") - VAPOR_PA).abs() < 0.2);
+    let still = reading_of(21.0);
+    assert_eq!(flow(&still, "a"), 0.0);
+    // Each tank holds its own column.
+    assert!((outlet_pa(&still, "b") - DENSITY * GRAVITY * 2.0).abs() < 1e-3);
+    assert!((outlet_pa(&still, "a") - DENSITY * GRAVITY * 0.2).abs() < 1e-3);
+}
+
+#[test]
+fn a_draw_gets_what_comes_at_vapor_pressure() {
+    let garden = line(&[tank("tank", 1.0), hose_m("feed", 20.0, 0.025), climb_m("rise", 9.0), draw("tub", 60.0)]);
+    let reading = reading(&garden);
+    let expected = most_lifted(1.0, 9.0);
+    assert!((flow(&reading, "tub") / expected - 1.0).abs() < 1e-5, "{} and {expected}", flow(&reading, "tub"));
+    assert!((flow(&reading, "tank") - flow(&reading, "tub")).abs() < 1e-9 * expected);
+    let nothing = self::reading(&garden.but("rise.height", m(12.0)).expect("a height"));
+    assert_eq!(flow(&nothing, "tub"), 0.0);
+}
+
+fn draw(name: &str, gpm: f64) -> Garden {
+    part(Kind::Draw, name, &[("flow", q(gpm, "gpm"))])
+}
+
+#[test]
+fn a_supply_that_a_pump_overdraws_gives_what_it_has_down_to_vapor_pressure() {
+    let garden = line(&[supply("tap", 50.0, 30.0, 5.0), booster("pump", &[(0.0, 400.0), (60.0, 300.0)]), head("gun", 0.6)]);
+    let reading = reading(&garden);
+    let (at_rest, resistance) = (50.0 * PSI, 20.0 * PSI / (5.0 * GPM).powi(2));
+    let expected = ((at_rest - VAPOR_PA) / resistance).sqrt();
+    assert!((flow(&reading, "gun") / expected - 1.0).abs() < 1e-5);
+    assert!((inlet_pa(&reading, "pump") - VAPOR_PA).abs() < 0.2);
+}
+
+/// A random garden on a tank or a weak tap, many of whose pumps pull too hard.
+fn suction_gardens(most: usize) -> impl Strategy<Value = Drawn> {
+    let start = (prop::bool::ANY, 0.0f64..4.0, 0.3f64..1.0, -12.0f64..35.0, 20.0f64..150.0);
+    (start, growths(most)).prop_map(|((tanked, level_m, bore_in, rise_ft, psi), growths)| {
+        let source = if tanked { tank("tap", level_m) } else { supply("tap", 20.0, 5.0, 3.0) };
+        let strong = booster("strong", &[(0.0, psi), (20.0, 0.5 * psi)]);
+        let mut garden = line(&[source, hose("feed", 40.0, bore_in), climb("rise", rise_ft), strong]);
+        for (at, growth) in growths {
+            let place = at % garden.parts().len();
+            let name = garden.name(place).to_string();
+            garden = garden.branch(&name, &grow(&growth)).expect("joins");
+        }
+        Drawn(garden)
+    })
+}
+
+/// Net flow out of the worst node, and the largest flow.
+fn imbalance(reading: &Reading) -> (f64, f64) {
+    let layout = reading.garden.layout();
+    let mut sums = vec![0.0; layout.number_of_nodes];
+    let mut largest: f64 = 0.0;
+    for (place, state) in reading.parts.iter().enumerate() {
+        let (joint, flow) = (&layout.places[place], state.flow_m3_per_s);
+        largest = largest.max(flow.abs());
+        match reading.garden.parts()[place].spec().placing {
+            Placing::Inline => {
+                sums[joint.from] += flow;
+                sums[joint.to] -= flow;
+            }
+            Placing::Source => sums[joint.to] -= flow,
+            Placing::Outlet => sums[joint.from] += flow,
+            Placing::AtPoint => {}
+        }
+    }
+    (sums.iter().fold(0.0, |most, sum: &f64| most.max(sum.abs())), largest)
+}
+
+/// How often water parts in the gardens that were tried: a test that meets none proves nothing.
+static PARTED: std::sync::atomic::AtomicUsize = std::sync::atomic::AtomicUsize::new(0);
+
+fn cases(usual: u32) -> u32 {
+    usual * std::env::var("CASES").ok().and_then(|text| text.parse().ok()).unwrap_or(1)
+}
+
+#[test]
+fn no_pressure_of_a_random_garden_lies_below_vapor_pressure() {
+    let mut runner = proptest::test_runner::TestRunner::new(ProptestConfig {
+        failure_persistence: None,
+        ..ProptestConfig::with_cases(cases(2000))
+    });
+    let kept = runner.run(&suction_gardens(14), |Drawn(garden)| {
+        let drawn = || drawing(&garden, Default::default());
+        let reading = run(&garden, &[]).map_err(|error| match error {
+            RunError::Garden(_) => TestCaseError::reject("a crooked loop"),
+            RunError::Solve(error) => TestCaseError::fail(format!("{error}\n{}", drawn())),
+        })?;
+        let vapor_pa = garden.vapour_gauge_pa();
+        let (worst, largest) = imbalance(&reading);
+        prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}\n{}", drawn());
+        for (place, state) in reading.parts.iter().enumerate() {
+            for pressure_pa in [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten() {
+                prop_assert!(pressure_pa >= vapor_pa, "{} at {pressure_pa}\n{}", garden.name(place), drawn());
+            }
+            if garden.parts()[place].kind() == Kind::Hose
+                && let Some(lost_pa) = state.loss_pa()
+            {
+                follows_its_law(&garden, &reading, place, lost_pa)
+                    .map_err(|text| TestCaseError::fail(format!("{text}\n{}", drawn())))?;
+            }
+        }
+        PARTED.fetch_add(usize::from(!reading.parted.is_empty()), std::sync::atomic::Ordering::Relaxed);
+        Ok(())
+    });
+    kept.unwrap_or_else(|error| panic!("{error}"));
+    let parted = PARTED.load(std::sync::atomic::Ordering::Relaxed);
+    assert!(parted > cases(2000) as usize / 10, "water parted in {parted} gardens only");
+}
+
+/// A hose loses what friction takes, unless it runs partly empty behind a place where water parts; so its way up to there is
+/// never below what the flow needs.
+fn follows_its_law(garden: &Garden, reading: &Reading, place: usize, lost_pa: f64) -> Result<(), String> {
+    let (part, state) = (&garden.parts()[place], &reading.parts[place]);
+    let expected = march::hose_loss(part.value(0), part.value(1), state.flow_m3_per_s.abs()).copysign(state.flow_m3_per_s);
+    let empty = [state.pressure_in_pa, state.pressure_out_pa].contains(&Some(garden.vapour_gauge_pa()));
+    let allowed = 1e-6 * expected.abs() + 0.05;
+    if (lost_pa - expected).abs() <= allowed || empty {
+        return Ok(());
+    }
+    Err(format!("{} loses {lost_pa}, by its law {expected}", garden.name(place)))
+}
+
+#[test]
+fn behind_a_place_where_water_parts_only_what_lies_before_it_moves_the_flow() {
+    let garden = lift(1.0, 9.0);
+    let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound");
+    network.solve().expect("a steady state");
+    let gun = Probe { place: garden.find("gun").expect("known"), kind: ProbeKind::Flow };
+    let slopes = network.slopes(&gun).expect("slopes");
+    let to = |part: &str, number: &str| {
+        let place = garden.find(part).expect("known");
+        slopes.to(&network, place, garden.parts()[place].number_index(number).expect("known")).expect("a slope")
+    };
+    assert!(to("rise", "height") < 0.0 && to("tank", "level") > 0.0 && to("suction", "length") < 0.0);
+    assert_eq!((to("gun", "bore"), to("pump", "speed")), (0.0, 0.0));
+    // A metre of lift is a metre of level.
+    assert!((to("rise", "height") + to("tank", "level")).abs() < 1e-9 * to("tank", "level"));
+    assert!(slopes::check_all(&garden, &[]).expect("agreement") > 10);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(cases(60)) })]
+
+    #[test]
+    fn slopes_of_gardens_whose_water_parts_agree_with_differences(Drawn(garden) in suction_gardens(8)) {
+        slopes::check_all(&garden, &[])?;
+    }
+
+    #[test]
+    fn more_pull_never_brings_more_water_up_to_the_pump(Drawn(garden) in suction_gardens(10), share in 1.01f64..3.0) {
+        let faster = garden.but("strong.speed", q(share, "")).expect("a speed");
+        let (Ok(before), Ok(after)) = (run(&garden, &[]), run(&faster, &[])) else { return Err(TestCaseError::reject("no state")) };
+        // Where the pump pulls full vacuum already, nothing more comes.
+        if before.parted == [garden.find("strong").expect("known")] {
+            let (before, after) = (flow(&before, "strong"), flow(&after, "strong"));
+            prop_assert!(after <= before * (1.0 + 1e-8) + 1e-11, "{before} and {after}");
+        }
+    }
+}
