@@ -203,6 +203,112 @@ fn the_closing_time_of_the_valve_counts_when_none_is_said() {
     assert_eq!(knock(&plain(), &["beds"], None).expect("a knock").closing_time_s, 0.3);
 }
 
+/// A valve right behind a short hose at the tap, and beside it 300 ft of a garden that runs on.
+fn short_beside_long(short_mm: f64) -> Garden {
+    let numbers = [("length", q(short_mm, "mm")), ("bore", q(0.625, "inch")), ("stretch", q(3.0, "mL/bar/m"))];
+    let trunk = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Hose, "short", &numbers)]);
+    let long = line(&[stretchy("long", 300.0, 0.625, 3.0), head("far", 0.125)]);
+    trunk.then_branches(&[line(&[valve("beds"), head("bed", 0.15)]), long]).expect("joins")
+}
+
+#[test]
+fn the_shorter_the_hose_before_the_valve_the_nearer_its_knock_to_that_of_none() {
+    // Without a hose before the valve the tap and the long branch take the change: the limit of ever shorter ones.
+    let rises: Vec<f64> = [152.4, 25.4, 1.0, 0.01, 1e-5]
+        .map(|mm| rise(&knock(&short_beside_long(mm), &["beds"], Some(0.3)).expect("a knock")))
+        .to_vec();
+    let limit = rises[rises.len() - 1];
+    for (shorter, rise) in rises.windows(2).map(|pair| (pair[1], pair[0])) {
+        assert!((shorter - limit).abs() <= (rise - limit).abs() * 1.01 + 0.002 * limit, "{rises:?}");
+    }
+    assert!((rises[0] / limit - 1.0).abs() < 0.05, "{rises:?}");
+}
+
+#[test]
+fn a_lump_before_a_valve_that_closes_at_once_is_struck_as_joukowsky_says() {
+    for short_mm in [1.0, 0.01] {
+        let found = knock(&short_beside_long(short_mm), &["beds"], Some(0.0)).expect("a knock");
+        assert!(rise(&found) >= 0.999 * found.joukowsky_pa, "{short_mm} mm: {} of {}", rise(&found), found.joukowsky_pa);
+    }
+}
+
+#[test]
+fn a_slow_closing_raises_the_pressure_to_that_of_a_steady_state_without_the_zone() {
+    let garden = line(&[supply("tap", 58.0, 44.0, 6.0), stretchy("feed", 50.0, 0.75, 3.0)]);
+    let garden = garden
+        .then_branches(&[
+            line(&[stretchy("bed line", 40.0, 0.5, 3.0), valve("beds"), head("bed", 0.15)]),
+            line(&[stretchy("berry line", 60.0, 0.625, 3.0), valve("berries"), head("berry", 0.125)]),
+        ])
+        .expect("joins");
+    let steady = |zones: &[&str]| {
+        let reading = hosewright::hydraulics::run(&garden, zones).expect("a steady state");
+        reading.node_pa[garden.layout().places[garden.find("bed line").expect("known")].to]
+    };
+    let at_rest = steady(&["berries"]);
+    let mut last = f64::INFINITY;
+    for closing_s in [1.0, 30.0, 600.0, 86_400.0, 1e9, 1e15] {
+        let found = knock(&garden, &["beds", "berries"], Some(closing_s)).expect("a knock");
+        let highest = found.at_valve().expect("the valve").highest_pa;
+        let over = highest - at_rest;
+        // What stops the water is Michaud's rise at most, and the march ends near its rest.
+        assert!(over > -0.002 * at_rest, "{over} Pa below the rest after {closing_s} s");
+        assert!(over < 1.1 * found.michaud_pa.max(found.joukowsky_pa / 400.0) + 0.002 * at_rest, "{over} Pa in {closing_s} s");
+        assert!(over <= last + 0.002 * at_rest, "{over} after {last} Pa");
+        last = over;
+        approx::assert_relative_eq!(
+            found.at_valve().expect("the valve").before_pa,
+            steady(&["beds", "berries"]),
+            max_relative = 1e-9
+        );
+        // The hundredth of a second is lost in thirty million years.
+        assert!(found.trace.time_s.windows(2).all(|pair| pair[0] < pair[1] || closing_s > 1e9));
+        assert_eq!(found.trace.time_s[0], 0.0);
+        approx::assert_relative_eq!(found.trace.valve_pa[0], found.at_valve().expect("the valve").before_pa, max_relative = 1e-9);
+    }
+}
+
+#[test]
+fn the_end_of_a_slow_closing_is_the_same_followed_from_its_start() {
+    // Just below the longest closing that is followed whole, and just above: one march begins still, the other does not.
+    let garden = with_everything();
+    let reflection_s = knock(&garden, &["beds", "berries"], Some(1.0)).expect("a knock").reflection_time_s;
+    let at = |times: f64| rise(&knock(&garden, &["beds", "berries"], Some(times * reflection_s)).expect("a knock"));
+    approx::assert_relative_eq!(at(399.0), at(401.0), max_relative = 0.002);
+    approx::assert_relative_eq!(at(399.0), at(800.0), max_relative = 0.01);
+}
+
+#[test]
+fn the_card_speaks_of_the_pump_only_where_it_runs() {
+    let with_pump = |cut_in_psi: f64| {
+        let switch = [("cut_in", q(cut_in_psi, "psi")), ("cut_out", q(95.0, "psi"))];
+        line(&[
+            supply("tap", 58.0, 44.0, 6.0),
+            part(Kind::CheckValve, "check", &[]),
+            booster("pump", &[(0.0, 40.0), (10.0, 20.0)]),
+            part(Kind::PressureSwitch, "switch", &switch),
+            stretchy("feed", 100.0, 0.625, 3.0),
+            valve("beds"),
+            head("bed", 0.2),
+        ])
+    };
+    let card = |garden: &Garden| struck(garden, 0.3).card(UnitSystem::AsWritten);
+    let (runs, rests) = (card(&with_pump(90.0)), card(&with_pump(10.0)));
+    assert!(runs.contains("friction loss disappears, and 'pump' gives more pressure"), "{runs}");
+    assert!(rests.contains("friction loss disappears."), "{rests}");
+    assert!(!rests.contains("pump"), "{rests}");
+}
+
+#[test]
+fn a_slow_enough_time_is_found_in_few_marches_and_keeps_the_rating() {
+    let garden = line(&[steady_tap(58.0), stretchy("feed", 300.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
+    let garden = garden.but("feed.rating", q(70.0, "psi")).expect("sound");
+    let findings = struck(&garden, 0.0).findings(UnitSystem::AsWritten);
+    let finding = findings.iter().find(|finding| finding.code == "knock-over-rating").expect("the finding");
+    let time: f64 = finding.action.split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+    assert!(struck(&garden, time).findings(UnitSystem::AsWritten).iter().all(|finding| finding.code != "knock-over-rating"));
+}
+
 #[test]
 fn knocks_without_an_answer_are_refused() {
     assert_eq!(knock(&plain(), &[], None).unwrap_err(), KnockError::NoZone);

@@ -1,6 +1,6 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
-use super::{Status, read_study};
+use super::{Status, read_study, status_of};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
@@ -24,7 +24,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
-    let status = if errors.is_empty() { Status::Fine } else { Status::ScriptError };
+    let status = errors.iter().map(|error| status_of(error)).fold(Status::Fine, Status::graver);
     let mut out = io::stdout().lock();
     if form == Form::Json {
         let skipped: Vec<_> = book

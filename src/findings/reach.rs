@@ -16,11 +16,13 @@ pub(crate) enum Way {
 /// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
 pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
     let places = &garden.layout().places;
+    let joined = garden.layout().joined();
     let mut seen = vec![false; garden.layout().number_of_nodes];
     seen[start] = true;
     let mut queue = VecDeque::from([start]);
     while let Some(node) = queue.pop_front() {
-        for (place, joint) in places.iter().enumerate() {
+        for &place in &joined[node] {
+            let joint = &places[place];
             if garden.parts()[place].spec().placing != Placing::Inline {
                 continue;
             }

@@ -76,6 +76,18 @@ impl Layout {
         }
     }
 
+    /// For each node the places that have an end there, in their order.
+    pub fn joined(&self) -> Vec<Vec<usize>> {
+        let mut joined: Vec<Vec<usize>> = vec![Vec::new(); self.number_of_nodes];
+        for (index, place) in self.places.iter().enumerate() {
+            joined[place.from].push(index);
+            if place.to != place.from {
+                joined[place.to].push(index);
+            }
+        }
+        joined
+    }
+
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(name).copied()
     }

@@ -6,6 +6,8 @@
 //! Source: E. B. Wylie and V. L. Streeter, Fluid Transients (1978), chapter 3 (from memory).
 
 use super::model::Model;
+use super::step::Steps;
+use crate::limits;
 
 /// A hose between two places.
 #[derive(Clone, Debug)]
@@ -64,7 +66,7 @@ pub struct Moment<'a> {
 
 /// Steps through a closing: `share` gives the share of the valve's flow that is left at a time. `tell` is called at the start
 /// and after each step.
-pub fn march(model: &mut Model, number_of_steps: usize, share: impl Fn(f64) -> f64, mut tell: impl FnMut(&Moment)) -> Marched {
+pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut tell: impl FnMut(&Moment)) -> Marched {
     let mut first = 0;
     for conduit in &mut model.conduits {
         conduit.first = first;
@@ -84,16 +86,21 @@ pub fn march(model: &mut Model, number_of_steps: usize, share: impl Fn(f64) -> f
         conduits: model.conduits.iter().map(|conduit| Span::at(conduit.start_pa).with(Span::at(conduit.end_pa))).collect(),
         nodes: model.nodes.iter().map(|node| Span::at(node.pressure_pa)).collect(),
     };
-    let stiffest = model.conduits.iter().map(|conduit| conduit.impedance).fold(f64::INFINITY, f64::min);
-    let (floor, small) = (1e-3 * stiffest, 1e-10 * model.valve_flow);
+    let lumps = model.elements.iter().filter(|element| element.inertia > 0.0).map(|lump| lump.inertia / model.step_s);
+    let least = model.conduits.iter().map(|conduit| conduit.impedance).chain(lumps).fold(f64::INFINITY, f64::min);
+    let (floor, small) = (1e-3 * least, 1e-10 * model.valve_flow);
     let drawn: Vec<f64> = model.nodes.iter().map(|node| node.taken).collect();
     tell(&Moment { time_s: 0.0, model });
-    for step in 1..=number_of_steps {
+    for step in 1..=steps.number {
+        if limits::ended() {
+            break;
+        }
         let time_s = step as f64 * model.step_s;
         let left = share(time_s) * model.valve_flow;
         for (node, drawn) in model.nodes.iter_mut().zip(&drawn) {
             (node.taken, node.before_pa, node.conductance, node.inflow) = (*drawn, node.pressure_pa, 0.0, 0.0);
         }
+        model.elements.iter_mut().for_each(|element| element.before = element.flow);
         model.nodes[model.valve_from].taken += left;
         if let Some(to) = model.valve_to {
             model.nodes[to].taken -= left;

@@ -3,6 +3,8 @@
 //! - `waves`: wave speed, and the formulas of Joukowsky and Michaud
 //! - `model`: hoses, nodes and elements from a reading
 //! - `node`: the balance of the places where hoses meet
+//! - `step`: how long a step is, which hoses are lumps, and what it costs
+//! - `slow`: the steady state late in a slow closing
 //! - `march`: the method of characteristics, step by step
 //! - `run`: from a garden and a valve to pressures part by part and traces
 //! - `told`: the result in words and findings
@@ -15,6 +17,8 @@ mod march;
 mod model;
 mod node;
 mod run;
+mod slow;
+mod step;
 mod told;
 mod waves;
 

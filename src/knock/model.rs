@@ -2,10 +2,12 @@
 //!
 //! Everything that hangs together with the valve through open parts is taken in, also side branches and other zones that
 //! run. Pressures and flows of the reading are the state at the start, and losses are fitted to them, so that nothing moves
-//! until the valve does.
+//! until the valve does. A hose too short for a wave to be followed in it is a lump: its mass and its loss stand between its
+//! ends, half of what it stretches and compresses at either end.
 
 use super::march::Conduit;
 use super::node::{Element, End, Group, Loss, Node, Tank};
+use super::step::{is_lump, number_of_stretches};
 use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, area_m2, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
@@ -62,15 +64,68 @@ pub struct Model {
     pub valve_flow: f64,
 }
 
+impl Model {
+    /// What a step costs, in points of a hose worked out.
+    pub fn work_of_step(&self) -> f64 {
+        let points: usize = self.conduits.iter().map(|conduit| conduit.n + 1).sum();
+        points as f64 + self.groups.iter().map(Group::work).sum::<f64>()
+    }
+}
+
+/// The node before a valve and that behind it, in the direction of the water; nothing where the valve has no flow.
+fn ends_of_valve(reading: &Reading, valve: usize) -> Option<(usize, usize)> {
+    let joint = &reading.garden.layout().places[valve];
+    match reading.parts[valve].flow_m3_per_s {
+        flow if flow.abs() <= NO_FLOW => None,
+        flow if flow > 0.0 => Some((joint.from, joint.to)),
+        _ => Some((joint.to, joint.from)),
+    }
+}
+
+/// What the water before a valve reaches.
+pub struct Surroundings {
+    /// Hoses and pipes.
+    pub hoses: Vec<Hose>,
+    /// How long a wave takes to the place that is farthest from the valve, s.
+    pub farthest_s: f64,
+}
+
+/// What the water before a valve reaches. Nothing where the valve has no flow.
+pub fn surroundings(reading: &Reading, valve: usize) -> Option<Surroundings> {
+    let (before, _) = ends_of_valve(reading, valve)?;
+    let inside = region(reading, valve, before);
+    let garden = &reading.garden;
+    let places = &garden.layout().places;
+    let reached = |place: &usize| reading.open[*place] && inside[places[*place].from] && inside[places[*place].to];
+    let travel_s: Vec<Option<f64>> = (0..places.len())
+        .map(|place| Some(place).filter(reached).and_then(|place| hose_of(garden, place)).map(|h| h.travel_s))
+        .collect();
+    // A node is looked at again when a shorter way to it is found.
+    let joined = garden.layout().joined();
+    let mut arrival_s = vec![f64::INFINITY; inside.len()];
+    arrival_s[before] = 0.0;
+    let mut queue = VecDeque::from([before]);
+    while let Some(node) = queue.pop_front() {
+        for &place in joined[node].iter().filter(|&&place| place != valve && reached(&place)) {
+            let joint = &places[place];
+            let far = if joint.from == node { joint.to } else { joint.from };
+            let there_s = arrival_s[node] + travel_s[place].unwrap_or(0.0);
+            if there_s < arrival_s[far] {
+                arrival_s[far] = there_s;
+                queue.push_back(far);
+            }
+        }
+    }
+    let farthest_s = arrival_s.into_iter().filter(|time_s| time_s.is_finite()).fold(0.0, f64::max);
+    let hoses = (0..places.len()).filter(reached).filter_map(|place| hose_of(garden, place)).collect();
+    Some(Surroundings { hoses, farthest_s })
+}
+
 /// The model of what stands before a valve; `step_s` is the time step. Nothing where the valve has no flow.
 pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
     let garden = &reading.garden;
-    let joint = &garden.layout().places[valve];
     let valve_flow = reading.parts[valve].flow_m3_per_s;
-    if valve_flow.abs() <= NO_FLOW {
-        return None;
-    }
-    let (before, behind) = if valve_flow > 0.0 { (joint.from, joint.to) } else { (joint.to, joint.from) };
+    let (before, behind) = ends_of_valve(reading, valve)?;
     let inside = region(reading, valve, before);
     let merged = merge(reading, valve, &inside, step_s);
     let mut model = Model {
@@ -100,11 +155,13 @@ pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
 fn region(reading: &Reading, valve: usize, start: usize) -> Vec<bool> {
     let garden = &reading.garden;
     let places = &garden.layout().places;
+    let joined = garden.layout().joined();
     let mut inside = vec![false; garden.layout().number_of_nodes];
     inside[start] = true;
     let mut queue = VecDeque::from([start]);
     while let Some(node) = queue.pop_front() {
-        for (place, joint) in places.iter().enumerate() {
+        for &place in &joined[node] {
+            let joint = &places[place];
             let inline = garden.parts()[place].spec().placing == Placing::Inline && reading.open[place] && place != valve;
             for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
                 if inline && near == node && !inside[far] && !reading.node_pa[far].is_nan() {
@@ -126,6 +183,7 @@ struct Merged {
 fn merge(reading: &Reading, valve: usize, inside: &[bool], step_s: f64) -> Merged {
     let garden = &reading.garden;
     let places = &garden.layout().places;
+    let joined = garden.layout().joined();
     let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
     let mut pressures_pa = Vec::new();
     for start in (0..inside.len()).filter(|&node| inside[node]) {
@@ -137,7 +195,8 @@ fn merge(reading: &Reading, valve: usize, inside: &[bool], step_s: f64) -> Merge
         at[start] = Some((index, 0.0));
         let mut queue = VecDeque::from([start]);
         while let Some(node) = queue.pop_front() {
-            for (place, joint) in places.iter().enumerate() {
+            for &place in &joined[node] {
+                let joint = &places[place];
                 let free = place != valve && reading.open[place] && is_free(reading, place, step_s);
                 for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
                     if free && near == node && inside[far] && at[far].is_none() {
@@ -165,9 +224,9 @@ fn is_free(reading: &Reading, place: usize, step_s: f64) -> bool {
     }
 }
 
-/// True for hoses long enough for a wave to take half a step; shorter ones only lose pressure.
+/// True for hoses long enough for waves; shorter ones are lumps.
 fn is_conduit(garden: &Garden, place: usize, step_s: f64) -> bool {
-    hose_of(garden, place).is_some_and(|hose| hose.travel_s >= 0.5 * step_s)
+    hose_of(garden, place).is_some_and(|hose| !is_lump(&hose, step_s))
 }
 
 fn law(garden: &Garden, place: usize) -> Law {
@@ -209,7 +268,21 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
     let open = !one_way || flow > 0.0;
     // A regulator that is shut stays shut: what it would do in a wave is not known.
     let can_open = part.kind() != Kind::Regulator || open;
-    model.elements.push(Element { place, from, to, loss, one_way, open, can_open, flow });
+    let inertia = lump(model, garden, place).unwrap_or(0.0);
+    model.elements.push(Element { place, from, to, loss, one_way, open, can_open, flow, inertia, before: flow });
+}
+
+/// Puts half of the water that a short hose takes in at either of its ends, and gives its inertia rho L / A, Pa s2/m3.
+fn lump(model: &mut Model, garden: &Garden, place: usize) -> Option<f64> {
+    let hose = hose_of(garden, place)?;
+    let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
+    let inertia = garden.water().density_kg_per_m3 * part.value(0) / area_m2(part.value(1));
+    // Travel time squared is inertia times what is taken in for each pressure.
+    let m3_per_pa = hose.travel_s * hose.travel_s / inertia;
+    for (node, _) in [model.at[joint.from]?, model.at[joint.to]?] {
+        model.nodes[node].m3_per_pa += 0.5 * m3_per_pa;
+    }
+    Some(inertia)
 }
 
 fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
@@ -218,7 +291,7 @@ fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
     let (from, to) = (model.at[joint.from]?, model.at[joint.to]?);
     let (length_m, bore_m) = (part.value(0), part.value(1));
     let hose = hose_of(garden, place)?;
-    let n = ((hose.travel_s / model.step_s).round() as usize).max(1);
+    let n = number_of_stretches(&hose, model.step_s);
     let flow = reading.parts[place].flow_m3_per_s;
     let (in_pa, out_pa) = (reading.node_pa[joint.from], reading.node_pa[joint.to]);
     // The wave speed is bent a little so that a wave takes a whole number of steps; the moving mass stays what it is.
@@ -297,35 +370,34 @@ fn groups(nodes: &mut [Node], elements: &[Element]) -> Vec<Group> {
     let ends = |element: &Element| {
         [element.from, element.to].map(|end| if let End::Node { index, .. } = end { Some(index) } else { None })
     };
-    let mut group_of: Vec<Option<usize>> = vec![None; nodes.len()];
+    let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); nodes.len()];
+    for (index, element) in elements.iter().enumerate() {
+        ends(element).into_iter().flatten().for_each(|node| at_node[node].push(index));
+    }
+    let mut is_taken = vec![false; nodes.len()];
     let mut groups = Vec::new();
     for start in 0..nodes.len() {
-        if group_of[start].is_some() {
+        if std::mem::replace(&mut is_taken[start], true) {
             continue;
         }
-        let mut members = vec![start];
-        group_of[start] = Some(groups.len());
+        let (mut members, mut inside) = (vec![start], Vec::new());
         let mut next = 0;
-        while next < members.len() {
-            let node = members[next];
+        while let Some(&node) = members.get(next) {
             next += 1;
-            for element in elements {
-                if let [Some(a), Some(b)] = ends(element)
-                    && (a == node || b == node)
-                {
-                    let other = if a == node { b } else { a };
-                    if group_of[other].is_none() {
-                        group_of[other] = Some(groups.len());
-                        members.push(other);
-                    }
+            inside.extend(&at_node[node]);
+            for other in at_node[node].iter().flat_map(|&element| ends(&elements[element])).flatten() {
+                if !std::mem::replace(&mut is_taken[other], true) {
+                    members.push(other);
                 }
             }
         }
+        inside.sort_unstable();
+        inside.dedup();
+        // The last reached first: a tree is then eliminated from its leaves, and nothing fills in.
+        members.reverse();
         for (slot, &node) in members.iter().enumerate() {
             nodes[node].slot = slot;
         }
-        let own = |element: &Element| ends(element).into_iter().flatten().any(|node| group_of[node] == Some(groups.len()));
-        let inside: Vec<usize> = (0..elements.len()).filter(|&index| own(&elements[index])).collect();
         groups.push(Group::new(members, inside));
     }
     groups

@@ -51,6 +51,19 @@ pub struct Element {
     /// It opens again when pressure pushes it.
     pub can_open: bool,
     pub flow: f64,
+    /// Mass of the water in it over the square of its area, Pa s2/m3; nothing but for hoses taken as a lump.
+    pub inertia: f64,
+    /// Its flow before the step that is being taken.
+    pub before: f64,
+}
+
+impl Element {
+    /// Loss and its slope at the flow it has, with what it takes to change that flow within a step.
+    fn loss(&self, step_s: f64) -> (f64, f64) {
+        let (loss, slope) = self.loss.at(self.flow);
+        let push = self.inertia / step_s;
+        (loss + push * (self.flow - self.before), slope + push)
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -69,6 +82,8 @@ pub struct Node {
     pub taken: f64,
     /// Tanks with an air cushion that stand there.
     pub tanks: Vec<Tank>,
+    /// Water that lumps take in there for each rise of pressure, m3/Pa.
+    pub m3_per_pa: f64,
     /// Sum of 1/B of the hoses that end here, and sum of C/B of their characteristics.
     pub conductance: f64,
     pub inflow: f64,
@@ -115,11 +130,16 @@ impl Group {
         Group { nodes, elements, matrix: vec![0.0; n * n], right: vec![0.0; n] }
     }
 
+    /// What a step of the group costs, in points of a hose worked out: some elimination of a table of its places.
+    pub fn work(&self) -> f64 {
+        3.0 * (self.nodes.len() * self.nodes.len()) as f64
+    }
+
     /// Solves the balances of the group one time step on. `floor` is a small slope, Pa s/m3, and `small` a small flow, m3/s.
     pub fn solve(&mut self, nodes: &mut [Node], elements: &mut [Element], step_s: f64, floor: f64, small: f64) {
         if self.elements.is_empty() && self.nodes.len() == 1 {
             let node = &mut nodes[self.nodes[0]];
-            if node.tanks.is_empty() && node.conductance > 0.0 {
+            if node.tanks.is_empty() && node.m3_per_pa == 0.0 && node.conductance > 0.0 {
                 node.pressure_pa = (node.inflow - node.taken) / node.conductance;
                 return;
             }
@@ -153,8 +173,9 @@ impl Group {
             self.right.fill(0.0);
             for (slot, &index) in self.nodes.iter().enumerate() {
                 let node = &nodes[index];
-                let mut own = node.conductance;
-                let mut inflow = node.inflow - node.taken;
+                let lumped = node.m3_per_pa / step_s;
+                let mut own = node.conductance + lumped;
+                let mut inflow = node.inflow - node.taken + lumped * node.before_pa;
                 for tank in &node.tanks {
                     let give = tank.per_pa(node.before_pa, ATMOSPHERE_PA) / step_s;
                     own += give;
@@ -166,7 +187,7 @@ impl Group {
             for index in 0..self.elements.len() {
                 let element = &elements[self.elements[index]];
                 if element.open {
-                    self.add(element, nodes, floor, n);
+                    self.add(element, nodes, step_s, floor, n);
                 }
             }
             for slot in 0..n {
@@ -186,7 +207,7 @@ impl Group {
                 if !element.open {
                     continue;
                 }
-                let (loss, slope) = element.loss.at(element.flow);
+                let (loss, slope) = element.loss(step_s);
                 let change = (drive(element, nodes) - loss) / (slope + floor);
                 elements[index].flow += change;
                 moved = moved.max(change.abs());
@@ -198,8 +219,8 @@ impl Group {
     }
 
     /// Adds the tangent of an element: q = q0 + (drive - loss) / (slope + floor).
-    fn add(&mut self, element: &Element, nodes: &[Node], floor: f64, n: usize) {
-        let (loss, slope) = element.loss.at(element.flow);
+    fn add(&mut self, element: &Element, nodes: &[Node], step_s: f64, floor: f64, n: usize) {
+        let (loss, slope) = element.loss(step_s);
         let give = 1.0 / (slope + floor);
         let mut known = element.flow - give * loss;
         let mut ends = [None, None];

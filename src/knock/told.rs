@@ -33,11 +33,9 @@ impl Knock {
         );
         text.push_str(&if at_once { ".".into() } else { format!(", and {} if it shut at once.", pressure(self.joukowsky_pa)) });
         if self.at_valve().is_some_and(|valve| valve.highest_pa - valve.before_pa > 1.02 * self.formula_pa()) {
-            let pump = if garden.of_kind(Kind::Booster).next().is_some() { ", and the pump pushes harder" } else { "" };
-            let _ = write!(
-                text,
-                "\nHere it rises by more: as the water comes to a stand, what friction took on the way is added to it{pump}."
-            );
+            let pump =
+                self.running_pump().map_or(String::new(), |pump| format!(", and '{}' gives more pressure", garden.name(pump)));
+            let _ = write!(text, "\nThe peak is higher than the formula: as the flow stops, the friction loss disappears{pump}.");
         }
         if let Some(hardest) = self.hardest() {
             let _ =
@@ -54,6 +52,18 @@ impl Knock {
                 pressure((rating.si - part.highest_pa).abs())
             );
         }
+        if self.followed_s < self.closing_time_s {
+            let end = time(self.followed_s);
+            let _ = write!(
+                text,
+                "\nWaves are followed in the last {end} of the closing; before that the flow is steady at each moment."
+            );
+        }
+        let lumps: Vec<String> = self.lumps().map(|place| format!("'{}'", garden.name(place))).collect();
+        if !lumps.is_empty() {
+            let step = time(self.step_s);
+            let _ = write!(text, "\nToo short for waves in steps of {step}, and taken as one piece: {}.", lumps.join(", "));
+        }
         let assumed: Vec<&str> = self
             .parts
             .iter()
@@ -63,7 +73,7 @@ impl Knock {
         if !assumed.is_empty() {
             let _ = write!(
                 text,
-                "\nNo stretch is given for {}: a hose is taken as 3 mm of reinforced soft wall (100 MPa), a pipe as 3 mm of rigid PVC.",
+                "\nNo stretch is given for {}: assumed is a hose with a reinforced 3 mm wall (100 MPa), a pipe with 3 mm of rigid PVC.",
                 assumed.join(", ")
             );
         }
@@ -77,6 +87,12 @@ impl Knock {
         found.extend(self.unrated(system));
         found.sort_by_key(|finding| (finding.level, finding.place));
         found
+    }
+
+    /// A booster on the way that runs.
+    fn running_pump(&self) -> Option<usize> {
+        let on_the_way = self.parts.iter().filter(|part| part.on_the_way).map(|part| part.place);
+        on_the_way.filter(|&place| self.garden().parts()[place].kind() == Kind::Booster).find(|&place| self.reading.runs[place])
     }
 
     /// The part that is struck hardest for what it bears.
@@ -161,7 +177,10 @@ impl Knock {
             let part = other.as_ref().and_then(|knock| knock.parts.iter().find(|part| part.place == place));
             part.is_some_and(|part| part.highest_pa <= rating_pa * (1.0 - NEAR_SHARE))
         };
-        TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).find(kept)
+        let longer: Vec<f64> = TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).collect();
+        // The slower, the softer.
+        let first = longer.partition_point(|time_s| !kept(time_s));
+        longer.get(first).copied()
     }
 
     fn suction(&self, system: UnitSystem) -> Option<Finding> {
@@ -172,7 +191,7 @@ impl Knock {
         }
         let parts = lowest.lowest_pa <= vapour_pa;
         let (level, code, why) = if parts {
-            let why = "the water column parts there and slams together again, which can strike harder than what is told here";
+            let why = "column separation: the water rejoins with a shock that can exceed the peak computed here";
             (Level::Warning, "knock-parts-column", why)
         } else {
             (Level::Note, "knock-suction", "for a moment a soft hose is pressed flat, and leaks suck in air and dirt")

@@ -5,7 +5,8 @@
 //! from a source, are part of the network: an implicit method (`attempt`) goes by steps whose length follows the error
 //! (`steps`) and which end where something happens (`locate`); each stage of it is a steady solve (`state`). `programme`
 //! says what opens when, `plant` turns a garden into one whose stored water feeds it, `config` chooses the way of a leg,
-//! `machine` keeps what was made for a setting, `run` goes from event to event, `log` keeps what happened.
+//! `machine` keeps what was made for a setting, `run` goes from event to event, `log` keeps what happened; `leak_down` is
+//! the fall of the pressure alone.
 //!
 //! It knows gardens and the steady solve, and nothing of scripts, tables, figures or findings. It leaves out the inertia of
 //! water (the knock of a valve), air that comes in through dry heads, and the spin-up of pumps.
@@ -21,6 +22,7 @@ mod fault;
 mod frame;
 mod gauge;
 mod growth;
+mod leak_down;
 mod locate;
 mod log;
 mod machine;
@@ -39,6 +41,7 @@ pub use accumulate::PumpRun;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};
+pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
 pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, days_and_clocks, time_in_words};
 pub use run::{Options, operate, operate_with};

@@ -20,9 +20,11 @@ use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`switch_window` tells which settings of a pressure switch work in every zone. `w.verdict` is `open`, `narrow` (it works, but
+`switch_window` reports which settings of a pressure switch work in every zone. `w.verdict` is `open`, `narrow` (it works, but
 without the usual margins) or `shut`; `w.cut_in` and `w.cut_out` are the least and the highest setting, `w.suggested` a pair
-of round ones, `w.garden` the garden with those, `w.settles` where the pump settles when nothing stops it.
+that can be bought and set (steps of 5 psi, at most 30 psi apart; in metric units 0.5 bar and 2 bar), `w.garden` the garden with
+those, `w.settles` where the pump settles when nothing stops it. Shut-off counts at the lowest main pressure: give it as
+`lowest_static`; without it `w.stops_above` is the main pressure below which the pump no longer stops at the suggested cut-out.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).rated(150.psi)
@@ -32,10 +34,11 @@ let w = plot.switch_window();
 w.verdict     // => open
 w.cut_in      // => [50.15 psi, 72 psi]
 w.cut_out     // => [73.26 psi, 87 psi]
-w.suggested   // => [55 psi, 80 psi]
+w.suggested   // => [55 psi, 75 psi]
+w.stops_above // => 35 psi
 ```
 
-`time_to_fall` tells when a leak wakes the pump: `fall.time` is how long it takes, or `()` when it never happens.
+`time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
 "#;
 
 impl From<SettingsError> for ScriptError {
@@ -51,10 +54,15 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));
     engine.register_get("cut_out", |window: &mut Window| range(window, window.cut_out));
     engine.register_get("suggested", |window: &mut Window| {
-        window.suggestion.map_or(Dynamic::UNIT, |(cut_in, cut_out)| pair(cut_in, cut_out).into())
+        window.suggestion.map_or(Dynamic::UNIT, |found| pair(found.cut_in, found.cut_out).into())
     });
     engine.register_get("garden", |window: &mut Window| window.settled_garden().map_or(Dynamic::UNIT, Dynamic::from));
     engine.register_get("settles", |window: &mut Window| window.pressure(window.settled.pressure_pa));
+    engine.register_get("stops_above", |window: &mut Window| -> Result<Dynamic, Box<EvalAltResult>> {
+        let Some(suggestion) = window.suggestion else { return Ok(Dynamic::UNIT) };
+        let main_pa = window.stops_down_to_pa(suggestion.cut_out.si).map_err(raise)?;
+        Ok(main_pa.map_or(Dynamic::UNIT, |main_pa| Dynamic::from(window.pressure(main_pa))))
+    });
     engine.register_get("dead_head", |window: &mut Window| window.pressure(window.dead_head_pa));
     engine
         .register_get("time", |fall: &mut Fall| fall.time_s.map_or(Dynamic::UNIT, |time_s| Dynamic::from(readable_time(time_s))));
@@ -108,13 +116,13 @@ fn fall_text(fall: &Fall, system: UnitSystem) -> String {
             flow(fall.leak_to_m3_per_s)
         ),
         (None, Some(street_pa)) if street_pa > fall.to_pa => {
-            format!("never {course}: the street holds {} there and feeds the leak", pressure(street_pa))
+            format!("never {course}: the main holds {} there and feeds the leak", pressure(street_pa))
         }
-        _ => format!("never {course}: nothing leaks at the lower pressure"),
+        _ => format!("never {course}: the leaks end at {}", pressure(fall.end_pa)),
     }
 }
 
-const KEYS: &[&str] = &["zones", "at", "highest_static", "least_difference"];
+const KEYS: &[&str] = &["zones", "at", "highest_static", "lowest_static", "least_difference", "most_difference"];
 
 /// What is asked of a window, from a map.
 fn asked(map: &Map) -> Answer<Ask> {
@@ -136,9 +144,9 @@ fn asked(map: &Map) -> Answer<Ask> {
     let pressure =
         |key: &str| map.get(key).map(|value| expect_quantity(value, dim::PRESSURE, &format!("switch_window: {key}"))).transpose();
     ask.highest_static_pa = pressure("highest_static")?;
-    if let Some(least_pa) = pressure("least_difference")? {
-        ask.differential_pa = least_pa.max(0.0);
-    }
+    ask.lowest_static_pa = pressure("lowest_static")?;
+    ask.differential_pa = pressure("least_difference")?.map(|least_pa| least_pa.max(0.0));
+    ask.widest_pa = pressure("most_difference")?.map(|most_pa| most_pa.max(0.0));
     Ok(ask)
 }
 
@@ -185,8 +193,10 @@ mod words {
     /// without the pump and with it, against shut valves, relief settings and ratings, all brought to the height of the switch.
     /// Where no setting works, changes are tried, and those that open the window are told.
     ///
-    /// Options: `zones`, a list of what runs at the same time (every valve alone unless said), `highest_static`, the street
-    /// pressure at night, `least_difference` between cut-in and cut-out (15 psi unless said), `at`, the name of the switch.
+    /// Options: `zones`, a list of what runs at the same time (every valve alone by default), `highest_static`, the main
+    /// pressure at night, `lowest_static`, that of a hot evening, at which the pump must still stop, `least_difference` and
+    /// `most_difference` between cut-in and cut-out (15 and 30 psi by default, 1 and 2 bar in metric units), `at`, the name of
+    /// the switch.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
@@ -195,6 +205,7 @@ mod words {
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => shut
     /// w.settles      // => 78.49 psi
+    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 75 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
@@ -265,7 +276,7 @@ mod words {
         Table::new(columns).map_err(raise)
     }
 
-    /// What would open a window that is not open, each change tried: the change and the ranges it gives.
+    /// What would give settings that keep all margins where none does, each change tried: the change and the ranges it gives.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
@@ -287,9 +298,10 @@ mod words {
         Table::new(columns).map_err(raise)
     }
 
-    /// The leak that lets the pressure fall so far in a time, valves shut and pump off: as a part, its flow at the first
-    /// pressure. Tanks (by Boyle's law) and the stretch of hoses give the water. Shut the tap for the test, or stay above
-    /// the pressure of the street. The pressure is read at the switch, or else the tank, or at `#{ at: "feed" }`.
+    /// The leak that lets the pressure fall so far in a time, valves closed and pump off: as a part, its flow at the first
+    /// pressure. Tanks (by Boyle's law) and the stretch of hoses give the water. Close the tap for the test, or stay above
+    /// the pressure of the main. The pressure is read, and the leak is taken to be, at the switch, or else the tank, or at
+    /// `#{ at: "feed" }`; leaks the garden has already are counted.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
@@ -314,14 +326,15 @@ mod words {
         leak_of(&garden, [&from, &to], &time, place_of(&options, "leak_from")?.as_deref())
     }
 
-    /// How long the pressure takes to fall by the leaks of the garden, valves shut and pump off: from cut-out to cut-in it is
-    /// the time until the pump kicks in by itself. Where the street holds more than the second pressure, it never does.
+    /// How long the pressure takes to fall by the leaks of the garden, valves closed and pump off: from cut-out to cut-in it is
+    /// the time until the pump starts by itself, as in a run over time that begins with still water at the first pressure; hoses
+    /// between tank and leak slow it. Where the main holds more than the second pressure, it never does.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
     ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
     /// plot.time_to_fall(80.psi, 60.psi, #{ at: "gauge" })   // => 3.71 min from 80 psi to 60 psi at 'gauge': 0.03331 gal leak away, 0.5774 gph at first and 0.5 gph at the end
-    /// plot.time_to_fall(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the street holds 58 psi there and feeds the leak
+    /// plot.time_to_fall(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the main holds 58 psi there and feeds the leak
     /// ```
     #[rhai_fn(name = "time_to_fall", return_raw)]
     pub fn time_to_fall_at(garden: Garden, from: Dynamic, to: Dynamic, options: Map) -> Result<Fall, Box<EvalAltResult>> {

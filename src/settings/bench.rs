@@ -14,6 +14,8 @@ pub struct Felt {
     pub flow_m3_per_s: f64,
     /// Flow through all relief valves, m3/s.
     pub relieved_m3_per_s: f64,
+    /// Whether every outlet that says what it needs has that; nothing where none says so.
+    pub is_enough: Option<bool>,
 }
 
 /// The pump and the switch a window is about.
@@ -45,7 +47,13 @@ fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, Sett
     network.solve().map_err(|error| RunError::from(error.named(garden)))?;
     let pressure_pa = network.probe(&Probe { place: pair.switch, kind: ProbeKind::Pressure });
     let relieved_m3_per_s = garden.of_kind(Kind::Relief).map(|relief| network.flow(relief)).sum();
-    Ok(Felt { pressure_pa, flow_m3_per_s: network.flow(pair.booster), relieved_m3_per_s })
+    let needs = |place: usize| Some((place, garden.parts()[place].si("needs_low")?));
+    let served = (0..garden.parts().len()).filter_map(needs).filter_map(|(place, low_pa)| {
+        let there_pa = network.probe(&Probe { place, kind: ProbeKind::Pressure });
+        (!there_pa.is_nan()).then_some(there_pa >= low_pa)
+    });
+    let is_enough = served.reduce(|all, one| all && one);
+    Ok(Felt { pressure_pa, flow_m3_per_s: network.flow(pair.booster), relieved_m3_per_s, is_enough })
 }
 
 /// How the pump pushes in a state at rest.

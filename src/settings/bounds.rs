@@ -2,11 +2,12 @@
 
 use super::bench::{Outlets, Pair, Push, Rest};
 use super::error::SettingsError;
+use super::mains::Mains;
 use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
 use crate::parts::Kind as PartKind;
-use crate::quantity::{Quantity, dim};
+use crate::quantity::Quantity;
 
 /// What a bound comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,7 +16,7 @@ pub enum Kind {
     ZoneWithoutPump,
     /// Pressure of a zone with the pump: cut-out must lie above it, else the pump short-cycles.
     ZoneWithPump,
-    /// Pressure against shut valves: cut-out must lie below it, else the pump never stops.
+    /// Pressure at shut-off under the lowest pressure of the main: cut-out must lie below it, else the pump never stops.
     DeadHead,
     /// Setting of a relief valve: cut-out must lie below it, else it weeps.
     Relief,
@@ -48,6 +49,13 @@ impl Bound {
         }
     }
 
+    /// By how much settings keep away from the limit, as a share of the margin; below zero where they break it.
+    pub fn kept_share(&self, cut_in_pa: f64, cut_out_pa: f64) -> f64 {
+        let setting_pa = if self.kind == Kind::ZoneWithoutPump { cut_in_pa } else { cut_out_pa };
+        let room_pa = if self.is_lower() { setting_pa - self.limit_pa } else { self.limit_pa - setting_pa };
+        room_pa / self.margin_pa
+    }
+
     /// The setting it bounds.
     pub fn setting(&self) -> &'static str {
         if self.kind == Kind::ZoneWithoutPump { "cut-in" } else { "cut-out" }
@@ -59,8 +67,8 @@ impl Bound {
     }
 }
 
-/// All bounds of a garden. `highest` is the garden under the highest street pressure, `usual` under that of its supply.
-pub fn bounds(usual: &Garden, highest: &Garden, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, SettingsError> {
+/// All bounds of a garden: zones, reliefs and ratings at the highest pressure of the main, shut-off at the lowest.
+pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, SettingsError> {
     let zone = |kind: Kind, case: &Case, limit_pa: f64| Bound {
         kind,
         place: None,
@@ -74,7 +82,7 @@ pub fn bounds(usual: &Garden, highest: &Garden, pair: Pair, cases: &[Case]) -> R
         found.push(zone(Kind::ZoneWithoutPump, case, case.off_highest_pa));
         found.push(zone(Kind::ZoneWithPump, case, case.on_highest_pa));
     }
-    let dead_head = Rest::of(usual, pair, Outlets::Plugged, Push::Share(1.0))?;
+    let dead_head = Rest::of(&mains.lowest, pair, Outlets::Plugged, Push::Share(1.0))?;
     found.push(Bound {
         kind: Kind::DeadHead,
         place: Some(pair.booster),
@@ -83,7 +91,7 @@ pub fn bounds(usual: &Garden, highest: &Garden, pair: Pair, cases: &[Case]) -> R
         margin_pa: DEAD_HEAD_MARGIN_PA,
         own: None,
     });
-    found.extend(of_parts(highest, pair)?);
+    found.extend(of_parts(&mains.highest, pair)?);
     Ok(found)
 }
 
@@ -113,24 +121,4 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
         return Ok(Vec::new());
     }
     Ok((0..garden.parts().len()).filter_map(bound).collect())
-}
-
-/// The garden with its street pressure raised to `highest_pa` at every tap that stands lower, at all flows alike.
-pub fn under(garden: &Garden, highest_pa: f64) -> Result<Garden, SettingsError> {
-    let mut changed = garden.clone();
-    for place in garden.of_kind(PartKind::Supply) {
-        let part = &garden.parts()[place];
-        let (Some(usual_pa), name) = (part.si("static_pressure"), garden.name(place)) else { continue };
-        let more_pa = highest_pa - usual_pa;
-        if more_pa <= 0.0 {
-            continue;
-        }
-        let pressure = |si: f64| Quantity::new(si, dim::PRESSURE);
-        // The static pressure goes first, so that the measured one never stands above it.
-        changed = changed.but(&format!("{name}.static_pressure"), pressure(highest_pa))?;
-        if let Some(measured_pa) = part.si("measured_pressure") {
-            changed = changed.but(&format!("{name}.measured_pressure"), pressure(measured_pa + more_pa))?;
-        }
-    }
-    Ok(changed)
 }

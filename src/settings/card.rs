@@ -1,7 +1,8 @@
-//! The window in words: what the switch feels, what is left for cut-in and cut-out, what sets the ends, what would help.
+//! The window in words: what the switch reads, what is left for cut-in and cut-out, what sets the ends, what would help.
 
 use super::bounds::{Bound, Kind};
-use super::window::{Case, Range, Verdict, Window};
+use super::suggest::{Suggestion, scale};
+use super::window::{Case, Range, Verdict, Window, preference};
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::quantity::{Quantity, UnitSystem};
 use std::fmt::Write;
@@ -11,22 +12,25 @@ impl Window {
     pub fn card(&self, system: UnitSystem) -> String {
         let show = |si: f64| self.pressure(si).show(system);
         let (switch, pump) = (self.garden.name(self.switch), self.garden.name(self.booster));
-        let mut text = format!("Settings for pressure switch '{switch}' and booster '{pump}'; at the switch stand");
+        let mut text = format!("Settings for pressure switch '{switch}' and booster '{pump}'; the switch reads");
         let width = self.cases.iter().map(|case| case.title().chars().count()).max().unwrap_or(0).max(20);
         for case in &self.cases {
             let (off, on) = (show(case.off_highest_pa), show(case.on_highest_pa));
             let _ = write!(text, "\n  {:<width$}  {off} without the pump, {on} with it", case.title());
         }
-        let highest = if self.ask.highest_static_pa.is_some() { " at the highest street pressure" } else { "" };
-        let _ = write!(text, "\n  {:<width$}  {} without the pump{highest}", "all shut", show(self.rest_highest_pa));
-        let _ = write!(text, "\n  {:<width$}  {} with it, at the usual one", "", show(self.dead_head_pa));
+        let highest = if self.ask.highest_static_pa.is_some() { " at the highest main pressure" } else { "" };
+        let _ = write!(text, "\n  {:<width$}  {} without the pump{highest}", "all closed", show(self.rest_highest_pa));
+        let lowest = if self.ask.lowest_static_pa.is_some() { "lowest" } else { "usual" };
+        let _ = write!(text, "\n  {:<width$}  {} with it, at the {lowest} main pressure", "", show(self.dead_head_lowest_pa));
         text.push_str(&self.ends(system));
+        text.push_str(&self.alone(system));
         for opener in &self.openers {
-            let settings = opener.suggestion.map_or_else(
-                || format!("cut-out {}", self.between(opener.cut_out, system)),
-                |(cut_in, cut_out)| format!("cut-in {}, cut-out {}", cut_in.show(system), cut_out.show(system)),
-            );
-            let _ = write!(text, "\n  it opens if you {}: then {settings}", opener.change.words(system));
+            let Suggestion { cut_in, cut_out, .. } = opener.suggestion;
+            let (cut_in, cut_out) = (cut_in.show(system), cut_out.show(system));
+            let _ = write!(text, "\n  it works if you {}: then cut-in {cut_in}, cut-out {cut_out}", opener.change.words(system));
+        }
+        if !self.is_sound() {
+            let _ = write!(text, "\n  {TIMER}");
         }
         text
     }
@@ -47,7 +51,7 @@ impl Window {
             (verdict, Some(cut_in), Some(cut_out)) => {
                 let note = if verdict == Verdict::Narrow { ", without any margin" } else { "" };
                 let _ = write!(text, "\nCut-in may be {}{note}.", self.between(cut_in, system));
-                let apart = self.pressure(self.ask.differential_pa).show(system);
+                let apart = self.pressure(self.differential_pa).show(system);
                 let cut_out = self.between(cut_out, system);
                 let _ = write!(text, "\nCut-out may be {cut_out}, and at least {apart} above cut-in{note}.");
             }
@@ -55,26 +59,65 @@ impl Window {
         let _ = write!(text, "\n  cut-in from below    {}", floor(Kind::ZoneWithoutPump));
         let _ = write!(text, "\n  cut-out from below   {}", self.cut_out_floor(system));
         let _ = write!(text, "\n  cut-out from above   {ceiling}");
-        if let Some((cut_in, cut_out)) = self.suggestion {
-            let _ = write!(text, "\nRound settings: cut-in {}, cut-out {}.", cut_in.show(system), cut_out.show(system));
-            let quiet = self.quiet_words(cut_in, system);
-            let _ = write!(text, " That cut-in is {quiet}.");
+        text.push_str(&self.suggested(system));
+        text
+    }
+
+    /// The suggested settings, and how far the main may fall with them.
+    fn suggested(&self, system: UnitSystem) -> String {
+        let step = self.pressure(scale(preference(&self.garden, self.switch)).step_pa).show(system);
+        let Some(Suggestion { cut_in, cut_out, keeps_margins }) = self.suggestion else {
+            return if self.verdict == Verdict::Shut { String::new() } else { format!("\nIn steps of {step} no setting works.") };
+        };
+        let margins = if keeps_margins { "" } else { ", without the usual margins" };
+        let mut text =
+            format!("\nIn steps of {step}: cut-in {}, cut-out {}{margins}.", cut_in.show(system), cut_out.show(system));
+        let _ = write!(text, " That cut-in is {}.", self.quiet_words(cut_in, system));
+        if self.ask.lowest_static_pa.is_none() {
+            let _ = write!(text, "\nThe lowest main pressure is not given: {}.", self.lowest_words(cut_out, system));
         }
         text
     }
 
-    /// How a cut-in lies to what the street holds at rest.
+    /// How far the main may fall with a cut-out.
+    pub(super) fn lowest_words(&self, cut_out: Quantity, system: UnitSystem) -> String {
+        let cut_out_words = cut_out.show(system);
+        match self.stops_down_to_pa(cut_out.si) {
+            Ok(Some(main_pa)) => {
+                let main = self.pressure(main_pa).show(system);
+                format!("at cut-out {cut_out_words} the pump stops only while the main stays above {main}")
+            }
+            _ => format!("at cut-out {cut_out_words} the pump stops whatever the main does"),
+        }
+    }
+
+    /// Which zones would work alone, where not all of them do.
+    fn alone(&self, system: UnitSystem) -> String {
+        let (works, fails): (Vec<&Case>, Vec<&Case>) = self.cases.iter().partition(|case| self.works(case));
+        if fails.is_empty() || self.cases.len() < 2 {
+            return String::new();
+        }
+        let names = |cases: &[&Case]| listed(&cases.iter().map(|case| case.title()).collect::<Vec<_>>());
+        let ceiling = self.lowest_ceiling().map_or(String::new(), |bound| self.bound_words(bound, system));
+        let stuck = format!("{} {} no room below {ceiling}", names(&fails), if fails.len() == 1 { "leaves" } else { "leave" });
+        if works.is_empty() {
+            return format!("\nNo zone has a setting by itself: {stuck}.");
+        }
+        format!("\nWith {} alone there is a setting; {stuck}.", names(&works))
+    }
+
+    /// How a cut-in lies to what the main holds at rest.
     fn quiet_words(&self, cut_in: Quantity, system: UnitSystem) -> String {
         let off_pa = cut_in.si - self.rest_pa;
         if off_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
-            return "what the street holds at rest: chance decides whether the pump starts with nothing open".into();
+            return "the static pressure of the main: chance decides whether the pump starts with all zones off".into();
         }
         let by = self.pressure(off_pa.abs()).show(system);
         let near = if off_pa.abs() < 0.99 * GAUGE_MARGIN_PA { "only " } else { "" };
         if off_pa < 0.0 {
-            format!("{near}{by} below what the street holds at rest, so a leak does not wake the pump")
+            format!("{near}{by} below static main pressure, so a leak does not start the pump")
         } else {
-            format!("{near}{by} above what the street holds at rest, so every leak wakes the pump in time")
+            format!("{near}{by} above static main pressure, so any leak starts the pump")
         }
     }
 
@@ -87,7 +130,7 @@ impl Window {
             _ => format!(
                 "{}: {} above the least cut-in, the difference a switch needs",
                 self.pressure(least_pa).show(system),
-                self.pressure(self.ask.differential_pa).show(system)
+                self.pressure(self.differential_pa).show(system)
             ),
         }
     }
@@ -112,7 +155,10 @@ impl Window {
         match (bound.kind, bound.own) {
             (Kind::Relief, Some(own)) => part(own, "set at"),
             (Kind::Rating, Some(own)) => part(own, "rated"),
-            (Kind::DeadHead, _) => format!("{limit}, all that pump and supply reach against shut valves"),
+            (Kind::DeadHead, _) => {
+                let lowest = if self.ask.lowest_static_pa.is_some() { ", at the lowest main pressure" } else { "" };
+                format!("{limit} at shut-off of pump and supply{lowest}")
+            }
             (Kind::ZoneWithoutPump, _) => format!("{limit} with {} and no pump", zones_in_words(&bound.zones)),
             _ => format!("{limit} with {} and the pump", zones_in_words(&bound.zones)),
         }
@@ -136,3 +182,20 @@ pub(super) fn zones_in_words(zones: &[String]) -> String {
     }
     zones.iter().map(|zone| format!("'{zone}'")).collect::<Vec<_>>().join(" and ")
 }
+
+/// At most so many zones are named one by one.
+const MOST_NAMED: usize = 6;
+
+/// Zones in words; of many the first.
+fn listed(titles: &[String]) -> String {
+    let named: Vec<String> = titles.iter().take(MOST_NAMED).map(|title| format!("'{title}'")).collect();
+    match titles.len() {
+        0 | 1 => named.join(""),
+        n if n <= MOST_NAMED => format!("{} and {}", named[..n - 1].join(", "), named[n - 1]),
+        n => format!("{} and {} others", named.join(", "), n - MOST_NAMED),
+    }
+}
+
+/// The remedy that needs no window. Common practice, no source.
+pub(super) const TIMER: &str =
+    "a pump started by the timer (a pump start relay) instead of a pressure switch needs no such settings";

@@ -2,6 +2,7 @@
 
 use crate::garden::GardenError;
 use crate::hydraulics::RunError;
+use crate::operation::OperationError;
 use thiserror::Error;
 
 /// Why a window or a fall of pressure could not be worked out.
@@ -11,6 +12,8 @@ pub enum SettingsError {
     Garden(#[from] GardenError),
     #[error(transparent)]
     Run(#[from] RunError),
+    #[error(transparent)]
+    Operation(#[from] OperationError),
     #[error("there is no pressure switch in this garden")]
     NoSwitch,
     #[error("'{name}' is a {word}, not a pressure switch")]
@@ -27,10 +30,16 @@ pub enum SettingsError {
     NoStore,
     #[error("nothing holds the pressure: water runs back to '{name}'")]
     RunsBack { name: String },
+    #[error("the lowest pressure of the main, {lowest}, lies above its highest, {highest}")]
+    MainsUpsideDown { lowest: String, highest: String },
     #[error("there is no leak in this garden")]
     NoLeak,
     #[error("there is no place to read the pressure at")]
     NoPlace,
+    #[error("the leaks this garden has already let the pressure fall in less than {time}")]
+    Explained { time: String },
+    #[error("no leak at '{name}' is fast enough: what stores the water is too far away for a fall in {time}")]
+    TooFast { name: String, time: String },
 }
 
 impl SettingsError {
@@ -39,6 +48,7 @@ impl SettingsError {
         let hint = match self {
             SettingsError::Garden(error) => return error.hint(),
             SettingsError::Run(error) => return error.hint(),
+            SettingsError::Operation(error) => return error.hint(),
             SettingsError::NoSwitch => {
                 "put pressure_switch(30.psi, 50.psi) where its tube would be joined; its settings need not be right yet"
             }
@@ -50,7 +60,12 @@ impl SettingsError {
             SettingsError::NoStore => "give the hoses a stretch, as in .stretch(2.mL_per_bar_m), or add a pressure_tank",
             SettingsError::RunsBack { .. } => "put a check valve before the pump, behind which the garden keeps its pressure",
             SettingsError::NoLeak => "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from",
+            SettingsError::MainsUpsideDown { .. } => "give lowest_static below highest_static",
             SettingsError::NoPlace => "name a part, as in #{ at: \"feed\" }",
+            SettingsError::Explained { .. } => {
+                "take the leaks out of the garden, or give the time that was seen with all of them"
+            }
+            SettingsError::TooFast { .. } => "read the pressure at the tank, as in #{ at: \"tank\" }, or check the time",
         };
         Some(hint.into())
     }

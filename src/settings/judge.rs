@@ -1,8 +1,8 @@
 //! The settings a switch has now against its window: what they do in each zone and at rest, as findings.
 
 use super::bounds::{Bound, Kind};
-use super::card::zones_in_words;
-use super::window::{Verdict, Window};
+use super::card::{TIMER, zones_in_words};
+use super::window::{Case, Verdict, Window};
 use crate::findings::limits::NO_FLOW_M3_PER_S;
 use crate::findings::{Finding, Level, Source};
 use crate::quantity::{Quantity, UnitSystem, dim};
@@ -38,6 +38,9 @@ impl Window {
         if works && room_pa >= bound.margin_pa * (1.0 - 1e-9) {
             return None;
         }
+        if let (false, Kind::ZoneWithoutPump, Some(case)) = (works, bound.kind, self.without_need(bound)) {
+            return Some(self.no_pump_needed(case, system));
+        }
         let (level, code, why) = told(bound.kind, works);
         let title = format!("{} {} of '{}'", bound.setting(), setting.show(system), self.garden.name(self.switch));
         let source = self.source_words(bound, system);
@@ -70,6 +73,20 @@ impl Window {
         Some(self.finding(level, code, what, why, action, source))
     }
 
+    /// The case of a bound, if its heads have what they need without the pump.
+    fn without_need(&self, bound: &Bound) -> Option<&Case> {
+        self.cases.iter().find(|case| case.needs_no_pump && case.zones == bound.zones)
+    }
+
+    fn no_pump_needed(&self, case: &Case, system: UnitSystem) -> Finding {
+        let off = self.pressure(case.off_pa).show(system);
+        let zones = zones_in_words(&case.zones);
+        let what = format!("the pump stays off in {zones}, which has {off} and all its heads need without it");
+        let why = "the main alone serves this zone; the pump would only use power and raise the pressure";
+        let action = format!("nothing; or take {zones} off upstream of the pump, so that it bounds no setting");
+        self.finding(Level::Note, "zone-needs-no-pump", what, why, action, Source::Physics)
+    }
+
     /// Where a pump settles that nothing stops.
     fn settles(&self, system: UnitSystem) -> String {
         let at = self.pressure(self.settled.pressure_pa).show(system);
@@ -89,23 +106,31 @@ impl Window {
         };
         let action = match self.openers.first() {
             Some(opener) => opener.change.words(system),
-            None => "run other zones together, or take a pump whose pressure falls off more with its flow".into(),
+            None => format!("take a pump whose pressure falls off more with its flow; {TIMER}"),
         };
         Some(self.finding(level, code, what.into(), WHY, action, Source::Physics))
     }
 
-    /// The street alone: its night pressure, and whether it holds the line above cut-in.
+    /// The main: its highest and lowest pressure, and whether it holds the line above cut-in.
     fn of_street(&self, system: UnitSystem) -> Vec<Finding> {
         let mut found = Vec::new();
+        if self.ask.lowest_static_pa.is_none()
+            && let Some(cut_out) = self.setting("cut_out").filter(|cut_out| cut_out.si <= self.dead_head_pa)
+        {
+            let what = format!("the lowest main pressure is not given: {}", self.lowest_words(cut_out, system));
+            let why = "on a hot evening, when all water, the pump may run dead-headed for hours: it overheats and fails";
+            let action = "read a gauge then, and give the lowest pressure as lowest_static".to_string();
+            found.push(self.finding(Level::Warning, "lowest-main", what, why, action, Source::CommonPractice));
+        }
         if self.ask.highest_static_pa.is_none() {
-            let what = "the highest street pressure is not given; that of the supply is taken".to_string();
-            let why = "in the small hours it is higher, zones stand higher with it, and a low cut-in is not reached";
+            let what = "the highest main pressure is not given; that of the supply is taken".to_string();
+            let why = "in the small hours it is higher, zones are higher with it, and a low cut-in is not reached";
             let action = "read a gauge with a needle that stays at the highest, and give it as highest_static".to_string();
             found.push(self.finding(Level::Note, "night-unknown", what, why, action, Source::CommonPractice));
         }
         let Some(cut_in) = self.setting("cut_in").filter(|cut_in| cut_in.si < self.rest_highest_pa) else { return found };
         let what = format!(
-            "with nothing open the street alone holds {} at '{}', above cut-in {}: the pump sleeps until a zone draws it down",
+            "with all zones off the main holds {} at '{}', above cut-in {}: the pump stays off until a zone opens",
             self.pressure(self.rest_highest_pa).show(system),
             self.garden.name(self.switch),
             cut_in.show(system)
@@ -119,21 +144,19 @@ impl Window {
 
 /// Level, code and reason of a bound that is broken, or that is kept by less than its margin.
 fn told(kind: Kind, works: bool) -> (Level, &'static str, &'static str) {
-    const OFF: &str = "a gauge or a switch may be off by that much, and the street pressure moves";
+    const OFF: &str = "a gauge or a switch may be off by that much, and the main pressure moves";
     match (kind, works) {
-        (Kind::ZoneWithoutPump, false) => {
-            (Level::Warning, "never-starts", "the pump was bought for nothing as long as this zone runs")
-        }
+        (Kind::ZoneWithoutPump, false) => (Level::Warning, "never-starts", "the pump does not start in this zone"),
         (Kind::ZoneWithoutPump, true) => (Level::Note, "barely-starts", OFF),
         (Kind::ZoneWithPump, false) => {
-            (Level::Warning, "short-cycles", "it starts and stops for ever, and motor and switch wear out in a season")
+            (Level::Warning, "short-cycles", "the pump short-cycles; the motor and the switch contacts wear out")
         }
         (Kind::ZoneWithPump, true) => (Level::Note, "near-cut-out", OFF),
         (Kind::DeadHead, false) => {
-            (Level::Warning, "never-stops", "with all valves shut the pump runs on, heats its water and fails")
+            (Level::Warning, "never-stops", "with all valves closed the pump runs dead-headed, overheats and fails")
         }
         (Kind::DeadHead, true) => {
-            (Level::Warning, "near-dead-head", "when the street pressure falls or the pump wears it no longer reaches cut-out")
+            (Level::Warning, "near-dead-head", "when the main pressure falls or the pump wears it no longer reaches cut-out")
         }
         (Kind::Relief, false) => {
             (Level::Warning, "relief-weeps", "it opens each time before the pump stops, and the pump may never reach cut-out")

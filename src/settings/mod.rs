@@ -3,14 +3,15 @@
 //! - `window`: for each zone the pressures at the switch, and the range that is left for cut-in and cut-out
 //! - `bench`: the solves the window asks for
 //! - `bounds`: what sets the ends of the range
+//! - `mains`: the garden at the lowest and the highest pressure of the main
+//! - `suggest`: settings that can be bought
 //! - `judge`: the settings the switch has now, against the window
 //! - `open`: what would open a window that is shut, found by trying
 //! - `card`: the window in words
-//! - `store`: water stored by tanks and by the stretch of hoses
+//! - `store`: what keeps its pressure when the pump has stopped
 //! - `decay`: how pressure falls by a leak, and the leak from a fall
 //!
-//! All of it are steady states and one integral; the course over time is the work of `operation`. It knows nothing of
-//! scripts and tables.
+//! All of it are steady states; the course over time is the work of `operation`. It knows nothing of scripts and tables.
 
 mod bench;
 mod bounds;
@@ -18,13 +19,16 @@ mod card;
 mod decay;
 mod error;
 mod judge;
+mod mains;
 mod open;
 mod store;
+mod suggest;
 mod window;
 
 pub use bounds::{Bound, Kind as BoundKind};
 pub use decay::{Fall, leak_from, time_to_fall};
 pub use error::SettingsError;
 pub use open::Opener;
-pub use store::{Store, Stored, tank_water_m3};
+pub use store::Store;
+pub use suggest::{Scale, Suggestion, scale};
 pub use window::{Ask, Case, Range, Verdict, Window, switch_window};

@@ -1,7 +1,8 @@
-//! What would open a window that is not open: each change is made and the window computed anew; only what helps is told.
+//! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is told.
 
 use super::bounds::{Bound, Kind};
-use super::window::{Ask, Range, Verdict, Window, of, preference, round_steps_pa};
+use super::suggest::{Suggestion, scale};
+use super::window::{Ask, Case, Range, Window, of, preference};
 use crate::garden::Garden;
 use crate::parts::{Kind as PartKind, Part, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim};
@@ -13,8 +14,8 @@ pub struct Opener {
     pub garden: Garden,
     pub cut_in: Range,
     pub cut_out: Range,
-    /// Round settings in the window it opens: cut-in and cut-out.
-    pub suggestion: Option<(Quantity, Quantity)>,
+    /// Settings that can be bought in the window it opens.
+    pub suggestion: Suggestion,
 }
 
 /// What is changed.
@@ -52,10 +53,10 @@ impl Change {
                     share if *share == 1.0 => "the same flows".into(),
                     share => format!("{:.0} % of the flow at each share of its rise", 100.0 * share),
                 };
-                format!("take a pump with {} against a dead end and {flow}", dead_head.show(system))
+                format!("take a pump with {} at shut-off and {flow}", dead_head.show(system))
             }
             Change::Regulator { set } => format!("put a regulator set to {} before the pump", set.show(system)),
-            Change::LeaveOut { zones } => format!("run {} without the pump", in_words(zones)),
+            Change::LeaveOut { zones } => format!("take {} off upstream of the pump", in_words(zones)),
             Change::Together { zones, with } => format!("run {} only together with {}", in_words(zones), in_words(with)),
             Change::Several(changes) => changes.iter().map(|change| change.words(system)).collect::<Vec<_>>().join(", and "),
         }
@@ -85,15 +86,25 @@ struct Trial {
     change: Change,
     garden: Garden,
     ask: Ask,
+    /// Cases of its garden that are known.
+    known: Vec<Case>,
+}
+
+impl Trial {
+    /// A change of the garden of a window, with the same zones.
+    fn of(window: &Window, change: Change, garden: Garden) -> Trial {
+        let zones = window.cases.iter().map(|case| case.zones.clone()).collect();
+        Trial { change, garden, ask: Ask { zones, ..window.ask.clone() }, known: Vec::new() }
+    }
 }
 
 /// The changes that open a window, the easiest first; where none does alone, they are made beside higher settings and ratings.
 pub fn openers(window: &Window) -> Vec<Opener> {
     let raised = raised(window);
-    let mut found: Vec<Opener> = raised.iter().filter_map(opened).collect();
+    let mut found: Vec<Opener> = raised.iter().filter_map(|trial| opened(window, trial)).collect();
     found.extend(others(window));
     if let (true, Some(first)) = (found.is_empty(), raised)
-        && let Ok(window) = of(&first.garden, &first.ask)
+        && let Ok(window) = of(&first.garden, &first.ask, &first.known)
     {
         let both = |opener: Opener| {
             let changes = [first.change.clone(), opener.change].into_iter().flat_map(Change::each).collect();
@@ -106,35 +117,45 @@ pub fn openers(window: &Window) -> Vec<Opener> {
 
 /// Openers that leave settings and ratings as they are: of zones all, of regulators and pumps the first.
 fn others(window: &Window) -> Vec<Opener> {
-    let mut found: Vec<Opener> = zones(window).iter().filter_map(opened).collect();
-    found.extend(first_opened(regulators(window)));
-    found.extend(first_opened(pumps(window)));
+    let mut found: Vec<Opener> = zones(window).iter().filter_map(|trial| opened(window, trial)).collect();
+    found.extend(regulators(window).iter().find_map(|trial| opened(window, trial)));
+    found.extend(pumps(window).iter().find_map(|trial| opened(window, trial)));
     found
 }
 
-fn opened(trial: &Trial) -> Option<Opener> {
-    let window = of(&trial.garden, &trial.ask).ok().filter(|window| window.verdict == Verdict::Open)?;
+/// The window of a trial, if it has settings that keep all margins. With many zones those that stand highest are looked at
+/// first: where they leave no room, all of them leave none.
+fn opened(window: &Window, trial: &Trial) -> Option<Opener> {
+    const FEW: usize = 8;
+    if trial.ask.zones.len() > 2 * FEW {
+        let height = |zones: &&Vec<String>| {
+            let case = window.cases.iter().find(|case| case.zones == **zones);
+            case.map_or(f64::INFINITY, |case| case.on_highest_pa)
+        };
+        let mut few: Vec<&Vec<String>> = trial.ask.zones.iter().collect();
+        few.sort_by(|a, b| height(b).total_cmp(&height(a)));
+        let ask = Ask { zones: few.into_iter().take(FEW).cloned().collect(), ..trial.ask.clone() };
+        of(&trial.garden, &ask, &trial.known).ok().filter(Window::is_sound)?;
+    }
+    let window = of(&trial.garden, &trial.ask, &trial.known).ok().filter(Window::is_sound)?;
     Some(Opener {
         change: trial.change.clone(),
         garden: trial.garden.clone(),
         cut_in: window.cut_in?,
         cut_out: window.cut_out?,
-        suggestion: window.suggestion,
+        suggestion: window.suggestion?,
     })
-}
-
-fn first_opened(trials: impl IntoIterator<Item = Trial>) -> Option<Opener> {
-    trials.into_iter().find_map(|trial| opened(&trial))
 }
 
 /// Relief settings and ratings raised until none of them is in the way; a relief that opens less lets zones stand higher,
 /// so that takes a few rounds.
 fn raised(window: &Window) -> Option<Trial> {
     const ROUNDS: usize = 6;
-    let mut last = Trial { change: Change::Several(Vec::new()), garden: window.garden.clone(), ask: window.ask.clone() };
+    let mut last = Trial::of(window, Change::Several(Vec::new()), window.garden.clone());
+    last.known.clone_from(&window.cases);
     let mut changes: Vec<Change> = Vec::new();
     for _ in 0..ROUNDS {
-        let now = of(&last.garden, &last.ask).ok()?;
+        let now = of(&last.garden, &last.ask, &last.known).ok()?;
         let Some(next) = relief(&now).or_else(|| ratings(&now)) else { break };
         changes.retain(|change| !change.is_replaced_by(&next.change));
         changes.push(next.change.clone());
@@ -163,7 +184,7 @@ fn from_the_start(change: Change, garden: &Garden) -> Change {
 
 /// The next round pressure at or above one.
 fn round_up(window: &Window, pressure_pa: f64) -> Quantity {
-    let step_pa = round_steps_pa(preference(&window.garden, window.switch))[0];
+    let step_pa = scale(preference(&window.garden, window.switch)).step_pa;
     window.pressure((pressure_pa / step_pa).ceil() * step_pa)
 }
 
@@ -176,7 +197,7 @@ fn in_the_way(window: &Window, kind: Kind) -> impl Iterator<Item = &Bound> {
 /// The number of a part that would leave one coarse step of room.
 fn needed(window: &Window, bound: &Bound) -> Option<Quantity> {
     let own_pa = bound.own?.si;
-    let step_pa = round_steps_pa(preference(&window.garden, window.switch))[0];
+    let step_pa = scale(preference(&window.garden, window.switch)).step_pa;
     Some(round_up(window, own_pa + window.least_cut_out_pa() - bound.kept_pa() + 0.5 * step_pa))
 }
 
@@ -185,7 +206,7 @@ fn relief(window: &Window) -> Option<Trial> {
     let (name, to) = (window.garden.name(bound.place?).to_string(), needed(window, bound)?);
     let garden = window.garden.but(&format!("{name}.set"), to).ok()?;
     let to = Quantity { preference: bound.own?.preference, ..to };
-    Some(Trial { change: Change::Relief { name, from: bound.own?, to }, garden, ask: window.ask.clone() })
+    Some(Trial::of(window, Change::Relief { name, from: bound.own?, to }, garden))
 }
 
 fn ratings(window: &Window) -> Option<Trial> {
@@ -197,11 +218,14 @@ fn ratings(window: &Window) -> Option<Trial> {
     for name in &names {
         garden = garden.but(&format!("{name}.rating"), to).ok()?;
     }
-    Some(Trial { change: Change::Ratings { names, to }, garden, ask: window.ask.clone() })
+    // A rating changes no flow.
+    Some(Trial { known: window.cases.clone(), ..Trial::of(window, Change::Ratings { names, to }, garden) })
 }
 
-/// Each case left out, and each that stands in the way run together with another.
+/// The cases that stand in the way left out, one or all of them, and each of them run together with another.
 fn zones(window: &Window) -> Vec<Trial> {
+    /// Zones that are tried beside one that stands in the way.
+    const MOST_PARTNERS: usize = 24;
     let all: Vec<Vec<String>> = window.cases.iter().map(|case| case.zones.clone()).collect();
     if all.len() < 2 {
         return Vec::new();
@@ -210,30 +234,52 @@ fn zones(window: &Window) -> Vec<Trial> {
         change,
         garden: window.garden.clone(),
         ask: Ask { zones, ..window.ask.clone() },
+        known: window.cases.clone(),
+    };
+    let in_the_way = cases_in_the_way(window);
+    let without = |left: &[&Case]| -> Vec<Vec<String>> {
+        all.iter().filter(|zones| !left.iter().any(|case| case.zones == **zones)).cloned().collect()
     };
     let mut trials = Vec::new();
-    for (index, zones) in all.iter().enumerate() {
-        let others = || all.iter().enumerate().filter(|(other, _)| *other != index).map(|(_, zones)| zones.clone());
-        trials.push(trial(Change::LeaveOut { zones: zones.clone() }, others().collect()));
-        for with in others().filter(|with| with.len() == 1 && zones.len() == 1) {
-            let mut rest: Vec<Vec<String>> = others().collect();
-            rest.push([zones.clone(), with.clone()].concat());
-            trials.push(trial(Change::Together { zones: zones.clone(), with }, rest));
+    for case in &in_the_way {
+        let rest = without(&[case]);
+        trials.push(trial(Change::LeaveOut { zones: case.zones.clone() }, rest.clone()));
+        for with in rest.iter().filter(|with| with.len() == 1 && case.zones.len() == 1).take(MOST_PARTNERS) {
+            let mut zones = rest.clone();
+            zones.push([case.zones.clone(), with.clone()].concat());
+            trials.push(trial(Change::Together { zones: case.zones.clone(), with: with.clone() }, zones));
         }
     }
+    if in_the_way.len() > 1 && in_the_way.len() < all.len() {
+        let zones = in_the_way.iter().flat_map(|case| case.zones.clone()).collect();
+        trials.push(trial(Change::LeaveOut { zones }, without(&in_the_way)));
+    }
     trials
+}
+
+/// Cases that leave no room by themselves; where all do, the two that stand highest with and without the pump.
+fn cases_in_the_way(window: &Window) -> Vec<&Case> {
+    let failing: Vec<&Case> = window.cases.iter().filter(|case| !window.works(case)).collect();
+    if !failing.is_empty() {
+        return failing;
+    }
+    let highest = |pressure: fn(&Case) -> f64| window.cases.iter().max_by(|a, b| pressure(a).total_cmp(&pressure(b)));
+    let mut found: Vec<&Case> =
+        [highest(|case| case.on_highest_pa), highest(|case| case.off_highest_pa)].into_iter().flatten().collect();
+    found.dedup_by(|a, b| a.zones == b.zones);
+    found
 }
 
 /// Regulators before the pump, the highest setting first.
 fn regulators(window: &Window) -> Vec<Trial> {
     const LOWEST_PA: f64 = 1e5;
     let highest_pa = window.rest_highest_pa;
-    let step_pa = round_steps_pa(preference(&window.garden, window.switch))[0];
+    let step_pa = scale(preference(&window.garden, window.switch)).step_pa;
     let settings = (1..100).map(|n| (highest_pa / step_pa).floor() * step_pa - f64::from(n - 1) * step_pa);
     let trial = |set_pa: f64| {
         let set = window.pressure(set_pa);
         let garden = with_regulator(&window.garden, window.booster, set)?;
-        Some(Trial { change: Change::Regulator { set }, garden, ask: window.ask.clone() })
+        Some(Trial::of(window, Change::Regulator { set }, garden))
     };
     settings.take_while(|&set_pa| set_pa >= LOWEST_PA).filter_map(trial).collect()
 }
@@ -275,7 +321,7 @@ fn pumps(window: &Window) -> Vec<Trial> {
         let other = (**part).clone().running_on(curve.scaled(flow_share, rise_share));
         let garden = window.garden.but_part(window.garden.name(window.booster), &other).ok()?;
         let dead_head = Quantity::new(curve.dead_head_pa() * rise_share * speed * speed, dim::PRESSURE);
-        Some(Trial { change: Change::Pump { dead_head, flow_share }, garden, ask: window.ask.clone() })
+        Some(Trial::of(window, Change::Pump { dead_head, flow_share }, garden))
     };
     shares.into_iter().filter(|&shares| shares != (1.0, 1.0)).filter_map(trial).collect()
 }

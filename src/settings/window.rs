@@ -1,42 +1,38 @@
 //! The window of a pressure switch: which cut-in and cut-out let the pump start in every zone, stay on, and stop.
 //!
-//! Cut-in must lie above the pressure of every zone without the pump, cut-out above that with the pump, and below the
-//! pressure against shut valves, relief settings and ratings. The margins are those of `findings::limits`.
+//! Cut-in must lie above the pressure of every zone without the pump, cut-out above that with the pump, both at the highest
+//! pressure of the main; cut-out below the pressure at shut-off at the lowest pressure of the main, relief settings and ratings.
+//! The margins are those of `findings::limits`.
 
 use super::bench::{Outlets, Pair, Push, Rest, with_zones};
-use super::bounds::{Bound, Kind, bounds, under};
+use super::bounds::{Bound, Kind, bounds};
 use super::error::SettingsError;
+use super::mains::{Mains, with_main};
 use super::open::{Opener, openers};
+use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{PumpState, booster_of};
+use crate::numeric::seek;
 use crate::parts::Kind as PartKind;
-use crate::quantity::{Preference, Quantity, Unit, dim};
-
-const PSI_PA: f64 = 6_894.757_293_168;
-
-/// Least difference between cut-in and cut-out that usual switches can be set to, Pa: 15 psi (20 psi is how they are sold).
-/// Common practice, from memory.
-pub const LEAST_DIFFERENTIAL_PA: f64 = 15.0 * PSI_PA;
+use crate::quantity::{Preference, Quantity, dim};
 
 /// What is asked of a window.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ask {
     /// Name of the switch; the first one unless said.
     pub switch: Option<String>,
     /// Zones that run at the same time, one list each; every valve behind the pump alone unless said.
     pub zones: Vec<Vec<String>>,
-    /// The highest pressure of the street, as at night, Pa; that of the supply unless said.
+    /// The highest pressure of the main, as at night, Pa; that of the supply by default.
     pub highest_static_pa: Option<f64>,
-    /// Least difference between cut-in and cut-out, Pa. Default: 15 psi.
-    pub differential_pa: f64,
-}
-
-impl Default for Ask {
-    fn default() -> Ask {
-        Ask { switch: None, zones: Vec::new(), highest_static_pa: None, differential_pa: LEAST_DIFFERENTIAL_PA }
-    }
+    /// The lowest pressure of the main, as on a hot evening, Pa; that of the supply by default.
+    pub lowest_static_pa: Option<f64>,
+    /// Least and widest difference between cut-in and cut-out, Pa; those of usual switches by default (15 and 30 psi, or 1 and
+    /// 2 bar).
+    pub differential_pa: Option<f64>,
+    pub widest_pa: Option<f64>,
 }
 
 /// What the switch feels while some zones run, Pa.
@@ -53,6 +49,8 @@ pub struct Case {
     pub flow_m3_per_s: f64,
     /// What relief valves let go meanwhile, m3/s.
     pub relieved_m3_per_s: f64,
+    /// Whether heads that say what they need have it without the pump, also at the lowest pressure of the main.
+    pub needs_no_pump: bool,
 }
 
 /// A range of a setting, Pa.
@@ -88,11 +86,15 @@ pub struct Window {
     pub ask: Ask,
     pub switch: usize,
     pub booster: usize,
+    /// Least and widest difference between cut-in and cut-out, Pa.
+    pub differential_pa: f64,
+    pub widest_pa: f64,
     pub cases: Vec<Case>,
-    /// At the switch with the pump off and all outlets shut, usual and highest street pressure, Pa.
+    /// At the switch with the pump off and all outlets closed, usual and highest pressure of the main, Pa.
     pub rest_pa: f64,
     pub rest_highest_pa: f64,
-    /// At the switch with the pump running against shut outlets, usual and highest street pressure, Pa.
+    /// At the switch with the pump at shut-off, lowest, usual and highest pressure of the main, Pa.
+    pub dead_head_lowest_pa: f64,
     pub dead_head_pa: f64,
     pub dead_head_highest_pa: f64,
     /// Where the pump settles against shut outlets with relief valves and leaks doing their work.
@@ -102,41 +104,47 @@ pub struct Window {
     /// With margins where the window is open, without where it is narrow; nothing where it is shut.
     pub cut_in: Option<Range>,
     pub cut_out: Option<Range>,
-    /// Round settings inside the window: cut-in and cut-out.
-    pub suggestion: Option<(Quantity, Quantity)>,
+    /// Settings on the scale of a switch that work, those that keep all margins first.
+    pub suggestion: Option<Suggestion>,
     /// What would open a window that is not open, found by trying.
     pub openers: Vec<Opener>,
 }
 
 /// The window of a switch. Errors: no switch or booster, unknown zones, or no steady state in one of them.
 pub fn switch_window(garden: &Garden, ask: &Ask) -> Result<Window, SettingsError> {
-    let mut window = of(garden, ask)?;
-    if window.verdict != Verdict::Open {
+    let mut window = of(garden, ask, &[])?;
+    if !window.is_sound() {
         window.openers = openers(&window);
     }
     Ok(window)
 }
 
-/// The window without a search for what would open it.
-pub(super) fn of(garden: &Garden, ask: &Ask) -> Result<Window, SettingsError> {
+/// The window without a search for what would open it. `known` are cases of the same garden that were worked out before.
+pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, SettingsError> {
     let pair = pair_of(garden, ask)?;
-    let highest = ask.highest_static_pa.map_or(Ok(garden.clone()), |pressure_pa| under(garden, pressure_pa))?;
-    let cases = cases(garden, &highest, pair, ask)?;
-    let bounds = bounds(garden, &highest, pair, &cases)?;
+    let mains = Mains::of(garden, ask.lowest_static_pa, ask.highest_static_pa)?;
+    let cases = cases(&mains, pair, ask, known)?;
+    let bounds = bounds(&mains, pair, &cases)?;
+    let scale = scale(preference(garden, pair.switch));
+    let differential_pa = ask.differential_pa.unwrap_or(scale.least_difference_pa);
+    let widest_pa = ask.widest_pa.unwrap_or(scale.widest_difference_pa).max(differential_pa);
     let rest =
         |garden: &Garden, push: Push| Ok::<f64, SettingsError>(Rest::of(garden, pair, Outlets::Plugged, push)?.felt.pressure_pa);
     let relieved = Rest::of(garden, pair, Outlets::Relieved, Push::Share(1.0))?.felt;
-    let (verdict, cut_in, cut_out) = ranges(&bounds, ask.differential_pa);
+    let (verdict, cut_in, cut_out) = ranges(&bounds, differential_pa);
     let mut window = Window {
         garden: garden.clone(),
         ask: ask.clone(),
         switch: pair.switch,
         booster: pair.booster,
+        differential_pa,
+        widest_pa,
         cases,
         rest_pa: rest(garden, Push::Off)?,
-        rest_highest_pa: rest(&highest, Push::Off)?,
+        rest_highest_pa: rest(&mains.highest, Push::Off)?,
+        dead_head_lowest_pa: rest(&mains.lowest, Push::Share(1.0))?,
         dead_head_pa: rest(garden, Push::Share(1.0))?,
-        dead_head_highest_pa: rest(&highest, Push::Share(1.0))?,
+        dead_head_highest_pa: rest(&mains.highest, Push::Share(1.0))?,
         settled: Settled { pressure_pa: relieved.pressure_pa, flow_m3_per_s: relieved.flow_m3_per_s.max(0.0) },
         bounds,
         verdict,
@@ -165,12 +173,45 @@ impl Window {
     /// The least cut-out that keeps the margins from below, Pa: above the zones, and far enough above cut-in.
     pub fn least_cut_out_pa(&self) -> f64 {
         let floor = |kind: Kind| self.highest_floor(kind).map_or(0.0, Bound::kept_pa);
-        floor(Kind::ZoneWithPump).max(floor(Kind::ZoneWithoutPump) + self.ask.differential_pa)
+        floor(Kind::ZoneWithPump).max(floor(Kind::ZoneWithoutPump) + self.differential_pa)
     }
 
-    /// The garden with the round settings given to its switch; nothing where there are none.
+    /// True where settings that can be bought keep all margins.
+    pub fn is_sound(&self) -> bool {
+        self.suggestion.is_some_and(|suggestion| suggestion.keeps_margins)
+    }
+
+    /// True when a case leaves room between its own pressures and what bounds cut-out from above. Cases that do so one by one
+    /// do so together, for each adds a bound from below of its own.
+    pub fn works(&self, case: &Case) -> bool {
+        let least_pa = (case.on_highest_pa + GAUGE_MARGIN_PA).max(case.off_highest_pa + GAUGE_MARGIN_PA + self.differential_pa);
+        self.lowest_ceiling().is_some_and(|ceiling| least_pa <= ceiling.kept_pa())
+    }
+
+    /// The pressure to which the main may fall before a pump that starts no longer reaches this cut-out, Pa; nothing where it
+    /// reaches it whatever the main does, or never. Errors: no steady state.
+    pub fn stops_down_to_pa(&self, cut_out_pa: f64) -> Result<Option<f64>, SettingsError> {
+        const TOLERANCE_PA: f64 = 10.0;
+        let pair = Pair { switch: self.switch, booster: self.booster };
+        let supplies = self.garden.of_kind(PartKind::Supply);
+        let Some(usual_pa) = supplies.filter_map(|supply| self.garden.parts()[supply].si("static_pressure")).reduce(f64::max)
+        else {
+            return Ok(None);
+        };
+        let above = |main_pa: f64| -> Result<f64, SettingsError> {
+            // All supplies fall by the same.
+            let fallen = with_main(&self.garden, |own_pa| (own_pa - usual_pa + main_pa).max(TOLERANCE_PA))?;
+            Ok(Rest::of(&fallen, pair, Outlets::Plugged, Push::Share(1.0))?.felt.pressure_pa - cut_out_pa)
+        };
+        if above(usual_pa)? < 0.0 || above(TOLERANCE_PA)? >= 0.0 {
+            return Ok(None);
+        }
+        Ok(seek(TOLERANCE_PA, usual_pa, TOLERANCE_PA, above).ok().map(|sought| sought.x))
+    }
+
+    /// The garden with the suggested settings given to its switch; nothing where there are none.
     pub fn settled_garden(&self) -> Option<Garden> {
-        let (cut_in, cut_out) = self.suggestion?;
+        let Suggestion { cut_in, cut_out, .. } = self.suggestion?;
         let name = self.garden.name(self.switch);
         let part = (*self.garden.parts()[self.switch]).clone().with(&[("cut_in", cut_in), ("cut_out", cut_out)]).ok()?;
         self.garden.but_part(name, &part).ok()
@@ -217,9 +258,13 @@ fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<St
     (zones, masters)
 }
 
-fn cases(garden: &Garden, highest: &Garden, pair: Pair, ask: &Ask) -> Result<Vec<Case>, SettingsError> {
+fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Case>, SettingsError> {
+    let garden = &mains.usual;
     let (zones, masters) = zones_of(garden, pair, ask);
     let one = |zones: &Vec<String>| -> Result<Case, SettingsError> {
+        if let Some(case) = known.iter().find(|case| case.zones == *zones) {
+            return Ok(case.clone());
+        }
         let mut open = zones.clone();
         open.extend(masters.iter().filter(|master| !zones.contains(master)).cloned());
         let felt = |garden: &Garden, pump| with_zones(garden, pair, &open, pump);
@@ -228,14 +273,20 @@ fn cases(garden: &Garden, highest: &Garden, pair: Pair, ask: &Ask) -> Result<Vec
             let zones = if zones.is_empty() { "everything open".into() } else { format!("{} open", zones.join(" and ")) };
             return Err(SettingsError::NotReached { name: garden.name(pair.switch).into(), zones });
         }
+        let (lowest_off, highest_off, highest_on) = (
+            if ask.lowest_static_pa.is_some() { felt(&mains.lowest, PumpState::Off)? } else { off },
+            if ask.highest_static_pa.is_some() { felt(&mains.highest, PumpState::Off)? } else { off },
+            if ask.highest_static_pa.is_some() { felt(&mains.highest, PumpState::Running)? } else { on },
+        );
         Ok(Case {
             zones: zones.clone(),
             off_pa: off.pressure_pa,
             on_pa: on.pressure_pa,
-            off_highest_pa: felt(highest, PumpState::Off)?.pressure_pa,
-            on_highest_pa: felt(highest, PumpState::Running)?.pressure_pa,
+            off_highest_pa: highest_off.pressure_pa,
+            on_highest_pa: highest_on.pressure_pa,
             flow_m3_per_s: on.flow_m3_per_s,
             relieved_m3_per_s: on.relieved_m3_per_s,
+            needs_no_pump: lowest_off.is_enough == Some(true),
         })
     };
     zones.iter().map(one).collect()
@@ -259,41 +310,4 @@ fn ranges(bounds: &[Bound], differential_pa: f64) -> Ranges {
         Some((cut_in, cut_out)) => (Verdict::Narrow, Some(cut_in), Some(cut_out)),
         None => (Verdict::Shut, None, None),
     }
-}
-
-/// Steps of round settings, coarse first, Pa: 5, 1 and 0.5 psi, or 0.5, 0.1 and 0.05 bar.
-pub(super) fn round_steps_pa(preference: Preference) -> [f64; 3] {
-    if preference.unit().is_some_and(Unit::is_metric) { [5e4, 1e4, 5e3] } else { [5.0 * PSI_PA, PSI_PA, 0.5 * PSI_PA] }
-}
-
-/// The lowest round cut-in, so that the garden is quiet at rest and a tank gives much water between two starts, and with it
-/// a cut-out in the middle of what is left.
-///
-/// A cut-in near the pressure at rest leaves it to chance whether the pump starts: one that lies clear below it comes
-/// first, then one a little below, then one clear above.
-fn suggestion(window: &Window) -> Option<(Quantity, Quantity)> {
-    let (cut_in, cut_out) = (window.cut_in?, window.cut_out?);
-    let rest_pa = window.rest_pa;
-    let places = [
-        f64::NEG_INFINITY..rest_pa - GAUGE_MARGIN_PA,
-        f64::NEG_INFINITY..rest_pa - PSI_PA,
-        rest_pa + GAUGE_MARGIN_PA..f64::INFINITY,
-        f64::NEG_INFINITY..f64::INFINITY,
-    ];
-    let rounded = |step_pa: f64, place: &std::ops::Range<f64>| -> Option<(f64, f64)> {
-        let least_pa = cut_in.low_pa.max(place.start);
-        let start_pa = (least_pa / step_pa - 1e-9).ceil() * step_pa;
-        if start_pa > place.end + 1e-6 * step_pa {
-            return None;
-        }
-        let low_pa = cut_out.low_pa.max(start_pa + window.ask.differential_pa);
-        let middle_pa = (0.5 * (low_pa + cut_out.high_pa) / step_pa).round() * step_pa;
-        let within = |pressure_pa: f64| (low_pa..=cut_out.high_pa).contains(&pressure_pa);
-        let stop_pa = [middle_pa, middle_pa - step_pa, middle_pa + step_pa].into_iter().find(|&p| within(p))?;
-        Some((start_pa, stop_pa))
-    };
-    let steps = round_steps_pa(preference(&window.garden, window.switch));
-    let tries = places.iter().flat_map(|place| steps.iter().map(move |&step_pa| (step_pa, place)));
-    let (start_pa, stop_pa) = tries.into_iter().find_map(|(step_pa, place)| rounded(step_pa, place))?;
-    Some((window.pressure(start_pa), window.pressure(stop_pa)))
 }

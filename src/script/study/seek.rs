@@ -1,12 +1,13 @@
 //! The word that seeks the value at which something is zero, and the search behind it for other words.
 //!
-//! The method is in `crate::study`.
+//! The method is in `crate::numeric`.
 
+use crate::limits;
+use crate::numeric::SeekError;
 use crate::quantity::Quantity;
-use crate::script::engine::{check_stop, context_of};
+use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError};
 use crate::script::quantities::{as_quantity, describe, value_of};
-use crate::study::SeekError;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
 
@@ -57,8 +58,8 @@ pub fn seek_between(
     }
     let mut shown: Option<Quantity> = None;
     let tolerance = 1e-9 * (high.si - low.si).abs();
-    let found = crate::study::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
-        check_stop(&context)?;
+    let found = crate::numeric::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
+        limits::go_on()?;
         let quantity = value(value_of(Quantity { si, ..low })?)?;
         shown = Some(quantity);
         Ok(quantity.si)

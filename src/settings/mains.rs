@@ -1,0 +1,64 @@
+//! The garden under other pressures of the main: at its highest, as at night, and at its lowest, as on a hot evening.
+
+use super::error::SettingsError;
+use crate::garden::{Garden, GardenError};
+use crate::parts::{Kind, Part, PartError};
+use crate::quantity::{Quantity, dim};
+
+/// A garden under the lowest, the usual and the highest pressure of the main.
+#[derive(Clone, Debug)]
+pub struct Mains {
+    pub lowest: Garden,
+    pub usual: Garden,
+    pub highest: Garden,
+}
+
+impl Mains {
+    /// The garden under pressures that may be given, Pa; where one is not, the usual one stands for it.
+    ///
+    /// Errors: a lowest pressure above the highest.
+    pub fn of(garden: &Garden, lowest_pa: Option<f64>, highest_pa: Option<f64>) -> Result<Mains, SettingsError> {
+        if let (Some(lowest_pa), Some(highest_pa)) = (lowest_pa, highest_pa)
+            && lowest_pa > highest_pa
+        {
+            let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).to_string();
+            return Err(SettingsError::MainsUpsideDown { lowest: pressure(lowest_pa), highest: pressure(highest_pa) });
+        }
+        let at = |main_pa: Option<f64>, wanted: fn(f64, f64) -> f64| -> Result<Garden, SettingsError> {
+            main_pa.map_or_else(|| Ok(garden.clone()), |main_pa| with_main(garden, |usual_pa| wanted(usual_pa, main_pa)))
+        };
+        Ok(Mains { lowest: at(lowest_pa, f64::min)?, usual: garden.clone(), highest: at(highest_pa, f64::max)? })
+    }
+}
+
+/// The garden with another static pressure at each supply, worked out from the usual one; what is lost to a flow stays as it is.
+pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Garden, SettingsError> {
+    let mut changed = garden.clone();
+    for place in garden.of_kind(Kind::Supply) {
+        let part = &garden.parts()[place];
+        let Some(usual_pa) = part.si("static_pressure") else { continue };
+        let main_pa = static_pa(usual_pa);
+        if main_pa != usual_pa {
+            let other = at_main(part, usual_pa, main_pa).map_err(GardenError::from)?;
+            changed = changed.but_part(garden.name(place), &other)?;
+        }
+    }
+    Ok(changed)
+}
+
+fn at_main(part: &Part, usual_pa: f64, main_pa: f64) -> Result<Part, PartError> {
+    let other = |name: &'static str, si: f64| Ok::<_, PartError>((name, Quantity { si, ..part.get(name)? }));
+    let mut numbers = vec![other("static_pressure", main_pa)?];
+    if let (Some(measured_pa), Some(flow)) = (part.si("measured_pressure"), part.si("measured_flow")) {
+        let loss_pa = usual_pa - measured_pa;
+        let left_pa = main_pa - loss_pa;
+        if left_pa > 0.0 {
+            numbers.push(other("measured_pressure", left_pa)?);
+        } else {
+            // The loss goes with the square of the flow: a smaller one tells the same and leaves some pressure.
+            numbers.push(other("measured_pressure", 0.5 * main_pa)?);
+            numbers.push(other("measured_flow", flow * (0.5 * main_pa / loss_pa).sqrt())?);
+        }
+    }
+    part.clone().with(&numbers)
+}
