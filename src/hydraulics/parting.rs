@@ -22,8 +22,14 @@ pub(super) enum Supplied {
     Dry,
 }
 
-/// Draws go without this far above vapor pressure, Pa: of all that pull at a node they give way first, so that one answer is left.
-const DRAWS_GIVE_WAY_PA: f64 = 0.01;
+/// Links part this far above vapor pressure, Pa: of all that pull at a node pumps and falling lines give way before draws, so that
+/// one answer is left.
+const LINKS_GIVE_WAY_PA: f64 = 0.01;
+
+/// Gauge pressure at which links part that stand in water of this vapor pressure, Pa.
+pub(super) fn links_part_at_pa(vapour_pa: f64) -> f64 {
+    vapour_pa + LINKS_GIVE_WAY_PA
+}
 
 /// True when there is a place at which water may part.
 pub(super) fn may_part(network: &Network) -> bool {
@@ -34,7 +40,7 @@ pub(super) fn may_part(network: &Network) -> bool {
 pub(super) fn overdrawn(network: &mut Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     let structure = &*network.structure;
-    let lowest_pa = network.vapour_pa + DRAWS_GIVE_WAY_PA - allowed_pa;
+    let lowest_pa = network.vapour_pa - allowed_pa;
     if structure.draws.iter().any(|&(unknown, _)| network.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
@@ -82,7 +88,7 @@ pub(super) fn linearise_draws(network: &mut Network) -> f64 {
         if network.demands[node] == 0.0 {
             continue;
         }
-        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa;
         let supplied = match network.supplied[node] {
             Supplied::Full if over_pa < -allowed_pa && network.scratch[node] == 0.0 => Supplied::Short,
             Supplied::Dry if over_pa > allowed_pa => Supplied::Short,
@@ -123,7 +129,7 @@ pub(super) fn step_draws(network: &mut Network) {
 pub(super) fn draws_fit(network: &Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     network.supplied.iter().enumerate().filter(|(node, _)| network.demands[*node] != 0.0).all(|(node, supplied)| {
-        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa;
         match supplied {
             Supplied::Full => over_pa >= -allowed_pa,
             Supplied::Short => true,
@@ -134,8 +140,7 @@ pub(super) fn draws_fit(network: &Network) -> bool {
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(network: &Network, node: usize) -> f64 {
-    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.stand_in_slope())
-        .clamp(0.0, network.demands[node])
+    ((network.vapour_pa - network.pressures_pa[node]) / network.stand_in_slope()).clamp(0.0, network.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.
