@@ -4,7 +4,8 @@ mod answers;
 mod check;
 mod interview;
 
-use crate::files::{FileError, Folder, Place, read_text, withhold_writes, write_atomically};
+use crate::files::{FileError, Folder, Place, read_text_or_pipe, withhold_writes, write_atomically};
+use crate::limits::Limits;
 use crate::nearest::did_you_mean;
 use crate::notebook::live::Live;
 use crate::notebook::page::{Use, page};
@@ -14,7 +15,6 @@ use crate::quantity::UnitSystem;
 use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::render::USUAL_WIDTH;
-use crate::script::watch::Limits;
 use crate::script::{Context, Session, reference};
 use crate::shell::{self, Piped};
 use crate::signals;
@@ -54,6 +54,11 @@ impl Status {
             Status::FileProblem => 3,
             Status::Interrupted => 130,
         }
+    }
+
+    /// Of two outcomes the one that says more: a stop before everything else, and anything before none.
+    fn graver(self, other: Status) -> Status {
+        if other == Status::Interrupted || self == Status::Fine { other } else { self }
     }
 }
 
@@ -188,8 +193,8 @@ pub fn main() -> Status {
             let _ = error.print();
             if let (ErrorKind::InvalidSubcommand, Some(file)) = (error.kind(), given.iter().skip(1).find(|given| is_study(given)))
             {
-                let file = file.display();
-                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {file}");
+                let file = file.display().to_string();
+                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {}", visible(&file));
             }
             return if error.use_stderr() { Status::Usage } else { Status::Fine };
         }
@@ -284,7 +289,7 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
     let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
-    let share = match division.map(|(part, out)| share(&part, &out, &source)).transpose() {
+    let share = match division.map(|(part, out)| share(&part, &out, &source, session.context().units())).transpose() {
         Ok(share) => share,
         Err(error) => {
             say_problem(&error.to_string(), &error.hint().unwrap_or_default());
@@ -323,7 +328,6 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         return Ok(Status::ScriptError);
     }
     printer.finish()?;
-    // A sweep that was stopped leaves the cases it has, and the study goes on with them.
     Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
@@ -339,7 +343,7 @@ fn study_text(file: &Path) -> io::Result<Option<(String, String)>> {
 
 /// The text of a study; nothing, and it is said, where it cannot be read.
 fn read_study(file: &Path) -> Option<String> {
-    read_text(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
+    read_text_or_pipe(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
@@ -360,7 +364,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
     let mut status = Status::Fine;
     for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
-        status = say_error(error);
+        status = status.graver(say_error(error));
     }
     Ok(status)
 }
@@ -440,14 +444,14 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
 }
 
 /// What a run of one part must know. Errors: no such part, the folder cannot be made.
-fn share(part: &str, out: &Path, source: &str) -> Result<Share, PartError> {
+fn share(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<Share, PartError> {
     let (part, parts) = read_part(part)?;
     std::fs::create_dir_all(out).map_err(|error| FileError::Failed {
         action: "write",
         path: out.display().to_string(),
         reason: crate::files::plain_reason(&error),
     })?;
-    let study = mark_of(&format!("{} {source}", env!("CARGO_PKG_VERSION")));
+    let study = mark_of(format!("{} {units:?} {source}", env!("CARGO_PKG_VERSION")).as_bytes());
     Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
 }
 

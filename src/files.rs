@@ -4,7 +4,11 @@
 //! - `unfinished`: files that are being written, and what is left of them where a process was killed
 //! - here: the folder of a script, places in it, reading and writing
 //!
-//! Knows nothing of what the files hold.
+//! Knows nothing of what the files hold. What is read is in `read`.
+
+mod read;
+
+pub use read::{read_bytes, read_text, read_text_or_pipe, text_of};
 
 mod held;
 mod unfinished;
@@ -176,16 +180,6 @@ pub fn append_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
 
 fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
     FileError::Failed { action: "write", path: path.display().to_string(), reason: plain_reason(error) }
-}
-
-/// Reads a text file, without the mark that some editors put at its start. Errors: [`FileError::Failed`] with the reason of the operating system.
-pub fn read_text(path: &Path) -> Result<String, FileError> {
-    let text = fs::read_to_string(path).map_err(|error| FileError::Failed {
-        action: "read",
-        path: path.display().to_string(),
-        reason: plain_reason(&error),
-    })?;
-    Ok(text.strip_prefix('\u{feff}').map(String::from).unwrap_or(text))
 }
 
 /// The reason in words that do not depend on the operating system's numbers.

@@ -14,6 +14,7 @@ pub mod hydraulics;
 pub mod invisible;
 pub mod knock;
 pub mod laws;
+pub mod limits;
 pub mod nearest;
 pub mod notebook;
 pub mod numeric;

@@ -5,14 +5,21 @@
 /// Likeness from which a name is worth suggesting (Jaro-Winkler measure).
 const ALIKE: f64 = 0.84;
 
+/// A longer text is no name that somebody mistyped, and comparing it takes the square of its length.
+const LONGEST_BYTES: usize = 200;
+
 /// Up to `most` of the known names that look like `name`, best first.
 ///
 /// A name counts as alike when its Jaro-Winkler measure is above 0.84, when it is one slip of the fingers away
 /// (a letter more, less, wrong, or two swapped), or when one of the two begins with the other.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>, most: usize) -> Vec<&'a str> {
+    if name.len() > LONGEST_BYTES {
+        return Vec::new();
+    }
     let wanted = name.to_lowercase();
+    let known = known.into_iter().filter(|candidate| candidate.len() <= LONGEST_BYTES);
     let mut scored: Vec<(f64, &'a str)> =
-        known.into_iter().filter_map(|candidate| Some((likeness(&wanted, &candidate.to_lowercase())?, candidate))).collect();
+        known.filter_map(|candidate| Some((likeness(&wanted, &candidate.to_lowercase())?, candidate))).collect();
     scored.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
     let mut names: Vec<&'a str> = Vec::new();
     for (_, candidate) in scored {

@@ -1,10 +1,10 @@
 //! Scripts that mean harm, or loop by mistake, end with an error that says what happened: no crash, no hang, no file outside.
 
 use hosewright::files::Folder;
+use hosewright::limits::Limits;
 use hosewright::script::Session;
 use hosewright::script::diagnostic::{Diagnostic, Trouble};
 use hosewright::script::engine::STACK_BYTES;
-use hosewright::script::watch::Limits;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Duration;

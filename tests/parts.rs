@@ -2,6 +2,7 @@
 //! failed ones are named.
 
 use assert_cmd::Command;
+use hosewright::study::{Demand, gather};
 use std::fs;
 use std::path::Path;
 
@@ -106,6 +107,55 @@ fn a_damaged_part_is_named_left_out_and_made_again() {
     hosewright(home.path(), &["eval", "gather_present(\"parts\", 1)"]).success();
     hosewright(home.path(), &["run", "study.rhai", "--part", "2/2", "--out", "parts"]).success();
     assert_eq!(fs::read(&table).expect("a table"), whole);
+}
+
+#[test]
+fn parts_made_before_and_after_a_change_of_what_the_study_reads_do_not_join() {
+    let (module, table) = ("export const MOST = 9;", "x,y\n1,2\n");
+    let study = r#"import "own" as own; let t = read_table("t.csv");
+        let s = sweep(vary("x", steps(0, 99, 1)), |case| { import "late" as late; #{ y: case.x * own::MOST + t["y"][0] + late::N } });"#;
+    for (file, changed) in [("own.rhai", "export const MOST = 8;"), ("t.csv", "x,y\n1,3\n"), ("late.rhai", "export const N = 2;")]
+    {
+        let home = tempfile::tempdir().expect("a folder");
+        let write = |file: &str, text: &str| fs::write(home.path().join(file), text).expect("written");
+        [("study.rhai", study), ("own.rhai", module), ("t.csv", table), ("late.rhai", "export const N = 1;")]
+            .iter()
+            .for_each(|(file, text)| write(file, text));
+        let run = |part: &str| hosewright(home.path(), &["run", "study.rhai", "--part", part, "--out", "parts"]).success();
+        run("1/2");
+        run("2/2");
+        hosewright(home.path(), &["eval", "gather(\"parts\")"]).success();
+        write(file, changed);
+        run("2/2");
+        let error = hosewright(home.path(), &["eval", "gather(\"parts\")"]).code(1);
+        let text = String::from_utf8_lossy(&error.get_output().stderr).into_owned();
+        let says = format!("part 2 of sweep 1 belongs to another state of the study than part 1: '{file}' was changed");
+        assert!(text.contains(&says), "{text}");
+        hosewright(home.path(), &["eval", "gather_present(\"parts\")"]).code(1);
+        run("1/2");
+        hosewright(home.path(), &["eval", "gather(\"parts\")"]).success();
+    }
+}
+
+#[test]
+fn a_flipped_bit_in_a_finished_part_is_noticed_wherever_it_is() {
+    let home = home();
+    hosewright(home.path(), &["run", "study.rhai", "--part", "1/1", "--out", "parts"]).success();
+    let parts = home.path().join("parts");
+    for name in ["sweep-1-part-001-of-001.parquet", "sweep-1-part-001-of-001.json"] {
+        let path = parts.join(name);
+        let whole = fs::read(&path).expect("a file");
+        for place in (0..whole.len()).step_by(whole.len().div_ceil(50)) {
+            let mut bytes = whole.clone();
+            bytes[place] ^= 1 << (place % 8);
+            fs::write(&path, &bytes).expect("written");
+            let joined = gather(&parts, Some(1), Demand::WhatIsThere);
+            // A blank of the note says nothing.
+            assert!(joined.is_err() || whole[place].is_ascii_whitespace(), "byte {place} of {name}");
+        }
+        fs::write(&path, &whole).expect("written");
+    }
+    assert!(gather(&parts, Some(1), Demand::AllParts).is_ok());
 }
 
 #[test]

@@ -300,7 +300,7 @@ fn no_pressure_of_a_random_garden_lies_below_vapor_pressure() {
     let kept = runner.run(&suction_gardens(14), |Drawn(garden)| {
         let drawn = || drawing(&garden, Default::default());
         let reading = run(&garden, &[]).map_err(|error| match error {
-            RunError::Garden(_) => TestCaseError::reject("a crooked loop"),
+            RunError::Garden(_) | RunError::Ended(_) => TestCaseError::reject("a crooked loop"),
             RunError::Solve(error) => TestCaseError::fail(format!("{error}\n{}", drawn())),
         })?;
         let vapor_pa = garden.vapour_gauge_pa();

@@ -3,10 +3,12 @@
 use hosewright::files::{Folder, Place};
 use hosewright::garden::Garden;
 use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
+use hosewright::script::diagnostic::Trouble;
 use hosewright::script::{Context, Session};
 use hosewright::study::{Axes, Axis, Distribution, Samples, Spreading, SweepOptions, sweep, sweep_to};
 use hosewright::table::{Cell, Column, Table, Values};
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 
 fn q(value: f64, unit: &str) -> Quantity {
     Quantity::written(value, find_unit(unit).expect("a unit"))
@@ -312,9 +314,17 @@ fn a_failing_row_is_named_on_any_number_of_threads() {
     }
 }
 
-/// Sets the stop flag of a script that sweeps without end, and gives what it shows.
-fn stopped(sweep: &str) -> String {
+const SWEEPS_WITHOUT_END: [&str; 2] = [
+    "sweep(plot, lengths)",
+    "sweep(lengths, |case| #{ p: plot.but(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
+];
+
+/// Stops a script in the middle of a sweep without end; gives the context with its session.
+fn stopped(sweep: &str, in_shell: bool) -> (Arc<Context>, Session) {
     let context = Arc::new(Context::new(Folder::new(".")));
+    if in_shell {
+        context.keep_partial_tables();
+    }
     let mut session = Session::with_context(context.clone());
     let plot = r#"let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
         let lengths = vary("feed.length", between(10.ft, 400.ft)).samples(40000000);"#;
@@ -322,23 +332,36 @@ fn stopped(sweep: &str) -> String {
     let stop = context.stop.clone();
     let waiter = std::thread::spawn(move || {
         std::thread::sleep(std::time::Duration::from_millis(400));
-        stop.store(true, std::sync::atomic::Ordering::Relaxed);
+        stop.store(true, Ordering::Relaxed);
     });
-    let outcome = session.evaluate(&format!("let t = {sweep}; t.rows > 0 && t.rows < 40000000"));
+    let outcome = session.evaluate(&format!("let t = 1; try {{ t = {sweep}; }} catch {{ t = 2; }} print(\"went on\")"));
     waiter.join().expect("it only waits");
-    assert!(outcome.error().is_none(), "{:?}", outcome.error());
-    assert!(!context.stopped(), "the next stop is a new one");
-    outcome.shown().join("\n")
+    let error = outcome.error().unwrap_or_else(|| panic!("a stop is an error: {:?}", outcome.shown()));
+    assert_eq!((error.kind, error.message.as_str()), (Trouble::Stopped, "the evaluation was stopped"));
+    let shown = outcome.shown().join("\n");
+    assert_eq!(shown.contains("of 40,000,000 cases; partial_table() gives those"), in_shell, "{shown}");
+    assert!(!shown.contains("went on"), "{shown}");
+    context.stop.store(false, Ordering::Relaxed);
+    (context, session)
 }
 
 #[test]
-fn a_stop_keeps_what_is_done_as_a_table_and_the_script_goes_on() {
-    for sweep in [
-        "sweep(plot, lengths)",
-        "sweep(lengths, |case| #{ p: plot.but(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
-    ] {
-        let shown = stopped(sweep);
-        assert!(shown.contains("of 40,000,000 cases; the table holds those"), "{shown}");
-        assert!(shown.ends_with("true"), "{shown}");
+fn a_stopped_sweep_ends_the_script_and_nothing_is_kept() {
+    for sweep in SWEEPS_WITHOUT_END {
+        let (_, mut session) = stopped(sweep, false);
+        assert_eq!(session.evaluate("t").shown(), ["1"]);
+        let error = session.evaluate("partial_table()").error().cloned().expect("no table");
+        assert_eq!(error.message, "no sweep was stopped in this shell");
+    }
+}
+
+#[test]
+fn the_shell_keeps_what_is_done_and_every_row_says_that_it_is_partial() {
+    for sweep in SWEEPS_WITHOUT_END {
+        let (_, mut session) = stopped(sweep, true);
+        let outcome = session.evaluate("let t = partial_table(); t.rows > 0 && t.rows < 40000000; t[\"partial\"][t.rows - 1]");
+        assert_eq!(outcome.error(), None);
+        let shown = outcome.shown();
+        assert!(shown[0] == "true" && shown[1].ends_with(" of 40,000,000 cases"), "{shown:?}");
     }
 }

@@ -1,12 +1,12 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
-use super::{Status, read_study};
+use super::{Status, read_study, status_of};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
 use crate::script::json;
 use crate::script::present::Shown;
-use crate::visible::visible;
+use crate::visible::{visible, visible_json};
 use serde_json::json;
 use std::io::{self, Write};
 use std::path::Path;
@@ -24,7 +24,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
-    let status = if errors.is_empty() { Status::Fine } else { Status::ScriptError };
+    let status = errors.iter().map(|error| status_of(error)).fold(Status::Fine, Status::graver);
     let mut out = io::stdout().lock();
     if form == Form::Json {
         let skipped: Vec<_> = book
@@ -33,7 +33,8 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
             .filter_map(|step| step.result.skipped.as_ref().map(|reason| json!({ "line": step.lines.0, "reason": reason })))
             .collect();
         let findings: Vec<_> = findings.iter().map(as_json).collect();
-        writeln!(out, "{}", json!({ "errors": errors, "skipped": skipped, "findings": findings }))?;
+        let answer = json!({ "errors": errors, "skipped": skipped, "findings": findings }).to_string();
+        writeln!(out, "{}", visible_json(&answer))?;
         return Ok(status);
     }
     for error in &errors {

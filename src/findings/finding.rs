@@ -2,6 +2,7 @@
 
 use crate::garden::Garden;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
+use std::collections::HashSet;
 
 /// How grave a finding is; the gravest comes first in the order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -126,8 +127,9 @@ impl<'a> Book<'a> {
     /// The findings, the gravest first, then by place; of two alike only the first.
     pub fn finish(self) -> Vec<Finding> {
         let mut findings: Vec<Finding> = Vec::with_capacity(self.findings.len());
+        let mut known = HashSet::new();
         for finding in self.findings {
-            if !findings.iter().any(|known| known.code == finding.code && known.place == finding.place) {
+            if known.insert((finding.code, finding.place)) {
                 findings.push(finding);
             }
         }

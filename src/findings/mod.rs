@@ -6,6 +6,7 @@
 
 mod booster;
 mod cautions;
+mod coverage;
 mod cycling;
 mod finding;
 mod heads;
@@ -24,6 +25,7 @@ mod switch;
 mod text;
 
 pub use cautions::{ESTIMATES, cautions};
+pub use coverage::of_rain;
 pub use finding::{Finding, Level, Source};
 pub use operation::of_log;
 pub use text::{NOTHING, counted, report, show};
@@ -35,6 +37,7 @@ use crate::quantity::UnitSystem;
 use finding::Book;
 use ratings::Strain;
 use rest::AtRest;
+use std::collections::HashSet;
 
 /// What is to be said of one steady state: heads, hoses, taps, boosters, switches, regulators, reliefs, ratings.
 ///
@@ -61,11 +64,15 @@ pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
 /// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
 pub fn of_zones(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
     let mut findings = of_garden(garden, system);
+    let mut known: HashSet<(&str, Option<usize>)> = findings.iter().map(|finding| (finding.code, finding.place)).collect();
     for valve in garden.of_kind(Kind::Valve) {
+        if crate::limits::ended() {
+            break;
+        }
         let zone = garden.name(valve);
         let Ok(reading) = run(garden, &[zone]) else { continue };
         for mut finding in of_reading(&reading, system) {
-            if !findings.iter().any(|known| known.code == finding.code && known.place == finding.place) {
+            if known.insert((finding.code, finding.place)) {
                 finding.what = format!("with '{zone}' open, {}", finding.what);
                 findings.push(finding);
             }

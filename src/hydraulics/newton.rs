@@ -22,6 +22,7 @@ use super::parting;
 use super::relax;
 use super::sparse::Symmetry;
 use super::taps;
+use crate::limits;
 use crate::parts::Law;
 
 /// Pressures must close along every link to this share of the highest pressure.
@@ -58,7 +59,7 @@ pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
         return found;
     }
     if found.is_err() {
-        network.start_afresh();
+        network.start_over();
     } else if !parting::overdrawn(network) {
         return found;
     }
@@ -133,6 +134,9 @@ fn solve_alone(network: &mut Network) -> Convergence {
 fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     let mut ceiling_pa = f64::INFINITY;
     for iteration in 0..most {
+        if limits::ended() {
+            break;
+        }
         if iteration == QUICK_ITERATIONS {
             ceiling_pa = ceiling(network);
         }

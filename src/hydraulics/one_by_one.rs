@@ -3,6 +3,7 @@
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::newton::{MOST_ITERATIONS, NO_FLOW, States, has_turned, linearise, pushes_open, scale_pa, step};
 use super::taps;
+use crate::limits;
 
 /// With states held, pressures must close to this share before a state is changed.
 const SETTLES_TO: f64 = 1e-7;
@@ -14,7 +15,7 @@ const MOST_HELD_ITERATIONS: usize = 1000;
 /// matrix has positive principal minors (K. G. Murty, Linear Algebra and its Applications 7 (1974), from memory).
 pub(super) fn change_one_by_one(network: &mut Network) -> usize {
     let mut iterations = 0;
-    while iterations < MOST_HELD_ITERATIONS {
+    while iterations < MOST_HELD_ITERATIONS && !limits::ended() {
         let mut settled = false;
         for _ in 0..MOST_ITERATIONS {
             iterations += 1;

@@ -11,6 +11,7 @@ use super::switch::{SwitchState, Switches};
 use super::trace::loss_pa;
 use crate::garden::{Garden, GardenError};
 use crate::laws::friction::Regime;
+use crate::limits::{self, Ended};
 use crate::parts::{Kind, Law, Part, Placing};
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use std::collections::{HashMap, VecDeque};
@@ -24,6 +25,8 @@ pub enum RunError {
     Garden(#[from] GardenError),
     #[error(transparent)]
     Solve(#[from] SolveError),
+    #[error(transparent)]
+    Ended(#[from] Ended),
 }
 
 impl RunError {
@@ -31,6 +34,7 @@ impl RunError {
     pub fn hint(&self) -> Option<String> {
         match self {
             RunError::Garden(error) => error.hint(),
+            RunError::Ended(_) => None,
             RunError::Solve(_) => Some("look for parts that fight each other there, or a draw that nothing can feed".into()),
         }
     }
@@ -86,6 +90,7 @@ pub struct Reading {
 
 /// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
 pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
+    limits::go_on()?;
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
     let switches = Switches::of(garden);

@@ -14,6 +14,7 @@ use super::network::{FIRST_FLOW, Network};
 use super::parting;
 use super::sparse::Symmetry;
 use super::taps;
+use crate::limits;
 
 const MOST_STEPS: usize = 400;
 /// The imbalance of a node that counts as none, m3/s.
@@ -29,7 +30,7 @@ pub(super) fn relax(network: &mut Network) -> usize {
     let mut best = network.pressures_pa.clone();
     let mut best_sum = imbalance(network, 0.0);
     let mut steps = 0;
-    while steps < MOST_STEPS && best_sum > BALANCED {
+    while steps < MOST_STEPS && best_sum > BALANCED && !limits::ended() {
         steps += 1;
         // `imbalance` has left the matrix and the right side of the present pressures behind.
         network.matrix.solve(&network.structure.pattern, Symmetry::General, &mut network.right);

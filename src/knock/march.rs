@@ -7,6 +7,7 @@
 
 use super::model::Model;
 use super::step::Steps;
+use crate::limits;
 
 /// A hose between two places.
 #[derive(Clone, Debug)]
@@ -91,6 +92,9 @@ pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut t
     let drawn: Vec<f64> = model.nodes.iter().map(|node| node.taken).collect();
     tell(&Moment { time_s: 0.0, model });
     for step in 1..=steps.number {
+        if limits::ended() {
+            break;
+        }
         let time_s = step as f64 * model.step_s;
         let left = share(time_s) * model.valve_flow;
         for (node, drawn) in model.nodes.iter_mut().zip(&drawn) {

@@ -10,8 +10,9 @@ use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
 use crate::script::present::Shown;
 use crate::script::sliders::Slider;
+use crate::script::span::Lines;
 use crate::script::{Context, Diagnostic, Session};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::ops::Range;
 use std::sync::Arc;
 use std::time::{Duration, Instant, SystemTime};
@@ -145,13 +146,23 @@ impl Workbook {
     fn adopt(&mut self, source: &str) -> BTreeSet<usize> {
         let old_source = std::mem::replace(&mut self.source, source.to_string());
         let mut old: Vec<Option<Step>> = std::mem::take(&mut self.steps).into_iter().map(Some).collect();
-        let line = |at: usize| source[..at].matches('\n').count() + 1;
+        let mut places: HashMap<&str, VecDeque<usize>> = HashMap::new();
+        for (at, step) in old.iter().flatten().enumerate() {
+            places.entry(&old_source[step.range.clone()]).or_default().push_back(at);
+        }
+        let lines_of_source = Lines::of(source);
+        let line = |at: usize| lines_of_source.line(at);
         let mut changed = BTreeSet::new();
         let mut from = 0;
         for (index, range) in statements(source).into_iter().enumerate() {
             let text = &source[range.clone()];
             let lines = (line(range.start), line(range.end));
-            let same = (from..old.len()).find(|at| old[*at].as_ref().is_some_and(|step| &old_source[step.range.clone()] == text));
+            let same = places.get_mut(text).and_then(|places| {
+                while places.front().is_some_and(|at| *at < from) {
+                    places.pop_front();
+                }
+                places.pop_front()
+            });
             let kept = same.and_then(|at| {
                 from = at + 1;
                 old[at].take()
@@ -191,9 +202,14 @@ impl Workbook {
         self.session.forget(&written);
         self.define_functions(&wanted);
         let total = wanted.len();
-        for (done, index) in wanted.into_iter().enumerate() {
-            progress(self, done, total);
-            self.run_step(index);
+        let (mut done, mut before) = (0, Before::default());
+        for index in 0..self.steps.len() {
+            if wanted.contains(&index) {
+                progress(self, done, total);
+                self.run_step(index, &before);
+                done += 1;
+            }
+            before.note(&self.steps[index]);
         }
         progress(self, total, total);
     }
@@ -206,22 +222,22 @@ impl Workbook {
         }
         self.session.forget_functions();
         for index in (0..self.steps.len()).filter(is_function).collect::<Vec<_>>() {
-            self.session.evaluate_step(&self.name, &self.source, self.steps[index].range.clone());
+            let Step { range, lines, .. } = &self.steps[index];
+            self.session.evaluate_step(&self.name, &self.source, range.clone(), lines.0 - 1);
         }
     }
 
-    fn run_step(&mut self, index: usize) {
-        let before = &self.steps[..index];
-        let units = before.last().map_or(self.units, |step| step.result.units);
+    fn run_step(&mut self, index: usize, before: &Before) {
+        let units = self.steps[..index].last().map_or(self.units, |step| step.result.units);
         let start = Instant::now();
         let mut result = StepResult { units, ..StepResult::default() };
-        if let Some(reason) = reason_to_skip(before, &self.steps[index]) {
+        if let Some(reason) = before.reason_to_skip(&self.steps[index]) {
             result.skipped = Some(reason);
         } else {
             self.context().set_units(units);
             self.context().begin_step();
-            let range = self.steps[index].range.clone();
-            let step = self.session.evaluate_step(&self.name, &self.source, range);
+            let Step { range, lines, .. } = &self.steps[index];
+            let step = self.session.evaluate_step(&self.name, &self.source, range.clone(), lines.0 - 1);
             result.shown = step.shown;
             result.error = step.error;
             result.ended = step.ended;
@@ -294,11 +310,10 @@ fn affected(steps: &[Step], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
                 wanted.insert(index);
             }
         }
-        for index in wanted.clone() {
-            for name in reads[index].iter().chain(&writes[index]) {
-                if let Some(all) = writers.get(name.as_str()).filter(|all| all.len() > 1) {
-                    wanted.extend(all);
-                }
+        let names: BTreeSet<&String> = wanted.iter().flat_map(|index| reads[*index].iter().chain(&writes[*index])).collect();
+        for name in names {
+            if let Some(all) = writers.get(name.as_str()).filter(|all| all.len() > 1) {
+                wanted.extend(all);
             }
         }
         if wanted.len() == before {
@@ -329,28 +344,55 @@ fn aliases(steps: &[Step]) -> BTreeMap<String, BTreeSet<String>> {
     aliases
 }
 
-/// Why a statement cannot run: the study has ended, somebody stopped it, or something that it reads was not made.
-fn reason_to_skip(before: &[Step], step: &Step) -> Option<String> {
-    if let Some(end) = before.iter().find(|step| step.result.ended) {
-        return Some(format!("the study ends in line {}", end.lines.0));
-    }
-    let stopped = |step: &&Step| step.result.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped);
-    if let Some(stopped) = before.iter().find(stopped) {
-        return Some(format!("the run was stopped in line {}", stopped.lines.0));
-    }
-    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
-    for step in before {
-        let failed = step.result.error.is_some() || step.result.skipped.is_some();
+/// So many statements that do not work are told; a study with more is another text taken for one.
+const MOST_ERRORS: usize = 1000;
+
+/// What a statement must know of those before it, to run.
+#[derive(Default)]
+struct Before {
+    /// Where the study ended, or was stopped.
+    ended: Option<usize>,
+    stopped: Option<usize>,
+    errors: usize,
+    /// Names that are not there, with the lines that did not make them.
+    missing: HashMap<String, usize>,
+}
+
+impl Before {
+    /// Notes what became of a statement.
+    fn note(&mut self, step: &Step) {
+        let (line, result) = (step.lines.0, &step.result);
+        if result.ended {
+            self.ended.get_or_insert(line);
+        }
+        if result.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped) {
+            self.stopped.get_or_insert(line);
+        }
+        self.errors += usize::from(result.error.is_some());
+        let failed = result.error.is_some() || result.skipped.is_some();
         for name in &step.uses.writes {
             if failed {
-                missing.insert(name, step.lines.0);
+                self.missing.insert(name.clone(), line);
             } else {
-                missing.remove(name.as_str());
+                self.missing.remove(name);
             }
         }
     }
-    let (name, line) = step.uses.reads.iter().find_map(|name| missing.get_key_value(name.as_str()))?;
-    Some(format!("it needs '{name}', which line {line} did not make"))
+
+    /// Why a statement cannot run: the study has ended, somebody stopped it, or something that it reads was not made.
+    fn reason_to_skip(&self, step: &Step) -> Option<String> {
+        if let Some(line) = self.ended {
+            return Some(format!("the study ends in line {line}"));
+        }
+        if let Some(line) = self.stopped {
+            return Some(format!("the run was stopped in line {line}"));
+        }
+        if self.errors >= MOST_ERRORS {
+            return Some(format!("{MOST_ERRORS} statements before it did not work"));
+        }
+        let (name, line) = step.uses.reads.iter().find_map(|name| self.missing.get_key_value(name))?;
+        Some(format!("it needs '{name}', which line {line} did not make"))
+    }
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use super::garden::as_names;
 use super::quantities::{as_quantity, describe, value_of};
 use super::study::seek_between;
 use crate::garden::Garden;
+use crate::limits;
 use crate::quantity::Quantity;
 use crate::study::{Axes, Axis, Share, ShareError, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
@@ -79,9 +80,7 @@ fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)
 /// The answers to all cases, from a closure that gives a number or quantity.
 fn answers_of(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, word: &str) -> Answer<Column> {
     let done = sweep_cases(call, axes, closure, 0..axes.cases())?;
-    if done.table.rows() < done.cases {
-        super::engine::check_stop(&*context_of(call)?)?;
-    }
+    limits::go_on()?;
     done.table.column(super::cases::VALUE).map_err(|_| {
         let error = ScriptError::new(format!("{word}: the closure must give a number or quantity, found a map"));
         error.with_hint(format!("let it end with the one value that {word} looks at")).into()
@@ -121,7 +120,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
     let ranges: Vec<(String, Quantity, Quantity)> =
         ranges(map, "tornado", 2)?.into_iter().map(|(name, ends)| (name, ends[0], ends[1])).collect();
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: None };
+    let options = SweepOptions { threads: context.threads(), ..SweepOptions::default() };
     let found = crate::study::tornado(garden, &zones, &reading_name(what), &ranges, context.units(), &options);
     found.map_err(raise)
 }

@@ -3,9 +3,10 @@
 //! The search is in `crate::study`.
 
 use super::calls::Caller;
-use super::engine::{check_stop, context_of};
+use super::engine::context_of;
 use super::error::{Answer, ScriptError};
 use super::quantities::{as_quantity, describe, value_of};
+use crate::limits;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::study::{Distribution, Knob, OptimumError, Worth, optimum};
@@ -153,7 +154,7 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
         }
     };
     let found = optimum(&kinds, |at| -> Answer<Worth> {
-        check_stop(&context)?;
+        limits::go_on()?;
         match ask(at) {
             Ok(said) => {
                 let sign = if said.goal == "lowest" { 1.0 } else { -1.0 };
@@ -161,7 +162,7 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
                 Ok(Worth { value: sign * said.value.si, broken })
             }
             Err(error) => {
-                check_stop(&context)?;
+                limits::go_on()?;
                 first_error.get_or_insert(error);
                 Ok(Worth::NONE)
             }

@@ -6,6 +6,7 @@
 use super::error::{Answer, ScriptError};
 use super::explain::Explainer;
 use super::names::Names;
+use crate::limits;
 use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
 
 /// Values handed over at a time; few, since the engine measures the whole list of answers against its limits each time one
@@ -46,6 +47,8 @@ impl<'e> Caller<'e> {
     pub fn of_call(call: &'e NativeCallContext<'e>, closure: &FnPtr) -> Answer<Caller<'e>> {
         let (engine, theirs) = (call.engine(), call.global_runtime_state());
         let mut global = engine.new_global_runtime_state();
+        // Calls inside calls go on being counted: each level takes its part of the one stack.
+        global.level = theirs.level;
         // The closure lives among the functions of the script that calls.
         global.lib.extend(theirs.lib.iter().cloned());
         global.constants = theirs.constants.clone();
@@ -132,8 +135,11 @@ pub fn call_each_or_fail(
     Ok(outcomes)
 }
 
-/// True for a stop by the user and for `exit`.
+/// True for a stop and for `exit`. Whatever fails once the evaluation is stopped may fail for that reason only.
 pub fn ends_the_script(error: &EvalAltResult) -> bool {
+    if limits::ended() {
+        return true;
+    }
     match error {
         EvalAltResult::ErrorTerminated(..) | EvalAltResult::Exit(..) => true,
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => ends_the_script(inner),

@@ -10,30 +10,24 @@ use super::hands::{Job, Trouble};
 use super::quantities::{as_quantity, value_of};
 use super::tables::{no_map, value_cell};
 use super::written::Written;
-use crate::study::{Axes, AxisValues, axis_columns, check_size};
+use crate::limits::{self, Ended};
+use crate::study::{Axes, AxisValues, Swept, axis_columns, check_size};
 use crate::table::{Cell, Column, Growing, Table, TableError};
 use rhai::{Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
 use smallvec::SmallVec;
 use std::ops::Range;
-
-/// The cases of a closure sweep that are done.
-pub struct Done {
-    /// The axes, then what the closure gave, then the reasons of failed cases where there are any.
-    pub table: Table,
-    /// Cases that were asked for; fewer are in the table when somebody stopped it.
-    pub cases: usize,
-}
 
 /// The column of a closure that gives a number alone.
 pub const VALUE: &str = "value";
 /// The column of reasons.
 const REASON: &str = "reason";
 
-/// Calls the closure for a range of the cases.
+/// Calls the closure for a range of the cases. The table has the axes, then what the closure gave, then the reasons of failed
+/// cases where there are any.
 ///
 /// Errors: every case failed (the first error, in the words of the closure), a column of two kinds, `exit`, or a stop before
 /// anything was done.
-pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Done> {
+pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Swept> {
     let context = context_of(call)?;
     context.draws(axes.samples());
     check_size(range.len()).map_err(super::error::raise)?;
@@ -46,7 +40,12 @@ pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range
         Trouble::Ends(error) | Trouble::At(_, error) | Trouble::Answers(error) => error,
     })?;
     let written = Written::in_closure(closure, call.global_runtime_state());
-    Gathered { axes, written, pieces }.done(&context, range)
+    let gathered = Gathered { axes, written, pieces };
+    if limits::ended() && context.keeps_partial_tables() {
+        return limits::unasked(|| gathered.done(&context, range));
+    }
+    limits::go_on()?;
+    gathered.done(&context, range)
 }
 
 /// The answers of some cases.
@@ -116,11 +115,11 @@ struct Gathered<'a> {
 }
 
 impl Gathered<'_> {
-    fn done(mut self, context: &Context, range: Range<usize>) -> Answer<Done> {
+    fn done(mut self, context: &Context, range: Range<usize>) -> Answer<Swept> {
         let failed: usize = self.pieces.iter().map(|piece| piece.failed).sum();
         let done: usize = self.pieces.iter().map(|piece| piece.cases.len()).sum();
         if done == 0 && !range.is_empty() {
-            super::engine::check_stop(context)?;
+            return Err(Ended.into());
         }
         if failed == done && failed > 0 {
             let first = self.pieces.iter_mut().find_map(|piece| piece.first_error.take());
@@ -131,14 +130,14 @@ impl Gathered<'_> {
         let mut columns = axis_columns(self.axes, range.start..range.start + done);
         columns.extend(self.columns().map_err(raise_of_cases)?);
         let table = Table::new(columns).map_err(super::error::raise)?;
-        Ok(Done { table, cases: range.len() })
+        Ok(Swept { table, cases: range.len() })
     }
 
     /// What the closure gave, in the order in which it is written there, reasons last.
     fn columns(&mut self) -> Result<Vec<Column>, TableError> {
         let mut answers = Growing::default();
         self.pieces.drain(..).try_for_each(|piece| answers.append(piece.answers))?;
-        let mut columns = answers.into_columns();
+        let mut columns = answers.into_columns()?;
         self.written.sort(&mut columns, |column| &column.name);
         if let Some(place) = columns.iter().position(|column| column.name == REASON) {
             let reasons = columns.remove(place);

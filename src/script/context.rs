@@ -4,11 +4,12 @@
 
 use super::imports::file_name;
 use super::sliders::Sliders;
-use super::watch::Watch;
 use crate::figure::Figure;
 use crate::files::Folder;
+use crate::limits::Watch;
 use crate::quantity::UnitSystem;
-use crate::study::{PartOfSweep, Samples};
+use crate::study::{Inputs, PartError, PartOfSweep, Samples};
+use crate::table::Table;
 use rhai::Position;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -22,7 +23,7 @@ pub struct Context {
     pub folder: Folder,
     /// Set to end the evaluation; every loop that takes long looks at it.
     pub stop: Arc<AtomicBool>,
-    /// Stops what takes too much time or memory.
+    /// Stops what takes too much time or memory, by the same flag.
     pub watch: Watch,
     /// Set by the word `exit`: no further statement is evaluated.
     left: AtomicBool,
@@ -43,6 +44,12 @@ pub struct Context {
     entries: Mutex<Vec<(usize, String)>>,
     /// Which part of a divided study this run evaluates.
     share: Mutex<Option<Share>>,
+    /// What a run of one part reads beside its study.
+    inputs: Arc<Inputs>,
+    /// True where somebody may ask for what is done of a sweep that was stopped.
+    keeps_partial_tables: AtomicBool,
+    /// What is done of the last such sweep.
+    partial_table: Mutex<Option<Table>>,
 }
 
 /// The part of a divided study that a run evaluates.
@@ -69,6 +76,7 @@ impl Context {
     /// A context for scripts of that folder.
     pub fn new(folder: Folder) -> Context {
         let stop = Arc::new(AtomicBool::new(false));
+        let inputs = Arc::new(Inputs::of(folder.root()));
         Context {
             units: AtomicU8::new(0),
             folder,
@@ -85,6 +93,9 @@ impl Context {
             drawn: Mutex::default(),
             entries: Mutex::default(),
             share: Mutex::default(),
+            inputs,
+            keeps_partial_tables: AtomicBool::new(false),
+            partial_table: Mutex::default(),
         }
     }
 
@@ -94,7 +105,28 @@ impl Context {
         let other = Context::new(self.folder.clone());
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
-        Context { units, width, stop: self.stop.clone(), threads: AtomicUsize::new(1), ..other }
+        let (stop, inputs) = (self.stop.clone(), self.inputs.clone());
+        Context { units, width, stop, inputs, threads: AtomicUsize::new(1), ..other }
+    }
+
+    /// From now on what is done of a sweep that is stopped is kept; for a shell, where somebody may look at it.
+    pub fn keep_partial_tables(&self) {
+        self.keeps_partial_tables.store(true, Ordering::Relaxed);
+    }
+
+    /// True where what is done of a sweep that is stopped is kept.
+    pub fn keeps_partial_tables(&self) -> bool {
+        self.keeps_partial_tables.load(Ordering::Relaxed)
+    }
+
+    /// Keeps what is done of a sweep.
+    pub fn keep_partial_table(&self, table: Table) {
+        *self.partial_table.lock().unwrap_or_else(PoisonError::into_inner) = Some(table);
+    }
+
+    /// What is done of the last sweep that was stopped.
+    pub fn partial_table(&self) -> Option<Table> {
+        self.partial_table.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// Keeps a text that defines functions.
@@ -128,6 +160,7 @@ impl Context {
 
     /// Makes this run one part of a divided study.
     pub fn set_share(&self, share: Share) {
+        self.inputs.begin();
         *self.share.lock().unwrap_or_else(PoisonError::into_inner) = Some(share);
     }
 
@@ -138,7 +171,13 @@ impl Context {
         share.sweeps += 1;
         let Share { part, parts, sweeps, .. } = *share;
         let (folder, study) = (share.folder.clone(), share.study.clone());
-        Some(PartOfSweep { folder, sweep: sweeps, part, parts, study, cases })
+        Some(PartOfSweep { folder, sweep: sweeps, part, parts, study, inputs: self.inputs.clone(), cases })
+    }
+
+    /// Notes what stands in a file that this run reads, where the run makes a part: parts that read other things do not belong
+    /// together. Errors: the file was changed since it was read before.
+    pub fn note_input(&self, name: &str, bytes: &[u8]) -> Result<(), PartError> {
+        self.inputs.note(name, bytes)
     }
 
     /// Sweeps that a run of one part has begun.

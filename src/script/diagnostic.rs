@@ -99,6 +99,11 @@ impl Diagnostic {
         Diagnostic { kind, message: message.into(), hint: None, place: None, calls: Vec::new() }
     }
 
+    /// The same message with texts that people can read to the end: what is longer is cut, as where it quotes a long text.
+    pub fn readable(self) -> Diagnostic {
+        Diagnostic { message: cut(self.message), hint: self.hint.map(cut), ..self }
+    }
+
     /// The message with the line it is about, in the usual width; with colours if `colour` says so.
     pub fn render(&self, colour: Colour) -> String {
         draw(self, colour, USUAL_WIDTH)
@@ -124,6 +129,16 @@ impl Diagnostic {
             Trouble::Stopped | Trouble::Limit => "it was here",
             _ => "here",
         }
+    }
+}
+
+/// Characters of a message, and of its hint.
+const LONGEST: usize = 2000;
+
+fn cut(text: String) -> String {
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}...", &text[..end]),
+        None => text,
     }
 }
 

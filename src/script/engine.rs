@@ -6,7 +6,7 @@ use super::areas::AREAS;
 use super::caught::{self, Catches};
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
-use super::{Context, error, nesting};
+use super::{Context, engine_words, error, nesting};
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
@@ -17,8 +17,8 @@ pub const STACK_BYTES: usize = 64 << 20;
 const MAX_CALL_LEVELS: usize = 64;
 /// Brackets inside brackets, at top level and inside functions.
 const MAX_EXPRESSION_DEPTH: usize = 64;
-const MAX_TEXT_BYTES: usize = 16_000_000;
-const MAX_LIST_ITEMS: usize = 1_000_000;
+pub const MAX_TEXT_BYTES: usize = 16_000_000;
+pub const MAX_LIST_ITEMS: usize = 1_000_000;
 /// Few, since the engine counts them again at each change.
 const MAX_MAP_ITEMS: usize = 20_000;
 const MAX_VARIABLES: usize = 10_000;
@@ -88,6 +88,7 @@ fn set_rules(engine: &mut Engine, catches: &Arc<Catches>) {
         .set_optimization_level(OptimizationLevel::None)
         .disable_symbol("eval");
     nesting::register(engine);
+    engine_words::register(engine);
 }
 
 fn set_limits(engine: &mut Engine) {
@@ -125,14 +126,6 @@ fn for_exit(engine: &mut Engine, context: &Arc<Context>) {
         shared.leave();
         exit(value)
     });
-}
-
-/// Ends a long native loop when somebody asked to stop: `check_stop(&context)?`.
-pub fn check_stop(context: &Context) -> Answer<()> {
-    if context.stopped() {
-        return Err(Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE)));
-    }
-    Ok(())
 }
 
 /// Turns any error with advice into an engine error; here so that words need one import.

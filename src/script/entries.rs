@@ -26,18 +26,21 @@ struct Entry {
     name: String,
     text: String,
     lines_before: usize,
+    /// Lines of the whole text before the entry, where it is a part of one.
+    lines_in_front: usize,
 }
 
 impl Entries {
-    /// Adds an entry and says how many lines the session has had before it.
-    pub fn add(&mut self, name: &str, text: &str) -> usize {
+    /// Adds an entry and says how many lines the session has had before it. Of a text that it is a part of, so many lines stand
+    /// in front of it.
+    pub fn add(&mut self, name: &str, text: &str, lines_in_front: usize) -> usize {
         let lines = text.matches('\n').count() + 1;
         if self.next_line + lines > LAST_LINE {
             self.entries.clear();
             self.next_line = 1;
         }
         let lines_before = self.next_line;
-        self.entries.push(Entry { name: name.to_string(), text: text.to_string(), lines_before });
+        self.entries.push(Entry { name: name.to_string(), text: text.to_string(), lines_before, lines_in_front });
         self.next_line += lines;
         self.count += 1;
         lines_before
@@ -58,12 +61,19 @@ impl Entries {
             return Some(place_at(&file, &text, line, column));
         }
         let entry = self.entries.iter().rev().find(|entry| entry.lines_before < line)?;
-        Some(place_at(&entry.name, &entry.text, line - entry.lines_before, column))
+        Some(entry.in_whole(place_at(&entry.name, &entry.text, line - entry.lines_before, column)))
     }
 
     /// The place of a range of the last entry.
     pub fn place_in_last(&self, range: Range<usize>) -> Option<Place> {
-        self.entries.last().map(|entry| place_of(&entry.name, &entry.text, range))
+        self.entries.last().map(|entry| entry.in_whole(place_of(&entry.name, &entry.text, range)))
+    }
+}
+
+impl Entry {
+    /// The place with its line counted from the start of the whole text.
+    fn in_whole(&self, place: Place) -> Place {
+        Place { line: place.line + self.lines_in_front, ..place }
     }
 }
 

@@ -4,8 +4,9 @@
 //! taken out again by `explain.rs` and `caught.rs`.
 
 use crate::files::FileError;
+use crate::limits::Ended;
 use crate::quantity::{QuantityError, ReadError};
-use rhai::{EvalAltResult, Position};
+use rhai::{Dynamic, EvalAltResult, Position};
 use std::fmt;
 
 /// What is wrong, in one fact without a full stop, and what to do, if anything can be done.
@@ -72,6 +73,12 @@ impl std::error::Error for ScriptError {}
 impl From<ScriptError> for Box<EvalAltResult> {
     fn from(error: ScriptError) -> Self {
         Box::new(EvalAltResult::ErrorArithmetic(error.pack(), Position::NONE))
+    }
+}
+
+impl From<Ended> for Box<EvalAltResult> {
+    fn from(_: Ended) -> Self {
+        Box::new(EvalAltResult::ErrorTerminated(Dynamic::UNIT, Position::NONE))
     }
 }
 

@@ -6,7 +6,7 @@ use super::Context;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::progress::with_commas;
-use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept};
+use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
@@ -79,7 +79,12 @@ fn tell(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
 }
 
 fn folder(call: &NativeCallContext, folder: &str) -> Answer<PathBuf> {
-    context_of(call)?.folder.file(folder).map_err(raise)
+    let context = context_of(call)?;
+    let path = context.folder.file(folder).map_err(raise)?;
+    for (name, bytes) in notes_as_read(&path).map_err(raise)? {
+        context.note_input(&format!("{folder}/{name}"), &bytes).map_err(raise)?;
+    }
+    Ok(path)
 }
 
 fn sweep_number(number: INT) -> Option<usize> {

@@ -6,10 +6,11 @@
 
 use super::Context;
 use super::calls::{Caller, call_all};
-use super::engine::{STACK_BYTES, check_stop, context_of, engine};
+use super::engine::{STACK_BYTES, context_of, engine};
 use super::error::Answer;
 use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
+use crate::limits;
 use crate::study::crew::{Crew, cores, in_order};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext};
 use std::ops::{ControlFlow, Range};
@@ -76,9 +77,7 @@ impl Job<'_> {
         match self.work(work) {
             Ok(pieces) => {
                 let found: Vec<T> = pieces.into_iter().flatten().collect();
-                if found.len() < self.range.len() {
-                    check_stop(&context)?;
-                }
+                limits::go_on()?;
                 Ok(found)
             }
             Err(Trouble::Ends(error) | Trouble::Answers(error)) => Err(error),
@@ -110,7 +109,7 @@ impl Job<'_> {
         let mut work = make();
         let mut next = self.range.start;
         let mut alone = threads == 1;
-        while next < self.range.end && !context.stopped() {
+        while next < self.range.end && !limits::ended() {
             if let (false, true, Ok(packed)) = (alone, began.elapsed() > ALONE, &packed) {
                 alone = true;
                 if packed.is_still_function(self.closure) {
@@ -125,7 +124,7 @@ impl Job<'_> {
             let end = (next + AT_A_TIME).min(self.range.end);
             match work(&mut caller, next..end) {
                 Ok(piece) => pieces.push(piece),
-                Err(Trouble::Ends(_)) if context.stopped() => break,
+                Err(_) if limits::ended() => break,
                 Err(trouble) => return Err(trouble),
             }
             next = end;
@@ -164,7 +163,7 @@ impl Hands<'_> {
         // Small chunks at first sight of few values, so that every thread has some.
         let chunk = (range.len() / (8 * self.threads)).clamp(1, CHUNK);
         let cases = |number: usize| range.start + number * chunk..(range.start + (number + 1) * chunk).min(range.end);
-        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES), stop: Some(&self.context.stop) };
+        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES) };
         let unfit = AtomicBool::new(false);
         let mut pieces = Vec::new();
         let mut notes = Vec::new();
@@ -229,6 +228,7 @@ impl<'a> Hand<'a> {
         let closure = hands.packed.unpack_function(&functions)?;
         let mut state = engine.new_global_runtime_state();
         state.lib.push(functions.clone());
+        state.level = hands.model.level;
         for (name, module) in hands.model.scan_imports_raw() {
             state.push_import(name.as_str(), module.clone());
         }
@@ -256,7 +256,7 @@ impl<'a> Hand<'a> {
             Err(error) => return Some((Err(Trouble::Answers(error)), Vec::new())),
         };
         match work(&mut caller, range) {
-            Err(Trouble::Ends(_)) if self.context.stopped() => None,
+            Err(_) if limits::ended() => None,
             worked => Some((worked, self.context.take_notes())),
         }
     }

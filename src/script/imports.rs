@@ -4,7 +4,7 @@
 
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
-use crate::files::read_text;
+use crate::files::{read_bytes, text_of};
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 use std::path::{Path, PathBuf};
@@ -12,6 +12,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 /// Ending of script files.
 pub const ENDING: &str = "rhai";
+
+/// Modules that import each other in a row, each of which takes its part of the stack.
+const MOST_IN_EACH_OTHER: usize = 32;
 
 /// Loads modules from the folder of the context.
 pub struct OwnFolder {
@@ -26,7 +29,10 @@ impl OwnFolder {
     }
 
     fn load(&self, engine: &Engine, name: &str, path: &Path) -> Answer<Shared<Module>> {
-        let text = read_text(path).map_err(|_| missing(&self.context, name))?;
+        let failed = |error| if path.exists() { raise(error) } else { missing(&self.context, name) };
+        let bytes = read_bytes(path).map_err(failed)?;
+        self.context.note_input(&file_name(name), &bytes).map_err(raise)?;
+        let text = text_of(bytes, path).map_err(raise)?;
         let at_name = |inner| Box::new(EvalAltResult::ErrorInModule(name.to_string(), inner, Position::NONE));
         let mut ast = engine.compile(text).map_err(|error| at_name(error.into()))?;
         ast.set_source(name);
@@ -41,6 +47,10 @@ impl ModuleResolver for OwnFolder {
             let mut loading = self.loading.lock().unwrap_or_else(PoisonError::into_inner);
             if loading.contains(&path) {
                 return Err(placed(ScriptError::new(format!("the module \"{name}\" imports itself")).into(), at));
+            }
+            if loading.len() >= MOST_IN_EACH_OTHER {
+                let error = ScriptError::new(format!("more than {MOST_IN_EACH_OTHER} modules import each other in a row"));
+                return Err(placed(error.with_hint("import them side by side").into(), at));
             }
             loading.push(path.clone());
         }

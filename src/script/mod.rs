@@ -14,6 +14,7 @@ mod compare; // options side by side
 pub mod context; // what the words share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 pub mod engine; // the script engine with our rules and limits
+mod engine_words; // words of the engine, within the limits
 mod entries; // the entries of a session, for places in messages
 pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
@@ -57,13 +58,12 @@ pub mod sliders; // numbers that the live page moves
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stepwise; // a study, one statement at a time
+mod stopped; // what is said and kept of an evaluation that was stopped
 pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
 
 pub mod tables; // tables: rows, columns, files
 mod written; // names in the order in which a closure writes them
-
-pub mod watch; // limits of time and memory
 
 pub use context::Context;
 pub use diagnostic::Diagnostic;

@@ -2,14 +2,16 @@
 //!
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
-use super::diagnostic::{Diagnostic, Trouble};
+use super::diagnostic::Diagnostic;
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
 use super::scan::{Kind, Scan, scan};
 use super::span::Lines;
+use super::stopped::tell_stop;
 use super::{Context, engine::engine, statements};
 use crate::files::Folder;
+use crate::limits;
 use rhai::{AST, ASTNode, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt};
 use rhai::{ASTFlags, Caches};
 use std::ops::Range;
@@ -145,23 +147,26 @@ impl Session {
 
     /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
+        self.evaluate_part(name, text, 0, on_result);
+    }
+
+    /// Evaluates a part of a text, which has so many lines in front of it; lines of places are those of the whole text.
+    pub(super) fn evaluate_part(&mut self, name: &str, text: &str, lines_in_front: usize, on_result: &mut dyn FnMut(CellResult)) {
         self.ended = false;
         let context = self.context.clone();
         let watched = context.watch.begin();
         let mut on_result = |mut cell: CellResult| {
-            if let Some(error) = cell.error.as_mut().filter(|error| error.kind == Trouble::Stopped)
-                && let Some(limit) = context.watch.message()
-            {
-                (error.kind, error.message, error.hint) = (limit.kind, limit.message, limit.hint);
+            if let Some(error) = &mut cell.error {
+                tell_stop(error, &context.watch);
             }
             on_result(cell);
         };
-        self.evaluate_watched(name, text, &mut on_result);
+        self.evaluate_watched(name, text, lines_in_front, &mut on_result);
         drop(watched);
     }
 
-    fn evaluate_watched(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
-        let lines_before = self.entries.add(name, text);
+    fn evaluate_watched(&mut self, name: &str, text: &str, lines_in_front: usize, on_result: &mut dyn FnMut(CellResult)) {
+        let lines_before = self.entries.add(name, text, lines_in_front);
         self.context.add_entry(name, lines_before);
         let (cut, lines) = (scan(text), Lines::of(text));
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
@@ -177,14 +182,19 @@ impl Session {
         };
         if ast.has_functions() {
             self.context.add_source(placed);
+            // Nobody else holds the functions then, so they are added to where they stand and need not be copied.
+            self.global.lib.clear();
+            self.functions.combine(ast.clone_functions_only());
         }
-        self.functions = self.functions.merge(&ast.clone_functions_only());
         self.renew_global();
         let body: Vec<&Stmt> =
             ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
         let inside: Vec<usize> = body.iter().map(|stmt| offset_of(&lines, stmt.position(), lines_before)).collect();
         for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
             let result = self.evaluate_statement(stmt);
+            let result = result.and_then(|step| {
+                if step.go_on == GoOn::Yes { limits::go_on().map(|()| step).map_err(Into::into) } else { Ok(step) }
+            });
             match result {
                 Ok(Step { value, go_on }) => {
                     let shown = self.shown(value.as_ref());
@@ -264,7 +274,7 @@ impl Session {
         let names_in_text = defined_names(text, cut);
         let place = |source: Option<&str>, at: Position| self.entries.place(&self.context.folder, source, at);
         let explainer = Explainer { names: &names, names_in_text: &names_in_text, place: &place };
-        let mut diagnostic = explainer.explain(error);
+        let mut diagnostic = explainer.explain(error).readable();
         if diagnostic.place.is_none() && !range.is_empty() {
             diagnostic.place = self.entries.place_in_last(range.clone());
         }

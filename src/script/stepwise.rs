@@ -2,12 +2,14 @@
 //!
 //! Knows nothing of cells and pages. Which statement needs which is decided by the notebook.
 
-use super::diagnostic::Place;
+use super::diagnostic::{Place, Trouble};
 use super::present::{Shown, present};
 use super::session::Session;
 use super::span::Lines;
+use super::stopped::tell_stop;
 use super::{Diagnostic, reference};
 use crate::garden::Garden;
+use crate::limits;
 use rhai::{AST, Scope};
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -24,11 +26,15 @@ pub struct Step {
 
 impl Session {
     /// Evaluates the statement in a range of a study; places in messages are places of the whole text.
-    pub fn evaluate_step(&mut self, name: &str, text: &str, range: Range<usize>) -> Step {
+    ///
+    /// So many lines of the text stand in front of the range.
+    pub fn evaluate_step(&mut self, name: &str, text: &str, range: Range<usize>, lines_in_front: usize) -> Step {
         let mut step = Step::default();
-        let alone = format!("{}{}", blank(&text[..range.start]), &text[range]);
+        let line_start = text[..range.start].rfind('\n').map_or(0, |at| at + 1);
+        let column = text[line_start..range.start].chars().count();
+        let alone = format!("{}{}", " ".repeat(column), &text[range]);
         let mut value = None;
-        self.evaluate_each(name, &alone, &mut |mut cell| {
+        self.evaluate_part(name, &alone, lines_in_front, &mut |mut cell| {
             if let Some(found) = cell.value.take() {
                 value = Some((found, cell.shown.pop().unwrap_or_default()));
             }
@@ -36,7 +42,14 @@ impl Session {
             step.error = cell.error;
         });
         if let Some((value, text)) = value {
+            let watched = self.context().watch.begin();
             step.shown.extend(present(&value, text, self.context()));
+            if limits::ended() {
+                let mut error = Diagnostic::new(Trouble::Stopped, "");
+                tell_stop(&mut error, &self.context().watch);
+                step.error = Some(error);
+            }
+            drop(watched);
         }
         if let Some(error) = &mut step.error {
             let calls = error.calls.iter_mut().filter_map(|call| call.place.as_mut());
@@ -74,12 +87,6 @@ impl Session {
     pub fn forget_functions(&mut self) {
         self.set_functions(AST::empty());
     }
-}
-
-/// As many lines as the text has, and as many columns as its last line.
-fn blank(before: &str) -> String {
-    let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
-    format!("{}{}", "\n".repeat(before.matches('\n').count()), " ".repeat(column))
 }
 
 /// A place in a statement that stood alone becomes a place in the whole text.
@@ -143,8 +150,8 @@ mod tests {
     fn the_place_of_an_error_is_one_of_the_whole_text() {
         let text = "let a = 1.ft;\n// é prose\nlet é = 2; a + 1.psi;";
         let mut session = Session::new(Folder::new("."));
-        session.evaluate_step("s", text, 0..13);
-        let step = session.evaluate_step("s", text, text.find("a + 1").unwrap()..text.len());
+        session.evaluate_step("s", text, 0..13, 0);
+        let step = session.evaluate_step("s", text, text.find("a + 1").unwrap()..text.len(), 2);
         let place = step.error.expect("lengths and pressures").place.expect("a place");
         assert_eq!((place.line, place.column), (3, 14));
         assert_eq!(&place.text[place.range.clone()], "+");

@@ -77,6 +77,7 @@ pub struct Desk<'s> {
 
 impl<'s> Desk<'s> {
     pub fn new(session: &'s mut Session, colour: Colour) -> Desk<'s> {
+        session.context().keep_partial_tables();
         Desk {
             session,
             colour,

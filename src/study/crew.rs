@@ -2,6 +2,7 @@
 //!
 //! It knows nothing of what the work is.
 
+use crate::limits;
 use std::collections::BTreeMap;
 use std::ops::{ControlFlow, Range};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -10,12 +11,10 @@ use std::time::Duration;
 
 /// The threads that share the work.
 #[derive(Clone, Copy, Debug)]
-pub struct Crew<'a> {
+pub struct Crew {
     pub threads: usize,
     /// Stack of each thread, where the usual one is too small.
     pub stack_bytes: Option<usize>,
-    /// Set by others to end early.
-    pub stop: Option<&'a AtomicBool>,
 }
 
 /// Chunks that may be finished ahead of one that is late; bounds the memory.
@@ -30,14 +29,15 @@ pub fn cores() -> usize {
 /// Works on all chunks and hands each result to `take` in the order of the chunks, in the calling thread.
 ///
 /// `make` builds what a thread works with, inside that thread. A worker that gives nothing was interrupted; then, and when
-/// `stop` is set or `take` breaks off, only the chunks before are handed over. Without further threads all happens in the
+/// the evaluation is stopped or `take` breaks off, only the chunks before are handed over. Without further threads all happens in the
 /// calling one.
 pub fn in_order<T, W>(chunks: Range<usize>, crew: &Crew, make: impl Fn() -> W + Sync, mut take: impl FnMut(T) -> ControlFlow<()>)
 where
     T: Send,
     W: FnMut(usize) -> Option<T>,
 {
-    let stopped = || crew.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    let budget = limits::current();
+    let stopped = || budget.as_ref().is_some_and(|budget| budget.ended());
     let threads = crew.threads.clamp(1, chunks.len().max(1));
     if threads == 1 {
         let mut work = make();
@@ -54,6 +54,7 @@ where
     let enough = AtomicBool::new(false);
     let ended = || stopped() || enough.load(Ordering::Relaxed);
     let run = |send: mpsc::Sender<(usize, T)>| {
+        let _entered = budget.as_ref().map(limits::Budget::enter);
         let mut work = make();
         loop {
             let chunk = next.fetch_add(1, Ordering::Relaxed);
@@ -104,8 +105,8 @@ where
 mod tests {
     use super::*;
 
-    fn crew(threads: usize, stop: Option<&AtomicBool>) -> Crew<'_> {
-        Crew { threads, stack_bytes: None, stop }
+    fn crew(threads: usize) -> Crew {
+        Crew { threads, stack_bytes: None }
     }
 
     #[test]
@@ -114,7 +115,7 @@ mod tests {
             let mut seen = Vec::new();
             in_order(
                 3..200,
-                &crew(threads, None),
+                &crew(threads),
                 || |chunk| Some(chunk),
                 |chunk| {
                     seen.push(chunk);
@@ -128,7 +129,8 @@ mod tests {
     #[test]
     fn what_is_done_before_a_stop_is_handed_over_without_gaps() {
         for threads in [1, 2] {
-            let stop = AtomicBool::new(false);
+            let stop = std::sync::Arc::new(AtomicBool::new(false));
+            let _entered = limits::Budget::new(stop.clone()).enter();
             let mut seen = Vec::new();
             let work = || {
                 |chunk| {
@@ -138,7 +140,7 @@ mod tests {
                     Some(chunk)
                 }
             };
-            in_order(0..1000, &crew(threads, Some(&stop)), work, |chunk| {
+            in_order(0..1000, &crew(threads), work, |chunk| {
                 seen.push(chunk);
                 ControlFlow::Continue(())
             });
@@ -152,7 +154,7 @@ mod tests {
         let mut count = 0;
         in_order(
             0..1000,
-            &crew(2, None),
+            &crew(2),
             || |chunk| Some(chunk),
             |_| {
                 count += 1;

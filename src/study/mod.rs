@@ -24,7 +24,9 @@ pub use fit::{Fit, FitError, Measurement, fit};
 pub use levers::{Lever, LeverError, Levers, levers};
 pub use operation::{sweep_operation, try_faults};
 pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
-pub use parts::{Demand, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, read_part, report};
+pub use parts::{
+    Demand, Inputs, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
+};
 pub use shares::{Share, ShareError, design, shares};
 pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, reading_column, sweep, sweep_to};
 pub use tornado::{Swing, tornado, tornado_table};

@@ -5,12 +5,12 @@ use super::axis::AxisValues;
 use super::crew::{Crew, cores, in_order};
 use super::sweep::{SweepError, SweepOptions, axis_columns};
 use crate::garden::Garden;
+use crate::limits;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
 use crate::parts::Kind;
 use crate::quantity::{Dimension, Preference, dim};
 use crate::table::{Column, Table, Values};
 use std::ops::ControlFlow;
-use std::sync::atomic::Ordering;
 
 /// What is kept of a run.
 #[derive(Clone, Debug, Default)]
@@ -93,7 +93,6 @@ pub fn sweep_operation(
             }
         }
     }
-    let stop = options.stop;
     let each = axes.cases();
     let case = |number: usize| -> Row {
         let mut indices = vec![0; axes.axes().len()];
@@ -111,7 +110,7 @@ pub fn sweep_operation(
                 Err(error) => return Row { reason: Some(error.to_string()), ..Row::default() },
             }
         }
-        Row::of(operate_with(&changed, programme, duration_s, &Options { stop, ..Options::default() }))
+        Row::of(operate_with(&changed, programme, duration_s, &Options::default()))
     };
     let cases = each.saturating_mul(programmes.len());
     let rows = in_parallel(cases, options, case)?;
@@ -144,10 +143,9 @@ pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, optio
         let kinds = kinds.iter().filter(|kind| **kind != FaultKind::Blocked);
         faults.extend(kinds.map(|&kind| Some(Fault::new(garden.name(place), kind))));
     }
-    let stop = options.stop;
     let mut rows = in_parallel(faults.len(), options, |number| {
         let here: Vec<Fault> = faults[number].iter().cloned().collect();
-        let options = Options { faults: &here, stop, ..Options::default() };
+        let options = Options { faults: &here, ..Options::default() };
         Row::of(operate_with(garden, programme, duration_s, &options))
     })?;
     // What goes out beyond that of a sound garden is lost, too.
@@ -184,7 +182,7 @@ fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
 
 /// The rows of all cases, in order. Errors: a stop by the user.
 fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row + Sync) -> Result<Vec<Row>, SweepError> {
-    let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None, stop: options.stop };
+    let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
     let mut rows = Vec::with_capacity(cases);
     in_order(
         0..cases,
@@ -195,7 +193,7 @@ fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row
             ControlFlow::Continue(())
         },
     );
-    if rows.len() < cases || options.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
+    if rows.len() < cases || limits::ended() {
         return Err(SweepError::Stopped);
     }
     Ok(rows)

@@ -3,15 +3,18 @@
 //! A part is a table `sweep-1-part-003-of-007.parquet` and a note of the same name that ends with `.json`. The note is
 //! written last, so a part with a note is whole; a run that finds it goes on at once. It knows nothing of what is swept.
 
-use crate::files::{FileError, Place, plain_reason, read_text, write_atomically};
+use crate::files::{FileError, Place, plain_reason, read_bytes, read_text, write_atomically};
 use crate::table::{Column, Table, TableError};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use thiserror::Error;
 
 /// One part of one sweep.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct PartOfSweep {
     pub folder: PathBuf,
     /// Which sweep of the script, counted from 1.
@@ -21,8 +24,55 @@ pub struct PartOfSweep {
     pub parts: usize,
     /// Tells one study from another, so that parts are not mixed.
     pub study: String,
+    /// What the run has read so far beside the study.
+    pub inputs: Arc<Inputs>,
     /// Cases of the whole sweep.
     pub cases: usize,
+}
+
+/// Imports and files that a run reads, each with the mark of what stood in it.
+#[derive(Debug, Default)]
+pub struct Inputs {
+    /// Where the names are looked up.
+    folder: PathBuf,
+    /// True in a run of one part; nobody asks in others.
+    begun: AtomicBool,
+    marks: Mutex<BTreeMap<String, String>>,
+}
+
+impl Inputs {
+    /// No inputs yet; their names are looked up in that folder.
+    pub fn of(folder: &Path) -> Inputs {
+        Inputs { folder: folder.to_path_buf(), ..Inputs::default() }
+    }
+
+    /// From now on inputs are noted.
+    pub fn begin(&self) {
+        self.begun.store(true, Ordering::Relaxed);
+    }
+
+    /// Notes what stood in a file. Errors: something else stood there before in the same run.
+    pub fn note(&self, name: &str, bytes: &[u8]) -> Result<(), PartError> {
+        if !self.begun.load(Ordering::Relaxed) {
+            return Ok(());
+        }
+        let mark = mark_of(bytes);
+        let mut marks = self.marks.lock().unwrap_or_else(PoisonError::into_inner);
+        match marks.insert(name.to_string(), mark.clone()) {
+            Some(before) if before != mark => Err(PartError::Changing { file: name.to_string() }),
+            _ => Ok(()),
+        }
+    }
+
+    fn marks(&self) -> BTreeMap<String, String> {
+        self.marks.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// True when all these files hold now what they held then.
+    fn are_as(&self, then: &BTreeMap<String, String>) -> bool {
+        let now = |name: &String| read_bytes(&self.folder.join(name)).ok().map(|bytes| mark_of(&bytes));
+        then.iter().all(|(name, mark)| now(name).as_ref() == Some(mark))
+    }
 }
 
 /// What is noted of a finished part.
@@ -39,8 +89,30 @@ pub struct PartNote {
     /// Cases of this part that failed.
     pub failed: usize,
     pub seconds: f64,
-    /// Size of the table's file; one of another size is damaged.
-    pub bytes: u64,
+    /// Mark of the table's file; one with another mark is damaged.
+    pub table: String,
+    /// Imports and files that had been read when the part was finished, each with the mark of what stood in it.
+    pub inputs: BTreeMap<String, String>,
+    /// Mark of this note without this line.
+    pub seal: String,
+}
+
+impl PartNote {
+    /// The note with its seal.
+    fn sealed(self) -> PartNote {
+        let open = PartNote { seal: String::new(), ..self };
+        let seal = mark_of(serde_json::to_string(&open).unwrap_or_default().as_bytes());
+        PartNote { seal, ..open }
+    }
+
+    /// Whatever was read for this part and for another, and was not the same.
+    fn differs_from(&self, other: &PartNote) -> Option<String> {
+        if self.study != other.study || self.parts != other.parts || self.cases != other.cases {
+            return Some("the study".into());
+        }
+        let mut common = self.inputs.iter().filter_map(|(name, mark)| Some((name, mark, other.inputs.get(name)?)));
+        common.find(|(_, ours, theirs)| ours != theirs).map(|(name, ..)| format!("'{name}'"))
+    }
 }
 
 /// Why parts could not be written or joined.
@@ -56,8 +128,12 @@ pub enum PartError {
     NoSweep { folder: String, sweep: usize },
     #[error("{missing} of {parts} parts are {state}: {which}")]
     Missing { missing: usize, state: &'static str, parts: usize, which: String, first: usize },
-    #[error("part {part} of sweep {sweep} belongs to another state of the study than part {first}")]
-    OtherStudy { sweep: usize, part: usize, first: usize },
+    #[error(
+        "part {part} of sweep {sweep} belongs to another state of the study than part {first}: {what} was changed between them"
+    )]
+    OtherStudy { sweep: usize, part: usize, first: usize, what: String },
+    #[error("'{file}' was changed while this part was made")]
+    Changing { file: String },
     #[error("the note of a part, '{path}', cannot be read: {reason}")]
     BadNote { path: String, reason: String },
     #[error(transparent)]
@@ -77,7 +153,8 @@ impl PartError {
             PartError::Missing { parts, first, .. } => format!(
                 "run each again, as in --part {first}/{parts}; gather_report(...) tells why, gather_present(...) does without"
             ),
-            PartError::OtherStudy { .. } => "run the parts again that were made before the study was changed".into(),
+            PartError::OtherStudy { .. } => "run the parts again that were made before the change".into(),
+            PartError::Changing { .. } => "run that part again when the file stays as it is".into(),
             PartError::BadNote { .. } => "run that part again".into(),
             PartError::File(error) => return Some(error.hint()),
             PartError::Table(error) => return error.hint(),
@@ -114,21 +191,23 @@ impl PartOfSweep {
     /// True when this part was finished by an earlier run of the same study.
     pub fn is_finished(&self) -> bool {
         let note = read_note(&self.note_path()).ok();
-        note.is_some_and(|note| note.study == self.study && note.cases == self.cases && self.is_whole(&note))
+        let same = |note: &PartNote| note.study == self.study && note.cases == self.cases && self.inputs.are_as(&note.inputs);
+        note.is_some_and(|note| same(&note) && self.whole_table(&note).is_some())
     }
 
-    /// True when the table's file is as large as noted.
-    fn is_whole(&self, note: &PartNote) -> bool {
-        std::fs::metadata(self.table_path()).is_ok_and(|file| file.len() == note.bytes)
+    /// The bytes of the table's file; nothing when they are not those noted.
+    fn whole_table(&self, note: &PartNote) -> Option<Vec<u8>> {
+        read_bytes(&self.table_path()).ok().filter(|bytes| mark_of(bytes) == note.table)
     }
 
     /// Notes that the table is whole. Errors: there is no table, or the note cannot be written.
     pub fn finish(&self, rows: usize, failed: usize, seconds: f64) -> Result<(), PartError> {
         let PartOfSweep { sweep, part, parts, cases, .. } = *self;
         let path = self.table_path();
-        let bytes = std::fs::metadata(&path).map_err(|error| failed_to_read(&path, &error))?.len();
-        let note = PartNote { study: self.study.clone(), sweep, part, parts, cases, rows, failed, seconds, bytes };
-        let text = serde_json::to_string_pretty(&note).unwrap_or_default() + "\n";
+        let table = mark_of(&read_bytes(&path)?);
+        let (study, inputs, seal) = (self.study.clone(), self.inputs.marks(), String::new());
+        let note = PartNote { study, sweep, part, parts, cases, rows, failed, seconds, table, inputs, seal };
+        let text = serde_json::to_string_pretty(&note.sealed()).unwrap_or_default() + "\n";
         Ok(write_atomically(&Place::at(&self.note_path())?, text.as_bytes())?)
     }
 
@@ -147,6 +226,11 @@ impl PartOfSweep {
 pub enum Demand {
     AllParts,
     WhatIsThere,
+}
+
+/// What is noted of the parts in a folder, as it stands there: names of files with their bytes.
+pub fn notes_as_read(folder: &Path) -> Result<Vec<(String, Vec<u8>)>, PartError> {
+    note_files(folder)?.into_iter().map(|(name, path)| Ok((name, read_bytes(&path)?))).collect()
 }
 
 /// The tables of all parts of a sweep, joined in order; without a number, of the only sweep there is.
@@ -169,20 +253,31 @@ pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Tab
     };
     let notes: Vec<PartNote> = notes.into_iter().filter(|note| note.sweep == sweep).collect();
     let first = &notes[0];
-    if let Some(other) = notes.iter().find(|note| note.study != first.study || note.parts != first.parts) {
-        return Err(PartError::OtherStudy { sweep, part: other.part, first: first.part });
+    for (place, note) in notes.iter().enumerate() {
+        // Not all parts need have read the same files, so each is compared with all before it.
+        let other = notes[..place].iter().find_map(|before| Some((before.part, note.differs_from(before)?)));
+        if let Some((first, what)) = other {
+            return Err(PartError::OtherStudy { sweep, part: note.part, first, what });
+        }
     }
-    let (whole, damaged): (Vec<&PartNote>, Vec<&PartNote>) = notes.iter().partition(|note| place(folder, note).is_whole(note));
-    let missing: Vec<usize> = (1..=first.parts).filter(|part| whole.iter().all(|note| note.part != *part)).collect();
-    let needed = demand == Demand::AllParts || whole.is_empty();
+    let mut tables = Vec::with_capacity(notes.len());
+    let mut missing: Vec<usize> = (1..=first.parts).collect();
+    let mut damaged = false;
+    for note in &notes {
+        let place = place(folder, note);
+        match place.whole_table(note) {
+            Some(bytes) => {
+                tables.push(Table::from_bytes(&place.table_path(), bytes)?);
+                missing.retain(|part| *part != note.part);
+            }
+            None => damaged = true,
+        }
+    }
+    let needed = demand == Demand::AllParts || tables.is_empty();
     if let (Some(least), true) = (missing.first(), needed) {
         let which = missing.iter().map(usize::to_string).collect::<Vec<_>>().join(", ");
-        let state = if damaged.is_empty() { "missing" } else { "missing or damaged" };
+        let state = if damaged { "missing or damaged" } else { "missing" };
         return Err(PartError::Missing { missing: missing.len(), state, parts: first.parts, which, first: *least });
-    }
-    let mut tables = Vec::with_capacity(whole.len());
-    for note in whole {
-        tables.push(Table::read(&place(folder, note).table_path())?);
     }
     let table = Table::stacked(&tables)?;
     let empty = table.names().iter().any(|name| name == "reason") && table.is_all_missing("reason")?;
@@ -203,7 +298,7 @@ pub fn report(folder: &Path) -> Result<Table, PartError> {
             let note = notes.iter().find(|note| (note.sweep, note.part, note.parts) == (sweep, part, parts));
             let failure = read_text(&failure_path(folder, part, parts)).ok();
             states.push(match (note, failure) {
-                (Some(note), _) if !place(folder, note).is_whole(note) => "damaged".to_string(),
+                (Some(note), _) if place(folder, note).whole_table(note).is_none() => "damaged".to_string(),
                 (Some(_), _) => "done".to_string(),
                 (None, Some(reason)) => format!("failed: {}", reason.trim()),
                 (None, None) => "missing".to_string(),
@@ -242,37 +337,44 @@ fn failure_path(folder: &Path, part: usize, parts: usize) -> PathBuf {
 
 fn place(folder: &Path, note: &PartNote) -> PartOfSweep {
     let PartNote { sweep, part, parts, cases, .. } = *note;
-    PartOfSweep { folder: folder.to_path_buf(), sweep, part, parts, study: note.study.clone(), cases }
+    let inputs = Arc::default();
+    PartOfSweep { folder: folder.to_path_buf(), sweep, part, parts, study: note.study.clone(), inputs, cases }
 }
 
 fn failed_to_read(path: &Path, error: &std::io::Error) -> FileError {
     FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(error) }
 }
 
+/// The names and paths of all notes of a folder, by name.
+fn note_files(folder: &Path) -> Result<Vec<(String, PathBuf)>, PartError> {
+    let entries = std::fs::read_dir(folder).map_err(|error| failed_to_read(folder, &error))?;
+    let named = entries
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .map(|path| (path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default(), path));
+    let mut files: Vec<_> = named.filter(|(name, _)| name.starts_with("sweep-") && name.ends_with(".json")).collect();
+    files.sort();
+    Ok(files)
+}
+
 /// All notes of a folder, by sweep and part.
 fn notes(folder: &Path) -> Result<Vec<PartNote>, PartError> {
-    let entries = std::fs::read_dir(folder).map_err(|error| failed_to_read(folder, &error))?;
-    let mut notes = Vec::new();
-    for path in entries.filter_map(|entry| Some(entry.ok()?.path())) {
-        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        if name.starts_with("sweep-") && name.ends_with(".json") {
-            notes.push(read_note(&path)?);
-        }
-    }
+    let mut notes: Vec<PartNote> = note_files(folder)?.iter().map(|(_, path)| read_note(path)).collect::<Result<_, _>>()?;
     notes.sort_by_key(|note| (note.sweep, note.parts, note.part));
     Ok(notes)
 }
 
 fn read_note(path: &Path) -> Result<PartNote, PartError> {
-    let bad = |error: serde_json::Error| PartError::BadNote { path: path.display().to_string(), reason: error.to_string() };
-    serde_json::from_str(&read_text(path)?).map_err(bad)
+    let bad = |reason: String| PartError::BadNote { path: path.display().to_string(), reason };
+    let note: PartNote = serde_json::from_str(&read_text(path)?).map_err(|error| bad(error.to_string()))?;
+    if note.clone().sealed() == note { Ok(note) } else { Err(bad("it was changed since it was written".into())) }
 }
 
-/// A short mark of a text, the same on every machine.
+/// A short mark of a text or a file, the same on every machine; one changed byte always gives another.
 ///
 /// Source: G. Fowler, L. C. Noll and K.-P. Vo, the 64-bit FNV-1a hash.
-pub fn mark_of(text: &str) -> String {
-    let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
+pub fn mark_of(bytes: &[u8]) -> String {
+    let hash =
+        bytes.iter().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3));
     format!("{hash:016x}")
 }
 
@@ -282,7 +384,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn part(part: usize, parts: usize, cases: usize) -> PartOfSweep {
-        PartOfSweep { folder: ".".into(), sweep: 1, part, parts, study: String::new(), cases }
+        PartOfSweep { folder: ".".into(), sweep: 1, part, parts, study: String::new(), inputs: Arc::default(), cases }
     }
 
     proptest! {
@@ -312,7 +414,7 @@ mod tests {
     #[test]
     fn the_mark_of_a_text_is_that_of_the_published_hash() {
         // Published test vectors of FNV-1a, 64 bits (from memory).
-        assert_eq!(mark_of(""), "cbf29ce484222325");
-        assert_eq!(mark_of("a"), "af63dc4c8601ec8c");
+        assert_eq!(mark_of(b""), "cbf29ce484222325");
+        assert_eq!(mark_of(b"a"), "af63dc4c8601ec8c");
     }
 }

@@ -1,8 +1,9 @@
 //! Making a table from columns or rows, and looking into it.
 
 use super::{Cell, Column, Growing, Kind, Table, TableError, Values};
+use crate::limits::{self, Ended, Steps};
 use polars::prelude as pl;
-use polars::prelude::{IntoColumn, NamedFrom};
+use polars::prelude::{IntoColumn, IntoSeries, NamedFrom};
 use std::collections::HashSet;
 
 impl Table {
@@ -32,7 +33,7 @@ impl Table {
                 });
             }
             kinds.push(column.kind());
-            parts.push(frame_column(name, &column.values));
+            parts.push(frame_column(name, &column.values)?);
         }
         Ok(Table { frame: pl::DataFrame::new(rows, parts)?, kinds })
     }
@@ -45,9 +46,10 @@ impl Table {
     pub fn from_rows(rows: Vec<Vec<(String, Cell)>>) -> Result<Table, TableError> {
         let mut growing = Growing::default();
         for row in &rows {
+            limits::go_on()?;
             growing.add(row.iter().map(|(name, cell)| (name.as_str(), cell.clone())))?;
         }
-        Table::new(growing.into_columns())
+        Table::new(growing.into_columns()?)
     }
 
     /// Number of rows.
@@ -100,11 +102,19 @@ impl Table {
 
     fn column_at(&self, place: usize) -> Result<Column, TableError> {
         let column = &self.frame.columns()[place];
+        limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
         let values = match self.kinds[place] {
             Kind::Quantity { dimension, preference } => {
                 Values::Quantities { si: column.f64()?.iter().collect(), dimension, preference }
             }
-            Kind::Text => Values::Texts(column.str()?.iter().map(|text| text.map(str::to_string)).collect()),
+            Kind::Text => {
+                let mut steps = Steps::default();
+                let copied = column.str()?.iter().map(|text| {
+                    steps.weigh(text.map_or(0, str::len))?;
+                    Ok(text.map(str::to_string))
+                });
+                Values::Texts(copied.collect::<Result<_, Ended>>()?)
+            }
             Kind::Flag => Values::Flags(column.bool()?.iter().collect()),
         };
         Ok(Column { name: column.name().to_string(), values })
@@ -124,17 +134,31 @@ impl Table {
 }
 
 /// The values as a column of the table library.
-pub(super) fn frame_column(name: &str, values: &Values) -> pl::Column {
+///
+/// Errors: the evaluation is to end.
+pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, Ended> {
+    limits::room_for(values.len().saturating_mul(BYTES_OF_A_VALUE))?;
     let name = pl::PlSmallStr::from_str(name);
-    match values {
+    Ok(match values {
         Values::Quantities { si, .. } => {
             let finite: Vec<Option<f64>> = si.iter().map(|value| value.filter(|number| number.is_finite())).collect();
             pl::Series::new(name, finite).into_column()
         }
-        Values::Texts(texts) => pl::Series::new(name, texts.as_slice()).into_column(),
+        Values::Texts(texts) => {
+            let mut column = pl::StringChunkedBuilder::new(name, texts.len());
+            let mut steps = Steps::default();
+            for text in texts {
+                steps.weigh(text.as_ref().map_or(0, String::len))?;
+                column.append_option(text.as_deref());
+            }
+            column.finish().into_series().into_column()
+        }
         Values::Flags(flags) => pl::Series::new(name, flags.as_slice()).into_column(),
-    }
+    })
 }
+
+/// What a value takes in a table, and once more while its column is made.
+const BYTES_OF_A_VALUE: usize = 24;
 
 /// A cell for messages: `30 psi (a pressure)`, `'dry' (a text)`.
 pub(super) fn described(cell: &Cell) -> String {

@@ -2,6 +2,9 @@
 
 use super::build::frame_column;
 use super::{Column, Table, TableError};
+use crate::limits;
+use polars::prelude::DataFrame;
+use std::collections::HashSet;
 
 impl Table {
     /// Only these columns, in this order. Errors: unknown column, none at all, one twice.
@@ -13,6 +16,7 @@ impl Table {
     /// All columns but these. Errors: unknown column, none left.
     pub fn without(&self, names: &[&str]) -> Result<Table, TableError> {
         let dropped: Vec<usize> = names.iter().map(|name| self.place(name)).collect::<Result<_, _>>()?;
+        let dropped: HashSet<usize> = dropped.into_iter().collect();
         let places: Vec<usize> = (0..self.kinds.len()).filter(|place| !dropped.contains(place)).collect();
         self.at_places(&places)
     }
@@ -53,7 +57,36 @@ impl Table {
             Ok(place) => wider.kinds[place] = column.kind(),
             Err(_) => wider.kinds.push(column.kind()),
         }
-        wider.frame.with_column(frame_column(name, &column.values))?;
+        wider.frame.with_column(frame_column(name, &column.values)?)?;
+        Ok(wider)
+    }
+
+    /// The same table with further columns behind its own.
+    ///
+    /// Errors: another number of rows, a blank name, a name that is taken.
+    pub fn with_all(&self, columns: Vec<Column>) -> Result<Table, TableError> {
+        let rows = self.rows();
+        let first = self.names().into_iter().next().unwrap_or_default();
+        let mut taken: HashSet<String> = self.names().into_iter().collect();
+        let mut wider = self.clone();
+        let mut parts = self.frame.columns().to_vec();
+        for column in columns {
+            limits::go_on()?;
+            let name = column.name.trim();
+            if name.is_empty() {
+                return Err(TableError::NoName { position: parts.len() + 1 });
+            }
+            if column.len() != rows {
+                let (name, found) = (name.to_string(), column.len());
+                return Err(TableError::UnequalLength { name, found, first, expected: rows });
+            }
+            if !taken.insert(name.to_string()) {
+                return Err(TableError::RepeatedName { name: name.to_string() });
+            }
+            wider.kinds.push(column.kind());
+            parts.push(frame_column(name, &column.values)?);
+        }
+        wider.frame = DataFrame::new(rows, parts)?;
         Ok(wider)
     }
 
@@ -63,7 +96,8 @@ impl Table {
         }
         let names = self.names();
         let chosen: Vec<&str> = places.iter().map(|place| names[*place].as_str()).collect();
-        if let Some((_, name)) = chosen.iter().enumerate().find(|(index, name)| chosen[..*index].contains(name)) {
+        let mut seen = HashSet::new();
+        if let Some(name) = chosen.iter().find(|name| !seen.insert(**name)) {
             return Err(TableError::RepeatedName { name: name.to_string() });
         }
         Ok(Table { frame: self.frame.select(chosen)?, kinds: places.iter().map(|place| self.kinds[*place]).collect() })

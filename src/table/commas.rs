@@ -3,6 +3,10 @@
 //! Knows nothing of columns or units. Source: RFC 4180; also read are bare line feeds, as files of most tools have them.
 
 use super::TableError;
+use crate::limits::{self, Steps};
+
+/// What a field weighs beside its text.
+const BYTES_OF_A_FIELD: usize = 64;
 
 /// One field as it stands in the file.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -35,18 +39,20 @@ impl Record {
 
 /// Splits a text into records, blank lines included; the end of the last line may be left out.
 ///
-/// Errors: a quotation mark that is never closed.
+/// Errors: a quotation mark that is never closed; the evaluation is to end.
 pub(super) fn read_records(text: &str) -> Result<Vec<Record>, TableError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut letters = text.chars().peekable();
-    let (mut records, mut line) = (Vec::new(), 1);
+    let (mut records, mut line, mut steps) = (Vec::new(), 1, Steps::default());
     while letters.peek().is_some() {
         let mut record = Record { line, fields: vec![Field::default()] };
         let mut opened: Option<usize> = None;
         while let Some(letter) = letters.next() {
+            steps.step()?;
             let end_of_line = letter == '\n' || (letter == '\r' && letters.peek() != Some(&'\n'));
             line += usize::from(end_of_line);
             let count = record.fields.len();
+            let is_full = count == record.fields.capacity();
             let field = &mut record.fields[count - 1];
             match letter {
                 '"' if opened.is_some() && letters.next_if_eq(&'"').is_some() => field.text.push('"'),
@@ -55,6 +61,10 @@ pub(super) fn read_records(text: &str) -> Result<Vec<Record>, TableError> {
                 '"' if !field.quoted && field.text.trim().is_empty() => {
                     *field = Field { text: String::new(), quoted: true };
                     opened = Some(line);
+                }
+                ',' if is_full => {
+                    limits::room_for(count.saturating_mul(2 * size_of::<Field>()))?;
+                    record.fields.push(Field::default());
                 }
                 ',' => record.fields.push(Field::default()),
                 _ if end_of_line => break,
@@ -67,6 +77,7 @@ pub(super) fn read_records(text: &str) -> Result<Vec<Record>, TableError> {
         if let Some(line) = opened {
             return Err(TableError::OpenQuote { line });
         }
+        steps.weigh(record.fields.len().saturating_mul(BYTES_OF_A_FIELD))?;
         records.push(record);
     }
     Ok(records)

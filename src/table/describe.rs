@@ -1,7 +1,8 @@
 //! A summary of each column: how many values, how large, how spread.
 
-use super::group::keys;
+use super::group::{Key, keys};
 use super::{Cell, Column, Kind, Table, TableError, Values};
+use crate::limits::{self, Ended, Steps};
 use crate::quantity::{Quantity, UnitSystem, dim};
 use std::collections::HashSet;
 
@@ -36,18 +37,7 @@ pub struct Figures {
 impl Table {
     /// The summary of every column, in order.
     pub fn describe(&self) -> Result<Vec<Description>, TableError> {
-        let describe = |column: &Column| {
-            let present: Vec<_> = keys(column).into_iter().zip(column.cells()).filter(|(_, cell)| !cell.is_missing()).collect();
-            let different: HashSet<_> = present.iter().map(|(key, _)| key).collect();
-            Description {
-                name: column.name.clone(),
-                n_values: present.len(),
-                n_missing: column.len() - present.len(),
-                n_different: different.len(),
-                figures: figures(column),
-            }
-        };
-        Ok(self.columns()?.iter().map(describe).collect())
+        self.names().iter().map(|name| describe(&self.column(name)?)).collect()
     }
 
     /// The same as a table of texts, for people: a row for each column, since their units differ.
@@ -77,13 +67,42 @@ impl Table {
     }
 }
 
-fn figures(column: &Column) -> Option<Figures> {
-    let (Values::Quantities { si, .. }, Kind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {
-        return None;
+fn describe(column: &Column) -> Result<Description, TableError> {
+    let mut different = HashSet::new();
+    let mut n_values = 0;
+    let mut steps = Steps::default();
+    for key in keys(column)?.into_iter().filter(|key| *key != Key::Missing) {
+        steps.step()?;
+        n_values += 1;
+        different.insert(key);
+    }
+    Ok(Description {
+        name: column.name.clone(),
+        n_values,
+        n_missing: column.len() - n_values,
+        n_different: different.len(),
+        figures: figures(column)?,
+    })
+}
+
+/// Finite numbers in rising order. Errors: the evaluation is to end.
+pub(super) fn in_order(numbers: Vec<f64>) -> Result<Vec<f64>, Ended> {
+    let sort = |mut numbers: Vec<f64>| {
+        numbers.sort_unstable_by(f64::total_cmp);
+        numbers
     };
-    let mut sorted: Vec<f64> = si.iter().copied().flatten().filter(|value| value.is_finite()).collect();
-    sorted.sort_by(f64::total_cmp);
-    let (first, last) = (*sorted.first()?, *sorted.last()?);
+    if numbers.len() < MANY { Ok(sort(numbers)) } else { limits::aside(move || sort(numbers)) }
+}
+
+/// So many numbers take longer to be sorted than nobody would notice.
+const MANY: usize = 500_000;
+
+fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
+    let (Values::Quantities { si, .. }, Kind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {
+        return Ok(None);
+    };
+    let sorted = in_order(si.iter().copied().flatten().filter(|value| value.is_finite()).collect())?;
+    let (Some(&first), Some(&last)) = (sorted.first(), sorted.last()) else { return Ok(None) };
     let count = sorted.len() as f64;
     // Equal values have that mean exactly, and no spread of rounding.
     let mean = if first == last { first } else { sorted.iter().sum::<f64>() / count };
@@ -91,7 +110,7 @@ fn figures(column: &Column) -> Option<Figures> {
     let quantity = |si: f64| Quantity { si, dimension, preference };
     let spread =
         if dimension.absolute { Quantity::new(variance.sqrt(), dim::TEMPERATURE_DIFFERENCE) } else { quantity(variance.sqrt()) };
-    Some(Figures {
+    Ok(Some(Figures {
         mean: quantity(mean),
         standard_deviation: (sorted.len() > 1).then_some(spread),
         lowest: quantity(first),
@@ -99,7 +118,7 @@ fn figures(column: &Column) -> Option<Figures> {
         median: quantity(quantile(&sorted, 0.5)),
         upper_quartile: quantity(quantile(&sorted, 0.75)),
         highest: quantity(last),
-    })
+    }))
 }
 
 /// The value at a fraction of an ordered list that is not empty.

@@ -1,6 +1,7 @@
 //! What can be wrong with a table, in words for people.
 
 use crate::files::FileError;
+use crate::limits::Ended;
 use crate::nearest::did_you_mean;
 use polars::prelude::PolarsError;
 use thiserror::Error;
@@ -56,6 +57,8 @@ pub enum TableError {
     BadJson { reason: String },
     #[error("'{path}' is not a readable parquet file: {reason}")]
     Unreadable { path: String, reason: String },
+    #[error(transparent)]
+    Ended(#[from] Ended),
     #[error("a table of {rows} rows and {columns} columns is too large: at most {most} cells fit")]
     TooLarge { rows: usize, columns: usize, most: usize },
     #[error(transparent)]
@@ -69,12 +72,13 @@ impl TableError {
     /// What to do about it, where there is something to do.
     pub fn hint(&self) -> Option<String> {
         let text = match self {
+            TableError::Ended(_) => return None,
             TableError::NoColumns => "give at least one row or column",
             TableError::NoName { .. } => "name every column in its heading",
             TableError::RepeatedName { .. } => "rename one of the two",
             TableError::UnequalLength { .. } => "give every column a value in each row; a missing one is allowed",
             TableError::UnknownColumn { name, known } => {
-                let all = || format!("the columns are {}", known.join(", "));
+                let all = || format!("the columns are {}", listed(known));
                 return Some(did_you_mean(name, known.iter().map(String::as_str)).unwrap_or_else(all));
             }
             TableError::NoRow { rows: 0, .. } => "the table is empty; check the filter it came from",
@@ -117,4 +121,12 @@ impl From<PolarsError> for TableError {
     fn from(error: PolarsError) -> TableError {
         TableError::Frame { reason: error.to_string() }
     }
+}
+
+/// The first names of a list that may be long.
+fn listed(names: &[String]) -> String {
+    const MOST: usize = 40;
+    let more = names.len().saturating_sub(MOST);
+    let first = names[..names.len() - more].join(", ");
+    if more == 0 { first } else { format!("{first} and {more} more") }
 }

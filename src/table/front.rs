@@ -1,6 +1,10 @@
 //! The rows that no other row beats in every respect: cost against performance.
 
 use super::{Best, Order, Table, TableError};
+use crate::limits::{self, Steps};
+
+/// What comparing two rows weighs.
+const BYTES_OF_A_COMPARISON: usize = 64;
 
 impl Table {
     /// The rows for which no other is at least as good in every wish and better in one, ordered by the first wish, the best
@@ -15,14 +19,20 @@ impl Table {
             columns
                 .push(self.numbers_of(name, "trade off")?.into_iter().map(|value| value.map(|v| sign * v)).collect::<Vec<_>>());
         }
+        limits::room_for(self.rows().saturating_mul(BYTES_OF_A_COMPARISON))?;
         let row = |place: usize| columns.iter().map(|column| column[place]).collect::<Option<Vec<f64>>>();
         let mut rows: Vec<(usize, Vec<f64>)> = (0..self.rows()).filter_map(|place| Some((place, row(place)?))).collect();
         // Whoever beats a row stands before it in this order, so each is compared with those that are kept only.
-        rows.sort_by(|(_, a), (_, b)| {
-            a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
-        });
+        rows = limits::aside(move || {
+            rows.sort_by(|(_, a), (_, b)| {
+                a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
+            });
+            rows
+        })?;
+        let mut steps = Steps::default();
         let mut kept: Vec<(usize, Vec<f64>)> = Vec::new();
         for (place, wishes) in rows {
+            steps.weigh(kept.len().saturating_mul(BYTES_OF_A_COMPARISON))?;
             let beaten = match wishes.len() {
                 2 => kept.last().is_some_and(|(_, last)| last[1] <= wishes[1]),
                 _ => kept.iter().any(|(_, other)| other.iter().zip(&wishes).all(|(a, b)| a <= b)),

@@ -3,14 +3,15 @@
 //! Written here since the grouping of the table library has no fixed order and tells numbers apart that differ in the last bit.
 
 use super::{Cell, Column, Table, TableError};
+use crate::limits::{self, Ended, Steps};
 use std::collections::HashMap;
 
 /// What makes two values of a column the same.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Key {
     Missing,
-    /// The number with twelve significant digits, so that 0.1 + 0.2 and 0.3 are the same.
-    Number(String),
+    /// The bits of the number with twelve significant digits, so that 0.1 + 0.2 and 0.3 are the same.
+    Number(u64),
     Text(String),
     Flag(bool),
 }
@@ -19,12 +20,17 @@ impl Key {
     fn of(cell: Cell) -> Key {
         match cell {
             Cell::Missing => Key::Missing,
-            // Adding zero turns -0 into 0.
-            Cell::Quantity(quantity) => Key::Number(format!("{:.11e}", quantity.si + 0.0)),
+            Cell::Quantity(quantity) => Key::Number(twelve_digits(quantity.si).to_bits()),
             Cell::Text(text) => Key::Text(text),
             Cell::Flag(flag) => Key::Flag(flag),
         }
     }
+}
+
+/// The number with twelve significant digits.
+fn twelve_digits(value: f64) -> f64 {
+    // Adding zero turns -0 into 0.
+    format!("{:.11e}", value + 0.0).parse().unwrap_or(value)
 }
 
 impl Table {
@@ -34,14 +40,20 @@ impl Table {
     pub fn group_by(&self, name: &str) -> Result<Vec<(Cell, Table)>, TableError> {
         let column = self.column(name)?;
         let groups = self.group_rows(name)?;
-        groups.into_iter().map(|(_, rows)| Ok((column.cell(rows[0]), self.rows_at(&rows)?))).collect()
+        let group = |(_, rows): (Key, Vec<usize>)| {
+            limits::go_on()?;
+            Ok((column.cell(rows[0]), self.rows_at(&rows)?))
+        };
+        groups.into_iter().map(group).collect()
     }
 
     /// The row numbers of each group, never empty, in the order of first appearance.
     pub(super) fn group_rows(&self, name: &str) -> Result<Vec<(Key, Vec<usize>)>, TableError> {
         let mut groups: Vec<(Key, Vec<usize>)> = Vec::new();
         let mut places: HashMap<Key, usize> = HashMap::new();
-        for (row, key) in keys(&self.column(name)?).into_iter().enumerate() {
+        let mut steps = Steps::default();
+        for (row, key) in keys(&self.column(name)?)?.into_iter().enumerate() {
+            steps.step()?;
             let place = *places.entry(key.clone()).or_insert_with(|| {
                 groups.push((key, Vec::new()));
                 groups.len() - 1
@@ -53,8 +65,10 @@ impl Table {
 }
 
 /// The keys of all rows of a column.
-pub(super) fn keys(column: &Column) -> Vec<Key> {
-    column.cells().map(Key::of).collect()
+pub(super) fn keys(column: &Column) -> Result<Vec<Key>, Ended> {
+    limits::room_for(column.len().saturating_mul(size_of::<Key>()))?;
+    let mut steps = Steps::default();
+    column.cells().map(|cell| steps.step().map(|()| Key::of(cell))).collect()
 }
 
 #[cfg(test)]

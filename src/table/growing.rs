@@ -3,13 +3,17 @@
 //! It knows nothing of where the rows come from.
 
 use super::build::described;
-use super::{Cell, Column, TableError, Values};
+use super::{Cell, Column, TableError, Values, check_size};
+use crate::limits::{self, Ended};
+use std::collections::HashMap;
 
 /// A table in the making. Columns stand in the order in which their names first come.
 #[derive(Clone, Debug, Default)]
 pub struct Growing {
     rows: usize,
     columns: Vec<GrowingColumn>,
+    /// Where the column of a name stands.
+    places: HashMap<String, usize>,
 }
 
 #[derive(Clone, Debug)]
@@ -17,7 +21,7 @@ struct GrowingColumn {
     name: String,
     /// The first value that is not missing.
     first: Option<Cell>,
-    /// No values at all while there is no first one: the rows so far are missing.
+    /// No values at all while there is no first one; rows behind the last value are missing.
     values: Values,
 }
 
@@ -36,8 +40,8 @@ impl Growing {
     ///
     /// Errors: a value of another dimension or kind than those above it, a name twice.
     pub fn add<'n>(&mut self, row: impl IntoIterator<Item = (&'n str, Cell)>) -> Result<(), TableError> {
+        limits::go_on()?;
         let number = self.rows;
-        let mut given = 0;
         for (place, (name, cell)) in row.into_iter().enumerate() {
             // Rows mostly give the same columns in the same order.
             let place = match self.columns.get(place) {
@@ -50,14 +54,9 @@ impl Growing {
             }
             column.fill(number);
             column.push(number, cell)?;
-            given += 1;
         }
         self.rows += 1;
-        if given < self.columns.len() {
-            let rows = self.rows;
-            self.columns.iter_mut().for_each(|column| column.fill(rows));
-        }
-        Ok(())
+        check_size(self.rows, self.columns.len())
     }
 
     /// Adds all rows of another below.
@@ -67,31 +66,33 @@ impl Growing {
         let above = self.rows;
         self.rows += other.rows;
         for theirs in other.columns {
+            limits::go_on()?;
             let place = self.place_of(&theirs.name);
-            self.columns[place].fill(above);
             self.columns[place].append(above, theirs)?;
         }
-        let rows = self.rows;
-        self.columns.iter_mut().for_each(|column| column.fill(rows));
-        Ok(())
+        check_size(self.rows, self.columns.len())
     }
 
-    /// The columns; one that is missing in every row holds plain numbers.
-    pub fn into_columns(self) -> Vec<Column> {
+    /// The columns; one that is missing in every row holds plain numbers. Errors: the evaluation is to end.
+    pub fn into_columns(self) -> Result<Vec<Column>, Ended> {
         let rows = self.rows;
-        let finished = |column: GrowingColumn| match column.first {
-            Some(_) => Column { name: column.name, values: column.values },
-            None => Column::numbers(column.name, std::iter::repeat_n(f64::NAN, rows)),
+        let finished = |mut column: GrowingColumn| {
+            limits::room_for(rows.saturating_mul(size_of::<Option<f64>>()))?;
+            column.fill(rows);
+            Ok(match column.first {
+                Some(_) => Column { name: column.name, values: column.values },
+                None => Column::numbers(column.name, std::iter::repeat_n(f64::NAN, rows)),
+            })
         };
         self.columns.into_iter().map(finished).collect()
     }
 
     /// The place of a column, which is there afterwards.
     fn place_of(&mut self, name: &str) -> usize {
-        self.columns.iter().position(|column| column.name == name).unwrap_or_else(|| {
-            let first = GrowingColumn { name: name.to_string(), first: None, values: Values::Flags(Vec::new()) };
-            self.columns.push(first);
-            self.columns.len() - 1
+        let columns = &mut self.columns;
+        *self.places.entry(name.to_string()).or_insert_with(|| {
+            columns.push(GrowingColumn { name: name.to_string(), first: None, values: Values::Flags(Vec::new()) });
+            columns.len() - 1
         })
     }
 }
@@ -149,8 +150,8 @@ impl GrowingColumn {
         if self.first.is_none() {
             self.values = no_values(&first);
             self.first = Some(first);
-            self.fill(above);
         }
+        self.fill(above);
         match (&mut self.values, other.values) {
             (Values::Quantities { si, dimension, .. }, Values::Quantities { si: more, dimension: theirs, .. })
                 if *dimension == theirs =>
@@ -207,7 +208,7 @@ mod tests {
     fn pieces_cut_anywhere_make_the_same_columns() {
         let rows = ragged();
         let of = |rows: &[Vec<(&'static str, Cell)>]| grown(&rows.iter().map(Vec::as_slice).collect::<Vec<_>>()).expect("rows");
-        let whole = of(&rows).into_columns();
+        let whole = of(&rows).into_columns().expect("columns");
         assert_eq!(whole.iter().map(|column| column.name.as_str()).collect::<Vec<_>>(), ["a", "b", "c", "d", "e"]);
         assert!(whole.iter().all(|column| column.len() == rows.len()));
         let whole = Table::new(whole).expect("a table");
@@ -217,7 +218,11 @@ mod tests {
                 joined.append(of(&rows[cut..second])).expect("fits");
                 joined.append(of(&rows[second..])).expect("fits");
                 assert_eq!(joined.rows(), rows.len());
-                assert_eq!(Table::new(joined.into_columns()).expect("a table"), whole, "cut at {cut} and {second}");
+                assert_eq!(
+                    Table::new(joined.into_columns().expect("columns")).expect("a table"),
+                    whole,
+                    "cut at {cut} and {second}"
+                );
             }
         }
     }
@@ -231,7 +236,7 @@ mod tests {
 
     #[test]
     fn a_name_is_trimmed_and_may_come_once_a_row() {
-        assert_eq!(grown(&[&[(" p ", psi(1.0))]]).expect("a row").into_columns()[0].name, "p");
+        assert_eq!(grown(&[&[(" p ", psi(1.0))]]).expect("a row").into_columns().expect("columns")[0].name, "p");
         let twice = grown(&[&[("p", psi(1.0)), (" p", psi(2.0))]]).unwrap_err();
         assert_eq!(twice.to_string(), "row 0 gives column 'p' twice");
     }

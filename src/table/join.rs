@@ -2,6 +2,7 @@
 
 use super::group::{Key, keys};
 use super::{Kind, Table, TableError, check_size};
+use crate::limits::{self, Steps};
 use std::collections::HashMap;
 
 /// Which rows a join keeps.
@@ -25,15 +26,19 @@ impl Table {
             return Err(TableError::DifferentKinds { column: on.to_string(), left: left.to_string(), right: right.to_string() });
         }
         let mut partners: HashMap<Key, Vec<usize>> = HashMap::new();
-        for (row, key) in keys(&other.column(on)?).into_iter().enumerate() {
+        for (row, key) in keys(&other.column(on)?)?.into_iter().enumerate() {
             partners.entry(key).or_default().push(row);
         }
-        let own = keys(&self.column(on)?);
+        let own = keys(&self.column(on)?)?;
         let partners_of = |key: &Key| if *key == Key::Missing { None } else { partners.get(key) };
         let rows = own.iter().map(|key| partners_of(key).map_or(usize::from(join == Join::Left), Vec::len));
-        check_size(rows.fold(0, usize::saturating_add), self.names().len() + other.names().len())?;
+        let rows = rows.fold(0, usize::saturating_add);
+        check_size(rows, self.names().len() + other.names().len())?;
+        limits::room_for(rows.saturating_mul(2 * size_of::<Option<usize>>()))?;
+        let mut steps = Steps::default();
         let (mut left_rows, mut right_rows) = (Vec::new(), Vec::new());
         for (row, key) in own.into_iter().enumerate() {
+            steps.step()?;
             match partners_of(&key) {
                 Some(found) => found.iter().for_each(|partner| {
                     left_rows.push(Some(row));

@@ -11,7 +11,8 @@
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
 //! - `front`, `spread`: what nobody beats; what samples say
 //! - `digits`, `print`: what people see
-//! - `heading`, `commas`, `save`, `read`, `stream`: files
+//! - `heading`, `commas`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
+//! - `footer`, `thrift`: what a parquet file promises, before it is read
 
 mod build;
 mod cell;
@@ -21,6 +22,7 @@ mod commas;
 mod describe;
 mod digits;
 mod error;
+mod footer;
 mod front;
 mod group;
 mod growing;
@@ -30,6 +32,7 @@ mod pivot;
 mod print;
 mod read;
 mod read_json;
+mod read_parquet;
 #[cfg(test)]
 mod round_trips;
 mod rows;
@@ -39,6 +42,7 @@ mod save;
 mod spread;
 mod stack;
 mod stream;
+mod thrift;
 
 pub use cell::Cell;
 pub use column::{Column, Kind, Values};

@@ -1,9 +1,13 @@
 //! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
 
 use super::group::keys;
-use super::{Cell, Column, Kind, Table, TableError, Values};
+use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
+use crate::limits;
 use crate::quantity::{UnitSystem, show_number_with};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+
+/// What a cell takes while a column is made: the row chosen for it, its value, and its place in the table.
+const BYTES_OF_A_CELL: usize = 40;
 
 impl Table {
     /// A wide table: a row for each value of the column `rows`, a column for each value of the column `columns`, and in it
@@ -15,14 +19,17 @@ impl Table {
     pub fn pivot(&self, rows: &str, columns: &str, values: &str) -> Result<Table, TableError> {
         let row_groups = self.group_rows(rows)?;
         let column_groups = self.group_rows(columns)?;
-        let row_keys = keys(&self.column(rows)?);
+        let row_keys = keys(&self.column(rows)?)?;
         let line_of: HashMap<_, usize> = row_groups.iter().enumerate().map(|(line, (key, _))| (key, line)).collect();
         let source = self.column(values)?;
+        check_size(row_groups.len(), column_groups.len() + 1)?;
         let heads = column_names(&self.column(columns)?, &column_groups.iter().map(|(_, held)| held[0]).collect::<Vec<_>>());
 
         let first_rows: Vec<usize> = row_groups.iter().map(|(_, held)| held[0]).collect();
-        let mut wide = self.select(&[rows])?.rows_at(&first_rows)?;
+        let names = self.select(&[rows])?.rows_at(&first_rows)?;
+        let mut wide = Vec::with_capacity(column_groups.len());
         for ((_, held), head) in column_groups.iter().zip(heads) {
+            limits::room_for(row_groups.len().saturating_mul(BYTES_OF_A_CELL))?;
             let mut chosen: Vec<Option<usize>> = vec![None; row_groups.len()];
             for row in held.iter().copied() {
                 let line = line_of[&row_keys[row]];
@@ -32,12 +39,9 @@ impl Table {
                     return Err(TableError::SeveralValues { values: pair, rows, columns, first, second: row });
                 }
             }
-            if wide.place(&head).is_ok() {
-                return Err(TableError::RepeatedName { name: head });
-            }
-            wide = wide.with(Column { name: head, values: source.values.at(&chosen) })?;
+            wide.push(Column { name: head, values: source.values.at(&chosen) });
         }
-        Ok(wide)
+        names.with_all(wide)
     }
 }
 
@@ -60,8 +64,7 @@ impl Values {
 /// Names for the values of a column at these rows: as shown, with more digits where two would look alike.
 fn column_names(column: &Column, rows: &[usize]) -> Vec<String> {
     let shown: Vec<String> = rows.iter().map(|row| column.cell(*row).show(UnitSystem::AsWritten)).collect();
-    let alike = shown.iter().enumerate().any(|(index, name)| shown[..index].contains(name));
-    if !alike {
+    if shown.iter().collect::<HashSet<_>>().len() == shown.len() {
         return shown;
     }
     let kind: Kind = column.kind();

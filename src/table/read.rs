@@ -4,11 +4,9 @@ use super::commas::{Field, Record, read_records};
 use super::heading::{Says, read_heading};
 use super::save::ending;
 use super::{Column, Kind, Table, TableError, Values};
-use crate::files::{FileError, plain_reason, read_text};
+use crate::files::{read_bytes, text_of};
+use crate::limits::{self, Steps};
 use crate::quantity::{Preference, dim, read_quantity};
-use polars::prelude as pl;
-use polars::prelude::SerReader;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 /// What the values of a column look like when their heading does not say it.
@@ -22,17 +20,24 @@ pub(super) enum Guess {
 impl Table {
     /// Reads a file of the kind its name ends with, `.csv`, `.parquet` or `.json`. Errors: another ending, and those of the three.
     pub fn read(path: &Path) -> Result<Table, TableError> {
+        Table::check_ending(path)?;
+        Table::from_bytes(path, read_bytes(path)?)
+    }
+
+    /// The table that these bytes of a file are. Errors: those of [`Table::read`].
+    pub fn from_bytes(path: &Path, bytes: Vec<u8>) -> Result<Table, TableError> {
+        Table::check_ending(path)?;
         match ending(path).as_str() {
-            "csv" => Table::read_csv(path),
-            "parquet" => Table::read_parquet(path),
-            "json" => Table::read_json(path),
-            _ => Err(TableError::UnknownFile { path: path.display().to_string() }),
+            "csv" => Table::from_csv(&text_of(bytes, path)?),
+            "json" => Table::from_json(&text_of(bytes, path)?),
+            _ => Table::from_parquet(path, bytes),
         }
     }
 
-    /// Reads a comma-separated file. Errors: it cannot be read, and those of [`Table::from_csv`].
-    pub fn read_csv(path: &Path) -> Result<Table, TableError> {
-        Table::from_csv(&read_text(path)?)
+    /// Errors: a file that is no table by its ending.
+    pub fn check_ending(path: &Path) -> Result<(), TableError> {
+        let known = matches!(ending(path).as_str(), "csv" | "json" | "parquet");
+        if known { Ok(()) } else { Err(TableError::UnknownFile { path: path.display().to_string() }) }
     }
 
     /// Reads comma-separated text: a line of headings, then the rows.
@@ -63,44 +68,20 @@ impl Table {
         });
         Table::new(columns.collect::<Result<_, _>>()?)
     }
-
-    /// Reads a parquet file; headings are those of [`Table::from_csv`], and numbers of any width are taken.
-    ///
-    /// Errors: the file cannot be read or is damaged, an unknown unit, a column of dates or lists. Files with cut or changed
-    /// bytes are refused where the table library notices; one made on purpose to ask for endless memory can end the program.
-    pub fn read_parquet(path: &Path) -> Result<Table, TableError> {
-        let file_name = path.display().to_string();
-        let bytes = std::fs::read(path).map_err(|error| FileError::Failed {
-            action: "read",
-            path: file_name.clone(),
-            reason: plain_reason(&error),
-        })?;
-        let unreadable = |reason: String| TableError::Unreadable { path: file_name.clone(), reason };
-        if bytes.len() < 12 || !bytes.starts_with(b"PAR1") || !bytes.ends_with(b"PAR1") {
-            return Err(unreadable("it does not begin and end as such a file does".into()));
-        }
-        // The library may panic on a damaged file; on this thread alone the panic stays here.
-        let reader = pl::ParquetReader::new(std::io::Cursor::new(bytes)).read_parallel(pl::ParallelStrategy::None);
-        let read = catch_unwind(AssertUnwindSafe(|| reader.finish()));
-        let frame = read.map_err(|_| unreadable("it is damaged".into()))?.map_err(|error| unreadable(error.to_string()))?;
-        let columns = frame.columns().iter().enumerate().map(|(place, column)| {
-            let (name, says) = read_heading(column.name(), place + 1)?;
-            Ok(Column { values: foreign_values(column, says, &name)?, name })
-        });
-        Table::new(columns.collect::<Result<_, TableError>>()?)
-    }
 }
 
 /// What texts would be taken for; no texts at all look like numbers.
 pub(super) fn guess<'a>(texts: impl Iterator<Item = &'a str> + Clone) -> Guess {
     let mut given = texts.filter(|text| !text.trim().is_empty());
-    if given.clone().all(|text| plain_number(text).is_some()) {
+    if given.clone().all(|text| !limits::ended() && plain_number(text).is_some()) {
         return Guess::Numbers;
     }
     if given.all(|text| matches!(text.trim(), "true" | "false")) { Guess::Flags } else { Guess::Texts }
 }
 
 fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Result<Column, TableError> {
+    limits::room_for(rows.len().saturating_mul(size_of::<Option<String>>()))?;
+    let mut steps = Steps::default();
     let fields = || rows.iter().map(|record| (record.line, &record.fields[place]));
     let kind = says.kind().unwrap_or_else(|| match guess(fields().map(|(_, field)| field.text.as_str())) {
         Guess::Numbers => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
@@ -119,22 +100,34 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
     };
     let values = match kind {
         Kind::Quantity { dimension, preference } => {
-            let si = fields().map(|(line, field)| match field.text.trim() {
-                "" => Ok(None),
-                text => number_in(text, says).map(Some).ok_or_else(|| bad(line, field)),
+            let si = fields().map(|(line, field)| {
+                steps.step()?;
+                match field.text.trim() {
+                    "" => Ok(None),
+                    text => number_in(text, says).map(Some).ok_or_else(|| bad(line, field)),
+                }
             });
             Values::Quantities { si: si.collect::<Result<_, _>>()?, dimension, preference }
         }
         Kind::Flag => {
-            let flags = fields().map(|(line, field)| match field.text.trim().to_lowercase().as_str() {
-                "" => Ok(None),
-                "true" | "yes" => Ok(Some(true)),
-                "false" | "no" => Ok(Some(false)),
-                _ => Err(bad(line, field)),
+            let flags = fields().map(|(line, field)| {
+                steps.step()?;
+                match field.text.trim().to_lowercase().as_str() {
+                    "" => Ok(None),
+                    "true" | "yes" => Ok(Some(true)),
+                    "false" | "no" => Ok(Some(false)),
+                    _ => Err(bad(line, field)),
+                }
             });
             Values::Flags(flags.collect::<Result<_, _>>()?)
         }
-        Kind::Text => Values::Texts(fields().map(|(_, field)| (!field.is_missing()).then(|| field.text.clone())).collect()),
+        Kind::Text => {
+            let texts = fields().map(|(_, field)| {
+                steps.weigh(field.text.len())?;
+                Ok((!field.is_missing()).then(|| field.text.clone()))
+            });
+            Values::Texts(texts.collect::<Result<_, TableError>>()?)
+        }
     };
     Ok(Column { name, values })
 }
@@ -159,27 +152,6 @@ fn plain_number(text: &str) -> Option<f64> {
 
 fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
-}
-
-/// The values of a column of a parquet file.
-fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values, TableError> {
-    let foreign = || TableError::ForeignColumn { column: name.to_string(), found: format!("values of type {}", column.dtype()) };
-    let kind = says.kind();
-    let dtype = column.dtype();
-    if dtype.is_primitive_numeric() && kind.is_none_or(Kind::is_numeric) {
-        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
-        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
-        let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
-        let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
-        return Ok(Values::Quantities { si, dimension, preference });
-    }
-    match (dtype, kind) {
-        (pl::DataType::String, None | Some(Kind::Text)) => {
-            Ok(Values::Texts(column.str()?.iter().map(|text| text.map(str::to_string)).collect()))
-        }
-        (pl::DataType::Boolean, None | Some(Kind::Flag)) => Ok(Values::Flags(column.bool()?.iter().collect())),
-        _ => Err(foreign()),
-    }
 }
 
 #[cfg(test)]
@@ -235,16 +207,5 @@ mod tests {
         assert!(matches!(Table::read(&path("bad.parquet")), Err(TableError::Unreadable { .. })));
         std::fs::write(path("bad.parquet"), b"a,b").expect("written");
         assert!(matches!(Table::read(&path("bad.parquet")), Err(TableError::Unreadable { .. })));
-    }
-
-    #[test]
-    fn parquet_files_of_others_may_hold_whole_numbers() {
-        use polars::prelude::{IntoColumn, NamedFrom};
-        let home = tempfile::tempdir().expect("a folder");
-        let path = home.path().join("t.parquet");
-        let column = pl::Series::new("p [psi]".into(), [30i64, 31]).into_column();
-        let mut frame = pl::DataFrame::new(2, vec![column]).expect("a frame");
-        pl::ParquetWriter::new(std::fs::File::create(&path).expect("a file")).finish(&mut frame).expect("written");
-        assert_eq!(Table::read(&path).expect("a table").cell(1, "p").expect("a cell"), psi(31.0));
     }
 }

@@ -4,88 +4,194 @@
 
 use super::heading::{Says, read_heading};
 use super::read::number_in;
-use super::{Column, Kind, Table, TableError, Values};
-use crate::files::read_text;
+use super::{Column, Kind, Table, TableError, Values, check_size};
+use crate::limits::{self, Steps};
 use crate::quantity::{Preference, dim};
-use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
-use serde_json::Value;
+use serde::de::{Deserialize, DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::HashMap;
 use std::fmt;
-use std::path::Path;
 
-/// An object with its members in the order of the text.
-struct Members(Vec<(String, Value)>);
+/// A value of a row.
+#[derive(Clone, Debug, PartialEq)]
+enum Member {
+    Missing,
+    Number(f64),
+    Text(String),
+    Flag(bool),
+    /// A list or an object, which no table holds.
+    Nested(&'static str),
+}
 
-impl<'de> Deserialize<'de> for Members {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Members, D::Error> {
-        struct InOrder;
-        impl<'de> Visitor<'de> for InOrder {
-            type Value = Members;
+impl fmt::Display for Member {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Member::Missing => f.write_str("null"),
+            Member::Number(number) => write!(f, "{number}"),
+            Member::Text(text) => write!(f, "{text:?}"),
+            Member::Flag(flag) => write!(f, "{flag}"),
+            Member::Nested(what) => f.write_str(what),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Member {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Member, D::Error> {
+        struct Any;
+        impl<'de> Visitor<'de> for Any {
+            type Value = Member;
 
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("an object for each row")
+                f.write_str("a number, a text, true, false or null")
             }
 
-            fn visit_map<M: MapAccess<'de>>(self, mut map: M) -> Result<Members, M::Error> {
-                let mut members = Vec::new();
-                while let Some(member) = map.next_entry()? {
-                    members.push(member);
+            fn visit_unit<E>(self) -> Result<Member, E> {
+                Ok(Member::Missing)
+            }
+
+            fn visit_bool<E>(self, flag: bool) -> Result<Member, E> {
+                Ok(Member::Flag(flag))
+            }
+
+            fn visit_i64<E>(self, number: i64) -> Result<Member, E> {
+                Ok(Member::Number(number as f64))
+            }
+
+            fn visit_u64<E>(self, number: u64) -> Result<Member, E> {
+                Ok(Member::Number(number as f64))
+            }
+
+            fn visit_f64<E>(self, number: f64) -> Result<Member, E> {
+                Ok(Member::Number(number))
+            }
+
+            fn visit_str<E>(self, text: &str) -> Result<Member, E> {
+                Ok(Member::Text(text.to_string()))
+            }
+
+            fn visit_seq<S: SeqAccess<'de>>(self, mut items: S) -> Result<Member, S::Error> {
+                while items.next_element::<IgnoredAny>()?.is_some() {
+                    limits::go_on().map_err(S::Error::custom)?;
                 }
-                Ok(Members(members))
+                Ok(Member::Nested("a list"))
+            }
+
+            fn visit_map<M: MapAccess<'de>>(self, mut members: M) -> Result<Member, M::Error> {
+                while members.next_entry::<IgnoredAny, IgnoredAny>()?.is_some() {
+                    limits::go_on().map_err(M::Error::custom)?;
+                }
+                Ok(Member::Nested("an object"))
             }
         }
-        deserializer.deserialize_map(InOrder)
+        deserializer.deserialize_any(Any)
+    }
+}
+
+/// Columns in the making: their headings with the values of the rows so far; rows behind the last value are missing.
+#[derive(Default)]
+struct Rows {
+    rows: usize,
+    places: HashMap<String, usize>,
+    columns: Vec<(String, Vec<Member>)>,
+}
+
+impl Rows {
+    fn set(&mut self, key: String, value: Member) {
+        let columns = &mut self.columns;
+        let place = *self.places.entry(key).or_insert_with_key(|key| {
+            columns.push((key.clone(), Vec::new()));
+            columns.len() - 1
+        });
+        let values = &mut columns[place].1;
+        // Of a key that an object gives twice the last value counts.
+        values.truncate(self.rows);
+        values.resize(self.rows, Member::Missing);
+        values.push(value);
+    }
+}
+
+/// The rows of a list of objects.
+impl<'de> Visitor<'de> for &mut Rows {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a list of objects, one for each row")
+    }
+
+    fn visit_seq<S: SeqAccess<'de>>(self, mut rows: S) -> Result<(), S::Error> {
+        while rows.next_element_seed(Row(self))?.is_some() {
+            limits::go_on().map_err(S::Error::custom)?;
+            self.rows += 1;
+        }
+        Ok(())
+    }
+}
+
+/// One row, an object.
+struct Row<'a>(&'a mut Rows);
+
+impl<'de> DeserializeSeed<'de> for Row<'_> {
+    type Value = ();
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_map(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Row<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an object for each row")
+    }
+
+    fn visit_map<M: MapAccess<'de>>(self, mut members: M) -> Result<(), M::Error> {
+        let Row(rows) = self;
+        while let Some((key, value)) = members.next_entry()? {
+            limits::go_on().map_err(M::Error::custom)?;
+            rows.set(key, value);
+        }
+        Ok(())
     }
 }
 
 impl Table {
-    /// Reads a JSON file. Errors: it cannot be read, and those of [`Table::from_json`].
-    pub fn read_json(path: &Path) -> Result<Table, TableError> {
-        Table::from_json(&read_text(path)?)
-    }
-
     /// Reads JSON text: a list of objects, one a row. Columns stand in the order in which their keys first appear; a key that
     /// an object lacks, or whose value is null, is missing there.
     ///
     /// Errors: no list of objects, an unknown unit, a value that does not fit its heading or the others of its column.
     pub fn from_json(text: &str) -> Result<Table, TableError> {
-        let no_table = |reason: String| TableError::BadJson { reason };
-        let rows: Vec<Members> = serde_json::from_str(text).map_err(|error| no_table(error.to_string()))?;
-        let n_rows = rows.len();
-        let mut places: HashMap<String, usize> = HashMap::new();
-        let mut columns: Vec<(String, Vec<Value>)> = Vec::new();
-        for (row, Members(members)) in rows.into_iter().enumerate() {
-            for (key, value) in members {
-                let place = *places.entry(key).or_insert_with_key(|key| {
-                    columns.push((key.clone(), vec![Value::Null; n_rows]));
-                    columns.len() - 1
-                });
-                columns[place].1[row] = value;
-            }
-        }
+        let mut rows = Rows::default();
+        let mut reader = serde_json::Deserializer::from_str(text);
+        let read = reader.deserialize_seq(&mut rows).and_then(|()| reader.end());
+        limits::go_on()?;
+        read.map_err(|error| TableError::BadJson { reason: error.to_string() })?;
+        let Rows { rows, columns, .. } = rows;
         if columns.is_empty() {
             return Err(TableError::NoHeading);
         }
-        let read = |(place, (key, values)): (usize, (String, Vec<Value>))| {
+        check_size(rows, columns.len())?;
+        let read = |(place, (key, mut values)): (usize, (String, Vec<Member>))| {
+            limits::room_for(rows.saturating_mul(2 * size_of::<Member>()))?;
+            values.resize(rows, Member::Missing);
             let (name, says) = read_heading(&key, place + 1)?;
-            Ok(Column { values: values_of(&name, says, &values)?, name })
+            Ok(Column { values: values_of(&name, says, values)?, name })
         };
         Table::new(columns.into_iter().enumerate().map(read).collect::<Result<_, TableError>>()?)
     }
 }
 
 /// What a column without a unit holds: what its first value is.
-fn kind_of(values: &[Value]) -> Kind {
-    match values.iter().find(|value| !value.is_null()) {
-        Some(Value::String(_)) => Kind::Text,
-        Some(Value::Bool(_)) => Kind::Flag,
+fn kind_of(values: &[Member]) -> Kind {
+    match values.iter().find(|value| **value != Member::Missing) {
+        Some(Member::Text(_)) => Kind::Text,
+        Some(Member::Flag(_)) => Kind::Flag,
         _ => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
     }
 }
 
-fn values_of(name: &str, says: Says, values: &[Value]) -> Result<Values, TableError> {
-    let kind = says.kind().unwrap_or_else(|| kind_of(values));
-    let bad = |row: usize, value: &Value| {
+fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, TableError> {
+    let kind = says.kind().unwrap_or_else(|| kind_of(&values));
+    let bad = |row: usize, value: &Member| {
         let expected = match (kind, says) {
             (Kind::Text, _) => "a text".to_string(),
             (Kind::Flag, _) => "true or false".to_string(),
@@ -94,34 +200,43 @@ fn values_of(name: &str, says: Says, values: &[Value]) -> Result<Values, TableEr
         };
         TableError::BadJson { reason: format!("row {}: column '{name}' expects {expected}, found {value}", row + 1) }
     };
+    let mut steps = Steps::default();
+    let rows = values.into_iter().enumerate();
     Ok(match kind {
         Kind::Quantity { dimension, preference } => {
-            let si = values.iter().enumerate().map(|(row, value)| {
-                let number = match value {
-                    Value::Null => return Ok(None),
-                    Value::Number(number) => number.as_f64().map(|number| says.to_si(number)).filter(|si| si.is_finite()),
-                    Value::String(text) if says != Says::Nothing => number_in(text, says),
+            let si = rows.map(|(row, value)| {
+                steps.step()?;
+                let number = match &value {
+                    Member::Missing => return Ok(None),
+                    Member::Number(number) => Some(says.to_si(*number)).filter(|si| si.is_finite()),
+                    Member::Text(text) if says != Says::Nothing => number_in(text, says),
                     _ => None,
                 };
-                number.map(Some).ok_or_else(|| bad(row, value))
+                number.map(Some).ok_or_else(|| bad(row, &value))
             });
-            Values::Quantities { si: si.collect::<Result<_, _>>()?, dimension, preference }
+            Values::Quantities { si: si.collect::<Result<_, TableError>>()?, dimension, preference }
         }
         Kind::Text => {
-            let texts = values.iter().enumerate().map(|(row, value)| match value {
-                Value::Null => Ok(None),
-                Value::String(text) => Ok(Some(text.clone())),
-                other => Err(bad(row, other)),
+            let texts = rows.map(|(row, value)| {
+                steps.step()?;
+                match value {
+                    Member::Missing => Ok(None),
+                    Member::Text(text) => Ok(Some(text)),
+                    other => Err(bad(row, &other)),
+                }
             });
-            Values::Texts(texts.collect::<Result<_, _>>()?)
+            Values::Texts(texts.collect::<Result<_, TableError>>()?)
         }
         Kind::Flag => {
-            let flags = values.iter().enumerate().map(|(row, value)| match value {
-                Value::Null => Ok(None),
-                Value::Bool(flag) => Ok(Some(*flag)),
-                other => Err(bad(row, other)),
+            let flags = rows.map(|(row, value)| {
+                steps.step()?;
+                match value {
+                    Member::Missing => Ok(None),
+                    Member::Flag(flag) => Ok(Some(flag)),
+                    other => Err(bad(row, &other)),
+                }
             });
-            Values::Flags(flags.collect::<Result<_, _>>()?)
+            Values::Flags(flags.collect::<Result<_, TableError>>()?)
         }
     })
 }
@@ -165,7 +280,7 @@ mod tests {
         );
         assert_eq!(message(r#"[{"p [pis]": 30}]"#), "column 1, 'p', has the unknown unit 'pis'");
         assert!(message(r#"{"a": 1}"#).starts_with("the file is no table in JSON: "));
-        assert!(message(r#"[{"a": [1]}]"#).ends_with("column 'a' expects a number, found [1]"));
+        assert!(message(r#"[{"a": [1]}]"#).ends_with("column 'a' expects a number, found a list"));
         assert_eq!(message("[]"), "the file holds no table: it has no line of column names");
     }
 }

@@ -1,6 +1,7 @@
 //! Choosing, ordering and adding rows.
 
 use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
+use crate::limits;
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
 
@@ -8,6 +9,9 @@ use polars::prelude::NamedFrom;
 const FEW_PIECES: usize = 16;
 /// Pieces of fewer rows, on average, are put together.
 const SMALL_PIECE_ROWS: usize = 1000;
+
+/// Work of the table library on so few cells is done at once.
+const FEW_CELLS: usize = 500_000;
 
 /// Direction of a sort.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,7 +35,7 @@ impl Table {
             return Err(TableError::MaskLength { found: keep.len(), expected: self.rows() });
         }
         let mask = pl::BooleanChunked::new(pl::PlSmallStr::EMPTY, keep);
-        Ok(self.with_frame(self.frame.filter(&mask)?))
+        Ok(self.with_frame(self.apart(move |frame| frame.filter(&mask))?))
     }
 
     /// The rows in the order of a column; equal rows keep their order and missing values come last in both directions.
@@ -44,7 +48,7 @@ impl Table {
             .with_order_descending(order == Order::Falling)
             .with_nulls_last(true)
             .with_maintain_order(true);
-        Ok(self.with_frame(self.frame.sort([column], options)?))
+        Ok(self.with_frame(self.apart(move |frame| frame.sort([column], options))?))
     }
 
     /// The first `n` rows, or all where there are fewer.
@@ -86,6 +90,7 @@ impl Table {
         // Tables that grow by a few rows at a time would become lists of crumbs.
         let pieces = frame.first_col_n_chunks();
         if pieces > FEW_PIECES && frame.height() < pieces * SMALL_PIECE_ROWS {
+            limits::room_for(frame.height().saturating_mul(frame.width()).saturating_mul(size_of::<f64>()))?;
             frame.rechunk_mut();
         }
         Ok(self.with_frame(frame))
@@ -136,7 +141,23 @@ impl Table {
     pub(super) fn take(&self, rows: &[Option<usize>]) -> Result<pl::DataFrame, TableError> {
         let indices: Vec<Option<pl::IdxSize>> =
             rows.iter().map(|row| row.and_then(|row| pl::IdxSize::try_from(row).ok())).collect();
-        Ok(self.frame.take(&pl::IdxCa::new(pl::PlSmallStr::EMPTY, indices))?)
+        self.apart(move |frame| frame.take(&pl::IdxCa::new(pl::PlSmallStr::EMPTY, indices)))
+    }
+
+    /// Another frame, worked out by a call of the table library, which asks nobody whether it may go on.
+    ///
+    /// Errors: those of the library; the evaluation is to end.
+    fn apart(
+        &self,
+        work: impl FnOnce(pl::DataFrame) -> pl::PolarsResult<pl::DataFrame> + Send + 'static,
+    ) -> Result<pl::DataFrame, TableError> {
+        let frame = self.frame.clone();
+        let cells = frame.height().saturating_mul(frame.width());
+        if cells < FEW_CELLS {
+            return Ok(work(frame)?);
+        }
+        limits::room_for(cells.saturating_mul(size_of::<f64>()))?;
+        Ok(limits::aside(move || work(frame))??)
     }
 
     /// Another frame with the same columns.

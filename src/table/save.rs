@@ -8,6 +8,7 @@ use super::heading::heading;
 use super::read::{Guess, guess};
 use super::{Cell, Column, Table, TableError, TableFile, Values};
 use crate::files::{Place, write_atomically};
+use crate::limits::{self, Ended};
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
 use std::path::Path;
@@ -22,13 +23,16 @@ impl Table {
         let headings = columns.iter().map(|column| field_text(&heading(&column.name, column.kind(), is_marked(column), system)));
         let mut text = headings.collect::<Vec<_>>().join(",") + "\n";
         for row in 0..self.rows() {
-            let fields = columns.iter().map(|column| match column.cell(row) {
-                Cell::Missing => String::new(),
-                Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
-                Cell::Text(text) => field_text(&text),
-                Cell::Flag(flag) => flag.to_string(),
-            });
-            text += &fields.collect::<Vec<_>>().join(",");
+            for (place, column) in columns.iter().enumerate() {
+                let field = match column.cell(row) {
+                    Cell::Missing => String::new(),
+                    Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
+                    Cell::Text(text) => field_text(&text),
+                    Cell::Flag(flag) => flag.to_string(),
+                };
+                text += if place > 0 { "," } else { "" };
+                grow(&mut text, &field)?;
+            }
             text.push('\n');
         }
         Ok(text)
@@ -41,20 +45,25 @@ impl Table {
         let columns = self.columns()?;
         let keys: Vec<String> =
             columns.iter().map(|column| json_text(&heading(&column.name, column.kind(), false, system))).collect();
-        let rows = (0..self.rows()).map(|row| {
-            let members = columns.iter().zip(&keys).map(|(column, key)| {
+        let mut text = String::from("[");
+        for row in 0..self.rows() {
+            text += if row > 0 { ",\n  {" } else { "\n  {" };
+            for (place, (column, key)) in columns.iter().zip(&keys).enumerate() {
                 let value = match column.cell(row) {
                     Cell::Missing => None,
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)),
                     Cell::Text(text) => Some(json_text(&text)),
                     Cell::Flag(flag) => Some(flag.to_string()),
                 };
-                format!("{key}: {}", value.unwrap_or_else(|| "null".into()))
-            });
-            format!("  {{{}}}", members.collect::<Vec<_>>().join(", "))
-        });
-        let rows: Vec<String> = rows.collect();
-        Ok(if rows.is_empty() { "[]\n".into() } else { format!("[\n{}\n]\n", rows.join(",\n")) })
+                text += if place > 0 { ", " } else { "" };
+                text += key;
+                text += ": ";
+                grow(&mut text, value.as_deref().unwrap_or("null"))?;
+            }
+            text.push('}');
+        }
+        text += if self.rows() > 0 { "\n]\n" } else { "]\n" };
+        Ok(text)
     }
 
     /// The columns as they stand in a file: headings with units, values in them.
@@ -70,7 +79,7 @@ impl Table {
             };
             frame_column(&heading(&column.name, kind, false, system), &values)
         });
-        Ok(pl::DataFrame::new(self.rows(), columns.collect())?)
+        Ok(pl::DataFrame::new(self.rows(), columns.collect::<Result<_, _>>()?)?)
     }
 
     /// Writes a `.csv` file, whole or not at all. Errors: the file cannot be written.
@@ -105,6 +114,16 @@ impl Table {
             _ => Err(TableError::UnknownFile { path: place.path().display().to_string() }),
         }
     }
+}
+
+/// Adds to a text that may become long. Errors: the evaluation is to end.
+fn grow(text: &mut String, more: &str) -> Result<(), Ended> {
+    if text.capacity() - text.len() < more.len() {
+        // It grows to twice its length, and the old one is there until it is copied.
+        limits::room_for(text.len().saturating_mul(2).saturating_add(more.len()))?;
+    }
+    text.push_str(more);
+    limits::go_on()
 }
 
 /// Rows of a row group of a parquet file.

@@ -1,6 +1,6 @@
 //! What a column of samples says: percentiles, and how likely a value lies below or above a limit.
 
-use super::describe::quantile;
+use super::describe::{in_order, quantile};
 use super::{Column, Kind, Table, TableError};
 use crate::quantity::Quantity;
 
@@ -67,12 +67,11 @@ impl Table {
     }
 
     fn sorted_numbers(&self, name: &str) -> Result<Vec<f64>, TableError> {
-        let mut sorted: Vec<f64> = self.numbers_of(name, "look at the spread")?.into_iter().flatten().collect();
+        let sorted: Vec<f64> = self.numbers_of(name, "look at the spread")?.into_iter().flatten().collect();
         if sorted.is_empty() {
             return Err(TableError::AllMissing { column: name.to_string(), rows: self.rows() });
         }
-        sorted.sort_by(f64::total_cmp);
-        Ok(sorted)
+        Ok(in_order(sorted)?)
     }
 }
 

@@ -1,6 +1,7 @@
 //! Many tables under each other: the pieces of a sweep, or of a study that ran in parts.
 
 use super::{Kind, Table, TableError};
+use crate::limits;
 use polars::prelude as pl;
 use polars::prelude::IntoColumn;
 
@@ -13,7 +14,9 @@ impl Table {
         let first = tables.first().ok_or(TableError::NoColumns)?;
         if tables.iter().all(|table| table.kinds == first.kinds && table.names() == first.names()) {
             let mut frame = first.frame.clone();
+            limits::room_for(tables.iter().map(|table| table.rows() * table.kinds.len() * size_of::<f64>()).sum())?;
             for table in &tables[1..] {
+                limits::go_on()?;
                 frame.vstack_mut(&table.frame)?;
             }
             frame.rechunk_mut();

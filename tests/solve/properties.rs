@@ -16,7 +16,7 @@ fn cases(usual: u32) -> u32 {
 /// Runs all of a garden; a case whose climbs bend a loop is left out.
 fn solved(garden: &Garden) -> Result<Reading, TestCaseError> {
     run(garden, &[]).map_err(|error| match error {
-        RunError::Garden(_) => TestCaseError::reject("a crooked loop"),
+        RunError::Garden(_) | RunError::Ended(_) => TestCaseError::reject("a crooked loop"),
         RunError::Solve(error) => TestCaseError::fail(format!("{error}\n{}", drawing(garden, Default::default()))),
     })
 }

@@ -3,7 +3,7 @@
 use super::node::{Node, element, text};
 use super::pictures;
 use super::prose::lines;
-use crate::files::{Folder, read_text};
+use crate::files::{Folder, read_bytes, read_text};
 use crate::findings::{Finding, Level, NOTHING};
 use crate::notebook::workbook::{Step, StepResult};
 use crate::quantity::UnitSystem;
@@ -47,7 +47,7 @@ fn saved(file: &str, folder: &Folder) -> Node {
         return pictures::drawing(&drawing, Some(file));
     }
     if file.ends_with(".png")
-        && let Ok(bytes) = std::fs::read(&path)
+        && let Ok(bytes) = read_bytes(&path)
     {
         return pictures::picture("image/png", &bytes, file);
     }

@@ -13,17 +13,16 @@ use super::accumulate::Sums;
 use super::error::OperationError;
 use super::event::{Event, EventKind};
 use super::fault::Fault;
-use super::frame::{Frame, Setting};
-use super::growth::Tolerance;
+use super::frame::{Frame, Setting, Tolerance};
 use super::log::{CutShort, Log, Mark};
 use super::machine::Machine;
 use super::plant::Plant;
 use super::programme::{Interval, Programme, day_and_clock};
 use super::rest::at_rest_pa;
 use crate::garden::Garden;
+use crate::limits;
 use crate::parts::Kind;
 use notes::Noted;
-use std::sync::atomic::{AtomicBool, Ordering};
 use turns::{Turn, turns};
 
 /// A switch and its pump do not change again sooner than this, s. Common practice, no source: contacts need some time.
@@ -42,8 +41,6 @@ pub struct Options<'a> {
     pub faults: &'a [Fault],
     /// Tolerance as a share of the usual one; 1 unless said.
     pub tolerance: Option<f64>,
-    /// Set by others to end the run early.
-    pub stop: Option<&'a AtomicBool>,
 }
 
 /// Operates a garden by a programme for a time that begins at midnight. Errors: [`OperationError`].
@@ -51,7 +48,7 @@ pub fn operate(garden: &Garden, programme: &Programme, duration_s: f64) -> Resul
     operate_with(garden, programme, duration_s, &Options::default())
 }
 
-/// Operates a garden as [`operate`] does, with faults, another tolerance or a flag to stop. Errors: [`OperationError`].
+/// Operates a garden as [`operate`] does, with faults or another tolerance. Errors: [`OperationError`].
 pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
     if !(duration_s.is_finite() && duration_s > 0.0) {
         let found = format!("{duration_s} s");
@@ -65,7 +62,7 @@ pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, opt
     let stored_pa = at_rest_pa(&plant, programme.held_pa)?;
     let tolerance = Tolerance::USUAL.times(options.tolerance.unwrap_or(1.0));
     let mut run = Run::new(Machine::new(plant, faults, tolerance), &intervals, turns, stored_pa, duration_s);
-    run.go(options)?;
+    run.go()?;
     Ok(run.into_log(programme))
 }
 
@@ -148,7 +145,7 @@ impl Run {
         }
     }
 
-    fn go(&mut self, options: &Options) -> Result<(), OperationError> {
+    fn go(&mut self) -> Result<(), OperationError> {
         for place in self.machine.plant.boosters.clone() {
             if self.setting.runs[place] {
                 self.sums.pump_starts(place, 0.0);
@@ -158,7 +155,7 @@ impl Run {
         let (mut legs, mut at_once) = (0usize, 0usize);
         let mut raised: Option<(usize, Vec<bool>)> = None;
         while self.time_s < self.duration_s {
-            if legs % 64 == 0 && options.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
+            if legs % 64 == 0 && limits::ended() {
                 return Err(OperationError::Stopped);
             }
             self.turn();

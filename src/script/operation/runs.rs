@@ -5,17 +5,16 @@
 use super::faults::as_faults;
 use super::read::as_programme;
 use crate::garden::Garden;
-use crate::operation::{Fault, Log, OperationError, Options, TankNeeds, operate_with, tank_for};
+use crate::operation::{Fault, Log, Options, TankNeeds, operate_with, tank_for};
 use crate::quantity::dim;
-use crate::script::engine::{check_stop, context_of};
+use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::log;
 use crate::script::quantities::{expect_number, expect_quantity};
-use crate::script::{Context, log};
 use crate::study::{Axes, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, Map};
-use std::sync::Arc;
 
 /// Registers these words.
 pub fn register(engine: &mut Engine) {
@@ -32,24 +31,18 @@ mod words {
     /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn operate(
-        call: NativeCallContext,
-        garden: Garden,
-        programme: Dynamic,
-        duration: Dynamic,
-    ) -> Result<Log, Box<EvalAltResult>> {
-        run(&call, &garden, &programme, &duration, &[])
+    pub fn operate(garden: Garden, programme: Dynamic, duration: Dynamic) -> Result<Log, Box<EvalAltResult>> {
+        run(&garden, &programme, &duration, &[])
     }
 
     #[rhai_fn(name = "operate", return_raw)]
     pub fn operate_with_faults(
-        call: NativeCallContext,
         garden: Garden,
         programme: Dynamic,
         duration: Dynamic,
         faults: Array,
     ) -> Result<Log, Box<EvalAltResult>> {
-        run(&call, &garden, &programme, &duration, &as_faults(&faults)?)
+        run(&garden, &programme, &duration, &as_faults(&faults)?)
     }
 
     /// Tries every fault that the parts of a garden can have, one at a time and for the whole run, and tells what each does:
@@ -67,9 +60,8 @@ mod words {
         programme: Dynamic,
         duration: Dynamic,
     ) -> Result<Table, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
         let duration_s = expect_quantity(&duration, dim::TIME, "try_faults: duration")?;
-        let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
+        let options = SweepOptions { threads: context_of(&call)?.threads(), ..SweepOptions::default() };
         let found = crate::study::try_faults(&garden, &as_programme(&programme)?, duration_s, &options);
         found.map_err(|error| ScriptError::new(format!("try_faults: {error}")).with_hint(error.hint().unwrap_or_default()).into())
     }
@@ -128,9 +120,8 @@ mod words {
 }
 
 fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, programme: &Dynamic, duration: &Dynamic) -> Answer<Table> {
-    let context = context_of(call)?;
     let duration_s = expect_quantity(duration, dim::TIME, "sweep_operation: duration")?;
-    let options = SweepOptions { stop: Some(&context.stop), ..SweepOptions::default() };
+    let options = SweepOptions { threads: context_of(call)?.threads(), ..SweepOptions::default() };
     let programmes = match programme.read_lock::<Map>() {
         Some(named) if named.is_empty() => {
             let error = ScriptError::new("sweep_operation: there is no programme in the map");
@@ -147,20 +138,10 @@ fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, programme:
         .map_err(|error| ScriptError::new(format!("sweep_operation: {error}")).with_hint(error.hint().unwrap_or_default()).into())
 }
 
-fn run(call: &NativeCallContext, garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {
-    let context = context_of(call)?;
+fn run(garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {
     let duration_s = expect_quantity(duration, dim::TIME, "operate: duration")?;
-    let options = Options { faults, stop: Some(&context.stop), ..Options::default() };
-    let found = operate_with(garden, &as_programme(programme)?, duration_s, &options);
-    found.map_err(|error| stopped_or(error, &context))
-}
-
-/// The engine's own error when the user has stopped, else the one given.
-fn stopped_or(error: OperationError, context: &Arc<Context>) -> Box<EvalAltResult> {
-    match check_stop(context) {
-        Err(stopped) if error == OperationError::Stopped => stopped,
-        _ => raise(error),
-    }
+    let options = Options { faults, ..Options::default() };
+    operate_with(garden, &as_programme(programme)?, duration_s, &options).map_err(raise)
 }
 
 fn tank(garden: &Garden, starts_per_hour: &Dynamic, shortest_run_s: f64) -> Answer<Table> {

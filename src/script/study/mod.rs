@@ -80,4 +80,5 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     seek::register(engine);
     super::compare::register(engine, context);
     super::gather::register(engine, context);
+    super::stopped::register(engine, context);
 }

@@ -2,9 +2,10 @@
 //!
 //! The method is in `crate::numeric`.
 
+use crate::limits;
 use crate::numeric::SeekError;
 use crate::quantity::Quantity;
-use crate::script::engine::{check_stop, context_of};
+use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError};
 use crate::script::quantities::{as_quantity, describe, value_of};
 use rhai::plugin::*;
@@ -58,7 +59,7 @@ pub fn seek_between(
     let mut shown: Option<Quantity> = None;
     let tolerance = 1e-9 * (high.si - low.si).abs();
     let found = crate::numeric::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
-        check_stop(&context)?;
+        limits::go_on()?;
         let quantity = value(value_of(Quantity { si, ..low })?)?;
         shown = Some(quantity);
         Ok(quantity.si)

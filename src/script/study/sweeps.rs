@@ -3,18 +3,19 @@
 //! Divided runs are joined in `script/gather.rs`.
 
 use crate::garden::Garden;
+use crate::limits;
 use crate::script::Context;
 use crate::script::cases::sweep_cases;
-use crate::script::engine::{check_stop, context_of};
+use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::garden::as_names;
 use crate::script::gather::{closure_part, native_part};
 use crate::script::progress::{Progress, with_commas};
+use crate::script::stopped::whole;
 use crate::study::{Axes, Plan, SweepError, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
-use std::sync::atomic::Ordering;
 
 /// Registers these words.
 pub fn register(engine: &mut Engine) {
@@ -47,16 +48,12 @@ mod words {
         let context = context_of(&call)?;
         if let Some(part) = context.next_part(axes.cases()) {
             return closure_part(&context, &part, |range| {
-                let done = sweep_cases(&call, &axes, &closure, range)?;
-                if done.table.rows() < done.cases {
-                    check_stop(&context)?;
-                }
-                Ok(done.table)
+                let swept = sweep_cases(&call, &axes, &closure, range)?;
+                limits::go_on()?;
+                Ok(swept.table)
             });
         }
-        let done = sweep_cases(&call, &axes, &closure, 0..axes.cases())?;
-        keep_what_is_done(&context, done.table.rows(), done.cases);
-        Ok(done.table)
+        whole(&context, sweep_cases(&call, &axes, &closure, 0..axes.cases())?)
     }
 
     /// Solves all cases of the axes into a parquet file beside the script, in little memory however many they are, and says
@@ -94,19 +91,15 @@ pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zone
         Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
         None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
     };
-    keep_what_is_done(&context, swept.table.rows(), swept.cases);
-    Ok(swept.table)
+    whole(&context, swept)
 }
 
-/// Runs a native sweep with progress and the stop flag of the context.
+/// Runs a native sweep with progress and the threads of the context.
 fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptions) -> Result<T, SweepError>) -> Answer<T> {
     let progress = Progress::new(context, cases);
     let tell = |done: usize| progress.tell(done);
-    let options = SweepOptions { threads: context.threads(), stop: Some(&context.stop), progress: Some(&tell) };
-    run(&options).map_err(|error| match error {
-        SweepError::Stopped => check_stop(context).err().unwrap_or_else(|| ScriptError::new("stopped").into()),
-        other => raise(other),
-    })
+    let keep_what_is_done = context.keeps_partial_tables();
+    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise)
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
@@ -125,16 +118,4 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
     }
     let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &place, context.units(), options))?;
     Ok(format!("saved {file}: {} cases", with_commas(cases)))
-}
-
-/// After a stop in the middle of a sweep the script goes on with what is done; the next stop ends it.
-fn keep_what_is_done(context: &Context, done: usize, cases: usize) {
-    if done < cases {
-        context.stop.store(false, Ordering::Relaxed);
-        context.note(format!(
-            "sweep: stopped after {} of {} cases; the table holds those",
-            with_commas(done),
-            with_commas(cases)
-        ));
-    }
 }

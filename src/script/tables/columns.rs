@@ -62,7 +62,7 @@ mod words {
         }
         let mut column = Growing::default();
         cells.into_iter().try_for_each(|cell| column.add([(name, cell)])).map_err(raise)?;
-        table.with(column.into_columns().remove(0)).map_err(raise)
+        table.with(column.into_columns()?.remove(0)).map_err(raise)
     }
 
     /// For each value of a column the rows that have it, made into one row by a closure that sees them as a table.

@@ -3,6 +3,7 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
+use crate::files::read_bytes;
 use crate::script::engine::context_of;
 use crate::script::error::raise;
 use crate::table::Table;
@@ -65,7 +66,11 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn read_table(call: NativeCallContext, file: &str) -> Result<Table, Box<EvalAltResult>> {
-        let path = context_of(&call)?.folder.file(file).map_err(raise)?;
-        Table::read(&path).map_err(raise)
+        let context = context_of(&call)?;
+        let path = context.folder.file(file).map_err(raise)?;
+        Table::check_ending(&path).map_err(raise)?;
+        let bytes = read_bytes(&path).map_err(raise)?;
+        context.note_input(file, &bytes).map_err(raise)?;
+        Table::from_bytes(&path, bytes).map_err(raise)
     }
 }

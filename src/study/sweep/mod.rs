@@ -14,10 +14,10 @@ use super::axis::AxisError;
 use super::crew::{Crew, cores, in_order};
 use crate::files::Place;
 use crate::garden::{Garden, GardenError};
+use crate::limits;
 use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
-use std::sync::atomic::AtomicBool;
 use thiserror::Error;
 
 pub use plan::{Plan, reading_column};
@@ -36,8 +36,8 @@ pub type OnProgress<'a> = &'a dyn Fn(usize);
 pub struct SweepOptions<'a> {
     /// Threads that share the work; all cores unless said.
     pub threads: Option<usize>,
-    /// Set by others to end the sweep early.
-    pub stop: Option<&'a AtomicBool>,
+    /// True where a sweep that is stopped leaves a table of what is done.
+    pub keep_what_is_done: bool,
     /// Called now and then.
     pub progress: Option<OnProgress<'a>>,
 }
@@ -100,13 +100,12 @@ pub struct Swept {
 /// Solves every case with these zones open.
 ///
 /// The table has a column for each axis, then pressure and flow of every supply, booster and outlet that is fed. A case that
-/// the garden refuses or that has no steady state stays in the table, with its reason in the last column. After a stop by
-/// the user the table holds the cases done so far.
+/// the garden refuses or that has no steady state stays in the table, with its reason in the last column.
 ///
-/// Errors: unknown paths or zones, values of a wrong dimension, or a stop before anything was done.
+/// Errors: unknown paths or zones, values of a wrong dimension, or a stop.
 pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOptions) -> Result<Table, SweepError> {
     let plan = Plan::new(garden, axes, zones)?;
-    Ok(plan.run(0..plan.cases(), options)?.table)
+    Ok(plan.run(0..plan.cases(), &SweepOptions { keep_what_is_done: false, ..*options })?.table)
 }
 
 /// Solves every case into a parquet file, in bounded memory; gives the number of cases written.
@@ -125,8 +124,14 @@ pub fn sweep_to(
     plan.write(0..plan.cases(), place, system, options)
 }
 
+/// The cases of all tables, with their reasons where one failed.
+fn joined(tables: &[Table]) -> Result<Table, TableError> {
+    let table = Table::stacked(tables)?;
+    if table.is_all_missing("reason")? { table.without(&["reason"]) } else { Ok(table) }
+}
+
 impl Plan<'_> {
-    /// Solves a range of the cases. Errors: a stop before anything was done.
+    /// Solves a range of the cases. Errors: a stop, unless what is done is to be kept and anything is.
     ///
     /// The range begins at a multiple of [`BLOCK`], so that the answers do not depend on it.
     pub fn run(&self, cases: Range<usize>, options: &SweepOptions) -> Result<Swept, SweepError> {
@@ -139,15 +144,14 @@ impl Plan<'_> {
             tables.push(table);
             Ok(())
         })?;
-        if tables.is_empty() && !cases.is_empty() {
+        let keeps = options.keep_what_is_done && !tables.is_empty();
+        if limits::ended() && !keeps {
             return Err(SweepError::Stopped);
         }
         if tables.is_empty() {
             tables.push(worker::Worker::new(self).table(cases.start..cases.start)?);
         }
-        let table = Table::stacked(&tables)?;
-        let none_failed = table.is_all_missing("reason")?;
-        let table = if none_failed { table.without(&["reason"])? } else { table };
+        let table = if limits::ended() { limits::unasked(|| joined(&tables)) } else { joined(&tables) }?;
         Ok(Swept { table, cases: cases.len() })
     }
 
@@ -164,7 +168,7 @@ impl Plan<'_> {
         if cases.is_empty() {
             file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;
         }
-        if file.rows() < cases.len() {
+        if limits::ended() {
             return Err(SweepError::Stopped);
         }
         file.finish()?;
@@ -180,13 +184,14 @@ impl Plan<'_> {
         mut take: impl FnMut(Table) -> Result<(), TableError>,
     ) -> Result<(), SweepError> {
         let size = blocks * BLOCK;
-        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None, stop: options.stop };
+        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
         let (mut result, mut done) = (Ok(()), 0);
         let make = || {
             let (mut worker, cases) = (worker::Worker::new(self), cases.clone());
             move |chunk: usize| {
                 let first = cases.start + chunk * size;
-                Some(worker.table(first..(first + size).min(cases.end)))
+                let table = worker.table(first..(first + size).min(cases.end));
+                (!limits::ended()).then_some(table)
             }
         };
         in_order(0..cases.len().div_ceil(size), &crew, make, |table| {

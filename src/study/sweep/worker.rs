@@ -4,6 +4,7 @@ use super::BLOCK;
 use super::plan::{Plan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
+use crate::limits;
 use crate::quantity::{Preference, dim};
 use crate::study::{Axes, Axis, AxisValues};
 use crate::table::{Column, Table, TableError, Values};
@@ -54,6 +55,7 @@ impl<'a> Worker<'a> {
         while first < cases.end {
             let end = (first + BLOCK).min(cases.end);
             self.block(first..end, &mut answers);
+            limits::go_on()?;
             first = end;
         }
         self.columns(cases, answers)
@@ -65,6 +67,9 @@ impl<'a> Worker<'a> {
         self.present.iter_mut().for_each(|present| present.fill(NOT_SET));
         let mut afresh = vec![true; self.networks.len()];
         for case in cases {
+            if limits::ended() {
+                return;
+            }
             self.plan.axes.indices(case, &mut self.indices);
             let which = self.zones_axis.map_or(0, |axis| self.indices[axis]);
             let set = self.set(which);

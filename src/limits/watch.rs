@@ -1,10 +1,11 @@
-//! Watches time and memory while a script is evaluated, and stops it when there is no more of either.
+//! Watches time and memory while something is evaluated, and stops it when there is no more of either.
 //!
 //! A thread of its own looks every few milliseconds, so that words which take long need nothing but the stop flag. Knows the
-//! memory of the program only where the system tells it in `/proc` (Linux); elsewhere only the limits of single values hold.
+//! memory of the program only where the system tells it; elsewhere only the limits of single values hold.
 
-use super::diagnostic::{Diagnostic, Trouble};
-use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
+use super::budget::{Budget, Entered};
+use super::memory::{free_bytes, used_bytes};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -12,8 +13,6 @@ use std::time::{Duration, Instant};
 const LOOK_EVERY: Duration = Duration::from_millis(20);
 /// The part of the memory that is free at the start which a study may use.
 const USUAL_PART: f64 = 0.75;
-/// Bytes of a page of memory, as good as always.
-const PAGE_BYTES: u64 = 4096;
 
 /// What an evaluation may use.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,10 +34,16 @@ impl Limits {
 /// Which limit an evaluation reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[repr(u8)]
-enum Reached {
+pub enum Reached {
     Nothing,
     Time,
     Memory,
+}
+
+impl Reached {
+    pub(super) fn of(code: u8) -> Reached {
+        [Reached::Time, Reached::Memory].into_iter().find(|reached| *reached as u8 == code).unwrap_or(Reached::Nothing)
+    }
 }
 
 /// Watches the evaluations of one context, one after another. The thread begins with the first of them.
@@ -48,81 +53,68 @@ pub struct Watch {
 }
 
 struct Shared {
-    stop: Arc<AtomicBool>,
-    reached: AtomicU8,
+    budget: Arc<Budget>,
     state: Mutex<State>,
     changed: Condvar,
 }
 
 struct State {
-    limits: Option<Limits>,
     /// When the evaluation began that runs now.
     since: Option<Instant>,
     closed: bool,
 }
 
 /// Ends the watch of one evaluation when it is dropped.
-pub struct Watched<'w>(&'w Watch);
+pub struct Watched<'w> {
+    watch: &'w Watch,
+    _entered: Entered,
+}
 
 impl Watch {
     /// A watch that sets this flag.
     pub fn new(stop: Arc<AtomicBool>) -> Watch {
-        let state = Mutex::new(State { limits: None, since: None, closed: false });
-        let shared = Shared { stop, reached: AtomicU8::new(Reached::Nothing as u8), state, changed: Condvar::new() };
+        let state = Mutex::new(State { since: None, closed: false });
+        let shared = Shared { budget: Budget::new(stop), state, changed: Condvar::new() };
         Watch { shared: Arc::new(shared), begun: AtomicBool::new(false) }
     }
 
+    /// What the evaluations may use, to be entered by threads of their own.
+    pub fn budget(&self) -> &Arc<Budget> {
+        &self.shared.budget
+    }
+
     pub fn limits(&self) -> Limits {
-        *self.shared.state().limits.get_or_insert_with(Limits::usual)
+        self.shared.budget.limits()
     }
 
     pub fn set_limits(&self, limits: Limits) {
-        self.shared.state().limits = Some(limits);
+        self.shared.budget.set_limits(limits);
     }
 
-    /// Watches until the answer is dropped.
+    /// Which limit the last evaluation reached.
+    pub fn reached(&self) -> Reached {
+        self.shared.budget.reached()
+    }
+
+    /// Watches what this thread does until the answer is dropped.
     pub fn begin(&self) -> Watched<'_> {
         if !self.begun.swap(true, Ordering::SeqCst) {
             let shared = self.shared.clone();
             // A machine that gives no thread gives no watch: the script runs all the same.
             drop(std::thread::Builder::new().stack_size(128 << 10).spawn(move || shared.look()));
         }
-        self.shared.reached.store(Reached::Nothing as u8, Ordering::SeqCst);
+        self.shared.budget.begin();
         self.shared.state().since = Some(Instant::now());
         self.shared.changed.notify_all();
-        Watched(self)
-    }
-
-    /// The message when the last evaluation was stopped by a limit.
-    pub fn message(&self) -> Option<Diagnostic> {
-        let limits = self.limits();
-        let reached = self.shared.reached.load(Ordering::SeqCst);
-        let (message, hint) = if reached == Reached::Time as u8 {
-            let seconds = limits.time?.as_secs_f64();
-            (
-                format!("this takes longer than {seconds} s, the time limit"),
-                "does a loop run without end? give more time with --time-limit, or leave it out",
-            )
-        } else if reached == Reached::Memory as u8 {
-            let megabytes = limits.memory_bytes? / 1_000_000;
-            (
-                format!("this needs more than {megabytes} MB of memory, which is the limit"),
-                "does a loop add without end? a large sweep goes into a file with sweep_to(...); --memory-limit allows more",
-            )
-        } else {
-            return None;
-        };
-        Some(Diagnostic { hint: Some(hint.into()), ..Diagnostic::new(Trouble::Limit, message) })
+        Watched { watch: self, _entered: self.shared.budget.enter() }
     }
 }
 
 impl Drop for Watched<'_> {
     fn drop(&mut self) {
-        let shared = &self.0.shared;
+        let shared = &self.watch.shared;
         shared.state().since = None;
-        if shared.reached.load(Ordering::SeqCst) != Reached::Nothing as u8 {
-            shared.stop.store(false, Ordering::SeqCst);
-        }
+        shared.budget.finish();
     }
 }
 
@@ -150,33 +142,14 @@ impl Shared {
             if state.since != Some(since) || since.elapsed() < LOOK_EVERY {
                 continue;
             }
-            let limits = *state.limits.get_or_insert_with(Limits::usual);
-            let reached = if limits.time.is_some_and(|most| since.elapsed() > most) {
-                Reached::Time
+            let limits = self.budget.limits();
+            if limits.time.is_some_and(|most| since.elapsed() > most) {
+                self.budget.end(Reached::Time);
             } else if limits.memory_bytes.is_some_and(|most| used_bytes().is_some_and(|used| used > most)) {
-                Reached::Memory
-            } else {
-                continue;
-            };
-            self.reached.store(reached as u8, Ordering::SeqCst);
-            self.stop.store(true, Ordering::SeqCst);
+                self.budget.end(Reached::Memory);
+            }
         }
     }
-}
-
-/// Memory that the program holds; nothing where the system does not tell.
-fn used_bytes() -> Option<u64> {
-    let text = std::fs::read_to_string("/proc/self/statm").ok()?;
-    let pages: u64 = text.split(' ').nth(1)?.parse().ok()?;
-    Some(pages * PAGE_BYTES)
-}
-
-/// Memory of the machine that is free; nothing where the system does not tell.
-fn free_bytes() -> Option<u64> {
-    let text = std::fs::read_to_string("/proc/meminfo").ok()?;
-    let line = text.lines().find(|line| line.starts_with("MemAvailable:"))?;
-    let kilobytes: u64 = line.split_whitespace().nth(1)?.parse().ok()?;
-    Some(kilobytes * 1024)
 }
 
 #[cfg(test)]
@@ -204,10 +177,10 @@ mod tests {
             wait_for(&stop);
             drop(watched);
             assert!(!stop.load(Ordering::SeqCst));
-            assert!(watch.message().expect("a limit").message.contains("longer than 0.03 s"));
+            assert_eq!(watch.reached(), Reached::Time);
         }
         drop(watch.begin());
-        assert_eq!(watch.message(), None);
+        assert_eq!(watch.reached(), Reached::Nothing);
     }
 
     #[cfg(target_os = "linux")]
@@ -217,7 +190,7 @@ mod tests {
         let watched = watch.begin();
         wait_for(&stop);
         drop(watched);
-        assert!(watch.message().expect("a limit").message.contains("more than 0 MB"));
+        assert_eq!(watch.reached(), Reached::Memory);
         assert!(used_bytes().is_some_and(|bytes| bytes > 100_000) && free_bytes().is_some());
     }
 

@@ -1,0 +1,123 @@
+//! Reading tables from parquet files. The headers are looked at first, in `footer`.
+
+use super::footer::{self, FooterError};
+use super::heading::{Says, read_heading};
+use super::{Column, Kind, Table, TableError, Values};
+use crate::limits::{self, Ended, Steps};
+use crate::quantity::{Preference, dim};
+use polars::prelude as pl;
+use polars::prelude::SerReader;
+use std::cell::Cell;
+use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
+use std::path::Path;
+use std::sync::Once;
+
+impl Table {
+    /// Reads the bytes of a parquet file; headings are those of [`Table::from_csv`], and numbers of any width are taken.
+    ///
+    /// Errors: it is damaged, a table larger than may be, an unknown unit, a column of dates or lists.
+    pub fn from_parquet(path: &Path, bytes: Vec<u8>) -> Result<Table, TableError> {
+        let unreadable = |reason: String| TableError::Unreadable { path: path.display().to_string(), reason };
+        footer::check(&bytes).map_err(|error| match error {
+            FooterError::Damaged(reason) => unreadable(reason.into()),
+            FooterError::Table(error) => error,
+        })?;
+        let read = limits::aside(move || quietly(|| frame_of(bytes)))?;
+        let frame = read.ok_or_else(|| unreadable("it is damaged".into()))?.map_err(|error| unreadable(error.to_string()))?;
+        let columns = frame.columns().iter().enumerate().map(|(place, column)| {
+            let (name, says) = read_heading(column.name(), place + 1)?;
+            Ok(Column { values: foreign_values(column, says, &name)?, name })
+        });
+        Table::new(columns.collect::<Result<_, TableError>>()?)
+    }
+}
+
+/// In this thread alone, so that a panic of the library stays here.
+fn frame_of(bytes: Vec<u8>) -> pl::PolarsResult<pl::DataFrame> {
+    pl::ParquetReader::new(std::io::Cursor::new(bytes)).read_parallel(pl::ParallelStrategy::None).finish()
+}
+
+thread_local! {
+    static IS_QUIET: Cell<bool> = const { Cell::new(false) };
+}
+
+/// What the work gives; nothing where it panics, as the library may over a damaged file, and then nobody is told.
+fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
+    static HOOK: Once = Once::new();
+    HOOK.call_once(|| {
+        let usual = take_hook();
+        set_hook(Box::new(move |panic| {
+            if !IS_QUIET.get() {
+                usual(panic);
+            }
+        }));
+    });
+    IS_QUIET.set(true);
+    let done = catch_unwind(AssertUnwindSafe(work));
+    IS_QUIET.set(false);
+    done.ok()
+}
+
+/// The values of a column of a parquet file.
+fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values, TableError> {
+    let foreign = || TableError::ForeignColumn { column: name.to_string(), found: format!("values of type {}", column.dtype()) };
+    let kind = says.kind();
+    let dtype = column.dtype();
+    limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
+    if dtype.is_primitive_numeric() && kind.is_none_or(Kind::is_numeric) {
+        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
+        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
+        let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
+        let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
+        return Ok(Values::Quantities { si, dimension, preference });
+    }
+    match (dtype, kind) {
+        (pl::DataType::String, None | Some(Kind::Text)) => {
+            let mut steps = Steps::default();
+            let copied = column.str()?.iter().map(|text| {
+                steps.weigh(text.map_or(0, str::len))?;
+                Ok(text.map(str::to_string))
+            });
+            Ok(Values::Texts(copied.collect::<Result<_, Ended>>()?))
+        }
+        (pl::DataType::Boolean, None | Some(Kind::Flag)) => Ok(Values::Flags(column.bool()?.iter().collect())),
+        _ => Err(foreign()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::table::samples::psi;
+    use polars::prelude::{IntoColumn, NamedFrom};
+
+    fn written(column: pl::Column, name: &str) -> tempfile::TempDir {
+        let home = tempfile::tempdir().expect("a folder");
+        let mut frame = pl::DataFrame::new(column.len(), vec![column]).expect("a frame");
+        let file = std::fs::File::create(home.path().join(name)).expect("a file");
+        pl::ParquetWriter::new(file).finish(&mut frame).expect("written");
+        home
+    }
+
+    #[test]
+    fn parquet_files_of_others_may_hold_whole_numbers() {
+        let home = written(pl::Series::new("p [psi]".into(), [30i64, 31]).into_column(), "t.parquet");
+        let table = Table::read(&home.path().join("t.parquet")).expect("a table");
+        assert_eq!(table.cell(1, "p").expect("a cell"), psi(31.0));
+    }
+
+    #[test]
+    fn a_small_file_of_very_many_zeros_is_refused_before_they_are_made() {
+        let zeros = pl::Series::new("x".into(), vec![false; 260_000_000]).into_column();
+        let home = written(zeros, "zeros.parquet");
+        let path = home.path().join("zeros.parquet");
+        assert!(std::fs::metadata(&path).expect("a file").len() < 1_000_000);
+        assert!(matches!(Table::read(&path), Err(TableError::TooLarge { rows: 260_000_000, .. })));
+    }
+
+    #[test]
+    fn a_panic_of_the_library_gives_nothing() {
+        assert_eq!(quietly(|| 5), Some(5));
+        assert_eq!(quietly(|| *[1, 2, 3].get(7).expect("out of range")), None);
+    }
+}
