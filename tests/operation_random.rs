@@ -196,7 +196,8 @@ fn a_day_of_any_garden_comes_to_its_end_in_few_steps_and_its_water_adds_up() {
             println!("{drawn:?}");
         }
         if took_s > number("TELL_MS", 1_000_000) as f64 * 1e-3 {
-            println!("garden {} took {took_s:.2} s", seen.runs);
+            let told = found.as_ref().map(|log| (log.solves(), log.events().len(), log.events().last().copied()));
+            println!("garden {} took {took_s:.2} s: {told:?}", seen.runs);
         }
         seen.longest_s = seen.longest_s.max(took_s);
         seen.several += usize::from(storages(&drawn.0) > 1);

@@ -7,9 +7,8 @@
 //! Source: R. Alexander, SIAM J. Numer. Anal. 14 (1977), from memory, checked by the order conditions in the tests; the error by
 //! way of the tangents: E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, section IV.8, from memory.
 
-use super::frame::{Frame, Question};
+use super::frame::{Frame, Question, Tolerance};
 use super::gauge::What;
-use super::growth::Tolerance;
 use super::plant::Plant;
 use super::state::{State, volumes_m3};
 use crate::hydraulics::SolveError;

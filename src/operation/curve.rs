@@ -5,8 +5,8 @@
 //! integrals over the panels that it passes. In between two equilibria q keeps its sign, so a run goes one way.
 
 use super::chebyshev::{POINTS, gauss, series};
-use super::frame::{Frame, Watch};
-use super::growth::{Edge, Evaluate, Growth, LEAST_WIDTH_PA, Panel, Tolerance};
+use super::frame::{Frame, Tolerance, Watch};
+use super::growth::{Edge, Evaluate, Growth, LEAST_WIDTH_PA, Panel};
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
 

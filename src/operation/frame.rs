@@ -1,6 +1,5 @@
 //! What rooms of a run hand to each other: a state worked out, what stands how, a way of the state and the question for it.
 
-use super::growth::Tolerance;
 use super::plant::Plant;
 
 /// A state worked out: what is added up over time, gauges, pressures.
@@ -56,6 +55,21 @@ pub struct Question<'a> {
     pub most_s: f64,
     pub watches: &'a [Watch],
     pub tolerance: Tolerance,
+}
+
+/// Error that is let pass: of a panel of a curve as a share of its flows, or in seconds; of a step as a share of the usual one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    pub share: f64,
+    pub time_s: f64,
+}
+
+impl Tolerance {
+    pub const USUAL: Tolerance = Tolerance { share: 1e-10, time_s: 1e-7 };
+
+    pub fn times(self, factor: f64) -> Tolerance {
+        Tolerance { share: self.share * factor, time_s: self.time_s * factor }
+    }
 }
 
 /// When a change of a gauge ends a leg.

@@ -1,28 +1,13 @@
 //! How a curve grows by a panel: where gauges change and equilibria lie is found first, then the flows between are sampled.
 
 use super::chebyshev::{POINTS, coefficients, points};
-use super::frame::Frame;
+use super::frame::{Frame, Tolerance};
 use super::gauge::NO_FLOW_M3_PER_S;
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
 
 /// What a curve asks for: the state at a pressure.
 pub type Evaluate<'a> = dyn FnMut(f64, &mut Frame) -> Result<(), SolveError> + 'a;
-
-/// Error of a panel that is let pass: as a share of its flows, or in seconds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tolerance {
-    pub share: f64,
-    pub time_s: f64,
-}
-
-impl Tolerance {
-    pub const USUAL: Tolerance = Tolerance { share: 1e-10, time_s: 1e-7 };
-
-    pub fn times(self, factor: f64) -> Tolerance {
-        Tolerance { share: self.share * factor, time_s: self.time_s * factor }
-    }
-}
 
 /// A run ends this near to an equilibrium, Pa.
 const SETTLED_WITHIN_PA: f64 = 1e-3;

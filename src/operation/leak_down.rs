@@ -3,9 +3,8 @@
 //! It goes leg by leg as a run over time does, in the same machine, and ends when the place that is watched reads the lower pressure.
 
 use super::error::OperationError;
-use super::frame::{Frame, Setting};
+use super::frame::{Frame, Setting, Tolerance};
 use super::gauge::{STARTS_WITHIN_PA, What};
-use super::growth::Tolerance;
 use super::machine::Machine;
 use super::plant::{Plant, Switch};
 use super::programme::day_and_clock;

@@ -5,8 +5,7 @@
 
 use super::config::Config;
 use super::fault::Fault;
-use super::frame::{Frame, Leg, Question, Setting, Watch};
-use super::growth::Tolerance;
+use super::frame::{Frame, Leg, Question, Setting, Tolerance, Watch};
 use super::plant::Plant;
 use crate::garden::GardenError;
 use crate::hydraulics::SolveError;

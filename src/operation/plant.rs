@@ -36,6 +36,8 @@ pub struct Tracked {
     pub place: usize,
     /// +1 for what flows in the direction of the part, -1 for what comes back.
     pub sign: f64,
+    /// What it counts in the balance of the garden: 1 for what comes from outside, -1 for what goes there, 0 for what stays.
+    pub counts: f64,
 }
 
 /// A garden made ready for a run over time.
@@ -114,9 +116,12 @@ fn tracked(garden: &Garden) -> Vec<Tracked> {
     let mut tracked = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         match part.spec().placing {
-            _ if part.kind() == Kind::Valve => tracked.push(Tracked { place, sign: 1.0 }),
-            Placing::Outlet => tracked.push(Tracked { place, sign: 1.0 }),
-            Placing::Source => tracked.extend([1.0, -1.0].map(|sign| Tracked { place, sign })),
+            _ if part.kind() == Kind::Valve => tracked.push(Tracked { place, sign: 1.0, counts: 0.0 }),
+            Placing::Outlet => tracked.push(Tracked { place, sign: 1.0, counts: -1.0 }),
+            Placing::Source => {
+                let outside = if barrel(garden, place).is_some() { 0.0 } else { 1.0 };
+                tracked.extend([1.0, -1.0].map(|sign| Tracked { place, sign, counts: sign * outside }));
+            }
             _ => {}
         }
     }
@@ -316,6 +321,9 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
 /// An open tank whose content is known.
 fn barrel(garden: &Garden, place: usize) -> Option<Storage> {
     let part = &garden.parts()[place];
+    if part.kind() != Kind::OpenTank {
+        return None;
+    }
     let (volume_m3, level_m) = (part.si("volume")?, part.si("level").filter(|level_m| *level_m > 0.0)?);
     let m3_per_pa = open_tank_m3_per_pa(volume_m3, level_m, garden.water().density_kg_per_m3);
     let barrel = Barrel { place, inflow_m3_per_s: part.si("inflow").unwrap_or(0.0), full_pa: volume_m3 / m3_per_pa };

@@ -102,7 +102,22 @@ impl State {
         };
         let stored_pa: Vec<f64> = plant.storages.iter().zip(from_m3).map(stand).collect();
         self.read(plant, &stored_pa, Rim::Spills, frame);
+        self.close(plant, frame);
         Ok(())
+    }
+
+    /// Gives what the nodes of the network do not close by to the largest store there: a rounding, which would else be lost.
+    fn close(&self, plant: &Plant, frame: &mut Frame) {
+        let carries = |index: &usize| {
+            self.setting.open[plant.storages[*index].source] && self.network.carries(plant.storages[*index].source)
+        };
+        let gives = |index: usize| plant.storages[index].store.most_m3_per_pa();
+        let n = plant.storages.len();
+        let Some(largest) = (0..n).filter(carries).max_by(|&a, &b| gives(a).total_cmp(&gives(b))) else { return };
+        let flows = frame.integrands[plant.first_tracked()..].iter();
+        let outside: f64 = plant.tracked.iter().zip(flows).map(|(tracked, flow)| tracked.counts * flow).sum();
+        let stored: f64 = plant.storages.iter().map(|storage| self.flow_out(storage.source)).sum();
+        frame.integrands[largest] += outside + stored;
     }
 
     /// By how much the pressure of each store would rise at the end of the stage just solved if it had begun with more, Pa; by the
