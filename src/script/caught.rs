@@ -49,20 +49,15 @@ impl Catches {
 }
 
 /// Replaces what `catch` got when it is looked up.
-#[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
-pub fn register(engine: &mut Engine, catches: &Arc<Catches>, context: &Arc<Context>) {
-    let (catches, context) = (catches.clone(), context.clone());
-    engine.on_var(move |name, _, mut call| {
-        if catches.has(name)
-            && let Some(map) = call.scope().get(name).and_then(engines_map)
-        {
-            let ours = our_map(&map, &call, &context);
-            if let Some(mut value) = call.scope_mut().get_mut(name).and_then(Dynamic::write_lock::<Map>) {
-                *value = ours;
-            }
+pub fn look(catches: &Catches, context: &Context, name: &str, call: &mut EvalContext) {
+    if catches.has(name)
+        && let Some(map) = call.scope().get(name).and_then(engines_map)
+    {
+        let ours = our_map(&map, call, context);
+        if let Some(mut value) = call.scope_mut().get_mut(name).and_then(Dynamic::write_lock::<Map>) {
+            *value = ours;
         }
-        Ok(None)
-    });
+    }
 }
 
 /// The map that the engine made for `catch`, and no other.
