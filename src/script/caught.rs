@@ -10,10 +10,10 @@ use super::diagnostic::{Diagnostic, Trouble};
 use super::error::ScriptError;
 use super::explain::Explainer;
 use super::names::Names;
-use rhai::{AST, Dynamic, Engine, EvalAltResult, EvalContext, Map, Position, Token};
+use rhai::{AST, Dynamic, EvalAltResult, EvalContext, Map, Position, Token};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
-use std::sync::{Arc, PoisonError, RwLock};
+use std::sync::{PoisonError, RwLock};
 
 /// The names behind `catch` in all scripts that an engine has read.
 #[derive(Default)]
