@@ -166,8 +166,11 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let seen = march(&mut model, &steps, share, |moment| note(&mut trace, moment, steady_s, garden, check));
     let joukowsky_pa = joukowsky_pa(density, last.wave_speed_m_per_s, speed(&last));
     let mut parts = struck(&reading, &model, &seen, &way, valve);
-    if is_lump(&last, steps.step_s) && closing_time_s <= 2.0 * last.travel_s {
-        strike_at_once(&mut parts, [valve, last.place], joukowsky_pa);
+    if is_lump(&last, steps.step_s)
+        && closing_time_s <= 2.0 * last.travel_s
+        && let Some(rise_pa) = model.rise_at_once_pa(garden)
+    {
+        strike_at_once(&mut parts, [valve, last.place], rise_pa);
     }
     Ok(Knock {
         closing_time_s,
@@ -184,9 +187,9 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     })
 }
 
-/// A valve that closes before a wave is through the lump before it: no wave is followed there, but Joukowsky's rise is known.
-fn strike_at_once(parts: &mut [Struck], places: [usize; 2], joukowsky_pa: f64) {
-    let struck_pa = parts.iter().find(|part| part.place == places[0]).map_or(f64::NAN, |valve| valve.before_pa + joukowsky_pa);
+/// A valve that closes before a wave is through the lump before it: no wave is followed there, but the rise is known.
+fn strike_at_once(parts: &mut [Struck], places: [usize; 2], rise_pa: f64) {
+    let struck_pa = parts.iter().find(|part| part.place == places[0]).map_or(f64::NAN, |valve| valve.before_pa + rise_pa);
     for part in parts.iter_mut().filter(|part| places.contains(&part.place)) {
         part.highest_pa = part.highest_pa.max(struck_pa);
     }

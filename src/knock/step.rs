@@ -115,7 +115,8 @@ impl Line<'_> {
             });
             bent.fold(0.0, f64::max)
         };
-        let candidates = (0..=60).map(|n| whole_s / (stretches + f64::from(n) * 0.01 * stretches).round().max(1.0));
+        let counts = (0..=60).map(|n| (stretches + f64::from(n) * 0.01 * stretches).round().max(1.0));
+        let candidates = counts.filter(|count| *count <= 1.6 * stretches.max(1.0)).map(|count| whole_s / count);
         candidates.min_by(|a, b| misfit(*a).total_cmp(&misfit(*b))).unwrap_or(longest_s)
     }
 }
