@@ -80,10 +80,14 @@ impl Model {
         (self.nodes[self.valve_from].tanks.is_empty() && all > 0.0).then(|| self.valve_flow / all)
     }
 
+    /// Points along all hoses.
+    pub fn number_of_points(&self) -> usize {
+        self.conduits.iter().map(|conduit| conduit.n + 1).sum()
+    }
+
     /// What a step costs, in points of a hose worked out.
     pub fn work_of_step(&self) -> f64 {
-        let points: usize = self.conduits.iter().map(|conduit| conduit.n + 1).sum();
-        points as f64 + self.groups.iter().map(Group::work).sum::<f64>()
+        self.number_of_points() as f64 + self.groups.iter().map(Group::work).sum::<f64>()
     }
 }
 
