@@ -35,7 +35,7 @@ w.verdict     // => open
 w.cut_in      // => [50.15 psi, 72 psi]
 w.cut_out     // => [73.26 psi, 87 psi]
 w.suggested   // => [55 psi, 80 psi]
-w.stops_above // => 35 psi
+w.stops_above // => 40 psi
 ```
 
 `time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
