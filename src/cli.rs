@@ -193,8 +193,8 @@ pub fn main() -> Status {
             let _ = error.print();
             if let (ErrorKind::InvalidSubcommand, Some(file)) = (error.kind(), given.iter().skip(1).find(|given| is_study(given)))
             {
-                let file = file.display();
-                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {file}");
+                let file = file.display().to_string();
+                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {}", visible(&file));
             }
             return if error.use_stderr() { Status::Usage } else { Status::Fine };
         }

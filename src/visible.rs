@@ -15,6 +15,13 @@ pub fn visible_line(text: &str) -> Cow<'_, str> {
     rewritten(text, stand_in)
 }
 
+/// A text in JSON, in which such signs stand inside of strings only: there they are written as escapes, which mean the same.
+pub fn visible_json(json: &str) -> Cow<'_, str> {
+    let escape = |unit: &u16| format!("\\u{unit:04x}");
+    let escaped = |sign: char| sign.encode_utf16(&mut [0; 2]).iter().map(escape).collect();
+    rewritten(json, |sign| if sign == '\n' { None } else { stand_in(sign).map(|_| escaped(sign)) })
+}
+
 /// What is shown for a sign that must not reach a terminal; nothing for all others.
 ///
 /// Control characters have pictures of their own (Unicode, block Control Pictures); others are written as their number.
@@ -58,6 +65,15 @@ mod tests {
         assert_eq!(visible_line("a\nb\tc\x7f"), "a\u{240a}b\u{2409}c\u{2421}");
         assert_eq!(visible("\u{9b}2J \u{202e}abc"), "<9B>2J <202E>abc");
         assert!(matches!(visible("für 5 °C, 水\u{301}\u{200d}"), Cow::Borrowed(_)));
+    }
+
+    #[test]
+    fn in_json_nothing_changes_its_meaning() {
+        let text = "a\u{1b}[2J\u{9b}\u{202e}\u{e0041}\"\\é";
+        let json = serde_json::json!({ "text": text }).to_string();
+        let shown = visible_json(&json);
+        assert!(shown.contains("\\u009b\\u202e\\udb40\\udc41") && !shown.contains(|sign| stand_in(sign).is_some()), "{shown}");
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&shown).expect("JSON")["text"], text);
     }
 
     proptest! {

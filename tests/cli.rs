@@ -362,7 +362,7 @@ fn a_study_answers_in_json_cell_by_cell() {
 /// A study whose run saves a file for long enough to be ended in the middle of it.
 #[cfg(unix)]
 const LONG_SAVE: &str = "let g = supply(58.psi) >> hose(100.ft, (5/8).inch).named(\"feed\") >> head(\"h\", (1/8).inch);\n\
-    sweep_to(\"cases.parquet\", g, vary(\"feed.length\", steps(1.ft, 30000.ft, 0.01.ft)));\n";
+    sweep_to(\"cases.parquet\", g, vary(\"feed.length\", steps(1.ft, 30000.ft, 0.04.ft)));\n";
 
 /// Unfinished files of a folder.
 #[cfg(unix)]

@@ -2,7 +2,8 @@
 
 mod support;
 
-use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_reading, of_run, report, show};
+use hosewright::coverage::{Bed, Pattern, Rain};
+use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_rain, of_reading, of_run, report, show};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Reading, run};
 use hosewright::parts::{Kind, Part, Placing, Soil};
@@ -576,6 +577,49 @@ fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
     }
 }
 
+/// Heads in the corners of a square of 20 ft, each with this arc and this need.
+fn lawn(arc_deg: f64, low_psi: f64) -> Rain {
+    let corners = [("a", 0.0, 0.0), ("b", 20.0, 0.0), ("c", 20.0, 20.0), ("d", 0.0, 20.0)];
+    let heads: Vec<Garden> = corners
+        .iter()
+        .map(|&(name, x_ft, y_ft)| {
+            let numbers = [
+                ("bore", q(0.09, "inch")),
+                ("radius", q(20.0, "ft")),
+                ("radius_pressure", q(20.0, "psi")),
+                ("arc", q(arc_deg, "")),
+                ("x", q(x_ft, "ft")),
+                ("y", q(y_ft, "ft")),
+                ("needs_low", q(low_psi, "psi")),
+            ];
+            part(Kind::Head, name, &numbers)
+        })
+        .collect();
+    let garden = line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&heads).expect("joins");
+    let side_m = 20.0 * FT;
+    let bed = Bed { left_m: 0.0, right_m: side_m, bottom_m: 0.0, top_m: side_m };
+    Rain::of(&reading(&garden, &[]), Some(bed), Pattern::default()).expect("rain")
+}
+
+#[test]
+fn water_that_misses_the_bed_is_told() {
+    // Of a full circle in the corner of a square that it spans a quarter falls on the bed.
+    let findings = of_rain(&lawn(360.0, 20.0));
+    assert_eq!(findings.iter().map(|finding| (finding.code, finding.level)).collect::<Vec<_>>(), [("off-bed", Level::Warning)]);
+    assert!(findings[0].what.starts_with("75% of the water falls outside the bed"), "{}", findings[0].what);
+    assert_eq!(of_rain(&lawn(90.0, 20.0)), Vec::new());
+}
+
+#[test]
+fn an_even_picture_of_heads_that_stall_is_told_to_be_none() {
+    let rain = lawn(90.0, 57.0);
+    assert!(rain.evenness.christiansen > 0.9, "{:?}", rain.evenness);
+    let findings = of_rain(&rain);
+    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), ["coverage-of-stalled-heads"]);
+    assert!(findings[0].what.starts_with("head 'a' and 3 others get less pressure than needed"), "{}", findings[0].what);
+    assert_eq!(of_rain(&rain.with_pattern(Pattern::Disc).expect("rain")).len(), 1);
+}
+
 #[test]
 fn a_switch_that_reaches_cut_out_while_water_is_used_short_cycles() {
     let garden = sound();
@@ -922,6 +966,20 @@ fn gallery() -> Vec<(Garden, Vec<&'static str>)> {
         changed("pump.npsh", 44.0, "m"),
         changed("pump.npsh", 42.0, "m"),
         changed("switch.cut_in", 35.0, "psi"),
+        (but(&but(&sound(), "switch.cut_in", 35.0, "psi"), "berry.needs_low", 60.0, "psi"), vec!["berries"]),
+        (lifted(7.5), vec![]),
+        (lifted(6.0), vec![]),
+        plain(&[open_tank("pond", 3.0), hose("suction", 20.0, 1.0), climb("bank", 35.0), pump(), head("gun", 0.5)]),
+        plain(&[open_tank("pond", 3.0), hose("suction", 20.0, 1.0), climb("bank", 40.0), pump(), head("gun", 0.5)]),
+        plain(&[
+            open_tank("pond", 2.0),
+            hose("up", 30.0, 0.75),
+            climb("wall", 30.0),
+            climb("slope", -90.0),
+            hose("down", 30.0, 0.75),
+            head("end", 0.7),
+        ]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), any_part(Kind::Soaker, &[])]),
         changed("switch.cut_in", 47.0, "psi"),
         changed("switch.cut_out", 66.0, "psi"),
         changed("switch.cut_out", 70.0, "psi"),
@@ -945,6 +1003,7 @@ fn every_finding_reads_well() {
     let mut findings: Vec<Finding> = gallery().iter().flat_map(|(garden, zones)| of_run(&reading(garden, zones), US)).collect();
     findings.sort_by_key(|finding| (finding.code, finding.level));
     findings.dedup_by_key(|finding| (finding.code, finding.level));
+    findings.extend(of_rain(&lawn(360.0, 57.0)));
     let told: Vec<String> =
         findings.iter().map(|finding| format!("[{}]\n{}", finding.code, show(std::slice::from_ref(finding), 100))).collect();
     insta::assert_snapshot!("every_finding", told.join("\n\n"));

@@ -2,6 +2,7 @@
 
 use super::{Choices, Status, session, status_of, study_text};
 use crate::script::json;
+use crate::visible::visible_json;
 use serde_json::json;
 use std::io::{self, Write};
 use std::num::NonZeroUsize;
@@ -21,7 +22,7 @@ pub fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status>
             break;
         }
     }
-    writeln!(io::stdout(), "{}", json!({ "values": values, "shown": shown, "error": failed }))?;
+    writeln!(io::stdout(), "{}", visible_json(&json!({ "values": values, "shown": shown, "error": failed }).to_string()))?;
     Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
 }
 
@@ -39,6 +40,6 @@ pub fn run_json(file: &Path, choices: Choices, threads: Option<NonZeroUsize>) ->
         }
         failed = failed.take().or(cell.error);
     });
-    writeln!(io::stdout(), "{}", json!({ "cells": cells, "error": failed }))?;
+    writeln!(io::stdout(), "{}", visible_json(&json!({ "cells": cells, "error": failed }).to_string()))?;
     Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
 }

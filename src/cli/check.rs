@@ -6,7 +6,7 @@ use crate::notebook::workbook::Workbook;
 use crate::script::diagnostic::Colour;
 use crate::script::json;
 use crate::script::present::Shown;
-use crate::visible::visible;
+use crate::visible::{visible, visible_json};
 use serde_json::json;
 use std::io::{self, Write};
 use std::path::Path;
@@ -33,7 +33,8 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
             .filter_map(|step| step.result.skipped.as_ref().map(|reason| json!({ "line": step.lines.0, "reason": reason })))
             .collect();
         let findings: Vec<_> = findings.iter().map(as_json).collect();
-        writeln!(out, "{}", json!({ "errors": errors, "skipped": skipped, "findings": findings }))?;
+        let answer = json!({ "errors": errors, "skipped": skipped, "findings": findings }).to_string();
+        writeln!(out, "{}", visible_json(&answer))?;
         return Ok(status);
     }
     for error in &errors {

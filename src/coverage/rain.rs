@@ -80,6 +80,8 @@ pub struct Rain {
     /// Mean rates of the spots, m/s, from the exact integral over each; x runs fastest, from the left and from the bottom.
     pub rates_m_per_s: Vec<f64>,
     pub evenness: Evenness,
+    /// Names of heads that get less pressure than they need: they do not throw as is shown here.
+    pub stalled: Vec<String>,
 }
 
 impl Rain {
@@ -96,7 +98,8 @@ impl Rain {
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         let longer_m = width_m.max(height_m);
         let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
-        Rain::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))
+        let rain = Rain::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))?;
+        Ok(Rain { stalled: stalled(reading), ..rain })
     }
 
     /// The rain of sprays at so many spots; errors as [`Rain::of`].
@@ -110,12 +113,13 @@ impl Rain {
         }
         let rates_m_per_s = rates(&sprays, &bed, pattern, (columns, rows));
         let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
-        Ok(Rain { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness })
+        Ok(Rain { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness, stalled: Vec::new() })
     }
 
     /// The same ground under another pattern. Errors: no water falls on it.
     pub fn with_pattern(&self, pattern: Pattern) -> Result<Rain, CoverageError> {
-        Rain::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)
+        let rain = Rain::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
+        Ok(Rain { stalled: self.stalled.clone(), ..rain })
     }
 
     /// The middle of a spot by its number in `rates_m_per_s`, m.
@@ -198,6 +202,16 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
             })
         })
         .collect()
+}
+
+/// Heads that run below the pressure that they need.
+fn stalled(reading: &Reading) -> Vec<String> {
+    let falls_short = |place: &usize| {
+        let (part, state) = (&reading.garden.parts()[*place], &reading.parts[*place]);
+        let short = part.si("needs_low").zip(state.pressure_out_pa).is_some_and(|(low_pa, has_pa)| has_pa < low_pa);
+        short && state.flow_m3_per_s > 0.0
+    };
+    reading.garden.of_kind(Kind::Head).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()
 }
 
 fn around(sprays: &[Spray]) -> Bed {

@@ -12,6 +12,10 @@ pub const NEAR_SHARE: f64 = 0.10;
 /// Highest pressure of drip emitters and soakers whose own limit is not given, Pa: 30 psi. Common practice, no source.
 pub const MOST_DRIP_PA: f64 = 30.0 * PSI_PA;
 
+/// Share of the heads' water that may fall outside the bed: a quarter, as full circles at the edges of small beds lose about as
+/// much. Common practice, no source.
+pub const MOST_OFF_BED_SHARE: f64 = 0.25;
+
 /// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
 pub const FAST_SOURCE: Source =

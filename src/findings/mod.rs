@@ -6,6 +6,7 @@
 
 mod booster;
 mod cautions;
+mod coverage;
 mod cycling;
 mod finding;
 mod heads;
@@ -24,6 +25,7 @@ mod switch;
 mod text;
 
 pub use cautions::{ESTIMATES, cautions};
+pub use coverage::of_rain;
 pub use finding::{Finding, Level, Source};
 pub use operation::of_log;
 pub use text::{NOTHING, counted, report, show};

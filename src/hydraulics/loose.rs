@@ -4,6 +4,7 @@
 //! and that is the pressure it is given; what nothing can fill has none.
 
 use super::network::Network;
+use super::structure::Link;
 
 /// How the pressure of a node is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,9 +20,10 @@ pub(super) enum Tie {
 /// Gives trapped water the pressure to which it fills, and marks what nothing fills.
 pub(super) fn settle_loose(network: &mut Network) {
     network.ties.fill(Tie::Tied);
+    // Few links are shut: that is asked first, of what lies close together in memory.
     let traps = |index: usize| {
-        let link = &network.structure.links[index];
-        (link.to.is_some() || link.ends_in_source) && is_shut(network, index)
+        let ends = |link: &Link| link.to.is_some() || link.ends_in_source;
+        is_shut(network, index) && ends(&network.structure.links[index])
     };
     if !(0..network.structure.links.len()).any(traps) {
         return;
@@ -34,7 +36,7 @@ pub(super) fn settle_loose(network: &mut Network) {
 /// Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
 fn is_shut(network: &Network, index: usize) -> bool {
     let state = &network.states[index];
-    state.closed || (network.link_laws[index].one_way && state.flow == 0.0)
+    state.closed || (state.flow == 0.0 && network.link_laws[index].one_way)
 }
 
 /// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.

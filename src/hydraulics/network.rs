@@ -273,19 +273,29 @@ impl Network {
         if self.footing == Footing::Astray {
             self.start_afresh();
         }
+        let warm = self.footing == Footing::Solved;
         let mut found = super::newton::solve(self);
-        if found.is_err() && self.footing == Footing::Solved {
-            self.start_afresh();
+        if found.is_err() && warm {
+            self.start_over();
             found = super::newton::solve(self);
         }
         self.footing = if found.is_ok() { Footing::Solved } else { Footing::Astray };
         found
     }
 
-    /// Forgets the last state: the next solve begins from a guess.
+    /// Forgets the last state: the next solve begins from a guess. What laws remember is kept, unless it is of a failed solve.
     pub fn start_afresh(&mut self) {
+        if self.footing == Footing::Astray {
+            self.link_laws.iter_mut().for_each(LinkLaw::forget);
+        }
         super::start::start_afresh(self);
         self.footing = Footing::Guessed;
+    }
+
+    /// As [`Network::start_afresh`], after a failure: laws remember nothing either.
+    pub(super) fn start_over(&mut self) {
+        self.footing = Footing::Astray;
+        self.start_afresh();
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {

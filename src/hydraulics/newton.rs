@@ -59,7 +59,7 @@ pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
         return found;
     }
     if found.is_err() {
-        network.start_afresh();
+        network.start_over();
     } else if !parting::overdrawn(network) {
         return found;
     }

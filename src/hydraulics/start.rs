@@ -3,7 +3,6 @@
 //! Newton's method halves a flow that is far too large with each step, so a guess of the right size saves steps. The guess
 //! is only a guess: it touches no answer. Knows the structure and the laws of links.
 
-use super::link::LinkLaw;
 use super::network::{FIRST_FLOW, LEAST_FIRST_FLOW, LinkState, Network};
 use super::parting;
 use super::structure::Ends;
@@ -76,7 +75,6 @@ pub fn start_afresh(network: &mut Network) {
         _ => most,
     });
     network.pressures_pa.fill(MIDDLING * highest);
-    network.link_laws.iter_mut().for_each(LinkLaw::forget);
     for state in &mut network.states {
         *state = LinkState { flow: FIRST_FLOW, holding: None, closed: false };
     }

@@ -241,7 +241,7 @@ mod tests {
             ("[1, 2][7]", "value", "there is no item 7 in a list of 2", "items count from 0"),
             ("\"ab\"[7]", "value", "there is no character 7 in a text of 2", "characters count from 0"),
             ("let m = #{ a: 1 }; m.b", "name", "the map has no 'b'", ""),
-            ("for y in 7 { }", "value", "this cannot be gone through with for", ""),
+            ("for y in x { }", "value", "this cannot be gone through with for", ""),
             ("if x { }", "value", "expected a flag, found a whole number", ""),
             ("1 / 0", "value", "", ""),
         ] {

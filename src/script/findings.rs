@@ -5,7 +5,8 @@
 use super::Context;
 use super::engine::context_of;
 use super::error::raise;
-use crate::findings::{Finding, Level, of_run, of_zones, report};
+use crate::coverage::Rain;
+use crate::findings::{Finding, Level, of_rain, of_run, of_zones, report, show};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::table::{Column, Table};
@@ -25,10 +26,10 @@ line.run().findings().warnings   // => 2
 ```
 "#;
 
-/// Findings with the garden they are about.
+/// Findings with the garden they are about, whose cautions are shown with them.
 #[derive(Clone, Debug)]
 pub struct FindingList {
-    garden: Garden,
+    garden: Option<Garden>,
     list: Vec<Finding>,
 }
 
@@ -40,7 +41,7 @@ impl FindingList {
 
     /// Findings about a garden.
     pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
-        FindingList { garden, list }
+        FindingList { garden: Some(garden), list }
     }
 }
 
@@ -54,7 +55,10 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_get("notes", count(Level::Note));
     for word in ["to_debug", "to_string"] {
         let shared = context.clone();
-        engine.register_fn(word, move |findings: FindingList| report(&findings.garden, &findings.list, shared.width()));
+        engine.register_fn(word, move |findings: FindingList| match &findings.garden {
+            Some(garden) => report(garden, &findings.list, shared.width()),
+            None => show(&findings.list, shared.width()),
+        });
     }
     engine.register_global_module(exported_module!(words).into());
 }
@@ -72,13 +76,25 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn findings(call: NativeCallContext, reading: Reading) -> Result<FindingList, Box<EvalAltResult>> {
         let list = of_run(&reading, context_of(&call)?.units());
-        Ok(FindingList { garden: reading.garden, list })
+        Ok(FindingList::of(reading.garden, list))
     }
 
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<FindingList, Box<EvalAltResult>> {
         let list = of_zones(&garden, context_of(&call)?.units());
-        Ok(FindingList { garden, list })
+        Ok(FindingList::of(garden, list))
+    }
+
+    /// What an experienced installer would warn of in the rain on a bed: water outside it, heads that do not work.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
+    /// ```
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_rain(rain: Rain) -> FindingList {
+        FindingList { garden: None, list: of_rain(&rain) }
     }
 
     /// Findings as a table: level, code, part, what, and what to do.

@@ -6,6 +6,7 @@ use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use crate::coverage::{Bed, CoverageError, Evenness, Pattern, Rain, run_time_s};
+use crate::findings::of_rain;
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
@@ -142,6 +143,11 @@ fn card(rain: &Rain, system: UnitSystem) -> String {
     ];
     if rain.bare_share() > 0.0 {
         lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
+    }
+    let findings = of_rain(rain);
+    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level.word(), finding.what)));
+    if !findings.is_empty() {
+        lines.push("(.findings() tells why, and what to do)".into());
     }
     lines.join("\n")
 }

@@ -108,10 +108,13 @@ def stands_out(driver):
 
 
 def requests(driver):
-    """Addresses of all requests since the last call."""
-    messages = (json.loads(entry["message"])["message"] for entry in driver.get_log("performance"))
-    sent = [m["params"]["request"]["url"] for m in messages if m["method"] == "Network.requestWillBeSent"]
-    return [url for url in sent if not url.startswith(("data:", "chrome:", "chrome-untrusted:"))]
+    """Addresses of all requests since the last call, without those that the rules of the page kept in."""
+    messages = [json.loads(entry["message"])["message"] for entry in driver.get_log("performance")]
+    failed = [m["params"] for m in messages if m["method"] == "Network.loadingFailed"]
+    kept_in = {failure["requestId"] for failure in failed if failure.get("blockedReason") == "csp"}
+    sent = [m["params"] for m in messages if m["method"] == "Network.requestWillBeSent"]
+    urls = [request["request"]["url"] for request in sent if request["requestId"] not in kept_in]
+    return [url for url in urls if not url.startswith(("data:", "chrome:", "chrome-untrusted:"))]
 
 
 def luminance(colour):

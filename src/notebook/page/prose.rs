@@ -1,6 +1,7 @@
 //! Prose in Markdown as nodes: no markup of its own passes, no link runs anything, no picture is fetched.
 
 use super::node::{Node, text};
+use crate::visible::visible;
 use pulldown_cmark::{CowStr, Event, Options, Parser, Tag, TagEnd, html};
 
 /// A heading of the prose.
@@ -17,8 +18,9 @@ fn parser(markdown: &str) -> Parser<'_> {
 
 /// The prose as markup; headings get the given anchors, in order.
 pub fn prose(markdown: &str, headings: &[Heading]) -> Node {
+    let shown = visible(markdown);
     let mut anchors = headings.iter().map(|heading| heading.anchor.clone());
-    let events = parser(markdown).map(|event| match event {
+    let events = parser(&shown).map(|event| match event {
         Event::Html(markup) | Event::InlineHtml(markup) => Event::Text(markup),
         Event::Start(Tag::Heading { level, classes, attrs, .. }) => {
             Event::Start(Tag::Heading { level, id: anchors.next().map(CowStr::from), classes, attrs })
@@ -40,7 +42,7 @@ pub fn prose(markdown: &str, headings: &[Heading]) -> Node {
 pub fn headings(markdown: &str, prefix: &str) -> Vec<Heading> {
     let mut found: Vec<Heading> = Vec::new();
     let mut inside = false;
-    for event in parser(markdown) {
+    for event in parser(&visible(markdown)) {
         match event {
             Event::Start(Tag::Heading { level, .. }) => {
                 inside = true;
