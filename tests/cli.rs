@@ -364,13 +364,17 @@ fn a_study_answers_in_json_cell_by_cell() {
 const LONG_SAVE: &str = "let g = supply(58.psi) >> hose(100.ft, (5/8).inch).named(\"feed\") >> head(\"h\", (1/8).inch);\n\
     sweep_to(\"cases.parquet\", g, vary(\"feed.length\", steps(1.ft, 30000.ft, 0.04.ft)));\n";
 
-/// Unfinished files of a folder.
+/// Names of the unfinished files of a folder.
+#[cfg(unix)]
+fn unfinished_names(folder: &std::path::Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("the folder");
+    let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
+    names.filter(|name| name.starts_with(".hosewright-")).collect()
+}
+
 #[cfg(unix)]
 fn unfinished(folder: &std::path::Path) -> usize {
-    let entries = fs::read_dir(folder).expect("the folder");
-    entries
-        .filter(|entry| entry.as_ref().is_ok_and(|entry| entry.file_name().to_string_lossy().starts_with(".hosewright-")))
-        .count()
+    unfinished_names(folder).len()
 }
 
 /// Starts a command of the shell in a folder with a study that saves for long, and waits until it does.
@@ -380,9 +384,10 @@ fn saving(folder: &std::path::Path, command: &str) -> std::process::Child {
     let command = command.replace("hosewright", &assert_cmd::cargo::cargo_bin("hosewright").display().to_string());
     let mut shell = std::process::Command::new("sh");
     shell.current_dir(folder).args(["-c", &command]).stdout(Stdio::null()).stderr(Stdio::null());
+    let before = unfinished_names(folder);
     let child = shell.spawn().expect("it starts");
     let until = std::time::Instant::now() + std::time::Duration::from_secs(20);
-    while unfinished(folder) == 0 {
+    while unfinished_names(folder).iter().all(|name| before.contains(name)) {
         assert!(std::time::Instant::now() < until, "nothing is saved");
         std::thread::sleep(std::time::Duration::from_millis(5));
     }
@@ -432,10 +437,9 @@ fn the_next_start_takes_away_what_a_killed_run_left_and_nothing_of_a_living_one(
     }
     // Each start has swept up behind the one before.
     assert_eq!(unfinished(folder.path()), 1);
+    hosewright().current_dir(folder.path()).args(["eval", "1"]).assert().success();
+    assert_eq!(unfinished(folder.path()), 0);
     let mut living = saving(folder.path(), "exec hosewright run long.rhai");
-    while unfinished(folder.path()) != 1 {
-        std::thread::sleep(std::time::Duration::from_millis(5));
-    }
     hosewright().current_dir(folder.path()).args(["eval", "1"]).assert().success();
     assert_eq!(unfinished(folder.path()), 1, "the living one goes on");
     signal(&living, "-KILL");

@@ -65,10 +65,29 @@ pub struct Model {
 }
 
 impl Model {
+    /// The rise when the valve closes at once, Pa: its flow over the sum of A/(rho a) of the hoses that meet before it. With a
+    /// single hose that is Joukowsky's. None where a tank stands there.
+    pub fn rise_at_once_pa(&self, garden: &Garden) -> Option<f64> {
+        let places = &garden.layout().places;
+        let meets = |node: usize| self.at[node].is_some_and(|(node, _)| node == self.valve_from);
+        let give = |place: usize| {
+            let hose = hose_of(garden, place)?;
+            let ends = [places[place].from, places[place].to].into_iter().filter(|&node| meets(node)).count();
+            let area = area_m2(garden.parts()[place].value(1));
+            Some(ends as f64 * area / (garden.water().density_kg_per_m3 * hose.wave_speed_m_per_s))
+        };
+        let all: f64 = (0..places.len()).filter_map(give).sum();
+        (self.nodes[self.valve_from].tanks.is_empty() && all > 0.0).then(|| self.valve_flow / all)
+    }
+
+    /// Points along all hoses.
+    pub fn number_of_points(&self) -> usize {
+        self.conduits.iter().map(|conduit| conduit.n + 1).sum()
+    }
+
     /// What a step costs, in points of a hose worked out.
     pub fn work_of_step(&self) -> f64 {
-        let points: usize = self.conduits.iter().map(|conduit| conduit.n + 1).sum();
-        points as f64 + self.groups.iter().map(Group::work).sum::<f64>()
+        self.number_of_points() as f64 + self.groups.iter().map(Group::work).sum::<f64>()
     }
 }
 

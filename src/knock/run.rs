@@ -7,6 +7,7 @@ use super::step::{Line, TooMuch, is_lump};
 use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Reading, RunError, run};
+use crate::limits;
 use crate::parts::{Kind, Placing};
 use crate::quantity::{Quantity, dim};
 use std::collections::{HashMap, HashSet};
@@ -31,6 +32,8 @@ pub enum KnockError {
     BadTime { found: String },
     #[error("following the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
     TooMuch { name: String, steps: f64, points: f64 },
+    #[error("stopped")]
+    Stopped,
 }
 
 impl KnockError {
@@ -39,6 +42,7 @@ impl KnockError {
         match self {
             KnockError::Garden(error) => error.hint(),
             KnockError::Run(error) => error.hint(),
+            KnockError::Stopped => None,
             KnockError::NoZone => Some("name the valve that shuts, as in knock(\"berries\", 0.1.s)".into()),
             KnockError::NoFlow { .. } => {
                 Some("look why its zone is dry; several zones are given as [\"berries\", \"beds\"]".into())
@@ -158,6 +162,7 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let mut model = model(late.as_ref().unwrap_or(&reading), valve, steps.step_s).ok_or_else(no_flow)?;
     steps.check(model.work_of_step()).map_err(too_much)?;
     let check = way.iter().rev().copied().find(|&place| garden.parts()[place].kind() == Kind::CheckValve);
+    limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| KnockError::Stopped)?;
     let mut trace = Trace::default();
     if steady_s > 0.0 {
         note_start(&mut trace, &reading, valve, check);
@@ -166,8 +171,11 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let seen = march(&mut model, &steps, share, |moment| note(&mut trace, moment, steady_s, garden, check));
     let joukowsky_pa = joukowsky_pa(density, last.wave_speed_m_per_s, speed(&last));
     let mut parts = struck(&reading, &model, &seen, &way, valve);
-    if is_lump(&last, steps.step_s) && closing_time_s <= 2.0 * last.travel_s {
-        strike_at_once(&mut parts, [valve, last.place], joukowsky_pa);
+    if is_lump(&last, steps.step_s)
+        && closing_time_s <= 2.0 * last.travel_s
+        && let Some(rise_pa) = model.rise_at_once_pa(garden)
+    {
+        strike_at_once(&mut parts, [valve, last.place], rise_pa);
     }
     Ok(Knock {
         closing_time_s,
@@ -184,9 +192,9 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     })
 }
 
-/// A valve that closes before a wave is through the lump before it: no wave is followed there, but Joukowsky's rise is known.
-fn strike_at_once(parts: &mut [Struck], places: [usize; 2], joukowsky_pa: f64) {
-    let struck_pa = parts.iter().find(|part| part.place == places[0]).map_or(f64::NAN, |valve| valve.before_pa + joukowsky_pa);
+/// A valve that closes before a wave is through the lump before it: no wave is followed there, but the rise is known.
+fn strike_at_once(parts: &mut [Struck], places: [usize; 2], rise_pa: f64) {
+    let struck_pa = parts.iter().find(|part| part.place == places[0]).map_or(f64::NAN, |valve| valve.before_pa + rise_pa);
     for part in parts.iter_mut().filter(|part| places.contains(&part.place)) {
         part.highest_pa = part.highest_pa.max(struck_pa);
     }

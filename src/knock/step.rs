@@ -55,6 +55,11 @@ pub struct Steps {
 }
 
 impl Steps {
+    /// Memory of a march over so many points: pressure and flow of each before and after a step, four numbers a step in the trace.
+    pub fn bytes(&self, points: usize) -> usize {
+        (4 * size_of::<f64>()).saturating_mul(points.saturating_add(self.number))
+    }
+
     /// Errors: more work than is done, if a step costs so much.
     pub fn check(&self, work_of_step: f64) -> Result<(), TooMuch> {
         if self.number as f64 * work_of_step <= MOST_WORK {
@@ -115,7 +120,8 @@ impl Line<'_> {
             });
             bent.fold(0.0, f64::max)
         };
-        let candidates = (0..=60).map(|n| whole_s / (stretches + f64::from(n) * 0.01 * stretches).round().max(1.0));
+        let counts = (0..=60).map(|n| (stretches + f64::from(n) * 0.01 * stretches).round().max(1.0));
+        let candidates = counts.filter(|count| *count <= 1.6 * stretches.max(1.0)).map(|count| whole_s / count);
         candidates.min_by(|a, b| misfit(*a).total_cmp(&misfit(*b))).unwrap_or(longest_s)
     }
 }

@@ -11,6 +11,7 @@ use super::programme::day_and_clock;
 use super::rest::at_rest_pa;
 use crate::garden::Garden;
 use crate::hydraulics::SolveError;
+use crate::limits;
 use crate::parts::{Kind, Part, Placing};
 
 /// A fall that takes longer counts as none, s: thirty years.
@@ -97,6 +98,9 @@ impl Fall {
         // The gauges as the last leg left them: on the far side of its event, where rounding might show the near one.
         let mut known: Option<Vec<bool>> = None;
         for _ in 0..MOST_LEGS {
+            if limits::ended() {
+                return Err(OperationError::Stopped);
+            }
             let config = self.machine.config(&self.setting)?;
             let mut frame = Frame::default();
             let evaluated = self.machine.evaluate(config, &self.stored_pa, &mut frame);

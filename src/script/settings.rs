@@ -34,8 +34,8 @@ let w = plot.switch_window();
 w.verdict     // => open
 w.cut_in      // => [50.15 psi, 72 psi]
 w.cut_out     // => [73.26 psi, 87 psi]
-w.suggested   // => [55 psi, 75 psi]
-w.stops_above // => 35 psi
+w.suggested   // => [55 psi, 80 psi]
+w.stops_above // => 40 psi
 ```
 
 `time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
@@ -205,7 +205,7 @@ mod words {
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => shut
     /// w.settles      // => 78.49 psi
-    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 75 psi]
+    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
@@ -223,7 +223,7 @@ mod words {
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
-    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "night-unknown", "street-above-cut-in"]
+    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "night-unknown", "street-above-cut-in"]
     /// ```
     #[rhai_fn(name = "findings", return_raw)]
     pub fn findings_of_window(call: NativeCallContext, window: Window) -> Result<FindingList, Box<EvalAltResult>> {
@@ -231,7 +231,7 @@ mod words {
         Ok(FindingList::of(window.garden, list))
     }
 
-    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest street pressure.
+    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest main pressure.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
@@ -333,7 +333,7 @@ mod words {
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
     ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
-    /// plot.time_to_fall(80.psi, 60.psi, #{ at: "gauge" })   // => 3.71 min from 80 psi to 60 psi at 'gauge': 0.03331 gal leak away, 0.5774 gph at first and 0.5 gph at the end
+    /// plot.time_to_fall(80.psi, 60.psi, #{ at: "gauge" })   // => 3.727 min from 80 psi to 60 psi at 'gauge': 0.03346 gal leak away, 0.5774 gph at first and 0.5 gph at the end
     /// plot.time_to_fall(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the main holds 58 psi there and feeds the leak
     /// ```
     #[rhai_fn(name = "time_to_fall", return_raw)]

@@ -14,7 +14,9 @@ use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{PumpState, booster_of};
+use crate::limits;
 use crate::numeric::seek;
+use crate::operation::OperationError;
 use crate::parts::Kind as PartKind;
 use crate::quantity::{Preference, Quantity, dim};
 
@@ -262,6 +264,9 @@ fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Cas
     let garden = &mains.usual;
     let (zones, masters) = zones_of(garden, pair, ask);
     let one = |zones: &Vec<String>| -> Result<Case, SettingsError> {
+        if limits::ended() {
+            return Err(OperationError::Stopped.into());
+        }
         if let Some(case) = known.iter().find(|case| case.zones == *zones) {
             return Ok(case.clone());
         }
