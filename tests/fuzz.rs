@@ -1,7 +1,7 @@
 //! Bytes changed at random from a kept corpus never make the program panic.
 //!
 //! `cargo test --test fuzz` tries every file of `tests/corpus/` and a few thousand changes of them. For a long run:
-//! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `parquet`, `scripts`, `requests`).
+//! `HOSEWRIGHT_FUZZ_SECONDS=600 cargo test --test fuzz -- --ignored --nocapture quantities` (or `tables`, `json`, `parquet`, `scripts`, `requests`).
 //! An input that fails is kept in the corpus before the test ends, and in a long run each that takes over two seconds is as well.
 
 use hosewright::files::Folder;
@@ -249,6 +249,14 @@ fn table(bytes: &[u8]) {
     }
 }
 
+fn json(bytes: &[u8]) {
+    let made = Table::from_json(&String::from_utf8_lossy(bytes));
+    match made {
+        Ok(table) => drop(table.describe()),
+        Err(error) => assert!(!error.to_string().is_empty()),
+    }
+}
+
 /// A damaged parquet file; only its bytes between head and foot are worth changing.
 fn parquet(bytes: &[u8]) {
     let file = tempfile::Builder::new().suffix(".parquet").tempfile().expect("a file");
@@ -358,6 +366,11 @@ fn changed_tables_are_answered() {
 }
 
 #[test]
+fn changed_tables_in_json_are_answered() {
+    fuzz("json", Length::Short, json);
+}
+
+#[test]
 fn changed_parquet_files_are_answered() {
     fuzz("parquet", Length::Short, parquet);
 }
@@ -388,6 +401,12 @@ fn long_quantities() {
 #[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
 fn long_tables() {
     fuzz("tables", Length::Long, table);
+}
+
+#[test]
+#[ignore = "runs for HOSEWRIGHT_FUZZ_SECONDS"]
+fn long_json() {
+    fuzz("json", Length::Long, json);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use hosewright::script::diagnostic::{Diagnostic, Trouble};
 use hosewright::script::engine::STACK_BYTES;
 use std::path::Path;
 use std::sync::atomic::Ordering;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Seconds and memory that the scripts here may use; each needs far less of at least one of them.
 const LIMITS: Limits = Limits { time: Some(Duration::from_secs(20)), memory_bytes: Some(6_000_000_000) };
@@ -237,4 +237,185 @@ fn no_word_reads_or_writes_outside_the_folder() {
     }
     assert_eq!(std::fs::read_to_string(outside.join("x.csv")).expect("there"), "a\n1\n");
     assert_eq!(std::fs::read_dir(&outside).expect("a folder").count(), 2);
+}
+
+/// What a script says that is stopped by its limit of time, and how long it took; the setup runs before, without a limit.
+fn stopped_by_time(setup: &str, script: &str) -> (Diagnostic, Duration) {
+    let home = tempfile::tempdir().expect("a folder");
+    let evaluate = || {
+        let mut session = Session::new(Folder::new(home.path()));
+        let before = session.evaluate(setup);
+        assert_eq!(before.error(), None, "{setup}");
+        session.context().watch.set_limits(Limits { time: Some(LIMIT), ..LIMITS });
+        let began = Instant::now();
+        let error = session.evaluate(script).error().cloned();
+        let took = began.elapsed();
+        let error = error.unwrap_or_else(|| panic!("this must be stopped: {script} ({took:?})"));
+        assert_eq!(std::fs::read_dir(home.path()).expect("a folder").count(), 0, "{script} leaves a file");
+        (error, took)
+    };
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, evaluate);
+        thread.expect("a thread").join().expect("no panic")
+    })
+}
+
+const LIMIT: Duration = Duration::from_millis(300);
+/// A second is promised; machines that test are busy.
+const ENDS_WITHIN: Duration = Duration::from_millis(3300);
+
+/// A garden of very many zones.
+const ZONES: &str = "let parts = []; for i in 0..1000 { parts.push(valve(`z${i}`) >> hose(10.ft, (1/2).inch) >> head(`h${i}`, (1/8).inch)); }
+    let all = []; for i in 0..1000 { all.push(`z${i}`); }
+    let g = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named(\"feed\") >> booster([[0.gpm, 40.psi], [20.gpm, 10.psi]])
+        >> pressure_switch(40.psi, 60.psi) >> parts;";
+/// A table of very many rows.
+const ROWS: &str = "let t = sweep(vary(\"x\", steps(0, 199999, 1)), |c| c.x * 1.5); for i in 0..4 { t = t.append(t); }";
+const LONG: &str = "let a = \"x\"; a.pad(15000000, \"y\");";
+const WELL: &str =
+    "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
+    >> pressure_tank(5.gal, 28.psi).named(\"tank\") >> pressure_switch(30.psi, 50.psi) >> leak(\"drip\", 6.gph, 40.psi)
+    >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
+    let early = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
+
+#[test]
+fn every_word_that_takes_long_ends_soon_after_its_limit() {
+    for (setup, script) in [
+        (ZONES, "loop { findings(g) }"),
+        (ZONES, "loop { g.run(all).findings() }"),
+        (ZONES, "loop { switch_window(g) }"),
+        (ZONES, "loop { print(g); g.run(all) }"),
+        (WELL, "loop { well.knock(\"bed\", 1.h) }"),
+        (WELL, "well.try_faults(early, 900.days)"),
+        (WELL, "sweep_operation(well, vary(\"tank.volume\", steps(1.gal, 99.gal, 0.1.gal)), early, 300.days)"),
+        (WELL, "loop { well.operate(early, 900.days) }"),
+        (ROWS, "loop { t.describe() }"),
+        (ROWS, "loop { t.sort_by(\"value\") }"),
+        (ROWS, "loop { t.spread(\"value\") }"),
+        (ROWS, "t.group_by(\"x\", |g| #{ n: g.rows })"),
+        (ROWS, "t.pivot(\"x\", \"value\", \"value\")"),
+        (ROWS, "loop { t.join(t, \"x\") }"),
+        (ROWS, "t.save(\"o.csv\")"),
+        (ROWS, "t.save(\"o.json\")"),
+        (ROWS, "t.save(\"o.md\")"),
+        (ROWS, "loop { t.with(\"y\", |r| r.x) }"),
+        (ROWS, "let l = []; l.pad(1000000, t); print(l)"),
+        (ROWS, "loop { t.trade_off([\"value\", \"lowest\", \"x\", \"highest\"]) }"),
+        (LONG, "loop { try { help(a) } catch { } }"),
+        (LONG, "loop { a.split(\"y\"); }"),
+        ("", "shares(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(10000000), |c| c.x + c.y)"),
+        ("", "sweep(vary(\"x\", steps(0, 99999, 1)), |c| { let m = #{}; m[`c${c.x}`] = 1; m })"),
+        ("", "loop { try { loop { } } catch { } }"),
+    ] {
+        let (error, took) = stopped_by_time(setup, script);
+        assert_eq!((error.kind, &*error.message), (Trouble::Limit, "this takes longer than 0.3 s, the time limit"), "{script}");
+        assert!(took < ENDS_WITHIN, "{script}: {took:?}");
+    }
+}
+
+#[test]
+fn a_long_text_is_answered_at_once_and_in_few_words() {
+    for script in [
+        "help(a)",
+        "#{ a: 1 }[a]",
+        "table([#{ a: 1 }])[a]",
+        "q(a)",
+        "3.psi.to(a)",
+        "throw a",
+        "(supply(1.psi) >> head(\"h\", 1.inch)).but(a, 1.psi)",
+    ] {
+        let began = Instant::now();
+        let error = failure(&format!("{LONG} {script}"));
+        assert!(error.message.len() < 10_000 && error.hint.is_none_or(|hint| hint.len() < 10_000), "{script}");
+        assert!(began.elapsed() < ENDS_WITHIN, "{script}: {:?}", began.elapsed());
+    }
+}
+
+#[test]
+fn closures_that_call_their_own_word_without_end_meet_a_limit() {
+    for script in [
+        "fn f() { sweep(vary(\"x\", [1]), |c| f()) } f()",
+        "fn f() { [1].map(|x| f()) } f()",
+        "fn f() { [1, 2].reduce(|x, y| f(), 0) } f()",
+        "fn f() { table([#{ a: 1 }]).filter(|r| f()) } f()",
+        "fn f() { table([#{ a: 1 }]).with(\"b\", |r| f().rows) } f()",
+        "fn f(t) { t.group_by(\"a\", |g| #{ n: f(g).rows }) } f(table([#{ a: 1 }]))",
+        "fn f() { best(#{ a: [1, 2] }, |k| #{ lowest: f().value }) } f()",
+        "fn f() { tornado(#{ x: [1, 2, 4] }, |k| f().rows) } f()",
+        "fn f() { shares(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(16), |c| f().rows) } f()",
+        "fn f() { compare([head(\"h\", (1/8).inch)], |h| f()) } f()",
+        "fn f() { vary(\"x\", [1, 2]).only(|c| f().cases > 0) } f()",
+        "fn f() { seek(0, 1, |x| f()) } f()",
+        "fn f() { break_even(0, 1, |x| f(), |x| x) } f()",
+    ] {
+        let error = failure(script);
+        assert_eq!((error.kind, &*error.message), (Trouble::Limit, "functions call each other too deeply"), "{script}");
+    }
+}
+
+/// The most memory that the program takes for a script, in MB, and what it says. Linux tells it.
+#[cfg(target_os = "linux")]
+fn memory_of(script: &str, home: &Path) -> (f64, String) {
+    std::fs::write(home.join("s.rhai"), script).expect("written");
+    let mut program = std::process::Command::new(assert_cmd::cargo::cargo_bin("hosewright"))
+        .args(["run", "s.rhai", "--memory-limit", "400", "--time-limit", "20"])
+        .current_dir(home)
+        .stderr(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .expect("the program");
+    let status = format!("/proc/{}/status", program.id());
+    let mut most_mb = 0.0f64;
+    while program.try_wait().expect("a child").is_none() {
+        let text = std::fs::read_to_string(&status).unwrap_or_default();
+        let peak = text.lines().find_map(|line| line.strip_prefix("VmHWM:")?.trim().strip_suffix(" kB")?.parse::<f64>().ok());
+        most_mb = most_mb.max(peak.unwrap_or(0.0) / 1e3);
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    let said = program.wait_with_output().expect("its output");
+    (most_mb, String::from_utf8_lossy(&said.stderr).into_owned())
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn memory_stays_within_a_quarter_more_than_its_limit() {
+    let home = tempfile::tempdir().expect("a folder");
+    std::fs::File::create(home.path().join("large.csv")).and_then(|file| file.set_len(6_000_000_000)).expect("a file");
+    for (script, says) in [
+        ("let t = sweep(vary(\"x\", steps(0, 99999, 1)), |c| #{ y: c.x, z: c.x }); t.pivot(\"y\", \"z\", \"x\")".to_string(), "is too large"),
+        (format!("{LONG} a.replace(\"y\", a)"), "a text grows too large"),
+        (format!("{LONG} a.split(\"\")"), "a list grows too large"),
+        ("read_table(\"large.csv\")".to_string(), "needs more than 400 MB of memory"),
+        (
+            "let a = \"x\"; a.pad(1000000, \"y\"); sweep(vary(\"x\", steps(0, 99999, 1)), |c| #{ s: a }).save(\"o.csv\")".to_string(),
+            "needs more than 400 MB of memory",
+        ),
+        (
+            "let t = sweep(vary(\"x\", steps(0, 99999, 1)), |c| c.x * 1.5); for i in 0..6 { t = t.append(t); } t.save(\"o.json\")".to_string(),
+            "needs more than 400 MB of memory",
+        ),
+        (
+            "sweep(vary(\"x\", steps(0, 9999, 1)), |c| { let m = #{}; m[`c${c.x}`] = 1; m })".to_string(),
+            "needs more than 400 MB of memory",
+        ),
+    ] {
+        let (most_mb, said) = memory_of(&script, home.path());
+        assert!(said.contains(says), "{script}: {said}");
+        assert!(most_mb < 1.25 * 400.0, "{script}: {most_mb} MB");
+        assert_eq!(std::fs::read_dir(home.path()).expect("a folder").count(), 2, "{script} leaves a file");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn pipes_in_the_folder_are_not_waited_for() {
+    let home = tempfile::tempdir().expect("a folder");
+    for name in ["p.csv", "p.json", "p.parquet", "p.rhai"] {
+        let made = std::process::Command::new("mkfifo").arg(home.path().join(name)).status().expect("mkfifo");
+        assert!(made.success());
+    }
+    for script in ["read_table(\"p.csv\")", "read_table(\"p.json\")", "read_table(\"p.parquet\")", "import \"p\" as p;"] {
+        let error = failure_in(home.path(), script);
+        assert!(error.message.contains("a pipe, a device or a socket"), "{script}: {}", error.message);
+    }
 }

@@ -249,7 +249,7 @@ fn a_supply_that_a_pump_overdraws_gives_what_it_has_down_to_vapor_pressure() {
 
 /// A random garden on a tank or a weak tap, many of whose pumps pull too hard.
 fn suction_gardens(most: usize) -> impl Strategy<Value = Drawn> {
-    let start = (prop::bool::ANY, 0.0f64..4.0, 0.3f64..1.0, -12.0f64..35.0, 20.0f64..150.0);
+    let start = (prop::bool::ANY, 0.0f64..4.0, 0.3f64..1.0, 1.0f64..35.0, 20.0f64..150.0);
     (start, growths(most)).prop_map(|((tanked, level_m, bore_in, rise_ft, psi), growths)| {
         let source = if tanked { tank("tap", level_m) } else { supply("tap", 20.0, 5.0, 3.0) };
         let strong = booster("strong", &[(0.0, psi), (20.0, 0.5 * psi)]);

@@ -80,10 +80,9 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     let title = book.title(place);
     let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) else {
-        if let Some(&parted) = reading.parted.first().filter(|_| is_supplied(reading, place)) {
-            let vapor = book.pressure(reading.garden.vapour_gauge_pa());
-            let what = format!("no water gets to {title}: it parts before {} at {vapor}, full vacuum", book.title(parted));
-            return book.add(DRY, place, what, "lower the pump or the crest that the water does not climb");
+        if is_supplied(reading, place) {
+            let action = "put it lower, or lower the pump or the crest that the water does not climb";
+            return book.add(DRY, place, format!("no water gets to {title}: {}", too_high(book, reading)), action);
         }
         if stands_open(reading, place) {
             let what = format!("{title} gets no supply");
@@ -148,10 +147,25 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
     }
 }
 
+/// Why water does not get to a place to which the way is open.
+fn too_high(book: &Book, reading: &Reading) -> String {
+    match reading.parted.first() {
+        Some(&parted) => {
+            let vapor = book.pressure(reading.garden.vapour_gauge_pa());
+            format!("it parts before {} at {vapor}, full vacuum", book.title(parted))
+        }
+        None => "it does not climb that high".into(),
+    }
+}
+
 fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
     let Some(wanted) = reading.garden.parts()[place].get("flow").ok().filter(|flow| flow.si > 0.0) else { return };
     let (title, wants) = (book.title(place), book.given(wanted));
     match reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) {
+        None if is_supplied(reading, place) => {
+            let what = format!("{title} wants {wants} and gets nothing: {}", too_high(book, reading));
+            book.add(DRAW_SHORT, place, what, "put it lower, or lower the pump or the crest that the water does not climb");
+        }
         None if stands_open(reading, place) => {
             let what = format!("{title} wants {wants} and gets no supply");
             book.add(NO_SUPPLY, place, what, "turn the one-way part on the way to it round, or leave the draw out");

@@ -6,7 +6,7 @@ use super::heights;
 use super::link::{LEAST_SLOPE, LinkLaw, Rule};
 use super::loose::Tie;
 use super::outcome::{Convergence, SolveError};
-use super::parting::Supplied;
+use super::parting::{Supplied, links_part_at_pa};
 use super::sparse::Matrix;
 use super::structure::Structure;
 use super::taps::{self, Tap};
@@ -135,7 +135,7 @@ impl Network {
         let mut network = Network {
             laws: vec![Law::Free; n],
             runs: vec![true; n],
-            link_laws: vec![LinkLaw::new(garden.vapour_gauge_pa()); links],
+            link_laws: vec![LinkLaw::new(links_part_at_pa(garden.vapour_gauge_pa())); links],
             states: vec![state; links],
             pressures_pa: vec![0.0; unknowns],
             demands: vec![0.0; unknowns],

@@ -70,8 +70,8 @@ pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
 /// A solve with water that parts where it must, or holds any suction, whichever is looked at.
 fn attempt(network: &mut Network) -> Result<Convergence, SolveError> {
     let convergence = settle(network)?;
-    parting::mark_resting(network);
     settle_loose(network);
+    parting::mark_resting(network);
     if believable(network) { Ok(convergence) } else { Err(failure(network, convergence.iterations)) }
 }
 
@@ -211,7 +211,7 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         *right = -demand;
     }
     network.flow_change = 0.0;
-    let mut worst: f64 = if network.parts_water { parting::linearise_draws(network) } else { 0.0 };
+    let mut worst: f64 = 0.0;
     let least_slope = network.stand_in_slope();
     let structure = &*network.structure;
     let pressures = &network.pressures_pa;
@@ -295,6 +295,9 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         }
     }
     taps::linearise(network, states);
+    if network.parts_water {
+        worst = worst.max(parting::linearise_draws(network));
+    }
     worst
 }
 

@@ -8,6 +8,7 @@
 //! Otherwise it is solved again with these limits. They only ever lower a flow, and the lower the pressure before them the
 //! more, so that the balances stay monotone and have one answer.
 
+use super::loose::Tie;
 use super::network::Network;
 use super::newton::{CLOSES_TO, NO_FLOW, scale_pa};
 
@@ -21,8 +22,14 @@ pub(super) enum Supplied {
     Dry,
 }
 
-/// Draws go without this far above vapor pressure, Pa: of all that pull at a node they give way first, so that one answer is left.
-const DRAWS_GIVE_WAY_PA: f64 = 0.01;
+/// Links part this far above vapor pressure, Pa: of all that pull at a node pumps and falling lines give way before draws, so that
+/// one answer is left.
+const LINKS_GIVE_WAY_PA: f64 = 0.01;
+
+/// Gauge pressure at which links part that stand in water of this vapor pressure, Pa.
+pub(super) fn links_part_at_pa(vapour_pa: f64) -> f64 {
+    vapour_pa + LINKS_GIVE_WAY_PA
+}
 
 /// True when there is a place at which water may part.
 pub(super) fn may_part(network: &Network) -> bool {
@@ -33,7 +40,7 @@ pub(super) fn may_part(network: &Network) -> bool {
 pub(super) fn overdrawn(network: &mut Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     let structure = &*network.structure;
-    let lowest_pa = network.vapour_pa + DRAWS_GIVE_WAY_PA - allowed_pa;
+    let lowest_pa = network.vapour_pa - allowed_pa;
     if structure.draws.iter().any(|&(unknown, _)| network.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
@@ -56,8 +63,24 @@ pub(super) fn look(network: &mut Network, parts: bool) {
     network.unmet.fill(0.0);
 }
 
+/// Nodes that a pump or a falling line pulls on so hard that water parts right there: that limits the pull first.
+fn mark_pulled(network: &mut Network) {
+    network.scratch.fill(0.0);
+    for ((link, law), state) in network.structure.ends.iter().zip(&network.link_laws).zip(&network.states) {
+        let pulled = match law.parted_step(state.holding).filter(|_| !state.closed) {
+            Some((_, true)) => link.from(),
+            Some((_, false)) => link.to(),
+            None => None,
+        };
+        if let Some(node) = pulled {
+            network.scratch[node] = 1.0;
+        }
+    }
+}
+
 /// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
 pub(super) fn linearise_draws(network: &mut Network) -> f64 {
+    mark_pulled(network);
     let allowed_pa = CLOSES_TO * scale_pa(network);
     let slope = 1.0 / network.stand_in_slope();
     let mut worst_pa = 0.0f64;
@@ -65,9 +88,9 @@ pub(super) fn linearise_draws(network: &mut Network) -> f64 {
         if network.demands[node] == 0.0 {
             continue;
         }
-        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa;
         let supplied = match network.supplied[node] {
-            Supplied::Full if over_pa < -allowed_pa => Supplied::Short,
+            Supplied::Full if over_pa < -allowed_pa && network.scratch[node] == 0.0 => Supplied::Short,
             Supplied::Dry if over_pa > allowed_pa => Supplied::Short,
             supplied => supplied,
         };
@@ -106,7 +129,7 @@ pub(super) fn step_draws(network: &mut Network) {
 pub(super) fn draws_fit(network: &Network) -> bool {
     let allowed_pa = CLOSES_TO * scale_pa(network);
     network.supplied.iter().enumerate().filter(|(node, _)| network.demands[*node] != 0.0).all(|(node, supplied)| {
-        let over_pa = network.pressures_pa[node] - network.vapour_pa - DRAWS_GIVE_WAY_PA;
+        let over_pa = network.pressures_pa[node] - network.vapour_pa;
         match supplied {
             Supplied::Full => over_pa >= -allowed_pa,
             Supplied::Short => true,
@@ -117,8 +140,7 @@ pub(super) fn draws_fit(network: &Network) -> bool {
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(network: &Network, node: usize) -> f64 {
-    ((network.vapour_pa + DRAWS_GIVE_WAY_PA - network.pressures_pa[node]) / network.stand_in_slope())
-        .clamp(0.0, network.demands[node])
+    ((network.vapour_pa - network.pressures_pa[node]) / network.stand_in_slope()).clamp(0.0, network.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.
@@ -155,20 +177,64 @@ pub(super) fn mark_resting(network: &mut Network) {
     }
     let allowed_pa = CLOSES_TO * scale_pa(network);
     let structure = &*network.structure;
+    let has_water = |end: Option<usize>, ties: &[Tie]| end.is_none_or(|node| ties[node] != Tie::Loose);
     for (index, link) in structure.ends.iter().enumerate() {
         let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
         if law.blocked || !law.may_part() || !(state.closed || state.flow == 0.0) {
             continue;
         }
-        let from_pa = link.from().map_or(0.0, |node| network.pressures_pa[node]);
-        let to_pa = link.to().map_or(0.0, |node| network.pressures_pa[node]);
+        let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
+        let (from_pa, to_pa) = (at(link.from()), at(link.to()));
         let pushed_pa = -law.excess(None, from_pa, to_pa, 0.0).loss_pa;
-        state.holding = if pushed_pa > allowed_pa {
+        let (from_wet, to_wet) = (has_water(link.from(), &network.ties), has_water(link.to(), &network.ties));
+        state.holding = if pushed_pa > allowed_pa && from_wet {
             law.ruler(from_pa, to_pa, 0.0).0
-        } else if pushed_pa < -allowed_pa && !law.one_way {
+        } else if pushed_pa < -allowed_pa && !law.one_way && to_wet {
             law.backward_ruler_at_rest(from_pa, to_pa).0
         } else {
             None
         };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::garden::Garden;
+    use crate::hydraulics::Network;
+    use crate::hydraulics::test_parts::part;
+    use crate::parts::{Kind, Part};
+
+    fn pumped(psi: f64, rise_ft: f64, bore_in: f64, head_in: f64, draw_gpm: f64) -> Network {
+        let curve = [(0.0, psi * 6894.757), (20.0 * 6.30902e-5, 0.5 * psi * 6894.757)];
+        let pump = Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster");
+        let parts = vec![
+            part(
+                Kind::Supply,
+                "tap",
+                &[("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")],
+            ),
+            part(Kind::Head, "head2", &[("bore", 0.2979, "in")]),
+            part(Kind::Relief, "relief2", &[("set", 32.36, "psi")]),
+            part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", bore_in, "in")]),
+            part(Kind::Draw, "draw", &[("flow", draw_gpm, "gpm")]),
+            part(Kind::Climb, "rise", &[("height", rise_ft, "ft")]),
+            pump,
+            part(Kind::Head, "head", &[("bore", head_in, "in")]),
+            part(Kind::Relief, "relief", &[("set", 43.53, "psi")]),
+        ];
+        let joints = [(0, 0), (0, 0), (0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 3)];
+        let garden = Garden::from_joints(parts, &joints).expect("joins");
+        Network::new(&garden, &[true; 9]).expect("a sound garden")
+    }
+
+    #[test]
+    fn a_pump_of_any_strength_that_pulls_beside_a_draw_has_a_steady_state() {
+        for step in 0..60 {
+            let psi = 20.0 + 2.0 * f64::from(step);
+            let mut network = pumped(psi, 18.47, 0.8705, 0.1669, 0.1);
+            network.solve().unwrap_or_else(|error| panic!("{psi} psi: {error}"));
+            let mut network = pumped(psi, 30.32, 0.5556, 0.05, 1.866);
+            network.solve().unwrap_or_else(|error| panic!("thirsty, {psi} psi: {error}"));
+        }
     }
 }

@@ -10,10 +10,10 @@ use super::diagnostic::{Diagnostic, Trouble};
 use super::error::ScriptError;
 use super::explain::Explainer;
 use super::names::Names;
-use rhai::{AST, Dynamic, Engine, EvalAltResult, EvalContext, Map, Position, Token};
+use rhai::{AST, Dynamic, EvalAltResult, EvalContext, Map, Position, Token};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
-use std::sync::{Arc, PoisonError, RwLock};
+use std::sync::{PoisonError, RwLock};
 
 /// The names behind `catch` in all scripts that an engine has read.
 #[derive(Default)]
@@ -49,20 +49,15 @@ impl Catches {
 }
 
 /// Replaces what `catch` got when it is looked up.
-#[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
-pub fn register(engine: &mut Engine, catches: &Arc<Catches>, context: &Arc<Context>) {
-    let (catches, context) = (catches.clone(), context.clone());
-    engine.on_var(move |name, _, mut call| {
-        if catches.has(name)
-            && let Some(map) = call.scope().get(name).and_then(engines_map)
-        {
-            let ours = our_map(&map, &call, &context);
-            if let Some(mut value) = call.scope_mut().get_mut(name).and_then(Dynamic::write_lock::<Map>) {
-                *value = ours;
-            }
+pub fn look(catches: &Catches, context: &Context, name: &str, call: &mut EvalContext) {
+    if catches.has(name)
+        && let Some(map) = call.scope().get(name).and_then(engines_map)
+    {
+        let ours = our_map(&map, call, context);
+        if let Some(mut value) = call.scope_mut().get_mut(name).and_then(Dynamic::write_lock::<Map>) {
+            *value = ours;
         }
-        Ok(None)
-    });
+    }
 }
 
 /// The map that the engine made for `catch`, and no other.

@@ -33,7 +33,7 @@ pub fn engine(context: &Arc<Context>) -> Engine {
     let mut engine = Engine::new();
     let catches = Arc::new(Catches::default());
     set_rules(&mut engine, &catches);
-    caught::register(&mut engine, &catches, context);
+    look_at_variables(&mut engine, &catches, context);
     set_limits(&mut engine);
     listen(&mut engine, context);
     engine.set_module_resolver(OwnFolder::new(context.clone()));
@@ -87,8 +87,17 @@ fn set_rules(engine: &mut Engine, catches: &Arc<Catches>) {
         .set_fail_on_invalid_map_property(true)
         .set_optimization_level(OptimizationLevel::None)
         .disable_symbol("eval");
-    nesting::register(engine);
     engine_words::register(engine);
+}
+
+/// Looks at variables as they are read; the engine lets one look at them only.
+#[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
+fn look_at_variables(engine: &mut Engine, catches: &Arc<Catches>, context: &Arc<Context>) {
+    let (catches, context, looks) = (catches.clone(), context.clone(), nesting::Looks::default());
+    engine.on_var(move |name, _, mut call| {
+        caught::look(&catches, &context, name, &mut call);
+        looks.look(name, &call).map(|()| None)
+    });
 }
 
 fn set_limits(engine: &mut Engine) {

@@ -4,8 +4,8 @@
 //! So the values of variables are looked at now and then as they are read, at moments that no script can foresee. Knows
 //! nothing of the values of single words.
 
-use super::error::ScriptError;
-use rhai::{Array, Dynamic, Engine, FnPtr, Map};
+use super::error::{Answer, ScriptError};
+use rhai::{Array, Dynamic, EvalContext, FnPtr, Map};
 use std::hash::{BuildHasher, RandomState};
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -17,22 +17,31 @@ const ONE_IN: u64 = 64;
 /// Values that one look goes through at most.
 const MOST_LOOKED_AT: usize = 4096;
 
-/// Makes the engine look at the values of variables.
-#[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
-pub fn register(engine: &mut Engine) {
-    let dice = AtomicU64::new(RandomState::new().hash_one(0) | 1);
-    engine.on_var(move |name, _, context| {
-        if !throw(&dice).is_multiple_of(ONE_IN) {
-            return Ok(None);
+/// Looks at the values of variables now and then.
+pub struct Looks {
+    dice: AtomicU64,
+}
+
+impl Default for Looks {
+    fn default() -> Self {
+        Looks { dice: AtomicU64::new(RandomState::new().hash_one(0) | 1) }
+    }
+}
+
+impl Looks {
+    /// Looks at a variable that is read, perhaps. Errors: it is nested too deep.
+    pub fn look(&self, name: &str, call: &EvalContext) -> Answer<()> {
+        if !throw(&self.dice).is_multiple_of(ONE_IN) {
+            return Ok(());
         }
-        let Some(value) = context.scope().get(name) else { return Ok(None) };
+        let Some(value) = call.scope().get(name) else { return Ok(()) };
         if fits(value, &mut Vec::new(), &mut MOST_LOOKED_AT.clone()) {
-            return Ok(None);
+            return Ok(());
         }
         let error =
             ScriptError::new(format!("lists, maps and closures lie more than {MOST_LEVELS} deep in each other in '{name}'"));
         Err(error.with_hint("does a loop put a value into itself without end?").into())
-    });
+    }
 }
 
 /// A random number (xorshift, 64 bits; from memory). Threads may throw at the same time.

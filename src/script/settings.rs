@@ -35,7 +35,7 @@ w.verdict     // => open
 w.cut_in      // => [50.15 psi, 72 psi]
 w.cut_out     // => [73.26 psi, 87 psi]
 w.suggested   // => [55 psi, 80 psi]
-w.stops_above // => 35 psi
+w.stops_above // => 40 psi
 ```
 
 `time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
@@ -205,7 +205,7 @@ mod words {
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => shut
     /// w.settles      // => 78.49 psi
-    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 75 psi]
+    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
@@ -231,7 +231,7 @@ mod words {
         Ok(FindingList::of(window.garden, list))
     }
 
-    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest street pressure.
+    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest main pressure.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])

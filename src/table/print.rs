@@ -6,6 +6,7 @@
 
 use super::digits::Digits;
 use super::{Cell, Column, Table, TableError, Values};
+use crate::limits;
 use crate::quantity::UnitSystem;
 use crate::visible::visible;
 
@@ -39,6 +40,12 @@ const GAP: &str = "   ";
 /// Longer texts are cut on a terminal.
 const LONGEST_TEXT: usize = 40;
 const MISSING: &str = "-";
+/// Columns of which those are chosen that fit into a width; of more, those in the middle never do.
+const MOST_COLUMNS: usize = 400;
+/// Names that are told of the columns that do not fit.
+const MOST_NAMES: usize = 100;
+/// What a cell takes as a text.
+const BYTES_OF_A_TEXT: usize = 40;
 
 /// A column ready to be laid out: heading, unit and the texts of the shown rows.
 struct Block {
@@ -79,6 +86,9 @@ impl Table {
 
     /// The table for a terminal as the sheet asks; every line ends with a newline.
     pub fn show_on(&self, sheet: &Sheet) -> String {
+        if limits::ended() {
+            return String::new();
+        }
         let (first, last) = self.shown_rows(sheet.rows);
         let blocks = match self.blocks(sheet.system, first, last, Some(LONGEST_TEXT)) {
             Ok(blocks) => blocks,
@@ -94,6 +104,9 @@ impl Table {
         }
         text += &format!("{}\n", "-".repeat(sheet.width.map_or(width, |most| most.max(1).min(width))));
         for row in 0..first + last {
+            if limits::ended() {
+                break;
+            }
             if row == first && first + last < self.rows() {
                 let left = self.rows() - first - last;
                 let rows_are = if left == 1 { "row is" } else { "rows are" };
@@ -109,8 +122,12 @@ impl Table {
         }
         if kept.len() < blocks.len() {
             let left_out = blocks.iter().enumerate().filter(|(place, _)| !kept.contains(place));
-            let names: Vec<String> = left_out.map(|(_, block)| block.in_words()).collect();
-            text += &wrapped(&format!("left out for lack of width: {}", names.join(", ")), sheet.width.unwrap_or(usize::MAX));
+            let mut names: Vec<String> = left_out.map(|(_, block)| block.in_words()).collect();
+            let more = names.len().saturating_sub(MOST_NAMES);
+            names.truncate(MOST_NAMES);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            let names = format!("left out for lack of width: {}{more}", names.join(", "));
+            text += &wrapped(&names, sheet.width.unwrap_or(usize::MAX));
         }
         text
     }
@@ -131,6 +148,7 @@ impl Table {
         let mut text = row(&heading);
         text += &row(&|block| if block.numeric { "---:" } else { ":---" }.to_string());
         for number in 0..self.rows() {
+            limits::go_on()?;
             text += &row(&|block| escaped(block.cells[number].trim()));
         }
         Ok(text)
@@ -146,7 +164,12 @@ impl Table {
 
     fn blocks(&self, system: UnitSystem, first: usize, last: usize, longest: Option<usize>) -> Result<Vec<Block>, TableError> {
         let rows: Vec<usize> = (0..first).chain(self.rows() - last..self.rows()).collect();
-        Ok(self.columns()?.iter().map(|column| block(column, system, &rows, longest)).collect())
+        let block = |name: &String| {
+            let column = self.column(name)?;
+            limits::room_for(rows.len().saturating_mul(BYTES_OF_A_TEXT))?;
+            Ok(block(&column, system, &rows, longest))
+        };
+        self.names().iter().map(block).collect()
     }
 }
 
@@ -199,6 +222,12 @@ fn points_in_line(texts: Vec<String>) -> Vec<String> {
 fn fitting(blocks: &[Block], width: Option<usize>) -> Vec<usize> {
     let mut kept: Vec<usize> = (0..blocks.len()).collect();
     let Some(most) = width else { return kept };
+    if kept.len() > MOST_COLUMNS {
+        let middle = kept.len() / 2;
+        kept.sort_by_key(|&place| std::cmp::Reverse((blocks[place].rank(), place.abs_diff(middle))));
+        kept.truncate(MOST_COLUMNS);
+        kept.sort_unstable();
+    }
     let too_wide = |kept: &[usize]| kept.iter().map(|place| blocks[*place].width + GAP.len()).sum::<usize>() > most + GAP.len();
     while kept.len() > 1 && too_wide(&kept) {
         let (middle, last) = (kept.len() / 2, kept.len() - 1);
@@ -264,7 +293,9 @@ fn length(text: &str) -> usize {
 
 /// A text on one line, cut to so many characters; line ends and tabs are spaces, and other control characters become visible.
 fn one_line(text: &str, longest: Option<usize>) -> String {
-    let plain = visible(&text.replace("\r\n", " ").replace(['\n', '\t'], " ")).into_owned();
+    // Of a long text no more is looked at than is shown.
+    let end = longest.and_then(|most| text.char_indices().nth(2 * most)).map_or(text.len(), |(at, _)| at);
+    let plain = visible(&text[..end].replace("\r\n", " ").replace(['\n', '\t'], " ")).into_owned();
     match longest {
         Some(most) if length(&plain) > most => plain.chars().take(most - 3).chain("...".chars()).collect(),
         _ => plain,
