@@ -482,8 +482,7 @@ impl LinkLaw {
     /// The flow that is left of one where water parts.
     fn parted_flow(&mut self, mut found: Flow, from_pa: f64, to_pa: f64, start: f64) -> Flow {
         let way = if found.flow_m3_per_s < 0.0 { -1.0 } else { 1.0 };
-        let stored = self.stored;
-        let least_slope = if stored { f64::MIN_POSITIVE } else { LEAST_SLOPE };
+        let (stored, grain) = (self.stored, self.grain());
         for gap in 0..self.gaps.len() {
             if found.flow_m3_per_s == 0.0 || self.gaps[gap].forward != (way > 0.0) {
                 continue;
@@ -495,7 +494,7 @@ impl LinkLaw {
                 let point = if stored { point } else { point.softened(way * size) };
                 Point { loss_pa: way * point.loss_pa, ..point }
             };
-            let left = root_above(lost, driven_by_pa, start.abs(), true, least_slope);
+            let left = root_to(lost, driven_by_pa, start.abs(), true, grain);
             if left < found.flow_m3_per_s.abs() {
                 found = Flow { flow_m3_per_s: way * left, holding: Some(Rule::Parted(gap)) };
             }
@@ -508,12 +507,16 @@ impl LinkLaw {
     /// Where a law rises steeply its tangent misleads, be it taken at the flow or at the pressures. Between the two lies
     /// the point where a line of slope -[`FEED_SLOPE`] through flow and pressures meets the law.
     pub fn nearest(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> f64 {
-        let one_way = self.one_way;
+        let (one_way, grain) = (self.one_way, self.grain());
         let tied = |flow: f64| {
             let (_, excess) = self.ruler(from_pa, to_pa, flow);
             Point { loss_pa: excess.loss_pa + FEED_SLOPE * flow, slope: excess.slope + FEED_SLOPE }
         };
-        root(tied, FEED_SLOPE * flow, flow, one_way)
+        root_to(tied, FEED_SLOPE * flow, flow, one_way, grain)
+    }
+
+    fn grain(&self) -> Grain {
+        if self.stored { Grain::Store } else { Grain::Usual }
     }
 
     /// Roughly the flow that a loss drives through the link wide open, as if loss went with the square of flow.
@@ -539,7 +542,7 @@ impl LinkLaw {
         let one_way = self.one_way;
         if self.stored {
             // A store has a slope of its own, be it ever so small.
-            return root_above(|flow| self.open(flow), from_pa - to_pa, start, one_way, f64::MIN_POSITIVE);
+            return root_to(|flow| self.open(flow), from_pa - to_pa, start, one_way, Grain::Store);
         }
         root(|flow| self.open(flow).softened(flow), from_pa - to_pa, start, one_way)
     }
@@ -628,11 +631,40 @@ const NEWTON_STEPS: usize = 25;
 /// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it, not a number where it is
 /// not found.
 pub fn root(curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
-    root_above(curve, target, start, one_way, LEAST_SLOPE)
+    root_to(curve, target, start, one_way, Grain::Usual)
 }
 
-/// As [`root`], by steps with at least a slope.
-fn root_above(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool, least_slope: f64) -> f64 {
+/// How finely a root is told.
+#[derive(Clone, Copy, PartialEq)]
+enum Grain {
+    /// To 1e-18 m3/s, by steps with at least [`LEAST_SLOPE`].
+    Usual,
+    /// Also to the rounding of a pressure: over a long time a rigid store hardly takes anything. A store has a slope of its own.
+    Store,
+}
+
+impl Grain {
+    fn least_slope(self) -> f64 {
+        if self == Grain::Usual { LEAST_SLOPE } else { f64::MIN_POSITIVE }
+    }
+
+    /// The width of a bracket that is narrow enough, m3/s, around a point of a curve.
+    fn width(self, point: Point, target: f64) -> f64 {
+        match self {
+            Grain::Usual => FINEST_FLOW,
+            Grain::Store => {
+                let rounding_pa = 1e-9 + 1e-15 * (point.loss_pa.abs() + target.abs());
+                (rounding_pa / point.slope.max(f64::MIN_POSITIVE)).min(FINEST_FLOW)
+            }
+        }
+    }
+}
+
+/// The width of a bracket that is narrow enough, m3/s.
+const FINEST_FLOW: f64 = 1e-18;
+
+/// As [`root`], to a grain.
+fn root_to(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool, grain: Grain) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     if one_way {
         if curve(0.0).loss_pa >= target {
@@ -658,7 +690,7 @@ fn root_above(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_
         } else {
             low = low.max(flow);
         }
-        let mut next = flow - excess / point.slope.max(least_slope);
+        let mut next = flow - excess / point.slope.max(grain.least_slope());
         if steps > NEWTON_STEPS && steps % 2 == 0 {
             next = by_ratio(low, high);
         }
@@ -672,7 +704,7 @@ fn root_above(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_
         }
         let step = (next - flow).abs();
         flow = next;
-        if step <= 1e-15 * flow.abs() || high - low <= 1e-18 {
+        if step <= 1e-15 * flow.abs() || high - low <= grain.width(point, target) {
             return flow;
         }
     }

@@ -4,7 +4,6 @@ use super::attempt::{Start, Tried};
 use super::frame::Frame;
 use super::gauge::What;
 use super::state::State;
-use crate::hydraulics::SolveError;
 
 /// A change is located to this, s, or until the gauge is this far behind it, Pa.
 const LOCATED_TO_S: f64 = 1e-7;
@@ -15,14 +14,14 @@ const MOST_TRIES: usize = 80;
 
 /// The step cut short at its first event, and whether there is one. `told` are gauges that ended the last step although nothing
 /// acts on them; they do not end this one too, and are set anew.
-pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usize>) -> Result<(Tried, bool), SolveError> {
+pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usize>) -> (Tried, bool) {
     let deaf = std::mem::take(told);
     let mut tried = tried;
     let mut event = false;
     for _ in 0..start.question.watches.len() {
         let Some(gauge) = changed(start, &tried.frame, &deaf) else { break };
         event = true;
-        let (before, behind) = narrow(start, state, tried, gauge)?;
+        let (before, behind) = narrow(start, state, tried, gauge);
         if is_only_told(state.gauges[gauge].what) {
             told.push(gauge);
         }
@@ -35,7 +34,7 @@ pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usi
             }
         }
     }
-    Ok((tried, event))
+    (tried, event)
 }
 
 /// The first watched gauge that has changed since the start of the step.
@@ -52,7 +51,7 @@ fn is_only_told(what: What) -> bool {
 
 /// The steps that end right before and right behind the change of a gauge, by false position with halving where it creeps
 /// (Illinois). Nothing before where it changes at once.
-fn narrow(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> Result<(Option<Tried>, Tried), SolveError> {
+fn narrow(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> (Option<Tried>, Tried) {
     let sign = if start.question.raised[gauge] { 1.0 } else { -1.0 };
     // Above zero before the change, below it behind.
     let value = |frame: &Frame| sign * frame.gauges[gauge] + 0.5 * BEHIND_PA;
@@ -70,7 +69,7 @@ fn narrow(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> Resul
         let share = low / (low - high);
         let share = if halves >= 2 { 0.5 } else { share.clamp(1e-3, 1.0 - 1e-3) };
         let at_s = low_s + share * width_s;
-        let here = start.like(state, &behind, at_s)?;
+        let Ok(here) = start.like(state, &behind, at_s) else { break };
         let value_here = value(&here.frame);
         if is_behind(&here.frame) {
             high = value_here.min(-0.25 * BEHIND_PA);
@@ -82,5 +81,5 @@ fn narrow(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> Resul
         let slow = behind.step_s - low_s > 0.5 * width_s;
         halves = if halves >= 2 || !slow { 0 } else { halves + 1 };
     }
-    Ok((before, behind))
+    (before, behind)
 }

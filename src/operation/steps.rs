@@ -13,6 +13,8 @@ const FIRST_STEP_S: f64 = 1e-2;
 /// Least step, s: below it an error is let pass.
 const LEAST_STEP_S: f64 = 1e-9;
 const MOST_GROWTH: f64 = 5.0;
+/// By how much each good step lifts what a step without an answer has set.
+const CEILING_RISES: f64 = 1.1;
 const MOST_SHRINK: f64 = 0.2;
 const SAFETY: f64 = 0.9;
 
@@ -22,6 +24,8 @@ pub struct Steps {
     step_s: f64,
     /// The first step that was good after the setting was entered, s.
     begin_s: f64,
+    /// The next step may not be longer, s: one that was had no answer.
+    ceiling_s: f64,
     /// Where the last step ended.
     last: Option<Frame>,
     /// Gauges that have just been told of: they do not end the next step too.
@@ -30,7 +34,7 @@ pub struct Steps {
 
 impl Default for Steps {
     fn default() -> Steps {
-        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, last: None, told: Vec::new() }
+        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, ceiling_s: f64::INFINITY, last: None, told: Vec::new() }
     }
 }
 
@@ -48,7 +52,7 @@ impl Steps {
             }
         };
         if enters {
-            self.step_s = self.begin_s;
+            (self.step_s, self.ceiling_s) = (self.begin_s, f64::INFINITY);
             self.told.clear();
         }
         let start = Start::new(question, frame);
@@ -56,7 +60,7 @@ impl Steps {
         if enters {
             self.begin_s = tried.step_s.max(LEAST_STEP_S);
         }
-        let (tried, event) = locate(&start, state, tried, &mut self.told)?;
+        let (tried, event) = locate(&start, state, tried, &mut self.told);
         let leg = Leg {
             start_pa: stored_pa.to_vec(),
             end_pa: tried.frame.stored_pa.clone(),
@@ -77,18 +81,19 @@ impl Steps {
         let most_s = start.question.most_s;
         // A last step is no sliver.
         let mut step_s = if self.step_s >= 0.9 * most_s { most_s } else { self.step_s };
-        let mut tries_euler = true;
+        let (mut tries_euler, mut most_growth) = (true, MOST_GROWTH);
         loop {
             let tried = match start.attempt(state, step_s) {
                 Ok(tried) => tried,
                 Err(_) if step_s > LEAST_STEP_S => {
-                    step_s *= 0.5;
+                    (step_s, most_growth) = (0.5 * step_s, 1.0);
+                    self.ceiling_s = step_s;
                     continue;
                 }
                 Err(error) => return Err(error),
             };
             if tried.is_good() {
-                self.grow(&tried, most_s);
+                self.grow(&tried, most_s, most_growth);
                 return Ok(tried);
             }
             if tries_euler && tried.order == Order::Three && start.turns(state, &tried) {
@@ -96,18 +101,21 @@ impl Steps {
                 if let Ok(low) = start.euler(state, step_s)
                     && low.is_good()
                 {
-                    self.grow(&low, most_s);
+                    self.grow(&low, most_s, most_growth);
                     return Ok(low);
                 }
             }
-            step_s = (step_s * tried.factor().min(SAFETY)).max(0.5 * LEAST_STEP_S);
+            // Right behind a step that was too long the next one is no longer.
+            (step_s, most_growth) = ((step_s * tried.factor().min(SAFETY)).max(0.5 * LEAST_STEP_S), 1.0);
         }
     }
 
-    fn grow(&mut self, tried: &Tried, most_s: f64) {
-        let next_s = tried.step_s * tried.factor();
+    fn grow(&mut self, tried: &Tried, most_s: f64, most_growth: f64) {
+        let next_s = tried.step_s * tried.factor().min(most_growth);
         // A step that the schedule has cut short tells nothing against the longer one that was meant.
-        self.step_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
+        let wanted_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
+        self.step_s = wanted_s.min(self.ceiling_s);
+        self.ceiling_s *= CEILING_RISES;
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! The search is in `crate::study`.
 
-use super::calls::Caller;
+use super::calls::{Caller, ends_the_script};
 use super::engine::context_of;
 use super::error::{Answer, ScriptError};
 use super::quantities::{as_quantity, describe, value_of};
@@ -161,8 +161,8 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
                 let broken = said.limits.iter().map(|(_, limit)| limit.broken().max(0.0)).sum();
                 Ok(Worth { value: sign * said.value.si, broken })
             }
+            Err(error) if ends_the_script(&error) => Err(error),
             Err(error) => {
-                limits::go_on()?;
                 first_error.get_or_insert(error);
                 Ok(Worth::NONE)
             }

@@ -135,13 +135,14 @@ pub fn call_each_or_fail(
     Ok(outcomes)
 }
 
-/// True for a stop and for `exit`. Whatever fails once the evaluation is stopped may fail for that reason only.
+/// True for a stop, for `exit`, and for a limit of the engine that no other case would keep. Whatever fails once the evaluation is stopped may fail for that reason only.
 pub fn ends_the_script(error: &EvalAltResult) -> bool {
     if limits::ended() {
         return true;
     }
     match error {
         EvalAltResult::ErrorTerminated(..) | EvalAltResult::Exit(..) => true,
+        EvalAltResult::ErrorStackOverflow(_) | EvalAltResult::ErrorTooManyOperations(_) => true,
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => ends_the_script(inner),
         _ => false,
     }

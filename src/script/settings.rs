@@ -205,7 +205,7 @@ mod words {
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => shut
     /// w.settles      // => 78.49 psi
-    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 75 psi]
+    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
@@ -231,7 +231,7 @@ mod words {
         Ok(FindingList::of(window.garden, list))
     }
 
-    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest street pressure.
+    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest main pressure.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])

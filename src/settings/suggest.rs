@@ -85,11 +85,12 @@ fn pairs(window: &Window) -> Vec<Pair> {
 }
 
 fn quietest(window: &Window, pairs: &[Pair]) -> Option<Pair> {
-    let rest_pa = window.rest_pa;
+    // A hair less than the margin will do: both lie on round numbers.
+    let (rest_pa, clear_pa) = (window.rest_pa, 0.99 * GAUGE_MARGIN_PA);
     let places = [
-        f64::NEG_INFINITY..=rest_pa - GAUGE_MARGIN_PA,
-        f64::NEG_INFINITY..=rest_pa - PSI_PA,
-        rest_pa + GAUGE_MARGIN_PA..=f64::INFINITY,
+        f64::NEG_INFINITY..=rest_pa - clear_pa,
+        f64::NEG_INFINITY..=rest_pa - 0.99 * PSI_PA,
+        rest_pa + clear_pa..=f64::INFINITY,
         f64::NEG_INFINITY..=f64::INFINITY,
     ];
     let first = |place: &std::ops::RangeInclusive<f64>| {

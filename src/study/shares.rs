@@ -6,6 +6,7 @@
 use super::axes::Axes;
 use super::axis::{Axis, AxisError, AxisValues};
 use super::draws::{Distribution, Samples, Spreading};
+use crate::limits::{self, Ended, Steps};
 use crate::quantity::Quantity;
 use thiserror::Error;
 
@@ -34,6 +35,8 @@ pub enum ShareError {
     Failed { failed: usize, cases: usize },
     #[error(transparent)]
     Axis(#[from] AxisError),
+    #[error(transparent)]
+    Ended(#[from] Ended),
 }
 
 impl ShareError {
@@ -46,10 +49,13 @@ impl ShareError {
             ShareError::Still => "vary numbers on which the answer depends",
             ShareError::Failed { .. } => "narrow the distributions to what can be built",
             ShareError::Axis(error) => error.hint().unwrap_or_default(),
+            ShareError::Ended(_) => "",
         }
     }
 }
 
+/// What a value of the design takes, while it is made and as part of an axis.
+const BYTES_OF_A_VALUE: usize = 2 * size_of::<Quantity>();
 /// Resamples for the standard errors.
 const RESAMPLES: usize = 200;
 
@@ -68,10 +74,14 @@ pub fn design(axes: &Axes) -> Result<Axes, ShareError> {
         }
     }
     let k = drawn.len();
+    let cases = samples.n.saturating_mul(k + 2);
+    limits::room_for(cases.saturating_mul(k).saturating_mul(BYTES_OF_A_VALUE))?;
+    let mut steps = Steps::default();
     let mut paired = Vec::with_capacity(k);
     for (number, (name, distribution)) in drawn.into_iter().enumerate() {
-        let mut values: Vec<Quantity> = Vec::with_capacity(samples.n * (k + 2));
+        let mut values: Vec<Quantity> = Vec::with_capacity(cases);
         for sample in 0..samples.n {
+            steps.step()?;
             let of = |stream: usize| distribution.quantity(distribution.quantile(samples.uniform(sample, stream)));
             let (a, b) = (of(number), of(k + number));
             values.extend([a, b]);
@@ -89,6 +99,7 @@ pub fn design(axes: &Axes) -> Result<Axes, ShareError> {
 /// Errors are standard errors of 200 resamples; for evenly spread samples they are on the safe side.
 pub fn shares(names: &[String], answers: &[Option<f64>]) -> Result<Vec<Share>, ShareError> {
     let k = names.len();
+    limits::room_for(answers.len().saturating_mul(2 * size_of::<f64>()))?;
     let failed = answers.iter().filter(|answer| answer.is_none()).count();
     if failed > 0 {
         return Err(ShareError::Failed { failed, cases: answers.len() });
@@ -103,6 +114,7 @@ pub fn shares(names: &[String], answers: &[Option<f64>]) -> Result<Vec<Share>, S
     let random = Samples { n: 0, seed: 1, spreading: Spreading::Independent };
     for resample in 0..RESAMPLES {
         let pick = |place: usize| rows[(random.uniform(place, resample) * rows.len() as f64) as usize];
+        limits::go_on()?;
         let again = estimate(k, (0..rows.len()).map(pick)).unwrap_or_else(|| whole.clone());
         for (sum, (alone, total)) in sums.iter_mut().zip(again) {
             let terms = [alone, alone * alone, total, total * total];
@@ -128,6 +140,9 @@ fn estimate<'a>(k: usize, rows: impl Iterator<Item = &'a [f64]>) -> Option<Vec<(
     let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
     let mut products = vec![(0.0, 0.0); k];
     for row in rows {
+        if limits::ended() {
+            return None;
+        }
         let (a, b) = (row[0], row[1]);
         n += 1.0;
         sum += a + b;

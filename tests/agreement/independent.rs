@@ -1,0 +1,649 @@
+//! A steady solver of another kind: all flows and pressures at once, by an interior-point method.
+//!
+//! Every part is an element between two points, with the loss `h(q)` by its own formulas, written out here once more; nothing
+//! of the library but the numbers of parts and who is joined to whom is used. What may only flow one way, or holds a
+//! pressure, is a complementarity: two numbers that are not negative and whose product is to vanish. The products are held
+//! at one value that is led to nothing, while Newton's method with steps that keep all of them above zero closes the rest
+//! (the primal-dual path-following of textbooks on optimisation). States of valves never come up.
+//!
+//! Unknowns: the flow of each element, the pressure of each point; `push`, by which a shut element is pressed shut;
+//! `taken`, what a regulator takes away, and `room`, how far what it holds lies below its setting.
+
+use hosewright::garden::Garden;
+use hosewright::parts::{Kind, Part, Placing};
+use std::f64::consts::PI;
+
+pub const DENSITY: f64 = 999.1;
+const VISCOSITY: f64 = 1.138e-3;
+pub const GRAVITY: f64 = 9.80665;
+const PSI: f64 = 6_894.757_293_168_361;
+const GPM: f64 = 3.785_411_784e-3 / 60.0;
+/// Resistance of an element without one, Pa s/m3: a ten-thousandth of a pascal at a litre a second.
+const HARDLY_ANY: f64 = 0.1;
+/// What shut one-way parts may let back, m3/s: where several stand against each other, flows above nothing would leave no
+/// room between them.
+const SEEPAGE: f64 = 1e-13;
+const FLOW_SCALE: f64 = 1e-4;
+const PRESSURE_SCALE: f64 = 1e5;
+
+/// What an element loses at a flow.
+#[derive(Clone, Debug)]
+enum Loss {
+    /// `constant + linear q + square q|q|`.
+    Simple {
+        constant: f64,
+        linear: f64,
+        square: f64,
+    },
+    Pipe {
+        length_m: f64,
+        bore_m: f64,
+        roughness_m: f64,
+        square: f64,
+    },
+    HazenWilliams {
+        factor: f64,
+        square: f64,
+    },
+    /// Points of flow and rise of a pump.
+    Pump {
+        points: Vec<(f64, f64)>,
+    },
+    /// (q / coefficient)^(1 / exponent).
+    Power {
+        coefficient: f64,
+        exponent: f64,
+    },
+    /// Points of pressure and flow with power laws between them.
+    Table {
+        points: Vec<(f64, f64)>,
+    },
+}
+
+/// A part, or a piece of one, between two points; a point that is none is the air.
+#[derive(Clone, Debug)]
+struct Element {
+    place: usize,
+    from: Option<usize>,
+    to: Option<usize>,
+    loss: Loss,
+    one_way: bool,
+    /// The pressure that a regulator holds behind it, or before the nozzle it is part of.
+    set: Option<f64>,
+    /// The flow of the place is the sum of the flows of such elements.
+    counts: bool,
+}
+
+/// Flow of every place in its own direction, of outlets what they give; pressure of every node of the layout.
+pub struct Answer {
+    pub flows: Vec<f64>,
+    pub node_pa: Vec<f64>,
+    pub iterations: usize,
+}
+
+pub struct Model {
+    elements: Vec<Element>,
+    demands: Vec<(usize, usize, f64)>,
+    points: usize,
+    layout_nodes: usize,
+    places: usize,
+    highest_pa: f64,
+}
+
+/// The nodes that open parts join to a source, either way, or only as `gates` let water through.
+fn reached(garden: &Garden, open: &[bool], gates: bool) -> Vec<bool> {
+    let (parts, places) = (garden.parts(), &garden.layout().places);
+    let mut reached = vec![false; garden.layout().number_of_nodes];
+    let mut spreads = true;
+    while spreads {
+        spreads = false;
+        for (place, joint) in places.iter().enumerate().filter(|(place, _)| open[*place]) {
+            let gate = gates && matches!(parts[place].kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+            let source = parts[place].spec().placing == Placing::Source;
+            for (from, to) in [(joint.from, joint.to), (joint.to, joint.from)].into_iter().take(if gate { 1 } else { 2 }) {
+                if !reached[to] && (source || reached[from]) {
+                    reached[to] = true;
+                    spreads = true;
+                }
+            }
+        }
+    }
+    reached
+}
+
+impl Model {
+    /// The garden with these places open and these boosters running.
+    pub fn new(garden: &Garden, open: &[bool], runs: &[bool]) -> Model {
+        let nodes = garden.layout().number_of_nodes;
+        let mut model = Model {
+            elements: Vec::new(),
+            demands: Vec::new(),
+            points: nodes,
+            layout_nodes: nodes,
+            places: garden.parts().len(),
+            highest_pa: 1e5,
+        };
+        let (joined, fed) = (reached(garden, open, false), reached(garden, open, true));
+        for place in (0..garden.parts().len()).filter(|&place| open[place] && joined[garden.layout().places[place].to]) {
+            model.add(garden, place, runs[place]);
+        }
+        // A draw where nothing can come gets nothing.
+        model.demands.retain(|&(_, node, _)| fed[node]);
+        model
+    }
+
+    fn add(&mut self, garden: &Garden, place: usize, runs: bool) {
+        let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
+        let beside = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].si("bore").expect("hoses have one"));
+        let number = |name: &str| part.si(name);
+        let square = |k: f64, bore_m: f64| k * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
+        let simple = |constant: f64, square: f64| Loss::Simple { constant, linear: 0.0, square };
+        let by_k = || match number("cv") {
+            Some(cv) => PSI * DENSITY / 999.1 / (cv * GPM).powi(2),
+            None => {
+                let k = number("k").unwrap_or(0.0);
+                number("bore").or(beside).map_or(0.0, |bore_m| square(k, bore_m))
+            }
+        };
+        let whole = Element { place, from: None, to: None, loss: simple(0.0, 0.0), one_way: false, set: None, counts: true };
+        match part.spec().placing {
+            Placing::AtPoint => {}
+            Placing::Source => {
+                let (static_pa, square) = match part.kind() {
+                    Kind::OpenTank => (DENSITY * GRAVITY * number("level").expect("a level"), 0.0),
+                    _ => {
+                        let static_pa = number("static_pressure").expect("a pressure");
+                        let measured = number("measured_pressure").zip(number("measured_flow"));
+                        (static_pa, measured.map_or(0.0, |(pa, flow)| (static_pa - pa) / (flow * flow)))
+                    }
+                };
+                self.highest_pa = self.highest_pa.max(static_pa);
+                self.elements.push(Element { to: Some(joint.to), loss: simple(-static_pa, square), ..whole });
+            }
+            Placing::Inline if joint.from == joint.to => {}
+            Placing::Inline => {
+                let between = Element { from: Some(joint.from), to: Some(joint.to), ..whole };
+                let loss = match part.kind() {
+                    Kind::Hose | Kind::Pipe => pipe(part, number("length").expect("a length")),
+                    Kind::Climb => simple(DENSITY * GRAVITY * number("height").expect("a height"), 0.0),
+                    Kind::Filter | Kind::Meter => {
+                        simple(0.0, number("loss").expect("a loss") / number("flow").expect("a flow").powi(2))
+                    }
+                    Kind::Washer => {
+                        let bore_m = number("bore").expect("a bore");
+                        let share = (bore_m / beside.expect("a hose")).powi(2).min(1.0);
+                        simple(0.0, square(0.5 * (1.0 - share) + (1.0 - share).powi(2), bore_m))
+                    }
+                    Kind::Booster if runs => {
+                        let speed = number("speed").unwrap_or(1.0);
+                        let points = part.curve().expect("a curve").points();
+                        Loss::Pump { points: points.iter().map(|&(q, h)| (q * speed, h * speed * speed)).collect() }
+                    }
+                    Kind::Booster => simple(0.0, 0.0),
+                    Kind::CheckValve | Kind::Backflow => simple(number("cracking").unwrap_or(0.0), by_k()),
+                    _ => simple(0.0, by_k()),
+                };
+                let one_way = matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+                let set = number("set").filter(|_| part.kind() == Kind::Regulator);
+                self.elements.push(Element { loss, one_way, set, ..between });
+            }
+            Placing::Outlet => self.add_outlet(part, place, joint.from),
+        }
+    }
+
+    fn add_outlet(&mut self, part: &Part, place: usize, node: usize) {
+        let number = |name: &str| part.si(name);
+        let given = |name: &str| number(name).expect("given");
+        let simple = |constant: f64, linear: f64, square: f64| Loss::Simple { constant, linear, square };
+        let (loss, set) = match part.kind() {
+            Kind::Draw => return self.demands.push((place, node, given("flow"))),
+            Kind::Soaker => return self.add_soaker(part, place, node),
+            Kind::Relief => {
+                let set = given("set");
+                (simple(set, number("over").unwrap_or(0.1 * set) / given("flow"), 0.0), None)
+            }
+            Kind::Emitter | Kind::Leak if given("flow") == 0.0 => return,
+            Kind::Emitter | Kind::Leak => {
+                let exponent = given("exponent");
+                (Loss::Power { coefficient: given("flow") / given("pressure").powf(exponent), exponent }, None)
+            }
+            _ => {
+                let wear = given("wear");
+                if let Some(table) = part.table() {
+                    // The points are asked back at pressures that they were made of.
+                    let points = [0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0].map(|bar| (bar * 1e5, wear * table.flow(bar * 1e5)));
+                    (Loss::Table { points: points.to_vec() }, None)
+                } else {
+                    let flow_per_root = match (number("rated_flow"), number("rated_pressure")) {
+                        (Some(flow), Some(pressure)) => flow / pressure.sqrt(),
+                        _ => given("cd") * PI * given("bore").powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
+                    };
+                    (simple(0.0, 0.0, 1.0 / (wear * flow_per_root).powi(2)), number("regulated"))
+                }
+            }
+        };
+        self.elements.push(Element { place, from: Some(node), to: None, loss, one_way: true, set, counts: true });
+    }
+
+    /// A soaker is what it is made of: a piece of hose and an outlet, and so on.
+    fn add_soaker(&mut self, part: &Part, place: usize, node: usize) {
+        let given = |name: &str| part.si(name).expect("given");
+        let (outlets, exponent) = (given("outlets"), given("exponent"));
+        let coefficient = given("flow") / outlets / given("pressure").powf(exponent);
+        let mut before = node;
+        for _ in 0..outlets as usize {
+            let here = self.points;
+            self.points += 1;
+            let loss = pipe(part, given("length") / outlets);
+            let (from, to) = (Some(before), Some(here));
+            self.elements.push(Element { place, from, to, loss, one_way: false, set: None, counts: false });
+            let loss = Loss::Power { coefficient, exponent };
+            self.elements.push(Element { place, from: to, to: None, loss, one_way: true, set: None, counts: true });
+            before = here;
+        }
+    }
+
+    /// By how much flows and pressures of an answer miss the laws: pressures in Pa, balances in m3/s. Soakers are left out
+    /// of the pressures, since what happens inside them is not in the answer.
+    pub fn misfit(&self, flows: &[f64], node_pa: &[f64]) -> (f64, f64) {
+        let mut sums = vec![0.0; self.layout_nodes];
+        let (mut pressures, mut known) = (0.0f64, vec![false; self.places]);
+        for element in &self.elements {
+            let flow = flows[element.place];
+            let inside = element.from.is_some_and(|point| point >= self.layout_nodes);
+            if let (true, Some(from)) = (!known[element.place], element.from.filter(|_| !inside)) {
+                sums[from] -= flow;
+            }
+            if let Some(to) = element.to.filter(|&to| to < self.layout_nodes) {
+                sums[to] += flow;
+            }
+            known[element.place] = true;
+            if inside || element.to.is_some_and(|point| point >= self.layout_nodes) {
+                continue;
+            }
+            let at = |point: Option<usize>| point.map_or(0.0, |point| node_pa[point]);
+            let drop = at(element.from) - at(element.to);
+            if drop.is_nan() {
+                continue;
+            }
+            let (loss, _) = element.loss.at(flow);
+            let held = element.set.map_or(f64::NEG_INFINITY, |set| match element.to {
+                Some(to) => node_pa[to] - set,
+                None => loss - set,
+            });
+            // What the law of the element has too much at this flow; a shut one may.
+            let excess = (loss - drop).max(held);
+            let off = if element.one_way && flow == 0.0 { (-excess).max(0.0) } else { excess.abs() };
+            pressures = pressures.max(off).max(if element.one_way && flow < 0.0 { f64::INFINITY } else { 0.0 });
+        }
+        for &(_, node, flow) in &self.demands {
+            sums[node] -= flow;
+        }
+        let off = |(sum, pressure): (&f64, &f64)| if pressure.is_nan() { 0.0 } else { sum.abs() };
+        (pressures, sums.iter().zip(node_pa).map(off).fold(0.0, f64::max))
+    }
+
+    /// Solves, from several starts. Errors: where the path was lost.
+    pub fn solve(&self) -> Result<Answer, String> {
+        let first = self.follow_path(0.7, 1.0);
+        first.or_else(|lost| self.follow_path(1.0, 0.1).or_else(|_| self.follow_path(0.3, 10.0)).map_err(|_| lost))
+    }
+
+    fn follow_path(&self, share: f64, size: f64) -> Result<Answer, String> {
+        let n = self.points;
+        let mut state = State {
+            flow: vec![size * FLOW_SCALE; self.elements.len()],
+            push: vec![PRESSURE_SCALE; self.elements.len()],
+            taken: vec![PRESSURE_SCALE; self.elements.len()],
+            room: vec![PRESSURE_SCALE; self.elements.len()],
+            pressure: vec![share * self.highest_pa; n],
+        };
+        let mut centre = PRESSURE_SCALE * FLOW_SCALE;
+        let (mut quiet, mut last) = (0, String::new());
+        for iteration in 0..400 {
+            let Some((step, off)) = self.newton_step(&state, centre) else { return Err(format!("no step after {last}")) };
+            let length = state.furthest(&step, self);
+            let moved = state.take(&step, length);
+            state.keep_near(self, centre);
+            last = format!(
+                "{iteration}: off {:.1e} Pa and {:.1e} m3/s, length {length:.4}, moved {moved:.1e}, centre {centre:.1e}",
+                off.0, off.1
+            );
+            let floor = 1e-19 * PRESSURE_SCALE * FLOW_SCALE;
+            let closed = off.0 < 1e-7 * PRESSURE_SCALE && off.1 < 1e-7 * FLOW_SCALE;
+            if centre <= floor && closed && moved < 5e-8 {
+                quiet += 1;
+                if quiet == 2 {
+                    return Ok(self.answer(&state, iteration + 1));
+                }
+            } else {
+                quiet = 0;
+            }
+            if length > 0.2 && (off.0 < 10.0 * PRESSURE_SCALE || length > 0.9) {
+                centre = (centre * if length > 0.8 { 0.1 } else { 0.5 }).max(floor);
+            }
+        }
+        Err(last)
+    }
+
+    fn answer(&self, state: &State, iterations: usize) -> Answer {
+        let mut flows = vec![0.0; self.places];
+        for (element, flow) in self.elements.iter().zip(&state.flow).filter(|(element, _)| element.counts) {
+            flows[element.place] += flow;
+        }
+        for &(place, _, flow) in &self.demands {
+            flows[place] = flow;
+        }
+        Answer { flows, node_pa: state.pressure[..self.layout_nodes].to_vec(), iterations }
+    }
+
+    /// The step of Newton's method towards products of `centre`, and by how much pressures and balances are off.
+    fn newton_step(&self, state: &State, centre: f64) -> Option<(State, (f64, f64))> {
+        let n = self.points;
+        let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
+        let mut lines = Vec::with_capacity(self.elements.len());
+        let mut off = (0.0f64, 0.0f64);
+        for &(_, node, flow) in &self.demands {
+            right[node] -= flow;
+        }
+        let mut sums = right.clone();
+        for (index, element) in self.elements.iter().enumerate() {
+            let line = Line::of(element, state, index, centre);
+            off.0 = off.0.max(line.off);
+            // dq = (constant + dP_from - weight dP_to) / slope.
+            let (constant, weight, conductance) = (line.constant, line.weight, 1.0 / line.slope);
+            if let Some(from) = element.from {
+                matrix[from * n + from] += conductance;
+                if let Some(to) = element.to {
+                    matrix[from * n + to] -= weight * conductance;
+                }
+                right[from] -= state.flow[index] + constant * conductance;
+                sums[from] -= state.flow[index];
+            }
+            if let Some(to) = element.to {
+                matrix[to * n + to] += weight * conductance;
+                if let Some(from) = element.from {
+                    matrix[to * n + from] -= conductance;
+                }
+                right[to] += state.flow[index] + constant * conductance;
+                sums[to] += state.flow[index];
+            }
+            lines.push(line);
+        }
+        off.1 = sums.iter().fold(0.0, |most, sum| most.max(sum.abs()));
+        solve_dense(&mut matrix, &mut right, n)?;
+        let mut step = State {
+            flow: vec![0.0; lines.len()],
+            push: vec![0.0; lines.len()],
+            taken: vec![0.0; lines.len()],
+            room: vec![0.0; lines.len()],
+            pressure: right,
+        };
+        for (index, (element, line)) in self.elements.iter().zip(&lines).enumerate() {
+            let at = |point: Option<usize>| point.map_or(0.0, |point| step.pressure[point]);
+            let flow = (line.constant + at(element.from) - line.weight * at(element.to)) / line.slope;
+            step.flow[index] = flow;
+            if element.one_way {
+                let above = state.flow[index] + SEEPAGE;
+                step.push[index] = centre / above - state.push[index] - state.push[index] / above * flow;
+            }
+            if element.set.is_some() {
+                let held = if element.to.is_some() { at(element.to) } else { line.own_slope * flow };
+                step.room[index] = -line.room_off - held + step.push[index];
+                let (taken, room) = (state.taken[index], state.room[index]);
+                step.taken[index] = (held_centre(centre) - taken * room - taken * step.room[index]) / room;
+            }
+        }
+        Some((step, off))
+    }
+}
+
+/// The product of what a regulator takes and its room, Pa2: as that of the others, but never so small that the room drowns in
+/// the rounding of pressures.
+fn held_centre(centre: f64) -> f64 {
+    (centre * PRESSURE_SCALE / FLOW_SCALE).max(1e-2)
+}
+
+/// The linearised law of an element: dq = (constant + dP_from - weight dP_to) / slope.
+struct Line {
+    constant: f64,
+    weight: f64,
+    slope: f64,
+    own_slope: f64,
+    room_off: f64,
+    off: f64,
+}
+
+impl Line {
+    fn of(element: &Element, state: &State, index: usize, centre: f64) -> Line {
+        let at = |point: Option<usize>| point.map_or(0.0, |point| state.pressure[point]);
+        let (flow, push, taken, room) = (state.flow[index], state.push[index], state.taken[index], state.room[index]);
+        let (loss, own_slope) = element.loss.at(flow);
+        let mut missing = at(element.from) - at(element.to) - loss;
+        let mut line = Line { constant: 0.0, weight: 1.0, slope: own_slope, own_slope, room_off: 0.0, off: 0.0 };
+        let (mut recentred, mut stiff) = (0.0, 0.0);
+        if element.one_way {
+            missing += push;
+            (recentred, stiff) = (centre / (flow + SEEPAGE) - push, push / (flow + SEEPAGE));
+        }
+        if let Some(set) = element.set {
+            missing -= taken;
+            let share = taken / room;
+            let held = if element.to.is_some() { at(element.to) } else { loss };
+            line.room_off = room + held - set - push;
+            recentred = (1.0 + share) * recentred - (held_centre(centre) - taken * room) / room - share * line.room_off;
+            stiff *= 1.0 + share;
+            if element.to.is_some() {
+                line.weight = 1.0 + share;
+            } else {
+                stiff += share * own_slope;
+            }
+        }
+        line.constant = missing + recentred;
+        line.slope += stiff;
+        // What a regulator takes away is known as well as its room, which is a small difference of pressures.
+        line.off = (missing.abs() / if element.set.is_some() { 1.0 + taken / room } else { 1.0 }).max(line.room_off.abs());
+        line
+    }
+}
+
+#[derive(Clone)]
+struct State {
+    flow: Vec<f64>,
+    push: Vec<f64>,
+    taken: Vec<f64>,
+    room: Vec<f64>,
+    pressure: Vec<f64>,
+}
+
+impl State {
+    /// The share of a step that keeps everything above zero that must be.
+    fn furthest(&self, step: &State, model: &Model) -> f64 {
+        let mut length = 1.0f64;
+        let mut keep = |value: f64, change: f64| {
+            if change < 0.0 {
+                length = length.min(-0.99 * value / change);
+            }
+        };
+        for (index, element) in model.elements.iter().enumerate() {
+            if element.one_way {
+                keep(self.flow[index] + SEEPAGE, step.flow[index]);
+                keep(self.push[index], step.push[index]);
+            }
+            if element.set.is_some() {
+                keep(self.taken[index], step.taken[index]);
+                keep(self.room[index], step.room[index]);
+            }
+        }
+        length
+    }
+
+    /// Lifts products that have fallen far below the centre: at points that nothing ties, rounding would push them to nothing,
+    /// and every step with them.
+    fn keep_near(&mut self, model: &Model, centre: f64) {
+        for (index, element) in model.elements.iter().enumerate() {
+            let (above, push) = (self.flow[index] + SEEPAGE, self.push[index]);
+            if element.one_way && above * push < 1e-3 * centre {
+                if above / FLOW_SCALE < push / PRESSURE_SCALE {
+                    self.flow[index] = 1e-3 * centre / push - SEEPAGE;
+                } else {
+                    self.push[index] = 1e-3 * centre / above;
+                }
+            }
+            let (taken, room) = (self.taken[index], self.room[index]);
+            if element.set.is_some() && taken * room < 1e-3 * held_centre(centre) {
+                *(if taken < room { &mut self.taken[index] } else { &mut self.room[index] }) =
+                    1e-3 * held_centre(centre) / taken.max(room);
+            }
+        }
+    }
+
+    /// Takes a share of a step; gives the largest change of a flow or pressure, in their scales.
+    fn take(&mut self, step: &State, length: f64) -> f64 {
+        let mut moved = 0.0f64;
+        let mut add = |values: &mut [f64], changes: &[f64], scale: f64| {
+            for (value, change) in values.iter_mut().zip(changes) {
+                *value += length * change;
+                moved = moved.max((length * change / scale).abs());
+            }
+        };
+        add(&mut self.flow, &step.flow, FLOW_SCALE);
+        add(&mut self.pressure, &step.pressure, f64::INFINITY);
+        add(&mut self.push, &step.push, f64::INFINITY);
+        add(&mut self.taken, &step.taken, f64::INFINITY);
+        add(&mut self.room, &step.room, f64::INFINITY);
+        moved
+    }
+}
+
+impl Loss {
+    /// Loss and slope; both with the little that keeps a slope above zero.
+    fn at(&self, flow: f64) -> (f64, f64) {
+        let size = flow.abs();
+        let (loss, slope) = match self {
+            Loss::Simple { constant, linear, square } => {
+                (constant + (linear + square * size) * flow, linear + 2.0 * square * size)
+            }
+            Loss::Pipe { length_m, bore_m, roughness_m, square } => {
+                let (loss, slope) = friction(*length_m, *bore_m, *roughness_m, flow);
+                (loss + square * size * flow, slope + 2.0 * square * size)
+            }
+            Loss::HazenWilliams { factor, square } => {
+                let steep = factor * size.powf(0.852);
+                (steep * flow + square * size * flow, 1.852 * steep + 2.0 * square * size)
+            }
+            Loss::Pump { points } => pump(points, flow),
+            Loss::Power { coefficient, exponent } => {
+                let pressure = (size / coefficient).powf(1.0 / exponent).min(1e30);
+                (pressure.copysign(flow), pressure / (exponent * size))
+            }
+            Loss::Table { points } => table(points, flow),
+        };
+        (loss + HARDLY_ANY * flow, slope + HARDLY_ANY)
+    }
+}
+
+fn pipe(part: &Part, length_m: f64) -> Loss {
+    let bore_m = part.si("bore").expect("a bore");
+    let square = part.si("minor_k").unwrap_or(0.0) * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
+    match part.si("hazen_williams_c") {
+        Some(c) => {
+            let per_foot = 4.52 * PSI / (GPM * c).powf(1.852) / (bore_m / 0.0254).powf(4.87);
+            Loss::HazenWilliams { factor: per_foot * length_m / 0.3048, square }
+        }
+        None => Loss::Pipe { length_m, bore_m, roughness_m: part.si("roughness").expect("a roughness"), square },
+    }
+}
+
+/// Darcy-Weisbach: 64/Re to Re 2000, Colebrook-White from 4000, a straight line in Re between.
+fn friction(length_m: f64, bore_m: f64, roughness_m: f64, flow: f64) -> (f64, f64) {
+    let area = PI * bore_m * bore_m / 4.0;
+    let per_flow = DENSITY * bore_m / VISCOSITY / area;
+    let scale = length_m / bore_m * DENSITY / 2.0 / (area * area);
+    let re = per_flow * flow.abs();
+    // Factor, and its derivative to Re.
+    let (factor, rate) = if re <= 2000.0 {
+        let laminar = 64.0 / per_flow * scale;
+        return (laminar * flow, laminar);
+    } else if re < 4000.0 {
+        let rate = (colebrook(roughness_m / bore_m, 4000.0).0 - 0.032) / 2000.0;
+        (0.032 + rate * (re - 2000.0), rate)
+    } else {
+        colebrook(roughness_m / bore_m, re)
+    };
+    let size = flow.abs();
+    (factor * scale * size * flow, scale * size * (2.0 * factor + rate * re))
+}
+
+/// Friction factor and its derivative to Re, by Newton's method on y = f^(-1/2).
+fn colebrook(rough: f64, re: f64) -> (f64, f64) {
+    let mut y = 7.0;
+    let mut slope = 1.0;
+    for _ in 0..50 {
+        let inside = rough / 3.7 + 2.51 * y / re;
+        let miss = y + 2.0 * inside.log10();
+        slope = 1.0 + 2.0 / std::f64::consts::LN_10 * 2.51 / re / inside;
+        let step = miss / slope;
+        y -= step;
+        if step.abs() < 1e-14 * y {
+            break;
+        }
+    }
+    // From y + 2 log10(rough/3.7 + 2.51 y/Re) = 0: dy/dRe = (slope - 1) y / (slope Re).
+    let y_rate = (slope - 1.0) * y / (slope * re);
+    (1.0 / (y * y), -2.0 / (y * y * y) * y_rate)
+}
+
+/// What a pump takes away, which is less than nothing.
+fn pump(points: &[(f64, f64)], flow: f64) -> (f64, f64) {
+    let line = |a: (f64, f64), b: (f64, f64), at: f64| {
+        let slope = (b.1 - a.1) / (b.0 - a.0);
+        (-(a.1 + slope * (at - a.0)), -slope)
+    };
+    if flow < 0.0 {
+        return (line(points[0], points[1], 0.0).0, 0.0);
+    }
+    let piece = points.windows(2).find(|pair| flow <= pair[1].0).unwrap_or(&points[points.len() - 2..]);
+    line(piece[0], piece[1], flow)
+}
+
+fn table(points: &[(f64, f64)], flow: f64) -> (f64, f64) {
+    let size = flow.abs().max(1e-300);
+    let (at, power) = if size < points[0].1 {
+        (points[0], 2.0)
+    } else {
+        let piece = points.windows(2).find(|pair| size < pair[1].1).unwrap_or(&points[points.len() - 2..]);
+        (piece[0], (piece[1].0 / piece[0].0).ln() / (piece[1].1 / piece[0].1).ln())
+    };
+    let pressure = at.0 * (size / at.1).powf(power);
+    (pressure.copysign(flow), power * pressure / size)
+}
+
+/// Gaussian elimination. Every column of the matrix adds up to nothing or more with its diagonal the only positive entry,
+/// so pivots are taken as they come; a point that nothing ties to the rest stays as it is.
+fn solve_dense(matrix: &mut [f64], right: &mut [f64], n: usize) -> Option<()> {
+    let diagonals: Vec<f64> = (0..n).map(|row| matrix[row * n + row]).collect();
+    let loose = |matrix: &[f64], row: usize| matrix[row * n + row] <= 1e-14 * diagonals[row];
+    for column in 0..n {
+        if loose(matrix, column) {
+            continue;
+        }
+        let (above, below) = matrix.split_at_mut((column + 1) * n);
+        let top = &above[column * n..];
+        for row in column + 1..n {
+            let line = &mut below[(row - column - 1) * n..(row - column) * n];
+            let factor = line[column] / top[column];
+            if factor != 0.0 {
+                for k in column..n {
+                    line[k] -= factor * top[k];
+                }
+                right[row] -= factor * right[column];
+            }
+        }
+    }
+    for row in (0..n).rev() {
+        let sum: f64 = (row + 1..n).map(|k| matrix[row * n + k] * right[k]).sum();
+        right[row] = if loose(matrix, row) { 0.0 } else { (right[row] - sum) / matrix[row * n + row] };
+    }
+    right.iter().all(|value| value.is_finite()).then_some(())
+}
