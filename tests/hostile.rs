@@ -271,11 +271,11 @@ const ZONES: &str = "let parts = []; for i in 0..1000 { parts.push(valve(`z${i}`
         >> pressure_switch(40.psi, 60.psi) >> parts;";
 /// A table of very many rows.
 const ROWS: &str = "let t = sweep(vary(\"x\", steps(0, 199999, 1)), |c| c.x * 1.5); for i in 0..4 { t = t.append(t); }";
-const LONG: &str = "let a = \"x\"; a.pad(15000000, \"y\");";
+const LONG: &str = "let a = \"yyyyyyyyyyyyyyy\"; for i in 0..20 { a += a; }";
 const WELL: &str =
     "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
     >> pressure_tank(5.gal, 28.psi).named(\"tank\") >> pressure_switch(30.psi, 50.psi) >> leak(\"drip\", 6.gph, 40.psi)
-    >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
+    >> hose(50.ft, (3/4).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
     let early = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
 
 #[test]

@@ -4,6 +4,7 @@
 //! or before a function (`///`, `/**`) belongs to the code.
 
 use crate::script::scan::{Kind, Piece, depth_change, scan};
+use crate::script::span::Lines;
 use std::ops::Range;
 
 /// Prose and the code below it.
@@ -21,13 +22,27 @@ pub struct Cell {
 pub fn cells(source: &str) -> Vec<Cell> {
     let pieces = scan(source).pieces;
     let mut parts: Vec<(Vec<&Piece>, Range<usize>)> = Vec::new();
+    // The next piece that is no comment, behind each.
+    let mut behind = vec![None; pieces.len()];
+    let mut next = None;
+    for (index, piece) in pieces.iter().enumerate().rev() {
+        behind[index] = next;
+        if !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment) {
+            next = Some(piece);
+        }
+    }
     let start_of_text = source.len() - source.trim_start().len();
     let mut depth = 0;
     let mut ended = true;
     let mut in_prose = false;
     for (index, piece) in pieces.iter().enumerate() {
         let comment = matches!(piece.kind, Kind::LineComment | Kind::BlockComment);
-        if comment && depth == 0 && ended && alone_on_line(source, &piece.range) && !documents_function(source, &pieces, index) {
+        if comment
+            && depth == 0
+            && ended
+            && alone_on_line(source, &piece.range)
+            && !documents_function(source, piece, behind[index])
+        {
             if !in_prose {
                 parts.push((Vec::new(), piece.range.start..piece.range.end));
             }
@@ -50,14 +65,15 @@ pub fn cells(source: &str) -> Vec<Cell> {
         }
     }
     let starts: Vec<usize> = parts.iter().skip(1).map(|(_, range)| range.start).chain([source.len()]).collect();
-    parts.iter().zip(starts).map(|((prose, range), next)| cell(source, prose, range.start, next)).collect()
+    let lines = Lines::of(source);
+    parts.iter().zip(starts).map(|((prose, range), next)| cell(&lines, source, prose, range.start, next)).collect()
 }
 
-fn cell(source: &str, prose: &[&Piece], start: usize, next: usize) -> Cell {
+fn cell(lines: &Lines, source: &str, prose: &[&Piece], start: usize, next: usize) -> Cell {
     let code_start = prose.last().map_or(start, |piece| piece.range.end);
     let text: Vec<String> = blocks(source, prose).into_iter().filter(|block| !block.is_empty()).collect();
     let end = start + source[start..next].trim_end().len();
-    let line = |at: usize| source[..at].matches('\n').count() + 1;
+    let line = |at: usize| lines.line(at);
     Cell {
         prose: text.join("\n\n"),
         code: source[code_start..next].trim_matches(['\n', '\r', ' ', '\t']).to_string(),
@@ -111,11 +127,9 @@ fn alone_on_line(source: &str, range: &Range<usize>) -> bool {
 }
 
 /// `///` and `/**` before a function are its documentation.
-fn documents_function(source: &str, pieces: &[Piece], index: usize) -> bool {
-    let text = &source[pieces[index].range.clone()];
+fn documents_function(source: &str, piece: &Piece, next: Option<&Piece>) -> bool {
+    let text = &source[piece.range.clone()];
     let doc = (text.starts_with("///") && !text.starts_with("////")) || (text.starts_with("/**") && !text.starts_with("/***"));
-    let next =
-        pieces[index + 1..].iter().find(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment));
     doc && next.is_some_and(|piece| matches!(&source[piece.range.clone()], "fn" | "private"))
 }
 

@@ -143,7 +143,8 @@ impl Context {
     pub fn add_entry(&self, name: &str, lines_before: usize) {
         let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
         // The numbering begins again when it has come to its end.
-        entries.retain(|(before, _)| *before < lines_before);
+        let earlier = entries.partition_point(|(before, _)| *before < lines_before);
+        entries.truncate(earlier);
         entries.push((lines_before, name.to_string()));
     }
 

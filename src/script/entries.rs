@@ -20,6 +20,8 @@ pub struct Entries {
     entries: Vec<Entry>,
     next_line: usize,
     count: usize,
+    /// True when the last entry defines functions, so that places in it may be asked for later.
+    stays: bool,
 }
 
 struct Entry {
@@ -34,6 +36,10 @@ impl Entries {
     /// Adds an entry and says how many lines the session has had before it. Of a text that it is a part of, so many lines stand
     /// in front of it.
     pub fn add(&mut self, name: &str, text: &str, lines_in_front: usize) -> usize {
+        if let Some(passed) = self.entries.pop_if(|_| !self.stays) {
+            self.next_line = passed.lines_before;
+        }
+        self.stays = false;
         let lines = text.matches('\n').count() + 1;
         if self.next_line + lines > LAST_LINE {
             self.entries.clear();
@@ -44,6 +50,12 @@ impl Entries {
         self.next_line += lines;
         self.count += 1;
         lines_before
+    }
+
+    /// Keeps the last entry beyond the next: it defines functions. Others give their lines to the next one, since what stands
+    /// before an entry is read each time.
+    pub fn keep_last(&mut self) {
+        self.stays = true;
     }
 
     /// How many entries there were.

@@ -181,6 +181,7 @@ impl Session {
             }
         };
         if ast.has_functions() {
+            self.entries.keep_last();
             self.context.add_source(placed);
             // Nobody else holds the functions then, so they are added to where they stand and need not be copied.
             self.global.lib.clear();
