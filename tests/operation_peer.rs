@@ -92,7 +92,7 @@ impl Star {
         let rough = 1.5e-6 / bore_m;
         let colebrook = |reynolds: f64| {
             let mut x: f64 = 7.0;
-            for _ in 0..30 {
+            for _ in 0..9 {
                 x = -2.0 * (rough / 3.7 + 2.51 * x / reynolds).log10();
             }
             1.0 / (x * x)

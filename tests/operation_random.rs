@@ -189,12 +189,12 @@ fn a_day_of_any_garden_comes_to_its_end_in_few_steps_and_its_water_adds_up() {
         if only.is_some_and(|only| only != seen.runs) {
             continue;
         }
-        let began = Instant::now();
-        let found = operate_with(&drawn.0, &programme, DAY, &Options::default());
-        let took_s = began.elapsed().as_secs_f64();
         if only.is_some() {
             println!("{drawn:?}");
         }
+        let began = Instant::now();
+        let found = operate_with(&drawn.0, &programme, DAY, &Options::default());
+        let took_s = began.elapsed().as_secs_f64();
         if took_s > number("TELL_MS", 1_000_000) as f64 * 1e-3 {
             let told = found.as_ref().map(|log| (log.solves(), log.events().len(), log.events().last().copied()));
             println!("garden {} took {took_s:.2} s: {told:?}", seen.runs);

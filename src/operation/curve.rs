@@ -13,6 +13,9 @@ use crate::hydraulics::SolveError;
 /// Most panels a curve may grow to; more tell of laws that are not smooth anywhere.
 const MOST_PANELS: usize = 5000;
 
+/// Water in the gap between two panels that is not left out, m3.
+const LEAST_GAP_M3: f64 = 1e-14;
+
 /// A part of a run.
 #[derive(Clone, Debug, Default)]
 pub struct Stretch {
@@ -147,6 +150,9 @@ impl Curve {
                 Some(at) => (at, None),
                 None => (edge.at, Some(&edge.raised)),
             };
+            if (beyond - stretch.end).abs() * store.m3_per_pa(beyond) > LEAST_GAP_M3 {
+                self.cross(index, beyond, store, &mut stretch);
+            }
             stretch.end = beyond;
             if let Some(raised) = raised {
                 let event = watched(watches, &stretch.raised, raised);
@@ -156,6 +162,21 @@ impl Curve {
                     return Ok(stretch);
                 }
             }
+        }
+    }
+
+    /// Adds the way over the gap behind a panel, with the flows at its edge.
+    fn cross(&self, index: usize, beyond: f64, store: &Storage, stretch: &mut Stretch) {
+        let panel = &self.panels[index];
+        let scaled = panel.scaled(stretch.end);
+        let net = series(&panel.series[self.storage * POINTS..(self.storage + 1) * POINTS], scaled);
+        let time_s = (beyond - stretch.end) * store.m3_per_pa(beyond) / net;
+        if !(time_s.is_finite() && time_s > 0.0) {
+            return;
+        }
+        stretch.time_s += time_s;
+        for (sum, coefficients) in stretch.integrals.iter_mut().zip(panel.series.chunks_exact(POINTS)) {
+            *sum += time_s * series(coefficients, scaled);
         }
     }
 

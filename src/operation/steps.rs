@@ -13,6 +13,8 @@ const FIRST_STEP_S: f64 = 1e-2;
 /// Least step, s: below it an error is let pass.
 const LEAST_STEP_S: f64 = 1e-9;
 const MOST_GROWTH: f64 = 5.0;
+/// By how much each good step lifts what a step without an answer has set.
+const CEILING_RISES: f64 = 1.1;
 const MOST_SHRINK: f64 = 0.2;
 const SAFETY: f64 = 0.9;
 
@@ -22,6 +24,8 @@ pub struct Steps {
     step_s: f64,
     /// The first step that was good after the setting was entered, s.
     begin_s: f64,
+    /// The next step may not be longer, s: one that was had no answer.
+    ceiling_s: f64,
     /// Where the last step ended.
     last: Option<Frame>,
     /// Gauges that have just been told of: they do not end the next step too.
@@ -30,7 +34,7 @@ pub struct Steps {
 
 impl Default for Steps {
     fn default() -> Steps {
-        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, last: None, told: Vec::new() }
+        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, ceiling_s: f64::INFINITY, last: None, told: Vec::new() }
     }
 }
 
@@ -48,7 +52,7 @@ impl Steps {
             }
         };
         if enters {
-            self.step_s = self.begin_s;
+            (self.step_s, self.ceiling_s) = (self.begin_s, f64::INFINITY);
             self.told.clear();
         }
         let start = Start::new(question, frame);
@@ -83,6 +87,7 @@ impl Steps {
                 Ok(tried) => tried,
                 Err(_) if step_s > LEAST_STEP_S => {
                     (step_s, most_growth) = (0.5 * step_s, 1.0);
+                    self.ceiling_s = step_s;
                     continue;
                 }
                 Err(error) => return Err(error),
@@ -108,7 +113,9 @@ impl Steps {
     fn grow(&mut self, tried: &Tried, most_s: f64, most_growth: f64) {
         let next_s = tried.step_s * tried.factor().min(most_growth);
         // A step that the schedule has cut short tells nothing against the longer one that was meant.
-        self.step_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
+        let wanted_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
+        self.step_s = wanted_s.min(self.ceiling_s);
+        self.ceiling_s *= CEILING_RISES;
     }
 }
 
