@@ -179,6 +179,35 @@ fn sweep_three_heads(bencher: Bencher, steps: usize) {
     }
 }
 
+/// Cases of a sweep over the length of the feed hose of a drip line of 300 outlets on a barrel; what the line gives is followed
+/// outlet by outlet where a case needs it, and looked up after.
+#[divan::bench(args = [1000], sample_count = 20)]
+fn sweep_drip_line(bencher: Bencher, steps: usize) {
+    let drip = [
+        ("length", q(100.0, "m")),
+        ("bore", q(13.6, "mm")),
+        ("flow", q(10.0, "L/min")),
+        ("pressure", q(1.0, "bar")),
+        ("exponent", Quantity::number(0.05)),
+        ("outlets", Quantity::number(300.0)),
+    ];
+    let mut plan = Plan::default();
+    plan.add(build(Kind::OpenTank, "barrel", &[("level", q(1.0, "m"))]), 0, 0);
+    plan.hose("feed", 30.0, 0.6, 0, 1);
+    plan.head("spout", 0.1, 1);
+    plan.add(build(Kind::Soaker, "drip", &drip), 1, 1);
+    let garden = plan.garden();
+    let (feed, line) = (garden.find("feed").expect("known"), garden.find("drip").expect("known"));
+    let lengths: Vec<f64> = (0..steps).map(|step| (5.0 + 60.0 * step as f64 / (steps - 1) as f64) * FT).collect();
+    bencher.counter(ItemsCount::new(steps)).with_inputs(|| network(&garden)).bench_local_refs(|network| {
+        lengths.iter().fold(0.0, |sum, &length| {
+            network.set(feed, 0, black_box(length)).expect("a length");
+            network.solve().expect("a steady state");
+            sum + network.flow(line)
+        })
+    });
+}
+
 /// One cold solve of a tree of sixty heads.
 #[divan::bench(sample_count = 500)]
 fn cold_tree_of_sixty_heads(bencher: Bencher) {

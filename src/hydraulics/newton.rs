@@ -147,11 +147,8 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
         let scale_pa = scale_pa(network);
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(network, States::Follow);
-        if iteration > 0
-            && residual_pa <= CLOSES_TO * scale_pa
-            && balanced(network)
-            && (!network.parts_water || parting::draws_fit(network))
-        {
+        let settled = iteration > 0 && residual_pa <= CLOSES_TO * scale_pa && balanced(network);
+        if !parting::draws_change(network, settled, iteration) && settled {
             return (Some(residual_pa), iteration + 1);
         }
     }

@@ -2,6 +2,7 @@
 
 use super::network::{FIRST_FLOW, LinkState, Network};
 use super::newton::{MOST_ITERATIONS, NO_FLOW, States, has_turned, linearise, pushes_open, scale_pa, step};
+use super::parting;
 use super::taps;
 use crate::limits;
 
@@ -59,5 +60,5 @@ fn change_first(network: &mut Network) -> bool {
             return true;
         }
     }
-    taps::change_first(network)
+    taps::change_first(network) || parting::change_draws(network)
 }

@@ -80,23 +80,12 @@ fn mark_pulled(network: &mut Network) {
 
 /// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
 pub(super) fn linearise_draws(network: &mut Network) -> f64 {
-    mark_pulled(network);
-    let allowed_pa = CLOSES_TO * scale_pa(network);
     let slope = 1.0 / network.stand_in_slope();
     let mut worst_pa = 0.0f64;
     for node in 0..network.demands.len() {
-        if network.demands[node] == 0.0 {
-            continue;
-        }
-        let over_pa = network.pressures_pa[node] - network.vapour_pa;
-        let supplied = match network.supplied[node] {
-            Supplied::Full if over_pa < -allowed_pa && network.scratch[node] == 0.0 => Supplied::Short,
-            Supplied::Dry if over_pa > allowed_pa => Supplied::Short,
-            supplied => supplied,
-        };
-        network.supplied[node] = supplied;
-        if supplied == Supplied::Short {
+        if network.supplied[node] == Supplied::Short {
             // The node is tied to vapor pressure; what that takes is what is missing.
+            let over_pa = network.pressures_pa[node] - network.vapour_pa;
             network.unmet[node] -= slope * over_pa;
             network.flow_change = network.flow_change.max((slope * over_pa).abs());
             network.matrix.add_diagonal(node, slope);
@@ -111,31 +100,46 @@ pub(super) fn linearise_draws(network: &mut Network) -> f64 {
 pub(super) fn step_draws(network: &mut Network) {
     let slope = 1.0 / network.stand_in_slope();
     for node in 0..network.demands.len() {
-        if network.supplied[node] != Supplied::Short {
-            continue;
-        }
-        let change = slope * network.right[node];
-        network.flow_change = network.flow_change.max(change.abs());
-        network.unmet[node] -= change;
-        if network.unmet[node] < -NO_FLOW {
-            (network.supplied[node], network.unmet[node]) = (Supplied::Full, 0.0);
-        } else if network.unmet[node] > network.demands[node] + NO_FLOW {
-            (network.supplied[node], network.unmet[node]) = (Supplied::Dry, network.demands[node]);
+        if network.supplied[node] == Supplied::Short {
+            let change = slope * network.right[node];
+            network.flow_change = network.flow_change.max(change.abs());
+            network.unmet[node] -= change;
         }
     }
 }
 
-/// True when no draw takes water at a pressure at which there is none, nor goes without where there is some.
-pub(super) fn draws_fit(network: &Network) -> bool {
+/// Steps after which draws are looked at though the rest has not settled: a demand that nothing can feed lets nothing settle.
+const DRAWS_WAIT: usize = 8;
+
+/// Looks at the draws once the rest has settled, or has had its time; true when a state of one has changed.
+///
+/// They come last: what pulls too hard gives way first, and the pressures of the first steps say nothing of what is left.
+pub(super) fn draws_change(network: &mut Network, settled: bool, iteration: usize) -> bool {
+    network.parts_water && (settled || (iteration + 1).is_multiple_of(DRAWS_WAIT)) && change_draws(network)
+}
+
+/// Changes the states of draws that do not fit pressures and flows; false when all do.
+pub(super) fn change_draws(network: &mut Network) -> bool {
+    if !network.parts_water {
+        return false;
+    }
+    mark_pulled(network);
     let allowed_pa = CLOSES_TO * scale_pa(network);
-    network.supplied.iter().enumerate().filter(|(node, _)| network.demands[*node] != 0.0).all(|(node, supplied)| {
+    let mut changes = false;
+    for node in (0..network.demands.len()).filter(|&node| network.demands[node] != 0.0) {
         let over_pa = network.pressures_pa[node] - network.vapour_pa;
-        match supplied {
-            Supplied::Full => over_pa >= -allowed_pa,
-            Supplied::Short => true,
-            Supplied::Dry => over_pa <= allowed_pa,
-        }
-    })
+        let (demand, unmet) = (network.demands[node], network.unmet[node]);
+        let (supplied, unmet) = match network.supplied[node] {
+            Supplied::Full if over_pa < -allowed_pa && network.scratch[node] == 0.0 => (Supplied::Short, unmet),
+            Supplied::Short if unmet < -NO_FLOW => (Supplied::Full, 0.0),
+            Supplied::Short if unmet > demand + NO_FLOW => (Supplied::Dry, demand),
+            Supplied::Dry if over_pa > allowed_pa => (Supplied::Short, unmet),
+            _ => continue,
+        };
+        (network.supplied[node], network.unmet[node]) = (supplied, unmet);
+        changes = true;
+    }
+    changes
 }
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
@@ -225,6 +229,36 @@ mod tests {
         let joints = [(0, 0), (0, 0), (0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 3)];
         let garden = Garden::from_joints(parts, &joints).expect("joins");
         Network::new(&garden, &[true; 9]).expect("a sound garden")
+    }
+
+    /// A draw and a pump with nothing but a climb between them, and a branch that makes the inlet a fork.
+    #[test]
+    fn a_pump_at_a_fork_that_pulls_on_a_draw_through_a_climb_has_a_steady_state() {
+        for step in 0..60 {
+            let psi = 20.0 + 2.0 * f64::from(step);
+            let curve = [(0.0, psi * 6894.757), (20.0 * 6.30902e-5, 0.5 * psi * 6894.757)];
+            let pump = Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster");
+            let parts = vec![
+                part(
+                    Kind::Supply,
+                    "tap",
+                    &[("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")],
+                ),
+                part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", 0.3, "in")]),
+                part(Kind::Draw, "draw", &[("flow", 0.1, "gpm")]),
+                part(Kind::Climb, "rise", &[("height", 17.25, "ft")]),
+                pump,
+                part(Kind::Head, "head", &[("bore", 0.1955, "in")]),
+                part(Kind::Hose, "out", &[("length", 5.0, "ft"), ("bore", 0.3, "in")]),
+                part(Kind::Relief, "relief2", &[("set", 20.0, "psi")]),
+                part(Kind::Hose, "side", &[("length", 5.0, "ft"), ("bore", 0.3, "in")]),
+                part(Kind::Relief, "relief", &[("set", 20.0, "psi")]),
+            ];
+            let joints = [(0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 4), (4, 4), (2, 5), (5, 5)];
+            let garden = Garden::from_joints(parts, &joints).expect("joins");
+            let mut network = Network::new(&garden, &[true; 10]).expect("a sound garden");
+            network.solve().unwrap_or_else(|error| panic!("{psi} psi: {error}"));
+        }
     }
 
     #[test]

@@ -285,11 +285,28 @@ impl Model {
 
     /// Solves, from several starts. Errors: where the path was lost.
     pub fn solve(&self) -> Result<Answer, String> {
-        let first = self.follow_path(0.7, 1.0);
-        first.or_else(|lost| self.follow_path(1.0, 0.1).or_else(|_| self.follow_path(0.3, 10.0)).map_err(|_| lost))
+        /// Share of the highest pressure and size of the flows to begin with, and how fast the centre is led to nothing.
+        const STARTS: [(f64, f64, f64); 8] = [
+            (0.7, 1.0, 0.1),
+            (1.0, 0.1, 0.3),
+            (0.3, 10.0, 0.5),
+            (0.5, 3.0, 0.7),
+            (1.5, 0.3, 0.8),
+            (0.1, 1.0, 0.9),
+            (0.9, 30.0, 0.4),
+            (2.0, 0.03, 0.6),
+        ];
+        let mut lost = String::new();
+        for (share, size, cut) in STARTS {
+            match self.follow_path(share, size, cut) {
+                Ok(answer) => return Ok(answer),
+                Err(how) => lost = how,
+            }
+        }
+        Err(lost)
     }
 
-    fn follow_path(&self, share: f64, size: f64) -> Result<Answer, String> {
+    fn follow_path(&self, share: f64, size: f64, cut: f64) -> Result<Answer, String> {
         let n = self.points;
         let mut state = State {
             flow: vec![size * FLOW_SCALE; self.elements.len()],
@@ -309,6 +326,9 @@ impl Model {
                 "{iteration}: off {:.1e} Pa and {:.1e} m3/s, length {length:.4}, moved {moved:.1e}, centre {centre:.1e}",
                 off.0, off.1
             );
+            if length < 1e-12 {
+                return Err(last);
+            }
             let floor = 1e-19 * PRESSURE_SCALE * FLOW_SCALE;
             let closed = off.0 < 1e-7 * PRESSURE_SCALE && off.1 < 1e-7 * FLOW_SCALE;
             if centre <= floor && closed && moved < 5e-8 {
@@ -320,7 +340,7 @@ impl Model {
                 quiet = 0;
             }
             if length > 0.2 && (off.0 < 10.0 * PRESSURE_SCALE || length > 0.9) {
-                centre = (centre * if length > 0.8 { 0.1 } else { 0.5 }).max(floor);
+                centre = (centre * if length > 0.8 { cut } else { cut.max(0.5) }).max(floor);
             }
         }
         Err(last)
