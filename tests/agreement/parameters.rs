@@ -23,6 +23,7 @@ fn another(part: &Part, number: usize) -> Quantity {
     let value = part.value(number);
     let si = match spec.name {
         "outlets" => value + 1.0,
+        "hazen_williams_c" if value.is_nan() => 120.0,
         _ if value.is_nan() || value == 0.0 => usual(spec.dimension),
         _ if spec.rule.allows(1.2 * value) => 1.2 * value,
         _ => 0.8 * value,
