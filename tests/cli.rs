@@ -156,22 +156,52 @@ fn a_reader_that_stops_early_is_no_error() {
     assert_eq!(output.status.code(), Some(0));
 }
 
+/// Runs that take for ever.
+const ENDLESS: [&str; 4] = [
+    "loop { }",
+    "try { sweep(vary(\"x\", between(1, 2)).samples(50000000), |c| c.x).save(\"o.csv\"); } catch { } table([#{ a: 1 }]).save(\"o.csv\")",
+    "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
+        >> pressure_tank(5.gal, 28.psi).named(\"tank\") >> pressure_switch(30.psi, 50.psi) >> leak(\"drip\", 6.gph, 40.psi);
+        sweep_operation(well, vary(\"tank.volume\", steps(1.gal, 100.gal, 0.01.gal)), programme([]), 900.days).save(\"o.csv\")",
+    "let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
+        let day = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);
+        loop { line.try_faults(day, 900.days).save(\"o.csv\"); }",
+];
+
 #[cfg(unix)]
 #[test]
-fn an_interrupt_stops_an_endless_loop_with_130() {
-    let program = assert_cmd::cargo::cargo_bin("hosewright");
-    let child = std::process::Command::new(program)
-        .args(["eval", "loop { }"])
-        .env("NO_COLOR", "1")
-        .stderr(Stdio::piped())
-        .spawn()
-        .expect("it starts");
-    std::thread::sleep(std::time::Duration::from_millis(300));
-    let killed = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");
-    assert!(killed.success());
-    let output = child.wait_with_output().expect("it ends");
-    assert_eq!(output.status.code(), Some(130));
-    assert!(String::from_utf8_lossy(&output.stderr).starts_with("stopped: the evaluation was stopped"));
+fn an_interrupt_stops_whatever_runs_with_130() {
+    for script in ENDLESS {
+        let home = tempfile::tempdir().expect("a folder");
+        let child = std::process::Command::new(assert_cmd::cargo::cargo_bin("hosewright"))
+            .args(["eval", script])
+            .current_dir(home.path())
+            .env("NO_COLOR", "1")
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("it starts");
+        std::thread::sleep(std::time::Duration::from_millis(500));
+        let killed = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");
+        assert!(killed.success());
+        let output = child.wait_with_output().expect("it ends");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(130), "{script}: {said}");
+        assert!(said.starts_with("stopped: the evaluation was stopped"), "{script}: {said}");
+    }
+}
+
+#[test]
+fn a_study_that_meets_its_limit_of_time_is_an_error_and_goes_no_further() {
+    for script in ENDLESS {
+        let home = tempfile::tempdir().expect("a folder");
+        std::fs::write(home.path().join("s.rhai"), script).expect("written");
+        let failed = hosewright().current_dir(home.path()).args(["run", "s.rhai", "--time-limit", "0.5"]).assert().code(1);
+        let said = String::from_utf8_lossy(&failed.get_output().stderr).into_owned();
+        assert!(said.starts_with("limit: this takes longer than 0.5 s, the time limit"), "{script}: {said}");
+        if !script.contains("loop { line") {
+            assert!(!home.path().join("o.csv").exists(), "{script}");
+        }
+    }
 }
 
 #[test]

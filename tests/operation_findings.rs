@@ -4,7 +4,7 @@ mod support;
 
 use hosewright::findings::{Finding, Level, limits, of_log};
 use hosewright::garden::Garden;
-use hosewright::operation::{Programme, Timer, operate};
+use hosewright::operation::{Fault, FaultKind, Options, Programme, Timer, operate, operate_with};
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::UnitSystem;
 use hosewright::study::{SweepOptions, try_faults};
@@ -207,6 +207,27 @@ fn a_pump_that_a_relief_keeps_running_never_stops_and_one_that_reaches_cut_out_d
     let held = Plot { relief: 55.0, ..USUAL }.findings(30.0);
     assert!(text(&held, "never-stops").contains("lets the water go"), "{held:#?}");
     assert!(!has(&USUAL.findings(30.0), "never-stops"));
+}
+
+#[test]
+fn a_failed_main_leaves_the_pump_dry_and_one_without_pressure_lets_water_back() {
+    let run = |garden: &Garden, kind: FaultKind| {
+        let faults = [Fault::new("tap", kind)];
+        let log = operate_with(garden, &bed(30.0), 6.0 * HOUR, &Options { faults: &faults, ..Options::default() });
+        of_log(&log.expect("runs"), UnitSystem::AsWritten)
+    };
+    let failed = run(&USUAL.garden(), FaultKind::Fails);
+    assert!(text(&failed, "runs-dry").contains("6 h"), "{failed:#?}");
+    assert!(!has(&USUAL.findings(30.0), "runs-dry"));
+    let open = line(&[
+        supply("tap", 42.0, 32.0, 6.0),
+        hose("feed", 60.0, 0.625),
+        part(Kind::PressureTank, "tank", &[("volume", q(20.0, "gal")), ("precharge", q(20.0, "psi"))]),
+        valve("bed"),
+        part(Kind::Head, "spray", &[("bore", q(0.156, "inch"))]),
+    ]);
+    assert!(has(&run(&open, FaultKind::LosesPressure), "ran-back"));
+    assert!(!has(&run(&open, FaultKind::Fails), "ran-back"));
 }
 
 #[test]

@@ -118,7 +118,7 @@ pub struct LinkLaw {
     /// Where its water may part.
     gaps: Vec<Gap>,
     /// Gauge pressure at which water parts, Pa.
-    vapour_pa: f64,
+    pub vapour_pa: f64,
     /// Places where water may part are looked at; without it the link is taken to hold any suction.
     pub parts: bool,
     /// Flow cannot be negative.

@@ -55,21 +55,43 @@ const SUSPECT_PA: f64 = 1e7;
 /// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub(super) fn solve(network: &mut Network) -> Result<Convergence, SolveError> {
     let found = attempt(network);
-    if network.parts_water || !parting::may_part(network) {
+    if !network.parts_water {
+        if !parting::may_part(network) || (found.is_ok() && !parting::overdrawn(network)) {
+            return found;
+        }
+        if found.is_err() {
+            network.start_over();
+        }
+        parting::look(network, true);
+    } else if found.is_ok() {
         return found;
     }
-    if found.is_err() {
-        network.start_over();
-    } else if !parting::overdrawn(network) {
-        return found;
-    }
+    attempt(network).or_else(|_| by_stages(network))
+}
+
+/// Stages in which the pressure at which water parts is raised to its own.
+const STAGES: u32 = 24;
+
+/// The longest way to a state in which water parts: from the answer for water that holds any suction, in stages of water that
+/// holds less and less, each begun from the last. So few places part at a time.
+fn by_stages(network: &mut Network) -> Result<Convergence, SolveError> {
+    let own_pa = network.vapour_pa;
+    network.start_over();
+    let mut found = attempt(network);
+    let lowest_pa = parting::lowest_pa(network).clamp(1e4 * own_pa, own_pa);
     parting::look(network, true);
-    attempt(network)
+    for stage in 1..=STAGES {
+        let share = (own_pa / lowest_pa).powf(f64::from(stage) / f64::from(STAGES));
+        parting::part_at(network, if stage == STAGES { own_pa } else { lowest_pa * share });
+        found = attempt(network);
+    }
+    found
 }
 
 /// A solve with water that parts where it must, or holds any suction, whichever is looked at.
 fn attempt(network: &mut Network) -> Result<Convergence, SolveError> {
     let convergence = settle(network)?;
+    parting::close_resting(network);
     settle_loose(network);
     parting::mark_resting(network);
     if believable(network) { Ok(convergence) } else { Err(failure(network, convergence.iterations)) }

@@ -10,7 +10,7 @@
 
 use super::loose::Tie;
 use super::network::Network;
-use super::newton::{CLOSES_TO, NO_FLOW, scale_pa};
+use super::newton::{CLOSES_TO, NO_FLOW, pushes_open, scale_pa};
 
 /// How far the draws at a node are met.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,6 +53,24 @@ pub(super) fn overdrawn(network: &mut Network) -> bool {
         let to_pa = link.to().map_or(0.0, |node| pressures[node]);
         law.too_low_pa(from_pa, to_pa, state.flow) > allowed_pa
     })
+}
+
+/// The lowest pressure of the last solve, also where a link would part, Pa.
+pub(super) fn lowest_pa(network: &mut Network) -> f64 {
+    let pressures = &network.pressures_pa;
+    let lowest_pa = pressures.iter().fold(network.vapour_pa, |least, pressure| least.min(*pressure));
+    let links = network.structure.ends.iter().zip(&mut network.link_laws).zip(&network.states);
+    let too_low_pa = links.fold(0.0f64, |most, ((link, law), state)| {
+        let at = |end: Option<usize>| end.map_or(0.0, |node| pressures[node]);
+        if law.blocked { most } else { most.max(law.too_low_pa(at(link.from()), at(link.to()), state.flow)) }
+    });
+    lowest_pa.min(network.vapour_pa - too_low_pa)
+}
+
+/// Lets water part at this gauge pressure, Pa.
+pub(super) fn part_at(network: &mut Network, vapour_pa: f64) {
+    network.vapour_pa = vapour_pa;
+    network.link_laws.iter_mut().for_each(|law| law.vapour_pa = links_part_at_pa(vapour_pa));
 }
 
 /// From now on solves look at all places where water may part, or at none.
@@ -171,6 +189,31 @@ pub(super) fn supply_relaxed(network: &mut Network) {
             _ if unmet < network.demands[node] => Supplied::Short,
             _ => Supplied::Dry,
         };
+    }
+}
+
+/// Flow of a link at rest that is rounding, m3/s.
+const RESTS_BELOW: f64 = 1e-11;
+
+/// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not climb to: what
+/// stands behind them has none, whichever way the steps came there.
+pub(super) fn close_resting(network: &mut Network) {
+    if !network.parts_water {
+        return;
+    }
+    let structure = &*network.structure;
+    for (index, link) in structure.ends.iter().enumerate() {
+        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        if law.blocked || !law.may_part() || state.closed || state.flow.abs() > RESTS_BELOW {
+            continue;
+        }
+        let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < network.vapour_pa);
+        let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
+        let (from_pa, to_pa) = (at(link.from()), at(link.to()));
+        let stands = (below(link.from()) || below(link.to())) && !pushes_open(law, from_pa, to_pa, 0.0);
+        if stands {
+            (state.flow, state.closed) = (0.0, true);
+        }
     }
 }
 

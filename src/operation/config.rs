@@ -20,6 +20,9 @@ use std::sync::Arc;
 const RESTS_WITHIN: f64 = 1e-6;
 const RESTS_WITHIN_PA: f64 = 1.0;
 
+/// Water that storages which rest may lose while another one moves, m3.
+const NO_WATER_M3: f64 = 1e-12;
+
 /// A setting with all that was made for it.
 pub struct Config {
     pub state: State,
@@ -75,6 +78,7 @@ impl Config {
         let start_node_pa = frame.node_pa.clone();
         let leg = match active[..] {
             [] => self.rest(question, &frame)?,
+            [storage] if trickle_m3(&frame, storage, question) > NO_WATER_M3 => None,
             [storage] => {
                 let stretch = self.stretch(question, storage, &frame)?;
                 self.leg_of(question, storage, stretch)?
@@ -185,6 +189,12 @@ impl Config {
         (leg.integrals, leg.end_pa, leg.end_node_pa) = (integrals, end.stored_pa, end.node_pa);
         Ok(Some(leg))
     }
+}
+
+/// What trickles in or out of all storages but one until the time of a question is over, m3.
+fn trickle_m3(frame: &Frame, storage: usize, question: &Question) -> f64 {
+    let nets = frame.integrands[..question.stored_pa.len()].iter().enumerate();
+    question.most_s * nets.filter(|(index, _)| *index != storage).map(|(_, net)| net.abs()).sum::<f64>()
 }
 
 /// Whether no two storages that are open can exchange water.

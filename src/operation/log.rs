@@ -43,6 +43,8 @@ pub enum CutShort {
     TooManyEvents { most: usize },
     /// More steps than a run may take.
     TooManySteps { most: usize },
+    /// The steady state at the end of a step was not found too often.
+    HardToSolve { failures: usize },
 }
 
 /// What happened in a run.
@@ -140,6 +142,7 @@ impl Log {
             }
             CutShort::TooManyEvents { most } => format!("a run keeps {most} events, and there are more"),
             CutShort::TooManySteps { most } => format!("a run takes {most} steps, and needs more"),
+            CutShort::HardToSolve { failures } => format!("{failures} steps had no steady state at their end"),
         };
         Some(format!("cut short at {}: {why}", day_and_clock(self.duration_s())))
     }

@@ -25,8 +25,9 @@ pub struct State {
     pub setting: Setting,
     pub gauges: Vec<Gauge>,
     pub network: Network,
-    /// Steady solves so far.
+    /// Steady solves so far, and how many of them found nothing.
     pub solves: usize,
+    pub failures: usize,
     /// The pressure that each store was last given; none after a stage.
     given_pa: Vec<f64>,
 }
@@ -58,7 +59,14 @@ impl State {
             }
         }
         let gauges = gauges(plant, &network, setting);
-        Ok(State { setting: setting.clone(), gauges, network, solves: 0, given_pa: vec![f64::NAN; plant.storages.len()] })
+        Ok(State {
+            setting: setting.clone(),
+            gauges,
+            network,
+            solves: 0,
+            failures: 0,
+            given_pa: vec![f64::NAN; plant.storages.len()],
+        })
     }
 
     /// The state with these pressures of the stores. Where hardly any resistance keeps them apart use [`State::at_once`].
@@ -136,7 +144,9 @@ impl State {
 
     fn solve(&mut self) -> Result<(), SolveError> {
         self.solves += 1;
-        self.network.solve().map(|_| ())
+        let solved = self.network.solve().map(|_| ());
+        self.failures += usize::from(solved.is_err());
+        solved
     }
 
     fn flow_out(&self, source: usize) -> f64 {

@@ -7,6 +7,7 @@ use super::caught::{self, Catches};
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
 use super::{Context, engine_words, error, nesting};
+use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
@@ -64,6 +65,10 @@ const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
 fn free_words(engine: &mut Engine, catches: &Arc<Catches>) {
     let catches = catches.clone();
     engine.on_parse_token(move |token, _, _| {
+        if limits::ended() {
+            // Reading a long script takes a while, too; the message is that of the stop.
+            return Token::LexError(Box::new(LexError::ImproperSymbol(String::new(), String::new())));
+        }
         let token = match token {
             Token::Reserved(word) | Token::Identifier(word) if REFUSED_WORDS.contains(&word.as_str()) => {
                 Token::LexError(Box::new(LexError::ImproperSymbol(word.to_string(), String::new())))

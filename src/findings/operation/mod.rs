@@ -30,7 +30,7 @@ pub fn of_log(log: &Log, system: UnitSystem) -> Vec<Finding> {
             CutShort::Chatters { .. } => {
                 book.add_whole(CUT_SHORT, what, "give the pump a tank, or set cut-in and cut-out further apart")
             }
-            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } => {
+            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } | CutShort::HardToSolve { .. } => {
                 book.add_whole(TOO_LONG, what, "run a shorter time")
             }
         }

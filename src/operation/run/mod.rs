@@ -32,6 +32,8 @@ const SAME_MOMENT_S: f64 = 1e-9;
 /// Events that a log holds, and steps of a run: some 70 MB each. A pump with four starts an hour makes as many in ten years.
 const MOST_EVENTS: usize = 2_000_000;
 const MOST_LEGS: usize = 2_000_000;
+/// Steady states that may not be found; each costs some ten milliseconds, and a shorter step.
+const MOST_FAILURES: usize = 1_000;
 /// Legs that may take no time one after another.
 const MOST_AT_ONCE: usize = 2_000;
 
@@ -67,7 +69,10 @@ pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, opt
 }
 
 /// Whether a run has become longer than one may be.
-fn too_much(events: usize, legs: usize) -> Option<CutShort> {
+fn too_much(events: usize, legs: usize, failures: usize) -> Option<CutShort> {
+    if failures > MOST_FAILURES {
+        return Some(CutShort::HardToSolve { failures });
+    }
     if events > MOST_EVENTS {
         return Some(CutShort::TooManyEvents { most: MOST_EVENTS });
     }
@@ -195,7 +200,8 @@ impl Run {
             if at_once > MOST_AT_ONCE {
                 return Err(self.too_many(legs));
             }
-            self.cut_short = self.chatter().or_else(|| too_much(self.events.len(), legs));
+            let failures = self.machine.configs[config].state.failures;
+            self.cut_short = self.chatter().or_else(|| too_much(self.events.len(), legs, failures));
             if self.cut_short.is_some() {
                 break;
             }
