@@ -18,11 +18,11 @@ const VISCOSITY: f64 = 1.138e-3;
 pub const GRAVITY: f64 = 9.80665;
 const PSI: f64 = 6_894.757_293_168_361;
 const GPM: f64 = 3.785_411_784e-3 / 60.0;
-/// Resistance of an element without one, Pa s/m3: a ten-thousandth of a pascal at a litre a second.
-const HARDLY_ANY: f64 = 0.1;
+/// Resistance of an element without one, Pa s/m3: a thousandth of a pascal at a litre a second.
+const HARDLY_ANY: f64 = 1.0;
 /// What shut one-way parts may let back, m3/s: where several stand against each other, flows above nothing would leave no
 /// room between them.
-const SEEPAGE: f64 = 1e-13;
+const SEEPAGE: f64 = 1e-12;
 const FLOW_SCALE: f64 = 1e-4;
 const PRESSURE_SCALE: f64 = 1e5;
 
@@ -643,7 +643,7 @@ fn table(points: &[(f64, f64)], flow: f64) -> (f64, f64) {
 /// so pivots are taken as they come; a point that nothing ties to the rest stays as it is.
 fn solve_dense(matrix: &mut [f64], right: &mut [f64], n: usize) -> Option<()> {
     let diagonals: Vec<f64> = (0..n).map(|row| matrix[row * n + row]).collect();
-    let loose = |matrix: &[f64], row: usize| matrix[row * n + row] <= 1e-14 * diagonals[row];
+    let loose = |matrix: &[f64], row: usize| matrix[row * n + row] <= 1e-15 * diagonals[row];
     for column in 0..n {
         if loose(matrix, column) {
             continue;

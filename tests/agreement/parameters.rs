@@ -23,6 +23,7 @@ fn another(part: &Part, number: usize) -> Quantity {
     let value = part.value(number);
     let si = match spec.name {
         "outlets" => value + 1.0,
+        "hazen_williams_c" if value.is_nan() => 120.0,
         _ if value.is_nan() || value == 0.0 => usual(spec.dimension),
         _ if spec.rule.allows(1.2 * value) => 1.2 * value,
         _ => 0.8 * value,
@@ -54,6 +55,7 @@ fn apart(one: &[f64], other: &[f64]) -> (f64, usize) {
 fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     let mut compared: HashMap<(Kind, &str), usize> = HashMap::new();
     let mut moved: HashSet<(Kind, &str)> = HashSet::new();
+    let mut one_sided: Vec<String> = Vec::new();
     for seed in 10_000..10_120 {
         let garden = garden(seed);
         let names = zones(&garden, seed);
@@ -72,6 +74,9 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
                 let rebuilt = rebuilt.and_then(|mut network| everything(&mut network));
                 assert_eq!(swept.is_some(), rebuilt.is_some(), "garden {seed}: {path} = {value}");
                 let (Some(swept), Some(rebuilt)) = (swept, rebuilt) else { continue };
+                if rebuilt.iter().zip(&swept).any(|(a, b)| a.is_nan() != b.is_nan()) {
+                    one_sided.push(format!("{seed}: {path}"));
+                }
                 let (worst, at) = apart(&rebuilt, &swept);
                 assert!(worst <= 1.0, "garden {seed}: {path} = {value} is off at {} by {worst}", garden.name(at));
                 *compared.entry((kind, name)).or_default() += 1;
@@ -102,7 +107,9 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     ] {
         assert!(moved.contains(&(kind, name)), "{} {name} moved nothing", kind.spec().word);
     }
-    println!("{} parameters in {} settings", compared.len(), compared.values().sum::<usize>());
+    let settings = compared.values().sum::<usize>();
+    println!("{} parameters in {settings} settings; a pressure at rest on one side only in {one_sided:?}", compared.len());
+    assert!(one_sided.len() * 500 <= settings, "{} of {settings}: {one_sided:?}", one_sided.len());
 }
 
 #[test]
