@@ -163,7 +163,8 @@ fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
             ceiling_pa = ceiling(network);
         }
         if iteration >= QUICK_ITERATIONS {
-            network.pressures_pa.iter_mut().for_each(|pressure| *pressure = pressure.min(ceiling_pa));
+            // What nothing ties is kept near too: far out the rounding of its pressure would drive flows that never come to rest.
+            network.pressures_pa.iter_mut().for_each(|pressure| *pressure = pressure.min(ceiling_pa).max(-ceiling_pa));
         }
         let residual_pa = linearise(network, States::Follow);
         let scale_pa = scale_pa(network);
