@@ -129,7 +129,7 @@ impl Star {
     }
 
     /// Flow into the middle from a leg whose store stands at a pressure.
-    fn from_leg(&self, leg: &Leg, store_pa: f64, middle_pa: f64) -> f64 {
+    fn leg_inflow(&self, leg: &Leg, store_pa: f64, middle_pa: f64) -> f64 {
         let drop_pa = store_pa + self.weight(leg.rise_m) - middle_pa;
         if leg.checked && drop_pa <= 0.0 {
             return 0.0;
@@ -142,7 +142,7 @@ impl Star {
         self.water.density_kg_per_m3 * GRAVITY * height_m
     }
 
-    fn from_supply(&self, middle_pa: f64, on: bool) -> f64 {
+    fn supply_inflow(&self, middle_pa: f64, on: bool) -> f64 {
         let check = self.of_k(2.0, BORE_M);
         let over = |flow: f64| {
             let lift_pa = match self.pump {
@@ -176,12 +176,12 @@ impl Star {
             self.legs.iter().zip(volumes_m3).map(|(leg, &volume)| self.pressure_pa(leg.store, volume)).collect();
         let out = |pressure_pa: f64| if open { self.outlets(pressure_pa) } else { 0.0 } + self.relieved(pressure_pa);
         let excess = |pressure_pa: f64| {
-            let legs: f64 = self.legs.iter().zip(&stands).map(|(leg, &stand)| self.from_leg(leg, stand, pressure_pa)).sum();
-            out(pressure_pa) - legs - self.from_supply(pressure_pa, on)
+            let legs: f64 = self.legs.iter().zip(&stands).map(|(leg, &stand)| self.leg_inflow(leg, stand, pressure_pa)).sum();
+            out(pressure_pa) - legs - self.supply_inflow(pressure_pa, on)
         };
         let middle_pa = root(-1e5, 2e6, excess);
-        let legs = self.legs.iter().zip(&stands).map(|(leg, &stand)| self.from_leg(leg, stand, middle_pa)).collect();
-        (middle_pa, legs, self.from_supply(middle_pa, on), out(middle_pa))
+        let legs = self.legs.iter().zip(&stands).map(|(leg, &stand)| self.leg_inflow(leg, stand, middle_pa)).collect();
+        (middle_pa, legs, self.supply_inflow(middle_pa, on), out(middle_pa))
     }
 
     /// Derivatives of the volumes, and then the flows of supply and outlets.

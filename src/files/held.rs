@@ -103,7 +103,7 @@ mod unix {
 
         /// What tells this folder from all others on the machine.
         pub fn identity(&self) -> Option<(u64, u64)> {
-            fstat(&self.folder).ok().map(|found| (found.st_dev as u64, found.st_ino as u64))
+            fstat(&self.folder).ok().map(|found| (found.st_dev, found.st_ino))
         }
     }
 }

@@ -196,10 +196,15 @@ pub(super) fn supply_relaxed(network: &mut Network) {
 const RESTS_BELOW: f64 = 1e-11;
 
 /// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not climb to: what
-/// stands behind them has none, whichever way the steps came there.
+/// stands behind them has none, whichever way the steps came there. Draws that get nothing there are dry.
 pub(super) fn close_resting(network: &mut Network) {
     if !network.parts_water {
         return;
+    }
+    for node in 0..network.demands.len() {
+        if network.supplied[node] == Supplied::Short && network.demands[node] - network.unmet[node] <= RESTS_BELOW {
+            (network.supplied[node], network.unmet[node]) = (Supplied::Dry, network.demands[node]);
+        }
     }
     let structure = &*network.structure;
     for (index, link) in structure.ends.iter().enumerate() {
@@ -207,7 +212,8 @@ pub(super) fn close_resting(network: &mut Network) {
         if law.blocked || !law.may_part() || state.closed || state.flow.abs() > RESTS_BELOW {
             continue;
         }
-        let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < network.vapour_pa);
+        let vapor_pa = network.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA;
+        let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < vapor_pa);
         let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
         let stands = (below(link.from()) || below(link.to())) && !pushes_open(law, from_pa, to_pa, 0.0);

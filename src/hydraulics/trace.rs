@@ -165,7 +165,7 @@ impl Tracer<'_> {
             return match at_gap {
                 true => Ok((Form::default(), self.network.vapour_pa)),
                 false if position < gap => self.onward(index, link, position, flow),
-                false => self.from_far_end(index, link, position, flow),
+                false => self.at_far_end(index, link, position, flow),
             };
         }
         let onward = self.onward(index, link, position, flow);
@@ -215,7 +215,7 @@ impl Tracer<'_> {
     }
 
     /// From the far end of a link that flows, against the way of its steps.
-    fn from_far_end(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
+    fn at_far_end(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
         let (mut form, mut pressure_pa) = self.at_unknown(link.to)?;
         for step in &link.steps[position + 1..] {
             let (law, runs) = (&self.network.laws[step.place], self.network.runs[step.place]);

@@ -190,7 +190,12 @@ impl Session {
         self.renew_global();
         let body: Vec<&Stmt> =
             ast.statements().iter().skip(imports.len()).filter(|stmt| !matches!(stmt, Stmt::Noop(_))).collect();
-        let inside: Vec<usize> = body.iter().map(|stmt| offset_of(&lines, stmt.position(), lines_before)).collect();
+        let places = body.iter().map_while(|stmt| (!limits::ended()).then(|| offset_of(&lines, stmt.position(), lines_before)));
+        let inside: Vec<usize> = places.collect();
+        if let Err(ended) = limits::go_on() {
+            let stopped: Box<EvalAltResult> = ended.into();
+            return on_result(self.failed(&stopped, 0..0, text, &cut));
+        }
         for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
             let result = self.evaluate_statement(stmt);
             let result = result.and_then(|step| {

@@ -15,18 +15,25 @@ const LONG_OPERATORS: &[&str] = &[
 pub struct Lines<'t> {
     text: &'t str,
     starts: Vec<usize>,
+    /// True when each character of the text is a byte.
+    is_ascii: bool,
 }
 
 impl<'t> Lines<'t> {
     pub fn of(text: &'t str) -> Lines<'t> {
         let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-        Lines { text, starts }
+        Lines { text, starts, is_ascii: text.is_ascii() }
     }
 
     /// Byte offset of a line and column; the end of the line when the column lies behind it.
     pub fn offset(&self, line: usize, column: usize) -> usize {
-        let Some(&start) = self.starts.get(line.saturating_sub(1)) else { return self.text.len() };
-        let in_line = self.line_text(start);
+        let line = line.saturating_sub(1);
+        let Some(&start) = self.starts.get(line) else { return self.text.len() };
+        let end = self.starts.get(line + 1).map_or(self.text.len(), |next| next - 1);
+        if self.is_ascii {
+            return end.min(start + column.saturating_sub(1));
+        }
+        let in_line = &self.text[start..end];
         start + in_line.char_indices().nth(column.saturating_sub(1)).map_or(in_line.len(), |(at, _)| at)
     }
 
@@ -40,10 +47,6 @@ impl<'t> Lines<'t> {
         let offset = offset.min(self.text.len());
         let line = self.line(offset);
         (line, self.text[self.starts[line - 1]..offset].chars().count() + 1)
-    }
-
-    fn line_text(&self, start: usize) -> &'t str {
-        self.text[start..].split('\n').next().unwrap_or("")
     }
 }
 

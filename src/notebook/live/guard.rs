@@ -29,7 +29,7 @@ pub fn check(head: &Parts, inside: &str, port: u16) -> Result<(), Refusal> {
     let host = header(head, HOST)?.unwrap_or("").to_ascii_lowercase();
     let ours = ["127.0.0.1", "localhost"];
     let is_ours = |name: &&str| host == format!("{name}:{port}") || (port == USUAL_PORT && host == **name);
-    if !ours.iter().any(|name| is_ours(name)) {
+    if !ours.iter().any(is_ours) {
         return Err(forbidden("this page is for this machine only"));
     }
     if let Some(origin) = header(head, ORIGIN)?

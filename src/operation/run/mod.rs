@@ -32,8 +32,8 @@ const SAME_MOMENT_S: f64 = 1e-9;
 /// Events that a log holds, and steps of a run: some 70 MB each. A pump with four starts an hour makes as many in ten years.
 const MOST_EVENTS: usize = 2_000_000;
 const MOST_LEGS: usize = 2_000_000;
-/// Steady states that may not be found; each costs some ten milliseconds, and a shorter step.
-const MOST_FAILURES: usize = 1_000;
+/// Steady states that may not be found; each costs some 40 ms, and a shorter step.
+const MOST_FAILURES: usize = 200;
 /// Legs that may take no time one after another.
 const MOST_AT_ONCE: usize = 2_000;
 
