@@ -80,7 +80,9 @@ fn fill(network: &mut Network) {
                 continue;
             }
             let from_pa = from.map_or(0.0, |from| network.pressures_pa[from]);
-            let Some(filled_pa) = network.link_laws[index].fills_to(from_pa) else { continue };
+            // Water does not get where it would stand below the pressure of its vapor.
+            let filled_pa = network.link_laws[index].fills_to(from_pa).filter(|filled_pa| *filled_pa >= network.vapour_pa);
+            let Some(filled_pa) = filled_pa else { continue };
             let rise_pa = filled_pa - network.pressures_pa[to];
             if network.ties[to] == Tie::Loose || rise_pa > 1e-9 * from_pa.abs() {
                 raise(network, to, rise_pa);

@@ -372,10 +372,6 @@ fn walk_back_to_gap(network: &Network, link: &Link, (gap, forward): (usize, bool
             node_pa[link.nodes[position - 1]] = held_up(network, pressure);
         }
     }
-    let at_gap = if forward { gap.checked_sub(1) } else { Some(gap) };
-    if let Some(position) = at_gap.filter(|&position| position + 1 < link.steps.len() || link.to.is_none()) {
-        node_pa[link.nodes[position]] = network.vapour_pa;
-    }
 }
 
 /// Water at rest fills a link from its far end too: of two sides the one with more pressure rules what lies between gates.
