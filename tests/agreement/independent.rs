@@ -330,8 +330,8 @@ impl Model {
                 return Err(last);
             }
             let floor = 1e-19 * PRESSURE_SCALE * FLOW_SCALE;
-            let closed = off.0 < 1e-7 * PRESSURE_SCALE && off.1 < 1e-7 * FLOW_SCALE;
-            if centre <= floor && closed && moved < 5e-8 {
+            let closed = off.0 < 1e-7 * PRESSURE_SCALE && off.1 < 5e-7 * FLOW_SCALE;
+            if centre <= floor && closed && moved < 3e-7 {
                 quiet += 1;
                 if quiet == 2 {
                     return Ok(self.answer(&state, iteration + 1));

@@ -38,24 +38,42 @@ fn everything(network: &mut Network) -> Option<Vec<f64>> {
     Some((0..network.parts().len()).flat_map(both).map(|probe| network.probe(&probe)).collect())
 }
 
-/// The worst difference as a share of what is allowed, and where: 1e-6 of the highest pressure and the largest flow. Where only one
-/// of them has a pressure, it is that of water which rests behind shut valves, and depends on how they came to shut.
+/// The worst difference as a share of what is allowed, and where: 1e-6 of the highest pressure and the largest flow.
+/// Pressures of water at rest are looked at by [`rests_apart`].
 fn apart(one: &[f64], other: &[f64]) -> (f64, usize) {
     let scale =
         |kind: usize, least: f64| one.iter().skip(kind).step_by(2).filter(|v| !v.is_nan()).fold(least, |m, v| m.max(v.abs()));
     let scales = [scale(0, 1e4), scale(1, 1e-5)];
     let share = |(index, (a, b)): (usize, (&f64, &f64))| {
+        let rests = index % 2 == 0 && !runs(one, index) && !runs(other, index);
         let off = (a - b).abs() / (1e-6 * scales[index % 2]);
-        (if off.is_nan() { 0.0 } else { off }, index / 2)
+        (if rests || (a.is_nan() && b.is_nan()) { 0.0 } else { off.max(if off.is_nan() { 1e9 } else { 0.0 }) }, index / 2)
     };
     one.iter().zip(other).enumerate().map(share).fold((0.0, 0), |worst, share| if share.0 > worst.0 { share } else { worst })
+}
+
+/// True where water runs at the place of a pressure.
+fn runs(all: &[f64], index: usize) -> bool {
+    all[index + 1].abs() > 1e-9
+}
+
+/// True where pressures of water at rest differ: what stands behind shut valves, or hangs at vapor pressure, depends on how it
+/// came to rest.
+fn rests_apart(one: &[f64], other: &[f64]) -> bool {
+    let highest = one.iter().step_by(2).filter(|value| !value.is_nan()).fold(1e4f64, |most, value| most.max(value.abs()));
+    let rests = |index: &usize| !runs(one, *index) && !runs(other, *index);
+    let apart = |index: usize| {
+        let (a, b) = (one[index], other[index]);
+        a.is_nan() != b.is_nan() || (a - b).abs() > 1e-6 * highest
+    };
+    (0..one.len()).step_by(2).filter(rests).any(apart)
 }
 
 #[test]
 fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     let mut compared: HashMap<(Kind, &str), usize> = HashMap::new();
     let mut moved: HashSet<(Kind, &str)> = HashSet::new();
-    let mut one_sided: Vec<String> = Vec::new();
+    let mut at_rest: Vec<String> = Vec::new();
     for seed in 10_000..10_120 {
         let garden = garden(seed);
         let names = zones(&garden, seed);
@@ -74,8 +92,8 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
                 let rebuilt = rebuilt.and_then(|mut network| everything(&mut network));
                 assert_eq!(swept.is_some(), rebuilt.is_some(), "garden {seed}: {path} = {value}");
                 let (Some(swept), Some(rebuilt)) = (swept, rebuilt) else { continue };
-                if rebuilt.iter().zip(&swept).any(|(a, b)| a.is_nan() != b.is_nan()) {
-                    one_sided.push(format!("{seed}: {path}"));
+                if rests_apart(&rebuilt, &swept) {
+                    at_rest.push(format!("{seed}: {path}"));
                 }
                 let (worst, at) = apart(&rebuilt, &swept);
                 assert!(worst <= 1.0, "garden {seed}: {path} = {value} is off at {} by {worst}", garden.name(at));
@@ -108,8 +126,8 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
         assert!(moved.contains(&(kind, name)), "{} {name} moved nothing", kind.spec().word);
     }
     let settings = compared.values().sum::<usize>();
-    println!("{} parameters in {settings} settings; a pressure at rest on one side only in {one_sided:?}", compared.len());
-    assert!(one_sided.len() * 500 <= settings, "{} of {settings}: {one_sided:?}", one_sided.len());
+    println!("{} parameters in {settings} settings; a pressure at rest differs in {at_rest:?}", compared.len());
+    assert!(at_rest.len() * 200 <= settings, "{} of {settings}: {at_rest:?}", at_rest.len());
 }
 
 #[test]
