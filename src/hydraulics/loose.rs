@@ -4,6 +4,7 @@
 //! and that is the pressure it is given; what nothing can fill has none.
 
 use super::network::Network;
+use super::parting::Supplied;
 use super::structure::Link;
 
 /// How the pressure of a node is known.
@@ -42,6 +43,11 @@ fn is_shut(network: &Network, index: usize) -> bool {
 /// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
 fn spread_ties(network: &mut Network) {
     let structure = &*network.structure;
+    for (tie, supplied) in network.ties.iter_mut().zip(&network.supplied) {
+        if *supplied == Supplied::Short {
+            *tie = Tie::Tied;
+        }
+    }
     for tap in network.taps.iter().filter(|tap| tap.runs()) {
         network.ties[tap.unknown] = Tie::Tied;
     }

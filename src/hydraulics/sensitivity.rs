@@ -415,7 +415,8 @@ fn corner(network: &Network, steps: impl Iterator<Item = (usize, f64)>, flow: f6
 /// Which unknowns the air or a source ties to a pressure through what is open.
 fn tied(network: &Network) -> Vec<bool> {
     let structure = &*network.structure;
-    let mut tied = vec![false; structure.unknowns.len()];
+    // A node whose draws go short stands at vapor pressure.
+    let mut tied: Vec<bool> = network.supplied.iter().map(|supplied| *supplied == Supplied::Short).collect();
     let shut = |index: usize| {
         let (law, state) = (&network.link_laws[index], &network.states[index]);
         law.blocked || state.closed || (law.one_way && state.flow.abs() <= NO_FLOW)
