@@ -216,7 +216,7 @@ pub(super) fn close_resting(network: &mut Network) {
         let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < vapor_pa);
         let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
-        let stands = (below(link.from()) || below(link.to())) && !pushes_open(law, from_pa, to_pa, 0.0);
+        let stands = (below(link.from()) || below(link.to())) && !pushes_open(law, from_pa, to_pa, 4.0 * LINKS_GIVE_WAY_PA);
         if stands {
             (state.flow, state.closed) = (0.0, true);
         }

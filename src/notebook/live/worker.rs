@@ -12,9 +12,9 @@ use serde_json::json;
 use std::collections::BTreeMap;
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 
 /// How often the files are looked at.
@@ -34,9 +34,9 @@ type Stamp = Option<(SystemTime, u64)>;
 
 /// Starts both threads. Errors: the machine gives no thread.
 pub fn start(file: PathBuf, context: Arc<Context>, board: Arc<Board>, wishes: Receiver<Wish>) -> io::Result<()> {
-    let running = Arc::new(AtomicBool::new(false));
-    let (stop, busy, watched) = (context.stop.clone(), running.clone(), file.clone());
-    std::thread::Builder::new().spawn(move || watch(&watched, &busy, &stop))?;
+    let running = Arc::new(Running { text: Mutex::new(None), stop: context.stop.clone() });
+    let (watched, text) = (running.clone(), file.clone());
+    std::thread::Builder::new().spawn(move || watch(&text, &watched))?;
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
     std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || {
         let book = Workbook::new(&name, context);
@@ -45,18 +45,32 @@ pub fn start(file: PathBuf, context: Arc<Context>, board: Arc<Board>, wishes: Re
     Ok(())
 }
 
-/// Stops a run whose text is no longer what is on the disk.
-fn watch(file: &Path, running: &AtomicBool, stop: &AtomicBool) {
-    let mut seen = stamp(file);
+/// Which text is run at the moment.
+struct Running {
+    text: Mutex<Option<Stamp>>,
+    stop: Arc<AtomicBool>,
+}
+
+impl Running {
+    /// A run begins with a text, or ends. What was asked of the one before counts no more.
+    fn set(&self, text: Option<Stamp>) {
+        *self.text.lock().unwrap_or_else(PoisonError::into_inner) = text;
+        self.stop.store(false, Ordering::SeqCst);
+    }
+
+    /// Stops a run whose text is no longer what is on the disk.
+    fn compare(&self, now: Stamp) {
+        let text = self.text.lock().unwrap_or_else(PoisonError::into_inner);
+        if now.is_some() && text.is_some_and(|text| text != now) {
+            self.stop.store(true, Ordering::SeqCst);
+        }
+    }
+}
+
+fn watch(file: &Path, running: &Running) {
     loop {
         std::thread::sleep(LOOK_EVERY);
-        let now = stamp(file);
-        if now != seen {
-            seen = now;
-            if running.load(Ordering::SeqCst) {
-                stop.store(true, Ordering::SeqCst);
-            }
-        }
+        running.compare(stamp(file));
     }
 }
 
@@ -69,7 +83,7 @@ struct Worker {
     book: Workbook,
     file: PathBuf,
     board: Arc<Board>,
-    running: Arc<AtomicBool>,
+    running: Arc<Running>,
     seen: Stamp,
     views: Vec<page::CellView>,
 }
@@ -118,9 +132,7 @@ impl Worker {
     /// Runs, and shows meanwhile which cells are done; drawing them takes no more than a third of the time,
     /// and a moment.
     fn run(&mut self, work: impl FnOnce(&mut Workbook, &mut Watching)) {
-        let stop = self.book.context().stop.clone();
-        stop.store(false, Ordering::SeqCst);
-        self.running.store(true, Ordering::SeqCst);
+        self.running.set(Some(self.seen));
         let start = Instant::now();
         let mut drawing = Duration::ZERO;
         let ticker = Ticker::start(self.board.clone());
@@ -140,8 +152,7 @@ impl Worker {
         if ticker.end() {
             self.views.clear(); // Open pages show something in between.
         }
-        self.running.store(false, Ordering::SeqCst);
-        stop.store(false, Ordering::SeqCst);
+        self.running.set(None);
         self.publish(start.elapsed());
     }
 
@@ -179,5 +190,29 @@ impl Worker {
             n if n <= 6 => format!("ran {n} of {all} statements, lines {}, in {time}", lines.join(", ")),
             n => format!("ran {n} of {all} statements in {time}"),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_a_run_of_another_text_than_that_on_the_disk_is_stopped() {
+        let running = Running { text: Mutex::new(None), stop: Arc::default() };
+        let (old, new) = (Some((SystemTime::UNIX_EPOCH, 1)), Some((SystemTime::UNIX_EPOCH, 2)));
+        let stopped = || running.stop.load(Ordering::SeqCst);
+        running.compare(new);
+        assert!(!stopped(), "nothing runs");
+        running.set(Some(new));
+        running.compare(new);
+        assert!(!stopped(), "it runs what is on the disk");
+        running.compare(None);
+        assert!(!stopped(), "a file that is being replaced");
+        running.set(Some(old));
+        running.compare(new);
+        assert!(stopped());
+        running.set(None);
+        assert!(!stopped());
     }
 }
