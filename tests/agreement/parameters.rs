@@ -45,9 +45,11 @@ fn apart(one: &[f64], other: &[f64]) -> (f64, usize) {
         |kind: usize, least: f64| one.iter().skip(kind).step_by(2).filter(|v| !v.is_nan()).fold(least, |m, v| m.max(v.abs()));
     let scales = [scale(0, 1e4), scale(1, 1e-5)];
     let share = |(index, (a, b)): (usize, (&f64, &f64))| {
-        let rests = index % 2 == 0 && !runs(one, index) && !runs(other, index);
-        let off = (a - b).abs() / (1e-6 * scales[index % 2]);
-        (if rests || (a.is_nan() && b.is_nan()) { 0.0 } else { off.max(if off.is_nan() { 1e9 } else { 0.0 }) }, index / 2)
+        let at = index - index % 2;
+        let rests = index == at && !runs(one, at) && !runs(other, at);
+        // Where nothing fills what lies behind shut valves there is no pressure, and no flow that means anything.
+        let unfilled = one[at].is_nan() || other[at].is_nan();
+        (if rests || unfilled { 0.0 } else { (a - b).abs() / (1e-6 * scales[index % 2]) }, index / 2)
     };
     one.iter().zip(other).enumerate().map(share).fold((0.0, 0), |worst, share| if share.0 > worst.0 { share } else { worst })
 }
@@ -57,11 +59,14 @@ fn runs(all: &[f64], index: usize) -> bool {
     all[index + 1].abs() > 1e-9
 }
 
-/// True where pressures of water at rest differ: what stands behind shut valves, or hangs at vapor pressure, depends on how it
-/// came to rest.
+/// True where pressures of water at rest differ, or only one has any: what stands or circles behind shut valves, or hangs at vapor
+/// pressure, depends on how it came there.
 fn rests_apart(one: &[f64], other: &[f64]) -> bool {
     let highest = one.iter().step_by(2).filter(|value| !value.is_nan()).fold(1e4f64, |most, value| most.max(value.abs()));
-    let rests = |index: &usize| !runs(one, *index) && !runs(other, *index);
+    let rests = |index: &usize| {
+        let unfilled = one[*index].is_nan() || other[*index].is_nan();
+        unfilled || (!runs(one, *index) && !runs(other, *index))
+    };
     let apart = |index: usize| {
         let (a, b) = (one[index], other[index]);
         a.is_nan() != b.is_nan() || (a - b).abs() > 1e-6 * highest
