@@ -66,12 +66,15 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
 #[export_module]
 mod words {
     /// What a careful practitioner would warn of: of a running garden, or of a garden's layout, at rest, and with each of its
-    /// zones open alone.
+    /// zones open alone; and in the rain on a bed: water outside it, heads that do not work.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
     /// line.run().findings().count   // => 0
     /// findings(line).dangers        // => 0
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn findings(call: NativeCallContext, reading: Reading) -> Result<FindingList, Box<EvalAltResult>> {
@@ -85,13 +88,6 @@ mod words {
         Ok(FindingList::of(garden, list))
     }
 
-    /// What an experienced installer would warn of in the rain on a bed: water outside it, heads that do not work.
-    ///
-    /// ```hw
-    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
-    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
-    /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_rain(rain: Rain) -> FindingList {
         FindingList { garden: None, list: of_rain(&rain) }
