@@ -4,6 +4,7 @@
 mod gardens;
 #[path = "agreement/independent.rs"]
 mod independent;
+#[cfg(feature = "app")]
 #[path = "agreement/parameters.rs"]
 mod parameters;
 mod support;

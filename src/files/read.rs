@@ -78,7 +78,7 @@ const NOT_REGULAR: &str = "it is no file that can be read whole, but a pipe, a d
 #[cfg(unix)]
 fn open_without_waiting(path: &Path) -> io::Result<File> {
     use std::os::unix::fs::OpenOptionsExt;
-    fs::OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path)
+    fs::OpenOptions::new().read(true).custom_flags(rustix::fs::OFlags::NONBLOCK.bits() as i32).open(path)
 }
 
 #[cfg(not(unix))]
