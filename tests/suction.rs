@@ -375,3 +375,35 @@ proptest! {
         }
     }
 }
+
+/// A pump and a draw at a fork that stands at vapor pressure, the draw behind a check valve that hardly loses anything: a hundredth of
+/// a pascal pushes water through to it, and what its flow changes does not come back to the pump.
+#[test]
+fn slopes_where_hardly_any_loss_lies_between_two_places_at_vapor_pressure_agree_with_differences() {
+    for (bore_in, gpm) in [(0.3, 2.8), (0.6127, 0.1), (0.7919, 0.1), (1.2, 2.0)] {
+        let check = part(Kind::CheckValve, "check", &[("bore", q(bore_in, "inch"))]);
+        let up = line(&[supply("tap", 20.0, 5.0, 3.0), hose("feed", 40.0, bore_in), climb("rise", 3.479)]);
+        let strong = line(&[booster("strong", &[(0.0, 80.0), (20.0, 40.0)]), head("gun", 0.6)]);
+        let garden = up.then_branches(&[strong, line(&[check, draw("tub", gpm)])]).expect("joins");
+        let reading = reading(&garden);
+        let short = flow(&reading, "tub") < 0.5 * gpm * GPM && flow(&reading, "tub") > 0.0;
+        assert!(short && reading.parted == [garden.find("strong").expect("known")], "{bore_in} in: {}", flow(&reading, "tub"));
+        assert!(slopes::check_all(&garden, &[]).expect("agreement") > 20, "{bore_in} in");
+    }
+}
+
+/// A head above the tap stands dry at the pressure of the air as long as water stands below it; where more is drawn and the water
+/// would stand below vapor pressure, it no longer gets there, and there is no pressure: none rises.
+#[test]
+fn a_head_that_water_no_longer_climbs_to_has_no_pressure() {
+    let up = line(&[climb("rise", 49.0), hose("top line", 5.0, 0.3), head("top", 0.05)]);
+    let near = line(&[supply("tap", 58.0, 44.0, 6.0), head("gate", 0.25)]).then(&hose("feed", 60.0, 0.75));
+    let garden = near.and_then(|near| near.then_branches(&[head("low", 0.25), up])).expect("joins");
+    let more = garden.branch("feed", &head("thirsty", 0.125)).expect("joins");
+    let (before, after) = (reading(&garden), reading(&more));
+    assert_eq!((before.pressure_pa("top").expect("known"), after.pressure_pa("top").expect("known")), (Some(0.0), None));
+    assert!((VAPOR_PA..-80_000.0).contains(&outlet_pa(&before, "rise")), "{}", outlet_pa(&before, "rise"));
+    let would_stand_pa = outlet_pa(&after, "feed") - DENSITY * GRAVITY * 49.0 * FT;
+    assert!(would_stand_pa < VAPOR_PA, "{would_stand_pa}");
+    assert_eq!((flow(&before, "top"), flow(&after, "top")), (0.0, 0.0));
+}
