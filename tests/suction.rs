@@ -392,6 +392,21 @@ fn slopes_where_hardly_any_loss_lies_between_two_places_at_vapor_pressure_agree_
     }
 }
 
+#[test]
+fn what_a_draw_that_gets_nothing_asks_for_moves_no_pressure() {
+    let up = line(&[supply("tap", 20.0, 5.0, 3.0), hose("feed", 40.0, 0.3), climb("rise", 1.0)]);
+    let up = up.then_branches(&[draw("thirsty", 2.77), line(&[hose("side", 5.0, 0.3), draw("tub", 0.1)])]).expect("joins");
+    let reading = reading(&up);
+    assert!((outlet_pa(&reading, "rise") - VAPOR_PA).abs() < 0.2 && flow(&reading, "thirsty") < 2.7 * GPM);
+    assert!(flow(&reading, "tub") < 1e-9, "{}", flow(&reading, "tub"));
+    let mut network = Network::new(&up, &vec![true; up.parts().len()]).expect("sound");
+    network.solve().expect("a steady state");
+    let (side, tub) = (up.find("side").expect("known"), up.find("tub").expect("known"));
+    let slopes = network.slopes(&Probe { place: side, kind: ProbeKind::Pressure }).expect("slopes");
+    assert_eq!(slopes.to(&network, tub, 0).expect("a slope"), 0.0);
+    assert!(slopes::check_all(&up, &[]).expect("agreement") > 10);
+}
+
 /// A head above the tap stands dry at the pressure of the air as long as water stands below it; where more is drawn and the water
 /// would stand below vapor pressure, it no longer gets there, and there is no pressure: none rises.
 #[test]

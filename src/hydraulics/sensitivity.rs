@@ -150,7 +150,8 @@ impl Network {
                 slopes.worth[link.steps[position].place].set -= weight;
             }
         }
-        for &(unknown, place) in &structure.draws {
+        // A draw that is not met asks for more than it gets already.
+        for &(unknown, place) in structure.draws.iter().filter(|(unknown, _)| self.supplied[*unknown] == Supplied::Full) {
             slopes.worth[place].demand -= worth[unknown];
         }
         for &(place, weight) in &form.losses {
