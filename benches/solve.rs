@@ -4,7 +4,7 @@ use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind};
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::{Quantity, find_unit};
 
 const FT: f64 = 0.3048;
@@ -18,7 +18,7 @@ fn q(value: f64, unit: &str) -> Quantity {
 }
 
 fn build(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Part {
-    Part::build(kind, Some(name), numbers).expect("a sound part")
+    Part::of_words(kind, Some(name), numbers).expect("a sound part")
 }
 
 /// Parts and their joints in the making.
@@ -158,7 +158,7 @@ fn sweep_three_heads(bencher: Bencher, steps: usize) {
     bencher.counter(ItemsCount::new(steps)).bench_local(|| {
         let mut sum = 0.0;
         for &length in &lengths {
-            network.set(feed, 0, black_box(length)).expect("a length");
+            network.set(feed, Id::Length, black_box(length)).expect("a length");
             iterations += network.solve().expect("a steady state").iterations;
             cases += 1;
             for probe in &probes {
@@ -201,7 +201,7 @@ fn sweep_drip_line(bencher: Bencher, steps: usize) {
     let lengths: Vec<f64> = (0..steps).map(|step| (5.0 + 60.0 * step as f64 / (steps - 1) as f64) * FT).collect();
     bencher.counter(ItemsCount::new(steps)).with_inputs(|| network(&garden)).bench_local_refs(|network| {
         lengths.iter().fold(0.0, |sum, &length| {
-            network.set(feed, 0, black_box(length)).expect("a length");
+            network.set(feed, Id::Length, black_box(length)).expect("a length");
             network.solve().expect("a steady state");
             sum + network.flow(line)
         })
@@ -229,7 +229,7 @@ fn warm_tree_of_sixty_heads(bencher: Bencher) {
     let mut longer = false;
     bencher.bench_local(|| {
         longer = !longer;
-        network.set(first, 0, if longer { 3.1 } else { 3.0 }).expect("a length");
+        network.set(first, Id::Length, if longer { 3.1 } else { 3.0 }).expect("a length");
         network.solve().expect("a steady state")
     });
     closes(&mut network, &garden);

@@ -18,7 +18,7 @@ fn q(value: f64, unit: &str) -> Quantity {
 }
 
 fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-    Garden::of(Part::build(kind, Some(name), numbers).expect("a sound part"))
+    Garden::of(Part::of_words(kind, Some(name), numbers).expect("a sound part"))
 }
 
 fn line(parts: &[Garden]) -> Garden {

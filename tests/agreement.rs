@@ -101,7 +101,7 @@ fn differences(reading: &Reading, answer: &Answer) -> (f64, String) {
 fn show(garden: &Garden, answers: Option<(&Reading, &Answer)>) {
     for (place, joint) in garden.layout().places.iter().enumerate() {
         let numbers: Vec<String> =
-            garden.parts()[place].given().map(|(number, value)| format!("{} {value}", number.name)).collect();
+            garden.parts()[place].given().map(|(number, value)| format!("{} {value}", number.name())).collect();
         let both = answers.map(|(reading, answer)| {
             let flows = (1e6 * reading.parts[place].flow_m3_per_s, 1e6 * answer.flows[place]);
             (flows, [joint.from, joint.to].map(|node| (reading.node_pa[node], answer.node_pa[node])), reading.open[place])

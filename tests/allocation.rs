@@ -5,7 +5,7 @@ mod support;
 
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind};
-use hosewright::parts::Kind;
+use hosewright::parts::{Id, Kind};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
 use support::*;
@@ -47,7 +47,7 @@ fn allocations_of_a_sweep(garden: &Garden, zones: &[&str]) -> usize {
     let feed = garden.find("feed").expect("known");
     let heads: Vec<usize> = garden.of_kind(Kind::Head).collect();
     let case = |network: &mut Network, length_m: f64| {
-        network.set(feed, 0, length_m).expect("a length");
+        network.set(feed, Id::Length, length_m).expect("a length");
         network.solve().expect("a steady state");
         for &place in &heads {
             assert!(network.probe(&Probe { place, kind: ProbeKind::Pressure }).is_finite());

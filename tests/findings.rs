@@ -6,7 +6,7 @@ use hosewright::coverage::{Bed, Pattern, Rain};
 use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_rain, of_reading, of_run, report, show};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Reading, run};
-use hosewright::parts::{Kind, Part, Placing, Soil};
+use hosewright::parts::{Id, Kind, Part, Placing, Soil};
 use hosewright::quantity::UnitSystem;
 use proptest::prelude::*;
 use support::*;
@@ -384,7 +384,7 @@ fn the_start_of_a_big_motor_is_told_and_that_of_a_small_one_is_not() {
             .named("pump")
             .and_then(|part| part.with_curve(&[(0.0, 30.0 * PSI), (10.0 * GPM, 15.0 * PSI)]));
         let mut pump = pump.expect("a sound booster");
-        pump.set("watts", q(watts, "W")).expect("a power");
+        pump.set(Id::Watts, q(watts, "W")).expect("a power");
         line(&[supply("tap", 50.0, 40.0, 6.0), Garden::of(pump), hose("feed", 50.0, 0.75), head("far", 0.125)])
     };
     let told = one(&garden(1150.0), &[], "start-current");
@@ -527,19 +527,24 @@ fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
         ("precharge", 20.0),
         ("height", 1.0),
     ];
-    let nozzle = [("bore", if kind.spec().has("cd") { 0.1 } else { 0.5 })];
-    let given: Vec<_> = plain.iter().chain(&nozzle).chain(numbers).filter(|(name, _)| kind.spec().has(name)).collect();
+    let nozzle = [("bore", if kind.spec().has(Id::Cd) { 0.1 } else { 0.5 })];
+    let given: Vec<_> = plain
+        .iter()
+        .chain(&nozzle)
+        .chain(numbers)
+        .filter(|(name, _)| Id::of(name).is_some_and(|id| kind.spec().has(id)))
+        .collect();
     let units: Vec<_> = given
         .iter()
         .map(|(name, value)| {
-            let number = kind.spec().numbers.iter().find(|number| number.name == *name).expect("known");
+            let number = Id::of(name).and_then(|id| kind.spec().number(id)).expect("known");
             (*name, q(*value, number.unit))
         })
         .collect();
     if kind == Kind::Booster {
         let curve = Part::new(kind).named("x").and_then(|part| part.with_curve(&[(0.0, 2e5), (1e-3, 1e5)]));
         let mut part = curve.expect("a sound booster");
-        units.iter().for_each(|(name, value)| part.set(name, *value).expect("a sound number"));
+        units.iter().for_each(|(name, value)| part.set(Id::of(name).expect("known"), *value).expect("a sound number"));
         return Garden::of(part);
     }
     part(kind, "x", &units)
@@ -565,10 +570,10 @@ fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
         assert_eq!(levels(&plain, "no-backflow-preventer", "tap"), only(dirty, level), "{}", spec.word);
         assert_eq!(levels(&plain, "drip-over-pressure", "x"), only(traits.drips, Level::Warning), "{}", spec.word);
         let weak = with_kind(&[], kind, &[("rating", 10.0)]);
-        assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has("rating"), Level::Danger), "{}", spec.word);
+        assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has(Id::Rating), Level::Danger), "{}", spec.word);
         let delicate = with_kind(&[], kind, &[("needs_high", 20.0)]);
-        assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has("needs_high"), Level::Warning), "{}", spec.word);
-        assert_eq!(spec.has("needs_high"), traits.waters, "{}", spec.word);
+        assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has(Id::NeedsHigh), Level::Warning), "{}", spec.word);
+        assert_eq!(spec.has(Id::NeedsHigh), traits.waters, "{}", spec.word);
         let high = with_kind(&[climb("hill", 200.0)], kind, &[]);
         assert_eq!(levels(&high, "dry", "x"), only(traits.waters, Level::Warning), "{}", spec.word);
         let pumped = with_kind(&[check("check"), but(&pump(), "pump.rating", 200.0, "psi")], kind, &[]);
@@ -990,7 +995,7 @@ fn gallery() -> Vec<(Garden, Vec<&'static str>)> {
         (
             line(&[
                 tap(),
-                Garden::of(Part::build(Kind::Valve, Some("bed"), &[("bore", q(0.5, "inch"))]).expect("sound")),
+                Garden::of(Part::of_words(Kind::Valve, Some("bed"), &[("bore", q(0.5, "inch"))]).expect("sound")),
                 head("a", 0.1),
             ]),
             vec!["bed"],
@@ -1036,9 +1041,9 @@ proptest! {
         let mut garden = limited(&tree(&growths), 30.0, 50.0, 60.0);
         for (at, control, psi) in controls {
             let control = match control {
-                0 => Part::build(Kind::PressureSwitch, None, &[("cut_in", q(psi, "psi")), ("cut_out", q(psi + 20.0, "psi"))]),
-                1 => Part::build(Kind::PressureTank, None, &[("precharge", q(psi, "psi")), ("volume", q(5.0, "gal"))]),
-                _ => Part::build(Kind::Backflow, None, &[]),
+                0 => Part::of_words(Kind::PressureSwitch, None, &[("cut_in", q(psi, "psi")), ("cut_out", q(psi + 20.0, "psi"))]),
+                1 => Part::of_words(Kind::PressureTank, None, &[("precharge", q(psi, "psi")), ("volume", q(5.0, "gal"))]),
+                _ => Part::of_words(Kind::Backflow, None, &[]),
             };
             let name = garden.name(at % garden.parts().len()).to_string();
             garden = garden.branch(&name, &Garden::of(control.expect("a sound part"))).expect("joins");
@@ -1083,7 +1088,7 @@ proptest! {
 #[test]
 fn a_garden_whose_state_at_rest_cannot_be_found_is_told_so() {
     // A hose without a bore beside it: the valve has none to take.
-    let valve = Part::build(Kind::Valve, Some("bed"), &[]).expect("sound");
+    let valve = Part::of_words(Kind::Valve, Some("bed"), &[]).expect("sound");
     let garden = line(&[tap(), Garden::of(valve), head("a", 0.1)]);
     assert!(of_garden(&garden, US).iter().any(|finding| finding.code == "rest-unknown" && finding.place.is_none()));
     assert!(!of_garden(&sound(), US).iter().any(|finding| finding.code == "rest-unknown"));

@@ -321,7 +321,7 @@ fn knocks_without_an_answer_are_refused() {
     assert!(matches!(knock(&plain(), &["beds"], Some(-1.0)), Err(KnockError::BadTime { .. })));
     let dry = line(&[steady_tap(58.0), hose("feed", 10.0, 0.75), valve("beds"), part(Kind::Point, "end", &[])]);
     assert!(matches!(knock(&dry, &["beds"], None), Err(KnockError::NoFlow { .. })));
-    let bare = Part::build(Kind::Valve, Some("beds"), &[("bore", q(0.75, "inch"))]).expect("sound");
+    let bare = Part::of_words(Kind::Valve, Some("beds"), &[("bore", q(0.75, "inch"))]).expect("sound");
     let bare = line(&[steady_tap(58.0), Garden::of(bare), head("bed", 0.125)]);
     assert!(matches!(knock(&bare, &["beds"], None), Err(KnockError::NoHose { .. })));
 }

@@ -5,7 +5,7 @@ mod support;
 use hosewright::findings::{Finding, Level, limits, of_log};
 use hosewright::garden::Garden;
 use hosewright::operation::{Fault, FaultKind, Options, Programme, Timer, operate, operate_with};
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::UnitSystem;
 use hosewright::study::{SweepOptions, try_faults};
 use hosewright::table::Values;
@@ -32,7 +32,7 @@ impl Plot {
         let pump = Part::new(Kind::Booster).named("pump");
         let curve = [(0.0, 45.0 * PSI), (4.0 * GPM, 41.0 * PSI), (8.0 * GPM, 30.0 * PSI), (12.0 * GPM, 12.0 * PSI)];
         let mut pump = pump.and_then(|part| part.with_curve(&curve)).expect("a sound booster");
-        pump.set("watts", q(620.0, "W")).expect("a power");
+        pump.set(Id::Watts, q(620.0, "W")).expect("a power");
         let mut parts = vec![
             supply("tap", self.static_psi, self.static_psi - 10.0, 6.0),
             part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),

@@ -350,7 +350,7 @@ impl Star {
 }
 
 fn relief(numbers: &[(&str, Quantity)]) -> Garden {
-    let known: Vec<&str> = Kind::Relief.spec().numbers.iter().map(|number| number.name).collect();
+    let known: Vec<&str> = Kind::Relief.spec().numbers.iter().map(|number| number.name()).collect();
     assert!(numbers.iter().all(|(name, _)| known.contains(name)), "a relief has {known:?}");
     part(Kind::Relief, "relief", numbers)
 }

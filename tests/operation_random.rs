@@ -6,7 +6,7 @@ mod support;
 
 use hosewright::garden::{Garden, drawing};
 use hosewright::operation::{CutShort, Log, OperationError, Options, Programme, Timer, operate_with};
-use hosewright::parts::Kind;
+use hosewright::parts::{Id, Kind};
 use hosewright::quantity::{Quantity, dim};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
@@ -73,9 +73,7 @@ impl fmt::Debug for Drawn {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         writeln!(f, "\n{}", drawing(&self.0, Default::default()))?;
         for (part, place) in self.0.parts().iter().zip(&self.0.layout().places) {
-            let numbers = part.spec().numbers.iter().zip(0..).filter(|(_, index)| !part.value(*index).is_nan());
-            let numbers: Vec<String> =
-                numbers.map(|(number, index)| format!("{} {:e}", number.name, part.value(index))).collect();
+            let numbers: Vec<String> = part.given().map(|(number, value)| format!("{} {:e}", number.name(), value.si)).collect();
             writeln!(f, "{} {}-{}: {}", part.spec().word, place.from, place.to, numbers.join(", "))?;
         }
         Ok(())
@@ -117,7 +115,7 @@ fn gardens() -> impl Strategy<Value = Drawn> {
 
 /// How many storages a garden has, as a gardener counts them.
 fn storages(garden: &Garden) -> usize {
-    let stretches = |place: &usize| garden.parts()[*place].si("stretch").is_some_and(|stretch| stretch > 0.0);
+    let stretches = |place: &usize| garden.parts()[*place].si(Id::Stretch).is_some_and(|stretch| stretch > 0.0);
     [Kind::PressureTank, Kind::OpenTank].into_iter().map(|kind| garden.of_kind(kind).count()).sum::<usize>()
         + garden.of_kind(Kind::Hose).filter(stretches).count()
 }

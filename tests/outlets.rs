@@ -39,7 +39,7 @@ fn a_long_narrow_soaker_with_much_friction_takes_water() {
 #[test]
 fn a_head_by_its_table_meets_the_points_and_the_pressure_it_gets() {
     let points = [(20.0 * PSI, 1.8 * GPM), (40.0 * PSI, 2.5 * GPM), (60.0 * PSI, 3.0 * GPM)];
-    let part = Part::build(Kind::Head, Some("h"), &[("bore", q(0.125, "inch"))])
+    let part = Part::of_words(Kind::Head, Some("h"), &[("bore", q(0.125, "inch"))])
         .and_then(|part| part.with_table(&points))
         .expect("sound");
     let table = part.table().expect("a table").clone();

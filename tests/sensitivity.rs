@@ -4,7 +4,7 @@ mod support;
 
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, NoSlope, Probe, ProbeKind};
-use hosewright::parts::Kind;
+use hosewright::parts::{Id, Kind};
 use proptest::prelude::*;
 use support::slopes::{check_all, compare, numbers};
 use support::*;
@@ -34,7 +34,7 @@ fn the_two_zones_agree_with_differences_of_whole_solves() {
     let mut network = solved(&garden, &["berries"]);
     let slopes = network.slopes(&probe(&garden, "berry", ProbeKind::Pressure)).expect("slopes");
     let head = garden.find("berry").expect("known");
-    let arc = garden.parts()[head].number_index("arc").expect("known");
+    let arc = garden.parts()[head].id_of("arc").expect("known");
     assert_eq!(slopes.to(&network, head, arc), Ok(0.0));
     // Supply (3), feed (4: length, bore, roughness, not its minor k at zero), valve, line, climb, head: 2 numbers of no effect.
     for (name, kind) in [("berry", ProbeKind::Pressure), ("berry", ProbeKind::Flow), ("feed", ProbeKind::Pressure)] {
@@ -64,13 +64,13 @@ fn behind_a_regulator_that_holds_only_its_setting_and_what_lies_behind_matter() 
     check(&garden, &[], "tap", ProbeKind::Flow);
     let mut network = solved(&garden, &[]);
     let slopes = network.slopes(&probe(&garden, "b", ProbeKind::Pressure)).expect("slopes");
-    let to = |name: &str, number: usize| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
-    assert_eq!(to("tap", 0), 0.0);
-    assert_eq!(to("feed", 0), 0.0);
-    assert!(to("reg", 0) > 0.8 && to("reg", 0) < 1.0);
+    let to = |name: &str, number: Id| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
+    assert_eq!(to("tap", Id::StaticPressure), 0.0);
+    assert_eq!(to("feed", Id::Length), 0.0);
+    assert!(to("reg", Id::Set) > 0.8 && to("reg", Id::Set) < 1.0);
     // Just behind it, the setting and nothing else.
     let slopes = network.slopes(&probe(&garden, "reg", ProbeKind::Pressure)).expect("slopes");
-    let set = slopes.to(&network, garden.find("reg").expect("known"), 0).expect("a slope");
+    let set = slopes.to(&network, garden.find("reg").expect("known"), Id::Set).expect("a slope");
     approx::assert_relative_eq!(set, 1.0, max_relative = 1e-7);
 }
 
@@ -96,9 +96,9 @@ fn a_regulator_that_holds_in_a_ring_is_moved_by_what_the_ring_begins_at() {
     }
     let mut network = solved(&garden, &[]);
     let slopes = network.slopes(&probe(&garden, "back", ProbeKind::Flow)).expect("slopes");
-    let of = |name: &str, number: usize| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
+    let of = |name: &str, number: Id| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
     // More pressure at the tap in the bucket test leaves less to drive the water back from behind the regulator.
-    assert!(of("tap", 1) < 0.0 && of("reg", 0) > 0.0);
+    assert!(of("tap", Id::MeasuredPressure) < 0.0 && of("reg", Id::Set) > 0.0);
 }
 
 #[test]
@@ -147,10 +147,10 @@ fn boosters_draws_and_second_sources_agree_with_differences() {
     }
     let mut network = solved(&garden, &["open"]);
     let slopes = network.slopes(&probe(&garden, "a", ProbeKind::Pressure)).expect("slopes");
-    let of = |name: &str, number: usize| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
-    assert!(of("pump", 0) > 0.0 && of("kitchen", 0) < 0.0);
+    let of = |name: &str, number: Id| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
+    assert!(of("pump", Id::Speed) > 0.0 && of("kitchen", Id::Flow) < 0.0);
     // The valve has no bore of its own: a wider hose beside it also makes the valve wider.
-    assert!(of("on", 1) > 0.0);
+    assert!(of("on", Id::Bore) > 0.0);
 }
 
 #[test]
@@ -187,7 +187,7 @@ fn heads_with_a_regulator_inside_and_worn_ones_agree_with_differences() {
     let mut network = solved(&garden, &[]);
     let slopes = network.slopes(&probe(&garden, "held", ProbeKind::Flow)).expect("slopes");
     let place = garden.find("held").expect("known");
-    let set = garden.parts()[place].number_index("regulated").expect("known");
+    let set = garden.parts()[place].id_of("regulated").expect("known");
     // q goes with the root of what it is held at.
     let flow = network.probe(&probe(&garden, "held", ProbeKind::Flow));
     approx::assert_relative_eq!(
@@ -195,7 +195,7 @@ fn heads_with_a_regulator_inside_and_worn_ones_agree_with_differences() {
         0.5 * flow / (30.0 * PSI),
         max_relative = 1e-7
     );
-    assert_eq!(slopes.to(&network, garden.find("tap").expect("known"), 0), Ok(0.0));
+    assert_eq!(slopes.to(&network, garden.find("tap").expect("known"), Id::StaticPressure), Ok(0.0));
 }
 
 #[test]
@@ -204,10 +204,10 @@ fn dead_legs_and_idle_supplies_pass_changes_on() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), climb("rise", 10.0), switch]);
     let mut network = solved(&garden, &[]);
     let slopes = network.slopes(&probe(&garden, "switch", ProbeKind::Pressure)).expect("slopes");
-    let of = |name: &str, number: usize| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
-    approx::assert_relative_eq!(of("tap", 0), 1.0, max_relative = 1e-9);
-    approx::assert_relative_eq!(of("rise", 0), -999.1 * 9.80665, max_relative = 1e-9);
-    assert_eq!(of("feed", 0), 0.0);
+    let of = |name: &str, number: Id| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
+    approx::assert_relative_eq!(of("tap", Id::StaticPressure), 1.0, max_relative = 1e-9);
+    approx::assert_relative_eq!(of("rise", Id::Height), -999.1 * 9.80665, max_relative = 1e-9);
+    assert_eq!(of("feed", Id::Length), 0.0);
 }
 
 #[test]
@@ -217,7 +217,7 @@ fn a_rougher_hose_changes_the_answer_of_a_solve_that_goes_on_from_the_last() {
     let berry = probe(&garden, "berry", ProbeKind::Pressure);
     let (feed, smooth) = (garden.find("feed").expect("known"), network.probe(&berry));
     // So little that the flow hardly changes: what the last solve left behind must not stand in for the new law.
-    network.set(feed, 2, 2e-6).expect("a roughness");
+    network.set(feed, Id::Roughness, 2e-6).expect("a roughness");
     network.solve().expect("a steady state");
     let mut afresh = network.clone();
     afresh.start_afresh();

@@ -6,7 +6,7 @@ use hosewright::findings::{Finding, Level, Source};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Verdict as Switching, run};
 use hosewright::operation::{EventKind, Programme, Timer, operate};
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::UnitSystem;
 use hosewright::settings::{Ask, BoundKind, SettingsError, Verdict, Window, leak_from, switch_window, time_to_fall};
 use proptest::prelude::*;
@@ -175,7 +175,8 @@ fn the_settings_it_suggests_can_be_bought_and_are_inside() {
 fn a_metric_garden_is_told_half_bars() {
     let bar = |value: f64| q(value, "bar");
     let garden = plot(30.0, 50.0, 97.0);
-    let part = Part::build(Kind::PressureSwitch, Some("switch"), &[("cut_in", bar(2.0)), ("cut_out", bar(3.0))]).expect("sound");
+    let part =
+        Part::of_words(Kind::PressureSwitch, Some("switch"), &[("cut_in", bar(2.0)), ("cut_out", bar(3.0))]).expect("sound");
     let found = window(&garden.but_part("switch", &part).expect("sound"));
     let suggestion = found.suggestion.expect("open");
     for setting in [suggestion.cut_in, suggestion.cut_out] {
@@ -378,7 +379,7 @@ fn questions_without_an_answer_are_refused() {
 
 /// A garden that stores water in a tank and in the stretch of its feed, behind a check valve.
 fn storing() -> Garden {
-    let feed = Part::build(
+    let feed = Part::of_words(
         Kind::Hose,
         Some("long feed"),
         &[("length", q(100.0, "ft")), ("bore", q(0.75, "inch")), ("stretch", q(3.0, "mL/bar/m"))],
@@ -390,7 +391,7 @@ fn storing() -> Garden {
 /// The water in the hoses of a garden is a little elastic, m3/Pa: at least a litre at 2.15 GPa.
 fn squeezed(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| part.kind() == Kind::Hose);
-    let volume: f64 = hoses.map(|hose| std::f64::consts::PI / 4.0 * hose.value(1).powi(2) * hose.value(0)).sum();
+    let volume: f64 = hoses.map(|hose| std::f64::consts::PI / 4.0 * hose.value(Id::Bore).powi(2) * hose.value(Id::Length)).sum();
     volume.max(1e-3) / 2.15e9
 }
 
@@ -422,7 +423,7 @@ fn a_leak_besides_those_a_garden_has_is_what_they_do_not_explain() {
     let time_s =
         time_to_fall(&storing().branch("tank", &drip(3.0)).expect("joins"), high, low, Some("tank")).expect("a fall").time_s;
     let rest = leak_from(&one, high, low, time_s.expect("it falls"), Some("tank")).expect("a leak");
-    approx::assert_relative_eq!(rest.si("flow").expect("a flow"), q(2.0, "gph").si, max_relative = 1e-9);
+    approx::assert_relative_eq!(rest.si(Id::Flow).expect("a flow"), q(2.0, "gph").si, max_relative = 1e-9);
     let long = 2.0 * time_to_fall(&one, high, low, Some("tank")).expect("a fall").time_s.expect("it falls");
     assert!(matches!(leak_from(&one, high, low, long, Some("tank")), Err(SettingsError::Explained { .. })));
 }

@@ -12,7 +12,7 @@ mod textbook;
 
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Reading, run};
-use hosewright::parts::{Kind, Placing};
+use hosewright::parts::{Id, Kind, Placing};
 use proptest::prelude::*;
 use support::*;
 
@@ -108,7 +108,7 @@ fn a_washer_follows_the_bore_of_the_hose_beside_it_and_needs_one() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.5), washer.clone(), head("a", 0.2)]);
     let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
     let feed = garden.find("feed").expect("known");
-    let bore = garden.parts()[feed].number_index("bore").expect("known");
+    let bore = garden.parts()[feed].id_of("bore").expect("known");
     network.set(feed, bore, 0.75 * 0.0254).expect("a bore");
     network.solve().expect("a steady state");
     let rebuilt = run(&garden.but("feed.bore", q(0.75, "inch")).expect("a bore"), &[]).expect("a steady state");
@@ -126,7 +126,7 @@ fn a_washer_follows_the_bore_of_the_hose_beside_it_and_needs_one() {
 fn a_fitting_without_a_bore_is_refused_when_it_begins_to_lose() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Fitting, "elbow", &[("k", q(0.0, ""))]), head("a", 0.2)]);
     let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
-    let error = network.set(garden.find("elbow").expect("known"), 0, 2.0).expect_err("no bore");
+    let error = network.set(garden.find("elbow").expect("known"), Id::K, 2.0).expect_err("no bore");
     insta::assert_snapshot!(error, @"fitting 'elbow' has no bore, and no hose beside it to take one from");
 }
 
@@ -293,9 +293,9 @@ fn climbs_that_do_not_close_a_loop_are_refused() {
     // A number that bends the loop later is found out by the solve.
     let mut network = Network::new(&level, &level.opened(&[]).expect("no zones")).expect("sound");
     let stairs = level.find("stairs").expect("known");
-    network.set(stairs, 0, 5.0).expect("a height");
+    network.set(stairs, Id::Height, 5.0).expect("a height");
     assert_eq!(network.solve().expect_err("a crooked loop").worst_place, stairs);
-    network.set(stairs, 0, 10.0 * FT).expect("a height");
+    network.set(stairs, Id::Height, 10.0 * FT).expect("a height");
     network.solve().expect("a steady state");
 }
 

@@ -10,7 +10,7 @@ mod support;
 
 use hosewright::garden::{Garden, drawing};
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, RunError, run};
-use hosewright::parts::{Kind, Placing};
+use hosewright::parts::{Id, Kind, Placing};
 use hosewright::water::Water;
 use proptest::prelude::*;
 use support::*;
@@ -128,7 +128,7 @@ fn the_flow_falls_without_a_jump_as_the_lift_grows() {
     let mut last = f64::NAN;
     for step in 0..=2400 {
         let height_m = 0.005 * f64::from(step);
-        network.set(rise, 0, height_m).expect("a height");
+        network.set(rise, Id::Height, height_m).expect("a height");
         network.solve().expect("a steady state");
         let found = network.flow(gun);
         let cold = flow(&reading(&garden.but("rise.height", m(height_m)).expect("a height")), "gun");
@@ -329,7 +329,8 @@ fn no_pressure_of_a_random_garden_lies_below_vapor_pressure() {
 /// never below what the flow needs.
 fn follows_its_law(garden: &Garden, reading: &Reading, place: usize, lost_pa: f64) -> Result<(), String> {
     let (part, state) = (&garden.parts()[place], &reading.parts[place]);
-    let expected = march::hose_loss(part.value(0), part.value(1), state.flow_m3_per_s.abs()).copysign(state.flow_m3_per_s);
+    let expected =
+        march::hose_loss(part.value(Id::Length), part.value(Id::Bore), state.flow_m3_per_s.abs()).copysign(state.flow_m3_per_s);
     let empty = [state.pressure_in_pa, state.pressure_out_pa].contains(&Some(garden.vapour_gauge_pa()));
     let allowed = 1e-6 * expected.abs() + 0.05;
     if (lost_pa - expected).abs() <= allowed || empty {
@@ -347,7 +348,7 @@ fn behind_a_place_where_water_parts_only_what_lies_before_it_moves_the_flow() {
     let slopes = network.slopes(&gun).expect("slopes");
     let to = |part: &str, number: &str| {
         let place = garden.find(part).expect("known");
-        slopes.to(&network, place, garden.parts()[place].number_index(number).expect("known")).expect("a slope")
+        slopes.to(&network, place, garden.parts()[place].id_of(number).expect("known")).expect("a slope")
     };
     assert!(to("rise", "height") < 0.0 && to("tank", "level") > 0.0 && to("suction", "length") < 0.0);
     assert_eq!((to("gun", "bore"), to("pump", "speed")), (0.0, 0.0));

@@ -140,11 +140,12 @@ fn an_axis_over_the_rated_flow_of_an_outlet_leaves_its_running_flow_another_colu
     let outcome = session.evaluate(text);
     assert!(outcome.error().is_none(), "{:?}", outcome.error());
     let line = Garden::of(
-        hosewright::parts::Part::build(hosewright::parts::Kind::Supply, Some("tap"), &[("static_pressure", q(40.0, "psi"))])
+        hosewright::parts::Part::of_words(hosewright::parts::Kind::Supply, Some("tap"), &[("static_pressure", q(40.0, "psi"))])
             .expect("a tap"),
     );
     let emitter = [("flow", q(10.0, "gph")), ("pressure", q(10.0, "psi"))];
-    let emitter = hosewright::parts::Part::build(hosewright::parts::Kind::Emitter, Some("drip"), &emitter).expect("an emitter");
+    let emitter =
+        hosewright::parts::Part::of_words(hosewright::parts::Kind::Emitter, Some("drip"), &emitter).expect("an emitter");
     let garden = line.then(&Garden::of(emitter)).expect("joins");
     let axis = Axis::of_quantities("drip.flow", &[q(10.0, "gph"), q(20.0, "gph")]).expect("an axis");
     let axes = Axes::default().and(axis).expect("axes");

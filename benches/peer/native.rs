@@ -23,7 +23,7 @@ fn q(value: f64, unit: &str) -> Quantity {
 
 /// One tap, a feed hose, and three branches of valve, hose and head.
 fn garden() -> Garden {
-    let build = |kind, name: &str, numbers: &[(&str, Quantity)]| Part::build(kind, Some(name), numbers).expect("a sound part");
+    let build = |kind, name: &str, numbers: &[(&str, Quantity)]| Part::of_words(kind, Some(name), numbers).expect("a sound part");
     let hose =
         |name: &str, length: f64, bore: f64| build(Kind::Hose, name, &[("length", q(length, "ft")), ("bore", q(bore, "in"))]);
     let tap = [("static_pressure", q(58.0, "psi")), ("measured_pressure", q(44.0, "psi")), ("measured_flow", q(6.0, "gpm"))];

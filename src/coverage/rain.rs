@@ -5,7 +5,7 @@ use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::zone::middle_of_zone_m;
 use crate::hydraulics::Reading;
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
 use thiserror::Error;
 
@@ -175,7 +175,7 @@ fn rates(sprays: &[Spray], bed: &Bed, pattern: Pattern, (columns, rows): (usize,
 }
 
 fn place_of(part: &Part) -> Option<(f64, f64)> {
-    part.si("x").zip(part.si("y"))
+    part.si(Id::X).zip(part.si(Id::Y))
 }
 
 fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
@@ -189,14 +189,14 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
             let part = &parts[place];
             let unknown = |missing| CoverageError::Unknown { head: reading.garden.name(place).to_string(), missing };
             let (x_m, y_m) = place_of(part).ok_or_else(|| unknown("place"))?;
-            let rated_m = part.si("radius").ok_or_else(|| unknown("throw"))?;
+            let rated_m = part.si(Id::Radius).ok_or_else(|| unknown("throw"))?;
             let pressure_pa = reading.parts[place].pressure_out_pa.unwrap_or(0.0);
-            let short = part.si("radius_pressure").map_or(1.0, |rated_pa| (pressure_pa / rated_pa).min(1.0).sqrt());
+            let short = part.si(Id::RadiusPressure).map_or(1.0, |rated_pa| (pressure_pa / rated_pa).min(1.0).sqrt());
             Ok(Spray {
                 x_m,
                 y_m,
                 radius_m: (rated_m * short).max(LEAST_THROW_M),
-                arc_deg: part.si("arc").unwrap_or(360.0),
+                arc_deg: part.si(Id::Arc).unwrap_or(360.0),
                 middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle_of_zone_m(&reading.garden, place).unwrap_or(middle)),
                 flow_m3_per_s: reading.parts[place].flow_m3_per_s,
             })
@@ -208,7 +208,7 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
 fn stalled(reading: &Reading) -> Vec<String> {
     let falls_short = |place: &usize| {
         let (part, state) = (&reading.garden.parts()[*place], &reading.parts[*place]);
-        let short = part.si("needs_low").zip(state.pressure_out_pa).is_some_and(|(low_pa, has_pa)| has_pa < low_pa);
+        let short = part.si(Id::NeedsLow).zip(state.pressure_out_pa).is_some_and(|(low_pa, has_pa)| has_pa < low_pa);
         short && state.flow_m3_per_s > 0.0
     };
     reading.garden.of_kind(Kind::Head).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()

@@ -1,6 +1,6 @@
 //! One head: the sector of ground that it waters, and how its rain thins out with distance.
 
-use crate::parts::Part;
+use crate::parts::{Id, Part};
 
 /// How the rain of a head changes from the head to the end of its throw.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -96,11 +96,11 @@ const MOST_TURN_DEG: f64 = 44.0;
 /// Beds are mostly laid out along the axes: the edges of quarter, half and three-quarter circles without a `facing` are turned
 /// to the axes, unless two ways of doing so are about as good.
 pub fn middle_of_arc_deg(head: &Part, place_m: (f64, f64), middle_m: (f64, f64)) -> f64 {
-    if let Some(bearing_deg) = head.si("facing") {
+    if let Some(bearing_deg) = head.si(Id::Facing) {
         return 90.0 - bearing_deg;
     }
     let toward_deg = (middle_m.1 - place_m.1).atan2(middle_m.0 - place_m.0).to_degrees();
-    let arc_deg = head.si("arc").unwrap_or(360.0);
+    let arc_deg = head.si(Id::Arc).unwrap_or(360.0);
     if arc_deg % 90.0 != 0.0 {
         return toward_deg;
     }
@@ -134,22 +134,22 @@ mod tests {
         }
     }
 
-    fn head(numbers: &[(&'static str, f64)]) -> Part {
+    fn head(numbers: &[(Id, f64)]) -> Part {
         let inch = |value: f64| Quantity::written(value, find_unit("inch").expect("a unit"));
         let plain = numbers.iter().map(|(name, value)| (*name, Quantity::number(*value)));
-        let all: Vec<(&str, Quantity)> = [("bore", inch(0.125))].into_iter().chain(plain).collect();
+        let all: Vec<(Id, Quantity)> = [(Id::Bore, inch(0.125))].into_iter().chain(plain).collect();
         Part::new(Kind::Head).with(&all).expect("a sound head")
     }
 
     #[test]
     fn quarter_and_half_circles_lie_along_the_axes_and_face_the_middle() {
-        let corner = head(&[("arc", 90.0)]);
+        let corner = head(&[(Id::Arc, 90.0)]);
         assert_eq!(middle_of_arc_deg(&corner, (0.0, 0.0), (15.0, 10.0)), 45.0);
         assert_eq!(middle_of_arc_deg(&corner, (30.0, 0.0), (15.0, 10.0)), 135.0);
-        assert_eq!(middle_of_arc_deg(&head(&[("arc", 180.0)]), (6.0, 0.0), (15.0, 10.0)).rem_euclid(360.0), 90.0);
-        let odd = middle_of_arc_deg(&head(&[("arc", 100.0)]), (0.0, 0.0), (15.0, 10.0));
+        assert_eq!(middle_of_arc_deg(&head(&[(Id::Arc, 180.0)]), (6.0, 0.0), (15.0, 10.0)).rem_euclid(360.0), 90.0);
+        let odd = middle_of_arc_deg(&head(&[(Id::Arc, 100.0)]), (0.0, 0.0), (15.0, 10.0));
         assert!((odd - 33.69).abs() < 0.01, "{odd}");
-        assert_eq!(middle_of_arc_deg(&head(&[("arc", 90.0), ("facing", 90.0)]), (0.0, 0.0), (15.0, 10.0)), 0.0);
+        assert_eq!(middle_of_arc_deg(&head(&[(Id::Arc, 90.0), (Id::Facing, 90.0)]), (0.0, 0.0), (15.0, 10.0)), 0.0);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Which heads water the same bed: those that no valve keeps apart.
 
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 
 /// The middle of the heads behind the same valve as this one, m; nothing where fewer than two have a place.
 ///
@@ -27,7 +27,7 @@ pub fn middle_of_zone_m(garden: &Garden, head: usize) -> Option<(f64, f64)> {
     }
     let mates = garden.of_kind(Kind::Head).filter(|&place| joined[layout.places[place].to]);
     let at: Vec<(f64, f64)> =
-        mates.filter_map(|place| garden.parts()[place].si("x").zip(garden.parts()[place].si("y"))).collect();
+        mates.filter_map(|place| garden.parts()[place].si(Id::X).zip(garden.parts()[place].si(Id::Y))).collect();
     let apart = at.iter().any(|other| *other != at[0]);
     let count = at.len() as f64;
     apart.then(|| (at.iter().map(|at| at.0).sum::<f64>() / count, at.iter().map(|at| at.1).sum::<f64>() / count))

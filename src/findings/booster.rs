@@ -6,7 +6,7 @@ use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_
 use super::reach::reached;
 use crate::hydraulics::{Reading, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
-use crate::parts::{Around, Kind, Law};
+use crate::parts::{Around, Id, Kind, Law};
 use crate::quantity::{Quantity, dim};
 
 const RUNS_DRY: Cause = Cause {
@@ -129,7 +129,7 @@ fn look_at_inlet(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f64
 }
 
 fn look_at_start(book: &mut Book, reading: &Reading, place: usize) {
-    let Ok(watts) = reading.garden.parts()[place].get("watts") else { return };
+    let Ok(watts) = reading.garden.parts()[place].get(Id::Watts) else { return };
     if watts.si < BIG_MOTOR_W {
         return;
     }
@@ -173,7 +173,7 @@ fn look_at_parted(book: &mut Book, reading: &Reading, place: usize) {
 /// Compares what is left before the water at the inlet boils with what the pump requires. The speed at the inlet is left
 /// out, which is on the safe side.
 pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
-    let given = book.garden.parts()[place].get("npsh").ok();
+    let given = book.garden.parts()[place].get(Id::Npsh).ok();
     let required = given.unwrap_or(Quantity::new(USUAL_NPSH_M, dim::LENGTH));
     let atmosphere_pa = book.garden.surroundings().atmosphere_pa;
     let available_m = available_from_gauge_m(atmosphere_pa, inlet_pa, 0.0, 0.0, book.garden.water());

@@ -5,7 +5,7 @@ use super::finding::{Book, Cause, Level, Source};
 use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::reach::{Way, reached};
 use crate::hydraulics::Reading;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 
 const NO_SUPPLY: Cause = Cause {
     code: "no-supply",
@@ -100,8 +100,8 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
         return book.add(DRY, place, what, "put it lower, run fewer heads at once, use a wider hose, or add a booster");
     }
     let part = &reading.garden.parts()[place];
-    let number = |name: &str| part.get(name).ok();
-    if let Some(low) = number("needs_low") {
+    let number = |id| part.get(id).ok();
+    if let Some(low) = number(Id::NeedsLow) {
         let (has, needs) = (book.like(pressure_pa, low), book.given(low));
         let margin = book.like(pressure_pa - low.si, low);
         if pressure_pa < low.si {
@@ -124,7 +124,7 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
             );
         }
     }
-    if part.spec().traits.drips && number("needs_high").is_none() && pressure_pa > MOST_DRIP_PA {
+    if part.spec().traits.drips && number(Id::NeedsHigh).is_none() && pressure_pa > MOST_DRIP_PA {
         let (has, most) = (book.pressure(pressure_pa), book.pressure(MOST_DRIP_PA));
         let what = format!("{title} is at {has}; drip parts usually take {most} at most, and its own limit is not given");
         book.add(
@@ -134,7 +134,7 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
             "fit a 25 psi regulator downstream of the valve, or give its limit with .needs",
         );
     }
-    if let Some(high) = number("needs_high") {
+    if let Some(high) = number(Id::NeedsHigh) {
         let (has, most) = (book.like(pressure_pa, high), book.given(high));
         if pressure_pa > high.si {
             let what = format!("{title} gets {has}, {} above the {most} it can take", book.like(pressure_pa - high.si, high));
@@ -159,7 +159,7 @@ fn too_high(book: &Book, reading: &Reading) -> String {
 }
 
 fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
-    let Some(wanted) = reading.garden.parts()[place].get("flow").ok().filter(|flow| flow.si > 0.0) else { return };
+    let Some(wanted) = reading.garden.parts()[place].get(Id::Flow).ok().filter(|flow| flow.si > 0.0) else { return };
     let (title, wants) = (book.title(place), book.given(wanted));
     match reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) {
         None if is_supplied(reading, place) => {
@@ -185,7 +185,7 @@ fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
 fn look_at_regulator(book: &mut Book, reading: &Reading, place: usize) {
     let state = &reading.parts[place];
     let (Some(before_pa), Some(behind_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
-    let Ok(set) = reading.garden.parts()[place].get("set") else { return };
+    let Ok(set) = reading.garden.parts()[place].get(Id::Set) else { return };
     if state.flow_m3_per_s <= NO_FLOW_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
         return;
     }

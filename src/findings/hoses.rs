@@ -4,7 +4,7 @@ use super::finding::{Book, Cause, Level, Source};
 use super::limits::{FAST_M_PER_S, FAST_SOURCE, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S, TOO_FAST_SOURCE};
 use crate::hydraulics::Reading;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 use crate::quantity::show_number;
 
 const FAST: Cause = Cause {
@@ -46,8 +46,8 @@ const ROUGH: Cause = Cause {
 pub(super) fn look_at_walls(book: &mut Book) {
     let garden = book.garden;
     for (place, part) in garden.parts().iter().enumerate() {
-        let (Some(bore_m), Some(roughness_m)) = (part.si("bore"), part.si("roughness")) else { continue };
-        if roughness_m > MOST_RELATIVE_ROUGHNESS * bore_m && part.si("hazen_williams_c").is_none() {
+        let (Some(bore_m), Some(roughness_m)) = (part.si(Id::Bore), part.si(Id::Roughness)) else { continue };
+        if roughness_m > MOST_RELATIVE_ROUGHNESS * bore_m && part.si(Id::HazenWilliamsC).is_none() {
             let percent = show_number(100.0 * roughness_m / bore_m);
             let what = format!("the wall of {} has a roughness of {percent} % of its bore", book.title(place));
             book.add(ROUGH, place, what, "check the roughness and the bore, or give a Hazen-Williams coefficient");

@@ -7,7 +7,7 @@ use super::rest::{AtRest, Drive, Reliefs, State};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::operation::Log;
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 
 const OVER_RATING: Cause = Cause {
     code: "over-rating",
@@ -70,7 +70,7 @@ pub(super) fn over_time(log: &Log) -> Vec<Strain> {
 pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
     let garden = book.garden;
     for (place, part) in garden.parts().iter().enumerate() {
-        let Ok(rating) = part.get("rating") else { continue };
+        let Ok(rating) = part.get(Id::Rating) else { continue };
         let own = strains.iter().filter(|strain| strain.place == place);
         let Some(worst) =
             own.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa)).filter(|worst| worst.pressure_pa > rating.si)
@@ -109,7 +109,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
     let relief = garden.of_kind(Kind::Relief).find(|&relief| behind[garden.layout().places[relief].to]);
     let strained = (0..garden.parts().len()).filter_map(|place| {
-        let rating = garden.parts()[place].get("rating").ok()?;
+        let rating = garden.parts()[place].get(Id::Rating).ok()?;
         let pressure_pa = rest.relieved.highest(garden, place)?;
         let pushed = pressure_pa > without.highest(garden, place)? + 1.0;
         (pushed && pressure_pa > rating.si).then_some((place, pressure_pa, rating))
@@ -135,7 +135,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
         let part = &garden.parts()[place];
-        part.spec().traits.bursts && part.si("rating").is_none() && behind[garden.layout().places[place].from]
+        part.spec().traits.bursts && part.si(Id::Rating).is_none() && behind[garden.layout().places[place].from]
     });
     if let (None, Some(unrated)) = (relief, unrated) {
         let reaches =

@@ -5,7 +5,7 @@ use super::finding::{Book, Cause, Level, Source};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
 use crate::hydraulics::Reading;
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 
 const OPENS: Cause = Cause {
     code: "relief-opens",
@@ -41,7 +41,7 @@ const TOO_SMALL: Cause = Cause {
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Relief) {
         let state = &reading.parts[place];
-        let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get("set")) else { continue };
+        let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get(Id::Set)) else { continue };
         if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot_pa(reading, place) > set.si {
             let (flow, feels) = (book.flow(state.flow_m3_per_s), book.like(pressure_pa, set));
             let what =
@@ -59,7 +59,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     for relief in garden.of_kind(Kind::Relief) {
-        let Ok(set) = garden.parts()[relief].get("set") else { continue };
+        let Ok(set) = garden.parts()[relief].get(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
             let what = format!(
                 "{} never shuts: at rest it feels {}, its setting is {}",
@@ -78,7 +78,7 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
 /// Compares the setting with the pressure at the relief when a switch stops its booster.
 fn look_at_cut_out(book: &mut Book, rest: &AtRest, relief: usize) {
     let garden = book.garden;
-    let Ok(set) = garden.parts()[relief].get("set") else { return };
+    let Ok(set) = garden.parts()[relief].get(Id::Set) else { return };
     let felt = rest.stops.iter().filter_map(|stop| {
         let state = AtRest::at_cut_out(garden, stop)?;
         Some((stop.switch, state.at(garden, relief)?, rest.off.at(garden, relief)?))
@@ -107,8 +107,8 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, relief: usize) {
 fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     let garden = book.garden;
     let part = &garden.parts()[relief];
-    let (Ok(set), Ok(capacity)) = (part.get("set"), part.get("flow")) else { return };
-    let over_pa = part.si("over").unwrap_or(0.1 * set.si);
+    let (Ok(set), Ok(capacity)) = (part.get(Id::Set), part.get(Id::Flow)) else { return };
+    let over_pa = part.si(Id::Over).unwrap_or(0.1 * set.si);
     let (Some(felt_pa), flow) = (rest.relieved.at(garden, relief), rest.relieved.flow(relief)) else { return };
     if flow <= NO_FLOW_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
         return;

@@ -7,7 +7,7 @@ use super::finding::{Book, Cause, Level, Source};
 use super::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState, booster_of};
-use crate::parts::{Around, Kind, Law, Placing};
+use crate::parts::{Around, Id, Kind, Law, Placing};
 
 /// What reliefs do.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -41,8 +41,7 @@ impl State {
                 Drive::Full => {}
                 Drive::Share(share) => {
                     let part = &garden.parts()[booster];
-                    let number = part.number_index("speed").ok()?;
-                    network.set(booster, number, part.value(number) * share).ok()?;
+                    network.set(booster, Id::Speed, part.value(Id::Speed) * share).ok()?;
                 }
             }
         }
@@ -155,7 +154,7 @@ fn open_at_rest(garden: &Garden, reliefs: Reliefs) -> Vec<bool> {
 fn drive_at_cut_out(garden: &Garden, switch: usize, booster: usize, dead_head: &State) -> Option<Drive> {
     let part = &garden.parts()[booster];
     let Law::Booster { curve } = part.law(&Around { water: *garden.water(), bore_m: f64::NAN }) else { return None };
-    let cut_out_pa = garden.parts()[switch].si("cut_out")?;
+    let cut_out_pa = garden.parts()[switch].si(Id::CutOut)?;
     let rise_pa = curve.dead_head_pa();
     let needed_pa = rise_pa - (dead_head.at(garden, switch)? - cut_out_pa);
     if needed_pa <= 0.0 {

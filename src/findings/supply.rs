@@ -3,7 +3,7 @@
 use super::finding::{Book, Cause, Level, Source};
 use super::limits::{BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, MOST_STATIC_SOURCE, NO_FLOW_M3_PER_S};
 use crate::hydraulics::Reading;
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 
 const TAP_BACKWARD: Cause = Cause {
     code: "tap-backward",
@@ -60,7 +60,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.of_kind(Kind::Supply) {
-        let Ok(at_rest) = garden.parts()[place].get("static_pressure") else { continue };
+        let Ok(at_rest) = garden.parts()[place].get(Id::StaticPressure) else { continue };
         if at_rest.si > MOST_STATIC_PA * (1.0 + 1e-9) {
             let limit = book.like(MOST_STATIC_PA, at_rest);
             let what = format!("{} stands at {}, above {limit}", book.title(place), book.given(at_rest));
@@ -96,7 +96,7 @@ fn look_at_tap(book: &mut Book, reading: &Reading, place: usize) {
         );
         book.add(TAP_LOW, place, what, "draw less: smaller nozzles, fewer heads at once, or a tank between tap and pump");
     }
-    match reading.garden.parts()[place].get("measured_flow") {
+    match reading.garden.parts()[place].get(Id::MeasuredFlow) {
         Ok(tested) if flow > BEYOND_TEST_SHARE * tested.si => {
             let what =
                 format!("{title} gives {}, but its bucket test went only to {}", book.like(flow, tested), book.given(tested));

@@ -6,7 +6,7 @@ use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PREC
 use super::reach::reached;
 use super::rest::{AtRest, Stop};
 use crate::hydraulics::{Reading, SwitchState, Verdict};
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::Quantity;
 
 const SLEEPS: Cause = Cause {
@@ -77,7 +77,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 
 fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
     let part = &reading.garden.parts()[state.place];
-    let (Ok(cut_in), Ok(cut_out)) = (part.get("cut_in"), part.get("cut_out")) else { return };
+    let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
     let (title, pump) = (book.title(state.place), book.title(state.booster));
     let (off, at) = (book.like(state.off_pa, cut_in), book.like(state.at_pa, cut_out));
     match state.verdict {
@@ -129,7 +129,7 @@ fn works_without_pump(reading: &Reading) -> Option<(usize, f64, Quantity)> {
         if !part.spec().traits.waters {
             continue;
         }
-        let (low, has_pa) = (part.get("needs_low").ok()?, state.pressure_out_pa?);
+        let (low, has_pa) = (part.get(Id::NeedsLow).ok()?, state.pressure_out_pa?);
         let margin_pa = has_pa - low.si;
         if margin_pa < 0.0 {
             return None;
@@ -152,7 +152,7 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
 fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let garden = book.garden;
     let part = &garden.parts()[stop.switch];
-    let (Ok(cut_in), Ok(cut_out)) = (part.get("cut_in"), part.get("cut_out")) else { return };
+    let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
     let Some(dead_head_pa) = rest.dead_head.at(garden, stop.switch) else { return };
     let (title, pump) = (book.title(stop.switch), book.title(stop.booster));
     let (reaches, limit) = (book.like(dead_head_pa, cut_out), book.given(cut_out));
@@ -199,9 +199,9 @@ fn runs_back(book: &Book, switch: usize) -> bool {
 fn look_at_precharge(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     for tank in garden.of_kind(Kind::PressureTank) {
-        let Ok(precharge) = garden.parts()[tank].get("precharge") else { continue };
+        let Ok(precharge) = garden.parts()[tank].get(Id::Precharge) else { continue };
         let cut_ins = rest.stops.iter().filter_map(|stop| {
-            let cut_in = garden.parts()[stop.switch].get("cut_in").ok()?;
+            let cut_in = garden.parts()[stop.switch].get(Id::CutIn).ok()?;
             let lower_pa = rest.dead_head.at(garden, tank)? - rest.dead_head.at(garden, stop.switch)?;
             Some((stop.switch, Quantity { si: cut_in.si + lower_pa, ..cut_in }))
         });

@@ -1,13 +1,26 @@
 //! A garden drawn in text: one line a part, branches indented, in the way of the water.
 
 use super::Garden;
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 use crate::quantity::UnitSystem;
 use std::collections::HashSet;
 
 /// Numbers that stand in the drawing; prices and places in the plan are left to the part itself.
-const LEFT_OUT: &[&str] =
-    &["price", "x", "y", "elevation", "roughness", "minor_k", "k", "cd", "stretch", "exponent", "speed", "arc", "wear"];
+const LEFT_OUT: &[Id] = &[
+    Id::Price,
+    Id::X,
+    Id::Y,
+    Id::Elevation,
+    Id::Roughness,
+    Id::MinorK,
+    Id::K,
+    Id::Cd,
+    Id::Stretch,
+    Id::Exponent,
+    Id::Speed,
+    Id::Arc,
+    Id::Wear,
+];
 
 /// The least room for what is said of a part, in characters.
 const LEAST_ROOM: usize = 24;
@@ -129,9 +142,9 @@ fn describe(part: &Part, system: UnitSystem) -> String {
     if let Some(curve) = part.curve() {
         words.push(curve.described());
     }
-    let unsaid = |name: &str| LEFT_OUT.contains(&name) || (part.kind() == Kind::Relief && name != "set");
-    for (number, value) in part.given().filter(|(number, _)| !unsaid(number.name)) {
-        words.push(format!("{} {}", number.name.replace('_', " "), value.show_size(system)));
+    let unsaid = |id: Id| LEFT_OUT.contains(&id) || (part.kind() == Kind::Relief && id != Id::Set);
+    for (number, value) in part.given().filter(|(number, _)| !unsaid(number.id)) {
+        words.push(format!("{} {}", number.name().replace('_', " "), value.show_size(system)));
     }
     words.join(", ")
 }

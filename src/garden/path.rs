@@ -1,7 +1,7 @@
 //! Paths to the numbers of a garden, such as `feed.length`, and what-if by `but`.
 
 use super::{Garden, GardenError};
-use crate::parts::Part;
+use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Quantity};
 
 /// A number of a garden, found once and used often.
@@ -9,8 +9,7 @@ use crate::quantity::{Dimension, Quantity};
 pub struct NumberPath {
     /// The place of the part in the garden.
     pub place: usize,
-    /// The place of the number in the part's spec.
-    pub number: usize,
+    pub number: Id,
 }
 
 /// A path in its part's name and its number's name, if it has a dot.
@@ -25,27 +24,26 @@ impl Garden {
             return Err(GardenError::NotAPath { path: path.to_string(), known: self.number_paths() });
         };
         let place = self.find(name)?;
-        let number =
-            self.parts()[place].number_index(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+        let number = self.parts()[place].id_of(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
         Ok(NumberPath { place, number })
     }
 
     /// All paths of numbers in this garden.
     pub fn number_paths(&self) -> Vec<String> {
-        let numbers = |place: usize| self.parts()[place].spec().numbers.iter().map(move |number| (place, number.name));
+        let numbers = |place: usize| self.parts()[place].spec().numbers.iter().map(move |number| (place, number.id));
         (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
     }
 
     /// The dimension of a number.
     pub fn dimension_of(&self, path: NumberPath) -> Dimension {
-        self.parts()[path.place].spec().numbers[path.number].dimension
+        path.number.dimension()
     }
 
     /// A number of the garden. Errors: an unknown path, or a number that is not given.
     pub fn number(&self, path: &str) -> Result<Quantity, GardenError> {
         let found = self.number_path(path)?;
         let part = &self.parts()[found.place];
-        Ok(part.get(part.spec().numbers[found.number].name)?)
+        Ok(part.get(found.number)?)
     }
 
     /// The same garden but for one number. Errors: as [`Garden::number_path`], or a value the part refuses.
@@ -53,8 +51,7 @@ impl Garden {
         let found = self.number_path(path)?;
         let mut changed = self.clone();
         let part = changed.part_mut(found.place);
-        let number = part.spec().numbers[found.number].name;
-        part.set(number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+        part.set(found.number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
         Ok(changed)
     }
 

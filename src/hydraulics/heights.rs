@@ -2,7 +2,7 @@
 //!
 //! It looks at climbs alone; elevations of sources are not compared with them.
 
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -33,7 +33,7 @@ pub(super) fn crooked(parts: &[Arc<Part>], joints: &[(usize, usize)], number_of_
             let here = height_m[node].unwrap_or(0.0);
             for &place in &at_node[node] {
                 let (from, to) = joints[place];
-                let rise = if parts[place].kind() == Kind::Climb { parts[place].value(0) } else { 0.0 };
+                let rise = if parts[place].kind() == Kind::Climb { parts[place].value(Id::Height) } else { 0.0 };
                 let (other, there) = if node == from { (to, here + rise) } else { (from, here - rise) };
                 match height_m[other] {
                     None => {

@@ -11,7 +11,7 @@ use super::sparse::Matrix;
 use super::structure::Structure;
 use super::taps::{self, Tap};
 use crate::garden::{Garden, GardenError, Layout};
-use crate::parts::{Around, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use crate::quantity::{Preference, Quantity, STANDARD_GRAVITY_M_PER_S2, dim};
 use crate::water::Water;
 use std::sync::Arc;
@@ -182,15 +182,14 @@ impl Network {
 
     /// Changes a number of a part, in SI. Errors: the part refuses the value, or needs a bore that nothing gives; set another
     /// before solving.
-    pub fn set(&mut self, place: usize, number: usize, si: f64) -> Result<(), GardenError> {
+    pub fn set(&mut self, place: usize, number: Id, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
-        let is_bore = self.parts[place].spec().numbers[number].name == "bore";
-        self.renew(place, if is_bore { Bore::Changed } else { Bore::Same })
+        self.renew(place, if number == Id::Bore { Bore::Changed } else { Bore::Same })
     }
 
     /// Puts another part of the same kind in a place. Errors: it needs a bore that nothing gives; put another before solving.
     pub fn replace(&mut self, place: usize, part: Arc<Part>) -> Result<(), GardenError> {
-        let same = part.si("bore") == self.parts[place].si("bore");
+        let same = part.si(Id::Bore) == self.parts[place].si(Id::Bore);
         self.parts[place] = part;
         self.renew(place, if same { Bore::Same } else { Bore::Changed })
     }
@@ -375,11 +374,11 @@ impl Network {
 
     /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a bore those of
     /// parts that take theirs from it. Errors: the part refuses the value.
-    pub(super) fn laws_at(&self, place: usize, number: usize, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
+    pub(super) fn laws_at(&self, place: usize, number: Id, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
         let mut part = (*self.parts[place]).clone();
         part.set_si(number, si)?;
         let mut laws = vec![(place, self.checked(place, part.law(&self.around(self.bore_beside(place))))?)];
-        if part.spec().numbers[number].name == "bore" {
+        if number == Id::Bore {
             let around = self.around(si);
             let takers = self.takers[place].iter().filter(|&&taker| self.takes_bore(taker));
             laws.extend(takers.map(|&taker| (taker, self.parts[taker].law(&around))));
@@ -394,7 +393,7 @@ impl Network {
 
     /// The bore of the hose beside a place, m; not a number where there is none.
     fn bore_beside(&self, place: usize) -> f64 {
-        self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(1))
+        self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Bore))
     }
 
     fn around(&self, bore_m: f64) -> Around {
@@ -405,7 +404,7 @@ impl Network {
     fn checked(&self, place: usize, law: Law) -> Result<Law, GardenError> {
         if law.lacks_bore() {
             let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
-            let own = self.parts[place].si("bore").is_some();
+            let own = self.parts[place].si(Id::Bore).is_some();
             return Err(if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } });
         }
         Ok(law)

@@ -12,7 +12,7 @@ use super::trace::loss_pa;
 use crate::garden::{Garden, GardenError};
 use crate::laws::friction::Regime;
 use crate::limits::{self, Ended};
-use crate::parts::{Kind, Law, Part, Placing};
+use crate::parts::{Id, Kind, Law, Part, Placing};
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use std::collections::{HashMap, VecDeque};
 use std::f64::consts::PI;
@@ -179,9 +179,9 @@ impl Reading {
         while node != goal_node {
             let Some(&(place, next)) = reached.get(&node) else { break };
             match parts[place].kind() {
-                Kind::Hose | Kind::Pipe => distance_m += parts[place].value(0),
-                Kind::Climb if layout.places[place].to == next => height_m += parts[place].value(0),
-                Kind::Climb => height_m -= parts[place].value(0),
+                Kind::Hose | Kind::Pipe => distance_m += parts[place].value(Id::Length),
+                Kind::Climb if layout.places[place].to == next => height_m += parts[place].value(Id::Height),
+                Kind::Climb => height_m -= parts[place].value(Id::Height),
                 _ => {}
             }
             node = next;
@@ -230,10 +230,10 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
 
 fn bore_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
     match part.kind() {
-        Kind::Hose | Kind::Pipe => part.si("bore"),
+        Kind::Hose | Kind::Pipe => part.si(Id::Bore),
         _ if part.spec().placing == Placing::Inline => {
-            let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(1));
-            part.si("bore").or(if part.si("k").is_some() { hose } else { None })
+            let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(Id::Bore));
+            part.si(Id::Bore).or(if part.si(Id::K).is_some() { hose } else { None })
         }
         _ => None,
     }

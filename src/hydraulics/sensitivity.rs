@@ -13,7 +13,7 @@ use super::sparse::Symmetry;
 use super::structure::Step;
 use super::trace::{TURNS_WITHIN, form, loss_pa, loss_slope, scale_pa};
 use crate::garden::Garden;
-use crate::parts::{Law, Part};
+use crate::parts::{Id, Law, Part};
 use crate::quantity::find_unit;
 use std::ops::Range;
 use thiserror::Error;
@@ -171,7 +171,7 @@ impl Slopes {
     /// The derivative to a number of a part, SI over SI; exactly zero where the number has no effect.
     ///
     /// `network` is the one the slopes were taken from. Accurate to about 1e-8. Errors: [`NoSlope`].
-    pub fn to(&self, network: &Network, place: usize, number: usize) -> Result<f64, NoSlope> {
+    pub fn to(&self, network: &Network, place: usize, number: Id) -> Result<f64, NoSlope> {
         let part = &network.parts[place];
         let value = part.value(number);
         if value.is_nan() {
@@ -194,7 +194,7 @@ impl Slopes {
     }
 
     /// What the laws that a number touches are worth at a value of it; nothing where the part refuses the value.
-    fn worth_at(&self, network: &Network, place: usize, number: usize, si: f64) -> Option<f64> {
+    fn worth_at(&self, network: &Network, place: usize, number: Id, si: f64) -> Option<f64> {
         let laws = network.laws_at(place, number, si).ok()?;
         let one = |(place, law): &(usize, Law)| {
             let worth = &self.worth[*place];
@@ -215,8 +215,8 @@ impl Slopes {
 }
 
 /// The SI size of one usual unit of a number.
-fn unit_of(part: &Part, number: usize) -> f64 {
-    find_unit(part.spec().numbers[number].unit).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0))
+fn unit_of(part: &Part, number: Id) -> f64 {
+    part.spec().number(number).and_then(|number| find_unit(number.unit)).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0))
 }
 
 /// Places with direction and flow, worth nothing yet.

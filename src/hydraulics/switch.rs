@@ -6,7 +6,7 @@
 use super::network::{Network, Probe, ProbeKind, PumpState};
 use super::outcome::{Convergence, SolveError};
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use std::collections::VecDeque;
 
 /// What a switch does in a steady state.
@@ -87,7 +87,7 @@ impl Switches {
         loop {
             let mut started = false;
             for state in &mut states {
-                let cut_in = network.parts()[state.place].value(0);
+                let cut_in = network.parts()[state.place].value(Id::CutIn);
                 if state.verdict == Verdict::Sleeps && state.at_pa <= cut_in {
                     state.verdict = Verdict::Runs;
                     network.run_pump(state.booster, PumpState::Running);
@@ -103,7 +103,7 @@ impl Switches {
             }
         }
         for state in &mut states {
-            let cut_out = network.parts()[state.place].value(1);
+            let cut_out = network.parts()[state.place].value(Id::CutOut);
             if state.verdict == Verdict::Runs && state.at_pa >= cut_out {
                 state.verdict = Verdict::Cycles;
             }

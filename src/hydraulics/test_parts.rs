@@ -10,5 +10,5 @@ pub fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Part {
         unit => Quantity::written(value, find_unit(unit).expect("a unit")),
     };
     let numbers: Vec<_> = numbers.iter().map(|&(number, value, unit)| (number, quantity(value, unit))).collect();
-    Part::build(kind, Some(name), &numbers).expect("a sound part")
+    Part::of_words(kind, Some(name), &numbers).expect("a sound part")
 }

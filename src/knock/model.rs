@@ -11,7 +11,7 @@ use super::step::{is_lump, number_of_stretches};
 use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, area_m2, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
-use crate::parts::{Around, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use std::collections::VecDeque;
 
 /// Flow below this counts as none, m3/s.
@@ -35,8 +35,8 @@ pub fn hose_of(garden: &Garden, place: usize) -> Option<Hose> {
         Kind::Pipe => DEFAULT_PIPE_WALL,
         _ => return None,
     };
-    let (length_m, bore_m) = (part.value(0), part.value(1));
-    let given = part.si("stretch");
+    let (length_m, bore_m) = (part.value(Id::Length), part.value(Id::Bore));
+    let given = part.si(Id::Stretch);
     let water = garden.water();
     let speed = wave_speed(
         water.density_kg_per_m3,
@@ -73,7 +73,7 @@ impl Model {
         let give = |place: usize| {
             let hose = hose_of(garden, place)?;
             let ends = [places[place].from, places[place].to].into_iter().filter(|&node| meets(node)).count();
-            let area = area_m2(garden.parts()[place].value(1));
+            let area = area_m2(garden.parts()[place].value(Id::Bore));
             Some(ends as f64 * area / (garden.water().density_kg_per_m3 * hose.wave_speed_m_per_s))
         };
         let all: f64 = (0..places.len()).filter_map(give).sum();
@@ -249,7 +249,7 @@ fn is_conduit(garden: &Garden, place: usize, step_s: f64) -> bool {
 }
 
 fn law(garden: &Garden, place: usize) -> Law {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(1));
+    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
     garden.parts()[place].law(&Around { water: *garden.water(), bore_m })
 }
 
@@ -263,7 +263,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
         return model.conduits.extend(conduit(model, reading, place));
     }
     if part.kind() == Kind::PressureTank {
-        let tank = Tank { volume_m3: part.value(0), precharge_pa: part.value(1), higher_pa: to.1 };
+        let tank = Tank { volume_m3: part.value(Id::Volume), precharge_pa: part.value(Id::Precharge), higher_pa: to.1 };
         return model.nodes[to.0].tanks.push(tank);
     }
     let end = |(index, higher_pa): (usize, f64)| End::Node { index, higher_pa };
@@ -295,7 +295,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
 fn lump(model: &mut Model, garden: &Garden, place: usize) -> Option<f64> {
     let hose = hose_of(garden, place)?;
     let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
-    let inertia = garden.water().density_kg_per_m3 * part.value(0) / area_m2(part.value(1));
+    let inertia = garden.water().density_kg_per_m3 * part.value(Id::Length) / area_m2(part.value(Id::Bore));
     // Travel time squared is inertia times what is taken in for each pressure.
     let m3_per_pa = hose.travel_s * hose.travel_s / inertia;
     for (node, _) in [model.at[joint.from]?, model.at[joint.to]?] {
@@ -308,7 +308,7 @@ fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
     let garden = &reading.garden;
     let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
     let (from, to) = (model.at[joint.from]?, model.at[joint.to]?);
-    let (length_m, bore_m) = (part.value(0), part.value(1));
+    let (length_m, bore_m) = (part.value(Id::Length), part.value(Id::Bore));
     let hose = hose_of(garden, place)?;
     let n = number_of_stretches(&hose, model.step_s);
     let flow = reading.parts[place].flow_m3_per_s;

@@ -8,7 +8,7 @@ use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Reading, RunError, run};
 use crate::limits;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::{Quantity, dim};
 use std::collections::{HashMap, HashSet};
 use thiserror::Error;
@@ -129,7 +129,7 @@ pub fn knock(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Re
     let reading = run(garden, zones)?;
     let valve = garden.find(&name)?;
     let closing_time_s =
-        closing_time_s.unwrap_or_else(|| garden.parts()[valve].si("closing_time").unwrap_or(DEFAULT_CLOSING_TIME_S));
+        closing_time_s.unwrap_or_else(|| garden.parts()[valve].si(Id::ClosingTime).unwrap_or(DEFAULT_CLOSING_TIME_S));
     of_reading(reading, valve, closing_time_s, 1.0)
 }
 
@@ -147,7 +147,7 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
     let hoses: Vec<Hose> = way.iter().filter_map(|&place| hose_of(garden, place)).collect();
     let Some(last) = hoses.last().copied() else { return Err(KnockError::NoHose { name: name() }) };
     let speed = |hose: &Hose| reading.parts[hose.place].speed_m_per_s.unwrap_or(0.0);
-    let length = |hose: &Hose| garden.parts()[hose.place].value(0);
+    let length = |hose: &Hose| garden.parts()[hose.place].value(Id::Length);
     let reflection_time_s = reflection_time_s(hoses.iter().map(|hose| (length(hose), hose.wave_speed_m_per_s)));
     let density = garden.water().density_kg_per_m3;
     let no_flow = || KnockError::NoFlow { name: name() };
@@ -317,7 +317,7 @@ mod tests {
     fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Garden {
         let quantity = |value: f64, unit: &str| Quantity::written(value, find_unit(unit).expect("a unit"));
         let numbers: Vec<(&str, Quantity)> = numbers.iter().map(|&(name, value, unit)| (name, quantity(value, unit))).collect();
-        Garden::of(Part::build(kind, Some(name), &numbers).expect("a sound part"))
+        Garden::of(Part::of_words(kind, Some(name), &numbers).expect("a sound part"))
     }
 
     #[test]

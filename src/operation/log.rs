@@ -6,7 +6,7 @@ use super::fault::Fault;
 use super::machine::Machine;
 use super::programme::{Programme, day_and_clock, time_in_words};
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use std::fmt;
 use std::sync::{Arc, Mutex};
 
@@ -218,7 +218,7 @@ impl Log {
     pub fn energy_j(&self) -> Vec<(usize, Option<f64>)> {
         let known = |place: usize| {
             let part = &self.garden.parts()[place];
-            part.si("watts").or(part.si("efficiency")).is_some()
+            part.si(Id::Watts).or(part.si(Id::Efficiency)).is_some()
         };
         self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).then_some(energy_j))).collect()
     }

@@ -7,7 +7,7 @@ use super::storage::{Barrel, Storage};
 use crate::garden::Garden;
 use crate::hydraulics::booster_of;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
-use crate::parts::{Around, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use crate::quantity::{Quantity, dim};
 use std::collections::VecDeque;
 use std::f64::consts::PI;
@@ -109,7 +109,7 @@ impl Plant {
 
 fn switch(garden: &Garden, place: usize) -> Option<Switch> {
     let part = &garden.parts()[place];
-    Some(Switch { place, booster: booster_of(garden, place)?, cut_in_pa: part.si("cut_in")?, cut_out_pa: part.si("cut_out")? })
+    Some(Switch { place, booster: booster_of(garden, place)?, cut_in_pa: part.si(Id::CutIn)?, cut_out_pa: part.si(Id::CutOut)? })
 }
 
 fn tracked(garden: &Garden) -> Vec<Tracked> {
@@ -133,9 +133,9 @@ fn vessels(garden: &Garden) -> Vec<(usize, Item)> {
     let places = &garden.layout().places;
     let vessel = |(place, part): (usize, &std::sync::Arc<Part>)| {
         let vessel = match part.kind() {
-            Kind::PressureTank => Vessel::Cushion { volume_m3: part.si("volume")?, precharge_pa: part.si("precharge")? },
+            Kind::PressureTank => Vessel::Cushion { volume_m3: part.si(Id::Volume)?, precharge_pa: part.si(Id::Precharge)? },
             Kind::Hose | Kind::Pipe => {
-                let m3_per_pa = part.si("stretch")? * part.si("length")?;
+                let m3_per_pa = part.si(Id::Stretch)? * part.si(Id::Length)?;
                 (m3_per_pa > 0.0).then_some(Vessel::Linear { m3_per_pa })?
             }
             _ => return None,
@@ -273,7 +273,7 @@ pub fn heights_m(garden: &Garden) -> Vec<f64> {
         let part = &garden.parts()[place];
         let inline = part.spec().placing == Placing::Inline;
         // What lies higher holds less.
-        inline.then(|| if part.kind() == Kind::Climb { part.value(0) } else { 0.0 })
+        inline.then(|| if part.kind() == Kind::Climb { part.value(Id::Height) } else { 0.0 })
     };
     let start = first.map_or(0, |place| garden.layout().places[place].to);
     reach(garden, start, climb).into_iter().map(|fall_m| -fall_m.unwrap_or(0.0)).collect()
@@ -291,14 +291,14 @@ pub fn law_of(garden: &Garden, place: usize) -> Law {
 
 /// The surroundings of a part in its garden.
 pub fn around(garden: &Garden, place: usize) -> Around {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(1));
+    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
     Around { water: *garden.water(), bore_m }
 }
 
 /// Water that stands in hoses and pipes, m3.
 fn water_in_line_m3(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| matches!(part.kind(), Kind::Hose | Kind::Pipe));
-    let volume: f64 = hoses.map(|hose| PI / 4.0 * hose.value(1) * hose.value(1) * hose.value(0)).sum();
+    let volume: f64 = hoses.map(|hose| PI / 4.0 * hose.value(Id::Bore) * hose.value(Id::Bore) * hose.value(Id::Length)).sum();
     volume.max(LEAST_WATER_M3)
 }
 
@@ -314,7 +314,7 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
     let at = name.unwrap_or_default().to_string();
     let pressure = Quantity::new(1.0, dim::PRESSURE);
     let part =
-        Part::build(Kind::Supply, Some(source), &[("static_pressure", pressure)]).map_err(crate::garden::GardenError::Part)?;
+        Part::build(Kind::Supply, Some(source), &[(Id::StaticPressure, pressure)]).map_err(crate::garden::GardenError::Part)?;
     Ok(garden.feed(&at, &Garden::of(part))?)
 }
 
@@ -324,9 +324,9 @@ fn barrel(garden: &Garden, place: usize) -> Option<Storage> {
     if part.kind() != Kind::OpenTank {
         return None;
     }
-    let (volume_m3, level_m) = (part.si("volume")?, part.si("level").filter(|level_m| *level_m > 0.0)?);
+    let (volume_m3, level_m) = (part.si(Id::Volume)?, part.si(Id::Level).filter(|level_m| *level_m > 0.0)?);
     let m3_per_pa = open_tank_m3_per_pa(volume_m3, level_m, garden.water().density_kg_per_m3);
-    let barrel = Barrel { place, inflow_m3_per_s: part.si("inflow").unwrap_or(0.0), full_pa: volume_m3 / m3_per_pa };
+    let barrel = Barrel { place, inflow_m3_per_s: part.si(Id::Inflow).unwrap_or(0.0), full_pa: volume_m3 / m3_per_pa };
     let held = vec![Held { vessel: Vessel::Linear { m3_per_pa }, offset_pa: 0.0 }];
     let store = Arc::new(Store { held, rim_pa: Some(barrel.full_pa) });
     Some(Storage { source: place, store, places: vec![Some(place)], barrel: Some(barrel) })

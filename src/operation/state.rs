@@ -8,7 +8,7 @@ use super::plant::{Plant, around};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
-use crate::parts::{Kind, Law};
+use crate::parts::{Id, Kind, Law};
 use std::sync::Arc;
 
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
@@ -200,10 +200,10 @@ fn power_w(plant: &Plant, setting: &Setting, network: &Network, place: usize) ->
     if !setting.runs[place] {
         return 0.0;
     }
-    if let Some(watts) = part.si("watts") {
+    if let Some(watts) = part.si(Id::Watts) {
         return watts;
     }
-    let (Law::Booster { curve }, Some(efficiency)) = (network.law(place), part.si("efficiency")) else { return 0.0 };
+    let (Law::Booster { curve }, Some(efficiency)) = (network.law(place), part.si(Id::Efficiency)) else { return 0.0 };
     let flow = network.flow(place);
     (curve.rise(flow).0 * flow / efficiency).max(0.0)
 }

@@ -5,7 +5,7 @@ use super::plant::feed_at;
 use crate::garden::Garden;
 use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::laws::vessel::Vessel;
-use crate::parts::{Kind, Law, Placing};
+use crate::parts::{Id, Kind, Law, Placing};
 
 /// Precharge below cut-in, Pa: 2 psi. Common practice in well-water guidance.
 const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * 6_894.757_293_168;
@@ -55,7 +55,7 @@ pub fn tank_for(garden: &Garden, needs: &TankNeeds) -> Result<Vec<Tank>, Operati
 
 fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, OperationError> {
     let part = &garden.parts()[switch];
-    let (cut_in, cut_out) = (part.si("cut_in").unwrap_or(0.0), part.si("cut_out").unwrap_or(0.0));
+    let (cut_in, cut_out) = (part.si(Id::CutIn).unwrap_or(0.0), part.si(Id::CutOut).unwrap_or(0.0));
     let precharge_pa = (cut_in - PRECHARGE_BELOW_CUT_IN_PA).max(0.0);
     let vessel = Vessel::Cushion { volume_m3: 1.0, precharge_pa };
     let step = (cut_out - cut_in) / INTERVALS as f64;

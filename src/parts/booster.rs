@@ -1,10 +1,10 @@
 //! The booster pump and its curve: straight lines between given points of flow and rise, or a parabola through three.
 
 use super::error::{PartError, contradiction};
+use super::id::Id;
 use super::kind::{Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
 use super::part::Part;
-use crate::quantity::dim;
 use std::sync::Arc;
 use thiserror::Error;
 
@@ -18,24 +18,23 @@ pub(super) const BOOSTER: Spec = Spec {
     placing: Placing::Inline,
     traits: Traits { pushes_back: true, ..Traits::PLAIN },
     numbers: &[
-        Number::new("speed", dim::NUMBER, "", POSITIVE, "speed as a share of that of the curve (affinity laws)").or(1.0),
-        Number::new("efficiency", dim::NUMBER, "", Rule::Share, "water power over electrical power"),
-        Number::new("watts", dim::POWER, "W", POSITIVE, "electrical power while it runs"),
+        Number::new(Id::Speed, "", POSITIVE, "speed as a share of that of the curve (affinity laws)").or(1.0),
+        Number::new(Id::Efficiency, "", Rule::Share, "water power over electrical power"),
+        Number::new(Id::Watts, "W", POSITIVE, "electrical power while it runs"),
         Number::new(
-            "npsh",
-            dim::LENGTH,
+            Id::Npsh,
             "ft",
             NOT_NEGATIVE,
             "net positive suction head it requires; 10 ft is taken where its maker gives none",
         ),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
-        Number::new("dry_stop", dim::PRESSURE, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+        Number::new(Id::DryStop, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
     ],
     check: check_booster,
     law: |part, _| {
         let Some(curve) = part.curve() else { return Law::Free };
-        let speed = part.value(0);
+        let speed = part.value(Id::Speed);
         let curve = if speed == 1.0 { Arc::clone(curve) } else { Arc::new(curve.at_speed(speed)) };
         Law::Booster { curve }
     },

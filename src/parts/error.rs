@@ -2,6 +2,7 @@
 
 use super::booster::CurveError;
 use super::flow_table::TableError;
+use super::id::Id;
 use super::part::Part;
 use crate::nearest::did_you_mean;
 use thiserror::Error;
@@ -10,15 +11,15 @@ use thiserror::Error;
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
     #[error("{part}: {number} must be {rule}, found {found}")]
-    OutOfRange { part: String, number: &'static str, rule: &'static str, found: String },
+    OutOfRange { part: String, number: Id, rule: &'static str, found: String },
     #[error("{part}: {number} must be {expected}, found {found}")]
-    WrongDimension { part: String, number: &'static str, expected: String, found: String, inverse: bool },
+    WrongDimension { part: String, number: Id, expected: String, found: String, inverse: bool },
     #[error("the name '{begin}...' is too long; at most {most} signs fit")]
     LongName { begin: String, most: usize },
     #[error("{part} has no number '{number}'")]
     UnknownNumber { part: String, number: String, known: Vec<&'static str> },
     #[error("{part}: {number} is not given")]
-    NotGiven { part: String, number: &'static str },
+    NotGiven { part: String, number: Id },
     #[error("{part}: {what}")]
     Contradiction { part: String, what: String, hint: String },
     #[error("{part}: {error}")]

@@ -1,20 +1,19 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
+use super::id::Id;
 use super::kind::{Around, Backward, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
-use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
+use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 
-const BORE: Number =
-    Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore its k refers to; that of the nearest hose unless said");
-const CV: Number =
-    Number::new("cv", dim::NUMBER, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
-const PRICE: Number = Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs");
-const RATING: Number = Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for");
+const BORE: Number = Number::new(Id::Bore, "in", OF_BORE, "bore its k refers to; that of the nearest hose unless said");
+const CV: Number = Number::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
+const PRICE: Number = Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs");
+const RATING: Number = Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for");
 
 const fn k(default: f64, about: &'static str) -> Number {
-    Number::new("k", dim::NUMBER, "", NOT_NEGATIVE, about).or(default)
+    Number::new(Id::K, "", NOT_NEGATIVE, about).or(default)
 }
 
 pub(super) const FITTING: Spec = Spec {
@@ -29,8 +28,8 @@ pub(super) const FITTING: Spec = Spec {
 
 /// Numbers of things known by one loss at one flow.
 const RATED_LOSS: &[Number] = &[
-    Number::new("loss", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
-    Number::new("flow", dim::FLOW, "gpm", POSITIVE, "rated flow"),
+    Number::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
+    Number::new(Id::Flow, "gpm", POSITIVE, "rated flow"),
     PRICE,
     RATING,
 ];
@@ -60,14 +59,14 @@ pub(super) const WASHER: Spec = Spec {
     about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: &[Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of the restriction"), PRICE],
+    numbers: &[Number::new(Id::Bore, "in", OF_BORE, "bore of the restriction"), PRICE],
     check: no_check,
     law: washer_law,
 };
 
 /// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; nothing where it is the wider one.
 fn washer_law(part: &Part, around: &Around) -> Law {
-    let bore_m = part.value(0);
+    let bore_m = part.value(Id::Bore);
     if around.bore_m.is_nan() {
         return Law::Quadratic { resistance: f64::NAN };
     }
@@ -79,7 +78,7 @@ fn washer_law(part: &Part, around: &Around) -> Law {
 }
 
 fn rated_loss(part: &Part, _: &Around) -> Law {
-    let (loss_pa, flow) = (part.value(0), part.value(1));
+    let (loss_pa, flow) = (part.value(Id::Loss), part.value(Id::Flow));
     Law::Quadratic { resistance: loss_pa / (flow * flow) }
 }
 
@@ -88,9 +87,11 @@ pub(super) const CLIMB: Spec = Spec {
     about: "a change of height on the way of the water; negative is downhill",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: &[Number::new("height", dim::LENGTH, "ft", ANY, "height gained on the way")],
+    numbers: &[Number::new(Id::Height, "ft", ANY, "height gained on the way")],
     check: no_check,
-    law: |part, around| Law::Climb { rise_pa: around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(0) },
+    law: |part, around| Law::Climb {
+        rise_pa: around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(Id::Height),
+    },
 };
 
 pub(super) const VALVE: Spec = Spec {
@@ -106,13 +107,7 @@ pub(super) const VALVE: Spec = Spec {
         RATING,
         PLACE_X,
         PLACE_Y,
-        Number::new(
-            "closing_time",
-            dim::TIME,
-            "s",
-            NOT_NEGATIVE,
-            "time in which it stops the flow when it shuts, 0.3 s unless said",
-        ),
+        Number::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts, 0.3 s unless said"),
     ],
     check: no_check,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
@@ -129,7 +124,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
         CV,
         PRICE,
         RATING,
-        Number::new("cracking", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
+        Number::new(Id::Cracking, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
     ],
     check: no_check,
     law: one_way,
@@ -146,7 +141,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
         CV,
         PRICE,
         RATING,
-        Number::new("cracking", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
+        Number::new(Id::Cracking, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
     ],
     check: no_check,
     law: one_way,
@@ -158,7 +153,7 @@ pub(super) const REGULATOR: Spec = Spec {
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Stops, ..Traits::PLAIN },
     numbers: &[
-        Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure it holds"),
+        Number::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
         k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),
         BORE,
         CV,
@@ -166,20 +161,16 @@ pub(super) const REGULATOR: Spec = Spec {
         RATING,
     ],
     check: no_check,
-    law: |part, around| Law::Regulator { resistance: resistance_at(part, around, 1), set_pa: part.value(0) },
+    law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
 };
 
 fn one_way(part: &Part, around: &Around) -> Law {
-    Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(5) }
+    Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(Id::Cracking) }
 }
 
-/// The resistance of a part whose numbers begin with k, bore, cv; not a number where its k has no bore to refer to.
+/// The resistance of a part with a k, a bore and a cv; not a number where its k has no bore to refer to.
 fn resistance(part: &Part, around: &Around) -> f64 {
-    resistance_at(part, around, 0)
-}
-
-fn resistance_at(part: &Part, around: &Around, first: usize) -> f64 {
-    let (k, bore_m, cv) = (part.value(first), part.value(first + 1), part.value(first + 2));
+    let (k, bore_m, cv) = (part.value(Id::K), part.value(Id::Bore), part.value(Id::Cv));
     if !cv.is_nan() {
         return resistance_of_cv(cv, around.water.density_kg_per_m3);
     }

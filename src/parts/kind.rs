@@ -3,6 +3,7 @@
 use super::booster::Curve;
 use super::error::PartError;
 use super::flow_table::FlowTable;
+use super::id::{Id, Places};
 use super::number::Number;
 use super::part::Part;
 use super::{booster, hose, inline, outlets, soaker, source, storage};
@@ -111,13 +112,18 @@ impl Traits {
 
 impl Spec {
     /// True for a kind that has a number of this name.
-    pub fn has(&self, number: &str) -> bool {
-        self.numbers.iter().any(|known| known.name == number)
+    pub fn has(&self, id: Id) -> bool {
+        self.numbers.iter().any(|known| known.id == id)
+    }
+
+    /// A number of the kind.
+    pub fn number(&self, id: Id) -> Option<&'static Number> {
+        self.numbers.iter().find(|number| number.id == id)
     }
 
     /// True for hoses, pipes and the like: water runs a length through them.
     pub fn is_line(&self) -> bool {
-        self.placing == Placing::Inline && self.has("length")
+        self.placing == Placing::Inline && self.has(Id::Length)
     }
 
     /// True for a part through which water goes one way only.
@@ -215,6 +221,18 @@ impl Law {
     }
 }
 
+/// The places of numbers, for each kind.
+static PLACES: [Places; Kind::ALL.len()] = {
+    let mut places = [Places::of(&[]); Kind::ALL.len()];
+    let mut index = 0;
+    while index < Kind::ALL.len() {
+        let kind = Kind::ALL[index];
+        places[kind as usize] = Places::of(kind.spec().numbers);
+        index += 1;
+    }
+    places
+};
+
 impl Kind {
     /// All kinds, in the order of the reference.
     pub const ALL: &'static [Kind] = &[
@@ -243,7 +261,13 @@ impl Kind {
         Kind::Point,
     ];
 
-    pub fn spec(self) -> &'static Spec {
+    /// Where a number stands in the list of the kind, if it has it.
+    #[inline]
+    pub fn place_of(self, id: Id) -> Option<usize> {
+        PLACES[self as usize].find(id)
+    }
+
+    pub const fn spec(self) -> &'static Spec {
         match self {
             Kind::Supply => &source::SUPPLY,
             Kind::OpenTank => &source::OPEN_TANK,

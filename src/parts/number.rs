@@ -1,5 +1,6 @@
-//! What a number of a part is: its name, dimension, range and meaning.
+//! What a number of a part is: its name, range and meaning.
 
+use super::id::Id;
 use crate::quantity::Dimension;
 
 /// The range a number must keep.
@@ -75,34 +76,40 @@ fn is_of_this_world(value: f64) -> bool {
 }
 
 /// Where a part stands in the plan, for parts that are seen from above.
-pub(super) const PLACE_X: Number =
-    Number::new("x", crate::quantity::dim::LENGTH, "ft", Rule::Any, "place in the plan, to the right");
-pub(super) const PLACE_Y: Number = Number::new("y", crate::quantity::dim::LENGTH, "ft", Rule::Any, "place in the plan, upwards");
+pub(super) const PLACE_X: Number = Number::new(Id::X, "ft", Rule::Any, "place in the plan, to the right");
+pub(super) const PLACE_Y: Number = Number::new(Id::Y, "ft", Rule::Any, "place in the plan, upwards");
 
 /// A number of a part.
 #[derive(Clone, Copy, Debug)]
 pub struct Number {
-    /// The name by which scripts read and set it.
-    pub name: &'static str,
-    pub dimension: Dimension,
+    pub id: Id,
     /// The unit it is shown in when nobody wrote one.
     pub unit: &'static str,
     pub rule: Rule,
     /// The SI value when nothing is said; nothing means "not given".
     pub default: Option<f64>,
-    /// One line for help and reference.
-    pub about: &'static str,
+    /// What it is, in one line.
+    pub help: &'static str,
 }
 
 impl Number {
     /// A number that is not given unless somebody says so.
-    pub const fn new(name: &'static str, dimension: Dimension, unit: &'static str, rule: Rule, about: &'static str) -> Number {
-        Number { name, dimension, unit, rule, default: None, about }
+    pub const fn new(id: Id, unit: &'static str, rule: Rule, help: &'static str) -> Number {
+        Number { id, unit, rule, default: None, help }
     }
 
     /// The same number with a default, in SI.
     pub const fn or(self, default_si: f64) -> Number {
         Number { default: Some(default_si), ..self }
+    }
+
+    /// The word by which scripts read and set it.
+    pub const fn name(&self) -> &'static str {
+        self.id.word()
+    }
+
+    pub const fn dimension(&self) -> Dimension {
+        self.id.dimension()
     }
 }
 

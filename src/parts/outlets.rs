@@ -1,12 +1,12 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
 use super::error::{PartError, contradiction};
+use super::id::Id;
 use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
 use super::part::{Part, no_check};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
-use crate::quantity::dim;
 use std::sync::Arc;
 
 /// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
@@ -18,21 +18,21 @@ pub(super) const HEAD: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, ..Traits::PLAIN },
     numbers: &[
-        Number::new("bore", dim::LENGTH, "in", OF_BORE, "bore of its nozzle"),
-        Number::new("cd", dim::NUMBER, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
-        Number::new("rated_flow", dim::FLOW, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
-        Number::new("rated_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of the rated flow"),
-        Number::new("needs_low", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
-        Number::new("needs_high", dim::PRESSURE, "psi", POSITIVE, "pressure above which it mists or breaks"),
-        Number::new("radius", dim::LENGTH, "ft", POSITIVE, "radius it throws at the radius pressure"),
-        Number::new("radius_pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of that radius"),
-        Number::new("arc", dim::NUMBER, "", POSITIVE, "arc it waters, in degrees").or(360.0),
-        Number::new("x", dim::LENGTH, "ft", ANY, "place in the plan, to the right"),
-        Number::new("y", dim::LENGTH, "ft", ANY, "place in the plan, upwards"),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new("wear", dim::NUMBER, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
-        Number::new("regulated", dim::PRESSURE, "psi", POSITIVE, "pressure that a regulator inside it holds"),
-        Number::new("facing", dim::NUMBER, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
+        Number::new(Id::Bore, "in", OF_BORE, "bore of its nozzle"),
+        Number::new(Id::Cd, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
+        Number::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
+        Number::new(Id::RatedPressure, "psi", POSITIVE, "pressure of the rated flow"),
+        Number::new(Id::NeedsLow, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
+        Number::new(Id::NeedsHigh, "psi", POSITIVE, "pressure above which it mists or breaks"),
+        Number::new(Id::Radius, "ft", POSITIVE, "radius it throws at the radius pressure"),
+        Number::new(Id::RadiusPressure, "psi", POSITIVE, "pressure of that radius"),
+        Number::new(Id::Arc, "", POSITIVE, "arc it waters, in degrees").or(360.0),
+        Number::new(Id::X, "ft", ANY, "place in the plan, to the right"),
+        Number::new(Id::Y, "ft", ANY, "place in the plan, upwards"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
+        Number::new(Id::Regulated, "psi", POSITIVE, "pressure that a regulator inside it holds"),
+        Number::new(Id::Facing, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
     ],
     check: check_head,
     law: head_law,
@@ -44,17 +44,16 @@ pub(super) const EMITTER: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, drips: true, ..Traits::PLAIN },
     numbers: &[
-        Number::new("flow", dim::FLOW, "gph", POSITIVE, "flow at the rated pressure"),
-        Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
-        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds")
-            .or(0.5),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Flow, "gph", POSITIVE, "flow at the rated pressure"),
+        Number::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
+        Number::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
         PLACE_X,
         PLACE_Y,
         NEEDS_LOW,
         NEEDS_HIGH,
     ],
-    check: |part| check_needs(part, 6),
+    check: check_needs,
     law: power_law,
 };
 
@@ -64,9 +63,9 @@ pub(super) const LEAK: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits { soil: Soil::Near, ..Traits::PLAIN },
     numbers: &[
-        Number::new("flow", dim::FLOW, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
-        Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "pressure of that flow"),
-        Number::new("exponent", dim::NUMBER, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
+        Number::new(Id::Flow, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
+        Number::new(Id::Pressure, "psi", POSITIVE, "pressure of that flow"),
+        Number::new(Id::Exponent, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
     ],
     check: no_check,
     law: power_law,
@@ -77,9 +76,9 @@ pub(super) const DRAW: Spec = Spec {
     about: "a house tap in use: it takes its flow whatever the pressure",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, ..Traits::PLAIN },
-    numbers: &[Number::new("flow", dim::FLOW, "gpm", NOT_NEGATIVE, "flow it takes")],
+    numbers: &[Number::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")],
     check: no_check,
-    law: |part, _| Law::Demand { flow_m3_per_s: part.value(0) },
+    law: |part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) },
 };
 
 pub(super) const RELIEF: Spec = Spec {
@@ -88,20 +87,19 @@ pub(super) const RELIEF: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits::PLAIN,
     numbers: &[
-        Number::new("set", dim::PRESSURE, "psi", POSITIVE, "pressure at which it begins to open"),
-        Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
+        Number::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
+        Number::new(Id::Flow, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
         Number::new(
-            "over",
-            dim::PRESSURE,
+            Id::Over,
             "psi",
             POSITIVE,
             "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
         ),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
     ],
     check: no_check,
     law: |part, _| {
-        let (set_pa, flow, over) = (part.value(0), part.value(1), part.value(2));
+        let (set_pa, flow, over) = (part.value(Id::Set), part.value(Id::Flow), part.value(Id::Over));
         let over = if over.is_nan() { 0.1 * set_pa } else { over };
         Law::Relief { set_pa, resistance: over / flow }
     },
@@ -109,13 +107,12 @@ pub(super) const RELIEF: Spec = Spec {
 
 /// Pressures between which an outlet works.
 pub(super) const NEEDS_LOW: Number =
-    Number::new("needs_low", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
-pub(super) const NEEDS_HIGH: Number =
-    Number::new("needs_high", dim::PRESSURE, "psi", POSITIVE, "highest pressure at which it may work");
+    Number::new(Id::NeedsLow, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
+pub(super) const NEEDS_HIGH: Number = Number::new(Id::NeedsHigh, "psi", POSITIVE, "highest pressure at which it may work");
 
-/// Checks that something is left between the two needs, which stand beside each other from `first` on.
-pub(super) fn check_needs(part: &Part, first: usize) -> Result<(), PartError> {
-    if let (Some(low), Some(high)) = (part.quantity(first), part.quantity(first + 1))
+/// Checks that something is left between the two needs.
+pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
+    if let (Some(low), Some(high)) = (part.quantity(Id::NeedsLow), part.quantity(Id::NeedsHigh))
         && low.si >= high.si
     {
         return Err(contradiction(
@@ -128,15 +125,15 @@ pub(super) fn check_needs(part: &Part, first: usize) -> Result<(), PartError> {
 }
 
 fn check_head(part: &Part) -> Result<(), PartError> {
-    let [bore, rated_flow, rated_pressure] = [0, 2, 3].map(|index| part.quantity(index));
+    let [bore, rated_flow, rated_pressure] = [Id::Bore, Id::RatedFlow, Id::RatedPressure].map(|id| part.quantity(id));
     if rated_flow.is_some() != rated_pressure.is_some() {
         return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
     }
     if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
         return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
     }
-    check_needs(part, 4)?;
-    let arc = part.value(8);
+    check_needs(part)?;
+    let arc = part.value(Id::Arc);
     if arc > 360.0 {
         return Err(contradiction(part, format!("its arc is {arc} degrees"), "a full circle has 360"));
     }
@@ -144,14 +141,15 @@ fn check_head(part: &Part) -> Result<(), PartError> {
 }
 
 fn head_law(part: &Part, around: &Around) -> Law {
-    let (bore_m, cd, flow, pressure) = (part.value(0), part.value(1), part.value(2), part.value(3));
-    let wear = part.value(12);
+    let (bore_m, cd, flow, pressure) =
+        (part.value(Id::Bore), part.value(Id::Cd), part.value(Id::RatedFlow), part.value(Id::RatedPressure));
+    let wear = part.value(Id::Wear);
     if let Some(table) = part.table() {
         return Law::Tabulated { table: Arc::new(table.times(wear)) };
     }
     let nozzle =
         if flow.is_nan() { Nozzle::new(cd, bore_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
-    match (orifice(nozzle), part.si("regulated")) {
+    match (orifice(nozzle), part.si(Id::Regulated)) {
         (Law::Orifice { resistance }, Some(set_pa)) => Law::RegulatedOrifice { resistance: resistance / (wear * wear), set_pa },
         (Law::Orifice { resistance }, None) => Law::Orifice { resistance: resistance / (wear * wear) },
         (law, _) => law,
@@ -164,7 +162,7 @@ fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
 }
 
 fn power_law(part: &Part, _: &Around) -> Law {
-    let (flow, pressure, exponent) = (part.value(0), part.value(1), part.value(2));
+    let (flow, pressure, exponent) = (part.value(Id::Flow), part.value(Id::Pressure), part.value(Id::Exponent));
     if flow == 0.0 {
         return Law::Shut;
     }

@@ -3,6 +3,7 @@
 use super::booster::Curve;
 use super::error::{PartError, contradiction};
 use super::flow_table::FlowTable;
+use super::id::Id;
 use super::kind::{Around, Kind, Law, Spec};
 use super::number::Number;
 use super::soaker;
@@ -48,16 +49,23 @@ impl Part {
     /// A part of a kind with some of its numbers given, checked as a whole.
     ///
     /// Errors: [`PartError`] names the number that is out of range, of the wrong dimension, or contradicts another.
-    pub fn build(kind: Kind, name: Option<&str>, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
+    pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
         let mut part = Part::new(kind);
         if let Some(name) = name {
             part = part.named(name)?;
         }
-        for (number, value) in numbers {
-            part.put(number, *value)?;
+        for (id, value) in numbers {
+            part.put(*id, *value)?;
         }
         (kind.spec().check)(&part)?;
         Ok(part)
+    }
+
+    /// As [`Part::build`], with numbers by their words, as texts give them. Errors: also a word that the kind has no number for.
+    pub fn of_words(kind: Kind, name: Option<&str>, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
+        let part = Part::new(kind);
+        let ids = numbers.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));
+        Part::build(kind, name, &ids.collect::<Result<Vec<_>, PartError>>()?)
     }
 
     /// A copy that shares nothing with this part, for another thread.
@@ -108,46 +116,39 @@ impl Part {
         Ok(self)
     }
 
-    /// Where a number stands in the list of the spec. Errors: an unknown name lists the known ones.
-    pub fn number_index(&self, name: &str) -> Result<usize, PartError> {
-        let numbers = self.spec().numbers;
-        numbers.iter().position(|number| number.name == name).ok_or_else(|| PartError::UnknownNumber {
-            part: self.title(),
-            number: name.to_string(),
-            known: numbers.iter().map(|number| number.name).collect(),
-        })
+    /// The name of the number of this part that a word stands for. Errors: an unknown word lists the known ones.
+    pub fn id_of(&self, word: &str) -> Result<Id, PartError> {
+        Id::of(word).filter(|id| self.spec().has(*id)).ok_or_else(|| self.unknown(word))
     }
 
-    /// The SI value of a number by its place in the spec; NaN when it is not given.
+    /// The SI value of a number; NaN when it is not given, or the part has no such number.
     #[inline]
-    pub fn value(&self, index: usize) -> f64 {
-        self.values[index]
+    pub fn value(&self, id: Id) -> f64 {
+        self.kind.place_of(id).map_or(f64::NAN, |place| self.values[place])
     }
 
     /// The SI value of a number, if it is given.
-    pub fn si(&self, name: &str) -> Option<f64> {
-        let index = self.spec().numbers.iter().position(|number| number.name == name)?;
-        let value = self.values[index];
-        (!value.is_nan()).then_some(value)
+    pub fn si(&self, id: Id) -> Option<f64> {
+        Some(self.value(id)).filter(|value| !value.is_nan())
     }
 
-    /// A number as a quantity. Errors: unknown or not given.
-    pub fn get(&self, name: &str) -> Result<Quantity, PartError> {
-        let index = self.number_index(name)?;
-        self.quantity(index).ok_or_else(|| PartError::NotGiven { part: self.title(), number: self.spec().numbers[index].name })
+    /// A number as a quantity. Errors: the part has no such number, or it is not given.
+    pub fn get(&self, id: Id) -> Result<Quantity, PartError> {
+        self.place_of(id)?;
+        self.quantity(id).ok_or_else(|| PartError::NotGiven { part: self.title(), number: id })
     }
 
-    /// A number by its place in the spec, if it is given.
-    pub fn quantity(&self, index: usize) -> Option<Quantity> {
-        let value = self.values[index];
-        let dimension = self.spec().numbers[index].dimension;
-        (!value.is_nan()).then_some(Quantity { si: value, dimension, preference: self.preferences[index] })
+    /// A number as a quantity, if it is given.
+    pub fn quantity(&self, id: Id) -> Option<Quantity> {
+        let place = self.kind.place_of(id)?;
+        let value = self.values[place];
+        (!value.is_nan()).then_some(Quantity { si: value, dimension: id.dimension(), preference: self.preferences[place] })
     }
 
     /// Sets a number and checks the part as a whole; the part is unchanged after an error.
-    pub fn set(&mut self, name: &str, value: Quantity) -> Result<(), PartError> {
+    pub fn set(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
         let before = self.clone();
-        let result = self.put(name, value).and_then(|()| (self.spec().check)(self));
+        let result = self.put(id, value).and_then(|()| (self.spec().check)(self));
         if result.is_err() {
             *self = before;
         }
@@ -155,23 +156,23 @@ impl Part {
     }
 
     /// Sets several numbers at once, for pairs that only make sense together.
-    pub fn with(mut self, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
-        for (name, value) in numbers {
-            self.put(name, *value)?;
+    pub fn with(mut self, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
+        for (id, value) in numbers {
+            self.put(*id, *value)?;
         }
         (self.spec().check)(&self)?;
         Ok(self)
     }
 
-    /// Sets a number by its place in the spec, in SI, and checks range and part; for sweeps. After an error the part keeps
-    /// the refused value: set another before using it.
-    pub fn set_si(&mut self, index: usize, si: f64) -> Result<(), PartError> {
-        let number = &self.spec().numbers[index];
-        self.values[index] = si;
-        if !number.rule.allows(si) {
-            return Err(
-                self.out_of_range(index, Quantity { si, dimension: number.dimension, preference: self.preferences[index] })
-            );
+    /// Sets a number in SI, and checks range and part; for sweeps. After an error the part keeps the refused value: set another
+    /// before using it.
+    ///
+    /// Errors: the part has no such number, or refuses the value.
+    pub fn set_si(&mut self, id: Id, si: f64) -> Result<(), PartError> {
+        let place = self.place_of(id)?;
+        self.values[place] = si;
+        if !self.spec().numbers[place].rule.allows(si) {
+            return Err(self.out_of_range(place, Quantity { si, dimension: id.dimension(), preference: self.preferences[place] }));
         }
         (self.spec().check)(self)
     }
@@ -223,36 +224,46 @@ impl Part {
 
     /// Its numbers that are given, with their specs.
     pub fn given(&self) -> impl Iterator<Item = (&'static Number, Quantity)> + '_ {
-        self.spec().numbers.iter().enumerate().filter_map(|(index, number)| Some((number, self.quantity(index)?)))
+        self.spec().numbers.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
     }
 
-    fn put(&mut self, name: &str, value: Quantity) -> Result<(), PartError> {
-        let index = self.number_index(name)?;
-        let number = &self.spec().numbers[index];
-        if value.dimension != number.dimension {
+    fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
+        let place = self.place_of(id)?;
+        let dimension = id.dimension();
+        if value.dimension != dimension {
             return Err(PartError::WrongDimension {
                 part: self.title(),
-                number: number.name,
-                expected: number.dimension.to_string(),
+                number: id,
+                expected: dimension.to_string(),
                 found: value.described(),
-                inverse: !number.dimension.is_number() && value.dimension == number.dimension.power(-1),
+                inverse: !dimension.is_number() && value.dimension == dimension.power(-1),
             });
         }
-        if !number.rule.allows(value.si) {
-            return Err(self.out_of_range(index, value));
+        if !self.spec().numbers[place].rule.allows(value.si) {
+            return Err(self.out_of_range(place, value));
         }
-        self.values[index] = value.si;
+        self.values[place] = value.si;
         if value.preference != Preference::Usual {
-            self.preferences[index] = value.preference;
+            self.preferences[place] = value.preference;
         }
         Ok(())
     }
 
-    fn out_of_range(&self, index: usize, found: Quantity) -> PartError {
-        let number = &self.spec().numbers[index];
+    /// Where a number stands. Errors: the part has none of this name.
+    fn place_of(&self, id: Id) -> Result<usize, PartError> {
+        self.kind.place_of(id).ok_or_else(|| self.unknown(id.word()))
+    }
+
+    fn unknown(&self, word: &str) -> PartError {
+        let known = self.spec().numbers.iter().map(Number::name).collect();
+        PartError::UnknownNumber { part: self.title(), number: word.to_string(), known }
+    }
+
+    fn out_of_range(&self, place: usize, found: Quantity) -> PartError {
+        let number = &self.spec().numbers[place];
         PartError::OutOfRange {
             part: self.title(),
-            number: number.name,
+            number: number.id,
             rule: number.rule.words_for(found.si),
             found: found.to_string(),
         }

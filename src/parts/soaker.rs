@@ -2,6 +2,7 @@
 
 use super::error::{PartError, contradiction};
 use super::hose::check_wall;
+use super::id::Id;
 use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
@@ -10,7 +11,6 @@ use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::{OutletLine, Wall};
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
-use crate::quantity::dim;
 use std::sync::Arc;
 
 /// Most outlets that are followed one by one.
@@ -22,22 +22,16 @@ pub(super) const SOAKER: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::In, drips: true, bursts: true, ..Traits::PLAIN },
     numbers: &[
-        Number::new("length", dim::LENGTH, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
-        Number::new("bore", dim::LENGTH, "in", OF_BORE, "inside diameter"),
-        Number::new("flow", dim::FLOW, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
-        Number::new("pressure", dim::PRESSURE, "psi", POSITIVE, "rated pressure"),
-        Number::new("exponent", dim::NUMBER, "", Rule::Share, "exponent of each outlet").or(0.5),
-        Number::new("outlets", dim::NUMBER, "", POSITIVE, "number of outlets").or(100.0),
-        Number::new("roughness", dim::LENGTH, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
-        Number::new(
-            "hazen_williams_c",
-            dim::NUMBER,
-            "",
-            POSITIVE,
-            "Hazen-Williams coefficient; takes the place of the roughness",
-        ),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+        Number::new(Id::Length, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
+        Number::new(Id::Bore, "in", OF_BORE, "inside diameter"),
+        Number::new(Id::Flow, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
+        Number::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
+        Number::new(Id::Exponent, "", Rule::Share, "exponent of each outlet").or(0.5),
+        Number::new(Id::Outlets, "", POSITIVE, "number of outlets").or(100.0),
+        Number::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
+        Number::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; takes the place of the roughness"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
         NEEDS_LOW,
         NEEDS_HIGH,
     ],
@@ -46,8 +40,8 @@ pub(super) const SOAKER: Spec = Spec {
 };
 
 fn check(part: &Part) -> Result<(), PartError> {
-    check_needs(part, 10)?;
-    let outlets = part.value(5);
+    check_needs(part)?;
+    let outlets = part.value(Id::Outlets);
     if !(1.0..=MOST_OUTLETS).contains(&outlets) || outlets.fract() != 0.0 {
         let what = format!("it must have a whole number of outlets from 1 to {MOST_OUTLETS}, found {outlets}");
         return Err(contradiction(part, what, "count them, or leave the 100 that are taken when nothing is said"));
@@ -61,8 +55,10 @@ fn law(part: &Part, around: &Around) -> Law {
 
 /// The line of a soaker, to be followed from outlet to outlet.
 pub(super) fn line(part: &Part, around: &Around) -> OutletLine {
-    let (length_m, bore_m, flow, pressure) = (part.value(0), part.value(1), part.value(2), part.value(3));
-    let (exponent, outlets, roughness_m, c) = (part.value(4), part.value(5), part.value(6), part.value(7));
+    let (length_m, bore_m, flow, pressure) =
+        (part.value(Id::Length), part.value(Id::Bore), part.value(Id::Flow), part.value(Id::Pressure));
+    let (exponent, outlets, roughness_m, c) =
+        (part.value(Id::Exponent), part.value(Id::Outlets), part.value(Id::Roughness), part.value(Id::HazenWilliamsC));
     let spacing_m = length_m / outlets;
     let water = &around.water;
     let wall = match HazenWilliams::new(spacing_m, bore_m, c) {

@@ -1,10 +1,11 @@
 //! Where water comes from: the house tap and the open tank.
 
 use super::error::{PartError, contradiction};
+use super::id::Id;
 use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
-use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, dim};
+use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 
 /// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
 /// Common practice, from memory.
@@ -16,16 +17,17 @@ pub(super) const SUPPLY: Spec = Spec {
     placing: Placing::Source,
     traits: Traits::PLAIN,
     numbers: &[
-        Number::new("static_pressure", dim::PRESSURE, "psi", POSITIVE, "gauge pressure while nothing flows"),
-        Number::new("measured_pressure", dim::PRESSURE, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
-        Number::new("measured_flow", dim::FLOW, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
-        Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the tap above the datum").or(0.0),
+        Number::new(Id::StaticPressure, "psi", POSITIVE, "gauge pressure while nothing flows"),
+        Number::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
+        Number::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
+        Number::new(Id::Elevation, "ft", ANY, "height of the tap above the datum").or(0.0),
         PLACE_X,
         PLACE_Y,
     ],
     check: check_supply,
     law: |part, _| {
-        let (static_pa, measured_pa, flow) = (part.value(0), part.value(1), part.value(2));
+        let (static_pa, measured_pa, flow) =
+            (part.value(Id::StaticPressure), part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
         let resistance = if flow.is_nan() || measured_pa.is_nan() { 0.0 } else { (static_pa - measured_pa) / (flow * flow) };
         Law::Source { pressure_pa: static_pa, resistance }
     },
@@ -37,10 +39,10 @@ pub(super) const OPEN_TANK: Spec = Spec {
     placing: Placing::Source,
     traits: Traits::PLAIN,
     numbers: &[
-        Number::new("level", dim::LENGTH, "ft", NOT_NEGATIVE, "water level above the outlet"),
-        Number::new("volume", dim::VOLUME, "gal", POSITIVE, "water it holds when full"),
-        Number::new("elevation", dim::LENGTH, "ft", ANY, "height of the outlet above the datum").or(0.0),
-        Number::new("inflow", dim::FLOW, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
+        Number::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
+        Number::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),
+        Number::new(Id::Elevation, "ft", ANY, "height of the outlet above the datum").or(0.0),
+        Number::new(Id::Inflow, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
         PLACE_X,
         PLACE_Y,
     ],
@@ -49,7 +51,8 @@ pub(super) const OPEN_TANK: Spec = Spec {
 };
 
 fn check_supply(part: &Part) -> Result<(), PartError> {
-    let (static_pa, measured_pa, flow) = (part.quantity(0), part.quantity(1), part.quantity(2));
+    let (static_pa, measured_pa, flow) =
+        (part.quantity(Id::StaticPressure), part.quantity(Id::MeasuredPressure), part.quantity(Id::MeasuredFlow));
     if measured_pa.is_some() != flow.is_some() {
         return Err(contradiction(
             part,
@@ -70,6 +73,6 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
 }
 
 fn tank_law(part: &Part, around: &Around) -> Law {
-    let pressure_pa = around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(0);
+    let pressure_pa = around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(Id::Level);
     Law::Source { pressure_pa, resistance: 0.0 }
 }

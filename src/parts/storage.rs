@@ -3,10 +3,10 @@
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
 use super::error::{PartError, contradiction};
+use super::id::Id;
 use super::kind::{Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
-use crate::quantity::dim;
 
 pub(super) const PRESSURE_SWITCH: Spec = Spec {
     word: "pressure_switch",
@@ -14,9 +14,9 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     placing: Placing::AtPoint,
     traits: Traits::PLAIN,
     numbers: &[
-        Number::new("cut_in", dim::PRESSURE, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
-        Number::new("cut_out", dim::PRESSURE, "psi", POSITIVE, "pressure at or above which it stops"),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::CutIn, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
+        Number::new(Id::CutOut, "psi", POSITIVE, "pressure at or above which it stops"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
     ],
     check: check_switch,
     law: |_, _| Law::Free,
@@ -28,10 +28,10 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     placing: Placing::AtPoint,
     traits: Traits { bursts: true, pushes_back: true, ..Traits::PLAIN },
     numbers: &[
-        Number::new("volume", dim::VOLUME, "gal", POSITIVE, "total volume"),
-        Number::new("precharge", dim::PRESSURE, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
-        Number::new("price", dim::MONEY, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new("rating", dim::PRESSURE, "psi", POSITIVE, "working pressure it is rated for"),
+        Number::new(Id::Volume, "gal", POSITIVE, "total volume"),
+        Number::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
+        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
     ],
     check: no_check,
     law: |_, _| Law::Free,
@@ -48,7 +48,7 @@ pub(super) const POINT: Spec = Spec {
 };
 
 fn check_switch(part: &Part) -> Result<(), PartError> {
-    let (Some(cut_in), Some(cut_out)) = (part.quantity(0), part.quantity(1)) else {
+    let (Some(cut_in), Some(cut_out)) = (part.quantity(Id::CutIn), part.quantity(Id::CutOut)) else {
         return Ok(());
     };
     if cut_in.si >= cut_out.si {

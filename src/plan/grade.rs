@@ -5,6 +5,7 @@ use super::View;
 use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
 use crate::garden::GardenError;
 use crate::hydraulics::{ProfilePoint, Reading};
+use crate::parts::Id;
 use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, UnitSystem, dim};
 
 /// The figure; nothing when no supply reaches the part. Errors: an unknown name.
@@ -57,7 +58,7 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
         figure = figure.callout((length(distance), pressure(pressure_pa)), names.join(", "));
     }
     let part = reading.garden.part(name)?;
-    for (number, words) in [("needs_low", "stalls below"), ("needs_high", "too much above")] {
+    for (number, words) in [(Id::NeedsLow, "stalls below"), (Id::NeedsHigh, "too much above")] {
         if let Some(value) = part.si(number) {
             figure = figure.marked(MarkedAxis::Y, pressure(value), words);
         }
@@ -69,7 +70,7 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
 fn ratings(garden: &crate::garden::Garden, points: &[ProfilePoint]) -> Vec<(f64, Option<f64>)> {
     let mut line: Vec<(f64, Option<f64>)> = Vec::new();
     for pair in points.windows(2).filter(|pair| pair[1].distance_m > pair[0].distance_m) {
-        match garden.parts()[pair[1].place].si("rating") {
+        match garden.parts()[pair[1].place].si(Id::Rating) {
             Some(rating) => line.extend([(pair[0].distance_m, Some(rating)), (pair[1].distance_m, Some(rating))]),
             None if line.last().is_some_and(|(_, rating)| rating.is_some()) => line.push((pair[0].distance_m, None)),
             None => {}

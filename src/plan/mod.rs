@@ -17,7 +17,7 @@ pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 use crate::figure::{Activity, Axis, Map, SymbolShape, Water};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
 use thiserror::Error;
 
@@ -102,7 +102,7 @@ impl View<'_> {
     /// Thickness of a line: hoses by their bore, or in a reading by how much of the largest flow runs in them.
     fn thickness(&self, place: usize) -> f64 {
         let Some(reading) = self.reading else {
-            let bore_m = self.garden.parts()[place].si("bore").filter(|_| self.is_run(place));
+            let bore_m = self.garden.parts()[place].si(Id::Bore).filter(|_| self.is_run(place));
             return bore_m.map_or(2.0, |bore| (bore / 0.0254 * 7.0).clamp(3.0, 10.0));
         };
         let most = reading.parts.iter().map(|state| state.flow_m3_per_s.abs()).fold(0.0, f64::max);

@@ -7,7 +7,7 @@ use super::View;
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{RunError, run};
-use crate::parts::{Kind, Part, PartError};
+use crate::parts::{Id, Kind, Part, PartError};
 use crate::quantity::{UnitSystem, dim};
 use thiserror::Error;
 
@@ -70,7 +70,7 @@ pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Resul
     let view = View { garden, reading: None, colour: super::Colour::Pressure, system };
     let shown = |(flow, rise): &(f64, f64)| (view.shown(*flow, dim::FLOW), view.shown(*rise, dim::PRESSURE));
     let part = &garden.parts()[place];
-    let curve = part.curve().map(|curve| curve.at_speed(part.value(0)));
+    let curve = part.curve().map(|curve| curve.at_speed(part.value(Id::Speed)));
     let pump: Vec<(f64, f64)> = curve.iter().flat_map(|curve| curve.points().iter().copied()).collect();
     let dead_head_pa = pump.iter().map(|point| point.1).fold(0.0, f64::max);
     let mut layers = vec![(CurveStyle::Lines, Series::new(garden.name(place), pump.iter().map(shown)))];

@@ -7,7 +7,7 @@ use super::{View, shape};
 use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 use crate::quantity::{dim, find_unit};
 
 /// Rounds of averaging; the networks are small.
@@ -21,7 +21,7 @@ pub(super) fn has_places(garden: &Garden) -> bool {
 }
 
 fn place_of(part: &Part) -> Option<(f64, f64)> {
-    part.si("x").zip(part.si("y"))
+    part.si(Id::X).zip(part.si(Id::Y))
 }
 
 /// Points of the sketch: the nodes of the garden, then one for each part that sits at a node but stands elsewhere.
@@ -76,7 +76,7 @@ pub(super) fn lay_out(view: &View) -> Map {
 
 /// Feet or metres, and how many of them a metre has.
 fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
-    let first = view.garden.parts().iter().find_map(|part| part.get("x").ok());
+    let first = view.garden.parts().iter().find_map(|part| part.get(Id::X).ok());
     let written = first.and_then(|x| x.preference.unit()).map(|unit| unit.symbol);
     let metric = match view.system {
         crate::quantity::UnitSystem::Metric => true,
@@ -94,15 +94,15 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
     if part.kind() != Kind::Head {
         return None;
     }
-    let radius = part.si("radius")? * per_unit;
-    let arc_deg = part.si("arc").unwrap_or(360.0);
+    let radius = part.si(Id::Radius)? * per_unit;
+    let arc_deg = part.si(Id::Arc).unwrap_or(360.0);
     let middle_m = middle_of_zone_m(view.garden, place).unwrap_or(middle_m);
     let middle_deg = middle_of_arc_deg(part, (centre.0 / per_unit, centre.1 / per_unit), middle_m);
     let active = match view.reading {
         None => Activity::Active,
         Some(reading) => {
             let pressure = reading.parts[place].pressure_out_pa.unwrap_or(0.0);
-            let well = pressure > part.si("needs_low").unwrap_or(0.0) && reading.parts[place].flow_m3_per_s > 0.0;
+            let well = pressure > part.si(Id::NeedsLow).unwrap_or(0.0) && reading.parts[place].flow_m3_per_s > 0.0;
             if well { Activity::Active } else { Activity::Idle }
         }
     };
@@ -119,7 +119,7 @@ fn notes(view: &View, map: &Map) -> Vec<String> {
         };
         notes.push(format!("circles show the rated throw{dashed}"));
     }
-    let guessed = |part: &Part| part.si("arc").is_some_and(|arc_deg| arc_deg < 360.0) && part.si("facing").is_none();
+    let guessed = |part: &Part| part.si(Id::Arc).is_some_and(|arc_deg| arc_deg < 360.0) && part.si(Id::Facing).is_none();
     if map.throws.iter().any(|throw| throw.arc_deg < 360.0) && view.garden.parts().iter().any(|part| guessed(part)) {
         notes.push("sectors without a facing point to the middle of the heads, quarter and half circles along the axes".into());
     }
@@ -141,7 +141,7 @@ impl Sketch {
             (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max))
         };
         let ((left, right), (bottom, top)) = (ends(&|at| at.0), ends(&|at| at.1));
-        let throw_m = parts.iter().filter_map(|part| part.si("radius")).fold(0.0, f64::max);
+        let throw_m = parts.iter().filter_map(|part| part.si(Id::Radius)).fold(0.0, f64::max);
         let extent = (right - left).max(top - bottom).max(1e-3) + throw_m;
         let least_m = LEAST_SHARE * extent;
         let mut sketch = Sketch {
@@ -157,7 +157,7 @@ impl Sketch {
             let given = place_of(part);
             match part.spec().placing {
                 Placing::Inline => {
-                    let length = part.si("length").unwrap_or(0.0).max(least_m);
+                    let length = part.si(Id::Length).unwrap_or(0.0).max(least_m);
                     sketch.lines.push((joint.from, joint.to, length));
                     if given.is_some() && sketch.at[joint.to].is_none() {
                         sketch.at[joint.to] = given;

@@ -15,7 +15,7 @@ fn line(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Garden {
             (*number, if unit.is_empty() { Quantity::new(*value, dim::NUMBER) } else { q(*value, unit) })
         })
         .collect();
-    Garden::of(Part::build(kind, Some(name), &numbers).expect("a sound part"))
+    Garden::of(Part::of_words(kind, Some(name), &numbers).expect("a sound part"))
 }
 
 fn tap(name: &str) -> Garden {
@@ -174,7 +174,7 @@ fn a_line_without_a_supply_is_drawn_from_its_inlet() {
 #[test]
 fn too_many_parts_are_refused_with_advice() {
     let parts: Vec<Part> = (0..401)
-        .map(|_| Part::build(Kind::Hose, None, &[("length", q(1.0, "ft")), ("bore", q(1.0, "in"))]).expect("a hose"))
+        .map(|_| Part::of_words(Kind::Hose, None, &[("length", q(1.0, "ft")), ("bore", q(1.0, "in"))]).expect("a hose"))
         .collect();
     let joints: Vec<(usize, usize)> = (0..401).map(|index| (index, index + 1)).collect();
     let garden = Garden::from_joints(parts, &joints).expect("joins");

@@ -1,7 +1,7 @@
 //! What the labels of a plan say.
 
 use super::View;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::dim;
 
 impl View<'_> {
@@ -22,20 +22,20 @@ impl View<'_> {
     /// The one or two numbers that matter most for its kind.
     fn numbers(&self, place: usize) -> Vec<String> {
         let part = &self.garden.parts()[place];
-        let names: &[&str] = match part.kind() {
-            Kind::Hose | Kind::Pipe => &["length", "bore"],
-            Kind::Supply => &["static_pressure"],
-            Kind::OpenTank => &["level"],
-            Kind::Climb => &["height"],
-            Kind::Regulator | Kind::Relief => &["set"],
-            Kind::PressureSwitch => &["cut_in", "cut_out"],
-            Kind::PressureTank => &["volume"],
-            Kind::Head if part.table().is_none() => &["bore"],
-            Kind::Emitter | Kind::Leak | Kind::Draw => &["flow"],
-            Kind::Soaker => &["length"],
+        let names: &[Id] = match part.kind() {
+            Kind::Hose | Kind::Pipe => &[Id::Length, Id::Bore],
+            Kind::Supply => &[Id::StaticPressure],
+            Kind::OpenTank => &[Id::Level],
+            Kind::Climb => &[Id::Height],
+            Kind::Regulator | Kind::Relief => &[Id::Set],
+            Kind::PressureSwitch => &[Id::CutIn, Id::CutOut],
+            Kind::PressureTank => &[Id::Volume],
+            Kind::Head if part.table().is_none() => &[Id::Bore],
+            Kind::Emitter | Kind::Leak | Kind::Draw => &[Id::Flow],
+            Kind::Soaker => &[Id::Length],
             _ => &[],
         };
-        let value = |name: &&str| part.get(name).ok().map(|value| value.show_size(self.system));
+        let value = |id: &Id| part.get(*id).ok().map(|value| value.show_size(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
         if part.kind() == Kind::Climb && texts.first().is_some_and(|text| !text.starts_with('-')) {
             texts[0] = format!("up {}", texts[0]);

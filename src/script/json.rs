@@ -85,7 +85,7 @@ fn quantity(quantity: &Quantity, system: UnitSystem) -> Value {
 /// A part by the numbers that are given.
 fn of_part(part: &Part, name: &str, system: UnitSystem) -> Value {
     let numbers: serde_json::Map<String, Value> =
-        part.given().map(|(number, value)| (number.name.to_string(), quantity(&value, system))).collect();
+        part.given().map(|(number, value)| (number.name().to_string(), quantity(&value, system))).collect();
     json!({ "kind": "part", "part": part.spec().word, "name": name, "numbers": numbers })
 }
 

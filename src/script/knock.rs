@@ -10,7 +10,7 @@ use super::garden::as_names;
 use super::quantities::expect_quantity;
 use crate::garden::Garden;
 use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, KnockError, Struck, Wall, knock, stretch_of_wall, wave_speed};
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Dimension, Preference, Quantity, dim};
 use crate::table::{Column, Table};
 use crate::water::Water;
@@ -114,7 +114,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_knock(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
-        let rating = |part: &Struck| knock.garden().parts()[part.place].si("rating");
+        let rating = |part: &Struck| knock.garden().parts()[part.place].si(Id::Rating);
         let columns = vec![
             Column::texts("part", knock.parts.iter().map(|part| knock.garden().name(part.place))),
             column(&knock, "wave_speed", dim::SPEED, |part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
@@ -177,8 +177,8 @@ mod words {
         if !(thickness_m > 0.0 && modulus_pa > 0.0) {
             return Err(ScriptError::new("wall: thickness and modulus must be above zero").into());
         }
-        let stretch = stretch_of_wall(part.value(1), Wall { thickness_m, modulus_pa });
-        part.with(&[("stretch", Quantity::new(stretch, dim::STRETCH))]).map_err(raise)
+        let stretch = stretch_of_wall(part.value(Id::Bore), Wall { thickness_m, modulus_pa });
+        part.with(&[(Id::Stretch, Quantity::new(stretch, dim::STRETCH))]).map_err(raise)
     }
 
     /// How fast a pressure wave runs in a hose or pipe, in water of 15 degC.
@@ -189,8 +189,8 @@ mod words {
     #[rhai_fn(name = "wave_speed", return_raw)]
     pub fn wave_speed_of(part: Part) -> Result<Dynamic, Box<EvalAltResult>> {
         let usual = conduit(&part, "wave_speed")?;
-        let (water, bore_m) = (Water::default(), part.value(1));
-        let stretch = part.si("stretch").unwrap_or_else(|| stretch_of_wall(bore_m, usual));
+        let (water, bore_m) = (Water::default(), part.value(Id::Bore));
+        let stretch = part.si(Id::Stretch).unwrap_or_else(|| stretch_of_wall(bore_m, usual));
         let speed = wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), bore_m, stretch);
         Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
     }

@@ -8,7 +8,7 @@ use super::quantities::value_of;
 use crate::findings::{counted, of_log};
 use crate::garden::Garden;
 use crate::operation::{DrawTime, Log, Moment, Programme, PumpRun, Tank, Timer, day_and_clock, days_and_clocks, time_in_words};
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Sheet, Table, Values};
 use rhai::{Array, Dynamic};
@@ -251,7 +251,7 @@ pub fn highest(log: &Log) -> Answer<Table> {
 /// How long heads had too little.
 pub fn starved(log: &Log) -> Answer<Table> {
     let garden = &log.garden;
-    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si("needs_low").is_some()).collect();
+    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::NeedsLow).is_some()).collect();
     Table::new(vec![
         Column::texts("part", needy.iter().map(|&place| garden.name(place))),
         usual("open", needy.iter().map(|&place| Some(log.need_s(place).0)), dim::TIME),

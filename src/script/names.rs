@@ -4,7 +4,7 @@
 
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
@@ -75,14 +75,14 @@ impl Names {
     /// Notes the numbers of a part, the paths of a garden, the columns of a table.
     fn look_inside(&mut self, variable: &str, value: &Dynamic) {
         if let Some(part) = value.read_lock::<Part>() {
-            let numbers = part.spec().numbers.iter().map(|number| number.name).collect();
+            let numbers = part.spec().numbers.iter().map(|number| number.name()).collect();
             self.part_numbers.insert(variable.to_string(), numbers);
         }
         if let Some(garden) = value.read_lock::<Garden>() {
             for (place, part) in garden.parts().iter().enumerate() {
                 let name = garden.name(place);
                 self.paths.insert(name.to_string());
-                self.paths.extend(part.spec().numbers.iter().map(|number| format!("{name}.{}", number.name)));
+                self.paths.extend(part.spec().numbers.iter().map(|number| format!("{name}.{}", number.name())));
             }
         }
         if let Some(table) = value.read_lock::<Table>() {
@@ -93,7 +93,7 @@ impl Names {
     /// True for a number that the part in a variable does not have.
     pub fn lacks(&self, variable: &str, number: &str) -> bool {
         let Some(own) = self.part_numbers.get(variable) else { return false };
-        let of_any_part = Kind::ALL.iter().any(|kind| kind.spec().numbers.iter().any(|other| other.name == number));
+        let of_any_part = Id::of(number).is_some();
         of_any_part && !own.contains(number)
     }
 

@@ -7,7 +7,7 @@ use super::error::{Answer, ScriptError, raise};
 use crate::findings::of_run;
 use crate::garden::Garden;
 use crate::hydraulics::{PartState, Reading};
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 use crate::quantity::{Preference, dim, find_unit};
 use crate::table::{Column, Sheet, Table, TableError, Values};
 use rhai::EvalAltResult;
@@ -40,7 +40,7 @@ fn reached(reading: &Reading) -> impl Iterator<Item = &PartState> {
 /// All parts that have a price.
 pub fn bill(garden: &Garden) -> Answer<Table> {
     let priced: Vec<(usize, f64)> =
-        garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.si("price")?))).collect();
+        garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.si(Id::Price)?))).collect();
     Table::new(vec![
         Column::texts("part", priced.iter().map(|(place, _)| garden.name(*place))),
         Column::texts("kind", priced.iter().map(|(place, _)| garden.parts()[*place].spec().word.replace('_', " "))),
@@ -86,11 +86,11 @@ fn state_in_words(reading: &Reading, state: &PartState) -> Option<String> {
         Kind::Head | Kind::Emitter if !flows => "dry",
         Kind::Head => {
             let pressure = state.pressure_out_pa?;
-            if part.si("needs_low").is_some_and(|low| pressure < low) {
+            if part.si(Id::NeedsLow).is_some_and(|low| pressure < low) {
                 "stalls"
-            } else if part.si("needs_high").is_some_and(|high| pressure > high) {
+            } else if part.si(Id::NeedsHigh).is_some_and(|high| pressure > high) {
                 "too much"
-            } else if part.si("needs_low").is_some() {
+            } else if part.si(Id::NeedsLow).is_some() {
                 "well"
             } else {
                 return None;
@@ -111,7 +111,7 @@ fn state_in_words(reading: &Reading, state: &PartState) -> Option<String> {
             }
         }
         Kind::Regulator => {
-            let holds = state.pressure_out_pa.is_some_and(|out| (out - part.value(0)).abs() < 1e-6 * part.value(0));
+            let holds = state.pressure_out_pa.is_some_and(|out| (out - part.value(Id::Set)).abs() < 1e-6 * part.value(Id::Set));
             if !flows {
                 "shut"
             } else if holds {
@@ -163,14 +163,14 @@ pub fn power_w(reading: &Reading, name: &str) -> Result<f64, Box<EvalAltResult>>
     if !reading.runs[state.place] {
         return Ok(0.0);
     }
-    if let Some(watts) = part.si("watts") {
+    if let Some(watts) = part.si(Id::Watts) {
         return Ok(watts);
     }
-    let Some(efficiency) = part.si("efficiency") else {
+    let Some(efficiency) = part.si(Id::Efficiency) else {
         let error = ScriptError::new(format!("power: '{name}' has neither watts nor an efficiency"));
         return Err(error.with_hint("say .watts(550.W) or .efficiency(0.4)").into());
     };
-    let rise = part.curve().map_or(0.0, |curve| curve.at_speed(part.value(0)).rise(state.flow_m3_per_s).0);
+    let rise = part.curve().map_or(0.0, |curve| curve.at_speed(part.value(Id::Speed)).rise(state.flow_m3_per_s).0);
     Ok((rise * state.flow_m3_per_s / efficiency).max(0.0))
 }
 

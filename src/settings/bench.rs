@@ -3,7 +3,7 @@
 use super::error::SettingsError;
 use crate::garden::Garden;
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState, RunError};
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 
 /// What stands at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,7 +47,7 @@ fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, Sett
     network.solve().map_err(|error| RunError::from(error.named(garden)))?;
     let pressure_pa = network.probe(&Probe { place: pair.switch, kind: ProbeKind::Pressure });
     let relieved_m3_per_s = garden.of_kind(Kind::Relief).map(|relief| network.flow(relief)).sum();
-    let needs = |place: usize| Some((place, garden.parts()[place].si("needs_low")?));
+    let needs = |place: usize| Some((place, garden.parts()[place].si(Id::NeedsLow)?));
     let served = (0..garden.parts().len()).filter_map(needs).filter_map(|(place, low_pa)| {
         let there_pa = network.probe(&Probe { place, kind: ProbeKind::Pressure });
         (!there_pa.is_nan()).then_some(there_pa >= low_pa)
@@ -80,8 +80,7 @@ impl Rest {
             Push::Off => network.run_pump(pair.booster, PumpState::Off),
             Push::Share(share) => {
                 let part = &garden.parts()[pair.booster];
-                let number = part.number_index("speed").map_err(crate::garden::GardenError::from)?;
-                network.set(pair.booster, number, part.value(number) * share)?;
+                network.set(pair.booster, Id::Speed, part.value(Id::Speed) * share)?;
             }
         }
         let felt = felt(garden, pair, &mut network)?;

@@ -6,7 +6,7 @@ use super::mains::Mains;
 use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
-use crate::parts::Kind as PartKind;
+use crate::parts::{Id, Kind as PartKind};
 use crate::quantity::Quantity;
 
 /// What a bound comes from.
@@ -107,8 +107,8 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
     let bound = |place: usize| -> Option<Bound> {
         let part = &garden.parts()[place];
         let (number, kind, margin_pa) = match part.kind() {
-            PartKind::Relief => ("set", Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
-            _ => ("rating", Kind::Rating, GAUGE_MARGIN_PA),
+            PartKind::Relief => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
+            _ => (Id::Rating, Kind::Rating, GAUGE_MARGIN_PA),
         };
         let own = part.get(number).ok()?;
         let at_pa = full.highest(garden, place)?;

@@ -8,7 +8,7 @@ use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState};
 use crate::numeric::{SeekError, seek};
 use crate::operation::{Descent, LeakDown, leak_down};
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing};
 use crate::quantity::{Preference, Quantity, dim};
 
 /// A fall of pressure and how long it takes.
@@ -76,7 +76,7 @@ pub fn leak_from(garden: &Garden, from: Quantity, to: Quantity, time_s: f64, at:
 }
 
 fn leak(name: Option<&str>, flow: Quantity, pressure: Quantity) -> Result<Part, SettingsError> {
-    Ok(Part::build(Kind::Leak, name, &[("flow", flow), ("pressure", pressure)]).map_err(GardenError::from)?)
+    Ok(Part::build(Kind::Leak, name, &[(Id::Flow, flow), (Id::Pressure, pressure)]).map_err(GardenError::from)?)
 }
 
 fn gallons_per_hour() -> Preference {

@@ -5,6 +5,7 @@ use super::card::{TIMER, zones_in_words};
 use super::window::{Case, Verdict, Window};
 use crate::findings::limits::NO_FLOW_M3_PER_S;
 use crate::findings::{Finding, Level, Source};
+use crate::parts::Id;
 use crate::quantity::{Quantity, UnitSystem, dim};
 
 impl Window {
@@ -17,8 +18,8 @@ impl Window {
         found
     }
 
-    fn setting(&self, name: &str) -> Option<Quantity> {
-        self.garden.parts()[self.switch].get(name).ok()
+    fn setting(&self, id: Id) -> Option<Quantity> {
+        self.garden.parts()[self.switch].get(id).ok()
     }
 
     fn finding(&self, level: Level, code: &'static str, what: String, why: &str, action: String, source: Source) -> Finding {
@@ -28,7 +29,7 @@ impl Window {
 
     /// A setting against one bound: over the limit, or within its margin.
     fn judge(&self, bound: &Bound, system: UnitSystem) -> Option<Finding> {
-        let setting = self.setting(if bound.kind == Kind::ZoneWithoutPump { "cut_in" } else { "cut_out" })?;
+        let setting = self.setting(if bound.kind == Kind::ZoneWithoutPump { Id::CutIn } else { Id::CutOut })?;
         let room_pa = if bound.is_lower() { setting.si - bound.limit_pa } else { bound.limit_pa - setting.si };
         // At the limit itself a switch starts, but does not stay on; at dead head it may stop, but a relief weeps.
         let works = match bound.kind {
@@ -115,7 +116,7 @@ impl Window {
     fn of_street(&self, system: UnitSystem) -> Vec<Finding> {
         let mut found = Vec::new();
         if self.ask.lowest_static_pa.is_none()
-            && let Some(cut_out) = self.setting("cut_out").filter(|cut_out| cut_out.si <= self.dead_head_pa)
+            && let Some(cut_out) = self.setting(Id::CutOut).filter(|cut_out| cut_out.si <= self.dead_head_pa)
         {
             let what = format!("the lowest main pressure is not given: {}", self.lowest_words(cut_out, system));
             let why = "on a hot evening, when all water, the pump may run dead-headed for hours: it overheats and fails";
@@ -128,7 +129,7 @@ impl Window {
             let action = "read a gauge with a needle that stays at the highest, and give it as highest_static".to_string();
             found.push(self.finding(Level::Note, "night-unknown", what, why, action, Source::CommonPractice));
         }
-        let Some(cut_in) = self.setting("cut_in").filter(|cut_in| cut_in.si < self.rest_highest_pa) else { return found };
+        let Some(cut_in) = self.setting(Id::CutIn).filter(|cut_in| cut_in.si < self.rest_highest_pa) else { return found };
         let what = format!(
             "with all zones off the main holds {} at '{}', above cut-in {}: the pump stays off until a zone opens",
             self.pressure(self.rest_highest_pa).show(system),

@@ -2,7 +2,7 @@
 
 use super::error::SettingsError;
 use crate::garden::{Garden, GardenError};
-use crate::parts::{Kind, Part, PartError};
+use crate::parts::{Id, Kind, Part, PartError};
 use crate::quantity::{Quantity, dim};
 
 /// A garden under the lowest, the usual and the highest pressure of the main.
@@ -36,7 +36,7 @@ pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Gard
     let mut changed = garden.clone();
     for place in garden.of_kind(Kind::Supply) {
         let part = &garden.parts()[place];
-        let Some(usual_pa) = part.si("static_pressure") else { continue };
+        let Some(usual_pa) = part.si(Id::StaticPressure) else { continue };
         let main_pa = static_pa(usual_pa);
         if main_pa != usual_pa {
             let other = at_main(part, usual_pa, main_pa).map_err(GardenError::from)?;
@@ -47,17 +47,17 @@ pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Gard
 }
 
 fn at_main(part: &Part, usual_pa: f64, main_pa: f64) -> Result<Part, PartError> {
-    let other = |name: &'static str, si: f64| Ok::<_, PartError>((name, Quantity { si, ..part.get(name)? }));
-    let mut numbers = vec![other("static_pressure", main_pa)?];
-    if let (Some(measured_pa), Some(flow)) = (part.si("measured_pressure"), part.si("measured_flow")) {
+    let other = |id, si: f64| Ok::<_, PartError>((id, Quantity { si, ..part.get(id)? }));
+    let mut numbers = vec![other(Id::StaticPressure, main_pa)?];
+    if let (Some(measured_pa), Some(flow)) = (part.si(Id::MeasuredPressure), part.si(Id::MeasuredFlow)) {
         let loss_pa = usual_pa - measured_pa;
         let left_pa = main_pa - loss_pa;
         if left_pa > 0.0 {
-            numbers.push(other("measured_pressure", left_pa)?);
+            numbers.push(other(Id::MeasuredPressure, left_pa)?);
         } else {
             // The loss goes with the square of the flow: a smaller one tells the same and leaves some pressure.
-            numbers.push(other("measured_pressure", 0.5 * main_pa)?);
-            numbers.push(other("measured_flow", flow * (0.5 * main_pa / loss_pa).sqrt())?);
+            numbers.push(other(Id::MeasuredPressure, 0.5 * main_pa)?);
+            numbers.push(other(Id::MeasuredFlow, flow * (0.5 * main_pa / loss_pa).sqrt())?);
         }
     }
     part.clone().with(&numbers)

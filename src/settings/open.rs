@@ -4,7 +4,7 @@ use super::bounds::{Bound, Kind};
 use super::suggest::{Suggestion, scale};
 use super::window::{Ask, Case, Range, Window, of, preference};
 use crate::garden::Garden;
-use crate::parts::{Kind as PartKind, Part, Placing};
+use crate::parts::{Id, Kind as PartKind, Part, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim};
 
 /// A change that opens the window, and the ranges it gives.
@@ -295,7 +295,7 @@ fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Gard
         let joint = &layout.places[place];
         joints.push(if place == booster { (middle, joint.to) } else { (joint.from, joint.to) });
     }
-    parts.push(Part::build(PartKind::Regulator, Some(&free_name(garden)), &[("set", set)]).ok()?);
+    parts.push(Part::build(PartKind::Regulator, Some(&free_name(garden)), &[(Id::Set, set)]).ok()?);
     joints.push((layout.places[booster].from, middle));
     debug_assert!(garden.parts()[booster].spec().placing == Placing::Inline);
     Garden::from_joints(parts, &joints).ok().map(|changed| changed.with_surroundings(*garden.surroundings()))
@@ -313,7 +313,7 @@ fn pumps(window: &Window) -> Vec<Trial> {
     const FLOWS: [f64; 7] = [1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2];
     let part = &window.garden.parts()[window.booster];
     let Some(curve) = part.curve() else { return Vec::new() };
-    let speed = part.value(0);
+    let speed = part.value(Id::Speed);
     let mut shares: Vec<(f64, f64)> = FLOWS.iter().flat_map(|&flow| RISES.iter().map(move |&rise| (rise, flow))).collect();
     let distance = |&(rise, flow): &(f64, f64)| f64::abs(rise.ln()) + f64::abs(flow.ln());
     shares.sort_by(|a, b| distance(a).total_cmp(&distance(b)));

@@ -5,7 +5,7 @@
 use super::error::SettingsError;
 use crate::findings::reach::{Way, keeps_back, reached};
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Id, Kind, Placing};
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use std::collections::VecDeque;
 
@@ -39,7 +39,7 @@ impl Store {
                 _ if part.spec().placing == Placing::Source => {
                     return Err(SettingsError::RunsBack { name: garden.name(place).into() });
                 }
-                Kind::Hose | Kind::Pipe => stores |= part.si("stretch").is_some_and(|stretch| stretch > 0.0),
+                Kind::Hose | Kind::Pipe => stores |= part.si(Id::Stretch).is_some_and(|stretch| stretch > 0.0),
                 Kind::PressureTank => stores = true,
                 _ if part.spec().placing == Placing::Outlet => store.outlets.push(place),
                 _ => {}
@@ -75,7 +75,7 @@ fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
             if part.spec().placing != Placing::Inline {
                 continue;
             }
-            let climb_pa = if part.kind() == Kind::Climb { per_m * part.value(0) } else { 0.0 };
+            let climb_pa = if part.kind() == Kind::Climb { per_m * part.value(Id::Height) } else { 0.0 };
             let ways = [(joint.from, joint.to, Way::Down, -climb_pa), (joint.to, joint.from, Way::Up, climb_pa)];
             for (near, far, way, change_pa) in ways {
                 if near == node && kept[far] && higher_pa[far].is_none() && passes(garden, place, way) {

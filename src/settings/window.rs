@@ -17,7 +17,7 @@ use crate::hydraulics::{PumpState, booster_of};
 use crate::limits;
 use crate::numeric::seek;
 use crate::operation::OperationError;
-use crate::parts::Kind as PartKind;
+use crate::parts::{Id, Kind as PartKind};
 use crate::quantity::{Preference, Quantity, dim};
 
 /// What is asked of a window.
@@ -196,7 +196,7 @@ impl Window {
         const TOLERANCE_PA: f64 = 10.0;
         let pair = Pair { switch: self.switch, booster: self.booster };
         let supplies = self.garden.of_kind(PartKind::Supply);
-        let Some(usual_pa) = supplies.filter_map(|supply| self.garden.parts()[supply].si("static_pressure")).reduce(f64::max)
+        let Some(usual_pa) = supplies.filter_map(|supply| self.garden.parts()[supply].si(Id::StaticPressure)).reduce(f64::max)
         else {
             return Ok(None);
         };
@@ -215,7 +215,7 @@ impl Window {
     pub fn settled_garden(&self) -> Option<Garden> {
         let Suggestion { cut_in, cut_out, .. } = self.suggestion?;
         let name = self.garden.name(self.switch);
-        let part = (*self.garden.parts()[self.switch]).clone().with(&[("cut_in", cut_in), ("cut_out", cut_out)]).ok()?;
+        let part = (*self.garden.parts()[self.switch]).clone().with(&[(Id::CutIn, cut_in), (Id::CutOut, cut_out)]).ok()?;
         self.garden.but_part(name, &part).ok()
     }
 
@@ -226,7 +226,7 @@ impl Window {
 }
 
 pub(super) fn preference(garden: &Garden, switch: usize) -> Preference {
-    garden.parts()[switch].get("cut_in").map_or(Preference::Usual, |cut_in| cut_in.preference)
+    garden.parts()[switch].get(Id::CutIn).map_or(Preference::Usual, |cut_in| cut_in.preference)
 }
 
 fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {

@@ -4,7 +4,7 @@
 
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError, Switches};
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::{Column, Table, TableError};
 use thiserror::Error;
@@ -81,13 +81,13 @@ pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, 
     let slopes = network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
     let mut levers = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
-        for (number, spec) in part.spec().numbers.iter().enumerate() {
-            let (Ok(slope), Some(value)) = (slopes.to(&network, place, number), part.quantity(number)) else { continue };
+        for spec in part.spec().numbers {
+            let (Ok(slope), Some(value)) = (slopes.to(&network, place, spec.id), part.quantity(spec.id)) else { continue };
             if slope == 0.0 {
                 continue;
             }
-            let per_dollar = price_of_length(part, spec.name).map(|dollars_per_m| slope / dollars_per_m);
-            let path = format!("{}.{}", garden.name(place), spec.name);
+            let per_dollar = price_of_length(part, spec.id).map(|dollars_per_m| slope / dollars_per_m);
+            let path = format!("{}.{}", garden.name(place), spec.name());
             levers.push(Lever { path, value, slope, tenth: 0.1 * slope * value.si, per_dollar });
         }
     }
@@ -101,11 +101,11 @@ pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, 
 }
 
 /// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
-fn price_of_length(part: &Part, number: &str) -> Option<f64> {
-    if number != "length" || !matches!(part.kind(), Kind::Hose | Kind::Pipe) {
+fn price_of_length(part: &Part, number: Id) -> Option<f64> {
+    if number != Id::Length || !matches!(part.kind(), Kind::Hose | Kind::Pipe) {
         return None;
     }
-    let dollars_per_m = part.si("price")? / part.si("length")?;
+    let dollars_per_m = part.si(Id::Price)? / part.si(Id::Length)?;
     (dollars_per_m > 0.0).then_some(dollars_per_m)
 }
 
@@ -147,7 +147,7 @@ mod tests {
     }
 
     fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-        Garden::of(Part::build(kind, Some(name), numbers).expect("a part"))
+        Garden::of(Part::of_words(kind, Some(name), numbers).expect("a part"))
     }
 
     fn plot() -> Garden {

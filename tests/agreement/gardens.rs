@@ -1,7 +1,7 @@
 //! Random gardens of all kinds of parts: sources, loops, hills, and anything in line anywhere, either way round.
 
 use hosewright::garden::Garden;
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::{Quantity, find_unit};
 
 /// Random numbers from a seed (the step of splitmix64).
@@ -39,7 +39,7 @@ fn q(value: f64, unit: &str) -> Quantity {
 
 fn part(kind: Kind, numbers: &[(&str, f64, &str)]) -> Part {
     let numbers: Vec<_> = numbers.iter().map(|&(name, value, unit)| (name, q(value, unit))).collect();
-    Part::build(kind, None, &numbers).expect("a sound part")
+    Part::of_words(kind, None, &numbers).expect("a sound part")
 }
 
 /// A garden in the making: parts with the nodes before and behind them.
@@ -159,7 +159,7 @@ impl Plot {
         let (rise_pa, flow) = (dice.between(0.3e5, 4e5), dice.between(2e-4, 2e-3));
         let points = [(0.0, rise_pa), (0.5 * flow, dice.between(0.7, 0.95) * rise_pa), (flow, dice.between(0.0, 0.5) * rise_pa)];
         let pump = Part::new(Kind::Booster).with_curve(&points).expect("a pump");
-        pump.with(&[("speed", q(dice.between(0.7, 1.1), ""))]).expect("a speed")
+        pump.with(&[(Id::Speed, q(dice.between(0.7, 1.1), ""))]).expect("a speed")
     }
 
     fn source(&mut self, at: usize) {

@@ -10,7 +10,7 @@
 //! `taken`, what a regulator takes away, and `room`, how far what it holds lies below its setting.
 
 use hosewright::garden::Garden;
-use hosewright::parts::{Kind, Part, Placing};
+use hosewright::parts::{Id, Kind, Part, Placing};
 use std::f64::consts::PI;
 
 pub const DENSITY: f64 = 999.1;
@@ -134,15 +134,15 @@ impl Model {
 
     fn add(&mut self, garden: &Garden, place: usize, runs: bool) {
         let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
-        let beside = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].si("bore").expect("hoses have one"));
-        let number = |name: &str| part.si(name);
+        let beside = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].si(Id::Bore).expect("hoses have one"));
+        let number = |id: Id| part.si(id);
         let square = |k: f64, bore_m: f64| k * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
         let simple = |constant: f64, square: f64| Loss::Simple { constant, linear: 0.0, square };
-        let by_k = || match number("cv") {
+        let by_k = || match number(Id::Cv) {
             Some(cv) => PSI * DENSITY / 999.1 / (cv * GPM).powi(2),
             None => {
-                let k = number("k").unwrap_or(0.0);
-                number("bore").or(beside).map_or(0.0, |bore_m| square(k, bore_m))
+                let k = number(Id::K).unwrap_or(0.0);
+                number(Id::Bore).or(beside).map_or(0.0, |bore_m| square(k, bore_m))
             }
         };
         let whole = Element { place, from: None, to: None, loss: simple(0.0, 0.0), one_way: false, set: None, counts: true };
@@ -150,10 +150,10 @@ impl Model {
             Placing::AtPoint => {}
             Placing::Source => {
                 let (static_pa, square) = match part.kind() {
-                    Kind::OpenTank => (DENSITY * GRAVITY * number("level").expect("a level"), 0.0),
+                    Kind::OpenTank => (DENSITY * GRAVITY * number(Id::Level).expect("a level"), 0.0),
                     _ => {
-                        let static_pa = number("static_pressure").expect("a pressure");
-                        let measured = number("measured_pressure").zip(number("measured_flow"));
+                        let static_pa = number(Id::StaticPressure).expect("a pressure");
+                        let measured = number(Id::MeasuredPressure).zip(number(Id::MeasuredFlow));
                         (static_pa, measured.map_or(0.0, |(pa, flow)| (static_pa - pa) / (flow * flow)))
                     }
                 };
@@ -164,27 +164,27 @@ impl Model {
             Placing::Inline => {
                 let between = Element { from: Some(joint.from), to: Some(joint.to), ..whole };
                 let loss = match part.kind() {
-                    Kind::Hose | Kind::Pipe => pipe(part, number("length").expect("a length")),
-                    Kind::Climb => simple(DENSITY * GRAVITY * number("height").expect("a height"), 0.0),
+                    Kind::Hose | Kind::Pipe => pipe(part, number(Id::Length).expect("a length")),
+                    Kind::Climb => simple(DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
                     Kind::Filter | Kind::Meter => {
-                        simple(0.0, number("loss").expect("a loss") / number("flow").expect("a flow").powi(2))
+                        simple(0.0, number(Id::Loss).expect("a loss") / number(Id::Flow).expect("a flow").powi(2))
                     }
                     Kind::Washer => {
-                        let bore_m = number("bore").expect("a bore");
+                        let bore_m = number(Id::Bore).expect("a bore");
                         let share = (bore_m / beside.expect("a hose")).powi(2).min(1.0);
                         simple(0.0, square(0.5 * (1.0 - share) + (1.0 - share).powi(2), bore_m))
                     }
                     Kind::Booster if runs => {
-                        let speed = number("speed").unwrap_or(1.0);
+                        let speed = number(Id::Speed).unwrap_or(1.0);
                         let points = part.curve().expect("a curve").points();
                         Loss::Pump { points: points.iter().map(|&(q, h)| (q * speed, h * speed * speed)).collect() }
                     }
                     Kind::Booster => simple(0.0, 0.0),
-                    Kind::CheckValve | Kind::Backflow => simple(number("cracking").unwrap_or(0.0), by_k()),
+                    Kind::CheckValve | Kind::Backflow => simple(number(Id::Cracking).unwrap_or(0.0), by_k()),
                     _ => simple(0.0, by_k()),
                 };
                 let one_way = matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
-                let set = number("set").filter(|_| part.kind() == Kind::Regulator);
+                let set = number(Id::Set).filter(|_| part.kind() == Kind::Regulator);
                 self.elements.push(Element { loss, one_way, set, ..between });
             }
             Placing::Outlet => self.add_outlet(part, place, joint.from),
@@ -192,33 +192,33 @@ impl Model {
     }
 
     fn add_outlet(&mut self, part: &Part, place: usize, node: usize) {
-        let number = |name: &str| part.si(name);
-        let given = |name: &str| number(name).expect("given");
+        let number = |id: Id| part.si(id);
+        let given = |id: Id| number(id).expect("given");
         let simple = |constant: f64, linear: f64, square: f64| Loss::Simple { constant, linear, square };
         let (loss, set) = match part.kind() {
-            Kind::Draw => return self.demands.push((place, node, given("flow"))),
+            Kind::Draw => return self.demands.push((place, node, given(Id::Flow))),
             Kind::Soaker => return self.add_soaker(part, place, node),
             Kind::Relief => {
-                let set = given("set");
-                (simple(set, number("over").unwrap_or(0.1 * set) / given("flow"), 0.0), None)
+                let set = given(Id::Set);
+                (simple(set, number(Id::Over).unwrap_or(0.1 * set) / given(Id::Flow), 0.0), None)
             }
-            Kind::Emitter | Kind::Leak if given("flow") == 0.0 => return,
+            Kind::Emitter | Kind::Leak if given(Id::Flow) == 0.0 => return,
             Kind::Emitter | Kind::Leak => {
-                let exponent = given("exponent");
-                (Loss::Power { coefficient: given("flow") / given("pressure").powf(exponent), exponent }, None)
+                let exponent = given(Id::Exponent);
+                (Loss::Power { coefficient: given(Id::Flow) / given(Id::Pressure).powf(exponent), exponent }, None)
             }
             _ => {
-                let wear = given("wear");
+                let wear = given(Id::Wear);
                 if let Some(table) = part.table() {
                     // The points are asked back at pressures that they were made of.
                     let points = [0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0].map(|bar| (bar * 1e5, wear * table.flow(bar * 1e5)));
                     (Loss::Table { points: points.to_vec() }, None)
                 } else {
-                    let flow_per_root = match (number("rated_flow"), number("rated_pressure")) {
+                    let flow_per_root = match (number(Id::RatedFlow), number(Id::RatedPressure)) {
                         (Some(flow), Some(pressure)) => flow / pressure.sqrt(),
-                        _ => given("cd") * PI * given("bore").powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
+                        _ => given(Id::Cd) * PI * given(Id::Bore).powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
                     };
-                    (simple(0.0, 0.0, 1.0 / (wear * flow_per_root).powi(2)), number("regulated"))
+                    (simple(0.0, 0.0, 1.0 / (wear * flow_per_root).powi(2)), number(Id::Regulated))
                 }
             }
         };
@@ -227,14 +227,14 @@ impl Model {
 
     /// A soaker is what it is made of: a piece of hose and an outlet, and so on.
     fn add_soaker(&mut self, part: &Part, place: usize, node: usize) {
-        let given = |name: &str| part.si(name).expect("given");
-        let (outlets, exponent) = (given("outlets"), given("exponent"));
-        let coefficient = given("flow") / outlets / given("pressure").powf(exponent);
+        let given = |id: Id| part.si(id).expect("given");
+        let (outlets, exponent) = (given(Id::Outlets), given(Id::Exponent));
+        let coefficient = given(Id::Flow) / outlets / given(Id::Pressure).powf(exponent);
         let mut before = node;
         for _ in 0..outlets as usize {
             let here = self.points;
             self.points += 1;
-            let loss = pipe(part, given("length") / outlets);
+            let loss = pipe(part, given(Id::Length) / outlets);
             let (from, to) = (Some(before), Some(here));
             self.elements.push(Element { place, from, to, loss, one_way: false, set: None, counts: false });
             let loss = Loss::Power { coefficient, exponent };
@@ -564,14 +564,14 @@ impl Loss {
 }
 
 fn pipe(part: &Part, length_m: f64) -> Loss {
-    let bore_m = part.si("bore").expect("a bore");
-    let square = part.si("minor_k").unwrap_or(0.0) * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
-    match part.si("hazen_williams_c") {
+    let bore_m = part.si(Id::Bore).expect("a bore");
+    let square = part.si(Id::MinorK).unwrap_or(0.0) * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
+    match part.si(Id::HazenWilliamsC) {
         Some(c) => {
             let per_foot = 4.52 * PSI / (GPM * c).powf(1.852) / (bore_m / 0.0254).powf(4.87);
             Loss::HazenWilliams { factor: per_foot * length_m / 0.3048, square }
         }
-        None => Loss::Pipe { length_m, bore_m, roughness_m: part.si("roughness").expect("a roughness"), square },
+        None => Loss::Pipe { length_m, bore_m, roughness_m: part.si(Id::Roughness).expect("a roughness"), square },
     }
 }
 

@@ -5,14 +5,14 @@ use crate::gardens::garden;
 use crate::support::slopes::compare;
 use crate::zones;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, run};
-use hosewright::parts::{Kind, Part, Placing};
+use hosewright::parts::{Id, Kind, Part, Placing};
 use hosewright::quantity::{Quantity, dim};
 use hosewright::study::fit::{Measurement, fit};
 use std::collections::{HashMap, HashSet};
 
 /// Another value for a parameter: a fifth more or less, or something of the usual size where there is none.
-fn another(part: &Part, number: usize) -> Quantity {
-    let spec = &part.spec().numbers[number];
+fn another(part: &Part, number: Id) -> Quantity {
+    let spec = part.spec().number(number).expect("its own");
     let usual = |dimension| match dimension {
         _ if dimension == dim::LENGTH => 0.012,
         _ if dimension == dim::PRESSURE => 1.3e5,
@@ -21,14 +21,14 @@ fn another(part: &Part, number: usize) -> Quantity {
         _ => 1.0,
     };
     let value = part.value(number);
-    let si = match spec.name {
-        "outlets" => value + 1.0,
-        "hazen_williams_c" if value.is_nan() => 120.0,
-        _ if value.is_nan() || value == 0.0 => usual(spec.dimension),
+    let si = match number {
+        Id::Outlets => value + 1.0,
+        Id::HazenWilliamsC if value.is_nan() => 120.0,
+        _ if value.is_nan() || value == 0.0 => usual(number.dimension()),
         _ if spec.rule.allows(1.2 * value) => 1.2 * value,
         _ => 0.8 * value,
     };
-    Quantity::new(si, spec.dimension)
+    Quantity::new(si, number.dimension())
 }
 
 /// Flow and pressure of every place; nothing where there is no steady state.
@@ -87,9 +87,9 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
         let mut network = Network::new(&garden, &open).expect("a sound garden");
         let before = everything(&mut network).unwrap_or_else(|| panic!("garden {seed}: no steady state"));
         for place in 0..garden.parts().len() {
-            for number in 0..garden.parts()[place].spec().numbers.len() {
+            for number in garden.parts()[place].spec().numbers.iter().map(|number| number.id) {
                 let part = &garden.parts()[place];
-                let (kind, name, value) = (part.kind(), part.spec().numbers[number].name, another(part, number));
+                let (kind, name, value) = (part.kind(), number.word(), another(part, number));
                 let path = format!("{}.{name}", garden.name(place));
                 let mut swept = network.clone();
                 let swept = swept.set(place, number, value.si).ok().and_then(|()| everything(&mut swept));
@@ -148,10 +148,10 @@ fn a_fitted_garden_gives_the_readings_that_the_fit_says_it_gives() {
             continue;
         };
         for place in 0..garden.parts().len() {
-            for number in 0..garden.parts()[place].spec().numbers.len() {
+            for number in garden.parts()[place].spec().numbers.iter().map(|number| number.id) {
                 let part = &garden.parts()[place];
-                let key = (part.kind(), part.spec().numbers[number].name);
-                if part.value(number).is_nan() || key.1 == "outlets" || fitted.contains(&key) {
+                let key = (part.kind(), number.word());
+                if part.value(number).is_nan() || number == Id::Outlets || fitted.contains(&key) {
                     continue;
                 }
                 let path = format!("{}.{}", garden.name(place), key.1);

@@ -71,7 +71,7 @@ fn darcy_weisbach(row: &Row) -> Answer {
 fn run_through_hose(row: &Row, water: Water) -> Result<PartState, String> {
     let si = |si: f64, dimension: Dimension| Quantity { si, dimension, preference: Preference::Usual };
     let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
-        Part::build(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
+        Part::of_words(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
     };
     let tank = part(Kind::OpenTank, &[("level", si(50.0, dim::LENGTH))])?;
     let hose = part(

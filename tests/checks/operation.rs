@@ -12,7 +12,7 @@ const CUT_OUT_PSI: f64 = 50.0;
 const SQUEEZED: f64 = 1e-3 / 2.15e9;
 
 fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-    Garden::of(Part::build(kind, Some(name), numbers).expect("a sound part"))
+    Garden::of(Part::of_words(kind, Some(name), numbers).expect("a sound part"))
 }
 
 fn si(value: f64, dimension: hosewright::quantity::Dimension) -> Quantity {

@@ -39,7 +39,7 @@ fn by_garden(row: &Row) -> Answer {
         return by_formula(row);
     }
     let (outlets, exponent) = (row.need("outlets") as usize, row.need("flow_exponent"));
-    let part = |kind, numbers: &[(&str, Quantity)]| Garden::of(Part::build(kind, None, numbers).expect("a sound part"));
+    let part = |kind, numbers: &[(&str, Quantity)]| Garden::of(Part::of_words(kind, None, numbers).expect("a sound part"));
     // Loss with the power 1.852 of the flow comes from Hazen-Williams hoses, with its square from filters.
     let reach = |share: f64| {
         if exponent == 2.0 {
@@ -91,7 +91,7 @@ fn by_soaker(row: &Row) -> Answer {
         ("outlets", q(outlets, "")),
         ("hazen_williams_c", q(C, "")),
     ];
-    let soaker = Part::build(Kind::Soaker, Some("row"), &numbers).expect("a sound soaker");
+    let soaker = Part::of_words(Kind::Soaker, Some("row"), &numbers).expect("a sound soaker");
     let end_pa = q(20.0, "psi").si;
     let loss_pa = soaker.soaker_loss_pa(end_pa).expect("a soaker");
     let full = HazenWilliams::new(q(SPACING_FT * outlets, "ft").si, q(0.75, "inch").si, C).expect("sound").loss(flow.si);

@@ -100,7 +100,7 @@ fn operating_point(row: &Row) -> Answer {
 fn pumped(row: &Row) -> Result<Reading, String> {
     let density = Water::default().density_kg_per_m3;
     let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
-        Part::build(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
+        Part::of_words(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
     };
     let metres = |value: f64| Quantity { si: value, dimension: dim::LENGTH, preference: Preference::Usual };
     let (h0, a) = (row.need("pump_h0_m"), row.need("pump_a_m_per_m3h2"));

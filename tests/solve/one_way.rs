@@ -4,7 +4,7 @@ use crate::support::*;
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, run};
 use hosewright::operation::{DrawTime, Programme, operate};
-use hosewright::parts::Kind;
+use hosewright::parts::{Id, Kind};
 
 fn gpm(reading: &Reading, name: &str) -> f64 {
     reading.flow_m3_per_s(name).expect("known") / GPM
@@ -132,8 +132,16 @@ fn slopes_through_a_leg_into_a_second_source_are_those_of_differences() {
     for (read, kind) in readings {
         let probe = Probe { place: at(read), kind };
         let slopes = network.slopes(&probe).expect("slopes");
-        for (name, number) in [("tap", 0), ("up", 0), ("gate", 0), ("rise", 1), ("hill", 0), ("tank", 0), ("in", 0), ("spray", 0)]
-        {
+        for (name, number) in [
+            ("tap", Id::StaticPressure),
+            ("up", Id::Length),
+            ("gate", Id::K),
+            ("rise", Id::Bore),
+            ("hill", Id::Height),
+            ("tank", Id::Level),
+            ("in", Id::Length),
+            ("spray", Id::Bore),
+        ] {
             let value = network.parts()[at(name)].value(number);
             let mut read_at = |value: f64| {
                 network.set(at(name), number, value).expect("allowed");

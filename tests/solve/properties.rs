@@ -4,7 +4,7 @@ use crate::march::{self, Rung};
 use crate::support::*;
 use hosewright::garden::{Garden, drawing};
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, RunError, run};
-use hosewright::parts::{Around, Kind, Law, Part, Placing};
+use hosewright::parts::{Around, Id, Kind, Law, Part, Placing};
 use proptest::prelude::*;
 use std::sync::Arc;
 
@@ -41,8 +41,8 @@ fn networks(most: usize) -> impl Strategy<Value = Drawn> {
 fn with_own_bores(garden: &Garden) -> Vec<Part> {
     let own = |part: &Arc<Part>| {
         let mut part = (**part).clone();
-        if part.spec().numbers.iter().any(|number| number.name == "k") {
-            part.set("bore", q(0.75, "inch")).expect("a bore");
+        if part.spec().has(Id::K) {
+            part.set(Id::Bore, q(0.75, "inch")).expect("a bore");
         }
         part
     };
@@ -54,7 +54,7 @@ fn joints(garden: &Garden) -> Vec<(usize, usize)> {
 }
 
 fn law(garden: &Garden, place: usize) -> Law {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(1));
+    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
     garden.parts()[place].law(&Around { water: *garden.water(), bore_m })
 }
 
@@ -224,14 +224,14 @@ proptest! {
         network.solve().map_err(failed)?;
         let first = everything(&mut network);
         let feed = garden.find("feed").expect("known");
-        let before = garden.parts()[feed].value(0);
-        network.set(feed, 0, length_ft * FT).expect("a length");
+        let before = garden.parts()[feed].value(Id::Length);
+        network.set(feed, Id::Length, length_ft * FT).expect("a length");
         network.solve().map_err(failed)?;
         let warm = everything(&mut network);
         network.start_afresh();
         network.solve().map_err(failed)?;
         agree(&everything(&mut network), &warm, 5e-8)?;
-        network.set(feed, 0, before).expect("a length");
+        network.set(feed, Id::Length, before).expect("a length");
         network.solve().map_err(failed)?;
         agree(&everything(&mut network), &first, 5e-8)?;
     }

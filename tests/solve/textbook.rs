@@ -16,10 +16,10 @@ fn garden() -> Garden {
     for (index, &(length, bore, relative, level, _)) in PIPES.iter().enumerate() {
         let node = index + 1;
         let tank = [("level", q(level, "m"))];
-        parts.push(Part::build(Kind::OpenTank, Some(&format!("reservoir{node}")), &tank).expect("a sound tank"));
+        parts.push(Part::of_words(Kind::OpenTank, Some(&format!("reservoir{node}")), &tank).expect("a sound tank"));
         joints.push((node, node));
         let pipe = [("length", q(length, "m")), ("bore", q(bore, "m")), ("roughness", q(relative * bore, "m"))];
-        parts.push(Part::build(Kind::Pipe, Some(&format!("pipe{node}")), &pipe).expect("a sound pipe"));
+        parts.push(Part::of_words(Kind::Pipe, Some(&format!("pipe{node}")), &pipe).expect("a sound pipe"));
         joints.push((node, 0));
     }
     Garden::from_joints(parts, &joints).expect("joins").with_water(Water::at(293.15).expect("water"))

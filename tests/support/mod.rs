@@ -23,7 +23,7 @@ pub fn q(value: f64, unit: &str) -> Quantity {
 
 /// A part of a kind, named, with numbers.
 pub fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-    Garden::of(Part::build(kind, Some(name), numbers).expect("a sound part"))
+    Garden::of(Part::of_words(kind, Some(name), numbers).expect("a sound part"))
 }
 
 pub fn supply(name: &str, static_psi: f64, measured_psi: f64, flow_gpm: f64) -> Garden {
@@ -109,7 +109,8 @@ pub fn growths(most: usize) -> impl Strategy<Value = Vec<(usize, Growth)>> {
 
 /// The line of one growth.
 pub fn grow(growth: &Growth) -> Garden {
-    let unnamed = |kind: Kind, numbers: &[(&str, Quantity)]| Garden::of(Part::build(kind, None, numbers).expect("a sound part"));
+    let unnamed =
+        |kind: Kind, numbers: &[(&str, Quantity)]| Garden::of(Part::of_words(kind, None, numbers).expect("a sound part"));
     match *growth {
         Growth::Hose { length_ft, bore_in } => {
             unnamed(Kind::Hose, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))])
@@ -154,7 +155,7 @@ pub fn with_loops(mut garden: Garden, joins: &[Join]) -> Garden {
     for &(from, to, length, bore) in joins {
         let n = garden.parts().len();
         let (from, to) = (garden.name(from % n).to_string(), garden.name(to % n).to_string());
-        let hose = Part::build(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]);
+        let hose = Part::of_words(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]);
         if let Ok(joined) = garden.join(&from, &to, &Garden::of(hose.expect("a sound hose"))) {
             garden = joined;
         }

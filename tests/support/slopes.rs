@@ -3,11 +3,11 @@
 use super::{GPM, PSI};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Slopes};
-use hosewright::parts::Placing;
+use hosewright::parts::{Id, Placing};
 use proptest::prelude::*;
 
 /// The reading with one number at another value; nothing where there is no such garden or no steady state.
-fn read_at(network: &Network, probe: &Probe, (place, number): (usize, usize), si: f64) -> Option<f64> {
+fn read_at(network: &Network, probe: &Probe, (place, number): (usize, Id), si: f64) -> Option<f64> {
     let mut other = network.clone();
     other.set(place, number, si).ok()?;
     // Once more from its own answer, to the rounding: differences of readings are small.
@@ -19,7 +19,7 @@ fn read_at(network: &Network, probe: &Probe, (place, number): (usize, usize), si
 ///
 /// A corner shows in two ways: the two central differences disagree, or the second differences do not grow with the step as
 /// those of a smooth reading do.
-fn difference(network: &Network, probe: &Probe, path: (usize, usize), floor: f64) -> Option<f64> {
+fn difference(network: &Network, probe: &Probe, path: (usize, Id), floor: f64) -> Option<f64> {
     let value = network.parts()[path.0].value(path.1);
     let step = 2e-4 * if value == 0.0 { 1.0 } else { value.abs() };
     let here = read_at(network, probe, path, value)?;
@@ -34,8 +34,8 @@ fn difference(network: &Network, probe: &Probe, path: (usize, usize), floor: f64
 }
 
 /// The numbers of all parts that are given.
-pub fn numbers(garden: &Garden) -> Vec<(usize, usize)> {
-    let of = |place: usize| (0..garden.parts()[place].spec().numbers.len()).map(move |number| (place, number));
+pub fn numbers(garden: &Garden) -> Vec<(usize, Id)> {
+    let of = |place: usize| garden.parts()[place].spec().numbers.iter().map(move |number| (place, number.id));
     (0..garden.parts().len()).flat_map(of).filter(|&(place, number)| !garden.parts()[place].value(number).is_nan()).collect()
 }
 
@@ -55,10 +55,9 @@ pub fn compare(garden: &Garden, network: &Network, probe: &Probe, slopes: &Slope
         let floor = 1e-5 * scale / if value == 0.0 { 1.0 } else { value.abs() };
         let expected = difference(network, probe, (place, number), floor);
         let (Ok(slope), Some(expected)) = (slopes.to(network, place, number), expected) else { continue };
-        let name = garden.parts()[place].spec().numbers[number].name;
         prop_assert!(
             (slope - expected).abs() <= 1e-5 * expected.abs() + floor,
-            "{}.{name}: {slope} instead of {expected} for {probe:?} at {}",
+            "{}.{number}: {slope} instead of {expected} for {probe:?} at {}",
             garden.name(place),
             garden.name(probe.place)
         );

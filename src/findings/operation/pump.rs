@@ -6,7 +6,7 @@ use crate::findings::heating::rise_k_per_s;
 use crate::findings::limits::{GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS, PUMP_WATER_M3};
 use crate::findings::rest::AtRest;
 use crate::operation::{PumpRun, day_and_clock};
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 use crate::quantity::{Quantity, dim};
 
 /// Water in the casing of a garden pump, kg.
@@ -154,7 +154,7 @@ impl Say<'_> {
         let Some(switch) = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster)) else {
             return String::new();
         };
-        let (Ok(cut_in), Some(rest_pa)) = (garden.parts()[switch].get("cut_in"), self.at_rest_pa(switch)) else {
+        let (Ok(cut_in), Some(rest_pa)) = (garden.parts()[switch].get(Id::CutIn), self.at_rest_pa(switch)) else {
             return String::new();
         };
         if rest_pa > cut_in.si {
@@ -167,7 +167,7 @@ impl Say<'_> {
         let log = self.log;
         let Some(booster) = crate::hydraulics::booster_of(&log.garden, switch) else { return };
         let part = &log.garden.parts()[switch];
-        let (Ok(cut_in), Ok(cut_out)) = (part.get("cut_in"), part.get("cut_out")) else { return };
+        let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
         let (title, pump) = (book.title(switch), book.title(booster));
         let (lowest, highest) = (log.lowest(switch), log.highest(switch));
         if log.runs(booster).is_empty()
@@ -231,7 +231,7 @@ impl Say<'_> {
         let parts = log.garden.parts();
         let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
         let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
-        let has = |place: &usize| parts[*place].si("needs_low").is_some() && log.need_s(*place).1 == 0.0;
+        let has = |place: &usize| parts[*place].si(Id::NeedsLow).is_some() && log.need_s(*place).1 == 0.0;
         !waters.is_empty() && waters.iter().all(has)
     }
 
@@ -251,7 +251,7 @@ impl Say<'_> {
     /// A cut-in near what stands at the switch while nothing is open.
     fn rests(&self, book: &mut Book, switch: usize) {
         let garden = &self.log.garden;
-        let Ok(cut_in) = garden.parts()[switch].get("cut_in") else { return };
+        let Ok(cut_in) = garden.parts()[switch].get(Id::CutIn) else { return };
         let Some(rest_pa) = self.at_rest_pa(switch) else { return };
         let above_pa = cut_in.si - rest_pa;
         if above_pa.abs() > 0.999 * GAUGE_MARGIN_PA {
@@ -281,7 +281,7 @@ impl Say<'_> {
     pub(super) fn heat(&self, book: &mut Book, booster: usize) {
         let log = self.log;
         let (dead_s, part) = (log.dead_head_s(booster), &log.garden.parts()[booster]);
-        let Some(watts) = part.si("watts").filter(|_| dead_s > 0.0) else { return };
+        let Some(watts) = part.si(Id::Watts).filter(|_| dead_s > 0.0) else { return };
         let rise_k_per_s = rise_k_per_s(watts, CASING_KG);
         let rise_k = rise_k_per_s * dead_s;
         if rise_k < HOT_K {

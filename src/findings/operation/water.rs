@@ -4,7 +4,7 @@ use super::{Say, counted};
 use crate::findings::finding::{Book, Cause, Level, Source};
 use crate::findings::limits::{LEAST_TAP_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::operation::day_and_clock;
-use crate::parts::Kind;
+use crate::parts::{Id, Kind};
 use crate::quantity::{Quantity, dim};
 
 /// Share of its open time in which a head may be below its need: valves open and shut.
@@ -61,10 +61,10 @@ impl Say<'_> {
                 );
                 book.add(WEEPS, relief, what, "set cut-out lower, or the relief higher and still below the weakest rating");
             }
-            let Ok(set) = garden.parts()[relief].get("set") else { continue };
+            let Ok(set) = garden.parts()[relief].get(Id::Set) else { continue };
             for switch in garden.of_kind(Kind::PressureSwitch) {
                 let (Ok(cut_out), Some(at_relief), Some(at_switch)) =
-                    (garden.parts()[switch].get("cut_out"), log.highest(relief), log.highest(switch))
+                    (garden.parts()[switch].get(Id::CutOut), log.highest(relief), log.highest(switch))
                 else {
                     continue;
                 };
@@ -88,7 +88,7 @@ impl Say<'_> {
 
     pub(super) fn heads(&self, book: &mut Book) {
         let garden = &self.log.garden;
-        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si("needs_low").is_some()) {
+        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::NeedsLow).is_some()) {
             let (open_s, below_s) = self.log.need_s(head);
             if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
                 let share = (100.0 * below_s / open_s).round();
@@ -108,7 +108,10 @@ impl Say<'_> {
         for supply in log.garden.of_kind(Kind::Supply) {
             let Some(lowest) = log.lowest(supply) else { continue };
             let low_s = log.tap_low_s(supply);
-            if lowest.pressure_pa < LEAST_TAP_PA && low_s > TAP_LOW_S && log.garden.parts()[supply].value(0) > LEAST_TAP_PA {
+            if lowest.pressure_pa < LEAST_TAP_PA
+                && low_s > TAP_LOW_S
+                && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
+            {
                 let what = format!(
                     "the house tap at {} falls to {} at {}, and stands below {} for {}",
                     book.title(supply),

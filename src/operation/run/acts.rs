@@ -4,6 +4,7 @@ use super::{Run, SAME_MOMENT_S, SWITCH_LAG_S};
 use crate::operation::event::EventKind;
 use crate::operation::fault::FaultKind;
 use crate::operation::gauge::{Gauge, What};
+use crate::parts::Id;
 
 /// Share of its volume to which an open tank must fill before water is taken from it again.
 const SERVES_AGAIN_AT: f64 = 0.02;
@@ -77,7 +78,7 @@ impl Run {
 
     /// Whether a booster stops when it runs dry.
     fn is_guarded(&self, booster: usize) -> bool {
-        self.machine.plant.garden.parts()[booster].si("dry_stop").is_some()
+        self.machine.plant.garden.parts()[booster].si(Id::DryStop).is_some()
     }
 
     /// Switches that do not act now by their pressure.

@@ -2,7 +2,7 @@
 //!
 //! Parts that are joined are asked by running their garden.
 
-use crate::parts::{Law, Part};
+use crate::parts::{Id, Law, Part};
 use crate::quantity::{Preference, Quantity, dim};
 use crate::script::error::ScriptError;
 use crate::script::quantities::{describe, expect_quantity};
@@ -36,7 +36,7 @@ mod words {
             Law::Demand { flow_m3_per_s } => flow_m3_per_s,
             _ => return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve")),
         };
-        let unit = part.si("flow").and_then(|_| part.get("flow").ok()).map_or(Preference::Usual, |flow| flow.preference);
+        let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map_or(Preference::Usual, |flow| flow.preference);
         Ok(Dynamic::from(Quantity { si: flow, dimension: dim::FLOW, preference: unit }))
     }
 
@@ -129,7 +129,7 @@ pub fn alone(part: &Part) -> Law {
 
 fn no_bore(part: &Part) -> ScriptError {
     let title = part.title();
-    if part.si("bore").is_some() {
+    if part.si(Id::Bore).is_some() {
         let word = part.spec().word;
         return ScriptError::new(format!("loss_at: the loss of a {word} depends on the bore of the hose beside it"))
             .with_hint("run a garden, and ask for the pressures before and behind it");

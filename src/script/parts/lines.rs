@@ -6,7 +6,7 @@ use super::make::{build, quantity_for, refine};
 use crate::laws::fittings::{FITTINGS, find_fitting};
 use crate::laws::minor::{cv_from_k, k_from_kv};
 use crate::laws::roughness::{MATERIALS, find_material};
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
 use crate::script::error::{ScriptError, raise};
 use crate::script::quantities::expect_number;
@@ -28,7 +28,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn hose(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Hose, None, &[("length", &length), ("bore", &bore)])
+        build(Kind::Hose, None, &[(Id::Length, &length), (Id::Bore, &bore)])
     }
 
     /// A rigid pipe: the same friction as a hose.
@@ -38,7 +38,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pipe(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Pipe, None, &[("length", &length), ("bore", &bore)])
+        build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Bore, &bore)])
     }
 
     /// The roughness of a hose or pipe wall, or the name of a material from textbook tables; returns the part.
@@ -51,7 +51,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn rough(part: Part, roughness: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let Ok(name) = roughness.as_immutable_string_ref().map(|name| name.to_string()) else {
-            return refine(part, "roughness", &roughness);
+            return refine(part, Id::Roughness, &roughness);
         };
         let Some(roughness_m) = find_material(&name).and_then(|material| material.roughness_m) else {
             let known: Vec<&str> =
@@ -59,7 +59,7 @@ mod words {
             let error = ScriptError::new(format!("rough: there is no roughness for '{name}'"));
             return Err(error.with_hint(format!("the materials are {}", known.join(", "))).into());
         };
-        refine(part, "roughness", &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
+        refine(part, Id::Roughness, &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
     }
 
     /// A fitting by its name and loss coefficient k: dp = k rho v^2 / 2 at the bore of the nearest hose.
@@ -71,14 +71,14 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn fitting(name: &str, k: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Fitting, Some(name), &[("k", &k)])
+        build(Kind::Fitting, Some(name), &[(Id::K, &k)])
     }
 
     #[rhai_fn(name = "fitting", return_raw)]
     pub fn usual_fitting(name: &str) -> Result<Part, Box<EvalAltResult>> {
         let found = find_fitting(name)
             .map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
-        build(Kind::Fitting, None, &[("k", &Dynamic::from_float(found.k()))])
+        build(Kind::Fitting, None, &[(Id::K, &Dynamic::from_float(found.k()))])
     }
 
     /// The usual fittings with their loss coefficients, and where each comes from.
@@ -105,7 +105,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn filter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Filter, None, &[("loss", &loss), ("flow", &flow)])
+        build(Kind::Filter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
     /// A water meter by its loss at one flow.
@@ -115,7 +115,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn meter(loss: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Meter, None, &[("loss", &loss), ("flow", &flow)])
+        build(Kind::Meter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
     /// A restriction such as a washer or the bore of a quick coupler: sudden contraction and expansion against the bore of the
@@ -127,7 +127,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn washer(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Washer, None, &[("bore", &bore)])
+        build(Kind::Washer, None, &[(Id::Bore, &bore)])
     }
 
     /// A change of height on the way of the water; negative is downhill.
@@ -137,7 +137,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn climb(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Climb, None, &[("height", &height)])
+        build(Kind::Climb, None, &[(Id::Height, &height)])
     }
 
     /// A zone valve; it is shut unless `run` is told its name.
@@ -161,7 +161,7 @@ mod words {
         let kv = expect_number(&value, "kv: Kv")?;
         let lawful = |error: crate::laws::LawError| ScriptError::new(format!("kv: {error}"));
         let k = k_from_kv(kv, ANY_BORE_M).map_err(lawful)?;
-        refine(part, "cv", &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(lawful)?))
+        refine(part, Id::Cv, &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(lawful)?))
     }
 
     /// A check valve: water passes one way only. It is not an approved backflow preventer.
@@ -191,7 +191,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn regulator(set: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Regulator, None, &[("set", &set)])
+        build(Kind::Regulator, None, &[(Id::Set, &set)])
     }
 
     /// A relief valve: exactly shut below its setting, opens in proportion above it. `passes` says how much.
@@ -202,7 +202,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn relief(set: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Relief, None, &[("set", &set)])
+        build(Kind::Relief, None, &[(Id::Set, &set)])
     }
 
     /// The flow that a relief valve passes at so much pressure above its setting; returns the part.
@@ -212,7 +212,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn passes(part: Part, flow: Dynamic, over: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        let numbers = [("flow", quantity_for(&part, "flow", &flow)?), ("over", quantity_for(&part, "over", &over)?)];
+        let numbers = [(Id::Flow, quantity_for(&part, Id::Flow, &flow)?), (Id::Over, quantity_for(&part, Id::Over, &over)?)];
         part.with(&numbers).map_err(raise)
     }
 

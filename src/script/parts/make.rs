@@ -2,40 +2,40 @@
 //!
 //! Knows no words of its own; those of each kind of part are in its siblings.
 
-use crate::parts::{Kind, Number, Part};
-use crate::quantity::{Dimension, Preference, Quantity, dim, find_unit};
+use crate::parts::{Id, Kind, Number, Part};
+use crate::quantity::{Dimension, Preference, Quantity, find_unit};
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::quantities::{as_quantity, describe, expect_quantity};
 use rhai::{Array, Dynamic, EvalAltResult};
 
-pub fn build(kind: Kind, name: Option<&str>, numbers: &[(&str, &Dynamic)]) -> Answer<Part> {
+pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answer<Part> {
     let word = kind.spec().word;
     let mut checked = Vec::with_capacity(numbers.len());
-    for (number, value) in numbers {
-        let spec = kind.spec().numbers.iter().find(|known| known.name == *number);
-        let dimension = spec.map_or(dim::NUMBER, |spec| spec.dimension);
-        let what = format!("{word}: {}", number.replace('_', " "));
-        if let (Some(plain), Some(spec)) = (as_quantity(value).filter(|found| found.dimension.is_number()), spec)
+    for (id, value) in numbers {
+        let dimension = id.dimension();
+        let what = format!("{word}: {}", id.word().replace('_', " "));
+        if let (Some(plain), Some(spec)) =
+            (as_quantity(value).filter(|found| found.dimension.is_number()), kind.spec().number(*id))
             && !dimension.is_number()
         {
             return Err(without_unit(plain, spec, &what));
         }
         let si = expect_quantity(value, dimension, &what)?;
         let preference = as_quantity(value).map_or(Preference::Usual, |quantity| quantity.preference);
-        checked.push((*number, Quantity { si, dimension, preference }));
+        checked.push((*id, Quantity { si, dimension, preference }));
     }
     Part::build(kind, name, &checked).map_err(raise)
 }
 
-pub fn refine(part: Part, name: &str, value: &Dynamic) -> Answer<Part> {
-    let quantity = quantity_for(&part, name, value)?;
-    part.with(&[(name, quantity)]).map_err(raise)
+pub fn refine(part: Part, id: Id, value: &Dynamic) -> Answer<Part> {
+    let quantity = quantity_for(&part, id, value)?;
+    part.with(&[(id, quantity)]).map_err(raise)
 }
 
 /// A value for a number of a part: plain numbers stay plain, everything else must be a quantity.
-pub fn quantity_for(part: &Part, name: &str, value: &Dynamic) -> Answer<Quantity> {
+pub fn quantity_for(part: &Part, id: Id, value: &Dynamic) -> Answer<Quantity> {
     as_quantity(value).ok_or_else(|| {
-        ScriptError::new(format!("{}: {name} must be a number or quantity, found {}", part.title(), describe(value))).into()
+        ScriptError::new(format!("{}: {id} must be a number or quantity, found {}", part.title(), describe(value))).into()
     })
 }
 
@@ -43,7 +43,7 @@ pub fn quantity_for(part: &Part, name: &str, value: &Dynamic) -> Answer<Quantity
 fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult> {
     let unit = find_unit(spec.unit).map_or("unit", |unit| unit.names[0]);
     let number = if plain.si.fract() == 0.0 { format!("{plain}") } else { format!("({plain})") };
-    ScriptError::new(format!("{what} must be {}, found {}", spec.dimension, plain.described()))
+    ScriptError::new(format!("{what} must be {}, found {}", spec.dimension(), plain.described()))
         .with_hint(format!("give it a unit, as in {number}.{unit}"))
         .into()
 }

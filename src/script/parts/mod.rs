@@ -13,11 +13,10 @@ use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::value_of;
 use crate::garden::GardenError;
-use crate::parts::{Kind, Part, PartError};
+use crate::parts::{Id, Part, PartError};
 use crate::quantity::{Quantity, UnitSystem, dim};
 use make::quantity_for;
 use rhai::{Dynamic, Engine};
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Help on everything that is not a function.
@@ -67,14 +66,13 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
 
 /// A getter and a setter for every number that any kind of part has.
 fn register_numbers(engine: &mut Engine) {
-    let names: BTreeSet<&'static str> = Kind::ALL.iter().flat_map(|kind| kind.spec().numbers).map(|number| number.name).collect();
-    for name in names {
+    for &id in Id::ALL {
         engine.register_get_set(
-            name,
-            move |part: &mut Part| -> Answer<Dynamic> { value_of(part.get(name).map_err(raise)?) },
+            id.word(),
+            move |part: &mut Part| -> Answer<Dynamic> { value_of(part.get(id).map_err(raise)?) },
             move |part: &mut Part, value: Dynamic| -> Answer<()> {
-                let quantity = quantity_for(part, name, &value)?;
-                part.set(name, quantity).map_err(raise)
+                let quantity = quantity_for(part, id, &value)?;
+                part.set(id, quantity).map_err(raise)
             },
         );
     }
@@ -87,7 +85,7 @@ pub fn card(part: &Part, system: UnitSystem) -> String {
         None => part.spec().word.replace('_', " "),
     };
     let mut lines: Vec<(String, String)> =
-        part.given().map(|(number, value)| (number.name.replace('_', " "), value.show_size(system))).collect();
+        part.given().map(|(number, value)| (number.name().replace('_', " "), value.show_size(system))).collect();
     if let Some(curve) = part.curve() {
         for (flow, rise) in curve.points() {
             let point = |si: f64, dimension| Quantity::new(si, dimension).show(system);
@@ -103,7 +101,7 @@ fn one_line(part: &Part, system: UnitSystem) -> String {
     let numbers: Vec<String> = part
         .given()
         .take(2)
-        .map(|(number, value)| format!("{} {}", number.name.replace('_', " "), value.show_size(system)))
+        .map(|(number, value)| format!("{} {}", number.name().replace('_', " "), value.show_size(system)))
         .collect();
     format!("{}: {}", part.title(), numbers.join(", "))
 }

@@ -3,7 +3,7 @@
 //! How far and how evenly heads throw is asked of a garden, by the words of `rain`.
 
 use super::make::{build, pairs, quantity_for, refine};
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
 use crate::script::error::raise;
 use rhai::plugin::*;
@@ -24,7 +24,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn head(name: &str, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Head, Some(name), &[("bore", &bore)])
+        build(Kind::Head, Some(name), &[(Id::Bore, &bore)])
     }
 
     /// The least and the greatest pressure at which a head works well: below it stalls, above it mists or breaks. Returns the part.
@@ -34,8 +34,10 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn needs(part: Part, low: Dynamic, high: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        let numbers =
-            [("needs_low", quantity_for(&part, "needs_low", &low)?), ("needs_high", quantity_for(&part, "needs_high", &high)?)];
+        let numbers = [
+            (Id::NeedsLow, quantity_for(&part, Id::NeedsLow, &low)?),
+            (Id::NeedsHigh, quantity_for(&part, Id::NeedsHigh, &high)?),
+        ];
         part.with(&numbers).map_err(raise)
     }
 
@@ -49,15 +51,15 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn rated(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
-            ("rated_flow", quantity_for(&part, "rated_flow", &flow)?),
-            ("rated_pressure", quantity_for(&part, "rated_pressure", &pressure)?),
+            (Id::RatedFlow, quantity_for(&part, Id::RatedFlow, &flow)?),
+            (Id::RatedPressure, quantity_for(&part, Id::RatedPressure, &pressure)?),
         ];
         part.with(&numbers).map_err(raise)
     }
 
     #[rhai_fn(name = "rated", return_raw)]
     pub fn rated_for(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        refine(part, "rating", &pressure)
+        refine(part, Id::Rating, &pressure)
     }
 
     /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.
@@ -78,8 +80,8 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn throws(part: Part, radius: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
-            ("radius", quantity_for(&part, "radius", &radius)?),
-            ("radius_pressure", quantity_for(&part, "radius_pressure", &pressure)?),
+            (Id::Radius, quantity_for(&part, Id::Radius, &radius)?),
+            (Id::RadiusPressure, quantity_for(&part, Id::RadiusPressure, &pressure)?),
         ];
         part.with(&numbers).map_err(raise)
     }
@@ -91,7 +93,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn at(part: Part, x: Dynamic, y: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        let numbers = [("x", quantity_for(&part, "x", &x)?), ("y", quantity_for(&part, "y", &y)?)];
+        let numbers = [(Id::X, quantity_for(&part, Id::X, &x)?), (Id::Y, quantity_for(&part, Id::Y, &y)?)];
         part.with(&numbers).map_err(raise)
     }
 
@@ -102,7 +104,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn emitter(name: &str, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Emitter, Some(name), &[("flow", &flow), ("pressure", &pressure)])
+        build(Kind::Emitter, Some(name), &[(Id::Flow, &flow), (Id::Pressure, &pressure)])
     }
 
     /// A soaker hose: equal outlets along its length, closed at the end, by the flow of all of them at a rated pressure.
@@ -120,7 +122,7 @@ mod words {
         flow: Dynamic,
         pressure: Dynamic,
     ) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Soaker, Some(name), &[("length", &length), ("bore", &bore), ("flow", &flow), ("pressure", &pressure)])
+        build(Kind::Soaker, Some(name), &[(Id::Length, &length), (Id::Bore, &bore), (Id::Flow, &flow), (Id::Pressure, &pressure)])
     }
 
     /// A house tap in use: it takes its flow whatever the pressure. Set its flow to 0.gpm to shut it.
@@ -130,7 +132,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn draw(name: &str, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Draw, Some(name), &[("flow", &flow)])
+        build(Kind::Draw, Some(name), &[(Id::Flow, &flow)])
     }
 
     /// A leak by what it loses at a pressure: q = flow (P / pressure)^0.5.
@@ -140,6 +142,6 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn leak(name: &str, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Leak, Some(name), &[("flow", &flow), ("pressure", &pressure)])
+        build(Kind::Leak, Some(name), &[(Id::Flow, &flow), (Id::Pressure, &pressure)])
     }
 }

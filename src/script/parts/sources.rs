@@ -3,7 +3,7 @@
 //! The refinements of one number are in `refinements.rs`.
 
 use super::make::{build, pairs, quantity_for};
-use crate::parts::{Kind, Part};
+use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::script::quantities::expect_quantity;
@@ -26,7 +26,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn supply(static_pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Supply, None, &[("static_pressure", &static_pressure)])
+        build(Kind::Supply, None, &[(Id::StaticPressure, &static_pressure)])
     }
 
     /// The gauge reading of a supply while a known flow runs, as from a bucket test; returns the part.
@@ -37,8 +37,8 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn measured(part: Part, pressure: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
-            ("measured_pressure", quantity_for(&part, "measured_pressure", &pressure)?),
-            ("measured_flow", quantity_for(&part, "measured_flow", &flow)?),
+            (Id::MeasuredPressure, quantity_for(&part, Id::MeasuredPressure, &pressure)?),
+            (Id::MeasuredFlow, quantity_for(&part, Id::MeasuredFlow, &flow)?),
         ];
         part.with(&numbers).map_err(raise)
     }
@@ -50,7 +50,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn open_tank(level: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::OpenTank, None, &[("level", &level)])
+        build(Kind::OpenTank, None, &[(Id::Level, &level)])
     }
 
     /// A booster pump by points of flow and pressure rise; straight lines between them, the last one goes on.
@@ -88,7 +88,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pressure_switch(cut_in: Dynamic, cut_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::PressureSwitch, None, &[("cut_in", &cut_in), ("cut_out", &cut_out)])
+        build(Kind::PressureSwitch, None, &[(Id::CutIn, &cut_in), (Id::CutOut, &cut_out)])
     }
 
     /// A closed tank with an air cushion of a given precharge.
@@ -98,7 +98,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pressure_tank(volume: Dynamic, precharge: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::PressureTank, None, &[("volume", &volume), ("precharge", &precharge)])
+        build(Kind::PressureTank, None, &[(Id::Volume, &volume), (Id::Precharge, &precharge)])
     }
 }
 

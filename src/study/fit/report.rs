@@ -3,6 +3,7 @@
 use super::{Fit, Fitted};
 use crate::garden::{Garden, NumberPath};
 use crate::hydraulics::ProbeKind;
+use crate::parts::Rule;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Sheet, Table, TableError};
 
@@ -106,7 +107,7 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Q
         ));
     }
     for (number, (path, _)) in fit.numbers.iter().zip(unknowns).filter(|(number, _)| number.bound) {
-        let rule = garden.parts()[path.place].spec().numbers[path.number].rule.words();
+        let rule = garden.parts()[path.place].spec().number(path.number).map_or(Rule::Any, |number| number.rule).words();
         notes.push(format!(
             "{} ran into its bound at {}: it must be {rule}; the readings ask for more than the garden as described can give",
             number.path, number.value
