@@ -1,9 +1,72 @@
-//! Texts from elsewhere, made fit to be shown: what a terminal would obey instead of showing becomes visible.
+//! Signs of a text that cannot be seen: one list of them, names that hold any, and texts from elsewhere made fit to be shown.
 //!
-//! A table, a file name or a message can hold signs that move the cursor, colour or overwrite what stands there, rename the
-//! window or turn the direction of writing. Whoever writes to a terminal or a report for people does it by way of this.
+//! Two names that look alike may differ by such signs. And a table, a file name or a message can hold those that move the cursor,
+//! colour or overwrite what stands there, rename the window or turn the direction of writing. Whoever writes to a terminal or a
+//! report for people does it by way of this. Knows nothing of what the texts stand for.
 
 use std::borrow::Cow;
+use std::ops::RangeInclusive;
+
+/// What a sign does that cannot be seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Effect {
+    /// A terminal or a page obeys it: control characters, turns of the writing direction, separators of lines, tags.
+    Obeyed,
+    /// It has no shape, but may join or part the letters beside it, as texts of many scripts need.
+    Hidden,
+}
+
+/// All signs that cannot be seen, in the order of their numbers.
+///
+/// Source: The Unicode Standard, general categories Cc and Cf, and the default-ignorable code points of DerivedCoreProperties
+/// (from memory).
+const UNSEEN: &[(RangeInclusive<char>, Effect)] = &[
+    ('\0'..='\x1f', Effect::Obeyed),
+    ('\x7f'..='\u{9f}', Effect::Obeyed),
+    ('\u{ad}'..='\u{ad}', Effect::Hidden),
+    ('\u{34f}'..='\u{34f}', Effect::Hidden),
+    ('\u{600}'..='\u{605}', Effect::Hidden),
+    ('\u{61c}'..='\u{61c}', Effect::Hidden),
+    ('\u{6dd}'..='\u{6dd}', Effect::Hidden),
+    ('\u{70f}'..='\u{70f}', Effect::Hidden),
+    ('\u{115f}'..='\u{1160}', Effect::Hidden),
+    ('\u{17b4}'..='\u{17b5}', Effect::Hidden),
+    ('\u{180b}'..='\u{180f}', Effect::Hidden),
+    ('\u{200b}'..='\u{200f}', Effect::Hidden),
+    ('\u{2028}'..='\u{202e}', Effect::Obeyed),
+    ('\u{2060}'..='\u{2065}', Effect::Hidden),
+    ('\u{2066}'..='\u{206f}', Effect::Obeyed),
+    ('\u{3164}'..='\u{3164}', Effect::Hidden),
+    ('\u{fe00}'..='\u{fe0f}', Effect::Hidden),
+    ('\u{feff}'..='\u{feff}', Effect::Hidden),
+    ('\u{ffa0}'..='\u{ffa0}', Effect::Hidden),
+    ('\u{fff0}'..='\u{fff8}', Effect::Hidden),
+    ('\u{fff9}'..='\u{fffb}', Effect::Obeyed),
+    ('\u{1bca0}'..='\u{1bca3}', Effect::Hidden),
+    ('\u{1d173}'..='\u{1d17a}', Effect::Hidden),
+    ('\u{e0000}'..='\u{e007f}', Effect::Obeyed),
+    ('\u{e0080}'..='\u{e0fff}', Effect::Hidden),
+];
+
+/// What the sign does, where it cannot be seen.
+fn effect(sign: char) -> Option<Effect> {
+    // Nearly all signs are such letters.
+    if matches!(sign, ' '..='~') {
+        return None;
+    }
+    let place = UNSEEN.partition_point(|(signs, _)| *signs.end() < sign);
+    UNSEEN.get(place).filter(|(signs, _)| signs.contains(&sign)).map(|(_, effect)| *effect)
+}
+
+/// The first sign of a name that cannot be seen.
+pub fn first_unseen(name: &str) -> Option<char> {
+    name.chars().find(|sign| effect(*sign).is_some())
+}
+
+/// A name with the signs written out that cannot be seen, as in `a\u{200b}b`.
+pub fn written_out(name: &str) -> String {
+    name.chars().map(|sign| if effect(sign).is_some() { sign.escape_unicode().to_string() } else { sign.to_string() }).collect()
+}
 
 /// A text of several lines; line ends and tabs stay.
 pub fn visible(text: &str) -> Cow<'_, str> {
@@ -29,15 +92,7 @@ pub fn stand_in(sign: char) -> Option<String> {
     match sign {
         '\0'..='\x1f' => char::from_u32(0x2400 + sign as u32).map(String::from),
         '\x7f' => Some("\u{2421}".into()),
-        // Control characters of a second set, turns of the writing direction, separators of lines, and signs without a shape.
-        '\u{80}'..='\u{9f}'
-        | '\u{202a}'..='\u{202e}'
-        | '\u{2066}'..='\u{206f}'
-        | '\u{2028}'
-        | '\u{2029}'
-        | '\u{fff9}'..='\u{fffb}'
-        | '\u{e0000}'..='\u{e007f}' => Some(format!("<{:X}>", sign as u32)),
-        _ => None,
+        _ => (effect(sign) == Some(Effect::Obeyed)).then(|| format!("<{:X}>", sign as u32)),
     }
 }
 
@@ -67,6 +122,31 @@ mod tests {
         assert!(matches!(visible("für 5 °C, 水\u{301}\u{200d}"), Cow::Borrowed(_)));
     }
 
+    #[test]
+    fn the_list_is_in_order_and_holds_all_control_characters() {
+        assert!(UNSEEN.is_sorted_by(|(before, _), (next, _)| before.end() < next.start()));
+        for sign in ('\0'..=char::MAX).filter(|sign| sign.is_control()) {
+            assert_eq!(effect(sign), Some(Effect::Obeyed), "{sign:?}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_seen_in_a_name_is_found_and_written_out() {
+        for sign in ['\u{200b}', '\u{202e}', '\u{feff}', '\u{7}', '\n', '\u{ad}', '\u{2066}', '\u{e0fff}', '\u{fff0}'] {
+            assert_eq!(first_unseen(&format!("a{sign}b")), Some(sign));
+        }
+        assert_eq!(written_out("a\u{200b}b"), "a\\u{200b}b");
+    }
+
+    #[test]
+    fn letters_of_all_scripts_spaces_and_signs_are_seen() {
+        for name in ["north bed", "Gemüse 2", "水", "сад", "α-β", "n°3 (left)", "bed\u{a0}3", "🌱", "\u{200a}\u{2010}\u{2070}"]
+        {
+            assert_eq!(first_unseen(name), None, "{name}");
+        }
+    }
+
+    #[cfg(feature = "app")]
     #[test]
     fn in_json_nothing_changes_its_meaning() {
         let text = "a\u{1b}[2J\u{9b}\u{202e}\u{e0041}\"\\é";
