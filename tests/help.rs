@@ -15,6 +15,14 @@ fn every_word_has_help_and_an_example() {
 }
 
 #[test]
+fn a_word_says_one_thing_however_it_is_called() {
+    let doubtful = words().iter().filter(|word| !word.others.is_empty());
+    let told: Vec<String> =
+        doubtful.map(|word| format!("{} ({}): {} or {}", word.name, word.area, word.doc, word.others.join(" or "))).collect();
+    assert!(told.is_empty(), "words with two documentations: {}", told.join("\n"));
+}
+
+#[test]
 fn every_example_shows_what_it_says() {
     let mut wrong = Vec::new();
     for word in words() {

@@ -25,7 +25,7 @@
 //!    area (`areas.rs`), with an example in a fence.
 //! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
 //!
-//! A test fails for a function without documentation or example, for an example that shows something else, and for a
+//! A test fails for a function without documentation or example, for a name with two documentations, for an example that shows something else, and for a
 //! reference page that is out of date.
 
 use super::Context;

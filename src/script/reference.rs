@@ -20,6 +20,8 @@ pub struct Word {
     pub signatures: Vec<String>,
     /// Markdown with fenced examples; empty when none of the overloads has a comment.
     pub doc: String,
+    /// What other overloads say instead. There should be none: which of them stands first is left to chance.
+    pub others: Vec<String>,
 }
 
 /// All documented words, by area and name; collected once, at the first use.
@@ -90,9 +92,11 @@ fn collect(area: &Area) -> Vec<Word> {
                 }
                 if word.doc.is_empty() {
                     word.doc = doc;
+                } else if !doc.is_empty() && doc != word.doc {
+                    word.others.push(doc);
                 }
             }
-            None => words.push(Word { name, area: area.name, signatures: vec![signature], doc }),
+            None => words.push(Word { name, area: area.name, signatures: vec![signature], doc, others: Vec::new() }),
         }
     }
     for word in &mut words {
