@@ -316,7 +316,7 @@ fn a_tap_above_80_psi_wants_a_pressure_reducing_valve() {
 }
 
 #[test]
-fn water_that_runs_backward_into_a_tap_is_a_danger_and_into_a_tank_a_warning() {
+fn water_that_runs_backward_into_a_tap_is_a_danger_and_a_tank_is_filled_by_it() {
     let second = |first: Garden, parts: &[Garden]| {
         let garden = line(&[first, hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]);
         garden.feed("here", &line(parts)).expect("joins")
@@ -329,9 +329,11 @@ fn water_that_runs_backward_into_a_tap_is_a_danger_and_into_a_tank_a_warning() {
     let checked = checked.feed("here", &line(&[well(), hose("well hose", 20.0, 0.75)])).expect("joins");
     assert_none(&checked, &[], "tap-backward");
     let tank = second(tap(), &[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)]);
-    assert_eq!(one(&tank, &[], "tank-backward").level, Level::Warning);
+    let finding = one(&tank, &[], "tank-fills");
+    assert_eq!((finding.level, finding.what.as_str()), (Level::Note, "open tank 'barrel' fills at 10.67 gpm"));
+    assert_none(&tank, &[], "tap-backward");
     let checked = second(tap(), &[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75), check("check")]);
-    assert_none(&checked, &[], "tank-backward");
+    assert_none(&checked, &[], "tank-fills");
 }
 
 #[test]

@@ -11,8 +11,14 @@ const TAP_BACKWARD: Cause = Cause {
     why: "garden water enters the drinking water of the house and the street",
     source: Source::Physics,
 };
-const TANK_BACKWARD: Cause =
-    Cause { code: "tank-backward", level: Level::Warning, why: "the tank fills and runs over", source: Source::Physics };
+pub(super) const TANK_FILLS: Cause = Cause {
+    code: "tank-fills",
+    level: Level::Note,
+    why: "when it is full it runs over, as long as nothing shuts the water off",
+    source: Source::Physics,
+};
+pub(super) const KEEP_FROM_FILLING: &str =
+    "let a float valve end it; where the tank is not meant to be filled from here, put a check valve behind it";
 const TAP_SUCTION: Cause = Cause {
     code: "tap-suction",
     level: Level::Danger,
@@ -48,11 +54,12 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Supply) {
         look_at_tap(book, reading, place);
     }
-    for place in reading.garden.of_kind(Kind::OpenTank) {
+    let parts = reading.garden.parts();
+    for place in (0..parts.len()).filter(|&place| parts[place].spec().traits.fills) {
         let flow = reading.parts[place].flow_m3_per_s;
         if flow < -NO_FLOW_M3_PER_S {
-            let what = format!("{} of water run back into {}", book.flow(-flow), book.title(place));
-            book.add(TANK_BACKWARD, place, what, "put a check valve behind the tank");
+            let what = format!("{} fills at {}", book.title(place), book.flow(-flow));
+            book.add(TANK_FILLS, place, what, KEEP_FROM_FILLING);
         }
     }
 }

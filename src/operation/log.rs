@@ -68,7 +68,7 @@ pub struct Log {
 /// Water of a run, m3.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Totals {
-    /// From supplies, and from open tanks whose content is not known, less what ran back.
+    /// From supplies, and from open tanks whose content is not known, less what went into them.
     pub supplied_m3: f64,
     /// Into open tanks by itself, less what ran over.
     pub inflow_m3: f64,
@@ -234,9 +234,15 @@ impl Log {
         all.map(|(_, volume)| *volume).reduce(|sum, volume| sum + volume)
     }
 
-    /// Water out of each source, and as negative numbers water that ran back into it, m3.
+    /// Water out of each source, and as negative numbers water that filled it or ran back into it, m3.
     pub fn drawn_m3(&self) -> &[(usize, f64)] {
         &self.sources
+    }
+
+    /// Water that ran back into sources that must not take any, m3.
+    pub fn ran_back_m3(&self) -> f64 {
+        let must_not = self.sources.iter().filter(|(place, _)| !self.garden.parts()[*place].spec().traits.fills);
+        must_not.map(|(_, volume)| (-volume).max(0.0)).sum()
     }
 
     /// Highest pressure at a part and when, over both of its ends.

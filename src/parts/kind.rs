@@ -94,6 +94,8 @@ pub struct Traits {
     pub bursts: bool,
     /// It can push the water that it holds back against a weaker source.
     pub pushes_back: bool,
+    /// A source that water may run into: it is filled. Into other sources it must not run back.
+    pub fills: bool,
     pub backward: Backward,
 }
 
@@ -106,6 +108,7 @@ impl Traits {
         drips: false,
         bursts: false,
         pushes_back: false,
+        fills: false,
         backward: Backward::Passes,
     };
 }

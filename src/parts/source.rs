@@ -37,7 +37,7 @@ pub(super) const OPEN_TANK: Spec = Spec {
     word: "open_tank",
     about: "a tank open to the air, such as a rain barrel: the water level above its outlet makes the pressure",
     placing: Placing::Source,
-    traits: Traits::PLAIN,
+    traits: Traits { fills: true, ..Traits::PLAIN },
     numbers: &[
         Number::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
         Number::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),

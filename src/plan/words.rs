@@ -62,6 +62,9 @@ impl View<'_> {
             Placing::Outlet if part.kind() == Kind::Relief && !flows => "shut".into(),
             Placing::Outlet if !flows => "dry".into(),
             Placing::Inline if !flows => "no flow".into(),
+            Placing::Source if part.spec().traits.fills && state.flow_m3_per_s < 0.0 => {
+                format!("{pressure}, fills at {}", self.text(-state.flow_m3_per_s, dim::FLOW))
+            }
             Placing::Source | Placing::Outlet => format!("{pressure}, {}", flow()),
             Placing::Inline if part.kind() == Kind::Booster && reading.runs[place] => {
                 format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))

@@ -181,7 +181,8 @@ pub fn water(log: &Log) -> Answer<Table> {
         if volume_m3 > 0.0 {
             rows.push((name, kind(place), volume_m3));
         } else if volume_m3 < 0.0 {
-            rows.push((name, "ran-back".into(), -volume_m3));
+            let fills = log.garden.parts()[place].spec().traits.fills;
+            rows.push((name, if fills { "filled" } else { "ran-back" }.into(), -volume_m3));
         }
     }
     rows.extend(

@@ -82,6 +82,9 @@ fn state_in_words(reading: &Reading, state: &PartState) -> Option<String> {
     if reading.undetermined.iter().flatten().any(|&place| place == state.place) {
         return Some("split undetermined".into());
     }
+    if part.spec().traits.fills && state.flow_m3_per_s < 0.0 {
+        return Some("fills".into());
+    }
     let words = match part.kind() {
         Kind::Head | Kind::Emitter if !flows => "dry",
         Kind::Head => {

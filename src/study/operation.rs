@@ -52,7 +52,7 @@ impl Row {
             highest_pa: highest.map(|(_, extreme)| extreme.pressure_pa),
             highest_at: highest.map(|(place, extreme)| format!("{}, {}", garden.name(place), day_and_clock(extreme.time_s))),
             lost_m3: Some(log.discharged_m3().iter().filter(|(place, _)| is_lost(*place)).map(|(_, volume)| volume).sum()),
-            back_m3: Some(log.drawn_m3().iter().map(|(_, volume)| (-volume).max(0.0)).sum()),
+            back_m3: Some(log.ran_back_m3()),
             discharged_m3: Some(log.discharged_m3().iter().map(|(_, volume)| volume).sum()),
             house_pa: house.reduce(f64::min),
             reason: log.cut_short_in_words(),

@@ -3,6 +3,7 @@
 use super::{Say, counted};
 use crate::findings::finding::{Book, Cause, Level, Source};
 use crate::findings::limits::{LEAST_TAP_PA, RELIEF_ABOVE_CUT_OUT_PA};
+use crate::findings::supply::{KEEP_FROM_FILLING, TANK_FILLS};
 use crate::operation::day_and_clock;
 use crate::parts::{Id, Kind};
 use crate::quantity::{Quantity, dim};
@@ -124,8 +125,14 @@ impl Say<'_> {
             }
         }
         for &(place, volume_m3) in log.drawn_m3() {
-            if volume_m3 < -DROPS_M3 {
-                let what = format!("{} ran back into {}", book.given(Quantity::new(-volume_m3, dim::VOLUME)), book.title(place));
+            if volume_m3 >= -DROPS_M3 {
+                continue;
+            }
+            let (volume, title) = (book.given(Quantity::new(-volume_m3, dim::VOLUME)), book.title(place));
+            if log.garden.parts()[place].spec().traits.fills {
+                book.add(TANK_FILLS, place, format!("{volume} filled {title}"), KEEP_FROM_FILLING);
+            } else {
+                let what = format!("{volume} ran back into {title}");
                 book.add(RAN_BACK, place, what, "fit the backflow preventer that local code asks for, right behind the tap");
             }
         }
