@@ -271,6 +271,9 @@ const ZONES: &str = "let parts = []; for i in 0..1000 { parts.push(valve(`z${i}`
         >> pressure_switch(40.psi, 60.psi) >> parts;";
 /// A table of very many rows.
 const ROWS: &str = "let t = sweep(vary(\"x\", steps(0, 199999, 1)), |c| c.x * 1.5); for i in 0..4 { t = t.append(t); }";
+/// Points, and values over a grid, that look random.
+const POINTS: &str = "let t = sweep(vary(\"x\", steps(1, 1000, 1)).vary(\"y\", steps(1, 400, 1)),
+    |c| #{ a: (c.x * 7919 + c.y * 104729) % 10007, b: c.x * 1000 + c.y });";
 const LONG: &str = "let a = \"yyyyyyyyyyyyyyy\"; for i in 0..20 { a += a; }";
 const WELL: &str =
     "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
@@ -308,9 +311,54 @@ fn every_word_that_takes_long_ends_soon_after_its_limit() {
         ("", "loop { try { loop { } } catch { } }"),
         ("", &"let a = 1;".repeat(200_000)),
     ] {
-        let (error, took) = stopped_by_time(setup, script);
-        assert_eq!((error.kind, &*error.message), (Trouble::Limit, "this takes longer than 0.3 s, the time limit"), "{script}");
-        assert!(took < ENDS_WITHIN, "{script}: {took:?}");
+        ends_soon_after_its_limit(setup, script);
+    }
+}
+
+#[test]
+fn every_chart_of_many_points_ends_soon_after_its_limit() {
+    for (setup, script) in [
+        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").points().save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").points().mark(5000, \"m\").save(\"c.png\") }"),
+        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").front(\"less\", \"more\").save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"x\").y(\"y\").heat(\"a\").save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"a\").y(\"x\").heat(\"b\").mark(5000, \"m\").save(\"c.png\") }"),
+        (POINTS, "loop { chart(t).x(\"b\").histogram().save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"y\").y(\"b\").boxes().save(\"c.svg\") }"),
+        (POINTS, "loop { try { chart(t).x(\"b\").y(\"a\").boxes().save(\"c.svg\") } catch { } }"),
+        (POINTS, "loop { try { chart(t).x(\"b\").y(\"a\").bars().save(\"c.svg\") } catch { } }"),
+        (POINTS, "loop { try { chart(t).x(\"x\").y(\"a\").by(\"b\").save(\"c.svg\") } catch { } }"),
+        (POINTS, "loop { try { chart(t).x(\"b\").y([\"a\", \"x\"]).tornado(5000).save(\"c.svg\") } catch { } }"),
+        ("", "loop { chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").sized(4000, 4000).save(\"c.png\") }"),
+    ] {
+        ends_soon_after_its_limit(setup, script);
+    }
+}
+
+fn ends_soon_after_its_limit(setup: &str, script: &str) {
+    let (error, took) = stopped_by_time(setup, script);
+    assert_eq!((error.kind, &*error.message), (Trouble::Limit, "this takes longer than 0.3 s, the time limit"), "{script}");
+    assert!(took < ENDS_WITHIN, "{script}: {took:?}");
+}
+
+#[test]
+fn charts_of_more_than_can_be_read_or_kept_are_refused_before_they_are_drawn() {
+    for (script, says) in [
+        ("chart(t).x(\"b\").y(\"a\").bars().save(\"c.svg\")", "400000 bars are more than can be read; expected 400 at most"),
+        ("chart(t).x(\"x\").y(\"a\").boxes().save(\"c.svg\")", "1000 rows are more than can be read; expected 400 at most"),
+        (
+            "chart(t).x(\"b\").y([\"a\", \"x\"]).tornado(5).save(\"c.svg\")",
+            "400000 rows are more than can be read; expected 400 at most",
+        ),
+        (
+            "chart(t).x(\"a\").y(\"b\").by(\"x\").save(\"c.svg\")",
+            "1000 series are more than can be told apart; expected 32 at most",
+        ),
+        ("chart(t).x(\"b\").y(\"a\").heat(\"x\").save(\"c.svg\")", "this needs more than 6000 MB of memory, which is the limit"),
+    ] {
+        let error = failure(&format!("{POINTS} {script}"));
+        assert_eq!(error.message, says, "{script}");
     }
 }
 

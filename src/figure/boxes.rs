@@ -10,6 +10,7 @@ use super::rows::Rows;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
 use super::ticks::number;
+use crate::limits::{self, Ended, while_going_on};
 
 /// A box is not drawn higher than this.
 const HIGHEST: f64 = 44.0;
@@ -27,18 +28,15 @@ pub(super) fn five_numbers(rising: &[f64]) -> [f64; 5] {
 
 /// Composes the figure. Errors: no value can be drawn.
 pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<Scene, FigureError> {
-    let sorted = |values: &[f64]| {
-        let mut known: Vec<f64> = values.iter().copied().filter_map(drawable).collect();
-        known.sort_by(f64::total_cmp);
-        known
-    };
+    let sorted = |values: &[f64]| limits::sorted(while_going_on(values).copied().filter_map(drawable).collect(), f64::total_cmp);
     let count: usize = groups.iter().map(|(_, values)| values.len()).sum();
-    let groups: Vec<(&String, Vec<f64>)> = groups.iter().map(|(name, values)| (name, sorted(values))).collect();
-    let known: Vec<f64> = groups.iter().flat_map(|(_, values)| values.iter().copied()).collect();
+    let groups: Vec<(&String, Vec<f64>)> =
+        groups.iter().map(|(name, values)| Ok((name, sorted(values)?))).collect::<Result<_, Ended>>()?;
+    let known: Vec<f64> = while_going_on(groups.iter().flat_map(|(_, values)| values.iter().copied())).collect();
     if known.is_empty() {
         return Err(FigureError::NothingToDraw { values: count });
     }
-    let all: Vec<f64> = known.iter().copied().chain(figure.marks.iter().map(|mark| mark.at)).collect();
+    let all: Vec<f64> = while_going_on(&known).copied().chain(figure.marks.iter().map(|mark| mark.at)).collect();
     let (low, high) = choose_range(&all, &figure.x, Fit::Rounded, 8);
     let scale = Scale { kind: figure.x.scale, low, high, pixels: (0.0, 1.0) };
     let notes: Vec<String> = std::iter::once(

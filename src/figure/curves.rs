@@ -14,6 +14,7 @@ use super::scene::{Scene, Shape};
 use super::strips;
 use super::text::{tidy, words};
 use super::ticks::number;
+use crate::limits::{self, Ended, while_going_on};
 use std::collections::HashSet;
 
 /// More lines than this have a legend instead of labels at their ends.
@@ -45,7 +46,8 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
         series.iter().enumerate().map(|(index, (style, one))| read(one, *style, look(index), figure, &mut left_out)).collect();
     let all_points = curves.iter().any(|curve| curve.style == CurveStyle::Points);
     let x_fit = if all_points { Fit::Padded } else { Fit::Snug };
-    let points = || curves.iter().flat_map(|curve| curve.runs.iter().flatten());
+    limits::go_on()?;
+    let points = || while_going_on(curves.iter().flat_map(|curve| curve.runs.iter().flatten()));
     if points().next().is_none() {
         if left_out.not_above_zero > 0 {
             let axis = if figure.y.scale == AxisScale::Log { &figure.y } else { &figure.x };
@@ -79,7 +81,7 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
     print_base(plot.bottom, &plot, &mut scene);
     let marks = mark_lines(figure, &x, &y);
     draw_lines(&marks, &plot, &mut scene);
-    let mut obstacles = draw_curves(&curves, &x, &y, &plot, &mut scene);
+    let mut obstacles = draw_curves(&curves, &x, &y, &plot, &mut scene)?;
     let lines: Vec<Obstacle> = obstacles.iter().copied().chain(marks.iter().map(|mark| mark.obstacle(&plot))).collect();
     obstacles.extend(callouts::print(&figure.callouts, &x, &y, &lines, &plot, &mut scene));
     if let Some(column) = &mut column {
@@ -96,7 +98,7 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
 fn read(series: &Series, style: CurveStyle, look: Look, figure: &Figure, left_out: &mut LeftOut) -> Curve {
     let mut runs: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
     let shown = |scale: AxisScale, value: f64| scale == AxisScale::Linear || value > 0.0;
-    for (x, y) in &series.points {
+    for (x, y) in while_going_on(&series.points) {
         match (drawable(*x), y.and_then(drawable)) {
             (Some(x), Some(y)) => {
                 if shown(figure.x.scale, x) && shown(figure.y.scale, y) {
@@ -121,15 +123,15 @@ fn read(series: &Series, style: CurveStyle, look: Look, figure: &Figure, left_ou
 
 /// Both scales, their pixels still unknown.
 fn scales(figure: &Figure, x_fit: Fit, curves: &[Curve]) -> (Scale, Scale) {
-    let points: Vec<(f64, f64)> = curves.iter().flat_map(|curve| curve.runs.iter().flatten().copied()).collect();
+    let points: Vec<(f64, f64)> = while_going_on(curves.iter().flat_map(|curve| curve.runs.iter().flatten().copied())).collect();
     let at_marks = |axis: MarkedAxis| figure.marks.iter().filter(move |mark| mark.axis == axis).map(|mark| mark.at);
-    let xs: Vec<f64> = points.iter().map(|point| point.0).chain(at_marks(MarkedAxis::X)).collect();
+    let xs: Vec<f64> = while_going_on(&points).map(|point| point.0).chain(at_marks(MarkedAxis::X)).collect();
     let (x_low, x_high) = choose_range(&xs, &figure.x, x_fit, 8);
     let x = Scale { kind: figure.x.scale, low: x_low, high: x_high, pixels: (0.0, 1.0) };
 
     // The upright axis shows what lies within a range that was asked for along the level one.
-    let seen: Vec<f64> = points.iter().filter(|point| x.holds(point.0)).map(|point| point.1).collect();
-    let ys = if seen.is_empty() { points.iter().map(|point| point.1).collect() } else { seen };
+    let seen: Vec<f64> = while_going_on(&points).filter(|point| x.holds(point.0)).map(|point| point.1).collect();
+    let ys = if seen.is_empty() { while_going_on(&points).map(|point| point.1).collect() } else { seen };
     let ys: Vec<f64> = ys.into_iter().chain(at_marks(MarkedAxis::Y)).collect();
     let count = upright_count(f64::from(figure.size.1) * 0.75);
     let (y_low, y_high) = choose_range(&ys, &figure.y, Fit::Rounded, count);
@@ -178,8 +180,8 @@ fn column(figure: &Figure, curves: &[Curve], x: &Scale, y: &Scale, height: f64) 
     if at_ends && column.height() > height { Some(make(false)) } else { Some(column) }
 }
 
-/// Draws lines and markers; returns what labels should not cover.
-fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut Scene) -> Vec<Obstacle> {
+/// Draws lines and markers; returns what labels should not cover. Errors: the evaluation is to end.
+fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut Scene) -> Result<Vec<Obstacle>, Ended> {
     let mut obstacles = Vec::new();
     let to_px = |(at_x, at_y): &(f64, f64)| (x.px(*at_x), y.px(*at_y));
     let width = if curves.len() > 8 { 1.7 } else { 2.3 };
@@ -196,10 +198,12 @@ fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut 
     for curve in order(false).chain(order(true)) {
         let style = curve.style;
         for run in &curve.runs {
-            let spots: Vec<Spot> = run.iter().map(to_px).collect();
+            let spots: Vec<Spot> = while_going_on(run).map(to_px).collect();
+            limits::go_on()?;
             let lined = style != CurveStyle::Points && spots.len() > 1;
             if lined {
                 let path = if style == CurveStyle::Steps { stepped(&spots) } else { spots.clone() };
+                limits::go_on()?;
                 for points in clip_line(&thinned(path), plot) {
                     obstacles.extend(points.windows(2).map(|pair| Obstacle::Segment(pair[0], pair[1])));
                     scene.shapes.push(Shape::Line { points, ink: curve.look.ink, width, dash: curve.look.dash });
@@ -208,7 +212,7 @@ fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut 
             // A point alone between gaps would vanish from a line.
             let marked = matches!(style, CurveStyle::Points | CurveStyle::LinesAndPoints) || !lined;
             if marked {
-                for spot in distinct(&spots).into_iter().filter(|spot| plot.grown(0.5).holds(*spot)) {
+                for spot in while_going_on(distinct(&spots)).filter(|spot| plot.grown(0.5).holds(*spot)) {
                     draw_marker(scene, curve.look.marker, spot, radius, curve.look.ink);
                     let (left, right) = (spot.0 - radius, spot.0 + radius);
                     obstacles.push(Obstacle::Area(Rect { left, right, top: spot.1 - radius, bottom: spot.1 + radius }));
@@ -216,7 +220,7 @@ fn draw_curves(curves: &[Curve], x: &Scale, y: &Scale, plot: &Rect, scene: &mut 
             }
         }
     }
-    obstacles
+    Ok(obstacles)
 }
 
 /// Each value holds until the next point.
@@ -234,13 +238,13 @@ fn distinct(spots: &[Spot]) -> Vec<Spot> {
         return spots.to_vec();
     }
     let mut seen = HashSet::new();
-    spots.iter().copied().filter(|(x, y)| seen.insert(((x * 2.0) as i64, (y * 2.0) as i64))).collect()
+    while_going_on(spots).copied().filter(|(x, y)| seen.insert(((x * 2.0) as i64, (y * 2.0) as i64))).collect()
 }
 
 fn describe(figure: &Figure, curves: &[Curve], notes: &[String]) -> String {
     let mut text = format!("{} by {}.", figure.y.title(), figure.x.title());
     for curve in curves {
-        let ys = || curve.runs.iter().flatten().map(|point| point.1);
+        let ys = || while_going_on(curve.runs.iter().flatten()).map(|point| point.1);
         let (low, high) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
         let name = if curve.name.is_empty() { "series".to_string() } else { tidy(&curve.name) };
         text += &match curve.len() {

@@ -10,6 +10,8 @@ const LEAST_HEIGHT: u32 = 240;
 const MOST_SIZE: u32 = 2000;
 /// Bars in all, beyond which none can be read.
 const MOST_BARS: usize = 400;
+/// Rows of boxes or swings, beyond which none can be read.
+const MOST_ROWS: usize = 400;
 
 /// A figure: what is drawn, on which axes, with which marks.
 #[derive(Clone, Debug, PartialEq)]
@@ -227,14 +229,13 @@ impl Figure {
         }
         self.x.check()?;
         self.y.check()?;
-        let found = match &self.plot {
-            Plot::Curves { series, .. } => series.len(),
-            Plot::Bars { series, .. } => series.len(),
-            Plot::Layers(layers) => layers.len(),
-            Plot::Histogram(_) | Plot::Boxes(_) | Plot::Swings { .. } | Plot::Heat(_) => 1,
-        };
-        if found > MOST_SERIES {
-            return Err(FigureError::TooManySeries { found, most: MOST_SERIES });
+        match &self.plot {
+            Plot::Curves { series, .. } => check_series(series.len())?,
+            Plot::Bars { series, .. } => check_series(series.len())?,
+            Plot::Layers(layers) => check_series(layers.len())?,
+            Plot::Boxes(groups) => check_rows(groups.len())?,
+            Plot::Swings { swings, .. } => check_rows(swings.len())?,
+            Plot::Histogram(_) | Plot::Heat(_) => {}
         }
         if let Plot::Bars { categories, series } = &self.plot {
             self.check_bars(categories, series)?;
@@ -257,9 +258,7 @@ impl Figure {
             let (expected, found) = (categories.len(), wrong.values.len());
             return Err(FigureError::BarCount { series: wrong.name.clone(), expected, found });
         }
-        if categories.len() * series.len() > MOST_BARS {
-            return Err(FigureError::TooManyBars { found: categories.len() * series.len(), most: MOST_BARS });
-        }
+        check_bars(categories.len() * series.len())?;
         match self.marks.iter().find(|mark| mark.axis == MarkedAxis::X) {
             Some(mark) => Err(FigureError::MarkOnNames { label: mark.label.clone() }),
             None => Ok(()),
@@ -330,6 +329,21 @@ impl BarSeries {
     pub fn new(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> BarSeries {
         BarSeries { name: name.into(), values: values.into_iter().map(Some).collect() }
     }
+}
+
+/// Errors: more series than can be told apart.
+pub fn check_series(found: usize) -> Result<(), FigureError> {
+    if found > MOST_SERIES { Err(FigureError::TooManySeries { found, most: MOST_SERIES }) } else { Ok(()) }
+}
+
+/// Errors: more bars than can be read.
+pub fn check_bars(found: usize) -> Result<(), FigureError> {
+    if found > MOST_BARS { Err(FigureError::TooManyBars { found, most: MOST_BARS }) } else { Ok(()) }
+}
+
+/// Errors: more rows of boxes or swings than can be read.
+pub fn check_rows(found: usize) -> Result<(), FigureError> {
+    if found > MOST_ROWS { Err(FigureError::TooManyRows { found, most: MOST_ROWS }) } else { Ok(()) }
 }
 
 /// A number that can be placed on an axis: finite and not so large that differences overflow; below 1e-90 it is zero.

@@ -1,5 +1,6 @@
 //! Why a figure cannot be drawn, and what to do about it.
 
+use crate::limits::Ended;
 use thiserror::Error;
 
 /// Why a figure cannot be drawn.
@@ -23,6 +24,8 @@ pub enum FigureError {
     TooManySeries { found: usize, most: usize },
     #[error("{found} bars are more than can be read; expected {most} at most")]
     TooManyBars { found: usize, most: usize },
+    #[error("{found} rows are more than can be read; expected {most} at most")]
+    TooManyRows { found: usize, most: usize },
     #[error("the mark '{label}' is at {at}, which cannot be shown on its axis")]
     MarkValue { label: String, at: f64 },
     #[error("the mark '{label}' is on the axis of the bars' names, which has no numbers")]
@@ -33,6 +36,8 @@ pub enum FigureError {
     LargePicture { width: u32, height: u32 },
     #[error("the picture could not be encoded: {reason}")]
     Picture { reason: String },
+    #[error(transparent)]
+    Ended(#[from] Ended),
 }
 
 impl FigureError {
@@ -48,9 +53,11 @@ impl FigureError {
             FigureError::BarCount { .. } => "give each name one value, or a missing value".into(),
             FigureError::TooManySeries { .. } => "keep fewer rows, or split the figure by another column".into(),
             FigureError::TooManyBars { .. } => "keep fewer rows, or draw a line".into(),
+            FigureError::TooManyRows { .. } => "keep fewer rows, or draw a histogram".into(),
             FigureError::MarkValue { .. } => "marks stand at plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
             FigureError::SmallField { .. } => "vary both numbers in steps, so that each pair of them has a row".into(),
+            FigureError::Ended(_) => String::new(),
             FigureError::LargePicture { .. } => "save it as .svg".into(),
             FigureError::Picture { .. } => "save as .svg, or check that the folder for temporary files has room".into(),
         }

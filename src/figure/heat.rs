@@ -14,6 +14,8 @@ use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, Ink, NOTE_SIZE, Scene, Shape, TICK_SIZE, Text, half_height};
 use super::text::{Weight, width};
 use super::ticks::number;
+use crate::limits::{self, Ended, while_going_on};
+use std::borrow::Cow;
 
 /// Pixels of the sheet for one cell of colour.
 const CELL: f64 = 2.0;
@@ -24,7 +26,8 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     if columns < 2 || n_rows < 2 || field.values.len() != columns * n_rows {
         return Err(FigureError::SmallField { columns, rows: n_rows });
     }
-    let known: Vec<f64> = field.values.iter().flatten().copied().filter_map(drawable).collect();
+    let known: Vec<f64> = while_going_on(&field.values).flatten().copied().filter_map(drawable).collect();
+    limits::go_on()?;
     if known.is_empty() {
         return Err(FigureError::NothingToDraw { values: field.values.len() });
     }
@@ -42,8 +45,9 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     let mut scene = sheet.scene(figure, describe(figure, field, &known));
     print_upright(&y, &ticks, &plot, &mut scene);
     print_level(&x, &level_ticks(&x), &plot, &mut scene);
-    scene.shapes.push(picture(field, &x, &y, &z, &plot));
-    draw_contours(field, &x, &y, &z, &plot, &mut scene);
+    scene.shapes.push(picture(field, &x, &y, &z, &plot)?);
+    let coarse = no_finer_than_the_sheet(field, &x, &y)?;
+    draw_contours(&coarse, &x, &y, &z, &plot, &mut scene)?;
     print_base(plot.bottom, &plot, &mut scene);
     print_upright_base(plot.left, &plot, &mut scene);
     draw_key(&mut scene, &field.axis.title(), &z, (16.0, sheet.top() - 8.0), (sheet.width - 32.0).min(480.0));
@@ -51,8 +55,8 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     Ok(scene)
 }
 
-/// The colours, each cell by the values of the four corners around it.
-fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape {
+/// The colours, each cell by the values of the four corners around it. Errors: the evaluation is to end.
+fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Result<Shape, Ended> {
     let columns = (plot.width() / CELL).ceil() as usize;
     let rows = (plot.height() / CELL).ceil() as usize;
     let value_at = |scale: &Scale, share: f64| match scale.kind {
@@ -65,6 +69,7 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape
     let width = field.xs.len();
     let mut cells: Vec<Ink> = Vec::with_capacity(columns * rows);
     for (row, v) in (0..rows).map(along_y) {
+        limits::go_on()?;
         for (column, u) in &x_spots {
             let corner = |down: usize, right: usize| field.values[(row + down) * width + column + right].and_then(drawable);
             let mixed = (|| {
@@ -77,7 +82,7 @@ fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Shape
             );
         }
     }
-    Shape::Picture { rect: *plot, columns, cells }
+    Ok(Shape::Picture { rect: *plot, columns, cells })
 }
 
 /// The interval of rising numbers that holds a value, and how far along in it.
@@ -86,7 +91,40 @@ fn interval(rising: &[f64], value: f64) -> (usize, f64) {
     (index, ((value - rising[index]) / (rising[index + 1] - rising[index])).clamp(0.0, 1.0))
 }
 
-fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, scene: &mut Scene) {
+/// The field without rows and columns that lie nearer to the one before than a cell of colour: contours between them would be finer than
+/// anybody can see, and as many as the values. Errors: the evaluation is to end.
+fn no_finer_than_the_sheet<'f>(field: &'f Field, x: &Scale, y: &Scale) -> Result<Cow<'f, Field>, Ended> {
+    let (columns, rows) = (apart(&field.xs, x), apart(&field.ys, y));
+    if columns.len() == field.xs.len() && rows.len() == field.ys.len() {
+        return Ok(Cow::Borrowed(field));
+    }
+    let mut values = Vec::with_capacity(columns.len() * rows.len());
+    for row in &rows {
+        limits::go_on()?;
+        values.extend(columns.iter().map(|column| field.values[row * field.xs.len() + column]));
+    }
+    let kept = |all: &[f64], places: &[usize]| places.iter().map(|place| all[*place]).collect();
+    let (xs, ys) = (kept(&field.xs, &columns), kept(&field.ys, &rows));
+    Ok(Cow::Owned(Field { xs, ys, values, axis: field.axis.clone(), marks: field.marks.clone() }))
+}
+
+/// Places of rising numbers, the first and the last among them, that lie a cell apart on the sheet or more.
+fn apart(rising: &[f64], scale: &Scale) -> Vec<usize> {
+    let px = |place: usize| scale.px(rising[place]);
+    let far = |a: usize, b: usize| (px(a) - px(b)).abs() >= CELL;
+    let last = rising.len() - 1;
+    let mut kept = vec![0];
+    for place in while_going_on(1..last) {
+        if far(place, kept[kept.len() - 1]) && far(place, last) {
+            kept.push(place);
+        }
+    }
+    kept.push(last);
+    kept
+}
+
+/// Errors: the evaluation is to end.
+fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, scene: &mut Scene) -> Result<(), Ended> {
     let to_px = |(a, b): Segment| -> (Spot, Spot) { ((x.px(a.0), y.px(a.1)), (x.px(b.0), y.px(b.1))) };
     let mut taken: Vec<Obstacle> = Vec::new();
     let strong = field.marks.iter().map(|(at, text)| {
@@ -97,7 +135,7 @@ fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, sc
     let plain = ticks.iter().filter(|tick| field.marks.iter().all(|(at, _)| (at - tick.value).abs() > 1e-9 * z.high.abs()));
     let plain: Vec<(f64, String, f64)> = plain.map(|tick| (tick.value, tick.label.clone(), 1.0)).collect();
     for (level, text, thick) in strong.chain(plain) {
-        let pieces: Vec<(Spot, Spot)> = contour(field, level).into_iter().map(to_px).collect();
+        let pieces: Vec<(Spot, Spot)> = contour(field, level)?.into_iter().map(to_px).collect();
         for (from, to) in &pieces {
             scene.line(vec![*from, *to], PAPER, thick + 1.2);
         }
@@ -121,11 +159,12 @@ fn draw_contours(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect, sc
         scene.text(Text::new(text, at, size, Anchor::Middle, INK));
         taken.push(Obstacle::Area(rect.grown(6.0)));
     }
+    Ok(())
 }
 
 fn describe(figure: &Figure, field: &Field, known: &[f64]) -> String {
     let (low, high) =
-        known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
+        while_going_on(known).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
     let (columns, rows) = (field.xs.len(), field.ys.len());
     format!(
         "{} over {} and {}: {columns} by {rows} values, {} to {}.",

@@ -11,6 +11,7 @@ use super::palette::look;
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
 use super::ticks::number;
+use crate::limits::{self, while_going_on};
 
 /// More steps than this cannot be told apart.
 const MOST_STEPS: f64 = 60.0;
@@ -31,7 +32,7 @@ pub(super) fn steps(rising: &[f64]) -> (f64, f64, Vec<usize>) {
     let first = (least / width).floor();
     let count = ((greatest / width).floor() - first) as usize + 1;
     let mut counts = vec![0; count];
-    for value in rising {
+    for value in while_going_on(rising) {
         counts[(((value / width).floor() - first) as usize).min(count - 1)] += 1;
     }
     (first * width, width, counts)
@@ -45,11 +46,11 @@ fn round_up(width: f64) -> f64 {
 
 /// Composes the figure. Errors: no value can be drawn.
 pub(super) fn compose(figure: &Figure, values: &[f64]) -> Result<Scene, FigureError> {
-    let mut known: Vec<f64> = values.iter().copied().filter_map(drawable).collect();
+    let known: Vec<f64> = while_going_on(values).copied().filter_map(drawable).collect();
     if known.is_empty() {
         return Err(FigureError::NothingToDraw { values: values.len() });
     }
-    known.sort_by(f64::total_cmp);
+    let known = limits::sorted(known, f64::total_cmp)?;
     let (start, step, counts) = steps(&known);
     let end = start + step * counts.len() as f64;
     let at_marks = || figure.marks.iter().filter(|mark| mark.axis == MarkedAxis::X).map(|mark| mark.at);

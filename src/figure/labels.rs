@@ -1,6 +1,7 @@
 //! Where labels go: spread along a line so that they do not overlap, or at the emptiest of several places.
 
 use super::geometry::{Rect, Spot, clip_segment};
+use crate::limits;
 
 /// Something a label should not cover.
 #[derive(Clone, Copy, Debug)]
@@ -46,7 +47,7 @@ pub(super) fn spread(wanted: &[f64], heights: &[f64], low: f64, high: f64) -> Ve
 /// The index of the candidate that covers least; among equals the first. Nothing when there are no candidates.
 pub(super) fn emptiest(candidates: &[Rect], obstacles: &[Obstacle]) -> Option<usize> {
     let covered = |candidate: &Rect| obstacles.iter().map(|obstacle| obstacle.covered_by(candidate)).sum::<f64>();
-    let costs: Vec<f64> = candidates.iter().map(covered).collect();
+    let costs: Vec<f64> = candidates.iter().map(|candidate| if limits::ended() { 0.0 } else { covered(candidate) }).collect();
     (0..costs.len()).min_by(|a, b| costs[*a].total_cmp(&costs[*b]))
 }
 

@@ -2,6 +2,7 @@
 //!
 //! The data arrive in the unit in which they are shown, as plain numbers and texts. Every figure is first composed as a
 //! list of simple shapes (`scene`), which two writers turn into bytes; the same description gives the same bytes.
+//! A loop over what is given may end early when the evaluation is to end; then there is no figure.
 //! Values that are missing stay missing: a gap in a line, a dash in place of a bar, and a note at the foot.
 //!
 //! It knows nothing of quantities, tables, gardens or scripts, and writes no file of the user's.
@@ -40,28 +41,42 @@ mod tests;
 
 pub use description::{
     Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, Mark, MarkedAxis, Plot, Series, Swing, Zero,
+    check_bars, check_rows, check_series,
 };
 pub use error::FigureError;
 pub use map::{Activity, Ground, Map, Route, Seat, Symbol, SymbolShape, Throw, Water, map_png, map_svg};
 
+use crate::limits;
 use scene::Scene;
 
 /// The figure as an SVG text of the size the figure asks for; text stays text and numbers keep two decimals.
 ///
-/// Errors: [`FigureError`] when there is nothing honest to draw; its hint says what to do.
+/// Errors: [`FigureError`] when there is nothing honest to draw; its hint says what to do. The evaluation is to end.
 pub fn svg(figure: &Figure) -> Result<String, FigureError> {
-    Ok(svg::write(&compose(figure)?))
+    whole(svg::write(&compose(figure)?))
 }
 
 /// The figure as the bytes of a PNG picture, as many pixels wide and high as the figure's size.
 ///
 /// Errors: as [`svg`], and [`FigureError::Picture`] when the picture cannot be encoded.
 pub fn png(figure: &Figure) -> Result<Vec<u8>, FigureError> {
-    png::write(&compose(figure)?)
+    whole(png::write(&compose(figure)?)?)
+}
+
+/// What was made without an early end. Errors: the evaluation is to end.
+fn whole<T>(made: T) -> Result<T, FigureError> {
+    limits::go_on()?;
+    Ok(made)
 }
 
 fn compose(figure: &Figure) -> Result<Scene, FigureError> {
     figure.check()?;
+    let scene = composed(figure);
+    limits::go_on()?; // Before any error of values that were not read.
+    scene
+}
+
+fn composed(figure: &Figure) -> Result<Scene, FigureError> {
     match &figure.plot {
         Plot::Curves { style, series } => curves::compose(figure, &series.iter().map(|one| (*style, one)).collect::<Vec<_>>()),
         Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),

@@ -4,22 +4,30 @@ use super::error::FigureError;
 use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
+use crate::limits::{self, while_going_on};
 use ::png::{BitDepth, ColorType, Encoder, EncodingError};
 
 /// Samples in each direction for one pixel of the picture.
 const SAMPLES: usize = 4;
 
-/// The bytes of the picture. Errors: [`FigureError::Picture`] when it cannot be encoded.
+/// The bytes of the picture. Errors: [`FigureError::Picture`] when it cannot be encoded; the evaluation is to end.
 pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
-    let mut canvas = Canvas::new(scene.width as usize * SAMPLES, scene.height as usize * SAMPLES);
-    for shape in &scene.shapes {
+    let (width, height) = (scene.width as usize * SAMPLES, scene.height as usize * SAMPLES);
+    limits::room_for(width.saturating_mul(height).saturating_mul(size_of::<[u8; 3]>()))?;
+    let mut canvas = Canvas::new(width, height);
+    for shape in while_going_on(&scene.shapes) {
         canvas.draw(shape);
     }
-    encode(&canvas.averaged(), scene.width, scene.height)
+    limits::go_on()?;
+    encode(canvas.averaged(), scene.width, scene.height)
 }
 
-/// Encodes red, green and blue of each pixel, row by row.
-pub(super) fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
+/// Encodes red, green and blue of each pixel, row by row. Errors: as [`write`].
+pub(super) fn encode(rgb: Vec<u8>, width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
+    limits::aside(move || encoded(&rgb, width, height))?
+}
+
+fn encoded(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
     let failed = |error: EncodingError| FigureError::Picture { reason: error.to_string() };
     let mut bytes = Vec::new();
     let mut encoder = Encoder::new(&mut bytes, width, height);
@@ -67,7 +75,7 @@ impl Canvas {
     fn picture(&mut self, rect: &Rect, columns: usize, cells: &[Ink]) {
         let rows = cells.len() / columns.max(1);
         let (wide, high) = (rect.width() / columns as f64, rect.height() / rows as f64);
-        for (index, ink) in cells.iter().enumerate() {
+        for (index, ink) in while_going_on(cells.iter().enumerate()) {
             let (left, top) = (rect.left + (index % columns) as f64 * wide, rect.top + (index / columns) as f64 * high);
             self.fill(&[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)], *ink);
         }
@@ -75,7 +83,7 @@ impl Canvas {
 
     /// Each segment as a rectangle, with round joints.
     fn stroke(&mut self, points: &[Spot], width: f64, ink: Ink) {
-        for pair in points.windows(2) {
+        for pair in while_going_on(points.windows(2)) {
             let (from, to) = (pair[0], pair[1]);
             let (dx, dy) = (to.0 - from.0, to.1 - from.1);
             let length = dx.hypot(dy);
@@ -88,7 +96,7 @@ impl Canvas {
             self.fill(&corners, ink);
         }
         if width > 1.0 && points.len() > 2 {
-            for joint in &points[1..points.len() - 1] {
+            for joint in while_going_on(&points[1..points.len() - 1]) {
                 self.fill(&circle(*joint, width / 2.0), ink);
             }
         }
@@ -161,6 +169,9 @@ impl Canvas {
     fn averaged(&self) -> Vec<u8> {
         let mut small = Vec::with_capacity(self.samples.len() * 3 / (SAMPLES * SAMPLES));
         for top in (0..self.height).step_by(SAMPLES) {
+            if limits::ended() {
+                break;
+            }
             for left in (0..self.width).step_by(SAMPLES) {
                 let mut sum = [0u32; 3];
                 for row in top..top + SAMPLES {

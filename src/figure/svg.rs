@@ -4,6 +4,7 @@ use super::geometry::{Rect, Spot};
 use super::png;
 use super::scene::{Anchor, Ink, Scene, Shape, Text};
 use super::text::Weight;
+use crate::limits::while_going_on;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write;
@@ -20,7 +21,7 @@ pub(super) fn write(scene: &Scene) -> String {
         title = escaped(&scene.title),
         description = escaped(&scene.description),
     );
-    for shape in &scene.shapes {
+    for shape in while_going_on(&scene.shapes) {
         write_shape(shape, &mut out);
     }
     out.push_str("</svg>\n");
@@ -63,7 +64,7 @@ fn write_shape(shape: &Shape, out: &mut String) {
 fn write_picture(rect: &Rect, columns: usize, cells: &[Ink], out: &mut String) {
     let rgb: Vec<u8> = cells.iter().flat_map(|ink| [ink.0, ink.1, ink.2]).collect();
     let rows = cells.len() / columns.max(1);
-    let Ok(bytes) = png::encode(&rgb, columns as u32, rows as u32) else { return };
+    let Ok(bytes) = png::encode(rgb, columns as u32, rows as u32) else { return };
     let (x, y, width, height) = (decimal(rect.left), decimal(rect.top), decimal(rect.width()), decimal(rect.height()));
     let _ = writeln!(
         out,

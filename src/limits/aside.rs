@@ -1,10 +1,11 @@
-//! Work of a library that does not ask whether it may go on, done in a thread of its own and left behind when it may not.
+//! Work of a library, or a sort, that does not ask whether it may go on, done in a thread of its own and left behind when it may not.
 //!
 //! What is left behind ends by itself, and nobody hears of it; so this is for one call of a library, never for work of ours,
 //! which asks for itself.
 
 use super::budget::{Ended, current};
 use super::watch::Reached;
+use std::cmp::Ordering;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
@@ -36,6 +37,22 @@ pub fn aside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Re
             Err(_) => return Err(Ended),
         }
     }
+}
+
+/// So many values take longer to be sorted than nobody would notice.
+const MANY: usize = 200_000;
+
+/// The values in that order, where equal ones may change places. Errors: the evaluation is to end.
+pub fn sorted<T: Send + 'static>(
+    mut values: Vec<T>,
+    order: impl Fn(&T, &T) -> Ordering + Send + 'static,
+) -> Result<Vec<T>, Ended> {
+    let few = values.len() < MANY;
+    let sort = move || {
+        values.sort_unstable_by(order);
+        values
+    };
+    if few { Ok(sort()) } else { aside(sort) }
 }
 
 #[cfg(test)]

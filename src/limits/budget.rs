@@ -163,6 +163,13 @@ impl Steps {
     }
 }
 
+/// Items as long as the evaluation goes on, for a loop of short steps: it may end early, since nobody sees then what it gives. The first
+/// thousand come in any case, so that what is not empty stays so.
+pub fn while_going_on<T>(items: impl IntoIterator<Item = T>) -> impl Iterator<Item = T> {
+    let mut steps = Steps::default();
+    items.into_iter().take_while(move |_| steps.step().is_ok())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -184,7 +191,9 @@ mod tests {
         assert_eq!((go_on(), ended()), (Err(Ended), true));
         let mut steps = Steps::default();
         assert!((0..STEPS_BETWEEN).any(|_| steps.step().is_err()));
+        assert_eq!(while_going_on(0..9999).count(), STEPS_BETWEEN as usize - 1);
         assert_eq!((unasked(go_on), go_on()), (Ok(()), Err(Ended)));
+        assert_eq!(unasked(|| while_going_on(0..9999).count()), 9999);
         drop(in_inner);
         assert_eq!(go_on(), Ok(()));
         drop(in_outer);

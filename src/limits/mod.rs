@@ -16,6 +16,6 @@ mod budget;
 mod memory;
 mod watch;
 
-pub use aside::aside;
-pub use budget::{Budget, Ended, Entered, Steps, current, ended, go_on, room_for, unasked};
+pub use aside::{aside, sorted};
+pub use budget::{Budget, Ended, Entered, Steps, current, ended, go_on, room_for, unasked, while_going_on};
 pub use watch::{Limits, Reached, Watch, Watched};

@@ -87,15 +87,8 @@ fn describe(column: &Column) -> Result<Description, TableError> {
 
 /// Finite numbers in rising order. Errors: the evaluation is to end.
 pub(super) fn in_order(numbers: Vec<f64>) -> Result<Vec<f64>, Ended> {
-    let sort = |mut numbers: Vec<f64>| {
-        numbers.sort_unstable_by(f64::total_cmp);
-        numbers
-    };
-    if numbers.len() < MANY { Ok(sort(numbers)) } else { limits::aside(move || sort(numbers)) }
+    limits::sorted(numbers, f64::total_cmp)
 }
-
-/// So many numbers take longer to be sorted than nobody would notice.
-const MANY: usize = 500_000;
 
 fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
     let (Values::Quantities { si, .. }, Kind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {

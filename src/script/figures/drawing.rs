@@ -48,7 +48,7 @@ impl Drawing<'_> {
                 }
                 let series = self.curves(x_name)?;
                 match chart.front {
-                    Some(front) => with_front(x_axis, y_axis, curve, series, front),
+                    Some(front) => with_front(x_axis, y_axis, curve, series, front)?,
                     None => Figure::curves(x_axis, y_axis, curve, series),
                 }
             }

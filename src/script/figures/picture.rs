@@ -2,6 +2,7 @@
 
 use crate::figure::FigureError;
 use crate::files::write_atomically;
+use crate::limits;
 use crate::script::Context;
 use crate::script::error::{ScriptError, raise};
 use rhai::EvalAltResult;
@@ -23,6 +24,7 @@ pub fn save_picture(
             return Err(error.with_hint("give the file the ending .svg or .png").into());
         }
     };
+    limits::go_on()?;
     write_atomically(&place, &bytes).map_err(raise)?;
     Ok(format!("saved {file}"))
 }

@@ -1,20 +1,23 @@
 //! Lines, points and bars from the columns of a table, one series for each column and group.
 
 use super::drawing::Drawing;
-use crate::figure::{BarSeries, Figure, Series};
+use crate::figure::{BarSeries, Figure, Series, check_bars, check_series};
+use crate::limits::{self, while_going_on};
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Order, Table};
+use std::collections::{HashMap, HashSet};
 
 /// More points than this are not named.
 const MOST_NAMED: usize = 30;
 
 impl Drawing<'_> {
-    /// The tables that make a line each, with the names of the lines.
+    /// The tables that make a line each, with the names of the lines. Errors: more lines than can be told apart.
     fn groups(&self) -> Answer<Vec<(Option<String>, Table)>> {
         match &self.chart.by {
             None => Ok(vec![(None, self.chart.table.clone())]),
             Some(by) => {
                 let groups = self.chart.table.group_by(by).map_err(raise)?;
+                check_series(groups.len() * self.chart.y.len()).map_err(raise)?;
                 Ok(groups.into_iter().map(|(key, group)| (Some(self.key_in_words(&key)), group)).collect())
             }
         }
@@ -28,7 +31,7 @@ impl Drawing<'_> {
             let x = self.shown(&sorted.column(x_name).map_err(raise)?);
             for y_name in &self.chart.y {
                 let y = self.shown(&sorted.column(y_name).map_err(raise)?);
-                let points = x.iter().zip(y).filter_map(|(x, y)| Some(((*x)?, y))).collect();
+                let points = while_going_on(x.iter().zip(y)).filter_map(|(x, y)| Some(((*x)?, y))).collect();
                 series.push(Series { name: self.series_name(group.as_deref(), y_name), points });
             }
         }
@@ -53,23 +56,28 @@ impl Drawing<'_> {
         Ok(figure)
     }
 
-    /// The names along x in the order of their first row, and a set of bars for each column on y and each group.
+    /// The names along x in the order of their first row, and a set of bars for each column on y and each group. Errors: more bars than
+    /// can be read.
     pub fn bars(&self, x_name: &str) -> Answer<(Vec<String>, Vec<BarSeries>)> {
         let names = |table: &Table| -> Answer<Vec<String>> {
-            Ok(table.column(x_name).map_err(raise)?.cells().map(|cell| self.key_in_words(&cell)).collect())
+            let names = table.column(x_name).map_err(raise)?;
+            let names = while_going_on(names.cells()).map(|cell| self.key_in_words(&cell)).collect();
+            limits::go_on()?;
+            Ok(names)
         };
-        let mut categories: Vec<String> = Vec::new();
-        for name in names(&self.chart.table)? {
-            if !categories.contains(&name) {
-                categories.push(name);
-            }
-        }
+        let mut known = HashSet::new();
+        let mut categories = names(&self.chart.table)?;
+        categories.retain(|name| known.insert(name.clone()));
+        check_bars(categories.len() * self.chart.y.len()).map_err(raise)?;
         let mut series = Vec::new();
         for (group, table) in self.groups()? {
-            let rows = names(&table)?;
+            let mut rows = HashMap::new();
+            names(&table)?.into_iter().enumerate().for_each(|(row, name)| {
+                rows.entry(name).or_insert(row);
+            });
             for y_name in &self.chart.y {
                 let y = self.shown(&table.column(y_name).map_err(raise)?);
-                let value = |category: &String| rows.iter().position(|row| row == category).and_then(|row| y[row]);
+                let value = |category: &String| rows.get(category).and_then(|row| y[*row]);
                 let values = categories.iter().map(value).collect();
                 series.push(BarSeries { name: self.series_name(group.as_deref(), y_name), values });
             }

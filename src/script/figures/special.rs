@@ -4,7 +4,8 @@
 
 use super::Style;
 use super::drawing::Drawing;
-use crate::figure::{Axis, Field, Figure, Plot, Swing};
+use crate::figure::{Axis, Field, Figure, Plot, Swing, check_rows};
+use crate::limits::{self, while_going_on};
 use crate::quantity::Quantity;
 use crate::script::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Kind, Table};
@@ -34,11 +35,12 @@ impl Drawing<'_> {
     fn boxes(&self) -> Answer<Figure> {
         let (x, y) = (self.needed("x")?, self.needed("y")?);
         let kind = self.numbers(y)?.1;
-        let groups = self.chart.table.group_by(x).map_err(raise)?.into_iter();
+        let groups = self.chart.table.group_by(x).map_err(raise)?;
+        check_rows(groups.len()).map_err(raise)?;
         let group = |(key, table): (Cell, Table)| -> Answer<(String, Vec<f64>)> {
             Ok((self.key_in_words(&key), gaps_as_nan(self.shown(&table.column(y).map_err(raise)?))))
         };
-        let groups: Vec<(String, Vec<f64>)> = groups.map(group).collect::<Result<_, _>>()?;
+        let groups: Vec<(String, Vec<f64>)> = groups.into_iter().map(group).collect::<Result<_, _>>()?;
         self.marked_on_x(Figure::new(self.axis(y, kind), Axis::new(x), Plot::Boxes(groups)), kind)
     }
 
@@ -53,6 +55,7 @@ impl Drawing<'_> {
                 ScriptError::new("a tornado needs two columns on y: the value when each number is low and when it is high");
             return Err(error.with_hint("say .y([\"low\", \"high\"])").into());
         };
+        check_rows(self.chart.table.rows()).map_err(raise)?;
         let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
         self.y_axis()?;
         let names = self.chart.table.column(names).map_err(raise)?;
@@ -72,16 +75,17 @@ impl Drawing<'_> {
     fn heat(&self, name: &str) -> Answer<Figure> {
         let (x_name, y_name) = (self.needed("x")?, self.needed("y")?);
         let ((xs, x_kind), (ys, y_kind), (zs, z_kind)) = (self.numbers(x_name)?, self.numbers(y_name)?, self.numbers(name)?);
-        let distinct = |values: &[Option<f64>]| {
-            let mut known: Vec<f64> = values.iter().flatten().copied().filter(|value| value.is_finite()).collect();
-            known.sort_by(f64::total_cmp);
+        let distinct = |values: &[Option<f64>]| -> Answer<Vec<f64>> {
+            let known = while_going_on(values).flatten().copied().filter(|value| value.is_finite()).collect();
+            let mut known = limits::sorted(known, f64::total_cmp)?;
             known.dedup();
-            known
+            Ok(known)
         };
-        let (columns, rows) = (distinct(&xs), distinct(&ys));
+        let (columns, rows) = (distinct(&xs)?, distinct(&ys)?);
+        limits::room_for(columns.len().saturating_mul(rows.len()).saturating_mul(size_of::<Option<f64>>()))?;
         let mut values = vec![None; columns.len() * rows.len()];
         let place = |sorted: &[f64], value: f64| sorted.binary_search_by(|other| other.total_cmp(&value)).ok();
-        for ((x, y), z) in xs.iter().zip(&ys).zip(&zs) {
+        for ((x, y), z) in while_going_on(xs.iter().zip(&ys).zip(&zs)) {
             let found = x.and_then(|x| place(&columns, x)).zip(y.and_then(|y| place(&rows, y)));
             if let Some((column, row)) = found {
                 values[row * columns.len() + column] = *z;
