@@ -452,7 +452,7 @@ fn share(part: &str, out: &Path, source: &str, units: UnitSystem) -> Result<Shar
         reason: crate::files::plain_reason(&error),
     })?;
     let study = mark_of(format!("{} {units:?} {source}", env!("CARGO_PKG_VERSION")).as_bytes());
-    Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0 })
+    Ok(Share { part, parts, folder: out.to_path_buf(), study, sweeps: 0, closures: 0 })
 }
 
 fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {

@@ -100,14 +100,55 @@ impl Folder {
     /// Errors: those of [`Folder::file`], a folder that is not there.
     pub fn place(&self, name: &str) -> Result<Place, FileError> {
         let path = self.file(name)?;
-        let failed = |error: std::io::Error| failed_write(&path, &error);
-        let relative = Path::new(name);
-        let Some(last) = relative.file_name() else { return Err(FileError::BadName { name: name.into() }) };
+        let failed = |error| failed_write(&path, &error);
+        let Some(last) = path.file_name() else { return Err(FileError::BadName { name: name.into() }) };
+        let (root, below) = self.real(name, path.parent().unwrap_or(&self.root), failed)?;
+        Ok(Place { folder: Arc::new(root.below(&below).map_err(failed)?), name: last.into(), path: path.clone() })
+    }
+
+    /// Reads a file of this folder whole. Links that stay inside are followed as they stand at the beginning: should a name on the
+    /// way become another link meanwhile, nothing is read by it.
+    ///
+    /// Errors: those of [`Folder::file`] and [`read_bytes`].
+    pub fn read(&self, name: &str) -> Result<Vec<u8>, FileError> {
+        let path = self.file(name)?;
+        let (root, below) = self.real(name, &path, |error| failed_read(&path, &error))?;
+        let file = match (below.parent(), below.file_name()) {
+            (Some(folder), Some(last)) => root.below(folder).and_then(|folder| folder.look_at(last)),
+            _ => Err(std::io::ErrorKind::IsADirectory.into()),
+        };
+        read::bytes_of(file, &path)
+    }
+
+    /// Reads a text file of this folder, as [`read_text`] does. Errors: those of [`Folder::read`]; it is not a text in UTF-8.
+    pub fn read_text(&self, name: &str) -> Result<String, FileError> {
+        text_of(self.read(name)?, &self.root.join(name))
+    }
+
+    /// The names of what lies in a folder below this one, in order. Errors: those of [`Folder::file`], no such folder.
+    pub fn names(&self, name: &str) -> Result<Vec<String>, FileError> {
+        let path = self.file(name)?;
+        let failed = |error| failed_read(&path, &error);
+        let (root, below) = self.real(name, &path, failed)?;
+        let found = root.below(&below).and_then(|folder| folder.names()).map_err(failed)?;
+        let mut names: Vec<String> = found.into_iter().filter_map(|name| name.into_string().ok()).collect();
+        names.sort();
+        Ok(names)
+    }
+
+    /// This folder, held open, and the names without links that lead from it to what the path of a name stands for now.
+    ///
+    /// Errors: it leads outside; whatever `failed` makes of those of the system.
+    fn real(
+        &self,
+        name: &str,
+        path: &Path,
+        failed: impl Fn(std::io::Error) -> FileError + Copy,
+    ) -> Result<(Held, PathBuf), FileError> {
         let root = self.root.canonicalize().map_err(failed)?;
-        let folder = root.join(relative.parent().unwrap_or(Path::new(""))).canonicalize().map_err(failed)?;
-        let below = folder.strip_prefix(&root).map_err(|_| FileError::Outside { name: name.into() })?;
-        let held = Held::open(&root).and_then(|held| held.below(below)).map_err(failed)?;
-        Ok(Place { folder: Arc::new(held), name: last.into(), path })
+        let real = path.canonicalize().map_err(failed)?;
+        let below = real.strip_prefix(&root).map_err(|_| FileError::Outside { name: name.into() })?;
+        Ok((Held::open(&root).map_err(failed)?, below.to_path_buf()))
     }
 
     /// Takes away what killed runs of this program left in the folder.
@@ -176,6 +217,10 @@ pub fn append_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options.open(path).and_then(|mut file| file.write_all(bytes)).map_err(|error| failed_write(path, &error))
+}
+
+fn failed_read(path: &Path, error: &std::io::Error) -> FileError {
+    FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(error) }
 }
 
 fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
@@ -261,31 +306,77 @@ mod tests {
         assert_eq!(fs::metadata(&path).expect("there").permissions().mode() & 0o777, 0o640);
     }
 
+    /// Does something again and again while another program makes a folder a link to elsewhere and back; counts how often it went well.
     #[cfg(unix)]
-    #[test]
-    fn a_link_that_is_changed_during_a_save_leads_nothing_outside() {
-        use std::os::unix::fs::symlink;
-        let (home, elsewhere) = (tempfile::tempdir().expect("a folder"), tempfile::tempdir().expect("a folder"));
-        let (sub, aside) = (home.path().join("sub"), home.path().join("aside"));
-        fs::create_dir(&sub).expect("made");
-        let folder = Folder::new(home.path());
+    fn while_it_flips(folder: &Path, elsewhere: &Path, work: impl Fn() -> bool) -> usize {
+        let aside = folder.with_extension("aside");
         let over = AtomicBool::new(false);
-        let saved = std::thread::scope(|scope| {
+        std::thread::scope(|scope| {
             scope.spawn(|| {
                 while !over.load(Ordering::Relaxed) {
-                    fs::rename(&sub, &aside).expect("put aside");
-                    symlink(elsewhere.path(), &sub).expect("linked");
+                    fs::rename(folder, &aside).expect("put aside");
+                    std::os::unix::fs::symlink(elsewhere, folder).expect("linked");
                     std::thread::yield_now();
-                    fs::remove_file(&sub).expect("the link");
-                    fs::rename(&aside, &sub).expect("back");
+                    fs::remove_file(folder).expect("the link");
+                    fs::rename(&aside, folder).expect("back");
                     std::thread::yield_now();
                 }
             });
-            let save = |_| folder.place("sub/a.csv").is_ok_and(|place| write_atomically(&place, b"a\n").is_ok());
-            let saved = (0..400).filter(|number| save(*number)).count();
+            let went_well = (0..400).filter(|_| work()).count();
             over.store(true, Ordering::Relaxed);
-            saved
+            went_well
+        })
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_that_is_changed_during_a_read_shows_nothing_from_outside() {
+        let (home, elsewhere) = (tempfile::tempdir().expect("a folder"), tempfile::tempdir().expect("a folder"));
+        let sub = home.path().join("sub");
+        fs::create_dir(&sub).expect("made");
+        for (place, text) in [(sub.as_path(), "ours"), (elsewhere.path(), "theirs")] {
+            fs::write(place.join("a.csv"), text).expect("written");
+        }
+        let folder = Folder::new(home.path());
+        let read = while_it_flips(&sub, elsewhere.path(), || match folder.read("sub/a.csv") {
+            Ok(bytes) => {
+                assert_eq!(String::from_utf8_lossy(&bytes), "ours");
+                true
+            }
+            Err(_) => false,
         });
+        assert!(read > 0, "some reads fall into a quiet moment");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_that_stay_inside_are_read_and_what_is_no_file_is_told() {
+        use std::os::unix::fs::symlink;
+        let home = tempfile::tempdir().expect("a folder");
+        fs::create_dir_all(home.path().join("sub/deep")).expect("made");
+        fs::write(home.path().join("sub/deep/a.csv"), "a").expect("written");
+        symlink("sub/deep", home.path().join("way")).expect("linked");
+        symlink("../way/a.csv", home.path().join("sub/b.csv")).expect("linked");
+        let folder = Folder::new(home.path());
+        for name in ["sub/deep/a.csv", "./way/a.csv", "sub/b.csv"] {
+            assert_eq!(folder.read_text(name).expect(name), "a");
+        }
+        for (name, says) in [(".", "it is a folder"), ("way", "it is a folder"), ("sub/none", "no such file or folder")] {
+            let error = folder.read(name).unwrap_err().to_string();
+            assert!(error.starts_with("cannot read '") && error.ends_with(says), "{error}");
+        }
+        assert!(folder.names("way").expect("a folder").contains(&"a.csv".to_string()));
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_that_is_changed_during_a_save_leads_nothing_outside() {
+        let (home, elsewhere) = (tempfile::tempdir().expect("a folder"), tempfile::tempdir().expect("a folder"));
+        let sub = home.path().join("sub");
+        fs::create_dir(&sub).expect("made");
+        let folder = Folder::new(home.path());
+        let save = || folder.place("sub/a.csv").is_ok_and(|place| write_atomically(&place, b"a\n").is_ok());
+        let saved = while_it_flips(&sub, elsewhere.path(), save);
         assert!(saved > 0, "some saves fall into a quiet moment");
         assert_eq!(fs::read_dir(elsewhere.path()).expect("a folder").count(), 0);
         // Where the folder is put aside during a save, the file goes with it, and nothing unfinished is left.

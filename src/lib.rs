@@ -8,7 +8,6 @@ pub mod coverage;
 pub mod findings;
 pub mod garden;
 pub mod hydraulics;
-pub mod invisible;
 pub mod knock;
 pub mod laws;
 pub mod limits;
@@ -18,6 +17,7 @@ pub mod operation;
 pub mod parts;
 pub mod quantity;
 pub mod settings;
+pub mod visible;
 pub mod water;
 
 #[cfg(feature = "app")]
@@ -40,5 +40,3 @@ pub mod signals;
 pub mod study;
 #[cfg(feature = "app")]
 pub mod table;
-#[cfg(feature = "app")]
-pub mod visible;

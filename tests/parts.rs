@@ -2,7 +2,8 @@
 //! failed ones are named.
 
 use assert_cmd::Command;
-use hosewright::study::{Demand, gather};
+use hosewright::files::Folder;
+use hosewright::study::{Demand, Joint, gather};
 use std::fs;
 use std::path::Path;
 
@@ -50,6 +51,30 @@ fn the_bytes_are_the_same_in_one_and_seven_parts_with_one_and_two_threads() {
     let text = String::from_utf8(one[2].clone()).expect("a text");
     assert_eq!(text.lines().count(), 1001);
     assert!(text.lines().any(|line| line.ends_with(",too large")), "failed cases stay as rows");
+}
+
+#[test]
+fn a_sweep_inside_a_closure_is_whole_in_every_part() {
+    let home = tempfile::tempdir().expect("a folder");
+    let nested = "fn inner(scale) { sweep(vary(\"y\", steps(1, 10, 1)), |case| scale * case.y) }
+        let t = sweep(vary(\"x\", steps(1, 6, 1)), |case| {
+            let all = inner(case.x);
+            let again = table([#{ a: 1 }]).with(\"sum\", |row| inner(case.x)[\"value\"].sum())[\"sum\"][0];
+            #{ cases: all.rows, sum: all[\"value\"].sum(), again: again, zero: seek(0, 9, |z| inner(1)[\"value\"].sum() - 10 * z) }
+        });
+        t.save(\"whole.csv\");";
+    fs::write(home.path().join("study.rhai"), nested).expect("written");
+    hosewright(home.path(), &["run", "study.rhai"]).success();
+    for threads in ["1", "2"] {
+        let parts = format!("parts-{threads}");
+        for part in ["1/2", "2/2"] {
+            hosewright(home.path(), &["run", "study.rhai", "--part", part, "--out", &parts, "--threads", threads]).success();
+        }
+        hosewright(home.path(), &["eval", &format!("gather(\"{parts}\").save(\"joined.csv\")")]).success();
+        let read = |name: &str| fs::read_to_string(home.path().join(name)).expect(name);
+        assert_eq!(read("joined.csv"), read("whole.csv"), "{threads} threads");
+        assert!(read("whole.csv").contains("\n2,10,110,110,5.5\n"), "{}", read("whole.csv"));
+    }
 }
 
 #[test]
@@ -142,6 +167,8 @@ fn a_flipped_bit_in_a_finished_part_is_noticed_wherever_it_is() {
     let home = home();
     hosewright(home.path(), &["run", "study.rhai", "--part", "1/1", "--out", "parts"]).success();
     let parts = home.path().join("parts");
+    let folder = Folder::new(home.path());
+    let joint = Joint { folder: &folder, parts: "parts" };
     for name in ["sweep-1-part-001-of-001.parquet", "sweep-1-part-001-of-001.json"] {
         let path = parts.join(name);
         let whole = fs::read(&path).expect("a file");
@@ -149,13 +176,13 @@ fn a_flipped_bit_in_a_finished_part_is_noticed_wherever_it_is() {
             let mut bytes = whole.clone();
             bytes[place] ^= 1 << (place % 8);
             fs::write(&path, &bytes).expect("written");
-            let joined = gather(&parts, Some(1), Demand::WhatIsThere);
+            let joined = gather(&joint, Some(1), Demand::WhatIsThere);
             // A blank of the note says nothing.
             assert!(joined.is_err() || whole[place].is_ascii_whitespace(), "byte {place} of {name}");
         }
         fs::write(&path, &whole).expect("written");
     }
-    assert!(gather(&parts, Some(1), Demand::AllParts).is_ok());
+    assert!(gather(&joint, Some(1), Demand::AllParts).is_ok());
 }
 
 #[test]

@@ -3,14 +3,20 @@
 //! On Unix all is done by way of the open folder. Elsewhere by its path, as the system there keeps a folder that is in use.
 
 #[cfg(unix)]
-pub(super) use unix::Held;
+pub(super) use unix::{Held, open_regular};
 
 #[cfg(not(unix))]
-pub(super) use elsewhere::Held;
+pub(super) use elsewhere::{Held, open_regular};
+
+/// Why anything else than a regular file or a folder is not read: a named pipe or a device would be waited for without end.
+pub(super) const NOT_REGULAR: &str = "it is no file that can be read whole, but a pipe, a device or a socket";
 
 #[cfg(unix)]
 mod unix {
-    use rustix::fs::{AtFlags, Dir, FileType, Mode, OFlags, fstat, fsync, open, openat, renameat, statat, unlinkat};
+    use super::NOT_REGULAR;
+    use rustix::fs::{
+        AtFlags, Dir, FileType, Mode, OFlags, RawMode, fstat, fsync, open, openat, renameat, stat, statat, unlinkat,
+    };
     use rustix::io::Errno;
     use std::ffi::{OsStr, OsString};
     use std::fs::File;
@@ -20,6 +26,28 @@ mod unix {
     use std::path::Path;
 
     const FOLDER: OFlags = OFlags::RDONLY.union(OFlags::DIRECTORY).union(OFlags::CLOEXEC);
+    /// Whatever has come to stand there meanwhile is not waited for.
+    const TO_READ: OFlags = OFlags::RDONLY.union(OFlags::NONBLOCK).union(OFlags::CLOEXEC);
+
+    /// Opens a file to read it; links are followed. Errors: anything else than a regular file, which is not even opened.
+    pub fn open_regular(path: &Path) -> io::Result<File> {
+        regular(stat(path)?.st_mode)?;
+        still_regular(open(path, TO_READ, Mode::empty())?)
+    }
+
+    fn regular(mode: RawMode) -> io::Result<()> {
+        match FileType::from_raw_mode(mode) {
+            FileType::RegularFile => Ok(()),
+            FileType::Directory => Err(io::ErrorKind::IsADirectory.into()),
+            _ => Err(io::Error::other(NOT_REGULAR)),
+        }
+    }
+
+    /// Another program may have put something else there between the look and the opening.
+    fn still_regular(file: OwnedFd) -> io::Result<File> {
+        regular(fstat(&file)?.st_mode)?;
+        Ok(file.into())
+    }
 
     /// The folder.
     #[derive(Debug)]
@@ -46,13 +74,10 @@ mod unix {
             Ok(openat(&self.folder, name, flags, Mode::from_raw_mode(0o666))?.into())
         }
 
-        /// Opens a file to look at it. Errors: anything else of that name, which is not even opened.
+        /// Opens a file to read it. Errors: anything else of that name, also a link, which is not even opened.
         pub fn look_at(&self, name: &OsStr) -> io::Result<File> {
-            if !FileType::from_raw_mode(statat(&self.folder, name, AtFlags::SYMLINK_NOFOLLOW)?.st_mode).is_file() {
-                return Err(io::ErrorKind::InvalidInput.into());
-            }
-            let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
-            Ok(openat(&self.folder, name, flags, Mode::empty())?.into())
+            regular(statat(&self.folder, name, AtFlags::SYMLINK_NOFOLLOW)?.st_mode)?;
+            still_regular(openat(&self.folder, name, TO_READ | OFlags::NOFOLLOW, Mode::empty())?)
         }
 
         /// True when the name stands for that very file.
@@ -71,7 +96,7 @@ mod unix {
         /// Gives a file the rights of the one that has that name, if there is one.
         pub fn copy_rights(&self, name: &OsStr, file: &File) -> io::Result<()> {
             let Ok(old) = statat(&self.folder, name, AtFlags::SYMLINK_NOFOLLOW) else { return Ok(()) };
-            if FileType::from_raw_mode(old.st_mode).is_file() {
+            if regular(old.st_mode).is_ok() {
                 rustix::fs::fchmod(file, Mode::from_raw_mode(old.st_mode & 0o777))?;
             }
             Ok(())
@@ -110,10 +135,26 @@ mod unix {
 
 #[cfg(not(unix))]
 mod elsewhere {
+    use super::NOT_REGULAR;
     use std::ffi::{OsStr, OsString};
-    use std::fs::{self, File, OpenOptions};
+    use std::fs::{self, File, Metadata, OpenOptions};
     use std::io;
     use std::path::{Path, PathBuf};
+
+    pub fn open_regular(path: &Path) -> io::Result<File> {
+        regular(&fs::metadata(path)?)?;
+        let file = File::open(path)?;
+        regular(&file.metadata()?)?;
+        Ok(file)
+    }
+
+    fn regular(found: &Metadata) -> io::Result<()> {
+        match found.is_dir() {
+            true => Err(io::ErrorKind::IsADirectory.into()),
+            false if found.is_file() => Ok(()),
+            false => Err(io::Error::other(NOT_REGULAR)),
+        }
+    }
 
     /// The folder.
     #[derive(Debug)]
@@ -135,7 +176,8 @@ mod elsewhere {
         }
 
         pub fn look_at(&self, name: &OsStr) -> io::Result<File> {
-            File::open(self.folder.join(name))
+            regular(&fs::symlink_metadata(self.folder.join(name))?)?;
+            open_regular(&self.folder.join(name))
         }
 
         pub fn is_called(&self, _: &OsStr, _: &File) -> bool {

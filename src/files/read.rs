@@ -1,7 +1,9 @@
 //! What is read: regular files that fit into the memory an evaluation may use.
 //!
-//! A named pipe or a device would be waited for without end, so both are refused before they are opened.
+//! What scripts name is read by way of [`Folder`](super::Folder), which stays inside itself; here is what follows the path that the
+//! user gave.
 
+use super::held::open_regular;
 use super::{FileError, plain_reason};
 use crate::limits;
 use std::fs::{self, File};
@@ -15,8 +17,15 @@ const AT_ONCE_BYTES: usize = 4 << 20;
 ///
 /// Errors: it cannot be read, is no regular file, or holds more than may be used of the memory.
 pub fn read_bytes(path: &Path) -> Result<Vec<u8>, FileError> {
+    bytes_of(open_regular(path), path)
+}
+
+/// Reads a regular file whole that was opened; the path is for messages. Errors: as [`read_bytes`].
+pub(super) fn bytes_of(file: io::Result<File>, path: &Path) -> Result<Vec<u8>, FileError> {
     let failed = |reason: String| FileError::Failed { action: "read", path: path.display().to_string(), reason };
-    let (file, size) = open_regular(path).map_err(|error| failed(plain_reason(&error)))?;
+    let sized = file.and_then(|file| Ok((file.metadata()?.len(), file)));
+    let (size, file) = sized.map_err(|error| failed(plain_reason(&error)))?;
+    let size = usize::try_from(size).unwrap_or(usize::MAX);
     let stopped = |_| failed("it does not fit into the memory that may be used, or the evaluation was stopped".into());
     limits::room_for(size).map_err(stopped)?;
     let mut bytes = Vec::new();
@@ -58,36 +67,9 @@ pub fn read_text_or_pipe(path: &Path) -> Result<String, FileError> {
     fs::read_to_string(path).map_err(failed)
 }
 
-/// Opens a regular file and tells its size in bytes. Errors: any other kind of file, and those of the system.
-fn open_regular(path: &Path) -> io::Result<(File, usize)> {
-    let regular = |kind: &fs::Metadata| match kind.is_dir() {
-        true => Err(io::ErrorKind::IsADirectory.into()),
-        false if kind.is_file() => Ok(()),
-        false => Err(io::Error::other(NOT_REGULAR)),
-    };
-    regular(&fs::metadata(path)?)?;
-    let file = open_without_waiting(path)?;
-    // Another program may have put something else there meanwhile.
-    let kind = file.metadata()?;
-    regular(&kind)?;
-    Ok((file, usize::try_from(kind.len()).unwrap_or(usize::MAX)))
-}
-
-const NOT_REGULAR: &str = "it is no file that can be read whole, but a pipe, a device or a socket";
-
-#[cfg(unix)]
-fn open_without_waiting(path: &Path) -> io::Result<File> {
-    use std::os::unix::fs::OpenOptionsExt;
-    fs::OpenOptions::new().read(true).custom_flags(rustix::fs::OFlags::NONBLOCK.bits() as i32).open(path)
-}
-
-#[cfg(not(unix))]
-fn open_without_waiting(path: &Path) -> io::Result<File> {
-    File::open(path)
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::held::NOT_REGULAR;
     use super::*;
     use crate::limits::{Budget, Limits};
     use std::sync::Arc;

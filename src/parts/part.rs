@@ -7,8 +7,8 @@ use super::id::Id;
 use super::kind::{Around, Kind, Law, Spec};
 use super::number::Number;
 use super::soaker;
-use crate::invisible;
 use crate::quantity::{Preference, Quantity, find_unit};
+use crate::visible;
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -101,9 +101,9 @@ impl Part {
 
     /// The same part under a name. Errors: an empty name, a long one, one with a dot or with an invisible sign is refused.
     pub fn named(mut self, name: &str) -> Result<Part, PartError> {
-        if let Some(sign) = invisible::first_in(name) {
+        if let Some(sign) = visible::first_unseen(name) {
             let begin: String = name.chars().take(SHOWN_OF_A_NAME).collect();
-            return Err(PartError::InvisibleSign { name: invisible::made_visible(&begin), sign });
+            return Err(PartError::InvisibleSign { name: visible::written_out(&begin), sign });
         }
         if name.trim().is_empty() || name.contains('.') {
             return Err(PartError::BadName { name: name.to_string() });

@@ -4,6 +4,7 @@
 
 use super::Context;
 use super::best::{Best, Limit, best_setting};
+use super::calls::call_once;
 use super::cases::sweep_cases;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
@@ -277,7 +278,7 @@ mod words {
     ) -> Result<Dynamic, Box<EvalAltResult>> {
         seek_between(&call, "break_even", "the difference of the two", &low, &high, |x| {
             let of = |closure: &FnPtr| -> Answer<Quantity> {
-                let answer: Dynamic = closure.call_within_context(&call, (x.clone(),))?;
+                let answer = call_once(&call, closure, x.clone())?;
                 as_quantity(&answer).ok_or_else(|| {
                     let what = format!("break_even: the closure must give a number or quantity, found {}", describe(&answer));
                     ScriptError::new(what).into()

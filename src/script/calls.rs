@@ -1,13 +1,17 @@
 //! Calling a closure of the script for many values, fast.
 //!
 //! A call from native code begins with an empty memory of which function a name means, and finds all of them again. Here
-//! the loop over the values runs inside the engine instead, so that they are found once.
+//! the loop over the values runs inside the engine instead, so that they are found once. In a run of one part of a divided study,
+//! sweeps inside the closure are whole.
 
+use super::Context;
+use super::engine::context_of;
 use super::error::{Answer, ScriptError};
 use super::explain::Explainer;
 use super::names::Names;
 use crate::limits;
 use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
+use std::sync::Arc;
 
 /// Values handed over at a time; few, since the engine measures the whole list of answers against its limits each time one
 /// is added, and counts the modules that functions import.
@@ -17,6 +21,7 @@ const LOOP: &str = "for value in values { answers.push(closure.call(value)); }";
 /// A closure of a script, ready to be called by an engine.
 pub struct Caller<'e> {
     engine: &'e Engine,
+    context: Arc<Context>,
     program: AST,
     global: GlobalRuntimeState,
     caches: Caches,
@@ -32,15 +37,15 @@ pub struct Called {
 }
 
 impl<'e> Caller<'e> {
-    /// Prepares the calls; functions, constants and imports are those of `global`.
-    pub fn new(engine: &'e Engine, global: GlobalRuntimeState, closure: FnPtr) -> Answer<Caller<'e>> {
+    /// Prepares the calls; functions, constants and imports are those of `global`, the context is that of the engine.
+    pub fn new(engine: &'e Engine, context: Arc<Context>, global: GlobalRuntimeState, closure: FnPtr) -> Answer<Caller<'e>> {
         let mut scope = Scope::new();
         for name in ["values", "closure", "answers"] {
             scope.push_dynamic(name, Dynamic::UNIT);
         }
         let compiled = engine.compile_with_scope(&scope, LOOP);
         let program = compiled.map_err(|error| ScriptError::new(format!("the loop over a closure: {error}")))?;
-        Ok(Caller { engine, program, global, caches: Caches::new(), closure })
+        Ok(Caller { engine, context, program, global, caches: Caches::new(), closure })
     }
 
     /// Prepares calls from a word of the calling script.
@@ -55,7 +60,7 @@ impl<'e> Caller<'e> {
         for (name, module) in theirs.scan_imports_raw() {
             global.push_import(name.clone(), module.clone());
         }
-        Caller::new(engine, global, closure.clone())
+        Caller::new(engine, context_of(call)?, global, closure.clone())
     }
 
     /// Calls the closure for a few values, until one fails.
@@ -66,6 +71,7 @@ impl<'e> Caller<'e> {
         scope.push("closure", self.closure.clone());
         scope.push_dynamic("answers", Dynamic::from_array(Array::with_capacity(n)));
         self.global.num_modules_loaded = 0;
+        let _within = self.context.within_closure();
         let statements = self.program.statements();
         #[allow(deprecated, reason = "the only way to call with constants and imports, and to keep what was found")]
         let result = self.engine.eval_statements_raw(&mut self.global, &mut self.caches, &mut scope, statements);
@@ -108,6 +114,13 @@ pub fn call_each(
     let values: Array = values.into_iter().collect::<Answer<_>>()?;
     let called = call_all(&mut Caller::of_call(call, closure)?, values.len(), |number| Ok(values[number].clone()));
     called.error.map_or(Ok(called.answers), Err)
+}
+
+/// The answer of the closure for one value, for a word that asks a few times. Errors: those of the closure.
+pub fn call_once(call: &NativeCallContext, closure: &FnPtr, value: Dynamic) -> Answer<Dynamic> {
+    let context = context_of(call)?;
+    let _within = context.within_closure();
+    closure.call_within_context(call, (value,))
 }
 
 /// An answer for each of `n` values, or why it has none; nothing at all when the script is to end here. `value` makes the

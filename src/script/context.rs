@@ -14,7 +14,7 @@ use rhai::Position;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
@@ -64,6 +64,22 @@ pub struct Share {
     pub study: String,
     /// Sweeps that were begun.
     pub sweeps: usize,
+    /// Closures that words are calling now, each inside the one before.
+    pub closures: usize,
+}
+
+/// Ends a call of a closure, within which sweeps are whole, when it is dropped.
+#[must_use = "sweeps are whole as long as this is kept"]
+pub struct WithinClosure<'c> {
+    context: &'c Context,
+}
+
+impl Drop for WithinClosure<'_> {
+    fn drop(&mut self) {
+        if let Some(share) = self.context.share().as_mut() {
+            share.closures -= 1;
+        }
+    }
 }
 
 /// Receives lines as soon as they are noted; it must not note lines itself.
@@ -76,7 +92,7 @@ impl Context {
     /// A context for scripts of that folder.
     pub fn new(folder: Folder) -> Context {
         let stop = Arc::new(AtomicBool::new(false));
-        let inputs = Arc::new(Inputs::of(folder.root()));
+        let inputs = Arc::new(Inputs::of(&folder));
         Context {
             units: AtomicU8::new(0),
             folder,
@@ -162,13 +178,26 @@ impl Context {
     /// Makes this run one part of a divided study.
     pub fn set_share(&self, share: Share) {
         self.inputs.begin();
-        *self.share.lock().unwrap_or_else(PoisonError::into_inner) = Some(share);
+        *self.share() = Some(share);
     }
 
-    /// This run's part of the sweep that begins now; nothing where the study is not divided.
+    fn share(&self) -> MutexGuard<'_, Option<Share>> {
+        self.share.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// A word calls a closure for each of its values. Whatever sweeps inside, its answer counts as a whole: only the outermost sweep
+    /// is divided.
+    pub fn within_closure(&self) -> WithinClosure<'_> {
+        if let Some(share) = self.share().as_mut() {
+            share.closures += 1;
+        }
+        WithinClosure { context: self }
+    }
+
+    /// This run's part of the sweep that begins now; nothing where the study is not divided, and inside a closure.
     pub fn next_part(&self, cases: usize) -> Option<PartOfSweep> {
-        let mut share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
-        let share = share.as_mut()?;
+        let mut share = self.share();
+        let share = share.as_mut().filter(|share| share.closures == 0)?;
         share.sweeps += 1;
         let Share { part, parts, sweeps, .. } = *share;
         let (folder, study) = (share.folder.clone(), share.study.clone());
@@ -183,13 +212,12 @@ impl Context {
 
     /// Sweeps that a run of one part has begun.
     pub fn sweeps(&self) -> usize {
-        self.share.lock().unwrap_or_else(PoisonError::into_inner).as_ref().map_or(0, |share| share.sweeps)
+        self.share().as_ref().map_or(0, |share| share.sweeps)
     }
 
     /// What to say instead of saving a file in a run that has only a part of its tables; nothing in other runs.
     pub fn leaves_out(&self, file: &str) -> Option<String> {
-        let share = self.share.lock().unwrap_or_else(PoisonError::into_inner);
-        share.as_ref().map(|share| format!("left out {file}: this run is part {} of {}", share.part, share.parts))
+        self.share().as_ref().map(|share| format!("left out {file}: this run is part {} of {}", share.part, share.parts))
     }
 
     /// Threads that words may use; all cores unless said.

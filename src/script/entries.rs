@@ -7,7 +7,7 @@ use super::diagnostic::Place;
 use super::imports;
 use super::scan::scan;
 use super::span::{Lines, word_at};
-use crate::files::{Folder, read_text};
+use crate::files::Folder;
 use rhai::Position;
 use std::ops::Range;
 
@@ -69,7 +69,7 @@ impl Entries {
         let column = at.position().unwrap_or(1);
         if let Some(module) = module {
             let file = imports::file_name(module);
-            let text = read_text(&folder.file(&file).ok()?).ok()?;
+            let text = folder.read_text(&file).ok()?;
             return Some(place_at(&file, &text, line, column));
         }
         let entry = self.entries.iter().rev().find(|entry| entry.lines_before < line)?;

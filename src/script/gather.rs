@@ -6,12 +6,11 @@ use super::Context;
 use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::progress::with_commas;
-use crate::study::{Demand, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
+use crate::study::{Demand, Joint, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
 use std::ops::Range;
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -78,13 +77,18 @@ fn tell(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
     context.note(format!("sweep {sweep}: part {part} of {parts}, {n} of {cases} cases"));
 }
 
-fn folder(call: &NativeCallContext, folder: &str) -> Answer<PathBuf> {
+/// Joins the parts in a folder, and notes that this run reads them.
+fn join<T>(
+    call: &NativeCallContext,
+    parts: &str,
+    join: impl FnOnce(&Joint) -> Result<T, PartError>,
+) -> Result<T, Box<EvalAltResult>> {
     let context = context_of(call)?;
-    let path = context.folder.file(folder).map_err(raise)?;
-    for (name, bytes) in notes_as_read(&path).map_err(raise)? {
-        context.note_input(&format!("{folder}/{name}"), &bytes).map_err(raise)?;
+    let joint = Joint { folder: &context.folder, parts };
+    for (name, bytes) in notes_as_read(&joint).map_err(raise)? {
+        context.note_input(&name, &bytes).map_err(raise)?;
     }
-    Ok(path)
+    join(&joint).map_err(raise)
 }
 
 fn sweep_number(number: INT) -> Option<usize> {
@@ -101,12 +105,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn gather(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
-        crate::study::gather(&folder(&call, parts)?, None, Demand::AllParts).map_err(raise)
+        join(&call, parts, |joint| crate::study::gather(joint, None, Demand::AllParts))
     }
 
     #[rhai_fn(name = "gather", return_raw)]
     pub fn gather_one(call: NativeCallContext, parts: &str, sweep: INT) -> Result<Table, Box<EvalAltResult>> {
-        crate::study::gather(&folder(&call, parts)?, sweep_number(sweep), Demand::AllParts).map_err(raise)
+        join(&call, parts, |joint| crate::study::gather(joint, sweep_number(sweep), Demand::AllParts))
     }
 
     /// As `gather`, but does without the parts that are missing.
@@ -116,12 +120,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn gather_present(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
-        crate::study::gather(&folder(&call, parts)?, None, Demand::WhatIsThere).map_err(raise)
+        join(&call, parts, |joint| crate::study::gather(joint, None, Demand::WhatIsThere))
     }
 
     #[rhai_fn(name = "gather_present", return_raw)]
     pub fn gather_present_one(call: NativeCallContext, parts: &str, sweep: INT) -> Result<Table, Box<EvalAltResult>> {
-        crate::study::gather(&folder(&call, parts)?, sweep_number(sweep), Demand::WhatIsThere).map_err(raise)
+        join(&call, parts, |joint| crate::study::gather(joint, sweep_number(sweep), Demand::WhatIsThere))
     }
 
     /// What is there of each part of a divided study: done, failed with its reason, or missing; cases, failed cases, seconds.
@@ -131,6 +135,6 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn gather_report(call: NativeCallContext, parts: &str) -> Result<Table, Box<EvalAltResult>> {
-        crate::study::report(&folder(&call, parts)?).map_err(raise)
+        join(&call, parts, crate::study::report)
     }
 }

@@ -251,7 +251,7 @@ impl<'a> Hand<'a> {
         if self.unfit.load(Ordering::Relaxed) {
             return None;
         }
-        let mut caller = match Caller::new(&self.engine, self.state.clone(), self.closure.clone()) {
+        let mut caller = match Caller::new(&self.engine, self.context.clone(), self.state.clone(), self.closure.clone()) {
             Ok(caller) => caller,
             Err(error) => return Some((Err(Trouble::Answers(error)), Vec::new())),
         };

@@ -4,7 +4,7 @@
 
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
-use crate::files::{read_bytes, text_of};
+use crate::files::text_of;
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 use std::path::{Path, PathBuf};
@@ -30,7 +30,7 @@ impl OwnFolder {
 
     fn load(&self, engine: &Engine, name: &str, path: &Path) -> Answer<Shared<Module>> {
         let failed = |error| if path.exists() { raise(error) } else { missing(&self.context, name) };
-        let bytes = read_bytes(path).map_err(failed)?;
+        let bytes = self.context.folder.read(&file_name(name)).map_err(failed)?;
         self.context.note_input(&file_name(name), &bytes).map_err(raise)?;
         let text = text_of(bytes, path).map_err(raise)?;
         let at_name = |inner| Box::new(EvalAltResult::ErrorInModule(name.to_string(), inner, Position::NONE));

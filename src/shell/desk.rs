@@ -5,7 +5,7 @@
 use super::command::{Command, command};
 use super::plot::plot;
 use super::waiting::Waiting;
-use crate::files::{Folder, read_text, write_atomically};
+use crate::files::{Folder, write_atomically};
 use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::figures::Chart;
@@ -165,7 +165,7 @@ impl<'s> Desk<'s> {
             return complain("which script?", "write load(\"study.rhai\")");
         }
         let folder = &self.session.context().folder;
-        match folder.file(file).and_then(|path| read_text(&path)) {
+        match folder.read_text(file) {
             Ok(text) => {
                 self.undone.clear();
                 let before = self.session.remember();

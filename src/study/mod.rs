@@ -25,7 +25,7 @@ pub use levers::{Lever, LeverError, Levers, levers};
 pub use operation::{sweep_operation, try_faults};
 pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
 pub use parts::{
-    Demand, Inputs, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
+    Demand, Inputs, Joint, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
 };
 pub use shares::{Share, ShareError, design, shares};
 pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, reading_column, sweep, sweep_to};

@@ -3,7 +3,7 @@
 //! A part is a table `sweep-1-part-003-of-007.parquet` and a note of the same name that ends with `.json`. The note is
 //! written last, so a part with a note is whole; a run that finds it goes on at once. It knows nothing of what is swept.
 
-use crate::files::{FileError, Place, plain_reason, read_bytes, read_text, write_atomically};
+use crate::files::{FileError, Folder, Place, read_bytes, text_of, write_atomically};
 use crate::table::{Column, Table, TableError};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -31,10 +31,10 @@ pub struct PartOfSweep {
 }
 
 /// Imports and files that a run reads, each with the mark of what stood in it.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Inputs {
     /// Where the names are looked up.
-    folder: PathBuf,
+    folder: Folder,
     /// True in a run of one part; nobody asks in others.
     begun: AtomicBool,
     marks: Mutex<BTreeMap<String, String>>,
@@ -42,8 +42,8 @@ pub struct Inputs {
 
 impl Inputs {
     /// No inputs yet; their names are looked up in that folder.
-    pub fn of(folder: &Path) -> Inputs {
-        Inputs { folder: folder.to_path_buf(), ..Inputs::default() }
+    pub fn of(folder: &Folder) -> Inputs {
+        Inputs { folder: folder.clone(), begun: AtomicBool::new(false), marks: Mutex::default() }
     }
 
     /// From now on inputs are noted.
@@ -70,7 +70,7 @@ impl Inputs {
 
     /// True when all these files hold now what they held then.
     fn are_as(&self, then: &BTreeMap<String, String>) -> bool {
-        let now = |name: &String| read_bytes(&self.folder.join(name)).ok().map(|bytes| mark_of(&bytes));
+        let now = |name: &String| self.folder.read(name).ok().map(|bytes| mark_of(&bytes));
         then.iter().all(|(name, mark)| now(name).as_ref() == Some(mark))
     }
 }
@@ -103,6 +103,16 @@ impl PartNote {
         let open = PartNote { seal: String::new(), ..self };
         let seal = mark_of(serde_json::to_string(&open).unwrap_or_default().as_bytes());
         PartNote { seal, ..open }
+    }
+
+    /// The bytes of the table's file; nothing when they are not those noted.
+    fn marks(&self, table: Result<Vec<u8>, FileError>) -> Option<Vec<u8>> {
+        table.ok().filter(|bytes| mark_of(bytes) == self.table)
+    }
+
+    /// The name of the table's file.
+    fn table_file(&self) -> String {
+        format!("{}.parquet", part_name(self.sweep, self.part, self.parts))
     }
 
     /// Whatever was read for this part and for another, and was not the same.
@@ -190,14 +200,10 @@ impl PartOfSweep {
 
     /// True when this part was finished by an earlier run of the same study.
     pub fn is_finished(&self) -> bool {
-        let note = read_note(&self.note_path()).ok();
+        let path = self.note_path();
+        let note = read_bytes(&path).map_err(PartError::from).and_then(|bytes| note_of(bytes, &path)).ok();
         let same = |note: &PartNote| note.study == self.study && note.cases == self.cases && self.inputs.are_as(&note.inputs);
-        note.is_some_and(|note| same(&note) && self.whole_table(&note).is_some())
-    }
-
-    /// The bytes of the table's file; nothing when they are not those noted.
-    fn whole_table(&self, note: &PartNote) -> Option<Vec<u8>> {
-        read_bytes(&self.table_path()).ok().filter(|bytes| mark_of(bytes) == note.table)
+        note.is_some_and(|note| same(&note) && note.marks(read_bytes(&self.table_path())).is_some())
     }
 
     /// Notes that the table is whole. Errors: there is no table, or the note cannot be written.
@@ -212,13 +218,18 @@ impl PartOfSweep {
     }
 
     fn name(&self) -> String {
-        let width = self.parts.to_string().len().max(3);
-        format!("sweep-{}-part-{:0width$}-of-{:0width$}", self.sweep, self.part, self.parts)
+        part_name(self.sweep, self.part, self.parts)
     }
 
     fn note_path(&self) -> PathBuf {
         self.folder.join(format!("{}.json", self.name()))
     }
+}
+
+/// How the files of a part are called, without their endings.
+fn part_name(sweep: usize, part: usize, parts: usize) -> String {
+    let width = parts.to_string().len().max(3);
+    format!("sweep-{sweep}-part-{part:0width$}-of-{parts:0width$}")
 }
 
 /// Whether parts may be missing.
@@ -228,17 +239,43 @@ pub enum Demand {
     WhatIsThere,
 }
 
+/// The parts of a study to be joined: they lie in a folder below that of the script.
+#[derive(Clone, Copy, Debug)]
+pub struct Joint<'j> {
+    pub folder: &'j Folder,
+    /// The name of the folder of the parts.
+    pub parts: &'j str,
+}
+
+impl Joint<'_> {
+    /// The name of one of the files, as seen from the script.
+    fn file(&self, name: &str) -> String {
+        format!("{}/{name}", self.parts)
+    }
+
+    fn read(&self, name: &str) -> Result<Vec<u8>, FileError> {
+        self.folder.read(&self.file(name))
+    }
+
+    /// The folder of the parts, for messages.
+    fn shown(&self) -> String {
+        self.folder.root().join(self.parts).display().to_string()
+    }
+}
+
 /// What is noted of the parts in a folder, as it stands there: names of files with their bytes.
-pub fn notes_as_read(folder: &Path) -> Result<Vec<(String, Vec<u8>)>, PartError> {
-    note_files(folder)?.into_iter().map(|(name, path)| Ok((name, read_bytes(&path)?))).collect()
+pub fn notes_as_read(joint: &Joint) -> Result<Vec<(String, Vec<u8>)>, PartError> {
+    let is_note = |name: &String| name.starts_with("sweep-") && name.ends_with(".json");
+    let names = joint.folder.names(joint.parts)?.into_iter().filter(is_note);
+    names.map(|name| Ok((joint.file(&name), joint.read(&name)?))).collect()
 }
 
 /// The tables of all parts of a sweep, joined in order; without a number, of the only sweep there is.
 ///
 /// Errors: no or several sweeps, missing parts, parts of different studies, files that cannot be read.
-pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Table, PartError> {
-    let shown = || folder.display().to_string();
-    let notes = notes(folder)?;
+pub fn gather(joint: &Joint, sweep: Option<usize>, demand: Demand) -> Result<Table, PartError> {
+    let shown = || joint.shown();
+    let notes = notes(joint)?;
     let mut sweeps: Vec<usize> = notes.iter().map(|note| note.sweep).collect();
     sweeps.dedup();
     let sweep = match (sweep, sweeps.as_slice()) {
@@ -264,10 +301,10 @@ pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Tab
     let mut missing: Vec<usize> = (1..=first.parts).collect();
     let mut damaged = false;
     for note in &notes {
-        let place = place(folder, note);
-        match place.whole_table(note) {
+        let file = note.table_file();
+        match note.marks(joint.read(&file)) {
             Some(bytes) => {
-                tables.push(Table::from_bytes(&place.table_path(), bytes)?);
+                tables.push(Table::from_bytes(Path::new(&file), bytes)?);
                 missing.retain(|part| *part != note.part);
             }
             None => damaged = true,
@@ -285,10 +322,10 @@ pub fn gather(folder: &Path, sweep: Option<usize>, demand: Demand) -> Result<Tab
 }
 
 /// What is there of every part: a row each, with failed and missing ones.
-pub fn report(folder: &Path) -> Result<Table, PartError> {
-    let notes = notes(folder)?;
+pub fn report(joint: &Joint) -> Result<Table, PartError> {
+    let notes = notes(joint)?;
     if notes.is_empty() {
-        return Err(PartError::NoParts { folder: folder.display().to_string() });
+        return Err(PartError::NoParts { folder: joint.shown() });
     }
     let (mut rows, mut states) = (Vec::new(), Vec::new());
     let mut sweeps: Vec<(usize, usize)> = notes.iter().map(|note| (note.sweep, note.parts)).collect();
@@ -296,9 +333,9 @@ pub fn report(folder: &Path) -> Result<Table, PartError> {
     for (sweep, parts) in sweeps {
         for part in 1..=parts {
             let note = notes.iter().find(|note| (note.sweep, note.part, note.parts) == (sweep, part, parts));
-            let failure = read_text(&failure_path(folder, part, parts)).ok();
+            let failure = joint.folder.read_text(&joint.file(&failure_file(part, parts))).ok();
             states.push(match (note, failure) {
-                (Some(note), _) if place(folder, note).whole_table(note).is_none() => "damaged".to_string(),
+                (Some(note), _) if note.marks(joint.read(&note.table_file())).is_none() => "damaged".to_string(),
                 (Some(_), _) => "done".to_string(),
                 (None, Some(reason)) => format!("failed: {}", reason.trim()),
                 (None, None) => "missing".to_string(),
@@ -321,7 +358,7 @@ pub fn report(folder: &Path) -> Result<Table, PartError> {
 
 /// Notes why a run of a part failed, or takes such a note away. Errors: the note cannot be written.
 pub fn note_failure(folder: &Path, part: usize, parts: usize, reason: Option<&str>) -> Result<(), PartError> {
-    let path = failure_path(folder, part, parts);
+    let path = folder.join(failure_file(part, parts));
     match reason {
         Some(reason) => Ok(write_atomically(&Place::at(&path)?, reason.as_bytes())?),
         None => {
@@ -331,41 +368,22 @@ pub fn note_failure(folder: &Path, part: usize, parts: usize, reason: Option<&st
     }
 }
 
-fn failure_path(folder: &Path, part: usize, parts: usize) -> PathBuf {
-    folder.join(format!("part-{part}-of-{parts}.failed"))
-}
-
-fn place(folder: &Path, note: &PartNote) -> PartOfSweep {
-    let PartNote { sweep, part, parts, cases, .. } = *note;
-    let inputs = Arc::default();
-    PartOfSweep { folder: folder.to_path_buf(), sweep, part, parts, study: note.study.clone(), inputs, cases }
-}
-
-fn failed_to_read(path: &Path, error: &std::io::Error) -> FileError {
-    FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(error) }
-}
-
-/// The names and paths of all notes of a folder, by name.
-fn note_files(folder: &Path) -> Result<Vec<(String, PathBuf)>, PartError> {
-    let entries = std::fs::read_dir(folder).map_err(|error| failed_to_read(folder, &error))?;
-    let named = entries
-        .filter_map(|entry| Some(entry.ok()?.path()))
-        .map(|path| (path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default(), path));
-    let mut files: Vec<_> = named.filter(|(name, _)| name.starts_with("sweep-") && name.ends_with(".json")).collect();
-    files.sort();
-    Ok(files)
+fn failure_file(part: usize, parts: usize) -> String {
+    format!("part-{part}-of-{parts}.failed")
 }
 
 /// All notes of a folder, by sweep and part.
-fn notes(folder: &Path) -> Result<Vec<PartNote>, PartError> {
-    let mut notes: Vec<PartNote> = note_files(folder)?.iter().map(|(_, path)| read_note(path)).collect::<Result<_, _>>()?;
+fn notes(joint: &Joint) -> Result<Vec<PartNote>, PartError> {
+    let read = notes_as_read(joint)?.into_iter().map(|(name, bytes)| note_of(bytes, &joint.folder.root().join(name)));
+    let mut notes: Vec<PartNote> = read.collect::<Result<_, _>>()?;
     notes.sort_by_key(|note| (note.sweep, note.parts, note.part));
     Ok(notes)
 }
 
-fn read_note(path: &Path) -> Result<PartNote, PartError> {
+/// The note that these bytes of a file are; the path is for messages.
+fn note_of(bytes: Vec<u8>, path: &Path) -> Result<PartNote, PartError> {
     let bad = |reason: String| PartError::BadNote { path: path.display().to_string(), reason };
-    let note: PartNote = serde_json::from_str(&read_text(path)?).map_err(|error| bad(error.to_string()))?;
+    let note: PartNote = serde_json::from_str(&text_of(bytes, path)?).map_err(|error| bad(error.to_string()))?;
     if note.clone().sealed() == note { Ok(note) } else { Err(bad("it was changed since it was written".into())) }
 }
 
@@ -384,7 +402,15 @@ mod tests {
     use proptest::prelude::*;
 
     fn part(part: usize, parts: usize, cases: usize) -> PartOfSweep {
-        PartOfSweep { folder: ".".into(), sweep: 1, part, parts, study: String::new(), inputs: Arc::default(), cases }
+        PartOfSweep {
+            folder: ".".into(),
+            sweep: 1,
+            part,
+            parts,
+            study: String::new(),
+            inputs: Arc::new(Inputs::of(&Folder::new("."))),
+            cases,
+        }
     }
 
     proptest! {

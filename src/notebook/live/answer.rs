@@ -124,10 +124,8 @@ async fn file(shared: &Arc<Shared>, path: &str) -> Answer {
     let hidden = name.split('/').any(|part| part.starts_with('.'));
     let (Some((_, kind)), false) = (kind, hidden) else { return missing() };
     let from = shared.clone();
-    let read =
-        tokio::task::spawn_blocking(move || from.folder.file(&name).ok().and_then(|path| crate::files::read_bytes(&path).ok()));
-    match read.await {
-        Ok(Some(bytes)) => send(StatusCode::OK, kind, FILE_RULES, bytes),
+    match tokio::task::spawn_blocking(move || from.folder.read(&name)).await {
+        Ok(Ok(bytes)) => send(StatusCode::OK, kind, FILE_RULES, bytes),
         _ => missing(),
     }
 }

@@ -3,7 +3,7 @@
 use super::node::{Node, element, text};
 use super::pictures;
 use super::prose::lines;
-use crate::files::{Folder, read_bytes, read_text};
+use crate::files::Folder;
 use crate::findings::{Finding, Level, NOTHING};
 use crate::notebook::workbook::{Step, StepResult};
 use crate::quantity::UnitSystem;
@@ -40,14 +40,13 @@ fn output(shown: &Shown, units: UnitSystem, folder: &Folder, name: &str) -> Vec<
 
 fn saved(file: &str, folder: &Folder) -> Node {
     let said = || element("p", "saved", vec![text(format!("saved {file}"))]);
-    let Ok(path) = folder.file(file) else { return said() };
     if file.ends_with(".svg")
-        && let Ok(drawing) = read_text(&path)
+        && let Ok(drawing) = folder.read_text(file)
     {
         return pictures::drawing(&drawing, Some(file));
     }
     if file.ends_with(".png")
-        && let Ok(bytes) = read_bytes(&path)
+        && let Ok(bytes) = folder.read(file)
     {
         return pictures::picture("image/png", &bytes, file);
     }

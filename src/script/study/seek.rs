@@ -5,6 +5,7 @@
 use crate::limits;
 use crate::numeric::SeekError;
 use crate::quantity::Quantity;
+use crate::script::calls::call_once;
 use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError};
 use crate::script::quantities::{as_quantity, describe, value_of};
@@ -27,7 +28,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {
         seek_between(&call, "seek", "the value", &low, &high, |x| {
-            let answer: Dynamic = closure.call_within_context(&call, (x,))?;
+            let answer = call_once(&call, &closure, x)?;
             as_quantity(&answer).ok_or_else(|| {
                 let what = format!("seek: the closure must give a number or quantity, found {}", describe(&answer));
                 ScriptError::new(what).into()

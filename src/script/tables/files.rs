@@ -3,7 +3,6 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
-use crate::files::read_bytes;
 use crate::script::engine::context_of;
 use crate::script::error::raise;
 use crate::table::Table;
@@ -69,7 +68,7 @@ mod words {
         let context = context_of(&call)?;
         let path = context.folder.file(file).map_err(raise)?;
         Table::check_ending(&path).map_err(raise)?;
-        let bytes = read_bytes(&path).map_err(raise)?;
+        let bytes = context.folder.read(file).map_err(raise)?;
         context.note_input(file, &bytes).map_err(raise)?;
         Table::from_bytes(&path, bytes).map_err(raise)
     }
