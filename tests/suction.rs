@@ -404,7 +404,7 @@ fn what_a_draw_that_gets_nothing_asks_for_moves_no_pressure() {
     network.solve().expect("a steady state");
     let (side, tub) = (up.find("side").expect("known"), up.find("tub").expect("known"));
     let slopes = network.slopes(&Probe { place: side, kind: ProbeKind::Pressure }).expect("slopes");
-    assert_eq!(slopes.to(&network, tub, 0).expect("a slope"), 0.0);
+    assert_eq!(slopes.to(&network, tub, Id::Flow).expect("a slope"), 0.0);
     assert!(slopes::check_all(&up, &[]).expect("agreement") > 10);
 }
 
