@@ -257,21 +257,26 @@ mod tests {
     use crate::hydraulics::test_parts::part;
     use crate::parts::{Kind, Part};
 
-    fn pumped(psi: f64, rise_ft: f64, bore_in: f64, head_in: f64, draw_gpm: f64) -> Network {
+    fn weak_tap() -> Part {
+        let numbers = [("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")];
+        part(Kind::Supply, "tap", &numbers)
+    }
+
+    /// A pump that adds `psi` at rest and half of it at 20 gpm.
+    fn strong_pump(psi: f64) -> Part {
         let curve = [(0.0, psi * 6894.757), (20.0 * 6.30902e-5, 0.5 * psi * 6894.757)];
-        let pump = Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster");
+        Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster")
+    }
+
+    fn pumped(psi: f64, rise_ft: f64, bore_in: f64, head_in: f64, draw_gpm: f64) -> Network {
         let parts = vec![
-            part(
-                Kind::Supply,
-                "tap",
-                &[("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")],
-            ),
+            weak_tap(),
             part(Kind::Head, "head2", &[("bore", 0.2979, "in")]),
             part(Kind::Relief, "relief2", &[("set", 32.36, "psi")]),
             part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", bore_in, "in")]),
             part(Kind::Draw, "draw", &[("flow", draw_gpm, "gpm")]),
             part(Kind::Climb, "rise", &[("height", rise_ft, "ft")]),
-            pump,
+            strong_pump(psi),
             part(Kind::Head, "head", &[("bore", head_in, "in")]),
             part(Kind::Relief, "relief", &[("set", 43.53, "psi")]),
         ];
@@ -285,18 +290,12 @@ mod tests {
     fn a_pump_at_a_fork_that_pulls_on_a_draw_through_a_climb_has_a_steady_state() {
         for step in 0..60 {
             let psi = 20.0 + 2.0 * f64::from(step);
-            let curve = [(0.0, psi * 6894.757), (20.0 * 6.30902e-5, 0.5 * psi * 6894.757)];
-            let pump = Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster");
             let parts = vec![
-                part(
-                    Kind::Supply,
-                    "tap",
-                    &[("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")],
-                ),
+                weak_tap(),
                 part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", 0.3, "in")]),
                 part(Kind::Draw, "draw", &[("flow", 0.1, "gpm")]),
                 part(Kind::Climb, "rise", &[("height", 17.25, "ft")]),
-                pump,
+                strong_pump(psi),
                 part(Kind::Head, "head", &[("bore", 0.1955, "in")]),
                 part(Kind::Hose, "out", &[("length", 5.0, "ft"), ("bore", 0.3, "in")]),
                 part(Kind::Relief, "relief2", &[("set", 20.0, "psi")]),
