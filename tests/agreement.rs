@@ -60,17 +60,10 @@ fn moved(reading: &Reading) -> Vec<bool> {
     moved.iter().zip(tied).map(|(moved, tied)| *moved && tied).collect()
 }
 
-/// True where the other solver, which knows no such limit, pulls water below what air and water bear; not where nothing fills.
-fn parts(reading: &Reading, answer: &Answer) -> bool {
-    let low = |node: usize| answer.node_pa[node] < -0.8e5 && !reading.node_pa[node].is_nan();
-    let runs = |place: usize| answer.flows[place].abs() > 1e-9 || reading.parts[place].flow_m3_per_s.abs() > 1e-9;
-    let places = reading.garden.layout().places.iter().enumerate();
-    places.filter(|(place, _)| runs(*place)).any(|(_, joint)| low(joint.from) || low(joint.to))
-}
-
 /// The worst differences of a reading from an answer, as shares of what is allowed: 1e-6 of a flow, 5e-8 of the largest and
-/// 1e-10 m3/s; 1e-6 of the highest pressure. With the place or node where it is.
-fn differences(reading: &Reading, answer: &Answer) -> (f64, String) {
+/// 1e-10 m3/s, and what the balances of the answer itself miss, at most 1e-9 m3/s; 1e-6 of the highest pressure. With the place or
+/// node where it is.
+fn differences(reading: &Reading, answer: &Answer, missed: f64) -> (f64, String) {
     let largest = reading.parts.iter().fold(1e-5f64, |most, state| most.max(state.flow_m3_per_s.abs()));
     let highest = answer.node_pa.iter().fold(1e4f64, |most, pressure| most.max(pressure.abs()));
     let mut worst = (0.0, String::new());
@@ -87,7 +80,7 @@ fn differences(reading: &Reading, answer: &Answer) -> (f64, String) {
             continue;
         }
         let (found, expected) = (state.flow_m3_per_s, answer.flows[place]);
-        let allowed = 1e-6 * expected.abs() + 5e-8 * largest + 1e-10;
+        let allowed = 1e-6 * expected.abs() + 5e-8 * largest + 1e-10 + missed.min(1e-9);
         look((found - expected).abs() / allowed, &|| format!("{}: {found} and {expected} m3/s", reading.garden.name(place)));
     }
     for (node, _) in moved(reading).iter().enumerate().filter(|(_, moved)| **moved) {
@@ -114,13 +107,14 @@ fn show(garden: &Garden, answers: Option<(&Reading, &Answer)>) {
 enum Outcome {
     Agrees {
         iterations: usize,
+        /// Water parts somewhere: before a pump, at a crest or at a draw.
+        parted: bool,
     },
-    /// Where a draw or a pump pulls below what air and water bear, other laws hold.
-    Parted,
-    /// Both answers keep all laws.
+    /// Both answers keep all laws: where several pumps or ways downhill pull at one place at vapor pressure nothing decides how they
+    /// share what comes, and in a ring that no source feeds nothing decides how much water there is.
     SeveralAnswers(String),
     /// The other solver stalls; the reading keeps all laws as it writes them.
-    LawsKept,
+    LawsKept(String),
     /// No steady state was found.
     NoState(String),
     Wrong(String),
@@ -138,63 +132,69 @@ fn outcome(garden: &Garden, seed: u64) -> Outcome {
         }
         Ok(reading) => reading,
     };
+    let vapor_pa = garden.vapour_gauge_pa();
     let model = Model::new(garden, &reading.open, &reading.runs);
     let flows: Vec<f64> = reading.parts.iter().map(|state| state.flow_m3_per_s).collect();
-    let (pressure, balance) = model.misfit(&flows, &reading.node_pa);
+    let (pressure, balance) = model.misfit(&flows, &reading.node_pa, vapor_pa);
     let largest = flows.iter().fold(1e-5f64, |most, flow| most.max(flow.abs()));
     let keeps_laws = pressure < 1.0 && balance < 1e-8 * largest;
-    let answer = match model.solve() {
+    let free = model.solve().ok().filter(|answer| model.holds(answer, vapor_pa));
+    // The laws that do not know the limit are enough where they do not reach it.
+    let parted = free.is_none() && !reading.parted.is_empty();
+    let answer = match free.map_or_else(|| model.with_vapor(vapor_pa).solve(), Ok) {
         Ok(answer) => answer,
-        Err(_) if reading.node_pa.iter().any(|&pressure| pressure < -0.8e5) => return Outcome::Parted,
-        Err(_) if keeps_laws => return Outcome::LawsKept,
+        Err(lost) if keeps_laws => return Outcome::LawsKept(lost),
         Err(lost) => return Outcome::Wrong(format!("it misses the laws by {pressure} Pa, and the other solver stalls: {lost}")),
     };
-    if parts(&reading, &answer) {
-        return Outcome::Parted;
-    }
-    let (worst, what) = differences(&reading, &answer);
+    let (other_pressure, other_balance) = model.misfit(&answer.flows, &answer.node_pa, vapor_pa);
+    let (worst, what) = differences(&reading, &answer, other_balance);
     if std::env::var("SHOW").is_ok() {
         show(garden, Some((&reading, &answer)));
     }
     if worst <= 1.0 {
-        return Outcome::Agrees { iterations: answer.iterations };
+        return Outcome::Agrees { iterations: answer.iterations, parted };
     }
-    if keeps_laws {
+    if keeps_laws && other_pressure < 1.0 && other_balance < 1e-8 * largest + 1e-10 {
         return Outcome::SeveralAnswers(what);
     }
-    Outcome::Wrong(format!("{what}; the reading misses the laws by {pressure} Pa and {balance} m3/s"))
+    Outcome::Wrong(format!(
+        "{what}; the reading misses the laws by {pressure} Pa and {balance} m3/s, the other by {other_pressure} Pa and \
+         {other_balance} m3/s"
+    ))
 }
 
 #[test]
 fn random_gardens_agree_with_an_independent_solver() {
-    let (mut agree, mut parted, mut kept, mut iterations) = (0, 0, 0, 0);
+    let (mut agree, mut agree_parted, mut iterations) = (0, 0, 0);
+    let mut kept: Vec<String> = Vec::new();
     let (mut several, mut lost, mut wrong): (Vec<String>, Vec<String>, Vec<String>) = Default::default();
     let seeds = seeds(5500);
     let number = seeds.end - seeds.start;
     for seed in seeds {
         let garden = gardens::garden(seed);
         match outcome(&garden, seed) {
-            Outcome::Agrees { iterations: taken } => {
+            Outcome::Agrees { iterations: taken, parted } => {
                 agree += 1;
+                agree_parted += u64::from(parted);
                 iterations += taken;
             }
-            Outcome::Parted => parted += 1,
-            Outcome::LawsKept => kept += 1,
+            Outcome::LawsKept(what) => kept.push(format!("{seed}: {what}")),
             Outcome::NoState(what) => lost.push(format!("{seed}: {what}")),
             Outcome::SeveralAnswers(what) => several.push(format!("{seed}: {what}")),
             Outcome::Wrong(what) => wrong.push(format!("{seed}: {what}")),
         }
     }
     println!(
-        "of {number} gardens {agree} agree ({:.1} iterations each), in {parted} water parts, {kept} are \
-         checked by their laws alone; several answers {several:#?}, no steady state {lost:#?}",
+        "of {number} gardens {agree} agree ({:.1} iterations each), in {agree_parted} of them water parts; by their laws alone \
+         {kept:#?}, several answers {several:#?}, no steady state {lost:#?}",
         iterations as f64 / agree.max(1) as f64,
     );
-    let shown: Vec<String> = wrong.iter().take(40).cloned().collect();
+    let shown: Vec<String> = wrong.iter().take(400).cloned().collect();
     assert!(wrong.is_empty(), "{} are wrong: {shown:#?}", wrong.len());
+    assert_eq!(agree + (several.len() + kept.len() + lost.len()) as u64, number);
     assert!(several.len() as u64 <= number / 250, "{}", several.len());
-    assert!(parted <= number / 18, "{parted} of {number}");
-    assert!(kept <= number / 50, "{kept} of {number}");
+    assert!(kept.len() as u64 <= number / 250, "{}", kept.len());
     assert!(lost.len() as u64 <= number / 1000, "{lost:#?}");
-    assert!(agree >= number * 10 / 11, "{agree} of {number}");
+    assert!(agree >= number * 99 / 100, "{agree} of {number}");
+    assert!(agree_parted >= number / 40, "{agree_parted} of {number}");
 }

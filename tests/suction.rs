@@ -223,6 +223,24 @@ fn water_that_runs_back_over_a_crest_parts_there_too() {
 }
 
 #[test]
+fn water_that_parts_at_a_crest_parts_again_before_the_pump_behind_it() {
+    // The crest lets 1 m of fall less through than the pump could draw, so both hold vapor pressure, and what lies between loses
+    // what friction takes at the flow that the way up to the crest allows.
+    let up = [tank("tank", 0.5), hose_m("up", 10.0, 0.02), climb_m("wall", 9.0), part(Kind::Point, "crest", &[])];
+    let down =
+        [climb_m("slope", -2.0), hose_m("between", 10.0, 0.02), booster("pump", &[(0.0, 45.0), (20.0, 20.0)]), head("gun", 0.7)];
+    let reading = reading(&line(&[line(&up), line(&down)]));
+    let driven_by_pa = DENSITY * GRAVITY * (0.5 - 9.0) - VAPOR_PA;
+    let expected = march::bisect(0.0, 0.01, |flow| march::hose_loss(10.0, 0.02, flow) - driven_by_pa);
+    assert!((flow(&reading, "gun") / expected - 1.0).abs() < 1e-5, "{} and {expected}", flow(&reading, "gun"));
+    assert!((outlet_pa(&reading, "crest") - VAPOR_PA).abs() < 0.2);
+    assert!((inlet_pa(&reading, "pump") - VAPOR_PA).abs() < 0.2);
+    let lost_pa = inlet_pa(&reading, "between") - outlet_pa(&reading, "between");
+    let by_law_pa = march::hose_loss(10.0, 0.02, expected);
+    assert!((lost_pa - by_law_pa).abs() < 0.2, "{lost_pa} Pa, by its law {by_law_pa} Pa");
+}
+
+#[test]
 fn a_draw_gets_what_comes_at_vapor_pressure() {
     let garden = line(&[tank("tank", 1.0), hose_m("feed", 20.0, 0.025), climb_m("rise", 9.0), draw("tub", 60.0)]);
     let reading = reading(&garden);

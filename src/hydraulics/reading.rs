@@ -333,6 +333,7 @@ fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
 /// Fills in the pressures along a link.
 fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
     let flow = network.states[index].flow;
+    let parted = network.link_laws[index].parted_step(network.states[index].holding);
     let last = link.steps.len().saturating_sub(1);
     let mut pressure =
         link.from.map_or(0.0, |node| if flow == 0.0 { standing_pa(network, node) } else { known_pa(network, node) });
@@ -340,8 +341,16 @@ fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
         if link.to.is_none() && position == last && link.steps.len() > 1 {
             break;
         }
+        if flow == 0.0 && parted == Some((position, true)) {
+            // A pump or a way downhill that gets no water pushes nothing on.
+            break;
+        }
         let comes_through = flow != 0.0 || step.forward || !is_gate(network, step);
         pressure = if comes_through { behind(network, *step, pressure, flow) } else { f64::NAN };
+        if flow != 0.0 {
+            // Beyond a place where water parts it may part again.
+            pressure = held_up(network, pressure);
+        }
         if position < last || link.to.is_none() {
             node_pa[link.nodes[position]] = held_up(network, pressure);
         }
@@ -351,8 +360,8 @@ fn walk(network: &Network, index: usize, link: &Link, node_pa: &mut [f64]) {
         }
     }
     if flow == 0.0 {
-        walk_back_at_rest(network, link, node_pa);
-    } else if let Some((step, forward)) = network.link_laws[index].parted_step(network.states[index].holding) {
+        walk_back_at_rest(network, link, parted, node_pa);
+    } else if let Some((step, forward)) = parted {
         walk_back_to_gap(network, link, (step, forward), flow, node_pa);
     }
 }
@@ -366,21 +375,24 @@ fn walk_back_to_gap(network: &Network, link: &Link, (gap, forward): (usize, bool
     let mut pressure = link.to.map_or(0.0, |node| known_pa(network, node));
     let lowest = if forward { gap + 1 } else { 1 };
     for position in (lowest..link.steps.len()).rev() {
-        pressure += loss(&link.steps[position]);
+        pressure = held_up(network, pressure + loss(&link.steps[position]));
         // Water that flows backward has the far end upstream of the gap, and the walk from the near end is right beyond it.
         if forward || position > gap {
-            node_pa[link.nodes[position - 1]] = held_up(network, pressure);
+            node_pa[link.nodes[position - 1]] = pressure;
         }
     }
 }
 
 /// Water at rest fills a link from its far end too: of two sides the one with more pressure rules what lies between gates.
-fn walk_back_at_rest(network: &Network, link: &Link, node_pa: &mut [f64]) {
+fn walk_back_at_rest(network: &Network, link: &Link, parted: Option<(usize, bool)>, node_pa: &mut [f64]) {
     if link.to.is_none() && !link.ends_in_source {
         return;
     }
     let mut pressure = link.to.map_or(0.0, |node| standing_pa(network, node));
     for position in (1..link.steps.len()).rev() {
+        if parted == Some((position, false)) {
+            break;
+        }
         let step = link.steps[position];
         let back = Step { forward: !step.forward, ..step };
         let comes_through = back.forward || !is_gate(network, &step);

@@ -175,7 +175,7 @@ impl Tracer<'_> {
         if flow != 0.0 || alone || position == last || (link.to.is_none() && !link.ends_in_source) {
             return onward;
         }
-        match (onward, self.backward(link, position)) {
+        match (onward, self.backward(link, parted, position)) {
             (Ok(onward), Ok(backward)) => {
                 let over_pa = onward.1 - backward.1;
                 if over_pa.abs() < TURNS_WITHIN * self.scale_pa {
@@ -201,7 +201,11 @@ impl Tracer<'_> {
         let last = link.steps.len() - 1;
         let end = if link.to.is_none() && last > 0 { (position + 1).min(last) } else { position + 1 };
         let mut here = self.at_unknown(link.from)?;
-        for step in &link.steps[..end] {
+        let parted = self.network.link_laws[index].parted_step(self.network.states[index].holding);
+        for (position, step) in link.steps[..end].iter().enumerate() {
+            if flow == 0.0 && parted == Some((position, true)) {
+                return Err(NoSlope::NotFed);
+            }
             if flow == 0.0 && !step.forward && self.is_gate(step) {
                 return Err(NoSlope::NotFed);
             }
@@ -210,6 +214,10 @@ impl Tracer<'_> {
                 return Err(NoSlope::NotFed);
             }
             here = self.behind(*step, Some(index), flow, here)?;
+            if flow != 0.0 {
+                // Beyond a place where water parts it may part again.
+                here = self.held_up(here);
+            }
         }
         Ok(here)
     }
@@ -217,22 +225,23 @@ impl Tracer<'_> {
     /// From the far end of a link that flows, against the way of its steps.
     fn at_far_end(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
         let (mut form, mut pressure_pa) = self.at_unknown(link.to)?;
-        for step in &link.steps[position + 1..] {
+        for step in link.steps[position + 1..].iter().rev() {
             let (law, runs) = (&self.network.laws[step.place], self.network.runs[step.place]);
             let sign = if step.forward { 1.0 } else { -1.0 };
             form.losses.push((step.place, 1.0));
             let so_far = form.flow.map_or(0.0, |(_, weight)| weight);
             form.flow = Some((index, so_far + loss_slope(law, runs, sign, flow)));
             pressure_pa += loss_pa(law, runs, sign, flow);
+            (form, pressure_pa) = self.held_up((form, pressure_pa));
         }
         Ok((form, pressure_pa))
     }
 
     /// From the far end of a link whose water rests.
-    fn backward(&self, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
+    fn backward(&self, link: &Link, parted: Option<(usize, bool)>, position: usize) -> Result<(Form, f64), NoSlope> {
         let mut here = self.at_unknown(link.to)?;
-        for step in link.steps[position + 1..].iter().rev() {
-            if (step.forward && self.is_gate(step)) || here.1 < self.network.vapour_pa {
+        for (at, step) in link.steps.iter().enumerate().skip(position + 1).rev() {
+            if parted == Some((at, false)) || (step.forward && self.is_gate(step)) || here.1 < self.network.vapour_pa {
                 return Err(NoSlope::NotFed);
             }
             let source = matches!(self.network.laws[step.place], Law::Source { .. });

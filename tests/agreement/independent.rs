@@ -8,6 +8,10 @@
 //!
 //! Unknowns: the flow of each element, the pressure of each point; `push`, by which a shut element is pressed shut;
 //! `taken`, what a regulator takes away, and `room`, how far what it holds lies below its setting.
+//!
+//! Water parts where something pulls at it: before an element in which its pressure rises, a running pump or a way downhill.
+//! There either nothing is taken away, or the pressure is that of vapor, so `taken` is a loss as water enters the element and
+//! `room` how far the pressure there lies above vapor ([`Model::with_vapor`]).
 
 use hosewright::garden::Garden;
 use hosewright::parts::{Id, Kind, Part, Placing};
@@ -23,6 +27,14 @@ const HARDLY_ANY: f64 = 1.0;
 /// What shut one-way parts may let back, m3/s: where several stand against each other, flows above nothing would leave no
 /// room between them.
 const SEEPAGE: f64 = 1e-12;
+/// How far below that of vapor the pressure of water is kept that stands at no pull, Pa.
+const FLOOR_PA: f64 = 0.5;
+/// Flow that counts as none, m3/s.
+const NO_FLOW: f64 = 1e-10;
+/// Pressures of water that parts lie this close to that of vapor, Pa.
+const PARTS_WITHIN_PA: f64 = 0.1;
+/// How far above draws, Pa, what else pulls at water gives way to vapor.
+const DRAWS_LAST_PA: f64 = 0.01;
 const FLOW_SCALE: f64 = 1e-4;
 const PRESSURE_SCALE: f64 = 1e5;
 
@@ -70,8 +82,34 @@ struct Element {
     one_way: bool,
     /// The pressure that a regulator holds behind it, or before the nozzle it is part of.
     set: Option<f64>,
-    /// The flow of the place is the sum of the flows of such elements.
-    counts: bool,
+    /// The pressure below which water does not enter it: it loses there what it would be pulled below.
+    least: Option<f64>,
+    /// The flow of the place is the sum of the flows of its elements, each times this.
+    counts: f64,
+}
+
+impl Element {
+    /// Whether it may take pressure away, beyond its loss.
+    fn takes(&self) -> bool {
+        self.set.is_some() || self.least.is_some()
+    }
+
+    /// Whether the pressure of water at rest rises from one end to the other, forward or backward.
+    fn lifts(&self) -> Option<Way> {
+        let rest_pa = self.loss.at(0.0).0;
+        match (self.from, self.to) {
+            (Some(_), Some(_)) if rest_pa < 0.0 => Some(Way::Forward),
+            (Some(_), Some(_)) if rest_pa > 0.0 && !self.one_way => Some(Way::Backward),
+            _ => None,
+        }
+    }
+}
+
+/// A way through an element.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Way {
+    Forward,
+    Backward,
 }
 
 /// Flow of every place in its own direction, of outlets what they give; pressure of every node of the layout.
@@ -145,7 +183,8 @@ impl Model {
                 number(Id::Bore).or(beside).map_or(0.0, |bore_m| square(k, bore_m))
             }
         };
-        let whole = Element { place, from: None, to: None, loss: simple(0.0, 0.0), one_way: false, set: None, counts: true };
+        let whole =
+            Element { place, from: None, to: None, loss: simple(0.0, 0.0), one_way: false, set: None, least: None, counts: 1.0 };
         match part.spec().placing {
             Placing::AtPoint => {}
             Placing::Source => {
@@ -222,7 +261,7 @@ impl Model {
                 }
             }
         };
-        self.elements.push(Element { place, from: Some(node), to: None, loss, one_way: true, set, counts: true });
+        self.elements.push(Element { place, from: Some(node), to: None, loss, one_way: true, set, least: None, counts: 1.0 });
     }
 
     /// A soaker is what it is made of: a piece of hose and an outlet, and so on.
@@ -236,16 +275,71 @@ impl Model {
             self.points += 1;
             let loss = pipe(part, given(Id::Length) / outlets);
             let (from, to) = (Some(before), Some(here));
-            self.elements.push(Element { place, from, to, loss, one_way: false, set: None, counts: false });
+            self.elements.push(Element { place, from, to, loss, one_way: false, set: None, least: None, counts: 0.0 });
             let loss = Loss::Power { coefficient, exponent };
-            self.elements.push(Element { place, from: to, to: None, loss, one_way: true, set: None, counts: true });
+            self.elements.push(Element { place, from: to, to: None, loss, one_way: true, set: None, least: None, counts: 1.0 });
             before = here;
         }
     }
 
-    /// By how much flows and pressures of an answer miss the laws: pressures in Pa, balances in m3/s. Soakers are left out
-    /// of the pressures, since what happens inside them is not in the answer.
-    pub fn misfit(&self, flows: &[f64], node_pa: &[f64]) -> (f64, f64) {
+    /// The same garden on water that parts at this gauge pressure, Pa.
+    ///
+    /// An element in which pressure rises is cut into its two ways. The one in which water is pulled along begins with a mouth that lets
+    /// nothing back; before the pull the pressure is at least that of vapor, and where it is that, what the element would pull
+    /// beyond is lost. A draw pulls as well, without an end: what it cannot have comes out of nowhere, from a source at the pressure
+    /// of vapor. Draws are to give way last, so theirs lies lower by a little ([`DRAWS_LAST_PA`]). All other places have such a source
+    /// too, lower again ([`FLOOR_PA`]): it holds up what stands still beyond a crest, and gives nothing.
+    pub fn with_vapor(&self, vapor_pa: f64) -> Model {
+        let mut model = Model { elements: Vec::new(), demands: self.demands.clone(), ..*self };
+        for element in &self.elements {
+            let Some(way) = element.lifts() else {
+                model.elements.push(element.clone());
+                continue;
+            };
+            let turned = |element: Element| Element {
+                from: element.to,
+                to: element.from,
+                loss: element.loss.turned(),
+                counts: -element.counts,
+                ..element
+            };
+            let pulled = if way == Way::Forward { element.clone() } else { turned(element.clone()) };
+            let back = turned(Element { loss: pulled.loss.at_rest(), ..pulled.clone() });
+            model.elements.push(Element { one_way: true, ..back });
+            let mouth = Some(model.points);
+            model.points += 1;
+            let level = Loss::Simple { constant: 0.0, linear: 0.0, square: 0.0 };
+            model.elements.push(Element { to: mouth, loss: level, one_way: true, ..pulled.clone() });
+            let least = Some(vapor_pa + DRAWS_LAST_PA);
+            model.elements.push(Element { from: mouth, least, one_way: false, counts: 0.0, ..pulled });
+        }
+        let drawn = |node: usize| self.demands.iter().any(|&(_, at, _)| at == node);
+        let draws = self.demands.iter().map(|&(place, node, _)| (place, node, -1.0, vapor_pa));
+        let rest = (0..self.points).filter(|&node| !drawn(node)).map(|node| (0, node, 0.0, vapor_pa - FLOOR_PA));
+        for (place, node, counts, pressure_pa) in draws.chain(rest) {
+            let loss = Loss::Simple { constant: -pressure_pa, linear: 0.0, square: 0.0 };
+            model.elements.push(Element {
+                place,
+                from: None,
+                to: Some(node),
+                loss,
+                one_way: true,
+                set: None,
+                least: None,
+                counts,
+            });
+        }
+        model
+    }
+
+    /// True where an answer for water that holds any suction needs no more than water has that parts at this pressure, Pa.
+    pub fn holds(&self, answer: &Answer, vapor_pa: f64) -> bool {
+        answer.node_pa.iter().all(|&pressure_pa| pressure_pa >= vapor_pa)
+    }
+
+    /// By how much flows and pressures of an answer miss the laws of water that parts at this pressure: pressures in Pa, balances
+    /// in m3/s. Soakers are left out of the pressures, since what happens inside them is not in the answer.
+    pub fn misfit(&self, flows: &[f64], node_pa: &[f64], vapor_pa: f64) -> (f64, f64) {
         let mut sums = vec![0.0; self.layout_nodes];
         let (mut pressures, mut known) = (0.0f64, vec![false; self.places]);
         for element in &self.elements {
@@ -273,14 +367,36 @@ impl Model {
             });
             // What the law of the element has too much at this flow; a shut one may.
             let excess = (loss - drop).max(held);
-            let off = if element.one_way && flow == 0.0 { (-excess).max(0.0) } else { excess.abs() };
-            pressures = pressures.max(off).max(if element.one_way && flow < 0.0 { f64::INFINITY } else { 0.0 });
+            // Where water parts before a pull it loses what it would be pulled beyond.
+            let excess = match element.lifts() {
+                Some(Way::Forward) if flow > -NO_FLOW && at(element.from) < vapor_pa + PARTS_WITHIN_PA => excess.max(0.0),
+                Some(Way::Backward) if flow < NO_FLOW && at(element.to) < vapor_pa + PARTS_WITHIN_PA => excess.min(0.0),
+                _ => excess,
+            };
+            let off = if element.one_way && flow.abs() < NO_FLOW { (-excess).max(0.0) } else { excess.abs() };
+            pressures = pressures.max(off).max(if element.one_way && flow < -NO_FLOW { f64::INFINITY } else { 0.0 });
         }
-        for &(_, node, flow) in &self.demands {
-            sums[node] -= flow;
+        for &(place, node, flow) in &self.demands {
+            sums[node] -= flows[place];
+            if (flows[place] - flow).abs() > NO_FLOW {
+                pressures = pressures.max(self.short(flows, place, node, flow).max(node_pa[node] - vapor_pa));
+            }
         }
+        let lowest_pa = node_pa.iter().fold(vapor_pa, |least, pressure| least.min(*pressure));
+        pressures = pressures.max(vapor_pa - lowest_pa);
         let off = |(sum, pressure): (&f64, &f64)| if pressure.is_nan() { 0.0 } else { sum.abs() };
         (pressures, sums.iter().zip(node_pa).map(off).fold(0.0, f64::max))
+    }
+
+    /// Infinite where a draw that gets less than its flow may not: what else pulls at its node is to give way first.
+    fn short(&self, flows: &[f64], place: usize, node: usize, demand: f64) -> f64 {
+        let pulls = |element: &Element| match element.lifts() {
+            Some(Way::Forward) => element.from == Some(node) && flows[element.place] > NO_FLOW,
+            Some(Way::Backward) => element.to == Some(node) && flows[element.place] < -NO_FLOW,
+            None => false,
+        };
+        let within = (-NO_FLOW..=demand).contains(&flows[place]);
+        if within && !self.elements.iter().any(pulls) { 0.0 } else { f64::INFINITY }
     }
 
     /// Solves, from several starts. Errors: where the path was lost.
@@ -348,11 +464,11 @@ impl Model {
 
     fn answer(&self, state: &State, iterations: usize) -> Answer {
         let mut flows = vec![0.0; self.places];
-        for (element, flow) in self.elements.iter().zip(&state.flow).filter(|(element, _)| element.counts) {
-            flows[element.place] += flow;
+        for (element, flow) in self.elements.iter().zip(&state.flow) {
+            flows[element.place] += element.counts * flow;
         }
         for &(place, _, flow) in &self.demands {
-            flows[place] = flow;
+            flows[place] += flow;
         }
         Answer { flows, node_pa: state.pressure[..self.layout_nodes].to_vec(), iterations }
     }
@@ -370,10 +486,10 @@ impl Model {
         for (index, element) in self.elements.iter().enumerate() {
             let line = Line::of(element, state, index, centre);
             off.0 = off.0.max(line.off);
-            // dq = (constant + dP_from - weight dP_to) / slope.
+            // dq = (constant + weight_from dP_from - weight dP_to) / slope.
             let (constant, weight, conductance) = (line.constant, line.weight, 1.0 / line.slope);
             if let Some(from) = element.from {
-                matrix[from * n + from] += conductance;
+                matrix[from * n + from] += line.weight_from * conductance;
                 if let Some(to) = element.to {
                     matrix[from * n + to] -= weight * conductance;
                 }
@@ -383,7 +499,7 @@ impl Model {
             if let Some(to) = element.to {
                 matrix[to * n + to] += weight * conductance;
                 if let Some(from) = element.from {
-                    matrix[to * n + from] -= conductance;
+                    matrix[to * n + from] -= line.weight_from * conductance;
                 }
                 right[to] += state.flow[index] + constant * conductance;
                 sums[to] += state.flow[index];
@@ -401,7 +517,7 @@ impl Model {
         };
         for (index, (element, line)) in self.elements.iter().zip(&lines).enumerate() {
             let at = |point: Option<usize>| point.map_or(0.0, |point| step.pressure[point]);
-            let flow = (line.constant + at(element.from) - line.weight * at(element.to)) / line.slope;
+            let flow = (line.constant + line.weight_from * at(element.from) - line.weight * at(element.to)) / line.slope;
             step.flow[index] = flow;
             if element.one_way {
                 let above = state.flow[index] + SEEPAGE;
@@ -410,6 +526,11 @@ impl Model {
             if element.set.is_some() {
                 let held = if element.to.is_some() { at(element.to) } else { line.own_slope * flow };
                 step.room[index] = -line.room_off - held + step.push[index];
+                let (taken, room) = (state.taken[index], state.room[index]);
+                step.taken[index] = (held_centre(centre) - taken * room - taken * step.room[index]) / room;
+            }
+            if element.least.is_some() {
+                step.room[index] = at(element.from) - line.room_off;
                 let (taken, room) = (state.taken[index], state.room[index]);
                 step.taken[index] = (held_centre(centre) - taken * room - taken * step.room[index]) / room;
             }
@@ -424,9 +545,10 @@ fn held_centre(centre: f64) -> f64 {
     (centre * PRESSURE_SCALE / FLOW_SCALE).max(1e-2)
 }
 
-/// The linearised law of an element: dq = (constant + dP_from - weight dP_to) / slope.
+/// The linearised law of an element: dq = (constant + weight_from dP_from - weight dP_to) / slope.
 struct Line {
     constant: f64,
+    weight_from: f64,
     weight: f64,
     slope: f64,
     own_slope: f64,
@@ -440,7 +562,8 @@ impl Line {
         let (flow, push, taken, room) = (state.flow[index], state.push[index], state.taken[index], state.room[index]);
         let (loss, own_slope) = element.loss.at(flow);
         let mut missing = at(element.from) - at(element.to) - loss;
-        let mut line = Line { constant: 0.0, weight: 1.0, slope: own_slope, own_slope, room_off: 0.0, off: 0.0 };
+        let mut line =
+            Line { constant: 0.0, weight_from: 1.0, weight: 1.0, slope: own_slope, own_slope, room_off: 0.0, off: 0.0 };
         let (mut recentred, mut stiff) = (0.0, 0.0);
         if element.one_way {
             missing += push;
@@ -459,10 +582,17 @@ impl Line {
                 stiff += share * own_slope;
             }
         }
+        if let Some(least) = element.least {
+            missing -= taken;
+            let share = taken / room;
+            line.room_off = room + least - at(element.from);
+            recentred -= (held_centre(centre) - taken * room) / room + share * line.room_off;
+            line.weight_from = 1.0 + share;
+        }
         line.constant = missing + recentred;
         line.slope += stiff;
         // What a regulator takes away is known as well as its room, which is a small difference of pressures.
-        line.off = (missing.abs() / if element.set.is_some() { 1.0 + taken / room } else { 1.0 }).max(line.room_off.abs());
+        line.off = (missing.abs() / if element.takes() { 1.0 + taken / room } else { 1.0 }).max(line.room_off.abs());
         line
     }
 }
@@ -490,7 +620,7 @@ impl State {
                 keep(self.flow[index] + SEEPAGE, step.flow[index]);
                 keep(self.push[index], step.push[index]);
             }
-            if element.set.is_some() {
+            if element.takes() {
                 keep(self.taken[index], step.taken[index]);
                 keep(self.room[index], step.room[index]);
             }
@@ -511,7 +641,7 @@ impl State {
                 }
             }
             let (taken, room) = (self.taken[index], self.room[index]);
-            if element.set.is_some() && taken * room < 1e-3 * held_centre(centre) {
+            if element.takes() && taken * room < 1e-3 * held_centre(centre) {
                 *(if taken < room { &mut self.taken[index] } else { &mut self.room[index] }) =
                     1e-3 * held_centre(centre) / taken.max(room);
             }
@@ -537,6 +667,19 @@ impl State {
 }
 
 impl Loss {
+    /// The loss of a climb walked the other way.
+    fn turned(&self) -> Loss {
+        match self {
+            Loss::Simple { constant, linear, square } => Loss::Simple { constant: -constant, linear: *linear, square: *square },
+            other => other.clone(),
+        }
+    }
+
+    /// What is lost whatever the flow.
+    fn at_rest(&self) -> Loss {
+        Loss::Simple { constant: self.at(0.0).0, linear: 0.0, square: 0.0 }
+    }
+
     /// Loss and slope; both with the little that keeps a slope above zero.
     fn at(&self, flow: f64) -> (f64, f64) {
         let size = flow.abs();
