@@ -4,7 +4,7 @@ use super::error::FigureError;
 use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
-use crate::limits::{self, while_going_on};
+use crate::limits::{self, Ended, while_going_on};
 use ::png::{BitDepth, ColorType, Encoder, EncodingError};
 
 /// Samples in each direction for one pixel of the picture.
@@ -14,7 +14,7 @@ const SAMPLES: usize = 4;
 pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
     let (width, height) = (scene.width as usize * SAMPLES, scene.height as usize * SAMPLES);
     limits::room_for(width.saturating_mul(height).saturating_mul(size_of::<[u8; 3]>()))?;
-    let mut canvas = Canvas::new(width, height);
+    let mut canvas = Canvas::new(width, height)?;
     for shape in while_going_on(&scene.shapes) {
         canvas.draw(shape);
     }
@@ -48,8 +48,14 @@ struct Canvas {
 }
 
 impl Canvas {
-    fn new(width: usize, height: usize) -> Canvas {
-        Canvas { width, height, samples: vec![[255; 3]; width * height] }
+    /// White paper. Errors: the evaluation is to end.
+    fn new(width: usize, height: usize) -> Result<Canvas, Ended> {
+        let mut samples = Vec::with_capacity(width * height);
+        for row in 1..=height {
+            limits::go_on()?;
+            samples.resize(row * width, [255; 3]);
+        }
+        Ok(Canvas { width, height, samples })
     }
 
     fn draw(&mut self, shape: &Shape) {
