@@ -333,7 +333,7 @@ fn every_chart_of_many_points_ends_soon_after_its_limit() {
         (POINTS, "loop { try { chart(t).x(\"b\").y(\"a\").bars().save(\"c.svg\") } catch { } }"),
         (POINTS, "loop { try { chart(t).x(\"x\").y(\"a\").by(\"b\").save(\"c.svg\") } catch { } }"),
         (POINTS, "loop { try { chart(t).x(\"b\").y([\"a\", \"x\"]).tornado(5000).save(\"c.svg\") } catch { } }"),
-        ("", "loop { chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").sized(2000, 2000).save(\"c.png\") }"),
+        ("", "loop { chart(table([#{ a: 1, b: 2 }])).x(\"a\").y(\"b\").sized(1000, 1000).save(\"c.png\") }"),
     ] {
         ends_soon_after_its_limit(setup, script);
     }
