@@ -9,6 +9,8 @@ use hosewright::parts::{Kind, Part};
 use hosewright::quantity::UnitSystem;
 use support::*;
 
+const US: UnitSystem = UnitSystem::AsWritten;
+
 /// A hose that loses next to nothing, with a stretch in mL/bar/m.
 fn stretchy(name: &str, length_ft: f64, bore_in: f64, stretch: f64) -> Garden {
     let numbers = [
@@ -189,11 +191,12 @@ fn a_stiffer_hose_and_a_faster_closing_knock_harder() {
 fn a_part_struck_above_its_rating_is_a_danger_with_a_time_that_is_slow_enough() {
     let garden = line(&[steady_tap(58.0), stretchy("feed", 100.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
     let garden = garden.but("feed.rating", q(80.0, "psi")).expect("sound");
-    let findings = struck(&garden, 0.05).findings(UnitSystem::AsWritten);
-    let finding = findings.iter().find(|finding| finding.code == "knock-over-rating").expect("the finding");
-    assert_eq!((finding.level, finding.name.as_str()), (Level::Danger, "feed"));
-    let time: f64 = finding.action.split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
-    assert!(struck(&garden, time).findings(UnitSystem::AsWritten).iter().all(|finding| finding.code != "knock-over-rating"));
+    let findings = struck(&garden, 0.05).findings();
+    let finding = findings.iter().find(|finding| finding.code() == "knock-over-rating").expect("the finding");
+    assert_eq!((finding.level(), finding.name.as_str()), (Level::Danger, "feed"));
+    let time: f64 =
+        finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "knock-over-rating"));
 }
 
 #[test]
@@ -309,10 +312,11 @@ fn the_card_speaks_of_the_pump_only_where_it_runs() {
 fn a_slow_enough_time_is_found_in_few_marches_and_keeps_the_rating() {
     let garden = line(&[steady_tap(58.0), stretchy("feed", 300.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
     let garden = garden.but("feed.rating", q(70.0, "psi")).expect("sound");
-    let findings = struck(&garden, 0.0).findings(UnitSystem::AsWritten);
-    let finding = findings.iter().find(|finding| finding.code == "knock-over-rating").expect("the finding");
-    let time: f64 = finding.action.split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
-    assert!(struck(&garden, time).findings(UnitSystem::AsWritten).iter().all(|finding| finding.code != "knock-over-rating"));
+    let findings = struck(&garden, 0.0).findings();
+    let finding = findings.iter().find(|finding| finding.code() == "knock-over-rating").expect("the finding");
+    let time: f64 =
+        finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "knock-over-rating"));
 }
 
 #[test]

@@ -12,6 +12,8 @@ use hosewright::settings::{Ask, BoundKind, SettingsError, Verdict, Window, leak_
 use proptest::prelude::*;
 use support::*;
 
+const US: UnitSystem = UnitSystem::AsWritten;
+
 fn check() -> Garden {
     part(Kind::CheckValve, "check", &[])
 }
@@ -56,11 +58,11 @@ fn night(garden: &Garden, psi: f64) -> Window {
 }
 
 fn codes(findings: &[Finding]) -> Vec<&'static str> {
-    findings.iter().map(|finding| finding.code).collect()
+    findings.iter().map(|finding| finding.code()).collect()
 }
 
 fn told<'a>(findings: &'a [Finding], code: &str) -> &'a Finding {
-    findings.iter().find(|finding| finding.code == code).unwrap_or_else(|| panic!("{code} in {:?}", codes(findings)))
+    findings.iter().find(|finding| finding.code() == code).unwrap_or_else(|| panic!("{code} in {:?}", codes(findings)))
 }
 
 fn set(garden: &Garden, cut_in_pa: f64, cut_out_pa: f64) -> Garden {
@@ -85,8 +87,8 @@ fn any_settings_inside_an_open_window_run_every_zone_without_a_warning() {
         for start in [cut_in.low_pa, stop - found.differential_pa] {
             let garden = set(&garden, start, stop);
             assert_eq!(verdicts(&garden), [Switching::Runs; 2], "{} to {} psi", start / PSI, stop / PSI);
-            let findings = steady(&garden).findings(UnitSystem::AsWritten);
-            assert!(findings.iter().all(|finding| finding.level == Level::Note), "{:?}", codes(&findings));
+            let findings = steady(&garden).findings();
+            assert!(findings.iter().all(|finding| finding.level() == Level::Note), "{:?}", codes(&findings));
             assert!(!codes(&findings).contains(&"barely-starts") && !codes(&findings).contains(&"near-cut-out"));
         }
     }
@@ -109,11 +111,11 @@ fn settings_just_beyond_the_limits_do_not_run_every_zone() {
 #[test]
 fn a_30_75_switch_with_a_relief_at_75_is_told_that_they_coincide() {
     // Common practice, no source: a relief valve opens well above cut-out.
-    let findings = window(&plot(30.0, 75.0, 75.0)).findings(UnitSystem::AsWritten);
+    let findings = window(&plot(30.0, 75.0, 75.0)).findings();
     let finding = told(&findings, "relief-weeps");
-    assert_eq!(finding.what, "cut-out 75 psi of 'switch' and the relief valve coincide: relief 'relief' set at 75 psi");
-    assert_eq!((finding.level, finding.source), (Level::Warning, Source::CommonPractice));
-    let apart = window(&plot(55.0, 85.0, 95.0)).findings(UnitSystem::AsWritten);
+    assert_eq!(finding.what(US), "cut-out 75 psi of 'switch' and the relief valve coincide: relief 'relief' set at 75 psi");
+    assert_eq!((finding.level(), finding.source()), (Level::Warning, Source::CommonPractice));
+    let apart = window(&plot(55.0, 85.0, 95.0)).findings();
     assert!(!codes(&apart).contains(&"relief-weeps") && !codes(&apart).contains(&"relief-near-cut-out"), "{:?}", codes(&apart));
 }
 
@@ -121,7 +123,7 @@ fn a_30_75_switch_with_a_relief_at_75_is_told_that_they_coincide() {
 fn a_cut_out_beyond_pump_and_supply_never_stops_and_is_told_where_it_settles() {
     // Common practice, no source.
     let beyond = window(&plot(55.0, 105.0, 150.0));
-    let finding = told(&beyond.findings(UnitSystem::AsWritten), "never-stops").what.clone();
+    let finding = told(&beyond.findings(), "never-stops").what(US);
     assert!(finding.ends_with("it settles at 98 psi, with nothing flowing"), "{finding}");
     // With a relief below dead head it settles where the relief passes what the pump gives.
     let relieved = window(&plot(55.0, 105.0, 80.0));
@@ -129,7 +131,7 @@ fn a_cut_out_beyond_pump_and_supply_never_stops_and_is_told_where_it_settles() {
     assert!(settled.pressure_pa > 80.0 * PSI && settled.pressure_pa < 98.0 * PSI);
     let passes = (settled.pressure_pa - 80.0 * PSI) / (8.0 * PSI) * 10.0 * GPM;
     approx::assert_relative_eq!(settled.flow_m3_per_s, passes, max_relative = 1e-6);
-    assert!(told(&relieved.findings(UnitSystem::AsWritten), "never-stops").what.contains("lost through relief valves"));
+    assert!(told(&relieved.findings(), "never-stops").what(US).contains("lost through relief valves"));
 }
 
 #[test]
@@ -147,7 +149,7 @@ fn a_shut_window_names_changes_and_each_of_them_opens_it() {
         if !words.contains("run '") && !words.contains("off upstream") {
             assert_eq!(verdicts(&set), [Switching::Runs; 2], "{words}");
             let now = night(&set, 66.0);
-            assert!(now.findings(UnitSystem::AsWritten).iter().all(|f| f.level == Level::Note), "{words}");
+            assert!(now.findings().iter().all(|f| f.level() == Level::Note), "{words}");
         }
     }
 }
@@ -235,11 +237,11 @@ fn suggested_settings_start_and_stop_the_pump_at_the_lowest_and_the_highest_main
 fn without_a_lowest_main_pressure_the_window_says_how_far_the_main_may_fall() {
     let garden = plot(55.0, 80.0, 110.0);
     let found = window(&garden);
-    let warned = told(&found.findings(UnitSystem::AsWritten), "lowest-main").clone();
+    let warned = told(&found.findings(), "lowest-main").clone();
     // Pump and main reach 40 psi above the main: 80 psi are reached down to 40 psi.
     let expected =
         "the lowest main pressure is not given: at cut-out 80 psi the pump stops only while the main stays above 40 psi";
-    assert_eq!((warned.level, warned.what.as_str()), (Level::Warning, expected));
+    assert_eq!((warned.level(), warned.what(US).as_str()), (Level::Warning, expected));
     approx::assert_relative_eq!(
         found.stops_down_to_pa(80.0 * PSI).expect("solves").expect("a limit"),
         40.0 * PSI,
@@ -251,7 +253,7 @@ fn without_a_lowest_main_pressure_the_window_says_how_far_the_main_may_fall() {
             .card(UnitSystem::AsWritten)
             .contains(&format!("at cut-out {cut_out} the pump stops only while the main stays above"))
     );
-    assert!(!codes(&steady(&garden).findings(UnitSystem::AsWritten)).contains(&"lowest-main"));
+    assert!(!codes(&steady(&garden).findings()).contains(&"lowest-main"));
     // Shut-off is taken at the lowest: it falls with the main, whatever stands on the tap's gauge.
     for lowest_psi in [58.0, 52.0, 20.0, 9.0] {
         let ask = Ask { lowest_static_pa: Some(lowest_psi * PSI), ..Ask::default() };
@@ -313,15 +315,15 @@ fn a_zone_that_needs_no_pump_is_no_fault_of_the_switch() {
     let far = part(Kind::Head, "far", &[("bore", q(0.2, "inch")), ("needs_low", q(40.0, "psi")), ("needs_high", q(90.0, "psi"))]);
     let zones = [line(&[valve("pots"), near]), line(&[valve("lawn"), hose("line", 50.0, 0.625), far])];
     let garden = garden.then_branches(&zones).expect("joins");
-    let findings = steady(&garden).findings(UnitSystem::AsWritten);
+    let findings = steady(&garden).findings();
     let finding = told(&findings, "zone-needs-no-pump");
-    assert_eq!(finding.level, Level::Note);
-    assert!(finding.what.starts_with("the pump stays off in 'pots'"), "{}", finding.what);
+    assert_eq!(finding.level(), Level::Note);
+    assert!(finding.what(US).starts_with("the pump stays off in 'pots'"), "{}", finding.what(US));
     assert!(!codes(&findings).contains(&"never-starts"), "{:?}", codes(&findings));
     // Where the lowest main pressure leaves too little, it is one.
     let ask = Ask { lowest_static_pa: Some(15.0 * PSI), ..Ask::default() };
     let weak = switch_window(&garden, &ask).expect("a window");
-    assert!(codes(&weak.findings(UnitSystem::AsWritten)).contains(&"never-starts"));
+    assert!(codes(&weak.findings()).contains(&"never-starts"));
 }
 
 #[test]
@@ -334,8 +336,8 @@ fn a_higher_street_pressure_at_night_raises_the_zones_and_leaves_the_dead_head_t
     }
     assert_eq!(usual.dead_head_pa, higher.dead_head_pa);
     approx::assert_relative_eq!(higher.dead_head_highest_pa, 106.0 * PSI, max_relative = 1e-9);
-    assert!(codes(&usual.findings(UnitSystem::AsWritten)).contains(&"night-unknown"));
-    assert!(!codes(&higher.findings(UnitSystem::AsWritten)).contains(&"night-unknown"));
+    assert!(codes(&usual.findings()).contains(&"night-unknown"));
+    assert!(!codes(&higher.findings()).contains(&"night-unknown"));
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use super::{Status, read_study, status_of};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
+use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Colour;
 use crate::script::json;
 use crate::script::present::Shown;
@@ -40,9 +41,10 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     for error in &errors {
         writeln!(out, "{}\n", error.render(Colour::No))?;
     }
-    for (line, finding) in &findings {
+    for Found { line, units, finding } in &findings {
         let place = line.map_or(String::new(), |line| format!("line {line}: "));
-        let told = format!("{place}{}: {}\n  {}", finding.level.word(), finding.what, finding.action);
+        let (what, action) = (finding.what(*units), finding.action(*units));
+        let told = format!("{place}{}: {what}\n  {action}", finding.level().word());
         writeln!(out, "{}", visible(&told))?;
     }
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
@@ -58,30 +60,41 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     Ok(status)
 }
 
+/// A finding of a study.
+struct Found {
+    /// The line that shows it; none for a garden at rest.
+    line: Option<usize>,
+    /// The units in which it is put into words.
+    units: UnitSystem,
+    finding: Finding,
+}
+
 /// Findings that the study shows, with their line, and those of its gardens at rest; no finding stands twice.
-fn findings(book: &Workbook) -> Vec<(Option<usize>, Finding)> {
-    let mut found: Vec<(Option<usize>, Finding)> = Vec::new();
+fn findings(book: &Workbook) -> Vec<Found> {
+    let mut found: Vec<Found> = Vec::new();
     for step in book.steps() {
+        let (line, units) = (Some(step.lines.0), step.result.units);
         for shown in &step.result.shown {
             if let Shown::Findings(list) = shown {
-                found.extend(list.iter().map(|finding| (Some(step.lines.0), finding.clone())));
+                found.extend(list.iter().map(|finding| Found { line, units, finding: finding.clone() }));
             }
         }
     }
     let units = book.context().units();
-    found.extend(book.gardens().iter().flat_map(|garden| of_zones(garden, units)).map(|finding| (None, finding)));
-    let mut once: Vec<(Option<usize>, Finding)> = Vec::new();
-    for (line, finding) in found {
-        if !once.iter().any(|(_, known)| known.code == finding.code && known.what == finding.what) {
-            once.push((line, finding));
+    let at_rest = book.gardens().into_iter().flat_map(|garden| of_zones(&garden));
+    found.extend(at_rest.map(|finding| Found { line: None, units, finding }));
+    let mut once: Vec<Found> = Vec::new();
+    for one in found {
+        if !once.iter().any(|known| known.finding.says_the_same(&one.finding)) {
+            once.push(one);
         }
     }
-    once.sort_by_key(|(_, finding)| finding.level);
+    once.sort_by_key(|found| found.finding.level());
     once
 }
 
-fn as_json((line, finding): &(Option<usize>, Finding)) -> serde_json::Value {
-    let mut object = json::finding(finding);
-    object["line"] = json!(line);
+fn as_json(found: &Found) -> serde_json::Value {
+    let mut object = json::finding(&found.finding, found.units);
+    object["line"] = json!(found.line);
     object
 }

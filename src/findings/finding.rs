@@ -1,148 +1,184 @@
-//! What a finding is, and the book in which findings are collected, sorted and kept from standing twice.
+//! A finding, which is an entry of the catalogue with its place and its values, and the book in which findings are collected,
+//! sorted and kept from standing twice.
 
+use super::catalogue::{Entry, Level, Source};
+use super::phrase::{Value, Values, broken, faults, fill};
 use crate::garden::Garden;
-use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
+use crate::quantity::{Quantity, UnitSystem, dim};
 use std::collections::HashSet;
-
-/// How grave a finding is; the gravest comes first in the order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Level {
-    /// Somebody's drinking water, or something that can burst.
-    Danger,
-    /// It will not work as meant, or wears out.
-    Warning,
-    /// Worth knowing.
-    Note,
-}
-
-impl Level {
-    pub fn word(self) -> &'static str {
-        match self {
-            Level::Danger => "Danger",
-            Level::Warning => "Warning",
-            Level::Note => "Note",
-        }
-    }
-}
-
-/// Where the judgement of a finding comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Source {
-    /// A published limit.
-    Published(&'static str),
-    /// A rule of the trade without a source.
-    CommonPractice,
-    /// It follows from the laws of the parts and the limits that were given for them.
-    Physics,
-}
-
-impl Source {
-    /// The source in words.
-    pub fn words(self) -> &'static str {
-        match self {
-            Source::Published(document) => document,
-            Source::CommonPractice => "common practice",
-            Source::Physics => "follows from the numbers given",
-        }
-    }
-}
 
 /// Something a careful practitioner would warn of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
-    pub level: Level,
-    /// A short stable word for the kind of finding, such as `stalled`.
-    pub code: &'static str,
     /// The part it is about, by its place in the garden; nothing when it is about the whole.
     pub place: Option<usize>,
     /// The name of that part; empty when it is about the whole.
     pub name: String,
+    entry: &'static Entry,
+    /// The zone that must be open for it, where it was looked for zone by zone.
+    zone: Option<String>,
+    values: Values,
+}
+
+/// The named places that are filled without being given.
+const OWN_PLACES: [&str; 2] = ["part", "name"];
+
+impl Finding {
+    /// A finding about a part of a garden; its values follow by [`Finding::with`].
+    pub fn about(entry: &'static Entry, garden: &Garden, place: usize) -> Finding {
+        let name = garden.name(place).to_string();
+        let values = vec![("part", title(garden, place).into()), ("name", name.as_str().into())];
+        Finding { place: Some(place), name, entry, zone: None, values }
+    }
+
+    /// A finding about the whole.
+    pub fn of_whole(entry: &'static Entry) -> Finding {
+        Finding { place: None, name: String::new(), entry, zone: None, values: Vec::new() }
+    }
+
+    /// The same with a value for a named place of its sentences.
+    pub fn with(mut self, place: &'static str, value: impl Into<Value>) -> Finding {
+        self.values.push((place, value.into()));
+        self
+    }
+
+    /// The same with a value, where there is one, for a place in square brackets.
+    pub fn with_some(self, place: &'static str, value: Option<impl Into<Value>>) -> Finding {
+        match value {
+            Some(value) => self.with(place, value),
+            None => self,
+        }
+    }
+
+    /// The same, seen with a zone open.
+    pub(super) fn in_zone(mut self, zone: &str) -> Finding {
+        self.zone = Some(zone.into());
+        self
+    }
+
+    /// Its entry in the catalogue.
+    pub fn entry(&self) -> &'static Entry {
+        self.entry
+    }
+
+    /// A short stable word for the kind of finding, such as `stalled`.
+    pub fn code(&self) -> &'static str {
+        self.entry.code
+    }
+
+    pub fn level(&self) -> Level {
+        self.entry.level
+    }
+
+    pub fn source(&self) -> Source {
+        self.entry.source
+    }
+
     /// Where and how much, one sentence.
-    pub what: String,
+    pub fn what(&self, system: UnitSystem) -> String {
+        let what = fill(self.entry.what, &self.values, system);
+        match &self.zone {
+            Some(zone) => format!("with '{zone}' open, {what}"),
+            None => what,
+        }
+    }
+
     /// Why it matters.
-    pub why: String,
+    pub fn why(&self) -> &'static str {
+        self.entry.why
+    }
+
     /// What to do.
-    pub action: String,
-    pub source: Source,
+    pub fn action(&self, system: UnitSystem) -> String {
+        fill(self.entry.action, &self.values, system)
+    }
+
+    /// True when both say the same of parts of the same name, wherever in their gardens those stand.
+    pub fn says_the_same(&self, other: &Finding) -> bool {
+        (self.entry, &self.zone, &self.values) == (other.entry, &other.zone, &other.values)
+    }
+
+    /// What is wrong with its making: named places without a value, values that no sentence shows. Empty when it is sound, as
+    /// tests ask of every finding they meet.
+    pub fn faults(&self) -> Vec<String> {
+        let unused = OWN_PLACES.map(|place| format!("no place for {place}"));
+        let found = faults(&[self.entry.what, self.entry.action], &self.values);
+        found.into_iter().filter(|fault| !unused.contains(fault)).collect()
+    }
 }
 
-/// The unchanging side of a kind of finding.
-#[derive(Clone, Copy)]
-pub(super) struct Cause {
-    pub code: &'static str,
-    pub level: Level,
-    pub why: &'static str,
-    pub source: Source,
+impl Entry {
+    /// What is wrong with its patterns, if anything.
+    pub fn broken(&self) -> Option<String> {
+        [self.what, self.action].into_iter().find_map(broken)
+    }
 }
 
-/// Findings in the making, and how they call parts and show quantities.
+/// A part as sentences call it, such as `hose 'feed'`.
+pub fn title(garden: &Garden, place: usize) -> String {
+    format!("{} '{}'", garden.parts()[place].spec().word.replace('_', " "), garden.name(place))
+}
+
+/// Findings in their order: the gravest first, then by place.
+pub fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
+    findings.sort_by_key(|finding| (finding.level(), finding.place));
+    findings
+}
+
+/// Findings in their order; of those with the same code and place only the first.
+pub fn once_in_order(findings: Vec<Finding>) -> Vec<Finding> {
+    let mut known = HashSet::new();
+    in_order(findings.into_iter().filter(|finding| known.insert((finding.code(), finding.place))).collect())
+}
+
+/// Findings in the making.
 pub(super) struct Book<'a> {
     pub garden: &'a Garden,
-    system: UnitSystem,
     findings: Vec<Finding>,
 }
 
 impl<'a> Book<'a> {
-    pub fn new(garden: &'a Garden, system: UnitSystem) -> Book<'a> {
-        Book { garden, system, findings: Vec::new() }
+    pub fn new(garden: &'a Garden) -> Book<'a> {
+        Book { garden, findings: Vec::new() }
     }
 
-    pub fn add(&mut self, cause: Cause, place: usize, what: String, action: impl Into<String>) {
-        let name = self.garden.name(place).to_string();
-        self.push(cause, Some(place), name, what, action.into());
+    /// A finding about a part, to be given its values and then to [`Book::add`].
+    pub fn about(&self, entry: &'static Entry, place: usize) -> Finding {
+        Finding::about(entry, self.garden, place)
     }
 
-    /// A finding about the whole garden.
-    pub fn add_whole(&mut self, cause: Cause, what: String, action: impl Into<String>) {
-        self.push(cause, None, String::new(), what, action.into());
+    pub fn add(&mut self, finding: Finding) {
+        self.findings.push(finding);
     }
 
     /// The part as sentences call it, such as `hose 'feed'`.
     pub fn title(&self, place: usize) -> String {
-        format!("{} '{}'", self.garden.parts()[place].spec().word.replace('_', " "), self.garden.name(place))
+        title(self.garden, place)
     }
 
-    pub fn pressure(&self, pressure_pa: f64) -> String {
-        self.computed(pressure_pa, dim::PRESSURE)
-    }
-
-    pub fn flow(&self, flow_m3_per_s: f64) -> String {
-        self.computed(flow_m3_per_s, dim::FLOW)
-    }
-
-    pub fn speed(&self, speed_m_per_s: f64) -> String {
-        self.computed(speed_m_per_s, dim::SPEED)
-    }
-
-    /// A given quantity.
-    pub fn given(&self, quantity: Quantity) -> String {
-        quantity.show(self.system)
-    }
-
-    /// A computed value in the unit of the quantity it is compared with.
-    pub fn like(&self, si: f64, model: Quantity) -> String {
-        Quantity { si, ..model }.show(self.system)
-    }
-
-    /// The findings, the gravest first, then by place; of two alike only the first.
+    /// The findings, once each and in their order.
     pub fn finish(self) -> Vec<Finding> {
-        let mut findings: Vec<Finding> = Vec::with_capacity(self.findings.len());
-        let mut known = HashSet::new();
-        for finding in self.findings {
-            if known.insert((finding.code, finding.place)) {
-                findings.push(finding);
-            }
-        }
-        findings.sort_by_key(|finding| (finding.level, finding.place));
-        findings
+        once_in_order(self.findings)
     }
+}
 
-    fn computed(&self, si: f64, dimension: Dimension) -> String {
-        Quantity::new(si, dimension).show(self.system)
-    }
+pub fn pressure(pressure_pa: f64) -> Quantity {
+    Quantity::new(pressure_pa, dim::PRESSURE)
+}
 
-    fn push(&mut self, cause: Cause, place: Option<usize>, name: String, what: String, action: String) {
-        let Cause { code, level, why, source } = cause;
-        self.findings.push(Finding { level, code, place, name, what, why: why.to_string(), action, source });
-    }
+pub fn flow(flow_m3_per_s: f64) -> Quantity {
+    Quantity::new(flow_m3_per_s, dim::FLOW)
+}
+
+pub fn speed(speed_m_per_s: f64) -> Quantity {
+    Quantity::new(speed_m_per_s, dim::SPEED)
+}
+
+pub fn volume(volume_m3: f64) -> Quantity {
+    Quantity::new(volume_m3, dim::VOLUME)
+}
+
+/// A computed value in the unit of the quantity it is compared with.
+pub fn like(si: f64, model: Quantity) -> Quantity {
+    Quantity { si, ..model }
 }

@@ -1,16 +1,10 @@
 //! A pump that runs against a closed line: how fast its power heats the water inside it.
 
-use super::finding::{Book, Cause, Level, Source};
+use super::catalogue::pump as say;
+use super::finding::{Book, volume};
 use super::limits::{HOT_WATER_K, PUMP_WATER_M3};
+use super::phrase::Value;
 use crate::parts::Id;
-use crate::quantity::{Quantity, dim};
-
-const HEATS: Cause = Cause {
-    code: "dead-head-heat",
-    level: Level::Warning,
-    why: "hot water ruins the seal and softens plastic, and whoever opens a valve then is scalded",
-    source: Source::Physics,
-};
 
 /// Specific heat of water at 15 degC, J/(kg K): 4186 in steam tables, from memory.
 const SPECIFIC_HEAT: f64 = 4186.0;
@@ -29,16 +23,12 @@ pub(super) fn tell(book: &mut Book, booster: usize) {
     let water = garden.water();
     let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * water.density_kg_per_m3);
     let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;
-    let volume = book.given(Quantity::new(PUMP_WATER_M3, dim::VOLUME));
-    let what = format!(
-        "against a closed line the {} of {} heat the water in it by up to {:.1} degC a minute ({:.0} degF), if it holds {volume}: \
-         60 degC (140 degF) after {minutes:.1} minutes",
-        book.given(watts),
-        book.title(booster),
-        60.0 * rise,
-        108.0 * rise
-    );
-    book.add(HEATS, booster, what, "let a switch stop it, or let a little water run off through a small bypass");
+    let number = |value: f64, decimals: usize| Value::Number { value, decimals };
+    let hot_c = HOT_WATER_K - 273.15;
+    let finding = book.about(&say::HEATS, booster).with("power", watts).with("volume", volume(PUMP_WATER_M3));
+    let finding = finding.with("rise_c", number(60.0 * rise, 1)).with("rise_f", number(108.0 * rise, 0));
+    let finding = finding.with("hot_c", number(hot_c, 0)).with("hot_f", number(1.8 * hot_c + 32.0, 0));
+    book.add(finding.with("minutes", number(minutes, 1)));
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The thresholds of the findings, each with its source. Limits that belong to a part (ratings, needs, settings) are
 //! numbers of that part and not here.
 
-use super::finding::Source;
+use super::catalogue::Source;
 
 const PSI_PA: f64 = 6_894.757_293_168;
 const FOOT_M: f64 = 0.3048;
@@ -69,6 +69,9 @@ pub const PUMP_WATER_M3: f64 = 1e-3;
 /// Temperature at which water trapped in a pump is too hot, K: 60 degC, where plastic parts soften and water scalds.
 /// Common practice, from memory.
 pub const HOT_WATER_K: f64 = 333.15;
+
+/// Temperature at which water boils under usual atmospheric pressure, K.
+pub const BOILING_WATER_K: f64 = 373.15;
 
 /// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, from memory.
 pub const BIG_MOTOR_W: f64 = 1000.0;

@@ -1,10 +1,12 @@
 //! Findings: what a careful practitioner would warn of, each with where and how much, why, what to do, and its source.
 //!
 //! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both.
-//! Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the state at
+//! What is said stands in `catalogue`, every kind of finding once; the judges here give values, and `phrase` puts both into words
+//! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the state at
 //! rest (`rest`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colours.
 
 mod booster;
+pub mod catalogue;
 mod cautions;
 mod coverage;
 mod cycling;
@@ -14,6 +16,7 @@ mod heating;
 mod hoses;
 pub mod limits;
 mod operation;
+pub mod phrase;
 mod protection;
 mod ratings;
 pub(crate) mod reach;
@@ -24,26 +27,27 @@ mod supply;
 mod switch;
 mod text;
 
+pub use catalogue::{Entry, Level, Source};
 pub use cautions::{ESTIMATES, cautions};
 pub use coverage::of_rain;
-pub use finding::{Finding, Level, Source};
+pub use finding::Finding;
+pub(crate) use finding::{in_order, title};
 pub use operation::of_log;
-pub use text::{NOTHING, counted, report, show};
+pub use phrase::counted;
+pub use text::{NOTHING, report, show};
 
 use crate::garden::Garden;
 use crate::hydraulics::{Reading, run};
 use crate::parts::Kind;
-use crate::quantity::UnitSystem;
-use finding::Book;
+use finding::{Book, once_in_order};
 use ratings::Strain;
 use rest::AtRest;
-use std::collections::HashSet;
 
 /// What is to be said of one steady state: heads, hoses, taps, boosters, switches, regulators, reliefs, ratings.
 ///
 /// Sorted by level, then by place; no finding stands twice.
-pub fn of_reading(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
-    let mut book = Book::new(&reading.garden, system);
+pub fn of_reading(reading: &Reading) -> Vec<Finding> {
+    let mut book = Book::new(&reading.garden);
     look_at_reading(&mut book, reading);
     ratings::tell(&mut book, &ratings::running(reading));
     book.finish()
@@ -52,8 +56,8 @@ pub fn of_reading(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
 /// What is to be said of the layout alone, and of the garden at rest: valves shut, nothing flows.
 ///
 /// Sorted by level, then by place; no finding stands twice. Empty for a line that nothing feeds.
-pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
-    let mut book = Book::new(garden, system);
+pub fn of_garden(garden: &Garden) -> Vec<Finding> {
+    let mut book = Book::new(garden);
     let strains = look_at_garden(&mut book);
     ratings::tell(&mut book, &strains);
     book.finish()
@@ -62,31 +66,24 @@ pub fn of_garden(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
 /// What is to be said of a garden before it runs: [`of_garden`], and of each of its zones open alone what [`of_reading`] says.
 ///
 /// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
-pub fn of_zones(garden: &Garden, system: UnitSystem) -> Vec<Finding> {
-    let mut findings = of_garden(garden, system);
-    let mut known: HashSet<(&str, Option<usize>)> = findings.iter().map(|finding| (finding.code, finding.place)).collect();
+pub fn of_zones(garden: &Garden) -> Vec<Finding> {
+    let mut findings = of_garden(garden);
     for valve in garden.of_kind(Kind::Valve) {
         if crate::limits::ended() {
             break;
         }
         let zone = garden.name(valve);
         let Ok(reading) = run(garden, &[zone]) else { continue };
-        for mut finding in of_reading(&reading, system) {
-            if known.insert((finding.code, finding.place)) {
-                finding.what = format!("with '{zone}' open, {}", finding.what);
-                findings.push(finding);
-            }
-        }
+        findings.extend(of_reading(&reading).into_iter().map(|finding| finding.in_zone(zone)));
     }
-    findings.sort_by_key(|finding| (finding.level, finding.place));
-    findings
+    once_in_order(findings)
 }
 
 /// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.
 ///
 /// A part above its rating both running and at rest is named once, at the higher pressure.
-pub fn of_run(reading: &Reading, system: UnitSystem) -> Vec<Finding> {
-    let mut book = Book::new(&reading.garden, system);
+pub fn of_run(reading: &Reading) -> Vec<Finding> {
+    let mut book = Book::new(&reading.garden);
     look_at_reading(&mut book, reading);
     let mut strains = ratings::running(reading);
     strains.extend(look_at_garden(&mut book));
@@ -114,7 +111,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     protection::look(book);
     hoses::look_at_walls(book);
     let Some(rest) = AtRest::of(garden) else {
-        rest::tell_unknown(book);
+        book.add(Finding::of_whole(&catalogue::whole::REST_UNKNOWN));
         return Vec::new();
     };
     switch::look_at_rest(book, &rest);

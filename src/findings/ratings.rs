@@ -1,33 +1,15 @@
 //! Ratings: parts under more pressure than they are made for, running and at rest, and boosters without a relief valve.
 
+use super::catalogue::relief as say;
 use super::cycling::overshoot_pa;
-use super::finding::{Book, Cause, Level, Source};
+use super::finding::{Book, like, pressure};
+use super::phrase::Value;
 use super::reach::{Way, reached};
 use super::rest::{AtRest, Drive, Reliefs, State};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::operation::Log;
 use crate::parts::{Id, Kind};
-
-const OVER_RATING: Cause = Cause {
-    code: "over-rating",
-    level: Level::Danger,
-    why: "above its rating it can burst, and a hose under pressure whips",
-    source: Source::Physics,
-};
-const NO_RELIEF: Cause = Cause {
-    code: "no-relief",
-    level: Level::Warning,
-    why: "a switch that sticks leaves the pump running, and nothing else limits the pressure",
-    source: Source::CommonPractice,
-};
-const RELIEF_DOES_NOT_PROTECT: Cause = Cause {
-    code: "relief-does-not-protect",
-    level: Level::Warning,
-    why: "a switch that sticks leaves the pump running, and a relief valve set above a rating or too small does not save the part",
-    source: Source::CommonPractice,
-};
-const RELIEF_UNKNOWN: Cause = Cause { level: Level::Note, ..NO_RELIEF };
 
 /// When a pressure stands.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -77,18 +59,11 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
         else {
             continue;
         };
-        let when = match worst.when {
-            When::Running => "in this run",
-            When::AtRest => "when the valves shut",
+        let entry = match worst.when {
+            When::Running => &say::OVER_RATING,
+            When::AtRest => &say::OVER_RATING_AT_REST,
         };
-        let (title, stands) = (book.title(place), book.like(worst.pressure_pa, rating));
-        let what = format!("{title} stands at {stands} {when}, above its rating of {}", book.given(rating));
-        book.add(
-            OVER_RATING,
-            place,
-            what,
-            "take a part with a higher rating, put a regulator before it, or set cut-out and relief lower",
-        );
+        book.add(book.about(entry, place).with("pressure", like(worst.pressure_pa, rating)).with("rating", rating));
     }
 }
 
@@ -115,40 +90,23 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
         (pushed && pressure_pa > rating.si).then_some((place, pressure_pa, rating))
     });
     let worst = strained.max_by(|a, b| (a.1 / a.2.si).total_cmp(&(b.1 / b.2.si)));
-    let pump = book.title(booster);
     if let Some((place, pressure_pa, rating)) = worst {
         let weakest = if place == booster { "itself".to_string() } else { book.title(place) };
-        let (reaches, rated) = (book.like(pressure_pa, rating), book.given(rating));
-        let (cause, what, action) = match relief {
-            None => (
-                NO_RELIEF,
-                format!("{pump} has no relief valve behind it and can bring {weakest}, rated {rated}, to {reaches}"),
-                format!("fit a relief valve behind it, set below {rated}, that passes the whole flow of the pump"),
-            ),
-            Some(relief) => (
-                RELIEF_DOES_NOT_PROTECT,
-                format!("{} lets {pump} bring {weakest}, rated {rated}, to {reaches}", book.title(relief)),
-                format!("set it further below {rated}, or take one that passes the whole flow of the pump there"),
-            ),
+        let finding = match relief {
+            None => book.about(&say::NO_RELIEF, booster),
+            Some(relief) => book.about(&say::RELIEF_DOES_NOT_PROTECT, booster).with("relief", book.title(relief)),
         };
-        return book.add(cause, booster, what, action);
+        let finding = finding.with("weakest", weakest).with("rated", rating);
+        return book.add(finding.with("reaches", like(pressure_pa, rating)));
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
         let part = &garden.parts()[place];
         part.spec().traits.bursts && part.si(Id::Rating).is_none() && behind[garden.layout().places[place].from]
     });
     if let (None, Some(unrated)) = (relief, unrated) {
-        let reaches =
-            rest.dead_head.at(garden, booster).map_or("its dead-head pressure".into(), |pressure_pa| book.pressure(pressure_pa));
-        let what = format!(
-            "{pump} has no relief valve behind it and can reach {reaches}; the rating of {} is not given",
-            book.title(unrated)
-        );
-        book.add(
-            RELIEF_UNKNOWN,
-            booster,
-            what,
-            "give the ratings of hoses and tanks, and fit a relief valve set below the weakest",
-        );
+        let dead_head_pa = rest.dead_head.at(garden, booster);
+        let reaches: Value = dead_head_pa.map_or("its dead-head pressure".into(), |reached_pa| pressure(reached_pa).into());
+        let finding = book.about(&say::NO_RELIEF_NO_RATINGS, booster).with("reaches", reaches);
+        book.add(finding.with("unrated", book.title(unrated)));
     }
 }

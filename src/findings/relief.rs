@@ -1,57 +1,20 @@
 //! Relief valves: opening while water is used, weeping at cut-out, set too near to it, too small for the pump.
 
+use super::catalogue::relief as say;
 use super::cycling::overshoot_pa;
-use super::finding::{Book, Cause, Level, Source};
+use super::finding::{Book, flow as flow_of, like};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind};
-
-const OPENS: Cause = Cause {
-    code: "relief-opens",
-    level: Level::Warning,
-    why: "a relief valve is for the day when something fails; open in daily use it wastes water and power, and wears",
-    source: Source::CommonPractice,
-};
-const WEEPS: Cause = Cause {
-    code: "relief-weeps",
-    level: Level::Warning,
-    why: "a relief valve set at or below cut-out weeps each time the pump stops, and the pump may never reach cut-out",
-    source: Source::CommonPractice,
-};
-const NEVER_SHUTS: Cause = Cause {
-    code: "relief-never-shuts",
-    level: Level::Warning,
-    why: "it runs day and night, with the pump off",
-    source: Source::Physics,
-};
-const NEAR_CUT_OUT: Cause = Cause {
-    code: "relief-near-cut-out",
-    level: Level::Note,
-    why: "springs and switches are not that exact: it may weep at cut-out",
-    source: Source::CommonPractice,
-};
-const TOO_SMALL: Cause = Cause {
-    code: "relief-too-small",
-    level: Level::Warning,
-    why: "a relief valve without capacity for the pump does not protect",
-    source: Source::CommonPractice,
-};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     for place in reading.garden.of_kind(Kind::Relief) {
         let state = &reading.parts[place];
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get(Id::Set)) else { continue };
         if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot_pa(reading, place) > set.si {
-            let (flow, feels) = (book.flow(state.flow_m3_per_s), book.like(pressure_pa, set));
-            let what =
-                format!("{} is open and lets {flow} go: it feels {feels}, its setting is {}", book.title(place), book.given(set));
-            book.add(
-                OPENS,
-                place,
-                what,
-                "set it higher, below the weakest rating, or lower the pressure with a regulator or a smaller pump",
-            );
+            let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
+            book.add(finding.with("feels", like(pressure_pa, set)).with("setting", set));
         }
     }
 }
@@ -61,13 +24,8 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     for relief in garden.of_kind(Kind::Relief) {
         let Ok(set) = garden.parts()[relief].get(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
-            let what = format!(
-                "{} never shuts: at rest it feels {}, its setting is {}",
-                book.title(relief),
-                book.like(off_pa, set),
-                book.given(set)
-            );
-            book.add(NEVER_SHUTS, relief, what, "set it higher, or put a regulator before it");
+            let finding = book.about(&say::RELIEF_NEVER_SHUTS, relief);
+            book.add(finding.with("feels", like(off_pa, set)).with("setting", set));
             continue;
         }
         look_at_cut_out(book, rest, relief);
@@ -89,18 +47,15 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, relief: usize) {
         return;
     };
     let margin_pa = set.si - felt_pa;
-    let (title, stop) = (book.title(relief), book.title(switch));
-    let (setting, feels) = (book.given(set), book.like(felt_pa, set));
-    let action =
-        format!("set it {} or more above cut-out, and below the weakest rating", book.like(RELIEF_ABOVE_CUT_OUT_PA, set));
-    if margin_pa <= 1e-6 * set.si {
-        let what = format!("{title} weeps: it is set at {setting} and feels {feels} when {stop} stops the pump");
-        book.add(WEEPS, relief, what, action);
+    let finding = if margin_pa <= 1e-6 * set.si {
+        book.about(&say::RELIEF_WEEPS, relief)
     } else if margin_pa < RELIEF_ABOVE_CUT_OUT_PA * (1.0 - 1e-9) {
-        let margin = book.like(margin_pa, set);
-        let what = format!("{title} is set at {setting}, only {margin} above the {feels} it feels when {stop} stops the pump");
-        book.add(NEAR_CUT_OUT, relief, what, action);
-    }
+        book.about(&say::RELIEF_NEAR_CUT_OUT, relief).with("room", like(margin_pa, set))
+    } else {
+        return;
+    };
+    let finding = finding.with("setting", set).with("feels", like(felt_pa, set)).with("switch", book.title(switch));
+    book.add(finding.with("margin", like(RELIEF_ABOVE_CUT_OUT_PA, set)));
 }
 
 /// With the pump running on against shut valves the relief must pass its flow at no more than its overpressure.
@@ -113,13 +68,6 @@ fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     if flow <= NO_FLOW_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
         return;
     }
-    let what = format!(
-        "{} is too small: against shut valves the pump pushes {} through it and the pressure climbs to {}, though it is meant to pass {} at {}",
-        book.title(relief),
-        book.like(flow, capacity),
-        book.like(felt_pa, set),
-        book.given(capacity),
-        book.like(set.si + over_pa, set)
-    );
-    book.add(TOO_SMALL, relief, what, "take a bigger relief valve, or a smaller pump");
+    let finding = book.about(&say::RELIEF_TOO_SMALL, relief).with("flow", like(flow, capacity)).with("capacity", capacity);
+    book.add(finding.with("pressure", like(felt_pa, set)).with("at", like(set.si + over_pa, set)));
 }

@@ -3,7 +3,6 @@
 //! Valves upstream of a booster stay open, so that the booster is fed. Outlets without a valve count as shut too (a
 //! plugged head, a kinked hose, a hand valve): this is the highest pressure that can stand.
 
-use super::finding::{Book, Cause, Level, Source};
 use super::reach::{Way, reached};
 use crate::garden::Garden;
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState, booster_of};
@@ -117,18 +116,6 @@ impl AtRest {
         let drive = stop.drive?;
         State::of(garden, Reliefs::Shut, |booster| if booster == stop.booster { drive } else { Drive::Full })
     }
-}
-
-/// The finding that the state at rest could not be worked out.
-pub(super) fn tell_unknown(book: &mut Book) {
-    const UNKNOWN: Cause = Cause {
-        code: "rest-unknown",
-        level: Level::Note,
-        why: "so nothing is said of ratings at rest, of where the pump stops, and of the relief valve",
-        source: Source::Physics,
-    };
-    let what = "with all zone valves shut no steady state was found".to_string();
-    book.add_whole(UNKNOWN, what, "look for a booster that pushes in a circle or for parts that fight each other");
 }
 
 /// Valves upstream of a booster stay open at rest, other valves and all outlets are shut.

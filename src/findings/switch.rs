@@ -1,6 +1,7 @@
 //! Pressure switches: does the booster start, stay on and stop; and is the tank's air right for the switch.
 
-use super::finding::{Book, Cause, Level, Source};
+use super::catalogue::switch as say;
+use super::finding::{Book, like};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
 use super::reach::reached;
@@ -8,61 +9,6 @@ use super::rest::{AtRest, Stop};
 use crate::hydraulics::{Reading, SwitchState, Verdict};
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::Quantity;
-
-const SLEEPS: Cause = Cause {
-    code: "never-starts",
-    level: Level::Warning,
-    why: "the pump was bought for nothing as long as this zone runs",
-    source: Source::Physics,
-};
-const NEEDS_NO_PUMP: Cause = Cause {
-    code: "zone-needs-no-pump",
-    level: Level::Note,
-    why: "the pump stays off while this zone runs, as it should",
-    source: Source::Physics,
-};
-const BARELY_STARTS: Cause = Cause {
-    code: "barely-starts",
-    level: Level::Note,
-    why: "a gauge or a switch may be off by that much, and in the small hours the street pressure is higher",
-    source: Source::CommonPractice,
-};
-const CYCLES: Cause = Cause {
-    code: "short-cycles",
-    level: Level::Warning,
-    why: "it starts and stops for ever, the pressure swings, and motor and switch wear out in a season",
-    source: Source::Physics,
-};
-const NEAR_CUT_OUT: Cause = Cause {
-    code: "near-cut-out",
-    level: Level::Note,
-    why: "one nozzle less or a clogged one, and it short-cycles; a gauge or a switch may be off by that much",
-    source: Source::CommonPractice,
-};
-const NEVER_STOPS: Cause = Cause {
-    code: "never-stops",
-    level: Level::Warning,
-    why: "with all valves shut the pump runs on against a dead end, heats its water and fails",
-    source: Source::Physics,
-};
-const NEAR_DEAD_HEAD: Cause = Cause {
-    code: "near-dead-head",
-    level: Level::Warning,
-    why: "when the street pressure falls or the pump wears it no longer reaches cut-out and never stops",
-    source: Source::CommonPractice,
-};
-const CYCLES_AT_REST: Cause = Cause {
-    code: "cycles-at-rest",
-    level: Level::Warning,
-    why: "as soon as it stops, the water runs back through it, the pressure falls, and it starts again, day and night",
-    source: Source::Physics,
-};
-const PRECHARGE: Cause = Cause {
-    code: "precharge",
-    level: Level::Warning,
-    why: "the tank is empty before the pump starts: the pressure drops at once, and the bladder is pressed flat each time",
-    source: Source::CommonPractice,
-};
 
 /// What the switches make of a steady state in which water is used.
 pub(super) fn look(book: &mut Book, reading: &Reading) {
@@ -78,43 +24,26 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
     let part = &reading.garden.parts()[state.place];
     let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
-    let (title, pump) = (book.title(state.place), book.title(state.booster));
-    let (off, at) = (book.like(state.off_pa, cut_in), book.like(state.at_pa, cut_out));
+    let (off, at) = (like(state.off_pa, cut_in), like(state.at_pa, cut_out));
+    let about = |book: &Book, entry| book.about(entry, state.place).with("pump", book.title(state.booster));
     match state.verdict {
         Verdict::Sleeps if works_without_pump(reading).is_some() => {
             let Some((outlet, has, low)) = works_without_pump(reading) else { return };
-            let what = format!(
-                "{} has {} without {pump} and needs {}: this zone needs no pump",
-                book.title(outlet),
-                book.like(has, low),
-                book.given(low)
-            );
-            book.add(NEEDS_NO_PUMP, state.place, what, "leave it as it is, or connect this zone upstream of the pump");
+            let finding = about(book, &say::NEEDS_NO_PUMP).with("outlet", book.title(outlet));
+            book.add(finding.with("has", like(has, low)).with("needs", low));
         }
-        Verdict::Sleeps => {
-            let what = format!("{title} never starts: pressure without {pump} is {off}, above cut-in {}", book.given(cut_in));
-            book.add(SLEEPS, state.place, what, format!("set cut-in above {off}, or run this zone without the pump"));
-        }
-        Verdict::Cycles => {
-            let what = format!("{title} short-cycles: with {pump} it reaches {at}, at or above cut-out {}", book.given(cut_out));
-            book.add(CYCLES, state.place, what, "set cut-out higher, run more heads at once, or take a smaller pump");
-        }
+        Verdict::Sleeps => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
+        Verdict::Cycles => book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out)),
         Verdict::Runs => {
             if state.off_pa > cut_in.si - GAUGE_MARGIN_PA {
-                let margin = book.like(cut_in.si - state.off_pa, cut_in);
-                let what = format!(
-                    "{title} starts by a margin of {margin}: without {pump} it feels {off}, cut-in is {}",
-                    book.given(cut_in)
-                );
-                book.add(BARELY_STARTS, state.place, what, "set cut-in a little higher");
+                let margin = like(cut_in.si - state.off_pa, cut_in);
+                let finding = about(book, &say::BARELY_STARTS).with("margin", margin);
+                book.add(finding.with("off", off).with("cut_in", cut_in));
             }
             if state.at_pa > cut_out.si - GAUGE_MARGIN_PA {
-                let margin = book.like(cut_out.si - state.at_pa, cut_out);
-                let what = format!(
-                    "{title} stays on by a margin of {margin}: with {pump} it feels {at}, cut-out is {}",
-                    book.given(cut_out)
-                );
-                book.add(NEAR_CUT_OUT, state.place, what, "set cut-out higher, below dead-head pressure, relief and ratings");
+                let margin = like(cut_out.si - state.at_pa, cut_out);
+                let finding = about(book, &say::NEAR_CUT_OUT).with("margin", margin);
+                book.add(finding.with("at", at).with("cut_out", cut_out));
             }
         }
     }
@@ -154,35 +83,21 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let part = &garden.parts()[stop.switch];
     let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
     let Some(dead_head_pa) = rest.dead_head.at(garden, stop.switch) else { return };
-    let (title, pump) = (book.title(stop.switch), book.title(stop.booster));
-    let (reaches, limit) = (book.like(dead_head_pa, cut_out), book.given(cut_out));
+    let about = |book: &Book, entry| book.about(entry, stop.switch).with("pump", book.title(stop.booster));
+    let reaches = |book: &Book, entry| {
+        let finding = about(book, entry).with("reaches", like(dead_head_pa, cut_out)).with("cut_out", cut_out);
+        finding.with("margin", like(DEAD_HEAD_MARGIN_PA, cut_out))
+    };
     if dead_head_pa < cut_out.si {
-        let what = format!("{title} never stops: against shut valves {pump} brings it to {reaches}, below cut-out {limit}");
-        let action = format!("set cut-out at least {} below {reaches}", book.like(DEAD_HEAD_MARGIN_PA, cut_out));
-        book.add(NEVER_STOPS, stop.switch, what, action);
+        book.add(reaches(book, &say::NEVER_STOPS));
         return heating::tell(book, stop.booster);
     }
     if dead_head_pa < cut_out.si + DEAD_HEAD_MARGIN_PA {
-        let margin = book.like(dead_head_pa - cut_out.si, cut_out);
-        let what = format!(
-            "{title} stops by a margin of {margin}: against shut valves {pump} brings it to {reaches}, cut-out is {limit}"
-        );
-        let action = format!("set cut-out at least {} below {reaches}", book.like(DEAD_HEAD_MARGIN_PA, cut_out));
-        book.add(NEAR_DEAD_HEAD, stop.switch, what, action);
+        book.add(reaches(book, &say::NEAR_DEAD_HEAD).with("room", like(dead_head_pa - cut_out.si, cut_out)));
     }
     let Some(off_pa) = rest.off.at(garden, stop.switch) else { return };
     if off_pa <= cut_in.si && runs_back(book, stop.switch) {
-        let off = book.like(off_pa, cut_in);
-        let what = format!(
-            "{title} never comes to rest: once {pump} stops it falls back to {off}, and cut-in is {}",
-            book.given(cut_in)
-        );
-        book.add(
-            CYCLES_AT_REST,
-            stop.switch,
-            what,
-            "put a check valve between the source and the switch, or set cut-in below that",
-        );
+        book.add(about(book, &say::CYCLES_AT_REST).with("off", like(off_pa, cut_in)).with("cut_in", cut_in));
     }
 }
 
@@ -209,17 +124,8 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
         if precharge.si < cut_in.si * (1.0 - 1e-9) {
             continue;
         }
-        let what = format!(
-            "the precharge of {}, {}, is not below cut-in of {}, {} at its place",
-            book.title(tank),
-            book.given(precharge),
-            book.title(switch),
-            book.given(cut_in)
-        );
-        let action = format!(
-            "let air out until it is {} below cut-in, with the tank empty",
-            book.like(PRECHARGE_BELOW_CUT_IN_PA, precharge)
-        );
-        book.add(PRECHARGE, tank, what, action);
+        let finding = book.about(&say::PRECHARGE, tank).with("precharge", precharge);
+        let finding = finding.with("switch", book.title(switch)).with("cut_in", cut_in);
+        book.add(finding.with("margin", like(PRECHARGE_BELOW_CUT_IN_PA, precharge)));
     }
 }

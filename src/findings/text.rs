@@ -3,6 +3,7 @@
 use super::cautions::cautions;
 use super::finding::Finding;
 use crate::garden::Garden;
+use crate::quantity::UnitSystem;
 
 /// Text is not made narrower than this, in characters.
 const LEAST_WIDTH: usize = 30;
@@ -10,31 +11,27 @@ pub const NOTHING: &str = "Nothing to warn of was found.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what
 /// to do, source. No line end at the end.
-pub fn show(findings: &[Finding], width: usize) -> String {
+pub fn show(findings: &[Finding], system: UnitSystem, width: usize) -> String {
     if findings.is_empty() {
         return NOTHING.into();
     }
-    let paragraphs: Vec<String> = findings.iter().map(|finding| wrap(&paragraph(finding), width)).collect();
+    let paragraphs: Vec<String> = findings.iter().map(|finding| wrap(&paragraph(finding, system), width)).collect();
     paragraphs.join("\n\n")
 }
 
 /// Findings as [`show`] gives them, and below them once the standing cautions of the garden.
-pub fn report(garden: &Garden, findings: &[Finding], width: usize) -> String {
+pub fn report(garden: &Garden, findings: &[Finding], system: UnitSystem, width: usize) -> String {
     let cautions = cautions(garden);
     if cautions.is_empty() {
-        return show(findings, width);
+        return show(findings, system, width);
     }
-    format!("{}\n\n{}", show(findings, width), wrap(&format!("Keep in mind: {}", cautions.join(" ")), width))
+    format!("{}\n\n{}", show(findings, system, width), wrap(&format!("Keep in mind: {}", cautions.join(" ")), width))
 }
 
-/// A number of things in words: `1 start`, `3 starts`.
-pub fn counted(number: usize, word: &str) -> String {
-    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
-}
-
-fn paragraph(finding: &Finding) -> String {
-    let Finding { level, what, why, action, source, .. } = finding;
-    format!("{}: {}. Why: {}. What to do: {}. ({})", level.word(), what, why, action, source.words())
+fn paragraph(finding: &Finding, system: UnitSystem) -> String {
+    let (level, source) = (finding.level().word(), finding.source().words());
+    let (what, why, action) = (finding.what(system), finding.why(), finding.action(system));
+    format!("{level}: {what}. Why: {why}. What to do: {action}. ({source})")
 }
 
 /// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented. Words longer than a

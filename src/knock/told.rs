@@ -1,8 +1,9 @@
 //! A knock in words: a card of a few lines, and findings.
 
 use super::run::{Knock, Struck};
+use crate::findings::catalogue::knock;
 use crate::findings::limits::NEAR_SHARE;
-use crate::findings::{Finding, Level, Source};
+use crate::findings::{Finding, in_order, title};
 use crate::parts::{Id, Kind};
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
@@ -81,12 +82,11 @@ impl Knock {
     }
 
     /// What is to be said of the knock, the gravest first.
-    pub fn findings(&self, system: UnitSystem) -> Vec<Finding> {
-        let mut found: Vec<Finding> = self.parts.iter().filter_map(|part| self.against_rating(part, system)).collect();
-        found.extend(self.suction(system));
-        found.extend(self.unrated(system));
-        found.sort_by_key(|finding| (finding.level, finding.place));
-        found
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut found: Vec<Finding> = self.parts.iter().filter_map(|part| self.against_rating(part)).collect();
+        found.extend(self.suction());
+        found.extend(self.unrated());
+        in_order(found)
     }
 
     /// A booster on the way that runs.
@@ -102,48 +102,25 @@ impl Knock {
     }
 
     fn title(&self, place: usize) -> String {
-        let garden = self.garden();
-        format!("{} '{}'", garden.parts()[place].spec().word.replace('_', " "), garden.name(place))
+        title(self.garden(), place)
     }
 
-    fn against_rating(&self, part: &Struck, system: UnitSystem) -> Option<Finding> {
+    fn against_rating(&self, part: &Struck) -> Option<Finding> {
         let rating = self.garden().parts()[part.place].get(Id::Rating).ok()?;
         if part.highest_pa <= rating.si * (1.0 - NEAR_SHARE) || part.before_pa > rating.si {
             return None;
         }
-        let shown = |si: f64| Quantity { si, ..rating }.show(system);
-        let (title, valve) = (self.title(part.place), self.garden().name(self.valve));
-        let (level, code, source, how) = if part.highest_pa > rating.si {
-            (Level::Danger, "knock-over-rating", Source::Physics, "above")
-        } else {
-            (Level::Note, "knock-near-rating", Source::CommonPractice, "near")
-        };
-        let what = format!(
-            "when '{valve}' shuts in {}, {title} is struck with {}, {how} its rating of {}",
-            Quantity::new(self.closing_time_s, dim::TIME).show(system),
-            shown(part.highest_pa),
-            rating.show(system)
-        );
-        let slower = self.slow_enough(part.place, rating.si).map_or(String::new(), |time_s| {
-            format!("let it shut in {} or more, or ", Quantity::new(time_s, dim::TIME).show(system))
-        });
-        Some(Finding {
-            level,
-            code,
-            place: Some(part.place),
-            name: self.garden().name(part.place).to_string(),
-            what,
-            why: "each closing strikes again; couplings work loose, and hoses burst after a season and not on the first day"
-                .into(),
-            action: format!(
-                "{slower}use a wider hose so that the water runs slower, a lower pressure, or parts of a higher rating"
-            ),
-            source,
-        })
+        let is_over = part.highest_pa > rating.si;
+        let entry = if is_over { &knock::KNOCK_OVER_RATING } else { &knock::KNOCK_NEAR_RATING };
+        let time = |time_s: f64| Quantity::new(time_s, dim::TIME);
+        let finding = Finding::about(entry, self.garden(), part.place).with("valve", self.garden().name(self.valve));
+        let finding = finding.with("time", time(self.closing_time_s)).with("rating", rating);
+        let finding = finding.with("pressure", Quantity { si: part.highest_pa, ..rating });
+        Some(finding.with_some("slower", self.slow_enough(part.place, rating.si).map(time)))
     }
 
     /// Hoses and tanks that are struck and do not say what they bear.
-    fn unrated(&self, system: UnitSystem) -> Option<Finding> {
+    fn unrated(&self) -> Option<Finding> {
         let garden = self.garden();
         let bare = |part: &&Struck| {
             let own = &garden.parts()[part.place];
@@ -151,21 +128,12 @@ impl Knock {
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();
-        let others = match number {
-            1 => String::new(),
-            2 => ", nor is that of another part".into(),
-            more => format!(", nor are those of {} others", more - 1),
-        };
-        let struck = Quantity::new(worst.highest_pa, dim::PRESSURE).show(system);
-        Some(Finding {
-            level: Level::Note,
-            code: "knock-not-judged",
-            place: Some(worst.place),
-            name: garden.name(worst.place).to_string(),
-            what: format!("{} is struck with {struck}; its rating is not given{others}", self.title(worst.place)),
-            why: "so nothing can be said on whether they bear the knock".into(),
-            action: "give the pressure printed on it, such as .rated(150.psi)".into(),
-            source: Source::Physics,
+        let finding = Finding::about(&knock::KNOCK_NOT_JUDGED, garden, worst.place);
+        let finding = finding.with("pressure", Quantity::new(worst.highest_pa, dim::PRESSURE));
+        Some(match number {
+            1 => finding,
+            2 => finding.with("another", "another"),
+            more => finding.with("others", (more - 1).to_string()),
         })
     }
 
@@ -183,35 +151,16 @@ impl Knock {
         longer.get(first).copied()
     }
 
-    fn suction(&self, system: UnitSystem) -> Option<Finding> {
+    fn suction(&self) -> Option<Finding> {
         let lowest = self.parts.iter().reduce(|best, part| if part.lowest_pa < best.lowest_pa { part } else { best })?;
         let vapour_pa = self.garden().vapour_gauge_pa();
         if lowest.lowest_pa >= 0.0 {
             return None;
         }
         let parts = lowest.lowest_pa <= vapour_pa;
-        let (level, code, why) = if parts {
-            let why = "column separation: the water rejoins with a shock that can exceed the peak computed here";
-            (Level::Warning, "knock-parts-column", why)
-        } else {
-            (Level::Note, "knock-suction", "for a moment a soft hose is pressed flat, and leaks suck in air and dirt")
-        };
-        let below = if parts { "boiling" } else { "the air" };
+        let entry = if parts { &knock::KNOCK_PARTS_COLUMN } else { &knock::KNOCK_SUCTION };
         let pressure_pa = if parts { vapour_pa } else { lowest.lowest_pa };
-        let what = format!(
-            "in the swing back {} falls to {}, below the pressure of {below}",
-            self.title(lowest.place),
-            Quantity::new(pressure_pa, dim::PRESSURE).show(system)
-        );
-        Some(Finding {
-            level,
-            code,
-            place: Some(lowest.place),
-            name: self.garden().name(lowest.place).to_string(),
-            what,
-            why: why.into(),
-            action: "let the valve shut more slowly, or use a wider hose".into(),
-            source: Source::Physics,
-        })
+        let finding = Finding::about(entry, self.garden(), lowest.place);
+        Some(finding.with("pressure", Quantity::new(pressure_pa, dim::PRESSURE)))
     }
 }

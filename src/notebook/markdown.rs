@@ -57,7 +57,7 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
             Err(error) => format!("{error}\n\n"),
         },
         Shown::Findings(list) if list.is_empty() => format!("{NOTHING}\n\n"),
-        Shown::Findings(list) => list.iter().map(finding).collect::<String>() + "\n",
+        Shown::Findings(list) => list.iter().map(|one| finding(one, units)).collect::<String>() + "\n",
         Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
         Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("!{}\n\n", link(file)),
         Shown::Saved(file) => format!("saved {}\n\n", link(file)),
@@ -80,8 +80,9 @@ fn link(file: &str) -> String {
     format!("[{name}](<{target}>)")
 }
 
-fn finding(finding: &Finding) -> String {
-    format!("- **{}:** {} {} *{}*\n", finding.level.word(), finding.what, finding.why, finding.action)
+fn finding(finding: &Finding, units: UnitSystem) -> String {
+    let (what, action) = (finding.what(units), finding.action(units));
+    format!("- **{}:** {what} {} *{action}*\n", finding.level().word(), finding.why())
 }
 
 /// A block with a fence longer than any in it.

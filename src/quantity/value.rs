@@ -28,8 +28,8 @@ impl Preference {
     }
 }
 
-/// A number with a dimension. Pressures are gauge; temperatures are readings, in kelvin inside.
-#[derive(Clone, Copy, Debug)]
+/// A number with a dimension. Pressures are gauge; temperatures are readings, in kelvin inside. Equal are those that are shown alike.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quantity {
     pub si: f64,
     pub dimension: Dimension,

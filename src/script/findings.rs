@@ -48,7 +48,8 @@ impl FindingList {
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     engine.register_type_with_name::<FindingList>("findings");
-    let count = |level: Level| move |findings: &mut FindingList| findings.list.iter().filter(|f| f.level == level).count() as INT;
+    let count =
+        |level: Level| move |findings: &mut FindingList| findings.list.iter().filter(|f| f.level() == level).count() as INT;
     engine.register_get("count", |findings: &mut FindingList| findings.list.len() as INT);
     engine.register_get("dangers", count(Level::Danger));
     engine.register_get("warnings", count(Level::Warning));
@@ -56,8 +57,8 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     for word in ["to_debug", "to_string"] {
         let shared = context.clone();
         engine.register_fn(word, move |findings: FindingList| match &findings.garden {
-            Some(garden) => report(garden, &findings.list, shared.width()),
-            None => show(&findings.list, shared.width()),
+            Some(garden) => report(garden, &findings.list, shared.units(), shared.width()),
+            None => show(&findings.list, shared.units(), shared.width()),
         });
     }
     engine.register_global_module(exported_module!(words).into());
@@ -76,16 +77,15 @@ mod words {
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn findings(call: NativeCallContext, reading: Reading) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = of_run(&reading, context_of(&call)?.units());
-        Ok(FindingList::of(reading.garden, list))
+    pub fn findings(reading: Reading) -> FindingList {
+        let list = of_run(&reading);
+        FindingList::of(reading.garden, list)
     }
 
-    #[rhai_fn(name = "findings", return_raw)]
-    pub fn findings_of_garden(call: NativeCallContext, garden: Garden) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = of_zones(&garden, context_of(&call)?.units());
-        Ok(FindingList::of(garden, list))
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_garden(garden: Garden) -> FindingList {
+        let list = of_zones(&garden);
+        FindingList::of(garden, list)
     }
 
     #[rhai_fn(name = "findings")]
@@ -100,14 +100,15 @@ mod words {
     /// line.run().findings().table()["code"]   // => ["no-backflow-preventer"]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
-    pub fn table_of_findings(findings: FindingList) -> Result<Table, Box<EvalAltResult>> {
+    pub fn table_of_findings(call: NativeCallContext, findings: FindingList) -> Result<Table, Box<EvalAltResult>> {
+        let system = context_of(&call)?.units();
         let texts = |name: &str, text: &dyn Fn(&Finding) -> String| Column::texts(name, findings.list.iter().map(text));
         let columns = vec![
-            texts("level", &|finding| finding.level.word().to_string()),
-            texts("code", &|finding| finding.code.to_string()),
+            texts("level", &|finding| finding.level().word().to_string()),
+            texts("code", &|finding| finding.code().to_string()),
             texts("part", &|finding| finding.name.clone()),
-            texts("what", &|finding| finding.what.clone()),
-            texts("do", &|finding| finding.action.clone()),
+            texts("what", &|finding| finding.what(system)),
+            texts("do", &|finding| finding.action(system)),
         ];
         Table::new(columns).map_err(raise)
     }

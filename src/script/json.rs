@@ -59,17 +59,17 @@ fn of_answer(value: &Dynamic, system: UnitSystem) -> Option<Value> {
     if let Some(found) = value.read_lock::<Reading>() {
         let rows = reading::table(&found).map_or(Value::Null, |rows| table(&rows, system));
         return Some(
-            json!({ "kind": "reading", "zones": found.zones, "table": rows, "findings": list(&of_run(&found, system)) }),
+            json!({ "kind": "reading", "zones": found.zones, "table": rows, "findings": list(&of_run(&found), system) }),
         );
     }
     if let Some(found) = value.read_lock::<Log>() {
         let rows = log::water(&found).map_or(Value::Null, |rows| table(&rows, system));
-        return Some(json!({ "kind": "log", "table": rows, "findings": list(&of_log(&found, system)) }));
+        return Some(json!({ "kind": "log", "table": rows, "findings": list(&of_log(&found), system) }));
     }
     if let Some(found) = value.read_lock::<Compared>() {
         return Some(json!({ "kind": "comparison", "table": table(&found.table, system), "words": found.words }));
     }
-    value.read_lock::<FindingList>().map(|found| json!({ "kind": "findings", "findings": list(found.list()) }))
+    value.read_lock::<FindingList>().map(|found| json!({ "kind": "findings", "findings": list(found.list(), system) }))
 }
 
 fn quantity(quantity: &Quantity, system: UnitSystem) -> Value {
@@ -111,14 +111,14 @@ fn of_column(column: &Column, system: UnitSystem) -> Value {
     }
 }
 
-fn list(findings: &[Finding]) -> Vec<Value> {
-    findings.iter().map(finding).collect()
+fn list(findings: &[Finding], system: UnitSystem) -> Vec<Value> {
+    findings.iter().map(|one| finding(one, system)).collect()
 }
 
 /// A finding: its level and code for programs, its sentences for people.
-pub fn finding(finding: &Finding) -> Value {
+pub fn finding(finding: &Finding, system: UnitSystem) -> Value {
     json!({
-        "level": finding.level.word().to_lowercase(), "code": finding.code, "part": finding.name, "what": finding.what,
-        "why": finding.why, "do": finding.action, "source": finding.source.words(),
+        "level": finding.level().word().to_lowercase(), "code": finding.code(), "part": finding.name, "what": finding.what(system),
+        "why": finding.why(), "do": finding.action(system), "source": finding.source().words(),
     })
 }

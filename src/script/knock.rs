@@ -3,7 +3,6 @@
 //! What it is is in `crate::knock`.
 
 use super::Context;
-use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::findings::FindingList;
 use super::garden::as_names;
@@ -156,10 +155,10 @@ mod words {
     ///     >> valve("beds") >> head("bed", (1/4).inch);
     /// plot.knock("beds", 0.1.s).findings().table()["code"][0]   // => knock-over-rating
     /// ```
-    #[rhai_fn(name = "findings", return_raw)]
-    pub fn findings_of_knock(call: NativeCallContext, knock: Knock) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = knock.findings(context_of(&call)?.units());
-        Ok(FindingList::of(knock.reading.garden, list))
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_knock(knock: Knock) -> FindingList {
+        let list = knock.findings();
+        FindingList::of(knock.reading.garden, list)
     }
 
     /// The stretch of a hose or pipe from its wall: thickness and modulus of elasticity; returns the part. Soft and reinforced

@@ -314,8 +314,8 @@ pub fn summary(log: &Log, context: &Context) -> String {
         let sheet = Sheet { system, width: Some(context.width()), rows: Some(40), ..Sheet::default() };
         lines.push(table.show_on(&sheet));
     }
-    let findings = of_log(log, system);
-    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level.word(), finding.what)));
+    let findings = of_log(log);
+    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))));
     if !findings.is_empty() {
         lines.push("(.findings() tells why, and what to do)".into());
     }

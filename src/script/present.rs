@@ -39,13 +39,13 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     if let Some(reading) = value.read_lock::<Reading>() {
         let mut shown = vec![Shown::Text(reading::zones_in_words(&reading))];
         shown.extend(reading::table(&reading).ok().map(Shown::Table));
-        shown.push(Shown::Findings(of_run(&reading, context.units())));
+        shown.push(Shown::Findings(of_run(&reading)));
         return shown;
     }
     if let Some(log) = value.read_lock::<Log>() {
         let mut shown = vec![Shown::Text(log::headline(&log, context.units()))];
         shown.extend(log::water(&log).ok().map(Shown::Table));
-        shown.push(Shown::Findings(of_log(&log, context.units())));
+        shown.push(Shown::Findings(of_log(&log)));
         return shown;
     }
     if let Some(compared) = value.read_lock::<Compared>() {

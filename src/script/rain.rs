@@ -145,7 +145,7 @@ fn card(rain: &Rain, system: UnitSystem) -> String {
         lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
     }
     let findings = of_rain(rain);
-    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level.word(), finding.what)));
+    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))));
     if !findings.is_empty() {
         lines.push("(.findings() tells why, and what to do)".into());
     }

@@ -184,8 +184,8 @@ pub fn summary(reading: &Reading, context: &Context) -> String {
         let sheet = Sheet { system: context.units(), width: Some(context.width()), rows: Some(40), ..Sheet::default() };
         lines.push(table.show_on(&sheet));
     }
-    let findings = of_run(reading, context.units());
-    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level.word(), finding.what)));
+    let findings = of_run(reading);
+    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(context.units()))));
     if !findings.is_empty() {
         lines.push("(.findings() tells why, and what to do)".into());
     }

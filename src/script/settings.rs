@@ -225,10 +225,10 @@ mod words {
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
     /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "night-unknown", "street-above-cut-in"]
     /// ```
-    #[rhai_fn(name = "findings", return_raw)]
-    pub fn findings_of_window(call: NativeCallContext, window: Window) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = window.findings(context_of(&call)?.units());
-        Ok(FindingList::of(window.garden, list))
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_window(window: Window) -> FindingList {
+        let list = window.findings();
+        FindingList::of(window.garden, list)
     }
 
     /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest main pressure.
@@ -271,7 +271,7 @@ mod words {
             texts("side", bounds().map(|bound| if bound.is_lower() { "above" } else { "below" }.into())),
             pressures(&window, "limit", bounds().map(|bound| bound.limit_pa)),
             pressures(&window, "margin", bounds().map(|bound| bound.margin_pa)),
-            texts("from", bounds().map(|bound| window.source_words(bound, system))),
+            texts("from", bounds().map(|bound| window.source_of(bound).show(system))),
         ];
         Table::new(columns).map_err(raise)
     }

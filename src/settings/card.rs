@@ -4,6 +4,8 @@ use super::bounds::{Bound, Kind};
 use super::suggest::{Suggestion, scale};
 use super::window::{Case, Range, Verdict, Window, preference};
 use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::findings::phrase::Phrase;
+use crate::findings::title;
 use crate::quantity::{Quantity, UnitSystem};
 use std::fmt::Write;
 
@@ -74,21 +76,21 @@ impl Window {
             format!("\nIn steps of {step}: cut-in {}, cut-out {}{margins}.", cut_in.show(system), cut_out.show(system));
         let _ = write!(text, " That cut-in is {}.", self.quiet_words(cut_in, system));
         if self.ask.lowest_static_pa.is_none() {
-            let _ = write!(text, "\nThe lowest main pressure is not given: {}.", self.lowest_words(cut_out, system));
+            let _ = write!(text, "\nThe lowest main pressure is not given: {}.", self.lowest(cut_out).show(system));
         }
         text
     }
 
     /// How far the main may fall with a cut-out.
-    pub(super) fn lowest_words(&self, cut_out: Quantity, system: UnitSystem) -> String {
-        let cut_out_words = cut_out.show(system);
-        match self.stops_down_to_pa(cut_out.si) {
+    pub(super) fn lowest(&self, cut_out: Quantity) -> Phrase {
+        let phrase = match self.stops_down_to_pa(cut_out.si) {
             Ok(Some(main_pa)) => {
-                let main = self.pressure(main_pa).show(system);
-                format!("at cut-out {cut_out_words} the pump stops only while the main stays above {main}")
+                let pattern = "at cut-out {cut_out} the pump stops only while the main stays above {main}";
+                Phrase::new(pattern).with("main", self.pressure(main_pa))
             }
-            _ => format!("at cut-out {cut_out_words} the pump stops whatever the main does"),
-        }
+            _ => Phrase::new("at cut-out {cut_out} the pump stops whatever the main does"),
+        };
+        phrase.with("cut_out", cut_out)
     }
 
     /// Which zones would work alone, where not all of them do.
@@ -139,28 +141,37 @@ impl Window {
     pub fn bound_words(&self, bound: &Bound, system: UnitSystem) -> String {
         let show = |si: f64| self.pressure(si).show(system);
         let margin = if bound.is_lower() { "and" } else { "less" };
-        format!("{}: {}, {margin} {} of margin", show(bound.kept_pa()), self.source_words(bound, system), show(bound.margin_pa))
+        format!("{}: {}, {margin} {} of margin", show(bound.kept_pa()), self.source_of(bound).show(system), show(bound.margin_pa))
     }
 
-    /// What a bound comes from, in words.
-    pub fn source_words(&self, bound: &Bound, system: UnitSystem) -> String {
-        let limit = self.pressure(bound.limit_pa).show(system);
-        let part = |own: Quantity, verb: &str| {
-            let name = bound.place.map_or("", |place| self.garden.name(place));
-            let word = bound.place.map_or("part", |place| self.garden.parts()[place].spec().word).replace('_', " ");
-            let height =
-                if (own.si - bound.limit_pa).abs() > 1e-6 * own.si { format!(", {limit} at the switch") } else { String::new() };
-            format!("{word} '{name}' {verb} {}{height}", own.show(system))
-        };
-        match (bound.kind, bound.own) {
-            (Kind::Relief, Some(own)) => part(own, "set at"),
-            (Kind::Rating, Some(own)) => part(own, "rated"),
-            (Kind::DeadHead, _) => {
-                let lowest = if self.ask.lowest_static_pa.is_some() { ", at the lowest main pressure" } else { "" };
-                format!("{limit} at shut-off of pump and supply{lowest}")
+    /// What a bound comes from.
+    pub fn source_of(&self, bound: &Bound) -> Phrase {
+        let limit = self.pressure(bound.limit_pa);
+        let zones = || zones_in_words(&bound.zones);
+        match (bound.kind, bound.own, bound.place) {
+            (Kind::Relief, Some(own), Some(place)) => {
+                self.of_part(bound, "{part} set at {own}[, {limit} at the switch]", own, place)
             }
-            (Kind::ZoneWithoutPump, _) => format!("{limit} with {} and no pump", zones_in_words(&bound.zones)),
-            _ => format!("{limit} with {} and the pump", zones_in_words(&bound.zones)),
+            (Kind::Rating, Some(own), Some(place)) => {
+                self.of_part(bound, "{part} rated {own}[, {limit} at the switch]", own, place)
+            }
+            (Kind::DeadHead, ..) if self.ask.lowest_static_pa.is_some() => {
+                Phrase::new("{limit} at shut-off of pump and supply, at the lowest main pressure").with("limit", limit)
+            }
+            (Kind::DeadHead, ..) => Phrase::new("{limit} at shut-off of pump and supply").with("limit", limit),
+            (Kind::ZoneWithoutPump, ..) => {
+                Phrase::new("{limit} with {zones} and no pump").with("limit", limit).with("zones", zones())
+            }
+            _ => Phrase::new("{limit} with {zones} and the pump").with("limit", limit).with("zones", zones()),
+        }
+    }
+
+    /// A bound that is a number of a part; the limit is said where the part lies higher or lower than the switch.
+    fn of_part(&self, bound: &Bound, pattern: &'static str, own: Quantity, place: usize) -> Phrase {
+        let phrase = Phrase::new(pattern).with("part", title(&self.garden, place)).with("own", own);
+        match (own.si - bound.limit_pa).abs() > 1e-6 * own.si {
+            true => phrase.with("limit", self.pressure(bound.limit_pa)),
+            false => phrase,
         }
     }
 

@@ -3,6 +3,7 @@
 use super::bounds::{Bound, Kind};
 use super::suggest::{Suggestion, scale};
 use super::window::{Ask, Case, Range, Window, of, preference};
+use crate::findings::phrase::{Phrase, Value};
 use crate::garden::Garden;
 use crate::parts::{Id, Kind as PartKind, Part, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim};
@@ -38,27 +39,39 @@ pub enum Change {
 }
 
 impl Change {
-    /// The change as an advice.
+    /// The change as an advice in words.
     pub fn words(&self, system: UnitSystem) -> String {
+        self.phrase().show(system)
+    }
+
+    /// The change as an advice.
+    pub fn phrase(&self) -> Phrase {
         match self {
             Change::Relief { name, from, to } => {
-                format!("set relief '{name}' at {} instead of {}", to.show(system), from.show(system))
+                let phrase = Phrase::new("set relief '{name}' at {to} instead of {from}").with("name", name.as_str());
+                phrase.with("to", *to).with("from", *from)
             }
             Change::Ratings { names, to } => {
                 let names: Vec<String> = names.iter().map(|name| format!("'{name}'")).collect();
-                format!("take parts rated {} or more for {}", to.show(system), names.join(", "))
+                Phrase::new("take parts rated {to} or more for {names}").with("to", *to).with("names", names.join(", "))
+            }
+            Change::Pump { dead_head, flow_share } if *flow_share == 1.0 => {
+                Phrase::new("take a pump with {dead_head} at shut-off and the same flows").with("dead_head", *dead_head)
             }
             Change::Pump { dead_head, flow_share } => {
-                let flow = match flow_share {
-                    share if *share == 1.0 => "the same flows".into(),
-                    share => format!("{:.0} % of the flow at each share of its rise", 100.0 * share),
-                };
-                format!("take a pump with {} at shut-off and {flow}", dead_head.show(system))
+                let pattern = "take a pump with {dead_head} at shut-off and {percent} % of the flow at each share of its rise";
+                Phrase::new(pattern).with("dead_head", *dead_head).with("percent", Value::percent(*flow_share))
             }
-            Change::Regulator { set } => format!("put a regulator set to {} before the pump", set.show(system)),
-            Change::LeaveOut { zones } => format!("take {} off upstream of the pump", in_words(zones)),
-            Change::Together { zones, with } => format!("run {} only together with {}", in_words(zones), in_words(with)),
-            Change::Several(changes) => changes.iter().map(|change| change.words(system)).collect::<Vec<_>>().join(", and "),
+            Change::Regulator { set } => Phrase::new("put a regulator set to {set} before the pump").with("set", *set),
+            Change::LeaveOut { zones } => Phrase::new("take {zones} off upstream of the pump").with("zones", in_words(zones)),
+            Change::Together { zones, with } => {
+                let phrase = Phrase::new("run {zones} only together with {others}").with("zones", in_words(zones));
+                phrase.with("others", in_words(with))
+            }
+            Change::Several(changes) => {
+                let items = changes.iter().map(|change| change.phrase().into()).collect();
+                Phrase::new("{changes}").with("changes", Value::List { items, between: ", and " })
+            }
         }
     }
 

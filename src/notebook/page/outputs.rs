@@ -32,7 +32,7 @@ fn output(shown: &Shown, units: UnitSystem, folder: &Folder, name: &str) -> Vec<
     match shown {
         Shown::Text(content) => vec![lines(content)],
         Shown::Table(content) => vec![table(content, units, name)],
-        Shown::Findings(list) => findings(list),
+        Shown::Findings(list) => findings(list, units),
         Shown::Figure(drawing) => vec![pictures::drawing(drawing, None)],
         Shown::Saved(file) => vec![saved(file, folder)],
     }
@@ -114,23 +114,23 @@ pub fn percent(content: &str) -> String {
     out
 }
 
-fn findings(list: &[Finding]) -> Vec<Node> {
+fn findings(list: &[Finding], units: UnitSystem) -> Vec<Node> {
     if list.is_empty() {
         return vec![element("p", "well", vec![text(NOTHING)])];
     }
     let items = list.iter().map(|finding| {
-        let class = match finding.level {
+        let class = match finding.level() {
             Level::Danger => "danger",
             Level::Warning => "warning",
             Level::Note => "note",
         };
-        let what = element("strong", "", vec![text(format!("{}: ", finding.level.word()))]);
-        let more = format!("{} Source: {}.", sentence(&finding.why), finding.source.words());
+        let what = element("strong", "", vec![text(format!("{}: ", finding.level().word()))]);
+        let more = format!("{} Source: {}.", sentence(finding.why()), finding.source().words());
         let children = vec![
             what,
-            text(sentence(&finding.what)),
+            text(sentence(&finding.what(units))),
             element("p", "", vec![text(more)]),
-            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(sentence(&finding.action))]),
+            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(sentence(&finding.action(units)))]),
         ];
         element("li", class, children)
     });

@@ -5,7 +5,6 @@
 use super::read::moment;
 use crate::operation::{Log, time_in_words};
 use crate::quantity::{Quantity, dim};
-use crate::script::engine::context_of;
 use crate::script::error::ScriptError;
 use crate::script::findings::FindingList;
 use crate::script::garden::as_names;
@@ -229,10 +228,10 @@ mod words {
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
     /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["no-relief"]
     /// ```
-    #[rhai_fn(name = "findings", return_raw)]
-    pub fn findings_of_log(call: NativeCallContext, log: Log) -> Result<FindingList, Box<EvalAltResult>> {
-        let list = crate::findings::of_log(&log, context_of(&call)?.units());
-        Ok(FindingList::of(log.garden, list))
+    #[rhai_fn(name = "findings")]
+    pub fn findings_of_log(log: Log) -> FindingList {
+        let list = crate::findings::of_log(&log);
+        FindingList::of(log.garden, list)
     }
 }
 

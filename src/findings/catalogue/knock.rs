@@ -1,0 +1,50 @@
+//! The blow of a valve that shuts.
+
+use super::{Entry, Level, Source};
+
+pub const KNOCK_OVER_RATING: Entry = Entry {
+    code: "knock-over-rating",
+    level: Level::Danger,
+    why: "each closing strikes again; couplings work loose, and hoses burst after a season and not on the first day",
+    what: "when '{valve}' shuts in {time}, {part} is struck with {pressure}, above its rating of {rating}",
+    action: "[let it shut in {slower} or more, or ]use a wider hose so that the water runs slower, a lower pressure, or parts of a \
+             higher rating",
+    source: Source::Physics,
+};
+
+pub const KNOCK_NEAR_RATING: Entry = Entry {
+    code: "knock-near-rating",
+    level: Level::Note,
+    what: "when '{valve}' shuts in {time}, {part} is struck with {pressure}, near its rating of {rating}",
+    source: Source::CommonPractice,
+    ..KNOCK_OVER_RATING
+};
+
+pub const KNOCK_NOT_JUDGED: Entry = Entry {
+    code: "knock-not-judged",
+    level: Level::Note,
+    why: "so nothing can be said on whether they bear the knock",
+    what: "{part} is struck with {pressure}; its rating is not given[, nor is that of {another} part][, nor are those of {others} \
+           others]",
+    action: "give the pressure printed on it, such as .rated(150.psi)",
+    source: Source::Physics,
+};
+
+pub const KNOCK_PARTS_COLUMN: Entry = Entry {
+    code: "knock-parts-column",
+    level: Level::Warning,
+    why: "column separation: the water rejoins with a shock that can exceed the peak computed here",
+    what: "in the swing back {part} falls to {pressure}, below the pressure of boiling",
+    action: "let the valve shut more slowly, or use a wider hose",
+    source: Source::Physics,
+};
+
+pub const KNOCK_SUCTION: Entry = Entry {
+    code: "knock-suction",
+    level: Level::Note,
+    why: "for a moment a soft hose is pressed flat, and leaks suck in air and dirt",
+    what: "in the swing back {part} falls to {pressure}, below the pressure of the air",
+    ..KNOCK_PARTS_COLUMN
+};
+
+pub const ALL: &[Entry] = &[KNOCK_OVER_RATING, KNOCK_NEAR_RATING, KNOCK_NOT_JUDGED, KNOCK_PARTS_COLUMN, KNOCK_SUCTION];

@@ -1,0 +1,168 @@
+//! Every kind of finding once: code, level, why it matters, what is said, what to do, and the source of the judgement.
+//!
+//! Sentences have named places for values, as `phrase` reads them; `{part}` is the part a finding is about, with its kind, and
+//! `{name}` its name alone: they are there without being given. A finding that is graver in a stated case, or that is worded
+//! otherwise there, has a second entry made from the first, which says the case. Judges give entry, place and values; nothing is
+//! decided here, and no garden is known.
+//!
+//! - `water`: heads, draws, hoses, flows that nothing decides, coverage
+//! - `source`: taps, tanks, and what keeps their water apart
+//! - `pump`: boosters and their suction
+//! - `switch`: pressure switches, their settings and their tanks
+//! - `relief`: relief valves and ratings
+//! - `knock`: the blow of a valve that shuts
+//! - `whole`: runs that ended early, states that were not found
+
+pub mod knock;
+pub mod pump;
+pub mod relief;
+pub mod source;
+pub mod switch;
+pub mod water;
+pub mod whole;
+
+/// How grave a finding is; the gravest comes first in the order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Level {
+    /// Somebody's drinking water, or something that can burst.
+    Danger,
+    /// It will not work as meant, or wears out.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+impl Level {
+    pub fn word(self) -> &'static str {
+        match self {
+            Level::Danger => "Danger",
+            Level::Warning => "Warning",
+            Level::Note => "Note",
+        }
+    }
+}
+
+/// Where the judgement of a finding comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// A published limit.
+    Published(&'static str),
+    /// A rule of the trade without a source.
+    CommonPractice,
+    /// It follows from the laws of the parts and the limits that were given for them.
+    Physics,
+}
+
+impl Source {
+    /// The source in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Source::Published(document) => document,
+            Source::CommonPractice => "common practice",
+            Source::Physics => "follows from the numbers given",
+        }
+    }
+}
+
+/// A kind of finding.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// A short stable word, such as `stalled`; by it a finding is known to programs.
+    pub code: &'static str,
+    pub level: Level,
+    /// Why it matters.
+    pub why: &'static str,
+    /// Where and how much: a sentence with named places.
+    pub what: &'static str,
+    /// What to do, with named places.
+    pub action: &'static str,
+    pub source: Source,
+}
+
+/// All entries, those of a case right behind the one they are made from.
+pub fn all() -> impl Iterator<Item = &'static Entry> {
+    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, knock::ALL, whole::ALL];
+    rooms.into_iter().flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+    use std::fs;
+    use std::path::{Path, PathBuf};
+
+    /// The files of this crate below a folder of `src`.
+    fn sources(folder: &Path) -> Vec<PathBuf> {
+        let entries = fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path());
+        let mut found: Vec<PathBuf> = Vec::new();
+        for path in entries {
+            if path.is_dir() {
+                found.extend(sources(&path));
+            } else if path.extension().is_some_and(|extension| extension == "rs") {
+                found.push(path);
+            }
+        }
+        found
+    }
+
+    fn src() -> PathBuf {
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("src")
+    }
+
+    /// The code of a file without comments and without the tests at its end.
+    fn code_of(path: &Path) -> String {
+        let text = fs::read_to_string(path).expect("a text");
+        let lines = text.lines().take_while(|line| !line.contains("#[cfg(test)]"));
+        lines.filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n")
+    }
+
+    /// False for codes that also mean something else: those of one word, and one that is a word of HTTP.
+    fn is_no_other_word(code: &str) -> bool {
+        code.contains('-') && code != "no-store"
+    }
+
+    #[test]
+    fn each_code_stands_once_in_the_program() {
+        let codes: HashSet<&str> = all().map(|entry| entry.code).collect();
+        let program: String = sources(&src()).iter().map(|path| code_of(path)).collect::<Vec<_>>().join("\n");
+        for code in codes {
+            assert_eq!(program.matches(&format!("code: \"{code}\"")).count(), 1, "{code} of an entry");
+            if is_no_other_word(code) {
+                assert_eq!(program.matches(&format!("\"{code}\"")).count(), 1, "{code} anywhere");
+            }
+        }
+    }
+
+    #[test]
+    fn no_entry_is_left_out_and_none_stands_twice() {
+        let folder = src().join("findings").join("catalogue");
+        let written: usize = sources(&folder).iter().map(|path| code_of(path).matches(": Entry =").count()).sum();
+        let listed: Vec<&Entry> = all().collect();
+        assert_eq!(written, listed.len());
+        for (index, entry) in listed.iter().enumerate() {
+            assert!(!listed[..index].contains(entry), "{} twice", entry.code);
+        }
+    }
+
+    #[test]
+    fn entries_of_a_code_stand_together() {
+        let codes: Vec<&str> = all().map(|entry| entry.code).collect();
+        for (index, code) in codes.iter().enumerate().skip(1) {
+            assert!(codes[index - 1] == *code || !codes[..index].contains(code), "{code}");
+        }
+    }
+
+    #[test]
+    fn every_entry_is_well_formed() {
+        for entry in all() {
+            assert_eq!(entry.broken(), None, "{}", entry.code);
+            let sound = |letter: char| letter.is_ascii_lowercase() || letter == '-';
+            assert!(!entry.code.is_empty() && entry.code.chars().all(sound), "{}", entry.code);
+            for text in [entry.what, entry.action, entry.why] {
+                assert!(!text.trim().is_empty() && !text.ends_with('.') && text == text.trim(), "{}: '{text}'", entry.code);
+            }
+            assert!(!entry.why.contains(['{', '[']), "{}: its reason has no values", entry.code);
+        }
+    }
+}

@@ -1,0 +1,242 @@
+//! Sentences with named places for values, put into words in the units that are asked for.
+//!
+//! `{margin}` is a named place. What stands in square brackets is left out where one of its places has no value:
+//! `no check valve before {part}[; {check} is not an approved one]`. It knows quantities, and neither gardens nor findings.
+
+use crate::quantity::{Quantity, UnitSystem};
+
+/// What stands in a named place.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// Shown in the unit it was given in, or in the usual one of the system.
+    Quantity(Quantity),
+    /// A plain number with so many decimals.
+    Number { value: f64, decimals: usize },
+    /// A number of things: `1 start`, `3 starts`.
+    Count { number: usize, word: &'static str },
+    /// A name, a clock time: it reads the same in all units.
+    Text(String),
+    /// A part of a sentence that has values of its own.
+    Phrase(Phrase),
+    /// Several, one after another.
+    List { items: Vec<Value>, between: &'static str },
+}
+
+impl Value {
+    /// A share as percent without decimals; the sign of percent stands in the sentence.
+    pub fn percent(share: f64) -> Value {
+        Value::Number { value: 100.0 * share, decimals: 0 }
+    }
+
+    fn show(&self, system: UnitSystem) -> String {
+        match self {
+            Value::Quantity(quantity) => quantity.show(system),
+            Value::Number { value, decimals } => format!("{value:.decimals$}"),
+            Value::Count { number, word } => counted(*number, word),
+            Value::Text(text) => text.clone(),
+            Value::Phrase(phrase) => phrase.show(system),
+            Value::List { items, between } => items.iter().map(|item| item.show(system)).collect::<Vec<_>>().join(between),
+        }
+    }
+
+    fn faults(&self) -> Vec<String> {
+        match self {
+            Value::Phrase(phrase) => phrase.faults(),
+            Value::List { items, .. } => items.iter().flat_map(Value::faults).collect(),
+            _ => Vec::new(),
+        }
+    }
+}
+
+impl From<Quantity> for Value {
+    fn from(quantity: Quantity) -> Value {
+        Value::Quantity(quantity)
+    }
+}
+
+impl From<String> for Value {
+    fn from(text: String) -> Value {
+        Value::Text(text)
+    }
+}
+
+impl From<&str> for Value {
+    fn from(text: &str) -> Value {
+        Value::Text(text.into())
+    }
+}
+
+impl From<Phrase> for Value {
+    fn from(phrase: Phrase) -> Value {
+        Value::Phrase(phrase)
+    }
+}
+
+/// Values by the names of their places.
+pub type Values = Vec<(&'static str, Value)>;
+
+/// A sentence, or a part of one, with its values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Phrase {
+    pattern: &'static str,
+    values: Values,
+}
+
+impl Phrase {
+    pub fn new(pattern: &'static str) -> Phrase {
+        Phrase { pattern, values: Vec::new() }
+    }
+
+    /// The same with a value for a named place.
+    pub fn with(mut self, place: &'static str, value: impl Into<Value>) -> Phrase {
+        self.values.push((place, value.into()));
+        self
+    }
+
+    /// The phrase in words.
+    pub fn show(&self, system: UnitSystem) -> String {
+        fill(self.pattern, &self.values, system)
+    }
+
+    /// What is wrong with it: places without a value, values without a place.
+    fn faults(&self) -> Vec<String> {
+        faults(&[self.pattern], &self.values)
+    }
+}
+
+/// A number of things in words: `1 start`, `3 starts`.
+pub fn counted(number: usize, word: &str) -> String {
+    if number == 1 { format!("1 {word}") } else { format!("{number} {word}s") }
+}
+
+/// A pattern in words. A place without a value is shown by its name; see [`faults`].
+pub(super) fn fill(pattern: &str, values: &Values, system: UnitSystem) -> String {
+    let mut text = String::new();
+    for (segment, is_optional) in segments(pattern) {
+        if is_optional && names(segment).iter().any(|name| find(values, name).is_none()) {
+            continue;
+        }
+        let mut pieces = segment.split('{');
+        text.push_str(pieces.next().unwrap_or_default());
+        for piece in pieces {
+            let (name, rest) = piece.split_once('}').unwrap_or((piece, ""));
+            text.push_str(&find(values, name).map_or_else(|| name.replace('_', " "), |value| value.show(system)));
+            text.push_str(rest);
+        }
+    }
+    text
+}
+
+/// What is wrong with patterns that share values: places without a value, values without a place, brackets without a partner.
+pub(super) fn faults(patterns: &[&str], values: &Values) -> Vec<String> {
+    let mut found: Vec<String> = patterns.iter().filter_map(|pattern| broken(pattern)).collect();
+    let segments: Vec<(&str, bool)> = patterns.iter().flat_map(|pattern| segments(pattern)).collect();
+    for (segment, _) in segments.iter().filter(|(_, is_optional)| !is_optional) {
+        found.extend(
+            names(segment).iter().filter(|name| find(values, name).is_none()).map(|name| format!("no value for {{{name}}}")),
+        );
+    }
+    for (index, (place, value)) in values.iter().enumerate() {
+        if !segments.iter().any(|(segment, _)| names(segment).contains(place)) {
+            found.push(format!("no place for {place}"));
+        }
+        if values[..index].iter().any(|(other, _)| other == place) {
+            found.push(format!("two values for {{{place}}}"));
+        }
+        found.extend(value.faults());
+    }
+    found
+}
+
+/// What is wrong with a pattern by itself.
+pub(super) fn broken(pattern: &str) -> Option<String> {
+    let mut open: Option<char> = None;
+    let mut in_brackets = false;
+    for letter in pattern.chars() {
+        open = match (open, letter) {
+            (None, '{') => Some('{'),
+            (Some('{'), '}') => None,
+            (None, '[') if !in_brackets => {
+                in_brackets = true;
+                None
+            }
+            (None, ']') if in_brackets => {
+                in_brackets = false;
+                None
+            }
+            (_, '{' | '}' | '[' | ']') => return Some(format!("a bracket without its partner in '{pattern}'")),
+            (open, _) => open,
+        };
+    }
+    (open.is_some() || in_brackets).then(|| format!("a bracket without its partner in '{pattern}'"))
+}
+
+/// The pieces of a pattern between square brackets, and whether they stand inside.
+fn segments(pattern: &str) -> Vec<(&str, bool)> {
+    pattern.split(['[', ']']).enumerate().map(|(index, segment)| (segment, index % 2 == 1)).collect()
+}
+
+/// The named places of a text.
+fn names(text: &str) -> Vec<&str> {
+    text.split('{').skip(1).filter_map(|piece| piece.split_once('}')).map(|(name, _)| name).collect()
+}
+
+fn find<'a>(values: &'a Values, name: &str) -> Option<&'a Value> {
+    values.iter().find(|(place, _)| *place == name).map(|(_, value)| value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Preference, dim, find_unit};
+
+    const PSI_PA: f64 = 6_894.757_293_168;
+
+    fn psi(value: f64) -> Quantity {
+        let preference = Preference::Written(find_unit("psi").expect("a unit"));
+        Quantity { si: value * PSI_PA, dimension: dim::PRESSURE, preference }
+    }
+
+    #[test]
+    fn a_value_is_shown_in_the_units_asked_for() {
+        let phrase = Phrase::new("{part} is at {has}").with("part", "head 'west'").with("has", psi(40.0));
+        assert_eq!(phrase.show(UnitSystem::AsWritten), "head 'west' is at 40 psi");
+        assert_eq!(phrase.show(UnitSystem::Metric), "head 'west' is at 2.758 bar");
+    }
+
+    #[test]
+    fn what_stands_in_brackets_is_left_out_without_its_value() {
+        let pattern = "nothing keeps back[; {check} is not approved][, and {other} leaks]";
+        assert_eq!(Phrase::new(pattern).show(UnitSystem::AsWritten), "nothing keeps back");
+        let one = Phrase::new(pattern).with("other", "the valve");
+        assert_eq!(one.show(UnitSystem::AsWritten), "nothing keeps back, and the valve leaks");
+        assert!(one.faults().is_empty());
+    }
+
+    #[test]
+    fn phrases_and_lists_stand_inside_phrases() {
+        let items = vec![Phrase::new("at {p}").with("p", psi(3.0)).into(), Value::Count { number: 2, word: "start" }];
+        let phrase = Phrase::new("{all}.").with("all", Value::List { items, between: ", and " });
+        assert_eq!(phrase.show(UnitSystem::AsWritten), "at 3 psi, and 2 starts.");
+    }
+
+    #[test]
+    fn a_place_without_a_value_and_a_value_without_a_place_are_found_and_shown_without_panic() {
+        let phrase = Phrase::new("{part} lacks {cut_in}").with("pump", "p");
+        assert_eq!(phrase.faults(), ["no value for {part}", "no value for {cut_in}", "no place for pump"]);
+        assert_eq!(phrase.show(UnitSystem::AsWritten), "part lacks cut in");
+        let inner = Phrase::new("{all}").with("all", Phrase::new("{x}"));
+        assert_eq!(inner.faults(), ["no value for {x}"]);
+        assert_eq!(Phrase::new("{x}").with("x", "1").with("x", "2").faults(), ["two values for {x}"]);
+    }
+
+    #[test]
+    fn brackets_without_a_partner_are_found() {
+        for pattern in ["{part", "part}", "[part", "part]", "[[a]]", "{a{b}}", "{[a]}", "[{a]}"] {
+            assert!(broken(pattern).is_some(), "{pattern}");
+        }
+        for pattern in ["", "plain (text)", "{a}[{b}]{c}"] {
+            assert_eq!(broken(pattern), None);
+        }
+    }
+}
