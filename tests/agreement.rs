@@ -4,7 +4,6 @@
 mod gardens;
 #[path = "agreement/independent.rs"]
 mod independent;
-#[cfg(feature = "app")]
 #[path = "agreement/parameters.rs"]
 mod parameters;
 mod support;

@@ -46,12 +46,15 @@ pub(super) fn overdrawn(network: &mut Network) -> bool {
     }
     let pressures = &network.pressures_pa;
     structure.ends.iter().zip(&mut network.link_laws).zip(&network.states).any(|((link, law), state)| {
-        if !law.may_part() || law.blocked || state.closed {
+        if !law.may_part() || law.blocked || state.closed || (law.one_way && state.flow == 0.0) {
             return false;
         }
         let from_pa = link.from().map_or(0.0, |node| pressures[node]);
         let to_pa = link.to().map_or(0.0, |node| pressures[node]);
-        law.too_low_pa(from_pa, to_pa, state.flow) > allowed_pa
+        // At rest the sign of a flow is rounding, and water stands no higher whichever way it came.
+        let rests = state.flow.abs() <= RESTS_BELOW;
+        let flows = if rests { [f64::MIN_POSITIVE, -f64::MIN_POSITIVE] } else { [state.flow; 2] };
+        flows[..if rests { 2 } else { 1 }].iter().any(|&flow| law.too_low_pa(from_pa, to_pa, flow) > allowed_pa)
     })
 }
 
@@ -193,7 +196,7 @@ pub(super) fn supply_relaxed(network: &mut Network) {
 }
 
 /// Flow of a link at rest that is rounding, m3/s.
-const RESTS_BELOW: f64 = 1e-11;
+pub(super) const RESTS_BELOW: f64 = 1e-11;
 
 /// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not climb to: what
 /// stands behind them has none, whichever way the steps came there. Draws that get nothing there are dry.

@@ -4,9 +4,12 @@
 use crate::gardens::garden;
 use crate::support::slopes::compare;
 use crate::zones;
-use hosewright::hydraulics::{Network, Probe, ProbeKind, run};
+#[cfg(feature = "app")]
+use hosewright::hydraulics::run;
+use hosewright::hydraulics::{Network, Probe, ProbeKind};
 use hosewright::parts::{Id, Kind, Part, Placing};
 use hosewright::quantity::{Quantity, dim};
+#[cfg(feature = "app")]
 use hosewright::study::fit::{Measurement, fit};
 use std::collections::{HashMap, HashSet};
 
@@ -38,47 +41,27 @@ fn everything(network: &mut Network) -> Option<Vec<f64>> {
     Some((0..network.parts().len()).flat_map(both).map(|probe| network.probe(&probe)).collect())
 }
 
-/// The worst difference as a share of what is allowed, and where: 1e-6 of the highest pressure and the largest flow.
-/// Pressures of water at rest are looked at by [`rests_apart`].
+/// The worst difference as a share of what is allowed, and where: 1e-6 of the highest pressure and the largest flow, of water that
+/// runs and of water at rest. A pressure that only one of both has differs without bound.
 fn apart(one: &[f64], other: &[f64]) -> (f64, usize) {
     let scale =
         |kind: usize, least: f64| one.iter().skip(kind).step_by(2).filter(|v| !v.is_nan()).fold(least, |m, v| m.max(v.abs()));
     let scales = [scale(0, 1e4), scale(1, 1e-5)];
     let share = |(index, (a, b)): (usize, (&f64, &f64))| {
-        let at = index - index % 2;
-        let rests = index == at && !runs(one, at) && !runs(other, at);
-        // Where nothing fills what lies behind shut valves there is no pressure, and no flow that means anything.
-        let unfilled = one[at].is_nan() || other[at].is_nan();
-        (if rests || unfilled { 0.0 } else { (a - b).abs() / (1e-6 * scales[index % 2]) }, index / 2)
+        let share = match (a.is_nan(), b.is_nan()) {
+            (true, true) => 0.0,
+            (false, false) => (a - b).abs() / (1e-6 * scales[index % 2]),
+            _ => f64::INFINITY,
+        };
+        (share, index / 2)
     };
     one.iter().zip(other).enumerate().map(share).fold((0.0, 0), |worst, share| if share.0 > worst.0 { share } else { worst })
-}
-
-/// True where water runs at the place of a pressure.
-fn runs(all: &[f64], index: usize) -> bool {
-    all[index + 1].abs() > 1e-9
-}
-
-/// True where pressures of water at rest differ, or only one has any: what stands or circles behind shut valves, or hangs at vapor
-/// pressure, depends on how it came there.
-fn rests_apart(one: &[f64], other: &[f64]) -> bool {
-    let highest = one.iter().step_by(2).filter(|value| !value.is_nan()).fold(1e4f64, |most, value| most.max(value.abs()));
-    let rests = |index: &usize| {
-        let unfilled = one[*index].is_nan() || other[*index].is_nan();
-        unfilled || (!runs(one, *index) && !runs(other, *index))
-    };
-    let apart = |index: usize| {
-        let (a, b) = (one[index], other[index]);
-        a.is_nan() != b.is_nan() || (a - b).abs() > 1e-6 * highest
-    };
-    (0..one.len()).step_by(2).filter(rests).any(apart)
 }
 
 #[test]
 fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     let mut compared: HashMap<(Kind, &str), usize> = HashMap::new();
     let mut moved: HashSet<(Kind, &str)> = HashSet::new();
-    let mut at_rest: Vec<String> = Vec::new();
     for seed in 10_000..10_120 {
         let garden = garden(seed);
         let names = zones(&garden, seed);
@@ -97,9 +80,6 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
                 let rebuilt = rebuilt.and_then(|mut network| everything(&mut network));
                 assert_eq!(swept.is_some(), rebuilt.is_some(), "garden {seed}: {path} = {value}");
                 let (Some(swept), Some(rebuilt)) = (swept, rebuilt) else { continue };
-                if rests_apart(&rebuilt, &swept) {
-                    at_rest.push(format!("{seed}: {path}"));
-                }
                 let (worst, at) = apart(&rebuilt, &swept);
                 assert!(worst <= 1.0, "garden {seed}: {path} = {value} is off at {} by {worst}", garden.name(at));
                 *compared.entry((kind, name)).or_default() += 1;
@@ -131,10 +111,11 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
         assert!(moved.contains(&(kind, name)), "{} {name} moved nothing", kind.spec().word);
     }
     let settings = compared.values().sum::<usize>();
-    println!("{} parameters in {settings} settings; a pressure at rest differs in {at_rest:?}", compared.len());
-    assert!(at_rest.len() * 200 <= settings, "{} of {settings}: {at_rest:?}", at_rest.len());
+    println!("{} parameters in {settings} settings", compared.len());
+    assert!(settings > 19_000, "{settings}");
 }
 
+#[cfg(feature = "app")]
 #[test]
 fn a_fitted_garden_gives_the_readings_that_the_fit_says_it_gives() {
     let mut fitted: HashSet<(Kind, &str)> = HashSet::new();
