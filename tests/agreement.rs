@@ -1,4 +1,4 @@
-//! Thousands of random gardens against a solver of another kind, and every parameter of every part set in three ways.
+//! Thousands of random gardens against a solver of another kind, and every parameter of every part set in place and anew.
 
 #[path = "agreement/gardens.rs"]
 mod gardens;

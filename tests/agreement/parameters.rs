@@ -1,5 +1,6 @@
-//! Every parameter of every part of random gardens, set in three ways: in a network that stands solved, as a sweep does it;
-//! in a garden built anew; and by a fit. All must say the same, or all must refuse.
+//! Every parameter of every part of random gardens, set in two ways: in a network that stands solved, as a sweep does it, and
+//! in a garden built anew. Both must say the same, of water at rest too, or both must refuse. Beside it the parameters that
+//! move a flow are found again by a fit, and sensitivities agree with differences.
 
 use crate::gardens::garden;
 use crate::support::slopes::compare;
