@@ -3,6 +3,7 @@
 //! Nothing is known here of weather: the true pressure moves by some 3 kPa either way (common practice).
 
 use crate::quantity::show_number;
+use crate::told::Told;
 use thiserror::Error;
 
 /// Pressure of the standard atmosphere at sea level, Pa absolute (ISO 2533, NIST SP 811).
@@ -22,9 +23,8 @@ pub enum AtmosphereError {
     OutOfRange { elevation_m: f64 },
 }
 
-impl AtmosphereError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for AtmosphereError {
+    fn hint(&self) -> Option<String> {
         Some("give the height of the garden above sea level, such as 500.ft or 150.m".into())
     }
 }

@@ -19,6 +19,7 @@ use crate::script::{Context, Session, reference};
 use crate::shell::{self, Piped};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
+use crate::told::Told;
 use crate::visible::visible;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
@@ -358,7 +359,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     };
     let target = file.with_extension(ending);
     if let Err(error) = Place::at(&target).and_then(|place| write_atomically(&place, text.as_bytes())) {
-        say_problem(&error.to_string(), &error.hint());
+        say_problem(&error.to_string(), &error.hint().unwrap_or_default());
         return Ok(Status::FileProblem);
     }
     writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
@@ -418,7 +419,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
             return Ok(Status::FileProblem);
         }
         Err(error) => {
-            say_problem(&error.to_string(), &error.hint());
+            say_problem(&error.to_string(), &error.hint().unwrap_or_default());
             return Ok(Status::FileProblem);
         }
     };
@@ -432,7 +433,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
         text => text?,
     };
     if let Err(error) = write_atomically(&place, text.as_bytes()) {
-        say_problem(&error.to_string(), &error.hint());
+        say_problem(&error.to_string(), &error.hint().unwrap_or_default());
         return Ok(Status::FileProblem);
     }
     let shown = if file.contains(char::is_whitespace) { format!("'{file}'") } else { file };
@@ -536,7 +537,7 @@ fn missing_hint(file: &Path, error: &FileError) -> String {
     if file.exists() {
         return match error.to_string().ends_with("UTF-8") {
             true => "save it again as plain text in UTF-8 from your editor".into(),
-            false => error.hint(),
+            false => error.hint().unwrap_or_default(),
         };
     }
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));

@@ -15,6 +15,7 @@ mod unfinished;
 
 pub use unfinished::{Unfinished, abandon};
 
+use crate::told::Told;
 use held::Held;
 use std::ffi::OsString;
 use std::fs;
@@ -37,10 +38,9 @@ pub enum FileError {
     Failed { action: &'static str, path: String, reason: String },
 }
 
-impl FileError {
-    /// What to do about it.
-    pub fn hint(&self) -> String {
-        match self {
+impl Told for FileError {
+    fn hint(&self) -> Option<String> {
+        Some(match self {
             FileError::BadName { .. } => "leave out line ends and other signs that cannot be seen".into(),
             FileError::NoName => "give a name such as \"feed-length.svg\"".into(),
             FileError::Outside { .. } => {
@@ -48,7 +48,7 @@ impl FileError {
             }
             FileError::Failed { action: "write", .. } => "check that the folder exists, can be written and has room".into(),
             FileError::Failed { .. } => "check the name; file names are looked up beside the script".into(),
-        }
+        })
     }
 }
 

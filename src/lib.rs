@@ -17,6 +17,7 @@ pub mod operation;
 pub mod parts;
 pub mod quantity;
 pub mod settings;
+pub mod told;
 pub mod visible;
 pub mod water;
 

@@ -5,6 +5,7 @@
 //! Nothing is known here of pipes, gardens or the weather.
 
 use crate::quantity::show_number;
+use crate::told::Told;
 use thiserror::Error;
 
 /// Temperature of water unless said, K (15 degC).
@@ -48,9 +49,8 @@ pub enum WaterError {
     TooHot { temperature_k: f64 },
 }
 
-impl WaterError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for WaterError {
+    fn hint(&self) -> Option<String> {
         let hint = match self {
             WaterError::NotANumber => "give a temperature such as 15.degC or 59.degF",
             WaterError::Frozen { .. } => "drain the hoses for the winter, or give a temperature such as 15.degC or 59.degF",

@@ -7,6 +7,7 @@ use super::zone::middle_of_zone_m;
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
+use crate::told::Told;
 use thiserror::Error;
 
 /// Spots along the longer side of a bed.
@@ -29,16 +30,18 @@ pub enum CoverageError {
     Dry,
 }
 
-impl CoverageError {
-    /// What to do about it.
-    pub fn hint(&self) -> &'static str {
-        match self {
-            CoverageError::Unknown { missing: "place", .. } => "say .at(10.ft, 5.ft)",
-            CoverageError::Unknown { .. } => "say .throws(28.ft, 40.psi)",
-            CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
-            CoverageError::NoGround { .. } => "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
-            CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
-        }
+impl Told for CoverageError {
+    fn hint(&self) -> Option<String> {
+        Some(
+            match self {
+                CoverageError::Unknown { missing: "place", .. } => "say .at(10.ft, 5.ft)",
+                CoverageError::Unknown { .. } => "say .throws(28.ft, 40.psi)",
+                CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
+                CoverageError::NoGround { .. } => "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
+                CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
+            }
+            .into(),
+        )
     }
 }
 

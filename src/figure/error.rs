@@ -1,6 +1,7 @@
 //! Why a figure cannot be drawn, and what to do about it.
 
 use crate::limits::Ended;
+use crate::told::Told;
 use thiserror::Error;
 
 /// Why a figure cannot be drawn.
@@ -40,10 +41,9 @@ pub enum FigureError {
     Ended(#[from] Ended),
 }
 
-impl FigureError {
-    /// What to do about it.
-    pub fn hint(&self) -> String {
-        match self {
+impl Told for FigureError {
+    fn hint(&self) -> Option<String> {
+        Some(match self {
             FigureError::NothingToDraw { values: 0 } => "give at least one series with one point; is the table empty?".into(),
             FigureError::NothingToDraw { .. } => "look at the table: every value of the column is missing".into(),
             FigureError::Size { .. } => "leave the size out, or give one such as 760 by 480".into(),
@@ -57,10 +57,10 @@ impl FigureError {
             FigureError::MarkValue { .. } => "marks stand at plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
             FigureError::SmallField { .. } => "vary both numbers in steps, so that each pair of them has a row".into(),
-            FigureError::Ended(_) => String::new(),
+            FigureError::Ended(_) => return None,
             FigureError::LargePicture { .. } => "save it as .svg".into(),
             FigureError::Picture { .. } => "save as .svg, or check that the folder for temporary files has room".into(),
-        }
+        })
     }
 }
 

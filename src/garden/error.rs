@@ -2,6 +2,7 @@
 
 use crate::nearest::did_you_mean;
 use crate::parts::PartError;
+use crate::told::Told;
 use thiserror::Error;
 
 #[derive(Debug, Error, Clone, PartialEq)]
@@ -36,9 +37,8 @@ pub enum GardenError {
     Part(#[from] PartError),
 }
 
-impl GardenError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for GardenError {
+    fn hint(&self) -> Option<String> {
         let list = |what: &str, names: &[String]| {
             if names.is_empty() { format!("there are no {what}") } else { format!("the {what} are {}", names.join(", ")) }
         };

@@ -14,6 +14,7 @@ use crate::laws::friction::Regime;
 use crate::limits::{self, Ended};
 use crate::parts::{Id, Kind, Law, Part, Placing};
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
+use crate::told::Told;
 use std::collections::{HashMap, VecDeque};
 use std::f64::consts::PI;
 use thiserror::Error;
@@ -29,9 +30,8 @@ pub enum RunError {
     Ended(#[from] Ended),
 }
 
-impl RunError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for RunError {
+    fn hint(&self) -> Option<String> {
         match self {
             RunError::Garden(error) => error.hint(),
             RunError::Ended(_) => None,

@@ -10,6 +10,7 @@ use crate::hydraulics::{Reading, RunError, run};
 use crate::limits;
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::{Quantity, dim};
+use crate::told::Told;
 use std::collections::{HashMap, HashSet};
 use thiserror::Error;
 
@@ -36,9 +37,8 @@ pub enum KnockError {
     Stopped,
 }
 
-impl KnockError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for KnockError {
+    fn hint(&self) -> Option<String> {
         match self {
             KnockError::Garden(error) => error.hint(),
             KnockError::Run(error) => error.hint(),

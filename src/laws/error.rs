@@ -1,6 +1,7 @@
 //! What can be wrong with the numbers given to a law.
 
 use crate::quantity::show_number;
+use crate::told::Told;
 use thiserror::Error;
 
 /// An argument for which a law does not hold. Values are SI, their unit stands beside them.
@@ -16,9 +17,8 @@ pub enum LawError {
     WrongWay { change: &'static str, from_m: f64, to_m: f64 },
 }
 
-impl LawError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for LawError {
+    fn hint(&self) -> Option<String> {
         match self {
             LawError::NotPositive { what, .. } => Some(format!("give a {what} above zero and check its unit")),
             LawError::Negative { what, .. } => Some(format!("give zero or more for the {what} and check its sign")),

@@ -6,6 +6,7 @@
 use super::LawError;
 use super::minor::k_from_multiplier;
 use crate::nearest::{did_you_mean, nearest};
+use crate::told::Told;
 use thiserror::Error;
 
 /// Where a number comes from.
@@ -62,16 +63,17 @@ pub struct UnknownFitting {
     pub name: String,
 }
 
-impl UnknownFitting {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for UnknownFitting {
+    fn hint(&self) -> Option<String> {
         let known = || FITTINGS.iter().map(|fitting| fitting.name);
         did_you_mean(&self.name, known()).or_else(|| {
             let names: Vec<&str> = known().collect();
             Some(format!("give its K yourself, or take one of {}", names.join(", ")))
         })
     }
+}
 
+impl UnknownFitting {
     /// The known names that look like it, best first.
     pub fn nearest(&self) -> Vec<&'static str> {
         nearest(&self.name, FITTINGS.iter().map(|fitting| fitting.name), 3)

@@ -60,6 +60,7 @@ impl Affinity {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::told::Told;
     use proptest::prelude::*;
 
     #[test]

@@ -2,6 +2,7 @@
 
 use crate::garden::GardenError;
 use crate::hydraulics::{RunError, SolveError};
+use crate::told::Told;
 use thiserror::Error;
 
 #[derive(Debug, Error, Clone, PartialEq)]
@@ -34,9 +35,8 @@ pub enum OperationError {
     Stopped,
 }
 
-impl OperationError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for OperationError {
+    fn hint(&self) -> Option<String> {
         match self {
             OperationError::Garden(error) => error.hint(),
             OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),

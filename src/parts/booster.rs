@@ -5,6 +5,7 @@ use super::id::Id;
 use super::kind::{Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
 use super::part::Part;
+use crate::told::Told;
 use std::sync::Arc;
 use thiserror::Error;
 
@@ -66,9 +67,9 @@ pub enum CurveError {
     NeverPushes,
 }
 
-impl CurveError {
-    pub fn hint(&self) -> &'static str {
-        match self {
+impl Told for CurveError {
+    fn hint(&self) -> Option<String> {
+        Some(match self {
             CurveError::TooFew { .. } => {
                 "give shut-off and at least one running point, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]"
             }
@@ -76,7 +77,7 @@ impl CurveError {
                 "a rise that grows with flow has no stable operating point; leave the hump out or check whether flow and rise are swapped"
             }
             _ => "give points in the order of rising flow, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]",
-        }
+        }.into())
     }
 }
 

@@ -5,6 +5,7 @@ use super::flow_table::TableError;
 use super::id::Id;
 use super::part::Part;
 use crate::nearest::did_you_mean;
+use crate::told::Told;
 use thiserror::Error;
 
 /// What can be wrong with a part.
@@ -32,9 +33,8 @@ pub enum PartError {
     InvisibleSign { name: String, sign: char },
 }
 
-impl PartError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for PartError {
+    fn hint(&self) -> Option<String> {
         match self {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
             PartError::InvisibleSign { .. } => Some("write the name anew; such signs come along with text that is copied".into()),
@@ -52,8 +52,8 @@ impl PartError {
             }
             PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
             PartError::Contradiction { hint, .. } => Some(hint.clone()),
-            PartError::Curve { error, .. } => Some(error.hint().into()),
-            PartError::Table { error, .. } => Some(error.hint().into()),
+            PartError::Curve { error, .. } => error.hint(),
+            PartError::Table { error, .. } => error.hint(),
             PartError::BadName { .. } => {
                 Some("a name has at least one character and no dot: dots separate a part from its number".into())
             }

@@ -1,6 +1,7 @@
 //! A discharge known by points of pressure and flow: a power law between neighbouring points, so that every piece is smooth
 //! and rises, as a head's rated table.
 
+use crate::told::Told;
 use thiserror::Error;
 
 /// Why points do not make a discharge.
@@ -14,9 +15,9 @@ pub enum TableError {
     NotRising { point: usize },
 }
 
-impl TableError {
-    pub fn hint(&self) -> &'static str {
-        "give points in the order of rising pressure, as in [[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.2.gpm]]"
+impl Told for TableError {
+    fn hint(&self) -> Option<String> {
+        Some("give points in the order of rising pressure, as in [[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.2.gpm]]".into())
     }
 }
 

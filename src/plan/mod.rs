@@ -19,6 +19,7 @@ use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
+use crate::told::Told;
 use thiserror::Error;
 
 /// More parts than this cannot be told apart on a sheet.
@@ -31,12 +32,14 @@ pub enum PlanError {
     TooManyParts { found: usize, most: usize },
 }
 
-impl PlanError {
-    /// What to do about it.
-    pub fn hint(&self) -> &'static str {
-        match self {
-            PlanError::TooManyParts { .. } => "draw one zone by itself, or print show(garden)",
-        }
+impl Told for PlanError {
+    fn hint(&self) -> Option<String> {
+        Some(
+            match self {
+                PlanError::TooManyParts { .. } => "draw one zone by itself, or print show(garden)",
+            }
+            .into(),
+        )
     }
 }
 

@@ -9,6 +9,7 @@ use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{RunError, run};
 use crate::parts::{Id, Kind, Part, PartError};
 use crate::quantity::{UnitSystem, dim};
+use crate::told::Told;
 use thiserror::Error;
 
 /// Rises tried for each zone.
@@ -27,9 +28,8 @@ pub enum PumpError {
     Part(#[from] PartError),
 }
 
-impl PumpError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for PumpError {
+    fn hint(&self) -> Option<String> {
         match self {
             PumpError::Boosters { found: 0 } => Some("put a booster([[flow, rise], ...]) into the line".into()),
             PumpError::Boosters { .. } => Some("draw a garden with one booster at a time".into()),

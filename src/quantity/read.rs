@@ -4,6 +4,7 @@
 
 use super::unit::{find_unit, nearest_units};
 use super::value::Quantity;
+use crate::told::Told;
 use thiserror::Error;
 
 /// Why a text is not a quantity.
@@ -19,15 +20,14 @@ pub enum ReadError {
     UnknownUnit { unit: String, text: String, nearest: Vec<&'static str> },
 }
 
-impl ReadError {
-    /// What to do about it.
-    pub fn hint(&self) -> String {
-        match self {
+impl Told for ReadError {
+    fn hint(&self) -> Option<String> {
+        Some(match self {
             ReadError::UnknownUnit { nearest, .. } if !nearest.is_empty() => format!("did you mean {}?", nearest.join(" or ")),
             ReadError::OutOfRange { .. } => "check the number and its unit".into(),
             ReadError::UnknownUnit { .. } => "help(\"units\") lists all units".into(),
             _ => "write it like \"5/8 in\", \"1 1/2 in\" or \"2.5 bar\"".into(),
-        }
+        })
     }
 }
 
@@ -147,14 +147,14 @@ mod tests {
         for text in ["1e308 bar", "-1e308 bar", "1e300/1e-300", "1/1e-308 km"] {
             let error = read_quantity(text).unwrap_err();
             assert_eq!(error.to_string(), format!("the number in '{text}' is too large to calculate with"));
-            assert!(error.hint().contains("unit"));
+            assert!(error.hint().is_some_and(|hint| hint.contains("unit")));
         }
         for text in ["1e-320", "1e-307 mm"] {
             assert!(read_quantity(text).unwrap_err().to_string().ends_with("is too small to calculate with"), "{text}");
         }
         let error = read_quantity("6 gmp").unwrap_err();
         assert_eq!(error.to_string(), "unknown unit 'gmp' in '6 gmp'");
-        assert!(error.hint().contains("gpm"));
+        assert!(error.hint().is_some_and(|hint| hint.contains("gpm")));
     }
 
     proptest! {

@@ -4,6 +4,7 @@
 
 use super::dimension::{Dimension, dim};
 use super::unit::{Unit, find_unit, nearest_units};
+use crate::told::Told;
 use std::cmp::Ordering;
 use thiserror::Error;
 
@@ -59,9 +60,8 @@ pub enum QuantityError {
     WrongUnit { value: String, dimension: Dimension, unit: &'static str },
 }
 
-impl QuantityError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for QuantityError {
+    fn hint(&self) -> Option<String> {
         match self {
             QuantityError::Mixed { .. } => Some("give both the same dimension; a plain number needs a unit, as in 30.psi".into()),
             QuantityError::TwoTemperatures { .. } => Some("add a difference instead, as in 15.degC + 5.kelvin".into()),

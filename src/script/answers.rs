@@ -7,14 +7,14 @@ use super::best::{Best, Limit, best_setting};
 use super::calls::call_once;
 use super::cases::sweep_cases;
 use super::engine::context_of;
-use super::error::{Answer, ScriptError, raise};
+use super::error::{Answer, ScriptError, raise, raise_as};
 use super::garden::as_names;
 use super::quantities::{as_quantity, describe, value_of};
 use super::study::seek_between;
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::Quantity;
-use crate::study::{Axes, Axis, Share, ShareError, SweepOptions, Swing, design, reading_column, shares, tornado_table};
+use crate::study::{Axes, Axis, Share, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -37,12 +37,6 @@ found.value       // => 396.3 ft
 found.notes       // => ["berry is on its limit, at least 30 psi"]
 ```
 "#;
-
-impl From<ShareError> for ScriptError {
-    fn from(error: ShareError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
@@ -123,7 +117,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     let options = SweepOptions { threads: context.threads(), ..SweepOptions::default() };
     let found = crate::study::tornado(garden, &zones, &reading_name(what), &ranges, context.units(), &options);
-    found.map_err(raise)
+    found.map_err(raise_as("sweep"))
 }
 
 fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {

@@ -5,7 +5,7 @@
 use super::Context;
 use super::calls::{Caller, call_each_or_fail, reason};
 use super::engine::context_of;
-use super::error::{Answer, ScriptError};
+use super::error::{Answer, ScriptError, raise_as};
 use super::hands::{Job, Trouble};
 use super::quantities::{as_quantity, value_of};
 use super::tables::{no_map, value_cell};
@@ -30,7 +30,7 @@ const REASON: &str = "reason";
 pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Swept> {
     let context = context_of(call)?;
     context.draws(axes.samples());
-    check_size(range.len()).map_err(super::error::raise)?;
+    check_size(range.len()).map_err(raise_as("sweep"))?;
     let job = Job { call, closure, word: "sweep", range: range.clone() };
     let make = || {
         let axes = axes.detached();

@@ -13,18 +13,11 @@ use super::written::Written;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
-use crate::study::{CompareError, Compared, Need, Wanted, compared};
-use crate::table::{Sheet, Table, TableError};
+use crate::study::{Compared, Need, Wanted, compared};
+use crate::table::{Sheet, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
 use std::sync::Arc;
-
-impl From<CompareError> for ScriptError {
-    fn from(error: CompareError) -> Self {
-        let hint = if let CompareError::Table(inner) = &error { TableError::hint(inner) } else { None };
-        ScriptError::new(error.to_string()).with_hint(hint.unwrap_or_default())
-    }
-}
 
 /// Registers the words of this file; they belong to the area of studies.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

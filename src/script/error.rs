@@ -3,9 +3,8 @@
 //! It travels through the engine as the text of an error of calculation, of which the engine keeps the place also for `catch`, and is
 //! taken out again by `explain.rs` and `caught.rs`.
 
-use crate::files::FileError;
 use crate::limits::Ended;
-use crate::quantity::{QuantityError, ReadError};
+use crate::told::Told;
 use rhai::{Dynamic, EvalAltResult, Position};
 use std::fmt;
 
@@ -82,25 +81,19 @@ impl From<Ended> for Box<EvalAltResult> {
     }
 }
 
-impl From<QuantityError> for ScriptError {
-    fn from(error: QuantityError) -> Self {
-        ScriptError { what: error.to_string(), hint: error.hint() }
-    }
-}
-
-impl From<ReadError> for ScriptError {
-    fn from(error: ReadError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
-    }
-}
-
-impl From<FileError> for ScriptError {
-    fn from(error: FileError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
+/// Every error that says what to do about it.
+impl<E: Told> From<E> for ScriptError {
+    fn from(error: E) -> Self {
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
     }
 }
 
 /// Turns any error that has a `ScriptError` into the engine's, for use with `map_err`.
 pub fn raise(error: impl Into<ScriptError>) -> Box<EvalAltResult> {
     error.into().into()
+}
+
+/// As [`raise`], with the name of the word in front.
+pub fn raise_as<E: Into<ScriptError>>(word: &str) -> impl Fn(E) -> Box<EvalAltResult> {
+    move |error| error.into().said_by(word).into()
 }

@@ -8,7 +8,7 @@ use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use super::reading::{self, part_named, summary};
 use crate::garden::{Garden, drawing_within};
-use crate::hydraulics::{Reading, RunError, run as run_garden};
+use crate::hydraulics::{Reading, run as run_garden};
 use crate::parts::Part;
 use crate::quantity::{Quantity, dim};
 use crate::table::Table;
@@ -35,12 +35,6 @@ plot.but("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 ps
 A garden is a value: `but` and joining give a new garden and leave the old one as it was. Parts without a name are called
 by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by its path.
 "#;
-
-impl From<RunError> for ScriptError {
-    fn from(error: RunError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {
@@ -149,8 +143,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn with_water(garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
         let kelvin = expect_quantity(&temperature, dim::TEMPERATURE, "with_water: temperature")?;
-        let water =
-            Water::at(kelvin).map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
+        let water = Water::at(kelvin).map_err(raise)?;
         Ok(garden.with_water(water))
     }
 
@@ -165,7 +158,7 @@ mod words {
     pub fn with_altitude(garden: Garden, altitude: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
         let altitude_m = expect_quantity(&altitude, dim::LENGTH, "with_altitude: altitude")?;
         let changed = garden.with_altitude(altitude_m);
-        Ok(changed.map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?)
+        changed.map_err(raise)
     }
 
     /// A copy of the part of that name.

@@ -4,7 +4,7 @@
 
 use super::Context;
 use super::engine::context_of;
-use super::error::{Answer, ScriptError, raise};
+use super::error::{Answer, raise};
 use super::progress::with_commas;
 use crate::study::{Demand, Joint, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
 use crate::table::Table;
@@ -13,12 +13,6 @@ use rhai::{Engine, EvalAltResult, INT};
 use std::ops::Range;
 use std::sync::Arc;
 use std::time::Instant;
-
-impl From<PartError> for ScriptError {
-    fn from(error: PartError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this file; they belong to the area of studies.
 pub fn register(engine: &mut Engine, _context: &Arc<Context>) {

@@ -11,8 +11,8 @@ use crate::garden::{Garden, split_path};
 use crate::hydraulics::{Probe, ProbeKind};
 use crate::nearest::did_you_mean;
 use crate::quantity::Quantity;
-use crate::study::fit::{Fit, FitError, Fitted, Measurement};
-use crate::study::{LeverError, levers};
+use crate::study::fit::{Fit, Fitted, Measurement};
+use crate::study::levers;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
@@ -37,18 +37,6 @@ found.error_of("feed.roughness")   // => 0.04116 mm
 found.garden.run("both").pressure("berry")   // => 36.29 psi
 ```
 "#;
-
-impl From<LeverError> for ScriptError {
-    fn from(error: LeverError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
-
-impl From<FitError> for ScriptError {
-    fn from(error: FitError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

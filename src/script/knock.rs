@@ -8,7 +8,7 @@ use super::findings::FindingList;
 use super::garden::as_names;
 use super::quantities::expect_quantity;
 use crate::garden::Garden;
-use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, KnockError, Struck, Wall, knock, stretch_of_wall, wave_speed};
+use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Struck, Wall, knock, stretch_of_wall, wave_speed};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Dimension, Preference, Quantity, dim};
 use crate::table::{Column, Table};
@@ -32,12 +32,6 @@ k.formula   // => 21.24 psi
 k.at        // => beds
 ```
 "#;
-
-impl From<KnockError> for ScriptError {
-    fn from(error: KnockError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

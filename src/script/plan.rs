@@ -10,7 +10,7 @@ use super::garden::as_names;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
-use crate::plan::{Colour, PlanError, PumpError, grade_figure, plan as draw_plan, pump_figure};
+use crate::plan::{Colour, grade_figure, plan as draw_plan, pump_figure};
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 use std::sync::Arc;
@@ -30,12 +30,6 @@ plan(plot.run("berries")).by("flow").save("berries.png")   // => saved berries.p
 ```
 "#;
 
-impl From<PlanError> for ScriptError {
-    fn from(error: PlanError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
-    }
-}
-
 /// A plan in the making.
 #[derive(Clone, Debug)]
 pub struct Plan {
@@ -43,12 +37,6 @@ pub struct Plan {
     reading: Option<Arc<Reading>>,
     colour: Colour,
     title: String,
-}
-
-impl From<PumpError> for ScriptError {
-    fn from(error: PumpError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
 }
 
 /// A chart that is drawn from a garden or a reading, in the making.

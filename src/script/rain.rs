@@ -5,7 +5,7 @@
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
-use crate::coverage::{Bed, CoverageError, Evenness, Pattern, Rain, run_time_s};
+use crate::coverage::{Bed, Evenness, Pattern, Rain, run_time_s};
 use crate::findings::of_rain;
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
@@ -41,12 +41,6 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 (0.5.inch / 0.4.in_per_h).to("min")    // => 75 min
 ```
 "#;
-
-impl From<CoverageError> for ScriptError {
-    fn from(error: CoverageError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
-    }
-}
 
 /// Catches of cans, as they were written.
 #[derive(Clone, Copy, Debug)]

@@ -9,14 +9,8 @@ use crate::garden::Garden;
 use crate::hydraulics::{PartState, Reading};
 use crate::parts::{Id, Kind, Part, Placing};
 use crate::quantity::{Preference, dim, find_unit};
-use crate::table::{Column, Sheet, Table, TableError, Values};
+use crate::table::{Column, Sheet, Table, Values};
 use rhai::EvalAltResult;
-
-impl From<TableError> for ScriptError {
-    fn from(error: TableError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// The part under the name it has in a garden.
 pub fn part_named(part: Part, name: &str) -> Answer<Part> {

@@ -12,7 +12,7 @@ use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
-use crate::settings::{Ask, Fall, Range, SettingsError, Verdict, Window, leak_from, switch_window, time_to_fall};
+use crate::settings::{Ask, Fall, Range, Verdict, Window, leak_from, switch_window, time_to_fall};
 use crate::table::{Column, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
@@ -40,12 +40,6 @@ w.stops_above // => 40 psi
 
 `time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
 "#;
-
-impl From<SettingsError> for ScriptError {
-    fn from(error: SettingsError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

@@ -3,6 +3,7 @@
 use crate::garden::GardenError;
 use crate::hydraulics::RunError;
 use crate::operation::OperationError;
+use crate::told::Told;
 use thiserror::Error;
 
 /// Why a window or a fall of pressure could not be worked out.
@@ -42,9 +43,8 @@ pub enum SettingsError {
     TooFast { name: String, time: String },
 }
 
-impl SettingsError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for SettingsError {
+    fn hint(&self) -> Option<String> {
         let hint = match self {
             SettingsError::Garden(error) => return error.hint(),
             SettingsError::Run(error) => return error.hint(),

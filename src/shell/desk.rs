@@ -11,6 +11,7 @@ use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::figures::Chart;
 use crate::script::memory::Memory;
 use crate::script::{CellResult, Session, help};
+use crate::told::Told;
 use crate::visible::visible;
 use std::collections::{BTreeSet, VecDeque};
 use std::io::{self, IsTerminal, Write};
@@ -141,7 +142,7 @@ impl<'s> Desk<'s> {
         let place = match self.session.context().folder.place(&file) {
             Ok(place) if file.ends_with(".rhai") => place,
             Ok(_) => return complain("a kept script needs a name that ends with .rhai", "write keep(\"study.rhai\")"),
-            Err(error) => return complain(&error.to_string(), &error.hint()),
+            Err(error) => return complain(&error.to_string(), &error.hint().unwrap_or_default()),
         };
         if self.worked.is_empty() {
             return complain("there is nothing to keep yet", "entries that worked are kept");
@@ -152,7 +153,7 @@ impl<'s> Desk<'s> {
         }
         let text: String = self.worked.iter().map(|entry| ended(entry)).collect();
         if let Err(error) = write_atomically(&place, text.as_bytes()) {
-            return complain(&error.to_string(), &error.hint());
+            return complain(&error.to_string(), &error.hint().unwrap_or_default());
         }
         let entries = if self.worked.len() == 1 { "entry" } else { "entries" };
         say(&format!("kept {} {entries} in {file}", self.worked.len()))?;
@@ -172,7 +173,7 @@ impl<'s> Desk<'s> {
                 let attempt = self.attempt(file, &text)?;
                 Ok(self.settle(before, attempt, &text, Origin::File))
             }
-            Err(error) => complain(&error.to_string(), &error.hint()),
+            Err(error) => complain(&error.to_string(), &error.hint().unwrap_or_default()),
         }
     }
 

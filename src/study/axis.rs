@@ -3,6 +3,7 @@
 use super::draws::{Distribution, Samples};
 use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
+use crate::told::Told;
 use thiserror::Error;
 
 /// The values of an axis.
@@ -63,18 +64,19 @@ pub enum AxisError {
     StepDimensions { found: String },
 }
 
-impl AxisError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<&'static str> {
+impl Told for AxisError {
+    fn hint(&self) -> Option<String> {
         match self {
-            AxisError::Empty { .. } => Some("give a list of values, or steps(25.ft, 300.ft, 25.ft)"),
-            AxisError::Unpaired { .. } => Some("give every list the same length"),
-            AxisError::AlreadyChosen => Some("say only(...) last, behind all axes"),
-            AxisError::NoneLeft => Some("let only(...) be true for some case"),
-            AxisError::NothingDrawn => Some("vary a number by normal(...), between(...) or triangular(...) first"),
-            AxisError::Twice { .. } => Some("a number can vary along one axis only"),
-            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("take larger steps or fewer axes"),
-            AxisError::NeverArrives { .. } => Some("the step must be above zero and lead from the first value towards the last"),
+            AxisError::Empty { .. } => Some("give a list of values, or steps(25.ft, 300.ft, 25.ft)".into()),
+            AxisError::Unpaired { .. } => Some("give every list the same length".into()),
+            AxisError::AlreadyChosen => Some("say only(...) last, behind all axes".into()),
+            AxisError::NoneLeft => Some("let only(...) be true for some case".into()),
+            AxisError::NothingDrawn => Some("vary a number by normal(...), between(...) or triangular(...) first".into()),
+            AxisError::Twice { .. } => Some("a number can vary along one axis only".into()),
+            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("take larger steps or fewer axes".into()),
+            AxisError::NeverArrives { .. } => {
+                Some("the step must be above zero and lead from the first value towards the last".into())
+            }
             _ => None,
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::quantity::{Preference, Quantity, UnitSystem, dim};
 use crate::table::{Cell, Column, Kind, Table, TableError, Values};
+use crate::told::Told;
 use thiserror::Error;
 
 /// What a column needs to be.
@@ -39,6 +40,15 @@ pub enum CompareError {
     Need { column: String, found: String, need: String },
     #[error("compare: '{column}' holds {found}, so it cannot be the {role}")]
     NotNumeric { column: String, found: String, role: &'static str },
+}
+
+impl Told for CompareError {
+    fn hint(&self) -> Option<String> {
+        match self {
+            CompareError::Table(error) => error.hint(),
+            _ => None,
+        }
+    }
 }
 
 /// The name of the column of options.

@@ -7,6 +7,7 @@ use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::{Column, Table, TableError};
+use crate::told::Told;
 use thiserror::Error;
 
 /// A number of the garden and what it does to the reading.
@@ -43,9 +44,8 @@ pub enum LeverError {
     Still { what: String, state: &'static str },
 }
 
-impl LeverError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for LeverError {
+    fn hint(&self) -> Option<String> {
         match self {
             LeverError::Run(error) => error.hint(),
             LeverError::NoSlope { reason: NoSlope::NotFed, .. } => Some("open the valve of its zone".into()),

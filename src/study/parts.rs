@@ -5,6 +5,7 @@
 
 use crate::files::{FileError, Folder, Place, read_bytes, text_of, write_atomically};
 use crate::table::{Column, Table, TableError};
+use crate::told::Told;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -152,9 +153,8 @@ pub enum PartError {
     Table(#[from] TableError),
 }
 
-impl PartError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for PartError {
+    fn hint(&self) -> Option<String> {
         Some(match self {
             PartError::BadPart { .. } => "write --part 3/7 for the third of seven parts".into(),
             PartError::NoParts { .. } => "make them with: hosewright run STUDY --part 1/4 --out FOLDER".into(),
@@ -166,7 +166,7 @@ impl PartError {
             PartError::OtherStudy { .. } => "run the parts again that were made before the change".into(),
             PartError::Changing { .. } => "run that part again when the file stays as it is".into(),
             PartError::BadNote { .. } => "run that part again".into(),
-            PartError::File(error) => return Some(error.hint()),
+            PartError::File(error) => return error.hint(),
             PartError::Table(error) => return error.hint(),
         })
     }

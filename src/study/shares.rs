@@ -8,6 +8,7 @@ use super::axis::{Axis, AxisError, AxisValues};
 use super::draws::{Distribution, Samples, Spreading};
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::Quantity;
+use crate::told::Told;
 use thiserror::Error;
 
 /// The shares of one number.
@@ -39,18 +40,20 @@ pub enum ShareError {
     Ended(#[from] Ended),
 }
 
-impl ShareError {
-    /// What to do about it.
-    pub fn hint(&self) -> &'static str {
-        match self {
-            ShareError::NothingDrawn | ShareError::NotDrawn { .. } => {
-                "vary every number by normal(...), between(...) or another distribution"
+impl Told for ShareError {
+    fn hint(&self) -> Option<String> {
+        Some(
+            match self {
+                ShareError::NothingDrawn | ShareError::NotDrawn { .. } => {
+                    "vary every number by normal(...), between(...) or another distribution"
+                }
+                ShareError::Still => "vary numbers on which the answer depends",
+                ShareError::Failed { .. } => "narrow the distributions to what can be built",
+                ShareError::Axis(error) => return error.hint(),
+                ShareError::Ended(_) => return None,
             }
-            ShareError::Still => "vary numbers on which the answer depends",
-            ShareError::Failed { .. } => "narrow the distributions to what can be built",
-            ShareError::Axis(error) => error.hint().unwrap_or_default(),
-            ShareError::Ended(_) => "",
-        }
+            .into(),
+        )
     }
 }
 

@@ -175,6 +175,7 @@ mod tests {
     use super::*;
     use crate::quantity::{Preference, Quantity, dim};
     use crate::table::samples::{psi, q};
+    use crate::told::Told;
 
     fn row(cells: &[(&str, Cell)]) -> Vec<(String, Cell)> {
         cells.iter().map(|(name, cell)| (name.to_string(), cell.clone())).collect()

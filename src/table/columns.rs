@@ -108,6 +108,7 @@ impl Table {
 mod tests {
     use super::*;
     use crate::table::samples::{sweep, unit};
+    use crate::told::Told;
 
     #[test]
     fn selected_columns_keep_their_units() {

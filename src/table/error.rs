@@ -3,6 +3,7 @@
 use crate::files::FileError;
 use crate::limits::Ended;
 use crate::nearest::did_you_mean;
+use crate::told::Told;
 use polars::prelude::PolarsError;
 use thiserror::Error;
 
@@ -68,9 +69,8 @@ pub enum TableError {
     Frame { reason: String },
 }
 
-impl TableError {
-    /// What to do about it, where there is something to do.
-    pub fn hint(&self) -> Option<String> {
+impl Told for TableError {
+    fn hint(&self) -> Option<String> {
         let text = match self {
             TableError::Ended(_) => return None,
             TableError::NoColumns => "give at least one row or column",
@@ -110,7 +110,7 @@ impl TableError {
             TableError::BadJson { .. } => "a table is a list of objects, as in [{\"length [ft]\": 50, \"zone\": \"beds\"}]",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",
             TableError::TooLarge { .. } => "filter the rows or select the columns first; does a loop add to it without end?",
-            TableError::File(error) => return Some(error.hint()),
+            TableError::File(error) => return error.hint(),
             TableError::Frame { .. } => return None,
         };
         Some(text.to_string())

@@ -103,6 +103,7 @@ fn base_units(text: &str) -> Option<Dimension> {
 mod tests {
     use super::*;
     use crate::quantity::UNITS;
+    use crate::told::Told;
 
     fn quantity(dimension: Dimension, preference: Preference) -> Kind {
         Kind::Quantity { dimension, preference }

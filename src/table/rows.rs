@@ -177,6 +177,7 @@ impl Kind {
 mod tests {
     use super::*;
     use crate::table::samples::{psi, q, sweep, unit};
+    use crate::told::Told;
     use proptest::prelude::*;
 
     fn texts(table: &Table, name: &str) -> Vec<String> {

@@ -14,8 +14,8 @@ mod style; // words that say what kind of figure a chart is
 pub use picture::save_picture;
 
 use super::Context;
-use super::error::{Answer, ScriptError, raise};
-use crate::figure::{self, CurveStyle, Figure, FigureError};
+use super::error::{Answer, raise};
+use crate::figure::{self, CurveStyle, Figure};
 use crate::quantity::Quantity;
 use crate::table::Table;
 use drawing::Drawing;
@@ -33,12 +33,6 @@ let t = table([#{ length: 50.ft, p: 36.psi }, #{ length: 100.ft, p: 33.psi }, #{
 chart(t).x("length").y("p").mark(30.psi, "stalls below").save("length.svg")   // => saved length.svg
 ```
 "#;
-
-impl From<FigureError> for ScriptError {
-    fn from(error: FigureError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint())
-    }
-}
 
 /// A chart in the making.
 #[derive(Clone, Debug)]

@@ -8,10 +8,9 @@ mod read; // from values of a script to times, days and programmes
 mod runs; // letting a garden run
 mod tell; // what a log is asked
 
-use super::error::ScriptError;
 use super::log::summary;
 use super::{Context, log};
-use crate::operation::{Fault, Log, OperationError, Programme, Timer};
+use crate::operation::{Fault, Log, Programme, Timer};
 use rhai::{Engine, INT};
 use std::sync::Arc;
 
@@ -36,12 +35,6 @@ that say their `volume`; `inflow` is what comes into an open tank by itself, suc
 water, that in the line is taken as slightly elastic, and a switch chatters. A booster with `dry_stop` is stopped for good
 when the pressure at its inlet falls to it. Faults are given as a list behind the duration.
 "#;
-
-impl From<OperationError> for ScriptError {
-    fn from(error: OperationError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

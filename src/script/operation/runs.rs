@@ -8,7 +8,7 @@ use crate::garden::Garden;
 use crate::operation::{Fault, Log, Options, TankNeeds, operate_with, tank_for};
 use crate::quantity::dim;
 use crate::script::engine::context_of;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::log;
 use crate::script::quantities::{expect_number, expect_quantity};
 use crate::study::{Axes, SweepOptions};
@@ -63,7 +63,7 @@ mod words {
         let duration_s = expect_quantity(&duration, dim::TIME, "try_faults: duration")?;
         let options = SweepOptions { threads: context_of(&call)?.threads(), ..SweepOptions::default() };
         let found = crate::study::try_faults(&garden, &as_programme(&programme)?, duration_s, &options);
-        found.map_err(|error| ScriptError::new(format!("try_faults: {error}")).with_hint(error.hint().unwrap_or_default()).into())
+        found.map_err(raise_as("try_faults"))
     }
 
     /// A table with a row for each case: the garden with other numbers, operated by the programme, or by each of several named
@@ -134,8 +134,7 @@ fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, programme:
         None => vec![(String::new(), as_programme(programme)?)],
     };
     let found = crate::study::sweep_operation(garden, axes, &programmes, duration_s, &options);
-    found
-        .map_err(|error| ScriptError::new(format!("sweep_operation: {error}")).with_hint(error.hint().unwrap_or_default()).into())
+    found.map_err(raise_as("sweep_operation"))
 }
 
 fn run(garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {

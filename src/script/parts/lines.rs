@@ -8,7 +8,7 @@ use crate::laws::minor::{cv_from_k, k_from_kv};
 use crate::laws::roughness::{MATERIALS, find_material};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
-use crate::script::error::{ScriptError, raise};
+use crate::script::error::{ScriptError, raise, raise_as};
 use crate::script::quantities::expect_number;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
@@ -76,8 +76,7 @@ mod words {
 
     #[rhai_fn(name = "fitting", return_raw)]
     pub fn usual_fitting(name: &str) -> Result<Part, Box<EvalAltResult>> {
-        let found = find_fitting(name)
-            .map_err(|error| ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()))?;
+        let found = find_fitting(name).map_err(raise)?;
         build(Kind::Fitting, None, &[(Id::K, &Dynamic::from_float(found.k()))])
     }
 
@@ -159,9 +158,8 @@ mod words {
     pub fn kv(part: Part, value: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         const ANY_BORE_M: f64 = 0.02;
         let kv = expect_number(&value, "kv: Kv")?;
-        let lawful = |error: crate::laws::LawError| ScriptError::new(format!("kv: {error}"));
-        let k = k_from_kv(kv, ANY_BORE_M).map_err(lawful)?;
-        refine(part, Id::Cv, &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(lawful)?))
+        let k = k_from_kv(kv, ANY_BORE_M).map_err(raise_as("kv"))?;
+        refine(part, Id::Cv, &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(raise_as("kv"))?))
     }
 
     /// A check valve: water passes one way only. It is not an approved backflow preventer.

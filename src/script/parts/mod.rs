@@ -10,10 +10,9 @@ mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
 use super::Context;
-use super::error::{Answer, ScriptError, raise};
+use super::error::{Answer, raise};
 use super::quantities::value_of;
-use crate::garden::GardenError;
-use crate::parts::{Id, Part, PartError};
+use crate::parts::{Id, Part};
 use crate::quantity::{Quantity, UnitSystem, dim};
 use make::quantity_for;
 use rhai::{Dynamic, Engine};
@@ -34,18 +33,6 @@ feed.length = -1.ft        // => error: hose 'feed': length must be above zero, 
 
 `part.name` is its name and `part.kind` the word for what it is. Gauge pressures throughout.
 "#;
-
-impl From<PartError> for ScriptError {
-    fn from(error: PartError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
-
-impl From<GardenError> for ScriptError {
-    fn from(error: GardenError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

@@ -5,7 +5,7 @@
 use super::make::{build, pairs, quantity_for};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::error::{Answer, raise, raise_as};
 use crate::script::quantities::expect_quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
@@ -76,8 +76,7 @@ mod words {
         let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_by_three: shut-off rise")?;
         let run_out = expect_quantity(&run_out, dim::FLOW, "booster_by_three: run-out flow")?;
         let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
-        let curve = crate::parts::Curve::by_three(shut_off, running, run_out)
-            .map_err(|error| ScriptError::new(format!("booster_by_three: {error}")).with_hint(error.hint()))?;
+        let curve = crate::parts::Curve::by_three(shut_off, running, run_out).map_err(raise_as("booster_by_three"))?;
         Ok(Part::new(Kind::Booster).running_on(curve))
     }
 

@@ -11,8 +11,7 @@ pub use seek::seek_between;
 pub use sweeps::sweep_garden;
 
 use super::Context;
-use super::error::ScriptError;
-use crate::study::{Axes, AxisError, Distribution, DistributionError, SweepError};
+use crate::study::{Axes, Distribution};
 use rhai::Engine;
 use std::sync::Arc;
 
@@ -46,24 +45,6 @@ readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
 // => 200 cases
 ```
 "#;
-
-impl From<DistributionError> for ScriptError {
-    fn from(error: DistributionError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
-
-impl From<SweepError> for ScriptError {
-    fn from(error: SweepError) -> Self {
-        ScriptError::new(format!("sweep: {error}")).with_hint(error.hint().unwrap_or_default())
-    }
-}
-
-impl From<AxisError> for ScriptError {
-    fn from(error: AxisError) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
-    }
-}
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine, context: &Arc<Context>) {

@@ -7,7 +7,7 @@ use crate::limits;
 use crate::script::Context;
 use crate::script::cases::sweep_cases;
 use crate::script::engine::context_of;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::garden::as_names;
 use crate::script::gather::{closure_part, native_part};
 use crate::script::progress::{Progress, with_commas};
@@ -86,7 +86,7 @@ pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zone
     let context = context_of(call)?;
     context.draws(axes.samples());
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    let plan = Plan::new(garden, axes, &names).map_err(raise_as("sweep"))?;
     let swept = match context.next_part(axes.cases()) {
         Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
         None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
@@ -99,7 +99,7 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
     let progress = Progress::new(context, cases);
     let tell = |done: usize| progress.tell(done);
     let keep_what_is_done = context.keeps_partial_tables();
-    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise)
+    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise_as("sweep"))
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
@@ -111,7 +111,7 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let plan = Plan::new(garden, axes, &names).map_err(raise)?;
+    let plan = Plan::new(garden, axes, &names).map_err(raise_as("sweep"))?;
     if let Some(part) = context.next_part(axes.cases()) {
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
         return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));

@@ -1,6 +1,7 @@
 //! Distributions of a number that is not known exactly, by their quantiles.
 
 use crate::quantity::{Dimension, Preference, Quantity, dim};
+use crate::told::Told;
 use std::fmt;
 use std::sync::Arc;
 use thiserror::Error;
@@ -47,9 +48,8 @@ pub enum DistributionError {
     NoValues,
 }
 
-impl DistributionError {
-    /// What to do.
-    pub fn hint(&self) -> Option<String> {
+impl Told for DistributionError {
+    fn hint(&self) -> Option<String> {
         Some(match self {
             DistributionError::NotRising { word: "triangular", .. } => {
                 "give the least, the likeliest and the greatest value, in that order".into()

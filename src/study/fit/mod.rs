@@ -17,6 +17,7 @@ mod symmetric;
 use crate::garden::{Garden, GardenError, NumberPath};
 use crate::hydraulics::{ProbeKind, RunError};
 use crate::quantity::Quantity;
+use crate::told::Told;
 use marquardt::{Stop, least_squares};
 use model::Model;
 use thiserror::Error;
@@ -109,9 +110,8 @@ pub enum FitError {
     Start { reason: String },
 }
 
-impl FitError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for FitError {
+    fn hint(&self) -> Option<String> {
         match self {
             FitError::Run(error) => error.hint(),
             FitError::NoReadings => {

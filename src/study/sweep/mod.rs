@@ -17,6 +17,7 @@ use crate::garden::{Garden, GardenError};
 use crate::limits;
 use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
+use crate::told::Told;
 use std::ops::{ControlFlow, Range};
 use thiserror::Error;
 
@@ -63,9 +64,8 @@ pub enum SweepError {
     Stopped,
 }
 
-impl SweepError {
-    /// What to do about it.
-    pub fn hint(&self) -> Option<String> {
+impl Told for SweepError {
+    fn hint(&self) -> Option<String> {
         match self {
             SweepError::Garden(error) => error.hint(),
             SweepError::PartAxis { .. } => {
@@ -74,7 +74,7 @@ impl SweepError {
             SweepError::Dimension { .. } => Some("give values of the right dimension, as in [50.ft, 100.ft]".into()),
             SweepError::ZonesTwice => Some("leave out one of the two".into()),
             SweepError::TooMany { .. } => Some("write them into a file with sweep_to(...), or take larger steps".into()),
-            SweepError::Axis(error) => error.hint().map(str::to_string),
+            SweepError::Axis(error) => error.hint(),
             SweepError::Table(error) => error.hint(),
             SweepError::Stopped => None,
         }

@@ -1,0 +1,13 @@
+//! How an error is told to people: its words, as it displays itself, and what to do about it.
+//!
+//! Knows no error; each implements it beside its words.
+
+use std::error::Error;
+
+/// An error for people: one fact without a full stop, and advice.
+pub trait Told: Error {
+    /// What to do about it; nothing where nothing can be done.
+    fn hint(&self) -> Option<String> {
+        None
+    }
+}
