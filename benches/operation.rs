@@ -1,35 +1,22 @@
 //! How long runs over time take; every bench checks its answer too. Run with `cargo bench --bench operation`.
 
+mod support;
+
 use divan::Bencher;
 use hosewright::garden::Garden;
 use hosewright::operation::{EventKind, Programme, Timer, operate};
-use hosewright::parts::{Kind, Part};
-use hosewright::quantity::{Quantity, dim, find_unit};
+use hosewright::parts::Kind;
+use hosewright::quantity::{Quantity, dim};
+use support::*;
 
-const GPM: f64 = 3.785_411_784e-3 / 60.0;
-const PSI: f64 = 6_894.757_293_168;
 const DAY_S: f64 = 86_400.0;
 
 fn main() {
     divan::main();
 }
 
-fn q(value: f64, unit: &str) -> Quantity {
-    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
-}
-
-fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-    Garden::of(Part::of_words(kind, Some(name), numbers).expect("a sound part"))
-}
-
-fn line(parts: &[Garden]) -> Garden {
-    parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"))
-}
-
 /// Supply, check valve, booster with its switch, and what stores water.
 fn station(storage: Garden) -> Garden {
-    let curve = [(0.0, 50.0 * PSI), (6.0 * GPM, 40.0 * PSI), (12.0 * GPM, 10.0 * PSI)];
-    let pump = Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve)).expect("a pump");
     line(&[
         part(
             Kind::Supply,
@@ -37,7 +24,7 @@ fn station(storage: Garden) -> Garden {
             &[("static_pressure", q(40.0, "psi")), ("measured_pressure", q(25.0, "psi")), ("measured_flow", q(8.0, "gpm"))],
         ),
         part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
-        Garden::of(pump),
+        Garden::of(pump("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)])),
         storage,
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(45.0, "psi")), ("cut_out", q(65.0, "psi"))]),
     ])

@@ -1,71 +1,27 @@
 //! How long solves take; every bench checks its answer too. Run with `cargo bench`.
 
+mod support;
+
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind};
-use hosewright::parts::{Id, Kind, Part};
-use hosewright::quantity::{Quantity, find_unit};
-
-const FT: f64 = 0.3048;
+use hosewright::parts::{Id, Kind};
+use hosewright::quantity::Quantity;
+use support::*;
 
 fn main() {
     divan::main();
 }
 
-fn q(value: f64, unit: &str) -> Quantity {
-    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
-}
-
-fn build(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Part {
-    Part::of_words(kind, Some(name), numbers).expect("a sound part")
-}
-
-/// Parts and their joints in the making.
-#[derive(Default)]
-struct Plan {
-    parts: Vec<Part>,
-    joints: Vec<(usize, usize)>,
-}
-
-impl Plan {
-    fn fed(static_psi: f64, measured_psi: f64, gpm: f64) -> Plan {
-        let mut plan = Plan::default();
-        let numbers = [
-            ("static_pressure", q(static_psi, "psi")),
-            ("measured_pressure", q(measured_psi, "psi")),
-            ("measured_flow", q(gpm, "gpm")),
-        ];
-        plan.add(build(Kind::Supply, "tap", &numbers), 0, 0);
-        plan
+/// A head at every third node, and a loop to one of the nodes before at every tenth.
+fn head_and_loop(plan: &mut Plan, state: &mut u64, node: usize, reach: usize, bore_in: f64) {
+    if node.is_multiple_of(3) {
+        plan.head(&format!("n{node}"), 0.02 + 0.001 * random(state, 20) as f64, node);
     }
-
-    fn add(&mut self, part: Part, from: usize, to: usize) {
-        self.parts.push(part);
-        self.joints.push((from, to));
-    }
-
-    fn hose(&mut self, name: &str, length_ft: f64, bore_in: f64, from: usize, to: usize) {
-        self.add(build(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "in"))]), from, to);
-    }
-
-    fn head(&mut self, name: &str, bore_in: f64, node: usize) {
-        self.add(build(Kind::Head, name, &[("bore", q(bore_in, "in"))]), node, node);
-    }
-
-    /// A head at every third node, and a loop to one of the nodes before at every tenth.
-    fn head_and_loop(&mut self, state: &mut u64, node: usize, reach: usize, bore_in: f64) {
-        if node.is_multiple_of(3) {
-            self.head(&format!("n{node}"), 0.02 + 0.001 * random(state, 20) as f64, node);
-        }
-        if node.is_multiple_of(10) {
-            let other = node - 1 - random(state, node.min(reach));
-            self.hose(&format!("l{node}"), 5.0 + random(state, 60) as f64, bore_in, other, node);
-        }
-    }
-
-    fn garden(self) -> Garden {
-        Garden::from_joints(self.parts, &self.joints).expect("joins")
+    if node.is_multiple_of(10) {
+        let other = node - 1 - random(state, node.min(reach));
+        plan.hose(&format!("l{node}"), 5.0 + random(state, 60) as f64, bore_in, other, node);
     }
 }
 
@@ -118,7 +74,7 @@ fn tree_with_loops(nodes: usize, which: usize) -> Garden {
     let mut plan = Plan::fed(70.0, 60.0, gpm);
     for node in 1..nodes {
         plan.hose(&format!("t{node}"), 5.0 + random(&mut state, 40) as f64, bore_in(heads_behind[node]), parent[node], node);
-        plan.head_and_loop(&mut state, node, 4, 0.5);
+        head_and_loop(&mut plan, &mut state, node, 4, 0.5);
     }
     plan.garden()
 }
@@ -131,7 +87,7 @@ fn starved_tree_with_loops(nodes: usize, which: usize) -> Garden {
         let parent = node - 1 - random(&mut state, node.min(20));
         let (length, bore) = (5.0 + random(&mut state, 40) as f64, 1.5 + 0.1 * random(&mut state, 30) as f64);
         plan.hose(&format!("t{node}"), length, bore, parent, node);
-        plan.head_and_loop(&mut state, node, 30, 1.0);
+        head_and_loop(&mut plan, &mut state, node, 30, 1.0);
     }
     plan.garden()
 }

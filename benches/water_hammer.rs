@@ -1,28 +1,16 @@
 //! How long a water hammer takes, with short hoses and slow valves too; every bench checks its answer. Run with
 //! `cargo bench --bench water_hammer`.
 
+mod support;
+
 use divan::Bencher;
 use hosewright::garden::Garden;
 use hosewright::knock::{Knock, knock};
-use hosewright::parts::{Kind, Part};
-use hosewright::quantity::{Quantity, find_unit};
-
-const PSI: f64 = 6_894.757_293_168;
+use hosewright::parts::Kind;
+use support::*;
 
 fn main() {
     divan::main();
-}
-
-fn q(value: f64, unit: &str) -> Quantity {
-    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
-}
-
-fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
-    Garden::of(Part::of_words(kind, Some(name), numbers).expect("a sound part"))
-}
-
-fn line(parts: &[Garden]) -> Garden {
-    parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"))
 }
 
 fn hose(name: &str, length_mm: f64, bore_in: f64) -> Garden {
@@ -53,20 +41,20 @@ fn struck(garden: &Garden, closing_s: f64) -> Knock {
     found
 }
 
-#[divan::bench(args = [152.4, 76.2, 25.4, 1.0, 0.01])]
+#[divan::bench(args = [152.4, 76.2, 25.4, 1.0, 0.01], sample_count = 10)]
 fn a_short_hose_beside_300_ft(bencher: Bencher, length_mm: f64) {
     let garden = short_beside_long(length_mm);
     bencher.bench(|| struck(&garden, 0.3));
 }
 
-#[divan::bench(args = [0.0, 0.3, 10.0, 600.0, 86_400.0])]
+#[divan::bench(args = [0.0, 0.3, 10.0, 600.0, 86_400.0], sample_count = 10)]
 fn an_ordinary_garden_by_closing_time(bencher: Bencher, closing_s: f64) {
     let trunk = line(&[tap(), hose("feed", 30_480.0, 0.75)]);
     let garden = trunk.then_branches(&[zone("beds", 12_192.0), zone("berries", 18_288.0)]).expect("joins");
     bencher.bench(|| struck(&garden, closing_s));
 }
 
-#[divan::bench(args = [100, 1000])]
+#[divan::bench(args = [100, 1000], sample_count = 10)]
 fn a_garden_of_many_zones(bencher: Bencher, zones: usize) {
     let zones: Vec<Garden> = (0..zones).map(|n| zone(&format!("zone {n}"), 10_000.0)).chain([zone("beds", 12_192.0)]).collect();
     let garden = line(&[tap(), hose("feed", 30_480.0, 0.75)]).then_branches(&zones).expect("joins");

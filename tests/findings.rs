@@ -3,7 +3,9 @@
 mod support;
 
 use hosewright::coverage::{Bed, Pattern, Rain};
-use hosewright::findings::{Finding, Level, Source, cautions, limits, of_garden, of_rain, of_reading, of_run, report, show};
+use hosewright::findings::{
+    Finding, Level, Source, cautions, limits, of_garden, of_rain, of_reading, of_run, of_zones, report, show,
+};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Reading, run};
 use hosewright::parts::{Id, Kind, Part, Placing, Soil};
@@ -1039,8 +1041,123 @@ fn limited(garden: &Garden, low_psi: f64, high_psi: f64, rating_psi: f64) -> Gar
     limited
 }
 
+/// What is to be said of each zone open alone, each solved in the whole garden.
+fn of_zones_one_by_one(garden: &Garden) -> Vec<(Finding, String)> {
+    let alone = |findings: Vec<Finding>| findings.into_iter().map(|finding| (finding.what(US), finding));
+    let mut all: Vec<(Finding, String)> = Vec::new();
+    let mut add = |finding: Finding, what: String| {
+        if !all.iter().any(|(known, _)| (known.code(), known.place) == (finding.code(), finding.place)) {
+            all.push((finding, what));
+        }
+    };
+    alone(of_garden(garden)).for_each(|(what, finding)| add(finding, what));
+    for valve in garden.of_kind(Kind::Valve) {
+        let name = garden.name(valve);
+        let Ok(reading) = run(garden, &[name]) else { continue };
+        alone(of_reading(&reading)).for_each(|(what, finding)| add(finding, format!("with '{name}' open, {what}")));
+    }
+    all.sort_by_key(|(finding, _)| (finding.level(), finding.place));
+    all
+}
+
+/// The same places, codes and words.
+fn assert_alike(found: &[Finding], expected: &[(Finding, String)]) {
+    let found: Vec<_> =
+        found.iter().map(|finding| (finding.code(), finding.place, finding.what(US), finding.action(US))).collect();
+    let expected: Vec<_> =
+        expected.iter().map(|(finding, what)| (finding.code(), finding.place, what.clone(), finding.action(US))).collect();
+    assert_eq!(found, expected);
+}
+
+/// A control of the garden or a valve, by number.
+fn control(which: usize, psi: f64) -> Garden {
+    let part = match which {
+        0 => Part::of_words(Kind::PressureSwitch, None, &[("cut_in", q(psi, "psi")), ("cut_out", q(psi + 20.0, "psi"))]),
+        1 => Part::of_words(Kind::PressureTank, None, &[("precharge", q(psi, "psi")), ("volume", q(5.0, "gal"))]),
+        2 => Part::of_words(Kind::Backflow, None, &[]),
+        3 => Part::of_words(Kind::Valve, None, &[("rating", q(psi, "psi"))]),
+        _ => Part::of_words(Kind::Valve, None, &[]),
+    };
+    Garden::of(part.expect("a sound part"))
+}
+
+/// A random tree with valves and controls among its parts.
+fn zoned(growths: &[(usize, Growth)], controls: &[(usize, f64)]) -> Garden {
+    let mut garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 60.0, 0.75)]);
+    let mut controls = controls.iter();
+    for (index, (at, growth)) in growths.iter().enumerate() {
+        let name = garden.name(at % garden.parts().len()).to_string();
+        let behind = if index % 2 == 0 { controls.next().map(|&(which, psi)| control(which, psi)) } else { None };
+        let grown = behind.map_or_else(|| grow(growth), |control| line(&[control, grow(growth)]));
+        garden = garden.branch(&name, &grown).expect("joins");
+    }
+    garden
+}
+
+#[test]
+fn a_booster_in_a_zone_runs_dry_while_another_is_open() {
+    let garden = line(&[tap(), hose("feed", 50.0, 0.75)])
+        .then_branches(&[
+            line(&[valve("east"), hose("east line", 20.0, 0.5), head("east head", 0.1)]),
+            line(&[
+                valve("west"),
+                hose("west line", 20.0, 0.5),
+                booster("west pump", &[(0.0, 30.0), (9.0, 10.0)]),
+                head("west head", 0.1),
+            ]),
+        ])
+        .expect("joins");
+    let findings = of_zones(&garden);
+    assert_alike(&findings, &of_zones_one_by_one(&garden));
+    let dry: Vec<&Finding> = findings.iter().filter(|finding| finding.code() == "runs-dry").collect();
+    assert_eq!(dry.len(), 1, "{findings:#?}");
+    assert!(dry[0].what(US).starts_with("with 'east' open, booster 'west pump' runs"), "{}", dry[0].what(US));
+}
+
+#[test]
+fn shut_valves_above_their_rating_are_told_of_the_first_zone_that_strains_them() {
+    let rated = |name: &str, rating_psi: f64| {
+        let valve = part(Kind::Valve, name, &[("rating", q(rating_psi, "psi"))]);
+        line(&[valve, hose(&format!("{name} line"), 20.0, 0.5), head(&format!("{name} head"), 0.1)])
+    };
+    // Valves behind a valve: at rest no water stands at them.
+    let behind = |name: &str, weak_psi: f64| {
+        line(&[valve(name), hose(&format!("{name} line"), 30.0, 0.75)])
+            .then_branches(&[
+                head(&format!("{name} head"), 0.1),
+                rated(&format!("{name} weak"), weak_psi),
+                rated(&format!("{name} strong"), 90.0),
+            ])
+            .expect("joins")
+    };
+    let garden = line(&[tap(), hose("feed", 50.0, 0.75)])
+        .then_branches(&[behind("north", 30.0), behind("south", 20.0), rated("east", 90.0)])
+        .expect("joins");
+    let findings = of_zones(&garden);
+    assert_alike(&findings, &of_zones_one_by_one(&garden));
+    let over: Vec<String> =
+        findings.iter().filter(|finding| finding.code() == "over-rating").map(|finding| finding.what(US)).collect();
+    assert_eq!(over.len(), 2, "{findings:#?}");
+    assert!(over[0].starts_with("with 'north' open, valve 'north weak' stands at"), "{}", over[0]);
+    assert!(over[1].starts_with("with 'south' open, valve 'south weak' stands at"), "{}", over[1]);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn zones_solved_by_themselves_have_the_findings_of_the_whole_garden(
+        growths in growths(24),
+        controls in prop::collection::vec((0usize..8, 10.0f64..90.0), 2..12),
+        joins in joins(),
+        loops in any::<bool>(),
+    ) {
+        let mut garden = limited(&zoned(&growths, &controls), 30.0, 50.0, 60.0);
+        if loops {
+            garden = with_loops(garden, &joins);
+        }
+        assert_alike(&of_zones(&garden), &of_zones_one_by_one(&garden));
+    }
 
     #[test]
     fn any_tree_is_looked_at_without_panic_sorted_and_without_doubles(

@@ -4,7 +4,7 @@ mod support;
 
 use hosewright::findings::{Finding, Level, Source};
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Verdict as Switching, run};
+use hosewright::hydraulics::{Network, Probe, ProbeKind, PumpState, Verdict as Switching, run};
 use hosewright::operation::{EventKind, Programme, Timer, operate};
 use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::UnitSystem;
@@ -288,7 +288,7 @@ fn a_window_without_a_setting_says_which_zones_work_alone_and_what_helps() {
     for drips in [1, 3] {
         let found = steady(&with_drip(drips));
         assert!(found.verdict != Verdict::Open && !found.is_sound());
-        let works: Vec<String> = found.cases.iter().filter(|case| found.works(case)).map(|case| case.title()).collect();
+        let works: Vec<String> = found.works_and_fails().0.into_iter().map(|case| case.title()).collect();
         assert_eq!(works, ["beds", "berries"]);
         let card = found.card(UnitSystem::AsWritten);
         assert!(card.contains("With 'beds' and 'berries' alone there is a setting; 'drip 0'"), "{card}");
@@ -302,6 +302,42 @@ fn a_window_without_a_setting_says_which_zones_work_alone_and_what_helps() {
         assert!(!alone(&["drip 0"]).is_sound());
         for zones in [&["beds"][..], &["berries"], &["beds", "berries"]] {
             assert_eq!(alone(zones).verdict, Verdict::Open, "{zones:?}");
+        }
+    }
+}
+
+/// What the switch reads in the whole garden with these zones open.
+fn reads_pa(garden: &Garden, zones: &[&str], pump: PumpState) -> f64 {
+    let mut network = Network::new(garden, &garden.opened(zones).expect("zones")).expect("a sound garden");
+    network.run_pump(garden.find("pump").expect("known"), pump);
+    network.solve().expect("a steady state");
+    network.probe(&Probe { place: garden.find("switch").expect("known"), kind: ProbeKind::Pressure })
+}
+
+#[test]
+fn zones_solved_by_themselves_read_what_the_whole_garden_reads() {
+    let behind = |name: &str, line: Garden| (name.to_string(), line);
+    let drips = with_drip(3);
+    let master = line(&[
+        supply("tap", 58.0, 44.0, 6.0),
+        valve("main"),
+        hose("feed", 30.0, 0.75),
+        booster("pump", &[(0.0, 40.0), (10.0, 20.0)]),
+        switch(40.0, 70.0),
+    ])
+    .then_branches(&[
+        line(&[valve("north"), hose("long", 300.0, 0.5), head("far", 0.15)]),
+        line(&[valve("sub"), valve("south"), head("near", 0.2)]),
+    ])
+    .expect("joins");
+    for (what, garden) in [behind("drips", drips), behind("a valve before the pump", master)] {
+        let window = steady(&garden);
+        let main = garden.find("main").is_ok();
+        for case in &window.cases {
+            let mut zones: Vec<&str> = case.zones.iter().map(String::as_str).collect();
+            zones.extend(main.then_some("main"));
+            let read = [PumpState::Off, PumpState::Running].map(|pump| reads_pa(&garden, &zones, pump));
+            assert_eq!([case.off_pa, case.on_pa], read, "{what}, {zones:?}");
         }
     }
 }

@@ -95,7 +95,7 @@ fn look_at_parted(book: &mut Book, reading: &Reading, place: usize) {
 /// Compares what is left before the water at the inlet boils with what the pump requires. The speed at the inlet is left
 /// out, which is on the safe side.
 pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
-    let given = book.garden.parts()[place].get(Id::Npsh).ok();
+    let given = book.garden.parts()[place].quantity(Id::Npsh);
     let required = given.unwrap_or(Quantity::new(USUAL_NPSH_M, dim::LENGTH));
     let atmosphere_pa = book.garden.surroundings().atmosphere_pa;
     let available_m = available_from_gauge_m(atmosphere_pa, inlet_pa, 0.0, 0.0, book.garden.water());

@@ -4,16 +4,39 @@ use super::reach::{Way, reached};
 use crate::hydraulics::{Reading, Verdict};
 use crate::parts::Id;
 
-/// How far the pressure behind a part lies above what stands there when the switch stops the booster, Pa; zero where no
-/// switch short-cycles upstream. Good to the friction that changes in between.
-pub(super) fn overshoot_pa(reading: &Reading, place: usize) -> f64 {
-    let garden = &reading.garden;
-    let places = &garden.layout().places;
-    let cycling = reading.switches.iter().filter(|switch| switch.verdict == Verdict::Cycles);
-    let overshoots = cycling.filter_map(|switch| {
-        let cut_out_pa = garden.parts()[switch.place].si(Id::CutOut)?;
-        let behind = reached(garden, places[switch.booster].to, |part, way| way == Way::Down && part != switch.booster);
-        behind[places[place].to].then_some(switch.at_pa - cut_out_pa)
-    });
-    overshoots.fold(0.0, f64::max)
+/// How far pressures lie above what stands there when switches stop their boosters.
+pub(super) struct Overshoot<'a> {
+    reading: &'a Reading,
+    /// For each node, Pa; empty where no switch short-cycles.
+    node_pa: Vec<f64>,
+}
+
+impl Overshoot<'_> {
+    pub fn of(reading: &Reading) -> Overshoot<'_> {
+        let garden = &reading.garden;
+        let places = &garden.layout().places;
+        let mut node_pa: Vec<f64> = Vec::new();
+        for switch in reading.switches.iter().filter(|switch| switch.verdict == Verdict::Cycles) {
+            let Some(cut_out_pa) = garden.parts()[switch.place].si(Id::CutOut) else { continue };
+            let down = |part: usize, way: Way| way == Way::Down && part != switch.booster && reading.open[part];
+            let behind = reached(garden, places[switch.booster].to, down);
+            node_pa.resize(behind.len(), 0.0);
+            for (most_pa, _) in node_pa.iter_mut().zip(behind).filter(|(_, behind)| *behind) {
+                *most_pa = most_pa.max(switch.at_pa - cut_out_pa);
+            }
+        }
+        Overshoot { reading, node_pa }
+    }
+
+    /// How far the pressure at a part lies above what stands there when the switch stops the booster, Pa; zero where no
+    /// switch short-cycles upstream. Good to the friction that changes in between.
+    pub fn at_place(&self, place: usize) -> f64 {
+        let joint = &self.reading.garden.layout().places[place];
+        self.at_node(joint.from).max(self.at_node(joint.to))
+    }
+
+    /// The same at a node.
+    pub fn at_node(&self, node: usize) -> f64 {
+        self.node_pa.get(node).copied().unwrap_or(0.0)
+    }
 }

@@ -5,35 +5,38 @@ use super::catalogue::water as say;
 use super::finding::{Book, like, pressure};
 use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::phrase::Phrase;
-use super::reach::{Way, reached};
+use super::reach::{Way, reached_from};
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind, Placing};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
+    let supplied = Supplied::of(reading);
     for place in 0..reading.parts.len() {
         let part = &reading.garden.parts()[place];
         match part.kind() {
             Kind::Regulator => look_at_regulator(book, reading, place),
-            _ if part.spec().traits.waters => look_at_outlet(book, reading, place),
-            _ if part.spec().traits.gives_water => look_at_draw(book, reading, place),
+            _ if part.spec().traits.waters => look_at_outlet(book, reading, &supplied, place),
+            _ if part.spec().traits.gives_water => look_at_draw(book, reading, &supplied, place),
             _ => {}
         }
     }
 }
 
-fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
-    let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) else {
-        if is_supplied(reading, place) {
+fn look_at_outlet(book: &mut Book, reading: &Reading, supplied: &Supplied, place: usize) {
+    let node = reading.garden.layout().places[place].to;
+    let is_supplied = supplied.is_supplied[node];
+    let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied) else {
+        if is_supplied {
             let because = too_high(book, reading);
             return book.add(book.about(&say::DRY_BEHIND_A_CREST, place).with("because", because));
         }
-        if stands_open(reading, place) {
+        if supplied.stands_open[node] {
             book.add(book.about(&say::NO_SUPPLY, place));
         }
         return;
     };
     if reading.parts[place].flow_m3_per_s <= NO_FLOW_M3_PER_S {
-        let lacking_pa = -reading.node_pa[reading.garden.layout().places[place].to];
+        let lacking_pa = -reading.node_pa[node];
         return book.add(if lacking_pa > 0.0 {
             book.about(&say::DRY, place).with("lacking", pressure(lacking_pa))
         } else {
@@ -41,7 +44,7 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, place: usize) {
         });
     }
     let part = &reading.garden.parts()[place];
-    let number = |id| part.get(id).ok();
+    let number = |id| part.quantity(id);
     if let Some(low) = number(Id::NeedsLow) {
         let needs = |entry| book.about(entry, place).with("has", like(pressure_pa, low)).with("needs", low);
         if pressure_pa < low.si {
@@ -77,14 +80,16 @@ fn too_high(book: &Book, reading: &Reading) -> Phrase {
     }
 }
 
-fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
-    let Some(wanted) = reading.garden.parts()[place].get(Id::Flow).ok().filter(|flow| flow.si > 0.0) else { return };
-    match reading.parts[place].pressure_out_pa.filter(|_| is_supplied(reading, place)) {
-        None if is_supplied(reading, place) => {
+fn look_at_draw(book: &mut Book, reading: &Reading, supplied: &Supplied, place: usize) {
+    let Some(wanted) = reading.garden.parts()[place].quantity(Id::Flow).filter(|flow| flow.si > 0.0) else { return };
+    let node = reading.garden.layout().places[place].to;
+    let is_supplied = supplied.is_supplied[node];
+    match reading.parts[place].pressure_out_pa.filter(|_| is_supplied) {
+        None if is_supplied => {
             let because = too_high(book, reading);
             book.add(book.about(&say::DRAW_WITHOUT_WATER, place).with("wants", wanted).with("because", because));
         }
-        None if stands_open(reading, place) => book.add(book.about(&say::NO_SUPPLY_TO_DRAW, place).with("wants", wanted)),
+        None if supplied.stands_open[node] => book.add(book.about(&say::NO_SUPPLY_TO_DRAW, place).with("wants", wanted)),
         Some(pressure_pa) if pressure_pa <= 0.0 => {
             let takes_m3_per_s = reading.parts[place].flow_m3_per_s;
             let short = takes_m3_per_s < wanted.si * (1.0 - 1e-9);
@@ -102,7 +107,7 @@ fn look_at_draw(book: &mut Book, reading: &Reading, place: usize) {
 fn look_at_regulator(book: &mut Book, reading: &Reading, place: usize) {
     let state = &reading.parts[place];
     let (Some(before_pa), Some(behind_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
-    let Ok(set) = reading.garden.parts()[place].get(Id::Set) else { return };
+    let Some(set) = reading.garden.parts()[place].quantity(Id::Set) else { return };
     if state.flow_m3_per_s <= NO_FLOW_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
         return;
     }
@@ -110,22 +115,26 @@ fn look_at_regulator(book: &mut Book, reading: &Reading, place: usize) {
     book.add(finding.with("gets", like(before_pa, set)).with("passes_on", like(behind_pa, set)));
 }
 
-/// True when open parts join the place to a source, whichever way water may go through them.
-fn stands_open(reading: &Reading, place: usize) -> bool {
-    joined(reading, place, |part, _| reading.open[part])
+/// How the nodes of a garden are joined to sources.
+struct Supplied {
+    /// Open parts join the node to a source, whichever way water may go through them.
+    stands_open: Vec<bool>,
+    /// Water can come from a source to the node: one-way parts are passed their own way only.
+    is_supplied: Vec<bool>,
 }
 
-/// True when water can come from a source to the place: one-way parts are passed their own way only.
-fn is_supplied(reading: &Reading, place: usize) -> bool {
-    let garden = &reading.garden;
-    let one_way = |part: usize| garden.parts()[part].spec().is_one_way();
-    // The search goes from the place to the source, against the water.
-    joined(reading, place, |part, way| reading.open[part] && (way == Way::Up || !one_way(part)))
-}
-
-fn joined(reading: &Reading, place: usize, pass: impl Fn(usize, Way) -> bool) -> bool {
-    let garden = &reading.garden;
-    let places = &garden.layout().places;
-    let nodes = reached(garden, places[place].to, pass);
-    (0..places.len()).any(|other| garden.parts()[other].spec().placing == Placing::Source && nodes[places[other].to])
+impl Supplied {
+    fn of(reading: &Reading) -> Supplied {
+        let garden = &reading.garden;
+        let places = &garden.layout().places;
+        let one_way = |part: usize| garden.parts()[part].spec().is_one_way();
+        let sources = || {
+            let is_source = |place: &usize| garden.parts()[*place].spec().placing == Placing::Source;
+            (0..places.len()).filter(is_source).map(|place| places[place].to)
+        };
+        Supplied {
+            stands_open: reached_from(garden, sources(), |part, _| reading.open[part]),
+            is_supplied: reached_from(garden, sources(), |part, way| reading.open[part] && (way == Way::Down || !one_way(part))),
+        }
+    }
 }

@@ -1,9 +1,10 @@
 //! Findings: what a careful practitioner would warn of, each with where and how much, why, what to do, and its source.
 //!
-//! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both.
+//! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both,
+//! [`of_zones`] at each zone open alone too.
 //! What is said stands in `catalogue`, every kind of finding once; the judges here give values, and `phrase` puts both into words
-//! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the state at
-//! rest (`rest`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colours.
+//! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the
+//! state at rest (`rest`) and each zone (`zones`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colours.
 
 mod booster;
 pub mod catalogue;
@@ -26,6 +27,7 @@ mod split;
 mod supply;
 mod switch;
 mod text;
+mod zones;
 
 pub use catalogue::{Entry, Level, Source};
 pub use cautions::{ESTIMATES, cautions};
@@ -35,11 +37,11 @@ pub(crate) use finding::{in_order, title};
 pub use operation::of_log;
 pub use phrase::counted;
 pub use text::{NOTHING, report, show};
+pub use zones::of_zones;
 
 use crate::garden::Garden;
-use crate::hydraulics::{Reading, run};
-use crate::parts::Kind;
-use finding::{Book, once_in_order};
+use crate::hydraulics::Reading;
+use finding::Book;
 use ratings::Strain;
 use rest::AtRest;
 
@@ -61,22 +63,6 @@ pub fn of_garden(garden: &Garden) -> Vec<Finding> {
     let strains = look_at_garden(&mut book);
     ratings::tell(&mut book, &strains);
     book.finish()
-}
-
-/// What is to be said of a garden before it runs: [`of_garden`], and of each of its zones open alone what [`of_reading`] says.
-///
-/// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
-pub fn of_zones(garden: &Garden) -> Vec<Finding> {
-    let mut findings = of_garden(garden);
-    for valve in garden.of_kind(Kind::Valve) {
-        if crate::limits::ended() {
-            break;
-        }
-        let zone = garden.name(valve);
-        let Ok(reading) = run(garden, &[zone]) else { continue };
-        findings.extend(of_reading(&reading).into_iter().map(|finding| finding.in_zone(zone)));
-    }
-    once_in_order(findings)
 }
 
 /// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.

@@ -1,7 +1,7 @@
 //! Ratings: parts under more pressure than they are made for, running and at rest, and boosters without a relief valve.
 
 use super::catalogue::relief as say;
-use super::cycling::overshoot_pa;
+use super::cycling::Overshoot;
 use super::finding::{Book, like, pressure};
 use super::phrase::Value;
 use super::reach::{Way, reached};
@@ -10,6 +10,7 @@ use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::operation::Log;
 use crate::parts::{Id, Kind};
+use std::collections::BTreeMap;
 
 /// When a pressure stands.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -20,16 +21,17 @@ pub(super) enum When {
 
 /// The highest pressure at either end of a part, and when it stands.
 pub(super) struct Strain {
-    place: usize,
-    pressure_pa: f64,
-    when: When,
+    pub place: usize,
+    pub pressure_pa: f64,
+    pub when: When,
 }
 
 /// The pressures of a steady state, no higher than short-cycling switches let them rise.
 pub(super) fn running(reading: &Reading) -> Vec<Strain> {
+    let overshoot = Overshoot::of(reading);
     let states = reading.parts.iter().filter_map(|state| {
         let ends = [state.pressure_in_pa, state.pressure_out_pa];
-        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot_pa(reading, state.place);
+        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot.at_place(state.place);
         Some(Strain { place: state.place, pressure_pa, when: When::Running })
     });
     states.collect()
@@ -51,14 +53,19 @@ pub(super) fn over_time(log: &Log) -> Vec<Strain> {
 /// Tells each part that is above its rating, once, at the highest of its pressures.
 pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
     let garden = book.garden;
-    for (place, part) in garden.parts().iter().enumerate() {
-        let Ok(rating) = part.get(Id::Rating) else { continue };
-        let own = strains.iter().filter(|strain| strain.place == place);
-        let Some(worst) =
-            own.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa)).filter(|worst| worst.pressure_pa > rating.si)
-        else {
+    let mut worst: BTreeMap<usize, &Strain> = BTreeMap::new();
+    for strain in strains {
+        let most = worst.entry(strain.place).or_insert(strain);
+        // Of equals the last counts.
+        if strain.pressure_pa.total_cmp(&most.pressure_pa).is_ge() {
+            *most = strain;
+        }
+    }
+    for (place, worst) in worst {
+        let Some(rating) = garden.parts()[place].quantity(Id::Rating) else { continue };
+        if worst.pressure_pa <= rating.si {
             continue;
-        };
+        }
         let entry = match worst.when {
             When::Running => &say::OVER_RATING,
             When::AtRest => &say::OVER_RATING_AT_REST,
@@ -84,7 +91,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usi
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
     let relief = garden.of_kind(Kind::Relief).find(|&relief| behind[garden.layout().places[relief].to]);
     let strained = (0..garden.parts().len()).filter_map(|place| {
-        let rating = garden.parts()[place].get(Id::Rating).ok()?;
+        let rating = garden.parts()[place].quantity(Id::Rating)?;
         let pressure_pa = rest.relieved.highest(garden, place)?;
         let pushed = pressure_pa > without.highest(garden, place)? + 1.0;
         (pushed && pressure_pa > rating.si).then_some((place, pressure_pa, rating))

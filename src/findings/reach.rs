@@ -15,11 +15,20 @@ pub(crate) enum Way {
 
 /// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
 pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
+    reached_from(garden, [start], pass)
+}
+
+/// The same from any of several nodes.
+pub(crate) fn reached_from(
+    garden: &Garden,
+    starts: impl IntoIterator<Item = usize>,
+    pass: impl Fn(usize, Way) -> bool,
+) -> Vec<bool> {
     let places = &garden.layout().places;
     let joined = garden.layout().joined();
     let mut seen = vec![false; garden.layout().number_of_nodes];
-    seen[start] = true;
-    let mut queue = VecDeque::from([start]);
+    let mut queue: VecDeque<usize> = starts.into_iter().collect();
+    queue.iter().for_each(|&start| seen[start] = true);
     while let Some(node) = queue.pop_front() {
         for &place in &joined[node] {
             let joint = &places[place];

@@ -1,18 +1,20 @@
 //! Relief valves: opening while water is used, weeping at cut-out, set too near to it, too small for the pump.
 
 use super::catalogue::relief as say;
-use super::cycling::overshoot_pa;
+use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
-use super::rest::AtRest;
+use super::rest::{AtRest, State};
+use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
+    let overshoot = Overshoot::of(reading);
     for place in reading.garden.of_kind(Kind::Relief) {
         let state = &reading.parts[place];
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get(Id::Set)) else { continue };
-        if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot_pa(reading, place) > set.si {
+        if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
             let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
             book.add(finding.with("feels", like(pressure_pa, set)).with("setting", set));
         }
@@ -21,26 +23,30 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
+    let mut stopping: Option<Vec<(usize, State)>> = None;
     for relief in garden.of_kind(Kind::Relief) {
-        let Ok(set) = garden.parts()[relief].get(Id::Set) else { continue };
+        let Some(set) = garden.parts()[relief].quantity(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
             let finding = book.about(&say::RELIEF_NEVER_SHUTS, relief);
             book.add(finding.with("feels", like(off_pa, set)).with("setting", set));
             continue;
         }
-        look_at_cut_out(book, rest, relief);
+        look_at_cut_out(book, rest, stopping.get_or_insert_with(|| at_cut_out(garden, rest)), relief);
         look_at_capacity(book, rest, relief);
     }
 }
 
+/// Each switch that stops its booster, with the state in which it does.
+fn at_cut_out(garden: &Garden, rest: &AtRest) -> Vec<(usize, State)> {
+    rest.stops.iter().filter_map(|stop| Some((stop.switch, AtRest::at_cut_out(garden, stop)?))).collect()
+}
+
 /// Compares the setting with the pressure at the relief when a switch stops its booster.
-fn look_at_cut_out(book: &mut Book, rest: &AtRest, relief: usize) {
+fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, State)], relief: usize) {
     let garden = book.garden;
-    let Ok(set) = garden.parts()[relief].get(Id::Set) else { return };
-    let felt = rest.stops.iter().filter_map(|stop| {
-        let state = AtRest::at_cut_out(garden, stop)?;
-        Some((stop.switch, state.at(garden, relief)?, rest.off.at(garden, relief)?))
-    });
+    let Some(set) = garden.parts()[relief].quantity(Id::Set) else { return };
+    let felt =
+        stopping.iter().filter_map(|(switch, state)| Some((*switch, state.at(garden, relief)?, rest.off.at(garden, relief)?)));
     // A relief that no booster pushes at has nothing to do with cut-out.
     let Some((switch, felt_pa, _)) = felt.filter(|(_, felt_pa, off_pa)| felt_pa > off_pa).max_by(|a, b| a.1.total_cmp(&b.1))
     else {

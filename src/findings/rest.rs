@@ -5,7 +5,7 @@
 
 use super::reach::{Way, reached};
 use crate::garden::Garden;
-use crate::hydraulics::{Network, Probe, ProbeKind, PumpState, booster_of};
+use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::parts::{Around, Id, Kind, Law, Placing};
 
 /// What reliefs do.
@@ -45,13 +45,13 @@ impl State {
             }
         }
         network.solve().ok()?;
+        let place_pa = network.place_pressures_pa();
         let mut node_pa = vec![None; garden.layout().number_of_nodes];
         for (place, joint) in garden.layout().places.iter().enumerate() {
             if garden.parts()[place].spec().placing == Placing::Outlet || node_pa[joint.to].is_some() {
                 continue;
             }
-            let pressure_pa = network.probe(&Probe { place, kind: ProbeKind::Pressure });
-            node_pa[joint.to] = pressure_pa.is_finite().then_some(pressure_pa);
+            node_pa[joint.to] = Some(place_pa[place]).filter(|pressure_pa| pressure_pa.is_finite());
         }
         let flow_m3_per_s = (0..garden.parts().len()).map(|place| network.flow(place)).collect();
         Some(State { node_pa, flow_m3_per_s })

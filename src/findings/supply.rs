@@ -22,7 +22,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.of_kind(Kind::Supply) {
-        let Ok(at_rest) = garden.parts()[place].get(Id::StaticPressure) else { continue };
+        let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
         if at_rest.si > MOST_STATIC_PA * (1.0 + 1e-9) {
             let limit = like(MOST_STATIC_PA, at_rest);
             book.add(book.about(&say::TAP_HIGH, place).with("pressure", at_rest).with("limit", limit));

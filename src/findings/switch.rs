@@ -58,7 +58,7 @@ fn works_without_pump(reading: &Reading) -> Option<(usize, f64, Quantity)> {
         if !part.spec().traits.waters {
             continue;
         }
-        let (low, has_pa) = (part.get(Id::NeedsLow).ok()?, state.pressure_out_pa?);
+        let (low, has_pa) = (part.quantity(Id::NeedsLow)?, state.pressure_out_pa?);
         let margin_pa = has_pa - low.si;
         if margin_pa < 0.0 {
             return None;
@@ -114,9 +114,9 @@ fn runs_back(book: &Book, switch: usize) -> bool {
 fn look_at_precharge(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     for tank in garden.of_kind(Kind::PressureTank) {
-        let Ok(precharge) = garden.parts()[tank].get(Id::Precharge) else { continue };
+        let Some(precharge) = garden.parts()[tank].quantity(Id::Precharge) else { continue };
         let cut_ins = rest.stops.iter().filter_map(|stop| {
-            let cut_in = garden.parts()[stop.switch].get(Id::CutIn).ok()?;
+            let cut_in = garden.parts()[stop.switch].quantity(Id::CutIn)?;
             let lower_pa = rest.dead_head.at(garden, tank)? - rest.dead_head.at(garden, stop.switch)?;
             Some((stop.switch, Quantity { si: cut_in.si + lower_pa, ..cut_in }))
         });

@@ -5,7 +5,7 @@ use crate::parts::{Kind, Part, Placing};
 use std::any::Any;
 use std::collections::{HashMap, VecDeque};
 use std::fmt;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 /// Where a part sits.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +39,7 @@ pub struct Layout {
     /// For each place the hose whose bore it takes when it has none of its own.
     pub bore_from: Vec<Option<usize>>,
     by_name: HashMap<Arc<str>, usize>,
+    joined: OnceLock<Vec<Vec<usize>>>,
     derived: Mutex<Derived>,
 }
 
@@ -55,37 +56,36 @@ impl Layout {
     ) -> Result<Layout, GardenError> {
         let names = unique_names(parts)?;
         let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
-        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
         let bore_from = nearest_hoses(&places, parts, number_of_nodes);
-        Ok(Layout { places, number_of_nodes, inlet, tails, bore_from, by_name, derived: Mutex::default() })
+        Ok(Layout { inlet, tails, ..Layout::of_places(places, number_of_nodes, bore_from) })
+    }
+
+    /// A layout of named places without an open end.
+    pub(super) fn of_places(places: Vec<Place>, number_of_nodes: usize, bore_from: Vec<Option<usize>>) -> Layout {
+        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
+        let (joined, derived) = (OnceLock::new(), Mutex::default());
+        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), bore_from, by_name, joined, derived }
     }
 
     /// A copy that shares nothing with this layout; what was derived from it is derived again.
     pub(super) fn detached(&self) -> Layout {
         let name = |place: &Place| Place { name: Arc::from(&*place.name), ..place.clone() };
-        let places: Vec<Place> = self.places.iter().map(name).collect();
-        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
-        Layout {
-            places,
-            number_of_nodes: self.number_of_nodes,
-            inlet: self.inlet,
-            tails: self.tails.clone(),
-            bore_from: self.bore_from.clone(),
-            by_name,
-            derived: Mutex::default(),
-        }
+        let fresh = Layout::of_places(self.places.iter().map(name).collect(), self.number_of_nodes, self.bore_from.clone());
+        Layout { inlet: self.inlet, tails: self.tails.clone(), ..fresh }
     }
 
-    /// For each node the places that have an end there, in their order.
-    pub fn joined(&self) -> Vec<Vec<usize>> {
-        let mut joined: Vec<Vec<usize>> = vec![Vec::new(); self.number_of_nodes];
-        for (index, place) in self.places.iter().enumerate() {
-            joined[place.from].push(index);
-            if place.to != place.from {
-                joined[place.to].push(index);
+    /// For each node the places that have an end there, in their order; worked out once.
+    pub fn joined(&self) -> &[Vec<usize>] {
+        self.joined.get_or_init(|| {
+            let mut joined: Vec<Vec<usize>> = vec![Vec::new(); self.number_of_nodes];
+            for (index, place) in self.places.iter().enumerate() {
+                joined[place.from].push(index);
+                if place.to != place.from {
+                    joined[place.to].push(index);
+                }
             }
-        }
-        joined
+            joined
+        })
     }
 
     pub fn find(&self, name: &str) -> Option<usize> {

@@ -5,12 +5,14 @@
 
 mod draw;
 mod error;
+mod excerpt;
 mod join;
 mod layout;
 mod path;
 
 pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
+pub use excerpt::{Excerpt, Sections};
 pub use layout::{Layout, Place, Tail};
 pub use path::{NumberPath, split_path};
 
@@ -142,16 +144,21 @@ impl Garden {
     pub fn opened(&self, zones: &[&str]) -> Result<Vec<bool>, GardenError> {
         let mut open: Vec<bool> = self.parts.iter().map(|part| part.kind() != Kind::Valve).collect();
         for zone in zones {
-            let valves = || self.of_kind(Kind::Valve).map(|place| self.name(place).to_string()).collect::<Vec<_>>();
-            let Some(place) = self.layout.find(zone) else {
-                return Err(GardenError::UnknownZone { name: (*zone).to_string(), valves: valves() });
-            };
-            if self.parts[place].kind() != Kind::Valve {
-                let word = self.parts[place].spec().word;
-                return Err(GardenError::NotAValve { name: (*zone).to_string(), word, valves: valves() });
-            }
-            open[place] = true;
+            open[self.valve(zone)?] = true;
         }
         Ok(open)
+    }
+
+    /// The place of the valve of a zone. Errors: a name that is no valve.
+    pub fn valve(&self, zone: &str) -> Result<usize, GardenError> {
+        let valves = || self.of_kind(Kind::Valve).map(|place| self.name(place).to_string()).collect::<Vec<_>>();
+        let Some(place) = self.layout.find(zone) else {
+            return Err(GardenError::UnknownZone { name: zone.to_string(), valves: valves() });
+        };
+        if self.parts[place].kind() != Kind::Valve {
+            let word = self.parts[place].spec().word;
+            return Err(GardenError::NotAValve { name: zone.to_string(), word, valves: valves() });
+        }
+        Ok(place)
     }
 }

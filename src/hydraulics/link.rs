@@ -9,6 +9,7 @@ use crate::laws::outlet_line::OutletLine;
 use crate::laws::vessel::Store;
 use crate::parts::{Curve, FlowTable, Law};
 use smallvec::SmallVec;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Laws that are rare enough to be kept apart.
@@ -44,18 +45,37 @@ struct Stretch {
     offset_pa: f64,
     linear: f64,
     quadratic: f64,
-    first_pipe: usize,
-    first_extra: usize,
+    /// Few bytes a stretch keep the links of a large garden together.
+    first_pipe: u32,
+    first_extra: u32,
     /// The first pipe and extra that it does not hold; far above all for a stretch that goes on to the end.
-    end_pipe: usize,
-    end_extra: usize,
+    end_pipe: u32,
+    end_extra: u32,
 }
 
 impl Stretch {
     /// A stretch that begins behind so many pipes and extras and goes on to the end of the link.
     fn behind(first_pipe: usize, first_extra: usize) -> Stretch {
-        let (end_pipe, end_extra) = (usize::MAX, usize::MAX);
+        let (first_pipe, first_extra) = (first_pipe as u32, first_extra as u32);
+        let (end_pipe, end_extra) = (u32::MAX, u32::MAX);
         Stretch { offset_pa: 0.0, linear: 0.0, quadratic: 0.0, first_pipe, first_extra, end_pipe, end_extra }
+    }
+
+    /// The same up to so many pipes and extras.
+    fn up_to(&self, end_pipe: usize, end_extra: usize) -> Stretch {
+        Stretch { end_pipe: end_pipe as u32, end_extra: end_extra as u32, ..self.clone() }
+    }
+
+    /// The pipes that it holds, of so many.
+    #[inline]
+    fn pipes(&self, all: usize) -> Range<usize> {
+        self.first_pipe as usize..(self.end_pipe as usize).min(all)
+    }
+
+    /// The extras that it holds, of so many.
+    #[inline]
+    fn extras(&self, all: usize) -> Range<usize> {
+        self.first_extra as usize..(self.end_extra as usize).min(all)
     }
 
     fn add(&mut self, linear: f64, quadratic: f64, offset_pa: f64) {
@@ -185,8 +205,7 @@ impl LinkLaw {
             let sign = if step.forward { 1.0 } else { -1.0 };
             let raises = raises(&laws[step.place], runs[step.place], step.forward);
             if raises == Some(true) {
-                let (end_pipe, end_extra) = (number_of_pipes, self.extras.len());
-                let upstream = Stretch { end_pipe, end_extra, ..self.whole.clone() };
+                let upstream = self.whole.up_to(number_of_pipes, self.extras.len());
                 self.gaps.push(Gap { step: index, forward: true, upstream });
             }
             let mut add = |linear: f64, quadratic: f64, offset: f64| {
@@ -315,8 +334,8 @@ impl LinkLaw {
         };
         stretch.linear == 0.0
             && stretch.quadratic == 0.0
-            && self.pipes.len().min(stretch.end_pipe) <= stretch.first_pipe
-            && self.extras[stretch.first_extra..self.extras.len().min(stretch.end_extra)].iter().all(level)
+            && stretch.pipes(self.pipes.len()).is_empty()
+            && self.extras[stretch.extras(self.extras.len())].iter().all(level)
     }
 
     /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it.
@@ -400,10 +419,18 @@ impl LinkLaw {
     ///
     /// Gives what rules in place of the whole loss, if something does, and by how much the flow is too large for it, with
     /// the slope. No flow counts as one forward.
-    #[inline]
+    #[inline(always)]
     pub fn ruler(&mut self, from_pa: f64, to_pa: f64, flow: f64) -> (Option<Rule>, Point) {
         let open = self.open(flow);
-        let mut rules = (None, Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open });
+        let excess = Point { loss_pa: open.loss_pa - (from_pa - to_pa), ..open };
+        // Most links have no rule but their whole loss; in the inner loop these numbers stay out of memory.
+        if self.held.is_empty() && !self.parts { (None, excess) } else { self.ruler_among(excess, from_pa, to_pa, flow) }
+    }
+
+    /// The ruler where there are regulators or places where water may part; `excess` is that of the whole loss.
+    #[inline(never)]
+    fn ruler_among(&mut self, excess: Point, from_pa: f64, to_pa: f64, flow: f64) -> (Option<Rule>, Point) {
+        let mut rules = (None, excess);
         for regulator in 0..self.held.len() {
             let held = self.held(regulator, flow);
             if held.loss_pa + to_pa > rules.1.loss_pa {
@@ -573,13 +600,13 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
     let size = flow.abs();
     let mut loss = stretch.offset_pa + (stretch.linear + stretch.quadratic * size) * flow;
     let mut slope = stretch.linear + 2.0 * stretch.quadratic * size;
-    let pipe_end = stretch.end_pipe.min(pipes.len());
-    for (pipe, memory) in &mut pipes[stretch.first_pipe..pipe_end] {
+    let own_pipes = stretch.pipes(pipes.len());
+    for (pipe, memory) in &mut pipes[own_pipes] {
         let pipe = pipe.loss_near(flow, memory);
         loss += pipe.loss_pa;
         slope += pipe.slope_pa_s_per_m3;
     }
-    for extra in &extras[stretch.first_extra..stretch.end_extra.min(extras.len())] {
+    for extra in &extras[stretch.extras(extras.len())] {
         match extra {
             Extra::Booster { curve, forward: true } => {
                 let (rise, rise_slope) = curve.rise(flow);

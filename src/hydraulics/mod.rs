@@ -32,6 +32,7 @@ mod trace;
 
 pub use network::{Network, Probe, ProbeKind, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
+pub(crate) use reading::run_switched;
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use sensitivity::{NoSlope, Slopes};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};

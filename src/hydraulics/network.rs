@@ -81,6 +81,8 @@ pub struct Network {
     pub(super) moved: Vec<f64>,
     /// How many links a regulator sits in.
     regulating: usize,
+    /// How many links have a place at which water may part.
+    pub(super) parting: usize,
     /// Slope that stands in for less in a step, Pa s/m3.
     pub(super) least_slope: f64,
     /// Change of a flow that counts as none where hardly anything flows, m3/s.
@@ -146,6 +148,7 @@ impl Network {
             slopes: vec![(0.0, 0.0); links],
             moved: vec![0.0; links],
             regulating: 0,
+            parting: 0,
             flow_change: 0.0,
             least_slope: LEAST_SLOPE,
             rests_within: LEAST_FLOW_CHANGE,
@@ -246,6 +249,18 @@ impl Network {
         })
     }
 
+    /// The places that water enters at vapor pressure, in order: see [`Network::is_parted`].
+    pub fn parted(&self) -> Vec<usize> {
+        let links = self.structure.links.iter().enumerate();
+        let gaps = links.filter_map(|(index, link)| {
+            let (step, _) = self.link_laws[index].parted_step(self.states[index].holding)?;
+            Some(link.steps[step].place)
+        });
+        let mut parted: Vec<usize> = gaps.collect();
+        parted.sort_unstable();
+        parted
+    }
+
     /// The link of a place and the step that it is there.
     fn at_step(&self, place: usize) -> Option<(usize, usize)> {
         let link = self.structure.link_of[place]?;
@@ -336,14 +351,29 @@ impl Network {
         unknown.map_or(1.0, |unknown| 1.0 - self.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
     }
 
+    /// Pressures at all places as a probe of each reads them; NaN where no supply reaches, Pa.
+    pub fn place_pressures_pa(&mut self) -> Vec<f64> {
+        super::reading::spread(self);
+        let at = |place| self.own_pressure(place).unwrap_or_else(|| super::reading::pressure_behind(self, place));
+        (0..self.parts.len()).map(at).collect()
+    }
+
     fn pressure(&mut self, place: usize) -> f64 {
+        self.own_pressure(place).unwrap_or_else(|| {
+            super::reading::spread(self);
+            super::reading::pressure_behind(self, place)
+        })
+    }
+
+    /// The pressure that the law of a part and its flow tell; nothing where they do not.
+    fn own_pressure(&self, place: usize) -> Option<f64> {
         let flow = self.flow(place);
         match self.laws[place] {
             // An outlet tells its own pressure while it flows.
-            Law::Orifice { resistance } if flow > 0.0 => resistance * flow * flow,
-            Law::Power { coefficient, exponent } if flow > 0.0 => (flow / coefficient).powf(1.0 / exponent),
-            Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
-            _ => super::reading::pressure_behind(self, place),
+            Law::Orifice { resistance } if flow > 0.0 => Some(resistance * flow * flow),
+            Law::Power { coefficient, exponent } if flow > 0.0 => Some((flow / coefficient).powf(1.0 / exponent)),
+            Law::Source { pressure_pa, resistance } => Some(pressure_pa - resistance * flow * flow.abs()),
+            _ => None,
         }
     }
 
@@ -402,17 +432,23 @@ impl Network {
 
     /// The law, if it is known. Errors: it needs a bore that nothing gives.
     fn checked(&self, place: usize, law: Law) -> Result<Law, GardenError> {
-        if law.lacks_bore() {
-            let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
-            let own = self.parts[place].si(Id::Bore).is_some();
-            return Err(if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } });
-        }
-        Ok(law)
+        if law.lacks_bore() { Err(self.without_bore(place)) } else { Ok(law) }
+    }
+
+    /// The error for a place that needs a bore.
+    fn without_bore(&self, place: usize) -> GardenError {
+        let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
+        let own = self.parts[place].si(Id::Bore).is_some();
+        if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } }
     }
 
     fn renew_law(&mut self, place: usize) -> Result<(), GardenError> {
         let law = self.parts[place].law(&self.around(self.bore_beside(place)));
-        self.laws[place] = self.checked(place, law)?;
+        // In a sweep this is done for each case: the law is not carried through a result.
+        if law.lacks_bore() {
+            return Err(self.without_bore(place));
+        }
+        self.laws[place] = law;
         Ok(())
     }
 
@@ -423,10 +459,13 @@ impl Network {
     }
 
     pub(super) fn renew_link(&mut self, link: usize) {
-        let regulated = self.link_laws[link].regulates();
-        self.link_laws[link].rebuild(&self.structure.links[link], &self.laws, &self.runs);
-        self.regulating += usize::from(self.link_laws[link].regulates());
+        let law = &mut self.link_laws[link];
+        let (regulated, parted) = (law.regulates(), law.may_part());
+        law.rebuild(&self.structure.links[link], &self.laws, &self.runs);
+        self.regulating += usize::from(law.regulates());
         self.regulating -= usize::from(regulated);
+        self.parting += usize::from(law.may_part());
+        self.parting -= usize::from(parted);
     }
 
     fn renew_demands(&mut self) {

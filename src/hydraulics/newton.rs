@@ -20,7 +20,8 @@ use super::one_by_one::change_one_by_one;
 use super::outcome::{Convergence, Road, SolveError, failure};
 use super::parting;
 use super::relax;
-use super::sparse::Symmetry;
+use super::sparse::{Matrix, Symmetry};
+use super::structure::Ends;
 use super::taps;
 use crate::limits;
 use crate::parts::Law;
@@ -37,6 +38,8 @@ pub(super) const NO_FLOW: f64 = 2e-13;
 pub(super) const MOST_ITERATIONS: usize = 60;
 /// Most solves end before this many steps; then it is time to look for nodes that were thrown away.
 const QUICK_ITERATIONS: usize = 15;
+/// With fewer links that many steps take no time in which a stop would be waited for.
+const MANY_LINKS: usize = 1000;
 
 /// What happens to the states of one-way links and regulators in a step.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -156,7 +159,8 @@ fn solve_alone(network: &mut Network) -> Convergence {
 fn iterate(network: &mut Network, most: usize) -> (Option<f64>, usize) {
     let mut ceiling_pa = f64::INFINITY;
     for iteration in 0..most {
-        if limits::ended() {
+        // Asking costs more than a step of a small garden.
+        if (iteration >= QUICK_ITERATIONS || network.states.len() >= MANY_LINKS) && limits::ended() {
             break;
         }
         if iteration == QUICK_ITERATIONS {
@@ -274,37 +278,27 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         worst = worst.max(excess.loss_pa.abs());
         state.holding = holding;
         state.flow -= conductance * excess.loss_pa;
-        network.moved[index] = state.flow - before;
-        if !network.by_chords {
+        if network.by_chords {
+            network.moved[index] = state.flow - before;
+        } else {
             network.flow_change = network.flow_change.max((conductance * excess.loss_pa).abs());
         }
-        let follows = if holding.is_none() { Follows::Both } else { law.follows(holding) };
-        network.slopes[index] = (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 });
         // What flows round a ring leaves its one node as it came.
         let ring = link.from() == link.to() && link.from().is_some();
-        if follows == Follows::To && !ring {
-            if let Some(to) = link.to() {
-                network.matrix.add_diagonal(to, conductance);
-                if let (Some(from), Some(slot)) = (link.from(), link.slot()) {
-                    network.matrix.add_entry(slot, from, to, -conductance);
+        if holding.is_some() {
+            network.slopes[index] = couple_ruled(&mut network.matrix, *link, law.follows(holding), conductance, ring);
+        } else {
+            network.slopes[index] = (conductance, conductance);
+            if !ring {
+                if let Some(from) = link.from() {
+                    network.matrix.add_diagonal(from, conductance);
                 }
-            }
-        } else if follows == Follows::From && !ring {
-            if let Some(from) = link.from() {
-                network.matrix.add_diagonal(from, conductance);
-                if let (Some(to), Some(slot)) = (link.to(), link.slot()) {
-                    network.matrix.add_entry(slot, to, from, -conductance);
+                if let Some(to) = link.to() {
+                    network.matrix.add_diagonal(to, conductance);
                 }
-            }
-        } else if !ring {
-            if let Some(from) = link.from() {
-                network.matrix.add_diagonal(from, conductance);
-            }
-            if let Some(to) = link.to() {
-                network.matrix.add_diagonal(to, conductance);
-            }
-            if let Some(slot) = link.slot() {
-                network.matrix.add_pair(slot, -conductance);
+                if let Some(slot) = link.slot() {
+                    network.matrix.add_pair(slot, -conductance);
+                }
             }
         }
         if let Some(from) = link.from() {
@@ -319,6 +313,18 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
         worst = worst.max(parting::linearise_draws(network));
     }
     worst
+}
+
+/// Adds a link that follows the pressure at one of its ends alone; gives its slopes to the pressures at both.
+fn couple_ruled(matrix: &mut Matrix, link: Ends, follows: Follows, conductance: f64, ring: bool) -> (f64, f64) {
+    let (own, other) = if follows.from() { (link.from(), link.to()) } else { (link.to(), link.from()) };
+    if let Some(own) = own.filter(|_| !ring) {
+        matrix.add_diagonal(own, conductance);
+        if let (Some(other), Some(slot)) = (other, link.slot()) {
+            matrix.add_entry(slot, other, own, -conductance);
+        }
+    }
+    (if follows.from() { conductance } else { 0.0 }, if follows.to() { conductance } else { 0.0 })
 }
 
 /// Opens a closed link that the pressures push open, with the law that rules it; nothing when it stays closed.

@@ -33,7 +33,7 @@ pub(super) fn links_part_at_pa(vapour_pa: f64) -> f64 {
 
 /// True when there is a place at which water may part.
 pub(super) fn may_part(network: &Network) -> bool {
-    !network.structure.draws.is_empty() || network.link_laws.iter().any(|law| law.may_part())
+    network.parting > 0 || !network.structure.draws.is_empty()
 }
 
 /// True when the state of the last solve holds more suction than water can.
@@ -78,6 +78,9 @@ pub(super) fn part_at(network: &mut Network, vapour_pa: f64) {
 
 /// From now on solves look at all places where water may part, or at none.
 pub(super) fn look(network: &mut Network, parts: bool) {
+    if !parts && !network.parts_water {
+        return;
+    }
     network.parts_water = parts;
     network.link_laws.iter_mut().for_each(|law| law.parts = parts);
     network.supplied.fill(Supplied::Full);

@@ -90,10 +90,14 @@ pub struct Reading {
 
 /// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
 pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
+    run_switched(garden, zones, &Switches::of(garden))
+}
+
+/// As [`run`], with switches and their boosters as they are known beforehand.
+pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches) -> Result<Reading, RunError> {
     limits::go_on()?;
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
-    let switches = Switches::of(garden);
     let (states, convergence) = switches.settle(&mut network).map_err(|error| error.named(garden))?;
     let node_pa = spread(&mut network).to_vec();
     let first_place = |link: usize| network.structure.links[link].steps[0].place;
@@ -110,7 +114,7 @@ pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
         convergence,
         undetermined,
         node_pa,
-        parted: (0..garden.parts().len()).filter(|&place| network.is_parted(place)).collect(),
+        parted: network.parted(),
     })
 }
 
@@ -148,16 +152,13 @@ impl Reading {
         let goal_node = layout.places[goal].to;
         queue.push_back(goal_node);
         while let Some(node) = queue.pop_front() {
-            if let Some(source) =
-                (0..parts.len()).find(|&p| parts[p].spec().placing == Placing::Source && layout.places[p].to == node)
-            {
+            let here = &layout.joined()[node];
+            if let Some(&source) = here.iter().find(|&&p| parts[p].spec().placing == Placing::Source) {
                 start = Some((source, node));
                 break;
             }
-            let mut ways: Vec<usize> = (0..parts.len())
-                .filter(|&p| parts[p].spec().placing == Placing::Inline && self.open[p])
-                .filter(|&p| layout.places[p].to == node || layout.places[p].from == node)
-                .collect();
+            let inline = |p: &usize| parts[*p].spec().placing == Placing::Inline && self.open[*p];
+            let mut ways: Vec<usize> = here.iter().copied().filter(inline).collect();
             let inflow =
                 |&p: &usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
             ways.sort_by(|a, b| inflow(b).total_cmp(&inflow(a)));
@@ -251,11 +252,10 @@ impl PartState {
     }
 }
 
-/// The pressure behind a part, for probes that no law answers.
-pub(super) fn pressure_behind(network: &mut Network, place: usize) -> f64 {
-    let node = network.joints[place].1;
+/// The pressure behind a part, for probes that no law answers; those of all nodes are spread before.
+pub(super) fn pressure_behind(network: &Network, place: usize) -> f64 {
     let outlet = network.parts[place].spec().placing == Placing::Outlet && network.parts[place].kind() != Kind::Draw;
-    let pressure = spread(network)[node];
+    let pressure = network.node_pa[network.joints[place].1];
     // `f64::max` would turn "nothing fed" into zero.
     if outlet && pressure < 0.0 { 0.0 } else { pressure }
 }

@@ -5,7 +5,7 @@
 
 use super::network::{Network, Probe, ProbeKind, PumpState};
 use super::outcome::{Convergence, SolveError};
-use crate::garden::Garden;
+use crate::garden::{Excerpt, Garden};
 use crate::parts::{Id, Kind, Placing};
 use std::collections::VecDeque;
 
@@ -52,6 +52,17 @@ pub struct Switches {
 impl Switches {
     pub fn of(garden: &Garden) -> Switches {
         let pairs = garden.of_kind(Kind::PressureSwitch).filter_map(|place| Some((place, booster_of(garden, place)?)));
+        Switches { pairs: pairs.collect() }
+    }
+
+    /// Each switch and the booster it drives.
+    pub fn pairs(&self) -> &[(usize, usize)] {
+        &self.pairs
+    }
+
+    /// The same pairs in an excerpt of the garden; those that are not whole in it are left out.
+    pub fn within(&self, excerpt: &Excerpt) -> Switches {
+        let pairs = self.pairs.iter().filter_map(|&(switch, booster)| Some((excerpt.place(switch)?, excerpt.place(booster)?)));
         Switches { pairs: pairs.collect() }
     }
 
@@ -129,7 +140,8 @@ fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
     let mut queue = VecDeque::from([places[switch].to]);
     seen[places[switch].to] = true;
     while let Some(node) = queue.pop_front() {
-        for place in (0..places.len()).filter(|&place| garden.parts()[place].spec().placing == Placing::Inline) {
+        let here = garden.layout().joined()[node].iter().copied();
+        for place in here.filter(|&place| garden.parts()[place].spec().placing == Placing::Inline) {
             let (near, far) = match way {
                 Way::Upstream => (places[place].to, places[place].from),
                 Way::Downstream => (places[place].from, places[place].to),

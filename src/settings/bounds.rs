@@ -110,7 +110,7 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
             PartKind::Relief => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
             _ => (Id::Rating, Kind::Rating, GAUGE_MARGIN_PA),
         };
-        let own = part.get(number).ok()?;
+        let own = part.quantity(number)?;
         let at_pa = full.highest(garden, place)?;
         let follows = (at_pa - slower.highest(garden, place)? - step_pa).abs() < TOGETHER_PA;
         let limit_pa = own.si - (at_pa - full.felt.pressure_pa);

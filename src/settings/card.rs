@@ -95,7 +95,7 @@ impl Window {
 
     /// Which zones would work alone, where not all of them do.
     fn alone(&self, system: UnitSystem) -> String {
-        let (works, fails): (Vec<&Case>, Vec<&Case>) = self.cases.iter().partition(|case| self.works(case));
+        let (works, fails) = self.works_and_fails();
         if fails.is_empty() || self.cases.len() < 2 {
             return String::new();
         }

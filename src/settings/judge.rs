@@ -9,11 +9,14 @@ use crate::findings::phrase::Phrase;
 use crate::findings::{Entry, Finding, in_order};
 use crate::parts::Id;
 use crate::quantity::{Quantity, dim};
+use std::collections::HashMap;
 
 impl Window {
     /// What is to be said of the cut-in and cut-out that the switch has now, and of the window itself; the gravest first.
     pub fn findings(&self) -> Vec<Finding> {
-        let mut found: Vec<Finding> = self.bounds.iter().filter_map(|bound| self.judge(bound)).collect();
+        let alone: HashMap<&[String], &Case> =
+            self.cases.iter().rev().filter(|case| case.needs_no_pump).map(|case| (&case.zones[..], case)).collect();
+        let mut found: Vec<Finding> = self.bounds.iter().filter_map(|bound| self.judge(bound, &alone)).collect();
         found.extend(self.of_window());
         found.extend(self.of_street());
         in_order(found)
@@ -27,8 +30,9 @@ impl Window {
         Finding::about(entry, &self.garden, self.switch)
     }
 
-    /// A setting against one bound: over the limit, or within its margin.
-    fn judge(&self, bound: &Bound) -> Option<Finding> {
+    /// A setting against one bound: over the limit, or within its margin. `alone` are the cases whose heads have what they need
+    /// without the pump, by their zones.
+    fn judge(&self, bound: &Bound, alone: &HashMap<&[String], &Case>) -> Option<Finding> {
         let setting = self.setting(if bound.kind == Kind::ZoneWithoutPump { Id::CutIn } else { Id::CutOut })?;
         let room_pa = if bound.is_lower() { setting.si - bound.limit_pa } else { bound.limit_pa - setting.si };
         // At the limit itself a switch starts, but does not stay on; at dead head it may stop, but a relief weeps.
@@ -42,7 +46,7 @@ impl Window {
         let finding = if works {
             let finding = self.about(near(bound.kind)).with("room", self.pressure(room_pa));
             finding.with("usual", self.pressure(bound.margin_pa))
-        } else if let (Kind::ZoneWithoutPump, Some(case)) = (bound.kind, self.without_need(bound)) {
+        } else if let (Kind::ZoneWithoutPump, Some(case)) = (bound.kind, alone.get(&bound.zones[..])) {
             return Some(self.no_pump_needed(case));
         } else {
             self.broken(bound, room_pa.abs() <= 1e-6 * setting.si)
@@ -61,11 +65,6 @@ impl Window {
             Kind::Relief => self.about(&relief::RELIEF_WOULD_WEEP),
             Kind::Rating => self.about(&relief::WOULD_BE_OVER_RATING),
         }
-    }
-
-    /// The case of a bound, if its heads have what they need without the pump.
-    fn without_need(&self, bound: &Bound) -> Option<&Case> {
-        self.cases.iter().find(|case| case.needs_no_pump && case.zones == bound.zones)
     }
 
     fn no_pump_needed(&self, case: &Case) -> Finding {

@@ -7,6 +7,7 @@ use crate::findings::phrase::{Phrase, Value};
 use crate::garden::Garden;
 use crate::parts::{Id, Kind as PartKind, Part, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim};
+use std::collections::{HashMap, HashSet};
 
 /// A change that opens the window, and the ranges it gives.
 #[derive(Clone, Debug)]
@@ -141,10 +142,9 @@ fn others(window: &Window) -> Vec<Opener> {
 fn opened(window: &Window, trial: &Trial) -> Option<Opener> {
     const FEW: usize = 8;
     if trial.ask.zones.len() > 2 * FEW {
-        let height = |zones: &&Vec<String>| {
-            let case = window.cases.iter().find(|case| case.zones == **zones);
-            case.map_or(f64::INFINITY, |case| case.on_highest_pa)
-        };
+        let heights_pa: HashMap<&[String], f64> =
+            window.cases.iter().rev().map(|case| (&case.zones[..], case.on_highest_pa)).collect();
+        let height = |zones: &&Vec<String>| heights_pa.get(&zones[..]).copied().unwrap_or(f64::INFINITY);
         let mut few: Vec<&Vec<String>> = trial.ask.zones.iter().collect();
         few.sort_by(|a, b| height(b).total_cmp(&height(a)));
         let ask = Ask { zones: few.into_iter().take(FEW).cloned().collect(), ..trial.ask.clone() };
@@ -249,12 +249,14 @@ fn zones(window: &Window) -> Vec<Trial> {
         ask: Ask { zones, ..window.ask.clone() },
         known: window.cases.clone(),
     };
-    let in_the_way = cases_in_the_way(window);
+    let (in_the_way, fails) = cases_in_the_way(window);
     let without = |left: &[&Case]| -> Vec<Vec<String>> {
-        all.iter().filter(|zones| !left.iter().any(|case| case.zones == **zones)).cloned().collect()
+        let left: HashSet<&[String]> = left.iter().map(|case| &case.zones[..]).collect();
+        all.iter().filter(|zones| !left.contains(&zones[..])).cloned().collect()
     };
     let mut trials = Vec::new();
-    for case in &in_the_way {
+    // Of several that leave no room by themselves it helps nobody to take one away.
+    for case in in_the_way.iter().filter(|_| fails == Fails::Together || in_the_way.len() == 1) {
         let rest = without(&[case]);
         trials.push(trial(Change::LeaveOut { zones: case.zones.clone() }, rest.clone()));
         for with in rest.iter().filter(|with| with.len() == 1 && case.zones.len() == 1).take(MOST_PARTNERS) {
@@ -270,17 +272,26 @@ fn zones(window: &Window) -> Vec<Trial> {
     trials
 }
 
+/// How cases stand in the way of a setting.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Fails {
+    /// Each leaves no room by itself.
+    Alone,
+    /// Each alone leaves room.
+    Together,
+}
+
 /// Cases that leave no room by themselves; where all do, the two that stand highest with and without the pump.
-fn cases_in_the_way(window: &Window) -> Vec<&Case> {
-    let failing: Vec<&Case> = window.cases.iter().filter(|case| !window.works(case)).collect();
+fn cases_in_the_way(window: &Window) -> (Vec<&Case>, Fails) {
+    let (_, failing) = window.works_and_fails();
     if !failing.is_empty() {
-        return failing;
+        return (failing, Fails::Alone);
     }
     let highest = |pressure: fn(&Case) -> f64| window.cases.iter().max_by(|a, b| pressure(a).total_cmp(&pressure(b)));
     let mut found: Vec<&Case> =
         [highest(|case| case.on_highest_pa), highest(|case| case.off_highest_pa)].into_iter().flatten().collect();
     found.dedup_by(|a, b| a.zones == b.zones);
-    found
+    (found, Fails::Together)
 }
 
 /// Regulators before the pump, the highest setting first.

@@ -4,7 +4,7 @@
 //! pressure of the main; cut-out below the pressure at shut-off at the lowest pressure of the main, relief settings and ratings.
 //! The margins are those of `findings::limits`.
 
-use super::bench::{Outlets, Pair, Push, Rest, with_zones};
+use super::bench::{OpenZones, Outlets, Pair, Push, Rest};
 use super::bounds::{Bound, Kind, bounds};
 use super::error::SettingsError;
 use super::mains::{Mains, with_main};
@@ -12,13 +12,14 @@ use super::open::{Opener, openers};
 use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::reach::{Way, reached};
-use crate::garden::Garden;
-use crate::hydraulics::{PumpState, booster_of};
+use crate::garden::{Garden, GardenError, Sections};
+use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::limits;
 use crate::numeric::seek;
 use crate::operation::OperationError;
 use crate::parts::{Id, Kind as PartKind};
 use crate::quantity::{Preference, Quantity, dim};
+use std::collections::HashMap;
 
 /// What is asked of a window.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -183,11 +184,14 @@ impl Window {
         self.suggestion.is_some_and(|suggestion| suggestion.keeps_margins)
     }
 
-    /// True when a case leaves room between its own pressures and what bounds cut-out from above. Cases that do so one by one
-    /// do so together, for each adds a bound from below of its own.
-    pub fn works(&self, case: &Case) -> bool {
-        let least_pa = (case.on_highest_pa + GAUGE_MARGIN_PA).max(case.off_highest_pa + GAUGE_MARGIN_PA + self.differential_pa);
-        self.lowest_ceiling().is_some_and(|ceiling| least_pa <= ceiling.kept_pa())
+    /// The cases that leave room between their own pressures and what bounds cut-out from above, and those that do not. Cases
+    /// that do so one by one do so together, for each adds a bound from below of its own.
+    pub fn works_and_fails(&self) -> (Vec<&Case>, Vec<&Case>) {
+        let ceiling_pa = self.lowest_ceiling().map_or(f64::NAN, Bound::kept_pa);
+        let least_pa = |case: &Case| {
+            (case.on_highest_pa + GAUGE_MARGIN_PA).max(case.off_highest_pa + GAUGE_MARGIN_PA + self.differential_pa)
+        };
+        self.cases.iter().partition(|case| least_pa(case) <= ceiling_pa)
     }
 
     /// The pressure to which the main may fall before a pump that starts no longer reaches this cut-out, Pa; nothing where it
@@ -243,15 +247,14 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     Ok(Pair { switch, booster })
 }
 
-/// The zones that are asked for, or every valve behind the pump alone; valves before the pump stand open in all of them.
-fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<String>) {
+/// The zones that are asked for, or every valve behind the pump alone, and the valves before the pump, which stand open in all
+/// of them.
+fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
     let places = &garden.layout().places;
     let before = reached(garden, places[pair.booster].from, |_, way| way == Way::Up);
     let valves: Vec<usize> = garden.of_kind(PartKind::Valve).collect();
-    let name = |&place: &usize| garden.name(place).to_string();
-    let masters = valves.iter().filter(|&&place| before[places[place].to]).map(name).collect();
-    let each: Vec<Vec<String>> =
-        valves.iter().filter(|&&place| !before[places[place].to]).map(|place| vec![name(place)]).collect();
+    let (masters, behind): (Vec<usize>, Vec<usize>) = valves.into_iter().partition(|&place| before[places[place].to]);
+    let each: Vec<Vec<String>> = behind.into_iter().map(|place| vec![garden.name(place).to_string()]).collect();
     let zones = match (ask.zones.is_empty(), each.is_empty()) {
         (false, _) => ask.zones.clone(),
         (true, true) => vec![Vec::new()],
@@ -263,16 +266,22 @@ fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<St
 fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Case>, SettingsError> {
     let garden = &mains.usual;
     let (zones, masters) = zones_of(garden, pair, ask);
-    let one = |zones: &Vec<String>| -> Result<Case, SettingsError> {
+    let known: HashMap<&[String], &Case> = known.iter().map(|case| (&case.zones[..], case)).collect();
+    let valves = |zones: &Vec<String>| zones.iter().map(|zone| garden.valve(zone)).collect::<Result<Vec<usize>, GardenError>>();
+    let valves = zones.iter().map(valves).collect::<Result<Vec<_>, _>>()?;
+    // What no zone can be solved with may lie outside of what one opens: a loop that does not close, a part without a bore.
+    Network::new(garden, &garden.opened(&[])?)?;
+    let sections = Sections::of(garden);
+    let one = |(zones, valves): (&Vec<String>, &Vec<usize>)| -> Result<Case, SettingsError> {
         if limits::ended() {
             return Err(OperationError::Stopped.into());
         }
-        if let Some(case) = known.iter().find(|case| case.zones == *zones) {
+        if let Some(&case) = known.get(&zones[..]) {
             return Ok(case.clone());
         }
-        let mut open = zones.clone();
-        open.extend(masters.iter().filter(|master| !zones.contains(master)).cloned());
-        let felt = |garden: &Garden, pump| with_zones(garden, pair, &open, pump);
+        let open: Vec<usize> = valves.iter().chain(masters.iter().filter(|master| !valves.contains(master))).copied().collect();
+        let opened = OpenZones::of(garden, &sections, pair, &open);
+        let felt = |garden: &Garden, pump| opened.felt(garden, pump);
         let (off, on) = (felt(garden, PumpState::Off)?, felt(garden, PumpState::Running)?);
         if off.pressure_pa.is_nan() || on.pressure_pa.is_nan() {
             let zones = if zones.is_empty() { "everything open".into() } else { format!("{} open", zones.join(" and ")) };
@@ -294,7 +303,7 @@ fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Cas
             needs_no_pump: lowest_off.is_enough == Some(true),
         })
     };
-    zones.iter().map(one).collect()
+    zones.iter().zip(&valves).map(one).collect()
 }
 
 type Ranges = (Verdict, Option<Range>, Option<Range>);

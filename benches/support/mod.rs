@@ -1,0 +1,73 @@
+//! Short ways to make gardens for the benches.
+#![allow(dead_code)]
+
+use hosewright::garden::Garden;
+use hosewright::parts::{Kind, Part};
+use hosewright::quantity::{Quantity, find_unit};
+
+pub const PSI: f64 = 6_894.757_293_168;
+pub const GPM: f64 = 3.785_411_784e-3 / 60.0;
+pub const FT: f64 = 0.3048;
+
+/// A quantity in a unit.
+pub fn q(value: f64, unit: &str) -> Quantity {
+    Quantity::written(value, find_unit(unit).expect("a unit of the benches"))
+}
+
+/// A part of a kind, named, with numbers.
+pub fn build(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Part {
+    Part::of_words(kind, Some(name), numbers).expect("a sound part")
+}
+
+/// The same as a line of one part.
+pub fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {
+    Garden::of(build(kind, name, numbers))
+}
+
+/// Parts in series.
+pub fn line(parts: &[Garden]) -> Garden {
+    parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"))
+}
+
+/// A booster with a curve of flows in gpm and rises in psi.
+pub fn pump(name: &str, points: &[(f64, f64)]) -> Part {
+    let curve: Vec<(f64, f64)> = points.iter().map(|(gpm, psi)| (gpm * GPM, psi * PSI)).collect();
+    Part::new(Kind::Booster).named(name).and_then(|pump| pump.with_curve(&curve)).expect("a pump")
+}
+
+/// Parts and their joints in the making.
+#[derive(Default)]
+pub struct Plan {
+    parts: Vec<Part>,
+    joints: Vec<(usize, usize)>,
+}
+
+impl Plan {
+    pub fn fed(static_psi: f64, measured_psi: f64, gpm: f64) -> Plan {
+        let mut plan = Plan::default();
+        let numbers = [
+            ("static_pressure", q(static_psi, "psi")),
+            ("measured_pressure", q(measured_psi, "psi")),
+            ("measured_flow", q(gpm, "gpm")),
+        ];
+        plan.add(build(Kind::Supply, "tap", &numbers), 0, 0);
+        plan
+    }
+
+    pub fn add(&mut self, part: Part, from: usize, to: usize) {
+        self.parts.push(part);
+        self.joints.push((from, to));
+    }
+
+    pub fn hose(&mut self, name: &str, length_ft: f64, bore_in: f64, from: usize, to: usize) {
+        self.add(build(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "in"))]), from, to);
+    }
+
+    pub fn head(&mut self, name: &str, bore_in: f64, node: usize) {
+        self.add(build(Kind::Head, name, &[("bore", q(bore_in, "in"))]), node, node);
+    }
+
+    pub fn garden(self) -> Garden {
+        Garden::from_joints(self.parts, &self.joints).expect("joins")
+    }
+}
