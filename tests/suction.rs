@@ -411,6 +411,33 @@ fn slopes_where_hardly_any_loss_lies_between_two_places_at_vapor_pressure_agree_
     }
 }
 
+/// A draw that takes all that comes at vapor pressure leaves the pump beside it nothing: no pressure stands behind that, and it does not
+/// fall as more comes.
+#[test]
+fn behind_a_pump_at_rest_that_water_does_not_get_up_to_no_pressure_stands() {
+    let at = |more_psi: f64| {
+        let way = line(&[supply("tap", 20.0 + more_psi, 5.0 + more_psi, 3.0), hose("feed", 40.0, 0.3), draw("tub", 2.2)]);
+        let garden = line(&[way, booster("strong", &[(0.0, 18.0), (4.0, 7.0)]), head("mist", 0.05)]);
+        let reading = reading(&garden);
+        (flow(&reading, "tub") / (2.2 * GPM), flow(&reading, "mist"), outlet_pa_or_none(&reading, "strong"))
+    };
+    let (mut short, mut last_pa) = (0, 0.0);
+    for step in 0..60 {
+        let (share, mist, behind_pa) = at(0.1 * f64::from(step));
+        if share < 1.0 - 1e-9 {
+            short += 1;
+            assert!(mist == 0.0 && behind_pa.unwrap_or(0.0) == 0.0, "{share}: {mist} at {behind_pa:?}");
+        }
+        assert!(behind_pa.unwrap_or(0.0) >= last_pa - 1e-3, "{behind_pa:?} after {last_pa}");
+        last_pa = behind_pa.unwrap_or(0.0);
+    }
+    assert!((5..55).contains(&short) && last_pa > 1e3, "{short} times short, {last_pa}");
+}
+
+fn outlet_pa_or_none(reading: &Reading, name: &str) -> Option<f64> {
+    reading.state(name).expect("known").pressure_out_pa
+}
+
 #[test]
 fn what_a_draw_that_gets_nothing_asks_for_moves_no_pressure() {
     let up = line(&[supply("tap", 20.0, 5.0, 3.0), hose("feed", 40.0, 0.3), climb("rise", 1.0)]);
