@@ -1,25 +1,51 @@
-//! A scene as a PNG picture: drawn four times as large and averaged down, with the font that plotters reads.
+//! A scene as a PNG picture: plotters draws it four times as large into a buffer, which is averaged down and encoded in memory.
+//!
+//! The backend draws in whole samples, and outlines with hard edges; the averaging makes both smooth. Strokes are given to it segment by
+//! segment with round joints, since its own joints are pointed.
 
 use super::error::FigureError;
 use super::geometry::{Rect, Spot, dashes};
 use super::scene::{Ink, Scene, Shape, Text};
 use super::text::{FONT_HEIGHT, font};
-use crate::limits::{self, Ended, while_going_on};
-use ::png::{BitDepth, ColorType, Encoder, EncodingError};
+use crate::limits::{self, while_going_on};
+use image::codecs::png::PngEncoder;
+use image::{ColorType, ImageEncoder, RgbImage, imageops};
+use plotters::backend::{BitMapBackend, DrawingBackend};
+use plotters::style::{Color, RGBAColor, RGBColor};
 
 /// Samples in each direction for one pixel of the picture.
-const SAMPLES: usize = 4;
+const SAMPLES: u32 = 4;
+/// Samples that an outline of the backend is larger than its corners say, since it paints those on its edges too.
+const EDGE: f64 = 1.0;
+/// Places of the backend lie within so many samples of the picture, whatever the scene says.
+const FARTHEST: f64 = 1e6;
 
-/// The bytes of the picture. Errors: [`FigureError::Picture`] when it cannot be encoded; the evaluation is to end.
+/// A place in the large picture, in samples.
+type Sample = (i32, i32);
+type Drawn = Result<(), FigureError>;
+
+/// The bytes of the picture. Errors: [`FigureError::Picture`] when it cannot be drawn or encoded; the evaluation is to end.
 pub(super) fn write(scene: &Scene) -> Result<Vec<u8>, FigureError> {
-    let (width, height) = (scene.width as usize * SAMPLES, scene.height as usize * SAMPLES);
-    limits::room_for(width.saturating_mul(height).saturating_mul(size_of::<[u8; 3]>()))?;
-    let mut canvas = Canvas::new(width, height)?;
-    for shape in while_going_on(&scene.shapes) {
-        canvas.draw(shape);
-    }
+    let (width, height) = (scene.width.saturating_mul(SAMPLES), scene.height.saturating_mul(SAMPLES));
+    limits::room_for((width as usize).saturating_mul(height as usize).saturating_mul(size_of::<[u8; 3]>()))?;
+    let mut large = paper(width, height)?;
+    let mut canvas = Canvas { backend: BitMapBackend::with_buffer(&mut large, (width, height)) };
+    while_going_on(&scene.shapes).try_for_each(|shape| canvas.draw(shape))?;
+    drop(canvas);
     limits::go_on()?;
-    encode(canvas.averaged(), scene.width, scene.height)
+    let size = (scene.width, scene.height);
+    limits::aside(move || encoded(&imageops::thumbnail(&large, size.0, size.1), size.0, size.1))?
+}
+
+/// White paper, laid out row by row. Errors: the evaluation is to end.
+fn paper(width: u32, height: u32) -> Result<RgbImage, FigureError> {
+    let row = width as usize * size_of::<[u8; 3]>();
+    let mut samples = Vec::with_capacity(row * height as usize);
+    for rows in 1..=height as usize {
+        limits::go_on()?;
+        samples.resize(rows * row, 255);
+    }
+    RgbImage::from_raw(width, height, samples).ok_or(FigureError::LargePicture { width, height })
 }
 
 /// Encodes red, green and blue of each pixel, row by row. Errors: as [`write`].
@@ -28,178 +54,91 @@ pub(super) fn encode(rgb: Vec<u8>, width: u32, height: u32) -> Result<Vec<u8>, F
 }
 
 fn encoded(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, FigureError> {
-    let failed = |error: EncodingError| FigureError::Picture { reason: error.to_string() };
     let mut bytes = Vec::new();
-    let mut encoder = Encoder::new(&mut bytes, width, height);
-    encoder.set_color(ColorType::Rgb);
-    encoder.set_depth(BitDepth::Eight);
-    let mut writer = encoder.write_header().map_err(failed)?;
-    writer.write_image_data(rgb).map_err(failed)?;
-    writer.finish().map_err(failed)?;
+    PngEncoder::new(&mut bytes).write_image(rgb, width, height, ColorType::Rgb8).map_err(failed)?;
     Ok(bytes)
 }
 
-/// The large picture; lengths of the scene are multiplied by [`SAMPLES`].
-struct Canvas {
-    width: usize,
-    height: usize,
-    /// Red, green and blue of each sample, row by row.
-    samples: Vec<[u8; 3]>,
+fn failed(error: impl std::error::Error) -> FigureError {
+    FigureError::Picture { reason: error.to_string() }
 }
 
-impl Canvas {
-    /// White paper. Errors: the evaluation is to end.
-    fn new(width: usize, height: usize) -> Result<Canvas, Ended> {
-        let mut samples = Vec::with_capacity(width * height);
-        for row in 1..=height {
-            limits::go_on()?;
-            samples.resize(row * width, [255; 3]);
-        }
-        Ok(Canvas { width, height, samples })
-    }
+/// The large picture; lengths of the scene are multiplied by [`SAMPLES`].
+struct Canvas<'b> {
+    backend: BitMapBackend<'b>,
+}
 
-    fn draw(&mut self, shape: &Shape) {
+impl Canvas<'_> {
+    fn draw(&mut self, shape: &Shape) -> Drawn {
         match shape {
             Shape::Line { points, ink, width, dash } => {
-                for part in dashes(points, dash) {
-                    self.stroke(&part, *width, *ink);
-                }
+                dashes(points, dash).iter().try_for_each(|part| self.stroke(part, *width, *ink))
             }
-            Shape::Area { points, ink } => self.fill(points, *ink),
-            Shape::Veil { points, ink, opacity } => self.veil(points, *ink, *opacity),
-            Shape::Disc { centre, radius, ink } => self.fill(&circle(*centre, *radius), *ink),
-            Shape::Box { rect, ink } => {
-                let corners =
-                    [(rect.left, rect.top), (rect.right, rect.top), (rect.right, rect.bottom), (rect.left, rect.bottom)];
-                self.fill(&corners, *ink);
-            }
+            Shape::Area { points, ink } => self.fill(points, colour(*ink).to_rgba()),
+            Shape::Veil { points, ink, opacity } => self.fill(points, colour(*ink).mix(*opacity)),
+            Shape::Disc { centre, radius, ink } => self.disc(*centre, *radius, *ink),
+            Shape::Box { rect, ink } => self.rect((rect.left, rect.top), (rect.right, rect.bottom), *ink),
             Shape::Picture { rect, columns, cells } => self.picture(rect, *columns, cells),
             Shape::Text(text) => self.print(text),
         }
     }
 
-    fn picture(&mut self, rect: &Rect, columns: usize, cells: &[Ink]) {
+    fn picture(&mut self, rect: &Rect, columns: usize, cells: &[Ink]) -> Drawn {
         let rows = cells.len() / columns.max(1);
         let (wide, high) = (rect.width() / columns as f64, rect.height() / rows as f64);
-        for (index, ink) in while_going_on(cells.iter().enumerate()) {
+        while_going_on(cells.iter().enumerate()).try_for_each(|(index, ink)| {
             let (left, top) = (rect.left + (index % columns) as f64 * wide, rect.top + (index / columns) as f64 * high);
-            self.fill(&[(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)], *ink);
-        }
+            self.rect((left, top), (left + wide, top + high), *ink)
+        })
     }
 
     /// Each segment as a rectangle, with round joints.
-    fn stroke(&mut self, points: &[Spot], width: f64, ink: Ink) {
+    fn stroke(&mut self, points: &[Spot], width: f64, ink: Ink) -> Drawn {
+        let half = (width - EDGE / f64::from(SAMPLES)).max(0.0) / 2.0;
         for pair in while_going_on(points.windows(2)) {
             let (from, to) = (pair[0], pair[1]);
             let (dx, dy) = (to.0 - from.0, to.1 - from.1);
             let length = dx.hypot(dy);
-            if length == 0.0 {
-                continue;
-            }
-            let (nx, ny) = (-dy / length * width / 2.0, dx / length * width / 2.0);
-            let corners =
-                [(from.0 + nx, from.1 + ny), (to.0 + nx, to.1 + ny), (to.0 - nx, to.1 - ny), (from.0 - nx, from.1 - ny)];
-            self.fill(&corners, ink);
-        }
-        if width > 1.0 && points.len() > 2 {
-            for joint in while_going_on(&points[1..points.len() - 1]) {
-                self.fill(&circle(*joint, width / 2.0), ink);
+            if length > 0.0 {
+                let (nx, ny) = (-dy / length * half, dx / length * half);
+                let corners = [from, to].map(|spot| [(spot.0 + nx, spot.1 + ny), (spot.0 - nx, spot.1 - ny)]);
+                self.fill(&[corners[0][0], corners[1][0], corners[1][1], corners[0][1]], colour(ink).to_rgba())?;
             }
         }
+        let joints = if width > 1.0 && points.len() > 2 { &points[1..points.len() - 1] } else { &[] };
+        while_going_on(joints).try_for_each(|joint| self.disc(*joint, width / 2.0, ink))
     }
 
-    fn fill(&mut self, outline: &[Spot], ink: Ink) {
-        self.spans(outline, |samples| samples.fill([ink.0, ink.1, ink.2]));
+    fn fill(&mut self, outline: &[Spot], colour: RGBAColor) -> Drawn {
+        self.backend.fill_polygon(outline.iter().map(|spot| sample(*spot)), &colour).map_err(|error| failed(error))
     }
 
-    /// Fills an outline with a colour that lets through what lies below.
-    fn veil(&mut self, outline: &[Spot], ink: Ink, opacity: f64) {
-        let mix = |old: u8, new: u8| (f64::from(old) + (f64::from(new) - f64::from(old)) * opacity).round() as u8;
-        self.spans(outline, |samples| {
-            samples.iter_mut().for_each(|old| *old = [mix(old[0], ink.0), mix(old[1], ink.1), mix(old[2], ink.2)]);
-        });
+    fn rect(&mut self, from: Spot, to: Spot, ink: Ink) -> Drawn {
+        self.backend.draw_rect(sample(from), sample(to), &colour(ink), true).map_err(|error| failed(error))
     }
 
-    /// Paints the inside of an outline by the even-odd rule, row by row through the middles of samples.
-    fn spans(&mut self, outline: &[Spot], paint: impl Fn(&mut [[u8; 3]])) {
-        let scale = SAMPLES as f64;
-        let top = outline.iter().map(|spot| spot.1).fold(f64::INFINITY, f64::min) * scale;
-        let bottom = outline.iter().map(|spot| spot.1).fold(f64::NEG_INFINITY, f64::max) * scale;
-        let last = (bottom.ceil().max(0.0) as usize).min(self.height);
-        for row in top.floor().max(0.0) as usize..last {
-            let y = (row as f64 + 0.5) / scale;
-            let mut crossings: Vec<f64> = (0..outline.len())
-                .filter_map(|index| {
-                    let (from, to) = (outline[index], outline[(index + 1) % outline.len()]);
-                    let crosses = (from.1 <= y) != (to.1 <= y);
-                    crosses.then(|| (from.0 + (y - from.1) / (to.1 - from.1) * (to.0 - from.0)) * scale)
-                })
-                .collect();
-            crossings.sort_by(f64::total_cmp);
-            for span in crossings.chunks_exact(2) {
-                let start = (span[0] - 0.5).ceil().max(0.0) as usize;
-                let end = ((span[1] - 0.5).ceil().max(0.0) as usize).min(self.width);
-                if start < end {
-                    paint(&mut self.samples[row * self.width + start..row * self.width + end]);
-                }
-            }
-        }
+    fn disc(&mut self, centre: Spot, radius: f64, ink: Ink) -> Drawn {
+        let radius = (radius * f64::from(SAMPLES) - EDGE / 2.0).round().clamp(0.0, FARTHEST) as u32;
+        self.backend.draw_circle(sample(centre), radius, &colour(ink), true).map_err(|error| failed(error))
     }
 
-    fn print(&mut self, text: &Text) {
-        let scale = SAMPLES as f64;
-        let size = text.size * scale;
+    fn print(&mut self, text: &Text) -> Drawn {
         // plotters puts the base line half the font's height below the given place.
-        let place = ((text.left() * scale).round() as i32, (text.at.1 * scale - FONT_HEIGHT * size / 2.0).round() as i32);
+        let place = sample((text.left(), text.at.1 - FONT_HEIGHT * text.size / 2.0));
+        let size = text.size * f64::from(SAMPLES);
         let drawn = font(size, text.weight).draw(&text.content, place, |x, y, coverage| {
-            if let (Ok(x), Ok(y)) = (usize::try_from(x), usize::try_from(y)) {
-                self.blend(x, y, text.ink, f64::from(coverage));
-            }
-            Ok::<(), std::convert::Infallible>(())
+            self.backend.draw_pixel((x, y), colour(text.ink).mix(f64::from(coverage)).to_backend_color())
         });
         // Without a font the picture still shows its shapes; the SVG is not affected.
-        drop(drawn);
-    }
-
-    fn blend(&mut self, x: usize, y: usize, ink: Ink, coverage: f64) {
-        if x >= self.width || y >= self.height {
-            return;
-        }
-        let sample = &mut self.samples[y * self.width + x];
-        for (old, new) in sample.iter_mut().zip([ink.0, ink.1, ink.2]) {
-            *old = (f64::from(*old) + (f64::from(new) - f64::from(*old)) * coverage.clamp(0.0, 1.0)).round() as u8;
-        }
-    }
-
-    /// The picture in its own size: each pixel the mean of its samples.
-    fn averaged(&self) -> Vec<u8> {
-        let mut small = Vec::with_capacity(self.samples.len() * 3 / (SAMPLES * SAMPLES));
-        for top in (0..self.height).step_by(SAMPLES) {
-            if limits::ended() {
-                break;
-            }
-            for left in (0..self.width).step_by(SAMPLES) {
-                let mut sum = [0u32; 3];
-                for row in top..top + SAMPLES {
-                    let start = row * self.width + left;
-                    for [red, green, blue] in &self.samples[start..start + SAMPLES] {
-                        sum[0] += u32::from(*red);
-                        sum[1] += u32::from(*green);
-                        sum[2] += u32::from(*blue);
-                    }
-                }
-                small.extend(sum.map(|channel| (channel / (SAMPLES * SAMPLES) as u32) as u8));
-            }
-        }
-        small
+        drawn.unwrap_or(Ok(())).map_err(|error| failed(error))
     }
 }
 
-fn circle((x, y): Spot, radius: f64) -> Vec<Spot> {
-    let n_corners = 28;
-    let corner = |index: i32| {
-        let angle = f64::from(index) * std::f64::consts::TAU / f64::from(n_corners);
-        (x + radius * angle.cos(), y + radius * angle.sin())
-    };
-    (0..n_corners).map(corner).collect()
+fn colour(ink: Ink) -> RGBColor {
+    RGBColor(ink.0, ink.1, ink.2)
+}
+
+fn sample(spot: Spot) -> Sample {
+    let whole = |length: f64| (length * f64::from(SAMPLES)).round().clamp(-FARTHEST, FARTHEST) as i32;
+    (whole(spot.0), whole(spot.1))
 }
