@@ -200,7 +200,6 @@ mod tests {
         assert!(current().is_none());
     }
 
-    #[cfg(target_os = "linux")]
     #[test]
     fn more_memory_than_there_may_be_is_refused_and_stops_the_evaluation() {
         let budget = budget(2_000_000_000);

@@ -183,7 +183,6 @@ mod tests {
         assert_eq!(watch.reached(), Reached::Nothing);
     }
 
-    #[cfg(target_os = "linux")]
     #[test]
     fn too_much_memory_sets_the_flag() {
         let (watch, stop) = watch(Limits { time: None, memory_bytes: Some(1) });
