@@ -7,6 +7,7 @@ use super::text::Weight;
 use crate::limits::while_going_on;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use pulldown_cmark_escape::{FmtWriter, escape_html};
 use std::fmt::Write;
 
 /// Our font where it is installed, then fonts of like width.
@@ -105,5 +106,8 @@ fn hex(ink: Ink) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    let mut out = String::with_capacity(text.len());
+    // Writing to a text cannot fail.
+    let _ = escape_html(FmtWriter(&mut out), text);
+    out
 }

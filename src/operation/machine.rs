@@ -10,6 +10,7 @@ use super::plant::Plant;
 use crate::garden::GardenError;
 use crate::hydraulics::SolveError;
 use std::collections::HashMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
 /// Legs that are kept for a setting at most; more tell of a state that does not come back.
@@ -104,7 +105,7 @@ fn stops_for_nothing(watches: &[Watch], raised: &[bool], leg: &Leg) -> bool {
 }
 
 fn key_of(stored_pa: &[f64]) -> u64 {
-    stored_pa
-        .iter()
-        .fold(0xcbf2_9ce4_8422_2325, |hash, pressure| (hash ^ pressure.to_bits()).wrapping_mul(0x0100_0000_01b3).rotate_left(23))
+    let mut hasher = DefaultHasher::new();
+    stored_pa.iter().for_each(|pressure| pressure.to_bits().hash(&mut hasher));
+    hasher.finish()
 }

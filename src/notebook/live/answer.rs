@@ -9,6 +9,7 @@ use http_body_util::{BodyExt, Either, Full, Limited};
 use hyper::body::{Body, Bytes, Incoming};
 use hyper::header::{self, HeaderName, HeaderValue};
 use hyper::{Method, Request, Response, StatusCode};
+use percent_encoding::percent_decode_str;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::time::timeout;
@@ -157,17 +158,11 @@ fn dress(answer: &mut Answer, kind: &'static str, rules: &str) {
 
 /// A path without percent signs; nothing when it is not made well.
 fn decoded(path: &str) -> Option<String> {
-    let mut bytes = Vec::with_capacity(path.len());
-    let mut rest = path.bytes();
-    while let Some(byte) = rest.next() {
-        if byte != b'%' {
-            bytes.push(byte);
-            continue;
-        }
-        let digit = |byte: Option<u8>| (byte? as char).to_digit(16);
-        bytes.push((digit(rest.next())? * 16 + digit(rest.next())?) as u8);
+    let two_digits = |behind: &str| behind.bytes().take(2).filter(u8::is_ascii_hexdigit).count() == 2;
+    if !path.split('%').skip(1).all(two_digits) {
+        return None;
     }
-    let path = String::from_utf8(bytes).ok()?;
+    let path = percent_decode_str(path).decode_utf8().ok()?.into_owned();
     (!path.contains(['\0', '\\'])).then_some(path)
 }
 

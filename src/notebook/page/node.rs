@@ -2,7 +2,8 @@
 //!
 //! Knows how HTML is escaped, and nothing of what it shows.
 
-use crate::visible::stand_in;
+use crate::visible::visible;
+use pulldown_cmark_escape::{FmtWriter, escape_html};
 
 /// An element, a text, or markup that is known to be safe.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,21 +85,10 @@ impl Node {
     }
 }
 
+/// Writes a text or the value of an attribute, which stands in double quotes.
 fn escape(text: &str, out: &mut String) {
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\n' | '\t' => out.push(c),
-            c => match stand_in(c) {
-                Some(visible) => escape(&visible, out),
-                None => out.push(c),
-            },
-        }
-    }
+    // Writing to a text cannot fail.
+    let _ = escape_html(FmtWriter(out), &visible(text));
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use crate::script::Diagnostic;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
 use crate::table::{ColumnText, Table};
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 
 /// A longer table is folded to so many rows until somebody asks for all.
 const FOLDED_ROWS: usize = 20;
@@ -101,17 +102,13 @@ fn head(column: &ColumnText) -> Node {
     element("th", if column.numeric { "number" } else { "" }, vec![button]).with("scope", "col")
 }
 
+/// What does not stand for itself in a data link.
+const WRITTEN_AS_NUMBERS: &AsciiSet =
+    &NON_ALPHANUMERIC.remove(b'-').remove(b'_').remove(b'.').remove(b'~').remove(b',').remove(b'(').remove(b')');
+
 /// Bytes that a data link must not hold are written as percent and two digits (RFC 3986).
 pub fn percent(content: &str) -> String {
-    let mut out = String::with_capacity(content.len() * 3 / 2);
-    for byte in content.bytes() {
-        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.' | b'~' | b',' | b'(' | b')') {
-            out.push(byte as char);
-        } else {
-            out.push_str(&format!("%{byte:02X}"));
-        }
-    }
-    out
+    utf8_percent_encode(content, WRITTEN_AS_NUMBERS).to_string()
 }
 
 fn findings(list: &[Finding], units: UnitSystem) -> Vec<Node> {

@@ -40,7 +40,8 @@ fn usual(file: Option<&str>) -> String {
 fn told(svg: &str, name: &str) -> Option<String> {
     let (_, rest) = svg.split_once(&format!("<{name}>"))?;
     let (inside, _) = rest.split_once('<')?;
-    let plain = inside.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&");
+    let plain =
+        inside.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&#39;", "'").replace("&amp;", "&");
     let plain: String = plain.trim().trim_end_matches('.').chars().take(MOST_TOLD).collect();
     (!plain.is_empty()).then_some(plain)
 }
