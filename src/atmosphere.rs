@@ -27,6 +27,10 @@ impl Told for AtmosphereError {
     fn hint(&self) -> Option<String> {
         Some("give the height of the garden above sea level, such as 500.ft or 150.m".into())
     }
+
+    fn about(&self) -> Option<String> {
+        Some("altitude".into())
+    }
 }
 
 /// Pressure of the standard atmosphere, Pa absolute, at an elevation above sea level from -500 m to 11,000 m.

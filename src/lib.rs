@@ -11,6 +11,7 @@ pub mod hydraulics;
 pub mod knock;
 pub mod laws;
 pub mod limits;
+pub mod lines;
 pub mod nearest;
 pub mod numeric;
 pub mod operation;

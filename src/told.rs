@@ -10,4 +10,9 @@ pub trait Told: Error {
     fn hint(&self) -> Option<String> {
         None
     }
+
+    /// What is wrong of all that was given: the name of the value, or a name in it. Nothing where it is all together.
+    fn about(&self) -> Option<String> {
+        None
+    }
 }

@@ -58,6 +58,10 @@ impl Told for WaterError {
         };
         Some(hint.into())
     }
+
+    fn about(&self) -> Option<String> {
+        Some("temperature".into())
+    }
 }
 
 impl Water {

@@ -62,6 +62,10 @@ impl Told for FigureError {
             FigureError::Picture { .. } => "save as .svg, or check that the folder for temporary files has room".into(),
         })
     }
+
+    fn about(&self) -> Option<String> {
+        Some("chart".into())
+    }
 }
 
 fn nothing(values: usize) -> String {

@@ -3,10 +3,13 @@
 use super::cautions::cautions;
 use super::finding::Finding;
 use crate::garden::Garden;
+use crate::lines::broken_between_words;
 use crate::quantity::UnitSystem;
 
 /// Text is not made narrower than this, in characters.
 const LEAST_WIDTH: usize = 30;
+/// A blank at which no line breaks.
+const NO_BREAK: &str = "\u{a0}";
 pub const NOTHING: &str = "Nothing to warn of was found.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what
@@ -34,35 +37,21 @@ fn paragraph(finding: &Finding, system: UnitSystem) -> String {
     format!("{level}: {what}. Why: {why}. What to do: {action}. ({source})")
 }
 
-/// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented. Words longer than a
-/// line stand alone.
+/// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented.
 fn wrap(text: &str, width: usize) -> String {
-    let width = width.max(LEAST_WIDTH);
-    let mut lines: Vec<String> = Vec::new();
-    for word in unbroken(text) {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(&word);
-            }
-            Some(_) => lines.push(format!("  {word}")),
-            None => lines.push(word),
-        }
-    }
-    lines.join("\n")
+    broken_between_words(&unbroken(text), width.max(LEAST_WIDTH), "  ").join("\n").replace(NO_BREAK, " ")
 }
 
-/// The words of a text, each number together with the word behind it.
-fn unbroken(text: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
+/// The text with a blank that does not break between each number and the word behind it.
+fn unbroken(text: &str) -> String {
+    let mut joined = String::with_capacity(text.len());
+    let mut behind_number = false;
     for word in text.split_whitespace() {
-        match words.last_mut() {
-            Some(last) if last.parse::<f64>().is_ok() => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_string()),
+        if !joined.is_empty() {
+            joined.push_str(if behind_number { NO_BREAK } else { " " });
         }
+        joined.push_str(word);
+        behind_number = !behind_number && word.parse::<f64>().is_ok();
     }
-    words
+    joined
 }

@@ -73,4 +73,12 @@ impl Told for GardenError {
             GardenError::Part(error) => error.hint(),
         }
     }
+
+    fn about(&self) -> Option<String> {
+        match self {
+            GardenError::NoBore { .. } | GardenError::NoHose { .. } | GardenError::CrookedLoop { .. } => Some("garden".into()),
+            GardenError::Part(error) => error.about(),
+            _ => None,
+        }
+    }
 }

@@ -38,6 +38,10 @@ impl Told for RunError {
             RunError::Solve(_) => Some("look for parts that fight each other there, or a draw that nothing can feed".into()),
         }
     }
+
+    fn about(&self) -> Option<String> {
+        if let RunError::Garden(error) = self { error.about() } else { None }
+    }
 }
 
 /// State of one part.

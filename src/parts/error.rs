@@ -59,6 +59,15 @@ impl Told for PartError {
             }
         }
     }
+
+    fn about(&self) -> Option<String> {
+        match self {
+            PartError::OutOfRange { number, .. } | PartError::WrongDimension { number, .. } => Some(number.word().into()),
+            PartError::LongName { .. } | PartError::BadName { .. } | PartError::InvisibleSign { .. } => Some("name".into()),
+            PartError::Curve { .. } => Some("points".into()),
+            _ => None,
+        }
+    }
 }
 
 /// The error for two numbers that contradict each other.

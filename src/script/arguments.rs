@@ -73,7 +73,7 @@ fn missing<'p>(parameters: &[&'p str], found: &[&str]) -> Vec<&'p str> {
 }
 
 /// `needs(part, low, high)` to its parameters.
-fn parameters(signature: &str) -> Vec<&str> {
+pub(super) fn parameters(signature: &str) -> Vec<&str> {
     let inside = signature.split_once('(').map_or("", |(_, rest)| rest.trim_end_matches(')'));
     inside.split(", ").filter(|name| !name.is_empty()).collect()
 }

@@ -174,6 +174,7 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
         OptimumError::NoKnobs => ScriptError::new("best: there is no knob to turn")
             .with_hint("give a map such as #{ length: between(50.ft, 300.ft) }")
             .into(),
+        other @ OptimumError::TooManyKnobs { .. } => ScriptError::new(format!("best: {other}")).about("knobs").into(),
         other => ScriptError::new(format!("best: {other}")).into(),
     })?;
     let said = ask(&found.at)?;

@@ -3,6 +3,7 @@
 //! Knows nothing of the engine: `explain.rs` and `syntax.rs` make the messages, `render.rs` draws them.
 
 use super::render::{USUAL_WIDTH, draw, excerpt};
+use super::span::Lines;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 use std::ops::Range;
@@ -43,8 +44,8 @@ impl Trouble {
     }
 }
 
-/// A place in a text. As JSON it has the part of its line that a message shows as well, and where in it the place is:
-/// columns of the excerpt, counted from zero.
+/// A place in a text. As JSON it has the part of its line around it as well, and where in that part the place is, in
+/// characters counted from zero.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Place {
     /// Name of the file or entry.
@@ -58,17 +59,36 @@ pub struct Place {
     pub range: Range<usize>,
 }
 
+impl Place {
+    /// The place of another part of the same text.
+    pub fn moved_to(&self, range: Range<usize>) -> Place {
+        let lines = Lines::of(&self.text);
+        let (line, column) = lines.line_and_column(range.start);
+        let first_line = self.text[range.clone()].lines().next().unwrap_or("");
+        // The text may stand below others, by which its lines are counted on.
+        let line = (self.line + line).saturating_sub(lines.line(self.range.start));
+        Place {
+            source: self.source.clone(),
+            line,
+            column,
+            column_end: column + first_line.chars().count(),
+            text: self.text.clone(),
+            range,
+        }
+    }
+}
+
 impl Serialize for Place {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let shown = excerpt(self, USUAL_WIDTH);
+        let (excerpt, marked) = excerpt(self, USUAL_WIDTH);
         let mut place = serializer.serialize_struct("Place", 7)?;
         place.serialize_field("source", &self.source)?;
         place.serialize_field("line", &self.line)?;
         place.serialize_field("column", &self.column)?;
         place.serialize_field("column_end", &self.column_end)?;
-        place.serialize_field("excerpt", &shown.text)?;
-        place.serialize_field("excerpt_from", &shown.columns.start)?;
-        place.serialize_field("excerpt_to", &shown.columns.end)?;
+        place.serialize_field("excerpt", &excerpt)?;
+        place.serialize_field("excerpt_from", &marked.start)?;
+        place.serialize_field("excerpt_to", &marked.end)?;
         place.end()
     }
 }
@@ -124,10 +144,11 @@ impl Diagnostic {
         }
     }
 
-    pub(super) fn label(&self) -> &'static str {
+    /// What stands beside the mark.
+    pub(super) fn label(&self) -> Option<&'static str> {
         match self.kind {
-            Trouble::Stopped | Trouble::Limit => "it was here",
-            _ => "here",
+            Trouble::Stopped | Trouble::Limit => Some("it was here"),
+            _ => None,
         }
     }
 }

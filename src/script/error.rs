@@ -13,6 +13,8 @@ use std::fmt;
 pub struct ScriptError {
     pub what: String,
     pub hint: Option<String>,
+    /// The parameter whose value is wrong, or the word in the call that is: `fault.rs` finds where it is written.
+    pub about: Option<String>,
 }
 
 /// The result of a word.
@@ -20,18 +22,23 @@ pub type Answer<T> = Result<T, Box<EvalAltResult>>;
 
 /// Stands before and behind an error in a text, where no message has it.
 const PACKED: char = '\0';
-/// Stands between what is wrong and what to do.
+/// Stands between what is wrong, what to do and what it is about.
 const BETWEEN: char = '\u{1f}';
 
 impl ScriptError {
     pub fn new(what: impl Into<String>) -> ScriptError {
-        ScriptError { what: what.into(), hint: None }
+        ScriptError { what: what.into(), hint: None, about: None }
     }
 
     /// The same error with advice; an empty hint says nothing.
     pub fn with_hint(self, hint: impl Into<String>) -> ScriptError {
         let hint = hint.into();
         ScriptError { hint: (!hint.is_empty()).then_some(hint), ..self }
+    }
+
+    /// The same error about the value of a parameter, or about what says a word in the call; one that names something already keeps it.
+    pub fn about(self, name: impl Into<String>) -> ScriptError {
+        ScriptError { about: self.about.or_else(|| Some(name.into())).filter(|name| !name.is_empty()), ..self }
     }
 
     /// The same error with the name of the word in front, as in `hose: ...`.
@@ -50,14 +57,16 @@ impl ScriptError {
     /// The error as one text.
     fn pack(&self) -> String {
         let plain = |text: &str| text.replace([PACKED, BETWEEN], "\u{fffd}");
-        format!("{PACKED}{}{BETWEEN}{}{PACKED}", plain(&self.what), plain(self.hint.as_deref().unwrap_or_default()))
+        let [hint, about] = [&self.hint, &self.about].map(|part| plain(part.as_deref().unwrap_or_default()));
+        format!("{PACKED}{}{BETWEEN}{hint}{BETWEEN}{about}{PACKED}", plain(&self.what))
     }
 
     /// Takes an error out of a text that begins with it, and gives what stands behind it; nothing for other texts.
     pub(super) fn unpack(text: &str) -> Option<(ScriptError, &str)> {
         let (packed, rest) = text.strip_prefix(PACKED)?.split_once(PACKED)?;
-        let (what, hint) = packed.split_once(BETWEEN)?;
-        Some((ScriptError::new(what).with_hint(hint), rest))
+        let (what, advice) = packed.split_once(BETWEEN)?;
+        let (hint, about) = advice.split_once(BETWEEN)?;
+        Some((ScriptError::new(what).with_hint(hint).about(about), rest))
     }
 }
 
@@ -84,8 +93,13 @@ impl From<Ended> for Box<EvalAltResult> {
 /// Every error that says what to do about it.
 impl<E: Told> From<E> for ScriptError {
     fn from(error: E) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default())
+        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()).about(error.about().unwrap_or_default())
     }
+}
+
+/// As [`raise`], for an error about the value of a parameter.
+pub fn raise_about(error: impl Into<ScriptError>, parameter: &str) -> Box<EvalAltResult> {
+    error.into().about(parameter).into()
 }
 
 /// Turns any error that has a `ScriptError` into the engine's, for use with `map_err`.

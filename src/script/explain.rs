@@ -2,10 +2,11 @@
 //!
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
-use super::arguments::{Written, mismatch};
+use super::arguments::{Written, mismatch, parameters};
 use super::caught::thrown_again;
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
+use super::fault::{value_at_fault, values_behind};
 use super::names::{Names, suggest, type_in_words};
 use super::syntax::{
     assigned_without_let, at_open_bracket, common_slip, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable,
@@ -30,7 +31,10 @@ impl Explainer<'_> {
         let (inner, source) = self.innermost(error, None, &mut calls);
         let place = (self.place)(source.as_deref(), inner.position());
         let mut diagnostic = self.message(inner, Written::at(place.as_ref()));
-        diagnostic.place = place;
+        diagnostic.place = place.map(|place| match at_fault(inner, &place) {
+            Some(range) => place.moved_to(range),
+            None => place,
+        });
         if let (EvalAltResult::ErrorParsing(kind, _), Some(place)) = (inner, &mut diagnostic.place) {
             if let Some(open) = at_open_bracket(place) {
                 (diagnostic.message, diagnostic.hint) = open;
@@ -215,6 +219,17 @@ impl Explainer<'_> {
         let words: Vec<&str> = words.split(", ").filter(|word| !word.is_empty()).map(type_in_words).collect();
         words.join(", ")
     }
+}
+
+/// The bytes of the value that an error in the call at a place is about; nothing where it is the call as a whole.
+fn at_fault(error: &EvalAltResult, place: &Place) -> Option<std::ops::Range<usize>> {
+    if let Some(ours) = ScriptError::inside(error) {
+        return value_at_fault(place, &ours);
+    }
+    let EvalAltResult::ErrorFunctionNotFound(signature, _) = error else { return None };
+    let (name, _) = signature.split_once(" (")?;
+    let most = help::signatures(name).iter().map(|signature| parameters(signature).len()).max()?;
+    values_behind(place, most)
 }
 
 /// The word of a table for what other languages call otherwise, as it is called.

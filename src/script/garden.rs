@@ -7,9 +7,9 @@ use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use super::reading::{self, part_named, summary};
-use crate::garden::{Garden, drawing_within};
+use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Reading, run as run_garden};
-use crate::parts::Part;
+use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
 use crate::table::Table;
 use crate::water::Water;
@@ -130,8 +130,15 @@ mod words {
         }
         let quantity = as_quantity(&value).ok_or_else(|| {
             ScriptError::new(format!("but: '{path}' needs a number, a quantity or a part, found {}", describe(&value)))
+                .about("value")
         })?;
-        garden.but(path, quantity).map_err(raise)
+        garden.but(path, quantity).map_err(|error| match error {
+            // The path leads to a number, but the value does not fit it.
+            GardenError::Part(error @ (PartError::OutOfRange { .. } | PartError::WrongDimension { .. })) => {
+                ScriptError { about: Some("value".into()), ..error.into() }.into()
+            }
+            error => raise(error),
+        })
     }
 
     /// The same garden with water of another temperature; 15 degC unless said.

@@ -2,7 +2,7 @@
 //!
 //! Knows nothing of gardens.
 
-use super::error::{Answer, ScriptError, raise};
+use super::error::{Answer, ScriptError, raise, raise_about};
 use super::operators::order;
 use super::quantities::{as_quantity, describe, value_of};
 use super::{Context, functions};
@@ -181,7 +181,7 @@ fn step_of(step: &Dynamic) -> Answer<Quantity> {
 fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
     let quantity = one(value, word)?;
     if quantity.si < 0.0 && n % 2 == 0 {
-        return Err(ScriptError::new(format!("{word}: {quantity} is below zero")).into());
+        return Err(ScriptError::new(format!("{word}: {quantity} is below zero")).about("value").into());
     }
     if quantity.dimension.is_number() && n == 3 {
         return value_of(Quantity::number(quantity.si.cbrt()));
@@ -189,7 +189,7 @@ fn root(value: &Dynamic, n: i64, word: &str) -> Answer<Dynamic> {
     if quantity.dimension.is_number() && n == 2 {
         return value_of(Quantity::number(quantity.si.sqrt()));
     }
-    value_of(quantity.root(n).map_err(raise)?)
+    value_of(quantity.root(n).map_err(|error| raise_about(error, "value"))?)
 }
 
 fn best(values: &[Dynamic], wanted: Ordering, word: &str) -> Answer<Dynamic> {

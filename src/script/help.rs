@@ -32,6 +32,7 @@ use super::Context;
 use super::areas::{AREAS, Area};
 use super::error::{Answer, ScriptError};
 use super::reference::{Word, first_sentence, unit_table, words};
+use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use rhai::{Engine, FuncRegistration};
@@ -82,7 +83,7 @@ pub fn overview(width: usize) -> String {
     for area in AREAS {
         let names: Vec<&str> = words().iter().filter(|word| word.area == area.name).map(|word| word.name.as_str()).collect();
         let _ = write!(text, "\n{:<10} {}", area.name, area.title);
-        for line in wrap(&names.join(", "), WIDTH.min(width).saturating_sub(12).clamp(LEAST_WIDTH, 66)) {
+        for line in broken_between_words(&names.join(", "), WIDTH.min(width).saturating_sub(12).clamp(LEAST_WIDTH, 66), "") {
             let _ = write!(text, "\n           {line}");
         }
     }
@@ -189,13 +190,13 @@ fn beside(word: &str, text: &str, width: usize) -> String {
     let mut lines = Vec::new();
     let mut rest = text.to_string();
     if indent == word.len() {
-        lines = wrap(text, width - indent);
+        lines = broken_between_words(text, width - indent, "");
         rest = lines.drain(1..).collect::<Vec<_>>().join(" ");
         lines[0].insert_str(0, word);
     } else {
         lines.push(word.trim_end().to_string());
     }
-    let below = if rest.is_empty() { Vec::new() } else { wrap(&rest, width - indent) };
+    let below = if rest.is_empty() { Vec::new() } else { broken_between_words(&rest, width - indent, "") };
     lines.extend(below.into_iter().map(|line| format!("{}{line}", " ".repeat(indent))));
     lines.join("\n")
 }
@@ -229,24 +230,7 @@ fn plain(doc: &str, width: usize) -> String {
 
 fn take_paragraph(paragraph: &mut String, width: usize) -> Vec<String> {
     let text = std::mem::take(paragraph);
-    if text.is_empty() { Vec::new() } else { wrap(&text, width) }
-}
-
-fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        let full = lines.last().is_some_and(|line| !line.is_empty() && line.len() + 1 + word.len() > width);
-        if full {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines
+    if text.is_empty() { Vec::new() } else { broken_between_words(&text, width, "") }
 }
 
 /// A documentation without its examples.

@@ -20,6 +20,7 @@ pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 pub mod examples; // runs the examples of the help texts
 mod explain; // from the engine's errors to messages for people
+mod fault; // the value of a call that an error is about
 pub mod figures; // charts of tables
 pub mod findings; // what to mind
 mod freight; // values packed for another thread

@@ -2,7 +2,7 @@
 //!
 //! The units and the laws of dimensions are in `crate::quantity`.
 
-use super::error::{Answer, ScriptError, raise};
+use super::error::{Answer, ScriptError, raise, raise_about};
 use super::{Context, operators};
 use crate::quantity::{Dimension, Quantity, UNITS, UnitSystem, dim, find_unit, read_quantity, show_number, show_number_with};
 use rhai::plugin::*;
@@ -90,13 +90,13 @@ pub(super) fn too_large() -> ScriptError {
 /// Errors name what was found: a value of another dimension, a plain number without its unit, or something else.
 pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Answer<f64> {
     let Some(quantity) = as_quantity(value) else {
-        let error = ScriptError::new(format!("{what} must be {dimension}, found {}", describe(value)));
+        let error = ScriptError::new(format!("{what} must be {dimension}, found {}", describe(value))).about(argument(what));
         return Err(error.with_hint(example_of(dimension)).into());
     };
     if quantity.dimension == dimension && quantity.si.is_finite() {
         return Ok(quantity.si);
     }
-    let error = ScriptError::new(format!("{what} must be {dimension}, found {}", quantity.described()));
+    let error = ScriptError::new(format!("{what} must be {dimension}, found {}", quantity.described())).about(argument(what));
     let inverse = dimension.power(-1) == quantity.dimension && !dimension.is_number();
     let hint = if inverse {
         let unit = if dimension == dim::LENGTH { "inch" } else { usual_name(dimension) };
@@ -115,9 +115,16 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
 pub fn expect_number(value: &Dynamic, what: &str) -> Answer<f64> {
     match as_quantity(value) {
         Some(quantity) if quantity.dimension.is_number() && quantity.si.is_finite() => Ok(quantity.si),
-        Some(quantity) => Err(ScriptError::new(format!("{what} must be a plain number, found {}", quantity.described())).into()),
-        None => Err(ScriptError::new(format!("{what} must be a plain number, found {}", describe(value))).into()),
+        _ => {
+            let error = ScriptError::new(format!("{what} must be a plain number, found {}", describe(value)));
+            Err(error.about(argument(what)).into())
+        }
     }
+}
+
+/// The name of the argument in `hose: length`.
+pub fn argument(what: &str) -> &str {
+    what.split_once(": ").map_or(what, |(_, argument)| argument)
 }
 
 /// A value in words, for messages.
@@ -186,7 +193,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn to(value: Dynamic, unit: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        Ok(Dynamic::from(quantity_or_hint(&value, "to", unit)?.to(unit).map_err(raise)?))
+        Ok(Dynamic::from(quantity_or_hint(&value, "to", unit)?.to(unit).map_err(|error| raise_about(error, "unit"))?))
     }
 
     /// The plain number in the named unit.
@@ -196,7 +203,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn in_unit(value: Dynamic, unit: &str) -> Result<f64, Box<EvalAltResult>> {
-        quantity_or_hint(&value, "in_unit", unit)?.in_unit(unit).map_err(raise)
+        quantity_or_hint(&value, "in_unit", unit)?.in_unit(unit).map_err(|error| raise_about(error, "unit"))
     }
 
     /// Reads a quantity from a text, as people write it: a decimal number, a fraction, or both, and a unit.
@@ -234,7 +241,7 @@ fn quantity_or_hint(value: &Dynamic, word: &str, unit: &str) -> Answer<Quantity>
 }
 
 fn not_a_quantity(word: &str, value: &Dynamic) -> Box<EvalAltResult> {
-    ScriptError::new(format!("{word} needs a number with a unit, found {}", describe(value))).into()
+    ScriptError::new(format!("{word} needs a number with a unit, found {}", describe(value))).about("value").into()
 }
 
 #[cfg(test)]

@@ -144,13 +144,10 @@ pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
     let before = scan(&place.text[..place.range.start]).pieces;
     let significant = |kind: Kind| !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment);
     let Some(last) = before.iter().rev().find(|piece| significant(piece.kind)) else { return };
-    let (line, _) = Lines::of(&place.text).line_and_column(last.range.start);
-    if line == place.line {
-        return;
+    let gap = place.moved_to(last.range.clone());
+    if gap.line != place.line {
+        *place = gap;
     }
-    let (line, column) = Lines::of(&place.text).line_and_column(last.range.start);
-    (place.line, place.column, place.range) = (line, column, last.range.clone());
-    place.column_end = column + place.text[last.range.clone()].chars().count();
 }
 
 /// The message for an unknown variable, with names that look like it.

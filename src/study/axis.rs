@@ -80,6 +80,14 @@ impl Told for AxisError {
             _ => None,
         }
     }
+
+    fn about(&self) -> Option<String> {
+        match self {
+            AxisError::NeverArrives { .. } => Some("by".into()),
+            AxisError::NoSamples { .. } => Some("n".into()),
+            _ => None,
+        }
+    }
 }
 
 /// The longest list of steps.

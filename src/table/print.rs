@@ -7,6 +7,7 @@
 use super::digits::Digits;
 use super::{Cell, Column, Table, TableError, Values};
 use crate::limits;
+use crate::lines::broken_between_words;
 use crate::quantity::UnitSystem;
 use crate::visible::visible;
 
@@ -111,7 +112,7 @@ impl Table {
                 let left = self.rows() - first - last;
                 let rows_are = if left == 1 { "row is" } else { "rows are" };
                 let fold = format!("... {left} {rows_are} left out here; {}", sheet.see_all);
-                text += &wrapped(&fold, sheet.width.unwrap_or(usize::MAX));
+                text += &sentence(&fold, sheet.width.unwrap_or(usize::MAX));
             }
             text += &line(shown, |block| &block.cells[row]);
         }
@@ -127,7 +128,7 @@ impl Table {
             names.truncate(MOST_NAMES);
             let more = if more > 0 { format!(" and {more} more") } else { String::new() };
             let names = format!("left out for lack of width: {}{more}", names.join(", "));
-            text += &wrapped(&names, sheet.width.unwrap_or(usize::MAX));
+            text += &sentence(&names, sheet.width.unwrap_or(usize::MAX));
         }
         text
     }
@@ -270,21 +271,9 @@ fn line<'a>(blocks: &[&'a Block], of: impl Fn(&'a Block) -> &'a str) -> String {
     format!("{}\n", cells.join(GAP).trim_end())
 }
 
-/// A sentence on as many lines as the width asks, broken at blanks.
-fn wrapped(sentence: &str, width: usize) -> String {
-    let (mut text, mut used) = (String::new(), 0);
-    for word in sentence.split(' ') {
-        if used > 0 && used + 1 + length(word) > width {
-            text.push_str("\n  ");
-            used = 2;
-        } else if used > 0 {
-            text.push(' ');
-            used += 1;
-        }
-        text.push_str(word);
-        used += length(word);
-    }
-    text + "\n"
+/// A sentence on as many lines as the width asks.
+fn sentence(text: &str, width: usize) -> String {
+    broken_between_words(text, width, "  ").join("\n") + "\n"
 }
 
 fn length(text: &str) -> usize {

@@ -97,12 +97,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn front(chart: Chart, x: &str, y: &str) -> Result<Chart, Box<EvalAltResult>> {
-        let better = |word: &str| match word {
+        let better = |word: &str, axis: &str| match word {
             "less" => Ok(Better::Less),
             "more" => Ok(Better::More),
-            _ => Err(ScriptError::new(format!("front: expected \"less\" or \"more\", found \"{word}\""))),
+            _ => Err(ScriptError::new(format!("front: expected \"less\" or \"more\", found \"{word}\"")).about(axis)),
         };
-        let front = Front { x: better(x)?, y: better(y)? };
+        let front = Front { x: better(x, "x")?, y: better(y, "y")? };
         Ok(Chart { front: Some(front), style: Some(Style::Curves(CurveStyle::Points)), ..chart })
     }
 }

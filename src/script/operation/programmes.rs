@@ -3,9 +3,9 @@
 use super::read::{as_programme, days, moment};
 use crate::operation::{DrawTime, OperationError, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::log;
-use crate::script::quantities::{as_quantity, describe, expect_quantity};
+use crate::script::quantities::{argument, as_quantity, describe, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -38,7 +38,7 @@ fn span_s(value: &Dynamic, word: &str, what: impl FnOnce() -> String) -> Answer<
     if seconds > 0.0 {
         return Ok(seconds);
     }
-    Err(raise(OperationError::NotPositive { what: what(), found: shown(value) }))
+    Err(raise_about(OperationError::NotPositive { what: what(), found: shown(value) }, argument(word)))
 }
 
 /// A value as it is written.
@@ -88,12 +88,12 @@ mod words {
     /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min)   // => east: 05:30 every day: beds 20 min, berries 15 min
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn zone(timer: Timer, valve: &str, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+    pub fn zone(timer: Timer, valve: &str, time: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
         room_for_more(timer.zones.len(), MOST_OF_A_TIMER, "zones of a timer")?;
         let mut timer = timer;
         let what = || format!("the time of zone '{valve}' of timer '{}'", timer.name);
-        let lasting_s = span_s(&lasting, "zone: time", what)?;
-        timer.zones.push((valve.to_string(), lasting_s));
+        let time_s = span_s(&time, "zone: time", what)?;
+        timer.zones.push((valve.to_string(), time_s));
         Ok(timer)
     }
 
@@ -103,10 +103,10 @@ mod words {
     /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).pause(30.s)   // => east: 05:30 every day: beds 20 min, berries 15 min, 30 s between
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn pause(timer: Timer, lasting: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        let pause_s = expect_quantity(&lasting, dim::TIME, "pause: time")?;
+    pub fn pause(timer: Timer, time: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let pause_s = expect_quantity(&time, dim::TIME, "pause: time")?;
         if pause_s < 0.0 {
-            let what = format!("the pause of timer '{}' must be zero or above, found {}", timer.name, shown(&lasting));
+            let what = format!("the pause of timer '{}' must be zero or above, found {}", timer.name, shown(&time));
             return Err(ScriptError::new(what).with_hint("let zones that shall run together stand in two timers").into());
         }
         Ok(Timer { pause_s, ..timer })

@@ -2,10 +2,10 @@
 //!
 //! Knows no words of its own; those of each kind of part are in its siblings.
 
-use crate::parts::{Id, Kind, Number, Part};
+use crate::parts::{Id, Kind, Number, Part, PartError};
 use crate::quantity::{Dimension, Preference, Quantity, find_unit};
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::quantities::{as_quantity, describe, expect_quantity};
+use crate::script::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::quantities::{argument, as_quantity, describe, expect_quantity};
 use rhai::{Array, Dynamic, EvalAltResult};
 
 pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answer<Part> {
@@ -29,13 +29,18 @@ pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answ
 
 pub fn refine(part: Part, id: Id, value: &Dynamic) -> Answer<Part> {
     let quantity = quantity_for(&part, id, value)?;
-    part.with(&[(id, quantity)]).map_err(raise)
+    part.with(&[(id, quantity)]).map_err(|error| match error {
+        PartError::UnknownNumber { .. } => raise(error),
+        _ => raise_about(error, id.word()),
+    })
 }
 
 /// A value for a number of a part: plain numbers stay plain, everything else must be a quantity.
 pub fn quantity_for(part: &Part, id: Id, value: &Dynamic) -> Answer<Quantity> {
     as_quantity(value).ok_or_else(|| {
-        ScriptError::new(format!("{}: {id} must be a number or quantity, found {}", part.title(), describe(value))).into()
+        ScriptError::new(format!("{}: {id} must be a number or quantity, found {}", part.title(), describe(value)))
+            .about(id.word())
+            .into()
     })
 }
 
@@ -45,6 +50,7 @@ fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult
     let number = if plain.si.fract() == 0.0 { format!("{plain}") } else { format!("({plain})") };
     ScriptError::new(format!("{what} must be {}, found {}", spec.dimension(), plain.described()))
         .with_hint(format!("give it a unit, as in {number}.{unit}"))
+        .about(argument(what))
         .into()
 }
 

@@ -150,8 +150,9 @@ fn axis(name: &str, values: &Array) -> Answer<Axis> {
     let quantities: Vec<Quantity> = values
         .iter()
         .map(|value| {
-            as_quantity(value)
-                .ok_or_else(|| ScriptError::new(format!("vary: '{name}' cannot take the value {}", describe(value))))
+            as_quantity(value).ok_or_else(|| {
+                ScriptError::new(format!("vary: '{name}' cannot take the value {}", describe(value))).about("values")
+            })
         })
         .collect::<Result<_, _>>()?;
     Axis::of_quantities(name, &quantities).map_err(raise)
@@ -163,7 +164,9 @@ fn add(axes: Axes, name: &str, values: &Array) -> Answer<Axes> {
 
 fn only_parts(name: &str, parts: Array) -> Answer<Array> {
     match parts.iter().find(|value| !value.is::<Part>()) {
-        Some(other) => Err(ScriptError::new(format!("vary_part: '{name}' takes parts, found {}", describe(other))).into()),
+        Some(other) => {
+            Err(ScriptError::new(format!("vary_part: '{name}' takes parts, found {}", describe(other))).about("parts").into())
+        }
         None => Ok(parts),
     }
 }

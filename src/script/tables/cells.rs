@@ -54,5 +54,5 @@ pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(St
 /// What a word says to a value that is no map of columns.
 pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
     let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
-    error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }")
+    error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").about("closure")
 }

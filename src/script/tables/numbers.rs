@@ -111,7 +111,9 @@ mod words {
 
 /// Columns and which end of each is wished for, from a list that has them in turn.
 fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
-    let wrong = |what: String| ScriptError::new(what).with_hint("write [\"price\", \"lowest\", \"pressure\", \"highest\"]");
+    let wrong = |what: String| {
+        ScriptError::new(what).with_hint("write [\"price\", \"lowest\", \"pressure\", \"highest\"]").about("wishes")
+    };
     let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "trade_off")?.remove(0))).collect::<Answer<_>>()?;
     if names.is_empty() || !names.len().is_multiple_of(2) {
         return Err(wrong("trade_off: every column needs \"lowest\" or \"highest\" behind it".into()).into());
@@ -128,11 +130,12 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
 fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<crate::quantity::Quantity> {
     let limit = as_quantity(value).ok_or_else(|| {
         ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", quantities::describe(value)))
+            .about("limit")
     })?;
     match table.kind(column).map_err(raise)? {
         Kind::Quantity { dimension, .. } if dimension != limit.dimension => {
             let what = format!("{word}: '{column}' holds {dimension}, but the limit is {}", limit.described());
-            Err(ScriptError::new(what).with_hint("give the limit in a unit of the column, as in 30.psi").into())
+            Err(ScriptError::new(what).with_hint("give the limit in a unit of the column, as in 30.psi").about("limit").into())
         }
         _ => Ok(limit),
     }

@@ -5,7 +5,7 @@
 use super::cells::{map_row, row_map};
 use super::for_each_row;
 use crate::script::engine::context_of;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::quantities;
 use crate::script::written::Written;
 use crate::study::{Samples, Spreading};
@@ -81,9 +81,9 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn row(table: Table, number: INT) -> Result<Map, Box<EvalAltResult>> {
-        let index =
-            usize::try_from(number).map_err(|_| ScriptError::new(format!("row: there is no row {number}; the first is 0")))?;
-        row_map(table.row(index).map_err(raise)?)
+        let index = usize::try_from(number)
+            .map_err(|_| ScriptError::new(format!("row: there is no row {number}; the first is 0")).about("number"))?;
+        row_map(table.row(index).map_err(|error| raise_about(error, "number"))?)
     }
 
     /// The first rows.

@@ -63,6 +63,14 @@ impl Told for DistributionError {
             DistributionError::NoValues => "a column without values cannot be drawn from".into(),
         })
     }
+
+    fn about(&self) -> Option<String> {
+        match self {
+            DistributionError::Deviation { .. } => Some("deviation".into()),
+            DistributionError::Mixed { word: "draw_from", .. } | DistributionError::NoValues => Some("values".into()),
+            _ => None,
+        }
+    }
 }
 
 impl Distribution {

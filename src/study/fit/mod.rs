@@ -125,6 +125,15 @@ impl Told for FitError {
             _ => None,
         }
     }
+
+    fn about(&self) -> Option<String> {
+        match self {
+            FitError::Dimension { expected, .. } if *expected == crate::quantity::dim::FLOW.to_string() => Some("flow".into()),
+            FitError::Dimension { .. } => Some("pressure".into()),
+            FitError::BadError { .. } => Some("error".into()),
+            _ => None,
+        }
+    }
 }
 
 impl From<GardenError> for FitError {

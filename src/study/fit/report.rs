@@ -3,6 +3,7 @@
 use super::{Fit, Fitted};
 use crate::garden::{Garden, NumberPath};
 use crate::hydraulics::ProbeKind;
+use crate::lines::broken_between_words;
 use crate::parts::Rule;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Sheet, Table, TableError};
@@ -65,7 +66,7 @@ impl Fit {
         );
         for note in &self.notes {
             text.push_str("\n- ");
-            text.push_str(&broken(note, width.max(20) - 2).join("\n  "));
+            text.push_str(&broken_between_words(note, width.max(20) - 2, "").join("\n  "));
         }
         Ok(text)
     }
@@ -149,21 +150,4 @@ fn quantities(name: &str, values: Vec<Option<Quantity>>, mixed: bool, system: Un
     let first = values.iter().flatten().next();
     let (dimension, preference) = first.map_or((dim::NUMBER, Preference::Usual), |first| (first.dimension, first.preference));
     Column::quantities(name, values.iter().map(|value| value.map(|value| value.si)), dimension, preference)
-}
-
-/// A text in lines of at most so many characters, where its words allow.
-fn broken(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        if lines.last().is_some_and(|line| !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width) {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines
 }

@@ -79,6 +79,10 @@ impl Told for SweepError {
             SweepError::Stopped => None,
         }
     }
+
+    fn about(&self) -> Option<String> {
+        if let SweepError::Dimension { axis, .. } = self { Some(axis.clone()) } else { None }
+    }
 }
 
 /// The most cases that a table holds.
