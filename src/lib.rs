@@ -2,6 +2,37 @@
 //!
 //! The rooms, in the order in which data flows; each knows only the ones above it. The core knows nothing of the script engine, the
 //! table library, figures or the shell, and is all there is without the feature `app`.
+//!
+//! A garden is made of parts that are joined; what it does in a steady state is a reading:
+//!
+//! ```
+//! use hosewright::garden::Garden;
+//! use hosewright::hydraulics::run;
+//! use hosewright::parts::{Id, Kind, Part};
+//! use hosewright::quantity::read_quantity;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let tap = [
+//!     (Id::StaticPressure, read_quantity("58 psi")?),
+//!     (Id::MeasuredPressure, read_quantity("44 psi")?),
+//!     (Id::MeasuredFlow, read_quantity("6 gpm")?),
+//! ];
+//! let hose = [(Id::Length, read_quantity("200 ft")?), (Id::Bore, read_quantity("5/8 in")?)];
+//! let garden = Garden::of(Part::build(Kind::Supply, Some("tap"), &tap)?)
+//!     .then(&Garden::of(Part::build(Kind::Hose, Some("feed"), &hose)?))?
+//!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Bore, read_quantity("5/32 in")?)])?))?;
+//!
+//! // All zones that are not named stay shut; this garden has none.
+//! let reading = run(&garden, &[])?;
+//! let pressure_pa = reading.pressure_pa("berry")?.expect("water reaches the head");
+//! assert!((pressure_pa / 6894.757 - 37.29).abs() < 0.005);
+//!
+//! // What would a hose of twice the length give?
+//! let longer = run(&garden.but("feed.length", read_quantity("400 ft")?)?, &[])?;
+//! assert!(longer.pressure_pa("berry")? < Some(pressure_pa));
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod atmosphere;
 pub mod coverage;
