@@ -110,16 +110,16 @@ impl Canvas<'_> {
     }
 
     fn fill(&mut self, outline: &[Spot], colour: RGBAColor) -> Drawn {
-        self.backend.fill_polygon(outline.iter().map(|spot| sample(*spot)), &colour).map_err(|error| failed(error))
+        self.backend.fill_polygon(outline.iter().map(|spot| sample(*spot)), &colour).map_err(failed)
     }
 
     fn rect(&mut self, from: Spot, to: Spot, ink: Ink) -> Drawn {
-        self.backend.draw_rect(sample(from), sample(to), &colour(ink), true).map_err(|error| failed(error))
+        self.backend.draw_rect(sample(from), sample(to), &colour(ink), true).map_err(failed)
     }
 
     fn disc(&mut self, centre: Spot, radius: f64, ink: Ink) -> Drawn {
         let radius = (radius * f64::from(SAMPLES) - EDGE / 2.0).round().clamp(0.0, FARTHEST) as u32;
-        self.backend.draw_circle(sample(centre), radius, &colour(ink), true).map_err(|error| failed(error))
+        self.backend.draw_circle(sample(centre), radius, &colour(ink), true).map_err(failed)
     }
 
     fn print(&mut self, text: &Text) -> Drawn {
@@ -130,7 +130,7 @@ impl Canvas<'_> {
             self.backend.draw_pixel((x, y), colour(text.ink).mix(f64::from(coverage)).to_backend_color())
         });
         // Without a font the picture still shows its shapes; the SVG is not affected.
-        drawn.unwrap_or(Ok(())).map_err(|error| failed(error))
+        drawn.unwrap_or(Ok(())).map_err(failed)
     }
 }
 
