@@ -15,11 +15,7 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     let mut book = Book::new(&log.garden);
     let run = Run { log };
     if let (Some(why), Some(words)) = (log.cut_short(), log.cut_short_in_words()) {
-        let entry = match why {
-            CutShort::Chatters { .. } => &whole::CUT_SHORT,
-            CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } | CutShort::HardToSolve { .. } => &whole::RUN_TOO_LONG,
-        };
-        book.add(Finding::of_whole(entry).with("how", words));
+        book.add(of_early_end(why, words));
     }
     for booster in log.boosters() {
         run.starts(&mut book, booster);
@@ -43,7 +39,38 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     book.finish()
 }
 
+/// The finding on a run that ended early, and how in words.
+fn of_early_end(why: CutShort, how: String) -> Finding {
+    let entry = match why {
+        CutShort::Chatters { .. } => &whole::CUT_SHORT,
+        CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } | CutShort::HardToSolve { .. } => &whole::RUN_TOO_LONG,
+    };
+    Finding::of_whole(entry).with("how", how)
+}
+
 /// A run over time that is looked at.
 struct Run<'a> {
     log: &'a Log,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::Level;
+    use crate::quantity::UnitSystem;
+
+    #[test]
+    fn a_run_that_chatters_is_a_danger_and_one_that_is_too_long_a_warning() {
+        let ends = [
+            (CutShort::Chatters { booster: 0, period_s: 0.1, since_s: 0.0 }, Level::Danger),
+            (CutShort::TooManyEvents { most: 5 }, Level::Warning),
+            (CutShort::TooManySteps { most: 5 }, Level::Warning),
+            (CutShort::HardToSolve { failures: 5 }, Level::Warning),
+        ];
+        for (why, level) in ends {
+            let finding = of_early_end(why, "cut short at noon".into());
+            assert_eq!((finding.level(), finding.faults()), (level, Vec::new()));
+            assert_eq!(finding.what(UnitSystem::AsWritten), "the run was cut short at noon");
+        }
+    }
 }
