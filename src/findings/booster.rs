@@ -5,7 +5,7 @@ use super::finding::{Book, flow as flow_of, like, pressure};
 use super::heating;
 use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
 use super::phrase::Value;
-use super::reach::reached;
+use crate::garden::reach::reached;
 use crate::hydraulics::{Reading, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
 use crate::parts::{Around, Id, Kind, Law};

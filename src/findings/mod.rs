@@ -20,7 +20,6 @@ mod operation;
 pub mod phrase;
 mod protection;
 mod ratings;
-pub(crate) mod reach;
 mod relief;
 mod rest;
 mod split;
@@ -36,6 +35,7 @@ pub use finding::Finding;
 pub(crate) use finding::{in_order, title};
 pub use operation::of_log;
 pub use phrase::counted;
+pub(crate) use switch::{Stops, stops};
 pub use text::{NOTHING, report, show};
 pub use zones::of_zones;
 

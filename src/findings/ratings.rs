@@ -4,10 +4,10 @@ use super::catalogue::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, like, pressure};
 use super::phrase::Value;
-use super::reach::{Way, reached};
-use super::rest::{AtRest, Drive, Reliefs, State};
+use super::rest::AtRest;
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::garden::reach::{Way, reached};
+use crate::hydraulics::{Drive, Outlets, Reading, RestState};
 use crate::operation::Log;
 use crate::parts::{Id, Kind};
 use std::collections::BTreeMap;
@@ -78,15 +78,13 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
 pub(super) fn look_at_boosters(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     for booster in garden.of_kind(Kind::Booster) {
-        let Some(without) = State::of(garden, Reliefs::Live, |other| if other == booster { Drive::Off } else { Drive::Full })
-        else {
-            continue;
-        };
+        let drive = |other| if other == booster { Drive::Off } else { Drive::Full };
+        let Ok(without) = RestState::of(garden, Outlets::Relieved, drive) else { continue };
         look_at_booster(book, rest, &without, booster);
     }
 }
 
-fn look_at_booster(book: &mut Book, rest: &AtRest, without: &State, booster: usize) {
+fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster: usize) {
     let garden = book.garden;
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
     let relief = garden.of_kind(Kind::Relief).find(|&relief| behind[garden.layout().places[relief].to]);

@@ -4,9 +4,9 @@ use super::catalogue::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
-use super::rest::{AtRest, State};
+use super::rest::AtRest;
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::{Reading, RestState};
 use crate::parts::{Id, Kind};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
@@ -23,7 +23,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
-    let mut stopping: Option<Vec<(usize, State)>> = None;
+    let mut stopping: Option<Vec<(usize, RestState)>> = None;
     for relief in garden.of_kind(Kind::Relief) {
         let Some(set) = garden.parts()[relief].quantity(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
@@ -37,12 +37,12 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
 }
 
 /// Each switch that stops its booster, with the state in which it does.
-fn at_cut_out(garden: &Garden, rest: &AtRest) -> Vec<(usize, State)> {
+fn at_cut_out(garden: &Garden, rest: &AtRest) -> Vec<(usize, RestState)> {
     rest.stops.iter().filter_map(|stop| Some((stop.switch, AtRest::at_cut_out(garden, stop)?))).collect()
 }
 
 /// Compares the setting with the pressure at the relief when a switch stops its booster.
-fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, State)], relief: usize) {
+fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState)], relief: usize) {
     let garden = book.garden;
     let Some(set) = garden.parts()[relief].quantity(Id::Set) else { return };
     let felt =

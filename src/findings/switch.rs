@@ -4,8 +4,8 @@ use super::catalogue::switch as say;
 use super::finding::{Book, like};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
-use super::reach::reached;
 use super::rest::{AtRest, Stop};
+use crate::garden::reach::reached;
 use crate::hydraulics::{Reading, SwitchState, Verdict};
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::Quantity;
@@ -70,6 +70,26 @@ fn works_without_pump(reading: &Reading) -> Option<(usize, f64, Quantity)> {
     weakest
 }
 
+/// How a cut-out lies to the pressure at the switch with the pump at shut-off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stops {
+    /// The pump does not bring the switch to cut-out.
+    Never,
+    /// It does, by less than the usual margin.
+    Barely,
+    Surely,
+}
+
+/// Whether a switch stops its pump: the one rule for a garden at rest and for a window of settings, which knows the lowest
+/// pressure of the main where it is given and takes the pressure at shut-off from there.
+pub(crate) fn stops(shut_off_pa: f64, cut_out_pa: f64) -> Stops {
+    match shut_off_pa - cut_out_pa {
+        room_pa if room_pa < 0.0 => Stops::Never,
+        room_pa if room_pa < DEAD_HEAD_MARGIN_PA * (1.0 - 1e-9) => Stops::Barely,
+        _ => Stops::Surely,
+    }
+}
+
 /// What the switches and tanks make of shut valves.
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     for stop in &rest.stops {
@@ -88,12 +108,15 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
         let finding = about(book, entry).with("reaches", like(dead_head_pa, cut_out)).with("cut_out", cut_out);
         finding.with("margin", like(DEAD_HEAD_MARGIN_PA, cut_out))
     };
-    if dead_head_pa < cut_out.si {
-        book.add(reaches(book, &say::NEVER_STOPS));
-        return heating::tell(book, stop.booster);
-    }
-    if dead_head_pa < cut_out.si + DEAD_HEAD_MARGIN_PA {
-        book.add(reaches(book, &say::NEAR_DEAD_HEAD).with("room", like(dead_head_pa - cut_out.si, cut_out)));
+    match stops(dead_head_pa, cut_out.si) {
+        Stops::Never => {
+            book.add(reaches(book, &say::NEVER_STOPS));
+            return heating::tell(book, stop.booster);
+        }
+        Stops::Barely => {
+            book.add(reaches(book, &say::NEAR_DEAD_HEAD).with("room", like(dead_head_pa - cut_out.si, cut_out)));
+        }
+        Stops::Surely => {}
     }
     let Some(off_pa) = rest.off.at(garden, stop.switch) else { return };
     if off_pa <= cut_in.si && runs_back(book, stop.switch) {

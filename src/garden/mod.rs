@@ -9,6 +9,7 @@ mod excerpt;
 mod join;
 mod layout;
 mod path;
+pub(crate) mod reach;
 
 pub use draw::{drawing, drawing_within};
 pub use error::GardenError;

@@ -1,9 +1,9 @@
-//! The solves that a window asks for: zones with the pump off and on, and the line at rest with everything plugged.
+//! The solves that a window asks for: zones with the pump off and on, and the garden at rest.
 
 use super::error::SettingsError;
 use crate::garden::{Excerpt, Garden, Sections};
-use crate::hydraulics::{Network, PumpState, RunError};
-use crate::parts::{Id, Kind, Part, Placing};
+use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, RunError};
+use crate::parts::{Id, Kind};
 
 /// What stands at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,15 +33,6 @@ impl Pair {
     }
 }
 
-/// Which outlets let water go while the valves are open.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub enum Outlets {
-    /// All plugged: the highest pressure that can stand.
-    Plugged,
-    /// Relief valves and leaks do their work, all others are plugged.
-    Relieved,
-}
-
 /// What some zones open, cut out of a garden: it costs what they open, not what the garden has.
 pub struct OpenZones {
     excerpt: Excerpt,
@@ -65,12 +56,12 @@ impl OpenZones {
         let names: Vec<&str> = self.names.iter().map(String::as_str).collect();
         let mut network = Network::new(&cut, &cut.opened(&names)?)?;
         network.run_pump(self.pair.booster, pump);
-        Ok(felt(&cut, self.pair, &mut network)?.0)
+        felt(&cut, self.pair, &mut network)
     }
 }
 
-/// What stands at the switch after a solve, and the pressures at all places.
-fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<(Felt, Vec<f64>), SettingsError> {
+/// What stands at the switch after a solve.
+fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, SettingsError> {
     network.solve().map_err(|error| RunError::from(error.named(garden)))?;
     let place_pa = network.place_pressures_pa();
     let relieved_m3_per_s = garden.of_kind(Kind::Relief).map(|relief| network.flow(relief)).sum();
@@ -80,49 +71,15 @@ fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<(Felt, Vec
         .filter_map(|(place, low_pa)| (!place_pa[place].is_nan()).then_some(place_pa[place] >= low_pa));
     let is_enough = served.reduce(|all, one| all && one);
     let (pressure_pa, flow_m3_per_s) = (place_pa[pair.switch], network.flow(pair.booster));
-    Ok((Felt { pressure_pa, flow_m3_per_s, relieved_m3_per_s, is_enough }, place_pa))
+    Ok(Felt { pressure_pa, flow_m3_per_s, relieved_m3_per_s, is_enough })
 }
 
-/// How the pump pushes in a state at rest.
-#[derive(Clone, Copy, PartialEq)]
-pub enum Push {
-    Off,
-    /// With this share of its speed.
-    Share(f64),
+/// The garden at rest while the pump of a pair is driven so; other boosters run. Errors: no steady state.
+pub fn at_rest(garden: &Garden, pair: Pair, outlets: Outlets, drive: Drive) -> Result<RestState, SettingsError> {
+    Ok(RestState::of(garden, outlets, |booster| if booster == pair.booster { drive } else { Drive::Full })?)
 }
 
-/// The line at rest: all valves open, outlets plugged or relieved.
-pub struct Rest {
-    node_pa: Vec<f64>,
-    pub felt: Felt,
-}
-
-impl Rest {
-    pub fn of(garden: &Garden, pair: Pair, outlets: Outlets, push: Push) -> Result<Rest, SettingsError> {
-        let lets_go = |part: &Part| outlets == Outlets::Relieved && part.spec().loses_water();
-        let parts = garden.parts().iter();
-        let open: Vec<bool> = parts.map(|part| part.spec().placing != Placing::Outlet || lets_go(part)).collect();
-        let mut network = Network::new(garden, &open)?;
-        match push {
-            Push::Off => network.run_pump(pair.booster, PumpState::Off),
-            Push::Share(share) => {
-                let part = &garden.parts()[pair.booster];
-                network.set(pair.booster, Id::Speed, part.value(Id::Speed) * share)?;
-            }
-        }
-        let (felt, place_pa) = felt(garden, pair, &mut network)?;
-        let mut node_pa = vec![f64::NAN; garden.layout().number_of_nodes];
-        for (place, joint) in garden.layout().places.iter().enumerate() {
-            if node_pa[joint.to].is_nan() && garden.parts()[place].spec().placing != Placing::Outlet {
-                node_pa[joint.to] = place_pa[place];
-            }
-        }
-        Ok(Rest { node_pa, felt })
-    }
-
-    /// The higher pressure of the two ends of a part; nothing where no supply reaches.
-    pub fn highest(&self, garden: &Garden, place: usize) -> Option<f64> {
-        let joint = &garden.layout().places[place];
-        [self.node_pa[joint.from], self.node_pa[joint.to]].into_iter().filter(|pressure| !pressure.is_nan()).reduce(f64::max)
-    }
+/// Pressure at the switch of a pair in that state with outlets plugged, Pa; not a number where no supply reaches it.
+pub fn at_switch_pa(garden: &Garden, pair: Pair, drive: Drive) -> Result<f64, SettingsError> {
+    Ok(at_rest(garden, pair, Outlets::Plugged, drive)?.at(garden, pair.switch).unwrap_or(f64::NAN))
 }

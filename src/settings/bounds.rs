@@ -1,11 +1,12 @@
 //! What sets the ends of a window: zones, the pump, relief valves and ratings, each brought to the height of the switch.
 
-use super::bench::{Outlets, Pair, Push, Rest};
+use super::bench::{Pair, at_rest, at_switch_pa};
 use super::error::SettingsError;
 use super::mains::Mains;
 use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
+use crate::hydraulics::{Drive, Outlets};
 use crate::parts::{Id, Kind as PartKind};
 use crate::quantity::Quantity;
 
@@ -82,12 +83,11 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, S
         found.push(zone(Kind::ZoneWithoutPump, case, case.off_highest_pa));
         found.push(zone(Kind::ZoneWithPump, case, case.on_highest_pa));
     }
-    let dead_head = Rest::of(&mains.lowest, pair, Outlets::Plugged, Push::Share(1.0))?;
     found.push(Bound {
         kind: Kind::DeadHead,
         place: Some(pair.booster),
         zones: Vec::new(),
-        limit_pa: dead_head.felt.pressure_pa,
+        limit_pa: at_switch_pa(&mains.lowest, pair, Drive::Full)?,
         margin_pa: DEAD_HEAD_MARGIN_PA,
         own: None,
     });
@@ -101,9 +101,12 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
     const SLOWER: f64 = 0.8;
     /// Pressures that move together agree to this, Pa.
     const TOGETHER_PA: f64 = 1.0;
-    let full = Rest::of(garden, pair, Outlets::Plugged, Push::Share(1.0))?;
-    let slower = Rest::of(garden, pair, Outlets::Plugged, Push::Share(SLOWER))?;
-    let step_pa = full.felt.pressure_pa - slower.felt.pressure_pa;
+    let full = at_rest(garden, pair, Outlets::Plugged, Drive::Full)?;
+    let slower = at_rest(garden, pair, Outlets::Plugged, Drive::Share(SLOWER))?;
+    let (Some(full_pa), Some(slower_pa)) = (full.at(garden, pair.switch), slower.at(garden, pair.switch)) else {
+        return Ok(Vec::new());
+    };
+    let step_pa = full_pa - slower_pa;
     let bound = |place: usize| -> Option<Bound> {
         let part = &garden.parts()[place];
         let (number, kind, margin_pa) = match part.kind() {
@@ -113,7 +116,7 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
         let own = part.quantity(number)?;
         let at_pa = full.highest(garden, place)?;
         let follows = (at_pa - slower.highest(garden, place)? - step_pa).abs() < TOGETHER_PA;
-        let limit_pa = own.si - (at_pa - full.felt.pressure_pa);
+        let limit_pa = own.si - (at_pa - full_pa);
         follows.then_some(Bound { kind, place: Some(place), zones: Vec::new(), limit_pa, margin_pa, own: Some(own) })
     };
     // Heads and other outlets have needs, not ratings; a pump without effect on the switch bounds nothing.

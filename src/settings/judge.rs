@@ -6,7 +6,7 @@ use super::window::{Case, Verdict, Window};
 use crate::findings::catalogue::{relief, switch};
 use crate::findings::limits::NO_FLOW_M3_PER_S;
 use crate::findings::phrase::Phrase;
-use crate::findings::{Entry, Finding, in_order};
+use crate::findings::{Entry, Finding, Stops, in_order, stops};
 use crate::parts::Id;
 use crate::quantity::{Quantity, dim};
 use std::collections::HashMap;
@@ -37,10 +37,15 @@ impl Window {
         let room_pa = if bound.is_lower() { setting.si - bound.limit_pa } else { bound.limit_pa - setting.si };
         // At the limit itself a switch starts, but does not stay on; at dead head it may stop, but a relief weeps.
         let works = match bound.kind {
-            Kind::ZoneWithoutPump | Kind::DeadHead | Kind::Rating => room_pa >= 0.0,
+            Kind::DeadHead => stops(bound.limit_pa, setting.si) != Stops::Never,
+            Kind::ZoneWithoutPump | Kind::Rating => room_pa >= 0.0,
             Kind::ZoneWithPump | Kind::Relief => room_pa > 1e-6 * setting.si,
         };
-        if works && room_pa >= bound.margin_pa * (1.0 - 1e-9) {
+        let keeps_margin = match bound.kind {
+            Kind::DeadHead => stops(bound.limit_pa, setting.si) == Stops::Surely,
+            _ => room_pa >= bound.margin_pa * (1.0 - 1e-9),
+        };
+        if works && keeps_margin {
             return None;
         }
         let finding = if works {

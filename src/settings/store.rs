@@ -3,8 +3,8 @@
 //! How much water it holds, and how it runs out, is the work of `operation`.
 
 use super::error::SettingsError;
-use crate::findings::reach::{Way, keeps_back, reached};
 use crate::garden::Garden;
+use crate::garden::reach::{Way, keeps_back, reached};
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use std::collections::VecDeque;

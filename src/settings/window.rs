@@ -4,16 +4,16 @@
 //! pressure of the main; cut-out below the pressure at shut-off at the lowest pressure of the main, relief settings and ratings.
 //! The margins are those of `findings::limits`.
 
-use super::bench::{OpenZones, Outlets, Pair, Push, Rest};
+use super::bench::{OpenZones, Pair, at_rest, at_switch_pa};
 use super::bounds::{Bound, Kind, bounds};
 use super::error::SettingsError;
 use super::mains::{Mains, with_main};
 use super::open::{Opener, openers};
 use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
-use crate::findings::reach::{Way, reached};
+use crate::garden::reach::{Way, reached};
 use crate::garden::{Garden, GardenError, Sections};
-use crate::hydraulics::{Network, PumpState, booster_of};
+use crate::hydraulics::{Drive, Network, Outlets, PumpState, booster_of};
 use crate::limits;
 use crate::numeric::seek;
 use crate::operation::OperationError;
@@ -131,9 +131,8 @@ pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, S
     let scale = scale(preference(garden, pair.switch));
     let differential_pa = ask.differential_pa.unwrap_or(scale.least_difference_pa);
     let widest_pa = ask.widest_pa.unwrap_or(scale.widest_difference_pa).max(differential_pa);
-    let rest =
-        |garden: &Garden, push: Push| Ok::<f64, SettingsError>(Rest::of(garden, pair, Outlets::Plugged, push)?.felt.pressure_pa);
-    let relieved = Rest::of(garden, pair, Outlets::Relieved, Push::Share(1.0))?.felt;
+    let rest_pa = |garden: &Garden, drive: Drive| at_switch_pa(garden, pair, drive);
+    let losing = at_rest(garden, pair, Outlets::Losing, Drive::Full)?;
     let (verdict, cut_in, cut_out) = ranges(&bounds, differential_pa);
     let mut window = Window {
         garden: garden.clone(),
@@ -143,12 +142,15 @@ pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, S
         differential_pa,
         widest_pa,
         cases,
-        rest_pa: rest(garden, Push::Off)?,
-        rest_highest_pa: rest(&mains.highest, Push::Off)?,
-        dead_head_lowest_pa: rest(&mains.lowest, Push::Share(1.0))?,
-        dead_head_pa: rest(garden, Push::Share(1.0))?,
-        dead_head_highest_pa: rest(&mains.highest, Push::Share(1.0))?,
-        settled: Settled { pressure_pa: relieved.pressure_pa, flow_m3_per_s: relieved.flow_m3_per_s.max(0.0) },
+        rest_pa: rest_pa(garden, Drive::Off)?,
+        rest_highest_pa: rest_pa(&mains.highest, Drive::Off)?,
+        dead_head_lowest_pa: rest_pa(&mains.lowest, Drive::Full)?,
+        dead_head_pa: rest_pa(garden, Drive::Full)?,
+        dead_head_highest_pa: rest_pa(&mains.highest, Drive::Full)?,
+        settled: Settled {
+            pressure_pa: losing.at(garden, pair.switch).unwrap_or(f64::NAN),
+            flow_m3_per_s: losing.flow(pair.booster).max(0.0),
+        },
         bounds,
         verdict,
         cut_in,
@@ -207,7 +209,7 @@ impl Window {
         let above = |main_pa: f64| -> Result<f64, SettingsError> {
             // All supplies fall by the same.
             let fallen = with_main(&self.garden, |own_pa| (own_pa - usual_pa + main_pa).max(TOLERANCE_PA))?;
-            Ok(Rest::of(&fallen, pair, Outlets::Plugged, Push::Share(1.0))?.felt.pressure_pa - cut_out_pa)
+            Ok(at_switch_pa(&fallen, pair, Drive::Full)? - cut_out_pa)
         };
         if above(usual_pa)? < 0.0 || above(TOLERANCE_PA)? >= 0.0 {
             return Ok(None);

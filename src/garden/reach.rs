@@ -1,6 +1,6 @@
 //! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
 
-use crate::garden::Garden;
+use super::Garden;
 use crate::parts::{Placing, Spec};
 use std::collections::VecDeque;
 
