@@ -2,7 +2,7 @@
 
 mod support;
 
-use hosewright::findings::{Finding, Level, Source};
+use hosewright::findings::{Finding, Level, Source, of_garden};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, PumpState, Verdict as Switching, run};
 use hosewright::operation::{EventKind, Programme, Timer, operate};
@@ -132,6 +132,28 @@ fn a_cut_out_beyond_pump_and_supply_never_stops_and_is_told_where_it_settles() {
     let passes = (settled.pressure_pa - 80.0 * PSI) / (8.0 * PSI) * 10.0 * GPM;
     approx::assert_relative_eq!(settled.flow_m3_per_s, passes, max_relative = 1e-6);
     assert!(told(&relieved.findings(), "never-stops").what(US).contains("lost through relief valves"));
+}
+
+#[test]
+fn a_window_and_the_garden_at_rest_agree_on_whether_the_pump_stops() {
+    // Shut-off is at 58 + 40 = 98 psi; 5 psi of margin are usual.
+    let expected = [(92.0, None), (93.1, Some("near-dead-head")), (97.9, Some("near-dead-head")), (98.1, Some("never-stops"))];
+    for (cut_out_psi, code) in expected {
+        let leak = part(Kind::Leak, "drip", &[("flow", q(20.0, "gph")), ("pressure", q(40.0, "psi"))]);
+        let garden = plot(55.0, cut_out_psi, 150.0).branch("feed", &leak).expect("joins");
+        for found in [codes(&window(&garden).findings()), codes(&of_garden(&garden))] {
+            let about_stops = found.iter().find(|code| ["never-stops", "near-dead-head"].contains(code));
+            assert_eq!(about_stops.copied(), code, "{cut_out_psi} psi: {found:?}");
+        }
+    }
+}
+
+#[test]
+fn a_rating_behind_the_valve_of_a_zone_does_not_bound_cut_out_and_one_before_it_does() {
+    let rated = |path: &str| window(&plot(55.0, 75.0, 150.0).but(path, q(80.0, "psi")).expect("sound"));
+    let bounds = |window: &Window| window.bounds.iter().filter(|bound| bound.kind == BoundKind::Rating).count();
+    assert_eq!(bounds(&rated("bed line.rating")), 0);
+    assert_eq!(bounds(&rated("pump.rating")), 1);
 }
 
 #[test]
