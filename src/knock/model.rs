@@ -6,11 +6,12 @@
 //! ends, half of what it stretches and compresses at either end.
 
 use super::march::Conduit;
-use super::node::{Element, End, Group, Loss, Node, Tank};
+use super::node::{Element, End, Group, Loss, Node};
 use super::step::{is_lump, number_of_stretches};
 use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, area_m2, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
+use crate::laws::vessel::Held;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use std::collections::VecDeque;
 
@@ -262,9 +263,8 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
     if is_conduit(garden, place, model.step_s) {
         return model.conduits.extend(conduit(model, reading, place));
     }
-    if part.kind() == Kind::PressureTank {
-        let tank = Tank { volume_m3: part.value(Id::Volume), precharge_pa: part.value(Id::Precharge), higher_pa: to.1 };
-        return model.nodes[to.0].tanks.push(tank);
+    if let (Kind::PressureTank, Some(vessel)) = (part.kind(), part.vessel()) {
+        return model.nodes[to.0].tanks.push(Held { vessel, offset_pa: to.1 });
     }
     let end = |(index, higher_pa): (usize, f64)| End::Node { index, higher_pa };
     let element = match part.spec().placing {

@@ -4,6 +4,8 @@
 //! The balance is solved by Newton's method on the flows through those parts, with the pressures eliminated; parts that let
 //! water through one way only open and shut in turns until none wants to change.
 
+use crate::laws::vessel::Held;
+use crate::numeric::solve_positive;
 use crate::parts::Curve;
 use std::sync::Arc;
 
@@ -81,7 +83,7 @@ pub struct Node {
     /// What leaves it whatever the pressure, m3/s.
     pub taken: f64,
     /// Tanks with an air cushion that stand there.
-    pub tanks: Vec<Tank>,
+    pub tanks: Vec<Held>,
     /// Water that lumps take in there for each rise of pressure, m3/Pa.
     pub m3_per_pa: f64,
     /// Sum of 1/B of the hoses that end here, and sum of C/B of their characteristics.
@@ -89,26 +91,6 @@ pub struct Node {
     pub inflow: f64,
     /// Its number in the group of places it is solved with.
     pub slot: usize,
-}
-
-#[derive(Clone, Copy, Debug)]
-pub struct Tank {
-    pub volume_m3: f64,
-    pub precharge_pa: f64,
-    /// Its pressure above that of the place, from heights.
-    pub higher_pa: f64,
-}
-
-impl Tank {
-    /// Water it takes in for each rise of pressure, m3/Pa (Boyle).
-    fn per_pa(&self, pressure_pa: f64, atmosphere_pa: f64) -> f64 {
-        let own_pa = pressure_pa + self.higher_pa;
-        if own_pa <= self.precharge_pa {
-            return 0.0;
-        }
-        let absolute_pa = own_pa + atmosphere_pa;
-        self.volume_m3 * (self.precharge_pa + atmosphere_pa) / (absolute_pa * absolute_pa)
-    }
 }
 
 /// Places that are joined by parts without length, solved together.
@@ -120,7 +102,6 @@ pub struct Group {
     right: Vec<f64>,
 }
 
-const ATMOSPHERE_PA: f64 = crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
 const MOST_STEPS: usize = 60;
 const MOST_CHANGES: usize = 12;
 
@@ -177,7 +158,7 @@ impl Group {
                 let mut own = node.conductance + lumped;
                 let mut inflow = node.inflow - node.taken + lumped * node.before_pa;
                 for tank in &node.tanks {
-                    let give = tank.per_pa(node.before_pa, ATMOSPHERE_PA) / step_s;
+                    let give = tank.m3_per_pa(node.before_pa) / step_s;
                     own += give;
                     inflow += give * node.before_pa;
                 }
@@ -197,7 +178,9 @@ impl Group {
                     self.right[slot] = nodes[self.nodes[slot]].pressure_pa;
                 }
             }
-            solve_dense(&mut self.matrix, &mut self.right, n);
+            if !solve_positive(&mut self.matrix, &mut self.right) {
+                return;
+            }
             for (slot, &index) in self.nodes.iter().enumerate() {
                 nodes[index].pressure_pa = self.right[slot];
             }
@@ -258,23 +241,4 @@ fn drive(element: &Element, nodes: &[Node]) -> f64 {
         End::Outside { pressure_pa } => pressure_pa,
     };
     pressure(element.from) - pressure(element.to)
-}
-
-/// Solves a small symmetric system in place by elimination; the answer is in `right`.
-fn solve_dense(matrix: &mut [f64], right: &mut [f64], n: usize) {
-    for pivot in 0..n {
-        for row in pivot + 1..n {
-            let factor = matrix[row * n + pivot] / matrix[pivot * n + pivot];
-            if factor != 0.0 {
-                for column in pivot..n {
-                    matrix[row * n + column] -= factor * matrix[pivot * n + column];
-                }
-                right[row] -= factor * right[pivot];
-            }
-        }
-    }
-    for row in (0..n).rev() {
-        let known: f64 = (row + 1..n).map(|column| matrix[row * n + column] * right[column]).sum();
-        right[row] = (right[row] - known) / matrix[row * n + row];
-    }
 }

@@ -6,7 +6,7 @@
 
 use super::friction::{Loss, PipeFriction};
 use super::hazen_williams::HazenWilliams;
-use crate::numeric::{Point, RefinedCurve};
+use crate::numeric::{Point, RefinedCurve, rising_root};
 
 /// Share of the whole flow below which the last outlet counts as dry.
 const DRY: f64 = 1e-13;
@@ -14,7 +14,6 @@ const DRY: f64 = 1e-13;
 const LOOKED_UP: (f64, f64) = (1e-10, 1.0);
 /// Relative error of pressures looked up.
 const WITHIN: f64 = 2e-9;
-const MOST_STEPS: usize = 200;
 
 /// Friction between two outlets.
 #[derive(Clone, Copy, Debug)]
@@ -158,27 +157,13 @@ impl OutletLine {
         self.turn(goal, wet, (least.ln(), first.ln()))
     }
 
-    /// Newton's method on logarithms inside a bracket of the last outlet's flow, which begins at its upper end.
-    fn turn(&self, goal: Goal, wet: usize, (mut low, mut high): (f64, f64)) -> Start {
-        let mut logarithm = high;
-        let mut start = self.follow(wet, self.end(logarithm.exp()));
-        for _ in 0..MOST_STEPS {
-            let (excess, rate) = goal.excess(&start);
-            if excess.abs() <= 1e-13 {
-                break;
-            }
-            // Written so that what has grown out of all numbers is too much.
-            *if excess < 0.0 { &mut low } else { &mut high } = logarithm;
-            let mut next = logarithm - excess / rate;
-            if !(next > low && next < high) {
-                next = 0.5 * (low + high);
-            }
-            if next == logarithm || high - low <= 1e-15 * high.abs() {
-                break;
-            }
-            logarithm = next;
+    /// On logarithms of the last outlet's flow, from the upper end of its bracket.
+    fn turn(&self, goal: Goal, wet: usize, (low, high): (f64, f64)) -> Start {
+        let mut start = Start { flow: 0.0, flow_rate: 0.0, pressure: 0.0, pressure_rate: 0.0 };
+        rising_root(low, high, high, 1e-13, |logarithm| {
             start = self.follow(wet, self.end(logarithm.exp()));
-        }
+            goal.excess(&start)
+        });
         start
     }
 }

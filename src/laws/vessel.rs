@@ -4,6 +4,7 @@
 //! without the compression of the water in its line: no law is flat, below a precharge or above a rim.
 
 use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
+use crate::numeric::rising_root;
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 
 /// Pressure of the air at sea level, Pa.
@@ -64,6 +65,19 @@ pub struct Held {
     pub offset_pa: f64,
 }
 
+impl Held {
+    /// Water held at a pressure of the store, m3.
+    pub fn volume_m3(&self, pressure_pa: f64) -> f64 {
+        self.vessel.volume_m3(pressure_pa + self.offset_pa)
+    }
+
+    /// Volume for a small rise of the pressure of the store, m3/Pa.
+    #[inline]
+    pub fn m3_per_pa(&self, pressure_pa: f64) -> f64 {
+        self.vessel.m3_per_pa(pressure_pa + self.offset_pa)
+    }
+}
+
 /// All vessels at one place that no resistance keeps apart. At least one of them is linear.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Store {
@@ -83,13 +97,13 @@ pub struct Stand {
 impl Store {
     /// Water held at a pressure, m3.
     pub fn volume_m3(&self, pressure_pa: f64) -> f64 {
-        self.held.iter().map(|held| held.vessel.volume_m3(pressure_pa + held.offset_pa)).sum()
+        self.held.iter().map(|held| held.volume_m3(pressure_pa)).sum()
     }
 
     /// Volume for a small rise of pressure, m3/Pa.
     #[inline]
     pub fn m3_per_pa(&self, pressure_pa: f64) -> f64 {
-        self.held.iter().map(|held| held.vessel.m3_per_pa(pressure_pa + held.offset_pa)).sum()
+        self.held.iter().map(|held| held.m3_per_pa(pressure_pa)).sum()
     }
 
     /// The pressure at which it holds a volume, Pa.
@@ -107,7 +121,7 @@ impl Store {
         }
         let (mut linear, mut rest_m3) = (0.0, volume_m3);
         let mut cushion = None;
-        let mut cushions = 0;
+        let (mut cushions, mut all_rooms_m3) = (0, 0.0);
         for held in &self.held {
             match held.vessel {
                 Vessel::Linear { m3_per_pa } => {
@@ -117,50 +131,23 @@ impl Store {
                 Vessel::Cushion { volume_m3, precharge_pa } => {
                     cushion = Some((volume_m3, precharge_pa, held.offset_pa));
                     cushions += 1;
+                    all_rooms_m3 += volume_m3;
                 }
             }
         }
-        match cushion {
-            None => Stand { pressure_pa: rest_m3 / linear, pa_per_m3: 1.0 / linear },
-            Some(_) if cushions > 1 => self.stand_by_steps(volume_m3),
+        let pressure_pa = match cushion {
+            None => return Stand { pressure_pa: rest_m3 / linear, pa_per_m3: 1.0 / linear },
+            Some(_) if cushions > 1 => {
+                // Cushions hold something between nothing and all their room.
+                let (low_pa, high_pa) = ((rest_m3 - all_rooms_m3) / linear, rest_m3 / linear);
+                let excess = |pressure_pa: f64| (self.volume_m3(pressure_pa) - volume_m3, self.m3_per_pa(pressure_pa));
+                rising_root(low_pa, high_pa, ATMOSPHERE_PA.clamp(low_pa, high_pa), 0.0, excess)
+            }
             Some((room_m3, precharge_pa, offset_pa)) => {
                 // In terms of the pressure at the cushion.
-                let held_m3 = rest_m3 + linear * offset_pa;
-                let at_cushion_pa = pressure_of_cushion(linear, room_m3, precharge_pa, held_m3);
-                let pressure_pa = at_cushion_pa - offset_pa;
-                Stand { pressure_pa, pa_per_m3: 1.0 / self.m3_per_pa(pressure_pa) }
+                pressure_of_cushion(linear, room_m3, precharge_pa, rest_m3 + linear * offset_pa) - offset_pa
             }
-        }
-    }
-
-    /// By Newton's method inside a bracket.
-    fn stand_by_steps(&self, volume_m3: f64) -> Stand {
-        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-        let mut pressure_pa = ATMOSPHERE_PA;
-        for _ in 0..200 {
-            let excess = self.volume_m3(pressure_pa) - volume_m3;
-            if excess > 0.0 {
-                high = high.min(pressure_pa);
-            } else if excess < 0.0 {
-                low = low.max(pressure_pa);
-            } else {
-                break;
-            }
-            let mut next = pressure_pa - excess / self.m3_per_pa(pressure_pa);
-            if !(next > low && next < high) {
-                next = match (low.is_finite(), high.is_finite()) {
-                    (true, true) => 0.5 * (low + high),
-                    (true, false) => low + 2.0 * (low.abs() + 1e3),
-                    (false, true) => high - 2.0 * (high.abs() + 1e3),
-                    (false, false) => 0.0,
-                };
-            }
-            let step = (next - pressure_pa).abs();
-            pressure_pa = next;
-            if step <= 1e-15 * pressure_pa.abs() {
-                break;
-            }
-        }
+        };
         Stand { pressure_pa, pa_per_m3: 1.0 / self.m3_per_pa(pressure_pa) }
     }
 

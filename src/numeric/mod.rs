@@ -1,10 +1,23 @@
 //! General numerics: plain numbers in, plain numbers out; it knows nothing of water, parts or gardens.
 //!
 //! - `refined`: a curve that is dear to evaluate, looked up between points
+//! - `chebyshev`: smooth functions as series
 //! - `roots`: the root of a function inside a bracket
+//! - `minimum`: the bottom of a valley
+//! - `quadrature`: integrals
+//! - `dense`, `symmetric`: small systems of equations and eigenvalues
 
+pub mod chebyshev;
+mod dense;
+mod minimum;
+mod quadrature;
 mod refined;
 mod roots;
+mod symmetric;
 
+pub use dense::solve_positive;
+pub use minimum::bottom;
+pub use quadrature::{gauss_between, simpson};
 pub use refined::{Point, RefinedCurve};
-pub use roots::{SeekError, Sought, seek};
+pub use roots::{End, SeekError, Sought, narrow, rising_root, seek};
+pub use symmetric::eigen;

@@ -1,4 +1,5 @@
-//! Seeking the value at which something becomes nothing: a root inside a bracket, by Brent's method.
+//! Seeking the value at which something becomes nothing: a root inside a bracket. By Brent's method where only values are known,
+//! by Newton's method kept inside the bracket where slopes are known too.
 //!
 //! Source: R. P. Brent, Algorithms for Minimization without Derivatives (1973), chapter 4; written from the description.
 
@@ -28,7 +29,16 @@ pub enum SeekError<E> {
     Failed(E),
 }
 
+/// An end of a bracket.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct End {
+    pub x: f64,
+    pub value: f64,
+}
+
 const MOST_EVALUATIONS: usize = 200;
+/// Two numbers that differ by no more than this share of themselves are one but for rounding.
+const ROUNDING: f64 = 4.0 * f64::EPSILON;
 
 /// The x between `low` and `high` where `f` is zero, to `tolerance` in x; `f` must change its sign between them.
 pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<Sought, SeekError<E>> {
@@ -38,19 +48,35 @@ pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Re
         let value = f(x).map_err(SeekError::Failed)?;
         if value.is_nan() { Err(SeekError::NotANumber { x }) } else { Ok(value) }
     };
-    let (mut a, mut b) = (low, high);
-    let (mut fa, mut fb) = (eval(a)?, eval(b)?);
-    if fa != 0.0 && fb != 0.0 && (fa > 0.0) == (fb > 0.0) {
-        return Err(SeekError::SameSign { at_low: fa, at_high: fb });
+    let (at_low, at_high) = (eval(low)?, eval(high)?);
+    if at_low != 0.0 && at_high != 0.0 && (at_low > 0.0) == (at_high > 0.0) {
+        return Err(SeekError::SameSign { at_low, at_high });
     }
+    let ends = [End { x: low, value: at_low }, End { x: high, value: at_high }];
+    let (best, _, is_narrow) = brent(ends, tolerance, &mut eval)?;
+    if is_narrow { Ok(Sought { x: best.x, value: best.value, evaluations }) } else { Err(SeekError::TooMany { evaluations }) }
+}
+
+/// Narrows a change of sign, from above zero at the first end to below it at the other, until the ends are `tolerance` apart: the
+/// last point above zero, the first below it. The function may jump, be it but a sign; a zero ends the search at once.
+///
+/// Errors: those of the function.
+pub fn narrow<E>(above: End, below: End, tolerance: f64, f: impl FnMut(f64) -> Result<f64, E>) -> Result<(End, End), E> {
+    let (best, other, _) = brent([above, below], tolerance, f)?;
+    Ok(if best.value > 0.0 { (best, other) } else { (other, best) })
+}
+
+/// The better end of the last bracket, the other end, and whether the bracket is as narrow as it should be.
+fn brent<E>(
+    [from, to]: [End; 2],
+    tolerance: f64,
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+) -> Result<(End, End, bool), E> {
+    // `b` is the best so far, `a` the one before it, and `c` the end on the other side of the root.
+    let (End { x: mut a, value: mut fa }, End { x: mut b, value: mut fb }) = (from, to);
     let (mut c, mut fc) = (a, fa);
     let (mut step, mut before) = (b - a, b - a);
-    for used in 2..MOST_EVALUATIONS {
-        if fb != 0.0 && fc != 0.0 && (fb > 0.0) == (fc > 0.0) {
-            (c, fc) = (a, fa);
-            step = b - a;
-            before = step;
-        }
+    for _ in 2..MOST_EVALUATIONS {
         if fc.abs() < fb.abs() {
             (a, b, c) = (b, c, b);
             (fa, fb, fc) = (fb, fc, fb);
@@ -58,7 +84,7 @@ pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Re
         let near = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance;
         let middle = 0.5 * (c - b);
         if middle.abs() <= near || fb == 0.0 {
-            return Ok(Sought { x: b, value: fb, evaluations: used });
+            return Ok((End { x: b, value: fb }, End { x: c, value: fc }, true));
         }
         if before.abs() >= near && fa.abs() > fb.abs() {
             let s = fb / fa;
@@ -85,14 +111,47 @@ pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Re
         }
         (a, fa) = (b, fb);
         b += if step.abs() > near { step } else { near.copysign(middle) };
-        fb = eval(b)?;
+        fb = f(b)?;
+        if fb != 0.0 && fc != 0.0 && (fb > 0.0) == (fc > 0.0) {
+            (c, fc) = (a, fa);
+            step = b - a;
+            before = step;
+        }
     }
-    Err(SeekError::TooMany { evaluations: MOST_EVALUATIONS })
+    Ok((End { x: b, value: fb }, End { x: c, value: fc }, false))
+}
+
+/// The root of a function that rises, by Newton's method kept between `low` and `high`, which lie on either side of it; where a
+/// step would leave the bracket that is halved. `f` gives value and slope.
+///
+/// It ends where the value is at most `within`, or where rounding lets it come no nearer.
+pub fn rising_root(low: f64, high: f64, start: f64, within: f64, mut f: impl FnMut(f64) -> (f64, f64)) -> f64 {
+    let (mut low, mut high) = (low, high);
+    let mut x = start;
+    for _ in 0..MOST_EVALUATIONS {
+        let (value, slope) = f(x);
+        if value.abs() <= within {
+            break;
+        }
+        // Written so that what has grown out of all numbers is too much.
+        *if value < 0.0 { &mut low } else { &mut high } = x;
+        let mut next = x - value / slope;
+        if !(next > low && next < high) {
+            next = 0.5 * (low + high);
+        }
+        let moved = (next - x).abs();
+        x = next;
+        if moved <= ROUNDING * x.abs() || high - low <= ROUNDING * low.abs().max(high.abs()) {
+            break;
+        }
+    }
+    x
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
     use std::convert::Infallible;
 
     fn ok(f: impl Fn(f64) -> f64) -> impl FnMut(f64) -> Result<f64, Infallible> {
@@ -130,5 +189,67 @@ mod tests {
     fn a_root_at_an_end_is_found() {
         assert_eq!(seek(0.0, 2.0, 1e-9, ok(|x| x)).expect("a root").x, 0.0);
         assert_eq!(seek(-2.0, 0.0, 1e-9, ok(|x| x)).expect("a root").x, 0.0);
+    }
+
+    /// Functions that change their sign once, at `root`, each hostile in its own way.
+    fn hostile(root: f64) -> Vec<(&'static str, Box<dyn Fn(f64) -> f64>)> {
+        vec![
+            ("a flat root", Box::new(move |x| (x - root).powi(9))),
+            ("a steep root", Box::new(move |x| (x - root).cbrt())),
+            ("a sign alone", Box::new(move |x| if x < root { -1.0 } else { 1.0 })),
+            ("a step of unlike sides", Box::new(move |x| if x < root { -1e-12 } else { 1e12 })),
+            ("a pole in place of a root", Box::new(move |x| 1.0 / (x - root))),
+            ("flat but near the root", Box::new(move |x| (1e6 * (x - root)).tanh())),
+            ("grown out of all numbers", Box::new(move |x| (x - root) * (300.0 * (x - root).abs()).exp())),
+            ("waves about a rise", Box::new(move |x| (x - root) * (1.5 + (40.0 * x).sin()))),
+        ]
+    }
+
+    proptest! {
+        #[test]
+        fn a_bracket_of_a_hostile_function_holds_its_root_and_is_narrow(root in -1.9f64..2.9, rises in any::<bool>()) {
+            for (what, f) in hostile(root) {
+                let f = |x: f64| if rises { f(x) } else { -f(x) };
+                let found = seek(-2.0, 3.0, 1e-9, ok(f)).expect(what);
+                prop_assert!((found.x - root).abs() <= 1e-9 || found.value == 0.0, "{}: {} and {root}", what, found.x);
+                let mut asked = Vec::new();
+                let noted = |x: f64| {
+                    asked.push(x);
+                    Ok::<f64, Infallible>(f(x))
+                };
+                let (above, below) = if rises { (3.0, -2.0) } else { (-2.0, 3.0) };
+                let ends = [above, below].map(|x| End { x, value: f(x) });
+                let (above, below) = narrow(ends[0], ends[1], 1e-9, noted).expect("no failure");
+                prop_assert!(above.value > 0.0 && below.value <= 0.0, "{}: {above:?} {below:?}", what);
+                prop_assert!(below.value == 0.0 || (above.x - below.x).abs() <= 1e-9 + 1e-14, "{}: {above:?} {below:?}", what);
+                prop_assert!(asked.iter().all(|x| (-2.0..=3.0).contains(x)), "{}: asked outside", what);
+            }
+        }
+
+        #[test]
+        fn a_root_with_slopes_is_met_to_rounding_from_anywhere(
+            root in -3.0f64..3.0, start in 0.0f64..1.0, low in 0.1f64..9.0, high in 0.1f64..9.0, bend in 0.0f64..9.0, kink in 1e-6f64..1.0,
+        ) {
+            let (low, high) = (root - low, root + high);
+            let start = low + start * (high - low);
+            let smooth = |x: f64| ((x - root) * (1.0 + bend * (x - root).powi(2)), 1.0 + 3.0 * bend * (x - root).powi(2));
+            prop_assert!((rising_root(low, high, start, 0.0, smooth) - root).abs() <= 1e-15 * (1.0 + root.abs()));
+            // Flat on one side, so that a step goes far beyond.
+            let bent = |x: f64| if x < root { (kink * (x - root), kink) } else { (x - root, 1.0) };
+            prop_assert!((rising_root(low, high, start, 0.0, bent) - root).abs() <= 1e-15 * (1.0 + root.abs()));
+            // A slope that says nothing leaves halving.
+            let blind = |x: f64| (x - root, if bend > 4.0 { 0.0 } else { f64::NAN });
+            prop_assert!((rising_root(low, high, start, 0.0, blind) - root).abs() <= 1e-14 * (1.0 + low.abs().max(high.abs())));
+        }
+
+        #[test]
+        fn a_value_small_enough_ends_the_search_without_another_step(root in 0.5f64..3.0) {
+            let mut asked = 0;
+            let found = rising_root(0.0, 4.0, root + 1e-7, 1e-6, |x| {
+                asked += 1;
+                (x - root, 1.0)
+            });
+            prop_assert_eq!((found, asked), (root + 1e-7, 1));
+        }
     }
 }

@@ -4,11 +4,12 @@
 //! (a kink or an event), found by root finding, so that inside them everything is smooth. Time and volumes of a run are
 //! integrals over the panels that it passes. In between two equilibria q keeps its sign, so a run goes one way.
 
-use super::chebyshev::{POINTS, gauss, series};
 use super::frame::{Frame, Tolerance, Watch};
 use super::growth::{Edge, Evaluate, Growth, LEAST_WIDTH_PA, Panel};
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
+use crate::numeric::chebyshev::{POINTS, series};
+use crate::numeric::{gauss_between, rising_root};
 
 /// Most panels a curve may grow to; more tell of laws that are not smooth anywhere.
 const MOST_PANELS: usize = 5000;
@@ -216,56 +217,33 @@ impl Curve {
         }
     }
 
-    /// Time from one pressure to another inside a panel, s.
-    fn time_s(&self, panel: &Panel, from: f64, to: f64, store: &Storage) -> f64 {
+    /// Time for a small change of pressure inside a panel, s/Pa: below zero where the pressure falls.
+    #[inline]
+    fn s_per_pa(&self, panel: &Panel, at: f64, store: &Storage) -> f64 {
         let net = &panel.series[self.storage * POINTS..(self.storage + 1) * POINTS];
-        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-        let at = |x: f64| middle + half * x;
-        let sum: f64 =
-            gauss().iter().map(|&(x, weight)| weight * store.m3_per_pa(at(x)) / series(net, panel.scaled(at(x)))).sum();
-        (sum * half).max(0.0)
+        store.m3_per_pa(at) / series(net, panel.scaled(at))
     }
 
-    /// The pressure after a time inside a panel, by Newton's method in a bracket.
+    /// Time from one pressure to another inside a panel, s.
+    fn time_s(&self, panel: &Panel, from: f64, to: f64, store: &Storage) -> f64 {
+        gauss_between(from, to).map(|(at, weight)| weight * self.s_per_pa(panel, at, store)).sum::<f64>().max(0.0)
+    }
+
+    /// The pressure after a time inside a panel.
     fn after(&self, panel: &Panel, from: f64, goal: f64, whole_s: f64, left_s: f64, store: &Storage) -> f64 {
         if left_s <= 0.0 {
             return from;
         }
-        let net = &panel.series[self.storage * POINTS..(self.storage + 1) * POINTS];
-        let (mut short, mut far) = (from, goal);
-        let mut at = from + (goal - from) * (left_s / whole_s).clamp(0.0, 1.0);
-        for _ in 0..60 {
-            let late_s = self.time_s(panel, from, at, store) - left_s;
-            if late_s.abs() <= 1e-13 * left_s {
-                break;
-            }
-            if late_s > 0.0 {
-                far = at;
-            } else {
-                short = at;
-            }
-            let slope = store.m3_per_pa(at) / series(net, panel.scaled(at));
-            let mut next = at - late_s / slope;
-            let inside = (next - short) * (far - next) > 0.0;
-            if !inside {
-                next = 0.5 * (short + far);
-            }
-            let step = (next - at).abs();
-            at = next;
-            if step <= 1e-14 * at.abs() {
-                break;
-            }
-        }
-        at
+        let way = if self.rises { 1.0 } else { -1.0 };
+        let first = from + (goal - from) * (left_s / whole_s).clamp(0.0, 1.0);
+        rising_root(from.min(goal), from.max(goal), first, 1e-13 * left_s, |at| {
+            (way * (self.time_s(panel, from, at, store) - left_s), way * self.s_per_pa(panel, at, store))
+        })
     }
 
     fn integrate(&self, panel: &Panel, from: f64, to: f64, store: &Storage, sums: &mut [f64]) {
-        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-        for &(x, weight) in gauss() {
-            let at = middle + half * x;
-            let scaled = panel.scaled(at);
-            let net = series(&panel.series[self.storage * POINTS..(self.storage + 1) * POINTS], scaled);
-            let share = half * weight * store.m3_per_pa(at) / net;
+        for (at, weight) in gauss_between(from, to) {
+            let (scaled, share) = (panel.scaled(at), weight * self.s_per_pa(panel, at, store));
             for (sum, coefficients) in sums.iter_mut().zip(panel.series.chunks_exact(POINTS)) {
                 *sum += share * series(coefficients, scaled);
             }

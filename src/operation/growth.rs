@@ -1,10 +1,11 @@
 //! How a curve grows by a panel: where gauges change and equilibria lie is found first, then the flows between are sampled.
 
-use super::chebyshev::{POINTS, coefficients, points};
 use super::frame::{Frame, Tolerance};
 use super::gauge::NO_FLOW_M3_PER_S;
 use super::storage::Storage;
 use crate::hydraulics::SolveError;
+use crate::numeric::chebyshev::{POINTS, coefficients, points};
+use crate::numeric::{End, narrow};
 
 /// What a curve asks for: the state at a pressure.
 pub type Evaluate<'a> = dyn FnMut(f64, &mut Frame) -> Result<(), SolveError> + 'a;
@@ -178,7 +179,7 @@ impl Growth {
     fn find_root(&self, edge: &Edge, far: f64, evaluate: &mut Evaluate) -> Result<Root, SolveError> {
         let mut frame = Frame::default();
         let start = self.sign * edge.net - NO_FLOW_M3_PER_S;
-        let (before, _) = bracket(edge.at, far, |at| {
+        let (before, _) = located(edge.at, far, |at| {
             evaluate(at, &mut frame)?;
             Ok(self.pushes(&frame))
         })?;
@@ -195,7 +196,7 @@ impl Growth {
             evaluate(behind, &mut frame)?;
             let Some(gauge) = (0..edge.raised.len()).find(|&gauge| frame.raised[gauge] != edge.raised[gauge]) else { break };
             let sign = if edge.raised[gauge] { 1.0 } else { -1.0 };
-            (before, behind) = bracket(edge.at, behind, |at| {
+            (before, behind) = located(edge.at, behind, |at| {
                 evaluate(at, &mut frame)?;
                 // Zero counts as raised.
                 let value = sign * frame.gauges[gauge];
@@ -276,41 +277,22 @@ enum Sample {
     Coarse,
 }
 
-/// Narrows a change of sign, from above zero at `before` to not above zero at `behind`: the last point before, the first behind.
-///
-/// False position with halving where it creeps (Illinois), which is halving where the value is but a sign.
-pub fn bracket(
+/// Locates a change of sign, from above zero at `before` to not above zero at `behind`: the last point before it, the first behind.
+/// Where there is no change it is at the end that looks so.
+fn located(
     before: f64,
     behind: f64,
     mut value: impl FnMut(f64) -> Result<f64, SolveError>,
 ) -> Result<(f64, f64), SolveError> {
-    let (mut before, mut behind) = (before, behind);
-    let (mut value_before, mut value_behind) = (value(before)?, value(behind)?);
-    let mut halve = false;
-    for _ in 0..200 {
-        let width = (behind - before).abs();
-        if width <= LOCATED_TO_PA.max(4.0 * f64::EPSILON * before.abs()) {
-            break;
-        }
-        let share = value_before / (value_before - value_behind);
-        // Both sides of the crossing are looked at, so that the bracket closes from both.
-        let nudge = 0.4 * LOCATED_TO_PA / width;
-        let share = if halve || !share.is_finite() { 0.5 } else { share.clamp(nudge, 1.0 - nudge) };
-        let tries = if halve { [share, share] } else { [(share - nudge).max(nudge), (share + nudge).min(1.0 - nudge)] };
-        let start = (before, behind);
-        for share in tries {
-            let at = start.0 + share * (start.1 - start.0);
-            if (at - before) * (behind - at) <= 0.0 {
-                continue;
-            }
-            let here = value(at)?;
-            if here > 0.0 {
-                (before, value_before) = (at, here);
-            } else {
-                (behind, value_behind) = (at, here);
-            }
-        }
-        halve = !halve && (behind - before).abs() > 0.1 * width;
+    // Zero counts as behind; there the search is not to end, for the last point before it is asked for too.
+    let mut value = |x: f64| value(x).map(|value| if value > 0.0 { value } else { value.min(-f64::MIN_POSITIVE) });
+    let (above, below) = (End { x: before, value: value(before)? }, End { x: behind, value: value(behind)? });
+    if above.value < 0.0 {
+        return Ok((before, before));
     }
-    Ok((before, behind))
+    if below.value > 0.0 {
+        return Ok((behind, behind));
+    }
+    let (above, below) = narrow(above, below, LOCATED_TO_PA, value)?;
+    Ok((above.x, below.x))
 }

@@ -13,7 +13,6 @@
 
 mod accumulate;
 mod attempt;
-mod chebyshev;
 mod config;
 mod curve;
 mod error;

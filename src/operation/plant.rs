@@ -131,16 +131,9 @@ fn tracked(garden: &Garden) -> Vec<Tracked> {
 /// What stores water, with its node: tanks, and hoses that stretch, whose stretch sits at their far end.
 fn vessels(garden: &Garden) -> Vec<(usize, Item)> {
     let places = &garden.layout().places;
-    let vessel = |(place, part): (usize, &std::sync::Arc<Part>)| {
-        let vessel = match part.kind() {
-            Kind::PressureTank => Vessel::Cushion { volume_m3: part.si(Id::Volume)?, precharge_pa: part.si(Id::Precharge)? },
-            Kind::Hose | Kind::Pipe => {
-                let m3_per_pa = part.si(Id::Stretch)? * part.si(Id::Length)?;
-                (m3_per_pa > 0.0).then_some(Vessel::Linear { m3_per_pa })?
-            }
-            _ => return None,
-        };
-        Some((places[place].to, Item { place: Some(place), held: Held { vessel, offset_pa: 0.0 } }))
+    let vessel = |(place, part): (usize, &Arc<Part>)| {
+        let held = Held { vessel: part.vessel()?, offset_pa: 0.0 };
+        Some((places[place].to, Item { place: Some(place), held }))
     };
     garden.parts().iter().enumerate().filter_map(vessel).collect()
 }

@@ -5,7 +5,9 @@ use super::plant::feed_at;
 use crate::garden::Garden;
 use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::laws::vessel::Vessel;
+use crate::numeric::{bottom, simpson};
 use crate::parts::{Id, Kind, Law, Placing};
+use std::convert::Infallible;
 
 /// Precharge below cut-in, Pa: 2 psi. Common practice in well-water guidance.
 const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * 6_894.757_293_168;
@@ -69,12 +71,10 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     let drawdown = vessel.volume_m3(cut_out) - vessel.volume_m3(cut_in);
     // Times of a tank of one cubic metre; those of others are in proportion.
     let fill_s = |draw: f64| {
-        let value = |index: usize| capacity[index] / (flows[index] - draw);
-        let inner = (1..INTERVALS).map(|index| value(index) * if index % 2 == 1 { 4.0 } else { 2.0 }).sum::<f64>();
-        step / 3.0 * (value(0) + inner + value(INTERVALS))
+        simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - draw)))
     };
     let cycle_s = |draw: f64| drawdown / draw + fill_s(draw);
-    let worst = least_of(&cycle_s, 1e-3 * least, (1.0 - 1e-3) * least);
+    let Ok(worst) = bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |draw| Ok::<f64, Infallible>(cycle_s(draw)), |a, b| a < b);
     let for_starts = 1.0 / (needs.starts_per_s * cycle_s(worst));
     let for_run = needs.shortest_run_s / fill_s(0.0);
     let (volume_m3, decides) = if for_starts >= for_run { (for_starts, "starts") } else { (for_run, "shortest run") };
@@ -110,19 +110,4 @@ fn pump_flows(garden: &Garden, switch: usize, pressures: &[f64]) -> Result<Vec<f
             })
         })
         .collect()
-}
-
-/// Where a function with one valley is least (golden section).
-fn least_of(value: &impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
-    const SHARE: f64 = 0.618_033_988_749_895;
-    let (mut low, mut high) = (low, high);
-    for _ in 0..80 {
-        let (a, b) = (high - SHARE * (high - low), low + SHARE * (high - low));
-        if value(a) < value(b) {
-            high = b;
-        } else {
-            low = a;
-        }
-    }
-    0.5 * (low + high)
 }

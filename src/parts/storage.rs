@@ -4,9 +4,10 @@
 
 use super::error::{PartError, contradiction};
 use super::id::Id;
-use super::kind::{Law, Placing, Spec, Traits};
+use super::kind::{Kind, Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
+use crate::laws::vessel::Vessel;
 
 pub(super) const PRESSURE_SWITCH: Spec = Spec {
     word: "pressure_switch",
@@ -46,6 +47,21 @@ pub(super) const POINT: Spec = Spec {
     check: no_check,
     law: |_, _| Law::Free,
 };
+
+impl Part {
+    /// How it holds water that stands at the pressure of the line: by an air cushion, or by walls that stretch. Nothing of other
+    /// parts, and of stiff hoses.
+    pub fn vessel(&self) -> Option<Vessel> {
+        match self.kind() {
+            Kind::PressureTank => Some(Vessel::Cushion { volume_m3: self.si(Id::Volume)?, precharge_pa: self.si(Id::Precharge)? }),
+            Kind::Hose | Kind::Pipe => {
+                let m3_per_pa = self.si(Id::Stretch)? * self.si(Id::Length)?;
+                (m3_per_pa > 0.0).then_some(Vessel::Linear { m3_per_pa })
+            }
+            _ => None,
+        }
+    }
+}
 
 fn check_switch(part: &Part) -> Result<(), PartError> {
     let (Some(cut_in), Some(cut_out)) = (part.quantity(Id::CutIn), part.quantity(Id::CutOut)) else {

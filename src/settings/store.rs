@@ -39,10 +39,8 @@ impl Store {
                 _ if part.spec().placing == Placing::Source => {
                     return Err(SettingsError::RunsBack { name: garden.name(place).into() });
                 }
-                Kind::Hose | Kind::Pipe => stores |= part.si(Id::Stretch).is_some_and(|stretch| stretch > 0.0),
-                Kind::PressureTank => stores = true,
                 _ if part.spec().placing == Placing::Outlet => store.outlets.push(place),
-                _ => {}
+                _ => stores |= part.vessel().is_some(),
             }
         }
         if stores { Ok(store) } else { Err(SettingsError::NoStore) }

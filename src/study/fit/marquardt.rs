@@ -5,6 +5,8 @@
 //! Least Squares Problems (2004), for the way the damping changes. A variable at a bound that the descent pushes against
 //! stays there for the step.
 
+use crate::numeric::solve_positive;
+
 /// What is to be made small.
 pub(super) trait Problem {
     /// Residuals at a point inside the bounds; nothing where there are none.
@@ -120,32 +122,16 @@ fn held(x: &[f64], slope: &[f64], bounds: &[(f64, f64)]) -> Vec<bool> {
         .collect()
 }
 
-/// The step of the free variables, by Cholesky's method; nothing where the matrix is not positive.
+/// The step of the free variables; nothing where the matrix is not positive.
 fn damped_step(normal: &[Vec<f64>], slope: &[f64], largest: &[f64], damping: f64, free: &[usize]) -> Option<Vec<f64>> {
-    let n = free.len();
-    let mut lower = vec![vec![0.0; n]; n];
-    for i in 0..n {
-        for j in 0..=i {
-            let mut sum = normal[free[i]][free[j]];
-            if i == j {
-                sum += damping * largest[free[i]];
-            }
-            sum -= (0..j).map(|k| lower[i][k] * lower[j][k]).sum::<f64>();
-            if i == j && sum <= 0.0 {
-                return None;
-            }
-            lower[i][j] = if i == j { sum.sqrt() } else { sum / lower[j][j] };
-        }
-    }
-    let mut y = vec![0.0; n];
-    for i in 0..n {
-        y[i] = (-slope[free[i]] - (0..i).map(|k| lower[i][k] * y[k]).sum::<f64>()) / lower[i][i];
+    let damped = |i: usize, j: usize| normal[i][j] + if i == j { damping * largest[i] } else { 0.0 };
+    let mut matrix: Vec<f64> = free.iter().flat_map(|&i| free.iter().map(move |&j| damped(i, j))).collect();
+    let mut right: Vec<f64> = free.iter().map(|&i| -slope[i]).collect();
+    if !solve_positive(&mut matrix, &mut right) {
+        return None;
     }
     let mut step = vec![0.0; slope.len()];
-    for i in (0..n).rev() {
-        y[i] = (y[i] - (i + 1..n).map(|k| lower[k][i] * y[k]).sum::<f64>()) / lower[i][i];
-        step[free[i]] = y[i];
-    }
+    free.iter().zip(right).for_each(|(&index, by)| step[index] = by);
     Some(step)
 }
 

@@ -12,7 +12,6 @@ mod marquardt;
 mod model;
 mod report;
 mod spread;
-mod symmetric;
 
 use crate::garden::{Garden, GardenError, NumberPath};
 use crate::hydraulics::{ProbeKind, RunError};

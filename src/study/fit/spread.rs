@@ -4,7 +4,7 @@
 //! chapter 15, with errors of readings as given and not scaled by the misfit.
 
 use super::marquardt::normal_matrix;
-use super::symmetric::eigen;
+use crate::numeric::eigen;
 
 /// Correlations beyond this are told in words.
 const CLOSELY: f64 = 0.98;

@@ -1,8 +1,7 @@
 //! One knob: the range is scanned, and the best pieces are narrowed by golden section.
-//!
-//! Source: J. Kiefer, Sequential minimax search for a maximum, Proceedings of the American Mathematical Society 4 (1953).
 
 use super::{Judge, Worth};
+use crate::numeric::bottom;
 
 /// Points of the scan.
 const SCAN: usize = 33;
@@ -10,7 +9,6 @@ const SCAN: usize = 33;
 const PIECES: usize = 3;
 /// Width at which a piece is narrow enough, in parts of the range.
 const NARROW: f64 = 1e-10;
-const RATIO: f64 = 0.618_033_988_749_894_9;
 
 pub fn search<E>(judge: &mut Judge<E>) -> Result<(), E> {
     let at = |point: usize| point as f64 / (SCAN - 1) as f64;
@@ -25,25 +23,8 @@ pub fn search<E>(judge: &mut Judge<E>) -> Result<(), E> {
     let mut valleys: Vec<usize> = (0..SCAN).filter(lowest).collect();
     valleys.sort_by(|a, b| scan[*a].broken.total_cmp(&scan[*b].broken).then(scan[*a].value.total_cmp(&scan[*b].value)));
     for valley in valleys.into_iter().take(PIECES) {
-        narrow(at(valley.saturating_sub(1)), at((valley + 1).min(SCAN - 1)), judge)?;
-    }
-    Ok(())
-}
-
-fn narrow<E>(mut low: f64, mut high: f64, judge: &mut Judge<E>) -> Result<(), E> {
-    let mut left = high - RATIO * (high - low);
-    let mut right = low + RATIO * (high - low);
-    let (mut at_left, mut at_right) = (judge(&[left])?, judge(&[right])?);
-    while high - low > NARROW {
-        if at_right.beats(&at_left) {
-            (low, left, at_left) = (left, right, at_right);
-            right = low + RATIO * (high - low);
-            at_right = judge(&[right])?;
-        } else {
-            (high, right, at_right) = (right, left, at_left);
-            left = high - RATIO * (high - low);
-            at_left = judge(&[left])?;
-        }
+        let (low, high) = (at(valley.saturating_sub(1)), at((valley + 1).min(SCAN - 1)));
+        bottom(low, high, NARROW, |x| judge(&[x]), Worth::beats)?;
     }
     Ok(())
 }

@@ -1,4 +1,4 @@
-//! Smooth functions on an interval as Chebyshev series, and Gauss-Legendre points. Plain numbers only.
+//! Smooth functions on an interval as Chebyshev series.
 //!
 //! Source: L. N. Trefethen, Approximation Theory and Approximation Practice (2013), chapters 2 to 4, from memory.
 
@@ -7,8 +7,6 @@ use std::sync::OnceLock;
 
 /// Points of a series, both ends included.
 pub const POINTS: usize = 13;
-/// Gauss-Legendre points of an integral.
-pub const GAUSS: usize = 14;
 
 /// The points on [-1, 1], rising.
 pub fn points() -> &'static [f64; POINTS] {
@@ -43,32 +41,6 @@ pub fn series(coefficients: &[f64], x: f64) -> f64 {
     x * next - after + coefficients[0]
 }
 
-/// Gauss-Legendre points on [-1, 1] and their weights.
-pub fn gauss() -> &'static [(f64, f64); GAUSS] {
-    static KNOWN: OnceLock<[(f64, f64); GAUSS]> = OnceLock::new();
-    KNOWN.get_or_init(|| std::array::from_fn(gauss_point))
-}
-
-fn gauss_point(index: usize) -> (f64, f64) {
-    let n = GAUSS as f64;
-    let mut x = -(PI * (index as f64 + 0.75) / (n + 0.5)).cos();
-    let mut slope = 1.0;
-    for _ in 0..50 {
-        let (mut before, mut here) = (1.0, x);
-        for order in 2..=GAUSS {
-            let k = order as f64;
-            (before, here) = (here, ((2.0 * k - 1.0) * x * here - (k - 1.0) * before) / k);
-        }
-        slope = n * (x * here - before) / (x * x - 1.0);
-        let step = here / slope;
-        x -= step;
-        if step.abs() < 1e-16 {
-            break;
-        }
-    }
-    (x, 2.0 / ((1.0 - x * x) * slope * slope))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -82,12 +54,5 @@ mod tests {
             // Thirteen points leave some 1e-14 of an exponential.
             assert_relative_eq!(series(&found, x), (0.7 * x).exp(), max_relative = 1e-13);
         }
-    }
-
-    #[test]
-    fn gauss_points_integrate_polynomials_exactly() {
-        let integral: f64 = gauss().iter().map(|(x, weight)| weight * x.powi(26)).sum();
-        assert_relative_eq!(integral, 2.0 / 27.0, max_relative = 1e-13);
-        assert_relative_eq!(gauss().iter().map(|(_, weight)| weight).sum::<f64>(), 2.0, max_relative = 1e-14);
     }
 }

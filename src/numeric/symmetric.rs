@@ -3,7 +3,7 @@
 //! Source: the cyclic Jacobi method as in G. H. Golub and C. F. Van Loan, Matrix Computations, section 8.5.
 
 /// Eigenvalues and, in the same order, unit eigenvectors of a symmetric matrix given by rows.
-pub(super) fn eigen(matrix: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
+pub fn eigen(matrix: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
     let n = matrix.len();
     let mut a = matrix.to_vec();
     let mut vectors: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| f64::from(u8::from(i == j))).collect()).collect();
