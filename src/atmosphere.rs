@@ -3,11 +3,12 @@
 //! Nothing is known here of weather: the true pressure moves by some 3 kPa either way (common practice).
 
 use crate::quantity::show_number;
+use crate::quantity::{STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2};
 use crate::told::Told;
 use thiserror::Error;
 
 /// Pressure of the standard atmosphere at sea level, Pa absolute (ISO 2533, NIST SP 811).
-pub const SEA_LEVEL_PRESSURE_PA: f64 = 101_325.0;
+pub const SEA_LEVEL_PRESSURE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 /// Lowest elevation that is accepted, m; the lowest land lies at about -430 m.
 pub const LOWEST_ELEVATION_M: f64 = -500.0;
 /// Highest elevation that is accepted, m: the end of the lowest layer of the standard atmosphere.
@@ -43,7 +44,7 @@ pub fn pressure_pa(elevation_m: f64) -> Result<f64, AtmosphereError> {
     const LAPSE_RATE_K_PER_M: f64 = 6.5e-3;
     const SEA_LEVEL_TEMPERATURE_K: f64 = 288.15;
     // Gravity 9.80665 m/s2, air 0.0289644 kg/mol, gas constant 8.31432 J/(mol K) as fixed in that standard.
-    const EXPONENT: f64 = 9.80665 * 0.028_964_4 / (8.314_32 * LAPSE_RATE_K_PER_M);
+    const EXPONENT: f64 = STANDARD_GRAVITY_M_PER_S2 * 0.028_964_4 / (8.314_32 * LAPSE_RATE_K_PER_M);
     if !(LOWEST_ELEVATION_M..=HIGHEST_ELEVATION_M).contains(&elevation_m) {
         return Err(AtmosphereError::OutOfRange { elevation_m });
     }

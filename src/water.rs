@@ -5,6 +5,7 @@
 //! Nothing is known here of pipes, gardens or the weather.
 
 use crate::quantity::show_number;
+use crate::quantity::{STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K};
 use crate::told::Told;
 use thiserror::Error;
 
@@ -15,14 +16,14 @@ pub const DEFAULT_DENSITY_KG_PER_M3: f64 = 999.1;
 /// Dynamic viscosity of water at 15 degC, Pa s, a fixed value of this program.
 pub const DEFAULT_VISCOSITY_PA_S: f64 = 1.138e-3;
 /// Coldest water that is accepted, K (0 degC).
-pub const COLDEST_K: f64 = 273.15;
+pub const COLDEST_K: f64 = ZERO_CELSIUS_K;
 /// Warmest water that is accepted, K (60 degC): up to here the correlations are checked.
 pub const WARMEST_K: f64 = 333.15;
 
 /// Slack for a temperature that was converted from another scale and back, K.
 const ROUNDING_K: f64 = 1e-6;
 /// Pressure at which the density is given, Pa absolute (the standard atmosphere).
-const REFERENCE_PRESSURE_PA: f64 = 101_325.0;
+const REFERENCE_PRESSURE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 
 /// Properties of water at one temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -126,7 +127,7 @@ impl Default for Water {
 ///
 /// Source: G. S. Kell, J. Chem. Eng. Data 20 (1975) 97, equation 16 (coefficients from memory).
 fn density(temperature_k: f64) -> f64 {
-    let t = temperature_k - 273.15;
+    let t = temperature_k - ZERO_CELSIUS_K;
     let above = [999.839_52, 16.945_176, -7.987_040_1e-3, -46.170_461e-6, 105.563_02e-9, -280.542_53e-12];
     polynomial(&above, t) / (1.0 + 16.879_850e-3 * t)
 }
@@ -160,7 +161,7 @@ fn vapour_pressure(temperature_k: f64) -> f64 {
 ///
 /// Source: W. Marczak, J. Acoust. Soc. Am. 102 (1997) 2776, equation 2 (coefficients from memory).
 fn sound_speed(temperature_k: f64) -> f64 {
-    let t = temperature_k - 273.15;
+    let t = temperature_k - ZERO_CELSIUS_K;
     polynomial(&[1_402.385, 5.038_813, -5.799_136e-2, 3.287_156e-4, -1.398_845e-6, 2.787_860e-9], t)
 }
 
@@ -171,7 +172,7 @@ fn polynomial(coefficients: &[f64], x: f64) -> f64 {
 
 /// A temperature on both scales, for messages.
 fn reading(temperature_k: f64) -> String {
-    let celsius = temperature_k - 273.15;
+    let celsius = temperature_k - ZERO_CELSIUS_K;
     format!("{} degC ({} degF)", show_number(celsius), show_number(celsius * 1.8 + 32.0))
 }
 
@@ -181,7 +182,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn celsius(t: f64) -> Water {
-        Water::at(273.15 + t).expect("a temperature in range")
+        Water::at(ZERO_CELSIUS_K + t).expect("a temperature in range")
     }
 
     #[test]
@@ -211,8 +212,8 @@ mod tests {
             (40.0, 992.216_352_9, 0.652_728_726_6e-3),
         ];
         for (t, expected_density, expected_viscosity) in cases {
-            approx::assert_relative_eq!(density(273.15 + t), expected_density, max_relative = 5e-6);
-            approx::assert_relative_eq!(viscosity(273.15 + t), expected_viscosity, max_relative = 5e-5);
+            approx::assert_relative_eq!(density(ZERO_CELSIUS_K + t), expected_density, max_relative = 5e-6);
+            approx::assert_relative_eq!(viscosity(ZERO_CELSIUS_K + t), expected_viscosity, max_relative = 5e-5);
         }
     }
 

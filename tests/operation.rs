@@ -8,11 +8,11 @@ use hosewright::operation::{
     ATMOSPHERE_PA, DrawTime, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, clock_time_s, operate, operate_with,
 };
 use hosewright::parts::Kind;
+use hosewright::quantity::GALLON_M3 as GAL;
 use support::{GPM, PSI, booster, climb, head, hose, line, part, q, supply, valve};
 
 const HOUR: f64 = 3600.0;
 const DAY: f64 = 86_400.0;
-const GAL: f64 = 3.785_411_784e-3;
 
 fn switch(cut_in: f64, cut_out: f64) -> Garden {
     part(Kind::PressureSwitch, "switch", &[("cut_in", q(cut_in, "psi")), ("cut_out", q(cut_out, "psi"))])

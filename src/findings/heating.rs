@@ -5,6 +5,7 @@ use super::finding::{Book, volume};
 use super::limits::{HOT_WATER_K, PUMP_WATER_M3};
 use super::phrase::Value;
 use crate::parts::Id;
+use crate::quantity::ZERO_CELSIUS_K;
 
 /// Specific heat of water at 15 degC, J/(kg K): 4186 in steam tables, from memory.
 const SPECIFIC_HEAT: f64 = 4186.0;
@@ -24,7 +25,7 @@ pub(super) fn tell(book: &mut Book, booster: usize) {
     let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * water.density_kg_per_m3);
     let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;
     let number = |value: f64, decimals: usize| Value::Number { value, decimals };
-    let hot_c = HOT_WATER_K - 273.15;
+    let hot_c = HOT_WATER_K - ZERO_CELSIUS_K;
     let finding = book.about(&say::HEATS, booster).with("power", watts).with("volume", volume(PUMP_WATER_M3));
     let finding = finding.with("rise_c", number(60.0 * rise, 1)).with("rise_f", number(108.0 * rise, 0));
     let finding = finding.with("hot_c", number(hot_c, 0)).with("hot_f", number(1.8 * hot_c + 32.0, 0));

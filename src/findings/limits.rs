@@ -3,8 +3,7 @@
 
 use super::catalogue::Source;
 
-const PSI_PA: f64 = 6_894.757_293_168;
-const FOOT_M: f64 = 0.3048;
+use crate::quantity::{FOOT_M, PSI_PA};
 
 /// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice.
 pub const NEAR_SHARE: f64 = 0.10;

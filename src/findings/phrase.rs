@@ -188,9 +188,7 @@ fn find<'a>(values: &'a Values, name: &str) -> Option<&'a Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{Preference, dim, find_unit};
-
-    const PSI_PA: f64 = 6_894.757_293_168;
+    use crate::quantity::{PSI_PA, Preference, dim, find_unit};
 
     fn psi(value: f64) -> Quantity {
         let preference = Preference::Written(find_unit("psi").expect("a unit"));

@@ -193,7 +193,7 @@ mod tests {
         network.pressures_pa.fill(6e5);
         network.solve().expect("a steady state");
         for pressure_pa in &network.pressures_pa {
-            assert!((pressure_pa / (50.0 * 6_894.757_293_168) - 1.0).abs() < 1e-12, "{pressure_pa}");
+            assert!((pressure_pa / (50.0 * crate::quantity::PSI_PA) - 1.0).abs() < 1e-12, "{pressure_pa}");
         }
     }
 

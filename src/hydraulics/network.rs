@@ -11,8 +11,9 @@ use super::sparse::Matrix;
 use super::structure::Structure;
 use super::taps::{self, Tap};
 use crate::garden::{Garden, GardenError, Layout};
+use crate::laws::section::pressure_of_head_pa;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing};
-use crate::quantity::{Preference, Quantity, STANDARD_GRAVITY_M_PER_S2, dim};
+use crate::quantity::{Preference, Quantity, dim};
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -280,7 +281,7 @@ impl Network {
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
             if let Some((place, off_m)) = heights::crooked(&self.parts, &self.joints, self.node_pa.len()) {
-                return Err(SolveError::crooked_loop(place, off_m * self.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2));
+                return Err(SolveError::crooked_loop(place, pressure_of_head_pa(off_m, self.water.density_kg_per_m3)));
             }
             self.climbs_changed = false;
         }

@@ -2,6 +2,7 @@
 
 use super::network::Network;
 use crate::garden::Garden;
+use crate::quantity::PSI_PA;
 use thiserror::Error;
 
 /// How a solve ended.
@@ -50,7 +51,6 @@ impl SolveError {
 }
 
 /// One psi in Pa, for messages.
-const PSI_PA: f64 = 6_894.757_293_168;
 
 /// The error that names the node whose balance is worst.
 pub(super) fn failure(network: &Network, iterations: usize) -> SolveError {

@@ -262,6 +262,7 @@ mod tests {
     use crate::hydraulics::Network;
     use crate::hydraulics::test_parts::part;
     use crate::parts::{Kind, Part};
+    use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
     fn weak_tap() -> Part {
         let numbers = [("static_pressure", 20.0, "psi"), ("measured_pressure", 5.0, "psi"), ("measured_flow", 3.0, "gpm")];
@@ -270,7 +271,7 @@ mod tests {
 
     /// A pump that adds `psi` at rest and half of it at 20 gpm.
     fn strong_pump(psi: f64) -> Part {
-        let curve = [(0.0, psi * 6894.757), (20.0 * 6.30902e-5, 0.5 * psi * 6894.757)];
+        let curve = [(0.0, psi * PSI_PA), (20.0 * GPM_M3_PER_S, 0.5 * psi * PSI_PA)];
         Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster")
     }
 

@@ -11,12 +11,11 @@ use super::switch::{SwitchState, Switches};
 use super::trace::loss_pa;
 use crate::garden::{Garden, GardenError};
 use crate::laws::friction::Regime;
+use crate::laws::section::{head_of_pressure_m, speed_m_per_s};
 use crate::limits::{self, Ended};
 use crate::parts::{Id, Kind, Law, Part, Placing};
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use crate::told::Told;
 use std::collections::{HashMap, VecDeque};
-use std::f64::consts::PI;
 use thiserror::Error;
 
 /// Why a garden could not be run.
@@ -200,7 +199,7 @@ impl Reading {
 
     /// The grade line's height at a point: height plus pressure head, m.
     pub fn grade_m(&self, point: &ProfilePoint) -> f64 {
-        point.height_m + point.pressure_pa / (self.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2)
+        point.height_m + head_of_pressure_m(point.pressure_pa, self.garden.water().density_kg_per_m3)
     }
 }
 
@@ -215,7 +214,7 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
         (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
     }
     let bore_m = bore_of(garden, part, place);
-    let speed = bore_m.map(|bore| flow.abs() / (PI * bore * bore / 4.0));
+    let speed = bore_m.map(|bore| speed_m_per_s(flow.abs(), bore));
     let reynolds = match &network.laws[place] {
         Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
         Law::HazenWilliams { .. } => {

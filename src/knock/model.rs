@@ -8,9 +8,10 @@
 use super::march::Conduit;
 use super::node::{Element, End, Group, Loss, Node};
 use super::step::{is_lump, number_of_stretches};
-use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, area_m2, stretch_of_wall, wave_speed};
+use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
+use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use std::collections::VecDeque;

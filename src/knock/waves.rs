@@ -1,5 +1,7 @@
 //! Wave speed in a yielding wall, and the textbook formulas for the knock of a line.
 
+use crate::laws::section::area_m2;
+
 /// A round wall: thickness and modulus of elasticity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wall {
@@ -45,8 +47,4 @@ pub fn reflection_time_s(hoses: impl IntoIterator<Item = (f64, f64)>) -> f64 {
 pub fn michaud_pa(density_kg_per_m3: f64, hoses: impl IntoIterator<Item = (f64, f64)>, closing_time_s: f64) -> f64 {
     let moving: f64 = hoses.into_iter().map(|(length_m, speed_m_per_s)| length_m * speed_m_per_s).sum();
     2.0 * density_kg_per_m3 * moving / closing_time_s
-}
-
-pub(super) fn area_m2(bore_m: f64) -> f64 {
-    std::f64::consts::PI * bore_m * bore_m / 4.0
 }

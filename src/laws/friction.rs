@@ -3,7 +3,8 @@
 //! The regimes are those of the Moody chart: laminar to Re 2000, Colebrook-White from Re 4000. Between them nothing is
 //! agreed upon; a straight line in Re joins the two, so that loss rises steadily with flow.
 
-use std::f64::consts::{LN_10, PI};
+use super::section::area_m2;
+use std::f64::consts::LN_10;
 
 /// Reynolds number up to which flow is laminar.
 pub const LAMINAR_UP_TO: f64 = 2000.0;
@@ -171,7 +172,7 @@ impl PipeFriction {
     ///
     /// Source: Darcy-Weisbach, dp = f (L/D) rho v^2 / 2.
     pub fn new(length_m: f64, bore_m: f64, roughness_m: f64, density_kg_per_m3: f64, viscosity_pa_s: f64) -> PipeFriction {
-        let area_m2 = PI * bore_m * bore_m / 4.0;
+        let area_m2 = area_m2(bore_m);
         let reynolds_per_flow = density_kg_per_m3 * bore_m / (viscosity_pa_s * area_m2);
         let loss_per_factor = length_m / bore_m * density_kg_per_m3 / (2.0 * area_m2 * area_m2);
         PipeFriction {

@@ -4,7 +4,7 @@
 
 use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
-use super::us::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
+use crate::quantity::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
 
 /// Power of the flow and of C.
 const FLOW_POWER: f64 = 1.852;

@@ -5,7 +5,7 @@
 use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
 use super::section::area_m2;
-use super::us::{GPM_M3_PER_S, PSI_PA};
+use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
 /// K of the exit of a pipe into a tank or the open: the whole velocity head is lost.
 ///

@@ -14,7 +14,6 @@ pub mod outlet_line;
 pub mod pump;
 pub mod roughness;
 pub mod section;
-mod us;
 pub mod vessel;
 
 pub use error::LawError;

@@ -69,6 +69,7 @@ pub fn vapour_head_m(water: &Water) -> f64 {
 mod tests {
     use super::*;
     use crate::atmosphere;
+    use crate::quantity::ZERO_CELSIUS_K;
     use proptest::prelude::*;
 
     fn suction(elevation_m: f64, static_head_m: f64) -> Suction {
@@ -83,7 +84,7 @@ mod tests {
     proptest! {
         #[test]
         fn available_head_of_an_open_tank_falls_with_temperature(t in 5.0f64..59.0, more in 0.01f64..1.0, z in -5.0f64..5.0) {
-            let at = |t: f64| suction(0.0, z).available_m(&Water::at(273.15 + t).expect("in range"));
+            let at = |t: f64| suction(0.0, z).available_m(&Water::at(ZERO_CELSIUS_K + t).expect("in range"));
             prop_assert!(at(t + more) < at(t));
         }
 

@@ -229,6 +229,17 @@ mod tests {
         }
     }
 
+    #[test]
+    fn a_reach_that_turns_turbulent_beside_the_middle_of_an_interval_is_looked_up_right() {
+        // The cubic meets the curve in the middle by chance, with a corner near it.
+        let line = line(254.888_108_513, 0.014_190_131_232, 111, 0.713_395_012_7, 3.924_952_659_559e-4);
+        let middle = line.flow(10.711_552_828_967f64.exp());
+        for share in (-10..=10).map(|step| 1.0 + 1e-4 * f64::from(step)) {
+            let (quick, followed) = (line.pressure(middle * share).loss_pa, line.pressure_followed(middle * share).loss_pa);
+            assert!((quick / followed - 1.0).abs() < 1e-8, "{quick} and {followed} at {share}");
+        }
+    }
+
     proptest! {
         #[test]
         fn any_line_gives_what_a_march_from_its_start_gives(

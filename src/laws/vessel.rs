@@ -3,12 +3,12 @@
 //! Knows volumes and pressures, not what flows. Every law rises with the pressure, and a place that holds water is never
 //! without the compression of the water in its line: no law is flat, below a precharge or above a rim.
 
-use crate::atmosphere::SEA_LEVEL_PRESSURE_PA;
+use super::section::pressure_of_head_pa;
 use crate::numeric::rising_root;
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
+use crate::quantity::STANDARD_ATMOSPHERE_PA;
 
 /// Pressure of the air at sea level, Pa.
-pub const ATMOSPHERE_PA: f64 = SEA_LEVEL_PRESSURE_PA;
+pub const ATMOSPHERE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 /// Bulk modulus of water at 15 degC, Pa; handbook value, from memory. It makes trapped water a little elastic.
 pub const WATER_BULK_MODULUS_PA: f64 = 2.15e9;
 /// What runs over the rim of an open tank for each Pa that the water stands above it, m3/s/Pa: so much that it never stands
@@ -55,7 +55,7 @@ impl Vessel {
 
 /// Volume that an open tank with upright walls holds for each pressure at its outlet, m3/Pa.
 pub fn open_tank_m3_per_pa(volume_m3: f64, level_m: f64, density_kg_per_m3: f64) -> f64 {
-    volume_m3 / (density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * level_m)
+    volume_m3 / pressure_of_head_pa(level_m, density_kg_per_m3)
 }
 
 /// A vessel of a store and what its pressure differs by from that of the store, Pa.

@@ -53,25 +53,30 @@ pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Re
         return Err(SeekError::SameSign { at_low, at_high });
     }
     let ends = [End { x: low, value: at_low }, End { x: high, value: at_high }];
-    let (best, _, is_narrow) = brent(ends, tolerance, &mut eval)?;
+    let (best, is_narrow) = brent(ends, tolerance, &mut eval)?;
     if is_narrow { Ok(Sought { x: best.x, value: best.value, evaluations }) } else { Err(SeekError::TooMany { evaluations }) }
 }
 
-/// Narrows a change of sign, from above zero at the first end to below it at the other, until the ends are `tolerance` apart: the
-/// last point above zero, the first below it. The function may jump, be it but a sign; a zero ends the search at once.
+/// Narrows a change of sign, from above zero at the first end to not above it at the other, until the ends are `tolerance` apart:
+/// the last point above zero, the first that is not. The function may jump, be it but a sign; a zero ends the search at once.
 ///
 /// Errors: those of the function.
-pub fn narrow<E>(above: End, below: End, tolerance: f64, f: impl FnMut(f64) -> Result<f64, E>) -> Result<(End, End), E> {
-    let (best, other, _) = brent([above, below], tolerance, f)?;
-    Ok(if best.value > 0.0 { (best, other) } else { (other, best) })
-}
-
-/// The better end of the last bracket, the other end, and whether the bracket is as narrow as it should be.
-fn brent<E>(
-    [from, to]: [End; 2],
+pub fn narrow<E>(
+    mut above: End,
+    mut below: End,
     tolerance: f64,
     mut f: impl FnMut(f64) -> Result<f64, E>,
-) -> Result<(End, End, bool), E> {
+) -> Result<(End, End), E> {
+    brent([above, below], tolerance, |x| {
+        let value = f(x)?;
+        *if value > 0.0 { &mut above } else { &mut below } = End { x, value };
+        Ok(value)
+    })?;
+    Ok((above, below))
+}
+
+/// The better end of the last bracket, and whether that is as narrow as it should be.
+fn brent<E>([from, to]: [End; 2], tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<(End, bool), E> {
     // `b` is the best so far, `a` the one before it, and `c` the end on the other side of the root.
     let (End { x: mut a, value: mut fa }, End { x: mut b, value: mut fb }) = (from, to);
     let (mut c, mut fc) = (a, fa);
@@ -84,7 +89,7 @@ fn brent<E>(
         let near = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance;
         let middle = 0.5 * (c - b);
         if middle.abs() <= near || fb == 0.0 {
-            return Ok((End { x: b, value: fb }, End { x: c, value: fc }, true));
+            return Ok((End { x: b, value: fb }, true));
         }
         if before.abs() >= near && fa.abs() > fb.abs() {
             let s = fb / fa;
@@ -118,7 +123,7 @@ fn brent<E>(
             before = step;
         }
     }
-    Ok((End { x: b, value: fb }, End { x: c, value: fc }, false))
+    Ok((End { x: b, value: fb }, false))
 }
 
 /// The root of a function that rises, by Newton's method kept between `low` and `high`, which lie on either side of it; where a

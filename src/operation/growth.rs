@@ -279,11 +279,7 @@ enum Sample {
 
 /// Locates a change of sign, from above zero at `before` to not above zero at `behind`: the last point before it, the first behind.
 /// Where there is no change it is at the end that looks so.
-fn located(
-    before: f64,
-    behind: f64,
-    mut value: impl FnMut(f64) -> Result<f64, SolveError>,
-) -> Result<(f64, f64), SolveError> {
+fn located(before: f64, behind: f64, mut value: impl FnMut(f64) -> Result<f64, SolveError>) -> Result<(f64, f64), SolveError> {
     // Zero counts as behind; there the search is not to end, for the last point before it is asked for too.
     let mut value = |x: f64| value(x).map(|value| if value > 0.0 { value } else { value.min(-f64::MIN_POSITIVE) });
     let (above, below) = (End { x: before, value: value(before)? }, End { x: behind, value: value(behind)? });

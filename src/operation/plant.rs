@@ -6,11 +6,11 @@ use super::error::OperationError;
 use super::storage::{Barrel, Storage};
 use crate::garden::Garden;
 use crate::hydraulics::booster_of;
+use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
 use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use crate::quantity::{Quantity, dim};
 use std::collections::VecDeque;
-use std::f64::consts::PI;
 use std::sync::Arc;
 
 /// Resistance that counts as none, Pa s2/m6: 0.1 Pa at 10 gpm.
@@ -291,7 +291,7 @@ pub fn around(garden: &Garden, place: usize) -> Around {
 /// Water that stands in hoses and pipes, m3.
 fn water_in_line_m3(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| matches!(part.kind(), Kind::Hose | Kind::Pipe));
-    let volume: f64 = hoses.map(|hose| PI / 4.0 * hose.value(Id::Bore) * hose.value(Id::Bore) * hose.value(Id::Length)).sum();
+    let volume: f64 = hoses.map(|hose| area_m2(hose.value(Id::Bore)) * hose.value(Id::Length)).sum();
     volume.max(LEAST_WATER_M3)
 }
 

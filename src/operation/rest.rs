@@ -4,8 +4,8 @@ use super::error::OperationError;
 use super::plant::{Plant, heights_m};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState};
+use crate::laws::section::pressure_of_head_pa;
 use crate::parts::Kind;
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 
 /// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more, at the height of
 /// its first source: water at rest has more pressure where it stands lower.
@@ -26,7 +26,7 @@ pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, Opera
     let node_pa = solve()?;
     let places = &plant.hydraulic.layout().places;
     let heights_m = heights_m(&plant.hydraulic);
-    let weight_pa_per_m = plant.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2;
+    let density_kg_per_m3 = plant.garden.water().density_kg_per_m3;
     let pressure = |storage: &super::storage::Storage| {
         if let Some(barrel) = storage.barrel {
             return barrel.full_pa;
@@ -34,7 +34,7 @@ pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, Opera
         let fed_pa = node_pa[places[storage.source].to];
         let fed_pa = if fed_pa.is_nan() { 0.0 } else { fed_pa };
         let node = places[storage.source].to;
-        held_pa.map_or(fed_pa, |held_pa| fed_pa.max(held_pa - weight_pa_per_m * heights_m[node]))
+        held_pa.map_or(fed_pa, |held_pa| fed_pa.max(held_pa - pressure_of_head_pa(heights_m[node], density_kg_per_m3)))
     };
     Ok(plant.storages.iter().map(pressure).collect())
 }

@@ -7,10 +7,11 @@ use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::laws::vessel::Vessel;
 use crate::numeric::{bottom, simpson};
 use crate::parts::{Id, Kind, Law, Placing};
+use crate::quantity::PSI_PA;
 use std::convert::Infallible;
 
 /// Precharge below cut-in, Pa: 2 psi. Common practice in well-water guidance.
-const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * 6_894.757_293_168;
+const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 /// Intervals of pressure between cut-in and cut-out.
 const INTERVALS: usize = 200;
 
@@ -70,9 +71,7 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     let capacity: Vec<f64> = pressures.iter().map(|&pressure| vessel.m3_per_pa(pressure)).collect();
     let drawdown = vessel.volume_m3(cut_out) - vessel.volume_m3(cut_in);
     // Times of a tank of one cubic metre; those of others are in proportion.
-    let fill_s = |draw: f64| {
-        simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - draw)))
-    };
+    let fill_s = |draw: f64| simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - draw)));
     let cycle_s = |draw: f64| drawdown / draw + fill_s(draw);
     let Ok(worst) = bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |draw| Ok::<f64, Infallible>(cycle_s(draw)), |a, b| a < b);
     let for_starts = 1.0 / (needs.starts_per_s * cycle_s(worst));

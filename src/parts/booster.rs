@@ -5,13 +5,14 @@ use super::id::Id;
 use super::kind::{Law, Placing, Spec, Traits};
 use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
 use super::part::Part;
+use crate::quantity::FOOT_M;
 use crate::told::Told;
 use std::sync::Arc;
 use thiserror::Error;
 
 /// Net positive suction head that a small garden pump is taken to require where none is given, m: 10 ft. Common practice, no
 /// source; makers state 2 to 4 m for pumps of this size.
-pub const USUAL_NPSH_M: f64 = 10.0 * 0.3048;
+pub const USUAL_NPSH_M: f64 = 10.0 * FOOT_M;
 
 pub(super) const BOOSTER: Spec = Spec {
     word: "booster",

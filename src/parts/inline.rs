@@ -5,7 +5,7 @@ use super::kind::{Around, Backward, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
+use crate::laws::section::pressure_of_head_pa;
 
 const BORE: Number = Number::new(Id::Bore, "in", OF_BORE, "bore its k refers to; that of the nearest hose unless said");
 const CV: Number = Number::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
@@ -89,9 +89,7 @@ pub(super) const CLIMB: Spec = Spec {
     traits: Traits::PLAIN,
     numbers: &[Number::new(Id::Height, "ft", ANY, "height gained on the way")],
     check: no_check,
-    law: |part, around| Law::Climb {
-        rise_pa: around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(Id::Height),
-    },
+    law: |part, around| Law::Climb { rise_pa: pressure_of_head_pa(part.value(Id::Height), around.water.density_kg_per_m3) },
 };
 
 pub(super) const VALVE: Spec = Spec {

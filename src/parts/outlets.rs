@@ -7,10 +7,11 @@ use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITI
 use super::part::{Part, no_check};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
+use crate::quantity::GPM_M3_PER_S;
 use std::sync::Arc;
 
 /// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
-const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * 3.785_411_784e-3 / 60.0;
+const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * GPM_M3_PER_S;
 
 pub(super) const HEAD: Spec = Spec {
     word: "head",

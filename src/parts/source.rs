@@ -5,11 +5,12 @@ use super::id::Id;
 use super::kind::{Around, Law, Placing, Spec, Traits};
 use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
+use crate::laws::section::pressure_of_head_pa;
+use crate::quantity::PSI_PA;
 
 /// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
 /// Common practice, from memory.
-pub const LEAST_TAP_PA: f64 = 20.0 * 6_894.757_293_168;
+pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
 
 pub(super) const SUPPLY: Spec = Spec {
     word: "supply",
@@ -73,6 +74,6 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
 }
 
 fn tank_law(part: &Part, around: &Around) -> Law {
-    let pressure_pa = around.water.density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * part.value(Id::Level);
+    let pressure_pa = pressure_of_head_pa(part.value(Id::Level), around.water.density_kg_per_m3);
     Law::Source { pressure_pa, resistance: 0.0 }
 }

@@ -53,7 +53,9 @@ impl Part {
     /// parts, and of stiff hoses.
     pub fn vessel(&self) -> Option<Vessel> {
         match self.kind() {
-            Kind::PressureTank => Some(Vessel::Cushion { volume_m3: self.si(Id::Volume)?, precharge_pa: self.si(Id::Precharge)? }),
+            Kind::PressureTank => {
+                Some(Vessel::Cushion { volume_m3: self.si(Id::Volume)?, precharge_pa: self.si(Id::Precharge)? })
+            }
             Kind::Hose | Kind::Pipe => {
                 let m3_per_pa = self.si(Id::Stretch)? * self.si(Id::Length)?;
                 (m3_per_pa > 0.0).then_some(Vessel::Linear { m3_per_pa })

@@ -5,8 +5,9 @@ use super::View;
 use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
 use crate::garden::GardenError;
 use crate::hydraulics::{ProfilePoint, Reading};
+use crate::laws::section::pressure_of_head_pa;
 use crate::parts::Id;
-use crate::quantity::{STANDARD_GRAVITY_M_PER_S2, UnitSystem, dim};
+use crate::quantity::{UnitSystem, dim};
 
 /// The figure; nothing when no supply reaches the part. Errors: an unknown name.
 pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result<Option<Figure>, GardenError> {
@@ -15,7 +16,7 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
         return Ok(None);
     }
     let view = View { garden: &reading.garden, reading: Some(reading), colour: super::Colour::Pressure, system };
-    let weight = reading.garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2;
+    let weight = pressure_of_head_pa(1.0, reading.garden.water().density_kg_per_m3);
     let length = |m: f64| view.shown_length(m);
     let pressure = |pa: f64| view.shown(pa, dim::PRESSURE);
     let along = |value: &dyn Fn(&ProfilePoint) -> f64| -> Vec<(f64, f64)> {

@@ -8,6 +8,7 @@ use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
 use crate::parts::{Id, Kind, Part, Placing};
+use crate::quantity::FOOT_M;
 use crate::quantity::{dim, find_unit};
 
 /// Rounds of averaging; the networks are small.
@@ -86,7 +87,7 @@ fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
         }
     };
     let symbol = if metric { "m" } else { "ft" };
-    (symbol.into(), find_unit(symbol).map_or(1.0, |_| if metric { 1.0 } else { 1.0 / 0.3048 }))
+    (symbol.into(), find_unit(symbol).map_or(1.0, |_| if metric { 1.0 } else { 1.0 / FOOT_M }))
 }
 
 fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), per_unit: f64) -> Option<Throw> {

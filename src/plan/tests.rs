@@ -226,7 +226,7 @@ fn the_grade_line_is_the_profile_and_stands_above_the_pressure_where_the_ground_
     let crate::figure::Plot::Layers(layers) = &figure.plot else { panic!("layers") };
     let (pressure, grade) = (&layers[0].1.points, &layers[1].1.points);
     let last = pressure.last().and_then(|point| point.1).expect("a value");
-    let psi = reading.pressure_pa("b").expect("known").expect("fed") / 6894.757;
+    let psi = reading.pressure_pa("b").expect("known").expect("fed") / crate::quantity::PSI_PA;
     assert!((last / psi - 1.0).abs() < 1e-6, "{last} and {psi}");
     // 8 ft of water of 999.1 kg/m3 are 3.465 psi.
     let above = grade.last().and_then(|point| point.1).expect("a value") - last;

@@ -14,5 +14,8 @@ mod value;
 pub use dimension::{Dimension, dim};
 pub use read::{ReadError, read_quantity};
 pub use show::{UnitSystem, show_number, show_number_with};
-pub use unit::{STANDARD_GRAVITY_M_PER_S2, UNITS, Unit, find_unit, nearest_units, unit_for};
+pub use unit::{
+    FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
+};
+pub use unit::{UNITS, Unit, find_unit, nearest_units, unit_for};
 pub use value::{Preference, Quantity, QuantityError, finite, operand};

@@ -10,13 +10,20 @@ use crate::nearest::nearest;
 /// Acceleration of gravity, standard value, m/s2 (ISO 80000-3).
 pub const STANDARD_GRAVITY_M_PER_S2: f64 = 9.80665;
 
-const FOOT_M: f64 = 0.3048;
-const INCH_M: f64 = 0.0254;
-const GALLON_M3: f64 = 231.0 * INCH_M * INCH_M * INCH_M;
+/// Standard atmosphere, Pa: that of sea level.
+pub const STANDARD_ATMOSPHERE_PA: f64 = 101_325.0;
+/// Zero degrees Celsius, K.
+pub const ZERO_CELSIUS_K: f64 = 273.15;
+pub const FOOT_M: f64 = 0.3048;
+pub const INCH_M: f64 = 0.0254;
+pub const GALLON_M3: f64 = 231.0 * INCH_M * INCH_M * INCH_M;
 const IMPERIAL_GALLON_M3: f64 = 4.54609e-3;
 const POUND_FORCE_N: f64 = 0.45359237 * STANDARD_GRAVITY_M_PER_S2;
-const PSI_PA: f64 = POUND_FORCE_N / (INCH_M * INCH_M);
+/// A pound-force on a square inch, Pa.
+pub const PSI_PA: f64 = POUND_FORCE_N / (INCH_M * INCH_M);
 const HORSEPOWER_W: f64 = 550.0 * FOOT_M * POUND_FORCE_N;
+/// A US gallon a minute, m3/s.
+pub const GPM_M3_PER_S: f64 = GALLON_M3 / MINUTE_S;
 const MINUTE_S: f64 = 60.0;
 const HOUR_S: f64 = 3600.0;
 const DAY_S: f64 = 86400.0;
@@ -91,7 +98,7 @@ pub const UNITS: &[Unit] = &[
     unit("L", &["L", "l", "litre", "litres", "liter", "liters"], dim::VOLUME, 1e-3, "gal", "L"),
     unit("mL", &["mL", "ml"], dim::VOLUME, 1e-6, "in3", "mL"),
     unit("m3", &["m3"], dim::VOLUME, 1.0, "gal", "m3"),
-    unit("gpm", &["gpm", "gal_per_min"], dim::FLOW, GALLON_M3 / MINUTE_S, "gpm", "L/min"),
+    unit("gpm", &["gpm", "gal_per_min"], dim::FLOW, GPM_M3_PER_S, "gpm", "L/min"),
     unit("gph", &["gph", "gal_per_h"], dim::FLOW, GALLON_M3 / HOUR_S, "gph", "L/h"),
     unit("gal/day", &["gal_per_day"], dim::FLOW, GALLON_M3 / DAY_S, "gal/day", "L/day"),
     unit("imperial gpm", &["imperial_gpm"], dim::FLOW, IMPERIAL_GALLON_M3 / MINUTE_S, "gpm", "L/min"),
@@ -107,7 +114,7 @@ pub const UNITS: &[Unit] = &[
     unit("Pa", &["Pa"], dim::PRESSURE, 1.0, "psi", "Pa"),
     unit("kPa", &["kPa"], dim::PRESSURE, 1e3, "psi", "kPa"),
     unit("MPa", &["MPa"], dim::PRESSURE, 1e6, "psi", "MPa"),
-    unit("atm", &["atm"], dim::PRESSURE, 101_325.0, "psi", "bar"),
+    unit("atm", &["atm"], dim::PRESSURE, STANDARD_ATMOSPHERE_PA, "psi", "bar"),
     unit("ft water", &["ft_water"], dim::PRESSURE, WATER_COLUMN_PA_PER_M * FOOT_M, "ft water", "m water"),
     unit("m water", &["m_water"], dim::PRESSURE, WATER_COLUMN_PA_PER_M, "ft water", "m water"),
     unit("ft/s", &["ft_per_s"], dim::SPEED, FOOT_M, "ft/s", "m/s"),
@@ -138,7 +145,7 @@ pub const UNITS: &[Unit] = &[
         names: &["degF"],
         dimension: dim::TEMPERATURE,
         factor: 5.0 / 9.0,
-        offset: 273.15 - 32.0 * 5.0 / 9.0,
+        offset: ZERO_CELSIUS_K - 32.0 * 5.0 / 9.0,
         us: "degF",
         metric: "degC",
     },
@@ -147,7 +154,7 @@ pub const UNITS: &[Unit] = &[
         names: &["degC"],
         dimension: dim::TEMPERATURE,
         factor: 1.0,
-        offset: 273.15,
+        offset: ZERO_CELSIUS_K,
         us: "degF",
         metric: "degC",
     },

@@ -3,9 +3,9 @@
 use super::bounds::Bound;
 use super::window::{Window, preference};
 use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::quantity::PSI_PA;
 use crate::quantity::{Preference, Quantity, Unit};
 
-const PSI_PA: f64 = 6_894.757_293_168;
 const BAR_PA: f64 = 1e5;
 
 /// How the scale of a pressure switch is made, Pa. Common practice, from memory.

@@ -1,5 +1,5 @@
 //! Gardens for the tests: short ways to make parts and random networks.
-#![allow(dead_code)]
+#![allow(dead_code, unused_imports)]
 
 pub mod slopes;
 
@@ -9,9 +9,7 @@ use hosewright::quantity::{Quantity, find_unit};
 use proptest::prelude::*;
 use std::fmt;
 
-pub const PSI: f64 = 6_894.757_293_168;
-pub const GPM: f64 = 3.785_411_784e-3 / 60.0;
-pub const FT: f64 = 0.3048;
+pub use hosewright::quantity::{FOOT_M as FT, GPM_M3_PER_S as GPM, PSI_PA as PSI};
 
 /// A quantity in a unit.
 pub fn q(value: f64, unit: &str) -> Quantity {

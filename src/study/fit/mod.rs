@@ -15,6 +15,7 @@ mod spread;
 
 use crate::garden::{Garden, GardenError, NumberPath};
 use crate::hydraulics::{ProbeKind, RunError};
+use crate::quantity::PSI_PA;
 use crate::quantity::Quantity;
 use crate::told::Told;
 use marquardt::{Stop, least_squares};
@@ -36,7 +37,7 @@ pub struct Measurement {
 }
 
 /// Error of a gauge of which nothing is said: 1 psi, common practice for a garden gauge.
-pub const USUAL_GAUGE_ERROR_PA: f64 = 6_894.757_293_168;
+pub const USUAL_GAUGE_ERROR_PA: f64 = PSI_PA;
 /// Error of a bucket test of which nothing is said, as a share of the flow; common practice.
 pub const USUAL_BUCKET_ERROR: f64 = 0.03;
 

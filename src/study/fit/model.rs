@@ -8,6 +8,7 @@ use super::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERRO
 use crate::garden::{Garden, GardenError, NumberPath};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::Rule;
+use crate::quantity::GPM_M3_PER_S;
 use crate::quantity::{Quantity, dim, find_unit};
 
 /// Shares of their start at which numbers that must stay above zero are stopped.
@@ -15,7 +16,7 @@ const LEAST_SHARE: f64 = 1e-6;
 /// Step of a difference, as a share of the start value.
 const STEP: f64 = 1e-5;
 /// Error of a flow of nothing, of which nothing is said, m3/s: a tenth of a gallon a minute.
-const LEAST_BUCKET_ERROR: f64 = 0.1 * 3.785_411_784e-3 / 60.0;
+const LEAST_BUCKET_ERROR: f64 = 0.1 * GPM_M3_PER_S;
 
 /// All readings that were taken with the same valves open.
 struct Run {
