@@ -240,6 +240,87 @@ fn water_that_parts_at_a_crest_parts_again_before_the_pump_behind_it() {
     assert!((lost_pa - by_law_pa).abs() < 0.2, "{lost_pa} Pa, by its law {by_law_pa} Pa");
 }
 
+/// A pump that pulls over a rise behind a regulator: the tank has more pressure to give than the regulator lets on.
+fn pulled_through_a_regulator(height_m: f64) -> Garden {
+    let regulator = part(Kind::Regulator, "regulator", &[("set", q(0.5, "bar")), ("cv", q(12.0, ""))]);
+    let up = line(&[tank("tank", 15.0), hose_m("feed", 2.0, 0.025), regulator]);
+    line(&[
+        up,
+        hose_m("suction", 20.0, 0.025),
+        climb_m("rise", height_m),
+        booster("pump", &[(0.0, 90.0), (30.0, 60.0)]),
+        head("gun", 0.6),
+    ])
+}
+
+/// What comes up to the pump of [`pulled_through_a_regulator`]: its setting less the climb is used up down to vapor pressure.
+fn most_through_the_regulator(height_m: f64) -> f64 {
+    let driven_by_pa = 0.5e5 - DENSITY * GRAVITY * height_m - VAPOR_PA;
+    march::bisect(0.0, 0.01, |flow| march::hose_loss(20.0, 0.025, flow) - driven_by_pa)
+}
+
+#[test]
+fn a_pump_behind_a_regulator_gets_what_the_setting_drives_up_to_it() {
+    for height_m in [2.0, 6.0, 11.0, 14.0] {
+        let reading = reading(&pulled_through_a_regulator(height_m));
+        let expected = most_through_the_regulator(height_m);
+        assert!((flow(&reading, "gun") / expected - 1.0).abs() < 1e-5, "{height_m} m: {} and {expected}", flow(&reading, "gun"));
+        assert!((outlet_pa(&reading, "regulator") - 0.5e5).abs() < 1e-3, "{}", outlet_pa(&reading, "regulator"));
+        assert!((inlet_pa(&reading, "pump") - VAPOR_PA).abs() < 0.2, "{}", inlet_pa(&reading, "pump"));
+        let fed_pa = DENSITY * GRAVITY * 15.0 - march::hose_loss(2.0, 0.025, expected);
+        assert!((inlet_pa(&reading, "regulator") - fed_pa).abs() < 1.0, "{}", inlet_pa(&reading, "regulator"));
+        let nozzle_pa = march::nozzle(0.6 * 0.0254) * expected * expected;
+        assert!((outlet_pa(&reading, "pump") / nozzle_pa - 1.0).abs() < 2e-5, "{height_m} m");
+        assert_eq!(reading.parted, [reading.garden.find("pump").expect("known")]);
+    }
+}
+
+#[test]
+fn what_a_regulator_cannot_drive_over_a_rise_gets_no_water_to_the_pump_behind() {
+    // 0.5 bar and the vacuum lift (50000 - VAPOR_PA) Pa / (999.1 kg/m3 9.80665 m/s2) = 15.27 m; the tank alone would lift 25 m.
+    let limit_m = (0.5e5 - VAPOR_PA) / (DENSITY * GRAVITY);
+    assert!(flow(&reading(&pulled_through_a_regulator(limit_m - 0.01)), "gun") > 1e-5);
+    let still = reading(&pulled_through_a_regulator(limit_m + 0.01));
+    assert_eq!(flow(&still, "gun"), 0.0);
+    assert!((outlet_pa(&still, "regulator") - 0.5e5).abs() < 1e-3, "{}", outlet_pa(&still, "regulator"));
+    assert_eq!(still.parted, [still.garden.find("pump").expect("known")]);
+}
+
+#[test]
+fn between_a_regulator_and_a_place_where_water_parts_only_what_lies_there_moves_the_flow() {
+    let garden = pulled_through_a_regulator(9.0);
+    let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound");
+    network.solve().expect("a steady state");
+    let gun = Probe { place: garden.find("gun").expect("known"), kind: ProbeKind::Flow };
+    let slopes = network.slopes(&gun).expect("slopes");
+    let to = |part: &str, number: &str| {
+        let place = garden.find(part).expect("known");
+        slopes.to(&network, place, garden.parts()[place].id_of(number).expect("known")).expect("a slope")
+    };
+    assert!(to("regulator", "set") > 0.0 && to("rise", "height") < 0.0 && to("suction", "length") < 0.0);
+    assert_eq!((to("tank", "level"), to("feed", "length"), to("pump", "speed"), to("gun", "bore")), (0.0, 0.0, 0.0, 0.0));
+    // A metre of rise is a metre of water less at the regulator.
+    let by_water = -to("rise", "height") / (DENSITY * GRAVITY);
+    assert!((to("regulator", "set") / by_water - 1.0).abs() < 1e-8);
+    assert!(slopes::check_all(&garden, &[]).expect("agreement") > 10);
+}
+
+#[test]
+fn a_fork_before_a_regulator_that_a_pump_pulls_through_feeds_its_head_with_the_rest() {
+    let up = line(&[supply("tap", 50.0, 40.0, 10.0), hose_m("feed", 20.0, 0.025), part(Kind::Point, "fork", &[])]);
+    let regulator = part(Kind::Regulator, "regulator", &[("set", q(0.5, "bar")), ("cv", q(12.0, ""))]);
+    let pulled = [regulator, hose_m("suction", 20.0, 0.02), climb_m("rise", 9.0), booster("pump", &[(0.0, 90.0), (30.0, 60.0)])];
+    let garden = up.then_branches(&[line(&[line(&pulled), head("gun", 0.6)]), head("side", 0.15)]).expect("joins");
+    let reading = reading(&garden);
+    let driven_by_pa = 0.5e5 - DENSITY * GRAVITY * 9.0 - VAPOR_PA;
+    let expected = march::bisect(0.0, 0.01, |flow| march::hose_loss(20.0, 0.02, flow) - driven_by_pa);
+    assert!((flow(&reading, "gun") / expected - 1.0).abs() < 1e-5, "{} and {expected}", flow(&reading, "gun"));
+    let nozzle_pa = march::nozzle(0.15 * 0.0254) * flow(&reading, "side").powi(2);
+    assert!((outlet_pa(&reading, "feed") / nozzle_pa - 1.0).abs() < 1e-6 && nozzle_pa > 0.6e5, "{nozzle_pa}");
+    let (worst, largest) = imbalance(&reading);
+    assert!(worst <= 1e-9 * largest, "{worst}");
+}
+
 #[test]
 fn a_draw_gets_what_comes_at_vapor_pressure() {
     let garden = line(&[tank("tank", 1.0), hose_m("feed", 20.0, 0.025), climb_m("rise", 9.0), draw("tub", 60.0)]);

@@ -93,7 +93,10 @@ struct Gap {
     step: usize,
     /// Whether it parts water that flows forward; else water that flows backward.
     forward: bool,
-    /// What lies upstream of it: from the `from` end up to the step, or from behind the step to the `to` end.
+    /// The regulator that holds upstream of it; none where the pressure at the end of the link drives the water to it.
+    regulator: Option<usize>,
+    /// What lies upstream of it: from the `from` end or from behind the regulator up to the step, or from behind the step to the
+    /// `to` end.
     upstream: Stretch,
 }
 
@@ -102,7 +105,8 @@ struct Gap {
 pub enum Rule {
     /// A regulator of the link holds its setting: only what lies behind it counts.
     Regulator(usize),
-    /// Water parts in the link: only what lies upstream of that place counts.
+    /// Water parts in the link: only what lies upstream of that place counts, and where a regulator holds on the way there, only
+    /// what lies between the two.
     Parted(usize),
 }
 
@@ -112,17 +116,19 @@ pub enum Follows {
     Both,
     From,
     To,
+    /// A regulator holds upstream of a place where water parts: nothing outside the two moves the flow.
+    Neither,
 }
 
 impl Follows {
     /// Whether the pressure at the `from` end counts.
     pub fn from(self) -> bool {
-        self != Follows::To
+        matches!(self, Follows::Both | Follows::From)
     }
 
     /// Whether the pressure at the `to` end counts.
     pub fn to(self) -> bool {
-        self != Follows::From
+        matches!(self, Follows::Both | Follows::To)
     }
 }
 
@@ -205,8 +211,11 @@ impl LinkLaw {
             let sign = if step.forward { 1.0 } else { -1.0 };
             let raises = raises(&laws[step.place], runs[step.place], step.forward);
             if raises == Some(true) {
-                let upstream = self.whole.up_to(number_of_pipes, self.extras.len());
-                self.gaps.push(Gap { step: index, forward: true, upstream });
+                let up_to_here = |stretch: &Stretch| stretch.up_to(number_of_pipes, self.extras.len());
+                let gap = |regulator, upstream| Gap { step: index, forward: true, regulator, upstream };
+                self.gaps.push(gap(None, up_to_here(&self.whole)));
+                let held = self.held.iter().enumerate();
+                self.gaps.extend(held.map(|(regulator, (behind, _))| gap(Some(regulator), up_to_here(behind))));
             }
             let mut add = |linear: f64, quadratic: f64, offset: f64| {
                 self.whole.add(linear, quadratic, offset);
@@ -296,7 +305,7 @@ impl LinkLaw {
             }
             if raises == Some(false) {
                 let upstream = Stretch::behind(number_of_pipes, self.extras.len());
-                self.gaps.push(Gap { step: index, forward: false, upstream });
+                self.gaps.push(Gap { step: index, forward: false, regulator: None, upstream });
             }
         }
         if forward_only {
@@ -341,7 +350,7 @@ impl LinkLaw {
     /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it.
     pub fn fills_to(&mut self, from_pa: f64) -> Option<f64> {
         for gap in 0..self.gaps.len() {
-            if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa > from_pa - self.vapour_pa {
+            if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa > self.drives_to(gap, from_pa, 0.0) {
                 return None;
             }
         }
@@ -372,9 +381,28 @@ impl LinkLaw {
     pub fn follows(&self, rule: Option<Rule>) -> Follows {
         match rule {
             None => Follows::Both,
-            Some(Rule::Parted(gap)) if self.gaps.get(gap).is_some_and(|gap| gap.forward) => Follows::From,
-            Some(_) => Follows::To,
+            Some(Rule::Regulator(_)) => Follows::To,
+            Some(Rule::Parted(gap)) => match self.gaps.get(gap) {
+                Some(Gap { regulator: Some(_), .. }) => Follows::Neither,
+                Some(Gap { forward: true, .. }) => Follows::From,
+                _ => Follows::To,
+            },
         }
+    }
+
+    /// The regulator whose setting counts under a rule, by its number among those of the link.
+    pub fn holds(&self, rule: Option<Rule>) -> Option<usize> {
+        match rule? {
+            Rule::Regulator(regulator) => Some(regulator),
+            Rule::Parted(gap) => self.gaps.get(gap)?.regulator,
+        }
+    }
+
+    /// What drives water to a gap: the pressure at the end or the setting that it comes from, above that at which it parts, Pa.
+    fn drives_to(&self, gap: usize, from_pa: f64, to_pa: f64) -> f64 {
+        let Gap { forward, regulator, .. } = self.gaps[gap];
+        let end_pa = if forward { from_pa } else { to_pa };
+        regulator.map_or(end_pa, |regulator| self.held[regulator].1) - self.vapour_pa
     }
 
     /// The rules that may take the place of the whole loss at a flow of this direction, those of gaps whether looked at or not.
@@ -483,8 +511,8 @@ impl LinkLaw {
             }
             Some(Rule::Parted(gap)) => {
                 let upstream = self.upstream(gap, flow);
-                let driven_by_pa = if self.gaps[gap].forward { from_pa - self.vapour_pa } else { self.vapour_pa - to_pa };
-                Point { loss_pa: upstream.loss_pa - driven_by_pa, ..upstream }
+                let way = if self.gaps[gap].forward { 1.0 } else { -1.0 };
+                Point { loss_pa: upstream.loss_pa - way * self.drives_to(gap, from_pa, to_pa), ..upstream }
             }
         }
     }
@@ -514,7 +542,7 @@ impl LinkLaw {
             if found.flow_m3_per_s == 0.0 || self.gaps[gap].forward != (way > 0.0) {
                 continue;
             }
-            let driven_by_pa = if way > 0.0 { from_pa - self.vapour_pa } else { to_pa - self.vapour_pa };
+            let driven_by_pa = self.drives_to(gap, from_pa, to_pa);
             let lost = |size: f64| {
                 let point = self.upstream(gap, way * size);
                 // A store has a slope of its own, be it ever so small.

@@ -234,7 +234,7 @@ impl Network {
 
     /// True when a regulator in line with this place holds its setting.
     pub fn is_held(&self, place: usize) -> bool {
-        let regulates = |link: usize| matches!(self.states[link].holding, Some(Rule::Regulator(_)));
+        let regulates = |link: usize| self.link_laws[link].holds(self.states[link].holding).is_some();
         self.structure.link_of[place].is_some_and(regulates)
     }
 

@@ -315,10 +315,10 @@ pub(super) fn linearise(network: &mut Network, states: States) -> f64 {
     worst
 }
 
-/// Adds a link that follows the pressure at one of its ends alone; gives its slopes to the pressures at both.
+/// Adds a link that follows the pressure at one of its ends alone, or at neither; gives its slopes to the pressures at both.
 fn couple_ruled(matrix: &mut Matrix, link: Ends, follows: Follows, conductance: f64, ring: bool) -> (f64, f64) {
     let (own, other) = if follows.from() { (link.from(), link.to()) } else { (link.to(), link.from()) };
-    if let Some(own) = own.filter(|_| !ring) {
+    if let Some(own) = own.filter(|_| !ring && follows != Follows::Neither) {
         matrix.add_diagonal(own, conductance);
         if let (Some(other), Some(slot)) = (other, link.slot()) {
             matrix.add_entry(slot, other, own, -conductance);

@@ -332,6 +332,7 @@ fn adjoint(network: &Network, tangents: &[Tangent], unknown: Option<usize>, weig
             Follows::Both => matrix.add_pair(slot, -conductance),
             Follows::To => matrix.add_entry(slot, to, from, -conductance),
             Follows::From => matrix.add_entry(slot, from, to, -conductance),
+            Follows::Neither => {}
         }
         if tangent.follows != Follows::Both {
             symmetry = Symmetry::General;
@@ -404,16 +405,17 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
     };
     let regulators: Vec<usize> = (0..link.steps.len()).filter(regulates).collect();
     let follows = law.follows(state.holding);
-    let (holds, ruling) = match (state.holding, law.parted_step(state.holding)) {
-        // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
-        (Some(Rule::Regulator(regulator)), _) => match &network.laws[link.steps[regulators[regulator]].place] {
-            Law::RegulatedOrifice { .. } => (Some(regulators[regulator]), regulators[regulator]..link.steps.len()),
-            _ => (Some(regulators[regulator]), regulators[regulator] + 1..link.steps.len()),
-        },
-        // Where water parts, what lies upstream of that rules.
-        (_, Some((gap, true))) => (None, 0..gap),
-        (_, Some((gap, false))) => (None, gap + 1..link.steps.len()),
-        _ => (None, 0..link.steps.len()),
+    let holds = law.holds(state.holding).map(|regulator| regulators[regulator]);
+    // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
+    let first = holds.map_or(0, |at| match &network.laws[link.steps[at].place] {
+        Law::RegulatedOrifice { .. } => at,
+        _ => at + 1,
+    });
+    // Where water parts, what lies upstream of that rules.
+    let ruling = match law.parted_step(state.holding) {
+        Some((gap, true)) => first..gap,
+        Some((gap, false)) => gap + 1..link.steps.len(),
+        None => first..link.steps.len(),
     };
     let signed = |step: &Step| (step.place, if step.forward { 1.0 } else { -1.0 });
     let mut kink = corner(network, link.steps.iter().map(signed), state.flow);

@@ -36,6 +36,7 @@ fn edge(network: &Network, link: usize, ground: usize) -> Option<(usize, usize)>
         Follows::Both => {}
         Follows::To => return Some((ground, at(ends.to()))),
         Follows::From => return Some((ground, at(ends.from()))),
+        Follows::Neither => return Some((ground, ground)),
     }
     let (from_pa, to_pa) = pressures(&network.pressures_pa, ends);
     let scale_pa = from_pa.abs().max(to_pa.abs()).max(1e4);
