@@ -53,6 +53,15 @@ fn what_grows_without_end_meets_a_limit() {
 }
 
 #[test]
+fn a_script_of_more_variables_than_fit_is_refused_before_the_engine_looks_through_them() {
+    let script: String = (0..200_000).map(|i| format!("let x{i} = {i};\n")).collect();
+    let limits = Limits { time: Some(Duration::from_secs(5)), ..LIMITS };
+    let error = failure_within(limits, Path::new("tests"), &script);
+    assert_eq!((error.kind, error.message.as_str()), (Trouble::Limit, "there are too many variables"));
+    assert_eq!(error.place.map(|place| place.line), Some(10_001));
+}
+
+#[test]
 fn huge_studies_are_refused_before_they_are_made() {
     const GARDEN: &str = "let g = supply(58.psi) >> hose(100.ft, (5/8).inch).named(\"feed\") >> head(\"h\", (1/8).inch);";
     for (script, says) in [

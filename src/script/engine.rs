@@ -6,7 +6,7 @@ use super::areas::AREAS;
 use super::caught::{self, Catches};
 use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
-use super::{Context, engine_words, error, nesting};
+use super::{Context, engine_words, error, nesting, scan};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
@@ -22,7 +22,6 @@ pub const MAX_TEXT_BYTES: usize = 16_000_000;
 pub const MAX_LIST_ITEMS: usize = 1_000_000;
 /// Few, since the engine counts them again at each change.
 const MAX_MAP_ITEMS: usize = 20_000;
-const MAX_VARIABLES: usize = 10_000;
 /// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
 const MAX_STEPS: u64 = 1_000_000_000;
 const MAX_MODULES: usize = 100;
@@ -113,7 +112,7 @@ fn set_limits(engine: &mut Engine) {
         .set_max_string_size(MAX_TEXT_BYTES)
         .set_max_array_size(MAX_LIST_ITEMS)
         .set_max_map_size(MAX_MAP_ITEMS)
-        .set_max_variables(MAX_VARIABLES)
+        .set_max_variables(scan::MOST_VARIABLES)
         .set_max_modules(MAX_MODULES);
 }
 

@@ -1,6 +1,6 @@
 //! Is a text a whole entry, does it go on in the next line, or does it go on from the entry before?
 
-use super::scan::{Kind, Open, Piece, depth_change, scan};
+use super::scan::{Kind, MOST_VARIABLES, Open, Piece, crowded, depth_change, scan};
 use rhai::{Engine, ParseErrorType, Position};
 
 /// Tells whole entries from those that go on.
@@ -32,6 +32,9 @@ impl Entries {
         if ends_with_comment_or_nothing(&cut.pieces) {
             return false;
         }
+        if crowded(text, &cut.pieces, MOST_VARIABLES).is_some() {
+            return false;
+        }
         // What goes on from the entry before is whole when it is whole behind a name.
         let whole = if continues(text) { format!("it {text}") } else { text.to_string() };
         let body = whole.trim_end();
@@ -47,7 +50,8 @@ impl Entries {
 
     /// The text with semicolons behind the lines that are statements, when it is no script without them; else nothing.
     pub fn mended(&self, text: &str) -> Option<String> {
-        if !text.trim_end().contains('\n') || self.parser.compile(text).is_ok() {
+        let is_short = !text.trim_end().contains('\n') || crowded(text, &scan(text).pieces, MOST_VARIABLES).is_some();
+        if is_short || self.parser.compile(text).is_ok() {
             return None;
         }
         let mut lines = text.split_inclusive('\n').peekable();

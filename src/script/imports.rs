@@ -4,6 +4,7 @@
 
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
+use super::scan::{MOST_VARIABLES, crowded, scan};
 use crate::files::text_of;
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
@@ -34,6 +35,9 @@ impl OwnFolder {
         self.context.note_input(&file_name(name), &bytes).map_err(raise)?;
         let text = text_of(bytes, path).map_err(raise)?;
         let at_name = |inner| Box::new(EvalAltResult::ErrorInModule(name.to_string(), inner, Position::NONE));
+        if crowded(&text, &scan(&text).pieces, MOST_VARIABLES).is_some() {
+            return Err(at_name(EvalAltResult::ErrorTooManyVariables(Position::NONE).into()));
+        }
         let mut ast = engine.compile(text).map_err(|error| at_name(error.into()))?;
         ast.set_source(name);
         Ok(Module::eval_ast_as_new(Scope::new(), &ast, engine).map_err(at_name)?.into())

@@ -65,6 +65,29 @@ pub fn depth_change(kind: Kind) -> i32 {
     }
 }
 
+/// Variables that a script may have at one time: the engine looks through all of them for each name.
+pub const MOST_VARIABLES: usize = 10_000;
+
+/// The bytes of the first variable that a script defines beside so many others that it can still see; nothing when there never
+/// are more. Those of functions and loops are not counted, so none is refused that could run.
+pub fn crowded(source: &str, pieces: &[Piece], most: usize) -> Option<Range<usize>> {
+    let (mut seen, mut outside) = (0, Vec::new());
+    for piece in pieces {
+        match piece.kind {
+            Kind::Symbol('{') => outside.push(seen),
+            Kind::Symbol('}') => seen = outside.pop().unwrap_or(seen),
+            Kind::Word if matches!(&source[piece.range.clone()], "let" | "const") => {
+                seen += 1;
+                if seen > most {
+                    return Some(piece.range.clone());
+                }
+            }
+            _ => {}
+        }
+    }
+    None
+}
+
 struct Scanner<'s> {
     source: &'s str,
     at: usize,
@@ -244,6 +267,15 @@ mod tests {
     fn a_unit_is_not_part_of_the_number() {
         assert_eq!(kinds("1.5.bar"), [(Kind::Word, "1.5"), (Kind::Symbol('.'), "."), (Kind::Word, "bar")]);
         assert_eq!(kinds("1e-3"), [(Kind::Word, "1e-3")]);
+    }
+
+    #[test]
+    fn variables_are_counted_where_they_can_be_seen() {
+        let source = "let a = 1; { let b = 2; let c = 3; } const d = \"let\"; let e = #{ let_f: 1 }; // let";
+        assert_eq!(crowded(source, &scan(source).pieces, 3), None);
+        let third = source.rfind("let e").expect("there");
+        let open = source.replace("; }", ";  ");
+        assert_eq!(crowded(&open, &scan(&open).pieces, 4), Some(third..third + 3));
     }
 
     #[test]

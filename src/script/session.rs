@@ -6,7 +6,7 @@ use super::diagnostic::Diagnostic;
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
-use super::scan::{Kind, Scan, scan};
+use super::scan::{Kind, MOST_VARIABLES, Scan, crowded, scan};
 use super::span::Lines;
 use super::stopped::tell_stop;
 use super::{Context, engine::engine, statements};
@@ -169,6 +169,11 @@ impl Session {
         let lines_before = self.entries.add(name, text, lines_in_front);
         self.context.add_entry(name, lines_before);
         let (cut, lines) = (scan(text), Lines::of(text));
+        // The engine looks through all variables for each that a text defines, and listens to nobody meanwhile.
+        if let Some(range) = crowded(text, &cut.pieces, MOST_VARIABLES) {
+            let error = EvalAltResult::ErrorTooManyVariables(Position::NONE);
+            return on_result(self.failed(&error, range, text, &cut));
+        }
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
         let placed = format!("{prefix}{}{text}", "\n".repeat(lines_before));
