@@ -3,39 +3,27 @@
 //! Knows laws, not parts. Flow is positive from the `from` end to the `to` end.
 
 use super::structure::Link;
-use crate::laws::friction::{Memory, PipeFriction};
-use crate::laws::hazen_williams::HazenWilliams;
-use crate::laws::outlet_line::OutletLine;
-use crate::laws::vessel::Store;
-use crate::parts::{Curve, FlowTable, Law};
+use crate::laws::friction::{Loss, Memory, PipeFriction};
+use crate::parts::{Curved, Law};
 use smallvec::SmallVec;
 use std::ops::Range;
-use std::sync::Arc;
 
-/// Laws that are rare enough to be kept apart.
+/// A term that is rare enough to be kept apart, of a part that points forward or is turned round.
 #[derive(Clone, Debug)]
-enum Extra {
-    /// A running booster that pushes forward or, turned round, backward.
-    Booster { curve: Arc<Curve>, forward: bool },
-    /// Friction by Hazen-Williams.
-    HazenWilliams(HazenWilliams),
-    /// An outlet by points of pressure and flow.
-    Tabulated(Arc<FlowTable>),
-    /// A soaker.
-    Soaker(Arc<OutletLine>),
-    /// An outlet with an exponent of its own: P = (q / coefficient)^(1 / exponent).
-    Power { coefficient: f64, exponent: f64 },
-    /// Water in store that flows out forward or, turned round, in.
-    Stored { store: Arc<Store>, from_m3: f64, span_s: f64, forward: bool },
+struct Extra {
+    curved: Curved,
+    forward: bool,
 }
 
 impl Extra {
-    fn is_steep(&self) -> bool {
-        match self {
-            Extra::Power { .. } | Extra::Tabulated(_) | Extra::Soaker(_) => true,
-            Extra::Stored { store, .. } => store.has_edges(),
-            Extra::Booster { .. } | Extra::HazenWilliams(_) => false,
+    /// Loss and slope at a flow in the direction of the link.
+    #[inline]
+    fn loss(&self, flow: f64) -> Loss {
+        if self.forward {
+            return self.curved.loss(flow);
         }
+        let own = self.curved.loss(-flow);
+        Loss { loss_pa: -own.loss_pa, ..own }
     }
 }
 
@@ -208,7 +196,6 @@ impl LinkLaw {
         // against another, or before an outlet, and nothing flows.
         let (mut forward_only, mut backward_only, mut shut) = (false, false, false);
         for (index, step) in link.steps.iter().enumerate() {
-            let sign = if step.forward { 1.0 } else { -1.0 };
             let raises = raises(&laws[step.place], runs[step.place], step.forward);
             if raises == Some(true) {
                 let up_to_here = |stretch: &Stretch| stretch.up_to(number_of_pipes, self.extras.len());
@@ -223,85 +210,36 @@ impl LinkLaw {
                 let backward = self.gaps.iter_mut().filter(|gap| !gap.forward);
                 backward.for_each(|gap| gap.upstream.add(linear, quadratic, offset));
             };
-            let mut only = |forward: bool| {
-                if forward {
-                    forward_only = true;
-                } else {
-                    backward_only = true;
-                }
+            let law = &laws[step.place];
+            let Some(terms) = law.terms(runs[step.place]) else {
+                shut = true;
+                continue;
             };
-            match &laws[step.place] {
-                Law::Free => {}
-                Law::Friction { pipe, resistance } => {
+            // An outlet ends its link, whichever way that was turned.
+            let forward = step.forward || law.discharges();
+            add(terms.linear, terms.quadratic, if forward { terms.offset_pa } else { -terms.offset_pa });
+            forward_only |= law.is_one_way() && forward;
+            backward_only |= law.is_one_way() && !forward;
+            if let Some(set_pa) = law.holds_pa().filter(|_| forward) {
+                // The nozzle of a head with a regulator inside lies behind that.
+                let quadratic = if law.discharges() { terms.quadratic } else { 0.0 };
+                self.held.push((Stretch { quadratic, ..Stretch::behind(number_of_pipes, self.extras.len()) }, set_pa));
+            }
+            match terms.curved {
+                None => {}
+                Some(Curved::Pipe(pipe)) => {
                     match self.pipes.get_mut(number_of_pipes) {
                         Some((known, memory)) => {
-                            if !known.has_the_walls_of(pipe) {
+                            if !known.has_the_walls_of(&pipe) {
                                 memory.forget();
                             }
-                            *known = *pipe;
+                            *known = pipe;
                         }
-                        None => self.pipes.push((*pipe, Memory::default())),
+                        None => self.pipes.push((pipe, Memory::default())),
                     }
                     number_of_pipes += 1;
-                    add(0.0, *resistance, 0.0);
                 }
-                Law::HazenWilliams { pipe, resistance } => {
-                    self.extras.push(Extra::HazenWilliams(*pipe));
-                    add(0.0, *resistance, 0.0);
-                }
-                Law::Quadratic { resistance } => add(0.0, *resistance, 0.0),
-                Law::Climb { rise_pa } => add(0.0, 0.0, sign * rise_pa),
-                Law::OneWay { resistance, cracking_pa } => {
-                    add(0.0, *resistance, sign * cracking_pa);
-                    only(step.forward);
-                }
-                Law::Regulator { resistance, set_pa } => {
-                    add(0.0, *resistance, 0.0);
-                    only(step.forward);
-                    if step.forward {
-                        self.held.push((Stretch::behind(number_of_pipes, self.extras.len()), *set_pa));
-                    }
-                }
-                Law::Booster { curve } => {
-                    if runs[step.place] {
-                        self.extras.push(Extra::Booster { curve: Arc::clone(curve), forward: step.forward });
-                    }
-                }
-                Law::Source { pressure_pa, resistance } => add(0.0, *resistance, -sign * pressure_pa),
-                Law::Orifice { resistance } => {
-                    add(0.0, *resistance, 0.0);
-                    only(true);
-                }
-                Law::RegulatedOrifice { resistance, set_pa } => {
-                    let (first_pipe, first_extra) = (number_of_pipes, self.extras.len());
-                    add(0.0, *resistance, 0.0);
-                    let behind = Stretch { quadratic: *resistance, ..Stretch::behind(first_pipe, first_extra) };
-                    self.held.push((behind, *set_pa));
-                    only(true);
-                }
-                Law::Tabulated { table } => {
-                    self.extras.push(Extra::Tabulated(Arc::clone(table)));
-                    only(true);
-                }
-                Law::Soaker { line } => {
-                    self.extras.push(Extra::Soaker(Arc::clone(line)));
-                    only(true);
-                }
-                Law::Power { coefficient, exponent } => {
-                    self.extras.push(Extra::Power { coefficient: *coefficient, exponent: *exponent });
-                    only(true);
-                }
-                Law::Relief { set_pa, resistance } => {
-                    add(*resistance, 0.0, *set_pa);
-                    only(true);
-                }
-                Law::Stored { store, from_m3, span_s } => self.extras.push(Extra::Stored {
-                    store: Arc::clone(store),
-                    from_m3: *from_m3,
-                    span_s: *span_s,
-                    forward: step.forward,
-                }),
-                Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => shut = true,
+                Some(curved) => self.extras.push(Extra { curved, forward }),
             }
             if raises == Some(false) {
                 let upstream = Stretch::behind(number_of_pipes, self.extras.len());
@@ -314,8 +252,8 @@ impl LinkLaw {
         self.pipes.truncate(number_of_pipes);
         self.one_way = forward_only;
         self.blocked = shut || backward_only;
-        self.steep = self.extras.iter().any(Extra::is_steep);
-        self.stored = self.extras.iter().any(|extra| matches!(extra, Extra::Stored { .. }));
+        self.steep = self.extras.iter().any(|extra| extra.curved.is_steep());
+        self.stored = self.extras.iter().any(|extra| matches!(extra.curved, Curved::Stored { .. }));
     }
 
     /// Forgets what earlier evaluations left behind.
@@ -337,10 +275,7 @@ impl LinkLaw {
             Some(Rule::Regulator(regulator)) => &self.held[regulator].0,
             Some(Rule::Parted(gap)) => self.gaps.get(gap).map_or(&self.whole, |gap| &gap.upstream),
         };
-        let level = |extra: &Extra| match extra {
-            Extra::Booster { curve, forward } => curve.rise(if *forward { flow } else { -flow }).1 == 0.0,
-            _ => false,
-        };
+        let level = |extra: &Extra| matches!(extra.curved, Curved::Pump(_)) && extra.loss(flow).slope_pa_s_per_m3 == 0.0;
         stretch.linear == 0.0
             && stretch.quadratic == 0.0
             && stretch.pipes(self.pipes.len()).is_empty()
@@ -635,45 +570,9 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
         slope += pipe.slope_pa_s_per_m3;
     }
     for extra in &extras[stretch.extras(extras.len())] {
-        match extra {
-            Extra::Booster { curve, forward: true } => {
-                let (rise, rise_slope) = curve.rise(flow);
-                loss -= rise;
-                slope -= rise_slope;
-            }
-            Extra::Booster { curve, forward: false } => {
-                let (rise, rise_slope) = curve.rise(-flow);
-                loss += rise;
-                slope -= rise_slope;
-            }
-            Extra::HazenWilliams(pipe) => {
-                let pipe = pipe.loss(flow);
-                loss += pipe.loss_pa;
-                slope += pipe.slope_pa_s_per_m3;
-            }
-            Extra::Tabulated(table) => {
-                let (pressure, pressure_slope) = table.pressure(flow);
-                loss += pressure;
-                slope += pressure_slope;
-            }
-            Extra::Soaker(line) => {
-                let pressure = line.pressure(flow);
-                loss += pressure.loss_pa;
-                slope += pressure.slope_pa_s_per_m3;
-            }
-            Extra::Power { coefficient, exponent } => {
-                let pressure = (size / coefficient).powf(1.0 / exponent);
-                // For a flow that a step has thrown below zero the law goes on as it came.
-                loss += pressure.copysign(flow);
-                slope += if size > 0.0 { pressure / (exponent * size) } else { 0.0 };
-            }
-            Extra::Stored { store, from_m3, span_s, forward } => {
-                let sign = if *forward { 1.0 } else { -1.0 };
-                let stand = store.stand(from_m3 - span_s * sign * flow, *span_s);
-                loss -= sign * stand.pressure_pa;
-                slope += span_s * stand.pa_per_m3;
-            }
-        }
+        let extra = extra.loss(flow);
+        loss += extra.loss_pa;
+        slope += extra.slope_pa_s_per_m3;
     }
     Point { loss_pa: loss, slope }
 }

@@ -371,9 +371,8 @@ impl Network {
         let flow = self.flow(place);
         match self.laws[place] {
             // An outlet tells its own pressure while it flows.
-            Law::Orifice { resistance } if flow > 0.0 => Some(resistance * flow * flow),
-            Law::Power { coefficient, exponent } if flow > 0.0 => Some((flow / coefficient).powf(1.0 / exponent)),
-            Law::Source { pressure_pa, resistance } => Some(pressure_pa - resistance * flow * flow.abs()),
+            Law::Orifice { .. } | Law::Power { .. } if flow > 0.0 => Some(self.laws[place].loss(true, flow).loss_pa),
+            Law::Source { .. } => Some(0.0 - self.laws[place].loss(true, flow).loss_pa),
             _ => None,
         }
     }

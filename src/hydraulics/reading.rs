@@ -287,7 +287,7 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
         // No water comes down behind a crest that it does not climb.
         let parted = before_pa <= network.vapour_pa && behind_pa > before_pa;
         node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(network, behind_pa) };
-        if !leg.forward && matches!(network.laws[leg.place], Law::OneWay { .. } | Law::Regulator { .. }) {
+        if !leg.forward && network.laws[leg.place].is_gate() {
             // Nothing comes back through it: what stands behind has no supply.
             node_pa[leg.to_node] = f64::NAN;
         }
@@ -315,21 +315,18 @@ fn held_up(network: &Network, pressure_pa: f64) -> f64 {
 /// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
 fn behind(network: &Network, step: Step, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
-    match &network.laws[step.place] {
-        Law::Friction { pipe, resistance } => before_pa - pipe.loss(flow, &mut 0.0).loss_pa - resistance * flow * flow.abs(),
-        Law::HazenWilliams { pipe, resistance } => before_pa - pipe.loss(flow).loss_pa - resistance * flow * flow.abs(),
-        Law::Quadratic { resistance } => before_pa - resistance * flow * flow.abs(),
-        Law::Climb { rise_pa } => before_pa - sign * rise_pa,
-        Law::OneWay { resistance, cracking_pa } => before_pa - sign * cracking_pa - resistance * flow * flow.abs(),
-        Law::Regulator { resistance, set_pa } if step.forward => {
-            let open_pa = before_pa - resistance * flow * flow.abs();
+    let (law, runs) = (&network.laws[step.place], network.runs[step.place]);
+    match law {
+        Law::Regulator { set_pa, .. } if step.forward => {
+            let open_pa = before_pa - loss_pa(law, runs, sign, flow);
             // `f64::min` would turn "nothing fed" into the setting.
             if open_pa > *set_pa { *set_pa } else { open_pa }
         }
-        Law::Booster { curve } if network.runs[step.place] => before_pa + sign * curve.rise(sign * flow).0,
-        Law::Source { pressure_pa, resistance } => pressure_pa - resistance * flow * flow.abs(),
-        Law::Stored { store, from_m3, span_s } => store.stand(from_m3 - span_s * sign * flow, *span_s).pressure_pa,
-        _ => before_pa,
+        // A source begins at the outside.
+        Law::Source { .. } => 0.0 - law.loss(runs, flow).loss_pa,
+        Law::Stored { .. } => 0.0 - law.loss(runs, sign * flow).loss_pa,
+        _ if law.discharges() => before_pa,
+        _ => before_pa - loss_pa(law, runs, sign, flow),
     }
 }
 
@@ -411,5 +408,5 @@ fn walk_back_at_rest(network: &Network, link: &Link, parted: Option<(usize, bool
 
 /// True for parts that let water through one way only.
 fn is_gate(network: &Network, step: &Step) -> bool {
-    matches!(network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. })
+    network.laws[step.place].is_gate()
 }

@@ -382,20 +382,7 @@ fn tangent(network: &mut Network, index: usize, tied: &[bool], scale_pa: f64) ->
         let about_to_flow = law.ruler(from_pa, to_pa, 0.0).1.loss_pa <= near_pa
             || (!law.one_way && law.backward_ruler_at_rest(from_pa, to_pa).1.loss_pa >= -near_pa);
         let turning = !loose && about_to_flow;
-        let one_way = |law: &Law| {
-            matches!(
-                law,
-                Law::OneWay { .. }
-                    | Law::Regulator { .. }
-                    | Law::Orifice { .. }
-                    | Law::RegulatedOrifice { .. }
-                    | Law::Tabulated { .. }
-                    | Law::Soaker { .. }
-                    | Law::Power { .. }
-                    | Law::Relief { .. }
-            )
-        };
-        let place = gate(one_way).unwrap_or(link.steps[0].place);
+        let place = gate(Law::is_one_way).unwrap_or(link.steps[0].place);
         return shut(turning.then(|| NoSlope::turning(place)));
     }
     let regulates = |&at: &usize| match &network.laws[link.steps[at].place] {

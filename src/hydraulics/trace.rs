@@ -61,49 +61,12 @@ pub(super) fn scale_pa(network: &Network) -> f64 {
 /// What a part takes from the pressure at a flow in the direction of its link, Pa; `sign` is -1 where the link passes it
 /// against its own direction.
 pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
-    let square = flow * flow.abs();
-    match law {
-        Law::Free | Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => 0.0,
-        Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * square,
-        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * square,
-        Law::Quadratic { resistance }
-        | Law::Regulator { resistance, .. }
-        | Law::Orifice { resistance }
-        | Law::RegulatedOrifice { resistance, .. } => resistance * square,
-        Law::Climb { rise_pa } => sign * rise_pa,
-        Law::OneWay { resistance, cracking_pa } => resistance * square + sign * cracking_pa,
-        Law::Booster { curve } if runs => -sign * curve.rise(sign * flow).0,
-        Law::Booster { .. } => 0.0,
-        Law::Source { pressure_pa, resistance } => resistance * square - sign * pressure_pa,
-        Law::Stored { store, from_m3, span_s } => -sign * store.stand(from_m3 - span_s * sign * flow, *span_s).pressure_pa,
-        Law::Power { coefficient, exponent } => (flow.abs() / coefficient).powf(1.0 / exponent).copysign(flow),
-        Law::Tabulated { table } => table.pressure(flow).0,
-        // Followed, not looked up: small differences of it are taken.
-        Law::Soaker { line } => line.pressure_followed(flow).loss_pa,
-        Law::Relief { set_pa, resistance } => set_pa + resistance * flow,
-    }
+    sign * law.loss(runs, sign * flow).loss_pa
 }
 
 /// The derivative of [`loss_pa`] to the flow, Pa s/m3.
 pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
-    let size = flow.abs();
-    match law {
-        Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).slope_pa_s_per_m3 + 2.0 * resistance * size,
-        Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).slope_pa_s_per_m3 + 2.0 * resistance * size,
-        Law::Tabulated { table } => table.pressure(flow).1,
-        Law::Soaker { line } => line.pressure_followed(flow).slope_pa_s_per_m3,
-        Law::Quadratic { resistance }
-        | Law::Regulator { resistance, .. }
-        | Law::Orifice { resistance }
-        | Law::RegulatedOrifice { resistance, .. }
-        | Law::OneWay { resistance, .. }
-        | Law::Source { resistance, .. } => 2.0 * resistance * size,
-        Law::Booster { curve } if runs => -curve.rise(sign * flow).1,
-        Law::Power { coefficient, exponent } if size > 0.0 => (size / coefficient).powf(1.0 / exponent) / (exponent * size),
-        Law::Relief { resistance, .. } => *resistance,
-        Law::Stored { store, from_m3, span_s } => span_s * store.stand(from_m3 - span_s * sign * flow, *span_s).pa_per_m3,
-        _ => 0.0,
-    }
+    law.loss(runs, sign * flow).slope_pa_s_per_m3
 }
 
 /// Follows the pressure from where it is known to a node.
@@ -131,7 +94,7 @@ impl Tracer<'_> {
             return self.behind(Step { place, forward: true }, None, 0.0, (Form::default(), 0.0));
         }
         let Some(leg) = structure.still.iter().find(|leg| leg.to_node == node) else { return Err(NoSlope::NotFed) };
-        if !leg.forward && matches!(self.network.laws[leg.place], Law::OneWay { .. } | Law::Regulator { .. }) {
+        if !leg.forward && self.network.laws[leg.place].is_gate() {
             return Err(NoSlope::NotFed);
         }
         let before = self.at_node(leg.from_node)?;
@@ -192,7 +155,7 @@ impl Tracer<'_> {
 
     /// True for parts that let water through one way only.
     fn is_gate(&self, step: &Step) -> bool {
-        matches!(self.network.laws[step.place], Law::OneWay { .. } | Law::Regulator { .. })
+        self.network.laws[step.place].is_gate()
     }
 
     /// From the beginning of a link.

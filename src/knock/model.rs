@@ -6,14 +6,14 @@
 //! ends, half of what it stretches and compresses at either end.
 
 use super::march::Conduit;
-use super::node::{Element, End, Group, Loss, Node};
+use super::node::{Element, End, Group, Node};
 use super::step::{is_lump, number_of_stretches};
 use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
-use crate::parts::{Around, Id, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Placing, Terms};
 use std::collections::VecDeque;
 
 /// Flow below this counts as none, m3/s.
@@ -280,7 +280,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
         }
         Placing::Outlet if reading.open[place] => {
             let outside = End::Outside { pressure_pa: 0.0 };
-            outlet(part, &law(garden, place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
+            outlet(&law(garden, place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
         }
         _ => None,
     };
@@ -336,51 +336,40 @@ fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
     if flow.abs() > NO_FLOW {
         return (loss_pa / (flow * flow.abs())).max(0.0);
     }
-    let loss_pa = match law {
-        Law::Friction { pipe, resistance } => pipe.loss(MIDDLING, &mut 0.0).loss_pa + resistance * MIDDLING * MIDDLING,
-        Law::HazenWilliams { pipe, resistance } => pipe.loss(MIDDLING).loss_pa + resistance * MIDDLING * MIDDLING,
-        _ => 0.0,
-    };
+    let loss_pa = law.loss(true, MIDDLING).loss_pa;
     loss_pa / (MIDDLING * MIDDLING)
 }
 
 /// The loss of a part in line and whether it lets water through one way only.
-fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Loss, bool)> {
-    let fitted = |constant_pa: f64, resistance: f64| {
-        let resistance = if flow.abs() > NO_FLOW { ((drop_pa - constant_pa) / (flow * flow.abs())).max(0.0) } else { resistance };
-        Loss::Quadratic { constant_pa, resistance }
-    };
+fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Terms, bool)> {
     let law = law(garden, place);
-    match &law {
-        Law::Friction { .. } | Law::HazenWilliams { .. } => Some((fitted(0.0, friction(&law, 0.0, 0.0)), false)),
-        Law::Quadratic { resistance } => Some((fitted(0.0, *resistance), false)),
-        Law::OneWay { resistance, cracking_pa } => Some((fitted(*cracking_pa, *resistance), true)),
+    let terms = law.terms(true)?;
+    let fitted = |resistance: f64| {
+        let rest_pa = drop_pa - terms.offset_pa;
+        let quadratic = if flow.abs() > NO_FLOW { (rest_pa / (flow * flow.abs())).max(0.0) } else { resistance };
+        Terms { offset_pa: terms.offset_pa, quadratic, ..Terms::default() }
+    };
+    let terms = match &law {
+        Law::Friction { .. } | Law::HazenWilliams { .. } => fitted(friction(&law, 0.0, 0.0)),
+        Law::Quadratic { .. } | Law::OneWay { .. } => fitted(terms.quadratic),
         // It keeps the drop that it had, and never lets water back.
-        Law::Regulator { resistance, .. } => {
-            let constant_pa = drop_pa - resistance * flow * flow.abs();
-            Some((Loss::Quadratic { constant_pa, resistance: *resistance }, true))
-        }
-        Law::Booster { curve } => Some((Loss::Pump { curve: curve.clone() }, false)),
-        _ => None,
-    }
+        Law::Regulator { .. } => Terms { offset_pa: drop_pa - terms.loss(flow).loss_pa, ..terms },
+        Law::Booster { .. } => terms,
+        _ => return None,
+    };
+    Some((terms, law.is_one_way()))
 }
 
-fn source(garden: &Garden, place: usize) -> Option<(f64, Loss)> {
+fn source(garden: &Garden, place: usize) -> Option<(f64, Terms)> {
     let Law::Source { pressure_pa, resistance } = law(garden, place) else { return None };
-    Some((pressure_pa, Loss::Quadratic { constant_pa: 0.0, resistance }))
+    Some((pressure_pa, Terms { quadratic: resistance, ..Terms::default() }))
 }
 
-fn outlet(part: &Part, law: &Law, pressure_pa: f64, flow: f64) -> Option<Loss> {
+fn outlet(law: &Law, pressure_pa: f64, flow: f64) -> Option<Terms> {
     match law {
-        Law::Orifice { resistance } => Some(Loss::Quadratic { constant_pa: 0.0, resistance: *resistance }),
-        Law::Power { coefficient, exponent } => Some(Loss::Power { coefficient: *coefficient, exponent: *exponent }),
-        Law::Relief { set_pa, resistance } => Some(Loss::Linear { constant_pa: *set_pa, slope: *resistance }),
+        Law::Orifice { .. } | Law::Power { .. } | Law::Relief { .. } => law.terms(true),
         // Others are taken as a hole that gives the flow of the reading.
-        Law::Tabulated { .. } | Law::Soaker { .. } | Law::RegulatedOrifice { .. }
-            if flow > NO_FLOW && part.spec().placing == Placing::Outlet =>
-        {
-            Some(Loss::Quadratic { constant_pa: 0.0, resistance: pressure_pa / (flow * flow) })
-        }
+        _ if law.discharges() && flow > NO_FLOW => Some(Terms { quadratic: pressure_pa / (flow * flow), ..Terms::default() }),
         _ => None,
     }
 }

@@ -6,39 +6,7 @@
 
 use crate::laws::vessel::Held;
 use crate::numeric::solve_positive;
-use crate::parts::Curve;
-use std::sync::Arc;
-
-/// The loss of a part without length over its flow.
-#[derive(Clone, Debug)]
-pub enum Loss {
-    /// constant + resistance q|q|.
-    Quadratic { constant_pa: f64, resistance: f64 },
-    /// A pump that pushes forward.
-    Pump { curve: Arc<Curve> },
-    /// constant + slope q.
-    Linear { constant_pa: f64, slope: f64 },
-    /// (q / coefficient)^(1 / exponent).
-    Power { coefficient: f64, exponent: f64 },
-}
-
-impl Loss {
-    /// Loss and its slope at a flow.
-    fn at(&self, q: f64) -> (f64, f64) {
-        match self {
-            Loss::Quadratic { constant_pa, resistance } => (constant_pa + resistance * q * q.abs(), 2.0 * resistance * q.abs()),
-            Loss::Pump { curve } => {
-                let (rise, slope) = curve.rise(q);
-                (-rise, -slope)
-            }
-            Loss::Linear { constant_pa, slope } => (constant_pa + slope * q, *slope),
-            Loss::Power { coefficient, exponent } => {
-                let (share, power) = (q.max(0.0) / coefficient, 1.0 / exponent);
-                (share.powf(power), if share > 0.0 { power * share.powf(power - 1.0) / coefficient } else { 0.0 })
-            }
-        }
-    }
-}
+use crate::parts::Terms;
 
 /// A part without length between two places, or between a place and the outside.
 #[derive(Clone, Debug)]
@@ -47,7 +15,8 @@ pub struct Element {
     /// The place it takes water from, and by how much its pressure lies above that of the place; outside: a fixed pressure.
     pub from: End,
     pub to: End,
-    pub loss: Loss,
+    /// Its loss over its flow.
+    pub loss: Terms,
     pub one_way: bool,
     pub open: bool,
     /// It opens again when pressure pushes it.
@@ -62,9 +31,9 @@ pub struct Element {
 impl Element {
     /// Loss and its slope at the flow it has, with what it takes to change that flow within a step.
     fn loss(&self, step_s: f64) -> (f64, f64) {
-        let (loss, slope) = self.loss.at(self.flow);
+        let own = self.loss.loss(self.flow);
         let push = self.inertia / step_s;
-        (loss + push * (self.flow - self.before), slope + push)
+        (own.loss_pa + push * (self.flow - self.before), own.slope_pa_s_per_m3 + push)
     }
 }
 
@@ -135,7 +104,7 @@ impl Group {
                 }
                 if element.open && element.flow < 0.0 {
                     (element.open, element.flow, changed) = (false, 0.0, true);
-                } else if !element.open && element.can_open && drive(element, nodes) > element.loss.at(0.0).0 + OPENS_PA {
+                } else if !element.open && element.can_open && drive(element, nodes) > element.loss.loss(0.0).loss_pa + OPENS_PA {
                     (element.open, changed) = (true, true);
                 }
             }

@@ -2,7 +2,8 @@
 
 use super::error::{PartError, contradiction};
 use super::id::Id;
-use super::kind::{Law, Placing, Spec, Traits};
+use super::kind::{Placing, Spec, Traits};
+use super::law::Law;
 use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
 use super::part::Part;
 use crate::quantity::FOOT_M;

@@ -3,7 +3,8 @@
 use super::error::{PartError, contradiction};
 use super::id::Id;
 use super::inline::resistance_of_k;
-use super::kind::{Around, Law, Placing, Spec, Traits};
+use super::kind::{Around, Placing, Spec, Traits};
+use super::law::Law;
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
 use super::part::Part;
 use crate::laws::friction::PipeFriction;

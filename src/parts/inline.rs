@@ -1,7 +1,8 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
 use super::id::Id;
-use super::kind::{Around, Backward, Law, Placing, Spec, Traits};
+use super::kind::{Around, Backward, Placing, Spec, Traits};
+use super::law::Law;
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};

@@ -1,18 +1,12 @@
-//! The kinds of parts, how each sits in a line, and the laws that they follow.
+//! The kinds of parts, how each sits in a line, and what is asked of each.
 
-use super::booster::Curve;
 use super::error::PartError;
-use super::flow_table::FlowTable;
 use super::id::{Id, Places};
+use super::law::Law;
 use super::number::Number;
 use super::part::Part;
 use super::{booster, hose, inline, outlets, soaker, source, storage};
-use crate::laws::friction::PipeFriction;
-use crate::laws::hazen_williams::HazenWilliams;
-use crate::laws::outlet_line::OutletLine;
-use crate::laws::vessel::Store;
 use crate::water::Water;
-use std::sync::Arc;
 
 /// The kinds of parts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -166,62 +160,6 @@ pub struct Around {
     pub water: Water,
     /// Bore of the nearest hose, for parts whose law depends on it; not a number where there is none.
     pub bore_m: f64,
-}
-
-/// The law of a part with its numbers filled in. Pressures in Pa, flows in m3/s.
-#[derive(Clone, Debug)]
-pub enum Law {
-    /// No loss.
-    Free,
-    /// Pipe friction and a minor loss: dp = friction(q) + resistance q|q|.
-    Friction { pipe: PipeFriction, resistance: f64 },
-    /// Hazen-Williams friction and a minor loss.
-    HazenWilliams { pipe: HazenWilliams, resistance: f64 },
-    /// dp = resistance q|q|.
-    Quadratic { resistance: f64 },
-    /// dp = rise_pa, whatever the flow.
-    Climb { rise_pa: f64 },
-    /// As quadratic, but never backwards, and only above the cracking pressure.
-    OneWay { resistance: f64, cracking_pa: f64 },
-    /// Holds `set_pa` behind it, or is wide open with the quadratic loss, or shut.
-    Regulator { resistance: f64, set_pa: f64 },
-    /// Adds the rise of its curve while it runs, flows through freely otherwise.
-    Booster { curve: Arc<Curve> },
-    /// Gives pressure_pa - resistance q|q| at its outlet.
-    Source { pressure_pa: f64, resistance: f64 },
-    /// Discharges with P = resistance q^2, dry at or below zero.
-    Orifice { resistance: f64 },
-    /// A nozzle behind a regulator of its own: what it feels is held at `set_pa`.
-    RegulatedOrifice { resistance: f64, set_pa: f64 },
-    /// Discharges by points of pressure and flow, dry at or below zero.
-    Tabulated { table: Arc<FlowTable> },
-    /// Discharges along a line of outlets with friction between them, dry at or below zero.
-    Soaker { line: Arc<OutletLine> },
-    /// Discharges q = coefficient P^exponent, dry at or below zero.
-    Power { coefficient: f64, exponent: f64 },
-    /// Discharges (P - set_pa) / resistance above its setting, exactly nothing below.
-    Relief { set_pa: f64, resistance: f64 },
-    /// Takes a given flow.
-    Demand { flow_m3_per_s: f64 },
-    /// A draw over time, which takes what comes: up to a given flow, and nothing at or below zero pressure.
-    UpTo { flow_m3_per_s: f64 },
-    /// Stored water after a span of time: the pressure at which a store holds `from_m3` less what has flowed out at a steady
-    /// flow for `span_s`.
-    Stored { store: Arc<Store>, from_m3: f64, span_s: f64 },
-    /// Lets nothing through.
-    Shut,
-}
-
-impl Law {
-    /// True when the law depends on the bore of a hose beside the part and there is none: its resistance is not known.
-    pub fn lacks_bore(&self) -> bool {
-        match self {
-            Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
-                resistance.is_nan()
-            }
-            _ => false,
-        }
-    }
 }
 
 /// The places of numbers, for each kind.

@@ -2,7 +2,8 @@
 
 use super::error::{PartError, contradiction};
 use super::id::Id;
-use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
+use super::kind::{Around, Placing, Soil, Spec, Traits};
+use super::law::Law;
 use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
 use super::part::{Part, no_check};
 use crate::laws::LawError;

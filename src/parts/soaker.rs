@@ -3,7 +3,8 @@
 use super::error::{PartError, contradiction};
 use super::hose::check_wall;
 use super::id::Id;
-use super::kind::{Around, Law, Placing, Soil, Spec, Traits};
+use super::kind::{Around, Placing, Soil, Spec, Traits};
+use super::law::Law;
 use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
 use super::part::Part;

@@ -2,7 +2,8 @@
 
 use super::error::{PartError, contradiction};
 use super::id::Id;
-use super::kind::{Around, Law, Placing, Spec, Traits};
+use super::kind::{Around, Placing, Spec, Traits};
+use super::law::Law;
 use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::section::pressure_of_head_pa;

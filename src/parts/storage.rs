@@ -4,7 +4,8 @@
 
 use super::error::{PartError, contradiction};
 use super::id::Id;
-use super::kind::{Kind, Law, Placing, Spec, Traits};
+use super::kind::{Kind, Placing, Spec, Traits};
+use super::law::Law;
 use super::number::{NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
 use super::part::{Part, no_check};
 use crate::laws::vessel::Vessel;

@@ -24,20 +24,11 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let pressure_pa = expect_quantity(&pressure, dim::PRESSURE, "flow_at: pressure")?;
-        let above = pressure_pa.max(0.0);
-        let flow = match alone(&part) {
-            Law::Orifice { resistance } => (above / resistance).sqrt(),
-            Law::RegulatedOrifice { resistance, set_pa } => (above.min(set_pa) / resistance).sqrt(),
-            Law::Tabulated { table } => table.flow(above),
-            Law::Soaker { line } => line.flow(above),
-            Law::Power { coefficient, exponent } => coefficient * above.powf(exponent),
-            Law::Relief { set_pa, resistance } => ((pressure_pa - set_pa) / resistance).max(0.0),
-            Law::Shut => 0.0,
-            Law::Demand { flow_m3_per_s } => flow_m3_per_s,
-            _ => return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve")),
+        let Some(outflow) = alone(&part).outflow(pressure_pa) else {
+            return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve"));
         };
         let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map_or(Preference::Usual, |flow| flow.preference);
-        Ok(Dynamic::from(Quantity { si: flow, dimension: dim::FLOW, preference: unit }))
+        Ok(Dynamic::from(Quantity { si: outflow.flow_m3_per_s, dimension: dim::FLOW, preference: unit }))
     }
 
     /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a bore of their own.
@@ -52,15 +43,14 @@ mod words {
         if law.lacks_bore() {
             return Err(no_bore(&part).into());
         }
-        let loss = match law {
-            Law::Friction { pipe, resistance } => pipe.loss(flow, &mut 0.0).loss_pa + resistance * flow * flow.abs(),
-            Law::HazenWilliams { pipe, resistance } => pipe.loss(flow).loss_pa + resistance * flow * flow.abs(),
-            Law::Quadratic { resistance } => resistance * flow * flow.abs(),
-            Law::OneWay { resistance, cracking_pa } if flow >= 0.0 => cracking_pa + resistance * flow * flow,
-            Law::Regulator { resistance, .. } if flow >= 0.0 => resistance * flow * flow,
-            _ => return Err(no_answer(&part, "loss_at", "a hose, a pipe, a fitting or an open valve")),
+        let loses = match law {
+            Law::Friction { .. } | Law::HazenWilliams { .. } | Law::Quadratic { .. } => true,
+            _ => law.is_gate() && flow >= 0.0,
         };
-        Ok(Dynamic::from(Quantity::new(loss, dim::PRESSURE)))
+        if !loses {
+            return Err(no_answer(&part, "loss_at", "a hose, a pipe, a fitting or an open valve"));
+        }
+        Ok(Dynamic::from(Quantity::new(law.loss(true, flow).loss_pa, dim::PRESSURE)))
     }
 
     /// The pressure that a supply or open tank gives while a flow runs.
@@ -71,10 +61,10 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn pressure_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let flow = expect_quantity(&flow, dim::FLOW, "pressure_at: flow")?;
-        let Law::Source { pressure_pa, resistance } = alone(&part) else {
+        let law @ Law::Source { .. } = alone(&part) else {
             return Err(no_answer(&part, "pressure_at", "a supply or an open tank"));
         };
-        Ok(Dynamic::from(Quantity::new(pressure_pa - resistance * flow * flow.abs(), dim::PRESSURE)))
+        Ok(Dynamic::from(Quantity::new(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE)))
     }
 
     /// The pressure rise of a booster at a flow.
@@ -85,10 +75,10 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn rise_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let flow = expect_quantity(&flow, dim::FLOW, "rise_at: flow")?;
-        let Law::Booster { curve } = alone(&part) else {
+        let law @ Law::Booster { .. } = alone(&part) else {
             return Err(no_answer(&part, "rise_at", "a booster"));
         };
-        Ok(Dynamic::from(Quantity::new(curve.rise(flow).0, dim::PRESSURE)))
+        Ok(Dynamic::from(Quantity::new(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE)))
     }
 
     /// The mean speed of water in a bore.
