@@ -515,6 +515,32 @@ fn behind_a_pump_at_rest_that_water_does_not_get_up_to_no_pressure_stands() {
     assert!((5..55).contains(&short) && last_pa > 1e3, "{short} times short, {last_pa}");
 }
 
+/// A pump that leads nowhere, beside a draw that takes all that comes at vapor pressure: no pressure stands behind it, however the
+/// solve came there.
+#[test]
+fn behind_a_pump_that_leads_nowhere_no_pressure_stands_as_long_as_its_inlet_is_at_vapor_pressure() {
+    let pump = booster("idle", &[(0.0, 10.0), (4.0, 4.0)]);
+    let check = line(&[part(Kind::CheckValve, "check", &[]), draw("trickle", 0.1)]);
+    let far = line(&[hose("narrow", 60.23, 0.3), draw("tub", 2.322)]);
+    let near = line(&[supply("tap", 58.0, 44.0, 6.0), head("gate", 0.2088), hose("feed", 60.0, 0.75)]);
+    let garden = line(&[near, far]).then_branches(&[pump, check]).expect("joins");
+    let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound");
+    let [feed, idle, tub] = ["feed", "idle", "tub"].map(|name| garden.find(name).expect("known"));
+    let mut short = 0;
+    for step in 0..200 {
+        network.set(feed, Id::Length, f64::from(1 + step)).expect("a length");
+        for begins in ["warm", "afresh"] {
+            network.solve().expect("a steady state");
+            let behind_pa = network.probe(&Probe { place: idle, kind: ProbeKind::Pressure });
+            let share = network.flow(tub) / (2.322 * GPM);
+            short += usize::from(share < 1.0 - 1e-9);
+            assert!(share > 1.0 - 1e-9 || behind_pa.is_nan(), "{begins}, {step}: {share}, {behind_pa} Pa");
+            network.start_afresh();
+        }
+    }
+    assert!(short > 100, "short {short} times");
+}
+
 fn outlet_pa_or_none(reading: &Reading, name: &str) -> Option<f64> {
     reading.state(name).expect("known").pressure_out_pa
 }

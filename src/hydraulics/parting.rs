@@ -31,6 +31,11 @@ pub(super) fn links_part_at_pa(vapour_pa: f64) -> f64 {
     vapour_pa + LINKS_GIVE_WAY_PA
 }
 
+/// Gauge pressure up to which water stands at that of its vapor: what pulls harder has given way there, Pa.
+pub(super) fn at_vapor_below_pa(network: &Network) -> f64 {
+    network.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA
+}
+
 /// True when there is a place at which water may part.
 pub(super) fn may_part(network: &Network) -> bool {
     network.parting > 0 || !network.structure.draws.is_empty()
@@ -212,13 +217,13 @@ pub(super) fn close_resting(network: &mut Network) {
             (network.supplied[node], network.unmet[node]) = (Supplied::Dry, network.demands[node]);
         }
     }
+    let vapor_pa = at_vapor_below_pa(network);
     let structure = &*network.structure;
     for (index, link) in structure.ends.iter().enumerate() {
         let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
         if law.blocked || !law.may_part() || state.closed || state.flow.abs() > RESTS_BELOW {
             continue;
         }
-        let vapor_pa = network.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA;
         let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < vapor_pa);
         let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));

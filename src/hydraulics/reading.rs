@@ -6,6 +6,7 @@
 use super::loose::Tie;
 use super::network::Network;
 use super::outcome::{Convergence, SolveError};
+use super::parting::{self, Supplied};
 use super::structure::{Link, Step};
 use super::switch::{SwitchState, Switches};
 use super::trace::loss_pa;
@@ -285,7 +286,7 @@ pub(super) fn spread(network: &mut Network) -> &[f64] {
         let before_pa = node_pa[leg.from_node];
         let behind_pa = behind(network, step, before_pa, 0.0);
         // No water comes down behind a crest that it does not climb.
-        let parted = before_pa <= network.vapour_pa && behind_pa > before_pa;
+        let parted = before_pa <= parting::at_vapor_below_pa(network) && behind_pa > before_pa;
         node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(network, behind_pa) };
         if !leg.forward && network.laws[leg.place].is_gate() {
             // Nothing comes back through it: what stands behind has no supply.
@@ -304,7 +305,8 @@ fn known_pa(network: &Network, unknown: usize) -> f64 {
 /// Pressure of an unknown up to which water stands at rest; NaN where it does not get there.
 fn standing_pa(network: &Network, unknown: usize) -> f64 {
     let known_pa = network.pressures_pa[unknown];
-    if known_pa < network.vapour_pa || network.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa }
+    let stands = known_pa >= network.vapour_pa || network.supplied[unknown] == Supplied::Short;
+    if !stands || network.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa.max(network.vapour_pa) }
 }
 
 /// A pressure, or that of vapor where water would stand below it; NaN stays.
