@@ -1,30 +1,15 @@
 //! Which heads water the same bed: those that no valve keeps apart.
 
 use crate::garden::Garden;
-use crate::parts::{Id, Kind, Placing};
+use crate::garden::walk::reached;
+use crate::parts::{Id, Kind};
 
 /// The middle of the heads behind the same valve as this one, m; nothing where fewer than two have a place.
 ///
 /// Arcs without a `facing` point there: a head of another zone, which is shut, does not turn them.
 pub fn middle_of_zone_m(garden: &Garden, head: usize) -> Option<(f64, f64)> {
     let layout = garden.layout();
-    let mut joined = vec![false; layout.number_of_nodes];
-    let mut open = vec![layout.places[head].to];
-    joined[open[0]] = true;
-    while let Some(node) = open.pop() {
-        for (place, joint) in layout.places.iter().enumerate() {
-            let part = &garden.parts()[place];
-            if part.spec().placing != Placing::Inline || part.kind() == Kind::Valve {
-                continue;
-            }
-            for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
-                if near == node && !joined[far] {
-                    joined[far] = true;
-                    open.push(far);
-                }
-            }
-        }
-    }
+    let joined = reached(garden, layout.places[head].to, |place, _| garden.parts()[place].kind() != Kind::Valve);
     let mates = garden.of_kind(Kind::Head).filter(|&place| joined[layout.places[place].to]);
     let at: Vec<(f64, f64)> =
         mates.filter_map(|place| garden.parts()[place].si(Id::X).zip(garden.parts()[place].si(Id::Y))).collect();

@@ -5,10 +5,10 @@ use super::finding::{Book, flow as flow_of, like, pressure};
 use super::heating;
 use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
 use super::phrase::Value;
-use crate::garden::reach::reached;
+use crate::garden::walk::reached;
 use crate::hydraulics::{Reading, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
-use crate::parts::{Around, Id, Kind, Law};
+use crate::parts::{Id, Kind, Law};
 use crate::quantity::{Quantity, dim};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
@@ -69,8 +69,7 @@ fn look_at_start(book: &mut Book, reading: &Reading, place: usize) {
 }
 
 fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {
-    let part = &reading.garden.parts()[place];
-    let Law::Booster { curve } = part.law(&Around { water: *reading.garden.water(), bore_m: f64::NAN }) else { return };
+    let Law::Booster { curve } = reading.garden.law_of(place) else { return };
     let flow = reading.parts[place].flow_m3_per_s;
     let last = curve.last_flow_m3_per_s();
     if flow <= last {

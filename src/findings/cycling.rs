@@ -1,6 +1,6 @@
 //! What a short-cycling switch makes of a steady state: the booster stops before the pressures of that state are reached.
 
-use crate::garden::reach::{Way, reached};
+use crate::garden::walk::{Way, reached};
 use crate::hydraulics::{Reading, Verdict};
 use crate::parts::Id;
 

@@ -5,7 +5,7 @@ use super::catalogue::water as say;
 use super::finding::{Book, like, pressure};
 use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::phrase::Phrase;
-use crate::garden::reach::{Way, reached_from};
+use crate::garden::walk::{Way, reached_from};
 use crate::hydraulics::Reading;
 use crate::parts::{Id, Kind, Placing};
 

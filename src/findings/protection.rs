@@ -2,7 +2,7 @@
 
 use super::catalogue::source as say;
 use super::finding::Book;
-use crate::garden::reach::{Way, first_of, keeps_back, reached};
+use crate::garden::walk::{Way, first_of, keeps_back, reached};
 use crate::parts::{Backward, Kind, Soil, Spec};
 
 pub(super) fn look(book: &mut Book) {

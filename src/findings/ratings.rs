@@ -6,7 +6,7 @@ use super::finding::{Book, like, pressure};
 use super::phrase::Value;
 use super::rest::AtRest;
 use crate::garden::Garden;
-use crate::garden::reach::{Way, reached};
+use crate::garden::walk::{Way, reached};
 use crate::hydraulics::{Drive, Outlets, Reading, RestState};
 use crate::operation::Log;
 use crate::parts::{Id, Kind};

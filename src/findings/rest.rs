@@ -2,7 +2,7 @@
 
 use crate::garden::Garden;
 use crate::hydraulics::{Drive, Outlets, RestState, booster_of};
-use crate::parts::{Around, Id, Kind, Law};
+use crate::parts::{Id, Kind, Law};
 
 /// A switch and its booster at rest.
 pub(super) struct Stop {
@@ -52,8 +52,7 @@ impl AtRest {
 /// At rest the pressure at the switch grows with the rise of the booster, one to one: the share of speed that brings it
 /// to cut-out follows from the square in the affinity law, and is then tried.
 fn drive_at_cut_out(garden: &Garden, switch: usize, booster: usize, dead_head: &RestState) -> Option<Drive> {
-    let part = &garden.parts()[booster];
-    let Law::Booster { curve } = part.law(&Around { water: *garden.water(), bore_m: f64::NAN }) else { return None };
+    let Law::Booster { curve } = garden.law_of(booster) else { return None };
     let cut_out_pa = garden.parts()[switch].si(Id::CutOut)?;
     let rise_pa = curve.dead_head_pa();
     let needed_pa = rise_pa - (dead_head.at(garden, switch)? - cut_out_pa);

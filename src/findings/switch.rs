@@ -5,7 +5,7 @@ use super::finding::{Book, like};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
 use super::rest::{AtRest, Stop};
-use crate::garden::reach::reached;
+use crate::garden::walk::reached;
 use crate::hydraulics::{Reading, SwitchState, Verdict};
 use crate::parts::{Id, Kind, Placing};
 use crate::quantity::Quantity;

@@ -1,9 +1,10 @@
 //! Who is joined to whom: places of parts between nodes, and the open ends of a line.
 
 use super::error::GardenError;
-use crate::parts::{Kind, Part, Placing};
+use super::walk::Walk;
+use crate::parts::{Kind, Part};
 use std::any::Any;
-use std::collections::{HashMap, VecDeque};
+use std::collections::HashMap;
 use std::fmt;
 use std::sync::{Arc, Mutex, OnceLock};
 
@@ -56,8 +57,8 @@ impl Layout {
     ) -> Result<Layout, GardenError> {
         let names = unique_names(parts)?;
         let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
-        let bore_from = nearest_hoses(&places, parts, number_of_nodes);
-        Ok(Layout { inlet, tails, ..Layout::of_places(places, number_of_nodes, bore_from) })
+        let layout = Layout { inlet, tails, ..Layout::of_places(places, number_of_nodes, Vec::new()) };
+        Ok(Layout { bore_from: nearest_hoses(&layout, parts), ..layout })
     }
 
     /// A layout of named places without an open end.
@@ -140,32 +141,12 @@ fn unique_names(parts: &[Arc<Part>]) -> Result<Vec<Arc<str>>, GardenError> {
 }
 
 /// For each place the nearest hose or pipe, counted in parts; of two equally near the one joined first.
-fn nearest_hoses(places: &[Place], parts: &[Arc<Part>], number_of_nodes: usize) -> Vec<Option<usize>> {
-    let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); number_of_nodes];
-    for (index, place) in places.iter().enumerate() {
-        if parts[index].spec().placing == Placing::Inline {
-            at_node[place.from].push(index);
-            at_node[place.to].push(index);
-        }
+fn nearest_hoses(layout: &Layout, parts: &[Arc<Part>]) -> Vec<Option<usize>> {
+    let is_hose = |place: &usize| matches!(parts[*place].kind(), Kind::Hose | Kind::Pipe);
+    let mut nearest: Vec<Option<usize>> = layout.joined().iter().map(|here| here.iter().copied().find(is_hose)).collect();
+    let beside: Vec<usize> = (0..nearest.len()).filter(|&node| nearest[node].is_some()).collect();
+    for (passage, ()) in Walk::over(layout, parts).from(beside, |_| Some(())) {
+        nearest[passage.to] = nearest[passage.from];
     }
-    let is_hose = |index: usize| matches!(parts[index].kind(), Kind::Hose | Kind::Pipe);
-    let mut nearest: Vec<Option<usize>> = vec![None; number_of_nodes];
-    let mut queue = VecDeque::new();
-    for node in 0..number_of_nodes {
-        if let Some(&hose) = at_node[node].iter().find(|&&index| is_hose(index)) {
-            nearest[node] = Some(hose);
-            queue.push_back(node);
-        }
-    }
-    while let Some(node) = queue.pop_front() {
-        for &index in &at_node[node] {
-            for next in [places[index].from, places[index].to] {
-                if nearest[next].is_none() {
-                    nearest[next] = nearest[node];
-                    queue.push_back(next);
-                }
-            }
-        }
-    }
-    places.iter().map(|place| nearest[place.from].or(nearest[place.to])).collect()
+    layout.places.iter().map(|place| nearest[place.from].or(nearest[place.to])).collect()
 }

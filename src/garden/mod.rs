@@ -9,7 +9,7 @@ mod excerpt;
 mod join;
 mod layout;
 mod path;
-pub(crate) mod reach;
+pub(crate) mod walk;
 
 pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
@@ -19,7 +19,7 @@ pub use path::{NumberPath, split_path};
 
 use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapour_gauge_pa;
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Part, Placing};
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -132,6 +132,17 @@ impl Garden {
     /// Places of all parts of a kind, in order.
     pub fn of_kind(&self, kind: Kind) -> impl Iterator<Item = usize> + '_ {
         (0..self.parts.len()).filter(move |&place| self.parts[place].kind() == kind)
+    }
+
+    /// What is around a part: the water, and the bore of the nearest hose.
+    pub fn around(&self, place: usize) -> Around {
+        let bore_m = self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Bore));
+        Around { water: *self.water(), bore_m }
+    }
+
+    /// The law of a part where it sits.
+    pub fn law_of(&self, place: usize) -> Law {
+        self.parts[place].law(&self.around(place))
     }
 
     /// True when something feeds it.

@@ -6,7 +6,7 @@
 use super::network::{Network, PumpState};
 use super::reading::RunError;
 use crate::garden::Garden;
-use crate::garden::reach::{Way, reached};
+use crate::garden::walk::{Way, reached};
 use crate::parts::{Id, Kind, Placing};
 
 /// Which outlets let water go at rest.

@@ -4,6 +4,7 @@
 
 use super::sparse::{Pattern, order};
 use super::start::{Feeder, bridges, feeders};
+use crate::garden::walk::reached_from;
 use crate::garden::{Garden, Layout};
 use crate::parts::{Kind, Placing};
 use std::collections::VecDeque;
@@ -171,30 +172,10 @@ impl<'a> Builder<'a> {
 
     /// Marks the nodes that a source reaches through open parts.
     fn find_fed(&mut self) {
-        let mut at: Vec<Vec<usize>> = vec![Vec::new(); self.layout.number_of_nodes];
-        let mut queue = VecDeque::new();
-        for (place, joint) in self.layout.places.iter().enumerate() {
-            match self.placing(place) {
-                Placing::Inline if self.open[place] => {
-                    at[joint.from].push(joint.to);
-                    at[joint.to].push(joint.from);
-                }
-                // A source that is shut feeds nothing.
-                Placing::Source if self.open[place] => {
-                    self.fed[joint.to] = true;
-                    queue.push_back(joint.to);
-                }
-                _ => {}
-            }
-        }
-        while let Some(node) = queue.pop_front() {
-            for &next in &at[node] {
-                if !self.fed[next] {
-                    self.fed[next] = true;
-                    queue.push_back(next);
-                }
-            }
-        }
+        // A source that is shut feeds nothing.
+        let open = (0..self.open.len()).filter(|&place| self.open[place] && self.placing(place) == Placing::Source);
+        let nodes: Vec<usize> = open.map(|place| self.layout.places[place].to).collect();
+        self.fed = reached_from(self.garden, nodes, |place, _| self.open[place]);
     }
 
     fn find_exits(&mut self) {

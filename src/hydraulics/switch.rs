@@ -5,9 +5,9 @@
 
 use super::network::{Network, Probe, ProbeKind, PumpState};
 use super::outcome::{Convergence, SolveError};
+use crate::garden::walk::{Walk, Way};
 use crate::garden::{Excerpt, Garden};
-use crate::parts::{Id, Kind, Placing};
-use std::collections::VecDeque;
+use crate::parts::{Id, Kind};
 
 /// What a switch does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,36 +125,12 @@ impl Switches {
 
 /// The booster that a switch drives.
 pub fn booster_of(garden: &Garden, switch: usize) -> Option<usize> {
-    nearest_booster(garden, switch, Way::Upstream).or_else(|| nearest_booster(garden, switch, Way::Downstream))
-}
-
-#[derive(Clone, Copy, PartialEq)]
-enum Way {
-    Upstream,
-    Downstream,
+    nearest_booster(garden, switch, Way::Up).or_else(|| nearest_booster(garden, switch, Way::Down))
 }
 
 fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
-    let places = &garden.layout().places;
-    let mut seen = vec![false; garden.layout().number_of_nodes];
-    let mut queue = VecDeque::from([places[switch].to]);
-    seen[places[switch].to] = true;
-    while let Some(node) = queue.pop_front() {
-        let here = garden.layout().joined()[node].iter().copied();
-        for place in here.filter(|&place| garden.parts()[place].spec().placing == Placing::Inline) {
-            let (near, far) = match way {
-                Way::Upstream => (places[place].to, places[place].from),
-                Way::Downstream => (places[place].from, places[place].to),
-            };
-            if near != node || seen[far] {
-                continue;
-            }
-            if garden.parts()[place].kind() == Kind::Booster {
-                return Some(place);
-            }
-            seen[far] = true;
-            queue.push_back(far);
-        }
-    }
-    None
+    let start = garden.layout().places[switch].to;
+    let mut walk = Walk::new(garden);
+    let mut passed = walk.from([start], |passage| (passage.way == way).then_some(())).map(|(passage, ())| passage.place);
+    passed.find(|&place| garden.parts()[place].kind() == Kind::Booster)
 }

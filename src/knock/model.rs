@@ -10,10 +10,11 @@ use super::node::{Element, End, Group, Node};
 use super::step::{is_lump, number_of_stretches};
 use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, stretch_of_wall, wave_speed};
 use crate::garden::Garden;
+use crate::garden::walk::{Passage, Walk};
 use crate::hydraulics::Reading;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
-use crate::parts::{Around, Id, Kind, Law, Placing, Terms};
+use crate::parts::{Id, Kind, Law, Placing, Terms};
 use std::collections::VecDeque;
 
 /// Flow below this counts as none, m3/s.
@@ -174,25 +175,13 @@ pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
 
 /// Nodes of the layout that hang together with `start` through open parts.
 fn region(reading: &Reading, valve: usize, start: usize) -> Vec<bool> {
-    let garden = &reading.garden;
-    let places = &garden.layout().places;
-    let joined = garden.layout().joined();
-    let mut inside = vec![false; garden.layout().number_of_nodes];
-    inside[start] = true;
-    let mut queue = VecDeque::from([start]);
-    while let Some(node) = queue.pop_front() {
-        for &place in &joined[node] {
-            let joint = &places[place];
-            let inline = garden.parts()[place].spec().placing == Placing::Inline && reading.open[place] && place != valve;
-            for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
-                if inline && near == node && !inside[far] && !reading.node_pa[far].is_nan() {
-                    inside[far] = true;
-                    queue.push_back(far);
-                }
-            }
-        }
-    }
-    inside
+    let mut walk = Walk::new(&reading.garden);
+    let passes = |passage: &Passage| {
+        let there = !reading.node_pa[passage.to].is_nan();
+        (reading.open[passage.place] && passage.place != valve && there).then_some(())
+    };
+    walk.from([start], passes).for_each(drop);
+    walk.seen()
 }
 
 struct Merged {
@@ -202,30 +191,22 @@ struct Merged {
 
 /// Joins nodes of the layout between which no pressure is lost: climbs and parts without loss.
 fn merge(reading: &Reading, valve: usize, inside: &[bool], step_s: f64) -> Merged {
-    let garden = &reading.garden;
-    let places = &garden.layout().places;
-    let joined = garden.layout().joined();
     let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
     let mut pressures_pa = Vec::new();
+    let mut walk = Walk::new(&reading.garden);
+    let free = |passage: &Passage| {
+        let place = passage.place;
+        (place != valve && reading.open[place] && inside[passage.to] && is_free(reading, place, step_s)).then_some(())
+    };
     for start in (0..inside.len()).filter(|&node| inside[node]) {
-        if at[start].is_some() {
+        if walk.has_seen(start) {
             continue;
         }
         let index = pressures_pa.len();
         pressures_pa.push(reading.node_pa[start]);
         at[start] = Some((index, 0.0));
-        let mut queue = VecDeque::from([start]);
-        while let Some(node) = queue.pop_front() {
-            for &place in &joined[node] {
-                let joint = &places[place];
-                let free = place != valve && reading.open[place] && is_free(reading, place, step_s);
-                for (near, far) in [(joint.from, joint.to), (joint.to, joint.from)] {
-                    if free && near == node && inside[far] && at[far].is_none() {
-                        at[far] = Some((index, reading.node_pa[far] - reading.node_pa[start]));
-                        queue.push_back(far);
-                    }
-                }
-            }
+        for (passage, ()) in walk.from([start], free) {
+            at[passage.to] = Some((index, reading.node_pa[passage.to] - reading.node_pa[start]));
         }
     }
     Merged { at, pressures_pa }
@@ -237,7 +218,7 @@ fn is_free(reading: &Reading, place: usize, step_s: f64) -> bool {
     if part.spec().placing != Placing::Inline || is_conduit(&reading.garden, place, step_s) {
         return false;
     }
-    match law(&reading.garden, place) {
+    match reading.garden.law_of(place) {
         Law::Free | Law::Climb { .. } => true,
         Law::Quadratic { resistance } => resistance <= 0.0,
         Law::Booster { .. } => !reading.runs[place],
@@ -248,11 +229,6 @@ fn is_free(reading: &Reading, place: usize, step_s: f64) -> bool {
 /// True for hoses long enough for waves; shorter ones are lumps.
 fn is_conduit(garden: &Garden, place: usize, step_s: f64) -> bool {
     hose_of(garden, place).is_some_and(|hose| !is_lump(&hose, step_s))
-}
-
-fn law(garden: &Garden, place: usize) -> Law {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
-    garden.parts()[place].law(&Around { water: *garden.water(), bore_m })
 }
 
 /// Adds a part to the model, if both its ends are in it.
@@ -280,7 +256,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
         }
         Placing::Outlet if reading.open[place] => {
             let outside = End::Outside { pressure_pa: 0.0 };
-            outlet(&law(garden, place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
+            outlet(&garden.law_of(place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
         }
         _ => None,
     };
@@ -322,7 +298,7 @@ fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
         to,
         n,
         impedance,
-        friction: friction(&law(garden, place), in_pa - out_pa, flow) / n as f64,
+        friction: friction(&garden.law_of(place), in_pa - out_pa, flow) / n as f64,
         first: 0,
         start_pa: in_pa,
         end_pa: out_pa,
@@ -342,7 +318,7 @@ fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
 
 /// The loss of a part in line and whether it lets water through one way only.
 fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Terms, bool)> {
-    let law = law(garden, place);
+    let law = garden.law_of(place);
     let terms = law.terms(true)?;
     let fitted = |resistance: f64| {
         let rest_pa = drop_pa - terms.offset_pa;
@@ -361,7 +337,7 @@ fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Ter
 }
 
 fn source(garden: &Garden, place: usize) -> Option<(f64, Terms)> {
-    let Law::Source { pressure_pa, resistance } = law(garden, place) else { return None };
+    let Law::Source { pressure_pa, resistance } = garden.law_of(place) else { return None };
     Some((pressure_pa, Terms { quadratic: resistance, ..Terms::default() }))
 }
 

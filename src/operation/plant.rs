@@ -5,12 +5,12 @@
 use super::error::OperationError;
 use super::storage::{Barrel, Storage};
 use crate::garden::Garden;
+use crate::garden::walk::{Walk, Way, reached, reached_from, rises};
 use crate::hydraulics::booster_of;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
-use crate::parts::{Around, Id, Kind, Law, Part, Placing};
+use crate::parts::{Id, Kind, Law, Part, Placing};
 use crate::quantity::{Quantity, dim};
-use std::collections::VecDeque;
 use std::sync::Arc;
 
 /// Resistance that counts as none, Pa s2/m6: 0.1 Pa at 10 gpm.
@@ -152,59 +152,31 @@ struct Group {
 
 /// Puts vessels together that are joined without resistance.
 fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
-    let mut groups: Vec<(Group, Vec<Option<f64>>)> = Vec::new();
+    let mut groups: Vec<Group> = Vec::new();
+    // The group of each node, and by how much the pressure there lies above that of the group.
+    let mut at: Vec<Option<(usize, f64)>> = vec![None; garden.layout().number_of_nodes];
+    let mut walk = Walk::new(garden);
     for (node, item) in found {
-        match groups.iter_mut().find_map(|(group, reach)| Some((group, reach[node]?))) {
-            Some((group, offset_pa)) => group.items.push(Item { held: Held { offset_pa, ..item.held }, ..item }),
-            None => {
-                groups.push((Group { node, items: vec![item] }, reach(garden, node, |place| lossless_rise_pa(garden, place))))
-            }
+        if let Some((group, offset_pa)) = at[node] {
+            groups[group].items.push(Item { held: Held { offset_pa, ..item.held }, ..item });
+            continue;
+        }
+        at[node] = Some((groups.len(), 0.0));
+        groups.push(Group { node, items: vec![item] });
+        for (passage, rise_pa) in walk.from([node], |passage| lossless_rise_pa(garden, passage.place)) {
+            at[passage.to] = at[passage.from].map(|(group, here_pa)| (group, here_pa - passage.way.sign() * rise_pa));
         }
     }
-    groups.into_iter().map(|(group, _)| group).collect()
-}
-
-/// The places that end at each node.
-fn places_at_nodes(garden: &Garden) -> Vec<Vec<usize>> {
-    let mut at_node = vec![Vec::new(); garden.layout().number_of_nodes];
-    for (place, joint) in garden.layout().places.iter().enumerate() {
-        at_node[joint.from].push(place);
-        if joint.to != joint.from {
-            at_node[joint.to].push(place);
-        }
-    }
-    at_node
-}
-
-/// By how much the pressure at each node that parts of a kind lead to differs from that at `start`; nothing where none leads.
-/// `rise` gives what a part takes away, or nothing where it does not count.
-fn reach(garden: &Garden, start: usize, rise_pa: impl Fn(usize) -> Option<f64>) -> Vec<Option<f64>> {
-    let (layout, at_node) = (garden.layout(), places_at_nodes(garden));
-    let mut offset_pa = vec![None; layout.number_of_nodes];
-    offset_pa[start] = Some(0.0);
-    let mut queue = VecDeque::from([(start, 0.0)]);
-    while let Some((node, here_pa)) = queue.pop_front() {
-        for &place in &at_node[node] {
-            let joint = &layout.places[place];
-            let Some(rise_pa) = rise_pa(place) else { continue };
-            for (near, far, there_pa) in [(joint.from, joint.to, here_pa - rise_pa), (joint.to, joint.from, here_pa + rise_pa)] {
-                if near == node && offset_pa[far].is_none() {
-                    offset_pa[far] = Some(there_pa);
-                    queue.push_back((far, there_pa));
-                }
-            }
-        }
-    }
-    offset_pa
+    groups
 }
 
 /// The pressure that a part in line takes away whatever flows; nothing when it has a loss or can be shut.
 fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     let part = &garden.parts()[place];
-    if part.spec().placing != Placing::Inline || part.kind() == Kind::Valve {
+    if part.kind() == Kind::Valve {
         return None;
     }
-    match law_of(garden, place) {
+    match garden.law_of(place) {
         Law::Free if part.kind() != Kind::Booster => Some(0.0),
         Law::Quadratic { resistance } if resistance < NO_RESISTANCE => Some(0.0),
         Law::Climb { rise_pa } => Some(rise_pa),
@@ -215,77 +187,36 @@ fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
 /// The nodes that stand so near to a node that pressures there do not tell what flows between: joined by open parts with hardly
 /// any loss. `law` and `open` tell how each place stands.
 pub fn near<'a>(garden: &Garden, start: usize, open: impl Fn(usize) -> bool, law: impl Fn(usize) -> &'a Law) -> Vec<bool> {
-    let joins = |place: usize| {
-        let inline = garden.parts()[place].spec().placing == Placing::Inline;
-        if !inline || !open(place) {
-            return None;
+    let joins = |place: usize| match law(place) {
+        Law::Free | Law::Climb { .. } | Law::Booster { .. } => true,
+        Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
+            *resistance < HARDLY_ANY_RESISTANCE
         }
-        let passes = match law(place) {
-            Law::Free | Law::Climb { .. } | Law::Booster { .. } => true,
-            Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
-                *resistance < HARDLY_ANY_RESISTANCE
-            }
-            _ => false,
-        };
-        passes.then_some(0.0)
+        _ => false,
     };
-    reach(garden, start, joins).iter().map(Option::is_some).collect()
+    reached(garden, start, |place, _| open(place) && joins(place))
 }
 
 /// Whether water from a source that is open can come to the inlet of a booster, other than back through the booster itself.
 pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
-    let (places, at_node) = (&garden.layout().places, places_at_nodes(garden));
-    let mut wet = vec![false; garden.layout().number_of_nodes];
+    let places = &garden.layout().places;
     let sources = (0..places.len()).filter(|&place| open[place] && garden.parts()[place].spec().placing == Placing::Source);
-    let mut queue: VecDeque<usize> = sources.map(|place| places[place].to).collect();
-    queue.iter().for_each(|&node| wet[node] = true);
-    while let Some(node) = queue.pop_front() {
-        for &place in &at_node[node] {
-            let (joint, part) = (&places[place], &garden.parts()[place]);
-            if place == booster || !open[place] || part.spec().placing != Placing::Inline {
-                continue;
-            }
-            let both_ways = !matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
-            let other = match node {
-                from if from == joint.from => joint.to,
-                to if to == joint.to && both_ways => joint.from,
-                _ => continue,
-            };
-            if !std::mem::replace(&mut wet[other], true) {
-                queue.push_back(other);
-            }
-        }
-    }
-    wet[places[booster].from]
+    let both_ways = |place: usize| !matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+    let passes = |place: usize, way: Way| place != booster && open[place] && (way == Way::Down || both_ways(place));
+    reached_from(garden, sources.map(|place| places[place].to), passes)[places[booster].from]
 }
 
 /// Height of each node above the first source, m, by the climbs; of what no part joins to it, zero.
 pub fn heights_m(garden: &Garden) -> Vec<f64> {
     let first = (0..garden.parts().len()).find(|&place| garden.parts()[place].spec().placing == Placing::Source);
-    let climb = |place: usize| {
-        let part = &garden.parts()[place];
-        let inline = part.spec().placing == Placing::Inline;
-        // What lies higher holds less.
-        inline.then(|| if part.kind() == Kind::Climb { part.value(Id::Height) } else { 0.0 })
-    };
     let start = first.map_or(0, |place| garden.layout().places[place].to);
-    reach(garden, start, climb).into_iter().map(|fall_m| -fall_m.unwrap_or(0.0)).collect()
+    let heights = rises(garden, start, |place, _| Some(garden.parts()[place].climb_m()));
+    heights.into_iter().map(|height_m| height_m.unwrap_or(0.0)).collect()
 }
 
 /// Whether a source holds its pressure whatever is taken.
 pub fn is_stiff(law: &Law) -> bool {
     matches!(law, Law::Source { resistance, .. } if *resistance < HARDLY_ANY_RESISTANCE)
-}
-
-/// The law of a part in its garden.
-pub fn law_of(garden: &Garden, place: usize) -> Law {
-    garden.parts()[place].law(&around(garden, place))
-}
-
-/// The surroundings of a part in its garden.
-pub fn around(garden: &Garden, place: usize) -> Around {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
-    Around { water: *garden.water(), bore_m }
 }
 
 /// Water that stands in hoses and pipes, m3.

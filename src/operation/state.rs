@@ -4,7 +4,7 @@
 use super::fault::Fault;
 use super::frame::{Frame, Setting};
 use super::gauge::{Gauge, NO_FLOW_M3_PER_S, gauges};
-use super::plant::{Plant, around};
+use super::plant::Plant;
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
@@ -54,7 +54,7 @@ impl State {
             }
         }
         for ((place, fault), &here) in faults.iter().zip(&setting.faults) {
-            if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &around(&plant.garden, *place)) {
+            if here && let Some(law) = fault.law(&plant.garden.parts()[*place], &plant.garden.around(*place)) {
                 network.put_law(*place, law);
             }
         }

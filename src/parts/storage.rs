@@ -50,6 +50,11 @@ pub(super) const POINT: Spec = Spec {
 };
 
 impl Part {
+    /// How far water rises through it, m: its height for a climb, nothing for all others.
+    pub fn climb_m(&self) -> f64 {
+        if self.kind() == Kind::Climb { self.value(Id::Height) } else { 0.0 }
+    }
+
     /// How it holds water that stands at the pressure of the line: by an air cushion, or by walls that stretch. Nothing of other
     /// parts, and of stiff hoses.
     pub fn vessel(&self) -> Option<Vessel> {

@@ -4,10 +4,9 @@
 
 use super::error::SettingsError;
 use crate::garden::Garden;
-use crate::garden::reach::{Way, keeps_back, reached};
-use crate::parts::{Id, Kind, Placing};
-use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
-use std::collections::VecDeque;
+use crate::garden::walk::{Way, keeps_back, rises};
+use crate::laws::section::pressure_of_head_pa;
+use crate::parts::{Kind, Placing};
 
 /// What keeps its pressure together with a place.
 #[derive(Clone, Debug)]
@@ -58,32 +57,10 @@ fn reference(garden: &Garden, at: Option<&str>) -> Result<usize, SettingsError> 
 
 /// For each node that keeps its pressure with the start: how much higher its pressure is, Pa.
 fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
-    let places = &garden.layout().places;
-    let kept = reached(garden, start, |place, way| passes(garden, place, way));
-    let per_m = garden.water().density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2;
-    let mut higher_pa: Vec<Option<f64>> = vec![None; kept.len()];
-    higher_pa[start] = Some(0.0);
-    let mut queue = VecDeque::from([start]);
-    let joined = garden.layout().joined();
-    while let Some(node) = queue.pop_front() {
-        let here_pa = higher_pa[node].unwrap_or(0.0);
-        for &place in &joined[node] {
-            let joint = &places[place];
-            let part = &garden.parts()[place];
-            if part.spec().placing != Placing::Inline {
-                continue;
-            }
-            let climb_pa = if part.kind() == Kind::Climb { per_m * part.value(Id::Height) } else { 0.0 };
-            let ways = [(joint.from, joint.to, Way::Down, -climb_pa), (joint.to, joint.from, Way::Up, climb_pa)];
-            for (near, far, way, change_pa) in ways {
-                if near == node && kept[far] && higher_pa[far].is_none() && passes(garden, place, way) {
-                    higher_pa[far] = Some(here_pa + change_pa);
-                    queue.push_back(far);
-                }
-            }
-        }
-    }
-    higher_pa
+    rises(garden, start, |place, way| passes(garden, place, way).then(|| garden.parts()[place].climb_m()))
+        .into_iter()
+        .map(|height_m| Some(-pressure_of_head_pa(height_m?, garden.water().density_kg_per_m3)))
+        .collect()
 }
 
 /// True where pressure spreads through a part that nothing flows through: not through shut valves, not back through parts

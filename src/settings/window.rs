@@ -11,7 +11,7 @@ use super::mains::{Mains, with_main};
 use super::open::{Opener, openers};
 use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
-use crate::garden::reach::{Way, reached};
+use crate::garden::walk::{Way, reached};
 use crate::garden::{Garden, GardenError, Sections};
 use crate::hydraulics::{Drive, Network, Outlets, PumpState, booster_of};
 use crate::limits;
