@@ -582,10 +582,30 @@ fn branches() -> impl Strategy<Value = Vec<Branch>> {
     prop::collection::vec(branch, 1..4)
 }
 
-fn left_alone(tank: bool, branches: &[Branch], cut_in_psi: f64) -> Garden {
+/// What lies between tank and switch.
+#[derive(Clone, Debug)]
+struct Between {
+    length_ft: f64,
+    bore_in: f64,
+    height_ft: f64,
+    /// A leak on the way.
+    gph: Option<f64>,
+}
+
+fn between() -> impl Strategy<Value = Between> {
+    let numbers = (1.0f64..150.0, 0.1f64..1.0, -10.0f64..10.0, prop::option::of(0.2f64..15.0));
+    numbers.prop_map(|(length_ft, bore_in, height_ft, gph)| Between { length_ft, bore_in, height_ft, gph })
+}
+
+fn left_alone(tank: bool, between: Option<&Between>, branches: &[Branch], cut_in_psi: f64) -> Garden {
     let mut trunk = vec![supply("tap", 40.0, 30.0, 6.0), check(), booster("pump", &[(0.0, 45.0), (10.0, 20.0)])];
     if tank {
         trunk.push(part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(38.0, "psi"))]));
+    }
+    if let Some(between) = between {
+        trunk.push(hose("between", between.length_ft, between.bore_in));
+        trunk.push(climb("ramp", between.height_ft));
+        trunk.extend(between.gph.map(|gph| part(Kind::Leak, "seep", &[("flow", q(gph, "gph")), ("pressure", q(50.0, "psi"))])));
     }
     trunk.push(switch(cut_in_psi, 70.0));
     let of = |(number, branch): (usize, &Branch)| {
@@ -609,12 +629,16 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 60, ..ProptestConfig::default() })]
 
     #[test]
-    fn a_fall_takes_as_long_as_in_a_run_over_time(tank in any::<bool>(), branches in branches(), cut_in_psi in 42.0f64..60.0) {
+    fn a_fall_takes_as_long_as_in_a_run_over_time(
+        tank in any::<bool>(), between in prop::option::of(between()), branches in branches(), cut_in_psi in 42.0f64..60.0,
+    ) {
         let tank = tank || branches.iter().all(|branch| branch.stretch.is_none());
-        let garden = left_alone(tank, &branches, cut_in_psi);
+        let garden = left_alone(tank, between.as_ref(), &branches, cut_in_psi);
+        // What is held is told at the height of the tap, and read at that of the switch.
+        let rise_psi = between.map_or(0.0, |between| 999.1 * 9.80665 * between.height_ft * FT / PSI);
         let fall = time_to_fall(&garden, q(65.0, "psi"), q(cut_in_psi, "psi"), None).expect("a fall");
         let time_s = fall.time_s.expect("all leaks lie where water reaches them");
-        let run_s = starts_at(&garden, 65.0, 1.01 * time_s + 1.0).expect("the pump starts");
+        let run_s = starts_at(&garden, 65.0 + rise_psi, 1.01 * time_s + 1.0).expect("the pump starts");
         prop_assert!((time_s - run_s).abs() <= 1e-6 * time_s + 1e-9, "{} s, and {} s in the run over time", time_s, run_s);
     }
 }

@@ -6,22 +6,17 @@ use super::attempt::settle;
 use super::curve::{Curve, Stretch};
 use super::fault::Fault;
 use super::frame::{Frame, Leg, Question, Setting, Watch};
-use super::gauge::{NO_FLOW_M3_PER_S, What};
+use super::gauge::What;
 use super::plant::{self, Plant};
 use super::state::State;
 use super::steps::Steps;
+use super::tolerances::{NO_CHANGE_PA, NO_FLOW_M3_PER_S, NO_WATER_M3, RESTS_WITHIN, RESTS_WITHIN_PA};
 use crate::garden::GardenError;
+use crate::garden::walk::Walk;
 use crate::hydraulics::SolveError;
-use crate::parts::{Kind, Law, Placing};
+use crate::parts::{Kind, Law};
 use std::collections::HashMap;
 use std::sync::Arc;
-
-/// A state at rest may move by this share and this much, Pa, until it stands; more is no rest.
-const RESTS_WITHIN: f64 = 1e-6;
-const RESTS_WITHIN_PA: f64 = 1.0;
-
-/// Water that storages which rest may lose while another one moves, m3.
-const NO_WATER_M3: f64 = 1e-12;
 
 /// A setting with all that was made for it.
 pub struct Config {
@@ -93,7 +88,7 @@ impl Config {
         let moves = |storage: &usize| {
             let net = frame.integrands[*storage];
             // Where a second's flow would change the pressure by less than a rounding, nothing moves.
-            let slowly = net.abs() <= 1e-13 * plant.storages[*storage].m3_per_pa(stored_pa[*storage]);
+            let slowly = net.abs() <= NO_CHANGE_PA * plant.storages[*storage].m3_per_pa(stored_pa[*storage]);
             net.abs() > NO_FLOW_M3_PER_S && !slowly
         };
         (0..stored_pa.len()).filter(moves).collect()
@@ -217,37 +212,29 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
         .filter(|&place| setting.open[place] && !of_storage(place) && plant::is_stiff(state.network.law(place)))
         .map(|place| places[place].to)
         .collect();
-    if stiff.is_empty() {
-        return true;
-    }
     let passes = |place: usize| {
         let driven = garden.parts()[place].kind() == Kind::Booster && setting.runs[place];
         if driven { &Law::Shut } else { state.network.law(place) }
     };
-    plant.storages.iter().filter(|storage| setting.open[storage.source]).all(|storage| {
-        let near = plant::near(garden, places[storage.source].to, |place| setting.open[place], passes);
-        stiff.iter().all(|&node| !near[node])
-    })
+    let near = plant::near(garden, stiff, |place| setting.open[place], passes);
+    plant.storages.iter().filter(|storage| setting.open[storage.source]).all(|storage| !near[places[storage.source].to])
 }
 
 /// Numbers storages so that those which open parts join have the same.
 fn components(plant: &Plant, open: &[bool]) -> Vec<usize> {
     let layout = plant.hydraulic.layout();
-    let mut of_node: Vec<usize> = (0..layout.number_of_nodes).collect();
-    fn root(of_node: &mut [usize], mut node: usize) -> usize {
-        while of_node[node] != node {
-            of_node[node] = of_node[of_node[node]];
-            node = of_node[node];
-        }
-        node
-    }
-    for (place, joint) in layout.places.iter().enumerate() {
-        if open[place] && plant.hydraulic.parts()[place].spec().placing == Placing::Inline {
-            let (a, b) = (root(&mut of_node, joint.from), root(&mut of_node, joint.to));
-            of_node[a] = b;
+    let mut walk = Walk::new(&plant.hydraulic);
+    let mut of_node = vec![None; layout.number_of_nodes];
+    let nodes: Vec<usize> = plant.storages.iter().map(|storage| layout.places[storage.source].to).collect();
+    for &start in &nodes {
+        if !walk.has_seen(start) {
+            of_node[start] = Some(start);
+            for (passage, ()) in walk.from([start], |passage| open[passage.place].then_some(())) {
+                of_node[passage.to] = Some(start);
+            }
         }
     }
-    plant.storages.iter().map(|storage| root(&mut of_node, layout.places[storage.source].to)).collect()
+    nodes.into_iter().map(|node| of_node[node].unwrap_or(node)).collect()
 }
 
 impl Config {

@@ -5,17 +5,12 @@
 //! integrals over the panels that it passes. In between two equilibria q keeps its sign, so a run goes one way.
 
 use super::frame::{Frame, Tolerance, Watch};
-use super::growth::{Edge, Evaluate, Growth, LEAST_WIDTH_PA, Panel};
+use super::growth::{Edge, Evaluate, Growth, Panel};
 use super::storage::Storage;
+use super::tolerances::{LEAST_GAP_M3, LEAST_WIDTH_PA, MOST_PANELS};
 use crate::hydraulics::SolveError;
 use crate::numeric::chebyshev::{POINTS, series};
 use crate::numeric::{gauss_between, rising_root};
-
-/// Most panels a curve may grow to; more tell of laws that are not smooth anywhere.
-const MOST_PANELS: usize = 5000;
-
-/// Water in the gap between two panels that is not left out, m3.
-const LEAST_GAP_M3: f64 = 1e-14;
 
 /// A part of a run.
 #[derive(Clone, Debug, Default)]

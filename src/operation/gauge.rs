@@ -2,15 +2,13 @@
 
 use super::frame::Setting;
 use super::plant::{Plant, gets_water};
+use super::tolerances::{BARREL_EMPTY_PA, DEAD_HEAD_M3_PER_S, FLOW_SCALE, NO_FLOW_M3_PER_S, STARTS_WITHIN_PA};
 use crate::hydraulics::{Network, TAP_FULL_PA};
+use crate::laws::friction::{LAMINAR_UP_TO, TURBULENT_FROM};
 use crate::parts::{Id, Kind, LEAST_TAP_PA, Law, Placing};
 
 /// Reynolds numbers at which the law of friction has a kink.
-const KINKS_OF_REYNOLDS: [f64; 2] = [2000.0, 4000.0];
-/// Flow that counts as none, m3/s.
-pub const NO_FLOW_M3_PER_S: f64 = 1e-12;
-/// Flow through a running pump below which it counts as running against a shut line, m3/s: a cupful a minute.
-const DEAD_HEAD_M3_PER_S: f64 = 4e-6;
+const KINKS_OF_REYNOLDS: [f64; 2] = [LAMINAR_UP_TO, TURBULENT_FROM];
 
 /// What a gauge tells.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -176,13 +174,6 @@ impl Gauge {
         if value.is_nan() { -1.0 } else { value }
     }
 }
-
-/// Puts flows on the scale of pressures.
-const FLOW_SCALE: f64 = 1e9;
-/// A switch starts its pump this near to cut-in, Pa: water that rests exactly there must not fall to either side by rounding.
-pub const STARTS_WITHIN_PA: f64 = 1e-4;
-/// Pressure at the outlet of an open tank at which it counts as empty, Pa: a tenth of a millimetre of water.
-pub const BARREL_EMPTY_PA: f64 = 1.0;
 
 fn signed(flow: f64, least: f64) -> f64 {
     if flow > least { flow * FLOW_SCALE } else { -1.0 }

@@ -1,8 +1,11 @@
 //! How a curve grows by a panel: where gauges change and equilibria lie is found first, then the flows between are sampled.
 
 use super::frame::{Frame, Tolerance};
-use super::gauge::NO_FLOW_M3_PER_S;
 use super::storage::Storage;
+use super::tolerances::{
+    BREAKS_OFF, FEW_BREAKS, LEAST_WIDTH_PA, LEFT_TO_ROOT, LOCATED_TO_PA, MOST_BREAKS, MOST_TRIES, NO_FLOW_M3_PER_S,
+    SETTLED_WITHIN_PA, WIDEST_NUDGE_PA,
+};
 use crate::hydraulics::SolveError;
 use crate::numeric::chebyshev::{POINTS, coefficients, points};
 use crate::numeric::{End, narrow};
@@ -10,12 +13,6 @@ use crate::numeric::{End, narrow};
 /// What a curve asks for: the state at a pressure.
 pub type Evaluate<'a> = dyn FnMut(f64, &mut Frame) -> Result<(), SolveError> + 'a;
 
-/// A run ends this near to an equilibrium, Pa.
-const SETTLED_WITHIN_PA: f64 = 1e-3;
-/// Kinks are located to this, Pa.
-const LOCATED_TO_PA: f64 = 1e-7;
-/// No panel is narrower, Pa; one of less than twice this is taken as it is.
-pub const LEAST_WIDTH_PA: f64 = 1e-6;
 /// A piece of a curve in which all is smooth.
 pub struct Panel {
     pub low: f64,
@@ -39,12 +36,6 @@ pub struct Edge {
     /// An equilibrium that was found ahead.
     pub root: Option<Root>,
 }
-
-/// After so many breaks in a row, without a panel between, the state is taken to rest on them.
-const MOST_BREAKS: usize = 50;
-/// After so many they are stepped over, Pa at most: what is passed over holds less water than a rounding.
-const FEW_BREAKS: i32 = 4;
-const WIDEST_NUDGE_PA: f64 = 1e-2;
 
 #[derive(Clone, Copy, Debug)]
 pub struct Root {
@@ -121,12 +112,12 @@ impl Growth {
                     far = root.at;
                     ends_in_root = true;
                 }
-            } else if (far - root.at) * self.way >= -0.2 * left {
-                far = root.at - self.way * 0.2 * left;
+            } else if (far - root.at) * self.way >= -LEFT_TO_ROOT * left {
+                far = root.at - self.way * LEFT_TO_ROOT * left;
             }
         }
         let mut beyond = far;
-        for _ in 0..200 {
+        for _ in 0..MOST_TRIES {
             if (far - edge.at).abs() < LEAST_WIDTH_PA {
                 far = edge.at + self.way * LEAST_WIDTH_PA;
                 beyond = far;
@@ -184,7 +175,7 @@ impl Growth {
             Ok(self.pushes(&frame))
         })?;
         evaluate(before, &mut frame)?;
-        let abrupt = self.pushes(&frame) > 1e-4 * start;
+        let abrupt = self.pushes(&frame) > BREAKS_OFF * start;
         Ok(Root { at: before, abrupt })
     }
 

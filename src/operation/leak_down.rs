@@ -4,11 +4,12 @@
 
 use super::error::OperationError;
 use super::frame::{Frame, Setting, Tolerance};
-use super::gauge::{STARTS_WITHIN_PA, What};
+use super::gauge::What;
 use super::machine::Machine;
 use super::plant::{Plant, Switch};
 use super::programme::day_and_clock;
 use super::rest::at_rest_pa;
+use super::tolerances::STARTS_WITHIN_PA;
 use crate::garden::Garden;
 use crate::hydraulics::SolveError;
 use crate::limits;

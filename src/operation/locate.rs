@@ -4,13 +4,8 @@ use super::attempt::{Start, Tried};
 use super::frame::Frame;
 use super::gauge::What;
 use super::state::State;
+use super::tolerances::{BEHIND_PA, LOCATED_TO_S, TOLD_TO_S};
 use crate::numeric::{End, narrow};
-
-/// A change is located to this, s, or until the gauge is this far behind it, Pa.
-const LOCATED_TO_S: f64 = 1e-7;
-/// The same of a change that is only told.
-const TOLD_TO_S: f64 = 1e-5;
-const BEHIND_PA: f64 = 1e-4;
 
 /// The step cut short at its first event, and whether there is one. `told` are gauges that ended the last step although nothing
 /// acts on them; they do not end this one too, and are set anew.

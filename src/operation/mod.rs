@@ -33,6 +33,7 @@ mod state;
 mod steps;
 mod storage;
 mod tank;
+mod tolerances;
 mod trace;
 
 pub use crate::laws::vessel::{ATMOSPHERE_PA, Vessel};

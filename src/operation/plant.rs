@@ -4,22 +4,15 @@
 
 use super::error::OperationError;
 use super::storage::{Barrel, Storage};
+use super::tolerances::{HARDLY_ANY_RESISTANCE, LEAST_WATER_M3, NO_RESISTANCE};
 use crate::garden::Garden;
-use crate::garden::walk::{Walk, Way, reached, reached_from, rises};
+use crate::garden::walk::{Walk, Way, reached_from, rises};
 use crate::hydraulics::booster_of;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
 use crate::parts::{Id, Kind, Law, Part, Placing};
 use crate::quantity::{Quantity, dim};
 use std::sync::Arc;
-
-/// Resistance that counts as none, Pa s2/m6: 0.1 Pa at 10 gpm.
-const NO_RESISTANCE: f64 = 2.5e5;
-/// Resistance so small that flows are not told by the pressures on both sides, Pa s2/m6: 100 Pa at 10 gpm.
-const HARDLY_ANY_RESISTANCE: f64 = 2.5e8;
-
-/// Water in the line that is taken at least, m3: a litre.
-const LEAST_WATER_M3: f64 = 1e-3;
 
 /// A switch and what it drives.
 #[derive(Clone, Copy, Debug)]
@@ -184,9 +177,9 @@ fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     }
 }
 
-/// The nodes that stand so near to a node that pressures there do not tell what flows between: joined by open parts with hardly
+/// The nodes that stand so near to one of these that pressures there do not tell what flows between: joined by open parts with hardly
 /// any loss. `law` and `open` tell how each place stands.
-pub fn near<'a>(garden: &Garden, start: usize, open: impl Fn(usize) -> bool, law: impl Fn(usize) -> &'a Law) -> Vec<bool> {
+pub fn near<'a>(garden: &Garden, starts: Vec<usize>, open: impl Fn(usize) -> bool, law: impl Fn(usize) -> &'a Law) -> Vec<bool> {
     let joins = |place: usize| match law(place) {
         Law::Free | Law::Climb { .. } | Law::Booster { .. } => true,
         Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
@@ -194,7 +187,7 @@ pub fn near<'a>(garden: &Garden, start: usize, open: impl Fn(usize) -> bool, law
         }
         _ => false,
     };
-    reached(garden, start, |place, _| open(place) && joins(place))
+    reached_from(garden, starts, |place, _| open(place) && joins(place))
 }
 
 /// Whether water from a source that is open can come to the inlet of a booster, other than back through the booster itself.

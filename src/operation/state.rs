@@ -3,8 +3,9 @@
 
 use super::fault::Fault;
 use super::frame::{Frame, Setting};
-use super::gauge::{Gauge, NO_FLOW_M3_PER_S, gauges};
+use super::gauge::{Gauge, gauges};
 use super::plant::Plant;
+use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
@@ -14,11 +15,6 @@ use std::sync::Arc;
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
 /// that stores which nothing keeps apart have come together. The first one that has an answer counts.
 const AT_ONCE_S: [f64; 4] = [1e-5, 1e-4, 1e-3, 1e-2];
-/// A check valve that passes less than this is shut, m3/s, where stores are in the network: a drop a minute. Between stores at rest
-/// rounding drives as much.
-const TRICKLE_M3_PER_S: f64 = 1e-9;
-/// A tank this near to its rim counts as full.
-const FULL: f64 = 1.0 - 1e-12;
 
 /// A setting with its network and gauges.
 pub struct State {
