@@ -117,14 +117,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     about: "lets water through one way only; it is not an approved backflow preventer",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Keeps, ..Traits::PLAIN },
-    numbers: &[
-        k(2.0, "loss coefficient when open; a swing check in textbook tables"),
-        BORE,
-        CV,
-        PRICE,
-        RATING,
-        Number::new(Id::Cracking, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
-    ],
+    numbers: &one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables")),
     check: no_check,
     law: one_way,
 };
@@ -134,14 +127,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     about: "the approved device that keeps garden water out of the drinking water; which kind, the local code says",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Protects, ..Traits::PLAIN },
-    numbers: &[
-        k(10.0, "loss coefficient when open; a disk check in a chemical engineers' handbook table"),
-        BORE,
-        CV,
-        PRICE,
-        RATING,
-        Number::new(Id::Cracking, "psi", NOT_NEGATIVE, "pressure difference at which it begins to open").or(0.0),
-    ],
+    numbers: &one_way_numbers(k(10.0, "loss coefficient when open; a disk check in a chemical engineers' handbook table")),
     check: no_check,
     law: one_way,
 };
@@ -162,6 +148,12 @@ pub(super) const REGULATOR: Spec = Spec {
     check: no_check,
     law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
 };
+
+/// The numbers of a part that lets water through one way only.
+const fn one_way_numbers(k: Number) -> [Number; 6] {
+    let opens = "pressure difference at which it begins to open";
+    [k, BORE, CV, PRICE, RATING, Number::new(Id::Cracking, "psi", NOT_NEGATIVE, opens).or(0.0)]
+}
 
 fn one_way(part: &Part, around: &Around) -> Law {
     Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(Id::Cracking) }

@@ -1,6 +1,7 @@
 //! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is told.
 
 use super::bounds::{Bound, Kind};
+use super::card::zones_in_words;
 use super::suggest::{Suggestion, scale};
 use super::window::{Ask, Case, Range, Window, of, preference};
 use crate::findings::phrase::{Phrase, Value};
@@ -64,10 +65,12 @@ impl Change {
                 Phrase::new(pattern).with("dead_head", *dead_head).with("percent", Value::percent(*flow_share))
             }
             Change::Regulator { set } => Phrase::new("put a regulator set to {set} before the pump").with("set", *set),
-            Change::LeaveOut { zones } => Phrase::new("take {zones} off upstream of the pump").with("zones", in_words(zones)),
+            Change::LeaveOut { zones } => {
+                Phrase::new("take {zones} off upstream of the pump").with("zones", zones_in_words(zones))
+            }
             Change::Together { zones, with } => {
-                let phrase = Phrase::new("run {zones} only together with {others}").with("zones", in_words(zones));
-                phrase.with("others", in_words(with))
+                let phrase = Phrase::new("run {zones} only together with {others}").with("zones", zones_in_words(zones));
+                phrase.with("others", zones_in_words(with))
             }
             Change::Several(changes) => {
                 let items = changes.iter().map(|change| change.phrase().into()).collect();
@@ -89,10 +92,6 @@ impl Change {
             _ => false,
         }
     }
-}
-
-fn in_words(zones: &[String]) -> String {
-    zones.iter().map(|zone| format!("'{zone}'")).collect::<Vec<_>>().join(" and ")
 }
 
 /// A change made, before it is known whether it helps.

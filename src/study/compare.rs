@@ -212,7 +212,8 @@ fn about_gain(options: &[String], prices: &[Option<Price>]) -> Vec<String> {
     words
 }
 
-fn listed(names: &[&str]) -> String {
+/// Names in a row, the last one joined by "and".
+pub(super) fn listed(names: &[&str]) -> String {
     match names {
         [] => String::new(),
         [one] => (*one).to_string(),

@@ -5,6 +5,7 @@
 
 use super::marquardt::normal_matrix;
 use crate::numeric::eigen;
+use crate::study::compare::listed;
 
 /// Correlations beyond this are told in words.
 const CLOSELY: f64 = 0.98;
@@ -41,12 +42,12 @@ pub(super) fn spread(jacobian: &[Vec<f64>], bound: &[bool], names: &[String]) ->
         if *value > UNSEEN {
             continue;
         }
-        let members: Vec<usize> = (0..seen.len()).filter(|&index| vector[index].abs() > BELONGS).collect();
-        members.iter().for_each(|&index| unclear[index] = true);
-        let listed: Vec<&str> = members.iter().map(|&index| names[seen[index]].as_str()).collect();
+        let unseen: Vec<usize> = (0..seen.len()).filter(|&index| vector[index].abs() > BELONGS).collect();
+        unseen.iter().for_each(|&index| unclear[index] = true);
+        let members: Vec<&str> = unseen.iter().map(|&index| names[seen[index]].as_str()).collect();
         spread.notes.push(format!(
             "the readings cannot tell {} apart: one can make up for the other; fix one of them, or read in another place or zone",
-            in_words(&listed)
+            listed(&members)
         ));
     }
     let covariance = |a: usize, b: usize| -> f64 {
@@ -67,13 +68,4 @@ pub(super) fn spread(jacobian: &[Vec<f64>], bound: &[bool], names: &[String]) ->
         }
     }
     spread
-}
-
-/// Names in a row, the last one joined by "and".
-fn in_words(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [only] => (*only).to_string(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
-    }
 }
