@@ -1,23 +1,13 @@
 //! Who is joined to whom: places of parts between nodes, and the open ends of a line.
 
 use super::error::GardenError;
+use super::place::Place;
 use super::walk::Walk;
 use crate::parts::{Kind, Part};
 use std::any::Any;
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::{Arc, Mutex, OnceLock};
-
-/// Where a part sits.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Place {
-    /// Its name, given or generated, unique in the garden.
-    pub name: Arc<str>,
-    /// The node where water enters it.
-    pub from: usize,
-    /// The node where water leaves it; the same node for sources, outlets and parts at a point.
-    pub to: usize,
-}
 
 /// An end of a line from which it can go on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -145,7 +135,7 @@ fn nearest_hoses(layout: &Layout, parts: &[Arc<Part>]) -> Vec<Option<usize>> {
     let is_hose = |place: &usize| matches!(parts[*place].kind(), Kind::Hose | Kind::Pipe);
     let mut nearest: Vec<Option<usize>> = layout.joined().iter().map(|here| here.iter().copied().find(is_hose)).collect();
     let beside: Vec<usize> = (0..nearest.len()).filter(|&node| nearest[node].is_some()).collect();
-    for (passage, ()) in Walk::over(layout, parts).from(beside, |_| Some(())) {
+    for (passage, ()) in Walk::over(&layout.places, layout.joined(), parts).from(beside, |_| Some(())) {
         nearest[passage.to] = nearest[passage.from];
     }
     layout.places.iter().map(|place| nearest[place.from].or(nearest[place.to])).collect()

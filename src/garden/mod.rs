@@ -9,13 +9,15 @@ mod excerpt;
 mod join;
 mod layout;
 mod path;
+mod place;
 pub(crate) mod walk;
 
 pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
-pub use layout::{Layout, Place, Tail};
+pub use layout::{Layout, Tail};
 pub use path::{NumberPath, split_path};
+pub use place::Place;
 
 use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapour_gauge_pa;

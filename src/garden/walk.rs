@@ -1,6 +1,7 @@
 //! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
 
-use super::{Garden, Layout};
+use super::Garden;
+use super::place::Place;
 use crate::parts::{Part, Placing, Spec};
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -36,18 +37,20 @@ pub(crate) struct Passage {
 
 /// A walk through parts in line, the nearest first, that comes to each node once; it takes as long as the garden it sees is large.
 pub(crate) struct Walk<'a> {
-    layout: &'a Layout,
+    places: &'a [Place],
+    joined: &'a [Vec<usize>],
     parts: &'a [Arc<Part>],
     seen: Vec<bool>,
 }
 
 impl<'a> Walk<'a> {
     pub fn new(garden: &'a Garden) -> Walk<'a> {
-        Walk::over(garden.layout(), garden.parts())
+        Walk::over(&garden.layout().places, garden.layout().joined(), garden.parts())
     }
 
-    pub(super) fn over(layout: &'a Layout, parts: &'a [Arc<Part>]) -> Walk<'a> {
-        Walk { layout, parts, seen: vec![false; layout.number_of_nodes] }
+    /// A walk over places; `joined` are those that have an end at each node.
+    pub(super) fn over(places: &'a [Place], joined: &'a [Vec<usize>], parts: &'a [Arc<Part>]) -> Walk<'a> {
+        Walk { places, joined, parts, seen: vec![false; joined.len()] }
     }
 
     /// Whether the walk has come to a node, or began there.
@@ -67,15 +70,15 @@ impl<'a> Walk<'a> {
         starts: impl IntoIterator<Item = usize>,
         pass: impl Fn(&Passage) -> Option<T>,
     ) -> impl Iterator<Item = (Passage, T)> {
-        let Walk { layout, parts, seen } = self;
+        let Walk { places, joined, parts, seen } = self;
         let mut queue: VecDeque<usize> = starts.into_iter().collect();
         queue.iter().for_each(|&start| seen[start] = true);
         let mut next = 0;
         std::iter::from_fn(move || {
             while let Some(&node) = queue.front() {
-                while let Some(&place) = layout.joined()[node].get(next) {
+                while let Some(&place) = joined[node].get(next) {
                     next += 1;
-                    let joint = &layout.places[place];
+                    let joint = &places[place];
                     let (to, way) = if joint.from == node { (joint.to, Way::Down) } else { (joint.from, Way::Up) };
                     if seen[to] || parts[place].spec().placing != Placing::Inline {
                         continue;

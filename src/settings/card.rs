@@ -3,6 +3,7 @@
 use super::bounds::{Bound, Kind};
 use super::suggest::{Suggestion, scale};
 use super::window::{Case, Range, Verdict, Window, preference};
+use super::words::zones_in_words;
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::phrase::Phrase;
 use crate::findings::title;
@@ -185,13 +186,6 @@ impl Case {
     pub fn title(&self) -> String {
         if self.zones.is_empty() { "everything open".into() } else { self.zones.join(" and ") }
     }
-}
-
-pub(super) fn zones_in_words(zones: &[String]) -> String {
-    if zones.is_empty() {
-        return "everything open".into();
-    }
-    zones.iter().map(|zone| format!("'{zone}'")).collect::<Vec<_>>().join(" and ")
 }
 
 /// At most so many zones are named one by one.

@@ -1,8 +1,9 @@
 //! The settings a switch has now against its window: what they do in each zone and at rest, as findings.
 
 use super::bounds::{Bound, Kind};
-use super::card::{TIMER, zones_in_words};
+use super::card::TIMER;
 use super::window::{Case, Verdict, Window};
+use super::words::zones_in_words;
 use crate::findings::catalogue::{relief, switch};
 use crate::findings::limits::NO_FLOW_M3_PER_S;
 use crate::findings::phrase::Phrase;

@@ -24,6 +24,7 @@ mod open;
 mod store;
 mod suggest;
 mod window;
+mod words;
 
 pub use bounds::{Bound, Kind as BoundKind};
 pub use decay::{Fall, leak_from, time_to_fall};

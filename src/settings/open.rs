@@ -1,9 +1,9 @@
 //! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is told.
 
 use super::bounds::{Bound, Kind};
-use super::card::zones_in_words;
 use super::suggest::{Suggestion, scale};
 use super::window::{Ask, Case, Range, Window, of, preference};
+use super::words::zones_in_words;
 use crate::findings::phrase::{Phrase, Value};
 use crate::garden::Garden;
 use crate::parts::{Id, Kind as PartKind, Part, Placing};

@@ -1,0 +1,9 @@
+//! Zones in the words of cards, findings and openers.
+
+/// Zones that run together.
+pub(super) fn zones_in_words(zones: &[String]) -> String {
+    if zones.is_empty() {
+        return "everything open".into();
+    }
+    zones.iter().map(|zone| format!("'{zone}'")).collect::<Vec<_>>().join(" and ")
+}
