@@ -50,8 +50,6 @@ impl SolveError {
     }
 }
 
-/// One psi in Pa, for messages.
-
 /// The error that names the node whose balance is worst.
 pub(super) fn failure(network: &Network, iterations: usize) -> SolveError {
     let structure = &*network.structure;

@@ -12,8 +12,7 @@ pub fn solve_positive(matrix: &mut [f64], right: &mut [f64]) -> bool {
     for pivot in 0..n {
         let (above, below) = matrix.split_at_mut((pivot + 1) * n);
         let pivots = &above[pivot * n..];
-        // Written so that what is no number is not positive.
-        if !(pivots[pivot] > 0.0) {
+        if pivots[pivot].is_nan() || pivots[pivot] <= 0.0 {
             return false;
         }
         for (row, entries) in (pivot + 1..n).zip(below.chunks_exact_mut(n)) {

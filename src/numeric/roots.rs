@@ -196,8 +196,10 @@ mod tests {
         assert_eq!(seek(-2.0, 0.0, 1e-9, ok(|x| x)).expect("a root").x, 0.0);
     }
 
+    type Function = Box<dyn Fn(f64) -> f64>;
+
     /// Functions that change their sign once, at `root`, each hostile in its own way.
-    fn hostile(root: f64) -> Vec<(&'static str, Box<dyn Fn(f64) -> f64>)> {
+    fn hostile(root: f64) -> Vec<(&'static str, Function)> {
         vec![
             ("a flat root", Box::new(move |x| (x - root).powi(9))),
             ("a steep root", Box::new(move |x| (x - root).cbrt())),
