@@ -64,6 +64,8 @@ pub mod notebook;
 #[cfg(feature = "app")]
 pub mod plan;
 #[cfg(feature = "app")]
+pub mod report;
+#[cfg(feature = "app")]
 pub mod script;
 #[cfg(feature = "app")]
 pub mod shell;

@@ -4,7 +4,7 @@ use super::evenness::Evenness;
 use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::zone::middle_of_zone_m;
-use crate::hydraulics::Reading;
+use crate::hydraulics::{Doing, Reading};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
 use crate::told::Told;
@@ -209,11 +209,8 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
 
 /// Heads that run below the pressure that they need.
 fn stalled(reading: &Reading) -> Vec<String> {
-    let falls_short = |place: &usize| {
-        let (part, state) = (&reading.garden.parts()[*place], &reading.parts[*place]);
-        let short = part.si(Id::NeedsLow).zip(state.pressure_out_pa).is_some_and(|(low_pa, has_pa)| has_pa < low_pa);
-        short && state.flow_m3_per_s > 0.0
-    };
+    let falls_short =
+        |place: &usize| reading.parts[*place].flow_m3_per_s > 0.0 && reading.need_met(*place) == Some(Doing::Stalls);
     reading.garden.of_kind(Kind::Head).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()
 }
 

@@ -8,6 +8,7 @@
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
+mod doing;
 mod heights;
 mod link;
 mod loose;
@@ -31,6 +32,7 @@ mod taps;
 mod test_parts;
 mod trace;
 
+pub use doing::Doing;
 pub use network::{Network, Probe, ProbeKind, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
 pub(crate) use reading::run_switched;

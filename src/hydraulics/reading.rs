@@ -90,6 +90,8 @@ pub struct Reading {
     pub node_pa: Vec<f64>,
     /// Places that water enters at vapor pressure: it parts there, and no more comes through than the way to them lets.
     pub parted: Vec<usize>,
+    /// Places of regulators that hold their setting.
+    pub held: Vec<usize>,
 }
 
 /// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
@@ -107,6 +109,7 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
     let first_place = |link: usize| network.structure.links[link].steps[0].place;
     let split = super::split::undetermined(&network);
     let undetermined = split.iter().map(|links| links.iter().map(|&link| first_place(link)).collect()).collect();
+    let held = garden.of_kind(Kind::Regulator).filter(|&place| holds(garden, &network, &node_pa, place)).collect();
     let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
     Ok(Reading {
         garden: garden.clone(),
@@ -119,6 +122,7 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
         undetermined,
         node_pa,
         parted: network.parted(),
+        held,
     })
 }
 
@@ -202,6 +206,13 @@ impl Reading {
     pub fn grade_m(&self, point: &ProfilePoint) -> f64 {
         point.height_m + head_of_pressure_m(point.pressure_pa, self.garden.water().density_kg_per_m3)
     }
+}
+
+/// True when a regulator holds: one in its link rules the flow, and wide open it would let through more than its setting.
+fn holds(garden: &Garden, network: &Network, node_pa: &[f64], place: usize) -> bool {
+    let Law::Regulator { resistance, set_pa } = network.law(place) else { return false };
+    let (before_pa, flow) = (node_pa[garden.layout().places[place].from], network.flow(place));
+    network.is_held(place) && before_pa - resistance * flow * flow.abs() >= *set_pa
 }
 
 fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize) -> PartState {

@@ -6,7 +6,7 @@ use super::fault::Fault;
 use super::machine::Machine;
 use super::programme::{Programme, day_and_clock, time_in_words};
 use crate::garden::Garden;
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Kind, Placing};
 use std::fmt;
 use std::sync::{Arc, Mutex};
 
@@ -216,11 +216,8 @@ impl Log {
 
     /// Electrical energy of each booster, J; nothing for one that neither says its watts nor its efficiency.
     pub fn energy_j(&self) -> Vec<(usize, Option<f64>)> {
-        let known = |place: usize| {
-            let part = &self.garden.parts()[place];
-            part.si(Id::Watts).or(part.si(Id::Efficiency)).is_some()
-        };
-        self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).then_some(energy_j))).collect()
+        let known = |place: usize| self.garden.parts()[place].electric_power_w(0.0, || 0.0);
+        self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).map(|_| energy_j))).collect()
     }
 
     /// Water out of each outlet, m3.

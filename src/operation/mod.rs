@@ -43,7 +43,9 @@ pub use event::{Event, EventKind};
 pub use fault::{Fault, FaultKind};
 pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
-pub use programme::{DrawTime, Interval, Overlap, Programme, Timer, clock_time_s, day_and_clock, days_and_clocks, time_in_words};
+pub use programme::{
+    DrawTime, Interval, Overlap, Programme, Timer, clock, clock_time_s, day_and_clock, days_and_clocks, time_in_words,
+};
 pub use run::{Options, operate, operate_with};
 pub use storage::Storage;
 pub use tank::{Tank, TankNeeds, tank_for};

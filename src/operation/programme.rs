@@ -207,14 +207,25 @@ pub fn clock_time_s(text: &str) -> Result<f64, OperationError> {
     Ok(seconds)
 }
 
-/// The day, counted from 1, and the time of the day of a moment, as in "day 2, 05:30:00".
-pub fn day_and_clock(time_s: f64) -> String {
-    // A hair below a full second is shown as that second.
+/// Day, counted from 0, hours, minutes and seconds of a moment; a hair below a full second counts as that second.
+fn day_hours_minutes_seconds(time_s: f64) -> [f64; 4] {
     let whole = (time_s + 1e-6).floor();
     let day = (whole / DAY_S).floor();
     let rest = whole - day * DAY_S;
-    let (hours, minutes, seconds) = ((rest / 3600.0).floor(), ((rest % 3600.0) / 60.0).floor(), rest % 60.0);
+    [day, (rest / 3600.0).floor(), ((rest % 3600.0) / 60.0).floor(), rest % 60.0]
+}
+
+/// The day, counted from 1, and the time of the day of a moment, as in "day 2, 05:30:00".
+pub fn day_and_clock(time_s: f64) -> String {
+    let [day, hours, minutes, seconds] = day_hours_minutes_seconds(time_s);
     format!("day {}, {hours:02.0}:{minutes:02.0}:{seconds:02.0}", day + 1.0)
+}
+
+/// The time of the day of a moment, as in "05:30"; seconds where there are any.
+pub fn clock(time_s: f64) -> String {
+    let [_, hours, minutes, seconds] = day_hours_minutes_seconds(time_s);
+    let minute = format!("{hours:02.0}:{minutes:02.0}");
+    if seconds > 0.0 { format!("{minute}:{seconds:02.0}") } else { minute }
 }
 
 /// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbours would else look alike.

@@ -9,7 +9,7 @@ use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
-use crate::parts::{Id, Kind, Law};
+use crate::parts::{Kind, Law};
 use std::sync::Arc;
 
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
@@ -196,10 +196,7 @@ fn power_w(plant: &Plant, setting: &Setting, network: &Network, place: usize) ->
     if !setting.runs[place] {
         return 0.0;
     }
-    if let Some(watts) = part.si(Id::Watts) {
-        return watts;
-    }
-    let (Law::Booster { curve }, Some(efficiency)) = (network.law(place), part.si(Id::Efficiency)) else { return 0.0 };
     let flow = network.flow(place);
-    (curve.rise(flow).0 * flow / efficiency).max(0.0)
+    let rise_pa = || if let Law::Booster { curve } = network.law(place) { curve.rise(flow).0 } else { 0.0 };
+    part.electric_power_w(flow, rise_pa).unwrap_or(0.0)
 }

@@ -7,6 +7,7 @@ use super::law::Law;
 use super::number::{NOT_NEGATIVE, Number, POSITIVE, Rule};
 use super::part::Part;
 use crate::quantity::FOOT_M;
+use crate::laws::pump::water_power_w;
 use crate::told::Told;
 use std::sync::Arc;
 use thiserror::Error;
@@ -80,6 +81,15 @@ impl Told for CurveError {
             }
             _ => "give points in the order of rising flow, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]",
         }.into())
+    }
+}
+
+impl Part {
+    /// Electrical power of a booster that runs at a flow, W: its watts, or the water power at its rise over its efficiency; nothing
+    /// where it says neither.
+    pub fn electric_power_w(&self, flow_m3_per_s: f64, rise_pa: impl FnOnce() -> f64) -> Option<f64> {
+        let of_efficiency = |efficiency: f64| (water_power_w(flow_m3_per_s, rise_pa()) / efficiency).max(0.0);
+        self.si(Id::Watts).or_else(|| self.si(Id::Efficiency).map(of_efficiency))
     }
 }
 

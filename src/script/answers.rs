@@ -14,7 +14,8 @@ use super::study::seek_between;
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::Quantity;
-use crate::study::{Axes, Axis, Share, SweepOptions, Swing, design, reading_column, shares, tornado_table};
+use crate::report::shares as report;
+use crate::study::{Axes, Axis, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -89,18 +90,6 @@ fn si_of(column: &Column, word: &str) -> Answer<Vec<Option<f64>>> {
     }
 }
 
-fn share_table(found: &[Share]) -> Answer<Table> {
-    let column = |name: &str, of: fn(&Share) -> f64| Column::numbers(name, found.iter().map(of));
-    let table = Table::new(vec![
-        Column::texts("number", found.iter().map(|share| share.name.clone())),
-        column("alone", |share| share.alone),
-        column("alone_error", |share| share.alone_error),
-        column("total", |share| share.total),
-        column("total_error", |share| share.total_error),
-    ]);
-    table.and_then(|table| table.sort_by("total", crate::table::Order::Falling)).map_err(raise)
-}
-
 fn names_of(axes: &Axes) -> Vec<String> {
     axes.axes().iter().map(|axis| axis.name.clone()).collect()
 }
@@ -125,7 +114,7 @@ fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String],
     let cases = design(axes).map_err(raise)?;
     let table = super::study::sweep_garden(call, garden, &cases, zones)?;
     let column = table.column(&reading_column(&reading_name(what), &cases)).map_err(raise)?;
-    share_table(&shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)
+    report::table(&shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?).map_err(raise)
 }
 
 #[export_module]
@@ -241,7 +230,7 @@ mod words {
         context_of(&call)?.draws(axes.samples());
         let cases = design(&axes).map_err(raise)?;
         let column = answers_of(&call, &cases, &closure, "shares")?;
-        share_table(&crate::study::shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?)
+        report::table(&crate::study::shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?).map_err(raise)
     }
 
     #[rhai_fn(name = "shares", return_raw)]

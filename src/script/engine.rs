@@ -8,6 +8,7 @@ use super::error::{Answer, ScriptError};
 use super::imports::OwnFolder;
 use super::{Context, engine_words, error, nesting, scan};
 use crate::limits;
+use crate::report::Look;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
@@ -50,6 +51,12 @@ pub fn engine(context: &Arc<Context>) -> Engine {
 pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
     let context = call.tag().and_then(|tag| tag.read_lock::<Arc<Context>>().map(|context| context.clone()));
     context.ok_or_else(|| ScriptError::new("this engine has no context").into())
+}
+
+/// The units and the width in which the engine that calls a word shows results.
+pub fn look_of(call: &NativeCallContext) -> Answer<Look> {
+    let context = context_of(call)?;
+    Ok(Look { system: context.units(), width: context.width() })
 }
 
 /// Words that the engine keeps for a future of its own and that studies need as names.

@@ -3,13 +3,14 @@
 //! What is worth a warning is decided in `crate::findings`.
 
 use super::Context;
-use super::engine::context_of;
-use super::error::raise;
+use super::engine::look_of;
+use super::error::{Answer, raise};
 use crate::coverage::Rain;
-use crate::findings::{Finding, Level, of_rain, of_run, of_zones, report, show};
+use crate::findings::{Level, of_rain, of_run, of_zones};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
-use crate::table::{Column, Table};
+use crate::report::FindingList;
+use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
 use std::sync::Arc;
@@ -26,39 +27,16 @@ line.run().findings().warnings   // => 2
 ```
 "#;
 
-/// Findings with the garden they are about, whose cautions are shown with them.
-#[derive(Clone, Debug)]
-pub struct FindingList {
-    garden: Option<Garden>,
-    list: Vec<Finding>,
-}
-
-impl FindingList {
-    /// The findings, the gravest first.
-    pub fn list(&self) -> &[Finding] {
-        &self.list
-    }
-
-    /// Findings about a garden.
-    pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
-        FindingList { garden: Some(garden), list }
-    }
-}
-
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<FindingList>("findings");
-    let count =
-        |level: Level| move |findings: &mut FindingList| findings.list.iter().filter(|f| f.level() == level).count() as INT;
-    engine.register_get("count", |findings: &mut FindingList| findings.list.len() as INT);
-    engine.register_get("dangers", count(Level::Danger));
-    engine.register_get("warnings", count(Level::Warning));
-    engine.register_get("notes", count(Level::Note));
+    engine.register_get("count", |findings: &mut FindingList| findings.list().len() as INT);
+    for (name, level) in [("dangers", Level::Danger), ("warnings", Level::Warning), ("notes", Level::Note)] {
+        engine.register_get(name, move |findings: &mut FindingList| findings.count(level) as INT);
+    }
     for word in ["to_debug", "to_string"] {
-        let shared = context.clone();
-        engine.register_fn(word, move |findings: FindingList| match &findings.garden {
-            Some(garden) => report(garden, &findings.list, shared.units(), shared.width()),
-            None => show(&findings.list, shared.units(), shared.width()),
+        engine.register_fn(word, |call: NativeCallContext, findings: FindingList| -> Answer<String> {
+            Ok(findings.in_words(look_of(&call)?))
         });
     }
     engine.register_global_module(exported_module!(words).into());
@@ -90,7 +68,7 @@ mod words {
 
     #[rhai_fn(name = "findings")]
     pub fn findings_of_rain(rain: Rain) -> FindingList {
-        FindingList { garden: None, list: of_rain(&rain) }
+        FindingList::of_ground(of_rain(&rain))
     }
 
     /// Findings as a table: level, code, part, what, and what to do.
@@ -101,15 +79,6 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_findings(call: NativeCallContext, findings: FindingList) -> Result<Table, Box<EvalAltResult>> {
-        let system = context_of(&call)?.units();
-        let texts = |name: &str, text: &dyn Fn(&Finding) -> String| Column::texts(name, findings.list.iter().map(text));
-        let columns = vec![
-            texts("level", &|finding| finding.level().word().to_string()),
-            texts("code", &|finding| finding.code().to_string()),
-            texts("part", &|finding| finding.name.clone()),
-            texts("what", &|finding| finding.what(system)),
-            texts("do", &|finding| finding.action(system)),
-        ];
-        Table::new(columns).map_err(raise)
+        findings.table(look_of(&call)?.system).map_err(raise)
     }
 }

@@ -3,14 +3,14 @@
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
 use super::Context;
-use super::engine::context_of;
+use super::engine::look_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
-use super::reading::{self, part_named, summary};
 use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Reading, run as run_garden};
 use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
+use crate::report::reading as report;
 use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
@@ -37,7 +37,7 @@ by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Reading>("a reading");
     engine
         .register_fn(">>", |a: Part, b: Part| then(Garden::of(a), Garden::of(b)))
@@ -49,12 +49,13 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         .register_indexer_get(|garden: &mut Garden, path: &str| -> Answer<Dynamic> {
             value_of(garden.number(path).map_err(raise)?)
         });
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |garden: Garden| drawing_within(&garden, shared.units(), shared.width()));
-    engine.register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()));
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |reading: Reading| summary(&reading, &shared));
-    engine.register_fn("to_string", |reading: Reading| format!("a reading with {}", reading::zones_in_words(&reading)));
+    engine
+        .register_fn("to_debug", |call: NativeCallContext, garden: Garden| drawn(&call, &garden))
+        .register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()))
+        .register_fn("to_debug", |call: NativeCallContext, reading: Reading| -> Answer<String> {
+            Ok(report::in_words(&reading, look_of(&call)?))
+        })
+        .register_fn("to_string", |reading: Reading| format!("a reading with {}", report::zones_in_words(&reading)));
     engine.register_global_module(exported_module!(words).into());
 }
 
@@ -80,6 +81,11 @@ pub fn as_names(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
     }
     let error = ScriptError::new(format!("{word} takes a name or a list of names, found {}", describe(value)));
     Err(error.with_hint("write \"beds\" or [\"beds\", \"berries\"]").into())
+}
+
+fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {
+    let look = look_of(call)?;
+    Ok(drawing_within(garden, look.system, look.width))
 }
 
 fn then(a: Garden, b: Garden) -> Answer<Garden> {
@@ -176,8 +182,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn part(garden: Garden, name: &str) -> Result<Part, Box<EvalAltResult>> {
-        let part = garden.part(name).map_err(raise)?.clone();
-        part_named(part, name)
+        garden.part(name).map_err(raise)?.clone().named(name).map_err(raise)
     }
 
     /// The names of all parts of a garden.
@@ -197,7 +202,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn bill(garden: Garden) -> Result<Table, Box<EvalAltResult>> {
-        reading::bill(&garden)
+        report::bill(&garden).map_err(raise)
     }
 
     /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
@@ -209,8 +214,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
-        let context = context_of(&call)?;
-        Ok(drawing_within(&garden, context.units(), context.width()))
+        drawn(&call, &garden)
     }
 
     /// The garden with a line between two places, which closes a loop: it starts behind the first and ends behind the second.
@@ -253,13 +257,8 @@ mod words {
     /// line.run().pressure("spray")   // => 48.06 psi
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn pressure(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let pressure = reading.pressure_pa(name).map_err(raise)?;
-        let Some(pressure_pa) = pressure else {
-            let error = ScriptError::new(format!("no supply reaches '{name}' with {}", reading::zones_in_words(reading)));
-            return Err(error.with_hint("open the valve of its zone in run(..)").into());
-        };
-        Ok(Dynamic::from(Quantity::new(pressure_pa, dim::PRESSURE)))
+    pub fn pressure(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::pressure(reading, name).map_err(raise)
     }
 
     /// Flow through a part of the running garden, in its own direction; nothing where no water moves.
@@ -269,9 +268,8 @@ mod words {
     /// line.run().flow("feed")   // => 3.103 gpm
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn flow(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let flow = reading.flow_m3_per_s(name).map_err(raise)?;
-        Ok(Dynamic::from(Quantity::new(flow, dim::FLOW)))
+    pub fn flow(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::flow(reading, name).map_err(raise)
     }
 
     /// Mean speed of the water in a hose, pipe, fitting or valve of the running garden.
@@ -281,12 +279,8 @@ mod words {
     /// line.run().speed("feed")   // => 3.245 ft/s
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn speed(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let state = reading.state(name).map_err(raise)?;
-        let Some(speed) = state.speed_m_per_s else {
-            return Err(ScriptError::new(format!("speed: '{name}' has no bore that water runs through")).into());
-        };
-        Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
+    pub fn speed(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::speed(reading, name).map_err(raise)
     }
 
     /// Electrical power of a booster in the running garden: its watts, or water power over efficiency.
@@ -296,9 +290,8 @@ mod words {
     /// (supply(30.psi) >> hose(20.ft, 1.inch) >> pump >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn power(reading: &mut Reading, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let watts = reading::power_w(reading, name)?;
-        Ok(Dynamic::from(Quantity::new(watts, dim::POWER)))
+    pub fn power(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::power(reading, name).map_err(raise)
     }
 
     /// All parts that water reaches, with flow, pressure, and for hoses loss, speed and Reynolds number.
@@ -309,7 +302,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn table(reading: Reading) -> Result<Table, Box<EvalAltResult>> {
-        reading::table(&reading)
+        report::table(&reading).map_err(raise)
     }
 
     /// The way of the water from the supply to the named part: hose length, height, pressure and the grade line behind each part.
@@ -320,6 +313,6 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn profile(reading: Reading, name: &str) -> Result<Table, Box<EvalAltResult>> {
-        reading::profile(&reading, name)
+        report::profile(&reading, name).map_err(raise)
     }
 }

@@ -3,15 +3,16 @@
 //! What it is is in `crate::knock`.
 
 use super::Context;
+use super::engine::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::findings::FindingList;
 use super::garden::as_names;
 use super::quantities::expect_quantity;
 use crate::garden::Garden;
-use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Struck, Wall, knock, stretch_of_wall, wave_speed};
+use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Wall, knock, stretch_of_wall, wave_speed};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::{Dimension, Preference, Quantity, dim};
-use crate::table::{Column, Table};
+use crate::quantity::{Quantity, dim};
+use crate::report::{FindingList, knock as report};
+use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
@@ -34,22 +35,18 @@ k.at        // => beds
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Knock>("a knock");
-    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE);
-    let time = |si: f64| Quantity::new(si, dim::TIME);
-    engine.register_get("peak", move |knock: &mut Knock| pressure(knock.hardest().map_or(f64::NAN, |part| part.highest_pa)));
-    engine.register_get("at", |knock: &mut Knock| {
-        knock.hardest().map_or(String::new(), |part| knock.garden().name(part.place).to_string())
-    });
-    engine.register_get("rise", move |knock: &mut Knock| {
-        pressure(knock.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa))
-    });
-    engine.register_get("formula", move |knock: &mut Knock| pressure(knock.formula_pa()));
-    engine.register_get("reflection_time", move |knock: &mut Knock| time(knock.reflection_time_s));
+    engine
+        .register_get("peak", |knock: &mut Knock| report::peak(knock))
+        .register_get("at", |knock: &mut Knock| report::at(knock))
+        .register_get("rise", |knock: &mut Knock| report::rise(knock))
+        .register_get("formula", |knock: &mut Knock| Quantity::new(knock.formula_pa(), dim::PRESSURE))
+        .register_get("reflection_time", |knock: &mut Knock| Quantity::new(knock.reflection_time_s, dim::TIME));
     for word in ["to_debug", "to_string"] {
-        let shared = context.clone();
-        engine.register_fn(word, move |knock: Knock| knock.card(shared.units()));
+        engine.register_fn(word, |call: NativeCallContext, knock: Knock| -> Answer<String> {
+            Ok(knock.card(look_of(&call)?.system))
+        });
     }
     engine.register_global_module(exported_module!(words).into());
 }
@@ -58,10 +55,6 @@ fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> An
     let zones = as_names(zones, "knock")?;
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     knock(garden, &zones, closing_time_s).map_err(raise)
-}
-
-fn column(knock: &Knock, name: &str, dimension: Dimension, value: impl Fn(&Struck) -> Option<f64>) -> Column {
-    Column::quantities(name, knock.parts.iter().map(value), dimension, Preference::Usual)
 }
 
 /// The hose or pipe of a word.
@@ -107,19 +100,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_knock(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
-        let rating = |part: &Struck| knock.garden().parts()[part.place].si(Id::Rating);
-        let columns = vec![
-            Column::texts("part", knock.parts.iter().map(|part| knock.garden().name(part.place))),
-            column(&knock, "wave_speed", dim::SPEED, |part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
-            column(&knock, "speed", dim::SPEED, |part| part.speed_m_per_s),
-            column(&knock, "before", dim::PRESSURE, |part| Some(part.before_pa)),
-            column(&knock, "highest", dim::PRESSURE, |part| Some(part.highest_pa)),
-            column(&knock, "rise", dim::PRESSURE, |part| Some(part.highest_pa - part.before_pa)),
-            column(&knock, "lowest", dim::PRESSURE, |part| Some(part.lowest_pa)),
-            column(&knock, "rating", dim::PRESSURE, rating),
-            column(&knock, "left", dim::PRESSURE, |part| Some(rating(part)? - part.highest_pa)),
-        ];
-        Table::new(columns).map_err(raise)
+        report::table(&knock).map_err(raise)
     }
 
     /// The course of a knock: pressure before the valve, and behind the nearest check valve with the flow through it.
@@ -130,16 +111,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn trace(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
-        let trace = &knock.trace;
-        let of = |name: &str, values: &[f64], dimension| {
-            Column::quantities(name, values.iter().map(|value| Some(*value)), dimension, Preference::Usual)
-        };
-        let mut columns = vec![of("time", &trace.time_s, dim::TIME), of("valve", &trace.valve_pa, dim::PRESSURE)];
-        if !trace.check_pa.is_empty() {
-            columns.push(of("check", &trace.check_pa, dim::PRESSURE));
-            columns.push(of("check_flow", &trace.check_m3_per_s, dim::FLOW));
-        }
-        Table::new(columns).map_err(raise)
+        report::trace(&knock).map_err(raise)
     }
 
     /// What is to be said of a knock: parts struck above or near their rating, and suction in the swing back.

@@ -36,7 +36,6 @@ pub mod json; // values as JSON
 pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
 pub mod lists; // going through lists and maps with closures
-mod log; // a log as tables and text
 pub mod memory; // the state of a session, to go back to
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
@@ -49,7 +48,6 @@ pub mod present; // values as a notebook shows them
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
 pub mod rain; // rain on the ground
-mod reading; // a reading as tables and text
 pub mod reference; // the documented words and the page made of them
 pub mod render; // a message drawn with its line
 pub mod scan; // pieces of a text: comments, texts, words, symbols

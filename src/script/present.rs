@@ -4,12 +4,11 @@
 
 use super::Context;
 use super::figures::Chart;
-use super::findings::FindingList;
 use super::tables::WholeTable;
-use super::{log, reading};
 use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
 use crate::operation::Log;
+use crate::report::{FindingList, log, reading};
 use crate::study::Compared;
 use crate::table::Table;
 use rhai::Dynamic;

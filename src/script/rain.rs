@@ -3,14 +3,15 @@
 //! What it is is in `crate::coverage`.
 
 use super::Context;
+use super::engine::look_of;
 use super::error::{Answer, ScriptError, raise};
 use super::quantities::{as_quantity, describe, expect_quantity, value_of};
 use crate::coverage::{Bed, Evenness, Pattern, Rain, run_time_s};
-use crate::findings::of_rain;
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
-use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
-use crate::table::{Column, Table};
+use crate::quantity::{Quantity, dim};
+use crate::report::rain::{self as report, Catches};
+use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::sync::Arc;
@@ -42,108 +43,38 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 ```
 "#;
 
-/// Catches of cans, as they were written.
-#[derive(Clone, Copy, Debug)]
-pub struct Catches {
-    count: usize,
-    unit: Quantity,
-    evenness: Evenness,
-}
-
-impl Catches {
-    fn quantity(&self, si: f64) -> Answer<Dynamic> {
-        value_of(Quantity { si, ..self.unit })
-    }
-}
-
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Rain>("rain").register_type_with_name::<Catches>("catches");
-    engine.register_get("rate", |rain: &mut Rain| rate(rain.evenness.mean));
-    engine.register_get("lowest", |rain: &mut Rain| rate(rain.evenness.lowest));
-    engine.register_get("highest", |rain: &mut Rain| rate(rain.evenness.highest));
-    engine.register_get("driest", |rain: &mut Rain| {
-        let (x_m, y_m) = rain.place_m(rain.driest());
-        vec![Dynamic::from(length(x_m)), Dynamic::from(length(y_m))]
-    });
-    engine.register_get("evenness", |rain: &mut Rain| percent(rain.evenness.christiansen));
-    engine.register_get("low_quarter", |rain: &mut Rain| percent(rain.evenness.low_quarter));
-    engine.register_get("on_bed", |rain: &mut Rain| percent(rain.caught_share()));
-    engine.register_get("bare", |rain: &mut Rain| percent(rain.bare_share()));
-    engine.register_get("evenness", |catches: &mut Catches| percent(catches.evenness.christiansen));
-    engine.register_get("low_quarter", |catches: &mut Catches| percent(catches.evenness.low_quarter));
-    engine.register_get("mean", |catches: &mut Catches| catches.quantity(catches.evenness.mean));
-    engine.register_get("lowest", |catches: &mut Catches| catches.quantity(catches.evenness.lowest));
-    engine.register_get("highest", |catches: &mut Catches| catches.quantity(catches.evenness.highest));
+    engine
+        .register_get("rate", |rain: &mut Rain| report::rate(rain.evenness.mean))
+        .register_get("lowest", |rain: &mut Rain| report::rate(rain.evenness.lowest))
+        .register_get("highest", |rain: &mut Rain| report::rate(rain.evenness.highest))
+        .register_get("driest", |rain: &mut Rain| -> Array { report::driest(rain).map(Dynamic::from).into() })
+        .register_get("evenness", |rain: &mut Rain| percent(rain.evenness.christiansen))
+        .register_get("low_quarter", |rain: &mut Rain| percent(rain.evenness.low_quarter))
+        .register_get("on_bed", |rain: &mut Rain| percent(rain.caught_share()))
+        .register_get("bare", |rain: &mut Rain| percent(rain.bare_share()));
+    engine
+        .register_get("evenness", |catches: &mut Catches| percent(catches.evenness.christiansen))
+        .register_get("low_quarter", |catches: &mut Catches| percent(catches.evenness.low_quarter))
+        .register_get("mean", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.mean)))
+        .register_get("lowest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.lowest)))
+        .register_get("highest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.highest)));
     for word in ["to_debug", "to_string"] {
-        let shared = context.clone();
-        engine.register_fn(word, move |rain: Rain| card(&rain, shared.units()));
-        let shared = context.clone();
-        engine.register_fn(word, move |catches: Catches| {
-            let mean = Quantity { si: catches.evenness.mean, ..catches.unit }.show(shared.units());
-            let lines = evenness_in_words(&catches.evenness);
-            format!("{} catches, {mean} on the mean\n{lines}", catches.count)
-        });
+        engine
+            .register_fn(word, |call: NativeCallContext, rain: Rain| -> Answer<String> {
+                Ok(report::in_words(&rain, look_of(&call)?.system))
+            })
+            .register_fn(word, |call: NativeCallContext, catches: Catches| -> Answer<String> {
+                Ok(catches.in_words(look_of(&call)?.system))
+            });
     }
     engine.register_global_module(exported_module!(words).into());
 }
 
-fn rate(si: f64) -> Quantity {
-    Quantity { preference: find_unit("in/h").map_or(Preference::Usual, Preference::Asked), ..Quantity::new(si, dim::SPEED) }
-}
-
-fn length(si: f64) -> Quantity {
-    Quantity::new(si, dim::LENGTH)
-}
-
 fn percent(share: f64) -> f64 {
     100.0 * share
-}
-
-/// A share in percent as people read it, to a tenth.
-fn in_percent(share: f64) -> String {
-    format!("{}%", show_number((share * 1000.0).round() / 10.0))
-}
-
-fn evenness_in_words(evenness: &Evenness) -> String {
-    format!(
-        "evenness {} (Christiansen); the driest quarter gets {} of the mean",
-        in_percent(evenness.christiansen),
-        in_percent(evenness.low_quarter)
-    )
-}
-
-fn card(rain: &Rain, system: UnitSystem) -> String {
-    let shown = |quantity: Quantity| quantity.show(system);
-    let (x_m, y_m) = rain.place_m(rain.driest());
-    let heads = rain.sprays.len();
-    let mut lines = vec![
-        format!(
-            "rain of {heads} {} on a bed of {} by {}",
-            if heads == 1 { "head" } else { "heads" },
-            shown(length(rain.bed.width_m())),
-            shown(length(rain.bed.height_m()))
-        ),
-        format!(
-            "{} on the mean, {} at the wettest spot, {} at the driest: x {}, y {}",
-            shown(rate(rain.evenness.mean)),
-            shown(rate(rain.evenness.highest)),
-            shown(rate(rain.evenness.lowest)),
-            shown(length(x_m)),
-            shown(length(y_m))
-        ),
-        evenness_in_words(&rain.evenness),
-        format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
-    ];
-    if rain.bare_share() > 0.0 {
-        lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
-    }
-    let findings = of_rain(rain);
-    lines.extend(findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))));
-    if !findings.is_empty() {
-        lines.push("(.findings() tells why, and what to do)".into());
-    }
-    lines.join("\n")
 }
 
 /// Two lengths, the smaller first.
@@ -179,11 +110,7 @@ fn time_for_share(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> 
         let hint = if share == 0.0 { "count on the \"low quarter\", or move a head" } else { "give it as in 1.inch" };
         return Err(ScriptError::new(format!("time_for: {what}")).with_hint(hint).into());
     }
-    let seconds = run_time_s(depth_m, rain.evenness.mean, share);
-    Ok(Quantity {
-        preference: find_unit("min").map_or(Preference::Usual, Preference::Written),
-        ..Quantity::new(seconds, dim::TIME)
-    })
+    Ok(report::minutes(run_time_s(depth_m, rain.evenness.mean, share)))
 }
 
 #[export_module]
@@ -259,15 +186,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn rain_table(rain: Rain) -> Result<Table, Box<EvalAltResult>> {
-        let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
-        let lengths =
-            |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, Preference::Usual);
-        Table::new(vec![
-            lengths("x", places.iter().map(|place| place.0).collect()),
-            lengths("y", places.iter().map(|place| place.1).collect()),
-            Column::quantities("rate", rain.rates_m_per_s.iter().copied().map(Some), dim::SPEED, rate(0.0).preference),
-        ])
-        .map_err(raise)
+        report::table(&rain).map_err(raise)
     }
 
     /// What equal cans set out on the bed caught, as volumes or depths: `c.mean`, `c.lowest`, `c.highest`, and in percent
@@ -282,26 +201,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn catch_test(catches: Array) -> Result<Catches, Box<EvalAltResult>> {
-        let mut values = Vec::with_capacity(catches.len());
-        let mut first: Option<Quantity> = None;
-        for (index, value) in catches.iter().enumerate() {
-            let Some(found) = as_quantity(value) else {
+        let one = |(index, value): (usize, &Dynamic)| -> Answer<Quantity> {
+            as_quantity(value).ok_or_else(|| {
                 let what = format!("catch_test: can {} holds {}; expected a volume or a depth", index + 1, describe(value));
-                return Err(ScriptError::new(what).with_hint("write catch_test([18.mL, 22.mL])").into());
-            };
-            let unit = *first.get_or_insert(found);
-            if found.dimension != unit.dimension {
-                let what = format!("catch_test: can {} holds {}, the first {}", index + 1, found.described(), unit.described());
-                return Err(ScriptError::new(what).with_hint("measure all cans alike").into());
-            }
-            values.push(found.si);
-        }
-        match (first, Evenness::of(&values)) {
-            (Some(unit), Some(evenness)) => Ok(Catches { count: values.len(), unit, evenness }),
-            _ => {
-                let error = ScriptError::new("catch_test: the cans hold no water, or less than none");
-                Err(error.with_hint("give what each can caught, as in catch_test([18.mL, 22.mL])").into())
-            }
-        }
+                ScriptError::new(what).with_hint("write catch_test([18.mL, 22.mL])").into()
+            })
+        };
+        Catches::of(&catches.iter().enumerate().map(one).collect::<Answer<Vec<_>>>()?).map_err(raise)
     }
 }

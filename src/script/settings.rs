@@ -3,17 +3,17 @@
 //! What they are is in `crate::settings`.
 
 use super::Context;
-use super::engine::context_of;
+use super::engine::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::findings::FindingList;
 use super::garden::as_names;
 use super::quantities::{as_quantity, expect_quantity};
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
-use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
-use crate::settings::{Ask, Fall, Range, Verdict, Window, leak_from, switch_window, time_to_fall};
-use crate::table::{Column, Table};
+use crate::quantity::{Preference, Quantity, dim};
+use crate::report::{FindingList, settings as report};
+use crate::settings::{Ask, Fall, Range, Window, leak_from, switch_window, time_to_fall};
+use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
 use std::sync::Arc;
@@ -42,9 +42,9 @@ w.stops_above // => 40 psi
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a fall of pressure");
-    engine.register_get("verdict", |window: &mut Window| verdict_word(window.verdict).to_string());
+    engine.register_get("verdict", |window: &mut Window| window.verdict.word());
     engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));
     engine.register_get("cut_out", |window: &mut Window| range(window, window.cut_out));
     engine.register_get("suggested", |window: &mut Window| {
@@ -58,24 +58,18 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         Ok(main_pa.map_or(Dynamic::UNIT, |main_pa| Dynamic::from(window.pressure(main_pa))))
     });
     engine.register_get("dead_head", |window: &mut Window| window.pressure(window.dead_head_pa));
-    engine
-        .register_get("time", |fall: &mut Fall| fall.time_s.map_or(Dynamic::UNIT, |time_s| Dynamic::from(readable_time(time_s))));
+    engine.register_get("time", |fall: &mut Fall| report::time_of_fall(fall).map_or(Dynamic::UNIT, Dynamic::from));
     engine.register_get("water", |fall: &mut Fall| Quantity::new(fall.water_m3, dim::VOLUME));
     for word in ["to_debug", "to_string"] {
-        let shared = context.clone();
-        engine.register_fn(word, move |window: Window| window.card(shared.units()));
-        let shared = context.clone();
-        engine.register_fn(word, move |fall: Fall| fall_text(&fall, shared.units()));
+        engine
+            .register_fn(word, |call: NativeCallContext, window: Window| -> Answer<String> {
+                Ok(window.card(look_of(&call)?.system))
+            })
+            .register_fn(word, |call: NativeCallContext, fall: Fall| -> Answer<String> {
+                Ok(report::fall_in_words(&fall, look_of(&call)?.system))
+            });
     }
     engine.register_global_module(exported_module!(words).into());
-}
-
-fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Open => "open",
-        Verdict::Narrow => "narrow",
-        Verdict::Shut => "shut",
-    }
 }
 
 fn pair(a: Quantity, b: Quantity) -> Array {
@@ -84,36 +78,6 @@ fn pair(a: Quantity, b: Quantity) -> Array {
 
 fn range(window: &Window, range: Option<Range>) -> Dynamic {
     range.map_or(Dynamic::UNIT, |range| pair(window.pressure(range.low_pa), window.pressure(range.high_pa)).into())
-}
-
-fn written(unit: &str) -> Preference {
-    find_unit(unit).map_or(Preference::Usual, Preference::Written)
-}
-
-/// A time in seconds, minutes, hours or days, whichever reads best.
-fn readable_time(time_s: f64) -> Quantity {
-    let units = [("day", 172_800.0), ("h", 7_200.0), ("min", 120.0)];
-    let unit = units.into_iter().find(|(_, least_s)| time_s >= *least_s).map_or("s", |(unit, _)| unit);
-    Quantity { preference: written(unit), ..Quantity::new(time_s, dim::TIME) }
-}
-
-fn fall_text(fall: &Fall, system: UnitSystem) -> String {
-    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).show(system);
-    let flow = |si: f64| Quantity { preference: written("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
-    let course = format!("from {} to {} at '{}'", pressure(fall.from_pa), pressure(fall.to_pa), fall.at);
-    match (fall.time_s, fall.street_pa) {
-        (Some(time_s), _) => format!(
-            "{} {course}: {} leak away, {} at first and {} at the end",
-            readable_time(time_s).show(system),
-            Quantity::new(fall.water_m3, dim::VOLUME).show(system),
-            flow(fall.leak_from_m3_per_s),
-            flow(fall.leak_to_m3_per_s)
-        ),
-        (None, Some(street_pa)) if street_pa > fall.to_pa => {
-            format!("never {course}: the main holds {} there and feeds the leak", pressure(street_pa))
-        }
-        _ => format!("never {course}: the leaks end at {}", pressure(fall.end_pa)),
-    }
 }
 
 const KEYS: &[&str] = &["zones", "at", "highest_static", "lowest_static", "least_difference", "most_difference"];
@@ -173,14 +137,6 @@ fn fall_of(garden: &Garden, pressures: [&Dynamic; 2], at: Option<&str>) -> Answe
     time_to_fall(garden, from, to, at).map_err(raise)
 }
 
-fn texts(name: &str, values: impl Iterator<Item = String>) -> Column {
-    Column::texts(name, values)
-}
-
-fn pressures(window: &Window, name: &str, values: impl Iterator<Item = f64>) -> Column {
-    Column::quantities(name, values.map(Some), dim::PRESSURE, window.pressure(0.0).preference)
-}
-
 #[export_module]
 mod words {
     /// Which cut-in and cut-out let the pump start in every zone, stay on, and stop: for each zone the pressure at the switch
@@ -234,19 +190,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_window(window: Window) -> Result<Table, Box<EvalAltResult>> {
-        let cases = || window.cases.iter();
-        let flows =
-            |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::FLOW, Preference::Usual);
-        let columns = vec![
-            texts("zones", cases().map(|case| case.title())),
-            pressures(&window, "off", cases().map(|case| case.off_pa)),
-            pressures(&window, "on", cases().map(|case| case.on_pa)),
-            pressures(&window, "off_highest", cases().map(|case| case.off_highest_pa)),
-            pressures(&window, "on_highest", cases().map(|case| case.on_highest_pa)),
-            flows("flow", cases().map(|case| case.flow_m3_per_s).collect()),
-            flows("relieved", cases().map(|case| case.relieved_m3_per_s).collect()),
-        ];
-        Table::new(columns).map_err(raise)
+        report::table(&window).map_err(raise)
     }
 
     /// What bounds the settings of a window: which setting, from which side, by what, the limit and the usual margin.
@@ -258,16 +202,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn bounds(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
-        let system = context_of(&call)?.units();
-        let bounds = || window.bounds.iter();
-        let columns = vec![
-            texts("setting", bounds().map(|bound| bound.setting().into())),
-            texts("side", bounds().map(|bound| if bound.is_lower() { "above" } else { "below" }.into())),
-            pressures(&window, "limit", bounds().map(|bound| bound.limit_pa)),
-            pressures(&window, "margin", bounds().map(|bound| bound.margin_pa)),
-            texts("from", bounds().map(|bound| window.source_of(bound).show(system))),
-        ];
-        Table::new(columns).map_err(raise)
+        report::bounds(&window, look_of(&call)?.system).map_err(raise)
     }
 
     /// What would give settings that keep all margins where none does, each change tried: the change and the ranges it gives.
@@ -280,16 +215,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn openers(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
-        let system = context_of(&call)?.units();
-        let openers = || window.openers.iter();
-        let columns = vec![
-            texts("change", openers().map(|opener| opener.change.words(system))),
-            pressures(&window, "cut_in_low", openers().map(|opener| opener.cut_in.low_pa)),
-            pressures(&window, "cut_in_high", openers().map(|opener| opener.cut_in.high_pa)),
-            pressures(&window, "cut_out_low", openers().map(|opener| opener.cut_out.low_pa)),
-            pressures(&window, "cut_out_high", openers().map(|opener| opener.cut_out.high_pa)),
-        ];
-        Table::new(columns).map_err(raise)
+        report::openers(&window, look_of(&call)?.system).map_err(raise)
     }
 
     /// The leak that lets the pressure fall so far in a time, valves closed and pump off: as a part, its flow at the first

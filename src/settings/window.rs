@@ -74,6 +74,17 @@ pub enum Verdict {
     Shut,
 }
 
+impl Verdict {
+    /// The verdict in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Open => "open",
+            Verdict::Narrow => "narrow",
+            Verdict::Shut => "shut",
+        }
+    }
+}
+
 /// What a pump does when its switch never stops it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settled {

@@ -8,10 +8,13 @@ mod read; // from values of a script to times, days and programmes
 mod runs; // letting a garden run
 mod tell; // what a log is asked
 
-use super::log::summary;
-use super::{Context, log};
+use super::Context;
+use super::engine::look_of;
+use super::error::Answer;
 use crate::operation::{Fault, Log, Programme, Timer};
-use rhai::{Engine, INT};
+use crate::report;
+use crate::report::programme::{fault_in_words, programme_in_words, timer_in_words};
+use rhai::{Engine, INT, NativeCallContext};
 use std::sync::Arc;
 
 /// Help on everything that is not a function.
@@ -37,7 +40,7 @@ when the pressure at its inlet falls to it. Faults are given as a list behind th
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine
         .register_type_with_name::<Timer>("a timer")
         .register_type_with_name::<Programme>("a programme")
@@ -45,13 +48,16 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
         .register_type_with_name::<Log>("a log");
     engine.register_get("starts", |log: &mut Log| log.starts() as INT);
     for word in ["to_debug", "to_string"] {
-        engine.register_fn(word, |timer: Timer| log::timer_in_words(&timer));
-        engine.register_fn(word, |programme: Programme| log::programme_in_words(&programme));
-        engine.register_fn(word, |fault: Fault| format!("{} {}", fault.part, fault.kind.words()));
+        engine
+            .register_fn(word, |timer: Timer| timer_in_words(&timer))
+            .register_fn(word, |programme: Programme| programme_in_words(&programme))
+            .register_fn(word, |fault: Fault| fault_in_words(&fault));
     }
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |log: Log| summary(&log, &shared));
-    engine.register_fn("to_string", |log: Log| format!("a log of {} events", log.events().len()));
+    engine
+        .register_fn("to_debug", |call: NativeCallContext, log: Log| -> Answer<String> {
+            Ok(report::log::in_words(&log, look_of(&call)?))
+        })
+        .register_fn("to_string", |log: Log| format!("a log of {} events", log.events().len()));
     programmes::register(engine);
     faults::register(engine);
     runs::register(engine);

@@ -4,8 +4,8 @@ use super::read::{as_programme, days, moment};
 use crate::operation::{DrawTime, OperationError, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::log;
 use crate::script::quantities::{argument, as_quantity, describe, expect_quantity};
+use crate::report::programme::overlaps as overlaps_of;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -184,6 +184,6 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn overlaps(programme: Dynamic, duration: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let until_s = expect_quantity(&duration, dim::TIME, "overlaps: duration")?;
-        log::overlaps(&as_programme(&programme)?, until_s)
+        overlaps_of(&as_programme(&programme)?, until_s).map_err(raise)
     }
 }

@@ -7,9 +7,9 @@ use super::read::as_programme;
 use crate::garden::Garden;
 use crate::operation::{Fault, Log, Options, TankNeeds, operate_with, tank_for};
 use crate::quantity::dim;
+use crate::report::log as report;
 use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::log;
 use crate::script::quantities::{expect_number, expect_quantity};
 use crate::study::{Axes, SweepOptions};
 use crate::table::Table;
@@ -149,5 +149,5 @@ fn tank(garden: &Garden, starts_per_hour: &Dynamic, shortest_run_s: f64) -> Answ
         Err(_) => expect_quantity(starts_per_hour, dim::PER_TIME, "tank_for: starts per hour")?,
     };
     let needs = TankNeeds { starts_per_s, shortest_run_s };
-    log::tanks(garden, &tank_for(garden, &needs).map_err(raise)?)
+    report::tanks(garden, &tank_for(garden, &needs).map_err(raise)?).map_err(raise)
 }

@@ -1,15 +1,13 @@
 //! Words that ask the log of a run: events, traces, starts and rests, water, pressures, findings.
 //!
-//! The tables themselves are made in `script/log.rs`.
+//! What they give is made in `crate::report::log`.
 
 use super::read::moment;
-use crate::operation::{Log, time_in_words};
-use crate::quantity::{Quantity, dim};
-use crate::script::error::ScriptError;
-use crate::script::findings::FindingList;
+use crate::operation::Log;
+use crate::quantity::Quantity;
+use crate::report::{FindingList, log as report};
+use crate::script::error::raise;
 use crate::script::garden::as_names;
-use crate::script::log;
-use crate::script::quantities::value_of;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -32,12 +30,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn events(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::events(&log, None)
+        report::events(&log, None).map_err(raise)
     }
 
     #[rhai_fn(name = "events", return_raw)]
     pub fn events_of(log: Log, names: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        log::events(&log, Some(&as_names(&names, "events")?))
+        report::events(&log, Some(&as_names(&names, "events")?)).map_err(raise)
     }
 
     /// The trace of a run: time, pumps (1 on, 0 off), pressures at switches, tanks and outlets, flows of sources.
@@ -48,7 +46,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_log(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::trace_of_all(&log)
+        report::trace_of_all(&log).map_err(raise)
     }
 
     /// The trace of a run at named parts: pressures, and for boosters 1 when they run; perhaps only between two times, each a time
@@ -62,13 +60,13 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn trace(log: Log, names: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let until_s = log.duration_s();
-        log::trace(&log, &as_names(&names, "trace")?, 0.0, until_s)
+        report::trace(&log, &as_names(&names, "trace")?, 0.0, until_s).map_err(raise)
     }
 
     #[rhai_fn(name = "trace", return_raw)]
     pub fn trace_between(log: Log, names: Dynamic, from: Dynamic, to: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let (from_s, to_s) = (moment(&from, "trace: from")?.0, moment(&to, "trace: to")?.0);
-        log::trace(&log, &as_names(&names, "trace")?, from_s, to_s)
+        report::trace(&log, &as_names(&names, "trace")?, from_s, to_s).map_err(raise)
     }
 
     /// Starts of all pumps for each hour, on average over the run; `log.starts` is their number.
@@ -84,9 +82,8 @@ mod words {
     /// log.on_fraction()       // => 0.0111308
     /// log.energy()            // => 0.05565 kWh
     /// ```
-    #[rhai_fn(return_raw)]
-    pub fn starts_per_hour(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
-        value_of(Quantity::new(log.starts_per_hour() / 3600.0, dim::PER_TIME))
+    pub fn starts_per_hour(log: Log) -> Quantity {
+        report::starts_per_hour(&log)
     }
 
     /// The most starts of one pump in any sixty minutes.
@@ -107,8 +104,8 @@ mod words {
     /// line.operate(programme([]), 1.h).shortest_run()   // => error: no pump was started and stopped in this run
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn shortest_run(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
-        log.shortest_run_s().map(time).ok_or_else(|| ScriptError::new("no pump was started and stopped in this run").into())
+    pub fn shortest_run(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
+        report::shortest_run(&log).map_err(raise)
     }
 
     /// The shortest rest of a pump between two runs.
@@ -118,8 +115,8 @@ mod words {
     /// line.operate(programme([]), 1.h).shortest_rest()   // => error: no pump was started twice in this run
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn shortest_rest(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
-        log.shortest_rest_s().map(time).ok_or_else(|| ScriptError::new("no pump was started twice in this run").into())
+    pub fn shortest_rest(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
+        report::shortest_rest(&log).map_err(raise)
     }
 
     /// The share of the time that pumps ran.
@@ -139,9 +136,8 @@ mod words {
     /// line.operate(programme([]), 2.h).energy()   // => 1 kWh
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn energy(log: Log) -> Result<Dynamic, Box<EvalAltResult>> {
-        log::is_whole(&log, "energy")?;
-        log::energy(&log)
+    pub fn energy(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
+        report::energy(&log).map_err(raise)
     }
 
     /// Water of a run: with the name of a head, leak, draw, relief, supply or open tank what went through it, with that of a valve
@@ -155,14 +151,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn water(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::is_whole(&log, "water")?;
-        log::water(&log)
+        report::whole_water(&log).map_err(raise)
     }
 
     #[rhai_fn(name = "water", return_raw)]
-    pub fn water_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        log::is_whole(&log, "water")?;
-        log::water_of(&log, name)
+    pub fn water_of(log: Log, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::water_of(&log, name).map_err(raise)
     }
 
     /// The highest pressure at a part in a run; without a name a table of all parts, the highest first, with the time.
@@ -174,13 +168,13 @@ mod words {
     /// log.lowest("hose")     // => 48.06 psi
     /// ```
     #[rhai_fn(name = "highest", return_raw)]
-    pub fn highest_of(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        log::highest_of(&log, name)
+    pub fn highest_of(log: Log, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::highest_of(&log, name).map_err(raise)
     }
 
     #[rhai_fn(return_raw)]
     pub fn highest(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::highest(&log)
+        report::highest(&log).map_err(raise)
     }
 
     /// The lowest pressure behind a part in a run.
@@ -190,8 +184,8 @@ mod words {
     /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).lowest("supply")   // => 47.47 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn lowest(log: Log, name: &str) -> Result<Dynamic, Box<EvalAltResult>> {
-        log::lowest_of(&log, name)
+    pub fn lowest(log: Log, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::lowest_of(&log, name).map_err(raise)
     }
 
     /// When a pump ran: pairs of its start and stop, as `bands` of a chart takes them.
@@ -205,7 +199,8 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn runs(log: Log, name: &str) -> Result<Array, Box<EvalAltResult>> {
-        log::runs_of(&log, name)
+        let runs = report::runs_of(&log, name).map_err(raise)?;
+        Ok(runs.into_iter().map(|span| Dynamic::from_array(span.map(Dynamic::from).into())).collect())
     }
 
     /// For each head that says what it needs: how long its line was open, and how long of that it had too little.
@@ -216,8 +211,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn starved(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        log::is_whole(&log, "starved")?;
-        log::starved(&log)
+        report::starved(&log).map_err(raise)
     }
 
     /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
@@ -233,8 +227,4 @@ mod words {
         let list = crate::findings::of_log(&log);
         FindingList::of(log.garden, list)
     }
-}
-
-fn time(seconds: f64) -> Dynamic {
-    Dynamic::from(time_in_words(seconds))
 }

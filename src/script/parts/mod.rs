@@ -10,12 +10,13 @@ mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
 use super::Context;
+use super::engine::look_of;
 use super::error::{Answer, raise};
 use super::quantities::value_of;
 use crate::parts::{Id, Part};
-use crate::quantity::{Quantity, UnitSystem, dim};
+use crate::report::parts::{card, one_line};
 use make::quantity_for;
-use rhai::{Dynamic, Engine};
+use rhai::{Dynamic, Engine, NativeCallContext};
 use std::sync::Arc;
 
 /// Help on everything that is not a function.
@@ -35,15 +36,18 @@ feed.length = -1.ft        // => error: hose 'feed': length must be above zero, 
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
     engine.register_type_with_name::<Part>("a part");
     register_numbers(engine);
     engine.register_get("name", |part: &mut Part| part.name().unwrap_or_default().to_string());
     engine.register_get("kind", |part: &mut Part| part.spec().word.to_string());
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |part: Part| card(&part, shared.units()));
-    let shared = context.clone();
-    engine.register_fn("to_string", move |part: Part| one_line(&part, shared.units()));
+    engine
+        .register_fn("to_debug", |call: NativeCallContext, part: Part| -> Answer<String> {
+            Ok(card(&part, look_of(&call)?.system))
+        })
+        .register_fn("to_string", |call: NativeCallContext, part: Part| -> Answer<String> {
+            Ok(one_line(&part, look_of(&call)?.system))
+        });
     sources::register(engine);
     lines::register(engine);
     outlets::register(engine);
@@ -63,32 +67,4 @@ fn register_numbers(engine: &mut Engine) {
             },
         );
     }
-}
-
-/// The part as a labelled card: one line a number that is given.
-pub fn card(part: &Part, system: UnitSystem) -> String {
-    let title = match part.name() {
-        Some(name) => format!("{name} ({})", part.spec().word.replace('_', " ")),
-        None => part.spec().word.replace('_', " "),
-    };
-    let mut lines: Vec<(String, String)> =
-        part.given().map(|(number, value)| (number.name().replace('_', " "), value.show_size(system))).collect();
-    if let Some(curve) = part.curve() {
-        for (flow, rise) in curve.points() {
-            let point = |si: f64, dimension| Quantity::new(si, dimension).show(system);
-            lines.push(("curve".into(), format!("{} at {}", point(*rise, dim::PRESSURE), point(*flow, dim::FLOW))));
-        }
-    }
-    let width = lines.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
-    let lines: Vec<String> = lines.iter().map(|(name, value)| format!("  {name:<width$}  {value}")).collect();
-    if lines.is_empty() { title } else { format!("{title}\n{}", lines.join("\n")) }
-}
-
-fn one_line(part: &Part, system: UnitSystem) -> String {
-    let numbers: Vec<String> = part
-        .given()
-        .take(2)
-        .map(|(number, value)| format!("{} {}", number.name().replace('_', " "), value.show_size(system)))
-        .collect();
-    format!("{}: {}", part.title(), numbers.join(", "))
 }

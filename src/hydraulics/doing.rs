@@ -1,0 +1,144 @@
+//! What each part does in a steady state, beyond its numbers: whether a head has what it needs, whether a regulator holds.
+
+use super::reading::Reading;
+use super::switch::Verdict;
+use crate::laws::friction::Regime;
+use crate::parts::{Id, Kind};
+
+/// What a part does in a steady state.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Doing {
+    /// Nothing decides which part of a flow goes through it.
+    SplitUndetermined,
+    /// A tank into which water runs.
+    Fills,
+    /// An outlet out of which nothing comes.
+    Dry,
+    /// A head below the least pressure that it needs.
+    Stalls,
+    /// A head above the greatest pressure that it takes.
+    TooMuch,
+    /// A head at a pressure that it needs.
+    Well,
+    Open,
+    Shut,
+    /// A relief that lets water out.
+    BlowsOff,
+    /// A regulator that holds its setting.
+    Holds,
+    /// A regulator whose setting is not reached.
+    WideOpen,
+    /// A booster that runs.
+    Runs,
+    /// A booster that does not.
+    Off,
+    Switches(Verdict),
+    /// Water runs so through a hose or pipe.
+    Flows(Regime),
+}
+
+impl Doing {
+    /// It in a word or two, for tables.
+    pub fn words(self) -> &'static str {
+        match self {
+            Doing::SplitUndetermined => "split undetermined",
+            Doing::Fills => "fills",
+            Doing::Dry => "dry",
+            Doing::Stalls => "stalls",
+            Doing::TooMuch => "too much",
+            Doing::Well => "well",
+            Doing::Open => "open",
+            Doing::Shut => "shut",
+            Doing::BlowsOff => "blows off",
+            Doing::Holds => "holds",
+            Doing::WideOpen => "wide open",
+            Doing::Runs => "runs",
+            Doing::Off => "off",
+            Doing::Switches(verdict) => verdict.word(),
+            Doing::Flows(regime) => regime.name(),
+        }
+    }
+}
+
+impl Reading {
+    /// What the part at a place does; nothing for parts of which no more is to be said than their numbers.
+    pub fn doing(&self, place: usize) -> Option<Doing> {
+        let (part, state) = (&self.garden.parts()[place], &self.parts[place]);
+        let flows = state.flow_m3_per_s != 0.0;
+        let either = |holds: bool, this: Doing, other: Doing| Some(if holds { this } else { other });
+        if self.undetermined.iter().flatten().any(|&other| other == place) {
+            return Some(Doing::SplitUndetermined);
+        }
+        if part.spec().traits.fills && state.flow_m3_per_s < 0.0 {
+            return Some(Doing::Fills);
+        }
+        match part.kind() {
+            Kind::Head | Kind::Emitter if !flows => Some(Doing::Dry),
+            Kind::Head => self.need_met(place),
+            Kind::CheckValve | Kind::Backflow => either(flows, Doing::Open, Doing::Shut),
+            Kind::Relief => either(flows, Doing::BlowsOff, Doing::Shut),
+            Kind::Regulator if !flows => Some(Doing::Shut),
+            Kind::Regulator => either(self.held.contains(&place), Doing::Holds, Doing::WideOpen),
+            Kind::Booster => either(self.runs[place], Doing::Runs, Doing::Off),
+            Kind::PressureSwitch => {
+                self.switches.iter().find(|switch| switch.place == place).map(|switch| Doing::Switches(switch.verdict))
+            }
+            Kind::Hose | Kind::Pipe => state.regime().map(Doing::Flows),
+            _ => None,
+        }
+    }
+
+    /// How the pressure at a head stands to what it needs; nothing for one that does not say.
+    pub fn need_met(&self, place: usize) -> Option<Doing> {
+        let part = &self.garden.parts()[place];
+        let pressure_pa = self.parts[place].pressure_out_pa?;
+        match (part.si(Id::NeedsLow), part.si(Id::NeedsHigh)) {
+            (Some(low_pa), _) if pressure_pa < low_pa => Some(Doing::Stalls),
+            (_, Some(high_pa)) if pressure_pa > high_pa => Some(Doing::TooMuch),
+            (Some(_), _) => Some(Doing::Well),
+            _ => None,
+        }
+    }
+
+    /// Electrical power of a booster in this state, W; nothing where it says neither its watts nor its efficiency.
+    pub fn electric_power_w(&self, place: usize) -> Option<f64> {
+        let (part, flow) = (&self.garden.parts()[place], self.parts[place].flow_m3_per_s);
+        let rise_pa = || part.curve().map_or(0.0, |curve| curve.at_speed(part.value(Id::Speed)).rise(flow).0);
+        if self.runs[place] { part.electric_power_w(flow, rise_pa) } else { Some(0.0) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::garden::Garden;
+    use crate::hydraulics::run;
+    use crate::hydraulics::test_parts::part;
+
+    fn doing(supply_psi: f64, name: &str) -> Option<Doing> {
+        let line = [
+            part(Kind::Supply, "tap", &[("static_pressure", supply_psi, "psi")]),
+            part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("bore", 0.625, "in")]),
+            part(Kind::Regulator, "first", &[("set", 50.0, "psi")]),
+            part(Kind::Regulator, "second", &[("set", 30.0, "psi")]),
+            part(Kind::Head, "spray", &[("bore", 0.125, "in"), ("needs_low", 25.0, "psi")]),
+        ];
+        let garden = line.into_iter().map(Garden::of).reduce(|a, b| a.then(&b).unwrap()).unwrap();
+        let reading = run(&garden, &[]).unwrap();
+        reading.doing(garden.find(name).unwrap())
+    }
+
+    #[test]
+    fn of_two_regulators_in_a_row_each_says_for_itself_whether_it_holds() {
+        assert_eq!((doing(60.0, "first"), doing(60.0, "second")), (Some(Doing::Holds), Some(Doing::Holds)));
+        assert_eq!((doing(40.0, "first"), doing(40.0, "second")), (Some(Doing::WideOpen), Some(Doing::Holds)));
+        assert_eq!((doing(28.0, "first"), doing(28.0, "second")), (Some(Doing::WideOpen), Some(Doing::WideOpen)));
+    }
+
+    #[test]
+    fn a_head_says_how_its_pressure_stands_to_what_it_needs() {
+        assert_eq!(doing(60.0, "spray"), Some(Doing::Well));
+        assert_eq!(doing(20.0, "spray"), Some(Doing::Stalls));
+        assert_eq!(doing(0.0, "spray"), Some(Doing::Dry));
+    }
+}

@@ -1,0 +1,97 @@
+//! Answers as JSON, for other programs.
+//!
+//! A quantity is an object with its shown value and unit and its SI value; anything larger is an object whose `kind` says what
+//! it is: `table`, `reading`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
+
+use crate::findings::{Finding, of_log, of_run};
+use crate::garden::Garden;
+use crate::hydraulics::Reading;
+use crate::operation::Log;
+use crate::parts::Part;
+use crate::quantity::{Quantity, UnitSystem};
+use crate::study::Compared;
+use crate::table::{Column, Table, TableError, Values};
+use serde_json::{Value, json};
+
+pub fn quantity(quantity: &Quantity, system: UnitSystem) -> Value {
+    if quantity.dimension.is_number() {
+        return json!(quantity.si);
+    }
+    let unit = quantity.shown_unit(system);
+    let number = unit.map_or(quantity.si, |unit| unit.from_si(quantity.si));
+    let symbol = unit.map_or_else(|| quantity.dimension.base_units(), |unit| unit.symbol.to_string());
+    json!({ "value": number, "unit": symbol, "si": quantity.si })
+}
+
+/// A part that stands alone.
+pub fn part(part: &Part, system: UnitSystem) -> Value {
+    named_part(part, part.name().unwrap_or_default(), system)
+}
+
+/// A part by the numbers that are given.
+fn named_part(part: &Part, name: &str, system: UnitSystem) -> Value {
+    let numbers: serde_json::Map<String, Value> =
+        part.given().map(|(number, value)| (number.name().to_string(), quantity(&value, system))).collect();
+    json!({ "kind": "part", "part": part.spec().word, "name": name, "numbers": numbers })
+}
+
+pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
+    let parts = garden.parts().iter().enumerate().map(|(place, part)| named_part(part, garden.name(place), system));
+    json!({ "kind": "garden", "parts": parts.collect::<Vec<_>>() })
+}
+
+pub fn reading(reading: &Reading, system: UnitSystem) -> Value {
+    let rows = table_or_null(super::reading::table(reading), system);
+    json!({ "kind": "reading", "zones": reading.zones, "table": rows, "findings": list(&of_run(reading), system) })
+}
+
+pub fn log(log: &Log, system: UnitSystem) -> Value {
+    let rows = table_or_null(super::log::water(log), system);
+    json!({ "kind": "log", "table": rows, "findings": list(&of_log(log), system) })
+}
+
+pub fn comparison(compared: &Compared, system: UnitSystem) -> Value {
+    json!({ "kind": "comparison", "table": table(&compared.table, system), "words": compared.words })
+}
+
+pub fn findings(findings: &[Finding], system: UnitSystem) -> Value {
+    json!({ "kind": "findings", "findings": list(findings, system) })
+}
+
+/// A table by its columns, in their order; a missing value is null.
+pub fn table(table: &Table, system: UnitSystem) -> Value {
+    let columns = table.columns().unwrap_or_default();
+    let columns: Vec<Value> = columns.iter().map(|column| of_column(column, system)).collect();
+    json!({ "kind": "table", "rows": table.rows(), "columns": columns })
+}
+
+fn table_or_null(found: Result<Table, TableError>, system: UnitSystem) -> Value {
+    found.map_or(Value::Null, |found| table(&found, system))
+}
+
+fn of_column(column: &Column, system: UnitSystem) -> Value {
+    let kind = column.kind();
+    match &column.values {
+        Values::Quantities { si, .. } => {
+            let (unit, shown) = (kind.unit_text(system), kind.shown_values(si, system));
+            match unit {
+                Some(unit) => json!({ "name": column.name, "unit": unit, "values": shown, "si": si }),
+                None => json!({ "name": column.name, "unit": null, "values": shown }),
+            }
+        }
+        Values::Texts(texts) => json!({ "name": column.name, "unit": null, "values": texts }),
+        Values::Flags(flags) => json!({ "name": column.name, "unit": null, "values": flags }),
+    }
+}
+
+fn list(findings: &[Finding], system: UnitSystem) -> Vec<Value> {
+    findings.iter().map(|one| finding(one, system)).collect()
+}
+
+/// A finding: its level and code for programs, its sentences for people.
+pub fn finding(finding: &Finding, system: UnitSystem) -> Value {
+    json!({
+        "level": finding.level().word().to_lowercase(), "code": finding.code(), "part": finding.name, "what": finding.what(system),
+        "why": finding.why(), "do": finding.action(system), "source": finding.source().words(),
+    })
+}

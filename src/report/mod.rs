@@ -1,0 +1,56 @@
+//! Answers made ready for people and programs: tables, texts and JSON of readings, logs, rain, knocks, windows, findings.
+//!
+//! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
+
+mod error; // why something cannot be told
+pub mod findings; // findings with the garden they are about
+pub mod json; // answers as JSON, for other programs
+pub mod knock; // the blow of a valve that shuts
+pub mod log; // what happened in a run
+pub mod parts; // a part by itself
+pub mod programme; // what opens when
+pub mod rain; // rain on the ground
+pub mod reading; // a steady state
+pub mod settings; // settings of the pressure switch, falls of pressure
+pub mod shares; // from which number a spread comes
+
+pub use error::ReportError;
+pub use findings::FindingList;
+
+use crate::findings::Finding;
+use crate::quantity::{Dimension, Preference, UnitSystem};
+use crate::table::{Column, Sheet, Table};
+
+/// Rows of the table below a headline.
+const ROWS_OF_A_SUMMARY: usize = 40;
+
+/// How wide a text may be, and in which units it is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Look {
+    pub system: UnitSystem,
+    pub width: usize,
+}
+
+/// A column of computed values in usual units.
+fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: Dimension) -> Column {
+    Column::quantities(name, values, dimension, Preference::Usual)
+}
+
+/// A headline, a table where there is one, and the findings in short.
+fn summary(headline: String, table: Option<Table>, findings: &[Finding], look: Look) -> String {
+    let mut lines = vec![headline];
+    let sheet = Sheet { system: look.system, width: Some(look.width), rows: Some(ROWS_OF_A_SUMMARY), ..Sheet::default() };
+    lines.extend(table.map(|table| table.show_on(&sheet)));
+    lines.extend(in_short(findings, look.system));
+    lines.join("\n")
+}
+
+/// Findings a line each, and how to see them whole.
+fn in_short(findings: &[Finding], system: UnitSystem) -> Vec<String> {
+    let mut lines: Vec<String> =
+        findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))).collect();
+    if !findings.is_empty() {
+        lines.push("(.findings() tells why, and what to do)".into());
+    }
+    lines
+}

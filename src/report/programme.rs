@@ -1,0 +1,67 @@
+//! Timers, programmes and faults in words, and where openings overlap.
+
+use super::ReportError;
+use crate::operation::{DrawTime, Fault, Programme, Timer, clock, day_and_clock, time_in_words};
+use crate::quantity::show_number;
+use crate::table::{Column, Table};
+
+const DAY_S: f64 = 86_400.0;
+
+fn lasting(seconds: f64) -> String {
+    time_in_words(seconds).to_string()
+}
+
+/// A timer in words.
+pub fn timer_in_words(timer: &Timer) -> String {
+    let starts: Vec<String> = timer.starts_s.iter().map(|&start_s| clock(start_s)).collect();
+    let zones: Vec<String> = timer.zones.iter().map(|(zone, lasting_s)| format!("{zone} {}", lasting(*lasting_s))).collect();
+    let every = match show_number(timer.every_s / DAY_S) {
+        days if days == "1" => "day".to_string(),
+        days => format!("{days} days"),
+    };
+    let mut text = format!("{}: {} every {every}", timer.name, starts.join(", "));
+    if timer.first_day > 1 {
+        text += &format!(" from day {}", timer.first_day);
+    }
+    text += &format!(": {}", zones.join(", "));
+    if timer.pause_s > 0.0 {
+        text += &format!(", {} between", lasting(timer.pause_s));
+    }
+    if !timer.skipped_days.is_empty() {
+        let days: Vec<String> = timer.skipped_days.iter().map(u32::to_string).collect();
+        text += &format!(", not on day {}", days.join(", "));
+    }
+    text
+}
+
+/// A programme in words.
+pub fn programme_in_words(programme: &Programme) -> String {
+    let draw = |draw: &DrawTime| match draw.every_s {
+        Some(_) => format!("{} {} daily for {}", draw.name, clock(draw.at_s), lasting(draw.lasting_s)),
+        None => format!("{} once at {} for {}", draw.name, day_and_clock(draw.at_s), lasting(draw.lasting_s)),
+    };
+    let mut lines: Vec<String> = programme.timers.iter().map(timer_in_words).collect();
+    if !programme.draws.is_empty() {
+        lines.push(format!("by hand: {}", programme.draws.iter().map(draw).collect::<Vec<_>>().join("; ")));
+    }
+    if lines.is_empty() { "nothing is opened".into() } else { lines.join("\n") }
+}
+
+/// A fault in words.
+pub fn fault_in_words(fault: &Fault) -> String {
+    format!("{} {}", fault.part, fault.kind.words())
+}
+
+/// Openings of a programme that overlap until a time. Errors: those of the programme.
+pub fn overlaps(programme: &Programme, until_s: f64) -> Result<Table, ReportError> {
+    let found = programme.overlaps(until_s)?;
+    let by = |timer: &Option<String>| timer.clone().unwrap_or_else(|| "by hand".into());
+    Ok(Table::new(vec![
+        Column::texts("from", found.iter().map(|overlap| day_and_clock(overlap.from_s))),
+        Column::texts("to", found.iter().map(|overlap| day_and_clock(overlap.to_s))),
+        Column::texts("first", found.iter().map(|overlap| overlap.first.name.clone())),
+        Column::texts("opened by", found.iter().map(|overlap| by(&overlap.first.timer))),
+        Column::texts("second", found.iter().map(|overlap| overlap.second.name.clone())),
+        Column::texts("also by", found.iter().map(|overlap| by(&overlap.second.timer))),
+    ])?)
+}

@@ -1,0 +1,136 @@
+//! Rain on a bed and catches of cans as tables and text, and their numbers as people read them.
+
+use super::in_short;
+use crate::coverage::{Evenness, Rain};
+use crate::findings::of_rain;
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
+use crate::table::{Column, Table, TableError};
+use crate::told::Told;
+use thiserror::Error;
+
+/// Catches of cans, as they were written.
+#[derive(Clone, Copy, Debug)]
+pub struct Catches {
+    count: usize,
+    unit: Quantity,
+    pub evenness: Evenness,
+}
+
+/// Why catches say nothing; cans count from 1.
+#[derive(Clone, Debug, Error)]
+pub enum CatchError {
+    #[error("catch_test: can {can} holds {}, the first {}", found.described(), first.described())]
+    Unlike { can: usize, found: Quantity, first: Quantity },
+    #[error("catch_test: the cans hold no water, or less than none")]
+    NoWater,
+}
+
+impl Told for CatchError {
+    fn hint(&self) -> Option<String> {
+        Some(match self {
+            CatchError::Unlike { .. } => "measure all cans alike".into(),
+            CatchError::NoWater => "give what each can caught, as in catch_test([18.mL, 22.mL])".into(),
+        })
+    }
+}
+
+impl Catches {
+    /// What equal cans caught. Errors: catches of two dimensions; no water.
+    pub fn of(catches: &[Quantity]) -> Result<Catches, CatchError> {
+        let first = *catches.first().ok_or(CatchError::NoWater)?;
+        if let Some(index) = catches.iter().position(|found| found.dimension != first.dimension) {
+            return Err(CatchError::Unlike { can: index + 1, found: catches[index], first });
+        }
+        let values: Vec<f64> = catches.iter().map(|found| found.si).collect();
+        let evenness = Evenness::of(&values).ok_or(CatchError::NoWater)?;
+        Ok(Catches { count: values.len(), unit: first, evenness })
+    }
+
+    /// A catch in the unit in which they were written.
+    pub fn quantity(&self, si: f64) -> Quantity {
+        Quantity { si, ..self.unit }
+    }
+
+    /// The catches for people.
+    pub fn in_words(&self, system: UnitSystem) -> String {
+        let mean = self.quantity(self.evenness.mean).show(system);
+        format!("{} catches, {mean} on the mean\n{}", self.count, evenness_in_words(&self.evenness))
+    }
+}
+
+/// A rate of rain as people read it.
+pub fn rate(si: f64) -> Quantity {
+    Quantity { preference: find_unit("in/h").map_or(Preference::Usual, Preference::Asked), ..Quantity::new(si, dim::SPEED) }
+}
+
+fn length(si: f64) -> Quantity {
+    Quantity::new(si, dim::LENGTH)
+}
+
+/// A time of watering as people read it.
+pub fn minutes(seconds: f64) -> Quantity {
+    let preference = find_unit("min").map_or(Preference::Usual, Preference::Written);
+    Quantity { preference, ..Quantity::new(seconds, dim::TIME) }
+}
+
+/// The place of the driest spot.
+pub fn driest(rain: &Rain) -> [Quantity; 2] {
+    let (x_m, y_m) = rain.place_m(rain.driest());
+    [length(x_m), length(y_m)]
+}
+
+/// A share in percent as people read it, to a tenth.
+fn in_percent(share: f64) -> String {
+    format!("{}%", show_number((share * 1000.0).round() / 10.0))
+}
+
+fn evenness_in_words(evenness: &Evenness) -> String {
+    format!(
+        "evenness {} (Christiansen); the driest quarter gets {} of the mean",
+        in_percent(evenness.christiansen),
+        in_percent(evenness.low_quarter)
+    )
+}
+
+/// The rain for people, with what is to be minded.
+pub fn in_words(rain: &Rain, system: UnitSystem) -> String {
+    let shown = |quantity: Quantity| quantity.show(system);
+    let [x, y] = driest(rain);
+    let heads = rain.sprays.len();
+    let mut lines = vec![
+        format!(
+            "rain of {heads} {} on a bed of {} by {}",
+            if heads == 1 { "head" } else { "heads" },
+            shown(length(rain.bed.width_m())),
+            shown(length(rain.bed.height_m()))
+        ),
+        format!(
+            "{} on the mean, {} at the wettest spot, {} at the driest: x {}, y {}",
+            shown(rate(rain.evenness.mean)),
+            shown(rate(rain.evenness.highest)),
+            shown(rate(rain.evenness.lowest)),
+            shown(x),
+            shown(y)
+        ),
+        evenness_in_words(&rain.evenness),
+        format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
+    ];
+    if rain.bare_share() > 0.0 {
+        lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
+    }
+    lines.extend(in_short(&of_rain(rain), system));
+    lines.join("\n")
+}
+
+/// The rain spot by spot: x, y and rate.
+pub fn table(rain: &Rain) -> Result<Table, TableError> {
+    let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
+    let column = |name: &str, values: Vec<f64>, dimension: Dimension, preference| {
+        Column::quantities(name, values.into_iter().map(Some), dimension, preference)
+    };
+    Table::new(vec![
+        column("x", places.iter().map(|place| place.0).collect(), dim::LENGTH, Preference::Usual),
+        column("y", places.iter().map(|place| place.1).collect(), dim::LENGTH, Preference::Usual),
+        column("rate", rain.rates_m_per_s.clone(), dim::SPEED, rate(0.0).preference),
+    ])
+}

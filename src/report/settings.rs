@@ -1,0 +1,83 @@
+//! Windows of a pressure switch as tables, and falls of pressure in words.
+
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
+use crate::settings::{Fall, Window};
+use crate::table::{Column, Table, TableError};
+
+fn written(unit: &str) -> Preference {
+    find_unit(unit).map_or(Preference::Usual, Preference::Written)
+}
+
+/// A time in seconds, minutes, hours or days, whichever reads best.
+fn readable_time(time_s: f64) -> Quantity {
+    let units = [("day", 172_800.0), ("h", 7_200.0), ("min", 120.0)];
+    let unit = units.into_iter().find(|(_, least_s)| time_s >= *least_s).map_or("s", |(unit, _)| unit);
+    Quantity { preference: written(unit), ..Quantity::new(time_s, dim::TIME) }
+}
+
+/// How long a fall takes; nothing where it never happens.
+pub fn time_of_fall(fall: &Fall) -> Option<Quantity> {
+    fall.time_s.map(readable_time)
+}
+
+/// A fall of pressure for people.
+pub fn fall_in_words(fall: &Fall, system: UnitSystem) -> String {
+    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).show(system);
+    let flow = |si: f64| Quantity { preference: written("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
+    let course = format!("from {} to {} at '{}'", pressure(fall.from_pa), pressure(fall.to_pa), fall.at);
+    match (time_of_fall(fall), fall.street_pa) {
+        (Some(time), _) => format!(
+            "{} {course}: {} leak away, {} at first and {} at the end",
+            time.show(system),
+            Quantity::new(fall.water_m3, dim::VOLUME).show(system),
+            flow(fall.leak_from_m3_per_s),
+            flow(fall.leak_to_m3_per_s)
+        ),
+        (None, Some(street_pa)) if street_pa > fall.to_pa => {
+            format!("never {course}: the main holds {} there and feeds the leak", pressure(street_pa))
+        }
+        _ => format!("never {course}: the leaks end at {}", pressure(fall.end_pa)),
+    }
+}
+
+fn pressures(window: &Window, name: &str, values: impl Iterator<Item = f64>) -> Column {
+    Column::quantities(name, values.map(Some), dim::PRESSURE, window.pressure(0.0).preference)
+}
+
+/// The zones of a window: pressures at the switch without and with the pump.
+pub fn table(window: &Window) -> Result<Table, TableError> {
+    let cases = || window.cases.iter();
+    Table::new(vec![
+        Column::texts("zones", cases().map(|case| case.title())),
+        pressures(window, "off", cases().map(|case| case.off_pa)),
+        pressures(window, "on", cases().map(|case| case.on_pa)),
+        pressures(window, "off_highest", cases().map(|case| case.off_highest_pa)),
+        pressures(window, "on_highest", cases().map(|case| case.on_highest_pa)),
+        super::usual("flow", cases().map(|case| Some(case.flow_m3_per_s)), dim::FLOW),
+        super::usual("relieved", cases().map(|case| Some(case.relieved_m3_per_s)), dim::FLOW),
+    ])
+}
+
+/// What bounds the settings of a window.
+pub fn bounds(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
+    let bounds = || window.bounds.iter();
+    Table::new(vec![
+        Column::texts("setting", bounds().map(|bound| bound.setting())),
+        Column::texts("side", bounds().map(|bound| if bound.is_lower() { "above" } else { "below" })),
+        pressures(window, "limit", bounds().map(|bound| bound.limit_pa)),
+        pressures(window, "margin", bounds().map(|bound| bound.margin_pa)),
+        Column::texts("from", bounds().map(|bound| window.source_of(bound).show(system))),
+    ])
+}
+
+/// Changes that give settings which keep all margins, and the ranges they give.
+pub fn openers(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
+    let openers = || window.openers.iter();
+    Table::new(vec![
+        Column::texts("change", openers().map(|opener| opener.change.words(system))),
+        pressures(window, "cut_in_low", openers().map(|opener| opener.cut_in.low_pa)),
+        pressures(window, "cut_in_high", openers().map(|opener| opener.cut_in.high_pa)),
+        pressures(window, "cut_out_low", openers().map(|opener| opener.cut_out.low_pa)),
+        pressures(window, "cut_out_high", openers().map(|opener| opener.cut_out.high_pa)),
+    ])
+}
