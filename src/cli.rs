@@ -15,7 +15,7 @@ use crate::quantity::UnitSystem;
 use crate::script::context::Share;
 use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
 use crate::script::render::USUAL_WIDTH;
-use crate::script::{Context, Session, reference};
+use crate::script::{Context, Session, VOCABULARY, reference};
 use crate::shell::{self, Piped};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
@@ -267,7 +267,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             Ok(Status::Fine)
         }
         Some(Command::Reference) => {
-            write!(io::stdout(), "{}", reference::reference_markdown())?;
+            write!(io::stdout(), "{}", reference::reference_markdown(&VOCABULARY))?;
             Ok(Status::Fine)
         }
     }

@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let worker = std::thread::Builder::new().stack_size(hosewright::script::engine::STACK_BYTES).spawn(hosewright::cli::main);
+    let worker = std::thread::Builder::new().stack_size(hosewright::script::sizes::STACK_BYTES).spawn(hosewright::cli::main);
     match worker.map(std::thread::JoinHandle::join) {
         Ok(Ok(status)) => ExitCode::from(status.code()),
         _ => ExitCode::from(hosewright::cli::Status::ScriptError.code()),

@@ -1,12 +1,13 @@
 //! Every word has help with an example that is true, and the reference page is current.
 
-use hosewright::script::areas::AREAS;
+use hosewright::script::VOCABULARY;
 use hosewright::script::examples::{check, examples};
-use hosewright::script::reference::{reference_markdown, words};
+use hosewright::script::reference::reference_markdown;
 
 #[test]
 fn every_word_has_help_and_an_example() {
-    let poor: Vec<String> = words()
+    let poor: Vec<String> = VOCABULARY
+        .words()
         .iter()
         .filter(|word| word.doc.trim_start().starts_with("```") || word.doc.is_empty() || examples(&word.doc).is_empty())
         .map(|word| format!("{} ({})", word.name, word.area))
@@ -16,7 +17,7 @@ fn every_word_has_help_and_an_example() {
 
 #[test]
 fn a_word_says_one_thing_however_it_is_called() {
-    let doubtful = words().iter().filter(|word| !word.others.is_empty());
+    let doubtful = VOCABULARY.words().iter().filter(|word| !word.others.is_empty());
     let told: Vec<String> =
         doubtful.map(|word| format!("{} ({}): {} or {}", word.name, word.area, word.doc, word.others.join(" or "))).collect();
     assert!(told.is_empty(), "words with two documentations: {}", told.join("\n"));
@@ -25,12 +26,12 @@ fn a_word_says_one_thing_however_it_is_called() {
 #[test]
 fn every_example_shows_what_it_says() {
     let mut wrong = Vec::new();
-    for word in words() {
+    for word in VOCABULARY.words() {
         wrong.extend(
             examples(&word.doc).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", word.name)),
         );
     }
-    for area in AREAS {
+    for area in VOCABULARY.areas() {
         wrong.extend(
             examples(area.notes).iter().filter_map(|example| check(example).err()).map(|error| format!("{}: {error}", area.name)),
         );
@@ -41,7 +42,7 @@ fn every_example_shows_what_it_says() {
 #[test]
 fn the_reference_page_is_current() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/reference.md");
-    let page = reference_markdown();
+    let page = reference_markdown(&VOCABULARY);
     if std::env::var_os("HOSEWRIGHT_UPDATE").is_some() {
         std::fs::write(path, &page).expect("the page can be written");
     }

@@ -4,7 +4,7 @@ use hosewright::files::Folder;
 use hosewright::limits::Limits;
 use hosewright::script::Session;
 use hosewright::script::diagnostic::{Diagnostic, Trouble};
-use hosewright::script::engine::STACK_BYTES;
+use hosewright::script::sizes::STACK_BYTES;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::{Duration, Instant};

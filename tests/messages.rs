@@ -3,8 +3,8 @@
 use hosewright::files::Folder;
 use hosewright::quantity::{Quantity, dim};
 use hosewright::script::diagnostic::Colour;
-use hosewright::script::engine::STACK_BYTES;
 use hosewright::script::error::Answer;
+use hosewright::script::sizes::STACK_BYTES;
 use hosewright::script::{Session, expect_quantity};
 use rhai::{Dynamic, FnPtr, NativeCallContext};
 

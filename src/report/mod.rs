@@ -31,6 +31,13 @@ pub struct Look {
     pub width: usize,
 }
 
+impl Look {
+    /// A sheet for a table of which the first rows are shown.
+    pub fn sheet(self) -> Sheet {
+        Sheet { system: self.system, width: Some(self.width), ..Sheet::default() }
+    }
+}
+
 /// A column of computed values in usual units.
 fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: Dimension) -> Column {
     Column::quantities(name, values, dimension, Preference::Usual)
@@ -39,7 +46,7 @@ fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: D
 /// A headline, a table where there is one, and the findings in short.
 fn summary(headline: String, table: Option<Table>, findings: &[Finding], look: Look) -> String {
     let mut lines = vec![headline];
-    let sheet = Sheet { system: look.system, width: Some(look.width), rows: Some(ROWS_OF_A_SUMMARY), ..Sheet::default() };
+    let sheet = Sheet { rows: Some(ROWS_OF_A_SUMMARY), ..look.sheet() };
     lines.extend(table.map(|table| table.show_on(&sheet)));
     lines.extend(in_short(findings, look.system));
     lines.join("\n")

@@ -2,15 +2,14 @@
 //!
 //! The work is in `crate::study` and `crate::table`; here closures of the script are called.
 
-use super::Context;
 use super::best::{Best, Limit, best_setting};
+use super::calling::{context_of, look_of};
 use super::calls::call_once;
 use super::cases::sweep_cases;
-use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise, raise_as};
-use super::garden::as_names;
-use super::quantities::{as_quantity, describe, value_of};
 use super::study::seek_between;
+use super::values::as_names;
+use super::values::{as_quantity, describe, value_of};
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::Quantity;
@@ -19,7 +18,6 @@ use crate::study::{Axes, Axis, SweepOptions, Swing, design, reading_column, shar
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -40,18 +38,21 @@ found.notes       // => ["berry is on its limit, at least 30 psi"]
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Best>("a best setting").register_type_with_name::<Limit>("a limit");
     engine.register_get("value", |best: &mut Best| value_of(best.value));
     engine.register_get("notes", |best: &mut Best| -> Array { best.notes.iter().map(|note| note.clone().into()).collect() });
     engine.register_get("tried", |best: &mut Best| best.tried as rhai::INT);
     engine.register_indexer_get(|best: &mut Best, name: &str| best.knob(name));
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |best: Best| best.in_words(shared.units()));
-    engine.register_fn("to_string", |best: Best| best.in_words(Default::default()));
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |limit: Limit| limit.in_words(shared.units()));
-    engine.register_fn("to_string", |limit: Limit| limit.in_words(Default::default()));
+    engine
+        .register_fn("to_debug", |call: NativeCallContext, best: Best| -> Answer<String> {
+            Ok(best.in_words(look_of(&call)?.system))
+        })
+        .register_fn("to_string", |best: Best| best.in_words(Default::default()))
+        .register_fn("to_debug", |call: NativeCallContext, limit: Limit| -> Answer<String> {
+            Ok(limit.in_words(look_of(&call)?.system))
+        })
+        .register_fn("to_string", |limit: Limit| limit.in_words(Default::default()));
     engine.register_global_module(exported_module!(words).into());
 }
 

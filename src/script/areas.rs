@@ -1,27 +1,16 @@
 //! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
 
+use super::vocabulary::{Area, Vocabulary};
 use super::{
-    Context, answers, figures, findings, garden, general, help, insight, knock, language, lists, operation, parts, plan,
-    quantities, rain, settings, sliders, study, tables,
+    answers, figures, findings, garden, general, help, insight, knock, language, lists, operation, pages, parts, plan,
+    quantities, rain, settings, study, tables,
 };
-use rhai::Engine;
-use std::sync::Arc;
 
-/// An area: a file of words with a common subject.
-pub struct Area {
-    /// The topic under which `help` knows it.
-    pub name: &'static str,
-    /// One line for the list of areas.
-    pub title: &'static str,
-    /// Markdown shown above the words; for everything that belongs to no single function, such as properties and operators.
-    /// Fenced examples in it are run like those of functions.
-    pub notes: &'static str,
-    /// Registers the words with an engine.
-    pub register: fn(&mut Engine, &Arc<Context>),
-}
+/// All words of scripts.
+pub static VOCABULARY: Vocabulary = Vocabulary::of(AREAS);
 
 /// All areas.
-pub const AREAS: &[Area] = &[
+const AREAS: &[Area] = &[
     Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
     Area { name: "lists", title: "going through lists and maps", notes: lists::NOTES, register: lists::register },
@@ -37,7 +26,7 @@ pub const AREAS: &[Area] = &[
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },
     Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
     Area { name: "charts", title: "figures beside the script", notes: figures::NOTES, register: figures::register },
-    Area { name: "pages", title: "a study as a page", notes: sliders::NOTES, register: sliders::register },
+    Area { name: "pages", title: "a study as a page", notes: pages::NOTES, register: pages::register },
     Area { name: "plans", title: "the garden from above", notes: plan::NOTES, register: plan::register },
     Area { name: "language", title: "how a study is written", notes: language::NOTES, register: language::register },
     Area { name: "help", title: "help and the shell", notes: help::NOTES, register: help::register },

@@ -2,10 +2,10 @@
 //!
 //! The search is in `crate::study`.
 
+use super::calling::context_of;
 use super::calls::{Caller, ends_the_script};
-use super::engine::context_of;
 use super::error::{Answer, ScriptError};
-use super::quantities::{as_quantity, describe, value_of};
+use super::values::{as_quantity, describe, value_of};
 use crate::limits;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UnitSystem};

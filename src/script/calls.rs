@@ -5,7 +5,7 @@
 //! sweeps inside the closure are whole.
 
 use super::Context;
-use super::engine::context_of;
+use super::calling::context_of;
 use super::error::{Answer, ScriptError};
 use super::explain::Explainer;
 use super::names::Names;

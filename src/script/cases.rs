@@ -3,12 +3,12 @@
 //! The threads are in `hands`.
 
 use super::Context;
+use super::calling::context_of;
 use super::calls::{Caller, call_each_or_fail, reason};
-use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise_as};
 use super::hands::{Job, Trouble};
-use super::quantities::{as_quantity, value_of};
 use super::tables::{no_map, value_cell};
+use super::values::{as_quantity, value_of};
 use super::written::Written;
 use crate::limits::{self, Ended};
 use crate::study::{Axes, AxisValues, Swept, axis_columns, check_size};

@@ -6,10 +6,10 @@
 
 use super::Context;
 use super::arguments::Written;
-use super::diagnostic::{Diagnostic, Trouble};
 use super::error::ScriptError;
 use super::explain::Explainer;
 use super::names::Names;
+use super::problem::map_of;
 use rhai::{AST, Dynamic, EvalAltResult, EvalContext, Map, Position, Token};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
@@ -80,28 +80,6 @@ fn our_map(engines: &Map, call: &EvalContext, context: &Context) -> Map {
     let diagnostic = explainer.message(&error, Written::at(None));
     let source = source.or_else(|| call.source().map(String::from));
     map_of(&diagnostic, &context.place_in_words(source.as_deref(), at))
-}
-
-/// The map of a message; `place` is empty where it is not known.
-fn map_of(diagnostic: &Diagnostic, place: &str) -> Map {
-    let text = |text: &str| Dynamic::from(text.to_string());
-    [
-        ("kind", text(diagnostic.kind.word())),
-        ("message", text(&diagnostic.message)),
-        ("hint", text(diagnostic.hint.as_deref().unwrap_or_default())),
-        ("where", text(place)),
-    ]
-    .into_iter()
-    .map(|(name, value)| (name.into(), value))
-    .collect()
-}
-
-/// The message of a caught error that a script throws again; nothing for other maps.
-pub fn thrown_again(map: &Map) -> Option<Diagnostic> {
-    let text = |name: &str| map.get(name)?.as_immutable_string_ref().ok().map(|text| text.to_string());
-    let kind = Trouble::of_word(&text("kind")?)?;
-    let hint = text("hint").filter(|hint| !hint.is_empty());
-    Some(Diagnostic { hint, ..Diagnostic::new(kind, text("message")?) })
 }
 
 fn needs_names(error: &EvalAltResult) -> bool {

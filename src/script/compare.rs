@@ -2,35 +2,31 @@
 //!
 //! The conclusion is drawn in `crate::study`.
 
-use super::Context;
 use super::best::Limit;
+use super::calling::{context_of, look_of};
 use super::calls::call_each;
-use super::engine::context_of;
 use super::error::{Answer, ScriptError, raise};
-use super::quantities::{as_quantity, describe};
 use super::tables::{map_row, value_cell};
+use super::values::{as_quantity, describe};
 use super::written::Written;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
 use crate::study::{Compared, Need, Wanted, compared};
-use crate::table::{Sheet, Table};
+use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
-use std::sync::Arc;
 
 /// Registers the words of this file; they belong to the area of studies.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Compared>("a comparison");
     engine.register_get("table", |compared: &mut Compared| compared.table.clone());
     engine.register_get("words", |compared: &mut Compared| -> Array {
         compared.words.iter().map(|sentence| sentence.clone().into()).collect()
     });
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |compared: Compared| {
-        let sheet = Sheet { system: shared.units(), width: Some(shared.width()), ..Sheet::default() };
+    engine.register_fn("to_debug", |call: NativeCallContext, compared: Compared| -> Answer<String> {
         let lines: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();
-        format!("{}\n\n{}", compared.table.show_on(&sheet), lines.join("\n"))
+        Ok(format!("{}\n\n{}", compared.table.show_on(&look_of(&call)?.sheet()), lines.join("\n")))
     });
     engine.register_fn("to_string", |compared: Compared| compared.words.join(". "));
     engine.register_global_module(exported_module!(words).into());

@@ -2,8 +2,9 @@
 //!
 //! Knows nothing of single words.
 
-use super::imports::file_name;
+use super::modules::file_name;
 use super::sliders::Sliders;
+use super::vocabulary::Vocabulary;
 use crate::figure::Figure;
 use crate::files::Folder;
 use crate::limits::Watch;
@@ -19,6 +20,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
     units: AtomicU8,
+    /// The words that scripts know.
+    vocabulary: &'static Vocabulary,
     /// The only folder that scripts read from and write to.
     pub folder: Folder,
     /// Set to end the evaluation; every loop that takes long looks at it.
@@ -89,12 +92,13 @@ pub type Listener = Box<dyn Fn(&str) + Send>;
 pub const USUAL_WIDTH: usize = 100;
 
 impl Context {
-    /// A context for scripts of that folder.
-    pub fn new(folder: Folder) -> Context {
+    /// A context for scripts of that folder that know these words.
+    pub fn with_words(folder: Folder, vocabulary: &'static Vocabulary) -> Context {
         let stop = Arc::new(AtomicBool::new(false));
         let inputs = Arc::new(Inputs::of(&folder));
         Context {
             units: AtomicU8::new(0),
+            vocabulary,
             folder,
             watch: Watch::new(stop.clone()),
             stop,
@@ -118,11 +122,16 @@ impl Context {
     /// A context for one of several engines that work at the same time: the same folder, units and stop flag, its own lines,
     /// and no further threads.
     pub fn apart(&self) -> Context {
-        let other = Context::new(self.folder.clone());
+        let other = Context::with_words(self.folder.clone(), self.vocabulary);
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
         let (stop, inputs) = (self.stop.clone(), self.inputs.clone());
         Context { units, width, stop, inputs, threads: AtomicUsize::new(1), ..other }
+    }
+
+    /// The words that scripts know.
+    pub fn vocabulary(&self) -> &'static Vocabulary {
+        self.vocabulary
     }
 
     /// From now on what is done of a sweep that is stopped is kept; for a shell, where somebody may look at it.

@@ -2,30 +2,13 @@
 //!
 //! Knows no words; those are in the areas.
 
-use super::areas::AREAS;
 use super::caught::{self, Catches};
-use super::error::{Answer, ScriptError};
+use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{Context, engine_words, error, nesting, scan};
+use super::{Context, engine_words, nesting, scan, sizes};
 use crate::limits;
-use crate::report::Look;
-use rhai::{Dynamic, Engine, EvalAltResult, LexError, NativeCallContext, OptimizationLevel, Position, Token};
+use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;
-
-/// Stack that a thread needs to evaluate scripts which use up the limits below; only what is used is taken from the machine.
-pub const STACK_BYTES: usize = 64 << 20;
-
-/// Calls inside calls.
-const MAX_CALL_LEVELS: usize = 64;
-/// Brackets inside brackets, at top level and inside functions.
-const MAX_EXPRESSION_DEPTH: usize = 64;
-pub const MAX_TEXT_BYTES: usize = 16_000_000;
-pub const MAX_LIST_ITEMS: usize = 1_000_000;
-/// Few, since the engine counts them again at each change.
-const MAX_MAP_ITEMS: usize = 20_000;
-/// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
-const MAX_STEPS: u64 = 1_000_000_000;
-const MAX_MODULES: usize = 100;
 
 /// A new engine with all words, sharing the context.
 ///
@@ -39,24 +22,8 @@ pub fn engine(context: &Arc<Context>) -> Engine {
     listen(&mut engine, context);
     engine.set_module_resolver(OwnFolder::new(context.clone()));
     engine.set_default_tag(Dynamic::from(context.clone()));
-    for area in AREAS {
-        (area.register)(&mut engine, context);
-    }
+    context.vocabulary().register(&mut engine);
     engine
-}
-
-/// The context of the engine that calls a word; for words in an exported module, which capture nothing.
-///
-/// Errors: an engine that was not made here.
-pub fn context_of(call: &NativeCallContext) -> Answer<Arc<Context>> {
-    let context = call.tag().and_then(|tag| tag.read_lock::<Arc<Context>>().map(|context| context.clone()));
-    context.ok_or_else(|| ScriptError::new("this engine has no context").into())
-}
-
-/// The units and the width in which the engine that calls a word shows results.
-pub fn look_of(call: &NativeCallContext) -> Answer<Look> {
-    let context = context_of(call)?;
-    Ok(Look { system: context.units(), width: context.width() })
 }
 
 /// Words that the engine keeps for a future of its own and that studies need as names.
@@ -113,14 +80,14 @@ fn look_at_variables(engine: &mut Engine, catches: &Arc<Catches>, context: &Arc<
 
 fn set_limits(engine: &mut Engine) {
     engine
-        .set_max_operations(MAX_STEPS)
-        .set_max_call_levels(MAX_CALL_LEVELS)
-        .set_max_expr_depths(MAX_EXPRESSION_DEPTH, MAX_EXPRESSION_DEPTH)
-        .set_max_string_size(MAX_TEXT_BYTES)
-        .set_max_array_size(MAX_LIST_ITEMS)
-        .set_max_map_size(MAX_MAP_ITEMS)
+        .set_max_operations(sizes::MAX_STEPS)
+        .set_max_call_levels(sizes::MAX_CALL_LEVELS)
+        .set_max_expr_depths(sizes::MAX_EXPRESSION_DEPTH, sizes::MAX_EXPRESSION_DEPTH)
+        .set_max_string_size(sizes::MAX_TEXT_BYTES)
+        .set_max_array_size(sizes::MAX_LIST_ITEMS)
+        .set_max_map_size(sizes::MAX_MAP_ITEMS)
         .set_max_variables(scan::MOST_VARIABLES)
-        .set_max_modules(MAX_MODULES);
+        .set_max_modules(sizes::MAX_MODULES);
 }
 
 fn listen(engine: &mut Engine, context: &Arc<Context>) {
@@ -147,6 +114,3 @@ fn for_exit(engine: &mut Engine, context: &Arc<Context>) {
         exit(value)
     });
 }
-
-/// Turns any error with advice into an engine error; here so that words need one import.
-pub use error::raise;

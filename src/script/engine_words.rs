@@ -2,8 +2,8 @@
 //!
 //! The engine measures a value when it is made already. What these words do is what the engine says they do.
 
-use super::engine::{MAX_LIST_ITEMS, MAX_TEXT_BYTES};
 use super::error::Answer;
+use super::sizes::{MAX_LIST_ITEMS, MAX_TEXT_BYTES};
 use crate::limits::{self, Steps};
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, ImmutableString, Map, NativeCallContext, Position};
 

@@ -4,7 +4,7 @@
 //! the entry, also for functions of earlier entries.
 
 use super::diagnostic::Place;
-use super::imports;
+use super::modules::file_name;
 use super::scan::scan;
 use super::span::{Lines, word_at};
 use crate::files::Folder;
@@ -68,7 +68,7 @@ impl Entries {
         let line = at.line()?;
         let column = at.position().unwrap_or(1);
         if let Some(module) = module {
-            let file = imports::file_name(module);
+            let file = file_name(module);
             let text = folder.read_text(&file).ok()?;
             return Some(place_at(&file, &text, line, column));
         }

@@ -3,15 +3,16 @@
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
 use super::arguments::{Written, mismatch, parameters};
-use super::caught::thrown_again;
 use super::diagnostic::{Call, Diagnostic, Place, Trouble};
 use super::error::ScriptError;
 use super::fault::{value_at_fault, values_behind};
-use super::names::{Names, suggest, type_in_words};
+use super::names::{Names, suggest};
+use super::problem::thrown_again;
 use super::syntax::{
     assigned_without_let, at_open_bracket, common_slip, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable,
 };
-use super::{help, quantities};
+use super::types::type_in_words;
+use super::values;
 use crate::quantity::find_unit;
 use rhai::{EvalAltResult, ParseErrorType, Position};
 
@@ -31,7 +32,7 @@ impl Explainer<'_> {
         let (inner, source) = self.innermost(error, None, &mut calls);
         let place = (self.place)(source.as_deref(), inner.position());
         let mut diagnostic = self.message(inner, Written::at(place.as_ref()));
-        diagnostic.place = place.map(|place| match at_fault(inner, &place) {
+        diagnostic.place = place.map(|place| match at_fault(inner, &place, self.names) {
             Some(range) => place.moved_to(range),
             None => place,
         });
@@ -148,7 +149,7 @@ impl Explainer<'_> {
         let (name, types) = signature.split_once(" (").unwrap_or((signature, ""));
         let types = types.strip_suffix(')').unwrap_or(types);
         let found = self.types(types);
-        if !super::names::is_name(name.rsplit("::").next().unwrap_or(name)) {
+        if !super::types::is_name(name.rsplit("::").next().unwrap_or(name)) {
             return operator_mismatch(name, &found);
         }
         if let Some(word) = found.starts_with("a table").then(|| word_for_rows(name)).flatten() {
@@ -156,7 +157,7 @@ impl Explainer<'_> {
         }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
-            return mismatch(name, &help::signatures(name), &found, written);
+            return mismatch(name, &self.names.signatures(name), &found, written);
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
             return name_error(
@@ -201,7 +202,7 @@ impl Explainer<'_> {
         let is_number = matches!(kind, "i64" | "f64");
         let (message, hint) = if is_number {
             let mut units = crate::quantity::nearest_units(property);
-            units.retain(|unit| super::names::is_name(unit) && property.len() > 1);
+            units.retain(|unit| super::types::is_name(unit) && property.len() > 1);
             let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
             (
                 format!("there is no unit or property '{property}' for a number"),
@@ -222,13 +223,13 @@ impl Explainer<'_> {
 }
 
 /// The bytes of the value that an error in the call at a place is about; nothing where it is the call as a whole.
-fn at_fault(error: &EvalAltResult, place: &Place) -> Option<std::ops::Range<usize>> {
+fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::ops::Range<usize>> {
     if let Some(ours) = ScriptError::inside(error) {
-        return value_at_fault(place, &ours);
+        return value_at_fault(place, &ours, names);
     }
     let EvalAltResult::ErrorFunctionNotFound(signature, _) = error else { return None };
     let (name, _) = signature.split_once(" (")?;
-    let most = help::signatures(name).iter().map(|signature| parameters(signature).len()).max()?;
+    let most = names.signatures(name).iter().map(|signature| parameters(signature).len()).max()?;
     values_behind(place, most)
 }
 
@@ -278,7 +279,7 @@ fn thrown(value: &rhai::Dynamic) -> Diagnostic {
     }
     let message = match value.as_immutable_string_ref() {
         Ok(text) => text.to_string(),
-        Err(_) => format!("the script threw {}", quantities::describe(value)),
+        Err(_) => format!("the script threw {}", values::describe(value)),
     };
     value_error(message, "")
 }

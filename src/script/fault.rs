@@ -6,9 +6,9 @@
 use super::arguments::{Written, parameters};
 use super::diagnostic::Place;
 use super::error::ScriptError;
-use super::help;
-use super::names::is_name;
+use super::names::Names;
 use super::scan::{Kind, Piece, depth_change, scan};
+use super::types::is_name;
 use std::ops::Range;
 
 /// Stands in messages before the value that was found in the place of another.
@@ -20,11 +20,11 @@ const CLOSURE: &str = "the closure ";
 ///
 /// The value of the parameter that the error names, what says the word that it names, or the only value there is. For an error that
 /// names nothing it is the closure its message speaks of, what says a word that it has in quotes, or the only value if one was found.
-pub fn value_at_fault(place: &Place, error: &ScriptError) -> Option<Range<usize>> {
+pub fn value_at_fault(place: &Place, error: &ScriptError, names: &Names) -> Option<Range<usize>> {
     let call = Call::at(place)?;
     let found = error.what.contains(FOUND);
     match &error.about {
-        Some(about) => match call.parameter(about) {
+        Some(about) => match call.parameter(about, names) {
             Some(at) => call.value(at),
             None => call.saying(about, true, found).or_else(|| call.only()),
         },
@@ -78,10 +78,11 @@ impl<'p> Call<'p> {
     }
 
     /// Which of the values a parameter gets, by the signatures of the word; blanks in its name stand for low lines.
-    fn parameter(&self, name: &str) -> Option<usize> {
+    fn parameter(&self, name: &str, names: &Names) -> Option<usize> {
         let name = name.replace(' ', "_");
         let count = self.values.len() + self.in_front;
-        help::signatures(self.name)
+        names
+            .signatures(self.name)
             .iter()
             .map(|signature| parameters(signature))
             .filter(|parameters| parameters.len() == count)
@@ -177,6 +178,7 @@ fn is_quiet(kind: Kind) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::script::VOCABULARY;
 
     fn place(text: &str, word: &str) -> Place {
         let start = text.find(word).expect("the word is there");
@@ -184,7 +186,7 @@ mod tests {
     }
 
     fn marked<'t>(text: &'t str, word: &str, error: &ScriptError) -> &'t str {
-        value_at_fault(&place(text, word), error).map_or("", |range| &text[range])
+        value_at_fault(&place(text, word), error, &Names::of_words(&VOCABULARY)).map_or("", |range| &text[range])
     }
 
     #[test]

@@ -2,8 +2,7 @@
 //!
 //! What is worth a warning is decided in `crate::findings`.
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, raise};
 use crate::coverage::Rain;
 use crate::findings::{Level, of_rain, of_run, of_zones};
@@ -13,7 +12,6 @@ use crate::report::FindingList;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -28,7 +26,7 @@ line.run().findings().warnings   // => 2
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<FindingList>("findings");
     engine.register_get("count", |findings: &mut FindingList| findings.list().len() as INT);
     for (name, level) in [("dangers", Level::Danger), ("warnings", Level::Warning), ("notes", Level::Note)] {

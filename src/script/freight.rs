@@ -76,7 +76,7 @@ pub fn pack(value: &Dynamic) -> Result<Packed, String> {
     if let Some(function) = value.read_lock::<FnPtr>() {
         return pack_function(&function);
     }
-    Err(super::names::rust_type_in_words(value.type_name()))
+    Err(super::types::rust_type_in_words(value.type_name()))
 }
 
 /// Packs a function with what it has captured. Errors: as [`pack`].

@@ -2,10 +2,9 @@
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::quantities::{as_quantity, describe, expect_quantity, value_of};
+use super::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Reading, run as run_garden};
 use crate::parts::{Part, PartError};
@@ -15,7 +14,6 @@ use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -37,7 +35,7 @@ by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Reading>("a reading");
     engine
         .register_fn(">>", |a: Part, b: Part| then(Garden::of(a), Garden::of(b)))
@@ -71,18 +69,6 @@ pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
     Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose(40.ft, (1/2).inch)").into())
 }
 
-/// The names in a text or a list of texts; nothing for an empty list.
-pub fn as_names(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
-    if let Ok(text) = value.as_immutable_string_ref() {
-        return Ok(vec![text.to_string()]);
-    }
-    if let Some(list) = value.read_lock::<Array>() {
-        return list.iter().map(|item| Ok(as_names(item, word)?.remove(0))).collect();
-    }
-    let error = ScriptError::new(format!("{word} takes a name or a list of names, found {}", describe(value)));
-    Err(error.with_hint("write \"beds\" or [\"beds\", \"berries\"]").into())
-}
-
 fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {
     let look = look_of(call)?;
     Ok(drawing_within(garden, look.system, look.width))
@@ -104,6 +90,8 @@ fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Reading> {
 
 #[export_module]
 mod words {
+    use crate::script::values::as_names;
+
     /// Opens the valves of the named zones, lets everything settle, and gives the reading. Without a name all valves stay shut.
     ///
     /// ```hw

@@ -3,7 +3,7 @@
 //! The files are in `crate::study`.
 
 use super::Context;
-use super::engine::context_of;
+use super::calling::context_of;
 use super::error::{Answer, raise};
 use super::progress::with_commas;
 use crate::study::{Demand, Joint, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
@@ -11,11 +11,10 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};
 use std::ops::Range;
-use std::sync::Arc;
 use std::time::Instant;
 
 /// Registers the words of this file; they belong to the area of studies.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(words).into());
 }
 

@@ -3,14 +3,13 @@
 //! Knows nothing of gardens.
 
 use super::error::{Answer, ScriptError, raise, raise_about};
+use super::functions;
 use super::operators::order;
-use super::quantities::{as_quantity, describe, value_of};
-use super::{Context, functions};
+use super::values::{as_quantity, describe, value_of};
 use crate::quantity::{Quantity, finite, read_quantity, show_number};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::cmp::Ordering;
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -25,7 +24,7 @@ Whole numbers divide truly. A list is written in square brackets, a map with nam
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     functions::register(engine);
     engine.register_global_module(exported_module!(words).into());
 }

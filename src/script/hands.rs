@@ -5,11 +5,13 @@
 //! be copied, is called in one thread. It knows nothing of what the values and the answers are.
 
 use super::Context;
+use super::calling::context_of;
 use super::calls::{Caller, call_all};
-use super::engine::{STACK_BYTES, context_of, engine};
+use super::engine::engine;
 use super::error::Answer;
 use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
+use super::sizes::STACK_BYTES;
 use crate::limits;
 use crate::study::crew::{Crew, cores, in_order};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext};

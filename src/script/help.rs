@@ -6,7 +6,7 @@
 //!    stand; hand the module over with `engine.register_global_module(exported_module!(words).into())`), or by
 //!    `FuncRegistration::new("name").with_params_info(["length: Dynamic"]).with_comments(DOC.lines())` for closures that
 //!    need the context (each line of DOC begins with `///`). A word in an exported module finds the context with
-//!    `engine::context_of(&call)` when its first parameter is `call: NativeCallContext`.
+//!    `calling::context_of(&call)` when its first parameter is `call: NativeCallContext`.
 //! 2. The comment is one paragraph (or more) in Markdown, then an example in a fence that says `hw`:
 //!
 //!    ~~~text
@@ -28,16 +28,15 @@
 //! A test fails for a function without documentation or example, for a name with two documentations, for an example that shows something else, and for a
 //! reference page that is out of date.
 
-use super::Context;
-use super::areas::{AREAS, Area};
+use super::calling::context_of;
 use super::error::{Answer, ScriptError};
-use super::reference::{Word, first_sentence, unit_table, words};
+use super::reference::{first_sentence, unit_table};
+use super::vocabulary::{Area, Vocabulary, Word};
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
-use rhai::{Engine, FuncRegistration};
+use rhai::{Engine, FuncRegistration, NativeCallContext};
 use std::fmt::Write;
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -46,17 +45,25 @@ stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit(
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
-    let (of_topic, of_all, of_search) = (context.clone(), context.clone(), context.clone());
-    FuncRegistration::new("help")
-        .with_params_info(["topic: &str"])
-        .with_comments(HELP_DOC.lines())
-        .register_into_engine(engine, move |topic: &str| -> Answer<String> { Ok(topic_text(topic, of_topic.width())?) });
-    FuncRegistration::new("help").register_into_engine(engine, move || overview(of_all.width()));
-    FuncRegistration::new("find_help")
-        .with_params_info(["text: &str"])
-        .with_comments(FIND_DOC.lines())
-        .register_into_engine(engine, move |text: &str| search(text, of_search.width()));
+pub fn register(engine: &mut Engine) {
+    FuncRegistration::new("help").with_params_info(["topic: &str"]).with_comments(HELP_DOC.lines()).register_into_engine(
+        engine,
+        |call: NativeCallContext, topic: &str| -> Answer<String> {
+            let context = context_of(&call)?;
+            Ok(topic_text(context.vocabulary(), topic, context.width())?)
+        },
+    );
+    FuncRegistration::new("help").register_into_engine(engine, |call: NativeCallContext| -> Answer<String> {
+        let context = context_of(&call)?;
+        Ok(overview(context.vocabulary(), context.width()))
+    });
+    FuncRegistration::new("find_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
+        engine,
+        |call: NativeCallContext, text: &str| -> Answer<String> {
+            let context = context_of(&call)?;
+            Ok(search(context.vocabulary(), text, context.width()))
+        },
+    );
 }
 
 const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
@@ -72,16 +79,16 @@ const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
 /// ```"#;
 
 /// Names that `help` knows, for completion.
-pub fn topics() -> Vec<&'static str> {
-    let areas = AREAS.iter().map(|area| area.name);
-    areas.chain(words().iter().map(|word| word.name.as_str())).collect()
+pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {
+    let areas = vocabulary.areas().iter().map(|area| area.name);
+    areas.chain(vocabulary.words().iter().map(|word| word.name.as_str())).collect()
 }
 
 /// The areas with their words.
-pub fn overview(width: usize) -> String {
+pub fn overview(vocabulary: &Vocabulary, width: usize) -> String {
     let mut text = String::from("Areas of words; help(\"units\") tells about one, help(\"min\") about a word.\n");
-    for area in AREAS {
-        let names: Vec<&str> = words().iter().filter(|word| word.area == area.name).map(|word| word.name.as_str()).collect();
+    for area in vocabulary.areas() {
+        let names: Vec<&str> = vocabulary.words_of(area).map(|word| word.name.as_str()).collect();
         let _ = write!(text, "\n{:<10} {}", area.name, area.title);
         for line in broken_between_words(&names.join(", "), WIDTH.min(width).saturating_sub(12).clamp(LEAST_WIDTH, 66), "") {
             let _ = write!(text, "\n           {line}");
@@ -93,28 +100,28 @@ pub fn overview(width: usize) -> String {
 /// Help on one topic: a word, an area or a unit, for a terminal of so many columns.
 ///
 /// Errors: an unknown topic names the nearest.
-pub fn topic_text(topic: &str, width: usize) -> Result<String, ScriptError> {
+pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<String, ScriptError> {
     let topic = topic.trim().trim_end_matches("()");
     if topic.is_empty() {
-        return Ok(overview(width));
+        return Ok(overview(vocabulary, width));
     }
-    let area = AREAS.iter().filter(|area| area.name == topic).map(|area| area_text(area, width));
+    let area = vocabulary.areas().iter().filter(|area| area.name == topic).map(|area| area_text(vocabulary, area, width));
     let texts: Vec<String> =
-        area.chain(words().iter().filter(|word| word.name == topic).map(|word| word_text(word, width))).collect();
+        area.chain(vocabulary.words().iter().filter(|word| word.name == topic).map(|word| word_text(word, width))).collect();
     if !texts.is_empty() {
         return Ok(texts.join("\n\n"));
     }
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
     }
-    let holding: Vec<&str> = topics().into_iter().filter(|name| name.split('_').any(|part| part == topic)).collect();
+    let holding: Vec<&str> = topics(vocabulary).into_iter().filter(|name| name.split('_').any(|part| part == topic)).collect();
     let others = search_words(topic);
     if !holding.is_empty() || !others.is_empty() {
         let names = [holding, others.to_vec()].concat().iter().map(|name| format!("help(\"{name}\")")).collect::<Vec<_>>();
         let error = ScriptError::new(format!("there is no help on \"{topic}\""));
         return Err(error.with_hint(format!("look at {}", names.join(", "))));
     }
-    let known = topics().into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
+    let known = topics(vocabulary).into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
     let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, find_help(\"text\") searches".into());
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
 }
@@ -137,33 +144,28 @@ fn search_words(text: &str) -> &'static [&'static str] {
 }
 
 /// The words whose name or documentation holds a text, one a line.
-pub fn search(text: &str, width: usize) -> String {
+pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
     let wanted = text.to_lowercase();
     let others = search_words(&wanted);
     let holds = |word: &&Word| {
         word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted) || others.contains(&word.name.as_str())
     };
-    let hits = words().iter().filter(holds);
+    let hits = vocabulary.words().iter().filter(holds);
     let lines: Vec<String> = hits.map(|word| beside(&format!("{}   ", word.name), &first_sentence(&word.doc), width)).collect();
     if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
-}
-
-/// The signatures of a word of ours, for messages about wrong arguments.
-pub fn signatures(name: &str) -> Vec<String> {
-    words().iter().filter(|word| word.name == name).flat_map(|word| word.signatures.iter().cloned()).collect()
 }
 
 fn word_text(word: &Word, width: usize) -> String {
     format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc, width))
 }
 
-fn area_text(area: &Area, width: usize) -> String {
+fn area_text(vocabulary: &Vocabulary, area: &Area, width: usize) -> String {
     let mut text = format!("{}: {}\n\n{}", area.name, area.title, plain(area.notes.trim(), width));
     if area.name == "units" {
         let _ = write!(text, "\n\n{}", unit_table().trim_end());
     }
     text.push('\n');
-    for word in words().iter().filter(|word| word.area == area.name) {
+    for word in vocabulary.words_of(area) {
         let call = word.signatures.first().map_or("", String::as_str);
         let _ = write!(text, "\n{}", beside(&format!("{call:<24} "), &first_sentence(&word.doc), width));
     }

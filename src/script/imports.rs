@@ -5,14 +5,12 @@
 use super::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::scan::{MOST_VARIABLES, crowded, scan};
+use super::modules::{ENDING, file_name};
 use crate::files::text_of;
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
-
-/// Ending of script files.
-pub const ENDING: &str = "rhai";
 
 /// Modules that import each other in a row, each of which takes its part of the stack.
 const MOST_IN_EACH_OTHER: usize = 32;
@@ -61,15 +59,6 @@ impl ModuleResolver for OwnFolder {
         let loaded = self.load(engine, name, &path);
         self.loading.lock().unwrap_or_else(PoisonError::into_inner).retain(|other| *other != path);
         loaded.map_err(|error| placed(error, at))
-    }
-}
-
-/// The file of a module.
-pub fn file_name(module: &str) -> String {
-    if Path::new(module).extension().is_some_and(|ending| ending == ENDING) {
-        module.to_string()
-    } else {
-        format!("{module}.{ENDING}")
     }
 }
 

@@ -2,11 +2,10 @@
 //!
 //! The derivatives are in `crate::hydraulics`, the work is in `crate::study`.
 
-use super::Context;
-use super::engine::context_of;
+use super::calling::{context_of, look_of};
 use super::error::{Answer, ScriptError, raise};
-use super::garden::as_names;
-use super::quantities::{as_quantity, describe, value_of};
+use super::values::as_names;
+use super::values::{as_quantity, describe, value_of};
 use crate::garden::{Garden, split_path};
 use crate::hydraulics::{Probe, ProbeKind};
 use crate::nearest::did_you_mean;
@@ -16,7 +15,6 @@ use crate::study::levers;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -39,15 +37,17 @@ found.garden.run("both").pressure("berry")   // => 36.29 psi
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Fit>("a fit");
     engine.register_get("garden", |fit: &mut Fit| fit.garden.clone());
     engine.register_get("misfit", |fit: &mut Fit| fit.misfit().map_or(Dynamic::UNIT, Dynamic::from_float));
     engine.register_get("freedom", |fit: &mut Fit| fit.freedom as INT);
     engine.register_get("notes", |fit: &mut Fit| -> Array { fit.notes.iter().map(|note| note.clone().into()).collect() });
     engine.register_indexer_get(|fit: &mut Fit, path: &str| -> Answer<Dynamic> { value_of(fitted(fit, path)?.value) });
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |fit: Fit| -> Answer<String> { fit.text(shared.units(), shared.width()).map_err(raise) });
+    engine.register_fn("to_debug", |call: NativeCallContext, fit: Fit| -> Answer<String> {
+        let look = look_of(&call)?;
+        fit.text(look.system, look.width).map_err(raise)
+    });
     engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.numbers.len()));
     engine.register_global_module(exported_module!(words).into());
 }

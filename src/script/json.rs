@@ -1,7 +1,7 @@
 //! Values of a script as JSON, for other programs; their forms are those of `crate::report::json`.
 
-use super::quantities::as_quantity;
 use super::tables::WholeTable;
+use super::values::as_quantity;
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::operation::Log;

@@ -2,11 +2,10 @@
 //!
 //! What it is is in `crate::knock`.
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::garden::as_names;
-use super::quantities::expect_quantity;
+use super::values::as_names;
+use super::values::expect_quantity;
 use crate::garden::Garden;
 use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Wall, knock, stretch_of_wall, wave_speed};
 use crate::parts::{Id, Kind, Part};
@@ -16,7 +15,6 @@ use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -35,7 +33,7 @@ k.at        // => beds
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Knock>("a knock");
     engine
         .register_get("peak", |knock: &mut Knock| report::peak(knock))

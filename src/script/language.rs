@@ -1,8 +1,6 @@
 //! The script language itself, told in the help; it registers only how functions show.
 
-use super::Context;
 use rhai::{Engine, FnPtr};
-use std::sync::Arc;
 
 /// Help on the language.
 pub const NOTES: &str = r#"
@@ -57,7 +55,7 @@ In the shell an entry goes on in the next line while a bracket is open or the li
 "#;
 
 /// Registers how functions show.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     for word in ["to_string", "to_debug"] {
         engine.register_fn(word, |function: &mut FnPtr| {
             if function.is_anonymous() { "a closure".to_string() } else { format!("the function {}", function.fn_name()) }

@@ -3,16 +3,16 @@
 //! The engine has words of these names that take what is no true or false for false, and leave a list as it was when a closure
 //! fails. These end with an error instead, and the list then stays as it was.
 
+use super::calling::look_of;
 use super::error::{Answer, ScriptError, raise};
 use super::general::one;
+use super::json;
 use super::operators::order;
-use super::quantities::{as_quantity, describe};
-use super::{Context, json};
+use super::values::{as_quantity, describe};
 use crate::quantity::Quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, FuncRegistration, INT, ImmutableString, Map, NativeCallContext};
 use std::cmp::Ordering;
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -30,13 +30,14 @@ the first comes first, or true for that. `map`, `reduce`, `for_each`, `zip` and 
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
-    let shared = context.clone();
+pub fn register(engine: &mut Engine) {
     FuncRegistration::new("to_json")
         .with_params_info(["map"])
         .with_comments(TO_JSON_DOC.lines())
         .with_purity(true)
-        .register_into_engine(engine, move |map: &mut Map| json::of(&Dynamic::from_map(map.clone()), shared.units()).to_string());
+        .register_into_engine(engine, |call: NativeCallContext, map: &mut Map| -> Answer<String> {
+            Ok(json::of(&Dynamic::from_map(map.clone()), look_of(&call)?.system).to_string())
+        });
     for word in WORDS {
         let law = word.law;
         word.registration().register_into_engine(engine, move |call: NativeCallContext, list: &mut Array, closure: FnPtr| {

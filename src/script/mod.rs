@@ -7,6 +7,7 @@ pub mod answers; // best setting, one at a time, spread, shares
 pub mod areas; // the list of areas: one line for each file of words
 mod arguments; // messages for calls with the wrong values
 mod best; // knobs, limits, the best setting
+mod calling; // what a word learns of the engine that calls it
 mod calls; // a closure for many values
 mod cases; // a closure for every case of a study, on all cores
 mod caught; // what catch gets
@@ -37,14 +38,18 @@ pub mod knock; // the blow of a valve that shuts
 pub mod language; // the script language, told in the help
 pub mod lists; // going through lists and maps with closures
 pub mod memory; // the state of a session, to go back to
+mod modules; // the files of modules
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
 pub mod operation; // the garden over time
 pub mod operators; // arithmetic and comparison of quantities and numbers
+mod pages; // the word for sliders
 pub mod paint; // what each piece of a script is, for colours
+mod partial; // what is kept of a sweep that was stopped
 pub mod parts; // constructors and numbers of parts
 pub mod plan; // the garden from above
 pub mod present; // values as a notebook shows them
+mod problem; // a message as a map and back
 mod progress; // how far a long sweep is
 pub mod quantities; // numbers with units
 pub mod rain; // rain on the ground
@@ -53,8 +58,10 @@ pub mod render; // a message drawn with its line
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod settings; // settings of the pressure switch, falls of pressure
-pub mod sliders; // numbers that the live page moves
+pub mod sizes; // how large scripts and values may be
+pub mod sliders; // where sliders stand
 pub mod span; // where a token ends
+mod start; // contexts and sessions that know all words
 pub mod statements; // where each statement of a text begins and ends
 pub mod stepwise; // a study, one statement at a time
 mod stopped; // what is said and kept of an evaluation that was stopped
@@ -62,10 +69,14 @@ pub mod study; // axes, sweeps, seek, compare
 mod syntax; // messages for scripts that do not parse
 
 pub mod tables; // tables: rows, columns, files
+mod types; // types in words
+mod values; // values of a script for other rooms
+pub mod vocabulary; // words by area, and what is said of them
 mod written; // names in the order in which a closure writes them
 
+pub use areas::VOCABULARY;
 pub use context::Context;
 pub use diagnostic::Diagnostic;
 pub use error::ScriptError;
-pub use quantities::{expect_number, expect_quantity};
 pub use session::{CellResult, Outcome, Session};
+pub use values::{expect_number, expect_quantity};

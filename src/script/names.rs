@@ -2,6 +2,9 @@
 //!
 //! Also the words for types that messages use instead of the engine's.
 
+use super::context::Context;
+use super::types::is_name;
+use super::vocabulary::Vocabulary;
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::{Id, Kind, Part};
@@ -9,6 +12,7 @@ use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
 use std::collections::{BTreeSet, HashMap};
+use std::sync::Arc;
 
 /// Words of the script language itself.
 pub const KEYWORDS: &[&str] = &[
@@ -17,7 +21,7 @@ pub const KEYWORDS: &[&str] = &[
 ];
 
 /// All names of a session.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Default)]
 pub struct Names {
     pub functions: BTreeSet<String>,
     pub variables: BTreeSet<String>,
@@ -32,14 +36,22 @@ pub struct Names {
     types: HashMap<String, TypeId>,
     /// The numbers of the parts that variables hold.
     part_numbers: HashMap<String, BTreeSet<&'static str>>,
+    /// What the words of ours say of themselves.
+    vocabulary: Option<&'static Vocabulary>,
     /// What stands in texts: paths of numbers, names of parts, columns of tables.
     pub paths: BTreeSet<String>,
 }
 
 impl Names {
+    /// No names but what the words of ours say of themselves.
+    pub fn of_words(vocabulary: &'static Vocabulary) -> Names {
+        Names { vocabulary: Some(vocabulary), ..Names::default() }
+    }
+
     /// Collects the names of an engine, its variables and the functions of the script.
     pub fn collect(engine: &Engine, scope: &Scope, functions: &AST) -> Names {
-        let mut names = Names::default();
+        let context = engine.default_tag().read_lock::<Arc<Context>>();
+        let mut names = Names { vocabulary: context.map(|context| context.vocabulary()), ..Names::default() };
         let all = engine.collect_fn_metadata(
             None,
             |function| Some((function.metadata.name.to_string(), function.metadata.param_types.first().copied())),
@@ -70,6 +82,11 @@ impl Names {
             names.look_inside(name, value);
         }
         names
+    }
+
+    /// How a word of ours is called; nothing for other names.
+    pub fn signatures(&self, name: &str) -> Vec<String> {
+        self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
 
     /// Notes the numbers of a part, the paths of a garden, the columns of a table.
@@ -122,72 +139,10 @@ impl Names {
     }
 }
 
-/// True for what can be the name of a function or variable.
-pub fn is_name(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_alphabetic() || c == '_') && text.chars().all(|c| c.is_alphanumeric() || c == '_')
-}
-
 /// "did you mean ...?" for names of at least two characters; shorter ones look like everything.
 pub fn suggest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
     if name.chars().count() < 2 {
         return None;
     }
     did_you_mean(name, known.into_iter().filter(|known| known.len() > 1))
-}
-
-/// A type of the engine in words.
-pub fn type_in_words(name: &str) -> &str {
-    let name = name.trim();
-    let short = name.rsplit("::").next().unwrap_or(name);
-    match short {
-        "i64" => "a whole number",
-        "f64" => "a number",
-        "bool" => "true or false",
-        "char" => "a character",
-        "string" | "String" | "ImmutableString" | "&str" => "a text",
-        "array" | "Array" | "Vec<Dynamic>" => "a list",
-        "map" | "Map" => "a map",
-        "Fn" | "FnPtr" => "a function",
-        "()" => "nothing",
-        "blob" => "bytes",
-        "an iterable value" => "a list, a map or a range",
-        "a boolean expression" => "true or false",
-        "range" | "Range<i64>" | "RangeInclusive<i64>" | "range=" => "a range",
-        "Quantity" => "a quantity",
-        "Dynamic" | "?" => "any value",
-        _ if name.contains("Dynamic>") => "a list",
-        _ if name.contains("Range") => "a range",
-        _ if name.contains("ImmutableString") => "a text",
-        _ => short,
-    }
-}
-
-/// A Rust type in words, for messages that do not know the name it was registered with: `PumpCurve` is a pump curve.
-pub fn rust_type_in_words(path: &str) -> String {
-    let known = type_in_words(path);
-    if !known.starts_with(char::is_uppercase) {
-        return known.to_string();
-    }
-    let mut words = String::new();
-    for c in known.chars().take_while(|c| *c != '<') {
-        if c.is_uppercase() && !words.is_empty() {
-            words.push(' ');
-        }
-        words.extend(c.to_lowercase());
-    }
-    let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
-    format!("{article} {words}")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn rust_types_become_words() {
-        assert_eq!(rust_type_in_words("hosewright::parts::PumpCurve"), "a pump curve");
-        assert_eq!(rust_type_in_words("x::Emitter"), "an emitter");
-        assert_eq!(rust_type_in_words("i64"), "a whole number");
-        assert_eq!(rust_type_in_words("alloc::vec::Vec<rhai::types::dynamic::Dynamic>"), "a list");
-    }
 }

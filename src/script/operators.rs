@@ -4,7 +4,7 @@
 //! operators on decimals go on with infinity and with what is no number; those here end with an error that names both sides.
 
 use super::error::{Answer, ScriptError, raise};
-use super::quantities::{as_quantity, value_of};
+use super::values::{as_quantity, value_of};
 use crate::quantity::{Quantity, QuantityError, finite, operand};
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 use std::cmp::Ordering;

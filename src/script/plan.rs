@@ -3,10 +3,10 @@
 //! Places and words come from `crate::plan`, the drawing from `crate::figure`.
 
 use super::Context;
-use super::engine::context_of;
+use super::calling::context_of;
 use super::error::{Answer, ScriptError, raise};
 use super::figures::save_picture;
-use super::garden::as_names;
+use super::values::as_names;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
@@ -80,7 +80,7 @@ impl GardenChart {
 }
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Plan>("a plan").register_type_with_name::<GardenChart>("a chart of a garden");
     for word in ["to_debug", "to_string"] {
         engine.register_fn(word, |plan: Plan| {

@@ -2,10 +2,9 @@
 //!
 //! What it is is in `crate::coverage`.
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::quantities::{as_quantity, describe, expect_quantity, value_of};
+use super::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::coverage::{Bed, Evenness, Pattern, Rain, run_time_s};
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
@@ -14,7 +13,6 @@ use crate::report::rain::{self as report, Catches};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -44,7 +42,7 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Rain>("rain").register_type_with_name::<Catches>("catches");
     engine
         .register_get("rate", |rain: &mut Rain| report::rate(rain.evenness.mean))

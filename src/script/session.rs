@@ -10,7 +10,6 @@ use super::scan::{Kind, MOST_VARIABLES, Scan, crowded, scan};
 use super::span::Lines;
 use super::stopped::tell_stop;
 use super::{Context, engine::engine, statements};
-use crate::files::Folder;
 use crate::limits;
 use rhai::{AST, ASTNode, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt};
 use rhai::{ASTFlags, Caches};
@@ -65,11 +64,6 @@ pub struct Session {
 }
 
 impl Session {
-    /// A session for scripts of that folder.
-    pub fn new(folder: Folder) -> Session {
-        Session::with_context(Arc::new(Context::new(folder)))
-    }
-
     /// A session with a context made elsewhere.
     pub fn with_context(context: Arc<Context>) -> Session {
         let engine = engine(&context);
@@ -330,6 +324,7 @@ fn defined_names<'t>(text: &'t str, cut: &Scan) -> Vec<&'t str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::Folder;
 
     fn session() -> Session {
         Session::new(Folder::new("."))

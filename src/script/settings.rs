@@ -2,11 +2,10 @@
 //!
 //! What they are is in `crate::settings`.
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, ScriptError, raise};
-use super::garden::as_names;
-use super::quantities::{as_quantity, expect_quantity};
+use super::values::as_names;
+use super::values::{as_quantity, expect_quantity};
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
@@ -16,7 +15,6 @@ use crate::settings::{Ask, Fall, Range, Window, leak_from, switch_window, time_t
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -42,7 +40,7 @@ w.stops_above // => 40 psi
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a fall of pressure");
     engine.register_get("verdict", |window: &mut Window| window.verdict.word());
     engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));

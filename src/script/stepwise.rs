@@ -2,12 +2,13 @@
 //!
 //! Knows nothing of cells and pages. Which statement needs which is decided by the notebook.
 
+use super::Diagnostic;
+use super::areas::VOCABULARY;
 use super::diagnostic::{Place, Trouble};
 use super::present::{Shown, present};
 use super::session::Session;
 use super::span::Lines;
 use super::stopped::tell_stop;
-use super::{Diagnostic, reference};
 use crate::garden::Garden;
 use crate::limits;
 use rhai::{AST, Scope};
@@ -138,7 +139,7 @@ pub fn leaves_its_value(method: &str) -> bool {
         "to_float",
         "type_of",
     ];
-    !CHANGES.contains(&method) && (ASKS.contains(&method) || reference::is_word(method))
+    !CHANGES.contains(&method) && (ASKS.contains(&method) || VOCABULARY.is_word(method))
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! Messages for scripts that do not parse, in words of people who do not know the parser.
 
 use super::diagnostic::{Diagnostic, Place, Trouble};
-use super::names::{KEYWORDS, Names, is_name, suggest, type_in_words};
+use super::names::{KEYWORDS, Names, suggest};
 use super::scan::{Kind, scan};
 use super::span::Lines;
+use super::types::{is_name, type_in_words};
 use rhai::{LexError, ParseErrorType};
 
 /// The message for an error of the parser; its place is filled in elsewhere.

@@ -124,9 +124,9 @@ impl<'s> Desk<'s> {
     }
 
     fn help(&self, topic: Option<&str>) -> io::Result<Answer> {
-        let width = self.session.context().width();
-        match topic.map(|topic| help::topic_text(topic, width)) {
-            None => say(&help::overview(width))?,
+        let (vocabulary, width) = (self.session.context().vocabulary(), self.session.context().width());
+        match topic.map(|topic| help::topic_text(vocabulary, topic, width)) {
+            None => say(&help::overview(vocabulary, width))?,
             Some(Ok(text)) => say(&text)?,
             Some(Err(error)) => say(&format!("{error}; {}", error.hint.as_deref().unwrap_or_default()))?,
         }

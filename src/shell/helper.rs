@@ -2,11 +2,12 @@
 
 use super::complete::candidates;
 use crate::files::Folder;
+use crate::script::VOCABULARY;
 use crate::script::diagnostic::Colour;
 use crate::script::entry::Entries;
 use crate::script::names::Names;
 use crate::script::paint::{Role, roles};
-use crate::script::reference::{first_line, words};
+use crate::script::reference::first_line;
 use crate::script::scan::{Kind, scan};
 use anstyle::{AnsiColor, Style};
 use rustyline::completion::{Completer, Pair};
@@ -146,7 +147,7 @@ fn open_call(line: &str) -> Option<&str> {
 
 /// The first way to call a word, and the first line of its help.
 fn signature(name: &str) -> Option<String> {
-    let word = words().iter().find(|word| word.name == name)?;
+    let word = VOCABULARY.words().iter().find(|word| word.name == name)?;
     Some(format!("{}  {}", word.signatures.first()?, first_line(&word.doc)))
 }
 

@@ -7,7 +7,7 @@ use crate::notebook::Moment;
 use crate::notebook::page::{self, Use};
 use crate::notebook::workbook::{Watching, Workbook};
 use crate::script::Context;
-use crate::script::engine::STACK_BYTES;
+use crate::script::sizes::STACK_BYTES;
 use serde_json::json;
 use std::collections::BTreeMap;
 use std::io;

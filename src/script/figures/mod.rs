@@ -21,7 +21,6 @@ use crate::table::Table;
 use drawing::Drawing;
 use front::Front;
 use rhai::Engine;
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -85,7 +84,7 @@ impl Chart {
 }
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Chart>("a chart");
     for word in ["to_debug", "to_string"] {
         engine.register_fn(word, |chart: Chart| in_words(&chart));

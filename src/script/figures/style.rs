@@ -4,7 +4,7 @@ use super::front::{Better, Front};
 use super::{Chart, Style};
 use crate::figure::CurveStyle;
 use crate::script::error::ScriptError;
-use crate::script::quantities::{as_quantity, describe};
+use crate::script::values::{as_quantity, describe};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

@@ -6,7 +6,7 @@ use super::read::moment;
 use crate::operation::{Fault, FaultKind};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::quantities::{describe, expect_quantity};
+use crate::script::values::{describe, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 

@@ -8,14 +8,12 @@ mod read; // from values of a script to times, days and programmes
 mod runs; // letting a garden run
 mod tell; // what a log is asked
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::Answer;
 use crate::operation::{Fault, Log, Programme, Timer};
 use crate::report;
 use crate::report::programme::{fault_in_words, programme_in_words, timer_in_words};
 use rhai::{Engine, INT, NativeCallContext};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -40,7 +38,7 @@ when the pressure at its inlet falls to it. Faults are given as a list behind th
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine
         .register_type_with_name::<Timer>("a timer")
         .register_type_with_name::<Programme>("a programme")

@@ -3,9 +3,9 @@
 use super::read::{as_programme, days, moment};
 use crate::operation::{DrawTime, OperationError, Programme, Timer, clock_time_s};
 use crate::quantity::dim;
-use crate::script::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::quantities::{argument, as_quantity, describe, expect_quantity};
 use crate::report::programme::overlaps as overlaps_of;
+use crate::script::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::values::{argument, as_quantity, describe, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};

@@ -5,7 +5,7 @@
 use crate::operation::{Programme, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::quantities::{describe, expect_number, expect_quantity};
+use crate::script::values::{describe, expect_number, expect_quantity};
 use rhai::{Array, Dynamic};
 
 /// A time of the day or a time since the first midnight, in seconds, and whether it was a time of the day.

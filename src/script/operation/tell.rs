@@ -7,7 +7,7 @@ use crate::operation::Log;
 use crate::quantity::Quantity;
 use crate::report::{FindingList, log as report};
 use crate::script::error::raise;
-use crate::script::garden::as_names;
+use crate::script::values::as_names;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};

@@ -5,7 +5,7 @@
 use crate::parts::{Id, Law, Part};
 use crate::quantity::{Preference, Quantity, dim};
 use crate::script::error::ScriptError;
-use crate::script::quantities::{describe, expect_quantity};
+use crate::script::values::{describe, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

@@ -9,7 +9,7 @@ use crate::laws::roughness::{MATERIALS, find_material};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
 use crate::script::error::{ScriptError, raise, raise_as};
-use crate::script::quantities::expect_number;
+use crate::script::values::expect_number;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

@@ -9,15 +9,13 @@ mod outlets; // where the water comes out
 mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
-use super::Context;
-use super::engine::look_of;
+use super::calling::look_of;
 use super::error::{Answer, raise};
-use super::quantities::value_of;
+use super::values::value_of;
 use crate::parts::{Id, Part};
 use crate::report::parts::{card, one_line};
 use make::quantity_for;
 use rhai::{Dynamic, Engine, NativeCallContext};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -36,7 +34,7 @@ feed.length = -1.ft        // => error: hose 'feed': length must be above zero, 
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, _context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Part>("a part");
     register_numbers(engine);
     engine.register_get("name", |part: &mut Part| part.name().unwrap_or_default().to_string());

@@ -6,7 +6,7 @@ use super::make::{build, pairs, quantity_for};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
 use crate::script::error::{Answer, raise, raise_as};
-use crate::script::quantities::expect_quantity;
+use crate::script::values::expect_quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 

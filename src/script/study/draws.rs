@@ -4,7 +4,7 @@
 
 use crate::quantity::Quantity;
 use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::quantities::{as_quantity, describe};
+use crate::script::values::{as_quantity, describe};
 use crate::study::{Axes, AxisError, Distribution, Samples, Spreading};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};

@@ -10,10 +10,8 @@ mod sweeps; // all cases of the axes
 pub use seek::seek_between;
 pub use sweeps::sweep_garden;
 
-use super::Context;
 use crate::study::{Axes, Distribution};
 use rhai::Engine;
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -47,7 +45,7 @@ readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
 "#;
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Axes>("the axes of a study");
     engine.register_get("cases", |axes: &mut Axes| axes.cases() as rhai::INT);
     engine.register_type_with_name::<Distribution>("a distribution");
@@ -59,7 +57,7 @@ pub fn register(engine: &mut Engine, context: &Arc<Context>) {
     draws::register(engine);
     sweeps::register(engine);
     seek::register(engine);
-    super::compare::register(engine, context);
-    super::gather::register(engine, context);
-    super::stopped::register(engine, context);
+    super::compare::register(engine);
+    super::gather::register(engine);
+    super::partial::register(engine);
 }

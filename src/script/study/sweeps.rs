@@ -5,13 +5,13 @@
 use crate::garden::Garden;
 use crate::limits;
 use crate::script::Context;
+use crate::script::calling::context_of;
 use crate::script::cases::sweep_cases;
-use crate::script::engine::context_of;
 use crate::script::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::garden::as_names;
 use crate::script::gather::{closure_part, native_part};
+use crate::script::partial::whole;
 use crate::script::progress::{Progress, with_commas};
-use crate::script::stopped::whole;
+use crate::script::values::as_names;
 use crate::study::{Axes, Plan, SweepError, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;

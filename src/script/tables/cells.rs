@@ -3,8 +3,8 @@
 //! Knows no words; those are in its siblings.
 
 use crate::script::error::{Answer, ScriptError};
-use crate::script::quantities;
-use crate::script::quantities::{as_quantity, value_of};
+use crate::script::values;
+use crate::script::values::{as_quantity, value_of};
 use crate::script::written::Written;
 use crate::table::Cell;
 use rhai::{Dynamic, Map};
@@ -33,7 +33,7 @@ pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
     if let Ok(flag) = value.as_bool() {
         return Ok(Cell::Flag(flag));
     }
-    let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", quantities::describe(value)));
+    let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", values::describe(value)));
     Err(error.with_hint("a cell is a number, a quantity, a text, true or false, or () for missing").into())
 }
 
@@ -53,6 +53,6 @@ pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(St
 
 /// What a word says to a value that is no map of columns.
 pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
-    let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", quantities::describe(value)));
+    let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", values::describe(value)));
     error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").about("closure")
 }

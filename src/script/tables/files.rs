@@ -3,7 +3,7 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
-use crate::script::engine::context_of;
+use crate::script::calling::context_of;
 use crate::script::error::raise;
 use crate::table::Table;
 use rhai::EvalAltResult;

@@ -10,13 +10,12 @@ mod rows; // words that choose and join rows
 
 pub use cells::{map_row, no_map, value_cell};
 
-use super::Context;
+use super::calling::look_of;
 use super::error::{Answer, raise};
 use super::hands::Job;
 use crate::table::{Column, Sheet, Table};
 use cells::cell_value;
 use rhai::{Array, Dynamic, Engine, FnPtr, INT, Map, NativeCallContext};
-use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -36,24 +35,20 @@ t.filter(|r| r.loss < 5.psi).rows       // => 1
 pub struct WholeTable(pub Table);
 
 /// Registers the words of this area.
-pub fn register(engine: &mut Engine, context: &Arc<Context>) {
+pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Table>("a table");
     engine.register_get("rows", |table: &mut Table| table.rows() as INT);
     engine.register_get("names", |table: &mut Table| table.names().into_iter().map(Dynamic::from).collect::<Array>());
     engine.register_indexer_get(|table: &mut Table, name: &str| -> Answer<Array> {
         table.column(name).map_err(raise)?.cells().map(|cell| cell_value(&cell)).collect()
     });
-    let shared = context.clone();
-    engine.register_fn("to_debug", move |table: Table| {
-        let see_all = "show(table) shows all".to_string();
-        table.show_on(&Sheet { system: shared.units(), width: Some(shared.width()), see_all, ..Sheet::default() })
+    engine.register_fn("to_debug", |call: NativeCallContext, table: Table| -> Answer<String> {
+        Ok(table.show_on(&Sheet { see_all: "show(table) shows all".into(), ..look_of(&call)?.sheet() }))
     });
     engine.register_type_with_name::<WholeTable>("a table shown whole");
     for word in ["to_debug", "to_string"] {
-        let shared = context.clone();
-        engine.register_fn(word, move |table: WholeTable| {
-            let sheet = Sheet { system: shared.units(), width: Some(shared.width()), rows: None, ..Sheet::default() };
-            table.0.show_on(&sheet)
+        engine.register_fn(word, |call: NativeCallContext, table: WholeTable| -> Answer<String> {
+            Ok(table.0.show_on(&Sheet { rows: None, ..look_of(&call)?.sheet() }))
         });
     }
     engine.register_fn("to_string", |table: Table| format!("a table of {} rows", table.rows()));
@@ -84,5 +79,5 @@ fn for_each_row<T: Send>(
 }
 
 fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
-    super::garden::as_names(value, word)
+    super::values::as_names(value, word)
 }

@@ -3,9 +3,9 @@
 //! The statistics themselves are in `crate::table`.
 
 use super::names_of;
-use crate::script::engine::context_of;
+use crate::script::calling::context_of;
 use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::quantities::{self, as_quantity};
+use crate::script::values::{self, as_quantity};
 use crate::table::{Best, Kind, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
@@ -129,7 +129,7 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
 /// A limit for the values of a column. Errors: no number, or one of another dimension.
 fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<crate::quantity::Quantity> {
     let limit = as_quantity(value).ok_or_else(|| {
-        ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", quantities::describe(value)))
+        ScriptError::new(format!("{word}: the limit must be a number or quantity, found {}", values::describe(value)))
             .about("limit")
     })?;
     match table.kind(column).map_err(raise)? {

@@ -4,9 +4,9 @@
 
 use super::cells::{map_row, row_map};
 use super::for_each_row;
-use crate::script::engine::context_of;
+use crate::script::calling::context_of;
 use crate::script::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::quantities;
+use crate::script::values;
 use crate::script::written::Written;
 use crate::study::{Samples, Spreading};
 use crate::table::{Join, Order, Table};
@@ -41,7 +41,7 @@ mod words {
     pub fn filter(call: NativeCallContext, table: Table, keep: FnPtr) -> Result<Table, Box<EvalAltResult>> {
         let flags = for_each_row(&call, "filter", &table, &keep, |answer| {
             answer.as_bool().map_err(|_| {
-                let found = quantities::describe(answer);
+                let found = values::describe(answer);
                 ScriptError::new(format!("filter: the closure must say true or false, found {found}")).into()
             })
         })?;

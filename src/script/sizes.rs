@@ -1,0 +1,16 @@
+//! How large scripts and their values may be.
+
+/// Stack that a thread needs to evaluate scripts which use up the limits below; only what is used is taken from the machine.
+pub const STACK_BYTES: usize = 64 << 20;
+
+/// Calls inside calls.
+pub const MAX_CALL_LEVELS: usize = 64;
+/// Brackets inside brackets, at top level and inside functions.
+pub const MAX_EXPRESSION_DEPTH: usize = 64;
+pub const MAX_TEXT_BYTES: usize = 16_000_000;
+pub const MAX_LIST_ITEMS: usize = 1_000_000;
+/// Few, since the engine counts them again at each change.
+pub const MAX_MAP_ITEMS: usize = 20_000;
+/// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
+pub const MAX_STEPS: u64 = 1_000_000_000;
+pub const MAX_MODULES: usize = 100;
