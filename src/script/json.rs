@@ -1,13 +1,13 @@
 //! Values of a script as JSON, for other programs; their forms are those of `crate::report::json`.
 
-use super::tables::WholeTable;
-use super::values::as_quantity;
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::operation::Log;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
 use crate::report::{FindingList, json as report};
+use crate::script::functions::tables::WholeTable;
+use crate::script::language::values::as_quantity;
 use crate::study::Compared;
 use crate::table::Table;
 use rhai::{Array, Dynamic, Map};

@@ -2,13 +2,13 @@
 //!
 //! Knows the types of script values, and nothing of pages: what is shown is made of the core's own types.
 
-use super::Context;
-use super::figures::Chart;
-use super::tables::WholeTable;
 use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
 use crate::operation::Log;
 use crate::report::{FindingList, log, reading};
+use crate::script::functions::figures::Chart;
+use crate::script::functions::tables::WholeTable;
+use crate::script::language::context::Context;
 use crate::study::Compared;
 use crate::table::Table;
 use rhai::Dynamic;

@@ -1,9 +1,9 @@
 //! Contexts and sessions that know all words.
 
-use super::areas::VOCABULARY;
-use super::context::Context;
-use super::session::Session;
 use crate::files::Folder;
+use crate::script::functions::VOCABULARY;
+use crate::script::language::context::Context;
+use crate::script::language::session::Session;
 use std::sync::Arc;
 
 impl Context {

@@ -2,15 +2,14 @@
 //!
 //! Knows nothing of cells and pages. Which statement needs which is decided by the notebook.
 
-use super::Diagnostic;
-use super::areas::VOCABULARY;
-use super::diagnostic::{Place, Trouble};
-use super::present::{Shown, present};
-use super::session::Session;
-use super::span::Lines;
-use super::stopped::tell_stop;
 use crate::garden::Garden;
 use crate::limits;
+use crate::script::functions::VOCABULARY;
+use crate::script::language::diagnostic::{Diagnostic, Place, Trouble};
+use crate::script::language::session::Session;
+use crate::script::language::span::Lines;
+use crate::script::language::stopped::tell_stop;
+use crate::script::present::{Shown, present};
 use rhai::{AST, Scope};
 use std::collections::BTreeSet;
 use std::ops::Range;

@@ -5,7 +5,7 @@ use crate::files::Folder;
 use crate::quantity::UNITS;
 use crate::script::names::{KEYWORDS, Names};
 use crate::script::scan::{Kind, Open, Piece, scan};
-use crate::script::{VOCABULARY, help};
+use crate::script::{VOCABULARY, topics};
 use crate::visible::stand_in;
 use rustyline::completion::Pair;
 
@@ -74,7 +74,7 @@ fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (u
     let typed = &before[start..];
     let asked = caller(before, pieces);
     if matches!(asked, "help" | "find_help") {
-        return (start, sorted(help::topics(&VOCABULARY).into_iter().filter(|topic| topic.starts_with(typed)).map(plain)));
+        return (start, sorted(topics(&VOCABULARY).into_iter().filter(|topic| topic.starts_with(typed)).map(plain)));
     }
     if FILE_WORDS.contains(&asked) {
         return (start, files(folder, typed, asked));

@@ -8,9 +8,8 @@ use super::waiting::Waiting;
 use crate::files::{Folder, write_atomically};
 use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
-use crate::script::figures::Chart;
 use crate::script::memory::Memory;
-use crate::script::{CellResult, Session, help};
+use crate::script::{CellResult, Chart, Session, overview, topic_text};
 use crate::told::Told;
 use crate::visible::visible;
 use std::collections::{BTreeSet, VecDeque};
@@ -125,8 +124,8 @@ impl<'s> Desk<'s> {
 
     fn help(&self, topic: Option<&str>) -> io::Result<Answer> {
         let (vocabulary, width) = (self.session.context().vocabulary(), self.session.context().width());
-        match topic.map(|topic| help::topic_text(vocabulary, topic, width)) {
-            None => say(&help::overview(vocabulary, width))?,
+        match topic.map(|topic| topic_text(vocabulary, topic, width)) {
+            None => say(&overview(vocabulary, width))?,
             Some(Ok(text)) => say(&text)?,
             Some(Err(error)) => say(&format!("{error}; {}", error.hint.as_deref().unwrap_or_default()))?,
         }

@@ -3,17 +3,16 @@
 //! The work is in `crate::study` and `crate::table`; here closures of the script are called.
 
 use super::best::{Best, Limit, best_setting};
-use super::calling::{context_of, look_of};
-use super::calls::call_once;
-use super::cases::sweep_cases;
-use super::error::{Answer, ScriptError, raise, raise_as};
+use super::study::cases::sweep_cases;
 use super::study::seek_between;
-use super::values::as_names;
-use super::values::{as_quantity, describe, value_of};
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::Quantity;
 use crate::report::shares as report;
+use crate::script::language::calling::{context_of, look_of};
+use crate::script::language::calls::call_once;
+use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
+use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::{Axes, Axis, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
@@ -78,7 +77,7 @@ fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)
 fn answers_of(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, word: &str) -> Answer<Column> {
     let done = sweep_cases(call, axes, closure, 0..axes.cases())?;
     limits::go_on()?;
-    done.table.column(super::cases::VALUE).map_err(|_| {
+    done.table.column(super::study::cases::VALUE).map_err(|_| {
         let error = ScriptError::new(format!("{word}: the closure must give a number or quantity, found a map"));
         error.with_hint(format!("let it end with the one value that {word} looks at")).into()
     })

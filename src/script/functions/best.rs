@@ -2,13 +2,13 @@
 //!
 //! The search is in `crate::study`.
 
-use super::calling::context_of;
-use super::calls::{Caller, ends_the_script};
-use super::error::{Answer, ScriptError};
-use super::values::{as_quantity, describe, value_of};
 use crate::limits;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UnitSystem};
+use crate::script::language::calling::context_of;
+use crate::script::language::calls::{Caller, ends_the_script};
+use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::values::{as_quantity, describe, value_of};
 use crate::study::{Distribution, Knob, OptimumError, Worth, optimum};
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
 
@@ -105,7 +105,7 @@ impl Best {
         for note in &self.notes {
             text += &format!("\n{note}");
         }
-        text += &format!("\n{} settings were tried", super::progress::with_commas(self.tried));
+        text += &format!("\n{} settings were tried", crate::script::language::progress::with_commas(self.tried));
         text
     }
 }

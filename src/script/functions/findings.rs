@@ -2,13 +2,13 @@
 //!
 //! What is worth a warning is decided in `crate::findings`.
 
-use super::calling::look_of;
-use super::error::{Answer, raise};
 use crate::coverage::Rain;
 use crate::findings::{Level, of_rain, of_run, of_zones};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::report::FindingList;
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, raise};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult, INT};

@@ -2,8 +2,8 @@
 //!
 //! The engine's own functions of these names go on with such results. Those that are finite for every number are left to it.
 
-use super::error::{Answer, ScriptError, raise};
 use crate::quantity::{finite, show_number};
+use crate::script::language::error::{Answer, ScriptError, raise};
 use rhai::{Engine, FuncRegistration, INT};
 
 /// A function: its law, which gives NaN where there is no value, and its help, a sentence and the lines of an example.
@@ -96,7 +96,7 @@ impl<L> Function<L> {
 }
 
 /// Registers the functions.
-pub(super) fn register(engine: &mut Engine) {
+pub fn register(engine: &mut Engine) {
     for function in OF_ONE {
         let (name, law) = (function.name, function.law);
         let apply = move |x: f64| of_finite(law(x), || format!("{name}({})", show_number(x)));

@@ -2,14 +2,14 @@
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
-use super::calling::look_of;
-use super::error::{Answer, ScriptError, raise};
-use super::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Reading, run as run_garden};
 use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
 use crate::report::reading as report;
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
@@ -90,7 +90,7 @@ fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Reading> {
 
 #[export_module]
 mod words {
-    use crate::script::values::as_names;
+    use crate::script::language::values::as_names;
 
     /// Opens the valves of the named zones, lets everything settle, and gives the reading. Without a name all valves stay shut.
     ///

@@ -2,11 +2,11 @@
 //!
 //! Knows nothing of gardens.
 
-use super::error::{Answer, ScriptError, raise, raise_about};
-use super::functions;
+use super::formulas;
 use super::operators::order;
-use super::values::{as_quantity, describe, value_of};
 use crate::quantity::{Quantity, finite, read_quantity, show_number};
+use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};
 use std::cmp::Ordering;
@@ -25,7 +25,7 @@ Whole numbers divide truly. A list is written in square brackets, a map with nam
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    functions::register(engine);
+    formulas::register(engine);
     engine.register_global_module(exported_module!(words).into());
 }
 
@@ -161,7 +161,7 @@ mod words {
 }
 
 fn expect_number_for_power(value: &Dynamic) -> Answer<f64> {
-    super::expect_number(value, "pow: exponent")
+    crate::script::language::values::expect_number(value, "pow: exponent")
 }
 
 pub(super) fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {

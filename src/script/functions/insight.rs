@@ -2,14 +2,13 @@
 //!
 //! The derivatives are in `crate::hydraulics`, the work is in `crate::study`.
 
-use super::calling::{context_of, look_of};
-use super::error::{Answer, ScriptError, raise};
-use super::values::as_names;
-use super::values::{as_quantity, describe, value_of};
 use crate::garden::{Garden, split_path};
 use crate::hydraulics::{Probe, ProbeKind};
 use crate::nearest::did_you_mean;
 use crate::quantity::Quantity;
+use crate::script::language::calling::{context_of, look_of};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::fit::{Fit, Fitted, Measurement};
 use crate::study::levers;
 use crate::table::Table;

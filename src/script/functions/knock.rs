@@ -2,15 +2,14 @@
 //!
 //! What it is is in `crate::knock`.
 
-use super::calling::look_of;
-use super::error::{Answer, ScriptError, raise};
-use super::values::as_names;
-use super::values::expect_quantity;
 use crate::garden::Garden;
 use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Wall, knock, stretch_of_wall, wave_speed};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
 use crate::report::{FindingList, knock as report};
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_names, expect_quantity};
 use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;

@@ -3,13 +3,13 @@
 //! The engine has words of these names that take what is no true or false for false, and leave a list as it was when a closure
 //! fails. These end with an error instead, and the list then stays as it was.
 
-use super::calling::look_of;
-use super::error::{Answer, ScriptError, raise};
 use super::general::one;
-use super::json;
 use super::operators::order;
-use super::values::{as_quantity, describe};
 use crate::quantity::Quantity;
+use crate::script::json;
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, describe};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, FuncRegistration, INT, ImmutableString, Map, NativeCallContext};
 use std::cmp::Ordering;

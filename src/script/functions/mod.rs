@@ -1,15 +1,37 @@
-//! The areas of words a script has, in the order in which help lists them. A new file of words is one line here.
+//! The words of scripts, one file a topic, and the one list of them.
+//!
+//! Wrappers only: a word reads its arguments, calls one function of another room, and wraps the result. How a word is documented is
+//! told at the top of `help/mod.rs`.
 
-use super::vocabulary::{Area, Vocabulary};
-use super::{
-    answers, figures, findings, garden, general, help, insight, knock, language, lists, operation, pages, parts, plan,
-    quantities, rain, settings, study, tables,
-};
+mod answers; // best setting, one at a time, spread, shares
+mod best; // knobs, limits, the best setting
+pub mod figures; // charts of tables
+mod findings; // what to mind
+mod formulas; // functions of plain numbers
+mod garden; // joining parts, running zones
+mod general; // words for numbers and lists
+mod help; // help and the shell
+mod insight; // what would help most, numbers from readings
+mod knock; // the blow of a valve that shuts
+mod language; // the script language, told in the help
+mod lists; // going through lists and maps with closures
+mod operation; // the garden over time
+mod operators; // arithmetic and comparison of quantities and numbers
+mod pages; // the word for sliders
+mod parts; // constructors and numbers of parts
+mod plan; // the garden from above
+mod quantities; // numbers with units
+mod rain; // rain on the ground
+mod settings; // settings of the pressure switch, falls of pressure
+mod study; // axes, sweeps, seek, compare
+pub mod tables; // tables: rows, columns, files
+
+use super::language::vocabulary::{Area, Vocabulary};
 
 /// All words of scripts.
 pub static VOCABULARY: Vocabulary = Vocabulary::of(AREAS);
 
-/// All areas.
+/// All areas, in the order in which help lists them. A new file of words is one line here.
 const AREAS: &[Area] = &[
     Area { name: "units", title: "numbers with units", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },

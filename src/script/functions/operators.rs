@@ -3,9 +3,9 @@
 //! The laws of dimensions are in `crate::quantity`; here they meet the operators of the script language. The engine's own
 //! operators on decimals go on with infinity and with what is no number; those here end with an error that names both sides.
 
-use super::error::{Answer, ScriptError, raise};
-use super::values::{as_quantity, value_of};
 use crate::quantity::{Quantity, QuantityError, finite, operand};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, value_of};
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 use std::cmp::Ordering;
 
@@ -176,7 +176,7 @@ fn shifted(a: INT, n: INT) -> Answer<INT> {
 #[cfg(test)]
 mod tests {
     use crate::files::Folder;
-    use crate::script::Session;
+    use crate::script::language::session::Session;
     use proptest::prelude::*;
 
     fn shown(script: &str) -> String {

@@ -2,10 +2,10 @@
 //!
 //! In the shell and in a plain run a slider is its start value; where sliders stand is kept in `sliders.rs`.
 
-use super::calling::context_of;
-use super::error::{Answer, ScriptError};
-use super::sliders::Slider;
-use super::values::{as_quantity, describe, value_of};
+use crate::script::language::calling::context_of;
+use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::sliders::Slider;
+use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
 

@@ -2,15 +2,15 @@
 //!
 //! Places and words come from `crate::plan`, the drawing from `crate::figure`.
 
-use super::Context;
-use super::calling::context_of;
-use super::error::{Answer, ScriptError, raise};
 use super::figures::save_picture;
-use super::values::as_names;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::plan::{Colour, grade_figure, plan as draw_plan, pump_figure};
+use crate::script::language::calling::context_of;
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::as_names;
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 use std::sync::Arc;

@@ -2,11 +2,12 @@
 //!
 //! The units and the laws of dimensions are in `crate::quantity`.
 
-use super::calling::context_of;
-use super::error::{Answer, ScriptError, raise, raise_about};
-use super::values::{as_quantity, describe, value_of};
-use super::{Context, operators};
+use super::operators;
 use crate::quantity::{Quantity, UNITS, UnitSystem, find_unit, read_quantity, show_number_with};
+use crate::script::language::calling::context_of;
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult, INT};
 

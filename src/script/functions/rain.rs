@@ -2,14 +2,15 @@
 //!
 //! What it is is in `crate::coverage`.
 
-use super::calling::look_of;
-use super::error::{Answer, ScriptError, raise};
-use super::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::coverage::{Bed, Evenness, Pattern, Rain, run_time_s};
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, dim};
-use crate::report::rain::{self as report, Catches};
+use crate::report::rain as report;
+use crate::report::rain::Catches;
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult};

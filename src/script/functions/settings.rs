@@ -2,15 +2,14 @@
 //!
 //! What they are is in `crate::settings`.
 
-use super::calling::look_of;
-use super::error::{Answer, ScriptError, raise};
-use super::values::as_names;
-use super::values::{as_quantity, expect_quantity};
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::{Preference, Quantity, dim};
 use crate::report::{FindingList, settings as report};
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_names, as_quantity, expect_quantity};
 use crate::settings::{Ask, Fall, Range, Window, leak_from, switch_window, time_to_fall};
 use crate::table::Table;
 use rhai::plugin::*;

@@ -2,9 +2,9 @@
 //!
 //! The form of an example is told at the top of `help.rs`.
 
-use super::Session;
-use super::diagnostic::Colour;
 use crate::files::Folder;
+use crate::script::language::diagnostic::Colour;
+use crate::script::language::session::Session;
 
 /// The examples in a Markdown text: the insides of fences that say `hw`.
 pub fn examples(markdown: &str) -> Vec<String> {

@@ -22,61 +22,22 @@
 //!    ends the example. Statements in an example may leave out the `;` at the end of a line that has an expectation.
 //! 3. Overloads of one name share one documentation: it is enough that one of them has it.
 //! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; tell of them in the notes of the
-//!    area (`areas.rs`), with an example in a fence.
+//!    area (`functions/mod.rs`), with an example in a fence.
 //! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
 //!
 //! A test fails for a function without documentation or example, for a name with two documentations, for an example that shows something else, and for a
 //! reference page that is out of date.
 
-use super::calling::context_of;
-use super::error::{Answer, ScriptError};
-use super::reference::{first_sentence, unit_table};
-use super::vocabulary::{Area, Vocabulary, Word};
+pub mod examples; // runs the examples of the help texts
+pub mod reference; // the reference page
+
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
-use rhai::{Engine, FuncRegistration, NativeCallContext};
+use crate::script::language::error::ScriptError;
+use crate::script::language::vocabulary::{Area, Vocabulary, Word};
+use reference::{first_sentence, unit_table};
 use std::fmt::Write;
-
-/// Help on everything that is not a function.
-pub const NOTES: &str = r#"
-In the shell, `help` and `help sqrt` work without brackets, the Tab key completes names, units behind a point and topics of help, Ctrl-C
-stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
-"#;
-
-/// Registers the words of this area.
-pub fn register(engine: &mut Engine) {
-    FuncRegistration::new("help").with_params_info(["topic: &str"]).with_comments(HELP_DOC.lines()).register_into_engine(
-        engine,
-        |call: NativeCallContext, topic: &str| -> Answer<String> {
-            let context = context_of(&call)?;
-            Ok(topic_text(context.vocabulary(), topic, context.width())?)
-        },
-    );
-    FuncRegistration::new("help").register_into_engine(engine, |call: NativeCallContext| -> Answer<String> {
-        let context = context_of(&call)?;
-        Ok(overview(context.vocabulary(), context.width()))
-    });
-    FuncRegistration::new("find_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
-        engine,
-        |call: NativeCallContext, text: &str| -> Answer<String> {
-            let context = context_of(&call)?;
-            Ok(search(context.vocabulary(), text, context.width()))
-        },
-    );
-}
-
-const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
-///
-/// ```hw
-/// help("psi")   // => psi is a unit of pressure: 1 psi = 0.06895 bar
-/// ```"#;
-
-const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
-///
-/// ```hw
-/// find_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
-/// ```"#;
 
 /// Names that `help` knows, for completion.
 pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {

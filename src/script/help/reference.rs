@@ -1,7 +1,7 @@
 //! The reference page, made of the documented words.
 
-use super::vocabulary::Vocabulary;
 use crate::quantity::UNITS;
+use crate::script::language::vocabulary::Vocabulary;
 use std::fmt::Write;
 
 /// The reference page in Markdown.

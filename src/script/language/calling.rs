@@ -1,6 +1,6 @@
 //! What a word learns of the engine that calls it: the context of the session, and how results show.
 
-use super::Context;
+use super::context::Context;
 use super::error::{Answer, ScriptError};
 use crate::report::Look;
 use rhai::NativeCallContext;

@@ -4,8 +4,8 @@
 //! the loop over the values runs inside the engine instead, so that they are found once. In a run of one part of a divided study,
 //! sweeps inside the closure are whole.
 
-use super::Context;
 use super::calling::context_of;
+use super::context::Context;
 use super::error::{Answer, ScriptError};
 use super::explain::Explainer;
 use super::names::Names;

@@ -4,8 +4,8 @@
 //! behind `catch` are noted while scripts are read, and when such a variable is looked up for the first time its value is
 //! replaced by ours. Of an error inside of functions the engine's map has only its text left: the error is read back from that.
 
-use super::Context;
 use super::arguments::Written;
+use super::context::Context;
 use super::error::ScriptError;
 use super::explain::Explainer;
 use super::names::Names;

@@ -2,10 +2,11 @@
 //!
 //! Knows no words; those are in the areas.
 
-use super::caught::{self, Catches};
+use super::caught::Catches;
+use super::context::Context;
 use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{Context, engine_words, nesting, scan, sizes};
+use super::{caught, engine_words, nesting, scan, sizes};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;

@@ -4,7 +4,8 @@
 
 use super::error::Answer;
 use super::sizes::{MAX_LIST_ITEMS, MAX_TEXT_BYTES};
-use crate::limits::{self, Steps};
+use crate::limits;
+use crate::limits::Steps;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, ImmutableString, Map, NativeCallContext, Position};
 
 /// Registers these words in place of the engine's own.

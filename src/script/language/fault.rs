@@ -178,7 +178,7 @@ fn is_quiet(kind: Kind) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::script::VOCABULARY;
+    use crate::script::functions::VOCABULARY;
 
     fn place(text: &str, word: &str) -> Place {
         let start = text.find(word).expect("the word is there");

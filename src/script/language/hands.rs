@@ -4,9 +4,9 @@
 //! since engines that share anything wait for each other. A closure that changes what it captured, or captured what cannot
 //! be copied, is called in one thread. It knows nothing of what the values and the answers are.
 
-use super::Context;
 use super::calling::context_of;
 use super::calls::{Caller, call_all};
+use super::context::Context;
 use super::engine::engine;
 use super::error::Answer;
 use super::freight::{Packed, pack, pack_function};

@@ -2,7 +2,7 @@
 //!
 //! `import "beds" as beds` reads `beds.rhai` beside the script.
 
-use super::Context;
+use super::context::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::scan::{MOST_VARIABLES, crowded, scan};
 use super::modules::{ENDING, file_name};

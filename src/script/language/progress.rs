@@ -2,7 +2,7 @@
 //!
 //! It writes to the error stream, and only when somebody can see it and the work takes over a second.
 
-use super::Context;
+use super::context::Context;
 use std::cell::Cell;
 use std::io::{IsTerminal, Write, stderr};
 use std::time::{Duration, Instant};

@@ -2,17 +2,20 @@
 //!
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
+use super::context::Context;
 use super::diagnostic::Diagnostic;
+use super::engine::engine;
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
 use super::scan::{Kind, MOST_VARIABLES, Scan, crowded, scan};
 use super::span::Lines;
+use super::statements;
 use super::stopped::tell_stop;
-use super::{Context, engine::engine, statements};
 use crate::limits;
-use rhai::{AST, ASTNode, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt};
-use rhai::{ASTFlags, Caches};
+use rhai::{
+    AST, ASTFlags, ASTNode, Caches, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt,
+};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -93,31 +96,31 @@ impl Session {
     }
 
     /// True when the last entry ended by `return` or `exit`.
-    pub(super) fn ended(&self) -> bool {
+    pub(in crate::script) fn ended(&self) -> bool {
         self.ended
     }
 
-    pub(super) fn scope(&self) -> &Scope<'static> {
+    pub(in crate::script) fn scope(&self) -> &Scope<'static> {
         &self.scope
     }
 
-    pub(super) fn scope_mut(&mut self) -> &mut Scope<'static> {
+    pub(in crate::script) fn scope_mut(&mut self) -> &mut Scope<'static> {
         &mut self.scope
     }
 
-    pub(super) fn functions(&self) -> &AST {
+    pub(in crate::script) fn functions(&self) -> &AST {
         &self.functions
     }
 
-    pub(super) fn global(&self) -> &GlobalRuntimeState {
+    pub(in crate::script) fn global(&self) -> &GlobalRuntimeState {
         &self.global
     }
 
-    pub(super) fn set_global(&mut self, global: GlobalRuntimeState) {
+    pub(in crate::script) fn set_global(&mut self, global: GlobalRuntimeState) {
         self.global = global;
     }
 
-    pub(super) fn set_functions(&mut self, functions: AST) {
+    pub(in crate::script) fn set_functions(&mut self, functions: AST) {
         self.functions = functions;
     }
 
@@ -145,7 +148,13 @@ impl Session {
     }
 
     /// Evaluates a part of a text, which has so many lines in front of it; lines of places are those of the whole text.
-    pub(super) fn evaluate_part(&mut self, name: &str, text: &str, lines_in_front: usize, on_result: &mut dyn FnMut(CellResult)) {
+    pub(in crate::script) fn evaluate_part(
+        &mut self,
+        name: &str,
+        text: &str,
+        lines_in_front: usize,
+        on_result: &mut dyn FnMut(CellResult),
+    ) {
         self.ended = false;
         let context = self.context.clone();
         let watched = context.watch.begin();

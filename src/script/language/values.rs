@@ -131,8 +131,8 @@ mod tests {
     use crate::quantity::Dimension;
     use crate::quantity::dim;
     use crate::quantity::read_quantity;
-    use crate::script::expect_number;
-    use crate::script::expect_quantity;
+    use crate::script::language::values::expect_number;
+    use crate::script::language::values::expect_quantity;
 
     fn refused(value: impl Into<Dynamic>, dimension: Dimension) -> ScriptError {
         let error = expect_quantity(&value.into(), dimension, "hose: length").expect_err("it is refused");

@@ -6,7 +6,7 @@ use super::front::with_front;
 use super::{Chart, Style};
 use crate::figure::{Axis, CurveStyle, Figure};
 use crate::quantity::UnitSystem;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Column, Kind, Values};
 
 /// Columns chosen and checked, and the unit system they show in.

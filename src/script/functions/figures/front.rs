@@ -3,7 +3,8 @@
 //! The rows of such a front as a table are the work of `trade_off`.
 
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
-use crate::limits::{self, Ended, while_going_on};
+use crate::limits;
+use crate::limits::{Ended, while_going_on};
 
 /// Which ends of the axes are the better ones, for the front of a trade-off.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,7 +5,7 @@
 use super::drawing::Drawing;
 use crate::figure::{Figure, MarkedAxis};
 use crate::quantity::{Dimension, Quantity};
-use crate::script::error::{Answer, ScriptError};
+use crate::script::language::error::{Answer, ScriptError};
 use crate::table::Kind;
 
 impl Drawing<'_> {

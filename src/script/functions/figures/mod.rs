@@ -13,10 +13,11 @@ mod style; // words that say what kind of figure a chart is
 
 pub use picture::save_picture;
 
-use super::Context;
-use super::error::{Answer, raise};
-use crate::figure::{self, CurveStyle, Figure};
+use crate::figure;
+use crate::figure::{CurveStyle, Figure};
 use crate::quantity::Quantity;
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, raise};
 use crate::table::Table;
 use drawing::Drawing;
 use front::Front;

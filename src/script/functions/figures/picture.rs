@@ -3,8 +3,8 @@
 use crate::figure::FigureError;
 use crate::files::write_atomically;
 use crate::limits;
-use crate::script::Context;
-use crate::script::error::{ScriptError, raise};
+use crate::script::language::context::Context;
+use crate::script::language::error::{ScriptError, raise};
 use rhai::EvalAltResult;
 
 /// Draws into a file beside the script, by its ending as .svg or .png.

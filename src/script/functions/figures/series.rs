@@ -2,8 +2,9 @@
 
 use super::drawing::Drawing;
 use crate::figure::{BarSeries, Figure, Series, check_bars, check_series};
-use crate::limits::{self, while_going_on};
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::limits;
+use crate::limits::while_going_on;
+use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Order, Table};
 use std::collections::{HashMap, HashSet};
 

@@ -5,9 +5,10 @@
 use super::Style;
 use super::drawing::Drawing;
 use crate::figure::{Axis, Field, Figure, Plot, Swing, check_rows};
-use crate::limits::{self, while_going_on};
+use crate::limits;
+use crate::limits::while_going_on;
 use crate::quantity::Quantity;
-use crate::script::error::{Answer, ScriptError, raise};
+use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Kind, Table};
 
 impl Drawing<'_> {

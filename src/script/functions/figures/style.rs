@@ -3,8 +3,8 @@
 use super::front::{Better, Front};
 use super::{Chart, Style};
 use crate::figure::CurveStyle;
-use crate::script::error::ScriptError;
-use crate::script::values::{as_quantity, describe};
+use crate::script::language::error::ScriptError;
+use crate::script::language::values::{as_quantity, describe};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

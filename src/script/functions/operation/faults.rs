@@ -5,8 +5,8 @@
 use super::read::moment;
 use crate::operation::{Fault, FaultKind};
 use crate::quantity::dim;
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::values::{describe, expect_quantity};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{describe, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 

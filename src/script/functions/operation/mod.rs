@@ -8,11 +8,11 @@ mod read; // from values of a script to times, days and programmes
 mod runs; // letting a garden run
 mod tell; // what a log is asked
 
-use super::calling::look_of;
-use super::error::Answer;
 use crate::operation::{Fault, Log, Programme, Timer};
 use crate::report;
 use crate::report::programme::{fault_in_words, programme_in_words, timer_in_words};
+use crate::script::language::calling::look_of;
+use crate::script::language::error::Answer;
 use rhai::{Engine, INT, NativeCallContext};
 
 /// Help on everything that is not a function.

@@ -4,8 +4,8 @@
 
 use crate::operation::{Programme, Timer, clock_time_s};
 use crate::quantity::dim;
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::values::{describe, expect_number, expect_quantity};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{describe, expect_number, expect_quantity};
 use rhai::{Array, Dynamic};
 
 /// A time of the day or a time since the first midnight, in seconds, and whether it was a time of the day.

@@ -4,8 +4,8 @@
 
 use crate::parts::{Id, Law, Part};
 use crate::quantity::{Preference, Quantity, dim};
-use crate::script::error::ScriptError;
-use crate::script::values::{describe, expect_quantity};
+use crate::script::language::error::ScriptError;
+use crate::script::language::values::{describe, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

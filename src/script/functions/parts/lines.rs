@@ -8,8 +8,8 @@ use crate::laws::minor::{cv_from_k, k_from_kv};
 use crate::laws::roughness::{MATERIALS, find_material};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
-use crate::script::error::{ScriptError, raise, raise_as};
-use crate::script::values::expect_number;
+use crate::script::language::error::{ScriptError, raise, raise_as};
+use crate::script::language::values::expect_number;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 

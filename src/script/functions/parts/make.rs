@@ -4,8 +4,8 @@
 
 use crate::parts::{Id, Kind, Number, Part, PartError};
 use crate::quantity::{Dimension, Preference, Quantity, find_unit};
-use crate::script::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::values::{argument, as_quantity, describe, expect_quantity};
+use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::language::values::{argument, as_quantity, describe, expect_quantity};
 use rhai::{Array, Dynamic, EvalAltResult};
 
 pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answer<Part> {

@@ -9,11 +9,11 @@ mod outlets; // where the water comes out
 mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
-use super::calling::look_of;
-use super::error::{Answer, raise};
-use super::values::value_of;
 use crate::parts::{Id, Part};
 use crate::report::parts::{card, one_line};
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, raise};
+use crate::script::language::values::value_of;
 use make::quantity_for;
 use rhai::{Dynamic, Engine, NativeCallContext};
 

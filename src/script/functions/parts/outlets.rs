@@ -5,7 +5,7 @@
 use super::make::{build, pairs, quantity_for, refine};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
-use crate::script::error::raise;
+use crate::script::language::error::raise;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 

@@ -5,8 +5,8 @@
 use super::make::{build, pairs, quantity_for};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::dim;
-use crate::script::error::{Answer, raise, raise_as};
-use crate::script::values::expect_quantity;
+use crate::script::language::error::{Answer, raise, raise_as};
+use crate::script::language::values::expect_quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 

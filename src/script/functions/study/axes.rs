@@ -2,13 +2,12 @@
 //!
 //! Numbers that are drawn by chance are in `draws.rs`.
 
+use super::cases::{case_in_words, case_map};
 use crate::parts::Part;
 use crate::quantity::Quantity;
-use crate::script::cases::{case_in_words, case_map};
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::hands::Job;
-use crate::script::values::as_names;
-use crate::script::values::{as_quantity, describe, value_of};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::hands::Job;
+use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::{Axes, Axis, AxisValues, Distribution};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map};

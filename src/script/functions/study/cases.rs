@@ -2,15 +2,16 @@
 //!
 //! The threads are in `hands`.
 
-use super::Context;
-use super::calling::context_of;
-use super::calls::{Caller, call_each_or_fail, reason};
-use super::error::{Answer, ScriptError, raise_as};
-use super::hands::{Job, Trouble};
-use super::tables::{no_map, value_cell};
-use super::values::{as_quantity, value_of};
-use super::written::Written;
-use crate::limits::{self, Ended};
+use crate::limits;
+use crate::limits::Ended;
+use crate::script::functions::tables::{no_map, value_cell};
+use crate::script::language::calling::context_of;
+use crate::script::language::calls::{Caller, call_each_or_fail, reason};
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise_as};
+use crate::script::language::hands::{Job, Trouble};
+use crate::script::language::values::{as_quantity, value_of};
+use crate::script::language::written::Written;
 use crate::study::{Axes, AxisValues, Swept, axis_columns, check_size};
 use crate::table::{Cell, Column, Growing, Table, TableError};
 use rhai::{Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
@@ -77,7 +78,7 @@ fn piece(caller: &mut Caller, axes: &Axes, cases: Range<usize>) -> Result<Piece,
                 added
             }
         };
-        added.map_err(|error| Trouble::Answers(super::error::raise(counted_from(error, cases.start))))?;
+        added.map_err(|error| Trouble::Answers(crate::script::language::error::raise(counted_from(error, cases.start))))?;
     }
     Ok(piece)
 }
@@ -129,7 +130,7 @@ impl Gathered<'_> {
         }
         let mut columns = axis_columns(self.axes, range.start..range.start + done);
         columns.extend(self.columns().map_err(raise_of_cases)?);
-        let table = Table::new(columns).map_err(super::error::raise)?;
+        let table = Table::new(columns).map_err(crate::script::language::error::raise)?;
         Ok(Swept { table, cases: range.len() })
     }
 
@@ -160,7 +161,7 @@ fn raise_of_cases(error: TableError) -> Box<EvalAltResult> {
         let what = format!("sweep: column '{column}' holds {left} in some cases and {right} in others");
         return ScriptError::new(what).with_hint("let the closure give the same kind of value in every case").into();
     }
-    super::error::raise(error)
+    crate::script::language::error::raise(error)
 }
 
 /// A case for messages: `feed.length = 50 ft, feed.bore = 0.5 in`.

@@ -3,8 +3,8 @@
 //! The generator and the sequences are in `crate::study`.
 
 use crate::quantity::Quantity;
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::values::{as_quantity, describe};
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{as_quantity, describe};
 use crate::study::{Axes, AxisError, Distribution, Samples, Spreading};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};

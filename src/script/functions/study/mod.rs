@@ -3,7 +3,11 @@
 //! The native work is in `crate::study`; here closures of the script are called.
 
 mod axes; // what varies, and through which values
+pub mod cases; // a closure for every case, on all cores
+pub mod compare; // options side by side
 mod draws; // numbers that are not known exactly
+mod gather; // parts of a divided study
+mod partial; // what is kept of a sweep that was stopped
 mod seek; // the value at which something is zero
 mod sweeps; // all cases of the axes
 
@@ -57,7 +61,7 @@ pub fn register(engine: &mut Engine) {
     draws::register(engine);
     sweeps::register(engine);
     seek::register(engine);
-    super::compare::register(engine);
-    super::gather::register(engine);
-    super::partial::register(engine);
+    crate::script::functions::study::compare::register(engine);
+    crate::script::functions::study::gather::register(engine);
+    crate::script::functions::study::partial::register(engine);
 }

@@ -1,10 +1,11 @@
 //! What the shell keeps of a sweep that was stopped, and the word for it.
 
-use super::Context;
-use super::calling::context_of;
-use super::error::{Answer, ScriptError, raise};
-use super::progress::with_commas;
-use crate::limits::{self, Ended};
+use crate::limits;
+use crate::limits::Ended;
+use crate::script::language::calling::context_of;
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::progress::with_commas;
 use crate::study::Swept;
 use crate::table::{Column, Table};
 use rhai::plugin::*;

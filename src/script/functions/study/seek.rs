@@ -5,10 +5,10 @@
 use crate::limits;
 use crate::numeric::SeekError;
 use crate::quantity::Quantity;
-use crate::script::calling::context_of;
-use crate::script::calls::call_once;
-use crate::script::error::{Answer, ScriptError};
-use crate::script::values::{as_quantity, describe, value_of};
+use crate::script::language::calling::context_of;
+use crate::script::language::calls::call_once;
+use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
 

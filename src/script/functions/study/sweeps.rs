@@ -2,16 +2,16 @@
 //!
 //! Divided runs are joined in `script/gather.rs`.
 
+use super::cases::sweep_cases;
+use super::gather::{closure_part, native_part};
+use super::partial::whole;
 use crate::garden::Garden;
 use crate::limits;
-use crate::script::Context;
-use crate::script::calling::context_of;
-use crate::script::cases::sweep_cases;
-use crate::script::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::gather::{closure_part, native_part};
-use crate::script::partial::whole;
-use crate::script::progress::{Progress, with_commas};
-use crate::script::values::as_names;
+use crate::script::language::calling::context_of;
+use crate::script::language::context::Context;
+use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
+use crate::script::language::progress::{Progress, with_commas};
+use crate::script::language::values::as_names;
 use crate::study::{Axes, Plan, SweepError, SweepOptions};
 use crate::table::Table;
 use rhai::plugin::*;

@@ -2,10 +2,10 @@
 //!
 //! Knows no words; those are in its siblings.
 
-use crate::script::error::{Answer, ScriptError};
-use crate::script::values;
-use crate::script::values::{as_quantity, value_of};
-use crate::script::written::Written;
+use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::values;
+use crate::script::language::values::{as_quantity, value_of};
+use crate::script::language::written::Written;
 use crate::table::Cell;
 use rhai::{Dynamic, Map};
 

@@ -2,9 +2,9 @@
 
 use super::cells::{map_row, value_cell};
 use super::{for_each_row, names_of};
-use crate::script::calls::call_each;
-use crate::script::error::raise;
-use crate::script::written::Written;
+use crate::script::language::calls::call_each;
+use crate::script::language::error::raise;
+use crate::script::language::written::Written;
 use crate::table::{Column, Growing, Table};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};

@@ -3,8 +3,8 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
-use crate::script::calling::context_of;
-use crate::script::error::raise;
+use crate::script::language::calling::context_of;
+use crate::script::language::error::raise;
 use crate::table::Table;
 use rhai::EvalAltResult;
 use rhai::plugin::*;

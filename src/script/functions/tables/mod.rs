@@ -10,9 +10,9 @@ mod rows; // words that choose and join rows
 
 pub use cells::{map_row, no_map, value_cell};
 
-use super::calling::look_of;
-use super::error::{Answer, raise};
-use super::hands::Job;
+use crate::script::language::calling::look_of;
+use crate::script::language::error::{Answer, raise};
+use crate::script::language::hands::Job;
 use crate::table::{Column, Sheet, Table};
 use cells::cell_value;
 use rhai::{Array, Dynamic, Engine, FnPtr, INT, Map, NativeCallContext};
@@ -79,5 +79,5 @@ fn for_each_row<T: Send>(
 }
 
 fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
-    super::values::as_names(value, word)
+    crate::script::language::values::as_names(value, word)
 }

@@ -3,9 +3,10 @@
 //! The statistics themselves are in `crate::table`.
 
 use super::names_of;
-use crate::script::calling::context_of;
-use crate::script::error::{Answer, ScriptError, raise};
-use crate::script::values::{self, as_quantity};
+use crate::script::language::calling::context_of;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values;
+use crate::script::language::values::as_quantity;
 use crate::table::{Best, Kind, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};

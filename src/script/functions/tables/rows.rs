@@ -4,10 +4,10 @@
 
 use super::cells::{map_row, row_map};
 use super::for_each_row;
-use crate::script::calling::context_of;
-use crate::script::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::values;
-use crate::script::written::Written;
+use crate::script::language::calling::context_of;
+use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::language::values;
+use crate::script::language::written::Written;
 use crate::study::{Samples, Spreading};
 use crate::table::{Join, Order, Table};
 use rhai::plugin::*;

@@ -1,0 +1,48 @@
+//! The words `help` and `find_help`.
+//!
+//! What they tell is made in `script/help`.
+
+use crate::script::help::{overview, search, topic_text};
+use crate::script::language::calling::context_of;
+use crate::script::language::error::Answer;
+use rhai::{Engine, FuncRegistration, NativeCallContext};
+
+/// Help on everything that is not a function.
+pub const NOTES: &str = r#"
+In the shell, `help` and `help sqrt` work without brackets, the Tab key completes names, units behind a point and topics of help, Ctrl-C
+stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
+"#;
+
+/// Registers the words of this area.
+pub fn register(engine: &mut Engine) {
+    FuncRegistration::new("help").with_params_info(["topic: &str"]).with_comments(HELP_DOC.lines()).register_into_engine(
+        engine,
+        |call: NativeCallContext, topic: &str| -> Answer<String> {
+            let context = context_of(&call)?;
+            Ok(topic_text(context.vocabulary(), topic, context.width())?)
+        },
+    );
+    FuncRegistration::new("help").register_into_engine(engine, |call: NativeCallContext| -> Answer<String> {
+        let context = context_of(&call)?;
+        Ok(overview(context.vocabulary(), context.width()))
+    });
+    FuncRegistration::new("find_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
+        engine,
+        |call: NativeCallContext, text: &str| -> Answer<String> {
+            let context = context_of(&call)?;
+            Ok(search(context.vocabulary(), text, context.width()))
+        },
+    );
+}
+
+const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
+///
+/// ```hw
+/// help("psi")   // => psi is a unit of pressure: 1 psi = 0.06895 bar
+/// ```"#;
+
+const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
+///
+/// ```hw
+/// find_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
+/// ```"#;

@@ -1,0 +1,40 @@
+//! The script language: the engine with its limits, a session that keeps what was said, and errors in the words of the garden.
+//!
+//! Knows no word of the scripts: the list of all words is handed in with the context.
+
+mod arguments; // messages for calls with the wrong values
+pub mod calling; // what a word learns of the engine that calls it
+pub mod calls; // a closure for many values
+mod caught; // what catch gets
+pub mod context; // what the words share: units, folder, stop flag, lines to show
+pub mod diagnostic; // a message with its place in the script, as text and as JSON
+mod engine; // the script engine with our rules and limits
+mod engine_words; // words of the engine, within the limits
+mod entries; // the entries of a session, for places in messages
+pub mod entry; // is a text a whole entry?
+pub mod error; // the error that words raise
+mod explain; // from the engine's errors to messages for people
+mod fault; // the value of a call that an error is about
+mod freight; // values packed for another thread
+pub mod hands; // a closure for many values, on all cores
+mod imports; // modules from the script's own folder, and nowhere else
+pub mod memory; // the state of a session, to go back to
+mod modules; // the files of modules
+pub mod names; // the names known at a moment: completion, "did you mean", signatures
+mod nesting; // how deep values may lie in each other
+pub mod paint; // what each piece of a script is, for colours
+mod problem; // a message as a map and back
+pub mod progress; // how far a long sweep is
+pub mod render; // a message drawn with its line
+pub mod scan; // pieces of a text: comments, texts, words, symbols
+pub mod session; // entries evaluated one after another
+pub mod sizes; // how large scripts and values may be
+pub mod sliders; // where sliders stand
+pub mod span; // where a token ends
+pub mod statements; // where each statement of a text begins and ends
+pub mod stopped; // what is said of an evaluation that was stopped
+mod syntax; // messages for scripts that do not parse
+mod types; // types in words
+pub mod values; // values of a script for other rooms
+pub mod vocabulary; // words by area, and what is said of them
+pub mod written; // names in the order in which a closure writes them
