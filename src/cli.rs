@@ -13,10 +13,9 @@ use crate::notebook::workbook::Workbook;
 use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::context::Share;
-use crate::script::diagnostic::{Colour, Diagnostic, Trouble};
-use crate::script::render::USUAL_WIDTH;
+use crate::script::diagnostic::{Diagnostic, Trouble};
 use crate::script::{Context, Session, VOCABULARY, reference};
-use crate::shell::{self, Piped};
+use crate::shell::{self, Piped, terminal};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
 use crate::told::Told;
@@ -489,6 +488,9 @@ fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
     if let Some(units) = choices.units {
         context.set_units(units.system());
     }
+    if let Some(watcher) = terminal::watcher() {
+        context.watch_progress(watcher);
+    }
     let usual = context.watch.limits();
     let memory_bytes = choices.memory_limit.map(|megabytes| u64::from(megabytes) * 1_000_000).or(usual.memory_bytes);
     context.watch.set_limits(Limits { time: choices.time_limit, memory_bytes });
@@ -504,7 +506,7 @@ fn stop_on_interrupt(stop: Arc<AtomicBool>) {
         INTERRUPTED.store(true, Ordering::Relaxed);
         if stop.swap(true, Ordering::Relaxed) {
             if io::stderr().is_terminal() {
-                let _ = write!(io::stderr(), "\r\x1b[2K"); // A line of progress may stand there.
+                let _ = write!(io::stderr(), "{}", terminal::WIPE); // A line of progress may stand there.
             }
             signals::leave(Status::Interrupted.code());
         }
@@ -513,8 +515,7 @@ fn stop_on_interrupt(stop: Arc<AtomicBool>) {
 }
 
 fn say_error(error: &Diagnostic) -> Status {
-    let columns = terminal_size::terminal_size_of(io::stderr()).map_or(USUAL_WIDTH, |(width, _)| usize::from(width.0));
-    let _ = writeln!(io::stderr(), "{}", error.render_within(Colour::for_stderr(), columns));
+    let _ = writeln!(io::stderr(), "{}", error.render_within(terminal::colour(), terminal::columns()));
     status_of(error)
 }
 
@@ -535,9 +536,9 @@ fn missing_hint(file: &Path, error: &FileError) -> String {
         return format!("give a study in it, such as {}", file.join("study.rhai").display());
     }
     if file.exists() {
-        return match error.to_string().ends_with("UTF-8") {
-            true => "save it again as plain text in UTF-8 from your editor".into(),
-            false => error.hint().unwrap_or_default(),
+        return match error {
+            FileError::NotText { .. } => "save it again as plain text in UTF-8 from your editor".into(),
+            other => other.hint().unwrap_or_default(),
         };
     }
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));

@@ -36,6 +36,8 @@ pub enum FileError {
     Outside { name: String },
     #[error("cannot {action} '{path}': {reason}")]
     Failed { action: &'static str, path: String, reason: String },
+    #[error("cannot read '{path}': it is not a text in UTF-8")]
+    NotText { path: String },
 }
 
 impl Told for FileError {
@@ -47,7 +49,9 @@ impl Told for FileError {
                 "use a plain name or a sub-folder of the script's folder, without '..' or a leading '/'".into()
             }
             FileError::Failed { action: "write", .. } => "check that the folder exists, can be written and has room".into(),
-            FileError::Failed { .. } => "check the name; file names are looked up beside the script".into(),
+            FileError::Failed { .. } | FileError::NotText { .. } => {
+                "check the name; file names are looked up beside the script".into()
+            }
         })
     }
 }

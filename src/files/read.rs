@@ -49,11 +49,7 @@ pub fn read_text(path: &Path) -> Result<String, FileError> {
 ///
 /// Errors: it is not a text in UTF-8.
 pub fn text_of(bytes: Vec<u8>, path: &Path) -> Result<String, FileError> {
-    let text = String::from_utf8(bytes).map_err(|_| FileError::Failed {
-        action: "read",
-        path: path.display().to_string(),
-        reason: plain_reason(&io::ErrorKind::InvalidData.into()),
-    })?;
+    let text = String::from_utf8(bytes).map_err(|_| not_text(path))?;
     Ok(text.strip_prefix('\u{feff}').map(String::from).unwrap_or(text))
 }
 
@@ -62,9 +58,14 @@ pub fn read_text_or_pipe(path: &Path) -> Result<String, FileError> {
     if fs::metadata(path).is_ok_and(|kind| kind.is_file() || kind.is_dir()) {
         return read_text(path);
     }
-    let failed =
-        |error: io::Error| FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(&error) };
-    fs::read_to_string(path).map_err(failed)
+    fs::read_to_string(path).map_err(|error| match error.kind() {
+        io::ErrorKind::InvalidData => not_text(path),
+        _ => FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(&error) },
+    })
+}
+
+fn not_text(path: &Path) -> FileError {
+    FileError::NotText { path: path.display().to_string() }
 }
 
 #[cfg(test)]

@@ -93,9 +93,7 @@ fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> c
     let title = format!("{} '{}'", part.spec().word, garden.name(place));
     match error {
         E::OutOfRange { number, rule, found, .. } => E::OutOfRange { part: title, number, rule, found },
-        E::WrongDimension { number, expected, found, inverse, .. } => {
-            E::WrongDimension { part: title, number, expected, found, inverse }
-        }
+        E::WrongDimension { number, found, .. } => E::WrongDimension { part: title, number, found },
         E::UnknownNumber { number, known, .. } => E::UnknownNumber { part: title, number, known },
         E::Contradiction { what, hint, .. } => E::Contradiction { part: title, what, hint },
         other => other,

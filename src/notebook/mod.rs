@@ -3,7 +3,6 @@
 //! Knows nothing of the terminal's keys; the shell is elsewhere.
 
 mod cells; // cutting a study into prose and code
-mod statements; // the statements of a study
 pub mod uses; // names that a statement reads and writes
 pub mod workbook; // a study that is kept, and what a change runs again
 

@@ -2,15 +2,16 @@
 //!
 //! Knows nothing of pages; how names are found is in `uses`.
 
-use super::statements::statements;
 use super::uses::{Uses, uses};
 use crate::findings::{ESTIMATES, cautions};
 use crate::garden::Garden;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
 use crate::script::present::Shown;
+use crate::script::scan::scan;
 use crate::script::sliders::Slider;
 use crate::script::span::Lines;
+use crate::script::statements::statements;
 use crate::script::{Context, Diagnostic, Session};
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::ops::Range;
@@ -154,7 +155,7 @@ impl Workbook {
         let line = |at: usize| lines_of_source.line(at);
         let mut changed = BTreeSet::new();
         let mut from = 0;
-        for (index, range) in statements(source).into_iter().enumerate() {
+        for (index, range) in statements(source, &scan(source)).into_iter().enumerate() {
             let text = &source[range.clone()];
             let lines = (line(range.start), line(range.end));
             let same = places.get_mut(text).and_then(|places| {

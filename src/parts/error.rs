@@ -5,6 +5,7 @@ use super::flow_table::TableError;
 use super::id::Id;
 use super::part::Part;
 use crate::nearest::did_you_mean;
+use crate::quantity::{Dimension, Quantity};
 use crate::told::Told;
 use thiserror::Error;
 
@@ -13,8 +14,8 @@ use thiserror::Error;
 pub enum PartError {
     #[error("{part}: {number} must be {rule}, found {found}")]
     OutOfRange { part: String, number: Id, rule: &'static str, found: String },
-    #[error("{part}: {number} must be {expected}, found {found}")]
-    WrongDimension { part: String, number: Id, expected: String, found: String, inverse: bool },
+    #[error("{part}: {number} must be {}, found {}", number.dimension(), found.described())]
+    WrongDimension { part: String, number: Id, found: Quantity },
     #[error("the name '{begin}...' is too long; at most {most} signs fit")]
     LongName { begin: String, most: usize },
     #[error("{part} has no number '{number}'")]
@@ -39,10 +40,10 @@ impl Told for PartError {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
             PartError::InvisibleSign { .. } => Some("write the name anew; such signs come along with text that is copied".into()),
             PartError::OutOfRange { .. } => None,
-            PartError::WrongDimension { inverse: true, .. } => {
+            PartError::WrongDimension { number, found, .. } if is_inverse(number.dimension(), found.dimension) => {
                 Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())
             }
-            PartError::WrongDimension { found, .. } if found.contains("plain number") => {
+            PartError::WrongDimension { found, .. } if found.dimension.is_number() => {
                 Some("give it a unit, such as 100.ft, 44.psi or 6.gpm".into())
             }
             PartError::WrongDimension { .. } => None,
@@ -68,6 +69,11 @@ impl Told for PartError {
             _ => None,
         }
     }
+}
+
+/// True for what comes of a unit that bound to the number below a stroke.
+fn is_inverse(wanted: Dimension, found: Dimension) -> bool {
+    !wanted.is_number() && found == wanted.power(-1)
 }
 
 /// The error for two numbers that contradict each other.

@@ -232,13 +232,7 @@ impl Part {
         let place = self.place_of(id)?;
         let dimension = id.dimension();
         if value.dimension != dimension {
-            return Err(PartError::WrongDimension {
-                part: self.title(),
-                number: id,
-                expected: dimension.to_string(),
-                found: value.described(),
-                inverse: !dimension.is_number() && value.dimension == dimension.power(-1),
-            });
+            return Err(PartError::WrongDimension { part: self.title(), number: id, found: value });
         }
         if !self.spec().numbers[place].rule.allows(value.si) {
             return Err(self.out_of_range(place, value));

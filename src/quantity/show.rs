@@ -122,6 +122,19 @@ impl fmt::Display for Quantity {
     }
 }
 
+/// A whole number with commas between its thousands.
+pub fn with_commas(n: usize) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (place, digit) in digits.chars().enumerate() {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

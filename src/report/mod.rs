@@ -11,11 +11,13 @@ pub mod parts; // a part by itself
 pub mod programme; // what opens when
 pub mod rain; // rain on the ground
 pub mod reading; // a steady state
+mod saved; // a file that a script wrote
 pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod shares; // from which number a spread comes
 
 pub use error::ReportError;
 pub use findings::FindingList;
+pub use saved::Saved;
 
 use crate::findings::Finding;
 use crate::quantity::{Dimension, Preference, UnitSystem};

@@ -5,7 +5,7 @@ use crate::hydraulics::Reading;
 use crate::operation::Log;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
-use crate::report::{FindingList, json as report};
+use crate::report::{FindingList, Saved, json as report};
 use crate::script::functions::tables::WholeTable;
 use crate::script::language::values::as_quantity;
 use crate::study::Compared;
@@ -44,5 +44,6 @@ pub fn of(value: &Dynamic, system: UnitSystem) -> Value {
         .or_else(|| told(value, |log: &Log| report::log(log, system)))
         .or_else(|| told(value, |compared: &Compared| report::comparison(compared, system)))
         .or_else(|| told(value, |findings: &FindingList| report::findings(findings.list(), system)))
+        .or_else(|| told(value, |saved: &Saved| json!(saved.to_string())))
         .unwrap_or(Value::Null)
 }

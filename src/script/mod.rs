@@ -19,4 +19,4 @@ pub use language::diagnostic::Diagnostic;
 pub use language::error::ScriptError;
 pub use language::session::{CellResult, Outcome, Session};
 pub use language::values::{expect_number, expect_quantity};
-pub use language::{context, diagnostic, entry, error, memory, names, paint, render, scan, sizes, sliders, span};
+pub use language::{context, diagnostic, entry, error, memory, names, paint, place, scan, sizes, sliders, span, statements};

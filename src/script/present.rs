@@ -5,7 +5,7 @@
 use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
 use crate::operation::Log;
-use crate::report::{FindingList, log, reading};
+use crate::report::{FindingList, Saved, log, reading};
 use crate::script::functions::figures::Chart;
 use crate::script::functions::tables::WholeTable;
 use crate::script::language::context::Context;
@@ -59,8 +59,8 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     {
         return vec![Shown::Figure(svg)];
     }
-    if let Some(file) = text.strip_prefix("saved ").filter(|file| !file.contains('\n')) {
-        return vec![Shown::Saved(file.to_string())];
+    if let Some(Saved::File(file)) = value.read_lock::<Saved>().as_deref() {
+        return vec![Shown::Saved(file.clone())];
     }
     vec![Shown::Text(text)]
 }

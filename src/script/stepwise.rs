@@ -5,7 +5,8 @@
 use crate::garden::Garden;
 use crate::limits;
 use crate::script::functions::VOCABULARY;
-use crate::script::language::diagnostic::{Diagnostic, Place, Trouble};
+use crate::script::language::diagnostic::{Diagnostic, Trouble};
+use crate::script::language::place::Place;
 use crate::script::language::session::Session;
 use crate::script::language::span::Lines;
 use crate::script::language::stopped::tell_stop;

@@ -9,6 +9,7 @@ pub mod helper; // what the line editor asks while somebody types
 mod history; // where old entries are kept
 mod piped; // entries from a pipe, without a prompt
 mod plot; // a figure in characters
+pub mod terminal; // what the terminal behind the error stream is
 mod waiting; // a line for work that takes long
 
 pub use piped::{Piped, read_piped};
@@ -42,7 +43,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     }
     println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
-    let mut desk = Desk::new(session, Colour::for_stderr());
+    let mut desk = Desk::new(session, terminal::colour());
     let mut typed = String::new();
     loop {
         let ready = Instant::now();
@@ -74,7 +75,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
 }
 
 fn open_line(session: &Session) -> rustyline::Result<Line> {
-    let colour = Colour::for_stderr();
+    let colour = terminal::colour();
     let config = Config::builder()
         .completion_type(CompletionType::List)
         .max_history_size(MOST_ENTRIES)?

@@ -1,8 +1,8 @@
 //! Entries from a pipe or a file on standard input: no prompt, no history.
 
 use super::desk::{Answer, Arrival, Desk};
+use super::terminal;
 use crate::script::Session;
-use crate::script::diagnostic::Colour;
 use crate::script::entry::Entries;
 use std::io::{self, BufRead};
 
@@ -21,7 +21,7 @@ pub enum Piped {
 /// Errors: standard input or output that cannot be read or written.
 pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let entries = Entries::default();
-    let mut desk = Desk::new(session, Colour::for_stderr());
+    let mut desk = Desk::new(session, terminal::colour());
     let mut ended = Piped::Fine;
     let mut text = String::new();
     for line in io::stdin().lock().split(b'\n') {

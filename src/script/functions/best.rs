@@ -105,7 +105,7 @@ impl Best {
         for note in &self.notes {
             text += &format!("\n{note}");
         }
-        text += &format!("\n{} settings were tried", crate::script::language::progress::with_commas(self.tried));
+        text += &format!("\n{} settings were tried", crate::quantity::with_commas(self.tried));
         text
     }
 }

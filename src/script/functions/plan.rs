@@ -7,6 +7,7 @@ use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
 use crate::plan::{Colour, grade_figure, plan as draw_plan, pump_figure};
+use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise};
@@ -148,7 +149,7 @@ mod words {
     /// plan(line).save("line.pdf")   // => error: cannot draw a chart into 'line.pdf'
     /// ```
     #[rhai_fn(name = "save", return_raw)]
-    pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<String, Box<EvalAltResult>> {
+    pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         let mut map = draw_plan(&plan.garden, plan.reading.as_deref(), plan.colour, context.units()).map_err(raise)?;
         map.title = plan.title.clone();
@@ -201,7 +202,7 @@ mod words {
     }
 
     #[rhai_fn(name = "save", return_raw)]
-    pub fn save_garden_chart(call: NativeCallContext, chart: GardenChart, file: &str) -> Result<String, Box<EvalAltResult>> {
+    pub fn save_garden_chart(call: NativeCallContext, chart: GardenChart, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         let figure = chart.figure(&context)?;
         save_picture(&context, file, || svg(&figure), || png(&figure))

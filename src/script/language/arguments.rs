@@ -2,7 +2,8 @@
 //!
 //! Knows the words by their signatures alone, such as `needs(part, low, high)`.
 
-use super::diagnostic::{Diagnostic, Place, Trouble};
+use super::diagnostic::{Diagnostic, Trouble};
+use super::place::Place;
 
 /// How a call stands in the script.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -9,6 +9,7 @@ use crate::figure::Figure;
 use crate::files::Folder;
 use crate::limits::Watch;
 use crate::quantity::UnitSystem;
+use crate::report::Saved;
 use crate::study::{Inputs, PartError, PartOfSweep, Samples};
 use crate::table::Table;
 use rhai::Position;
@@ -16,6 +17,7 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
@@ -32,6 +34,7 @@ pub struct Context {
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
+    watcher: Mutex<Option<Watcher>>,
     width: AtomicUsize,
     /// Where sliders stand.
     pub sliders: Sliders,
@@ -88,6 +91,17 @@ impl Drop for WithinClosure<'_> {
 /// Receives lines as soon as they are noted; it must not note lines itself.
 pub type Listener = Box<dyn Fn(&str) + Send>;
 
+/// Cases done of a sweep, and the time that they took.
+#[derive(Clone, Copy, Debug)]
+pub struct Progressed {
+    pub done: usize,
+    pub cases: usize,
+    pub spent: Duration,
+}
+
+/// Shows how far a sweep is; nothing stands for its end.
+pub type Watcher = Box<dyn Fn(Option<Progressed>) + Send>;
+
 /// Columns used when the width of the terminal is unknown.
 pub const USUAL_WIDTH: usize = 100;
 
@@ -105,6 +119,7 @@ impl Context {
             left: AtomicBool::new(false),
             lines: Mutex::new(Vec::new()),
             listener: Mutex::new(None),
+            watcher: Mutex::new(None),
             width: AtomicUsize::new(USUAL_WIDTH),
             sliders: Sliders::default(),
             sources: Mutex::default(),
@@ -224,9 +239,9 @@ impl Context {
         self.share().as_ref().map_or(0, |share| share.sweeps)
     }
 
-    /// What to say instead of saving a file in a run that has only a part of its tables; nothing in other runs.
-    pub fn leaves_out(&self, file: &str) -> Option<String> {
-        self.share().as_ref().map(|share| format!("left out {file}: this run is part {} of {}", share.part, share.parts))
+    /// What becomes of a file in a run that has only a part of its tables; nothing in other runs.
+    pub fn leaves_out(&self, file: &str) -> Option<Saved> {
+        self.share().as_ref().map(|share| Saved::LeftOut { file: file.into(), part: share.part, parts: share.parts })
     }
 
     /// Threads that words may use; all cores unless said.
@@ -320,6 +335,18 @@ impl Context {
     /// Hands each further line to a listener at once instead of keeping it; for a shell, where people wait for it.
     pub fn listen(&self, listener: Listener) {
         *self.listener.lock().unwrap_or_else(PoisonError::into_inner) = Some(listener);
+    }
+
+    /// Shows how far sweeps are by a watcher, where somebody can see it.
+    pub fn watch_progress(&self, watcher: Watcher) {
+        *self.watcher.lock().unwrap_or_else(PoisonError::into_inner) = Some(watcher);
+    }
+
+    /// Shows how far a sweep is; nothing stands for its end.
+    pub fn show_progress(&self, progressed: Option<Progressed>) {
+        if let Some(watcher) = &*self.watcher.lock().unwrap_or_else(PoisonError::into_inner) {
+            watcher(progressed);
+        }
     }
 
     /// Takes the lines noted since the last call.

@@ -3,8 +3,8 @@
 //! Each entry is compiled behind as many empty lines as the session has had before it, so that the line of a position tells
 //! the entry, also for functions of earlier entries.
 
-use super::diagnostic::Place;
 use super::modules::file_name;
+use super::place::Place;
 use super::scan::scan;
 use super::span::{Lines, word_at};
 use crate::files::Folder;

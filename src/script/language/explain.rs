@@ -3,10 +3,11 @@
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
 use super::arguments::{Written, mismatch, parameters};
-use super::diagnostic::{Call, Diagnostic, Place, Trouble};
+use super::diagnostic::{Call, Diagnostic, Trouble};
 use super::error::ScriptError;
 use super::fault::{value_at_fault, values_behind};
 use super::names::{Names, suggest};
+use super::place::Place;
 use super::problem::thrown_again;
 use super::syntax::{
     assigned_without_let, at_open_bracket, common_slip, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable,

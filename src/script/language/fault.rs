@@ -4,9 +4,9 @@
 //! is written elsewhere, as in a variable of the script, is marked where it is handed over.
 
 use super::arguments::{Written, parameters};
-use super::diagnostic::Place;
 use super::error::ScriptError;
 use super::names::Names;
+use super::place::Place;
 use super::scan::{Kind, Piece, depth_change, scan};
 use super::types::is_name;
 use std::ops::Range;

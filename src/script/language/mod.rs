@@ -23,9 +23,10 @@ mod modules; // the files of modules
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
 pub mod paint; // what each piece of a script is, for colours
+pub mod place; // a place in a text
 mod problem; // a message as a map and back
 pub mod progress; // how far a long sweep is
-pub mod render; // a message drawn with its line
+mod render; // a message drawn with its line
 pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod sizes; // how large scripts and values may be

@@ -2,16 +2,14 @@
 //!
 //! One look for all messages, that of annotate-snippets. Knows nothing of what went wrong.
 
-use super::diagnostic::{Colour, Diagnostic, Place};
+use super::diagnostic::{Colour, Diagnostic};
+use super::place::{Place, USUAL_WIDTH, first_line};
 use crate::lines::broken;
 use crate::visible::{stand_in, visible, visible_line};
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
 use anstyle::AnsiColor;
-use std::ops::Range;
 use textwrap::core::display_width;
 
-/// Columns of a message where no terminal says how many it has.
-pub const USUAL_WIDTH: usize = 100;
 /// Columns below which nothing is readable.
 const LEAST_WIDTH: usize = 30;
 /// Stands where something is cut.
@@ -19,8 +17,20 @@ const CUT: &str = "...";
 /// Columns that the drawing keeps free on both sides of a mark in a line that it cuts.
 const BESIDE_MARK: usize = 12;
 
+impl Diagnostic {
+    /// The message with the line it is about, in the usual width; with colours if `colour` says so.
+    pub fn render(&self, colour: Colour) -> String {
+        draw(self, colour, USUAL_WIDTH)
+    }
+
+    /// The message in at most so many columns.
+    pub fn render_within(&self, colour: Colour, columns: usize) -> String {
+        draw(self, colour, columns)
+    }
+}
+
 /// The message in at most so many columns.
-pub fn draw(diagnostic: &Diagnostic, colour: Colour, width: usize) -> String {
+fn draw(diagnostic: &Diagnostic, colour: Colour, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let digits = diagnostic.place.as_ref().map_or(1, |place| place.line.to_string().len());
     let headline = diagnostic.headline();
@@ -35,16 +45,6 @@ pub fn draw(diagnostic: &Diagnostic, colour: Colour, width: usize) -> String {
     group = group.elements(diagnostic.calls.iter().map(|call| Level::NOTE.message(remark(&call.line()))));
     let drawn = renderer(colour).term_width(width).render(&[group]);
     drawn.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
-}
-
-/// The part of a line that is told of in JSON: at most so many characters around the place, and where in them it is.
-pub fn excerpt(place: &Place, most: usize) -> (String, Range<usize>) {
-    let (line, marked) = first_line(place);
-    let before: Vec<char> = line[..marked.start].chars().collect();
-    let n_marked = line[marked.clone()].chars().count().min(most);
-    let n_before = before.len().min((most - n_marked) / 2);
-    let text: String = before[before.len() - n_before..].iter().copied().chain(line[marked.start..].chars()).take(most).collect();
-    (text, n_before..n_before + n_marked)
 }
 
 fn renderer(colour: Colour) -> Renderer {
@@ -80,13 +80,6 @@ fn shown(text: &str) -> String {
     text.chars().map(shown).collect()
 }
 
-/// The first line of a place, and the bytes of the place in it.
-fn first_line(place: &Place) -> (&str, Range<usize>) {
-    let start = place.text[..place.range.start].rfind('\n').map_or(0, |at| at + 1);
-    let line = place.text[start..].split('\n').next().unwrap_or("");
-    (line, place.range.start - start..(place.range.end - start).min(line.len()))
-}
-
 /// The text broken to what is left of the width behind a lead.
 fn filled(text: &str, width: usize, lead: usize) -> String {
     broken(&visible(text), width.saturating_sub(lead).max(10)).join("\n")
@@ -112,7 +105,9 @@ fn shortened(name: &str, most: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::diagnostic::{Call, Trouble};
+    use super::super::place::excerpt;
     use super::*;
+    use std::ops::Range;
 
     fn at(text: &str, range: Range<usize>) -> Place {
         let column = text[..range.start].chars().count() + 1;

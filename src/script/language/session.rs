@@ -10,7 +10,7 @@ use super::explain::Explainer;
 use super::names::Names;
 use super::scan::{Kind, MOST_VARIABLES, Scan, crowded, scan};
 use super::span::Lines;
-use super::statements;
+use super::statements::{holding, statements};
 use super::stopped::tell_stop;
 use crate::limits;
 use rhai::{
@@ -204,7 +204,8 @@ impl Session {
             let stopped: Box<EvalAltResult> = ended.into();
             return on_result(self.failed(&stopped, 0..0, text, &cut));
         }
-        for (stmt, range) in body.into_iter().zip(statements::ranges(&cut, &inside)) {
+        let cuts = statements(text, &cut);
+        for (stmt, range) in body.into_iter().zip(inside.into_iter().map(|at| holding(&cuts, at))) {
             let result = self.evaluate_statement(stmt);
             let result = result.and_then(|step| {
                 if step.go_on == GoOn::Yes { limits::go_on().map(|()| step).map_err(Into::into) } else { Ok(step) }

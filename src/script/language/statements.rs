@@ -1,80 +1,96 @@
-//! Where each top-level statement of a text begins and ends, from where the parser says it is.
+//! Cuts a study into its top-level statements, without a parser, so that one that cannot be read does not hide the others.
 //!
-//! The parser knows only a place inside each statement; the marks between them are found in the text.
+//! Knows the outer form of the script language only. Of a text that the parser takes, each statement of the parser lies in one of these.
 
 use super::scan::{Kind, Piece, Scan, depth_change};
 use std::ops::Range;
 
-/// The bytes of each statement, given an offset inside or at the start of each, in order.
-///
-/// Comments before a statement and the `;` behind it are left out.
-pub fn ranges(scan: &Scan, inside: &[usize]) -> Vec<Range<usize>> {
-    let marks = top_level_marks(scan);
-    let solid: Vec<&Piece> = scan.pieces.iter().filter(|piece| is_solid(piece.kind)).collect();
-    let mut result = Vec::with_capacity(inside.len());
-    // Both lists are in order, so each is gone through once.
-    let (mut mark, mut piece) = (0, 0);
-    let mut from = 0;
-    for (index, &at) in inside.iter().enumerate() {
-        let next = inside.get(index + 1).copied().unwrap_or(usize::MAX);
-        while marks.get(mark).is_some_and(|mark| mark.end <= at) {
-            from = from.max(marks[mark].end);
-            mark += 1;
-        }
-        let between = || marks[mark..].iter().take_while(|mark| mark.start < next);
-        let semicolon = between().find(|mark| mark.symbol == ';').map(|mark| mark.start);
-        let brace =
-            if next == usize::MAX { None } else { between().filter(|mark| mark.symbol == '}').last().map(|mark| mark.end) };
-        let end = semicolon.or(brace).unwrap_or(usize::MAX);
-        while solid.get(piece).is_some_and(|piece| piece.range.start < from) {
-            piece += 1;
-        }
-        let first = piece;
-        while solid.get(piece).is_some_and(|piece| piece.range.end <= end) {
-            piece += 1;
-        }
-        let range = if piece > first { solid[first].range.start..solid[piece - 1].range.end } else { from..from };
-        from = range.end;
-        result.push(range);
-    }
-    result
-}
+/// Words that begin a statement which ends with its closing brace.
+const BLOCKS: &[&str] = &["if", "switch", "for", "while", "loop", "do", "try", "fn", "private"];
+/// Words that go on behind the closing brace.
+const GOES_ON: &[&str] = &["else", "catch"];
 
-fn is_solid(kind: Kind) -> bool {
-    !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment)
-}
-
-struct Mark {
-    symbol: char,
-    start: usize,
-    end: usize,
-}
-
-/// Semicolons and closing braces outside of all brackets.
-fn top_level_marks(scan: &Scan) -> Vec<Mark> {
-    let mut depth = 0;
-    let mut marks = Vec::new();
-    for piece in &scan.pieces {
+/// The bytes of each statement, without the `;` behind it; comments before it are left out.
+pub fn statements(source: &str, scan: &Scan) -> Vec<Range<usize>> {
+    let solid: Vec<&Piece> =
+        scan.pieces.iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();
+    let word = |index: usize| solid.get(index).map_or("", |piece: &&Piece| &source[piece.range.clone()]);
+    let mut found = Vec::new();
+    let (mut first, mut depth) = (None, 0);
+    for (index, piece) in solid.iter().enumerate() {
+        if first.is_none() && piece.kind != Kind::Symbol(';') {
+            first = Some(index);
+        }
         depth += depth_change(piece.kind);
-        if depth == 0
-            && let Kind::Symbol(symbol @ (';' | '}')) = piece.kind
-        {
-            marks.push(Mark { symbol, start: piece.range.start, end: piece.range.end });
+        let Some(start) = first else { continue };
+        let ends = match piece.kind {
+            Kind::Symbol(';') => depth <= 0,
+            Kind::Symbol('}') if depth <= 0 => ends_at_brace(word(start), word(index + 1)),
+            _ => false,
+        };
+        let last = index + 1 == solid.len();
+        if ends || last {
+            let end = if piece.kind == Kind::Symbol(';') { solid[index - 1].range.end } else { piece.range.end };
+            found.push(solid[start].range.start..end);
+            (first, depth) = (None, 0);
         }
     }
-    marks
+    found
+}
+
+fn ends_at_brace(first: &str, next: &str) -> bool {
+    let block = first == "{" || BLOCKS.contains(&first);
+    block && !GOES_ON.contains(&next) && !(first == "do" && matches!(next, "while" | "until"))
+}
+
+/// The statement that a byte lies in; that byte alone where it lies in none.
+pub fn holding(statements: &[Range<usize>], at: usize) -> Range<usize> {
+    let behind = statements.partition_point(|range| range.start <= at);
+    behind.checked_sub(1).map(|index| statements[index].clone()).filter(|range| at < range.end).unwrap_or(at..at)
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::scan::scan;
     use super::*;
+    use proptest::prelude::*;
+
+    fn cut(source: &str) -> Vec<&str> {
+        statements(source, &scan(source)).into_iter().map(|range| &source[range]).collect()
+    }
 
     #[test]
-    fn statements_begin_and_end_at_their_own_words() {
-        let text = "let a = #{ x: 1 }; // one\n/* two */ (a.x +\n 1);\nif a { 1 }\n`a;b`";
-        let inside = [0, text.find("a.x").unwrap(), text.find("if").unwrap(), text.find('`').unwrap()];
-        let parts: Vec<&str> = ranges(&scan(text), &inside).into_iter().map(|range| &text[range]).collect();
-        assert_eq!(parts, ["let a = #{ x: 1 }", "(a.x +\n 1)", "if a { 1 }", "`a;b`"]);
+    fn statements_end_at_semicolons_and_at_the_braces_of_blocks() {
+        let source = "/* a; */ let a = #{ x: 1 }; // b;\nfn f(x) { x; 1 }\nif a { 1 } else { 2 }\ndo { 1 } while false;\n;`a;${1;2}`;#{ y: 2 }";
+        assert_eq!(
+            cut(source),
+            ["let a = #{ x: 1 }", "fn f(x) { x; 1 }", "if a { 1 } else { 2 }", "do { 1 } while false", "`a;${1;2}`", "#{ y: 2 }"]
+        );
+    }
+
+    #[test]
+    fn a_bracket_too_many_does_not_hide_what_follows() {
+        assert_eq!(cut("let a = 1);\na;"), ["let a = 1)", "a"]);
+    }
+
+    #[test]
+    fn a_byte_lies_in_its_statement_or_in_none() {
+        let source = "let a = 1; // one\n(a +\n 1);";
+        let cut = statements(source, &scan(source));
+        let at = |text: &str| holding(&cut, source.find(text).expect("it is there"));
+        assert_eq!((&source[at("a")], &source[at("+")]), ("let a = 1", "(a +\n 1)"));
+        assert!(at("one").is_empty() && holding(&[], 3).is_empty());
+    }
+
+    proptest! {
+        #[test]
+        fn statements_stand_in_order_inside_the_text(source in "[a-z0-9 \"'`${}();/*#\n.é]{0,60}") {
+            let mut last = 0;
+            for range in statements(&source, &scan(&source)) {
+                prop_assert!(last <= range.start && range.start <= range.end && range.end <= source.len());
+                prop_assert!(source.get(range.clone()).is_some());
+                last = range.end;
+            }
+        }
     }
 }

@@ -1,7 +1,8 @@
 //! Messages for scripts that do not parse, in words of people who do not know the parser.
 
-use super::diagnostic::{Diagnostic, Place, Trouble};
+use super::diagnostic::{Diagnostic, Trouble};
 use super::names::{KEYWORDS, Names, suggest};
+use super::place::Place;
 use super::scan::{Kind, scan};
 use super::span::Lines;
 use super::types::{is_name, type_in_words};

@@ -3,9 +3,9 @@
 use crate::figure::FigureError;
 use crate::files::write_atomically;
 use crate::limits;
+use crate::report::Saved;
 use crate::script::language::context::Context;
-use crate::script::language::error::{ScriptError, raise};
-use rhai::EvalAltResult;
+use crate::script::language::error::{Answer, ScriptError, raise};
 
 /// Draws into a file beside the script, by its ending as .svg or .png.
 pub fn save_picture(
@@ -13,7 +13,7 @@ pub fn save_picture(
     file: &str,
     svg: impl FnOnce() -> Result<String, FigureError>,
     png: impl FnOnce() -> Result<Vec<u8>, FigureError>,
-) -> Result<String, Box<EvalAltResult>> {
+) -> Answer<Saved> {
     let place = context.folder.place(file).map_err(raise)?;
     let ending = place.path().extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
     let bytes = match ending.as_deref() {
@@ -26,5 +26,5 @@ pub fn save_picture(
     };
     limits::go_on()?;
     write_atomically(&place, &bytes).map_err(raise)?;
-    Ok(format!("saved {file}"))
+    Ok(Saved::File(file.into()))
 }

@@ -7,6 +7,7 @@ use super::drawing::Drawing;
 use super::picture::save_picture;
 use crate::figure;
 use crate::quantity::Quantity;
+use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::error::ScriptError;
 use crate::script::language::values::{as_names, as_quantity, describe};
@@ -145,7 +146,7 @@ mod words {
     /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").save("ab.png")   // => saved ab.png
     /// ```
     #[rhai_fn(name = "save", return_raw)]
-    pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<String, Box<EvalAltResult>> {
+    pub fn save_chart(call: NativeCallContext, chart: Chart, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);

@@ -2,10 +2,10 @@
 //!
 //! The files are in `crate::study`.
 
+use crate::quantity::with_commas;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, raise};
-use crate::script::language::progress::with_commas;
 use crate::study::{Demand, Joint, PartError, PartOfSweep, Plan, SweepOptions, Swept, notes_as_read};
 use crate::table::Table;
 use rhai::plugin::*;

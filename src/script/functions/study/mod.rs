@@ -61,7 +61,7 @@ pub fn register(engine: &mut Engine) {
     draws::register(engine);
     sweeps::register(engine);
     seek::register(engine);
-    crate::script::functions::study::compare::register(engine);
-    crate::script::functions::study::gather::register(engine);
-    crate::script::functions::study::partial::register(engine);
+    compare::register(engine);
+    gather::register(engine);
+    partial::register(engine);
 }

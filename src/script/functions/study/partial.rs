@@ -2,10 +2,10 @@
 
 use crate::limits;
 use crate::limits::Ended;
+use crate::quantity::with_commas;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::progress::with_commas;
 use crate::study::Swept;
 use crate::table::{Column, Table};
 use rhai::plugin::*;

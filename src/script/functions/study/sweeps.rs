@@ -7,10 +7,11 @@ use super::gather::{closure_part, native_part};
 use super::partial::whole;
 use crate::garden::Garden;
 use crate::limits;
+use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
-use crate::script::language::progress::{Progress, with_commas};
+use crate::script::language::progress::Progress;
 use crate::script::language::values::as_names;
 use crate::study::{Axes, Plan, SweepError, SweepOptions};
 use crate::table::Table;
@@ -71,12 +72,12 @@ mod words {
         garden: Garden,
         axes: Axes,
         zones: Dynamic,
-    ) -> Result<String, Box<EvalAltResult>> {
+    ) -> Result<Saved, Box<EvalAltResult>> {
         sweep_into(&call, file, &garden, &axes, &as_names(&zones, "sweep_to")?)
     }
 
     #[rhai_fn(name = "sweep_to", return_raw)]
-    pub fn sweep_to_shut(call: NativeCallContext, file: &str, garden: Garden, axes: Axes) -> Result<String, Box<EvalAltResult>> {
+    pub fn sweep_to_shut(call: NativeCallContext, file: &str, garden: Garden, axes: Axes) -> Result<Saved, Box<EvalAltResult>> {
         sweep_into(&call, file, &garden, &axes, &[])
     }
 }
@@ -102,7 +103,7 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
     run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise_as("sweep"))
 }
 
-fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<String> {
+fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Saved> {
     let context = context_of(call)?;
     context.draws(axes.samples());
     let place = context.folder.place(file).map_err(raise)?;
@@ -114,8 +115,8 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
     let plan = Plan::new(garden, axes, &names).map_err(raise_as("sweep"))?;
     if let Some(part) = context.next_part(axes.cases()) {
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
-        return Ok(format!("left out {file}: this run is part {} of {}", part.part, part.parts));
+        return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });
     }
     let cases = with_options(&context, axes.cases(), |options| plan.write(0..axes.cases(), &place, context.units(), options))?;
-    Ok(format!("saved {file}: {} cases", with_commas(cases)))
+    Ok(Saved::Cases { file: file.into(), cases })
 }

@@ -2,6 +2,7 @@
 //!
 //! Knows no words; those are in its siblings.
 
+use crate::report::Saved;
 use crate::script::language::error::{Answer, ScriptError};
 use crate::script::language::values;
 use crate::script::language::values::{as_quantity, value_of};
@@ -29,6 +30,9 @@ pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
     }
     if let Ok(text) = value.as_immutable_string_ref() {
         return Ok(Cell::text(text.as_str()));
+    }
+    if let Some(saved) = value.read_lock::<Saved>() {
+        return Ok(Cell::text(&saved.to_string()));
     }
     if let Ok(flag) = value.as_bool() {
         return Ok(Cell::Flag(flag));

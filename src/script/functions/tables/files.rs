@@ -3,6 +3,7 @@
 //! The formats are the work of `crate::table`.
 
 use super::WholeTable;
+use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::error::raise;
 use crate::table::Table;
@@ -47,14 +48,14 @@ mod words {
     /// table([#{ p: 40.psi }]).save("pressures.csv")   // => saved pressures.csv
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<String, Box<EvalAltResult>> {
+    pub fn save(call: NativeCallContext, table: Table, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
         let place = context.folder.place(file).map_err(raise)?;
         table.write(&place, context.units()).map_err(raise)?;
-        Ok(format!("saved {file}"))
+        Ok(Saved::File(file.into()))
     }
 
     /// Reads a table from a .csv, .parquet or .json file beside the script; a head such as `length [ft]` gives the unit.

@@ -10,6 +10,7 @@ mod rows; // words that choose and join rows
 
 pub use cells::{map_row, no_map, value_cell};
 
+use crate::report::Saved;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, raise};
 use crate::script::language::hands::Job;
@@ -50,6 +51,10 @@ pub fn register(engine: &mut Engine) {
         engine.register_fn(word, |call: NativeCallContext, table: WholeTable| -> Answer<String> {
             Ok(table.0.show_on(&Sheet { rows: None, ..look_of(&call)?.sheet() }))
         });
+    }
+    engine.register_type_with_name::<Saved>("a saved file");
+    for word in ["to_debug", "to_string"] {
+        engine.register_fn(word, |saved: Saved| saved.to_string());
     }
     engine.register_fn("to_string", |table: Table| format!("a table of {} rows", table.rows()));
     rows::register(engine);
