@@ -2,6 +2,7 @@
 //!
 //! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
 
+pub mod chart; // charts of tables
 mod error; // why something cannot be told
 pub mod findings; // findings with the garden they are about
 pub mod json; // answers as JSON, for other programs

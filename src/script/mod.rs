@@ -12,7 +12,6 @@ mod start; // contexts and sessions that know all words
 pub mod stepwise; // a study, one statement at a time
 
 pub use functions::VOCABULARY;
-pub use functions::figures::Chart;
 pub use help::{examples, overview, reference, topic_text, topics};
 pub use language::context::Context;
 pub use language::diagnostic::Diagnostic;

@@ -5,8 +5,8 @@
 use crate::findings::{Finding, of_log, of_run};
 use crate::hydraulics::Reading;
 use crate::operation::Log;
+use crate::report::chart::Chart;
 use crate::report::{FindingList, Saved, log, reading};
-use crate::script::functions::figures::Chart;
 use crate::script::functions::tables::WholeTable;
 use crate::script::language::context::Context;
 use crate::study::Compared;
@@ -55,7 +55,7 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
         return vec![Shown::Findings(findings.list().to_vec())];
     }
     if let Some(chart) = value.read_lock::<Chart>()
-        && let Ok(svg) = chart.svg(context)
+        && let Ok(svg) = chart.svg(context.units())
     {
         return vec![Shown::Figure(svg)];
     }

@@ -6,10 +6,11 @@ use super::command::{Command, command};
 use super::plot::plot;
 use super::waiting::Waiting;
 use crate::files::{Folder, write_atomically};
+use crate::report::chart::Chart;
 use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::memory::Memory;
-use crate::script::{CellResult, Chart, Session, overview, topic_text};
+use crate::script::{CellResult, Session, overview, topic_text};
 use crate::told::Told;
 use crate::visible::visible;
 use std::collections::{BTreeSet, VecDeque};
@@ -265,8 +266,11 @@ impl<'s> Desk<'s> {
                 keep_first(&mut written, say_until(shown, &shared.stop));
             }
             if terminal {
-                let unsaved =
-                    cell.value.as_ref().and_then(|value| value.read_lock::<Chart>()).and_then(|chart| chart.figure(&shared).ok());
+                let unsaved = cell
+                    .value
+                    .as_ref()
+                    .and_then(|value| value.read_lock::<Chart>())
+                    .and_then(|chart| chart.figure(shared.units()).ok());
                 if let Some(figure) = unsaved.or(figure) {
                     keep_first(&mut written, say(plot(&figure, width).trim_end_matches('\n')));
                 }

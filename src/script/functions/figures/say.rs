@@ -2,14 +2,13 @@
 //!
 //! What kind of figure it is, is said by the words in `style.rs`.
 
-use super::Chart;
-use super::drawing::Drawing;
 use super::picture::save_picture;
 use crate::figure;
 use crate::quantity::Quantity;
 use crate::report::Saved;
+use crate::report::chart::Chart;
 use crate::script::language::calling::context_of;
-use crate::script::language::error::ScriptError;
+use crate::script::language::error::{ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, describe};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -29,19 +28,7 @@ mod words {
     /// chart(t).x("pump").y("p").save("pumps.png")   // => saved pumps.png
     /// ```
     pub fn chart(table: Table) -> Chart {
-        Chart {
-            table,
-            x: None,
-            y: Vec::new(),
-            by: None,
-            marks: Vec::new(),
-            title: None,
-            style: None,
-            size: None,
-            bands: Vec::new(),
-            front: None,
-            names: None,
-        }
+        Chart::of(table)
     }
 
     /// The column along the x axis; texts make bars.
@@ -151,7 +138,7 @@ mod words {
         if let Some(left_out) = context.leaves_out(file) {
             return Ok(left_out);
         }
-        let figure = Drawing { chart: &chart, system: context.units() }.figure()?;
+        let figure = chart.figure(context.units()).map_err(raise)?;
         let saved = save_picture(&context, file, || figure::svg(&figure), || figure::png(&figure))?;
         context.drew(figure);
         Ok(saved)

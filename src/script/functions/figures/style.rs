@@ -1,8 +1,7 @@
 //! Words that say what kind of figure a chart is: lines, points, bars, histogram, boxes, heat map, tornado, front.
 
-use super::front::{Better, Front};
-use super::{Chart, Style};
 use crate::figure::CurveStyle;
+use crate::report::chart::{Better, Chart, Front, Style};
 use crate::script::language::error::ScriptError;
 use crate::script::language::values::{as_quantity, describe};
 use rhai::plugin::*;

@@ -2,18 +2,18 @@
 //!
 //! How they look is the work of `crate::figure`.
 
+use super::ChartError;
 use super::Style;
 use super::drawing::Drawing;
 use crate::figure::{Axis, Field, Figure, Plot, Swing, check_rows};
 use crate::limits;
 use crate::limits::while_going_on;
 use crate::quantity::Quantity;
-use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Kind, Table};
 
 impl Drawing<'_> {
     /// Histograms, boxes, heat maps and tornados; nothing for lines, points and bars.
-    pub fn special(&self) -> Answer<Option<Figure>> {
+    pub fn special(&self) -> Result<Option<Figure>, ChartError> {
         let Some(style) = &self.chart.style else { return Ok(None) };
         Ok(Some(match style {
             Style::Curves(_) | Style::Bars => return Ok(None),
@@ -25,7 +25,7 @@ impl Drawing<'_> {
     }
 
     /// How often the values on x fall into each step.
-    fn histogram(&self) -> Answer<Figure> {
+    fn histogram(&self) -> Result<Figure, ChartError> {
         let name = self.needed("x")?;
         let (values, kind) = self.numbers(name)?;
         let figure = Figure::new(self.axis(name, kind), Axis::new("cases"), Plot::Histogram(gaps_as_nan(values)));
@@ -33,39 +33,36 @@ impl Drawing<'_> {
     }
 
     /// A box of the values on y for each name on x.
-    fn boxes(&self) -> Answer<Figure> {
+    fn boxes(&self) -> Result<Figure, ChartError> {
         let (x, y) = (self.needed("x")?, self.needed("y")?);
         let kind = self.numbers(y)?.1;
-        let groups = self.chart.table.group_by(x).map_err(raise)?;
-        check_rows(groups.len()).map_err(raise)?;
-        let group = |(key, table): (Cell, Table)| -> Answer<(String, Vec<f64>)> {
-            Ok((self.key_in_words(&key), gaps_as_nan(self.shown(&table.column(y).map_err(raise)?))))
+        let groups = self.chart.table.group_by(x)?;
+        check_rows(groups.len())?;
+        let group = |(key, table): (Cell, Table)| -> Result<(String, Vec<f64>), ChartError> {
+            Ok((self.key_in_words(&key), gaps_as_nan(self.shown(&table.column(y)?))))
         };
         let groups: Vec<(String, Vec<f64>)> = groups.into_iter().map(group).collect::<Result<_, _>>()?;
         self.marked_on_x(Figure::new(self.axis(y, kind), Axis::new(x), Plot::Boxes(groups)), kind)
     }
 
     /// A tornado around the value of today.
-    fn swings(&self, today: Quantity) -> Answer<Figure> {
+    fn swings(&self, today: Quantity) -> Result<Figure, ChartError> {
         if let Some(chart) = self.chart.of_a_tornado() {
             return Drawing { chart: &chart, system: self.system }.swings(today);
         }
         let names = self.needed("x")?;
         let [low, high] = &self.chart.y[..] else {
-            let error =
-                ScriptError::new("a tornado needs two columns on y: the value when each number is low and when it is high");
-            return Err(error.with_hint("say .y([\"low\", \"high\"])").into());
+            return Err(ChartError::NotTwoColumns);
         };
-        check_rows(self.chart.table.rows()).map_err(raise)?;
+        check_rows(self.chart.table.rows())?;
         let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
         self.y_axis()?;
-        let names = self.chart.table.column(names).map_err(raise)?;
+        let names = self.chart.table.column(names)?;
         let swings = names.cells().zip(lows.into_iter().zip(highs));
         let named = |(row, (name, (low, high)))| Swing { name: self.with_its_range(&name, row), low, high };
         let swings = swings.enumerate().map(named).collect();
         if !matches!(kind, Kind::Quantity { dimension, .. } if dimension == today.dimension) {
-            let what = format!("tornado: the value of today is {}, the columns are not", today.described());
-            return Err(ScriptError::new(what).with_hint("give it in a unit of the columns, as in .tornado(38.psi)").into());
+            return Err(ChartError::TodayUnlike { today });
         }
         let base = kind.shown_value(today.si, self.system);
         let label = self.chart.by.clone().unwrap_or_else(|| self.quantity_in_words(kind));
@@ -73,10 +70,10 @@ impl Drawing<'_> {
     }
 
     /// A heat map of the column over x and y; marks become strong contours.
-    fn heat(&self, name: &str) -> Answer<Figure> {
+    fn heat(&self, name: &str) -> Result<Figure, ChartError> {
         let (x_name, y_name) = (self.needed("x")?, self.needed("y")?);
         let ((xs, x_kind), (ys, y_kind), (zs, z_kind)) = (self.numbers(x_name)?, self.numbers(y_name)?, self.numbers(name)?);
-        let distinct = |values: &[Option<f64>]| -> Answer<Vec<f64>> {
+        let distinct = |values: &[Option<f64>]| -> Result<Vec<f64>, ChartError> {
             let known = while_going_on(values).flatten().copied().filter(|value| value.is_finite()).collect();
             let mut known = limits::sorted(known, f64::total_cmp)?;
             known.dedup();
@@ -95,8 +92,7 @@ impl Drawing<'_> {
         let mut marks = Vec::new();
         for (value, label) in &self.chart.marks {
             if !matches!(z_kind, Kind::Quantity { dimension, .. } if dimension == value.dimension) {
-                let what = format!("mark: {} does not fit the colours of the chart", value.described());
-                return Err(ScriptError::new(what).with_hint("marks on a heat map are contours of its values").into());
+                return Err(ChartError::MarkUnlikeColours { value: *value });
             }
             marks.push((z_kind.shown_value(value.si, self.system), label.clone()));
         }

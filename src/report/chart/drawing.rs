@@ -2,11 +2,11 @@
 //!
 //! What is special to a kind of figure is in its siblings.
 
+use super::ChartError;
 use super::front::with_front;
 use super::{Chart, Style};
 use crate::figure::{Axis, CurveStyle, Figure};
 use crate::quantity::UnitSystem;
-use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Column, Kind, Values};
 
 /// Columns chosen and checked, and the unit system they show in.
@@ -17,21 +17,14 @@ pub struct Drawing<'a> {
 
 impl Drawing<'_> {
     /// What is drawn. Errors: columns that are missing or cannot be drawn.
-    pub fn figure(&self) -> Answer<Figure> {
+    pub fn figure(&self) -> Result<Figure, ChartError> {
         let chart = self.chart;
         if let Some(figure) = self.special()? {
             return Ok(self.dressed(figure));
         }
-        let missing = |what: &str| {
-            let names = chart.table.names().join(", ");
-            ScriptError::new(format!("the chart does not know what stands on its {what} axis"))
-                .with_hint(format!("say .{what}(\"...\") with a column of the table: {names}"))
-        };
-        let x_name = chart.x.as_deref().ok_or_else(|| missing("x"))?;
-        if chart.y.is_empty() {
-            return Err(missing("y").into());
-        }
-        let x = chart.table.column(x_name).map_err(raise)?;
+        let x_name = self.needed("x")?;
+        self.needed("y")?;
+        let x = chart.table.column(x_name)?;
         let style =
             chart.style.clone().unwrap_or(if x.kind().is_numeric() { Style::Curves(CurveStyle::Lines) } else { Style::Bars });
         let (y_axis, y_kind) = self.y_axis()?;
@@ -43,8 +36,7 @@ impl Drawing<'_> {
             }
             Style::Curves(curve) => {
                 if !x.kind().is_numeric() {
-                    let error = ScriptError::new(format!("the column '{x_name}' holds texts; lines need numbers along x"));
-                    return Err(error.with_hint("leave .lines() out for bars, or choose another column").into());
+                    return Err(ChartError::TextsAlongX { name: x_name.into() });
                 }
                 let series = self.curves(x_name)?;
                 match chart.front {
@@ -53,7 +45,7 @@ impl Drawing<'_> {
                 }
             }
             // Drawn above.
-            Style::Histogram | Style::Boxes | Style::Heat(_) | Style::Swings(_) => return Err(missing("x").into()),
+            Style::Histogram | Style::Boxes | Style::Heat(_) | Style::Swings(_) => return Err(self.missing("x")),
         };
         for (name, spans) in &chart.bands {
             figure = figure.band(name.as_str(), self.spans(spans, x_name, x.kind())?);
@@ -83,22 +75,20 @@ impl Drawing<'_> {
     }
 
     /// The first column said for an axis.
-    pub fn needed(&self, axis: &str) -> Answer<&str> {
+    pub fn needed(&self, axis: &'static str) -> Result<&str, ChartError> {
         let said = if axis == "x" { self.chart.x.as_deref() } else { self.chart.y.first().map(String::as_str) };
-        let names = self.chart.table.names().join(", ");
-        said.ok_or_else(|| {
-            let error = ScriptError::new(format!("the chart does not know what stands on its {axis} axis"));
-            error.with_hint(format!("say .{axis}(\"...\") with a column of the table: {names}")).into()
-        })
+        said.ok_or_else(|| self.missing(axis))
+    }
+
+    fn missing(&self, axis: &'static str) -> ChartError {
+        ChartError::NoColumn { axis, names: self.chart.table.names() }
     }
 
     /// The values of a column of numbers, as shown. Errors: an unknown column, or one of texts.
-    pub fn numbers(&self, name: &str) -> Answer<(Vec<Option<f64>>, Kind)> {
-        let column = self.chart.table.column(name).map_err(raise)?;
+    pub fn numbers(&self, name: &str) -> Result<(Vec<Option<f64>>, Kind), ChartError> {
+        let column = self.chart.table.column(name)?;
         if !column.kind().is_numeric() {
-            return Err(ScriptError::new(format!("the column '{name}' holds no numbers"))
-                .with_hint("choose another column")
-                .into());
+            return Err(ChartError::NoNumbers { name: name.into() });
         }
         Ok((self.shown(&column), column.kind()))
     }
@@ -113,22 +103,16 @@ impl Drawing<'_> {
     }
 
     /// The y axis: all its columns must be of one dimension.
-    pub fn y_axis(&self) -> Answer<(Axis, Kind)> {
+    pub fn y_axis(&self) -> Result<(Axis, Kind), ChartError> {
         let names = &self.chart.y;
-        let first = self.chart.table.column(&names[0]).map_err(raise)?.kind();
+        let first = self.chart.table.column(&names[0])?.kind();
         for name in names {
-            let kind = self.chart.table.column(name).map_err(raise)?.kind();
+            let kind = self.chart.table.column(name)?.kind();
             if !kind.is_numeric() {
-                return Err(
-                    ScriptError::new(format!("the column '{name}' holds no numbers and cannot stand on the y axis")).into()
-                );
+                return Err(ChartError::NoNumbersOnY { name: name.clone() });
             }
             if !kind.fits(first) {
-                let error = ScriptError::new(format!(
-                    "'{}' and '{name}' are of different dimensions and cannot share the y axis",
-                    names[0]
-                ));
-                return Err(error.with_hint("draw two charts").into());
+                return Err(ChartError::Unlike { first: names[0].clone(), other: name.clone() });
             }
         }
         let common = names.iter().map(|name| name.rsplit('.').next().unwrap_or(name)).collect::<Vec<_>>();

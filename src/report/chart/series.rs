@@ -1,10 +1,10 @@
 //! Lines, points and bars from the columns of a table, one series for each column and group.
 
+use super::ChartError;
 use super::drawing::Drawing;
 use crate::figure::{BarSeries, Figure, Series, check_bars, check_series};
 use crate::limits;
 use crate::limits::while_going_on;
-use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::table::{Cell, Order, Table};
 use std::collections::{HashMap, HashSet};
 
@@ -13,25 +13,25 @@ const MOST_NAMED: usize = 30;
 
 impl Drawing<'_> {
     /// The tables that make a line each, with the names of the lines. Errors: more lines than can be told apart.
-    fn groups(&self) -> Answer<Vec<(Option<String>, Table)>> {
+    fn groups(&self) -> Result<Vec<(Option<String>, Table)>, ChartError> {
         match &self.chart.by {
             None => Ok(vec![(None, self.chart.table.clone())]),
             Some(by) => {
-                let groups = self.chart.table.group_by(by).map_err(raise)?;
-                check_series(groups.len() * self.chart.y.len()).map_err(raise)?;
+                let groups = self.chart.table.group_by(by)?;
+                check_series(groups.len() * self.chart.y.len())?;
                 Ok(groups.into_iter().map(|(key, group)| (Some(self.key_in_words(&key)), group)).collect())
             }
         }
     }
 
     /// A line for each column on y and each group, sorted along x.
-    pub fn curves(&self, x_name: &str) -> Answer<Vec<Series>> {
+    pub fn curves(&self, x_name: &str) -> Result<Vec<Series>, ChartError> {
         let mut series = Vec::new();
         for (group, table) in self.groups()? {
-            let sorted = table.sort_by(x_name, Order::Rising).map_err(raise)?;
-            let x = self.shown(&sorted.column(x_name).map_err(raise)?);
+            let sorted = table.sort_by(x_name, Order::Rising)?;
+            let x = self.shown(&sorted.column(x_name)?);
             for y_name in &self.chart.y {
-                let y = self.shown(&sorted.column(y_name).map_err(raise)?);
+                let y = self.shown(&sorted.column(y_name)?);
                 let points = while_going_on(x.iter().zip(y)).filter_map(|(x, y)| Some(((*x)?, y))).collect();
                 series.push(Series { name: self.series_name(group.as_deref(), y_name), points });
             }
@@ -40,12 +40,11 @@ impl Drawing<'_> {
     }
 
     /// A name at each point. Errors: more points than can be named.
-    pub fn named_points(&self, mut figure: Figure, names: &str, x_name: &str) -> Answer<Figure> {
-        let column = |name: &str| self.chart.table.column(name).map_err(raise);
+    pub fn named_points(&self, mut figure: Figure, names: &str, x_name: &str) -> Result<Figure, ChartError> {
+        let column = |name: &str| self.chart.table.column(name);
         let (names, x) = (column(names)?, self.shown(&column(x_name)?));
         if names.len() * self.chart.y.len() > MOST_NAMED {
-            let error = ScriptError::new(format!("names_from: {} points are too many to name", names.len() * self.chart.y.len()));
-            return Err(error.with_hint(format!("choose at most {MOST_NAMED} rows with filter or head_rows")).into());
+            return Err(ChartError::TooManyNames { found: names.len() * self.chart.y.len(), most: MOST_NAMED });
         }
         for y_name in &self.chart.y {
             for ((name, x), y) in names.cells().zip(&x).zip(self.shown(&column(y_name)?)) {
@@ -59,9 +58,9 @@ impl Drawing<'_> {
 
     /// The names along x in the order of their first row, and a set of bars for each column on y and each group. Errors: more bars than
     /// can be read.
-    pub fn bars(&self, x_name: &str) -> Answer<(Vec<String>, Vec<BarSeries>)> {
-        let names = |table: &Table| -> Answer<Vec<String>> {
-            let names = table.column(x_name).map_err(raise)?;
+    pub fn bars(&self, x_name: &str) -> Result<(Vec<String>, Vec<BarSeries>), ChartError> {
+        let names = |table: &Table| -> Result<Vec<String>, ChartError> {
+            let names = table.column(x_name)?;
             let names = while_going_on(names.cells()).map(|cell| self.key_in_words(&cell)).collect();
             limits::go_on()?;
             Ok(names)
@@ -69,7 +68,7 @@ impl Drawing<'_> {
         let mut known = HashSet::new();
         let mut categories = names(&self.chart.table)?;
         categories.retain(|name| known.insert(name.clone()));
-        check_bars(categories.len() * self.chart.y.len()).map_err(raise)?;
+        check_bars(categories.len() * self.chart.y.len())?;
         let mut series = Vec::new();
         for (group, table) in self.groups()? {
             let mut rows = HashMap::new();
@@ -77,7 +76,7 @@ impl Drawing<'_> {
                 rows.entry(name).or_insert(row);
             });
             for y_name in &self.chart.y {
-                let y = self.shown(&table.column(y_name).map_err(raise)?);
+                let y = self.shown(&table.column(y_name)?);
                 let value = |category: &String| rows.get(category).and_then(|row| y[*row]);
                 let values = categories.iter().map(value).collect();
                 series.push(BarSeries { name: self.series_name(group.as_deref(), y_name), values });

@@ -1,0 +1,63 @@
+//! What a chart shows, as it was said.
+
+use super::front::Front;
+use crate::figure::CurveStyle;
+use crate::quantity::Quantity;
+use crate::table::Table;
+
+/// A chart in the making.
+#[derive(Clone, Debug)]
+pub struct Chart {
+    pub table: Table,
+    pub x: Option<String>,
+    pub y: Vec<String>,
+    /// The column by which lines or bars differ.
+    pub by: Option<String>,
+    /// Values with their labels.
+    pub marks: Vec<(Quantity, String)>,
+    pub title: Option<String>,
+    pub style: Option<Style>,
+    /// Width and height, pixels.
+    pub size: Option<(u32, u32)>,
+    /// Rows below the curves, each with the starts and ends along x.
+    pub bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
+    pub front: Option<Front>,
+    /// The column of the names at the points.
+    pub names: Option<String>,
+}
+
+/// The kind of figure that a chart is.
+#[derive(Clone, Debug)]
+pub enum Style {
+    Curves(CurveStyle),
+    Bars,
+    Histogram,
+    Boxes,
+    /// The column of the colours.
+    Heat(String),
+    /// The value of today.
+    Swings(Quantity),
+}
+
+impl Chart {
+    /// A chart of a table of which nothing is said yet.
+    pub fn of(table: Table) -> Chart {
+        let (x, by, title, style, size, front, names) = (None, None, None, None, None, None, None);
+        Chart { table, x, y: Vec::new(), by, marks: Vec::new(), title, style, size, bands: Vec::new(), front, names }
+    }
+
+    /// The chart of a table that the word `tornado` made, where it is not said what stands where.
+    pub(super) fn of_a_tornado(&self) -> Option<Chart> {
+        let known = self.table.names();
+        let has = |name: &str| known.iter().any(|known| known == name);
+        let silent = self.x.is_none() && self.y.is_empty() && ["number", "at_low", "at_high"].into_iter().all(has);
+        silent.then(|| Chart { x: Some("number".into()), y: vec!["at_low".into(), "at_high".into()], ..self.clone() })
+    }
+
+    /// The chart in a line.
+    pub fn in_words(&self) -> String {
+        let x = self.x.as_deref().unwrap_or("?");
+        let y = if self.y.is_empty() { "?".to_string() } else { self.y.join(", ") };
+        format!("a chart of {y} over {x}; .save(\"name.svg\") draws it")
+    }
+}
