@@ -1,43 +1,44 @@
 //! The steady solve: pressures and flows in a garden whose valves stand as they do.
 //!
-//! The way of a solve: `structure` strips what cannot flow and joins parts in series into links between the nodes that
-//! remain; `link` turns their laws into one loss curve each; `newton` solves for node pressures with `sparse`;
-//! `one_by_one` and `relax` are the slower roads; `parting` looks after water that parts under too much suction, `loose`
-//! after trapped water; `split` finds flows that nothing decides; `reading` spreads the answer over all parts.
-//! Two laws serve gardens over time alone: `stored` for water in store and `taps` for draws that take what comes.
+//! Each layer knows only those above it in this list:
+//!
+//! - `tolerances`: every number that the solve goes by;
+//! - `model`: what is fixed for a set of open valves. What cannot flow is stripped and parts in series are joined into links between
+//!   the nodes that remain (`structure`); their laws are added up into one loss curve each (`link`); the balances have a sparse
+//!   pattern (`sparse`);
+//! - `state`: what a solve changes; `circuit`: a structure with laws and a state;
+//! - `solve`: from the last state to a steady one, by Newton's method or the slower roads behind it;
+//! - `answer`: what the state tells: pressures at all nodes, splits that nothing decides, slopes;
+//! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the numbers of parts;
+//! - `switch`, `reading`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
+//!   and the garden at rest.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
 
+mod answer;
+mod circuit;
 mod doing;
-mod heights;
-mod link;
-mod loose;
+mod model;
 mod network;
-mod newton;
-mod one_by_one;
 mod outcome;
-mod parting;
 mod reading;
-mod relax;
 mod rest;
 mod sensitivity;
-mod sparse;
-mod split;
-mod start;
-mod stored;
-mod structure;
+mod solve;
+mod state;
 mod switch;
-mod taps;
 #[cfg(test)]
 mod test_parts;
-mod trace;
+mod tolerances;
 
+pub use answer::no_slope::NoSlope;
+pub use answer::probe::{Probe, ProbeKind};
+pub use answer::slopes::Slopes;
 pub use doing::Doing;
-pub use network::{Network, Probe, ProbeKind, PumpState};
+pub use network::{Network, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
 pub(crate) use reading::run_switched;
 pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use rest::{Drive, Outlets, RestState};
-pub use sensitivity::{NoSlope, Slopes};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};
-pub use taps::FULL_PA as TAP_FULL_PA;
+pub use tolerances::TAP_FULL_PA;

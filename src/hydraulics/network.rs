@@ -1,15 +1,15 @@
-//! A garden made ready for solving: the structure with numbers in it, and the state of the last solve.
+//! A garden made ready for solving: its parts, and the circuit of their laws that is solved.
 //!
 //! Made once a sweep; a changed number of a part only renews the laws that depend on it.
 
-use super::heights;
-use super::link::{LEAST_SLOPE, LinkLaw, Rule};
-use super::loose::Tie;
+use super::answer::pressures::spread;
+use super::answer::probe::{Probe, ProbeKind};
+use super::circuit::Circuit;
+use super::model::heights;
+use super::model::structure::Structure;
 use super::outcome::{Convergence, SolveError};
-use super::parting::{Supplied, links_part_at_pa};
-use super::sparse::Matrix;
-use super::structure::Structure;
-use super::taps::{self, Tap};
+use super::solve::{self, stores};
+use super::tolerances::Tolerances;
 use crate::garden::{Garden, GardenError, Layout};
 use crate::laws::section::pressure_of_head_pa;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing};
@@ -42,76 +42,20 @@ enum Bore {
     Same,
 }
 
-/// The state of a link after a solve.
-#[derive(Clone, Copy, Debug)]
-pub struct LinkState {
-    pub flow: f64,
-    /// What rules it, if not its whole loss.
-    pub holding: Option<Rule>,
-    /// A link that nothing flows through: one-way, or parted by a crest that water climbs from neither side.
-    pub closed: bool,
-}
-
-/// Slope that stands in for none where water parts, which gives pressures on both sides of parts without loss, Pa s/m3.
-const PARTING_SLOPE: f64 = 50.0;
-/// What a step may change a flow by where hardly anything flows, m3/s.
-pub(super) const LEAST_FLOW_CHANGE: f64 = 1e-11;
-/// A first flow below this is no help, m3/s.
-pub(super) const LEAST_FIRST_FLOW: f64 = 1e-9;
-/// Flow to begin with when nothing better is known: about 3 gpm.
-pub const FIRST_FLOW: f64 = 2e-4;
-
 /// A garden made ready for solving.
 #[derive(Clone, Debug)]
 pub struct Network {
-    pub(super) structure: Arc<Structure>,
+    pub(super) circuit: Circuit,
     pub(super) parts: Vec<Arc<Part>>,
-    pub(super) laws: Vec<Law>,
-    pub(super) runs: Vec<bool>,
-    pub(super) link_laws: Vec<LinkLaw>,
-    pub(super) states: Vec<LinkState>,
-    pub(super) pressures_pa: Vec<f64>,
-    pub(super) demands: Vec<f64>,
-    /// Draws that take what comes.
-    pub(super) taps: Vec<Tap>,
-    pub(super) matrix: Matrix,
-    pub(super) right: Vec<f64>,
-    pub(super) scratch: Vec<f64>,
-    pub(super) slopes: Vec<(f64, f64)>,
-    /// What the tangents alone have changed the flow of each link by.
-    pub(super) moved: Vec<f64>,
-    /// How many links a regulator sits in.
-    regulating: usize,
-    /// How many links have a place at which water may part.
-    pub(super) parting: usize,
-    /// Slope that stands in for less in a step, Pa s/m3.
-    pub(super) least_slope: f64,
-    /// Change of a flow that counts as none where hardly anything flows, m3/s.
-    pub(super) rests_within: f64,
-    /// Where a law is flat a step goes by the chord that a loss with the square of the flow would have.
-    pub(super) by_chords: bool,
-    /// The largest change of a flow in the last step, m3/s.
-    pub(super) flow_change: f64,
-    /// How the pressure of each node is known.
-    pub(super) ties: Vec<Tie>,
-    footing: Footing,
-    /// A climb was changed: the loops must be looked at again.
-    climbs_changed: bool,
-    /// The nodes before and behind each place.
-    pub(super) joints: Vec<(usize, usize)>,
-    pub(super) node_pa: Vec<f64>,
     layout: Arc<Layout>,
     /// For each hose the places in line that take its bore when they have none of their own.
     takers: Vec<Vec<usize>>,
     water: Water,
-    /// Gauge pressure at which water parts, Pa.
-    pub(super) vapour_pa: f64,
-    /// The last solve looked for places where water parts: see `parting`.
-    pub(super) parts_water: bool,
-    /// How far the draws at each node are met.
-    pub(super) supplied: Vec<Supplied>,
-    /// What the draws at each node go without, m3/s.
-    pub(super) unmet: Vec<f64>,
+    footing: Footing,
+    /// A climb was changed: the loops must be looked at again.
+    climbs_changed: bool,
+    /// Gauge pressures at the nodes of the layout, where they have been asked for, Pa.
+    node_pa: Vec<f64>,
 }
 
 impl Network {
@@ -123,63 +67,25 @@ impl Network {
             return Err(GardenError::NotFed);
         }
         let structure = garden.layout().derived(open, || Structure::of(garden, open));
-        let parts = garden.parts().to_vec();
-        let n = parts.len();
-        let layout = garden.shared_layout();
-        let mut takers = vec![Vec::new(); n];
-        for (place, hose) in layout.bore_from.iter().enumerate() {
-            if let Some(hose) = hose.filter(|&hose| hose != place && parts[place].spec().placing == Placing::Inline) {
-                takers[hose].push(place);
-            }
-        }
-        let unknowns = structure.unknowns.len();
-        let links = structure.links.len();
-        let state = LinkState { flow: FIRST_FLOW, holding: None, closed: false };
+        let (layout, number_of_places) = (garden.shared_layout(), garden.parts().len());
         let mut network = Network {
-            laws: vec![Law::Free; n],
-            runs: vec![true; n],
-            link_laws: vec![LinkLaw::new(links_part_at_pa(garden.vapour_gauge_pa())); links],
-            states: vec![state; links],
-            pressures_pa: vec![0.0; unknowns],
-            demands: vec![0.0; unknowns],
-            taps: Vec::new(),
-            matrix: structure.pattern.matrix(),
-            right: vec![0.0; unknowns],
-            scratch: vec![0.0; unknowns],
-            slopes: vec![(0.0, 0.0); links],
-            moved: vec![0.0; links],
-            regulating: 0,
-            parting: 0,
-            flow_change: 0.0,
-            least_slope: LEAST_SLOPE,
-            rests_within: LEAST_FLOW_CHANGE,
-            by_chords: false,
-            ties: vec![Tie::Tied; unknowns],
+            circuit: Circuit::new(structure, number_of_places, garden.vapour_gauge_pa()),
+            parts: garden.parts().to_vec(),
+            takers: takers(garden),
+            water: *garden.water(),
             footing: Footing::Astray,
             climbs_changed: false,
-            joints: garden.layout().places.iter().map(|place| (place.from, place.to)).collect(),
-            node_pa: vec![f64::NAN; garden.layout().number_of_nodes],
-            structure,
-            parts,
+            node_pa: vec![f64::NAN; layout.number_of_nodes],
             layout,
-            takers,
-            water: *garden.water(),
-            vapour_pa: garden.vapour_gauge_pa(),
-            parts_water: false,
-            supplied: vec![Supplied::Full; unknowns],
-            unmet: vec![0.0; unknowns],
         };
-        if let Some((place, off_m)) = heights::crooked(&network.parts, &network.joints, network.node_pa.len()) {
+        if let Some((place, off_m)) = heights::crooked(&network.parts, &network.layout) {
             let by = Quantity { si: off_m, dimension: dim::LENGTH, preference: Preference::Usual }.to_string();
             return Err(GardenError::CrookedLoop { name: garden.name(place).to_string(), by });
         }
-        for place in 0..n {
+        for place in 0..number_of_places {
             network.renew_law(place)?;
         }
-        for link in 0..links {
-            network.renew_link(link);
-        }
-        network.renew_demands();
+        network.circuit.renew_all();
         network.start_afresh();
         Ok(network)
     }
@@ -201,77 +107,37 @@ impl Network {
     /// Starts or stops a booster.
     pub fn run_pump(&mut self, place: usize, state: PumpState) {
         let runs = state == PumpState::Running;
-        if self.runs[place] != runs {
-            self.runs[place] = runs;
-            self.renew_link_of(place);
+        if self.circuit.runs[place] != runs {
+            self.circuit.runs[place] = runs;
+            self.circuit.renew_link_of(place);
         }
     }
 
     /// Gives a place another law than its part has, until a number of the part is set: a source at the pressure of stored
     /// water, a valve that fails.
     pub fn put_law(&mut self, place: usize, law: Law) {
-        self.laws[place] = law;
-        self.renew_link_of(place);
+        self.circuit.laws[place] = law;
+        self.circuit.renew_link_of(place);
         if self.parts[place].kind() == Kind::Draw {
-            self.renew_demands();
+            self.circuit.renew_demands();
         }
     }
 
-    /// Slope that stands in for less in a step, Pa s/m3.
-    pub(super) fn stand_in_slope(&self) -> f64 {
-        if self.parts_water { self.least_slope.min(PARTING_SLOPE) } else { self.least_slope }
+    /// Makes the solve fit stores: flows are followed as finely as a span in s wants, and where a law is flat a step is taken by
+    /// what the flattest store leaves, Pa s/m3.
+    pub fn follow_stores(&mut self, span_s: f64, flattest: f64) {
+        self.circuit.tolerances = Tolerances::of_stores(span_s, flattest);
     }
 
-    /// The law that a place follows.
-    pub fn law(&self, place: usize) -> &Law {
-        &self.laws[place]
+    /// Takes [`Network::follow_stores`] back.
+    pub fn forget_stores(&mut self) {
+        self.circuit.tolerances = Tolerances::default();
     }
 
-    /// True when water can move through a place: it is fed and no dead end.
-    pub fn carries(&self, place: usize) -> bool {
-        self.structure.link_of[place].is_some() || self.structure.drawn[place]
-    }
-
-    /// True when a regulator in line with this place holds its setting.
-    pub fn is_held(&self, place: usize) -> bool {
-        let regulates = |link: usize| self.link_laws[link].holds(self.states[link].holding).is_some();
-        self.structure.link_of[place].is_some_and(regulates)
-    }
-
-    /// True when water may part as it enters this place: a pump pulls there, or the way goes downhill.
-    pub fn may_part(&self, place: usize) -> bool {
-        self.at_step(place).is_some_and(|(link, step)| self.link_laws[link].may_part_at(step))
-    }
-
-    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
-    pub fn is_parted(&self, place: usize) -> bool {
-        self.at_step(place).is_some_and(|(link, step)| {
-            self.link_laws[link].parted_step(self.states[link].holding).is_some_and(|(parted, _)| parted == step)
-        })
-    }
-
-    /// The places that water enters at vapor pressure, in order: see [`Network::is_parted`].
-    pub fn parted(&self) -> Vec<usize> {
-        let links = self.structure.links.iter().enumerate();
-        let gaps = links.filter_map(|(index, link)| {
-            let (step, _) = self.link_laws[index].parted_step(self.states[index].holding)?;
-            Some(link.steps[step].place)
-        });
-        let mut parted: Vec<usize> = gaps.collect();
-        parted.sort_unstable();
-        parted
-    }
-
-    /// The link of a place and the step that it is there.
-    fn at_step(&self, place: usize) -> Option<(usize, usize)> {
-        let link = self.structure.link_of[place]?;
-        let step = self.structure.links[link].steps.iter().position(|step| step.place == place)?;
-        Some((link, step))
-    }
-
-    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
-    pub fn node_pressures_pa(&mut self) -> &[f64] {
-        super::reading::spread(self)
+    /// By how much the flow out of each of these stores would change if it had begun with a little more, by the tangents of the
+    /// state just solved. `more` holds the place of a store and the volume, m3.
+    pub fn flow_changes(&mut self, more: &[(usize, f64)]) -> Vec<f64> {
+        stores::flow_changes(&mut self.circuit, more)
     }
 
     /// Solves for the steady state, beginning from the last one, or afresh where that leads nowhere. After a failure the next
@@ -280,19 +146,18 @@ impl Network {
     /// Errors: [`SolveError`] names the worst place.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
-            if let Some((place, off_m)) = heights::crooked(&self.parts, &self.joints, self.node_pa.len()) {
-                return Err(SolveError::crooked_loop(place, pressure_of_head_pa(off_m, self.water.density_kg_per_m3)));
+            if let Some((place, off_m)) = heights::crooked(&self.parts, &self.layout) {
+                return Err(SolveError::at(place, pressure_of_head_pa(off_m, self.water.density_kg_per_m3), 0));
             }
             self.climbs_changed = false;
         }
         if self.footing == Footing::Astray {
-            self.start_afresh();
+            solve::start_over(&mut self.circuit);
         }
-        let warm = self.footing == Footing::Solved;
-        let mut found = super::newton::solve(self);
-        if found.is_err() && warm {
-            self.start_over();
-            found = super::newton::solve(self);
+        let mut found = solve::solve(&mut self.circuit);
+        if found.is_err() && self.footing == Footing::Solved {
+            solve::start_over(&mut self.circuit);
+            found = solve::solve(&mut self.circuit);
         }
         self.footing = if found.is_ok() { Footing::Solved } else { Footing::Astray };
         found
@@ -301,25 +166,52 @@ impl Network {
     /// Forgets the last state: the next solve begins from a guess. What laws remember is kept, unless it is of a failed solve.
     pub fn start_afresh(&mut self) {
         if self.footing == Footing::Astray {
-            self.link_laws.iter_mut().for_each(LinkLaw::forget);
+            solve::start_over(&mut self.circuit);
+        } else {
+            solve::start_afresh(&mut self.circuit);
         }
-        super::start::start_afresh(self);
         self.footing = Footing::Guessed;
-    }
-
-    /// As [`Network::start_afresh`], after a failure: laws remember nothing either.
-    pub(super) fn start_over(&mut self) {
-        self.footing = Footing::Astray;
-        self.start_afresh();
     }
 
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts
     }
 
+    /// The law that a place follows.
+    pub fn law(&self, place: usize) -> &Law {
+        &self.circuit.laws[place]
+    }
+
     /// True when a source reaches this place through open valves.
     pub fn is_fed(&self, place: usize) -> bool {
-        self.structure.fed[self.joints[place].0]
+        self.circuit.structure.fed[self.layout.places[place].from]
+    }
+
+    /// True when water can move through a place: it is fed and no dead end.
+    pub fn carries(&self, place: usize) -> bool {
+        self.circuit.structure.link_of[place].is_some() || self.circuit.structure.drawn[place]
+    }
+
+    /// True when a regulator in line with this place holds its setting.
+    pub fn is_held(&self, place: usize) -> bool {
+        self.circuit.is_regulated(place)
+    }
+
+    /// True when water may part as it enters this place: a pump pulls there, or the way goes downhill.
+    pub fn may_part(&self, place: usize) -> bool {
+        self.circuit.may_part_at(place)
+    }
+
+    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
+    pub fn is_parted(&self, place: usize) -> bool {
+        self.circuit.is_parted(place)
+    }
+
+    /// The places that water enters at vapor pressure, in order: see [`Network::is_parted`].
+    pub fn parted(&self) -> Vec<usize> {
+        let mut parted: Vec<usize> = self.circuit.parted().collect();
+        parted.sort_unstable();
+        parted
     }
 
     /// What a sweep wants to know of the last solve. Pressures where nothing is fed are NaN.
@@ -332,54 +224,51 @@ impl Network {
 
     /// Flow through a part, positive in its own direction, m3/s.
     pub fn flow(&self, place: usize) -> f64 {
-        if let Law::Demand { flow_m3_per_s } = self.laws[place] {
-            return if self.structure.drawn[place] { self.met_share(place) * flow_m3_per_s } else { 0.0 };
-        }
-        if let Law::UpTo { .. } = self.laws[place] {
-            return taps::flow(self, place);
-        }
-        let Some(link) = self.structure.link_of[place] else { return 0.0 };
-        let flow = self.states[link].flow;
-        if flow == 0.0 || self.structure.forward[place] { flow } else { -flow }
+        self.circuit.flow(place)
     }
 
-    /// The share that a draw gets of its flow: less than all only where water parts.
-    fn met_share(&self, place: usize) -> f64 {
-        if !self.parts_water {
-            return 1.0;
-        }
-        let unknown = self.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(unknown, _)| *unknown);
-        unknown.map_or(1.0, |unknown| 1.0 - self.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
+    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
+    pub fn node_pressures_pa(&mut self) -> &[f64] {
+        spread(&self.circuit, &mut self.node_pa);
+        &self.node_pa
     }
 
     /// Pressures at all places as a probe of each reads them; NaN where no supply reaches, Pa.
     pub fn place_pressures_pa(&mut self) -> Vec<f64> {
-        super::reading::spread(self);
-        let at = |place| self.own_pressure(place).unwrap_or_else(|| super::reading::pressure_behind(self, place));
+        spread(&self.circuit, &mut self.node_pa);
+        let at = |place| self.own_pressure(place).unwrap_or_else(|| self.pressure_behind(place));
         (0..self.parts.len()).map(at).collect()
     }
 
     fn pressure(&mut self, place: usize) -> f64 {
-        self.own_pressure(place).unwrap_or_else(|| {
-            super::reading::spread(self);
-            super::reading::pressure_behind(self, place)
-        })
+        if let Some(pressure_pa) = self.own_pressure(place) {
+            return pressure_pa;
+        }
+        spread(&self.circuit, &mut self.node_pa);
+        self.pressure_behind(place)
     }
 
     /// The pressure that the law of a part and its flow tell; nothing where they do not.
     fn own_pressure(&self, place: usize) -> Option<f64> {
         let flow = self.flow(place);
-        match self.laws[place] {
+        match self.circuit.laws[place] {
             // An outlet tells its own pressure while it flows.
-            Law::Orifice { .. } | Law::Power { .. } if flow > 0.0 => Some(self.laws[place].loss(true, flow).loss_pa),
-            Law::Source { .. } => Some(0.0 - self.laws[place].loss(true, flow).loss_pa),
+            Law::Orifice { .. } | Law::Power { .. } if flow > 0.0 => Some(self.law(place).loss(true, flow).loss_pa),
+            Law::Source { .. } => Some(0.0 - self.law(place).loss(true, flow).loss_pa),
             _ => None,
         }
     }
 
-    /// True when a regulator sits in some link.
-    pub(super) fn regulated(&self) -> bool {
-        self.regulating > 0
+    /// The pressure behind a part, for probes that no law answers; those of all nodes are spread before.
+    fn pressure_behind(&self, place: usize) -> f64 {
+        let pressure_pa = self.node_pa[self.node_behind(place)];
+        // `f64::max` would turn "nothing fed" into zero.
+        if self.circuit.structure.outlet[place] && pressure_pa < 0.0 { 0.0 } else { pressure_pa }
+    }
+
+    /// The node of the layout behind a place.
+    pub(super) fn node_behind(&self, place: usize) -> usize {
+        self.layout.places[place].to
     }
 
     /// Renews the laws and links that depend on a part.
@@ -391,13 +280,13 @@ impl Network {
                 let taker = self.takers[place][index];
                 if self.takes_bore(taker) {
                     self.renew_law(taker)?;
-                    self.renew_link_of(taker);
+                    self.circuit.renew_link_of(taker);
                 }
             }
         }
-        self.renew_link_of(place);
+        self.circuit.renew_link_of(place);
         if self.parts[place].kind() == Kind::Draw {
-            self.renew_demands();
+            self.circuit.renew_demands();
         }
         Ok(())
     }
@@ -448,48 +337,18 @@ impl Network {
         if law.lacks_bore() {
             return Err(self.without_bore(place));
         }
-        self.laws[place] = law;
+        self.circuit.laws[place] = law;
         Ok(())
     }
-
-    fn renew_link_of(&mut self, place: usize) {
-        if let Some(link) = self.structure.link_of[place] {
-            self.renew_link(link);
-        }
-    }
-
-    pub(super) fn renew_link(&mut self, link: usize) {
-        let law = &mut self.link_laws[link];
-        let (regulated, parted) = (law.regulates(), law.may_part());
-        law.rebuild(&self.structure.links[link], &self.laws, &self.runs);
-        self.regulating += usize::from(law.regulates());
-        self.regulating -= usize::from(regulated);
-        self.parting += usize::from(law.may_part());
-        self.parting -= usize::from(parted);
-    }
-
-    fn renew_demands(&mut self) {
-        self.demands.fill(0.0);
-        for &(unknown, place) in &self.structure.draws {
-            if let Law::Demand { flow_m3_per_s } = self.laws[place] {
-                self.demands[unknown] += flow_m3_per_s;
-            }
-        }
-        taps::renew(self);
-    }
 }
 
-/// Something to read after a solve.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Probe {
-    pub place: usize,
-    pub kind: ProbeKind,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ProbeKind {
-    /// Pressure behind a part, or before an outlet, Pa.
-    Pressure,
-    /// Flow through a part, m3/s.
-    Flow,
+/// For each hose the places in line that take its bore when they have none of their own.
+fn takers(garden: &Garden) -> Vec<Vec<usize>> {
+    let mut takers = vec![Vec::new(); garden.parts().len()];
+    for (place, hose) in garden.layout().bore_from.iter().enumerate() {
+        if let Some(hose) = hose.filter(|&hose| hose != place && garden.parts()[place].spec().placing == Placing::Inline) {
+            takers[hose].push(place);
+        }
+    }
+    takers
 }

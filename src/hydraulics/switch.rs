@@ -3,7 +3,8 @@
 //! Each switch drives the nearest booster upstream of it, or else the nearest downstream. From rest (booster off) it
 //! starts at or below cut-in; a steady state with the booster at or above cut-out is none: there it starts and stops for ever.
 
-use super::network::{Network, Probe, ProbeKind, PumpState};
+use super::answer::probe::{Probe, ProbeKind};
+use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
 use crate::garden::walk::{Walk, Way};
 use crate::garden::{Excerpt, Garden};

@@ -4,8 +4,8 @@
 
 use super::context::Context;
 use super::error::{Answer, ScriptError, raise};
-use super::scan::{MOST_VARIABLES, crowded, scan};
 use super::modules::{ENDING, file_name};
+use super::scan::{MOST_VARIABLES, crowded, scan};
 use crate::files::text_of;
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};

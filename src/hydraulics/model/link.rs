@@ -3,6 +3,9 @@
 //! Knows laws, not parts. Flow is positive from the `from` end to the `to` end.
 
 use super::structure::Link;
+use crate::hydraulics::tolerances::{
+    FEED_SLOPE, FINEST_ROOT, LEAST_SLOPE, MOST_ROOT_STEPS, NEWTON_ROOT_STEPS, ROOT_ROUNDING, ROUNDING_PA, SMALL_FLOW,
+};
 use crate::laws::friction::{Loss, Memory, PipeFriction};
 use crate::parts::{Curved, Law};
 use smallvec::SmallVec;
@@ -159,13 +162,6 @@ pub struct Flow {
     /// What rules it, if not the whole loss.
     pub holding: Option<Rule>,
 }
-
-/// Flows below this are taken for nothing when a start value is needed, m3/s.
-const SMALL_FLOW: f64 = 1e-7;
-/// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
-const FEED_SLOPE: f64 = 1e9;
-/// Slope that stands in for none, so that a step can be taken; it does not touch the answer. Pa s/m3.
-pub const LEAST_SLOPE: f64 = 1e3;
 
 impl LinkLaw {
     /// A link whose water parts at this gauge pressure; its laws are added up by [`LinkLaw::rebuild`].
@@ -452,6 +448,12 @@ impl LinkLaw {
         }
     }
 
+    /// True when the pressures push a closed link open by more than this, forward, or where it is not one-way backward.
+    pub fn pushes_open(&mut self, from_pa: f64, to_pa: f64, allowed_pa: f64) -> bool {
+        let forward = self.ruler(from_pa, to_pa, 0.0).1.loss_pa < -allowed_pa;
+        forward || (!self.one_way && self.backward_ruler_at_rest(from_pa, to_pa).1.loss_pa > allowed_pa)
+    }
+
     /// The flow between two pressures, found by Newton's method inside a bracket; `start` is a guess.
     ///
     /// Links without any resistance get the least slope, so that there is always one answer.
@@ -577,11 +579,6 @@ fn evaluate(stretch: &Stretch, pipes: &mut [(PipeFriction, Memory)], extras: &[E
     Point { loss_pa: loss, slope }
 }
 
-/// Steps in which a root is found at most.
-const MOST_STEPS: usize = 300;
-/// Steps after which a bracket is narrowed by ratios: Newton's method halves a guess that is far too large, no more.
-const NEWTON_STEPS: usize = 25;
-
 /// The flow at which a rising curve reaches `target`; zero where a one-way curve starts above it, not a number where it is
 /// not found.
 pub fn root(curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool) -> f64 {
@@ -605,17 +602,14 @@ impl Grain {
     /// The width of a bracket that is narrow enough, m3/s, around a point of a curve.
     fn width(self, point: Point, target: f64) -> f64 {
         match self {
-            Grain::Usual => FINEST_FLOW,
+            Grain::Usual => FINEST_ROOT,
             Grain::Store => {
-                let rounding_pa = 1e-9 + 1e-15 * (point.loss_pa.abs() + target.abs());
-                (rounding_pa / point.slope.max(f64::MIN_POSITIVE)).min(FINEST_FLOW)
+                let rounding_pa = ROUNDING_PA + ROOT_ROUNDING * (point.loss_pa.abs() + target.abs());
+                (rounding_pa / point.slope.max(f64::MIN_POSITIVE)).min(FINEST_ROOT)
             }
         }
     }
 }
-
-/// The width of a bracket that is narrow enough, m3/s.
-const FINEST_FLOW: f64 = 1e-18;
 
 /// As [`root`], to a grain.
 fn root_to(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: bool, grain: Grain) -> f64 {
@@ -633,7 +627,7 @@ fn root_to(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way
     } else {
         start
     };
-    for steps in 0..MOST_STEPS {
+    for steps in 0..MOST_ROOT_STEPS {
         let point = curve(flow);
         let excess = point.loss_pa - target;
         if excess == 0.0 {
@@ -645,7 +639,7 @@ fn root_to(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way
             low = low.max(flow);
         }
         let mut next = flow - excess / point.slope.max(grain.least_slope());
-        if steps > NEWTON_STEPS && steps % 2 == 0 {
+        if steps > NEWTON_ROOT_STEPS && steps % 2 == 0 {
             next = by_ratio(low, high);
         }
         if !(next > low && next < high) {
@@ -658,7 +652,7 @@ fn root_to(mut curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way
         }
         let step = (next - flow).abs();
         flow = next;
-        if step <= 1e-15 * flow.abs() || high - low <= grain.width(point, target) {
+        if step <= ROOT_ROUNDING * flow.abs() || high - low <= grain.width(point, target) {
             return flow;
         }
     }

@@ -3,72 +3,56 @@
 //! A solve leaves any pressure there that pushes no valve open, and lets a pump drive any flow round a ring. From rest such a place
 //! fills until the valves before it shut, and that is the pressure it is given; what nothing can fill has none, and nothing flows.
 
-use super::network::{LinkState, Network};
-use super::parting::{RESTS_BELOW, Supplied};
-use super::structure::Link;
-
-/// How the pressure of a node is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Tie {
-    /// Open links tie it to a source or the air.
-    Tied,
-    /// Trapped, at the pressure to which it filled.
-    Filled,
-    /// Trapped, and nothing fills it.
-    Loose,
-}
+use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::model::structure::Link;
+use crate::hydraulics::state::{LinkState, Supplied, Tie};
+use crate::hydraulics::tolerances::{FILLS_TO, RESTS_BELOW};
 
 /// Gives trapped water the pressure to which it fills, and marks what nothing fills.
-pub(super) fn settle_loose(network: &mut Network) {
-    network.ties.fill(Tie::Tied);
+pub fn settle_loose(circuit: &mut Circuit) {
+    circuit.state.ties.fill(Tie::Tied);
     // Few links are shut: that is asked first, of what lies close together in memory.
     let traps = |index: usize| {
         let ends = |link: &Link| link.to.is_some() || link.ends_in_source;
-        is_shut(network, index) && ends(&network.structure.links[index])
+        circuit.is_shut(index) && ends(&circuit.structure.links[index])
     };
-    if !(0..network.structure.links.len()).any(traps) {
+    if !(0..circuit.structure.links.len()).any(traps) {
         return;
     }
-    network.ties.fill(Tie::Loose);
-    spread_ties(network);
-    loosen_unwatered(network);
-    fill(network);
-    still(network);
-}
-
-/// Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
-fn is_shut(network: &Network, index: usize) -> bool {
-    let state = &network.states[index];
-    state.closed || (state.flow == 0.0 && network.link_laws[index].one_way)
+    circuit.state.ties.fill(Tie::Loose);
+    spread_ties(circuit);
+    loosen_unwatered(circuit);
+    fill(circuit);
+    still(circuit);
 }
 
 /// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
-fn spread_ties(network: &mut Network) {
-    let structure = &*network.structure;
-    for (tie, supplied) in network.ties.iter_mut().zip(&network.supplied) {
+fn spread_ties(circuit: &mut Circuit) {
+    let structure = &*circuit.structure;
+    for (tie, supplied) in circuit.state.ties.iter_mut().zip(&circuit.state.supplied) {
         if *supplied == Supplied::Short {
             *tie = Tie::Tied;
         }
     }
-    for tap in network.taps.iter().filter(|tap| tap.runs()) {
-        network.ties[tap.unknown] = Tie::Tied;
+    for tap in circuit.state.taps.iter().filter(|tap| tap.runs()) {
+        circuit.state.ties[tap.unknown] = Tie::Tied;
     }
     let mut spreads = true;
     while spreads {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
-            if is_shut(network, index) {
+            if circuit.is_shut(index) {
                 continue;
             }
-            let follows = network.link_laws[index].follows(network.states[index].holding);
-            let tied = |end: Option<usize>, network: &Network| end.is_none_or(|node| network.ties[node] == Tie::Tied);
-            let (from_tied, to_tied) = (tied(link.from, network), tied(link.to, network));
+            let follows = circuit.link_laws[index].follows(circuit.state.links[index].holding);
+            let tied = |end: Option<usize>, circuit: &Circuit| end.is_none_or(|node| circuit.state.ties[node] == Tie::Tied);
+            let (from_tied, to_tied) = (tied(link.from, circuit), tied(link.to, circuit));
             if let Some(to) = link.to.filter(|_| !to_tied && follows.to() && (from_tied || !follows.from())) {
-                network.ties[to] = Tie::Tied;
+                circuit.state.ties[to] = Tie::Tied;
                 spreads = true;
             }
             if let Some(from) = link.from.filter(|_| !from_tied && follows.from() && (to_tied || !follows.to())) {
-                network.ties[from] = Tie::Tied;
+                circuit.state.ties[from] = Tie::Tied;
                 spreads = true;
             }
         }
@@ -77,31 +61,31 @@ fn spread_ties(network: &mut Network) {
 
 /// Leaves tied only what water comes to from a source: pressures that a regulator holds or a pump pulls down to vapor in a ring that
 /// no water comes to are none.
-fn loosen_unwatered(network: &mut Network) {
-    let structure = &*network.structure;
-    network.scratch.fill(0.0);
+fn loosen_unwatered(circuit: &mut Circuit) {
+    let structure = &*circuit.structure;
+    circuit.work.scratch.fill(0.0);
     let mut spreads = true;
     while spreads {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
-            let flow = network.states[index].flow;
-            if network.link_laws[index].blocked || is_shut(network, index) {
+            let flow = circuit.state.links[index].flow;
+            if circuit.link_laws[index].blocked || circuit.is_shut(index) {
                 continue;
             }
             // Beyond a way without a node there is a source before it, and behind it another or the air.
-            let watered = |end: Option<usize>, source: bool| end.map_or(source, |node| network.scratch[node] == 1.0);
+            let watered = |end: Option<usize>, source: bool| end.map_or(source, |node| circuit.work.scratch[node] == 1.0);
             let (from_wet, to_wet) = (watered(link.from, true), watered(link.to, link.ends_in_source));
             let wets = match link.to {
                 Some(to) if from_wet && !to_wet && flow >= -RESTS_BELOW => Some(to),
                 _ => link.from.filter(|_| to_wet && !from_wet && flow <= RESTS_BELOW),
             };
             if let Some(node) = wets {
-                network.scratch[node] = 1.0;
+                circuit.work.scratch[node] = 1.0;
                 spreads = true;
             }
         }
     }
-    for (tie, watered) in network.ties.iter_mut().zip(&network.scratch) {
+    for (tie, watered) in circuit.state.ties.iter_mut().zip(&circuit.work.scratch) {
         if *watered == 0.0 {
             *tie = Tie::Loose;
         }
@@ -109,36 +93,36 @@ fn loosen_unwatered(network: &mut Network) {
 }
 
 /// Nothing flows where there is no water, whatever a pump there would drive round.
-fn still(network: &mut Network) {
-    let structure = &*network.structure;
+fn still(circuit: &mut Circuit) {
+    let structure = &*circuit.structure;
     for (index, link) in structure.ends.iter().enumerate() {
-        let dry = |end: Option<usize>| end.is_some_and(|node| network.ties[node] == Tie::Loose);
+        let dry = |end: Option<usize>| end.is_some_and(|node| circuit.state.ties[node] == Tie::Loose);
         if dry(link.from()) || dry(link.to()) {
-            let closed = network.states[index].closed || network.link_laws[index].one_way;
-            network.states[index] = LinkState { flow: 0.0, holding: None, closed };
+            let closed = circuit.state.links[index].closed || circuit.link_laws[index].one_way;
+            circuit.state.links[index] = LinkState { flow: 0.0, holding: None, closed };
         }
     }
 }
 
 /// Fills trapped water through shut links from what is known, until nothing more comes through.
-fn fill(network: &mut Network) {
+fn fill(circuit: &mut Circuit) {
     // Every round carries the water one shut link further.
-    for _ in 0..network.structure.links.len() {
+    for _ in 0..circuit.structure.links.len() {
         let mut rises = false;
-        for index in 0..network.structure.links.len() {
-            let (from, to) = (network.structure.links[index].from, network.structure.links[index].to);
-            let Some(to) = to.filter(|&to| network.ties[to] != Tie::Tied) else { continue };
-            let from_known = from.is_none_or(|from| network.ties[from] != Tie::Loose);
-            if network.link_laws[index].blocked || !from_known || !is_shut(network, index) {
+        for index in 0..circuit.structure.links.len() {
+            let (from, to) = (circuit.structure.links[index].from, circuit.structure.links[index].to);
+            let Some(to) = to.filter(|&to| circuit.state.ties[to] != Tie::Tied) else { continue };
+            let from_known = from.is_none_or(|from| circuit.state.ties[from] != Tie::Loose);
+            if circuit.link_laws[index].blocked || !from_known || !circuit.is_shut(index) {
                 continue;
             }
-            let from_pa = from.map_or(0.0, |from| network.pressures_pa[from]);
+            let from_pa = from.map_or(0.0, |from| circuit.state.pressures_pa[from]);
             // Water does not get where it would stand below the pressure of its vapor.
-            let filled_pa = network.link_laws[index].fills_to(from_pa).filter(|filled_pa| *filled_pa >= network.vapour_pa);
+            let filled_pa = circuit.link_laws[index].fills_to(from_pa).filter(|filled_pa| *filled_pa >= circuit.vapour_pa);
             let Some(filled_pa) = filled_pa else { continue };
-            let rise_pa = filled_pa - network.pressures_pa[to];
-            if network.ties[to] == Tie::Loose || rise_pa > 1e-9 * from_pa.abs() {
-                raise(network, to, rise_pa);
+            let rise_pa = filled_pa - circuit.state.pressures_pa[to];
+            if circuit.state.ties[to] == Tie::Loose || rise_pa > FILLS_TO * from_pa.abs() {
+                raise(circuit, to, rise_pa);
                 rises = true;
             }
         }
@@ -149,25 +133,25 @@ fn fill(network: &mut Network) {
 }
 
 /// Changes the pressure of a trapped node and of all that open links join to it by the same amount.
-fn raise(network: &mut Network, node: usize, by_pa: f64) {
-    let structure = &*network.structure;
-    network.scratch.fill(0.0);
-    network.scratch[node] = 1.0;
+fn raise(circuit: &mut Circuit, node: usize, by_pa: f64) {
+    let structure = &*circuit.structure;
+    circuit.work.scratch.fill(0.0);
+    circuit.work.scratch[node] = 1.0;
     let mut spreads = true;
     while spreads {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
-            let one_of_both = network.scratch[from] != network.scratch[to];
-            if one_of_both && !is_shut(network, index) && network.states[index].holding.is_none() {
-                (network.scratch[from], network.scratch[to]) = (1.0, 1.0);
+            let one_of_both = circuit.work.scratch[from] != circuit.work.scratch[to];
+            if one_of_both && !circuit.is_shut(index) && circuit.state.links[index].holding.is_none() {
+                (circuit.work.scratch[from], circuit.work.scratch[to]) = (1.0, 1.0);
                 spreads = true;
             }
         }
     }
-    for node in (0..network.scratch.len()).filter(|&node| network.scratch[node] == 1.0) {
-        network.pressures_pa[node] += by_pa;
-        network.ties[node] = Tie::Filled;
+    for node in (0..circuit.work.scratch.len()).filter(|&node| circuit.work.scratch[node] == 1.0) {
+        circuit.state.pressures_pa[node] += by_pa;
+        circuit.state.ties[node] = Tie::Filled;
     }
 }
 
@@ -190,9 +174,9 @@ mod tests {
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (1, 2)]).expect("joins");
         let mut network = Network::new(&garden, &[true; 4]).expect("a sound garden");
-        network.pressures_pa.fill(6e5);
+        network.circuit.state.pressures_pa.fill(6e5);
         network.solve().expect("a steady state");
-        for pressure_pa in &network.pressures_pa {
+        for pressure_pa in &network.circuit.state.pressures_pa {
             assert!((pressure_pa / (50.0 * crate::quantity::PSI_PA) - 1.0).abs() < 1e-12, "{pressure_pa}");
         }
     }
@@ -239,7 +223,7 @@ mod tests {
             network.solve().expect("a steady state");
             assert!(network.node_pressures_pa()[1].is_nan(), "from {start_m3_per_s}: {:?}", network.node_pressures_pa());
             network.start_afresh();
-            network.states.iter_mut().for_each(|state| state.flow = start_m3_per_s);
+            network.circuit.state.links.iter_mut().for_each(|state| state.flow = start_m3_per_s);
         }
     }
 }

@@ -3,6 +3,7 @@
 //! The pattern is symmetric; the values need not be. Pivots are taken as they come, which is stable for the matrices of
 //! networks: their diagonals are positive and at least as large as the rest of the column.
 
+use crate::hydraulics::tolerances::{LOOSE_PIVOT, NO_PIVOT};
 use std::collections::BTreeSet;
 
 /// Where the numbers of a matrix go whose unknowns are eliminated in their order.
@@ -23,11 +24,6 @@ pub struct Matrix {
     upper: Vec<f64>,
     lower: Vec<f64>,
 }
-
-/// What stands in for a pivot where nothing ties an unknown to the rest: it moves freely in the way it is pushed.
-const LOOSE: f64 = 1e-11;
-/// A pivot this small against its entry before elimination counts as zero.
-const NO_PIVOT: f64 = 1e-13;
 
 /// A good order of elimination for `n` unknowns, coupled in pairs: least degree first, then arranged so that each unknown
 /// stands close before the one it is eliminated into, which changes no fill and keeps neighbours close in memory.
@@ -168,7 +164,7 @@ impl Matrix {
             if pivot <= 0.0 {
                 let count = around.len();
                 target += count * count.saturating_sub(1) / 2;
-                self.diagonal[k] = LOOSE;
+                self.diagonal[k] = LOOSE_PIVOT;
                 continue;
             }
             for first in around.clone() {

@@ -2,19 +2,18 @@
 //!
 //! The counterpart of the walk by which `reading` spreads pressures along links and dead legs, for small changes.
 
-use super::network::{Network, Probe, ProbeKind};
-use super::parting::Supplied;
-use super::sensitivity::NoSlope;
-use super::structure::{Link, Step};
-use crate::parts::{Kind, Law, Placing};
-
-/// Pressures closer to a turning point than this share of the highest pressure count as being at it.
-pub(super) const TURNS_WITHIN: f64 = 1e-8;
+use super::no_slope::NoSlope;
+use super::probe::{Probe, ProbeKind};
+use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::model::structure::{Link, Step};
+use crate::hydraulics::state::Supplied;
+use crate::hydraulics::tolerances::{LEAST_SCALE_PA, TURNS_WITHIN};
+use crate::parts::Law;
 
 /// How a small change of a reading follows from small changes elsewhere:
 /// that of an unknown, of a link's flow, of the losses of parts, of settings, and of a draw's own flow.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Form {
+pub struct Form {
     pub unknown: Option<usize>,
     pub flow: Option<(usize, f64)>,
     pub losses: Vec<(usize, f64)>,
@@ -22,26 +21,25 @@ pub(super) struct Form {
     pub demand: Option<usize>,
 }
 
-/// The form of what a probe reads. Errors: no supply, trapped water, or a regulator that is just turning.
-pub(super) fn form(network: &Network, probe: &Probe, tied: &[bool]) -> Result<Form, NoSlope> {
+/// The form of what a probe reads; `node` lies behind its place. Errors: no supply, trapped water, or a regulator that is just turning.
+pub fn form(circuit: &Circuit, probe: &Probe, node: usize, tied: &[bool]) -> Result<Form, NoSlope> {
     let place = probe.place;
     if probe.kind == ProbeKind::Flow {
-        if matches!(network.laws[place], Law::Demand { .. }) {
-            let node = network.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(node, _)| *node);
-            return match node.map(|node| network.supplied[node]) {
+        if matches!(circuit.laws[place], Law::Demand { .. }) {
+            let node = circuit.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(node, _)| *node);
+            return match node.map(|node| circuit.state.supplied[node]) {
                 Some(Supplied::Full) => Ok(Form { demand: Some(place), ..Form::default() }),
                 Some(Supplied::Short) => Err(NoSlope::Short { place, name: String::new() }),
                 Some(Supplied::Dry) | None => Ok(Form::default()),
             };
         }
-        let sign = if network.structure.forward[place] { 1.0 } else { -1.0 };
-        let flow = network.structure.link_of[place].map(|link| (link, sign));
+        let sign = if circuit.structure.forward[place] { 1.0 } else { -1.0 };
+        let flow = circuit.structure.link_of[place].map(|link| (link, sign));
         return Ok(Form { flow, ..Form::default() });
     }
-    let tracer = Tracer { network, tied, scale_pa: scale_pa(network) };
-    let (form, pressure_pa) = tracer.at_node(network.joints[place].1)?;
-    let outlet = network.parts[place].spec().placing == Placing::Outlet && network.parts[place].kind() != Kind::Draw;
-    if outlet && pressure_pa < TURNS_WITHIN * tracer.scale_pa {
+    let tracer = Tracer { circuit, tied, scale_pa: scale_pa(circuit) };
+    let (form, pressure_pa) = tracer.at_node(node)?;
+    if circuit.structure.outlet[place] && pressure_pa < TURNS_WITHIN * tracer.scale_pa {
         // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
         let dry = pressure_pa < -TURNS_WITHIN * tracer.scale_pa;
         return if dry { Ok(Form::default()) } else { Err(NoSlope::turning(place)) };
@@ -50,9 +48,9 @@ pub(super) fn form(network: &Network, probe: &Probe, tied: &[bool]) -> Result<Fo
 }
 
 /// The pressure that small differences are measured against, Pa.
-pub(super) fn scale_pa(network: &Network) -> f64 {
-    let unknown = network.pressures_pa.iter().fold(1e4f64, |most, pressure| most.max(pressure.abs()));
-    network.laws.iter().fold(unknown, |most, law| match law {
+pub fn scale_pa(circuit: &Circuit) -> f64 {
+    let unknown = circuit.state.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()));
+    circuit.laws.iter().fold(unknown, |most, law| match law {
         Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
         _ => most,
     })
@@ -60,18 +58,18 @@ pub(super) fn scale_pa(network: &Network) -> f64 {
 
 /// What a part takes from the pressure at a flow in the direction of its link, Pa; `sign` is -1 where the link passes it
 /// against its own direction.
-pub(super) fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
+pub fn loss_pa(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     sign * law.loss(runs, sign * flow).loss_pa
 }
 
 /// The derivative of [`loss_pa`] to the flow, Pa s/m3.
-pub(super) fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
+pub fn loss_slope(law: &Law, runs: bool, sign: f64, flow: f64) -> f64 {
     law.loss(runs, sign * flow).slope_pa_s_per_m3
 }
 
 /// Follows the pressure from where it is known to a node.
 struct Tracer<'a> {
-    network: &'a Network,
+    circuit: &'a Circuit,
     tied: &'a [bool],
     scale_pa: f64,
 }
@@ -79,7 +77,7 @@ struct Tracer<'a> {
 impl Tracer<'_> {
     /// Form and pressure of a layout node.
     fn at_node(&self, node: usize) -> Result<(Form, f64), NoSlope> {
-        let structure = &*self.network.structure;
+        let structure = &*self.circuit.structure;
         if let Some(unknown) = structure.unknowns.iter().position(|&known| known == node) {
             return self.at_unknown(Some(unknown)).map(|here| self.held_up(here));
         }
@@ -94,13 +92,13 @@ impl Tracer<'_> {
             return self.behind(Step { place, forward: true }, None, 0.0, (Form::default(), 0.0));
         }
         let Some(leg) = structure.still.iter().find(|leg| leg.to_node == node) else { return Err(NoSlope::NotFed) };
-        if !leg.forward && self.network.laws[leg.place].is_gate() {
+        if !leg.forward && self.circuit.laws[leg.place].is_gate() {
             return Err(NoSlope::NotFed);
         }
         let before = self.at_node(leg.from_node)?;
         let before_pa = before.1;
         let behind = self.behind(Step { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
-        if before_pa <= self.network.vapour_pa && behind.1 > before_pa {
+        if before_pa <= self.circuit.vapour_pa && behind.1 > before_pa {
             return Err(NoSlope::NotFed);
         }
         Ok(self.held_up(behind))
@@ -108,25 +106,25 @@ impl Tracer<'_> {
 
     /// Water that would stand below vapor pressure stands at it, whatever changes a little elsewhere.
     fn held_up(&self, here: (Form, f64)) -> (Form, f64) {
-        if here.1 < self.network.vapour_pa { (Form::default(), self.network.vapour_pa) } else { here }
+        if here.1 < self.circuit.vapour_pa { (Form::default(), self.circuit.vapour_pa) } else { here }
     }
 
     fn at_unknown(&self, unknown: Option<usize>) -> Result<(Form, f64), NoSlope> {
         match unknown {
             None => Ok((Form::default(), 0.0)),
             Some(index) if !self.tied[index] => Err(NoSlope::Trapped),
-            Some(index) => Ok((Form { unknown, ..Form::default() }, self.network.pressures_pa[index])),
+            Some(index) => Ok((Form { unknown, ..Form::default() }, self.circuit.state.pressures_pa[index])),
         }
     }
 
     /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `reading`.
     fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
-        let flow = self.network.states[index].flow;
-        let parted = self.network.link_laws[index].parted_step(self.network.states[index].holding);
+        let flow = self.circuit.state.links[index].flow;
+        let parted = self.circuit.link_laws[index].parted_step(self.circuit.state.links[index].holding);
         if let Some((gap, forward)) = parted.filter(|_| flow != 0.0) {
             let at_gap = if forward { position + 1 == gap } else { position == gap };
             return match at_gap {
-                true => Ok((Form::default(), self.network.vapour_pa)),
+                true => Ok((Form::default(), self.circuit.vapour_pa)),
                 false if position < gap => self.onward(index, link, position, flow),
                 false => self.at_far_end(index, link, position, flow),
             };
@@ -155,7 +153,7 @@ impl Tracer<'_> {
 
     /// True for parts that let water through one way only.
     fn is_gate(&self, step: &Step) -> bool {
-        self.network.laws[step.place].is_gate()
+        self.circuit.laws[step.place].is_gate()
     }
 
     /// From the beginning of a link.
@@ -164,7 +162,7 @@ impl Tracer<'_> {
         let last = link.steps.len() - 1;
         let end = if link.to.is_none() && last > 0 { (position + 1).min(last) } else { position + 1 };
         let mut here = self.at_unknown(link.from)?;
-        let parted = self.network.link_laws[index].parted_step(self.network.states[index].holding);
+        let parted = self.circuit.link_laws[index].parted_step(self.circuit.state.links[index].holding);
         for (position, step) in link.steps[..end].iter().enumerate() {
             if flow == 0.0 && parted == Some((position, true)) {
                 return Err(NoSlope::NotFed);
@@ -172,7 +170,7 @@ impl Tracer<'_> {
             if flow == 0.0 && !step.forward && self.is_gate(step) {
                 return Err(NoSlope::NotFed);
             }
-            if flow == 0.0 && here.1 < self.network.vapour_pa {
+            if flow == 0.0 && here.1 < self.circuit.vapour_pa {
                 // At rest nothing comes over a crest that it does not climb.
                 return Err(NoSlope::NotFed);
             }
@@ -189,7 +187,7 @@ impl Tracer<'_> {
     fn at_far_end(&self, index: usize, link: &Link, position: usize, flow: f64) -> Result<(Form, f64), NoSlope> {
         let (mut form, mut pressure_pa) = self.at_unknown(link.to)?;
         for step in link.steps[position + 1..].iter().rev() {
-            let (law, runs) = (&self.network.laws[step.place], self.network.runs[step.place]);
+            let (law, runs) = (&self.circuit.laws[step.place], self.circuit.runs[step.place]);
             let sign = if step.forward { 1.0 } else { -1.0 };
             form.losses.push((step.place, 1.0));
             let so_far = form.flow.map_or(0.0, |(_, weight)| weight);
@@ -204,10 +202,10 @@ impl Tracer<'_> {
     fn backward(&self, link: &Link, parted: Option<(usize, bool)>, position: usize) -> Result<(Form, f64), NoSlope> {
         let mut here = self.at_unknown(link.to)?;
         for (at, step) in link.steps.iter().enumerate().skip(position + 1).rev() {
-            if parted == Some((at, false)) || (step.forward && self.is_gate(step)) || here.1 < self.network.vapour_pa {
+            if parted == Some((at, false)) || (step.forward && self.is_gate(step)) || here.1 < self.circuit.vapour_pa {
                 return Err(NoSlope::NotFed);
             }
-            let source = matches!(self.network.laws[step.place], Law::Source { .. });
+            let source = matches!(self.circuit.laws[step.place], Law::Source { .. });
             let before = if source { (Form::default(), 0.0) } else { here };
             here = self.behind(Step { forward: !step.forward, ..*step }, None, 0.0, before)?;
             // The form counts losses in the direction of the link.
@@ -226,8 +224,8 @@ impl Tracer<'_> {
         flow: f64,
         (mut form, before_pa): (Form, f64),
     ) -> Result<(Form, f64), NoSlope> {
-        let network = self.network;
-        let (law, runs) = (&network.laws[step.place], network.runs[step.place]);
+        let circuit = self.circuit;
+        let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);
         let sign = if step.forward { 1.0 } else { -1.0 };
         let loss = loss_pa(law, runs, sign, flow);
         if let Law::Regulator { set_pa, .. } = law
@@ -241,7 +239,7 @@ impl Tracer<'_> {
                 return Ok((Form { set: Some(step.place), ..Form::default() }, *set_pa));
             }
         }
-        if network.parts[step.place].spec().placing == Placing::Outlet {
+        if circuit.structure.outlet[step.place] {
             return Ok((form, before_pa));
         }
         form.losses.push((step.place, -1.0));

@@ -2,8 +2,9 @@
 //!
 //! Worked out once for a layout and a set of open valves; it knows the kinds of parts and no numbers.
 
+use super::ends::Ends;
 use super::sparse::{Pattern, order};
-use super::start::{Feeder, bridges, feeders};
+use super::tree::{Feeder, bridges, feeders};
 use crate::garden::walk::reached_from;
 use crate::garden::{Garden, Layout};
 use crate::parts::{Kind, Placing};
@@ -29,45 +30,6 @@ pub struct Link {
     pub nodes: Vec<usize>,
     /// Its last part is a source: water may come in by its far end too.
     pub ends_in_source: bool,
-}
-
-/// The ends of a link as unknowns, and the slot of the two, in little room.
-#[derive(Clone, Copy, Debug)]
-pub struct Ends {
-    from: u32,
-    to: u32,
-    slot: u32,
-}
-
-impl Ends {
-    /// Stands for no unknown and no slot.
-    const NONE: u32 = u32::MAX;
-
-    fn of(link: &Link) -> Ends {
-        let short = |index: Option<usize>| index.map_or(Ends::NONE, |index| index as u32);
-        Ends { from: short(link.from), to: short(link.to), slot: short(link.slot) }
-    }
-
-    #[inline]
-    fn long(index: u32) -> Option<usize> {
-        if index == Ends::NONE { None } else { Some(index as usize) }
-    }
-
-    #[inline]
-    pub fn from(self) -> Option<usize> {
-        Ends::long(self.from)
-    }
-
-    #[inline]
-    pub fn to(self) -> Option<usize> {
-        Ends::long(self.to)
-    }
-
-    /// There when both ends are unknown and different.
-    #[inline]
-    pub fn slot(self) -> Option<usize> {
-        Ends::long(self.slot)
-    }
 }
 
 /// How a part without flow passes pressure on.
@@ -106,6 +68,8 @@ pub struct Structure {
     pub forward: Vec<bool>,
     /// For each place whether it is a draw that something feeds.
     pub drawn: Vec<bool>,
+    /// For each place whether water leaves the garden there at the pressure of the air; draws take it at any pressure.
+    pub outlet: Vec<bool>,
 }
 
 impl Structure {
@@ -170,6 +134,10 @@ impl<'a> Builder<'a> {
         self.garden.parts()[place].spec().placing
     }
 
+    fn is_outlet(&self, place: usize) -> bool {
+        self.placing(place) == Placing::Outlet && self.garden.parts()[place].kind() != Kind::Draw
+    }
+
     /// Marks the nodes that a source reaches through open parts.
     fn find_fed(&mut self) {
         // A source that is shut feeds nothing.
@@ -225,7 +193,7 @@ impl<'a> Builder<'a> {
                 forward[step.place] = step.forward;
             }
         }
-        let ends: Vec<Ends> = links.iter().map(Ends::of).collect();
+        let ends: Vec<Ends> = links.iter().map(|link| Ends::new(link.from, link.to, link.slot)).collect();
         let feeders = feeders(unknowns.len(), &ends, 0..links.len());
         let bridges = bridges(&ends, &feeders);
         let draws =
@@ -246,6 +214,7 @@ impl<'a> Builder<'a> {
             link_of,
             forward,
             drawn,
+            outlet: (0..self.layout.places.len()).map(|place| self.is_outlet(place)).collect(),
             fed: self.fed,
         }
     }

@@ -4,18 +4,15 @@
 //! Links that lose nothing at the solution, and those behind whose regulator nothing loses any, are edges between nodes;
 //! the air and the sources are one node. The flow round a ring of such edges is undetermined: all sums at nodes are exact.
 
-use super::link::Follows;
-use super::network::Network;
-use super::structure::Ends;
-
-/// Two pressures closer than this share of the highest count as one.
-const LEVEL_WITHIN: f64 = 1e-9;
+use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::model::link::Follows;
+use crate::hydraulics::tolerances::{LEAST_SCALE_PA, LEVEL_WITHIN};
 
 /// The links between which the split of the flow is undetermined, each group for itself.
-pub(super) fn undetermined(network: &Network) -> Vec<Vec<usize>> {
-    let ground = network.structure.unknowns.len();
+pub fn undetermined(circuit: &Circuit) -> Vec<Vec<usize>> {
+    let ground = circuit.structure.unknowns.len();
     let mut edges: Vec<(usize, (usize, usize))> =
-        (0..network.states.len()).filter_map(|link| Some((link, edge(network, link, ground)?))).collect();
+        (0..circuit.state.links.len()).filter_map(|link| Some((link, edge(circuit, link, ground)?))).collect();
     if edges.is_empty() {
         return Vec::new();
     }
@@ -25,9 +22,9 @@ pub(super) fn undetermined(network: &Network) -> Vec<Vec<usize>> {
 }
 
 /// The nodes that a link joins without loss.
-fn edge(network: &Network, link: usize, ground: usize) -> Option<(usize, usize)> {
-    let (ends, state) = (network.structure.ends[link], network.states[link]);
-    let law = &network.link_laws[link];
+fn edge(circuit: &Circuit, link: usize, ground: usize) -> Option<(usize, usize)> {
+    let (ends, state) = (circuit.structure.ends[link], circuit.state.links[link]);
+    let law = &circuit.link_laws[link];
     if law.blocked || !law.is_rigid(state.holding, state.flow) {
         return None;
     }
@@ -38,16 +35,11 @@ fn edge(network: &Network, link: usize, ground: usize) -> Option<(usize, usize)>
         Follows::From => return Some((ground, at(ends.from()))),
         Follows::Neither => return Some((ground, ground)),
     }
-    let (from_pa, to_pa) = pressures(&network.pressures_pa, ends);
-    let scale_pa = from_pa.abs().max(to_pa.abs()).max(1e4);
+    let (from_pa, to_pa) = circuit.ends_pa(link);
+    let scale_pa = from_pa.abs().max(to_pa.abs()).max(LEAST_SCALE_PA);
     // One that is shut only because nothing pushes it may as well be open.
     let level = law.clone().ruler(from_pa, to_pa, state.flow).1.loss_pa.abs() <= LEVEL_WITHIN * scale_pa;
     level.then_some((at(ends.from()), at(ends.to())))
-}
-
-fn pressures(pressures_pa: &[f64], ends: Ends) -> (f64, f64) {
-    let at = |end: Option<usize>| end.map_or(0.0, |node| pressures_pa[node]);
-    (at(ends.from()), at(ends.to()))
 }
 
 /// Takes away edges that end where no other goes on.

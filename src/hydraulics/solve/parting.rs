@@ -8,49 +8,20 @@
 //! Otherwise it is solved again with these limits. They only ever lower a flow, and the lower the pressure before them the
 //! more, so that the balances stay monotone and have one answer.
 
-use super::loose::Tie;
-use super::network::Network;
-use super::newton::{CLOSES_TO, NO_FLOW, pushes_open, scale_pa};
-
-/// How far the draws at a node are met.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Supplied {
-    Full,
-    /// The node stands at vapor pressure, and the draws get what comes.
-    Short,
-    /// Nothing comes.
-    Dry,
-}
-
-/// Links part this far above vapor pressure, Pa: of all that pull at a node pumps and falling lines give way before draws, so that
-/// one answer is left.
-const LINKS_GIVE_WAY_PA: f64 = 0.01;
-
-/// Gauge pressure at which links part that stand in water of this vapor pressure, Pa.
-pub(super) fn links_part_at_pa(vapour_pa: f64) -> f64 {
-    vapour_pa + LINKS_GIVE_WAY_PA
-}
-
-/// Gauge pressure up to which water stands at that of its vapor: what pulls harder has given way there, Pa.
-pub(super) fn at_vapor_below_pa(network: &Network) -> f64 {
-    network.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA
-}
-
-/// True when there is a place at which water may part.
-pub(super) fn may_part(network: &Network) -> bool {
-    network.parting > 0 || !network.structure.draws.is_empty()
-}
+use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::state::{Supplied, Tie};
+use crate::hydraulics::tolerances::{DRAWS_WAIT, LINKS_GIVE_WAY_PA, NO_FLOW, RESTS_BELOW};
 
 /// True when the state of the last solve holds more suction than water can.
-pub(super) fn overdrawn(network: &mut Network) -> bool {
-    let allowed_pa = CLOSES_TO * scale_pa(network);
-    let structure = &*network.structure;
-    let lowest_pa = network.vapour_pa - allowed_pa;
-    if structure.draws.iter().any(|&(unknown, _)| network.pressures_pa[unknown] < lowest_pa) {
+pub fn overdrawn(circuit: &mut Circuit) -> bool {
+    let allowed_pa = circuit.allowed_pa();
+    let structure = &*circuit.structure;
+    let lowest_pa = circuit.vapour_pa - allowed_pa;
+    if structure.draws.iter().any(|&(unknown, _)| circuit.state.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
-    let pressures = &network.pressures_pa;
-    structure.ends.iter().zip(&mut network.link_laws).zip(&network.states).any(|((link, law), state)| {
+    let pressures = &circuit.state.pressures_pa;
+    structure.ends.iter().zip(&mut circuit.link_laws).zip(&circuit.state.links).any(|((link, law), state)| {
         if !law.may_part() || law.blocked || state.closed || (law.one_way && state.flow == 0.0) {
             return false;
         }
@@ -64,170 +35,158 @@ pub(super) fn overdrawn(network: &mut Network) -> bool {
 }
 
 /// The lowest pressure of the last solve, also where a link would part, Pa.
-pub(super) fn lowest_pa(network: &mut Network) -> f64 {
-    let pressures = &network.pressures_pa;
-    let lowest_pa = pressures.iter().fold(network.vapour_pa, |least, pressure| least.min(*pressure));
-    let links = network.structure.ends.iter().zip(&mut network.link_laws).zip(&network.states);
+pub fn lowest_pa(circuit: &mut Circuit) -> f64 {
+    let pressures = &circuit.state.pressures_pa;
+    let lowest_pa = pressures.iter().fold(circuit.vapour_pa, |least, pressure| least.min(*pressure));
+    let links = circuit.structure.ends.iter().zip(&mut circuit.link_laws).zip(&circuit.state.links);
     let too_low_pa = links.fold(0.0f64, |most, ((link, law), state)| {
         let at = |end: Option<usize>| end.map_or(0.0, |node| pressures[node]);
         if law.blocked { most } else { most.max(law.too_low_pa(at(link.from()), at(link.to()), state.flow)) }
     });
-    lowest_pa.min(network.vapour_pa - too_low_pa)
-}
-
-/// Lets water part at this gauge pressure, Pa.
-pub(super) fn part_at(network: &mut Network, vapour_pa: f64) {
-    network.vapour_pa = vapour_pa;
-    network.link_laws.iter_mut().for_each(|law| law.vapour_pa = links_part_at_pa(vapour_pa));
+    lowest_pa.min(circuit.vapour_pa - too_low_pa)
 }
 
 /// From now on solves look at all places where water may part, or at none.
-pub(super) fn look(network: &mut Network, parts: bool) {
-    if !parts && !network.parts_water {
+pub fn look(circuit: &mut Circuit, parts: bool) {
+    if !parts && !circuit.state.parts_water {
         return;
     }
-    network.parts_water = parts;
-    network.link_laws.iter_mut().for_each(|law| law.parts = parts);
-    network.supplied.fill(Supplied::Full);
-    network.unmet.fill(0.0);
+    circuit.state.parts_water = parts;
+    circuit.link_laws.iter_mut().for_each(|law| law.parts = parts);
+    circuit.state.supplied.fill(Supplied::Full);
+    circuit.state.unmet.fill(0.0);
 }
 
 /// Nodes that a pump or a falling line pulls on so hard that water parts right there: that limits the pull first.
-fn mark_pulled(network: &mut Network) {
-    network.scratch.fill(0.0);
-    for ((link, law), state) in network.structure.ends.iter().zip(&network.link_laws).zip(&network.states) {
+fn mark_pulled(circuit: &mut Circuit) {
+    circuit.work.scratch.fill(0.0);
+    for ((link, law), state) in circuit.structure.ends.iter().zip(&circuit.link_laws).zip(&circuit.state.links) {
         let pulled = match law.parted_step(state.holding).filter(|_| !state.closed) {
             Some((_, true)) => link.from(),
             Some((_, false)) => link.to(),
             None => None,
         };
         if let Some(node) = pulled {
-            network.scratch[node] = 1.0;
+            circuit.work.scratch[node] = 1.0;
         }
     }
 }
 
 /// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
-pub(super) fn linearise_draws(network: &mut Network) -> f64 {
-    let slope = 1.0 / network.stand_in_slope();
+pub fn linearise_draws(circuit: &mut Circuit) -> f64 {
+    let slope = 1.0 / circuit.stand_in_slope();
     let mut worst_pa = 0.0f64;
-    for node in 0..network.demands.len() {
-        if network.supplied[node] == Supplied::Short {
+    for node in 0..circuit.demands.len() {
+        if circuit.state.supplied[node] == Supplied::Short {
             // The node is tied to vapor pressure; what that takes is what is missing.
-            let over_pa = network.pressures_pa[node] - network.vapour_pa;
-            network.unmet[node] -= slope * over_pa;
-            network.flow_change = network.flow_change.max((slope * over_pa).abs());
-            network.matrix.add_diagonal(node, slope);
+            let over_pa = circuit.state.pressures_pa[node] - circuit.vapour_pa;
+            circuit.state.unmet[node] -= slope * over_pa;
+            circuit.work.flow_change = circuit.work.flow_change.max((slope * over_pa).abs());
+            circuit.work.matrix.add_diagonal(node, slope);
             worst_pa = worst_pa.max(over_pa.abs());
         }
-        network.right[node] += network.unmet[node];
+        circuit.work.right[node] += circuit.state.unmet[node];
     }
     worst_pa
 }
 
 /// Follows a step that has just been solved for; its changes of pressure stand in the right side.
-pub(super) fn step_draws(network: &mut Network) {
-    let slope = 1.0 / network.stand_in_slope();
-    for node in 0..network.demands.len() {
-        if network.supplied[node] == Supplied::Short {
-            let change = slope * network.right[node];
-            network.flow_change = network.flow_change.max(change.abs());
-            network.unmet[node] -= change;
+pub fn step_draws(circuit: &mut Circuit) {
+    let slope = 1.0 / circuit.stand_in_slope();
+    for node in 0..circuit.demands.len() {
+        if circuit.state.supplied[node] == Supplied::Short {
+            let change = slope * circuit.work.right[node];
+            circuit.work.flow_change = circuit.work.flow_change.max(change.abs());
+            circuit.state.unmet[node] -= change;
         }
     }
 }
 
-/// Steps after which draws are looked at though the rest has not settled: a demand that nothing can feed lets nothing settle.
-const DRAWS_WAIT: usize = 8;
-
 /// Looks at the draws once the rest has settled, or has had its time; true when a state of one has changed.
 ///
 /// They come last: what pulls too hard gives way first, and the pressures of the first steps say nothing of what is left.
-pub(super) fn draws_change(network: &mut Network, settled: bool, iteration: usize) -> bool {
-    network.parts_water && (settled || (iteration + 1).is_multiple_of(DRAWS_WAIT)) && change_draws(network)
+pub fn draws_change(circuit: &mut Circuit, settled: bool, iteration: usize) -> bool {
+    circuit.state.parts_water && (settled || (iteration + 1).is_multiple_of(DRAWS_WAIT)) && change_draws(circuit)
 }
 
 /// Changes the states of draws that do not fit pressures and flows; false when all do.
-pub(super) fn change_draws(network: &mut Network) -> bool {
-    if !network.parts_water {
+pub fn change_draws(circuit: &mut Circuit) -> bool {
+    if !circuit.state.parts_water {
         return false;
     }
-    mark_pulled(network);
-    let allowed_pa = CLOSES_TO * scale_pa(network);
+    mark_pulled(circuit);
+    let allowed_pa = circuit.allowed_pa();
     let mut changes = false;
-    for node in (0..network.demands.len()).filter(|&node| network.demands[node] != 0.0) {
-        let over_pa = network.pressures_pa[node] - network.vapour_pa;
-        let (demand, unmet) = (network.demands[node], network.unmet[node]);
-        let (supplied, unmet) = match network.supplied[node] {
-            Supplied::Full if over_pa < -allowed_pa && network.scratch[node] == 0.0 => (Supplied::Short, unmet),
+    for node in (0..circuit.demands.len()).filter(|&node| circuit.demands[node] != 0.0) {
+        let over_pa = circuit.state.pressures_pa[node] - circuit.vapour_pa;
+        let (demand, unmet) = (circuit.demands[node], circuit.state.unmet[node]);
+        let (supplied, unmet) = match circuit.state.supplied[node] {
+            Supplied::Full if over_pa < -allowed_pa && circuit.work.scratch[node] == 0.0 => (Supplied::Short, unmet),
             Supplied::Short if unmet < -NO_FLOW => (Supplied::Full, 0.0),
             Supplied::Short if unmet > demand + NO_FLOW => (Supplied::Dry, demand),
             Supplied::Dry if over_pa > allowed_pa => (Supplied::Short, unmet),
             _ => continue,
         };
-        (network.supplied[node], network.unmet[node]) = (supplied, unmet);
+        (circuit.state.supplied[node], circuit.state.unmet[node]) = (supplied, unmet);
         changes = true;
     }
     changes
 }
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
-fn relaxed(network: &Network, node: usize) -> f64 {
-    ((network.vapour_pa - network.pressures_pa[node]) / network.stand_in_slope()).clamp(0.0, network.demands[node])
+fn relaxed(circuit: &Circuit, node: usize) -> f64 {
+    ((circuit.vapour_pa - circuit.state.pressures_pa[node]) / circuit.stand_in_slope()).clamp(0.0, circuit.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.
-pub(super) fn relax_draws(network: &mut Network) {
-    if !network.parts_water {
+pub fn relax_draws(circuit: &mut Circuit) {
+    if !circuit.state.parts_water {
         return;
     }
-    for node in (0..network.demands.len()).filter(|&node| network.demands[node] != 0.0).collect::<Vec<_>>() {
-        let unmet = relaxed(network, node);
-        network.right[node] += unmet;
-        if unmet > 0.0 && unmet < network.demands[node] {
-            network.matrix.add_diagonal(node, 1.0 / network.stand_in_slope());
+    for node in (0..circuit.demands.len()).filter(|&node| circuit.demands[node] != 0.0).collect::<Vec<_>>() {
+        let unmet = relaxed(circuit, node);
+        circuit.work.right[node] += unmet;
+        if unmet > 0.0 && unmet < circuit.demands[node] {
+            circuit.work.matrix.add_diagonal(node, 1.0 / circuit.stand_in_slope());
         }
     }
 }
 
 /// Sets the states of draws to match pressures that were found by relaxation.
-pub(super) fn supply_relaxed(network: &mut Network) {
-    for node in 0..network.demands.len() {
-        let unmet = if network.parts_water { relaxed(network, node) } else { 0.0 };
-        network.unmet[node] = unmet;
-        network.supplied[node] = match unmet {
+pub fn supply_relaxed(circuit: &mut Circuit) {
+    for node in 0..circuit.demands.len() {
+        let unmet = if circuit.state.parts_water { relaxed(circuit, node) } else { 0.0 };
+        circuit.state.unmet[node] = unmet;
+        circuit.state.supplied[node] = match unmet {
             _ if unmet == 0.0 => Supplied::Full,
-            _ if unmet < network.demands[node] => Supplied::Short,
+            _ if unmet < circuit.demands[node] => Supplied::Short,
             _ => Supplied::Dry,
         };
     }
 }
 
-/// Flow of a link at rest that is rounding, m3/s.
-pub(super) const RESTS_BELOW: f64 = 1e-11;
-
 /// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not climb to: what
 /// stands behind them has none, whichever way the steps came there. Draws that get nothing there are dry.
-pub(super) fn close_resting(network: &mut Network) {
-    if !network.parts_water {
+pub fn close_resting(circuit: &mut Circuit) {
+    if !circuit.state.parts_water {
         return;
     }
-    for node in 0..network.demands.len() {
-        if network.supplied[node] == Supplied::Short && network.demands[node] - network.unmet[node] <= RESTS_BELOW {
-            (network.supplied[node], network.unmet[node]) = (Supplied::Dry, network.demands[node]);
+    for node in 0..circuit.demands.len() {
+        if circuit.state.supplied[node] == Supplied::Short && circuit.demands[node] - circuit.state.unmet[node] <= RESTS_BELOW {
+            (circuit.state.supplied[node], circuit.state.unmet[node]) = (Supplied::Dry, circuit.demands[node]);
         }
     }
-    let vapor_pa = at_vapor_below_pa(network);
-    let structure = &*network.structure;
+    let vapor_pa = circuit.at_vapor_below_pa();
+    let structure = &*circuit.structure;
     for (index, link) in structure.ends.iter().enumerate() {
-        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        let (law, state) = (&mut circuit.link_laws[index], &mut circuit.state.links[index]);
         if law.blocked || !law.may_part() || state.closed || state.flow.abs() > RESTS_BELOW {
             continue;
         }
-        let below = |end: Option<usize>| end.is_some_and(|node| network.pressures_pa[node] < vapor_pa);
-        let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
+        let below = |end: Option<usize>| end.is_some_and(|node| circuit.state.pressures_pa[node] < vapor_pa);
+        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapour_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
-        let stands = (below(link.from()) || below(link.to())) && !pushes_open(law, from_pa, to_pa, 4.0 * LINKS_GIVE_WAY_PA);
+        let stands = (below(link.from()) || below(link.to())) && !law.pushes_open(from_pa, to_pa, 4.0 * LINKS_GIVE_WAY_PA);
         if stands {
             (state.flow, state.closed) = (0.0, true);
         }
@@ -235,22 +194,22 @@ pub(super) fn close_resting(network: &mut Network) {
 }
 
 /// Marks the links at rest in which water would flow but is parted by a crest or a pump too high.
-pub(super) fn mark_resting(network: &mut Network) {
-    if !network.parts_water {
+pub fn mark_resting(circuit: &mut Circuit) {
+    if !circuit.state.parts_water {
         return;
     }
-    let allowed_pa = CLOSES_TO * scale_pa(network);
-    let structure = &*network.structure;
+    let allowed_pa = circuit.allowed_pa();
+    let structure = &*circuit.structure;
     let has_water = |end: Option<usize>, ties: &[Tie]| end.is_none_or(|node| ties[node] != Tie::Loose);
     for (index, link) in structure.ends.iter().enumerate() {
-        let (law, state) = (&mut network.link_laws[index], &mut network.states[index]);
+        let (law, state) = (&mut circuit.link_laws[index], &mut circuit.state.links[index]);
         if law.blocked || !law.may_part() || !(state.closed || state.flow == 0.0) {
             continue;
         }
-        let at = |end: Option<usize>| end.map_or(0.0, |node| network.pressures_pa[node].max(network.vapour_pa));
+        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapour_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
         let pushed_pa = -law.excess(None, from_pa, to_pa, 0.0).loss_pa;
-        let (from_wet, to_wet) = (has_water(link.from(), &network.ties), has_water(link.to(), &network.ties));
+        let (from_wet, to_wet) = (has_water(link.from(), &circuit.state.ties), has_water(link.to(), &circuit.state.ties));
         state.holding = if pushed_pa > allowed_pa && from_wet {
             law.ruler(from_pa, to_pa, 0.0).0
         } else if pushed_pa < -allowed_pa && !law.one_way && to_wet {

@@ -1,0 +1,230 @@
+//! What a solve works on: the structure of a garden for a set of open valves, the laws of its places, and the state they are in.
+//!
+//! It knows no parts, only the laws that they follow. `solve` changes its state, `answer` reads it.
+
+use super::model::link::LinkLaw;
+use super::model::structure::Structure;
+use super::state::{Gives, LinkState, State, Tap, Work};
+use super::tolerances::{CEILING, CLOSES_TO, LEAST_SCALE_PA, LINKS_GIVE_WAY_PA, PARTING_SLOPE, Tolerances};
+use crate::parts::Law;
+use std::sync::Arc;
+
+/// A structure with laws and a state.
+#[derive(Clone, Debug)]
+pub struct Circuit {
+    pub structure: Arc<Structure>,
+    /// The law that each place follows.
+    pub laws: Vec<Law>,
+    /// Which boosters run.
+    pub runs: Vec<bool>,
+    pub link_laws: Vec<LinkLaw>,
+    /// What the draws at each unknown ask for, m3/s.
+    pub demands: Vec<f64>,
+    /// How many links a regulator sits in.
+    regulating: usize,
+    /// How many links have a place at which water may part.
+    parting: usize,
+    /// Gauge pressure at which water parts, Pa.
+    pub vapour_pa: f64,
+    pub tolerances: Tolerances,
+    pub state: State,
+    pub work: Work,
+}
+
+impl Circuit {
+    /// A circuit without laws, whose water parts at this gauge pressure.
+    pub fn new(structure: Arc<Structure>, number_of_places: usize, vapour_pa: f64) -> Circuit {
+        Circuit {
+            laws: vec![Law::Free; number_of_places],
+            runs: vec![true; number_of_places],
+            link_laws: vec![LinkLaw::new(links_part_at_pa(vapour_pa)); structure.links.len()],
+            demands: vec![0.0; structure.unknowns.len()],
+            regulating: 0,
+            parting: 0,
+            vapour_pa,
+            tolerances: Tolerances::default(),
+            state: State::new(&structure),
+            work: Work::new(&structure),
+            structure,
+        }
+    }
+
+    /// Adds up the laws of all links and draws anew.
+    pub fn renew_all(&mut self) {
+        (0..self.link_laws.len()).for_each(|link| self.renew_link(link));
+        self.renew_demands();
+    }
+
+    /// Adds up the laws of the link that a place is part of.
+    pub fn renew_link_of(&mut self, place: usize) {
+        if let Some(link) = self.structure.link_of[place] {
+            self.renew_link(link);
+        }
+    }
+
+    fn renew_link(&mut self, link: usize) {
+        let law = &mut self.link_laws[link];
+        let (regulated, parted) = (law.regulates(), law.may_part());
+        law.rebuild(&self.structure.links[link], &self.laws, &self.runs);
+        self.regulating += usize::from(law.regulates());
+        self.regulating -= usize::from(regulated);
+        self.parting += usize::from(law.may_part());
+        self.parting -= usize::from(parted);
+    }
+
+    /// Gathers what draws ask for; taps that were there keep their state.
+    pub fn renew_demands(&mut self) {
+        self.demands.fill(0.0);
+        let known = std::mem::take(&mut self.state.taps);
+        for &(unknown, place) in &self.structure.draws {
+            match self.laws[place] {
+                Law::Demand { flow_m3_per_s } => self.demands[unknown] += flow_m3_per_s,
+                Law::UpTo { flow_m3_per_s } => {
+                    let gives = known.iter().find(|tap| tap.place == place).map_or(Gives::All, |tap| tap.gives);
+                    self.state.taps.push(Tap { unknown, place, most_m3_per_s: flow_m3_per_s, gives });
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// True when a regulator sits in some link.
+    pub fn regulated(&self) -> bool {
+        self.regulating > 0
+    }
+
+    /// True when there is a place at which water may part.
+    pub fn may_part(&self) -> bool {
+        self.parting > 0 || !self.structure.draws.is_empty()
+    }
+
+    /// True when a regulator in line with this place holds its setting.
+    pub fn is_regulated(&self, place: usize) -> bool {
+        let holds = |link: usize| self.link_laws[link].holds(self.state.links[link].holding).is_some();
+        self.structure.link_of[place].is_some_and(holds)
+    }
+
+    /// True when water may part as it enters this place: a pump pulls there, or the way goes downhill.
+    pub fn may_part_at(&self, place: usize) -> bool {
+        self.at_step(place).is_some_and(|(link, step)| self.link_laws[link].may_part_at(step))
+    }
+
+    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
+    pub fn is_parted(&self, place: usize) -> bool {
+        self.at_step(place).is_some_and(|(link, step)| {
+            self.link_laws[link].parted_step(self.state.links[link].holding).is_some_and(|(parted, _)| parted == step)
+        })
+    }
+
+    /// The places that water enters at vapor pressure, link by link.
+    pub fn parted(&self) -> impl Iterator<Item = usize> + '_ {
+        self.structure.links.iter().enumerate().filter_map(|(index, link)| {
+            let (step, _) = self.link_laws[index].parted_step(self.state.links[index].holding)?;
+            Some(link.steps[step].place)
+        })
+    }
+
+    /// The link of a place and the step that it is there.
+    fn at_step(&self, place: usize) -> Option<(usize, usize)> {
+        let link = self.structure.link_of[place]?;
+        let step = self.structure.links[link].steps.iter().position(|step| step.place == place)?;
+        Some((link, step))
+    }
+
+    /// Slope that stands in for less in a step, Pa s/m3.
+    pub fn stand_in_slope(&self) -> f64 {
+        let least = self.tolerances.least_slope;
+        if self.state.parts_water { least.min(PARTING_SLOPE) } else { least }
+    }
+
+    /// Lets water part at this gauge pressure, Pa.
+    pub fn part_at(&mut self, vapour_pa: f64) {
+        self.vapour_pa = vapour_pa;
+        self.link_laws.iter_mut().for_each(|law| law.vapour_pa = links_part_at_pa(vapour_pa));
+    }
+
+    /// Gauge pressure up to which water stands at that of its vapor: what pulls harder has given way there, Pa.
+    pub fn at_vapor_below_pa(&self) -> f64 {
+        self.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA
+    }
+
+    /// Pressures at the ends of a link; the air is at none.
+    pub fn ends_pa(&self, link: usize) -> (f64, f64) {
+        let at = |end: Option<usize>| end.map_or(0.0, |unknown| self.state.pressures_pa[unknown]);
+        let ends = self.structure.ends[link];
+        (at(ends.from()), at(ends.to()))
+    }
+
+    /// The pressure that misfits are measured against, Pa.
+    pub fn scale_pa(&self) -> f64 {
+        self.state.pressures_pa.iter().fold(LEAST_SCALE_PA, |most, pressure| most.max(pressure.abs()))
+    }
+
+    /// How far off a pressure may be that counts as right, Pa.
+    pub fn allowed_pa(&self) -> f64 {
+        CLOSES_TO * self.scale_pa()
+    }
+
+    /// The highest pressure of a source, or the least given if none has more, Pa.
+    pub fn highest_source_pa(&self, least_pa: f64) -> f64 {
+        self.laws.iter().fold(least_pa, |most, law| match law {
+            Law::Source { pressure_pa, .. } => most.max(*pressure_pa),
+            Law::Stored { store, from_m3, span_s } => most.max(store.stand(*from_m3, *span_s).pressure_pa),
+            _ => most,
+        })
+    }
+
+    /// A pressure that no node reaches in a steady state, so far out that it meets only nodes that a step has thrown away while
+    /// nothing tied them to the rest; from further out they would take too many steps to come back.
+    pub fn ceiling_pa(&self) -> f64 {
+        let mut added_pa = 0.0;
+        for law in &self.laws {
+            match law {
+                Law::Climb { rise_pa } => added_pa += rise_pa.abs(),
+                Law::Booster { curve } => added_pa += curve.rise(0.0).0.abs(),
+                _ => {}
+            }
+        }
+        CEILING * (self.highest_source_pa(0.0) + added_pa + LEAST_SCALE_PA)
+    }
+
+    /// Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
+    pub fn is_shut(&self, link: usize) -> bool {
+        let state = &self.state.links[link];
+        state.closed || (state.flow == 0.0 && self.link_laws[link].one_way)
+    }
+
+    /// The state of the link that a place is part of; nothing where nothing can flow.
+    pub fn link_state(&self, place: usize) -> Option<&LinkState> {
+        self.structure.link_of[place].map(|link| &self.state.links[link])
+    }
+
+    /// Flow through a place, positive in its own direction, m3/s.
+    pub fn flow(&self, place: usize) -> f64 {
+        match self.laws[place] {
+            Law::Demand { flow_m3_per_s } if self.structure.drawn[place] => return self.met_share(place) * flow_m3_per_s,
+            Law::Demand { .. } => return 0.0,
+            Law::UpTo { .. } => {
+                let tap = self.state.taps.iter().find(|tap| tap.place == place);
+                return tap.map_or(0.0, |tap| tap.flow(self.state.pressures_pa[tap.unknown]));
+            }
+            _ => {}
+        }
+        let flow = self.link_state(place).map_or(0.0, |state| state.flow);
+        if flow == 0.0 || self.structure.forward[place] { flow } else { -flow }
+    }
+
+    /// The share that a draw gets of its flow: less than all only where water parts.
+    fn met_share(&self, place: usize) -> f64 {
+        if !self.state.parts_water {
+            return 1.0;
+        }
+        let unknown = self.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(unknown, _)| *unknown);
+        unknown.map_or(1.0, |unknown| 1.0 - self.state.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
+    }
+}
+
+/// Gauge pressure at which links part that stand in water of this vapor pressure, Pa.
+fn links_part_at_pa(vapour_pa: f64) -> f64 {
+    vapour_pa + LINKS_GIVE_WAY_PA
+}

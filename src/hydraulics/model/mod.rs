@@ -1,0 +1,10 @@
+//! What is fixed for a set of open valves: how what can flow hangs together, the loss of each link, the pattern of the balances.
+//!
+//! It knows laws, and no state of a solve.
+
+pub mod ends;
+pub mod heights;
+pub mod link;
+pub mod sparse;
+pub mod structure;
+pub mod tree;

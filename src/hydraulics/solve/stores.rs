@@ -1,0 +1,96 @@
+//! Water in store as part of a steady solve: each stage of an implicit method for a garden over time is one such solve.
+//!
+//! A source with [`Law::Stored`] gives the pressure at which its store holds what it began with less what flows out in a
+//! span of time. That falls with what is taken, so the circuit is as sound as with any other law, and has one answer
+//! also where no resistance keeps stores apart.
+
+use super::assemble::linearise;
+use super::newton::step;
+use crate::hydraulics::circuit::Circuit;
+use crate::hydraulics::state::States;
+use crate::parts::Law;
+
+/// By how much the flow out of each of these stores would change if it had begun with a little more, by the tangents of the
+/// state just solved. `more` holds the place of a store and the volume, m3.
+pub fn flow_changes(circuit: &mut Circuit, more: &[(usize, f64)]) -> Vec<f64> {
+    let before: Vec<f64> = more.iter().map(|&(place, _)| circuit.flow(place)).collect();
+    let pressures_pa = circuit.state.pressures_pa.clone();
+    let links = circuit.state.links.clone();
+    more.iter().for_each(|&(place, by_m3)| add_to_store(circuit, place, by_m3));
+    if circuit.state.pressures_pa.is_empty() {
+        tangents_alone(circuit);
+    } else {
+        linearise(circuit, States::Hold);
+        step(circuit, States::Hold);
+    }
+    let changes = more.iter().zip(before).map(|(&(place, _), before)| circuit.flow(place) - before).collect();
+    more.iter().for_each(|&(place, by_m3)| add_to_store(circuit, place, -by_m3));
+    circuit.state.pressures_pa = pressures_pa;
+    circuit.state.links = links;
+    changes
+}
+
+fn tangents_alone(circuit: &mut Circuit) {
+    let Circuit { link_laws, state, tolerances, .. } = circuit;
+    for (law, link) in link_laws.iter_mut().zip(&mut state.links).filter(|(_, link)| !link.closed) {
+        let excess = law.excess(link.holding, 0.0, 0.0, link.flow);
+        link.flow -= excess.loss_pa / excess.slope.max(tolerances.least_slope);
+    }
+}
+
+fn add_to_store(circuit: &mut Circuit, place: usize, by_m3: f64) {
+    if let Law::Stored { from_m3, .. } = &mut circuit.laws[place] {
+        *from_m3 += by_m3;
+    }
+    circuit.renew_link_of(place);
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::garden::Garden;
+    use crate::hydraulics::Network;
+    use crate::hydraulics::test_parts::part;
+    use crate::laws::vessel::{Held, Store, Vessel};
+    use crate::parts::{Kind, Law};
+    use std::sync::Arc;
+
+    fn store(m3_per_pa: f64) -> Arc<Store> {
+        Arc::new(Store { held: vec![Held { vessel: Vessel::Linear { m3_per_pa }, offset_pa: 0.0 }], rim_pa: None })
+    }
+
+    /// Two tanks and a valve between them, and what each holds at the end of a span.
+    fn joined(k: f64, from_m3: [f64; 2], span_s: f64) -> [f64; 2] {
+        let parts = vec![
+            part(Kind::OpenTank, "one", &[("level", 2.0, "m")]),
+            part(Kind::CheckValve, "check", &[("k", k, ""), ("bore", 1.0, "in")]),
+            part(Kind::OpenTank, "other", &[("level", 1.0, "m")]),
+        ];
+        let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1)]).expect("joins");
+        let mut network = Network::new(&garden, &[true; 3]).expect("a sound garden");
+        for (place, m3_per_pa, from_m3) in [(0, 1e-5, from_m3[0]), (2, 4e-5, from_m3[1])] {
+            network.put_law(place, Law::Stored { store: store(m3_per_pa), from_m3, span_s });
+        }
+        network.follow_stores(span_s, span_s / 4e-5);
+        network.solve().expect("a steady state");
+        let out = [network.flow(0), network.flow(2)];
+        assert_eq!(out[0], -out[1], "no water is lost");
+        let shift = network.flow_changes(&[(0, 1e-6), (2, 0.0)])[0];
+        assert!((0.0..=1e-6 / span_s * 1.0001).contains(&shift), "{shift}");
+        [from_m3[0] - span_s * out[0], from_m3[1] - span_s * out[1]]
+    }
+
+    #[test]
+    fn stores_that_nothing_keeps_apart_share_one_pressure_after_any_span() {
+        for span_s in [1e-8, 1e-3, 1.0, 1e5] {
+            let [one, other] = joined(0.0, [0.2, 0.4], span_s);
+            assert!((one / 1e-5 - other / 4e-5).abs() < 1e-7, "{one} {other} after {span_s} s");
+        }
+    }
+
+    #[test]
+    fn a_check_valve_between_stores_shuts_against_the_higher_one() {
+        assert_eq!(joined(0.0, [0.1, 0.8], 10.0), [0.1, 0.8]);
+        let [one, other] = joined(2.0, [0.2, 0.4], 1.0);
+        assert!(one > 0.12 && one < 0.2 && (one + other - 0.6).abs() < 1e-15);
+    }
+}
