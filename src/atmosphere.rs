@@ -17,11 +17,15 @@ pub const HIGHEST_ELEVATION_M: f64 = 11_000.0;
 /// An elevation for which there is no pressure.
 #[derive(Clone, Copy, Debug, Error, PartialEq)]
 pub enum AtmosphereError {
+    /// The elevation lies below or above what the standard atmosphere describes, or is not a number.
     #[error(
         "the elevation {} m is outside the range of the standard atmosphere, {} m to {} m",
         show_number(*.elevation_m), show_number(LOWEST_ELEVATION_M), show_number(HIGHEST_ELEVATION_M)
     )]
-    OutOfRange { elevation_m: f64 },
+    OutOfRange {
+        /// The elevation that was given, m above sea level.
+        elevation_m: f64,
+    },
 }
 
 impl Told for AtmosphereError {

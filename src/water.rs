@@ -28,6 +28,7 @@ const REFERENCE_PRESSURE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 /// Properties of water at one temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Water {
+    /// Its temperature, K: 273.15 to 333.15.
     pub temperature_k: f64,
     /// At atmospheric pressure; [`Water::density_at`] gives it at another one.
     pub density_kg_per_m3: f64,
@@ -42,12 +43,21 @@ pub struct Water {
 /// Why there is no water of that temperature.
 #[derive(Clone, Copy, Debug, Error, PartialEq)]
 pub enum WaterError {
+    /// The temperature is NaN.
     #[error("the water temperature is not a number")]
     NotANumber,
+    /// The temperature is below 0 degC.
     #[error("water at {} is frozen; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", reading(*.temperature_k))]
-    Frozen { temperature_k: f64 },
+    Frozen {
+        /// The temperature that was given, K.
+        temperature_k: f64,
+    },
+    /// The temperature is above 60 degC.
     #[error("water at {} is too hot; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", reading(*.temperature_k))]
-    TooHot { temperature_k: f64 },
+    TooHot {
+        /// The temperature that was given, K.
+        temperature_k: f64,
+    },
 }
 
 impl Told for WaterError {

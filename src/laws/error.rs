@@ -7,14 +7,44 @@ use thiserror::Error;
 /// An argument for which a law does not hold. Values are SI, their unit stands beside them.
 #[derive(Clone, Copy, Debug, Error, PartialEq)]
 pub enum LawError {
+    /// The argument is zero, below it, or not finite.
     #[error("the {what} must be above zero, but it is {}", shown(*.value, .unit))]
-    NotPositive { what: &'static str, value: f64, unit: &'static str },
+    NotPositive {
+        /// What the argument is, in words.
+        what: &'static str,
+        /// What was given, in `unit`.
+        value: f64,
+        /// The SI unit; empty for a plain number.
+        unit: &'static str,
+    },
+    /// The argument is below zero or not finite.
     #[error("the {what} must not be below zero, but it is {}", shown(*.value, .unit))]
-    Negative { what: &'static str, value: f64, unit: &'static str },
+    Negative {
+        /// What the argument is, in words.
+        what: &'static str,
+        /// What was given, in `unit`.
+        value: f64,
+        /// The SI unit; empty for a plain number.
+        unit: &'static str,
+    },
+    /// A share is not above zero and at most one.
     #[error("the {what} must be above 0 and at most 1 (that is 100 %), but it is {}", show_number(*.value))]
-    NotAFraction { what: &'static str, value: f64 },
+    NotAFraction {
+        /// What the share is of, in words.
+        what: &'static str,
+        /// What was given, as a share of one.
+        value: f64,
+    },
+    /// A sudden expansion leads to a narrower bore, or a sudden contraction to a wider one.
     #[error("a sudden {change} goes from {} m to {} m, which is the wrong way round", show_number(*.from_m), show_number(*.to_m))]
-    WrongWay { change: &'static str, from_m: f64, to_m: f64 },
+    WrongWay {
+        /// `expansion` or `contraction`.
+        change: &'static str,
+        /// Bore before the step, m.
+        from_m: f64,
+        /// Bore behind the step, m.
+        to_m: f64,
+    },
 }
 
 impl Told for LawError {

@@ -37,9 +37,11 @@ impl Source {
 /// A K value and the table that prints it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PrintedK {
+    /// Loss as a multiple of the dynamic pressure in the bore; it has no unit.
     pub k: f64,
     /// What exactly the table means.
     pub detail: &'static str,
+    /// The table.
     pub source: Source,
 }
 
@@ -60,6 +62,7 @@ pub struct Fitting {
 #[derive(Clone, Debug, Error, PartialEq)]
 #[error("there is no fitting '{name}'")]
 pub struct UnknownFitting {
+    /// The word that was asked for.
     pub name: String,
 }
 

@@ -19,8 +19,11 @@ pub const MOST_RELATIVE_ROUGHNESS: f64 = 0.05;
 /// The regime of flow in a pipe.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Regime {
+    /// In smooth layers: Reynolds numbers up to 2000.
     Laminar,
+    /// Between the two, where neither law holds and the flow may flip: Reynolds numbers above 2000 and below 4000.
     Transitional,
+    /// Mixed by eddies: Reynolds numbers from 4000.
     Turbulent,
 }
 
@@ -36,6 +39,7 @@ impl Regime {
         }
     }
 
+    /// The word for it, as it stands in tables and reports.
     pub fn name(self) -> &'static str {
         match self {
             Regime::Laminar => "laminar",

@@ -19,6 +19,7 @@ pub struct Nozzle {
 /// Flow of a nozzle and its slope at one pressure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Discharge {
+    /// Flow at that pressure, m3/s; zero when dry.
     pub flow_m3_per_s: f64,
     /// Derivative of the flow to the pressure, m3/s/Pa; zero when dry, without bound as the pressure falls to zero.
     pub slope_m3_per_s_pa: f64,

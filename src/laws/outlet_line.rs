@@ -18,7 +18,9 @@ const WITHIN: f64 = 2e-9;
 /// Friction between two outlets.
 #[derive(Clone, Copy, Debug)]
 pub enum Wall {
+    /// By the roughness of the wall (Darcy-Weisbach).
     Rough(PipeFriction),
+    /// By a Hazen-Williams coefficient.
     HazenWilliams(HazenWilliams),
 }
 

@@ -19,10 +19,18 @@ pub const OVER_RIM_M3_PER_S_PA: f64 = 1e-3;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Vessel {
     /// An air cushion: nothing at or below its precharge, isothermal above it (Boyle's law).
-    Cushion { volume_m3: f64, precharge_pa: f64 },
+    Cushion {
+        /// Room for air and water together, m3.
+        volume_m3: f64,
+        /// Gauge pressure of the air while no water is in, Pa.
+        precharge_pa: f64,
+    },
     /// A constant volume a pressure: stretch of a hose, water that is compressed, an open tank with upright walls. It goes on
     /// below zero: a wall that stretches also gives way to suction.
-    Linear { m3_per_pa: f64 },
+    Linear {
+        /// Water taken in for each pascal, m3/Pa.
+        m3_per_pa: f64,
+    },
 }
 
 impl Vessel {
@@ -61,7 +69,9 @@ pub fn open_tank_m3_per_pa(volume_m3: f64, level_m: f64, density_kg_per_m3: f64)
 /// A vessel of a store and what its pressure differs by from that of the store, Pa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Held {
+    /// What holds the water.
     pub vessel: Vessel,
+    /// Pressure at the vessel less that of the store, Pa: that of the height between them.
     pub offset_pa: f64,
 }
 
@@ -81,6 +91,7 @@ impl Held {
 /// All vessels at one place that no resistance keeps apart. At least one of them is linear.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Store {
+    /// The vessels, each with its difference of pressure.
     pub held: Vec<Held>,
     /// The pressure at which an open tank is full to its rim, Pa.
     pub rim_pa: Option<f64>,
@@ -89,6 +100,7 @@ pub struct Store {
 /// The pressure of a store and its slope.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stand {
+    /// Gauge pressure of the store, Pa.
     pub pressure_pa: f64,
     /// Rise of pressure for a small volume, Pa/m3.
     pub pa_per_m3: f64,

@@ -13,10 +13,15 @@ const LARGEST_EXPONENT: u8 = 60;
 /// two readings cannot be added.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Dimension {
+    /// Exponent of the length, whose unit is the metre.
     pub length: i8,
+    /// Exponent of the mass, whose unit is the kilogram.
     pub mass: i8,
+    /// Exponent of the time, whose unit is the second.
     pub time: i8,
+    /// Exponent of the temperature, whose unit is the kelvin.
     pub temperature: i8,
+    /// Exponent of the money, whose unit is the dollar.
     pub money: i8,
     /// True for a reading on a temperature scale, false for everything else.
     pub absolute: bool,
@@ -30,26 +35,45 @@ pub mod dim {
         Dimension { length, mass, time, temperature, money, absolute: false }
     }
 
+    /// A number without a unit: a count, a share, a coefficient. SI: 1.
     pub const NUMBER: Dimension = of(0, 0, 0, 0, 0);
+    /// A distance, a bore, a height, a head of water. SI: m.
     pub const LENGTH: Dimension = of(1, 0, 0, 0, 0);
+    /// A piece of ground, a cross-section. SI: m2.
     pub const AREA: Dimension = of(2, 0, 0, 0, 0);
+    /// An amount of water or air. SI: m3.
     pub const VOLUME: Dimension = of(3, 0, 0, 0, 0);
+    /// A duration or a time of the day. SI: s.
     pub const TIME: Dimension = of(0, 0, 1, 0, 0);
+    /// A mass. SI: kg.
     pub const MASS: Dimension = of(0, 1, 0, 0, 0);
+    /// A velocity of water, or a rate of rain. SI: m/s.
     pub const SPEED: Dimension = of(1, 0, -1, 0, 0);
+    /// A volume a time. SI: m3/s.
     pub const FLOW: Dimension = of(3, 0, -1, 0, 0);
+    /// A gauge pressure, or a difference of pressures. SI: Pa.
     pub const PRESSURE: Dimension = of(-1, 1, -2, 0, 0);
+    /// What a pump or a motor takes or gives. SI: W.
     pub const POWER: Dimension = of(2, 1, -3, 0, 0);
+    /// Work, and what a meter of electricity counts. SI: J.
     pub const ENERGY: Dimension = of(2, 1, -2, 0, 0);
+    /// A reading of a thermometer; two of them cannot be added. SI: K.
     pub const TEMPERATURE: Dimension = Dimension { absolute: true, ..of(0, 0, 0, 1, 0) };
+    /// How far apart two readings of a thermometer are. SI: K.
     pub const TEMPERATURE_DIFFERENCE: Dimension = of(0, 0, 0, 1, 0);
+    /// Stored volume for each pressure: what a store gives as the pressure falls. SI: m3/Pa.
     pub const VOLUME_PER_PRESSURE: Dimension = of(4, -1, 2, 0, 0);
     /// Stored volume for each pressure and each length: the stretch of a hose.
     pub const STRETCH: Dimension = of(3, -1, 2, 0, 0);
+    /// A price or a cost. Unit inside: dollar.
     pub const MONEY: Dimension = of(0, 0, 0, 0, 1);
+    /// What a hose costs by its length. Unit inside: $/m.
     pub const MONEY_PER_LENGTH: Dimension = of(-1, 0, 0, 0, 1);
+    /// What water costs. Unit inside: $/m3.
     pub const MONEY_PER_VOLUME: Dimension = of(-3, 0, 0, 0, 1);
+    /// What electricity costs. Unit inside: $/J.
     pub const MONEY_PER_ENERGY: Dimension = of(-2, -1, 2, 0, 1);
+    /// A frequency, such as starts in an hour. SI: 1/s.
     pub const PER_TIME: Dimension = of(0, 0, -1, 0, 0);
 
     /// Names for people, one for each dimension above.

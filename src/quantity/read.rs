@@ -10,14 +10,36 @@ use thiserror::Error;
 /// Why a text is not a quantity.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum ReadError {
+    /// The text does not begin with a number, or is empty.
     #[error("expected a number and a unit, found {found}")]
-    NoNumber { found: String },
+    NoNumber {
+        /// The text in quotes, or words for an empty one.
+        found: String,
+    },
+    /// A fraction such as `1/0 in` has a zero below its line.
     #[error("the fraction in '{text}' divides by zero")]
-    ZeroDenominator { text: String },
+    ZeroDenominator {
+        /// The text as it was given.
+        text: String,
+    },
+    /// The number in SI units is infinite, or so small that it loses its digits.
     #[error("the number in '{text}' is too {size} to calculate with")]
-    OutOfRange { text: String, size: &'static str },
+    OutOfRange {
+        /// The text as it was given.
+        text: String,
+        /// `large` or `small`.
+        size: &'static str,
+    },
+    /// Behind the number stands a word that is no unit.
     #[error("unknown unit '{unit}' in '{text}'")]
-    UnknownUnit { unit: String, text: String, nearest: Vec<&'static str> },
+    UnknownUnit {
+        /// The word.
+        unit: String,
+        /// The whole text around it.
+        text: String,
+        /// Units that are spelt almost like it; empty where none is near.
+        nearest: Vec<&'static str>,
+    },
 }
 
 impl Told for ReadError {

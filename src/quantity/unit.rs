@@ -14,8 +14,11 @@ pub const STANDARD_GRAVITY_M_PER_S2: f64 = 9.80665;
 pub const STANDARD_ATMOSPHERE_PA: f64 = 101_325.0;
 /// Zero degrees Celsius, K.
 pub const ZERO_CELSIUS_K: f64 = 273.15;
+/// An international foot, m; exact by definition (1959).
 pub const FOOT_M: f64 = 0.3048;
+/// An inch, m: a twelfth of a foot; exact by definition (1959).
 pub const INCH_M: f64 = 0.0254;
+/// A US gallon, m3: 231 cubic inches, exact by definition.
 pub const GALLON_M3: f64 = 231.0 * INCH_M * INCH_M * INCH_M;
 const IMPERIAL_GALLON_M3: f64 = 4.54609e-3;
 const POUND_FORCE_N: f64 = 0.45359237 * STANDARD_GRAVITY_M_PER_S2;
@@ -36,12 +39,15 @@ pub struct Unit {
     pub symbol: &'static str,
     /// How scripts write it as a property, the first one preferred; these are read in texts as well.
     pub names: &'static [&'static str],
+    /// What it measures.
     pub dimension: Dimension,
     /// SI value = factor x value + offset.
     pub factor: f64,
+    /// SI value of its zero: that of degC in K, that of degF in K; zero for all other units.
     pub offset: f64,
     /// The unit that shows the same thing in the US and in the metric way.
     pub us: &'static str,
+    /// The unit that shows the same thing in the metric way; the unit itself where it is metric.
     pub metric: &'static str,
 }
 

@@ -32,32 +32,95 @@ impl Preference {
 /// A number with a dimension. Pressures are gauge; temperatures are readings, in kelvin inside. Equal are those that are shown alike.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Quantity {
+    /// The value in SI units of the dimension; finite wherever it was checked.
     pub si: f64,
+    /// What kind of thing it is a number of.
     pub dimension: Dimension,
+    /// The unit in which it is shown.
     pub preference: Preference,
 }
 
 /// What can be wrong with a calculation on quantities.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum QuantityError {
+    /// The two are of dimensions that do not go together in this calculation or comparison.
     #[error("cannot {operation} {left} and {right}")]
-    Mixed { operation: &'static str, left: String, right: String },
+    Mixed {
+        /// What was tried: `add`, `subtract`, `compare`, `raise`.
+        operation: &'static str,
+        /// The first value with its dimension in words.
+        left: String,
+        /// The second value with its dimension in words.
+        right: String,
+    },
+    /// Two readings of a thermometer were to be added.
     #[error("cannot add two temperatures, {left} and {right}: a temperature is a reading on a scale")]
-    TwoTemperatures { left: String, right: String },
+    TwoTemperatures {
+        /// The first reading, in the unit it is shown in.
+        left: String,
+        /// The second reading, in the unit it is shown in.
+        right: String,
+    },
+    /// A reading of a thermometer was to be multiplied, divided, raised or negated.
     #[error("cannot {operation} a temperature ({value}): it is a reading on a scale, only differences have a size")]
-    ScaledTemperature { operation: &'static str, value: String },
+    ScaledTemperature {
+        /// What was tried, such as `multiply` or `take the root of`.
+        operation: &'static str,
+        /// The reading, in the unit it is shown in.
+        value: String,
+    },
+    /// The exponents of the dimension do not divide by n, or n is not a number from 1 to 127.
     #[error("cannot take root {n} of {value}, which is {dimension}")]
-    Root { n: i64, value: String, dimension: Dimension },
+    Root {
+        /// Which root: 2 is the square root.
+        n: i64,
+        /// The value in the unit it is shown in.
+        value: String,
+        /// What the value is.
+        dimension: Dimension,
+    },
+    /// No unit has that name.
     #[error("unknown unit '{name}'")]
-    UnknownUnit { name: String, nearest: Vec<&'static str> },
+    UnknownUnit {
+        /// The name as it was given.
+        name: String,
+        /// Units that are spelt almost like it; empty where none is near.
+        nearest: Vec<&'static str>,
+    },
+    /// A value in a unit is infinite in SI units, or so small that it loses its digits.
     #[error("{value} {unit} is too {size} to calculate with")]
-    OutOfRange { value: f64, unit: &'static str, size: &'static str },
+    OutOfRange {
+        /// The number as it was given, in `unit`.
+        value: f64,
+        /// Symbol of the unit.
+        unit: &'static str,
+        /// `large` or `small`.
+        size: &'static str,
+    },
+    /// A calculation comes to infinity or to no number.
     #[error("{calculation} {}", if result.is_nan() { "has no value" } else { "is too large to calculate with" })]
-    NotFinite { calculation: String, result: f64 },
+    NotFinite {
+        /// The calculation in words, such as `30 psi * 1e300`.
+        calculation: String,
+        /// What it came to: infinite or NaN.
+        result: f64,
+    },
+    /// The powers of the base units have grown beyond those of any quantity.
     #[error("{calculation} would have a dimension that no quantity has")]
-    NoDimension { calculation: String },
+    NoDimension {
+        /// The calculation in words.
+        calculation: String,
+    },
+    /// A unit was asked for that measures something else.
     #[error("cannot show {dimension} ({value}) in {unit}")]
-    WrongUnit { value: String, dimension: Dimension, unit: &'static str },
+    WrongUnit {
+        /// The value in the unit it is shown in.
+        value: String,
+        /// What the value is.
+        dimension: Dimension,
+        /// Symbol of the unit that was asked for.
+        unit: &'static str,
+    },
 }
 
 impl Told for QuantityError {
@@ -159,6 +222,7 @@ impl Quantity {
         finite(unit.from_si(self.si), || format!("{self} in {}", unit.symbol))
     }
 
+    /// The sum. Errors: two dimensions, two readings of a thermometer, a sum that is infinite.
     pub fn plus(self, other: Quantity) -> Result<Quantity, QuantityError> {
         if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
             return Err(QuantityError::TwoTemperatures { left: self.to_string(), right: other.to_string() });
@@ -169,6 +233,7 @@ impl Quantity {
         Ok(Quantity { si, dimension, preference })
     }
 
+    /// The difference; that of two readings of a thermometer is a temperature difference. Errors: as for [`Quantity::plus`].
     pub fn minus(self, other: Quantity) -> Result<Quantity, QuantityError> {
         if self.dimension == dim::TEMPERATURE && other.dimension == dim::TEMPERATURE {
             let degrees = match self.preference.unit().map(|unit| unit.symbol) {
@@ -187,6 +252,7 @@ impl Quantity {
         Ok(Quantity { si, dimension, preference: self.preference })
     }
 
+    /// The product. Errors: a reading of a thermometer, a product that is infinite or of a dimension that no quantity has.
     pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("multiply")?;
         other.refuse_temperature("multiply")?;
@@ -202,6 +268,7 @@ impl Quantity {
         Ok(Quantity { si, dimension, preference })
     }
 
+    /// The quotient. Errors: as for [`Quantity::times`]; a divisor of zero gives a quotient that is infinite or no number.
     pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("divide")?;
         other.refuse_temperature("divide")?;
@@ -220,6 +287,7 @@ impl Quantity {
         find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 
+    /// A whole power. Errors: a reading of a thermometer, a power beyond 12 of what has a unit, a result that is not finite.
     pub fn power(self, exponent: i64) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("raise")?;
         let small = i8::try_from(exponent).ok().filter(|e| e.abs() <= 12);
@@ -245,6 +313,7 @@ impl Quantity {
         Ok(Quantity::new(si, dimension))
     }
 
+    /// The value with its sign turned. Errors: a reading of a thermometer.
     pub fn negated(self) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("negate")?;
         Ok(Quantity { si: -self.si, ..self })
