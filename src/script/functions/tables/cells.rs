@@ -32,7 +32,7 @@ pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
         return Ok(Cell::text(text.as_str()));
     }
     if let Some(saved) = value.read_lock::<Saved>() {
-        return Ok(Cell::text(&saved.to_string()));
+        return Ok(Cell::text(saved.to_string()));
     }
     if let Ok(flag) = value.as_bool() {
         return Ok(Cell::Flag(flag));
