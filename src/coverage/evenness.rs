@@ -3,8 +3,11 @@
 /// What catches say of themselves; shares are of one, not percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evenness {
+    /// Mean of all catches, in the unit of the catches; above zero.
     pub mean: f64,
+    /// The smallest catch, in the unit of the catches.
     pub lowest: f64,
+    /// The largest catch, in the unit of the catches.
     pub highest: f64,
     /// Christiansen's coefficient: 1 - mean |catch - mean| / mean.
     ///

@@ -20,12 +20,26 @@ const LEAST_THROW_M: f64 = 1e-3;
 /// Why no rain can be told.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum CoverageError {
+    /// A head that runs lacks a number without which its rain cannot be placed.
     #[error("rain: the head '{head}' runs, but has no {missing}")]
-    Unknown { head: String, missing: &'static str },
+    Unknown {
+        /// Name of the head.
+        head: String,
+        /// What it lacks, in words.
+        missing: &'static str,
+    },
+    /// No head runs that throws water.
     #[error("rain: no head throws water here")]
     NoHeads,
+    /// The bed has no ground: a side that is not above zero, or one without end.
     #[error("rain: the bed is {} by {}; expected a rectangle of ground", in_words(*.width_m), in_words(*.height_m))]
-    NoGround { width_m: f64, height_m: f64 },
+    NoGround {
+        /// From left to right, m.
+        width_m: f64,
+        /// From bottom to top, m.
+        height_m: f64,
+    },
+    /// All spots of the bed stay dry.
     #[error("rain: none of the water falls on the bed")]
     Dry,
 }
@@ -52,21 +66,28 @@ fn in_words(length_m: f64) -> Quantity {
 /// A rectangle of ground, m.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bed {
+    /// Least x of the bed, m.
     pub left_m: f64,
+    /// Greatest x of the bed, m.
     pub right_m: f64,
+    /// Least y of the bed, m.
     pub bottom_m: f64,
+    /// Greatest y of the bed, m.
     pub top_m: f64,
 }
 
 impl Bed {
+    /// From left to right, m.
     pub fn width_m(&self) -> f64 {
         self.right_m - self.left_m
     }
 
+    /// From bottom to top on the plan, m.
     pub fn height_m(&self) -> f64 {
         self.top_m - self.bottom_m
     }
 
+    /// Ground of the bed, m2.
     pub fn area_m2(&self) -> f64 {
         self.width_m() * self.height_m()
     }
@@ -75,13 +96,19 @@ impl Bed {
 /// Rates all over a bed.
 #[derive(Clone, Debug)]
 pub struct Rain {
+    /// The ground on which the rain is told.
     pub bed: Bed,
+    /// What each head that runs throws, also where it falls outside the bed.
     pub sprays: Vec<Spray>,
+    /// How the rain of every head thins out.
     pub pattern: Pattern,
+    /// Spots from left to right.
     pub columns: usize,
+    /// Spots from bottom to top.
     pub rows: usize,
     /// Mean rates of the spots, m/s, from the exact integral over each; x runs fastest, from the left and from the bottom.
     pub rates_m_per_s: Vec<f64>,
+    /// How even the rates of the spots are; mean, lowest and highest in m/s.
     pub evenness: Evenness,
     /// Names of heads that get less pressure than they need: they do not throw as is shown here.
     pub stalled: Vec<String>,

@@ -17,6 +17,7 @@ pub enum Pattern {
 }
 
 impl Pattern {
+    /// All patterns with the words by which scripts choose them, the usual one first.
     pub const ALL: [(&'static str, Pattern); 4] =
         [("cone", Pattern::Cone), ("ellipse", Pattern::Ellipse), ("paraboloid", Pattern::Paraboloid), ("disc", Pattern::Disc)];
 
@@ -47,13 +48,17 @@ impl Pattern {
 /// What one head throws.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spray {
+    /// The head's place from left to right, m.
     pub x_m: f64,
+    /// The head's place from bottom to top, m.
     pub y_m: f64,
+    /// How far the water flies, m.
     pub radius_m: f64,
     /// Width of the sector, degrees; 360 is a full circle.
     pub arc_deg: f64,
     /// Where its middle points, degrees from the x axis toward the y axis.
     pub middle_deg: f64,
+    /// What the head gives, m3/s; all of it falls within the sector.
     pub flow_m3_per_s: f64,
 }
 

@@ -5,34 +5,99 @@ use crate::parts::PartError;
 use crate::told::Told;
 use thiserror::Error;
 
+/// Why parts cannot be joined to a garden, or why something is not found in one.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum GardenError {
+    /// No part of the garden has that name.
     #[error("there is no part called '{name}' in this garden")]
-    UnknownName { name: String, known: Vec<String> },
+    UnknownName {
+        /// The name that was asked for.
+        name: String,
+        /// Names of all its parts.
+        known: Vec<String>,
+    },
+    /// A zone was named, and no part of the garden has that name.
     #[error("there is no valve called '{name}' in this garden")]
-    UnknownZone { name: String, valves: Vec<String> },
+    UnknownZone {
+        /// The name that was asked for.
+        name: String,
+        /// Names of all its valves.
+        valves: Vec<String>,
+    },
+    /// A zone was named by a part that is no valve.
     #[error("'{name}' is a {word}, not a valve")]
-    NotAValve { name: String, word: &'static str, valves: Vec<String> },
+    NotAValve {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+        /// Names of all valves of the garden.
+        valves: Vec<String>,
+    },
+    /// Two parts were given the same name.
     #[error("two parts are called '{name}'")]
-    TwoOfAName { name: String },
+    TwoOfAName {
+        /// The name that both have.
+        name: String,
+    },
+    /// A line was to branch into no lines at all.
     #[error("the branch list is empty")]
     NoBranches,
+    /// A line that begins with a source was put behind something.
     #[error("a {word} starts a line; nothing can be joined in front of '{name}'")]
-    NothingBefore { word: &'static str, name: String },
+    NothingBefore {
+        /// What it begins with: the word that makes such a part.
+        word: &'static str,
+        /// Name of the source.
+        name: String,
+    },
+    /// A line was to go on behind outlets only.
     #[error("there is no open end to go on from")]
     NoOpenEnd,
+    /// A text has no dot between a part and a number of it.
     #[error("'{path}' is not the path of a number")]
-    NotAPath { path: String, known: Vec<String> },
+    NotAPath {
+        /// The text as it was given.
+        path: String,
+        /// Paths of all numbers of the garden.
+        known: Vec<String>,
+    },
+    /// A line without any source was to be solved.
     #[error("nothing feeds this line")]
     NotFed,
+    /// A part has no bore of its own and no hose whose bore it could take.
     #[error("{what} '{name}' has no bore, and no hose beside it to take one from")]
-    NoBore { what: &'static str, name: String },
+    NoBore {
+        /// What it is: the word that makes such a part.
+        what: &'static str,
+        /// Name of the part.
+        name: String,
+    },
+    /// A part has a bore of its own, but loses by the bore of a hose, and there is none beside it.
     #[error("{what} '{name}' has no hose beside it, and what it loses depends on the bore of one")]
-    NoHose { what: &'static str, name: String },
+    NoHose {
+        /// What it is: the word that makes such a part.
+        what: &'static str,
+        /// Name of the part.
+        name: String,
+    },
+    /// The climbs of the parts around a loop do not add up to nothing.
     #[error("the loop through '{name}' does not come back to its height: it is off by {by}")]
-    CrookedLoop { name: String, by: String },
+    CrookedLoop {
+        /// Name of a part in the loop.
+        name: String,
+        /// The height by which it misses, with its unit.
+        by: String,
+    },
+    /// The garden has more parts than are solved.
     #[error("a garden of {found} parts is too large: at most {most} fit")]
-    TooManyParts { found: usize, most: usize },
+    TooManyParts {
+        /// How many it has.
+        found: usize,
+        /// How many it may have.
+        most: usize,
+    },
+    /// A number or a setting of a part makes no sense.
     #[error(transparent)]
     Part(#[from] PartError),
 }

@@ -12,6 +12,7 @@ use std::sync::{Arc, Mutex, OnceLock};
 /// An end of a line from which it can go on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tail {
+    /// The node at which the line goes on.
     pub node: usize,
     /// True behind an outlet: the line may go on from it, but is not joined with other branches.
     pub ended: bool,
@@ -22,10 +23,13 @@ type Derived = HashMap<Vec<bool>, Arc<dyn Any + Send + Sync>>;
 
 /// The shape of a garden without its numbers.
 pub struct Layout {
+    /// Where each part sits; the place of a part is its number in this list.
     pub places: Vec<Place>,
+    /// Nodes are numbered from zero to one below this.
     pub number_of_nodes: usize,
     /// The node by which a line that is not fed yet can be joined to another.
     pub inlet: Option<usize>,
+    /// Its open ends, from which [`Garden::then`](super::Garden::then) goes on.
     pub tails: Vec<Tail>,
     /// For each place the hose whose bore it takes when it has none of its own.
     pub bore_from: Vec<Option<usize>>,
@@ -79,6 +83,7 @@ impl Layout {
         })
     }
 
+    /// The place of the part of that name; nothing where no part has it.
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(name).copied()
     }

@@ -36,6 +36,7 @@ pub struct Garden {
 /// What holds for a garden as a whole.
 #[derive(Clone, Copy, Debug)]
 pub struct Surroundings {
+    /// The water in all parts, at one temperature.
     pub water: Water,
     /// Pressure of the atmosphere, Pa absolute: that of sea level unless given.
     pub atmosphere_pa: f64,
@@ -63,6 +64,7 @@ impl Garden {
         Garden { layout: Arc::new(self.layout.detached()), parts, surroundings: self.surroundings }
     }
 
+    /// The shape of the garden: where parts sit and how they are joined.
     pub fn layout(&self) -> &Layout {
         &self.layout
     }
@@ -81,6 +83,7 @@ impl Garden {
         Arc::make_mut(&mut self.parts[place])
     }
 
+    /// The water in all parts.
     pub fn water(&self) -> &Water {
         &self.surroundings.water
     }

@@ -9,6 +9,7 @@ use crate::quantity::{Dimension, Quantity};
 pub struct NumberPath {
     /// The place of the part in the garden.
     pub place: usize,
+    /// Which number of the part.
     pub number: Id,
 }
 

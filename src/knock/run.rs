@@ -17,22 +17,50 @@ use thiserror::Error;
 /// Why there is no knock to be told.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum KnockError {
+    /// A zone is no valve of the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// The steady state before the closing was not found.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// The list of zones is empty.
     #[error("no zone is named, so no valve shuts")]
     NoZone,
+    /// The valve is dry or its flow is nothing, so shutting it stops no water.
     #[error("nothing flows through valve '{name}', so nothing knocks when it shuts")]
-    NoFlow { name: String },
+    NoFlow {
+        /// Name of the valve.
+        name: String,
+    },
+    /// There is no length in which a wave could run to the valve.
     #[error("no hose or pipe leads to valve '{name}'")]
-    NoHose { name: String },
+    NoHose {
+        /// Name of the valve.
+        name: String,
+    },
+    /// Water boils on the way already before the valve shuts.
     #[error("water parts before '{name}' at full vacuum, so what stands behind it is no column that could knock")]
-    Parted { name: String },
+    Parted {
+        /// Name of the part before which it does.
+        name: String,
+    },
+    /// The closing time is below zero or not finite.
     #[error("the closing time must be zero or above, found {found}")]
-    BadTime { found: String },
+    BadTime {
+        /// The time that was given, with its unit.
+        found: String,
+    },
+    /// The hoses are so unequal in length that following the waves would take too long.
     #[error("following the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
-    TooMuch { name: String, steps: f64, points: f64 },
+    TooMuch {
+        /// Name of the valve.
+        name: String,
+        /// Steps of time that it would take.
+        steps: f64,
+        /// Points along all hoses that each step works out.
+        points: f64,
+    },
+    /// Somebody or a limit stopped it.
     #[error("stopped")]
     Stopped,
 }
@@ -62,6 +90,7 @@ impl Told for KnockError {
 /// What a part goes through, Pa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Struck {
+    /// The part, by its place in the garden.
     pub place: usize,
     /// On the way from the supply to the valve; side branches and other zones are not.
     pub on_the_way: bool,
@@ -71,13 +100,16 @@ pub struct Struck {
     pub speed_m_per_s: Option<f64>,
     /// The higher pressure of its ends before the valve shuts.
     pub before_pa: f64,
+    /// The highest pressure in it from the closing on, Pa.
     pub highest_pa: f64,
+    /// The lowest pressure in it from the closing on, Pa.
     pub lowest_pa: f64,
 }
 
 /// Pressure over time.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Trace {
+    /// Seconds since the valve begins to shut; the other lists go by it.
     pub time_s: Vec<f64>,
     /// Before the valve that shuts.
     pub valve_pa: Vec<f64>,
@@ -90,8 +122,11 @@ pub struct Trace {
 /// A knock.
 #[derive(Clone, Debug)]
 pub struct Knock {
+    /// The steady state before the valve shuts.
     pub reading: Reading,
+    /// The valve that shuts, by its place in the garden.
     pub valve: usize,
+    /// Time in which the valve stops the flow, s; zero shuts at once.
     pub closing_time_s: f64,
     /// The check valve of the trace.
     pub check: Option<usize>,
@@ -107,6 +142,7 @@ pub struct Knock {
     pub step_s: f64,
     /// The parts, those on the way first and in its order.
     pub parts: Vec<Struck>,
+    /// Pressures before the valve and behind the check valve over time.
     pub trace: Trace,
 }
 
@@ -222,6 +258,7 @@ impl Knock {
         self.parts.iter().find(|part| part.place == self.valve)
     }
 
+    /// The garden in which it happens.
     pub fn garden(&self) -> &Garden {
         &self.reading.garden
     }

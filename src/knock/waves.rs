@@ -5,7 +5,9 @@ use crate::laws::section::area_m2;
 /// A round wall: thickness and modulus of elasticity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wall {
+    /// Thickness of the wall, m.
     pub thickness_m: f64,
+    /// Modulus of elasticity of its material, Pa.
     pub modulus_pa: f64,
 }
 

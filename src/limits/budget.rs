@@ -39,6 +39,7 @@ impl Budget {
         *self.limits.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(Limits::usual)
     }
 
+    /// Sets what may be used from now on, in place of the usual limits.
     pub fn set_limits(&self, limits: Limits) {
         *self.limits.lock().unwrap_or_else(PoisonError::into_inner) = Some(limits);
     }

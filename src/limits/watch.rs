@@ -35,8 +35,11 @@ impl Limits {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[repr(u8)]
 pub enum Reached {
+    /// None: it ended by itself, failed, or was stopped by somebody.
     Nothing,
+    /// It took longer than [`Limits::time`].
     Time,
+    /// The program held more than [`Limits::memory_bytes`].
     Memory,
 }
 
@@ -83,10 +86,12 @@ impl Watch {
         &self.shared.budget
     }
 
+    /// What each evaluation may use; worked out when first asked for.
     pub fn limits(&self) -> Limits {
         self.shared.budget.limits()
     }
 
+    /// Sets what each evaluation may use from now on.
     pub fn set_limits(&self, limits: Limits) {
         self.shared.budget.set_limits(limits);
     }

@@ -8,7 +8,9 @@ use std::sync::OnceLock;
 /// A point of the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Point {
+    /// Value of the curve there.
     pub value: f64,
+    /// Derivative of the value there.
     pub slope: f64,
 }
 

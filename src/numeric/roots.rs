@@ -8,9 +8,11 @@ use thiserror::Error;
 /// A root and how it was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sought {
+    /// Where the root is.
     pub x: f64,
     /// What is left there.
     pub value: f64,
+    /// How often the function was evaluated.
     pub evaluations: usize,
 }
 
@@ -19,11 +21,24 @@ pub struct Sought {
 pub enum SeekError<E> {
     /// The values at both ends have the same sign.
     #[error("the value does not change its sign between the ends: {at_low} and {at_high}")]
-    SameSign { at_low: f64, at_high: f64 },
+    SameSign {
+        /// The value at the lower end.
+        at_low: f64,
+        /// The value at the upper end.
+        at_high: f64,
+    },
+    /// The function gave NaN.
     #[error("the value at {x} is not a number")]
-    NotANumber { x: f64 },
+    NotANumber {
+        /// Where it did.
+        x: f64,
+    },
+    /// The bracket was still wide when the function had been evaluated as often as it may be.
     #[error("no answer after {evaluations} evaluations")]
-    TooMany { evaluations: usize },
+    TooMany {
+        /// How often it was evaluated.
+        evaluations: usize,
+    },
     /// The function itself failed.
     #[error("{0}")]
     Failed(E),
@@ -32,7 +47,9 @@ pub enum SeekError<E> {
 /// An end of a bracket.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct End {
+    /// Where the end is.
     pub x: f64,
+    /// The value of the function there.
     pub value: f64,
 }
 
