@@ -37,6 +37,7 @@ pub struct Sums {
 /// A booster from its start to its stop.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PumpRun {
+    /// When it starts, seconds after midnight of the first day.
     pub from_s: f64,
     /// Nothing while it still runs.
     pub to_s: Option<f64>,

@@ -5,32 +5,98 @@ use crate::hydraulics::{RunError, SolveError};
 use crate::told::Told;
 use thiserror::Error;
 
+/// Why a garden cannot be operated, or a question on its operation has no answer.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum OperationError {
+    /// A part is not in the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// The steady state at a moment was not found.
     #[error("at {when} with {setting}: {error}")]
-    Solve { when: String, setting: String, error: SolveError },
+    Solve {
+        /// Day and time of the day of that moment.
+        when: String,
+        /// What stood open, in words.
+        setting: String,
+        /// Why it was not found.
+        error: SolveError,
+    },
+    /// A text is not a time such as `05:30` or `17:05:30`.
     #[error("'{text}' is not a time of the day")]
-    NotAClock { text: String },
+    NotAClock {
+        /// The text as it was given.
+        text: String,
+    },
+    /// A time or a limit is zero, below it, or not finite.
     #[error("{what} must be above zero, found {found}")]
-    NotPositive { what: String, found: String },
+    NotPositive {
+        /// What it is, in words.
+        what: String,
+        /// What was given: a time in s, a rate of starts in 1/s.
+        found: String,
+    },
+    /// A programme opens a part that is neither valve nor draw.
     #[error("the programme opens '{name}', which is a {word}")]
-    CannotOpen { name: String, word: &'static str },
+    CannotOpen {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+    },
+    /// A timer cannot run yet.
     #[error("timer '{timer}' has {missing}")]
-    Unfinished { timer: String, missing: &'static str },
+    Unfinished {
+        /// Name of the timer.
+        timer: String,
+        /// What it lacks, such as `no start`.
+        missing: &'static str,
+    },
+    /// A part of that kind has no such fault.
     #[error("a {word} such as '{name}' cannot fail that way: {kind}")]
-    NoSuchFault { name: String, word: &'static str, kind: &'static str, possible: String },
+    NoSuchFault {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+        /// The fault that was asked for.
+        kind: &'static str,
+        /// Faults that such a part has, in words.
+        possible: String,
+    },
+    /// No fault has that name.
     #[error("there is no fault called '{kind}'")]
-    UnknownFault { kind: String, possible: String },
+    UnknownFault {
+        /// The name that was asked for.
+        kind: String,
+        /// Names of all faults.
+        possible: String,
+    },
+    /// Switches act on each other at one moment without coming to rest, or a fall of pressure takes too many steps.
     #[error("the run does not get beyond {when}: after {steps} steps and {events} events switches act on each other without end")]
-    TooManySteps { steps: usize, when: String, events: usize },
+    TooManySteps {
+        /// Steps of the run until then.
+        steps: usize,
+        /// Day and time of the day of that moment.
+        when: String,
+        /// Events of the run until then.
+        events: usize,
+    },
+    /// The programme opens valves and draws more often than a run can hold.
     #[error("the programme opens something more than {most} times in this run")]
-    TooManyOpenings { most: usize },
+    TooManyOpenings {
+        /// How many openings it can hold.
+        most: usize,
+    },
+    /// A tank was sought, and no pressure switch of the garden has a booster to drive.
     #[error("no pressure switch drives a booster in this garden")]
     NoSwitch,
+    /// A tank was sought, and its pump would never stop.
     #[error("the pump does not reach cut-out of switch '{switch}' against shut valves")]
-    CannotReach { switch: String },
+    CannotReach {
+        /// Name of the switch.
+        switch: String,
+    },
+    /// Somebody or a limit stopped it.
     #[error("stopped")]
     Stopped,
 }

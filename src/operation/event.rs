@@ -7,28 +7,46 @@ pub struct Event {
     pub time_s: f64,
     /// The part it happened to, by its place in the garden.
     pub place: usize,
+    /// What happened to it.
     pub kind: EventKind,
 }
 
+/// What can happen to a part in a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum EventKind {
+    /// A timer or a hand opens a valve.
     ValveOpens,
+    /// A timer or a hand shuts a valve.
     ValveShuts,
+    /// A draw is opened.
     DrawBegins,
+    /// A draw is shut.
     DrawEnds,
+    /// A booster starts, by its switch or by a fault.
     PumpStarts,
+    /// A booster stops, by its switch or by a fault.
     PumpStops,
     /// The guard against running dry has stopped the pump for good.
     PumpStopsDry,
+    /// A relief valve begins to let water go.
     ReliefOpens,
+    /// A relief valve lets no more water go.
     ReliefShuts,
+    /// A check valve begins to let water through.
     CheckOpens,
+    /// A check valve lets no more water through.
     CheckShuts,
+    /// A pressure tank is down to its precharge and has no more to give.
     TankEmpties,
+    /// The pressure at a tank rises above its precharge, so that it takes water.
     TankFills,
+    /// An open tank is empty.
     BarrelEmpties,
+    /// An open tank that was empty holds enough to give water again.
     BarrelServes,
+    /// A part begins to fail.
     FaultBegins,
+    /// A part that failed works again.
     FaultEnds,
 }
 

@@ -24,6 +24,7 @@ pub enum FaultKind {
 }
 
 impl FaultKind {
+    /// All faults, in the order in which they are listed to people.
     pub const ALL: &'static [FaultKind] = &[
         FaultKind::WillNotStop,
         FaultKind::WillNotStart,
@@ -76,7 +77,9 @@ impl FaultKind {
 /// A part that fails for a time.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fault {
+    /// Name of the part.
     pub part: String,
+    /// How it fails.
     pub kind: FaultKind,
     /// Seconds after midnight of the first day.
     pub from_s: f64,

@@ -26,8 +26,9 @@ pub struct LeakDown {
     pub time_s: Option<f64>,
     /// The pressure at the place at the end, Pa: the lower one, or that at which it rests.
     pub end_pa: f64,
-    /// What all outlets take at the start and at the end, m3/s.
+    /// What all outlets take at the start, m3/s.
     pub taken_first_m3_per_s: f64,
+    /// What all outlets take at the end, m3/s.
     pub taken_last_m3_per_s: f64,
     /// Water that stores have given by the end, m3.
     pub given_m3: f64,
@@ -38,8 +39,9 @@ pub struct LeakDown {
 pub struct Descent<'a> {
     /// The place at which the pressure is read.
     pub at: usize,
-    /// The pressure there in still water at the start, and the lower one that ends the fall, Pa.
+    /// The pressure there in still water at the start, Pa.
     pub from_pa: f64,
+    /// The lower pressure there that ends the fall, Pa.
     pub to_pa: f64,
     /// For each node of the garden by how much its pressure lies above that at the place in still water, Pa. What is stored
     /// at nodes without such a number starts as the supplies fill it.

@@ -38,20 +38,39 @@ pub struct Record {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CutShort {
     /// A booster starts and stops over and over, always alike, faster than any contact lives through.
-    Chatters { booster: usize, period_s: f64, since_s: f64 },
+    Chatters {
+        /// The booster, by its place in the garden.
+        booster: usize,
+        /// From one start to the next, s.
+        period_s: f64,
+        /// When the first of these starts was, seconds after midnight of the first day.
+        since_s: f64,
+    },
     /// More events than a log holds.
-    TooManyEvents { most: usize },
+    TooManyEvents {
+        /// How many a log holds.
+        most: usize,
+    },
     /// More steps than a run may take.
-    TooManySteps { most: usize },
+    TooManySteps {
+        /// How many a run may take.
+        most: usize,
+    },
     /// The steady state at the end of a step was not found too often.
-    HardToSolve { failures: usize },
+    HardToSolve {
+        /// How many steps had none.
+        failures: usize,
+    },
 }
 
 /// What happened in a run.
 #[derive(Clone)]
 pub struct Log {
+    /// The garden that was operated.
     pub garden: Garden,
+    /// The programme by which it was operated.
     pub programme: Programme,
+    /// What failed meanwhile; empty where all worked.
     pub faults: Vec<Fault>,
     /// Nothing but the compression of water was there to store any.
     pub is_stiff: bool,
@@ -147,6 +166,7 @@ impl Log {
         Some(format!("cut short at {}: {why}", day_and_clock(self.duration_s())))
     }
 
+    /// What happened, in the order of time.
     pub fn events(&self) -> &[Event] {
         &self.record.events
     }
@@ -156,6 +176,7 @@ impl Log {
         &self.record.sums.runs[booster]
     }
 
+    /// The boosters, by their places in the garden.
     pub fn boosters(&self) -> impl Iterator<Item = usize> + '_ {
         self.garden.of_kind(Kind::Booster)
     }

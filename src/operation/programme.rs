@@ -13,6 +13,7 @@ const DAY_S: f64 = 86_400.0;
 /// A timer with its zones, which run one after another.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Timer {
+    /// Its name, by which reports and findings tell timers apart.
     pub name: String,
     /// Times of the day at which it starts, s.
     pub starts_s: Vec<f64>,
@@ -31,9 +32,11 @@ pub struct Timer {
 /// Something that is opened by hand: a valve or a draw.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrawTime {
+    /// Name of the valve or draw.
     pub name: String,
     /// Time of the first opening, s.
     pub at_s: f64,
+    /// How long it stays open each time, s; above zero.
     pub lasting_s: f64,
     /// From one opening to the next, s; nothing for a single one.
     pub every_s: Option<f64>,
@@ -42,7 +45,9 @@ pub struct DrawTime {
 /// What opens when.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Programme {
+    /// The timers; each runs its own zones, whatever the others do.
     pub timers: Vec<Timer>,
+    /// What is opened by hand.
     pub draws: Vec<DrawTime>,
     /// Pressure that the garden holds at the beginning where that is more than the supply gives at rest, Pa.
     pub held_pa: Option<f64>,
@@ -51,7 +56,9 @@ pub struct Programme {
 /// A time in which something is open.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Interval {
+    /// When it opens, seconds after midnight of the first day.
     pub from_s: f64,
+    /// When it shuts, seconds after midnight of the first day.
     pub to_s: f64,
     /// The valve or draw.
     pub name: String,
@@ -62,9 +69,13 @@ pub struct Interval {
 /// Two openings at the same time, of two timers, by hand and by timer, or of one timer that begins again before it is done.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Overlap {
+    /// When the later of the two begins, seconds after midnight of the first day.
     pub from_s: f64,
+    /// When the earlier of the two ends, seconds after midnight of the first day.
     pub to_s: f64,
+    /// The opening that begins first.
     pub first: Interval,
+    /// The opening that begins while the first still runs.
     pub second: Interval,
 }
 

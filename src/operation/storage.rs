@@ -19,9 +19,11 @@ pub struct Barrel {
 pub struct Storage {
     /// The source, by its place in the garden that is solved, which stands for it.
     pub source: usize,
+    /// The vessels there, as one law of volume and pressure.
     pub store: Arc<Store>,
     /// The part of each vessel of the store, by its place in the garden; nothing for the compression of the water.
     pub places: Vec<Option<usize>>,
+    /// What the open tank among them adds; nothing where there is none.
     pub barrel: Option<Barrel>,
 }
 

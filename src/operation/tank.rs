@@ -27,8 +27,11 @@ pub struct TankNeeds {
 /// A tank that does it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tank {
+    /// The switch beside which it stands, by its place in the garden.
     pub switch: usize,
+    /// Room for air and water together, m3.
     pub volume_m3: f64,
+    /// Gauge pressure of its air while no water is in, Pa.
     pub precharge_pa: f64,
     /// Water between cut-out and cut-in, m3.
     pub drawdown_m3: f64,

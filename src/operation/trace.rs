@@ -7,6 +7,7 @@ use crate::hydraulics::SolveError;
 /// The state of a garden at a moment.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Moment {
+    /// Seconds after midnight of the first day.
     pub time_s: f64,
     /// For each place whether a booster runs.
     pub runs: Vec<bool>,

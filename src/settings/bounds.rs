@@ -28,6 +28,7 @@ pub enum Kind {
 /// One bound on a setting.
 #[derive(Clone, Debug)]
 pub struct Bound {
+    /// What sets the bound.
     pub kind: Kind,
     /// The part it comes from; nothing for a zone.
     pub place: Option<usize>,

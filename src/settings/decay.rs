@@ -14,7 +14,9 @@ use crate::quantity::{Preference, Quantity, dim};
 /// A fall of pressure and how long it takes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fall {
+    /// The higher pressure, with which it begins, Pa.
     pub from_pa: f64,
+    /// The lower pressure that was asked for, Pa.
     pub to_pa: f64,
     /// How long it takes, s; nothing when the pressure never falls so far.
     pub time_s: Option<f64>,
@@ -22,8 +24,9 @@ pub struct Fall {
     pub end_pa: f64,
     /// Where the pressure is read.
     pub at: String,
-    /// What the leaks take at the start and at the end, m3/s.
+    /// What the leaks take at the start, m3/s.
     pub leak_from_m3_per_s: f64,
+    /// What the leaks take at the end, m3/s; less than at the start, as the pressure is lower.
     pub leak_to_m3_per_s: f64,
     /// Water that the stores give on the way, m3.
     pub water_m3: f64,

@@ -9,38 +9,91 @@ use thiserror::Error;
 /// Why a window or a fall of pressure could not be worked out.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum SettingsError {
+    /// A zone or a part is not in the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// A steady state in the garden was not found.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// The fall of pressure over time could not be followed.
     #[error(transparent)]
     Operation(#[from] OperationError),
+    /// A window was asked for, and the garden has no pressure switch.
     #[error("there is no pressure switch in this garden")]
     NoSwitch,
+    /// The part named as the switch is none.
     #[error("'{name}' is a {word}, not a pressure switch")]
-    NotASwitch { name: String, word: &'static str },
+    NotASwitch {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+    },
+    /// No booster lies before the switch.
     #[error("pressure switch '{name}' has no booster to drive")]
-    NoBooster { name: String },
+    NoBooster {
+        /// Name of the switch.
+        name: String,
+    },
+    /// Shut valves or one-way parts keep all supplies from the switch.
     #[error("no supply reaches pressure switch '{name}' with {zones}")]
-    NotReached { name: String, zones: String },
+    NotReached {
+        /// Name of the switch.
+        name: String,
+        /// The zones that were open, in words.
+        zones: String,
+    },
+    /// The pressure at the start is not above that at the end, or that at the end is below zero.
     #[error("the pressure must fall, found {from} at the start and {to} at the end")]
-    NoFall { from: String, to: String },
+    NoFall {
+        /// The pressure at the start, with its unit.
+        from: String,
+        /// The pressure at the end, with its unit.
+        to: String,
+    },
+    /// The time of a fall is not above zero, or not finite.
     #[error("the time must be above zero, found {found}")]
-    NoTime { found: String },
+    NoTime {
+        /// The time that was given, with its unit.
+        found: String,
+    },
+    /// No part at the place takes water in under pressure, so it falls at once.
     #[error("nothing in this garden stores water under pressure")]
     NoStore,
+    /// Nothing keeps the water at the place from running back into a source.
     #[error("nothing holds the pressure: water runs back to '{name}'")]
-    RunsBack { name: String },
+    RunsBack {
+        /// Name of the source.
+        name: String,
+    },
+    /// Two pressures of the main are given the wrong way round.
     #[error("the lowest pressure of the main, {lowest}, lies above its highest, {highest}")]
-    MainsUpsideDown { lowest: String, highest: String },
+    MainsUpsideDown {
+        /// The lowest pressure that was given, with its unit.
+        lowest: String,
+        /// The highest pressure that was given, with its unit.
+        highest: String,
+    },
+    /// How long a fall takes was asked for, and no outlet lets water out where it is stored.
     #[error("there is no leak in this garden")]
     NoLeak,
+    /// No part was named, and the garden has neither a pressure switch nor a pressure tank.
     #[error("there is no place to read the pressure at")]
     NoPlace,
+    /// A leak was sought, and the known ones make the pressure fall faster than was seen.
     #[error("the leaks this garden has already let the pressure fall in less than {time}")]
-    Explained { time: String },
+    Explained {
+        /// The time that was given, with its unit.
+        time: String,
+    },
+    /// A leak was sought, and even the largest does not make the pressure fall as fast as was seen.
     #[error("no leak at '{name}' is fast enough: what stores the water is too far away for a fall in {time}")]
-    TooFast { name: String, time: String },
+    TooFast {
+        /// Name of the part at which the pressure is read.
+        name: String,
+        /// The time that was given, with its unit.
+        time: String,
+    },
 }
 
 impl Told for SettingsError {

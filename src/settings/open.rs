@@ -13,9 +13,13 @@ use std::collections::{HashMap, HashSet};
 /// A change that opens the window, and the ranges it gives.
 #[derive(Clone, Debug)]
 pub struct Opener {
+    /// What is changed to open the window.
     pub change: Change,
+    /// The garden with that change.
     pub garden: Garden,
+    /// Cut-in pressures that then work, with all margins.
     pub cut_in: Range,
+    /// Cut-out pressures that then work, with all margins.
     pub cut_out: Range,
     /// Settings that can be bought in the window it opens.
     pub suggestion: Suggestion,

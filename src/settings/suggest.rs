@@ -30,7 +30,9 @@ pub fn scale(preference: Preference) -> Scale {
 /// Settings on the scale.
 #[derive(Clone, Copy, Debug)]
 pub struct Suggestion {
+    /// Pressure at which the switch starts the pump.
     pub cut_in: Quantity,
+    /// Pressure at which the switch stops the pump.
     pub cut_out: Quantity,
     /// Whether they keep the usual margins.
     pub keeps_margins: bool,

@@ -32,21 +32,24 @@ pub struct Ask {
     pub highest_static_pa: Option<f64>,
     /// The lowest pressure of the main, as on a hot evening, Pa; that of the supply by default.
     pub lowest_static_pa: Option<f64>,
-    /// Least and widest difference between cut-in and cut-out, Pa; those of usual switches by default (15 and 30 psi, or 1 and
-    /// 2 bar).
+    /// Least difference between cut-in and cut-out, Pa; that of usual switches by default (15 psi, or 1 bar).
     pub differential_pa: Option<f64>,
+    /// Widest difference between cut-in and cut-out, Pa; that of usual switches by default (30 psi, or 2 bar).
     pub widest_pa: Option<f64>,
 }
 
 /// What the switch feels while some zones run, Pa.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Case {
+    /// Names of the zones that run together.
     pub zones: Vec<String>,
-    /// Without and with the pump, at the usual street pressure.
+    /// Without the pump, at the usual street pressure.
     pub off_pa: f64,
+    /// With the pump, at the usual street pressure.
     pub on_pa: f64,
-    /// Without and with the pump, at the highest street pressure.
+    /// Without the pump, at the highest street pressure.
     pub off_highest_pa: f64,
+    /// With the pump, at the highest street pressure.
     pub on_highest_pa: f64,
     /// Flow through the pump while it runs, m3/s.
     pub flow_m3_per_s: f64,
@@ -59,7 +62,9 @@ pub struct Case {
 /// A range of a setting, Pa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
+    /// The least setting, Pa.
     pub low_pa: f64,
+    /// The greatest setting, Pa.
     pub high_pa: f64,
 }
 
@@ -96,27 +101,39 @@ pub struct Settled {
 /// The window of a switch.
 #[derive(Clone, Debug)]
 pub struct Window {
+    /// The garden as it was given.
     pub garden: Garden,
+    /// What was asked for.
     pub ask: Ask,
+    /// The switch, by its place in the garden.
     pub switch: usize,
+    /// The booster that it drives, by its place in the garden.
     pub booster: usize,
-    /// Least and widest difference between cut-in and cut-out, Pa.
+    /// Least difference between cut-in and cut-out, Pa.
     pub differential_pa: f64,
+    /// Widest difference between cut-in and cut-out, Pa; never below the least.
     pub widest_pa: f64,
+    /// What the switch feels, one entry for each set of zones that run together.
     pub cases: Vec<Case>,
-    /// At the switch with the pump off and all outlets closed, usual and highest pressure of the main, Pa.
+    /// At the switch with the pump off and all outlets closed, at the usual pressure of the main, Pa.
     pub rest_pa: f64,
+    /// The same at the highest pressure of the main, Pa.
     pub rest_highest_pa: f64,
-    /// At the switch with the pump at shut-off, lowest, usual and highest pressure of the main, Pa.
+    /// At the switch with the pump at shut-off, at the lowest pressure of the main, Pa.
     pub dead_head_lowest_pa: f64,
+    /// The same at the usual pressure of the main, Pa.
     pub dead_head_pa: f64,
+    /// The same at the highest pressure of the main, Pa.
     pub dead_head_highest_pa: f64,
     /// Where the pump settles against shut outlets with relief valves and leaks doing their work.
     pub settled: Settled,
+    /// What bounds cut-in and cut-out, from zones, the pump, relief valves and ratings.
     pub bounds: Vec<Bound>,
+    /// How much room the bounds leave.
     pub verdict: Verdict,
     /// With margins where the window is open, without where it is narrow; nothing where it is shut.
     pub cut_in: Option<Range>,
+    /// Cut-out pressures that work; as for cut-in.
     pub cut_out: Option<Range>,
     /// Settings on the scale of a switch that work, those that keep all margins first.
     pub suggestion: Option<Suggestion>,

@@ -40,6 +40,7 @@ const MOST_AT_ONCE: usize = 2_000;
 /// How a run is made.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Options<'a> {
+    /// Parts that fail, and when; empty where all work.
     pub faults: &'a [Fault],
     /// Tolerance as a share of the usual one; 1 unless said.
     pub tolerance: Option<f64>,
