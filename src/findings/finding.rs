@@ -66,10 +66,12 @@ impl Finding {
         self.entry.code
     }
 
+    /// How grave it is.
     pub fn level(&self) -> Level {
         self.entry.level
     }
 
+    /// Where the judgement comes from.
     pub fn source(&self) -> Source {
         self.entry.source
     }

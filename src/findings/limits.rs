@@ -17,17 +17,20 @@ pub const MOST_OFF_BED_SHARE: f64 = 0.25;
 
 /// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
+/// Source of [`FAST_M_PER_S`].
 pub const FAST_SOURCE: Source =
     Source::Published("Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
 
 /// Speed above which water pipe in buildings is not designed, m/s: 8 ft/s.
 pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;
+/// Source of [`TOO_FAST_M_PER_S`].
 pub const TOO_FAST_SOURCE: Source = Source::Published("Chicago code 18-29-604.10.1.2: limit for building water pipe");
 
 pub use crate::parts::LEAST_TAP_PA;
 
 /// Highest static pressure at a tap without a pressure-reducing valve, Pa: 80 psi.
 pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;
+/// Source of [`MOST_STATIC_PA`].
 pub const MOST_STATIC_SOURCE: Source =
     Source::Published("Uniform Plumbing Code 608.2; International Residential Code 2021 P2903.3.1");
 
@@ -55,8 +58,9 @@ pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
 /// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice in well-water guidance.
 pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 
-/// Starts in an hour that small motors stand, and those from which one should ask. Common practice, from memory: 6 to 20.
+/// Starts in an hour that small motors stand. Common practice, from memory: 6 to 20.
 pub const MOST_STARTS: usize = 20;
+/// Starts in an hour from which one should ask whether the motor stands them. Common practice, from memory.
 pub const MANY_STARTS: usize = 6;
 
 /// Shortest run of a small motor, s. Common practice: a minute between start and stop.

@@ -11,15 +11,30 @@ pub enum Value {
     /// Shown in the unit it was given in, or in the usual one of the system.
     Quantity(Quantity),
     /// A plain number with so many decimals.
-    Number { value: f64, decimals: usize },
+    Number {
+        /// The number, in the unit that the sentence names behind it.
+        value: f64,
+        /// How many decimals are shown.
+        decimals: usize,
+    },
     /// A number of things: `1 start`, `3 starts`.
-    Count { number: usize, word: &'static str },
+    Count {
+        /// How many things.
+        number: usize,
+        /// What one of them is called; an `s` makes it several.
+        word: &'static str,
+    },
     /// A name, a clock time: it reads the same in all units.
     Text(String),
     /// A part of a sentence that has values of its own.
     Phrase(Phrase),
     /// Several, one after another.
-    List { items: Vec<Value>, between: &'static str },
+    List {
+        /// The values, in the order in which they are read.
+        items: Vec<Value>,
+        /// What stands between two of them, such as a comma and a blank.
+        between: &'static str,
+    },
 }
 
 impl Value {
@@ -83,6 +98,7 @@ pub struct Phrase {
 }
 
 impl Phrase {
+    /// A phrase without values yet; the pattern has named places in braces and parts that may be left out in square brackets.
     pub fn new(pattern: &'static str) -> Phrase {
         Phrase { pattern, values: Vec::new() }
     }

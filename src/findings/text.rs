@@ -10,6 +10,7 @@ use crate::quantity::UnitSystem;
 const LEAST_WIDTH: usize = 30;
 /// A blank at which no line breaks.
 const NO_BREAK: &str = "\u{a0}";
+/// What is shown where there is no finding.
 pub const NOTHING: &str = "Nothing to warn of was found.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what

@@ -45,9 +45,9 @@ pub struct Unit {
     pub factor: f64,
     /// SI value of its zero: that of degC in K, that of degF in K; zero for all other units.
     pub offset: f64,
-    /// The unit that shows the same thing in the US and in the metric way.
+    /// Symbol of the unit that shows the same thing in the US way; its own where it is a US unit.
     pub us: &'static str,
-    /// The unit that shows the same thing in the metric way; the unit itself where it is metric.
+    /// Symbol of the unit that shows the same thing in the metric way; its own where it is metric.
     pub metric: &'static str,
 }
 

@@ -2,6 +2,7 @@
 
 use super::{Entry, Level, Source};
 
+/// The knock of a valve strikes a part with more than its rating.
 pub const KNOCK_OVER_RATING: Entry = Entry {
     code: "knock-over-rating",
     level: Level::Danger,
@@ -12,6 +13,7 @@ pub const KNOCK_OVER_RATING: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The knock of a valve comes near the rating of a part.
 pub const KNOCK_NEAR_RATING: Entry = Entry {
     code: "knock-near-rating",
     level: Level::Note,
@@ -20,6 +22,7 @@ pub const KNOCK_NEAR_RATING: Entry = Entry {
     ..KNOCK_OVER_RATING
 };
 
+/// The knock strikes parts whose rating is not given, so that nobody can say whether they bear it.
 pub const KNOCK_NOT_JUDGED: Entry = Entry {
     code: "knock-not-judged",
     level: Level::Note,
@@ -30,6 +33,7 @@ pub const KNOCK_NOT_JUDGED: Entry = Entry {
     source: Source::Physics,
 };
 
+/// In the swing back after the knock the water would boil.
 pub const KNOCK_PARTS_COLUMN: Entry = Entry {
     code: "knock-parts-column",
     level: Level::Warning,
@@ -39,6 +43,7 @@ pub const KNOCK_PARTS_COLUMN: Entry = Entry {
     source: Source::Physics,
 };
 
+/// In the swing back after the knock the pressure falls below that of the air, but not to boiling.
 pub const KNOCK_SUCTION: Entry = Entry {
     code: "knock-suction",
     level: Level::Note,
@@ -47,4 +52,5 @@ pub const KNOCK_SUCTION: Entry = Entry {
     ..KNOCK_PARTS_COLUMN
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[KNOCK_OVER_RATING, KNOCK_NEAR_RATING, KNOCK_NOT_JUDGED, KNOCK_PARTS_COLUMN, KNOCK_SUCTION];

@@ -33,6 +33,7 @@ pub enum Level {
 }
 
 impl Level {
+    /// The word for it, as it opens a finding that is shown.
     pub fn word(self) -> &'static str {
         match self {
             Level::Danger => "Danger",
@@ -69,6 +70,7 @@ impl Source {
 pub struct Entry {
     /// A short stable word, such as `stalled`; by it a finding is known to programs.
     pub code: &'static str,
+    /// How grave it is.
     pub level: Level,
     /// Why it matters.
     pub why: &'static str,
@@ -76,6 +78,7 @@ pub struct Entry {
     pub what: &'static str,
     /// What to do, with named places.
     pub action: &'static str,
+    /// Where the judgement comes from.
     pub source: Source,
 }
 

@@ -2,6 +2,7 @@
 
 use super::{Entry, Level, Source};
 
+/// A booster runs, and no supply reaches it.
 pub const RUNS_DRY: Entry = Entry {
     code: "runs-dry",
     level: Level::Danger,
@@ -17,6 +18,7 @@ pub const RAN_DRY: Entry = Entry {
     ..RUNS_DRY
 };
 
+/// A booster runs against a line in which nothing flows.
 pub const DEAD_HEADED: Entry = Entry {
     code: "dead-headed",
     level: Level::Warning,
@@ -46,6 +48,7 @@ pub const HEATED: Entry = Entry {
     ..HEATS
 };
 
+/// Water runs through a booster from its outlet to its inlet.
 pub const BACKWARD: Entry = Entry {
     code: "booster-backward",
     level: Level::Warning,
@@ -55,6 +58,7 @@ pub const BACKWARD: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A booster passes more water than the last point of its curve.
 pub const BEYOND_CURVE: Entry = Entry {
     code: "beyond-curve",
     level: Level::Warning,
@@ -64,6 +68,7 @@ pub const BEYOND_CURVE: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// At the inlet of a booster the water boils, which bounds what gets there.
 pub const COLUMN_PARTS: Entry = Entry {
     code: "suction-parts",
     level: Level::Danger,
@@ -76,6 +81,7 @@ pub const COLUMN_PARTS: Entry = Entry {
 pub const COLUMN_STANDS: Entry =
     Entry { what: "no water gets to {part}: its inlet is at {vapor}, full vacuum, and water climbs no higher", ..COLUMN_PARTS };
 
+/// The suction lift of a booster is more than pumps usually bear, and what it requires is not given.
 pub const LIFT_TOO_HIGH: Entry = Entry {
     code: "lift-too-high",
     level: Level::Warning,
@@ -85,6 +91,7 @@ pub const LIFT_TOO_HIGH: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The suction head left at the inlet of a booster is below what it requires.
 pub const CAVITATES: Entry = Entry {
     code: "cavitates",
     level: Level::Danger,
@@ -100,6 +107,7 @@ pub const CAVITATES_AS_USUAL: Entry = Entry {
     ..CAVITATES
 };
 
+/// The suction head left at the inlet of a booster is little above what it requires.
 pub const NPSH_MARGIN: Entry = Entry {
     code: "npsh-margin",
     level: Level::Note,
@@ -124,6 +132,7 @@ pub const INLET_SUCTION_ON_MAIN: Entry = Entry {
     ..INLET_SUCTION
 };
 
+/// A booster takes so much power that its start may be too much for a long cord or a breaker.
 pub const START_CURRENT: Entry = Entry {
     code: "start-current",
     level: Level::Note,
@@ -133,6 +142,7 @@ pub const START_CURRENT: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[
     RUNS_DRY,
     RAN_DRY,

@@ -6,6 +6,7 @@ use super::{Entry, Level, Source};
 /// A cut-out above a limit, in a window.
 const ABOVE_A_LIMIT: &str = "cut-out {setting} of '{name}' lies above a limit: {limit}";
 
+/// A relief valve lets water go while zones run.
 pub const RELIEF_OPENS: Entry = Entry {
     code: "relief-opens",
     level: Level::Warning,
@@ -15,6 +16,7 @@ pub const RELIEF_OPENS: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A relief valve is set at or below what it feels when the switch stops the pump.
 pub const RELIEF_WEEPS: Entry = Entry {
     code: "relief-weeps",
     level: Level::Warning,
@@ -35,6 +37,7 @@ pub const RELIEF_WOULD_WEEP: Entry = Entry { what: ABOVE_A_LIMIT, action: LOWER_
 pub const RELIEF_AT_CUT_OUT: Entry =
     Entry { what: "cut-out {setting} of '{name}' and the relief valve coincide: {limit}", ..RELIEF_WOULD_WEEP };
 
+/// A relief valve is open even at rest, with the pump off.
 pub const RELIEF_NEVER_SHUTS: Entry = Entry {
     code: "relief-never-shuts",
     level: Level::Warning,
@@ -44,6 +47,7 @@ pub const RELIEF_NEVER_SHUTS: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A relief valve is set above what it feels at cut-out, but by less than the usual margin.
 pub const RELIEF_NEAR_CUT_OUT: Entry = Entry {
     code: "relief-near-cut-out",
     level: Level::Note,
@@ -55,6 +59,7 @@ pub const RELIEF_NEAR_CUT_OUT: Entry = Entry {
 /// Of settings against a window.
 pub const RELIEF_WOULD_BE_NEAR: Entry = Entry { what: LITTLE_ROOM_FOR_CUT_OUT, action: LOWER_CUT_OUT, ..RELIEF_NEAR_CUT_OUT };
 
+/// A relief valve opens, but cannot let go of what the pump pushes against shut valves.
 pub const RELIEF_TOO_SMALL: Entry = Entry {
     code: "relief-too-small",
     level: Level::Warning,
@@ -65,6 +70,7 @@ pub const RELIEF_TOO_SMALL: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A part stands at more than its rating while zones run.
 pub const OVER_RATING: Entry = Entry {
     code: "over-rating",
     level: Level::Danger,
@@ -89,6 +95,7 @@ pub const NEAR_RATING: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A pump that does not stop brings a part above its rating, and no relief valve stands behind it.
 pub const NO_RELIEF: Entry = Entry {
     code: "no-relief",
     level: Level::Warning,
@@ -105,6 +112,7 @@ pub const NO_RELIEF_NO_RATINGS: Entry = Entry {
     ..NO_RELIEF
 };
 
+/// A pump that does not stop brings a part above its rating in spite of a relief valve.
 pub const RELIEF_DOES_NOT_PROTECT: Entry = Entry {
     code: "relief-does-not-protect",
     level: Level::Warning,
@@ -114,6 +122,7 @@ pub const RELIEF_DOES_NOT_PROTECT: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[
     RELIEF_OPENS,
     RELIEF_WEEPS,

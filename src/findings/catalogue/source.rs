@@ -3,6 +3,7 @@
 use super::{Entry, Level, Source};
 use crate::findings::limits::MOST_STATIC_SOURCE;
 
+/// Water runs back from the garden into a tap.
 pub const TAP_BACKWARD: Entry = Entry {
     code: "tap-backward",
     level: Level::Danger,
@@ -12,6 +13,7 @@ pub const TAP_BACKWARD: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Water runs into an open tank.
 pub const TANK_FILLS: Entry = Entry {
     code: "tank-fills",
     level: Level::Note,
@@ -33,6 +35,7 @@ pub const RAN_BACK: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The pressure at a tap falls below that of the air.
 pub const TAP_SUCTION: Entry = Entry {
     code: "tap-suction",
     level: Level::Danger,
@@ -42,6 +45,7 @@ pub const TAP_SUCTION: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The pressure at a tap falls below what is to be left for the house.
 pub const TAP_LOW: Entry = Entry {
     code: "tap-low",
     level: Level::Warning,
@@ -61,6 +65,7 @@ pub const HOUSE_STARVED: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The pressure at a tap is above what building codes allow without a pressure-reducing valve.
 pub const TAP_HIGH: Entry = Entry {
     code: "tap-high",
     level: Level::Note,
@@ -70,6 +75,7 @@ pub const TAP_HIGH: Entry = Entry {
     source: MOST_STATIC_SOURCE,
 };
 
+/// A supply gives more than its bucket test went to.
 pub const BEYOND_TEST: Entry = Entry {
     code: "beyond-bucket-test",
     level: Level::Note,
@@ -79,6 +85,7 @@ pub const BEYOND_TEST: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A supply has no bucket test, so that it is taken to hold its pressure whatever flows.
 pub const UNMEASURED: Entry = Entry {
     code: "tap-unmeasured",
     level: Level::Note,
@@ -88,6 +95,7 @@ pub const UNMEASURED: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Nothing that codes approve keeps garden water from the drinking water of a tap.
 pub const NO_BACKFLOW_PREVENTER: Entry = Entry {
     code: "no-backflow-preventer",
     level: Level::Warning,
@@ -103,6 +111,7 @@ pub const SOIL_ON_TAP: Entry = Entry {
     ..NO_BACKFLOW_PREVENTER
 };
 
+/// An open tank and a tap are joined without a backflow preventer.
 pub const TANK_ON_TAP: Entry = Entry {
     code: "tank-on-tap",
     level: Level::Danger,
@@ -112,6 +121,7 @@ pub const TANK_ON_TAP: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// No check valve keeps the pressure of a booster from the house.
 pub const NO_CHECK: Entry = Entry {
     code: "no-check-valve",
     level: Level::Warning,
@@ -121,6 +131,7 @@ pub const NO_CHECK: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The only check valve stands behind the booster.
 pub const CHECK_DOWNSTREAM: Entry = Entry {
     code: "check-downstream-only",
     level: Level::Note,
@@ -129,6 +140,7 @@ pub const CHECK_DOWNSTREAM: Entry = Entry {
     ..NO_CHECK
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[
     TAP_BACKWARD,
     TANK_FILLS,

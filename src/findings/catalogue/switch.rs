@@ -11,6 +11,7 @@ const RAISE_CUT_IN: &str = "set cut-in above {kept}";
 const RAISE_CUT_OUT: &str = "set cut-out above {kept}";
 pub(super) const LOWER_CUT_OUT: &str = "set cut-out below {kept}";
 
+/// A switch feels more than cut-in without the pump, so that it never starts it.
 pub const NEVER_STARTS: Entry = Entry {
     code: "never-starts",
     level: Level::Warning,
@@ -32,6 +33,7 @@ pub const WOULD_NEVER_START: Entry = Entry {
     ..NEVER_STARTS
 };
 
+/// All heads that run have what they need without the pump.
 pub const NEEDS_NO_PUMP: Entry = Entry {
     code: "zone-needs-no-pump",
     level: Level::Note,
@@ -54,6 +56,7 @@ pub const WOULD_NEED_NO_PUMP: Entry = Entry {
     ..NEEDS_NO_PUMP
 };
 
+/// A switch starts the pump, but by less than the usual margin.
 pub const BARELY_STARTS: Entry = Entry {
     code: "barely-starts",
     level: Level::Note,
@@ -65,6 +68,7 @@ pub const BARELY_STARTS: Entry = Entry {
 /// Of settings against a window.
 pub const WOULD_BARELY_START: Entry = Entry { what: LITTLE_ROOM_FOR_CUT_IN, action: RAISE_CUT_IN, ..BARELY_STARTS };
 
+/// A switch feels cut-out or more while the pump runs, so that it stops and starts over and over.
 pub const SHORT_CYCLES: Entry = Entry {
     code: "short-cycles",
     level: Level::Warning,
@@ -96,6 +100,7 @@ pub const MANY_STARTS: Entry = Entry {
     ..SHORT_CYCLED
 };
 
+/// A switch keeps the pump running, but by less than the usual margin below cut-out.
 pub const NEAR_CUT_OUT: Entry = Entry {
     code: "near-cut-out",
     level: Level::Note,
@@ -107,6 +112,7 @@ pub const NEAR_CUT_OUT: Entry = Entry {
 /// Of settings against a window.
 pub const WOULD_BE_NEAR_CUT_OUT: Entry = Entry { what: LITTLE_ROOM_FOR_CUT_OUT, action: RAISE_CUT_OUT, ..NEAR_CUT_OUT };
 
+/// The pump does not reach cut-out against shut valves.
 pub const NEVER_STOPS: Entry = Entry {
     code: "never-stops",
     level: Level::Warning,
@@ -135,6 +141,7 @@ pub const WOULD_NEVER_STOP: Entry = Entry {
     ..NEVER_STOPS
 };
 
+/// The pump reaches cut-out against shut valves, but by less than the usual margin.
 pub const NEAR_DEAD_HEAD: Entry = Entry {
     code: "near-dead-head",
     level: Level::Warning,
@@ -146,6 +153,7 @@ pub const NEAR_DEAD_HEAD: Entry = Entry {
 /// Of settings against a window.
 pub const WOULD_BE_NEAR_DEAD_HEAD: Entry = Entry { what: LITTLE_ROOM_FOR_CUT_OUT, action: LOWER_CUT_OUT, ..NEAR_DEAD_HEAD };
 
+/// Nothing holds the pressure once the pump stops, so that it starts again with nothing open.
 pub const CYCLES_AT_REST: Entry = Entry {
     code: "cycles-at-rest",
     level: Level::Warning,
@@ -155,6 +163,7 @@ pub const CYCLES_AT_REST: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The precharge of a tank is not below cut-in at its place.
 pub const PRECHARGE: Entry = Entry {
     code: "precharge",
     level: Level::Warning,
@@ -194,6 +203,7 @@ pub const WAKES: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The pressure of the street at rest is near cut-in.
 pub const NEAR_REST: Entry = Entry {
     code: "cut-in-near-rest",
     level: Level::Note,
@@ -208,6 +218,7 @@ pub const AT_REST: Entry = Entry {
     ..NEAR_REST
 };
 
+/// No cut-in and cut-out work in all zones.
 pub const NO_WINDOW: Entry = Entry {
     code: "no-window",
     level: Level::Warning,
@@ -217,6 +228,7 @@ pub const NO_WINDOW: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Settings work in all zones, but none with the usual margins.
 pub const NARROW_WINDOW: Entry = Entry {
     code: "narrow-window",
     level: Level::Note,
@@ -226,6 +238,7 @@ pub const NARROW_WINDOW: Entry = Entry {
 /// The remedy where no change of the garden opens a window.
 pub const OTHER_PUMP: &str = "take a pump whose pressure falls off more with its flow; {timer}";
 
+/// The lowest pressure of the main is not given, on which hangs whether the pump ever stops.
 pub const LOWEST_MAIN: Entry = Entry {
     code: "lowest-main",
     level: Level::Warning,
@@ -235,6 +248,7 @@ pub const LOWEST_MAIN: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The highest pressure of the main is not given, on which hangs whether the pump starts by night.
 pub const NIGHT_UNKNOWN: Entry = Entry {
     code: "night-unknown",
     level: Level::Note,
@@ -244,6 +258,7 @@ pub const NIGHT_UNKNOWN: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// The street alone holds more than cut-in, so that the pump stays off until a zone opens.
 pub const STREET_ABOVE_CUT_IN: Entry = Entry {
     code: "street-above-cut-in",
     level: Level::Note,
@@ -253,6 +268,7 @@ pub const STREET_ABOVE_CUT_IN: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[
     NEVER_STARTS,
     NEVER_STARTED,

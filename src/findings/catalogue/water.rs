@@ -8,6 +8,7 @@ pub const PARTS_ON_THE_WAY: &str = "it parts before {parted} at {vapor}, full va
 /// Why water does not get to a place: it lies too high.
 pub const CLIMBS_TOO_LOW: &str = "it does not climb that high";
 
+/// A part that lets water through one way only keeps all supplies from a place that is open.
 pub const NO_SUPPLY: Entry = Entry {
     code: "no-supply",
     level: Level::Warning,
@@ -23,6 +24,7 @@ pub const NO_SUPPLY_TO_DRAW: Entry = Entry {
     ..NO_SUPPLY
 };
 
+/// A place is open, and the water does not climb to it.
 pub const DRY: Entry = Entry {
     code: "dry",
     level: Level::Warning,
@@ -40,6 +42,7 @@ pub const DRY_BEHIND_A_CREST: Entry = Entry {
     ..DRY
 };
 
+/// A head or a line gets less pressure than it needs.
 pub const STALLED: Entry = Entry {
     code: "stalled",
     level: Level::Warning,
@@ -51,6 +54,7 @@ pub const STALLED: Entry = Entry {
 /// Of parts that drip.
 pub const DRIPS_UNEVENLY: Entry = Entry { why: "below it the outlets give little and unevenly", ..STALLED };
 
+/// A head gets what it needs, but little more.
 pub const NEAR_STALL: Entry = Entry {
     code: "near-stall",
     level: Level::Note,
@@ -60,6 +64,7 @@ pub const NEAR_STALL: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A head gets more pressure than it can take.
 pub const OVER_PRESSURED: Entry = Entry {
     code: "over-pressured",
     level: Level::Warning,
@@ -69,6 +74,7 @@ pub const OVER_PRESSURED: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A drip part without a limit of its own is at more than such parts usually take.
 pub const DRIP_OVER_PRESSURE: Entry = Entry {
     code: "drip-over-pressure",
     level: Level::Warning,
@@ -78,6 +84,7 @@ pub const DRIP_OVER_PRESSURE: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A head gets no more than it can take, but little less.
 pub const NEAR_HIGH: Entry = Entry {
     code: "near-high",
     level: Level::Note,
@@ -87,6 +94,7 @@ pub const NEAR_HIGH: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A draw takes its flow at a pressure at which no tap would give it.
 pub const DRAW_STARVED: Entry = Entry {
     code: "draw-starved",
     level: Level::Warning,
@@ -108,6 +116,7 @@ pub const DRAW_WITHOUT_WATER: Entry = Entry {
     ..DRAW_SHORT
 };
 
+/// A regulator gets less pressure than it is set to.
 pub const REGULATOR_STARVED: Entry = Entry {
     code: "regulator-starved",
     level: Level::Note,
@@ -127,6 +136,7 @@ pub const STARVED: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Two openings of a programme overlap in time.
 pub const OVERLAP: Entry = Entry {
     code: "overlap",
     level: Level::Note,
@@ -136,6 +146,7 @@ pub const OVERLAP: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Water runs in a hose faster than [`FAST_M_PER_S`](crate::findings::limits::FAST_M_PER_S).
 pub const FAST: Entry = Entry {
     code: "fast",
     level: Level::Note,
@@ -145,6 +156,7 @@ pub const FAST: Entry = Entry {
     source: FAST_SOURCE,
 };
 
+/// Water runs in a hose faster than [`TOO_FAST_M_PER_S`](crate::findings::limits::TOO_FAST_M_PER_S).
 pub const TOO_FAST: Entry = Entry {
     code: "too-fast",
     level: Level::Warning,
@@ -153,6 +165,7 @@ pub const TOO_FAST: Entry = Entry {
     ..FAST
 };
 
+/// The pressure in a hose falls below that of the air.
 pub const SUCTION_IN_HOSE: Entry = Entry {
     code: "hose-suction",
     level: Level::Warning,
@@ -162,6 +175,7 @@ pub const SUCTION_IN_HOSE: Entry = Entry {
     source: Source::Physics,
 };
 
+/// Water boils at a crest and bounds what comes over it.
 pub const SIPHON_PARTS: Entry = Entry {
     code: "siphon-parts",
     level: Level::Warning,
@@ -174,6 +188,7 @@ pub const SIPHON_PARTS: Entry = Entry {
 pub const SIPHON_STANDS: Entry =
     Entry { what: "no water comes over the crest before {part}: it is at {vapor}, full vacuum", ..SIPHON_PARTS };
 
+/// The wall of a part is rougher than the law of friction is known for.
 pub const ROUGH: Entry = Entry {
     code: "too-rough",
     level: Level::Warning,
@@ -185,6 +200,7 @@ pub const ROUGH: Entry = Entry {
     ),
 };
 
+/// Ways without any loss lie side by side, so that nothing decides how the flow is split between them.
 pub const SPLIT_UNDETERMINED: Entry = Entry {
     code: "split-undetermined",
     level: Level::Note,
@@ -195,6 +211,7 @@ pub const SPLIT_UNDETERMINED: Entry = Entry {
     source: Source::Physics,
 };
 
+/// More of the water falls outside the bed than is usual.
 pub const OFF_BED: Entry = Entry {
     code: "off-bed",
     level: Level::Warning,
@@ -204,6 +221,7 @@ pub const OFF_BED: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// Heads whose pressure is too low are shown in a rain as if they worked.
 pub const COVERAGE_OF_STALLED: Entry = Entry {
     code: "coverage-of-stalled-heads",
     level: Level::Warning,
@@ -223,6 +241,7 @@ pub const COVERAGE_OF_MANY_STALLED: Entry = Entry {
     ..COVERAGE_OF_STALLED
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[
     NO_SUPPLY,
     NO_SUPPLY_TO_DRAW,

@@ -2,6 +2,7 @@
 
 use super::{Entry, Level, Source};
 
+/// The steady state with all valves shut was not found.
 pub const REST_UNKNOWN: Entry = Entry {
     code: "rest-unknown",
     level: Level::Note,
@@ -11,6 +12,7 @@ pub const REST_UNKNOWN: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A run over time ended early, as a pump starts and stops without end.
 pub const CUT_SHORT: Entry = Entry {
     code: "cut-short",
     level: Level::Danger,
@@ -20,6 +22,7 @@ pub const CUT_SHORT: Entry = Entry {
     source: Source::Physics,
 };
 
+/// A run over time ended early, as it had too many steps or events, or too many steps without a steady state.
 pub const RUN_TOO_LONG: Entry = Entry {
     code: "run-too-long",
     level: Level::Warning,
@@ -29,4 +32,5 @@ pub const RUN_TOO_LONG: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The entries of this file.
 pub const ALL: &[Entry] = &[REST_UNKNOWN, CUT_SHORT, RUN_TOO_LONG];
