@@ -5,7 +5,7 @@ use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::zone::middle_of_zone_m;
 use crate::hydraulics::{Doing, Reading};
-use crate::parts::{Id, Kind, Part};
+use crate::parts::{Id, Part, Spec};
 use crate::quantity::{Quantity, dim};
 use crate::told::Told;
 use thiserror::Error;
@@ -213,7 +213,7 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
     let places: Vec<(f64, f64)> = parts.iter().filter_map(|part| place_of(part)).collect();
     let count = places.len().max(1) as f64;
     let middle = (places.iter().map(|at| at.0).sum::<f64>() / count, places.iter().map(|at| at.1).sum::<f64>() / count);
-    let running = reading.garden.of_kind(Kind::Head).filter(|&place| reading.parts[place].flow_m3_per_s > 0.0);
+    let running = reading.garden.of_spec(Spec::throws).filter(|&place| reading.parts[place].flow_m3_per_s > 0.0);
     running
         .map(|place| {
             let part = &parts[place];
@@ -238,7 +238,7 @@ fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
 fn stalled(reading: &Reading) -> Vec<String> {
     let falls_short =
         |place: &usize| reading.parts[*place].flow_m3_per_s > 0.0 && reading.need_met(*place) == Some(Doing::Stalls);
-    reading.garden.of_kind(Kind::Head).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()
+    reading.garden.of_spec(Spec::throws).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()
 }
 
 fn around(sprays: &[Spray]) -> Bed {

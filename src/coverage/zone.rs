@@ -2,15 +2,15 @@
 
 use crate::garden::Garden;
 use crate::garden::walk::reached;
-use crate::parts::{Id, Kind};
+use crate::parts::{Id, Spec};
 
 /// The middle of the heads behind the same valve as this one, m; nothing where fewer than two have a place.
 ///
 /// Arcs without a `facing` point there: a head of another zone, which is shut, does not turn them.
 pub fn middle_of_zone_m(garden: &Garden, head: usize) -> Option<(f64, f64)> {
     let layout = garden.layout();
-    let joined = reached(garden, layout.places[head].to, |place, _| garden.parts()[place].kind() != Kind::Valve);
-    let mates = garden.of_kind(Kind::Head).filter(|&place| joined[layout.places[place].to]);
+    let joined = reached(garden, layout.places[head].to, |place, _| !garden.parts()[place].traits().opens);
+    let mates = garden.of_spec(Spec::throws).filter(|&place| joined[layout.places[place].to]);
     let at: Vec<(f64, f64)> =
         mates.filter_map(|place| garden.parts()[place].si(Id::X).zip(garden.parts()[place].si(Id::Y))).collect();
     let apart = at.iter().any(|other| *other != at[0]);

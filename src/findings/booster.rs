@@ -8,11 +8,11 @@ use super::phrase::Value;
 use crate::garden::walk::reached;
 use crate::hydraulics::{Reading, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
-use crate::parts::{Id, Kind, Law};
+use crate::parts::{Id, Law};
 use crate::quantity::{Quantity, dim};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
-    for place in reading.garden.of_kind(Kind::Booster) {
+    for place in reading.garden.boosters() {
         look_at(book, reading, place);
     }
 }
@@ -119,5 +119,5 @@ fn fed_by_tap(reading: &Reading, booster: usize) -> bool {
     let garden = &reading.garden;
     let places = &garden.layout().places;
     let nodes = reached(garden, places[booster].from, |place, _| place != booster && reading.open[place]);
-    garden.of_kind(Kind::Supply).any(|supply| nodes[places[supply].to])
+    garden.supplies().any(|supply| nodes[places[supply].to])
 }

@@ -1,7 +1,7 @@
 //! The standing cautions, the one home of their wording. They are no findings: they hold whatever the numbers say.
 
 use crate::garden::Garden;
-use crate::parts::Kind;
+use crate::parts::{Backward, Spec};
 
 /// For gardens with a check valve.
 pub const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
@@ -20,14 +20,14 @@ pub const ESTIMATES: &str = "Results are estimates for planning.";
 
 /// The standing cautions that apply to a garden.
 pub fn cautions(garden: &Garden) -> Vec<&'static str> {
-    let has = |kind: Kind| garden.of_kind(kind).next().is_some();
-    let (tap, pump) = (has(Kind::Supply), has(Kind::Booster));
+    let has = |is_so: fn(&Spec) -> bool| garden.of_spec(is_so).next().is_some();
+    let (tap, pump) = (has(Spec::is_main), has(|spec| spec.traits.pumps));
     let all = [
-        (has(Kind::CheckValve), CHECK_IS_NO_PREVENTER),
+        (has(|spec| spec.traits.backward == Backward::Keeps), CHECK_IS_NO_PREVENTER),
         (tap, DRINKING_WATER),
         (tap && pump, PUMP_ON_MAIN),
-        (pump || has(Kind::PressureSwitch), ELECTRICITY),
-        (has(Kind::Relief), RELIEF),
+        (pump || has(|spec| spec.traits.switches), ELECTRICITY),
+        (has(|spec| spec.traits.relieves), RELIEF),
         (true, ESTIMATES),
     ];
     all.into_iter().filter_map(|(applies, caution)| applies.then_some(caution)).collect()

@@ -7,16 +7,16 @@ use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::phrase::Phrase;
 use crate::garden::walk::{Way, reached_from};
 use crate::hydraulics::Reading;
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     let supplied = Supplied::of(reading);
     for place in 0..reading.parts.len() {
         let part = &reading.garden.parts()[place];
-        match part.kind() {
-            Kind::Regulator => look_at_regulator(book, reading, place),
-            _ if part.spec().traits.waters => look_at_outlet(book, reading, &supplied, place),
-            _ if part.spec().traits.gives_water => look_at_draw(book, reading, &supplied, place),
+        match part.spec() {
+            spec if spec.regulates() => look_at_regulator(book, reading, place),
+            spec if spec.traits.waters => look_at_outlet(book, reading, &supplied, place),
+            spec if spec.traits.gives_water => look_at_draw(book, reading, &supplied, place),
             _ => {}
         }
     }

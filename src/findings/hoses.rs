@@ -5,7 +5,7 @@ use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
 use super::limits::{FAST_M_PER_S, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S};
 use crate::hydraulics::Reading;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 use crate::quantity::Quantity;
 
 /// Walls rougher than the law of friction is known for.
@@ -22,7 +22,7 @@ pub(super) fn look_at_walls(book: &mut Book) {
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     let garden = &reading.garden;
-    for &place in reading.parted.iter().filter(|&&place| garden.parts()[place].kind() != Kind::Booster) {
+    for &place in reading.parted.iter().filter(|&&place| !garden.parts()[place].traits().pumps) {
         let flow = reading.parts[place].flow_m3_per_s.abs();
         let finding = if flow > NO_FLOW_M3_PER_S {
             book.about(&say::SIPHON_PARTS, place).with("flow", flow_of(flow))

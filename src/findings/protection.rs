@@ -3,12 +3,12 @@
 use super::catalogue::source as say;
 use super::finding::Book;
 use crate::garden::walk::{Way, first_of, keeps_back, reached};
-use crate::parts::{Backward, Kind, Soil, Spec};
+use crate::parts::{Backward, Soil, Spec};
 
 pub(super) fn look(book: &mut Book) {
     let garden = book.garden;
-    garden.of_kind(Kind::Supply).for_each(|supply| look_at_tap(book, supply));
-    garden.of_kind(Kind::Booster).for_each(|booster| look_at_booster(book, booster));
+    garden.supplies().for_each(|supply| look_at_tap(book, supply));
+    garden.boosters().for_each(|booster| look_at_booster(book, booster));
 }
 
 fn look_at_tap(book: &mut Book, supply: usize) {
@@ -16,7 +16,7 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let places = &garden.layout().places;
     let protects = |place: usize| garden.parts()[place].spec().traits.backward == Backward::Protects;
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
-    if let Some(tank) = garden.of_kind(Kind::OpenTank).find(|&tank| open_to[places[tank].to]) {
+    if let Some(tank) = garden.of_spec(Spec::is_tank).find(|&tank| open_to[places[tank].to]) {
         book.add(book.about(&say::TANK_ON_TAP, tank).with("tap", book.title(supply)));
     }
     let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
@@ -35,10 +35,10 @@ fn look_at_booster(book: &mut Book, booster: usize) {
     let garden = book.garden;
     let places = &garden.layout().places;
     let unchecked = reached(garden, places[booster].from, |place, _| place != booster && !keeps_back(garden, place));
-    let Some(supply) = garden.of_kind(Kind::Supply).find(|&supply| unchecked[places[supply].to]) else { return };
+    let Some(supply) = garden.supplies().find(|&supply| unchecked[places[supply].to]) else { return };
     let downstream =
         reached(garden, places[booster].to, |place, way| way == Way::Down && place != booster && !keeps_back(garden, place));
-    let ends = |spec: &Spec| spec.word == Kind::Valve.spec().word || spec.traits.gives_water || spec.traits.soil != Soil::Away;
+    let ends = |spec: &Spec| spec.traits.opens || spec.traits.gives_water || spec.traits.soil != Soil::Away;
     let ends_unchecked = first_of(garden, ends, &downstream).is_some();
     let check = first_of(garden, Spec::keeps_back, &downstream);
     let finding = match check {

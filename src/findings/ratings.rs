@@ -9,7 +9,7 @@ use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
 use crate::hydraulics::{Drive, Outlets, Reading, RestState};
 use crate::operation::Log;
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 use std::collections::BTreeMap;
 
 /// When a pressure stands.
@@ -77,7 +77,7 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
 /// What a booster does to the parts behind it when its switch fails.
 pub(super) fn look_at_boosters(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
-    for booster in garden.of_kind(Kind::Booster) {
+    for booster in garden.boosters() {
         let drive = |other| if other == booster { Drive::Off } else { Drive::Full };
         let Ok(without) = RestState::of(garden, Outlets::Relieved, drive) else { continue };
         look_at_booster(book, rest, &without, booster);
@@ -87,7 +87,7 @@ pub(super) fn look_at_boosters(book: &mut Book, rest: &AtRest) {
 fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster: usize) {
     let garden = book.garden;
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
-    let relief = garden.of_kind(Kind::Relief).find(|&relief| behind[garden.layout().places[relief].to]);
+    let relief = garden.reliefs().find(|&relief| behind[garden.layout().places[relief].to]);
     let strained = (0..garden.parts().len()).filter_map(|place| {
         let rating = garden.parts()[place].quantity(Id::Rating)?;
         let pressure_pa = rest.relieved.highest(garden, place)?;

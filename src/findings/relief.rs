@@ -7,11 +7,11 @@ use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
 use crate::garden::Garden;
 use crate::hydraulics::{Reading, RestState};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
     let overshoot = Overshoot::of(reading);
-    for place in reading.garden.of_kind(Kind::Relief) {
+    for place in reading.garden.reliefs() {
         let state = &reading.parts[place];
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get(Id::Set)) else { continue };
         if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
@@ -24,7 +24,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
     let mut stopping: Option<Vec<(usize, RestState)>> = None;
-    for relief in garden.of_kind(Kind::Relief) {
+    for relief in garden.reliefs() {
         let Some(set) = garden.parts()[relief].quantity(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
             let finding = book.about(&say::RELIEF_NEVER_SHUTS, relief);

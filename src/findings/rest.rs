@@ -2,7 +2,7 @@
 
 use crate::garden::Garden;
 use crate::hydraulics::{Drive, Outlets, RestState, booster_of};
-use crate::parts::{Id, Kind, Law};
+use crate::parts::{Id, Law};
 
 /// A switch and its booster at rest.
 pub(super) struct Stop {
@@ -31,7 +31,7 @@ impl AtRest {
         let off = RestState::of(garden, Outlets::Plugged, |_| Drive::Off).ok()?;
         let dead_head = RestState::of(garden, Outlets::Plugged, |_| Drive::Full).ok()?;
         let relieved = RestState::of(garden, Outlets::Relieved, |_| Drive::Full).ok()?;
-        let switches = garden.of_kind(Kind::PressureSwitch);
+        let switches = garden.switches();
         let stops: Vec<Stop> = switches
             .filter_map(|switch| {
                 let booster = booster_of(garden, switch)?;

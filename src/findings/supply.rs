@@ -4,10 +4,10 @@ use super::catalogue::source as say;
 use super::finding::{Book, flow as flow_of, like, pressure};
 use super::limits::{BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, NO_FLOW_M3_PER_S};
 use crate::hydraulics::Reading;
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 pub(super) fn look(book: &mut Book, reading: &Reading) {
-    for place in reading.garden.of_kind(Kind::Supply) {
+    for place in reading.garden.supplies() {
         look_at_tap(book, reading, place);
     }
     let parts = reading.garden.parts();
@@ -21,7 +21,7 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
 
 pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
-    for place in garden.of_kind(Kind::Supply) {
+    for place in garden.supplies() {
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
         if at_rest.si > MOST_STATIC_PA * (1.0 + 1e-9) {
             let limit = like(MOST_STATIC_PA, at_rest);

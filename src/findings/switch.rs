@@ -7,7 +7,7 @@ use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PREC
 use super::rest::{AtRest, Stop};
 use crate::garden::walk::reached;
 use crate::hydraulics::{Reading, SwitchState, Verdict};
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing, Spec};
 use crate::quantity::Quantity;
 
 /// What the switches make of a steady state in which water is used.
@@ -136,7 +136,7 @@ fn runs_back(book: &Book, switch: usize) -> bool {
 /// Compares the precharge of each tank with cut-in, brought to the height of the tank.
 fn look_at_precharge(book: &mut Book, rest: &AtRest) {
     let garden = book.garden;
-    for tank in garden.of_kind(Kind::PressureTank) {
+    for tank in garden.of_spec(Spec::has_cushion) {
         let Some(precharge) = garden.parts()[tank].quantity(Id::Precharge) else { continue };
         let cut_ins = rest.stops.iter().filter_map(|stop| {
             let cut_in = garden.parts()[stop.switch].quantity(Id::CutIn)?;

@@ -10,7 +10,7 @@ use super::ratings::{self, Strain, When};
 use super::{of_garden, of_reading};
 use crate::garden::{Excerpt, Garden, Sections};
 use crate::hydraulics::{Network, Reading, Switches, run_switched};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 use std::collections::HashMap;
 
 /// What is to be said of a garden before it runs: [`of_garden`], and of each of its zones open alone what
@@ -24,7 +24,7 @@ pub fn of_zones(garden: &Garden) -> Vec<Finding> {
         return findings;
     }
     let mut zones = Zones::of(garden);
-    for valve in garden.of_kind(Kind::Valve) {
+    for valve in garden.valves() {
         if crate::limits::ended() {
             break;
         }
@@ -55,7 +55,7 @@ impl Zones<'_> {
             partners.entry(switch).or_default().push(booster);
             partners.entry(booster).or_default().push(switch);
         }
-        let unswitched = garden.of_kind(Kind::Booster).filter(|booster| !partners.contains_key(booster)).collect();
+        let unswitched = garden.boosters().filter(|booster| !partners.contains_key(booster)).collect();
         let (sections, rated_valves) = (Sections::of(garden), rated_valves(garden));
         Zones { garden, sections, switches, partners, unswitched, rated_valves }
     }
@@ -116,7 +116,7 @@ impl Zones<'_> {
 /// For each node the rated valves that have an end there, the weakest last.
 fn rated_valves(garden: &Garden) -> HashMap<usize, Vec<(f64, usize)>> {
     let mut at_node: HashMap<usize, Vec<(f64, usize)>> = HashMap::new();
-    for valve in garden.of_kind(Kind::Valve) {
+    for valve in garden.valves() {
         let Some(rating_pa) = garden.parts()[valve].si(Id::Rating) else { continue };
         let joint = &garden.layout().places[valve];
         for node in [joint.from, joint.to] {

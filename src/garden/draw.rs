@@ -1,7 +1,7 @@
 //! A garden drawn in text: one line a part, branches indented, in the way of the water.
 
 use super::Garden;
-use crate::parts::{Id, Kind, Part, Placing};
+use crate::parts::{Id, Part, Placing};
 use crate::quantity::UnitSystem;
 use std::collections::HashSet;
 
@@ -142,7 +142,7 @@ fn describe(part: &Part, system: UnitSystem) -> String {
     if let Some(curve) = part.curve() {
         words.push(curve.described());
     }
-    let unsaid = |id: Id| LEFT_OUT.contains(&id) || (part.kind() == Kind::Relief && id != Id::Set);
+    let unsaid = |id: Id| LEFT_OUT.contains(&id) || (part.traits().relieves && id != Id::Set);
     for (number, value) in part.given().filter(|(number, _)| !unsaid(number.id)) {
         words.push(format!("{} {}", number.name().replace('_', " "), value.show_size(system)));
     }

@@ -5,7 +5,7 @@
 //! the whole.
 
 use super::{Garden, Layout, Place};
-use crate::parts::{Kind, Placing};
+use crate::parts::Placing;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -35,7 +35,7 @@ impl Sections {
     /// The sections of a garden.
     pub fn of(garden: &Garden) -> Sections {
         let layout = garden.shared_layout();
-        let is_valve = |place: usize| garden.parts()[place].kind() == Kind::Valve;
+        let is_valve = |place: usize| garden.parts()[place].traits().opens;
         let of_node = sections(&layout, is_valve);
         let mut places = vec![Vec::new(); of_node.iter().max().map_or(0, |&last| last + 1)];
         let mut fed = Vec::new();
@@ -160,7 +160,7 @@ fn sections(layout: &Layout, is_valve: impl Fn(usize) -> bool) -> Vec<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::parts::Part;
+    use crate::parts::{Kind, Part};
 
     /// A tap, a feed, a valve before all, and two zones behind it; the node numbers follow the order of joining.
     fn two_zones() -> Garden {

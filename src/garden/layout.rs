@@ -3,11 +3,10 @@
 use super::error::GardenError;
 use super::place::Place;
 use super::walk::Walk;
-use crate::parts::{Kind, Part};
-use std::any::Any;
+use crate::parts::Part;
 use std::collections::HashMap;
 use std::fmt;
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::{Arc, OnceLock};
 
 /// An end of a line from which it can go on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,9 +16,6 @@ pub struct Tail {
     /// True behind an outlet: the line may go on from it, but is not joined with other branches.
     pub ended: bool,
 }
-
-/// What a later room has worked out for one set of open valves.
-type Derived = HashMap<Vec<bool>, Arc<dyn Any + Send + Sync>>;
 
 /// The shape of a garden without its numbers.
 pub struct Layout {
@@ -35,7 +31,6 @@ pub struct Layout {
     pub bore_from: Vec<Option<usize>>,
     by_name: HashMap<Arc<str>, usize>,
     joined: OnceLock<Vec<Vec<usize>>>,
-    derived: Mutex<Derived>,
 }
 
 impl Layout {
@@ -58,11 +53,10 @@ impl Layout {
     /// A layout of named places without an open end.
     pub(super) fn of_places(places: Vec<Place>, number_of_nodes: usize, bore_from: Vec<Option<usize>>) -> Layout {
         let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
-        let (joined, derived) = (OnceLock::new(), Mutex::default());
-        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), bore_from, by_name, joined, derived }
+        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), bore_from, by_name, joined: OnceLock::new() }
     }
 
-    /// A copy that shares nothing with this layout; what was derived from it is derived again.
+    /// A copy that shares nothing with this layout; what was worked out from it is worked out again.
     pub(super) fn detached(&self) -> Layout {
         let name = |place: &Place| Place { name: Arc::from(&*place.name), ..place.clone() };
         let fresh = Layout::of_places(self.places.iter().map(name).collect(), self.number_of_nodes, self.bore_from.clone());
@@ -87,16 +81,16 @@ impl Layout {
     pub fn find(&self, name: &str) -> Option<usize> {
         self.by_name.get(name).copied()
     }
+}
 
-    /// What a later room worked out for these open valves, made by `make` the first time.
-    pub fn derived<T: Any + Send + Sync>(&self, open: &[bool], make: impl FnOnce() -> T) -> Arc<T> {
-        let mut derived = self.derived.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        if let Some(known) = derived.get(open).and_then(|any| Arc::clone(any).downcast::<T>().ok()) {
-            return known;
-        }
-        let made = Arc::new(make());
-        derived.insert(open.to_vec(), Arc::clone(&made) as Arc<dyn Any + Send + Sync>);
-        made
+/// What is worked out from the rest does not count.
+impl PartialEq for Layout {
+    fn eq(&self, other: &Layout) -> bool {
+        self.places == other.places
+            && self.number_of_nodes == other.number_of_nodes
+            && self.inlet == other.inlet
+            && self.tails == other.tails
+            && self.bore_from == other.bore_from
     }
 }
 
@@ -137,7 +131,7 @@ fn unique_names(parts: &[Arc<Part>]) -> Result<Vec<Arc<str>>, GardenError> {
 
 /// For each place the nearest hose or pipe, counted in parts; of two equally near the one joined first.
 fn nearest_hoses(layout: &Layout, parts: &[Arc<Part>]) -> Vec<Option<usize>> {
-    let is_hose = |place: &usize| matches!(parts[*place].kind(), Kind::Hose | Kind::Pipe);
+    let is_hose = |place: &usize| parts[*place].spec().is_line();
     let mut nearest: Vec<Option<usize>> = layout.joined().iter().map(|here| here.iter().copied().find(is_hose)).collect();
     let beside: Vec<usize> = (0..nearest.len()).filter(|&node| nearest[node].is_some()).collect();
     for (passage, ()) in Walk::over(&layout.places, layout.joined(), parts).from(beside, |_| Some(())) {

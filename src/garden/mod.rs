@@ -21,12 +21,13 @@ pub use place::Place;
 
 use crate::atmosphere::{self, AtmosphereError};
 use crate::laws::npsh::vapour_gauge_pa;
-use crate::parts::{Around, Id, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Kind, Law, Part, Placing, Spec};
 use crate::water::Water;
 use std::sync::Arc;
 
-/// A network of parts, or a line that is not fed yet.
-#[derive(Clone, Debug)]
+/// A network of parts, or a line that is not fed yet. Two are equal when they were joined in the same order of equal parts, in the
+/// same surroundings.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Garden {
     layout: Arc<Layout>,
     parts: Vec<Arc<Part>>,
@@ -34,7 +35,7 @@ pub struct Garden {
 }
 
 /// What holds for a garden as a whole.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Surroundings {
     /// The water in all parts, at one temperature.
     pub water: Water,
@@ -150,6 +151,36 @@ impl Garden {
         self.parts[place].law(&self.around(place))
     }
 
+    /// Places of all parts whose kind is so, in order.
+    pub fn of_spec(&self, is_so: impl Fn(&Spec) -> bool) -> impl Iterator<Item = usize> {
+        (0..self.parts.len()).filter(move |&place| is_so(self.parts[place].spec()))
+    }
+
+    /// Places of the parts that add pressure while they run.
+    pub fn boosters(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(|spec| spec.traits.pumps)
+    }
+
+    /// Places of the parts that start and stop boosters.
+    pub fn switches(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(|spec| spec.traits.switches)
+    }
+
+    /// Places of the valves of zones.
+    pub fn valves(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(|spec| spec.traits.opens)
+    }
+
+    /// Places of the parts that let water go above their setting.
+    pub fn reliefs(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(|spec| spec.traits.relieves)
+    }
+
+    /// Places of the taps on mains.
+    pub fn supplies(&self) -> impl Iterator<Item = usize> {
+        self.of_spec(Spec::is_main)
+    }
+
     /// True when something feeds it.
     pub fn is_fed(&self) -> bool {
         self.parts.iter().any(|part| part.spec().placing == Placing::Source)
@@ -159,7 +190,7 @@ impl Garden {
     ///
     /// Errors: a name that is no valve, or a garden that nothing feeds.
     pub fn opened(&self, zones: &[&str]) -> Result<Vec<bool>, GardenError> {
-        let mut open: Vec<bool> = self.parts.iter().map(|part| part.kind() != Kind::Valve).collect();
+        let mut open: Vec<bool> = self.parts.iter().map(|part| !part.traits().opens).collect();
         for zone in zones {
             open[self.valve(zone)?] = true;
         }
@@ -168,14 +199,69 @@ impl Garden {
 
     /// The place of the valve of a zone. Errors: a name that is no valve.
     pub fn valve(&self, zone: &str) -> Result<usize, GardenError> {
-        let valves = || self.of_kind(Kind::Valve).map(|place| self.name(place).to_string()).collect::<Vec<_>>();
+        let valves = || self.valves().map(|place| self.name(place).to_string()).collect::<Vec<_>>();
         let Some(place) = self.layout.find(zone) else {
             return Err(GardenError::UnknownZone { name: zone.to_string(), valves: valves() });
         };
-        if self.parts[place].kind() != Kind::Valve {
+        if !self.parts[place].traits().opens {
             let word = self.parts[place].spec().word;
             return Err(GardenError::NotAValve { name: zone.to_string(), word, valves: valves() });
         }
         Ok(place)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::Id;
+    use crate::quantity::{Quantity, find_unit};
+
+    fn part(kind: Kind, name: &str, numbers: &[(Id, f64, &str)]) -> Part {
+        let written = |&(id, value, unit): &(Id, f64, &str)| (id, Quantity::written(value, find_unit(unit).expect("a unit")));
+        Part::build(kind, Some(name), &numbers.iter().map(written).collect::<Vec<_>>()).expect("a sound part")
+    }
+
+    fn garden(bore_in: f64) -> Garden {
+        let tap = part(Kind::Supply, "tap", &[(Id::StaticPressure, 50.0, "psi")]);
+        let hose = part(Kind::Hose, "feed", &[(Id::Length, 50.0, "ft"), (Id::Bore, bore_in, "in")]);
+        let head = part(Kind::Head, "bed", &[(Id::Bore, 0.125, "in")]);
+        let line = Garden::of(tap).then(&Garden::of(hose)).and_then(|line| line.then(&Garden::of(head)));
+        line.expect("joins")
+    }
+
+    #[test]
+    fn a_garden_equals_its_copy_and_one_that_is_joined_alike() {
+        let one = garden(0.5);
+        assert_eq!(one, one.detached());
+        assert_eq!(one, garden(0.5));
+        one.layout().joined();
+        assert_eq!(one, garden(0.5), "what was worked out does not count");
+    }
+
+    #[test]
+    fn another_number_name_water_or_joint_makes_another_garden() {
+        let one = garden(0.5);
+        assert_ne!(one, garden(0.625));
+        assert_ne!(one, one.with_altitude(1500.0).expect("an altitude"));
+        let parts: Vec<Part> = one.parts().iter().map(|part| (**part).clone()).collect();
+        let mut renamed = parts.clone();
+        renamed[2] = renamed[2].clone().named("berry").expect("a good name");
+        let joints = [(0, 0), (0, 1), (1, 1)];
+        let of = |parts: &[Part]| Garden::from_joints(parts.to_vec(), &joints).expect("joins");
+        assert_ne!(of(&parts), of(&renamed));
+        let joined = |at: usize| Garden::from_joints(parts.clone(), &[(0, 0), (0, 1), (at, at)]).expect("joins");
+        assert_ne!(joined(1), joined(0));
+    }
+
+    #[test]
+    fn parts_are_equal_when_what_is_given_is_equal_with_its_unit() {
+        let head = |bore: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Bore, bore, unit)]);
+        assert_eq!(head(0.125, "in"), head(0.125, "in"), "numbers that are not given are equal");
+        assert_ne!(head(0.125, "in"), head(0.25, "in"));
+        assert_ne!(head(25.4, "mm"), head(1.0, "in"), "one shows in mm, the other in inches");
+        let pump = |rise: f64| Part::new(Kind::Booster).with_curve(&[(0.0, rise), (1e-3, 1e5)]).expect("a curve");
+        assert_eq!(pump(3e5), pump(3e5));
+        assert_ne!(pump(3e5), pump(4e5));
     }
 }

@@ -5,14 +5,14 @@
 use super::answer::pressures::spread;
 use super::answer::probe::{Probe, ProbeKind};
 use super::circuit::Circuit;
-use super::model::heights;
-use super::model::structure::Structure;
+use super::model::{heights, known};
+
 use super::outcome::{Convergence, SolveError};
 use super::solve::{self, stores};
 use super::tolerances::Tolerances;
 use crate::garden::{Garden, GardenError, Layout};
 use crate::laws::section::pressure_of_head_pa;
-use crate::parts::{Around, Id, Kind, Law, Part, Placing};
+use crate::parts::{Around, Id, Law, Part, Placing};
 use crate::quantity::{Preference, Quantity, dim};
 use crate::water::Water;
 use std::sync::Arc;
@@ -66,7 +66,7 @@ impl Network {
         if !garden.is_fed() {
             return Err(GardenError::NotFed);
         }
-        let structure = garden.layout().derived(open, || Structure::of(garden, open));
+        let structure = known::structure_of(garden, open);
         let (layout, number_of_places) = (garden.shared_layout(), garden.parts().len());
         let mut network = Network {
             circuit: Circuit::new(structure, number_of_places, garden.vapour_gauge_pa()),
@@ -118,7 +118,7 @@ impl Network {
     pub fn put_law(&mut self, place: usize, law: Law) {
         self.circuit.laws[place] = law;
         self.circuit.renew_link_of(place);
-        if self.parts[place].kind() == Kind::Draw {
+        if self.parts[place].traits().draws {
             self.circuit.renew_demands();
         }
     }
@@ -273,7 +273,7 @@ impl Network {
 
     /// Renews the laws and links that depend on a part.
     fn renew(&mut self, place: usize, bore: Bore) -> Result<(), GardenError> {
-        self.climbs_changed |= self.parts[place].kind() == Kind::Climb;
+        self.climbs_changed |= self.parts[place].spec().has(Id::Height);
         self.renew_law(place)?;
         if bore == Bore::Changed {
             for index in 0..self.takers[place].len() {
@@ -285,7 +285,7 @@ impl Network {
             }
         }
         self.circuit.renew_link_of(place);
-        if self.parts[place].kind() == Kind::Draw {
+        if self.parts[place].traits().draws {
             self.circuit.renew_demands();
         }
         Ok(())

@@ -10,7 +10,7 @@ use crate::garden::{Garden, GardenError};
 use crate::laws::friction::Regime;
 use crate::laws::section::{head_of_pressure_m, speed_m_per_s};
 use crate::limits::{self, Ended};
-use crate::parts::{Id, Kind, Law, Part, Placing};
+use crate::parts::{Id, Law, Part, Placing, Spec};
 use crate::told::Told;
 use std::collections::{HashMap, VecDeque};
 use thiserror::Error;
@@ -105,7 +105,7 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
     let first_place = |link: usize| network.circuit.structure.links[link].steps[0].place;
     let groups = split::undetermined(&network.circuit);
     let undetermined = groups.iter().map(|links| links.iter().map(|&link| first_place(link)).collect()).collect();
-    let held = garden.of_kind(Kind::Regulator).filter(|&place| holds(garden, &network, &node_pa, place)).collect();
+    let held = garden.of_spec(Spec::regulates).filter(|&place| holds(garden, &network, &node_pa, place)).collect();
     let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
     Ok(Reading {
         garden: garden.clone(),
@@ -183,12 +183,11 @@ impl Reading {
         push(source, node, distance_m, height_m);
         while node != goal_node {
             let Some(&(place, next)) = reached.get(&node) else { break };
-            match parts[place].kind() {
-                Kind::Hose | Kind::Pipe => distance_m += parts[place].value(Id::Length),
-                Kind::Climb if layout.places[place].to == next => height_m += parts[place].value(Id::Height),
-                Kind::Climb => height_m -= parts[place].value(Id::Height),
-                _ => {}
+            if parts[place].spec().is_line() {
+                distance_m += parts[place].value(Id::Length);
             }
+            let climb_m = parts[place].climb_m();
+            height_m += if layout.places[place].to == next { climb_m } else { -climb_m };
             node = next;
             push(place, node, distance_m, height_m);
         }
@@ -217,7 +216,7 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     let flow = network.flow(place);
     let known = |node: usize| (!node_pa[node].is_nan()).then_some(node_pa[node]);
     let (mut pressure_in, mut pressure_out) = (known(joint.from), known(joint.to));
-    if part.spec().placing == Placing::Outlet && part.kind() != Kind::Draw {
+    if part.spec().placing == Placing::Outlet && !part.traits().draws {
         // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
         (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
     }
@@ -241,14 +240,11 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
 }
 
 fn bore_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
-    match part.kind() {
-        Kind::Hose | Kind::Pipe => part.si(Id::Bore),
-        _ if part.spec().placing == Placing::Inline => {
-            let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(Id::Bore));
-            part.si(Id::Bore).or(if part.si(Id::K).is_some() { hose } else { None })
-        }
-        _ => None,
+    if part.spec().placing != Placing::Inline {
+        return None;
     }
+    let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(Id::Bore));
+    part.si(Id::Bore).or(hose.filter(|_| part.si(Id::K).is_some()))
 }
 
 impl PartState {

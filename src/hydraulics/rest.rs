@@ -7,7 +7,7 @@ use super::network::{Network, PumpState};
 use super::reading::RunError;
 use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 
 /// Which outlets let water go at rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +39,7 @@ impl RestState {
     /// Solves for the state. Errors: there is none.
     pub fn of(garden: &Garden, outlets: Outlets, drive: impl Fn(usize) -> Drive) -> Result<RestState, RunError> {
         let mut network = Network::new(garden, &open_at_rest(garden, outlets))?;
-        for booster in garden.of_kind(Kind::Booster) {
+        for booster in garden.boosters() {
             match drive(booster) {
                 Drive::Off => network.run_pump(booster, PumpState::Off),
                 Drive::Full => {}
@@ -80,8 +80,8 @@ impl RestState {
 fn open_at_rest(garden: &Garden, outlets: Outlets) -> Vec<bool> {
     let places = &garden.layout().places;
     let mut feeds = vec![false; garden.layout().number_of_nodes];
-    let boosters = garden.of_kind(Kind::Booster).map(|booster| places[booster].from);
-    for node in boosters.chain(garden.of_kind(Kind::PressureSwitch).map(|switch| places[switch].to)) {
+    let boosters = garden.boosters().map(|booster| places[booster].from);
+    for node in boosters.chain(garden.switches().map(|switch| places[switch].to)) {
         if !feeds[node] {
             let upstream = reached(garden, node, |_, way| way == Way::Up);
             feeds.iter_mut().zip(upstream).for_each(|(feeds, reached)| *feeds |= reached);
@@ -89,11 +89,11 @@ fn open_at_rest(garden: &Garden, outlets: Outlets) -> Vec<bool> {
     }
     let parts = garden.parts().iter().enumerate();
     parts
-        .map(|(place, part)| match part.kind() {
-            Kind::Valve => feeds[places[place].to],
-            Kind::Relief => outlets != Outlets::Plugged,
-            _ if part.spec().loses_water() => outlets == Outlets::Losing,
-            _ => part.spec().placing != Placing::Outlet,
+        .map(|(place, part)| match part.spec() {
+            spec if spec.traits.opens => feeds[places[place].to],
+            spec if spec.traits.relieves => outlets != Outlets::Plugged,
+            spec if spec.loses_water() => outlets == Outlets::Losing,
+            spec => spec.placing != Placing::Outlet,
         })
         .collect()
 }

@@ -8,7 +8,7 @@ use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
 use crate::garden::walk::{Walk, Way};
 use crate::garden::{Excerpt, Garden};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 /// What a switch does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +52,7 @@ pub struct Switches {
 
 impl Switches {
     pub fn of(garden: &Garden) -> Switches {
-        let pairs = garden.of_kind(Kind::PressureSwitch).filter_map(|place| Some((place, booster_of(garden, place)?)));
+        let pairs = garden.switches().filter_map(|place| Some((place, booster_of(garden, place)?)));
         Switches { pairs: pairs.collect() }
     }
 
@@ -133,5 +133,5 @@ fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
     let start = garden.layout().places[switch].to;
     let mut walk = Walk::new(garden);
     let mut passed = walk.from([start], |passage| (passage.way == way).then_some(())).map(|(passage, ())| passage.place);
-    passed.find(|&place| garden.parts()[place].kind() == Kind::Booster)
+    passed.find(|&place| garden.parts()[place].traits().pumps)
 }

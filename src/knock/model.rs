@@ -240,7 +240,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
     if is_conduit(garden, place, model.step_s) {
         return model.conduits.extend(conduit(model, reading, place));
     }
-    if let (Kind::PressureTank, Some(vessel)) = (part.kind(), part.vessel()) {
+    if let (true, Some(vessel)) = (part.spec().has_cushion(), part.vessel()) {
         return model.nodes[to.0].tanks.push(Held { vessel, offset_pa: to.1 });
     }
     let end = |(index, higher_pa): (usize, f64)| End::Node { index, higher_pa };
@@ -250,7 +250,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
             inline(garden, place, drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
         }
         Placing::Source => source(garden, place).map(|(pressure_pa, loss)| (End::Outside { pressure_pa }, end(to), loss, false)),
-        Placing::Outlet if part.kind() == Kind::Draw => {
+        Placing::Outlet if part.traits().draws => {
             model.nodes[to.0].taken += flow;
             None
         }
@@ -263,7 +263,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
     let Some((from, to, loss, one_way)) = element else { return };
     let open = !one_way || flow > 0.0;
     // A regulator that is shut stays shut: what it would do in a wave is not known.
-    let can_open = part.kind() != Kind::Regulator || open;
+    let can_open = !part.spec().regulates() || open;
     let inertia = lump(model, garden, place).unwrap_or(0.0);
     model.elements.push(Element { place, from, to, loss, one_way, open, can_open, flow, inertia, before: flow });
 }

@@ -8,7 +8,7 @@ use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Reading, RunError, run};
 use crate::limits;
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Backward, Id, Placing};
 use crate::quantity::{Quantity, dim};
 use crate::told::Told;
 use std::collections::{HashMap, HashSet};
@@ -197,7 +197,7 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
         (steady_s > 0.0).then(|| with_share(&reading, valve, (followed_s / closing_time_s).max(LEAST_SHARE))).transpose()?;
     let mut model = model(late.as_ref().unwrap_or(&reading), valve, steps.step_s).ok_or_else(no_flow)?;
     steps.check(model.work_of_step()).map_err(too_much)?;
-    let check = way.iter().rev().copied().find(|&place| garden.parts()[place].kind() == Kind::CheckValve);
+    let check = way.iter().rev().copied().find(|&place| garden.parts()[place].traits().backward == Backward::Keeps);
     limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| KnockError::Stopped)?;
     let mut trace = Trace::default();
     if steady_s > 0.0 {
@@ -348,7 +348,7 @@ fn struck(reading: &Reading, model: &Model, seen: &Marched, way: &[usize], valve
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::parts::Part;
+    use crate::parts::{Kind, Part};
     use crate::quantity::find_unit;
 
     fn part(kind: Kind, name: &str, numbers: &[(&str, f64, &str)]) -> Garden {

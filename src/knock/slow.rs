@@ -2,7 +2,7 @@
 
 use crate::hydraulics::{Network, PumpState, Reading, RunError};
 use crate::numeric::{SeekError, seek};
-use crate::parts::{Kind, Law};
+use crate::parts::Law;
 
 /// The steady state in which a valve lets this share of its flow through, above zero and below one; pumps stay as they are.
 ///
@@ -10,7 +10,7 @@ use crate::parts::{Kind, Law};
 pub fn with_share(reading: &Reading, valve: usize, share: f64) -> Result<Reading, RunError> {
     let garden = &reading.garden;
     let mut network = Network::new(garden, &reading.open)?;
-    for booster in garden.of_kind(Kind::Booster) {
+    for booster in garden.boosters() {
         network.run_pump(booster, if reading.runs[booster] { PumpState::Running } else { PumpState::Off });
     }
     let wanted = share * reading.parts[valve].flow_m3_per_s.abs();

@@ -4,7 +4,7 @@ use super::run::{Knock, Struck};
 use crate::findings::catalogue::knock;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, in_order, title};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
 
@@ -92,7 +92,7 @@ impl Knock {
     /// A booster on the way that runs.
     fn running_pump(&self) -> Option<usize> {
         let on_the_way = self.parts.iter().filter(|part| part.on_the_way).map(|part| part.place);
-        on_the_way.filter(|&place| self.garden().parts()[place].kind() == Kind::Booster).find(|&place| self.reading.runs[place])
+        on_the_way.filter(|&place| self.garden().parts()[place].traits().pumps).find(|&place| self.reading.runs[place])
     }
 
     /// The part that is struck hardest for what it bears.

@@ -14,7 +14,7 @@ use super::tolerances::{NO_CHANGE_PA, NO_FLOW_M3_PER_S, NO_WATER_M3, RESTS_WITHI
 use crate::garden::GardenError;
 use crate::garden::walk::Walk;
 use crate::hydraulics::SolveError;
-use crate::parts::{Kind, Law};
+use crate::parts::Law;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -213,7 +213,7 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
         .map(|place| places[place].to)
         .collect();
     let passes = |place: usize| {
-        let driven = garden.parts()[place].kind() == Kind::Booster && setting.runs[place];
+        let driven = garden.parts()[place].traits().pumps && setting.runs[place];
         if driven { &Law::Shut } else { state.network.law(place) }
     };
     let near = plant::near(garden, stiff, |place| setting.open[place], passes);

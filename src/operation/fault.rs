@@ -2,52 +2,9 @@
 
 use super::error::OperationError;
 use crate::garden::{Garden, GardenError};
-use crate::parts::{Around, Kind, Law, Part};
-
-/// How a part fails.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum FaultKind {
-    /// The contacts of a switch are welded: its pump runs and does not stop.
-    WillNotStop,
-    /// A pump or its switch is dead.
-    WillNotStart,
-    /// The small hose to a switch is blocked: it goes on feeling the pressure it felt.
-    Blocked,
-    /// A relief, a valve or a check valve stays open; a check valve held open by grit lets water back.
-    SticksOpen,
-    /// A relief or a valve stays shut.
-    SticksShut,
-    /// A supply is shut off at the street, or an open tank at its outlet: no water comes or goes.
-    Fails,
-    /// A supply has no pressure, but its pipe stands open: water can run back, and stand under suction.
-    LosesPressure,
-}
+use crate::parts::{Around, FaultKind, Law, Part};
 
 impl FaultKind {
-    /// All faults, in the order in which they are listed to people.
-    pub const ALL: &'static [FaultKind] = &[
-        FaultKind::WillNotStop,
-        FaultKind::WillNotStart,
-        FaultKind::Blocked,
-        FaultKind::SticksOpen,
-        FaultKind::SticksShut,
-        FaultKind::Fails,
-        FaultKind::LosesPressure,
-    ];
-
-    /// The words for it in scripts and tables.
-    pub fn words(self) -> &'static str {
-        match self {
-            FaultKind::WillNotStop => "will not stop",
-            FaultKind::WillNotStart => "will not start",
-            FaultKind::Blocked => "blocked",
-            FaultKind::SticksOpen => "sticks open",
-            FaultKind::SticksShut => "sticks shut",
-            FaultKind::Fails => "fails",
-            FaultKind::LosesPressure => "loses pressure",
-        }
-    }
-
     /// The fault of these words; "passes" is another word for a check valve that sticks open. Errors: unknown words.
     pub fn of_words(words: &str) -> Result<FaultKind, OperationError> {
         if words == "passes" {
@@ -58,19 +15,6 @@ impl FaultKind {
             .copied()
             .find(|kind| kind.words() == words)
             .ok_or_else(|| OperationError::UnknownFault { kind: words.to_string(), possible: list(FaultKind::ALL) })
-    }
-
-    /// The ways in which a kind of part can fail.
-    pub fn of_part(kind: Kind) -> &'static [FaultKind] {
-        match kind {
-            Kind::PressureSwitch => &[FaultKind::WillNotStop, FaultKind::WillNotStart, FaultKind::Blocked],
-            Kind::Booster => &[FaultKind::WillNotStop, FaultKind::WillNotStart],
-            Kind::Relief | Kind::Valve => &[FaultKind::SticksOpen, FaultKind::SticksShut],
-            Kind::CheckValve | Kind::Backflow => &[FaultKind::SticksOpen],
-            Kind::Supply => &[FaultKind::Fails, FaultKind::LosesPressure],
-            Kind::OpenTank => &[FaultKind::Fails],
-            _ => &[],
-        }
     }
 }
 
@@ -97,12 +41,12 @@ impl Fault {
     pub(super) fn place(&self, garden: &Garden) -> Result<usize, OperationError> {
         let place = garden.find(&self.part)?;
         let part = &garden.parts()[place];
-        let possible = FaultKind::of_part(part.kind());
+        let possible = part.spec().faults;
         if possible.contains(&self.kind) {
             return Ok(place);
         }
         if possible.is_empty() {
-            let able = |place: &usize| !FaultKind::of_part(garden.parts()[*place].kind()).is_empty();
+            let able = |place: &usize| !garden.parts()[*place].spec().faults.is_empty();
             let known = (0..garden.parts().len()).filter(able).map(|place| garden.name(place).to_string()).collect();
             return Err(GardenError::UnknownName { name: self.part.clone(), known }.into());
         }

@@ -5,7 +5,7 @@ use super::plant::{Plant, gets_water};
 use super::tolerances::{BARREL_EMPTY_PA, DEAD_HEAD_M3_PER_S, FLOW_SCALE, NO_FLOW_M3_PER_S, STARTS_WITHIN_PA};
 use crate::hydraulics::{Network, TAP_FULL_PA};
 use crate::laws::friction::{LAMINAR_UP_TO, TURBULENT_FROM};
-use crate::parts::{Id, Kind, LEAST_TAP_PA, Law, Placing};
+use crate::parts::{Id, LEAST_TAP_PA, Law, Placing};
 
 /// Reynolds numbers at which the law of friction has a kink.
 const KINKS_OF_REYNOLDS: [f64; 2] = [LAMINAR_UP_TO, TURBULENT_FROM];
@@ -76,7 +76,7 @@ pub fn gauges(plant: &Plant, network: &Network, setting: &Setting) -> Vec<Gauge>
         if network.carries(place) {
             gauges_of_part(plant, network, &setting.runs, place, &mut gauges);
         }
-        if part.kind() == Kind::Booster && setting.runs[place] {
+        if part.traits().pumps && setting.runs[place] {
             let wet = gets_water(&plant.hydraulic, place, &setting.open);
             gauges.push(Gauge { place, what: if wet { What::DeadHead } else { What::NoWater } });
         }
@@ -106,20 +106,20 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         }
         Law::Source { .. } => {
             add(What::Kink(Kink::Flows));
-            if part.kind() == Kind::Supply {
+            if part.spec().is_main() {
                 add(What::Tap);
             }
         }
         _ if part.spec().placing == Placing::Outlet => {
             add(What::Kink(Kink::Flows));
-            if part.kind() == Kind::Draw {
+            if part.traits().draws {
                 add(What::Kink(Kink::Full));
             }
             if part.si(Id::NeedsLow).is_some() {
                 add(What::Needs);
             }
         }
-        _ if part.kind() == Kind::Booster => add(What::Kink(Kink::Flows)),
+        _ if part.traits().pumps => add(What::Kink(Kink::Flows)),
         _ => {}
     }
 }

@@ -13,7 +13,7 @@ use super::tolerances::STARTS_WITHIN_PA;
 use crate::garden::Garden;
 use crate::hydraulics::SolveError;
 use crate::limits;
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Part, Placing};
 
 /// A fall that takes longer counts as none, s: thirty years.
 const MOST_S: f64 = 1e9;
@@ -80,7 +80,7 @@ struct Fall {
 
 impl Fall {
     fn new(plant: Plant, stored_pa: Vec<f64>, is_fed: bool) -> Fall {
-        let closed = |part: &Part| part.kind() == Kind::Valve || part.spec().placing == Placing::Source && !is_fed;
+        let closed = |part: &Part| part.traits().opens || part.spec().placing == Placing::Source && !is_fed;
         let mut open: Vec<bool> = plant.garden.parts().iter().map(|part| !closed(part)).collect();
         open.resize(plant.hydraulic.parts().len(), true);
         let runs = vec![false; plant.garden.parts().len()];

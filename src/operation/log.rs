@@ -6,7 +6,7 @@ use super::fault::Fault;
 use super::machine::Machine;
 use super::programme::{Programme, day_and_clock, time_in_words};
 use crate::garden::Garden;
-use crate::parts::{Kind, Placing};
+use crate::parts::Placing;
 use std::fmt;
 use std::sync::{Arc, Mutex};
 
@@ -178,7 +178,7 @@ impl Log {
 
     /// The boosters, by their places in the garden.
     pub fn boosters(&self) -> impl Iterator<Item = usize> + '_ {
-        self.garden.of_kind(Kind::Booster)
+        self.garden.boosters()
     }
 
     /// Starts of all boosters.

@@ -37,10 +37,11 @@ mod tolerances;
 mod trace;
 
 pub use crate::laws::vessel::{ATMOSPHERE_PA, Vessel};
+pub use crate::parts::FaultKind;
 pub use accumulate::PumpRun;
 pub use error::OperationError;
 pub use event::{Event, EventKind};
-pub use fault::{Fault, FaultKind};
+pub use fault::Fault;
 pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
 pub use programme::{

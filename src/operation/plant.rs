@@ -10,7 +10,7 @@ use crate::garden::walk::{Walk, Way, reached_from, rises};
 use crate::hydraulics::booster_of;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
-use crate::parts::{Id, Kind, Law, Part, Placing};
+use crate::parts::{Id, Kind, Law, Part, Placing, Spec};
 use crate::quantity::{Quantity, dim};
 use std::sync::Arc;
 
@@ -54,7 +54,7 @@ impl Plant {
         if !garden.is_fed() {
             return Err(crate::garden::GardenError::NotFed.into());
         }
-        let switches: Vec<Switch> = garden.of_kind(Kind::PressureSwitch).filter_map(|place| switch(garden, place)).collect();
+        let switches: Vec<Switch> = garden.switches().filter_map(|place| switch(garden, place)).collect();
         let found = vessels(garden);
         let is_stiff = found.is_empty() && !switches.is_empty();
         let mut groups = merge(garden, found);
@@ -76,13 +76,13 @@ impl Plant {
             let places = group.items.iter().map(|item| item.place).collect();
             storages.push(Storage { source, store: Arc::new(store), places, barrel: None });
         }
-        storages.extend(garden.of_kind(Kind::OpenTank).filter_map(|place| barrel(garden, place)));
+        storages.extend(garden.of_spec(Spec::is_tank).filter_map(|place| barrel(garden, place)));
         Ok(Plant {
             hydraulic,
             storages,
             switches,
             tracked: tracked(garden),
-            boosters: garden.of_kind(Kind::Booster).collect(),
+            boosters: garden.boosters().collect(),
             is_stiff,
             garden: garden.clone(),
         })
@@ -109,7 +109,7 @@ fn tracked(garden: &Garden) -> Vec<Tracked> {
     let mut tracked = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         match part.spec().placing {
-            _ if part.kind() == Kind::Valve => tracked.push(Tracked { place, sign: 1.0, counts: 0.0 }),
+            _ if part.traits().opens => tracked.push(Tracked { place, sign: 1.0, counts: 0.0 }),
             Placing::Outlet => tracked.push(Tracked { place, sign: 1.0, counts: -1.0 }),
             Placing::Source => {
                 let outside = if barrel(garden, place).is_some() { 0.0 } else { 1.0 };
@@ -166,11 +166,11 @@ fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
 /// The pressure that a part in line takes away whatever flows; nothing when it has a loss or can be shut.
 fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     let part = &garden.parts()[place];
-    if part.kind() == Kind::Valve {
+    if part.traits().opens {
         return None;
     }
     match garden.law_of(place) {
-        Law::Free if part.kind() != Kind::Booster => Some(0.0),
+        Law::Free if !part.traits().pumps => Some(0.0),
         Law::Quadratic { resistance } if resistance < NO_RESISTANCE => Some(0.0),
         Law::Climb { rise_pa } => Some(rise_pa),
         _ => None,
@@ -194,7 +194,7 @@ pub fn near<'a>(garden: &Garden, starts: Vec<usize>, open: impl Fn(usize) -> boo
 pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
     let places = &garden.layout().places;
     let sources = (0..places.len()).filter(|&place| open[place] && garden.parts()[place].spec().placing == Placing::Source);
-    let both_ways = |place: usize| !matches!(garden.parts()[place].kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+    let both_ways = |place: usize| !garden.parts()[place].spec().is_one_way();
     let passes = |place: usize, way: Way| place != booster && open[place] && (way == Way::Down || both_ways(place));
     reached_from(garden, sources.map(|place| places[place].to), passes)[places[booster].from]
 }
@@ -214,7 +214,7 @@ pub fn is_stiff(law: &Law) -> bool {
 
 /// Water that stands in hoses and pipes, m3.
 fn water_in_line_m3(garden: &Garden) -> f64 {
-    let hoses = garden.parts().iter().filter(|part| matches!(part.kind(), Kind::Hose | Kind::Pipe));
+    let hoses = garden.parts().iter().filter(|part| part.spec().is_line());
     let volume: f64 = hoses.map(|hose| area_m2(hose.value(Id::Bore)) * hose.value(Id::Length)).sum();
     volume.max(LEAST_WATER_M3)
 }
@@ -238,7 +238,7 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
 /// An open tank whose content is known.
 fn barrel(garden: &Garden, place: usize) -> Option<Storage> {
     let part = &garden.parts()[place];
-    if part.kind() != Kind::OpenTank {
+    if !part.spec().is_tank() {
         return None;
     }
     let (volume_m3, level_m) = (part.si(Id::Volume)?, part.si(Id::Level).filter(|level_m| *level_m > 0.0)?);

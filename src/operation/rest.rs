@@ -5,13 +5,12 @@ use super::plant::{Plant, heights_m};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState};
 use crate::laws::section::pressure_of_head_pa;
-use crate::parts::Kind;
 
 /// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more, at the height of
 /// its first source: water at rest has more pressure where it stands lower.
 pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
     let parts = plant.hydraulic.parts();
-    let mut open: Vec<bool> = parts.iter().map(|part| !matches!(part.kind(), Kind::Valve | Kind::Draw)).collect();
+    let mut open: Vec<bool> = parts.iter().map(|part| !(part.traits().opens || part.traits().draws)).collect();
     plant.storages.iter().filter(|storage| storage.barrel.is_none()).for_each(|storage| open[storage.source] = false);
     let solve = || -> Result<Vec<f64>, GardenError> {
         let mut network = Network::new(&plant.hydraulic, &open)?;

@@ -9,7 +9,7 @@ use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
-use crate::parts::{Kind, Law};
+use crate::parts::Law;
 use std::sync::Arc;
 
 /// The spans after which a state that was just changed is looked at, s: so short that hardly a store has moved, and long enough
@@ -44,7 +44,7 @@ impl State {
         for &booster in &plant.boosters {
             network.run_pump(booster, if setting.runs[booster] { PumpState::Running } else { PumpState::Off });
         }
-        for draw in plant.garden.of_kind(Kind::Draw) {
+        for draw in plant.garden.of_spec(|spec| spec.traits.draws) {
             if let Law::Demand { flow_m3_per_s } = *network.law(draw) {
                 network.put_law(draw, Law::UpTo { flow_m3_per_s });
             }

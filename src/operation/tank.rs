@@ -6,7 +6,7 @@ use crate::garden::Garden;
 use crate::hydraulics::{Network, PumpState, booster_of};
 use crate::laws::vessel::Vessel;
 use crate::numeric::{bottom, simpson};
-use crate::parts::{Id, Kind, Law, Placing};
+use crate::parts::{Id, Law, Placing};
 use crate::quantity::PSI_PA;
 use std::convert::Infallible;
 
@@ -54,7 +54,7 @@ pub fn tank_for(garden: &Garden, needs: &TankNeeds) -> Result<Vec<Tank>, Operati
             return Err(OperationError::NotPositive { what: what.into(), found: value.to_string() });
         }
     }
-    let switches = garden.of_kind(Kind::PressureSwitch).filter(|&switch| booster_of(garden, switch).is_some());
+    let switches = garden.switches().filter(|&switch| booster_of(garden, switch).is_some());
     let tanks = switches.map(|switch| tank_at(garden, switch, needs)).collect::<Result<Vec<_>, _>>()?;
     if tanks.is_empty() { Err(OperationError::NoSwitch) } else { Ok(tanks) }
 }
@@ -96,10 +96,10 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
 fn pump_flows(garden: &Garden, switch: usize, pressures: &[f64]) -> Result<Vec<f64>, OperationError> {
     let source = garden.parts().len();
     let measured = feed_at(garden, garden.layout().places[switch].to, "measured water")?;
-    let shut = |place: &crate::parts::Part| place.kind() == Kind::Valve || place.spec().placing == Placing::Outlet;
+    let shut = |place: &crate::parts::Part| place.traits().opens || place.spec().placing == Placing::Outlet;
     let open: Vec<bool> = measured.parts().iter().map(|part| !shut(part)).collect();
     let mut network = Network::new(&measured, &open)?;
-    garden.of_kind(Kind::Booster).for_each(|booster| network.run_pump(booster, PumpState::Running));
+    garden.boosters().for_each(|booster| network.run_pump(booster, PumpState::Running));
     pressures
         .iter()
         .map(|&pressure_pa| {

@@ -3,6 +3,7 @@
 use super::frame::Frame;
 use super::log::Log;
 use crate::hydraulics::SolveError;
+use std::sync::PoisonError;
 
 /// The state of a garden at a moment.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +24,8 @@ impl Log {
     /// The states between two times: at the beginning and end of each leg, so that jumps stand upright, and at `between`
     /// moments inside each. At most some `most` moments; long runs are thinned out. Errors: a state that has no solution.
     pub fn trace(&self, from_s: f64, to_s: f64, between: usize, most: usize) -> Result<Vec<Moment>, SolveError> {
-        let Ok(mut machine) = self.machine.lock() else { return Ok(Vec::new()) };
+        // Every moment is worked out from what the log has kept, whatever a call that broke off has left in the machine.
+        let mut machine = self.machine.lock().unwrap_or_else(PoisonError::into_inner);
         let n = machine.plant.storages.len();
         let marks = &self.record.marks;
         let end_of = |index: usize| marks.get(index + 1).map_or(self.duration_s(), |next| next.time_s);

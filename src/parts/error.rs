@@ -1,9 +1,8 @@
 //! What can be wrong with a part, and what to do about it.
 
-use super::booster::CurveError;
+use super::curve::CurveError;
 use super::flow_table::TableError;
 use super::id::Id;
-use super::part::Part;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Dimension, Quantity};
 use crate::told::Told;
@@ -74,9 +73,4 @@ impl Told for PartError {
 /// True for what comes of a unit that bound to the number below a stroke.
 fn is_inverse(wanted: Dimension, found: Dimension) -> bool {
     !wanted.is_number() && found == wanted.power(-1)
-}
-
-/// The error for two numbers that contradict each other.
-pub(super) fn contradiction(part: &Part, what: String, hint: &str) -> PartError {
-    PartError::Contradiction { part: part.title(), what, hint: hint.to_string() }
 }

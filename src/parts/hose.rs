@@ -1,15 +1,17 @@
 //! Hoses and pipes: friction along their length.
 
-use super::error::{PartError, contradiction};
+use super::error::PartError;
 use super::id::Id;
 use super::inline::resistance_of_k;
-use super::kind::{Around, Placing, Spec, Traits};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE};
-use super::part::Part;
+use super::number::{NOT_NEGATIVE, Number, Numbers, OF_BORE, POSITIVE};
+use super::part::{Around, Part, Spec};
+use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
+use crate::laws::vessel::Vessel;
 
 const NUMBERS: &[Number] = &[
     Number::new(Id::Length, "ft", POSITIVE, "length"),
@@ -28,24 +30,40 @@ const NUMBERS: &[Number] = &[
 ];
 
 pub(super) const HOSE: Spec = Spec {
+    kind: Kind::Hose,
     word: "hose",
     about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
-    numbers: NUMBERS,
+    symbol: SymbolShape::Bare,
+    headline: &[Id::Length, Id::Bore],
+    faults: &[],
+    numbers: Numbers::of(NUMBERS),
     check: check_wall,
+    stores: wall,
     law,
 };
 
 pub(super) const PIPE: Spec = Spec {
+    kind: Kind::Pipe,
     word: "pipe",
     about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
-    numbers: NUMBERS,
+    symbol: SymbolShape::Bare,
+    headline: &[Id::Length, Id::Bore],
+    faults: &[],
+    numbers: Numbers::of(NUMBERS),
     check: check_wall,
+    stores: wall,
     law,
 };
+
+/// What a wall that stretches takes up.
+fn wall(hose: &Part) -> Option<Vessel> {
+    let m3_per_pa = hose.si(Id::Stretch)? * hose.si(Id::Length)?;
+    (m3_per_pa > 0.0).then_some(Vessel::Linear { m3_per_pa })
+}
 
 /// Errors: a wall whose roughness fills the bore.
 pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
@@ -55,7 +73,7 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
     }
     let shown = |id| part.get(id).map_or_else(|_| String::new(), |found| found.to_string());
     let what = format!("roughness {} fills the bore of {}", shown(Id::Roughness), shown(Id::Bore));
-    Err(contradiction(part, what, "the roughness is the height of the grains on the wall, as in .rough(0.0015.mm)"))
+    Err(part.contradiction(what, "the roughness is the height of the grains on the wall, as in .rough(0.0015.mm)"))
 }
 
 fn law(part: &Part, around: &Around) -> Law {

@@ -97,38 +97,9 @@ impl std::fmt::Display for Id {
     }
 }
 
-/// Stands in a table of places for a number that a kind does not have.
-const ABSENT: u8 = u8::MAX;
-
-/// Where each number stands in the list of a kind, so that it is found without a search.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Places([u8; Id::ALL.len()]);
-
-impl Places {
-    /// The places in a list. A list that names a number twice does not compile.
-    pub(super) const fn of(numbers: &[super::Number]) -> Places {
-        let mut places = [ABSENT; Id::ALL.len()];
-        let mut index = 0;
-        while index < numbers.len() {
-            let id = numbers[index].id as usize;
-            assert!(places[id] == ABSENT, "a number stands twice in the list of a part");
-            places[id] = index as u8;
-            index += 1;
-        }
-        Places(places)
-    }
-
-    #[inline]
-    pub(super) fn find(&self, id: Id) -> Option<usize> {
-        let place = self.0[id as usize];
-        (place != ABSENT).then_some(place as usize)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::parts::Kind;
     use std::collections::BTreeSet;
 
     #[test]
@@ -139,18 +110,5 @@ mod tests {
             assert_eq!(Id::of(id.word()), Some(id));
         }
         assert_eq!(Id::of("bores"), None);
-    }
-
-    #[test]
-    fn every_name_belongs_to_a_kind_and_is_found_where_it_stands() {
-        for &id in Id::ALL {
-            assert!(Kind::ALL.iter().any(|kind| kind.spec().has(id)), "{id}");
-        }
-        for kind in Kind::ALL {
-            for (index, number) in kind.spec().numbers.iter().enumerate() {
-                assert_eq!(kind.place_of(number.id), Some(index));
-            }
-            assert_eq!(kind.spec().numbers.len(), Id::ALL.iter().filter(|id| kind.place_of(**id).is_some()).count());
-        }
     }
 }

@@ -1,10 +1,12 @@
 //! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
 
+use super::faults::FaultKind;
 use super::id::Id;
-use super::kind::{Around, Backward, Placing, Spec, Traits};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
-use super::part::{Part, no_check};
+use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Around, Part, Spec, no_check, stores_none};
+use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::laws::section::pressure_of_head_pa;
 
@@ -18,12 +20,17 @@ const fn k(default: f64, about: &'static str) -> Number {
 }
 
 pub(super) const FITTING: Spec = Spec {
+    kind: Kind::Fitting,
     word: "fitting",
     about: "a bend, tee, coupling or anything else with a loss coefficient: dp = k rho v^2 / 2",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: &[k(0.0, "loss coefficient"), BORE, CV, PRICE, RATING],
+    symbol: SymbolShape::Fitting,
+    headline: &[],
+    faults: &[],
+    numbers: Numbers::of(&[k(0.0, "loss coefficient"), BORE, CV, PRICE, RATING]),
     check: no_check,
+    stores: stores_none,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
 
@@ -36,32 +43,47 @@ const RATED_LOSS: &[Number] = &[
 ];
 
 pub(super) const FILTER: Spec = Spec {
+    kind: Kind::Filter,
     word: "filter",
     about: "a filter by its loss at one flow, clean; the loss goes with the square of the flow",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: RATED_LOSS,
+    symbol: SymbolShape::Filter,
+    headline: &[],
+    faults: &[],
+    numbers: Numbers::of(RATED_LOSS),
     check: no_check,
+    stores: stores_none,
     law: rated_loss,
 };
 
 pub(super) const METER: Spec = Spec {
+    kind: Kind::Meter,
     word: "meter",
     about: "a water meter by its loss at one flow; the loss goes with the square of the flow",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: RATED_LOSS,
+    symbol: SymbolShape::Meter,
+    headline: &[],
+    faults: &[],
+    numbers: Numbers::of(RATED_LOSS),
     check: no_check,
+    stores: stores_none,
     law: rated_loss,
 };
 
 pub(super) const WASHER: Spec = Spec {
+    kind: Kind::Washer,
     word: "washer",
     about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: &[Number::new(Id::Bore, "in", OF_BORE, "bore of the restriction"), PRICE],
+    symbol: SymbolShape::Washer,
+    headline: &[],
+    faults: &[],
+    numbers: Numbers::of(&[Number::new(Id::Bore, "in", OF_BORE, "bore of the restriction"), PRICE]),
     check: no_check,
+    stores: stores_none,
     law: washer_law,
 };
 
@@ -84,21 +106,30 @@ fn rated_loss(part: &Part, _: &Around) -> Law {
 }
 
 pub(super) const CLIMB: Spec = Spec {
+    kind: Kind::Climb,
     word: "climb",
     about: "a change of height on the way of the water; negative is downhill",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    numbers: &[Number::new(Id::Height, "ft", ANY, "height gained on the way")],
+    symbol: SymbolShape::Climb,
+    headline: &[Id::Height],
+    faults: &[],
+    numbers: Numbers::of(&[Number::new(Id::Height, "ft", ANY, "height gained on the way")]),
     check: no_check,
+    stores: stores_none,
     law: |part, around| Law::Climb { rise_pa: pressure_of_head_pa(part.value(Id::Height), around.water.density_kg_per_m3) },
 };
 
 pub(super) const VALVE: Spec = Spec {
+    kind: Kind::Valve,
     word: "valve",
     about: "a zone valve, shut unless its name is given to run; open it loses k rho v^2 / 2",
     placing: Placing::Inline,
-    traits: Traits::PLAIN,
-    numbers: &[
+    traits: Traits { opens: true, ..Traits::PLAIN },
+    symbol: SymbolShape::Valve,
+    headline: &[],
+    faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
+    numbers: Numbers::of(&[
         k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
         BORE,
         CV,
@@ -107,45 +138,64 @@ pub(super) const VALVE: Spec = Spec {
         PLACE_X,
         PLACE_Y,
         Number::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts, 0.3 s unless said"),
-    ],
+    ]),
     check: no_check,
+    stores: stores_none,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
 
 pub(super) const CHECK_VALVE: Spec = Spec {
+    kind: Kind::CheckValve,
     word: "check_valve",
     about: "lets water through one way only; it is not an approved backflow preventer",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Keeps, ..Traits::PLAIN },
-    numbers: &one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables")),
+    symbol: SymbolShape::OneWay,
+    headline: &[],
+    faults: &[FaultKind::SticksOpen],
+    numbers: Numbers::of(&one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables"))),
     check: no_check,
+    stores: stores_none,
     law: one_way,
 };
 
 pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
+    kind: Kind::Backflow,
     word: "backflow_preventer",
     about: "the approved device that keeps garden water out of the drinking water; which kind, the local code says",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Protects, ..Traits::PLAIN },
-    numbers: &one_way_numbers(k(10.0, "loss coefficient when open; a disk check in a chemical engineers' handbook table")),
+    symbol: SymbolShape::TwoWay,
+    headline: &[],
+    faults: &[FaultKind::SticksOpen],
+    numbers: Numbers::of(&one_way_numbers(k(
+        10.0,
+        "loss coefficient when open; a disk check in a chemical engineers' handbook table",
+    ))),
     check: no_check,
+    stores: stores_none,
     law: one_way,
 };
 
 pub(super) const REGULATOR: Spec = Spec {
+    kind: Kind::Regulator,
     word: "regulator",
     about: "holds its setting behind it, or is wide open where the pressure before it does not suffice; never backwards",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Stops, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::Regulator,
+    headline: &[Id::Set],
+    faults: &[],
+    numbers: Numbers::of(&[
         Number::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
         k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),
         BORE,
         CV,
         PRICE,
         RATING,
-    ],
+    ]),
     check: no_check,
+    stores: stores_none,
     law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
 };
 

@@ -3,7 +3,7 @@
 //!
 //! Flows count in the direction of the part itself.
 
-use super::booster::Curve;
+use super::curve::Curve;
 use super::flow_table::FlowTable;
 use crate::laws::friction::{Loss, PipeFriction};
 use crate::laws::hazen_williams::HazenWilliams;

@@ -4,7 +4,10 @@
 //! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
 
 mod booster;
+mod catalogue;
+mod curve;
 mod error;
+mod faults;
 mod flow_table;
 mod hose;
 mod id;
@@ -17,13 +20,17 @@ mod part;
 mod soaker;
 mod source;
 mod storage;
+mod traits;
 
-pub use booster::{Curve, CurveError, USUAL_NPSH_M};
+pub use booster::USUAL_NPSH_M;
+pub use curve::{Curve, CurveError};
 pub use error::PartError;
+pub use faults::FaultKind;
 pub use flow_table::{FlowTable, TableError};
 pub use id::Id;
-pub use kind::{Around, Backward, Kind, Placing, Soil, Spec, Traits};
+pub use kind::Kind;
 pub use law::{Curved, Law, Outflow, Terms};
-pub use number::{Number, Rule};
-pub use part::Part;
+pub use number::{Number, Numbers, Rule};
+pub use part::{Around, Part, Spec};
 pub use source::LEAST_TAP_PA;
+pub use traits::{Backward, Placing, Soil, SymbolShape, Traits};

@@ -118,3 +118,59 @@ pub(super) const ANY: Rule = Rule::Any;
 pub(super) const POSITIVE: Rule = Rule::Positive;
 pub(super) const OF_BORE: Rule = Rule::Bore;
 pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;
+
+/// The numbers of a kind of part, each found without a search.
+#[derive(Clone, Copy, Debug)]
+pub struct Numbers {
+    list: &'static [Number],
+    places: Places,
+}
+
+impl Numbers {
+    /// Numbers in the order in which they are shown. A list that names a number twice does not compile.
+    pub const fn of(list: &'static [Number]) -> Numbers {
+        Numbers { list, places: Places::of(list) }
+    }
+
+    /// Where a number stands in the list, if the kind has it.
+    #[inline]
+    pub fn place_of(&self, id: Id) -> Option<usize> {
+        self.places.find(id)
+    }
+}
+
+impl std::ops::Deref for Numbers {
+    type Target = [Number];
+
+    fn deref(&self) -> &[Number] {
+        self.list
+    }
+}
+
+/// Stands in a table of places for a number that a kind does not have.
+const ABSENT: u8 = u8::MAX;
+
+/// Where each number stands in the list of a kind, so that it is found without a search.
+#[derive(Clone, Copy, Debug)]
+struct Places([u8; Id::ALL.len()]);
+
+impl Places {
+    /// The places in a list. A list that names a number twice does not compile.
+    const fn of(numbers: &[Number]) -> Places {
+        let mut places = [ABSENT; Id::ALL.len()];
+        let mut index = 0;
+        while index < numbers.len() {
+            let id = numbers[index].id as usize;
+            assert!(places[id] == ABSENT, "a number stands twice in the list of a part");
+            places[id] = index as u8;
+            index += 1;
+        }
+        Places(places)
+    }
+
+    #[inline]
+    fn find(&self, id: Id) -> Option<usize> {
+        let place = self.0[id as usize];
+        (place != ABSENT).then_some(place as usize)
+    }
+}

@@ -1,11 +1,13 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
-use super::error::{PartError, contradiction};
+use super::error::PartError;
+use super::faults::FaultKind;
 use super::id::Id;
-use super::kind::{Around, Placing, Soil, Spec, Traits};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
-use super::part::{Part, no_check};
+use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
+use super::part::{Around, Part, Spec, no_check, stores_none};
+use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::GPM_M3_PER_S;
@@ -15,11 +17,15 @@ use std::sync::Arc;
 const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * GPM_M3_PER_S;
 
 pub(super) const HEAD: Spec = Spec {
+    kind: Kind::Head,
     word: "head",
     about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated pair of flow and pressure; dry at or below zero",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::Head,
+    headline: &[Id::Bore],
+    faults: &[],
+    numbers: Numbers::of(&[
         Number::new(Id::Bore, "in", OF_BORE, "bore of its nozzle"),
         Number::new(Id::Cd, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
         Number::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
@@ -35,17 +41,22 @@ pub(super) const HEAD: Spec = Spec {
         Number::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
         Number::new(Id::Regulated, "psi", POSITIVE, "pressure that a regulator inside it holds"),
         Number::new(Id::Facing, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
-    ],
+    ]),
     check: check_head,
+    stores: stores_none,
     law: head_law,
 };
 
 pub(super) const EMITTER: Spec = Spec {
+    kind: Kind::Emitter,
     word: "emitter",
     about: "an emitter: q = flow (P / pressure)^exponent, dry at or below zero",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, drips: true, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::Drip,
+    headline: &[Id::Flow],
+    faults: &[],
+    numbers: Numbers::of(&[
         Number::new(Id::Flow, "gph", POSITIVE, "flow at the rated pressure"),
         Number::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
         Number::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
@@ -54,41 +65,56 @@ pub(super) const EMITTER: Spec = Spec {
         PLACE_Y,
         NEEDS_LOW,
         NEEDS_HIGH,
-    ],
+    ]),
     check: check_needs,
+    stores: stores_none,
     law: power_law,
 };
 
 pub(super) const LEAK: Spec = Spec {
+    kind: Kind::Leak,
     word: "leak",
     about: "a leak: q = flow (P / pressure)^0.5",
     placing: Placing::Outlet,
     traits: Traits { soil: Soil::Near, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::Leak,
+    headline: &[Id::Flow],
+    faults: &[],
+    numbers: Numbers::of(&[
         Number::new(Id::Flow, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
         Number::new(Id::Pressure, "psi", POSITIVE, "pressure of that flow"),
         Number::new(Id::Exponent, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
-    ],
+    ]),
     check: no_check,
+    stores: stores_none,
     law: power_law,
 };
 
 pub(super) const DRAW: Spec = Spec {
+    kind: Kind::Draw,
     word: "draw",
     about: "a house tap in use: it takes its flow whatever the pressure",
     placing: Placing::Outlet,
-    traits: Traits { gives_water: true, ..Traits::PLAIN },
-    numbers: &[Number::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")],
+    traits: Traits { gives_water: true, draws: true, ..Traits::PLAIN },
+    symbol: SymbolShape::Draw,
+    headline: &[Id::Flow],
+    faults: &[],
+    numbers: Numbers::of(&[Number::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")]),
     check: no_check,
+    stores: stores_none,
     law: |part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) },
 };
 
 pub(super) const RELIEF: Spec = Spec {
+    kind: Kind::Relief,
     word: "relief",
     about: "a relief valve: exactly shut below its setting, opens in proportion above it",
     placing: Placing::Outlet,
-    traits: Traits::PLAIN,
-    numbers: &[
+    traits: Traits { relieves: true, ..Traits::PLAIN },
+    symbol: SymbolShape::Relief,
+    headline: &[Id::Set],
+    faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
+    numbers: Numbers::of(&[
         Number::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
         Number::new(Id::Flow, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
         Number::new(
@@ -98,8 +124,9 @@ pub(super) const RELIEF: Spec = Spec {
             "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
         ),
         Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-    ],
+    ]),
     check: no_check,
+    stores: stores_none,
     law: |part, _| {
         let (set_pa, flow, over) = (part.value(Id::Set), part.value(Id::Flow), part.value(Id::Over));
         let over = if over.is_nan() { 0.1 * set_pa } else { over };
@@ -117,8 +144,7 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
     if let (Some(low), Some(high)) = (part.quantity(Id::NeedsLow), part.quantity(Id::NeedsHigh))
         && low.si >= high.si
     {
-        return Err(contradiction(
-            part,
+        return Err(part.contradiction(
             format!("it needs at least {low} and at most {high}, which leaves nothing between"),
             "give the lower pressure first, as in .needs(30.psi, 60.psi)",
         ));
@@ -129,15 +155,15 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
 fn check_head(part: &Part) -> Result<(), PartError> {
     let [bore, rated_flow, rated_pressure] = [Id::Bore, Id::RatedFlow, Id::RatedPressure].map(|id| part.quantity(id));
     if rated_flow.is_some() != rated_pressure.is_some() {
-        return Err(contradiction(part, "a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
+        return Err(part.contradiction("a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
     }
     if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
-        return Err(contradiction(part, "it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
+        return Err(part.contradiction("it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
     }
     check_needs(part)?;
     let arc = part.value(Id::Arc);
     if arc > 360.0 {
-        return Err(contradiction(part, format!("its arc is {arc} degrees"), "a full circle has 360"));
+        return Err(part.contradiction(format!("its arc is {arc} degrees"), "a full circle has 360"));
     }
     Ok(())
 }

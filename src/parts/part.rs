@@ -1,13 +1,15 @@
-//! The part itself: a kind, its numbers, a name, and for a booster its curve.
+//! The part itself: what its kind is, its numbers, a name, and for a booster its curve.
 
-use super::booster::Curve;
-use super::error::{PartError, contradiction};
+use super::curve::Curve;
+use super::error::PartError;
+use super::faults::FaultKind;
 use super::flow_table::FlowTable;
 use super::id::Id;
-use super::kind::{Around, Kind, Spec};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::Number;
-use super::soaker;
+use super::number::{Number, Numbers};
+use super::traits::{Backward, Placing, SymbolShape, Traits};
+use crate::laws::vessel::Vessel;
 use crate::quantity::{Preference, Quantity, find_unit};
 use crate::visible;
 use crate::water::Water;
@@ -18,10 +20,105 @@ const LONGEST_NAME: usize = 100;
 /// Characters of a refused name that a message repeats.
 const SHOWN_OF_A_NAME: usize = 20;
 
+/// What a kind is: one constant in its file, the only home of these facts.
+pub struct Spec {
+    pub kind: Kind,
+    /// The word for it in scripts, names and messages.
+    pub word: &'static str,
+    pub about: &'static str,
+    pub placing: Placing,
+    pub numbers: Numbers,
+    /// What judgements ask of it.
+    pub traits: Traits,
+    /// What a map shows for it.
+    pub symbol: SymbolShape,
+    /// The one or two numbers that a drawing shows beside its name.
+    pub headline: &'static [Id],
+    /// The ways in which it can fail.
+    pub faults: &'static [FaultKind],
+    /// Checks that concern more than one number.
+    pub check: fn(&Part) -> Result<(), PartError>,
+    /// How it holds water that stands at the pressure of the line; nothing where it holds none.
+    pub stores: fn(&Part) -> Option<Vessel>,
+    /// The law in numbers, for water and surroundings as given.
+    pub law: fn(&Part, &Around) -> Law,
+}
+
+/// What a law needs to know of the surroundings of its part.
+#[derive(Clone, Copy, Debug)]
+pub struct Around {
+    pub water: Water,
+    /// Bore of the nearest hose, for parts whose law depends on it; not a number where there is none.
+    pub bore_m: f64,
+}
+
+impl std::fmt::Debug for Spec {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(self.word)
+    }
+}
+
+impl Spec {
+    /// True for a kind that has a number of this name.
+    pub fn has(&self, id: Id) -> bool {
+        self.numbers.place_of(id).is_some()
+    }
+
+    /// A number of the kind.
+    pub fn number(&self, id: Id) -> Option<&Number> {
+        self.numbers.place_of(id).map(|place| &self.numbers[place])
+    }
+
+    /// True for hoses, pipes and the like: water runs a length through them.
+    pub fn is_line(&self) -> bool {
+        self.placing == Placing::Inline && self.has(Id::Length)
+    }
+
+    /// True for a part through which water goes one way only.
+    pub fn is_one_way(&self) -> bool {
+        self.traits.backward != Backward::Passes
+    }
+
+    /// True for a part that is there to keep water from coming back.
+    pub fn keeps_back(&self) -> bool {
+        matches!(self.traits.backward, Backward::Keeps | Backward::Protects)
+    }
+
+    /// True for a source that holds its pressure by itself: a main or a well system.
+    pub fn is_main(&self) -> bool {
+        self.placing == Placing::Source && !self.traits.fills
+    }
+
+    /// True for a source whose own level makes its pressure.
+    pub fn is_tank(&self) -> bool {
+        self.placing == Placing::Source && self.traits.fills
+    }
+
+    /// True for a part in line that holds a pressure behind it.
+    pub fn regulates(&self) -> bool {
+        self.placing == Placing::Inline && self.has(Id::Set)
+    }
+
+    /// True for a closed tank with an air cushion.
+    pub fn has_cushion(&self) -> bool {
+        self.has(Id::Precharge)
+    }
+
+    /// True for an outlet that throws water over the ground around it.
+    pub fn throws(&self) -> bool {
+        self.placing == Placing::Outlet && self.has(Id::Radius)
+    }
+
+    /// True for an outlet by which water is lost: nobody wants it to come out there.
+    pub fn loses_water(&self) -> bool {
+        self.placing == Placing::Outlet && !self.traits.gives_water
+    }
+}
+
 /// A part with its numbers.
 #[derive(Clone, Debug)]
 pub struct Part {
-    kind: Kind,
+    spec: &'static Spec,
     name: Option<Arc<str>>,
     /// SI values in the order of the spec; NaN stands for "not given".
     values: Vec<f64>,
@@ -30,43 +127,31 @@ pub struct Part {
     table: Option<Arc<FlowTable>>,
 }
 
+/// Parts of a kind with the same name, numbers, units and points. Numbers that are not given are equal; bits are compared.
+impl PartialEq for Part {
+    fn eq(&self, other: &Part) -> bool {
+        let mut values = self.values.iter().zip(&other.values);
+        self.spec.kind == other.spec.kind
+            && self.name == other.name
+            && values.all(|(own, its)| own.to_bits() == its.to_bits())
+            && self.preferences == other.preferences
+            && self.curve == other.curve
+            && self.table == other.table
+    }
+}
+
 impl Part {
     /// A part of a kind with its defaults; numbers without one are not given yet.
-    pub fn new(kind: Kind) -> Part {
-        let numbers = kind.spec().numbers;
+    pub(super) fn of(spec: &'static Spec) -> Part {
+        let preference = |number: &Number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written);
         Part {
-            kind,
+            spec,
             name: None,
-            values: numbers.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
-            preferences: numbers
-                .iter()
-                .map(|number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written))
-                .collect(),
+            values: spec.numbers.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
+            preferences: spec.numbers.iter().map(preference).collect(),
             curve: None,
             table: None,
         }
-    }
-
-    /// A part of a kind with some of its numbers given, checked as a whole.
-    ///
-    /// Errors: [`PartError`] names the number that is out of range, of the wrong dimension, or contradicts another.
-    pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
-        let mut part = Part::new(kind);
-        if let Some(name) = name {
-            part = part.named(name)?;
-        }
-        for (id, value) in numbers {
-            part.put(*id, *value)?;
-        }
-        (kind.spec().check)(&part)?;
-        Ok(part)
-    }
-
-    /// As [`Part::build`], with numbers by their words, as texts give them. Errors: also a word that the kind has no number for.
-    pub fn of_words(kind: Kind, name: Option<&str>, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
-        let part = Part::new(kind);
-        let ids = numbers.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));
-        Part::build(kind, name, &ids.collect::<Result<Vec<_>, PartError>>()?)
     }
 
     /// A copy that shares nothing with this part, for another thread.
@@ -80,11 +165,11 @@ impl Part {
     }
 
     pub fn kind(&self) -> Kind {
-        self.kind
+        self.spec.kind
     }
 
     pub fn spec(&self) -> &'static Spec {
-        self.kind.spec()
+        self.spec
     }
 
     /// The name somebody gave it.
@@ -125,7 +210,7 @@ impl Part {
     /// The SI value of a number; NaN when it is not given, or the part has no such number.
     #[inline]
     pub fn value(&self, id: Id) -> f64 {
-        self.kind.place_of(id).map_or(f64::NAN, |place| self.values[place])
+        self.spec.numbers.place_of(id).map_or(f64::NAN, |place| self.values[place])
     }
 
     /// The SI value of a number, if it is given.
@@ -141,7 +226,7 @@ impl Part {
 
     /// A number as a quantity, if it is given.
     pub fn quantity(&self, id: Id) -> Option<Quantity> {
-        let place = self.kind.place_of(id)?;
+        let place = self.spec.numbers.place_of(id)?;
         let value = self.values[place];
         (!value.is_nan()).then_some(Quantity { si: value, dimension: id.dimension(), preference: self.preferences[place] })
     }
@@ -201,21 +286,13 @@ impl Part {
 
     /// The same part with a rated table; the points are pairs of pressure (Pa) and flow (m3/s).
     pub fn with_table(mut self, points: &[(f64, f64)]) -> Result<Part, PartError> {
-        if self.kind != Kind::Head {
+        if self.spec.kind != Kind::Head {
             let what = "a table of pressure and flow belongs to a head".to_string();
-            return Err(contradiction(&self, what, "give a booster its points in booster([[flow, rise], ...])"));
+            return Err(self.contradiction(what, "give a booster its points in booster([[flow, rise], ...])"));
         }
         let table = FlowTable::new(points).map_err(|error| PartError::Table { part: self.title(), error })?;
         self.table = Some(Arc::new(table));
         Ok(self)
-    }
-
-    /// What a soaker loses from its start to its last outlet, Pa, for a pressure there, in water of 15 degC.
-    pub fn soaker_loss_pa(&self, end_pa: f64) -> Option<f64> {
-        (self.kind == Kind::Soaker).then(|| {
-            let around = Around { water: Water::default(), bore_m: f64::NAN };
-            soaker::line(self, &around).from_end(end_pa).0 - end_pa
-        })
     }
 
     /// The law of this part among its surroundings.
@@ -228,7 +305,27 @@ impl Part {
         self.spec().numbers.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
     }
 
-    fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
+    /// How it holds water that stands at the pressure of the line: by an air cushion, or by walls that stretch. Nothing of other
+    /// parts, and of stiff hoses.
+    pub fn vessel(&self) -> Option<Vessel> {
+        (self.spec.stores)(self)
+    }
+
+    pub fn traits(&self) -> &'static Traits {
+        &self.spec.traits
+    }
+
+    /// How far water rises through it, m: its height for a climb, nothing for all others.
+    pub fn climb_m(&self) -> f64 {
+        self.si(Id::Height).unwrap_or(0.0)
+    }
+
+    /// The error for two numbers that contradict each other.
+    pub(super) fn contradiction(&self, what: String, hint: &str) -> PartError {
+        PartError::Contradiction { part: self.title(), what, hint: hint.to_string() }
+    }
+
+    pub(super) fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
         let place = self.place_of(id)?;
         let dimension = id.dimension();
         if value.dimension != dimension {
@@ -246,7 +343,7 @@ impl Part {
 
     /// Where a number stands. Errors: the part has none of this name.
     fn place_of(&self, id: Id) -> Result<usize, PartError> {
-        self.kind.place_of(id).ok_or_else(|| self.unknown(id.word()))
+        self.spec.numbers.place_of(id).ok_or_else(|| self.unknown(id.word()))
     }
 
     fn unknown(&self, word: &str) -> PartError {
@@ -263,6 +360,11 @@ impl Part {
             found: found.to_string(),
         }
     }
+}
+
+/// For parts that hold no water of their own.
+pub(super) fn stores_none(_: &Part) -> Option<Vessel> {
+    None
 }
 
 /// A check for parts whose numbers stand alone.

@@ -1,28 +1,34 @@
 //! The soaker hose: a line with many equal outlets along its length, closed at its end.
 
-use super::error::{PartError, contradiction};
+use super::error::PartError;
 use super::hose::check_wall;
 use super::id::Id;
-use super::kind::{Around, Placing, Soil, Spec, Traits};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::{NOT_NEGATIVE, Number, OF_BORE, POSITIVE, Rule};
+use super::number::{NOT_NEGATIVE, Number, Numbers, OF_BORE, POSITIVE, Rule};
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
-use super::part::Part;
+use super::part::{Around, Part, Spec, stores_none};
+use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::{OutletLine, Wall};
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
+use crate::water::Water;
 use std::sync::Arc;
 
 /// Most outlets that are followed one by one.
 const MOST_OUTLETS: f64 = 10_000.0;
 
 pub(super) const SOAKER: Spec = Spec {
+    kind: Kind::Soaker,
     word: "soaker",
     about: "a hose with equal outlets along its length, closed at the end; friction is followed from outlet to outlet",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::In, drips: true, bursts: true, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::Drip,
+    headline: &[Id::Length],
+    faults: &[],
+    numbers: Numbers::of(&[
         Number::new(Id::Length, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
         Number::new(Id::Bore, "in", OF_BORE, "inside diameter"),
         Number::new(Id::Flow, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
@@ -35,8 +41,9 @@ pub(super) const SOAKER: Spec = Spec {
         Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
         NEEDS_LOW,
         NEEDS_HIGH,
-    ],
+    ]),
     check,
+    stores: stores_none,
     law,
 };
 
@@ -45,7 +52,7 @@ fn check(part: &Part) -> Result<(), PartError> {
     let outlets = part.value(Id::Outlets);
     if !(1.0..=MOST_OUTLETS).contains(&outlets) || outlets.fract() != 0.0 {
         let what = format!("it must have a whole number of outlets from 1 to {MOST_OUTLETS}, found {outlets}");
-        return Err(contradiction(part, what, "count them, or leave the 100 that are taken when nothing is said"));
+        return Err(part.contradiction(what, "count them, or leave the 100 that are taken when nothing is said"));
     }
     check_wall(part)
 }
@@ -67,4 +74,14 @@ pub(super) fn line(part: &Part, around: &Around) -> OutletLine {
         _ => Wall::Rough(PipeFriction::new(spacing_m, bore_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s)),
     };
     OutletLine::new(wall, outlets as usize, flow / outlets / pressure.powf(exponent), exponent)
+}
+
+impl Part {
+    /// What a soaker loses from its start to its last outlet, Pa, for a pressure there, in water of 15 degC.
+    pub fn soaker_loss_pa(&self, end_pa: f64) -> Option<f64> {
+        (self.kind() == Kind::Soaker).then(|| {
+            let around = Around { water: Water::default(), bore_m: f64::NAN };
+            line(self, &around).from_end(end_pa).0 - end_pa
+        })
+    }
 }

@@ -1,11 +1,13 @@
 //! Where water comes from: the house tap and the open tank.
 
-use super::error::{PartError, contradiction};
+use super::error::PartError;
+use super::faults::FaultKind;
 use super::id::Id;
-use super::kind::{Around, Placing, Spec, Traits};
+use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, PLACE_X, PLACE_Y, POSITIVE};
-use super::part::{Part, no_check};
+use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, PLACE_X, PLACE_Y, POSITIVE};
+use super::part::{Around, Part, Spec, no_check, stores_none};
+use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
 use crate::quantity::PSI_PA;
 
@@ -14,19 +16,24 @@ use crate::quantity::PSI_PA;
 pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
 
 pub(super) const SUPPLY: Spec = Spec {
+    kind: Kind::Supply,
     word: "supply",
     about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",
     placing: Placing::Source,
     traits: Traits::PLAIN,
-    numbers: &[
+    symbol: SymbolShape::Tap,
+    headline: &[Id::StaticPressure],
+    faults: &[FaultKind::Fails, FaultKind::LosesPressure],
+    numbers: Numbers::of(&[
         Number::new(Id::StaticPressure, "psi", POSITIVE, "gauge pressure while nothing flows"),
         Number::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
         Number::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
         Number::new(Id::Elevation, "ft", ANY, "height of the tap above the datum").or(0.0),
         PLACE_X,
         PLACE_Y,
-    ],
+    ]),
     check: check_supply,
+    stores: stores_none,
     law: |part, _| {
         let (static_pa, measured_pa, flow) =
             (part.value(Id::StaticPressure), part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
@@ -36,19 +43,24 @@ pub(super) const SUPPLY: Spec = Spec {
 };
 
 pub(super) const OPEN_TANK: Spec = Spec {
+    kind: Kind::OpenTank,
     word: "open_tank",
     about: "a tank open to the air, such as a rain barrel: the water level above its outlet makes the pressure",
     placing: Placing::Source,
     traits: Traits { fills: true, ..Traits::PLAIN },
-    numbers: &[
+    symbol: SymbolShape::OpenTank,
+    headline: &[Id::Level],
+    faults: &[FaultKind::Fails],
+    numbers: Numbers::of(&[
         Number::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
         Number::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),
         Number::new(Id::Elevation, "ft", ANY, "height of the outlet above the datum").or(0.0),
         Number::new(Id::Inflow, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
         PLACE_X,
         PLACE_Y,
-    ],
+    ]),
     check: no_check,
+    stores: stores_none,
     law: tank_law,
 };
 
@@ -56,17 +68,12 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
     let (static_pa, measured_pa, flow) =
         (part.quantity(Id::StaticPressure), part.quantity(Id::MeasuredPressure), part.quantity(Id::MeasuredFlow));
     if measured_pa.is_some() != flow.is_some() {
-        return Err(contradiction(
-            part,
-            "a measurement needs both a pressure and a flow".into(),
-            "write .measured(44.psi, 6.gpm)",
-        ));
+        return Err(part.contradiction("a measurement needs both a pressure and a flow".into(), "write .measured(44.psi, 6.gpm)"));
     }
     if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
         && running.si > at_rest.si
     {
-        return Err(contradiction(
-            part,
+        return Err(part.contradiction(
             format!("the pressure while water runs ({running}) is above the static pressure ({at_rest})"),
             "the gauge must fall when water runs: were the two readings swapped?",
         ));

@@ -14,10 +14,10 @@ mod words;
 pub use grade::grade_figure;
 pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 
-use crate::figure::{Activity, Axis, Map, SymbolShape, Water};
+use crate::figure::{Activity, Axis, Map, Water};
 use crate::garden::Garden;
 use crate::hydraulics::Reading;
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
 use crate::told::Told;
 use thiserror::Error;
@@ -85,7 +85,7 @@ impl View<'_> {
     }
 
     fn is_run(&self, place: usize) -> bool {
-        matches!(self.garden.parts()[place].kind(), Kind::Hose | Kind::Pipe)
+        self.garden.parts()[place].spec().is_line()
     }
 
     /// What moves in the line at a part.
@@ -117,9 +117,9 @@ impl View<'_> {
         let part = &self.garden.parts()[place];
         let Some(reading) = self.reading else { return Activity::Active };
         let flows = reading.parts[place].flow_m3_per_s != 0.0;
-        let active = match part.kind() {
-            Kind::Valve => reading.open[place],
-            Kind::Booster => reading.runs[place],
+        let active = match part.traits() {
+            traits if traits.opens => reading.open[place],
+            traits if traits.pumps => reading.runs[place],
             _ if part.spec().placing == Placing::AtPoint || part.spec().placing == Placing::Source => true,
             _ => flows,
         };
@@ -161,32 +161,6 @@ impl View<'_> {
 
     fn text(&self, si: f64, dimension: crate::quantity::Dimension) -> String {
         Quantity::new(si, dimension).show(self.system)
-    }
-}
-
-fn shape(kind: Kind) -> SymbolShape {
-    match kind {
-        Kind::Supply => SymbolShape::Tap,
-        Kind::OpenTank => SymbolShape::OpenTank,
-        Kind::Hose | Kind::Pipe => SymbolShape::Bare,
-        Kind::Fitting => SymbolShape::Fitting,
-        Kind::Filter => SymbolShape::Filter,
-        Kind::Meter => SymbolShape::Meter,
-        Kind::Washer => SymbolShape::Washer,
-        Kind::Climb => SymbolShape::Climb,
-        Kind::Valve => SymbolShape::Valve,
-        Kind::CheckValve => SymbolShape::OneWay,
-        Kind::Backflow => SymbolShape::TwoWay,
-        Kind::Regulator => SymbolShape::Regulator,
-        Kind::Relief => SymbolShape::Relief,
-        Kind::Booster => SymbolShape::Pump,
-        Kind::PressureSwitch => SymbolShape::Switch,
-        Kind::PressureTank => SymbolShape::PressureTank,
-        Kind::Head => SymbolShape::Head,
-        Kind::Emitter | Kind::Soaker => SymbolShape::Drip,
-        Kind::Draw => SymbolShape::Draw,
-        Kind::Leak => SymbolShape::Leak,
-        Kind::Point => SymbolShape::Point,
     }
 }
 

@@ -94,7 +94,7 @@ pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Resul
 }
 
 fn booster(garden: &Garden) -> Result<usize, PumpError> {
-    let places: Vec<usize> = garden.of_kind(Kind::Booster).collect();
+    let places: Vec<usize> = garden.boosters().collect();
     match places[..] {
         [place] => Ok(place),
         _ => Err(PumpError::Boosters { found: places.len() }),
@@ -102,7 +102,7 @@ fn booster(garden: &Garden) -> Result<usize, PumpError> {
 }
 
 fn without_switches(garden: &Garden) -> Result<Garden, PumpError> {
-    let switches: Vec<String> = garden.of_kind(Kind::PressureSwitch).map(|place| garden.name(place).to_string()).collect();
+    let switches: Vec<String> = garden.switches().map(|place| garden.name(place).to_string()).collect();
     let mut plain = garden.clone();
     for name in switches {
         plain = plain.but_part(&name, &Part::new(Kind::Point))?;

@@ -3,11 +3,11 @@
 //! Where the places of the ends of hoses are not known they are put so that every line pulls them evenly, short ones
 //! harder (the mean of the neighbours, weighted by one over length). Such runs are a sketch, and the plan says so.
 
-use super::{View, shape};
+use super::View;
 use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;
-use crate::parts::{Id, Kind, Part, Placing};
+use crate::parts::{Id, Part, Placing};
 use crate::quantity::FOOT_M;
 use crate::quantity::{dim, find_unit};
 
@@ -61,13 +61,13 @@ pub(super) fn lay_out(view: &View) -> Map {
             meeting[to] += 1;
             map.routes.push(Route { points: vec![start, end], width: view.thickness(place), water: view.water(place) });
         }
-        let kind = view.garden.parts()[place].kind();
+        let shape = view.garden.parts()[place].spec().symbol;
         let inline = view.placing(place) == Placing::Inline;
         let middle = (0.5 * (start.0 + end.0), 0.5 * (start.1 + end.1));
         let lines = view.lines(place);
         let toward = (end.0 - start.0, end.1 - start.1);
         let (place_on_map, seat) = if inline { (middle, Seat::OnLine) } else { (end, Seat::AtEnd) };
-        map.symbols.push(Symbol { shape: shape(kind), at: place_on_map, toward, seat, active: view.activity(place), lines });
+        map.symbols.push(Symbol { shape, at: place_on_map, toward, seat, active: view.activity(place), lines });
         map.throws.extend(throw(view, place, end, sketch.middle, per_unit));
     }
     map.tees = (0..layout.number_of_nodes).filter(|node| meeting[*node] > 2).map(|node| shown(at[node])).collect();
@@ -92,7 +92,7 @@ fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
 
 fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), per_unit: f64) -> Option<Throw> {
     let part = &view.garden.parts()[place];
-    if part.kind() != Kind::Head {
+    if !part.spec().throws() {
         return None;
     }
     let radius = part.si(Id::Radius)? * per_unit;

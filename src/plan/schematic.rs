@@ -4,7 +4,7 @@
 //! out compactly by the outlines of its branches, layer by layer (after Reingold and Tilford 1981, from memory); what is
 //! left, the lines that close loops or bring a second supply, runs along a row of its own and drops into its node.
 
-use super::{View, shape};
+use super::View;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Water};
 use crate::parts::Placing;
 
@@ -332,9 +332,9 @@ impl Drawing<'_> {
     }
 
     fn symbol(&mut self, place: usize, at: (f64, f64), seat: Seat) {
-        let kind = self.view.garden.parts()[place].kind();
+        let shape = self.view.garden.parts()[place].spec().symbol;
         let active: Activity = self.view.activity(place);
         let lines = self.view.lines(place);
-        self.map.symbols.push(Symbol { shape: shape(kind), at, toward: (1.0, 0.0), seat, active, lines });
+        self.map.symbols.push(Symbol { shape, at, toward: (1.0, 0.0), seat, active, lines });
     }
 }

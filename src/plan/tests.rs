@@ -1,7 +1,7 @@
 use super::*;
 use crate::figure::{Ground, Seat, map_png, map_svg};
 use crate::hydraulics::run;
-use crate::parts::Part;
+use crate::parts::{Kind, Part};
 use crate::quantity::{Quantity, find_unit};
 
 fn q(value: f64, unit: &str) -> Quantity {

@@ -1,7 +1,7 @@
 //! What the labels of a plan say.
 
 use super::View;
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 use crate::quantity::dim;
 
 impl View<'_> {
@@ -22,22 +22,11 @@ impl View<'_> {
     /// The one or two numbers that matter most for its kind.
     fn numbers(&self, place: usize) -> Vec<String> {
         let part = &self.garden.parts()[place];
-        let names: &[Id] = match part.kind() {
-            Kind::Hose | Kind::Pipe => &[Id::Length, Id::Bore],
-            Kind::Supply => &[Id::StaticPressure],
-            Kind::OpenTank => &[Id::Level],
-            Kind::Climb => &[Id::Height],
-            Kind::Regulator | Kind::Relief => &[Id::Set],
-            Kind::PressureSwitch => &[Id::CutIn, Id::CutOut],
-            Kind::PressureTank => &[Id::Volume],
-            Kind::Head if part.table().is_none() => &[Id::Bore],
-            Kind::Emitter | Kind::Leak | Kind::Draw => &[Id::Flow],
-            Kind::Soaker => &[Id::Length],
-            _ => &[],
-        };
+        // A rated table says more than any one number.
+        let names = if part.table().is_some() { &[] } else { part.spec().headline };
         let value = |id: &Id| part.get(*id).ok().map(|value| value.show_size(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
-        if part.kind() == Kind::Climb && texts.first().is_some_and(|text| !text.starts_with('-')) {
+        if part.spec().has(Id::Height) && texts.first().is_some_and(|text| !text.starts_with('-')) {
             texts[0] = format!("up {}", texts[0]);
         }
         texts
@@ -48,7 +37,7 @@ impl View<'_> {
         let reading = self.reading?;
         let state = &reading.parts[place];
         let part = &self.garden.parts()[place];
-        if part.kind() == Kind::Valve && !reading.open[place] {
+        if part.traits().opens && !reading.open[place] {
             return Some("shut".into());
         }
         let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
@@ -59,14 +48,14 @@ impl View<'_> {
         let flows = state.flow_m3_per_s != 0.0;
         let text = match part.spec().placing {
             Placing::AtPoint => pressure,
-            Placing::Outlet if part.kind() == Kind::Relief && !flows => "shut".into(),
+            Placing::Outlet if part.traits().relieves && !flows => "shut".into(),
             Placing::Outlet if !flows => "dry".into(),
             Placing::Inline if !flows => "no flow".into(),
             Placing::Source if part.spec().traits.fills && state.flow_m3_per_s < 0.0 => {
                 format!("{pressure}, fills at {}", self.text(-state.flow_m3_per_s, dim::FLOW))
             }
             Placing::Source | Placing::Outlet => format!("{pressure}, {}", flow()),
-            Placing::Inline if part.kind() == Kind::Booster && reading.runs[place] => {
+            Placing::Inline if part.traits().pumps && reading.runs[place] => {
                 format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
             }
             Placing::Inline if self.is_run(place) => format!("{}, loses {}", flow(), loss()?),

@@ -4,7 +4,7 @@ use super::{Look, ReportError, summary, usual};
 use crate::findings::{counted, of_log};
 use crate::garden::Garden;
 use crate::operation::{Log, Moment, Tank, day_and_clock, days_and_clocks, time_in_words};
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
 
@@ -54,7 +54,7 @@ pub fn trace(log: &Log, names: &[String], from_s: f64, to_s: f64) -> Result<Tabl
 
 fn column_of(log: &Log, moments: &[Moment], place: usize) -> Column {
     let name = log.garden.name(place);
-    if log.garden.parts()[place].kind() == Kind::Booster {
+    if log.garden.parts()[place].traits().pumps {
         let on = moments.iter().map(|moment| if moment.runs[place] { 1.0 } else { 0.0 });
         return Column::numbers(format!("{name}.on"), on);
     }
@@ -67,10 +67,10 @@ pub fn trace_of_all(log: &Log) -> Result<Table, ReportError> {
     let moments = moments(log, 0.0, log.duration_s())?;
     let garden = &log.garden;
     let mut columns = vec![times("time", moments.iter().map(|moment| moment.time_s))];
-    columns.extend(garden.of_kind(Kind::Booster).map(|place| column_of(log, &moments, place)));
+    columns.extend(garden.boosters().map(|place| column_of(log, &moments, place)));
     for (place, part) in garden.parts().iter().enumerate() {
         let name = garden.name(place);
-        let told = matches!(part.kind(), Kind::PressureSwitch | Kind::PressureTank | Kind::Head | Kind::Point);
+        let told = part.spec().placing == Placing::AtPoint || part.spec().throws();
         if part.spec().placing == Placing::Source {
             let flows = moments.iter().map(|moment| Some(moment.flow_m3_per_s[place]));
             columns.push(usual(&format!("{name}.flow"), flows, dim::FLOW));

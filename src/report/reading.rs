@@ -4,14 +4,14 @@ use super::{Look, ReportError, summary, usual};
 use crate::findings::of_run;
 use crate::garden::Garden;
 use crate::hydraulics::{PartState, Reading};
-use crate::parts::{Id, Kind, Placing};
+use crate::parts::{Id, Placing};
 use crate::quantity::{Preference, Quantity, dim, find_unit};
 use crate::table::{Column, Table, TableError, Values};
 
 /// The open zones in words.
 pub fn zones_in_words(reading: &Reading) -> String {
     match reading.zones.as_slice() {
-        [] if reading.garden.of_kind(Kind::Valve).next().is_none() => "everything open".into(),
+        [] if reading.garden.valves().next().is_none() => "everything open".into(),
         [] => "all valves shut".into(),
         zones => format!("{} open", zones.join(" and ")),
     }
@@ -98,7 +98,7 @@ pub fn speed(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
 pub fn power(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
     let place = reading.garden.find(name)?;
     let part = &reading.garden.parts()[place];
-    if part.kind() != Kind::Booster {
+    if !part.traits().pumps {
         return Err(ReportError::NotABooster { name: name.into(), word: part.spec().word });
     }
     let unknown = || ReportError::PowerUnknown { asked: "power", name: name.into() };

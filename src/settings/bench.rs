@@ -3,7 +3,7 @@
 use super::error::SettingsError;
 use crate::garden::{Excerpt, Garden, Sections};
 use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, RunError};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 /// What stands at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,7 +64,7 @@ impl OpenZones {
 fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, SettingsError> {
     network.solve().map_err(|error| RunError::from(error.named(garden)))?;
     let place_pa = network.place_pressures_pa();
-    let relieved_m3_per_s = garden.of_kind(Kind::Relief).map(|relief| network.flow(relief)).sum();
+    let relieved_m3_per_s = garden.reliefs().map(|relief| network.flow(relief)).sum();
     let needs = |place: usize| Some((place, garden.parts()[place].si(Id::NeedsLow)?));
     let served = (0..garden.parts().len())
         .filter_map(needs)

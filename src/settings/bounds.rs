@@ -7,7 +7,7 @@ use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
 use crate::hydraulics::{Drive, Outlets};
-use crate::parts::{Id, Kind as PartKind};
+use crate::parts::Id;
 use crate::quantity::Quantity;
 
 /// What a bound comes from.
@@ -110,9 +110,9 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
     let step_pa = full_pa - slower_pa;
     let bound = |place: usize| -> Option<Bound> {
         let part = &garden.parts()[place];
-        let (number, kind, margin_pa) = match part.kind() {
-            PartKind::Relief => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
-            _ => (Id::Rating, Kind::Rating, GAUGE_MARGIN_PA),
+        let (number, kind, margin_pa) = match part.traits().relieves {
+            true => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
+            false => (Id::Rating, Kind::Rating, GAUGE_MARGIN_PA),
         };
         let own = part.quantity(number)?;
         let at_pa = full.highest(garden, place)?;

@@ -8,7 +8,7 @@ use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, Probe, ProbeKind, PumpState};
 use crate::numeric::{SeekError, seek};
 use crate::operation::{Descent, LeakDown, leak_down};
-use crate::parts::{Id, Kind, Part, Placing};
+use crate::parts::{Id, Kind, Part, Placing, Spec};
 use crate::quantity::{Preference, Quantity, dim};
 
 /// A fall of pressure and how long it takes.
@@ -161,10 +161,10 @@ fn check_fall(from: Quantity, to: Quantity) -> Result<(), SettingsError> {
 /// What the street alone holds at a place with all valves and outlets closed and the pumps off, Pa; nothing where it does
 /// not reach.
 fn street(garden: &Garden, at: usize) -> Option<f64> {
-    let flows = |kind: Kind| kind != Kind::Valve && kind.spec().placing != Placing::Outlet;
-    let open: Vec<bool> = garden.parts().iter().map(|part| flows(part.kind())).collect();
+    let flows = |spec: &Spec| !spec.traits.opens && spec.placing != Placing::Outlet;
+    let open: Vec<bool> = garden.parts().iter().map(|part| flows(part.spec())).collect();
     let mut network = Network::new(garden, &open).ok()?;
-    garden.of_kind(Kind::Booster).for_each(|booster| network.run_pump(booster, PumpState::Off));
+    garden.boosters().for_each(|booster| network.run_pump(booster, PumpState::Off));
     network.solve().ok()?;
     let pressure_pa = network.probe(&Probe { place: at, kind: ProbeKind::Pressure });
     pressure_pa.is_finite().then_some(pressure_pa)

@@ -2,7 +2,7 @@
 
 use super::error::SettingsError;
 use crate::garden::{Garden, GardenError};
-use crate::parts::{Id, Kind, Part, PartError};
+use crate::parts::{Id, Part, PartError};
 use crate::quantity::{Quantity, dim};
 
 /// A garden under the lowest, the usual and the highest pressure of the main.
@@ -34,7 +34,7 @@ impl Mains {
 /// The garden with another static pressure at each supply, worked out from the usual one; what is lost to a flow stays as it is.
 pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Garden, SettingsError> {
     let mut changed = garden.clone();
-    for place in garden.of_kind(Kind::Supply) {
+    for place in garden.supplies() {
         let part = &garden.parts()[place];
         let Some(usual_pa) = part.si(Id::StaticPressure) else { continue };
         let main_pa = static_pa(usual_pa);

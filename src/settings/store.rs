@@ -6,7 +6,7 @@ use super::error::SettingsError;
 use crate::garden::Garden;
 use crate::garden::walk::{Way, keeps_back, rises};
 use crate::laws::section::pressure_of_head_pa;
-use crate::parts::{Kind, Placing};
+use crate::parts::{Placing, Spec};
 
 /// What keeps its pressure together with a place.
 #[derive(Clone, Debug)]
@@ -51,7 +51,7 @@ fn reference(garden: &Garden, at: Option<&str>) -> Result<usize, SettingsError> 
     if let Some(name) = at {
         return Ok(garden.find(name)?);
     }
-    let first = [Kind::PressureSwitch, Kind::PressureTank].into_iter().find_map(|kind| garden.of_kind(kind).next());
+    let first = garden.switches().chain(garden.of_spec(Spec::has_cushion)).next();
     first.ok_or(SettingsError::NoPlace)
 }
 
@@ -66,8 +66,8 @@ fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
 /// True where pressure spreads through a part that nothing flows through: not through shut valves, not back through parts
 /// that keep water back, and not past a regulator.
 fn passes(garden: &Garden, place: usize, way: Way) -> bool {
-    match garden.parts()[place].kind() {
-        Kind::Valve | Kind::Regulator => false,
+    match garden.parts()[place].spec() {
+        spec if spec.traits.opens || spec.regulates() => false,
         _ if keeps_back(garden, place) => way == Way::Down,
         _ => true,
     }

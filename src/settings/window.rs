@@ -17,7 +17,7 @@ use crate::hydraulics::{Drive, Network, Outlets, PumpState, booster_of};
 use crate::limits;
 use crate::numeric::seek;
 use crate::operation::OperationError;
-use crate::parts::{Id, Kind as PartKind};
+use crate::parts::Id;
 use crate::quantity::{Preference, Quantity, dim};
 use std::collections::HashMap;
 
@@ -229,7 +229,7 @@ impl Window {
     pub fn stops_down_to_pa(&self, cut_out_pa: f64) -> Result<Option<f64>, SettingsError> {
         const TOLERANCE_PA: f64 = 10.0;
         let pair = Pair { switch: self.switch, booster: self.booster };
-        let supplies = self.garden.of_kind(PartKind::Supply);
+        let supplies = self.garden.supplies();
         let Some(usual_pa) = supplies.filter_map(|supply| self.garden.parts()[supply].si(Id::StaticPressure)).reduce(f64::max)
         else {
             return Ok(None);
@@ -266,11 +266,11 @@ pub(super) fn preference(garden: &Garden, switch: usize) -> Preference {
 fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     let switch = match &ask.switch {
         Some(name) => garden.find(name)?,
-        None => garden.of_kind(PartKind::PressureSwitch).next().ok_or(SettingsError::NoSwitch)?,
+        None => garden.switches().next().ok_or(SettingsError::NoSwitch)?,
     };
     let part = &garden.parts()[switch];
     let name = garden.name(switch).to_string();
-    if part.kind() != PartKind::PressureSwitch {
+    if !part.traits().switches {
         return Err(SettingsError::NotASwitch { name, word: part.spec().word });
     }
     let booster = booster_of(garden, switch).ok_or(SettingsError::NoBooster { name })?;
@@ -282,7 +282,7 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
 fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
     let places = &garden.layout().places;
     let before = reached(garden, places[pair.booster].from, |_, way| way == Way::Up);
-    let valves: Vec<usize> = garden.of_kind(PartKind::Valve).collect();
+    let valves: Vec<usize> = garden.valves().collect();
     let (masters, behind): (Vec<usize>, Vec<usize>) = valves.into_iter().partition(|&place| before[places[place].to]);
     let each: Vec<Vec<String>> = behind.into_iter().map(|place| vec![garden.name(place).to_string()]).collect();
     let zones = match (ask.zones.is_empty(), each.is_empty()) {

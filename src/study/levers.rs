@@ -4,7 +4,7 @@
 
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError, Switches};
-use crate::parts::{Id, Kind, Part};
+use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::{Column, Table, TableError};
 use crate::told::Told;
@@ -81,7 +81,7 @@ pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, 
     let slopes = network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
     let mut levers = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
-        for spec in part.spec().numbers {
+        for spec in part.spec().numbers.iter() {
             let (Ok(slope), Some(value)) = (slopes.to(&network, place, spec.id), part.quantity(spec.id)) else { continue };
             if slope == 0.0 {
                 continue;
@@ -102,7 +102,7 @@ pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, 
 
 /// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
 fn price_of_length(part: &Part, number: Id) -> Option<f64> {
-    if number != Id::Length || !matches!(part.kind(), Kind::Hose | Kind::Pipe) {
+    if number != Id::Length || !part.spec().is_line() {
         return None;
     }
     let dollars_per_m = part.si(Id::Price)? / part.si(Id::Length)?;
@@ -140,6 +140,7 @@ impl Levers {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::parts::Kind;
     use crate::quantity::find_unit;
 
     fn written(value: f64, unit: &str) -> Quantity {

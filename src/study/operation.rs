@@ -7,7 +7,6 @@ use super::sweep::{SweepError, SweepOptions, axis_columns};
 use crate::garden::Garden;
 use crate::limits;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
-use crate::parts::Kind;
 use crate::quantity::{Dimension, Preference, dim};
 use crate::table::{Column, Table, Values};
 use std::ops::ControlFlow;
@@ -41,7 +40,7 @@ impl Row {
         let highest = highest.max_by(|a, b| a.1.pressure_pa.total_cmp(&b.1.pressure_pa));
         let is_lost = |place: usize| garden.parts()[place].spec().loses_water();
         let energies = log.energy_j();
-        let house = garden.of_kind(Kind::Supply).filter_map(|place| Some(log.lowest(place)?.pressure_pa));
+        let house = garden.supplies().filter_map(|place| Some(log.lowest(place)?.pressure_pa));
         Row {
             starts: Some(log.starts() as f64),
             busiest: Some(log.busiest_hour() as f64),
@@ -138,7 +137,7 @@ pub fn sweep_operation(
 pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
     let mut faults: Vec<Option<Fault>> = vec![None];
     for (place, part) in garden.parts().iter().enumerate() {
-        let kinds = FaultKind::of_part(part.kind());
+        let kinds = part.spec().faults;
         // A switch that is blocked from the beginning does what a dead one does.
         let kinds = kinds.iter().filter(|kind| **kind != FaultKind::Blocked);
         faults.extend(kinds.map(|&kind| Some(Fault::new(garden.name(place), kind))));

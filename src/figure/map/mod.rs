@@ -16,6 +16,7 @@ use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Anchor, Ink, LABEL_SIZE, NOTE_SIZE, Scene, Shape, TITLE_SIZE, Text};
 use super::text::{Weight, tidy, wrap};
 use super::{Axis, png, svg};
+use crate::parts::SymbolShape;
 
 /// Colour of a line of water whose value is not shown, and of one without flow.
 const WATER: Ink = Ink(39, 96, 160);
@@ -96,34 +97,6 @@ pub enum Seat {
     AtEnd,
     /// At the start of a line: the label to its left.
     AtStart,
-}
-
-/// The shapes of things.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SymbolShape {
-    /// A label on a line without a shape of its own, such as a hose.
-    Bare,
-    Tap,
-    OpenTank,
-    Valve,
-    OneWay,
-    /// A device with two one-way valves.
-    TwoWay,
-    Regulator,
-    Relief,
-    Pump,
-    Switch,
-    PressureTank,
-    Head,
-    Drip,
-    Draw,
-    Leak,
-    Fitting,
-    Filter,
-    Meter,
-    Washer,
-    Climb,
-    Point,
 }
 
 /// The ground that a head wets: a circle, or a sector of it.

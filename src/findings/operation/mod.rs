@@ -8,7 +8,6 @@ use super::catalogue::whole;
 use super::finding::{Book, Finding};
 use super::{look_at_garden, ratings};
 use crate::operation::{CutShort, Log};
-use crate::parts::Kind;
 
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
 pub fn of_log(log: &Log) -> Vec<Finding> {
@@ -25,7 +24,7 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
         }
         run.dry(&mut book, booster);
     }
-    for switch in log.garden.of_kind(Kind::PressureSwitch) {
+    for switch in log.garden.switches() {
         run.switch(&mut book, switch);
     }
     run.reliefs(&mut book);

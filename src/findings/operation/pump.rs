@@ -9,7 +9,7 @@ use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, LEAST_RUN_S,
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
 use crate::operation::{PumpRun, day_and_clock, time_in_words};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 use crate::quantity::Quantity;
 
 /// A pump that runs this long with nothing open does not stop, s.
@@ -66,7 +66,7 @@ impl Run<'_> {
     /// What the street alone holds at a switch, and its cut-in, where that would not let the pump rest.
     fn street_below_cut_in(&self, booster: usize) -> Option<(Quantity, Quantity)> {
         let garden = &self.log.garden;
-        let mut switches = garden.of_kind(Kind::PressureSwitch);
+        let mut switches = garden.switches();
         let switch = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster))?;
         let (cut_in, rest_pa) = (garden.parts()[switch].get(Id::CutIn).ok()?, self.at_rest_pa(switch)?);
         (rest_pa <= cut_in.si).then_some((like(rest_pa, cut_in), cut_in))
@@ -94,7 +94,7 @@ impl Run<'_> {
         let dead = log.dead_head_s(booster) > LEAST_RUN_S;
         if (dead || self.idle_at_end_s(run) > IDLE_S) && highest.pressure_pa < cut_out.si {
             let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
-            let lost = log.garden.of_kind(Kind::Relief).find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
+            let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
             let relief = lost.filter(|_| !dead);
             let finding = self.ran_on(|entry| about(book, entry), relief, cut_out);
             let finding = finding.with("when", day_and_clock(run.from_s)).with("settled", like(settled_pa, cut_out));

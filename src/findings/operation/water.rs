@@ -6,7 +6,7 @@ use crate::findings::finding::{Book, Finding, pressure, volume};
 use crate::findings::limits::LEAST_TAP_PA;
 use crate::findings::phrase::Value;
 use crate::operation::{day_and_clock, time_in_words};
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 /// Share of its open time in which a head may be below its need: valves open and shut.
 const STARVED_SHARE: f64 = 0.05;
@@ -19,7 +19,7 @@ impl Run<'_> {
     /// Reliefs that let water go with nothing broken; how they lie to cut-out is judged at rest.
     pub(super) fn reliefs(&self, book: &mut Book) {
         let log = self.log;
-        for relief in log.garden.of_kind(Kind::Relief) {
+        for relief in log.garden.reliefs() {
             let lost_m3 = log.water_m3(relief).unwrap_or(0.0);
             if lost_m3 > 0.0 && log.faults.is_empty() {
                 book.add(book.about(&of_relief::RELIEF_WEPT, relief).with("lost", volume(lost_m3)));
@@ -40,7 +40,7 @@ impl Run<'_> {
 
     pub(super) fn house(&self, book: &mut Book) {
         let log = self.log;
-        for supply in log.garden.of_kind(Kind::Supply) {
+        for supply in log.garden.supplies() {
             let Some(lowest) = log.lowest(supply) else { continue };
             let low_s = log.tap_low_s(supply);
             if lowest.pressure_pa < LEAST_TAP_PA

@@ -4,7 +4,7 @@
 
 use crate::garden::Layout;
 use crate::hydraulics::tolerances::HEIGHTS_CLOSE_TO_M;
-use crate::parts::{Id, Kind, Part, Placing};
+use crate::parts::{Id, Part, Placing};
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -12,7 +12,7 @@ use std::sync::Arc;
 ///
 /// Shut valves count like open ones: ground does not move with them.
 pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
-    if !parts.iter().any(|part| part.kind() == Kind::Climb) {
+    if !parts.iter().any(|part| part.spec().has(Id::Height)) {
         return None;
     }
     let number_of_nodes = layout.number_of_nodes;
@@ -33,7 +33,7 @@ pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
             let here = height_m[node].unwrap_or(0.0);
             for &place in &at_node[node] {
                 let (from, to) = (layout.places[place].from, layout.places[place].to);
-                let rise = if parts[place].kind() == Kind::Climb { parts[place].value(Id::Height) } else { 0.0 };
+                let rise = parts[place].climb_m();
                 let (other, there) = if node == from { (to, here + rise) } else { (from, here - rise) };
                 match height_m[other] {
                     None => {

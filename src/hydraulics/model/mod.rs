@@ -4,6 +4,7 @@
 
 pub mod ends;
 pub mod heights;
+pub mod known;
 pub mod link;
 pub mod sparse;
 pub mod structure;

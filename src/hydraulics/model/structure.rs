@@ -7,7 +7,7 @@ use super::sparse::{Pattern, order};
 use super::tree::{Feeder, bridges, feeders};
 use crate::garden::walk::reached_from;
 use crate::garden::{Garden, Layout};
-use crate::parts::{Kind, Placing};
+use crate::parts::{Placing, Spec};
 use std::collections::VecDeque;
 
 /// A part in a link.
@@ -135,7 +135,7 @@ impl<'a> Builder<'a> {
     }
 
     fn is_outlet(&self, place: usize) -> bool {
-        self.placing(place) == Placing::Outlet && self.garden.parts()[place].kind() != Kind::Draw
+        self.placing(place) == Placing::Outlet && !self.garden.parts()[place].traits().draws
     }
 
     /// Marks the nodes that a source reaches through open parts.
@@ -158,7 +158,7 @@ impl<'a> Builder<'a> {
                     self.exits[joint.to].push(Exit { place, to: Some(joint.from), forward: false });
                 }
                 Placing::Source => self.exits[joint.to].push(Exit { place, to: None, forward: false }),
-                Placing::Outlet if self.garden.parts()[place].kind() == Kind::Draw => self.draws_at[joint.from].push(place),
+                Placing::Outlet if self.garden.parts()[place].traits().draws => self.draws_at[joint.from].push(place),
                 Placing::Outlet => self.exits[joint.from].push(Exit { place, to: None, forward: true }),
                 Placing::AtPoint => {}
             }
@@ -319,14 +319,14 @@ impl<'a> Builder<'a> {
         if link.to.is_none() && !link.ends_in_source {
             return;
         }
-        let balance = |of: fn(Kind) -> bool| -> i32 {
-            let counts = link.steps.iter().filter(|step| of(self.garden.parts()[step.place].kind()));
+        let balance = |of: fn(&Spec) -> bool| -> i32 {
+            let counts = link.steps.iter().filter(|step| of(self.garden.parts()[step.place].spec()));
             counts.map(|step| if step.forward { 1 } else { -1 }).sum()
         };
         // Gates decide before pumps: water can be driven back through a pump, never through a gate.
-        let gates = balance(|kind| matches!(kind, Kind::CheckValve | Kind::Backflow | Kind::Regulator));
+        let gates = balance(Spec::is_one_way);
         let between_nodes = link.from.is_some() && link.to.is_some();
-        if gates > 0 || (gates == 0 && !(between_nodes && balance(|kind| kind == Kind::Booster) < 0)) {
+        if gates > 0 || (gates == 0 && !(between_nodes && balance(|spec| spec.traits.pumps) < 0)) {
             return;
         }
         // What lies behind each step from the other end is what lay before it; before a source, that is its own node.

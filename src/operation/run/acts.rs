@@ -2,8 +2,8 @@
 
 use super::{Run, SAME_MOMENT_S, SWITCH_LAG_S};
 use crate::operation::event::EventKind;
-use crate::operation::fault::FaultKind;
 use crate::operation::gauge::{Gauge, What};
+use crate::parts::FaultKind;
 use crate::parts::Id;
 
 /// Share of its volume to which an open tank must fill before water is taken from it again.

@@ -21,7 +21,6 @@ use super::programme::{Interval, Programme, day_and_clock};
 use super::rest::at_rest_pa;
 use crate::garden::Garden;
 use crate::limits;
-use crate::parts::Kind;
 use notes::Noted;
 use turns::{Turn, turns};
 
@@ -118,15 +117,11 @@ impl Run {
             .parts()
             .iter()
             .enumerate()
-            .map(|(place, part)| match part.kind() {
-                Kind::Valve => false,
-                Kind::Draw => !programmed(place),
-                _ => true,
-            })
+            .map(|(place, part)| !(part.traits().opens || part.traits().draws && programmed(place)))
             .collect();
         open.resize(plant.hydraulic.parts().len(), true);
         let switched = |place: usize| plant.switches.iter().any(|switch| switch.booster == place);
-        let runs = (0..parts.len()).map(|place| parts[place].kind() == Kind::Booster && !switched(place)).collect();
+        let runs = (0..parts.len()).map(|place| parts[place].traits().pumps && !switched(place)).collect();
         let first_m3 = plant.storages.iter().zip(&stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
         Run {
             next_turn: 0,
@@ -224,8 +219,7 @@ impl Run {
 
     fn cannot_solve(&self, error: crate::hydraulics::SolveError) -> OperationError {
         let garden = &self.machine.plant.garden;
-        let open: Vec<&str> =
-            garden.of_kind(Kind::Valve).filter(|&place| self.setting.open[place]).map(|place| garden.name(place)).collect();
+        let open: Vec<&str> = garden.valves().filter(|&place| self.setting.open[place]).map(|place| garden.name(place)).collect();
         let setting = if open.is_empty() { "all valves shut".to_string() } else { format!("{} open", open.join(" and ")) };
         OperationError::Solve { when: day_and_clock(self.time_s), setting, error: error.named(&self.machine.plant.hydraulic) }
     }

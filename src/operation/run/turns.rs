@@ -4,10 +4,10 @@ use super::{Run, SAME_MOMENT_S};
 use crate::garden::{Garden, GardenError};
 use crate::operation::error::OperationError;
 use crate::operation::event::EventKind;
-use crate::operation::fault::{Fault, FaultKind};
+use crate::operation::fault::Fault;
 use crate::operation::programme::Interval;
 use crate::operation::storage::Storage;
-use crate::parts::Kind;
+use crate::parts::{FaultKind, Placing};
 
 /// Something that the programme or a fault turns.
 #[derive(Clone, Copy, Debug)]
@@ -55,7 +55,7 @@ pub(super) fn turns(
 
 /// The valve or draw of a name. Errors: an unknown name, or a part that cannot be opened.
 fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
-    let can = |place: usize| matches!(garden.parts()[place].kind(), Kind::Valve | Kind::Draw);
+    let can = |place: usize| garden.parts()[place].traits().opens || garden.parts()[place].traits().draws;
     let Some(place) = garden.layout().find(name) else {
         let known = (0..garden.parts().len()).filter(|&place| can(place)).map(|place| garden.name(place).to_string());
         return Err(GardenError::UnknownZone { name: name.to_string(), valves: known.collect() }.into());
@@ -84,10 +84,11 @@ impl Run {
                     self.setting.faults[index] = turn.on == Way::On;
                     let place = self.machine.faults[index].0;
                     self.event(place, if turn.on == Way::On { EventKind::FaultBegins } else { EventKind::FaultEnds });
-                    match self.machine.plant.garden.parts()[place].kind() {
-                        Kind::Valve | Kind::Relief => self.set_open(place),
-                        Kind::Supply | Kind::OpenTank => self.set_source(place),
-                        _ => {}
+                    let spec = self.machine.plant.garden.parts()[place].spec();
+                    if spec.traits.opens || spec.traits.relieves {
+                        self.set_open(place);
+                    } else if spec.placing == Placing::Source {
+                        self.set_source(place);
                     }
                     self.drive_without_switch(place);
                 }
@@ -109,18 +110,18 @@ impl Run {
 
     /// Opens or shuts a valve, draw or relief as the programme and its faults have it.
     fn set_open(&mut self, place: usize) {
-        let kind = self.machine.plant.garden.parts()[place].kind();
-        let wanted = self.openings[place] > 0 || kind == Kind::Relief;
+        let traits = self.machine.plant.garden.parts()[place].traits();
+        let wanted = self.openings[place] > 0 || traits.relieves;
         let open = !self.fails(place, FaultKind::SticksShut) && (wanted || self.fails(place, FaultKind::SticksOpen));
         if self.setting.open[place] == open {
             return;
         }
         self.setting.open[place] = open;
-        match (kind, open) {
-            (Kind::Valve, true) => self.event(place, EventKind::ValveOpens),
-            (Kind::Valve, false) => self.event(place, EventKind::ValveShuts),
-            (Kind::Draw, true) => self.event(place, EventKind::DrawBegins),
-            (Kind::Draw, false) => self.event(place, EventKind::DrawEnds),
+        match open {
+            true if traits.opens => self.event(place, EventKind::ValveOpens),
+            false if traits.opens => self.event(place, EventKind::ValveShuts),
+            true if traits.draws => self.event(place, EventKind::DrawBegins),
+            false if traits.draws => self.event(place, EventKind::DrawEnds),
             _ => {}
         }
     }

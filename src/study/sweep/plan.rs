@@ -3,7 +3,7 @@
 use super::SweepError;
 use crate::garden::{Garden, NumberPath, split_path};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
-use crate::parts::{Kind, Part, Placing};
+use crate::parts::{Part, Placing};
 use crate::study::{Axes, Axis, AxisValues};
 use std::sync::Arc;
 
@@ -102,7 +102,7 @@ fn outputs(garden: &Garden, networks: &[Network], axes: &Axes) -> Vec<Output> {
     for (place, part) in garden.parts().iter().enumerate() {
         let worth = match part.spec().placing {
             Placing::Source | Placing::Outlet => true,
-            Placing::Inline => part.kind() == Kind::Booster,
+            Placing::Inline => part.traits().pumps,
             Placing::AtPoint => true,
         };
         if !worth || !networks.iter().any(|network| network.is_fed(place)) {

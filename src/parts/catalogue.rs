@@ -1,0 +1,96 @@
+//! The catalogue: what each kind of part is, and new parts of a kind.
+
+use super::error::PartError;
+use super::id::Id;
+use super::kind::Kind;
+use super::part::{Part, Spec};
+use super::{booster, hose, inline, outlets, soaker, source, storage};
+use crate::quantity::Quantity;
+
+impl Kind {
+    pub const fn spec(self) -> &'static Spec {
+        match self {
+            Kind::Supply => &source::SUPPLY,
+            Kind::OpenTank => &source::OPEN_TANK,
+            Kind::Hose => &hose::HOSE,
+            Kind::Pipe => &hose::PIPE,
+            Kind::Fitting => &inline::FITTING,
+            Kind::Filter => &inline::FILTER,
+            Kind::Meter => &inline::METER,
+            Kind::Washer => &inline::WASHER,
+            Kind::Climb => &inline::CLIMB,
+            Kind::Valve => &inline::VALVE,
+            Kind::CheckValve => &inline::CHECK_VALVE,
+            Kind::Backflow => &inline::BACKFLOW_PREVENTER,
+            Kind::Regulator => &inline::REGULATOR,
+            Kind::Relief => &outlets::RELIEF,
+            Kind::Booster => &booster::BOOSTER,
+            Kind::PressureSwitch => &storage::PRESSURE_SWITCH,
+            Kind::PressureTank => &storage::PRESSURE_TANK,
+            Kind::Head => &outlets::HEAD,
+            Kind::Emitter => &outlets::EMITTER,
+            Kind::Soaker => &soaker::SOAKER,
+            Kind::Draw => &outlets::DRAW,
+            Kind::Leak => &outlets::LEAK,
+            Kind::Point => &storage::POINT,
+        }
+    }
+}
+
+impl Part {
+    /// A part of a kind with its defaults; numbers without one are not given yet.
+    pub fn new(kind: Kind) -> Part {
+        Part::of(kind.spec())
+    }
+
+    /// A part of a kind with some of its numbers given, checked as a whole.
+    ///
+    /// Errors: [`PartError`] names the number that is out of range, of the wrong dimension, or contradicts another.
+    pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
+        let mut part = Part::new(kind);
+        if let Some(name) = name {
+            part = part.named(name)?;
+        }
+        for (id, value) in numbers {
+            part.put(*id, *value)?;
+        }
+        (part.spec().check)(&part)?;
+        Ok(part)
+    }
+
+    /// As [`Part::build`], with numbers by their words, as texts give them. Errors: also a word that the kind has no number for.
+    pub fn of_words(kind: Kind, name: Option<&str>, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
+        let part = Part::new(kind);
+        let ids = numbers.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));
+        Part::build(kind, name, &ids.collect::<Result<Vec<_>, PartError>>()?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_a_spec_of_its_own() {
+        for (index, kind) in Kind::ALL.iter().enumerate() {
+            assert_eq!(kind.spec().kind, *kind);
+            assert!(Kind::ALL[..index].iter().all(|other| other.spec().word != kind.spec().word), "{}", kind.spec().word);
+        }
+    }
+
+    #[test]
+    fn every_name_belongs_to_a_kind_and_is_found_where_it_stands() {
+        for &id in Id::ALL {
+            assert!(Kind::ALL.iter().any(|kind| kind.spec().has(id)), "{id}");
+        }
+        for kind in Kind::ALL {
+            for (index, number) in kind.spec().numbers.iter().enumerate() {
+                assert_eq!(kind.spec().numbers.place_of(number.id), Some(index));
+            }
+            assert_eq!(
+                kind.spec().numbers.len(),
+                Id::ALL.iter().filter(|id| kind.spec().numbers.place_of(**id).is_some()).count()
+            );
+        }
+    }
+}

@@ -1,0 +1,115 @@
+//! What is asked of kinds of parts: how each sits in a line, what judgements want to know, what a map shows for it.
+
+/// How a part sits in a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Placing {
+    /// It starts a line: water comes from it.
+    Source,
+    /// Water flows through it.
+    Inline,
+    /// Water leaves the garden by it; the line may go on past it.
+    Outlet,
+    /// It sits at a point of the line and takes no water in a steady state.
+    AtPoint,
+}
+
+/// How near to the soil an outlet lies, through which dirty water can come back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Soil {
+    /// Nowhere near.
+    Away,
+    /// At grade or above it: a puddle can reach it.
+    Near,
+    /// On or in the soil.
+    In,
+}
+
+/// What a part does about water that would run back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Backward {
+    /// It lets it through.
+    Passes,
+    /// It stops it by the way, as a regulator does.
+    Stops,
+    /// It is there to stop it.
+    Keeps,
+    /// It is approved to keep it out of the drinking water.
+    Protects,
+}
+
+/// What judgements about safety and use ask of a kind of part. Rules ask for these and for the numbers that a part has, never
+/// for lists of kinds.
+#[derive(Clone, Copy, Debug)]
+pub struct Traits {
+    /// Water leaves by it because somebody wants it to: zones run for its sake.
+    pub gives_water: bool,
+    /// It waters the ground; without it something stays dry.
+    pub waters: bool,
+    pub soil: Soil,
+    /// Small passages on barbed fittings: made for low pressure.
+    pub drips: bool,
+    /// Its wall is what bursts first: its rating is asked for.
+    pub bursts: bool,
+    /// It can push the water that it holds back against a weaker source.
+    pub pushes_back: bool,
+    /// A source that water may run into: it is filled. Into other sources it must not run back.
+    pub fills: bool,
+    pub backward: Backward,
+    /// Somebody or a timer opens it for a zone; otherwise it is shut.
+    pub opens: bool,
+    /// It opens by itself above the pressure that it is set to, and water is lost by it.
+    pub relieves: bool,
+    /// It takes water at times of its own, as a house does, and not all the time.
+    pub draws: bool,
+    /// It adds pressure while it runs, and somebody or a switch starts it.
+    pub pumps: bool,
+    /// It starts and stops the pump before it by the pressure that it feels.
+    pub switches: bool,
+}
+
+impl Traits {
+    /// A part of which nothing particular is to be said.
+    pub const PLAIN: Traits = Traits {
+        gives_water: false,
+        waters: false,
+        soil: Soil::Away,
+        drips: false,
+        bursts: false,
+        pushes_back: false,
+        fills: false,
+        backward: Backward::Passes,
+        opens: false,
+        relieves: false,
+        draws: false,
+        pumps: false,
+        switches: false,
+    };
+}
+
+/// What a map shows for a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SymbolShape {
+    /// A label on a line without a shape of its own, such as a hose.
+    Bare,
+    Tap,
+    OpenTank,
+    Valve,
+    OneWay,
+    /// A device with two one-way valves.
+    TwoWay,
+    Regulator,
+    Relief,
+    Pump,
+    Switch,
+    PressureTank,
+    Head,
+    Drip,
+    Draw,
+    Leak,
+    Fitting,
+    Filter,
+    Meter,
+    Washer,
+    Climb,
+    Point,
+}
