@@ -86,6 +86,7 @@ impl Axes {
         Ok(self)
     }
 
+    /// The axes, in the order in which they were added.
     pub fn axes(&self) -> &[Axis] {
         &self.axes
     }

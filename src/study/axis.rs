@@ -10,7 +10,14 @@ use thiserror::Error;
 #[derive(Clone, Debug)]
 pub enum AxisValues {
     /// Values of a number, SI, all of one dimension.
-    Quantities { si: Vec<f64>, dimension: Dimension, preference: Preference },
+    Quantities {
+        /// The values, SI.
+        si: Vec<f64>,
+        /// What they are.
+        dimension: Dimension,
+        /// The unit in which they are shown.
+        preference: Preference,
+    },
     /// Parts that take turns in one place.
     Parts(Vec<Part>),
     /// Texts, for axes of a closure.
@@ -18,7 +25,14 @@ pub enum AxisValues {
     /// Zones that run together, taking turns.
     Zones(Vec<Vec<String>>),
     /// Samples of a distribution, computed when they are asked for.
-    Drawn { distribution: Distribution, samples: Samples, stream: usize },
+    Drawn {
+        /// What the samples are drawn from.
+        distribution: Distribution,
+        /// How many are drawn, from which seed, spread how.
+        samples: Samples,
+        /// Which of the axes that are drawn it is, counted from 0: each draws numbers of its own.
+        stream: usize,
+    },
 }
 
 /// Something that varies.
@@ -26,42 +40,117 @@ pub enum AxisValues {
 pub struct Axis {
     /// The path of a number such as `feed.length`, the name of a part, or a free name.
     pub name: String,
+    /// What it takes one after another.
     pub values: AxisValues,
 }
 
 /// What can be wrong with an axis.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum AxisError {
+    /// An axis was given an empty list.
     #[error("the axis '{name}' has no values")]
-    Empty { name: String },
+    Empty {
+        /// Name of the axis.
+        name: String,
+    },
+    /// An axis has values of two dimensions.
     #[error("the axis '{name}' mixes {first} and {other}")]
-    Mixed { name: String, first: String, other: String },
+    Mixed {
+        /// Name of the axis.
+        name: String,
+        /// Its first value, in words.
+        first: String,
+        /// The value that does not go with it, in words.
+        other: String,
+    },
+    /// An axis has a value that is infinite or not a number.
     #[error("the axis '{name}' has a value that is not finite")]
-    NotFinite { name: String },
+    NotFinite {
+        /// Name of the axis.
+        name: String,
+    },
+    /// Two axes of one grid have the same name.
     #[error("two axes are called '{name}'")]
-    Twice { name: String },
+    Twice {
+        /// The name that both have.
+        name: String,
+    },
+    /// The axes make more cases than a grid may have.
     #[error("the grid has {cases} cases; at most {most} fit")]
-    TooMany { cases: String, most: usize },
+    TooMany {
+        /// How many they make, in words.
+        cases: String,
+        /// How many it may have.
+        most: usize,
+    },
+    /// Axes that go in step have different numbers of values.
     #[error("paired axes need as many values each: '{name}' has {found}, '{first}' has {expected}")]
-    Unpaired { name: String, found: usize, first: String, expected: usize },
+    Unpaired {
+        /// Name of the axis that differs.
+        name: String,
+        /// How many values it has.
+        found: usize,
+        /// Name of the first of the axes.
+        first: String,
+        /// How many values that one has.
+        expected: usize,
+    },
+    /// An axis was to be added after cases had been left out.
     #[error("there are cases left out already, so no further axis can be added")]
     AlreadyChosen,
+    /// All cases of a grid were left out.
     #[error("no case is left")]
     NoneLeft,
+    /// Cases were to be kept by a list that has not one answer for each.
     #[error("{answers} answers for {cases} cases")]
-    Answers { answers: usize, cases: usize },
+    Answers {
+        /// How many answers the list has.
+        answers: usize,
+        /// How many cases there are.
+        cases: usize,
+    },
+    /// Samples were asked for, and no axis has a distribution.
     #[error("samples: there is nothing to sample")]
     NothingDrawn,
+    /// Fewer than one sample was asked for.
     #[error("samples: there must be at least one, found {found}")]
-    NoSamples { found: i64 },
+    NoSamples {
+        /// How many were asked for.
+        found: i64,
+    },
+    /// Two axes both name the zones that run.
     #[error("the zones vary along one axis only")]
     ZonesTwice,
+    /// A step is not above zero, or no finite number of steps leads to the end.
     #[error("steps from {from} to {to} by {by} never arrive")]
-    NeverArrives { from: String, to: String, by: String },
+    NeverArrives {
+        /// The first value, with its unit.
+        from: String,
+        /// The last value, with its unit.
+        to: String,
+        /// The step, with its unit.
+        by: String,
+    },
+    /// The steps are so small that there are more values than an axis may have.
     #[error("steps from {from} to {to} by {by} make {count} values; at most {most} fit")]
-    TooManySteps { from: String, to: String, by: String, count: String, most: usize },
+    TooManySteps {
+        /// The first value, with its unit.
+        from: String,
+        /// The last value, with its unit.
+        to: String,
+        /// The step, with its unit.
+        by: String,
+        /// How many values they make, in words.
+        count: String,
+        /// How many an axis may have.
+        most: usize,
+    },
+    /// First value, last value and step are not of one dimension.
     #[error("steps need three quantities of one dimension, found {found}")]
-    StepDimensions { found: String },
+    StepDimensions {
+        /// The three, in words.
+        found: String,
+    },
 }
 
 impl Told for AxisError {
@@ -127,6 +216,7 @@ impl Axis {
         Ok(Axis { name, values: AxisValues::Zones(zones) })
     }
 
+    /// How many values it has.
     pub fn len(&self) -> usize {
         match &self.values {
             AxisValues::Zones(zones) => zones.len(),
@@ -137,6 +227,7 @@ impl Axis {
         }
     }
 
+    /// True where it has no values, which no axis of a grid may have.
     pub fn is_empty(&self) -> bool {
         self.len() == 0
     }

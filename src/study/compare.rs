@@ -8,14 +8,18 @@ use thiserror::Error;
 /// What a column needs to be.
 #[derive(Clone, Debug)]
 pub struct Need {
+    /// Name of the column.
     pub column: String,
+    /// What it must not be below; nothing where there is no such bound.
     pub low: Option<Quantity>,
+    /// What it must not be above; nothing where there is no such bound.
     pub high: Option<Quantity>,
 }
 
 /// What a comparison looks at besides the differences.
 #[derive(Clone, Debug, Default)]
 pub struct Wanted {
+    /// What the options must keep to.
     pub needs: Vec<Need>,
     /// The column of costs.
     pub cost: Option<String>,
@@ -26,6 +30,7 @@ pub struct Wanted {
 /// Options side by side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Compared {
+    /// The options with their differences to the first.
     pub table: Table,
     /// The conclusion, a sentence each.
     pub words: Vec<String>,
@@ -34,12 +39,29 @@ pub struct Compared {
 /// Why options cannot be compared so.
 #[derive(Debug, Error)]
 pub enum CompareError {
+    /// A column is missing, or the tables do not fit each other.
     #[error(transparent)]
     Table(#[from] TableError),
+    /// A need is of another dimension than the column that it is on.
     #[error("compare: '{column}' holds {found}, and the need is {need}")]
-    Need { column: String, found: String, need: String },
+    Need {
+        /// Name of the column.
+        column: String,
+        /// What it holds, in words.
+        found: String,
+        /// The bound, in words.
+        need: String,
+    },
+    /// A column of costs or gains holds no numbers.
     #[error("compare: '{column}' holds {found}, so it cannot be the {role}")]
-    NotNumeric { column: String, found: String, role: &'static str },
+    NotNumeric {
+        /// Name of the column.
+        column: String,
+        /// What it holds, in words.
+        found: String,
+        /// What it was to be, in words.
+        role: &'static str,
+    },
 }
 
 impl Told for CompareError {

@@ -12,6 +12,7 @@ use std::time::Duration;
 /// The threads that share the work.
 #[derive(Clone, Copy, Debug)]
 pub struct Crew {
+    /// How many threads work.
     pub threads: usize,
     /// Stack of each thread, where the usual one is too small.
     pub stack_bytes: Option<usize>,

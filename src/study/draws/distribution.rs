@@ -10,7 +10,9 @@ use thiserror::Error;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Distribution {
     law: Law,
+    /// What it is a number of.
     pub dimension: Dimension,
+    /// The unit in which its samples are shown.
     pub preference: Preference,
 }
 
@@ -36,14 +38,39 @@ enum Law {
 /// What is wrong with a distribution.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum DistributionError {
+    /// Its numbers are not of one dimension.
     #[error("{word}: {first} and {other} do not go together")]
-    Mixed { word: &'static str, first: String, other: String },
+    Mixed {
+        /// The word that makes such a distribution.
+        word: &'static str,
+        /// The first number, in words.
+        first: String,
+        /// The number that does not go with it, in words.
+        other: String,
+    },
+    /// A standard deviation is below zero.
     #[error("normal: the standard deviation must be zero or more, found {found}")]
-    Deviation { found: String },
+    Deviation {
+        /// The deviation that was given, with its unit.
+        found: String,
+    },
+    /// The lower end does not lie below the upper end, or the peak not between them.
     #[error("{word}: {low}, {high} do not rise")]
-    NotRising { word: &'static str, low: String, high: String },
+    NotRising {
+        /// The word that makes such a distribution.
+        word: &'static str,
+        /// The number that should be lower, with its unit.
+        low: String,
+        /// The number that should be higher, with its unit.
+        high: String,
+    },
+    /// One of its numbers is infinite or not a number.
     #[error("{word}: a value is not finite")]
-    NotFinite { word: &'static str },
+    NotFinite {
+        /// The word that makes such a distribution.
+        word: &'static str,
+    },
+    /// A list to draw from is empty.
     #[error("there is no value to draw from")]
     NoValues,
 }

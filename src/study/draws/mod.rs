@@ -22,8 +22,11 @@ pub enum Spreading {
 /// A set of samples: how many, from which seed, spread how.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Samples {
+    /// How many samples there are.
     pub n: usize,
+    /// What the random numbers begin with: the same seed gives the same samples.
     pub seed: u64,
+    /// How the samples lie among each other.
     pub spreading: Spreading,
 }
 

@@ -29,6 +29,7 @@ pub struct Measurement {
     pub zones: Vec<String>,
     /// The part: pressure behind it, or before an outlet; flow through it.
     pub at: String,
+    /// What was read: a pressure or a flow.
     pub kind: ProbeKind,
     /// The reading: a pressure or a flow.
     pub value: Quantity,
@@ -44,9 +45,11 @@ pub const USUAL_BUCKET_ERROR: f64 = 0.03;
 /// A number that was fitted.
 #[derive(Clone, Debug)]
 pub struct Fitted {
+    /// The path of the number, such as `feed.length`.
     pub path: String,
     /// What the garden said before.
     pub start: Quantity,
+    /// The number that fits the readings best.
     pub value: Quantity,
     /// Standard error, SI; nothing where the readings do not fix the number, or a bound holds it.
     pub error: Option<f64>,
@@ -57,6 +60,7 @@ pub struct Fitted {
 /// A reading and what the fitted garden says of it.
 #[derive(Clone, Debug)]
 pub struct Checked {
+    /// The reading.
     pub measurement: Measurement,
     /// SI.
     pub model: f64,
@@ -76,7 +80,9 @@ impl Checked {
 pub struct Fit {
     /// The garden with the fitted numbers.
     pub garden: Garden,
+    /// The numbers that were fitted, in the order in which they were asked for.
     pub numbers: Vec<Fitted>,
+    /// The readings, in the order in which they were given.
     pub readings: Vec<Checked>,
     /// Sum of the squares of all residuals in standard errors.
     pub chi_square: f64,
@@ -86,28 +92,60 @@ pub struct Fit {
     pub correlation: Vec<Vec<Option<f64>>>,
     /// What to mind, in words.
     pub notes: Vec<String>,
+    /// Steps that the search took.
     pub iterations: usize,
 }
 
 /// Why nothing could be fitted.
 #[derive(Debug, Error)]
 pub enum FitError {
+    /// The garden cannot be solved with the zones of a reading.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// The list of readings is empty.
     #[error("there are no readings")]
     NoReadings,
+    /// The list of numbers to fit is empty.
     #[error("there is nothing to fit")]
     NoUnknowns,
+    /// A number was to be fitted twice.
     #[error("'{path}' stands twice among the numbers to fit")]
-    Twice { path: String },
+    Twice {
+        /// The path of the number.
+        path: String,
+    },
+    /// A reading is neither a pressure nor a flow, or its error is of another dimension.
     #[error("the reading at '{at}' must be {expected}, found {found}")]
-    Dimension { at: String, expected: String, found: String },
+    Dimension {
+        /// Name of the part.
+        at: String,
+        /// What it must be, in words.
+        expected: String,
+        /// What was given, in words.
+        found: String,
+    },
+    /// The standard error of a reading is zero or below.
     #[error("the error of the reading at '{at}' must be above zero, found {found}")]
-    BadError { at: String, found: String },
+    BadError {
+        /// Name of the part.
+        at: String,
+        /// The error that was given, with its unit.
+        found: String,
+    },
+    /// A reading was taken where no water comes from any supply.
     #[error("no supply reaches '{at}' with {zones}, so there is nothing to read")]
-    NotFed { at: String, zones: String },
+    NotFed {
+        /// Name of the part.
+        at: String,
+        /// The zones that were open, in words.
+        zones: String,
+    },
+    /// The garden has no steady state with the numbers with which the search begins.
     #[error("the garden cannot be run with the numbers it has: {reason}")]
-    Start { reason: String },
+    Start {
+        /// Why, in words.
+        reason: String,
+    },
 }
 
 impl Told for FitError {
