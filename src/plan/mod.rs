@@ -28,8 +28,14 @@ pub const MOST_PARTS: usize = 400;
 /// Why a plan cannot be drawn.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum PlanError {
+    /// The garden has more than [`MOST_PARTS`] parts.
     #[error("a plan of {found} parts cannot be read; expected {most} at most")]
-    TooManyParts { found: usize, most: usize },
+    TooManyParts {
+        /// How many it has.
+        found: usize,
+        /// How many a plan shows.
+        most: usize,
+    },
 }
 
 impl Told for PlanError {
@@ -46,8 +52,10 @@ impl Told for PlanError {
 /// What the colours of the lines tell when the garden runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Colour {
+    /// Gauge pressure at the ends of each line.
     #[default]
     Pressure,
+    /// Flow through each line.
     Flow,
 }
 

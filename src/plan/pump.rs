@@ -18,12 +18,19 @@ const STEPS: usize = 24;
 /// Why there is no chart.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PumpError {
+    /// The garden has no booster, or several.
     #[error("the garden has {found} boosters; a pump chart shows one")]
-    Boosters { found: usize },
+    Boosters {
+        /// How many it has.
+        found: usize,
+    },
+    /// A zone is no valve of the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// The steady state in which the pump works was not found.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// A number of the booster makes no sense.
     #[error(transparent)]
     Part(#[from] PartError),
 }

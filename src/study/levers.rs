@@ -15,6 +15,7 @@ use thiserror::Error;
 pub struct Lever {
     /// The path of the number, such as `feed.length`.
     pub path: String,
+    /// What it is now.
     pub value: Quantity,
     /// Derivative of the reading to the number, SI over SI.
     pub slope: f64,
@@ -27,6 +28,7 @@ pub struct Lever {
 /// The levers of one reading, the largest first.
 #[derive(Clone, Debug)]
 pub struct Levers {
+    /// One for each number that moves the reading.
     pub levers: Vec<Lever>,
     /// The reading as it is, SI.
     pub value: f64,
@@ -36,12 +38,25 @@ pub struct Levers {
 /// Why there are no levers.
 #[derive(Debug, Error)]
 pub enum LeverError {
+    /// The steady state of the garden was not found.
     #[error(transparent)]
     Run(#[from] RunError),
+    /// The reading has no derivative there.
     #[error("how '{what}' would change cannot be told: {reason}")]
-    NoSlope { what: String, reason: NoSlope },
+    NoSlope {
+        /// The reading, such as `berry.pressure`.
+        what: String,
+        /// Why it has none.
+        reason: NoSlope,
+    },
+    /// All derivatives of the reading are zero.
     #[error("no number of the garden moves '{what}' as things stand: it is {state}")]
-    Still { what: String, state: &'static str },
+    Still {
+        /// The reading, such as `berry.pressure`.
+        what: String,
+        /// What holds it as it is, in words.
+        state: &'static str,
+    },
 }
 
 impl Told for LeverError {

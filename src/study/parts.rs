@@ -18,11 +18,13 @@ use thiserror::Error;
 /// One part of one sweep.
 #[derive(Clone, Debug)]
 pub struct PartOfSweep {
+    /// The folder in which the parts lie.
     pub folder: PathBuf,
     /// Which sweep of the script, counted from 1.
     pub sweep: usize,
     /// Which part, counted from 1.
     pub part: usize,
+    /// How many parts the sweep is cut into.
     pub parts: usize,
     /// Tells one study from another, so that parts are not mixed.
     pub study: String,
@@ -80,9 +82,13 @@ impl Inputs {
 /// What is noted of a finished part.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PartNote {
+    /// Mark of the study, by which parts of another are told.
     pub study: String,
+    /// Which sweep of the script, counted from 1.
     pub sweep: usize,
+    /// Which part, counted from 1.
     pub part: usize,
+    /// How many parts the sweep is cut into.
     pub parts: usize,
     /// Cases of the whole sweep.
     pub cases: usize,
@@ -90,6 +96,7 @@ pub struct PartNote {
     pub rows: usize,
     /// Cases of this part that failed.
     pub failed: usize,
+    /// How long the part took, s.
     pub seconds: f64,
     /// Mark of the table's file; one with another mark is damaged.
     pub table: String,
@@ -130,26 +137,80 @@ impl PartNote {
 /// Why parts could not be written or joined.
 #[derive(Debug, Error)]
 pub enum PartError {
+    /// A text is not a part such as `3/7`.
     #[error("'{text}' is no part of a study")]
-    BadPart { text: String },
+    BadPart {
+        /// The text as it was given.
+        text: String,
+    },
+    /// A folder has no part of any study in it.
     #[error("'{folder}' holds no parts of a study")]
-    NoParts { folder: String },
+    NoParts {
+        /// Name of the folder.
+        folder: String,
+    },
+    /// A folder holds parts of several sweeps, and none was named.
     #[error("'{folder}' holds the sweeps {sweeps}")]
-    SeveralSweeps { folder: String, sweeps: String },
+    SeveralSweeps {
+        /// Name of the folder.
+        folder: String,
+        /// Numbers of the sweeps, in words.
+        sweeps: String,
+    },
+    /// A folder holds no part of the sweep that was named.
     #[error("there is no sweep {sweep} in '{folder}'")]
-    NoSweep { folder: String, sweep: usize },
+    NoSweep {
+        /// Name of the folder.
+        folder: String,
+        /// Number of the sweep, counted from 1.
+        sweep: usize,
+    },
+    /// Parts are missing or damaged, and all were asked for.
     #[error("{missing} of {parts} parts are {state}: {which}")]
-    Missing { missing: usize, state: &'static str, parts: usize, which: String, first: usize },
+    Missing {
+        /// How many are.
+        missing: usize,
+        /// What they are, in words.
+        state: &'static str,
+        /// How many parts the sweep is cut into.
+        parts: usize,
+        /// Numbers of these parts, in words.
+        which: String,
+        /// Number of the first of them, counted from 1.
+        first: usize,
+    },
+    /// Two parts were made by different states of the study.
     #[error(
         "part {part} of sweep {sweep} belongs to another state of the study than part {first}: {what} was changed between them"
     )]
-    OtherStudy { sweep: usize, part: usize, first: usize, what: String },
+    OtherStudy {
+        /// Number of the sweep, counted from 1.
+        sweep: usize,
+        /// Number of the part that differs, counted from 1.
+        part: usize,
+        /// Number of the part with which it was compared, counted from 1.
+        first: usize,
+        /// What was changed, in words.
+        what: String,
+    },
+    /// A file that the study reads had other contents when it was read again for the same part.
     #[error("'{file}' was changed while this part was made")]
-    Changing { file: String },
+    Changing {
+        /// Name of the file.
+        file: String,
+    },
+    /// The note beside a part is damaged or of another format.
     #[error("the note of a part, '{path}', cannot be read: {reason}")]
-    BadNote { path: String, reason: String },
+    BadNote {
+        /// Path of the note.
+        path: String,
+        /// What is wrong with it, in words.
+        reason: String,
+    },
+    /// A file could not be read or written.
     #[error(transparent)]
     File(#[from] FileError),
+    /// The tables of the parts could not be read or joined.
     #[error(transparent)]
     Table(#[from] TableError),
 }
@@ -236,13 +297,16 @@ fn part_name(sweep: usize, part: usize, parts: usize) -> String {
 /// Whether parts may be missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Demand {
+    /// All must be there.
     AllParts,
+    /// Those that are there are joined, and those that are missing are told.
     WhatIsThere,
 }
 
 /// The parts of a study to be joined: they lie in a folder below that of the script.
 #[derive(Clone, Copy, Debug)]
 pub struct Joint<'j> {
+    /// The folder of the script.
     pub folder: &'j Folder,
     /// The name of the folder of the parts.
     pub parts: &'j str,

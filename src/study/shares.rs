@@ -14,28 +14,45 @@ use thiserror::Error;
 /// The shares of one number.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Share {
+    /// Name of the axis on which the number varies.
     pub name: String,
     /// Part of the variance that would go if the number were known.
     pub alone: f64,
+    /// Standard error of `alone`.
     pub alone_error: f64,
     /// Part of the variance that would be left if all others were known.
     pub total: f64,
+    /// Standard error of `total`.
     pub total_error: f64,
 }
 
 /// Why there are no shares.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum ShareError {
+    /// No axis has a distribution.
     #[error("shares: no number is drawn from a distribution")]
     NothingDrawn,
+    /// An axis has fixed values, whose shares of a variance mean nothing.
     #[error("shares: '{axis}' is not drawn from a distribution")]
-    NotDrawn { axis: String },
+    NotDrawn {
+        /// Name of the axis.
+        axis: String,
+    },
+    /// The answer is the same in all cases, so that there is no variance to share.
     #[error("shares: the answer does not change at all")]
     Still,
+    /// Cases without an answer leave gaps that the shares cannot bear.
     #[error("shares: {failed} of {cases} cases have no answer")]
-    Failed { failed: usize, cases: usize },
+    Failed {
+        /// How many have none.
+        failed: usize,
+        /// How many cases there are.
+        cases: usize,
+    },
+    /// The axes make no sense together.
     #[error(transparent)]
     Axis(#[from] AxisError),
+    /// Somebody or a limit stopped it.
     #[error(transparent)]
     Ended(#[from] Ended),
 }

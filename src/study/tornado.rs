@@ -8,11 +8,15 @@ use crate::table::{Cell, Column, Order, Table, TableError, Values};
 /// A number and what the answer is at the ends of its range.
 #[derive(Clone, Debug)]
 pub struct Swing {
+    /// The path of the number, such as `feed.length`.
     pub name: String,
+    /// The lower end of its range.
     pub low: Quantity,
+    /// The upper end of its range.
     pub high: Quantity,
     /// Nothing where the case has no answer.
     pub at_low: Option<f64>,
+    /// The answer at the upper end, SI; nothing where the case has none.
     pub at_high: Option<f64>,
 }
 

@@ -9,7 +9,9 @@ pub enum Cell {
     Missing,
     /// A number with its dimension; a plain number has the dimension `NUMBER`. One that is not finite counts as missing.
     Quantity(Quantity),
+    /// A text, also an empty one.
     Text(String),
+    /// Yes or no.
     Flag(bool),
 }
 
@@ -19,6 +21,7 @@ impl Cell {
         Cell::Quantity(Quantity::number(value))
     }
 
+    /// A text.
     pub fn text(text: impl Into<String>) -> Cell {
         Cell::Text(text.into())
     }

@@ -7,7 +7,9 @@ use std::fmt;
 /// A named column of values.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Column {
+    /// Its name, unique in a table and without a unit.
     pub name: String,
+    /// Its values, one a row.
     pub values: Values,
 }
 
@@ -16,20 +18,31 @@ pub struct Column {
 pub enum Values {
     /// SI numbers of one dimension. One that is not finite counts as missing.
     Quantities {
+        /// The numbers, one a row, SI.
         si: Vec<Option<f64>>,
+        /// What all of them are.
         dimension: Dimension,
         /// How the whole column is shown.
         preference: Preference,
     },
+    /// Texts, one a row.
     Texts(Vec<Option<String>>),
+    /// Yes or no, one a row.
     Flags(Vec<Option<bool>>),
 }
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Kind {
-    Quantity { dimension: Dimension, preference: Preference },
+    Quantity {
+        /// What the numbers are.
+        dimension: Dimension,
+        /// How the whole column is shown.
+        preference: Preference,
+    },
+    /// Texts.
     Text,
+    /// Yes or no.
     Flag,
 }
 
@@ -84,14 +97,17 @@ impl Column {
         Column { name: name.into(), values: Values::Flags(flags.into_iter().map(Some).collect()) }
     }
 
+    /// Number of rows.
     pub fn len(&self) -> usize {
         self.values.len()
     }
 
+    /// True where it has no rows.
     pub fn is_empty(&self) -> bool {
         self.len() == 0
     }
 
+    /// What it holds.
     pub fn kind(&self) -> Kind {
         self.values.kind()
     }
@@ -110,6 +126,7 @@ impl Column {
         found.filter(|cell| !cell.is_missing()).unwrap_or(Cell::Missing)
     }
 
+    /// The values from the first row to the last.
     pub fn cells(&self) -> impl Iterator<Item = Cell> + '_ {
         (0..self.len()).map(|row| self.cell(row))
     }

@@ -9,9 +9,11 @@ use std::collections::HashSet;
 /// The summary of one column.
 #[derive(Clone, Debug)]
 pub struct Description {
+    /// Name of the column.
     pub name: String,
     /// Number of values that are there.
     pub n_values: usize,
+    /// Number of rows without a value.
     pub n_missing: usize,
     /// Number of different values that are there.
     pub n_different: usize,
@@ -22,15 +24,20 @@ pub struct Description {
 /// Mean, spread and order statistics of a column of numbers, missing values passed over.
 #[derive(Clone, Copy, Debug)]
 pub struct Figures {
+    /// Arithmetic mean of the values.
     pub mean: Quantity,
     /// Sample standard deviation (divided by n - 1); nothing for a single value. For temperatures it is a difference.
     pub standard_deviation: Option<Quantity>,
+    /// The smallest value.
     pub lowest: Quantity,
     /// Quartiles by straight lines between the ordered values, position 1 + p (n - 1).
     /// Source: Hyndman and Fan, Sample Quantiles in Statistical Packages, The American Statistician 50 (1996), definition 7.
     pub lower_quartile: Quantity,
+    /// Half of the values lie below it: the quartile in the middle.
     pub median: Quantity,
+    /// Three quarters of the values lie below it.
     pub upper_quartile: Quantity,
+    /// The largest value.
     pub highest: Quantity,
 }
 

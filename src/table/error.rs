@@ -10,63 +10,226 @@ use thiserror::Error;
 /// Why a table could not be made, asked, written or read. Rows are numbered from 0, lines of a file from 1.
 #[derive(Debug, Error)]
 pub enum TableError {
+    /// A table was to be made of no columns.
     #[error("a table needs at least one column")]
     NoColumns,
+    /// A column has an empty name.
     #[error("column {position} of the table has no name")]
-    NoName { position: usize },
+    NoName {
+        /// Which column, counted from 1.
+        position: usize,
+    },
+    /// Two columns have the same name.
     #[error("two columns are named '{name}'")]
-    RepeatedName { name: String },
+    RepeatedName {
+        /// The name that both have.
+        name: String,
+    },
+    /// The columns of a table have different numbers of rows.
     #[error("column '{name}' has {found} rows, but column '{first}' has {expected}")]
-    UnequalLength { name: String, found: usize, first: String, expected: usize },
+    UnequalLength {
+        /// Name of the column that differs.
+        name: String,
+        /// How many rows it has.
+        found: usize,
+        /// Name of the first column.
+        first: String,
+        /// How many rows that one has.
+        expected: usize,
+    },
+    /// The table has no column of that name.
     #[error("no column '{name}' in this table")]
-    UnknownColumn { name: String, known: Vec<String> },
+    UnknownColumn {
+        /// The name that was asked for.
+        name: String,
+        /// Names of all its columns.
+        known: Vec<String>,
+    },
+    /// The table has fewer rows than that.
     #[error("no row {row} in this table of {rows} rows")]
-    NoRow { row: usize, rows: usize },
+    NoRow {
+        /// The row that was asked for.
+        row: usize,
+        /// How many there are.
+        rows: usize,
+    },
+    /// A row gives a column a value of another kind or dimension than those before.
     #[error("column '{column}' holds {expected}, but row {row} gives {found}")]
-    MixedColumn { column: String, row: usize, expected: String, found: String },
+    MixedColumn {
+        /// Name of the column.
+        column: String,
+        /// The row.
+        row: usize,
+        /// What the column holds, in words.
+        expected: String,
+        /// What the row gives, in words.
+        found: String,
+    },
+    /// A row gives one column two values.
     #[error("row {row} gives column '{column}' twice")]
-    RepeatedCell { column: String, row: usize },
+    RepeatedCell {
+        /// Name of the column.
+        column: String,
+        /// The row.
+        row: usize,
+    },
+    /// Rows were to be kept by a list that has not one answer for each.
     #[error("{found} answers for {expected} rows")]
-    MaskLength { found: usize, expected: usize },
+    MaskLength {
+        /// How many answers the list has.
+        found: usize,
+        /// How many rows there are.
+        expected: usize,
+    },
+    /// What was asked of a column needs other values than it holds.
     #[error("cannot {action} by column '{column}', which holds {found}")]
-    NotNumeric { action: &'static str, column: String, found: String },
+    NotNumeric {
+        /// What was asked, such as `sort`.
+        action: &'static str,
+        /// Name of the column.
+        column: String,
+        /// What it holds, in words.
+        found: String,
+    },
+    /// The best row or the spread of a column was asked for, and it has no value in any row.
     #[error("column '{column}' has no value to choose from: all {rows} rows are missing")]
-    AllMissing { column: String, rows: usize },
+    AllMissing {
+        /// Name of the column.
+        column: String,
+        /// How many rows there are.
+        rows: usize,
+    },
+    /// Tables were to be put one under the other and have not the same columns.
     #[error("the tables differ: column '{column}' is only in the {place} one")]
-    DifferentColumns { column: String, place: &'static str },
+    DifferentColumns {
+        /// Name of a column that only one has.
+        column: String,
+        /// Which of them has it, such as `second`.
+        place: &'static str,
+    },
+    /// A column holds one kind in one table and another in the other.
     #[error("column '{column}' holds {left} in one table and {right} in the other")]
-    DifferentKinds { column: String, left: String, right: String },
+    DifferentKinds {
+        /// Name of the column.
+        column: String,
+        /// What it holds in the first table, in words.
+        left: String,
+        /// What it holds in the second table, in words.
+        right: String,
+    },
+    /// Two rows of a table give a value for the same cell of the table that was to be made.
     #[error("rows {first} and {second} both give '{values}' for {rows} and {columns}")]
-    SeveralValues { values: String, rows: String, columns: String, first: usize, second: usize },
+    SeveralValues {
+        /// Row and column of that cell, in words.
+        values: String,
+        /// Name of the column whose values name the rows.
+        rows: String,
+        /// Name of the column whose values name the columns.
+        columns: String,
+        /// The row that gave it first.
+        first: usize,
+        /// The row that gave it again.
+        second: usize,
+    },
+    /// A heading has a unit in brackets that is none.
     #[error("column {position}, '{column}', has the unknown unit '{unit}'")]
-    UnknownUnit { column: String, position: usize, unit: String, nearest: Vec<&'static str> },
+    UnknownUnit {
+        /// Name of the column.
+        column: String,
+        /// Which column, counted from 1.
+        position: usize,
+        /// The unit as it is written.
+        unit: String,
+        /// Units that are spelt almost like it; empty where none is near.
+        nearest: Vec<&'static str>,
+    },
+    /// A field of a file is not of the kind of its column.
     #[error("line {line}: column '{column}' expects {expected}, found '{found}'")]
-    BadValue { column: String, line: usize, expected: String, found: String },
+    BadValue {
+        /// Name of the column.
+        column: String,
+        /// The line of the file, counted from 1.
+        line: usize,
+        /// What the column holds, in words.
+        expected: String,
+        /// What the field holds.
+        found: String,
+    },
+    /// A line of a file has more or fewer fields than its heading.
     #[error("line {line} has {found} fields, but the heading has {expected}")]
-    RaggedLine { line: usize, found: usize, expected: usize },
+    RaggedLine {
+        /// The line of the file, counted from 1.
+        line: usize,
+        /// How many fields it has.
+        found: usize,
+        /// How many the heading has.
+        expected: usize,
+    },
+    /// A file ends inside a text in quotation marks.
     #[error("the quotation mark opened in line {line} is never closed")]
-    OpenQuote { line: usize },
+    OpenQuote {
+        /// The line in which the text begins, counted from 1.
+        line: usize,
+    },
+    /// A file is empty or has no line of names.
     #[error("the file holds no table: it has no line of column names")]
     NoHeading,
+    /// The fields of a file stand apart by another sign than the comma.
     #[error("the fields of the file seem to be separated by {separator}, not by commas")]
-    OtherSeparator { separator: &'static str },
+    OtherSeparator {
+        /// What stands between them, in words.
+        separator: &'static str,
+    },
+    /// The end of a file's name does not say how to read or write it.
     #[error("cannot tell what kind of table file '{path}' is")]
-    UnknownFile { path: String },
+    UnknownFile {
+        /// Path of the file.
+        path: String,
+    },
+    /// A column of a parquet file has a type that no column of a table has.
     #[error("column '{column}' holds {found}, which is not a number, a text or a yes or no")]
-    ForeignColumn { column: String, found: String },
+    ForeignColumn {
+        /// Name of the column.
+        column: String,
+        /// What it holds, in words.
+        found: String,
+    },
+    /// A text is not a table in JSON.
     #[error("the file is no table in JSON: {reason}")]
-    BadJson { reason: String },
+    BadJson {
+        /// What is wrong with it, and where.
+        reason: String,
+    },
+    /// A file is no parquet file, or a damaged one.
     #[error("'{path}' is not a readable parquet file: {reason}")]
-    Unreadable { path: String, reason: String },
+    Unreadable {
+        /// Path of the file.
+        path: String,
+        /// What is wrong with it, in words.
+        reason: String,
+    },
+    /// Somebody or a limit stopped it.
     #[error(transparent)]
     Ended(#[from] Ended),
+    /// A table has more cells than one may have.
     #[error("a table of {rows} rows and {columns} columns is too large: at most {most} cells fit")]
-    TooLarge { rows: usize, columns: usize, most: usize },
+    TooLarge {
+        /// How many rows it has.
+        rows: usize,
+        /// How many columns it has.
+        columns: usize,
+        /// How many cells a table may have.
+        most: usize,
+    },
+    /// A file could not be read or written.
     #[error(transparent)]
     File(#[from] FileError),
     /// The table library refused what should not fail; this is a fault of hosewright.
     #[error("the table could not be worked on: {reason}")]
-    Frame { reason: String },
+    Frame {
+        /// What the library said.
+        reason: String,
+    },
 }
 
 impl Told for TableError {

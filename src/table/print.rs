@@ -62,11 +62,13 @@ struct Block {
 /// A column as texts, for a page.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ColumnText {
+    /// Name of the column.
     pub name: String,
     /// The unit in which the cells show, if they have one.
     pub unit: Option<String>,
     /// One text a row; numbers of a column have their points in line when set to the right.
     pub cells: Vec<String>,
+    /// True for a column of numbers, which is set to the right.
     pub numeric: bool,
 }
 

@@ -18,13 +18,16 @@ const FEW_CELLS: usize = 500_000;
 pub enum Order {
     /// Small to large, a to z, no before yes.
     Rising,
+    /// Large to small, z to a, yes before no.
     Falling,
 }
 
 /// Which end of a column is looked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Best {
+    /// The row with the largest value.
     Highest,
+    /// The row with the smallest value.
     Lowest,
 }
 

@@ -12,6 +12,7 @@ pub struct Chance {
     /// Its standard error for independent samples; evenly spread ones do better.
     /// Source: binomial proportion, sqrt(p (1 - p) / n).
     pub error: f64,
+    /// Samples with a value, which are counted.
     pub n: usize,
     /// Samples without a value, which are not counted.
     pub n_missing: usize,

@@ -14,12 +14,16 @@ use thiserror::Error;
 /// A number that may be set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Knob {
+    /// Any number within a range.
     Between {
+        /// The least it may be.
         low: f64,
+        /// The greatest it may be.
         high: f64,
     },
     /// One of so many choices, counted from 0.
     Choice {
+        /// How many choices there are.
         n: usize,
     },
 }
@@ -51,19 +55,35 @@ impl Worth {
 pub struct Optimum {
     /// The knobs; a choice is its number.
     pub at: Vec<f64>,
+    /// What that setting is worth.
     pub worth: Worth,
+    /// How many settings were tried.
     pub evaluations: usize,
 }
 
 /// Why there is no best setting.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum OptimumError<E> {
+    /// There is no number that may be set.
     #[error("there is no knob to turn")]
     NoKnobs,
+    /// More numbers may be set than can be searched.
     #[error("{found} knobs are too many; at most {most} can be turned at once")]
-    TooManyKnobs { found: usize, most: usize },
+    TooManyKnobs {
+        /// How many may be set.
+        found: usize,
+        /// How many can be.
+        most: usize,
+    },
+    /// The choices can be combined in more ways than can be tried.
     #[error("{found} combinations of choices are too many; at most {most} can be tried")]
-    TooManyChoices { found: usize, most: usize },
+    TooManyChoices {
+        /// How many ways there are.
+        found: usize,
+        /// How many can be tried.
+        most: usize,
+    },
+    /// Not one of the settings that were tried could be judged.
     #[error("no setting could be judged")]
     NothingJudged,
     /// The function itself failed for good.

@@ -46,20 +46,45 @@ pub struct SweepOptions<'a> {
 /// Why a sweep could not be made.
 #[derive(Debug, Error)]
 pub enum SweepError {
+    /// A path, a zone or a part is not in the garden, or a value makes no sense there.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// A part cannot take the place of the one that the axis names.
     #[error("the axis '{axis}' varies a part, but {what}")]
-    PartAxis { axis: String, what: String },
+    PartAxis {
+        /// Name of the axis.
+        axis: String,
+        /// Why it cannot, in words.
+        what: String,
+    },
+    /// The values of an axis are of another dimension than the number that they set.
     #[error("the axis '{axis}' must be {expected}, found {found}")]
-    Dimension { axis: String, expected: String, found: String },
+    Dimension {
+        /// Name of the axis.
+        axis: String,
+        /// What they must be, in words.
+        expected: String,
+        /// What they are, in words.
+        found: String,
+    },
+    /// Zones were given as an argument, and an axis names zones too.
     #[error("the zones are given twice: as an axis and as an argument")]
     ZonesTwice,
+    /// There are more cases than a table has rows.
     #[error("{cases} cases do not fit into a table; at most {most} do")]
-    TooMany { cases: usize, most: usize },
+    TooMany {
+        /// How many cases there are.
+        cases: usize,
+        /// How many rows a table has at most.
+        most: usize,
+    },
+    /// The axes make no sense together.
     #[error(transparent)]
     Axis(#[from] AxisError),
+    /// The table of the answers could not be made.
     #[error(transparent)]
     Table(#[from] TableError),
+    /// Somebody or a limit stopped it.
     #[error("stopped")]
     Stopped,
 }
@@ -96,6 +121,7 @@ pub fn check_size(cases: usize) -> Result<(), SweepError> {
 /// The cases of a sweep that are solved.
 #[derive(Clone, Debug)]
 pub struct Swept {
+    /// A row for each case that was solved or has no answer, in the order of the cases.
     pub table: Table,
     /// Cases that were asked for; fewer are in the table when somebody stopped it.
     pub cases: usize,
