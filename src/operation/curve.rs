@@ -212,16 +212,17 @@ impl Curve {
         }
     }
 
-    /// Time for a small change of pressure inside a panel, s/Pa: below zero where the pressure falls.
+    /// Time for a small change of pressure inside a panel, s/Pa, at any pressure: below zero where the pressure falls.
     #[inline]
-    fn s_per_pa(&self, panel: &Panel, at: f64, store: &Storage) -> f64 {
+    fn s_per_pa<'a>(&self, panel: &'a Panel, store: &'a Storage) -> impl Fn(f64) -> f64 + use<'a> {
         let net = &panel.series[self.storage * POINTS..(self.storage + 1) * POINTS];
-        store.m3_per_pa(at) / series(net, panel.scaled(at))
+        move |at| store.m3_per_pa(at) / series(net, panel.scaled(at))
     }
 
     /// Time from one pressure to another inside a panel, s.
     fn time_s(&self, panel: &Panel, from: f64, to: f64, store: &Storage) -> f64 {
-        gauss_between(from, to).map(|(at, weight)| weight * self.s_per_pa(panel, at, store)).sum::<f64>().max(0.0)
+        let s_per_pa = self.s_per_pa(panel, store);
+        gauss_between(from, to).map(|(at, weight)| weight * s_per_pa(at)).sum::<f64>().max(0.0)
     }
 
     /// The pressure after a time inside a panel.
@@ -229,16 +230,17 @@ impl Curve {
         if left_s <= 0.0 {
             return from;
         }
-        let way = if self.rises { 1.0 } else { -1.0 };
+        let (way, s_per_pa) = (if self.rises { 1.0 } else { -1.0 }, self.s_per_pa(panel, store));
         let first = from + (goal - from) * (left_s / whole_s).clamp(0.0, 1.0);
         rising_root(from.min(goal), from.max(goal), first, 1e-13 * left_s, |at| {
-            (way * (self.time_s(panel, from, at, store) - left_s), way * self.s_per_pa(panel, at, store))
+            (way * (self.time_s(panel, from, at, store) - left_s), way * s_per_pa(at))
         })
     }
 
     fn integrate(&self, panel: &Panel, from: f64, to: f64, store: &Storage, sums: &mut [f64]) {
+        let s_per_pa = self.s_per_pa(panel, store);
         for (at, weight) in gauss_between(from, to) {
-            let (scaled, share) = (panel.scaled(at), weight * self.s_per_pa(panel, at, store));
+            let (scaled, share) = (panel.scaled(at), weight * s_per_pa(at));
             for (sum, coefficients) in sums.iter_mut().zip(panel.series.chunks_exact(POINTS)) {
                 *sum += share * series(coefficients, scaled);
             }
