@@ -22,7 +22,9 @@ pub struct Figure {
     pub x: Axis,
     /// The axis of the points' second numbers, or of the bars' values.
     pub y: Axis,
+    /// What is drawn between them.
     pub plot: Plot,
+    /// Dashed lines across the figure with their labels.
     pub marks: Vec<Mark>,
     /// Rows of on and off below the curves, on their level axis.
     pub bands: Vec<Band>,
@@ -41,15 +43,18 @@ pub struct Axis {
     pub label: String,
     /// Shown in brackets behind the label.
     pub unit: Option<String>,
+    /// How numbers are laid out along it.
     pub scale: AxisScale,
     /// The ends of the axis; chosen from the data and marks when absent. What lies outside is left out, with a note.
     pub range: Option<(f64, f64)>,
+    /// Whether a range that is chosen from the data includes zero.
     pub zero: Zero,
 }
 
 /// How numbers are laid out along an axis.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum AxisScale {
+    /// Equal differences are equally far apart.
     #[default]
     Linear,
     /// Equal ratios are equally far apart; zero and below cannot be shown.
@@ -62,19 +67,25 @@ pub enum Zero {
     /// When the data begin near zero, compared with their largest value.
     #[default]
     WhenNear,
+    /// In any case.
     Always,
 }
 
 /// What stands between the axes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Plot {
+    /// Curves, all in one style.
     Curves {
+        /// How their points are drawn.
         style: CurveStyle,
+        /// The curves, in the order of the legend.
         series: Vec<Series>,
     },
     /// Groups of bars, one group a name, one bar a series.
     Bars {
+        /// Names of the groups, from left to right.
         categories: Vec<String>,
+        /// The bars, in the order of the legend; each has a value for every name.
         series: Vec<BarSeries>,
     },
     /// Curves, each in a style of its own.
@@ -85,7 +96,9 @@ pub enum Plot {
     Boxes(Vec<(String, Vec<f64>)>),
     /// A tornado: from the base, how far each thing moves the value both ways along the x axis.
     Swings {
+        /// The value from which all swings start.
         base: f64,
+        /// The swings, the uppermost first.
         swings: Vec<Swing>,
     },
     /// A value over both axes, as colours with contour lines.
@@ -95,8 +108,11 @@ pub enum Plot {
 /// What one thing does to a value when it is set low and high.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Swing {
+    /// What is set low and high.
     pub name: String,
+    /// The value where it is set low; nothing where there is none.
     pub low: Option<f64>,
+    /// The value where it is set high; nothing where there is none.
     pub high: Option<f64>,
 }
 
@@ -118,6 +134,7 @@ pub struct Field {
 /// When something is on.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Band {
+    /// What is on, printed at the left of the row.
     pub name: String,
     /// Starts and ends along x.
     pub spans: Vec<(f64, f64)>,
@@ -126,16 +143,21 @@ pub struct Band {
 /// A name at a point.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Callout {
+    /// x and y of the point, in the units of the axes.
     pub at: (f64, f64),
+    /// The name, printed beside the point.
     pub label: String,
 }
 
 /// How the points of a curve are drawn.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum CurveStyle {
+    /// Straight lines from point to point.
     #[default]
     Lines,
+    /// Dots alone.
     Points,
+    /// Dots joined by straight lines.
     LinesAndPoints,
     /// Each value holds until the next point: for things that switch.
     Steps,
@@ -144,6 +166,7 @@ pub enum CurveStyle {
 /// A named row of points, joined in the order given.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Series {
+    /// The name in the legend.
     pub name: String,
     /// x and y; a missing y, or a number that is not finite, makes a gap.
     pub points: Vec<(f64, Option<f64>)>,
@@ -152,7 +175,9 @@ pub struct Series {
 /// A named set of bars, one value for each category; a missing value is shown as missing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BarSeries {
+    /// The name in the legend.
     pub name: String,
+    /// One value for each category, in their order.
     pub values: Vec<Option<f64>>,
 }
 
@@ -161,14 +186,18 @@ pub struct BarSeries {
 pub struct Mark {
     /// The value on the marked axis, in its unit; it is printed behind the label.
     pub at: f64,
+    /// The axis to which the value belongs.
     pub axis: MarkedAxis,
+    /// What the line stands for.
     pub label: String,
 }
 
 /// The axis on which a mark has its value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum MarkedAxis {
+    /// The axis from left to right: the line is upright.
     X,
+    /// The axis from bottom to top: the line is level.
     Y,
 }
 
@@ -201,21 +230,25 @@ impl Figure {
         self
     }
 
+    /// The same with a title above it.
     pub fn titled(mut self, title: impl Into<String>) -> Figure {
         self.title = Some(title.into());
         self
     }
 
+    /// The same with one more dashed line, at a value of an axis.
     pub fn marked(mut self, axis: MarkedAxis, at: f64, label: impl Into<String>) -> Figure {
         self.marks.push(Mark { at, axis, label: label.into() });
         self
     }
 
+    /// The same with words above its legend.
     pub fn legend(mut self, title: impl Into<String>) -> Figure {
         self.legend_title = Some(title.into());
         self
     }
 
+    /// The same in another size, pixels; it is judged when the figure is drawn.
     pub fn sized(mut self, width: u32, height: u32) -> Figure {
         self.size = (width, height);
         self
@@ -267,25 +300,30 @@ impl Figure {
 }
 
 impl Axis {
+    /// An axis of plain numbers with this label, its range chosen from the data.
     pub fn new(label: impl Into<String>) -> Axis {
         Axis { label: label.into(), ..Axis::default() }
     }
 
+    /// The same in a unit, shown in brackets behind the label.
     pub fn unit(mut self, unit: impl Into<String>) -> Axis {
         self.unit = Some(unit.into());
         self
     }
 
+    /// The same with equal ratios equally far apart.
     pub fn log(mut self) -> Axis {
         self.scale = AxisScale::Log;
         self
     }
 
+    /// The same between these ends, in its unit; they are judged when it is drawn.
     pub fn within(mut self, low: f64, high: f64) -> Axis {
         self.range = Some((low, high));
         self
     }
 
+    /// The same with zero on it in any case.
     pub fn from_zero(mut self) -> Axis {
         self.zero = Zero::Always;
         self
@@ -320,12 +358,14 @@ impl Axis {
 }
 
 impl Series {
+    /// A curve through points, none of them missing.
     pub fn new(name: impl Into<String>, points: impl IntoIterator<Item = (f64, f64)>) -> Series {
         Series { name: name.into(), points: points.into_iter().map(|(x, y)| (x, Some(y))).collect() }
     }
 }
 
 impl BarSeries {
+    /// Bars without a missing value.
     pub fn new(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> BarSeries {
         BarSeries { name: name.into(), values: values.into_iter().map(Some).collect() }
     }

@@ -7,36 +7,122 @@ use thiserror::Error;
 /// Why a figure cannot be drawn.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum FigureError {
+    /// There is no value, or none that is a finite number on its axis.
     #[error("there is nothing to draw: {}", nothing(*.values))]
-    NothingToDraw { values: usize },
+    NothingToDraw {
+        /// How many values there are, missing ones too.
+        values: usize,
+    },
+    /// A figure is too small to be read, or too large to be drawn.
     #[error("a figure of {width} by {height} pixels cannot be drawn; expected {least} to {most} each way")]
-    Size { width: u32, height: u32, least: u32, most: u32 },
+    Size {
+        /// Width that was asked for, pixels.
+        width: u32,
+        /// Height that was asked for, pixels.
+        height: u32,
+        /// The least both ways, pixels.
+        least: u32,
+        /// The most both ways, pixels.
+        most: u32,
+    },
+    /// The ends of an axis are the wrong way round, not finite, or too near each other.
     #[error("the range of the axis '{axis}' goes from {low} to {high}; expected a lower and a clearly higher number")]
-    Range { axis: String, low: f64, high: f64 },
+    Range {
+        /// Label of the axis.
+        axis: String,
+        /// The lower end that was given, in the unit of the axis.
+        low: f64,
+        /// The upper end that was given, in the unit of the axis.
+        high: f64,
+    },
+    /// A logarithmic axis was to start at zero or below.
     #[error("the logarithmic axis '{axis}' cannot start at {low}; expected a number above zero")]
-    LogRange { axis: String, low: f64 },
+    LogRange {
+        /// Label of the axis.
+        axis: String,
+        /// The lower end that was given, in the unit of the axis.
+        low: f64,
+    },
+    /// No value can stand on a logarithmic axis.
     #[error("the logarithmic axis '{axis}' has nothing to show: all of its values are zero or below")]
-    NothingAboveZero { axis: String },
+    NothingAboveZero {
+        /// Label of the axis.
+        axis: String,
+    },
+    /// Bars were to stand on a logarithmic axis.
     #[error("bars cannot stand on a logarithmic axis, which has no zero for them to start from")]
     LogBars,
+    /// A series of bars has not one value for each name.
     #[error("the bars '{series}' have {found} values for {expected} names")]
-    BarCount { series: String, expected: usize, found: usize },
+    BarCount {
+        /// Name of the series.
+        series: String,
+        /// How many names there are.
+        expected: usize,
+        /// How many values it has.
+        found: usize,
+    },
+    /// There are more series than colours and strokes can tell apart.
     #[error("{found} series are more than can be told apart; expected {most} at most")]
-    TooManySeries { found: usize, most: usize },
+    TooManySeries {
+        /// How many there are.
+        found: usize,
+        /// How many can be told apart.
+        most: usize,
+    },
+    /// There are more bars than can be read.
     #[error("{found} bars are more than can be read; expected {most} at most")]
-    TooManyBars { found: usize, most: usize },
+    TooManyBars {
+        /// How many there are.
+        found: usize,
+        /// How many can be read.
+        most: usize,
+    },
+    /// There are more rows of boxes, swings or bands than can be read.
     #[error("{found} rows are more than can be read; expected {most} at most")]
-    TooManyRows { found: usize, most: usize },
+    TooManyRows {
+        /// How many there are.
+        found: usize,
+        /// How many can be read.
+        most: usize,
+    },
+    /// A mark is not finite, or not above zero on a logarithmic axis.
     #[error("the mark '{label}' is at {at}, which cannot be shown on its axis")]
-    MarkValue { label: String, at: f64 },
+    MarkValue {
+        /// Label of the mark.
+        label: String,
+        /// Its value, in the unit of its axis.
+        at: f64,
+    },
+    /// A mark is on an axis that has names and no numbers.
     #[error("the mark '{label}' is on the axis of the bars' names, which has no numbers")]
-    MarkOnNames { label: String },
+    MarkOnNames {
+        /// Label of the mark.
+        label: String,
+    },
+    /// A heat map has a single row or column of values.
     #[error("a heat map needs a grid of at least two by two values, found {columns} by {rows}")]
-    SmallField { columns: usize, rows: usize },
+    SmallField {
+        /// How many values there are along x.
+        columns: usize,
+        /// How many values there are along y.
+        rows: usize,
+    },
+    /// A picture would have too many pixels for the memory it takes.
     #[error("{width} by {height} pixels are too many for a picture")]
-    LargePicture { width: u32, height: u32 },
+    LargePicture {
+        /// Its width, pixels.
+        width: u32,
+        /// Its height, pixels.
+        height: u32,
+    },
+    /// The pixels could not be written as a PNG.
     #[error("the picture could not be encoded: {reason}")]
-    Picture { reason: String },
+    Picture {
+        /// What the library said.
+        reason: String,
+    },
+    /// Somebody or a limit stopped it.
     #[error(transparent)]
     Ended(#[from] Ended),
 }

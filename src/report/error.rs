@@ -10,32 +10,80 @@ use thiserror::Error;
 /// Why something cannot be told.
 #[derive(Debug, Error)]
 pub enum ReportError {
+    /// A part or a zone is not in the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// The garden could not be operated.
     #[error(transparent)]
     Operation(#[from] OperationError),
+    /// A table could not be made.
     #[error(transparent)]
     Table(#[from] TableError),
+    /// A steady state was not found.
     #[error(transparent)]
     Solve(#[from] SolveError),
+    /// A pressure was asked for where no supply reaches.
     #[error("no supply reaches '{name}' with {zones}")]
-    Unreached { name: String, zones: String },
+    Unreached {
+        /// Name of the part.
+        name: String,
+        /// The zones that were open, in words.
+        zones: String,
+    },
+    /// A pressure over time was asked for where no supply reaches at any time.
     #[error("no supply ever reaches '{name}' in this run")]
-    NeverReached { name: String },
+    NeverReached {
+        /// Name of the part.
+        name: String,
+    },
+    /// A speed was asked for in a part through whose bore no water runs.
     #[error("speed: '{name}' has no bore that water runs through")]
-    NoBore { name: String },
+    NoBore {
+        /// Name of the part.
+        name: String,
+    },
+    /// A power was asked for of a part that takes none.
     #[error("power: '{name}' is a {word}, not a booster")]
-    NotABooster { name: String, word: &'static str },
+    NotABooster {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+    },
+    /// A power or an energy was asked for, and the booster does not say what it takes.
     #[error("{asked}: '{name}' has neither watts nor an efficiency")]
-    PowerUnknown { asked: &'static str, name: String },
+    PowerUnknown {
+        /// What was asked for: `power` or `energy`.
+        asked: &'static str,
+        /// Name of the booster.
+        name: String,
+    },
+    /// A sum was asked for over a run that ended before its time.
     #[error("{asked}: the run was {why}; its sums would be too small")]
-    CutShort { asked: &'static str, why: String },
+    CutShort {
+        /// What was asked for, such as `energy`.
+        asked: &'static str,
+        /// When and why it ended, in words.
+        why: String,
+    },
+    /// Water was asked for of a part for which a run adds none up.
     #[error("water: nothing is added up for '{name}', a {word}")]
-    NotAddedUp { name: String, word: &'static str },
+    NotAddedUp {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+    },
+    /// Starts and stops were asked for of a part that has none.
     #[error("runs: '{name}' is no booster")]
-    NoRuns { name: String },
+    NoRuns {
+        /// Name of the part.
+        name: String,
+    },
+    /// The shortest run was asked for, and no pump has both started and stopped.
     #[error("no pump was started and stopped in this run")]
     NoRun,
+    /// The shortest rest was asked for, and no pump has started twice.
     #[error("no pump was started twice in this run")]
     NoRest,
 }

@@ -13,6 +13,7 @@ use crate::study::Compared;
 use crate::table::{Column, Table, TableError, Values};
 use serde_json::{Value, json};
 
+/// A quantity: its value in the unit in which it is shown, the unit, and its value in SI; a plain number stands alone.
 pub fn quantity(quantity: &Quantity, system: UnitSystem) -> Value {
     if quantity.dimension.is_number() {
         return json!(quantity.si);
@@ -35,25 +36,30 @@ fn named_part(part: &Part, name: &str, system: UnitSystem) -> Value {
     json!({ "kind": "part", "part": part.spec().word, "name": name, "numbers": numbers })
 }
 
+/// A garden as the list of its parts, each with the numbers that it was given.
 pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
     let parts = garden.parts().iter().enumerate().map(|(place, part)| named_part(part, garden.name(place), system));
     json!({ "kind": "garden", "parts": parts.collect::<Vec<_>>() })
 }
 
+/// A reading: the zones that run, its table and what is to be warned of.
 pub fn reading(reading: &Reading, system: UnitSystem) -> Value {
     let rows = table_or_null(super::reading::table(reading), system);
     json!({ "kind": "reading", "zones": reading.zones, "table": rows, "findings": list(&of_run(reading), system) })
 }
 
+/// A run over time: its table of water and what is to be warned of.
 pub fn log(log: &Log, system: UnitSystem) -> Value {
     let rows = table_or_null(super::log::water(log), system);
     json!({ "kind": "log", "table": rows, "findings": list(&of_log(log), system) })
 }
 
+/// A comparison: its table and its conclusion in sentences.
 pub fn comparison(compared: &Compared, system: UnitSystem) -> Value {
     json!({ "kind": "comparison", "table": table(&compared.table, system), "words": compared.words })
 }
 
+/// Findings as a list, each with code, level, place and words.
 pub fn findings(findings: &[Finding], system: UnitSystem) -> Value {
     json!({ "kind": "findings", "findings": list(findings, system) })
 }

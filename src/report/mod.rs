@@ -30,7 +30,9 @@ const ROWS_OF_A_SUMMARY: usize = 40;
 /// How wide a text may be, and in which units it is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Look {
+    /// Units in which it is told.
     pub system: UnitSystem,
+    /// Characters a line.
     pub width: usize,
 }
 

@@ -13,14 +13,24 @@ use thiserror::Error;
 pub struct Catches {
     count: usize,
     unit: Quantity,
+    /// How even the catches are; mean, lowest and highest in the unit of the catches.
     pub evenness: Evenness,
 }
 
 /// Why catches say nothing; cans count from 1.
 #[derive(Clone, Debug, Error)]
 pub enum CatchError {
+    /// A can is of another dimension than the first.
     #[error("catch_test: can {can} holds {}, the first {}", found.described(), first.described())]
-    Unlike { can: usize, found: Quantity, first: Quantity },
+    Unlike {
+        /// Which can, counted from 1.
+        can: usize,
+        /// What it holds.
+        found: Quantity,
+        /// What the first can holds.
+        first: Quantity,
+    },
+    /// All cans are dry, or one holds less than nothing.
     #[error("catch_test: the cans hold no water, or less than none")]
     NoWater,
 }

@@ -9,9 +9,21 @@ pub enum Saved {
     /// It was written.
     File(String),
     /// It was written with the cases of a sweep.
-    Cases { file: String, cases: usize },
+    Cases {
+        /// Name of the file.
+        file: String,
+        /// How many cases were written.
+        cases: usize,
+    },
     /// It was left out: this run has only a part of its tables.
-    LeftOut { file: String, part: usize, parts: usize },
+    LeftOut {
+        /// Name of the file.
+        file: String,
+        /// Which part the run makes, counted from 1.
+        part: usize,
+        /// How many parts there are.
+        parts: usize,
+    },
 }
 
 impl fmt::Display for Saved {

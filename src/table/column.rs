@@ -34,6 +34,7 @@ pub enum Values {
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Kind {
+    /// Numbers of one dimension.
     Quantity {
         /// What the numbers are.
         dimension: Dimension,

@@ -10,36 +10,96 @@ use thiserror::Error;
 /// Why a chart cannot be drawn.
 #[derive(Debug, Error)]
 pub enum ChartError {
+    /// A column is missing, or the table makes no sense.
     #[error(transparent)]
     Table(#[from] TableError),
+    /// The figure itself cannot be drawn.
     #[error(transparent)]
     Figure(#[from] FigureError),
+    /// Somebody or a limit stopped it.
     #[error(transparent)]
     Ended(#[from] Ended),
+    /// An axis was given no column, and none can be chosen for it.
     #[error("the chart does not know what stands on its {axis} axis")]
-    NoColumn { axis: &'static str, names: Vec<String> },
+    NoColumn {
+        /// Which axis, such as `x`.
+        axis: &'static str,
+        /// Names of all columns of the table.
+        names: Vec<String>,
+    },
+    /// Lines were to run along a column of texts.
     #[error("the column '{name}' holds texts; lines need numbers along x")]
-    TextsAlongX { name: String },
+    TextsAlongX {
+        /// Name of the column.
+        name: String,
+    },
+    /// A column without numbers was to be counted or coloured.
     #[error("the column '{name}' holds no numbers")]
-    NoNumbers { name: String },
+    NoNumbers {
+        /// Name of the column.
+        name: String,
+    },
+    /// A column without numbers was to stand on the y axis.
     #[error("the column '{name}' holds no numbers and cannot stand on the y axis")]
-    NoNumbersOnY { name: String },
+    NoNumbersOnY {
+        /// Name of the column.
+        name: String,
+    },
+    /// Two columns on the y axis hold different dimensions.
     #[error("'{first}' and '{other}' are of different dimensions and cannot share the y axis")]
-    Unlike { first: String, other: String },
+    Unlike {
+        /// Name of the first column.
+        first: String,
+        /// Name of the column that does not go with it.
+        other: String,
+    },
+    /// A mark is of the dimension of neither axis.
     #[error("mark: {} fits neither axis: x is {}, y is {}", value.described(), in_words(*x), in_words(*y))]
-    MarkOnNoAxis { value: Quantity, x: Option<Dimension>, y: Option<Dimension> },
+    MarkOnNoAxis {
+        /// Where the mark is.
+        value: Quantity,
+        /// What stands on the x axis; nothing for texts.
+        x: Option<Dimension>,
+        /// What stands on the y axis; nothing for texts.
+        y: Option<Dimension>,
+    },
+    /// A mark is of another dimension than the values of bars, boxes or a histogram.
     #[error("mark: {} does not fit the values of the chart", value.described())]
-    MarkUnlikeValues { value: Quantity },
+    MarkUnlikeValues {
+        /// Where the mark is.
+        value: Quantity,
+    },
+    /// A mark is of another dimension than the colours of a heat map.
     #[error("mark: {} does not fit the colours of the chart", value.described())]
-    MarkUnlikeColours { value: Quantity },
+    MarkUnlikeColours {
+        /// Where the mark is.
+        value: Quantity,
+    },
+    /// A band starts or ends at a value that the x axis does not hold.
     #[error("bands: {} is not on the axis of '{x}'", start.described())]
-    BandUnlike { start: Quantity, x: String },
+    BandUnlike {
+        /// Where the band starts.
+        start: Quantity,
+        /// Name of the column on the x axis.
+        x: String,
+    },
+    /// More points were to be named than can be read.
     #[error("names_from: {found} points are too many to name")]
-    TooManyNames { found: usize, most: usize },
+    TooManyNames {
+        /// How many points there are.
+        found: usize,
+        /// How many can be named.
+        most: usize,
+    },
+    /// A tornado was given one column, or more than two.
     #[error("a tornado needs two columns on y: the value when each number is low and when it is high")]
     NotTwoColumns,
+    /// The value of today is of another dimension than the columns of a tornado.
     #[error("tornado: the value of today is {}, the columns are not", today.described())]
-    TodayUnlike { today: Quantity },
+    TodayUnlike {
+        /// The value that was given.
+        today: Quantity,
+    },
 }
 
 fn in_words(dimension: Option<Dimension>) -> String {

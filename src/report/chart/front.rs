@@ -9,14 +9,18 @@ use crate::limits::{Ended, while_going_on};
 /// Which ends of the axes are the better ones, for the front of a trade-off.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Front {
+    /// Which end of the x axis.
     pub x: Better,
+    /// Which end of the y axis.
     pub y: Better,
 }
 
 /// Which end of an axis is the better one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Better {
+    /// The lower end: costs, losses.
     Less,
+    /// The upper end: pressures, flows.
     More,
 }
 

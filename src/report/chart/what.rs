@@ -8,19 +8,25 @@ use crate::table::Table;
 /// A chart in the making.
 #[derive(Clone, Debug)]
 pub struct Chart {
+    /// The table whose columns are shown.
     pub table: Table,
+    /// The column along x; nothing where none was named.
     pub x: Option<String>,
+    /// The columns on the y axis, in the order in which they were named.
     pub y: Vec<String>,
     /// The column by which lines or bars differ.
     pub by: Option<String>,
     /// Values with their labels.
     pub marks: Vec<(Quantity, String)>,
+    /// Printed above the figure and read aloud by screen readers.
     pub title: Option<String>,
+    /// The kind of figure; nothing where it follows from the columns.
     pub style: Option<Style>,
     /// Width and height, pixels.
     pub size: Option<(u32, u32)>,
     /// Rows below the curves, each with the starts and ends along x.
     pub bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
+    /// Which ends are the better ones, where the front of a trade-off is to be drawn.
     pub front: Option<Front>,
     /// The column of the names at the points.
     pub names: Option<String>,
@@ -29,9 +35,13 @@ pub struct Chart {
 /// The kind of figure that a chart is.
 #[derive(Clone, Debug)]
 pub enum Style {
+    /// Points, lines or steps over an axis of numbers.
     Curves(CurveStyle),
+    /// Bars over an axis of names.
     Bars,
+    /// How often values of one column fall into each step.
     Histogram,
+    /// Least, quartiles and greatest of each name.
     Boxes,
     /// The column of the colours.
     Heat(String),
