@@ -13,6 +13,7 @@ pub mod programme; // what opens when
 pub mod rain; // rain on the ground
 pub mod reading; // a steady state
 mod saved; // a file that a script wrote
+pub mod setting; // the best setting of knobs
 pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod shares; // from which number a spread comes
 

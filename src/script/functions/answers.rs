@@ -2,7 +2,7 @@
 //!
 //! The work is in `crate::study` and `crate::table`; here closures of the script are called.
 
-use super::best::{Best, Limit, best_setting};
+use super::best::{Best, best_setting, limit as limit_of};
 use super::study::cases::sweep_cases;
 use super::study::seek_between;
 use crate::garden::Garden;
@@ -13,7 +13,7 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_once;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
-use crate::study::{Axes, Axis, SweepOptions, Swing, design, reading_column, shares, tornado_table};
+use crate::study::{Axes, Axis, Limit, SweepOptions, Swing, design, reading_column, shares, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -39,9 +39,10 @@ found.notes       // => ["berry is on its limit, at least 30 psi"]
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Best>("a best setting").register_type_with_name::<Limit>("a limit");
-    engine.register_get("value", |best: &mut Best| value_of(best.value));
-    engine.register_get("notes", |best: &mut Best| -> Array { best.notes.iter().map(|note| note.clone().into()).collect() });
-    engine.register_get("tried", |best: &mut Best| best.tried as rhai::INT);
+    engine.register_get("value", |best: &mut Best| value_of(best.found.said.value));
+    engine
+        .register_get("notes", |best: &mut Best| -> Array { best.found.notes.iter().map(|note| note.clone().into()).collect() });
+    engine.register_get("tried", |best: &mut Best| best.found.tried as rhai::INT);
     engine.register_indexer_get(|best: &mut Best, name: &str| best.knob(name));
     engine
         .register_fn("to_debug", |call: NativeCallContext, best: Best| -> Answer<String> {
@@ -145,12 +146,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn at_least(limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
-        Limit::new(None, Some(&limit), None)
+        limit_of(None, Some(&limit), None)
     }
 
     #[rhai_fn(name = "at_least", return_raw)]
     pub fn at_least_of(value: Dynamic, limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
-        Limit::new(Some(&value), Some(&limit), None)
+        limit_of(Some(&value), Some(&limit), None)
     }
 
     /// A limit from above; see `at_least`.
@@ -160,12 +161,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn at_most(limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
-        Limit::new(None, None, Some(&limit))
+        limit_of(None, None, Some(&limit))
     }
 
     #[rhai_fn(name = "at_most", return_raw)]
     pub fn at_most_of(value: Dynamic, limit: Dynamic) -> Result<Limit, Box<EvalAltResult>> {
-        Limit::new(Some(&value), None, Some(&limit))
+        limit_of(Some(&value), None, Some(&limit))
     }
 
     /// Moves one number of a garden at a time through its range while the others stay, and tells what a pressure (or flow) does.

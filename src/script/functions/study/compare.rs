@@ -5,14 +5,13 @@
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
-use crate::script::functions::best::Limit;
 use crate::script::functions::tables::{map_row, value_cell};
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe};
 use crate::script::language::written::Written;
-use crate::study::{Compared, Need, Wanted, compared};
+use crate::study::{Compared, Limit, Need, Wanted, compared};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};

@@ -1,0 +1,126 @@
+//! The best setting of named knobs while limits hold, and what is to be said of it. Who judges a setting is handed in.
+
+use super::draws::Distribution;
+use super::limit::Limit;
+use super::optimum::{Knob, OptimumError, Worth, optimum};
+use crate::quantity::{Quantity, UnitSystem};
+
+/// Parts of a limit within which a value stands on it.
+const ON_LIMIT: f64 = 1e-4;
+/// Parts of a range within which a knob stands at its end.
+const AT_END: f64 = 1e-6;
+
+/// What may be turned.
+#[derive(Clone, Debug)]
+pub enum Turn {
+    /// A number between the ends of a range.
+    Range(Distribution),
+    /// One of so many choices, counted from 0.
+    Choice { n: usize },
+}
+
+/// What shall be as it is best.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Goal {
+    Lowest,
+    Highest,
+}
+
+impl Goal {
+    pub fn word(self) -> &'static str {
+        match self {
+            Goal::Lowest => "lowest",
+            Goal::Highest => "highest",
+        }
+    }
+}
+
+/// What a judge says of a setting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Said {
+    pub goal: Goal,
+    pub value: Quantity,
+    pub limits: Vec<(String, Limit)>,
+}
+
+impl Said {
+    fn worth(&self) -> Worth {
+        let sign = if self.goal == Goal::Lowest { 1.0 } else { -1.0 };
+        Worth { value: sign * self.value.si, broken: self.limits.iter().map(|(_, limit)| limit.broken().max(0.0)).sum() }
+    }
+}
+
+/// The best setting found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// The knobs; a choice is its number.
+    pub at: Vec<f64>,
+    pub said: Said,
+    /// What stands on a limit, at an end, or cannot be kept.
+    pub notes: Vec<String>,
+    /// How many settings were tried.
+    pub tried: usize,
+}
+
+/// Why a setting has no judgement.
+pub enum Unjudged<E> {
+    /// It cannot be judged, others may be.
+    This(E),
+    /// The search is to end.
+    All(E),
+}
+
+/// Turns the knobs until what is said of them is as low or high as it gets while all limits hold; notes are in these units.
+///
+/// Errors: as [`optimum`]; where no setting could be judged, why the first one could not.
+pub fn best_setting<E>(
+    knobs: &[(String, Turn)],
+    system: UnitSystem,
+    mut judge: impl FnMut(&[f64]) -> Result<Said, Unjudged<E>>,
+) -> Result<Setting, OptimumError<E>> {
+    let mut first_error = None;
+    let plain: Vec<Knob> = knobs.iter().map(|(_, turn)| knob(turn)).collect();
+    let found = optimum(&plain, |at| match judge(at) {
+        Ok(said) => Ok(said.worth()),
+        Err(Unjudged::All(error)) => Err(error),
+        Err(Unjudged::This(error)) => {
+            first_error.get_or_insert(error);
+            Ok(Worth::NONE)
+        }
+    });
+    let found = match (found, first_error) {
+        (Err(OptimumError::NothingJudged), Some(error)) => return Err(OptimumError::Failed(error)),
+        (found, _) => found?,
+    };
+    let said = judge(&found.at).map_err(|(Unjudged::This(error) | Unjudged::All(error))| OptimumError::Failed(error))?;
+    let notes = about_limits(&said, system).chain(about_ends(knobs, &found.at, system)).collect();
+    Ok(Setting { at: found.at, said, notes, tried: found.evaluations })
+}
+
+fn knob(turn: &Turn) -> Knob {
+    match turn {
+        Turn::Range(range) => {
+            let (low, high) = range.ends().unwrap_or((0.0, 0.0));
+            Knob::Between { low, high }
+        }
+        Turn::Choice { n } => Knob::Choice { n: *n },
+    }
+}
+
+fn about_limits(said: &Said, system: UnitSystem) -> impl Iterator<Item = String> {
+    said.limits.iter().filter_map(move |(name, limit)| match limit.broken() {
+        broken if broken > ON_LIMIT => Some(format!("{name} cannot be kept: {}", limit.in_words(system))),
+        broken if broken > -ON_LIMIT => Some(format!("{name} is on its limit, {}", limit.rule(system))),
+        _ => None,
+    })
+}
+
+fn about_ends(knobs: &[(String, Turn)], at: &[f64], system: UnitSystem) -> impl Iterator<Item = String> {
+    knobs.iter().zip(at).filter_map(move |((name, turn), x)| {
+        let Turn::Range(range) = turn else { return None };
+        let (low, high) = range.ends()?;
+        let stands = |end: f64| (x - end).abs() <= AT_END * (high - low).abs();
+        let (end, word) = [(low, "lower"), (high, "upper")].into_iter().find(|(end, _)| stands(*end))?;
+        Some(format!("{name} stands at its {word} end, {}", range.quantity(end).show(system)))
+    })
+}
