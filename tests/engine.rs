@@ -18,7 +18,7 @@ fn found(script: &str, pattern: impl Fn(&ASTNode) -> Option<String>) -> Vec<Stri
 
 #[test]
 fn the_syntax_tree_has_the_forms_that_written_rs_looks_for() {
-    let told = "the engine builds another syntax tree: mend src/script/written.rs";
+    let told = "the engine builds another syntax tree: mend src/script/language/written.rs";
     let maps = found("let m = #{ b: 1, a: 2 };", |node| match node {
         ASTNode::Expr(Expr::Map(map, _)) => Some(map.0.iter().map(|(name, _)| name.name.as_str()).collect::<Vec<_>>().join(" ")),
         _ => None,
@@ -45,7 +45,7 @@ fn the_syntax_tree_has_the_forms_that_written_rs_looks_for() {
 
 #[test]
 fn statements_have_the_forms_that_session_rs_looks_for() {
-    let told = "the engine builds other statements: mend src/script/session.rs";
+    let told = "the engine builds other statements: mend src/script/language/session.rs";
     let kinds = |script: &str| -> Vec<&'static str> {
         let mut engine = Engine::new();
         engine.set_optimization_level(rhai::OptimizationLevel::None);
@@ -85,7 +85,7 @@ fn closures_are_functions_whose_names_begin_as_explain_rs_expects() {
     let names: Vec<String> = ast.iter_functions().map(|function| function.name.to_string()).collect();
     assert!(
         names.len() == 1 && names[0].starts_with("anon$"),
-        "the engine names closures otherwise: mend src/script/explain.rs and src/script/written.rs: {names:?}"
+        "the engine names closures otherwise: mend src/script/language/explain.rs and src/script/language/written.rs: {names:?}"
     );
 }
 
@@ -110,7 +110,7 @@ fn tokens_are_the_ones_that_engine_rs_and_caught_rs_look_at() {
     let _ = engine.compile("try { x } catch (e) { 1e999 } spawn");
     let seen: Vec<String> = seen.lock().expect("no panic").iter().filter(|name| !name.is_empty()).cloned().collect();
     let expected = ["name x", "catch", "(", "name e", "number 1e999 finite false", "reserved spawn"];
-    assert_eq!(seen, expected, "the engine cuts scripts otherwise: mend src/script/engine.rs and src/script/caught.rs");
+    assert_eq!(seen, expected, "the engine cuts scripts otherwise: mend src/script/language/engine.rs and src/script/language/caught.rs");
 }
 
 /// The error of a script as the engine tells it, with a place.
@@ -154,7 +154,7 @@ fn errors_are_told_in_the_words_that_explain_rs_and_caught_rs_read() {
         .collect();
     assert!(
         differences.is_empty(),
-        "the engine tells its errors in other words: mend src/script/explain.rs and src/script/caught.rs\n{}",
+        "the engine tells its errors in other words: mend src/script/language/explain.rs and src/script/language/caught.rs\n{}",
         differences.join("\n")
     );
 }
@@ -193,6 +193,6 @@ fn signatures_and_comments_are_told_as_names_rs_and_reference_rs_read_them() {
     assert_eq!(
         all,
         ["twice of 2: number: i64 | of: &str; /// Doubles."],
-        "the engine tells of its functions otherwise: mend src/script/names.rs and src/script/reference.rs"
+        "the engine tells of its functions otherwise: mend src/script/language/names.rs and src/script/language/vocabulary.rs"
     );
 }

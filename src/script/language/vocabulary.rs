@@ -1,6 +1,6 @@
 //! The words of scripts by area, with their documentation, collected from what the areas register.
 //!
-//! Knows no word: the one list of areas is handed in. How words are documented is told at the top of `help.rs`.
+//! Knows no word: the one list of areas is handed in. How words are documented is told at the top of `help/mod.rs`.
 
 use rhai::Engine;
 use std::collections::HashSet;

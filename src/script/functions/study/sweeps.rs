@@ -1,6 +1,6 @@
 //! Words that solve all cases of the axes: natively, with a closure, into a table or into a file.
 //!
-//! Divided runs are joined in `script/gather.rs`.
+//! Divided runs are joined in `gather.rs`.
 
 use super::cases::sweep_cases;
 use super::gather::{closure_part, native_part};
