@@ -110,7 +110,10 @@ fn tokens_are_the_ones_that_engine_rs_and_caught_rs_look_at() {
     let _ = engine.compile("try { x } catch (e) { 1e999 } spawn");
     let seen: Vec<String> = seen.lock().expect("no panic").iter().filter(|name| !name.is_empty()).cloned().collect();
     let expected = ["name x", "catch", "(", "name e", "number 1e999 finite false", "reserved spawn"];
-    assert_eq!(seen, expected, "the engine cuts scripts otherwise: mend src/script/language/engine.rs and src/script/language/caught.rs");
+    assert_eq!(
+        seen, expected,
+        "the engine cuts scripts otherwise: mend src/script/language/engine.rs and src/script/language/caught.rs"
+    );
 }
 
 /// The error of a script as the engine tells it, with a place.
