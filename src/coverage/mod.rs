@@ -16,6 +16,6 @@ mod spray;
 mod zone;
 
 pub use evenness::{Evenness, christiansen_expected, low_quarter_expected};
-pub use rain::{Bed, CoverageError, Rain, application_rate, run_time_s};
+pub use rain::{Bed, CountOn, CoverageError, Rain, application_rate, run_time_s};
 pub use spray::{Pattern, Spray, middle_of_arc_deg};
 pub use zone::middle_of_zone_m;

@@ -42,6 +42,27 @@ pub enum CoverageError {
     /// All spots of the bed stay dry.
     #[error("rain: none of the water falls on the bed")]
     Dry,
+    #[error("time_for: the driest spot never gets any")]
+    NeverWet,
+    #[error("time_for: the depth is below zero")]
+    BelowZero,
+}
+
+/// Which part of the ground must have a depth of water.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CountOn {
+    /// All of it on the mean.
+    Mean,
+    /// The mean of the driest quarter.
+    LowQuarter,
+    /// The driest spot.
+    Driest,
+}
+
+impl CountOn {
+    /// Each with the word for it.
+    pub const ALL: [(&str, CountOn); 3] =
+        [("mean", CountOn::Mean), ("low quarter", CountOn::LowQuarter), ("driest", CountOn::Driest)];
 }
 
 impl Told for CoverageError {
@@ -52,6 +73,8 @@ impl Told for CoverageError {
                 CoverageError::Unknown { .. } => "say .throws(28.ft, 40.psi)",
                 CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
                 CoverageError::NoGround { .. } => "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
+                CoverageError::NeverWet => "count on the \"low quarter\", or move a head",
+                CoverageError::BelowZero => "give it as in 1.inch",
                 CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
             }
             .into(),
@@ -144,6 +167,22 @@ impl Rain {
         let rates_m_per_s = rates(&sprays, &bed, pattern, (columns, rows));
         let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
         Ok(Rain { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness, stalled: Vec::new() })
+    }
+
+    /// How long the heads must run until that part of the ground has a depth of water, s.
+    ///
+    /// Errors: a depth below zero; a driest spot that gets nothing.
+    pub fn time_for_s(&self, depth_m: f64, on: CountOn) -> Result<f64, CoverageError> {
+        let share = match on {
+            CountOn::Mean => 1.0,
+            CountOn::LowQuarter => self.evenness.low_quarter,
+            CountOn::Driest => self.evenness.lowest / self.evenness.mean,
+        };
+        match (share == 0.0, depth_m < 0.0) {
+            (true, _) => Err(CoverageError::NeverWet),
+            (_, true) => Err(CoverageError::BelowZero),
+            _ => Ok(run_time_s(depth_m, self.evenness.mean, share)),
+        }
     }
 
     /// The same ground under another pattern. Errors: no water falls on it.

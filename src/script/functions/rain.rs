@@ -2,7 +2,7 @@
 //!
 //! What it is is in `crate::coverage`.
 
-use crate::coverage::{Bed, Evenness, Pattern, Rain, run_time_s};
+use crate::coverage::{Bed, CountOn, Pattern, Rain};
 use crate::hydraulics::Reading;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, dim};
@@ -88,28 +88,13 @@ fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
     Ok((from.min(to), from.max(to)))
 }
 
-/// The share of the mean that a word stands for.
-fn share_of(evenness: &Evenness, word: &str) -> Answer<f64> {
-    match word {
-        "mean" => Ok(1.0),
-        "low quarter" => Ok(evenness.low_quarter),
-        "driest" => Ok(evenness.lowest / evenness.mean),
-        _ => {
-            let error = ScriptError::new(format!("time_for: cannot count on '{word}'"));
-            Err(error.with_hint("say \"mean\", \"low quarter\" or \"driest\"").into())
-        }
-    }
-}
-
-fn time_for_share(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> {
+fn time_for_part_of(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> {
     let depth_m = expect_quantity(depth, dim::LENGTH, "time_for: depth")?;
-    let share = share_of(&rain.evenness, word)?;
-    if depth_m < 0.0 || share == 0.0 {
-        let what = if share == 0.0 { "the driest spot never gets any" } else { "the depth is below zero" };
-        let hint = if share == 0.0 { "count on the \"low quarter\", or move a head" } else { "give it as in 1.inch" };
-        return Err(ScriptError::new(format!("time_for: {what}")).with_hint(hint).into());
-    }
-    Ok(report::minutes(run_time_s(depth_m, rain.evenness.mean, share)))
+    let Some((_, on)) = CountOn::ALL.into_iter().find(|(name, _)| *name == word) else {
+        let error = ScriptError::new(format!("time_for: cannot count on '{word}'"));
+        return Err(error.with_hint("say \"mean\", \"low quarter\" or \"driest\"").into());
+    };
+    rain.time_for_s(depth_m, on).map(report::minutes).map_err(raise)
 }
 
 #[export_module]
@@ -167,12 +152,12 @@ mod words {
     /// ```
     #[rhai_fn(name = "time_for", return_raw)]
     pub fn time_for(rain: Rain, depth: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
-        time_for_share(&rain, &depth, "mean")
+        time_for_part_of(&rain, &depth, "mean")
     }
 
     #[rhai_fn(name = "time_for", return_raw)]
     pub fn time_for_part(rain: Rain, depth: Dynamic, word: &str) -> Result<Quantity, Box<EvalAltResult>> {
-        time_for_share(&rain, &depth, word)
+        time_for_part_of(&rain, &depth, word)
     }
 
     /// The rain spot by spot: x, y and rate; made for a heat map.
