@@ -99,6 +99,7 @@ impl Law {
 
     /// The loss as a sum of terms, with a regulator wide open; nothing where no pressure drives the flow: what takes a given flow,
     /// and what is shut. `runs` says whether a booster runs; no other law asks for it.
+    #[inline]
     pub fn terms(&self, runs: bool) -> Option<Terms> {
         let quadratic = |resistance: &f64| Terms { quadratic: *resistance, ..Terms::default() };
         let curved = |curved: Curved| Terms { curved: Some(curved), ..Terms::default() };
