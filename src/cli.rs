@@ -33,6 +33,7 @@ use std::time::Duration;
 /// How the program ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Status {
+    /// All went well.
     Fine,
     /// A script or an entry failed.
     ScriptError,

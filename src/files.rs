@@ -28,16 +28,37 @@ use thiserror::Error;
 /// Why a file could not be read or written.
 #[derive(Debug, Error)]
 pub enum FileError {
+    /// A file was to be read or written under an empty name.
     #[error("the name of the file is empty")]
     NoName,
+    /// A name has signs in it that no name of a file should have.
     #[error("'{name}' cannot be the name of a file")]
-    BadName { name: String },
+    BadName {
+        /// The name as it was given.
+        name: String,
+    },
+    /// A name leads out of the folder of the script.
     #[error("'{name}' leaves the folder of the script")]
-    Outside { name: String },
+    Outside {
+        /// The name as it was given.
+        name: String,
+    },
+    /// The system refused to read or write a file.
     #[error("cannot {action} '{path}': {reason}")]
-    Failed { action: &'static str, path: String, reason: String },
+    Failed {
+        /// What was tried, such as `read`.
+        action: &'static str,
+        /// Path of the file.
+        path: String,
+        /// What the system said.
+        reason: String,
+    },
+    /// A file that should be a text is none.
     #[error("cannot read '{path}': it is not a text in UTF-8")]
-    NotText { path: String },
+    NotText {
+        /// Path of the file.
+        path: String,
+    },
 }
 
 impl Told for FileError {
@@ -69,6 +90,7 @@ impl Folder {
         Folder { root: if root.as_os_str().is_empty() { PathBuf::from(".") } else { root } }
     }
 
+    /// Where the folder is.
     pub fn root(&self) -> &Path {
         &self.root
     }

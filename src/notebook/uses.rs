@@ -10,7 +10,9 @@ use std::collections::BTreeSet;
 /// What a statement is to the others.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Uses {
+    /// Names that it reads.
     pub reads: BTreeSet<String>,
+    /// Names that it makes or changes.
     pub writes: BTreeSet<String>,
     /// Texts in quotes: perhaps names of files.
     pub texts: BTreeSet<String>,

@@ -9,6 +9,7 @@ use std::io::{self, BufRead};
 /// How entries from a pipe ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Piped {
+    /// All entries went well.
     Fine,
     /// An entry failed; those behind it were evaluated all the same.
     Failed,

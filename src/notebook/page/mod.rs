@@ -30,17 +30,22 @@ const WORTH_TELLING_S: f64 = 0.1;
 /// Whether the page stands in a file or is served and kept current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Use {
+    /// It stands in a file.
     File,
+    /// It is served and kept current.
     Live,
 }
 
 /// A cell as the page shows it, in the parts that the live page exchanges.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct CellView {
+    /// The prose before the code, as HTML.
     pub prose: String,
+    /// The code with its colours, as HTML.
     pub code: String,
     /// The controls; on the live page they are kept while `controls_key` stays the same.
     pub controls: String,
+    /// Changes when the controls must be made anew.
     pub controls_key: String,
     /// What the cell shows.
     pub body: String,
