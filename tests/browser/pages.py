@@ -177,11 +177,21 @@ HOSTILE_WORDS = [
 ]
 
 
+def put_in_their_place(folder, drawings):
+    """Another program puts these in the place of the drawings that a study has just saved, before its page is made."""
+    places = [folder / f"d{number}.svg" for number in range(len(drawings))]
+    wait_for(lambda: all(place.exists() for place in places), "the drawings of the study")
+    for place, drawing in zip(places, drawings):
+        place.write_text(drawing)
+    (folder / "go.csv").write_text("a\n1\n")
+
+
 def hostile_study(folder, port):
     """A study whose prose, names, texts, table, files and messages all try to run a script and to ask at a port."""
     at_port = lambda text: text.replace("127.0.0.1:9/", f"127.0.0.1:{port}/")
     for number, drawing in enumerate(HOSTILE_DRAWINGS):
-        (folder / f"d{number}.svg").write_text(at_port(drawing))
+        (folder / f"e{number}.svg").write_text(at_port(drawing))
+    threading.Thread(target=put_in_their_place, args=(folder, [at_port(drawing) for drawing in HOSTILE_DRAWINGS]), daemon=True).start()
     quoted = lambda words: json.dumps(words)
     rows = ", ".join(f"#{{ word: {quoted(words)}, n: {n} }}" for n, words in enumerate(HOSTILE_WORDS))
     (folder / "words.csv").write_text("word,n\n" + "".join('"' + w.replace('"', '""') + f'",{n}\n' for n, w in enumerate(HOSTILE_WORDS)))
@@ -196,7 +206,9 @@ def hostile_study(folder, port):
         *[quoted(words) + ";" for words in HOSTILE_WORDS],
         f"table([{rows}]);",
         'read_table("words.csv");',
-        *[quoted(f"saved d{number}.svg") + ";" for number in range(len(HOSTILE_DRAWINGS))],
+        'let curve = chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b");',
+        *[f'curve.save("d{number}.svg");' for number in range(len(HOSTILE_DRAWINGS))],
+        'loop { try { read_table("go.csv"); break; } catch { } }',
         f"slider({quoted(HOSTILE_WORDS[1])}, 1, 9, 2);",
         f"hose(100.ft, (5/8).inch).named({quoted('h <img src=x onerror=1>')});",
         f'chart(table([#{{ a: 1, b: 2 }}, #{{ a: 2, b: 3 }}])).x("a").y("b").mark(2, {quoted(HOSTILE_WORDS[0])});',
@@ -414,11 +426,11 @@ class LivePages(Pages):
         driver = self.open(self.live(hostile_study(self.folder, self.struck())))
         self.connected(driver)
         # As a file, which nothing holds back, such a drawing does strike.
-        driver.get((self.folder / "d1.svg").as_uri())
+        driver.get((self.folder / "e1.svg").as_uri())
         wait_for(lambda: self.strikes, "a strike")
         self.strikes.clear()
         for number in range(len(HOSTILE_DRAWINGS)):
-            driver.get(f"{self.url}d{number}.svg")
+            driver.get(f"{self.url}e{number}.svg")
             time.sleep(0.1)
             self.assertNotIn("struck", driver.title)
         time.sleep(0.5)
