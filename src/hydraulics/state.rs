@@ -46,6 +46,8 @@ pub enum Tie {
     Tied,
     /// Trapped, at the pressure to which it filled.
     Filled,
+    /// In a ring that no open link waters, where a regulator, a tap or water that parts fixes the pressure once something fills it.
+    Ruled,
     /// Trapped, and nothing fills it.
     Loose,
 }
