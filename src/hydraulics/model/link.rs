@@ -4,7 +4,8 @@
 
 use super::structure::Link;
 use crate::hydraulics::tolerances::{
-    FEED_SLOPE, FINEST_ROOT, LEAST_SLOPE, MOST_ROOT_STEPS, NEWTON_ROOT_STEPS, ROOT_ROUNDING, ROUNDING_PA, SMALL_FLOW,
+    FEED_SLOPE, FINEST_ROOT, LEAST_SLOPE, LINKS_GIVE_WAY_PA, MOST_ROOT_STEPS, NEWTON_ROOT_STEPS, ROOT_ROUNDING, ROUNDING_PA,
+    SMALL_FLOW,
 };
 use crate::laws::friction::{Loss, Memory, PipeFriction};
 use crate::parts::{Curved, Law};
@@ -278,10 +279,11 @@ impl LinkLaw {
             && self.extras[stretch.extras(self.extras.len())].iter().all(level)
     }
 
-    /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it.
+    /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it. Where it
+    /// stands right at the pressure at which links part it does not: else rounding would tell.
     pub fn fills_to(&mut self, from_pa: f64) -> Option<f64> {
         for gap in 0..self.gaps.len() {
-            if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa > self.drives_to(gap, from_pa, 0.0) {
+            if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa + LINKS_GIVE_WAY_PA > self.drives_to(gap, from_pa, 0.0) {
                 return None;
             }
         }

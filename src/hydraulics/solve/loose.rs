@@ -185,7 +185,9 @@ mod tests {
     use crate::garden::Garden;
     use crate::hydraulics::Network;
     use crate::hydraulics::test_parts::part;
-    use crate::parts::{Kind, Part};
+    use crate::laws::section::pressure_of_head_pa;
+    use crate::parts::{Id, Kind, Part};
+    use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
     /// Still rings behind a check valve once kept whatever pressure the steps had left there.
     #[test]
@@ -288,5 +290,54 @@ mod tests {
             network.start_afresh();
             network.circuit.state.links.iter_mut().for_each(|state| state.flow = start_m3_per_s);
         }
+    }
+
+    /// A pump and a fall from one fork, with relief valves at the foot of the fall that stay shut.
+    fn fork_above_a_fall(shut_off_psi: f64, full_flow_gpm: f64) -> Garden {
+        let shut_off_pa = shut_off_psi * PSI_PA;
+        let curve = [(0.0, shut_off_pa), (full_flow_gpm * GPM_M3_PER_S, 0.4 * shut_off_pa)];
+        let hose = |name: &str, length_ft: f64, bore_in: f64| {
+            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("bore", bore_in, "in")])
+        };
+        let mut parts = vec![
+            part(Kind::Supply, "tap", &[("static_pressure", 58.0, "psi")]),
+            hose("feed", 60.0, 0.75),
+            part(Kind::Head, "near", &[("bore", 0.05, "in")]),
+            hose("on", 190.0, 0.45),
+            Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
+            part(Kind::Head, "far", &[("bore", 0.2, "in")]),
+            part(Kind::Climb, "fall", &[("height", -28.0, "ft")]),
+        ];
+        let mut joints = vec![(0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (2, 4)];
+        for relief in 0..2 {
+            parts.push(part(Kind::Relief, &format!("relief{relief}"), &[("set", 20.0, "psi")]));
+            joints.push((4, 4));
+        }
+        Garden::from_joints(parts, &joints).expect("joins")
+    }
+
+    /// Rounding once told whether water stood there.
+    #[test]
+    fn no_water_stands_at_the_foot_of_a_fall_from_a_fork_that_a_pump_pulls_down_to_vapor() {
+        let (mut parted, mut full) = (0, 0);
+        for (shut_off_psi, full_flow_gpm) in (10..60).step_by(5).flat_map(|psi| (4..30).map(move |gpm| (psi, gpm))) {
+            let garden = fork_above_a_fall(f64::from(shut_off_psi), f64::from(full_flow_gpm));
+            let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("a sound garden");
+            for length_ft in [60.0, 1.0, 60.0] {
+                network.set(1, Id::Length, length_ft * 0.3048).expect("a length");
+                network.solve().expect("a steady state");
+                let at_vapor_below_pa = network.circuit.at_vapor_below_pa();
+                let (fork_pa, foot_pa) = (network.node_pressures_pa()[2], network.node_pressures_pa()[4]);
+                if fork_pa < at_vapor_below_pa {
+                    assert!(foot_pa.is_nan(), "{foot_pa} Pa behind a pump of {shut_off_psi} psi, {full_flow_gpm} gpm");
+                    parted += 1;
+                } else {
+                    let stands_pa = fork_pa + pressure_of_head_pa(28.0 * 0.3048, garden.water().density_kg_per_m3);
+                    assert!((foot_pa - stands_pa).abs() < 1e-2, "{foot_pa} Pa, not {stands_pa} Pa");
+                    full += 1;
+                }
+            }
+        }
+        assert!(parted > 50 && full > 50, "{parted} parted, {full} full");
     }
 }
