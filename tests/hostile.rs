@@ -321,7 +321,7 @@ fn every_word_that_takes_long_ends_soon_after_its_limit() {
         ("", "shares(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(2000000), |c| c.x + c.y)"),
         ("", "sweep(vary(\"x\", steps(0, 99999, 1)), |c| { let m = #{}; m[`c${c.x}`] = 1; m })"),
         ("", "loop { try { loop { } } catch { } }"),
-        ("", &"let a = 1;".repeat(200_000)),
+        ("let a = 1;", &"a += 1;".repeat(200_000)),
     ] {
         ends_soon_after_its_limit(setup, script);
     }

@@ -3,6 +3,7 @@
 use super::frame::Leg;
 use super::gauge::{Gauge, What};
 use super::plant::Plant;
+use super::tolerances::ALIKE_WITHIN_PA;
 
 /// An extreme of a pressure and when it was.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -104,10 +105,10 @@ impl Sums {
                 continue;
             }
             let here = Extreme { pressure_pa, time_s };
-            if highest.is_none_or(|known| pressure_pa > known.pressure_pa) {
+            if highest.is_none_or(|known| pressure_pa > known.pressure_pa + ALIKE_WITHIN_PA) {
                 *highest = Some(here);
             }
-            if lowest.is_none_or(|known| pressure_pa < known.pressure_pa) {
+            if lowest.is_none_or(|known| pressure_pa < known.pressure_pa - ALIKE_WITHIN_PA) {
                 *lowest = Some(here);
             }
         }

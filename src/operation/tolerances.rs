@@ -26,6 +26,8 @@ pub const HARDLY_ANY_RESISTANCE: f64 = 2.5e8;
 /// Water in the line that is taken at least, m3: a litre.
 pub const LEAST_WATER_M3: f64 = 1e-3;
 
+/// Extremes of a pressure this near to each other are alike, Pa: the first is kept, for rounding must not choose the hour that is told.
+pub const ALIKE_WITHIN_PA: f64 = 1e-2;
 /// A run ends this near to an equilibrium, Pa.
 pub const SETTLED_WITHIN_PA: f64 = 1e-3;
 /// Kinks of a curve are located to this, Pa.
