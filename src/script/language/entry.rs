@@ -1,6 +1,6 @@
 //! Is a text a whole entry, does it go on in the next line, or does it go on from the entry before?
 
-use super::scan::{Kind, MOST_VARIABLES, Open, Piece, crowded, depth_change, scan};
+use super::scan::{Kind, Open, Piece, crowded, depth_change, scan};
 use rhai::{Engine, ParseErrorType, Position};
 
 /// Tells whole entries from those that go on.
@@ -32,7 +32,7 @@ impl Entries {
         if ends_with_comment_or_nothing(&cut.pieces) {
             return false;
         }
-        if crowded(text, &cut.pieces, MOST_VARIABLES).is_some() {
+        if crowded(text, &cut).is_some() {
             return false;
         }
         // What goes on from the entry before is whole when it is whole behind a name.
@@ -50,7 +50,7 @@ impl Entries {
 
     /// The text with semicolons behind the lines that are statements, when it is no script without them; else nothing.
     pub fn mended(&self, text: &str) -> Option<String> {
-        let is_short = !text.trim_end().contains('\n') || crowded(text, &scan(text).pieces, MOST_VARIABLES).is_some();
+        let is_short = !text.trim_end().contains('\n') || crowded(text, &scan(text)).is_some();
         if is_short || self.parser.compile(text).is_ok() {
             return None;
         }

@@ -70,9 +70,13 @@ pub const MOST_VARIABLES: usize = 10_000;
 
 /// The bytes of the first variable that a script defines beside so many others that it can still see; nothing when there never
 /// are more. Those of functions and loops are not counted, so none is refused that could run.
-pub fn crowded(source: &str, pieces: &[Piece], most: usize) -> Option<Range<usize>> {
+pub fn crowded(source: &str, cut: &Scan) -> Option<Range<usize>> {
+    variable_beyond(MOST_VARIABLES, source, cut)
+}
+
+fn variable_beyond(most: usize, source: &str, cut: &Scan) -> Option<Range<usize>> {
     let (mut seen, mut outside) = (0, Vec::new());
-    for piece in pieces {
+    for piece in &cut.pieces {
         match piece.kind {
             Kind::Symbol('{') => outside.push(seen),
             Kind::Symbol('}') => seen = outside.pop().unwrap_or(seen),
@@ -272,10 +276,10 @@ mod tests {
     #[test]
     fn variables_are_counted_where_they_can_be_seen() {
         let source = "let a = 1; { let b = 2; let c = 3; } const d = \"let\"; let e = #{ let_f: 1 }; // let";
-        assert_eq!(crowded(source, &scan(source).pieces, 3), None);
+        assert_eq!(variable_beyond(3, source, &scan(source)), None);
         let third = source.rfind("let e").expect("there");
         let open = source.replace("; }", ";  ");
-        assert_eq!(crowded(&open, &scan(&open).pieces, 4), Some(third..third + 3));
+        assert_eq!(variable_beyond(4, &open, &scan(&open)), Some(third..third + 3));
     }
 
     #[test]

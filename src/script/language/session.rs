@@ -8,7 +8,7 @@ use super::engine::engine;
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
-use super::scan::{Kind, MOST_VARIABLES, Scan, crowded, scan};
+use super::scan::{Kind, Scan, crowded, scan};
 use super::span::Lines;
 use super::statements::{holding, statements};
 use super::stopped::tell_stop;
@@ -173,7 +173,7 @@ impl Session {
         self.context.add_entry(name, lines_before);
         let (cut, lines) = (scan(text), Lines::of(text));
         // The engine looks through all variables for each that a text defines, and listens to nobody meanwhile.
-        if let Some(range) = crowded(text, &cut.pieces, MOST_VARIABLES) {
+        if let Some(range) = crowded(text, &cut) {
             let error = EvalAltResult::ErrorTooManyVariables(Position::NONE);
             return on_result(self.failed(&error, range, text, &cut));
         }
