@@ -6,7 +6,7 @@
 use crate::quantity::{Quantity, QuantityError, finite, operand};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, value_of};
-use rhai::{Dynamic, Engine, EvalAltResult, INT};
+use rhai::{Dynamic, Engine, EvalAltResult, INT, Variant};
 use std::cmp::Ordering;
 
 /// Relative difference below which two quantities count as equal, so that `1.ft == 12.inch`.
@@ -53,25 +53,25 @@ pub fn order(a: Quantity, b: Quantity) -> Result<Ordering, ScriptError> {
 
 type Law = fn(Quantity, Quantity) -> Result<Quantity, QuantityError>;
 
-/// One operator for a quantity with a quantity or a number on either side.
 fn arithmetic(engine: &mut Engine, name: &'static str, law: Law) {
-    let apply = move |a: Quantity, b: Quantity| -> Answer<Dynamic> {
+    on_quantities(engine, name, move |a, b| -> Answer<Dynamic> {
         if name == "/" && b.si == 0.0 {
             return Err(division_by_zero(a).into());
         }
         value_of(law(a, b).map_err(raise)?)
-    };
-    let number = Quantity::number;
-    engine
-        .register_fn(name, move |a: Quantity, b: Quantity| apply(a, b))
-        .register_fn(name, move |a: Quantity, b: f64| apply(a, number(b)))
-        .register_fn(name, move |a: Quantity, b: INT| apply(a, number(b as f64)))
-        .register_fn(name, move |a: f64, b: Quantity| apply(number(a), b))
-        .register_fn(name, move |a: INT, b: Quantity| apply(number(a as f64), b));
+    });
 }
 
 fn comparison(engine: &mut Engine, name: &'static str, holds: fn(Ordering) -> bool) {
-    let apply = move |a: Quantity, b: Quantity| -> Answer<bool> { Ok(holds(order(a, b).map_err(raise)?)) };
+    on_quantities(engine, name, move |a, b| -> Answer<bool> { Ok(holds(order(a, b).map_err(raise)?)) });
+}
+
+/// One operator for a quantity with a quantity or a number on either side.
+fn on_quantities<T, F>(engine: &mut Engine, name: &'static str, apply: F)
+where
+    T: Variant + Clone,
+    F: Fn(Quantity, Quantity) -> Answer<T> + Copy + Send + Sync + 'static,
+{
     let number = Quantity::number;
     engine
         .register_fn(name, move |a: Quantity, b: Quantity| apply(a, b))
