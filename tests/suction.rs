@@ -56,6 +56,18 @@ fn outlet_pa(reading: &Reading, name: &str) -> f64 {
     reading.state(name).expect("known").pressure_out_pa.expect("fed")
 }
 
+/// How the flow of the gun changes with a number of a part, given by their words.
+fn slopes_of_the_gun(garden: &Garden) -> impl Fn(&str, &str) -> f64 + '_ {
+    let mut network = Network::new(garden, &vec![true; garden.parts().len()]).expect("sound");
+    network.solve().expect("a steady state");
+    let gun = Probe { place: garden.find("gun").expect("known"), kind: ProbeKind::Flow };
+    let slopes = network.slopes(&gun).expect("slopes");
+    move |part, number| {
+        let place = garden.find(part).expect("known");
+        slopes.to(&network, place, garden.parts()[place].id_of(number).expect("known")).expect("a slope")
+    }
+}
+
 /// A pump that lifts water out of a tank and gives it to a large head.
 fn lift(level_m: f64, height_m: f64) -> Garden {
     line(&[tank("tank", level_m), hose_m("suction", 20.0, 0.025), climb_m("rise", height_m), pump(), head("gun", 0.5)])
@@ -289,14 +301,7 @@ fn what_a_regulator_cannot_drive_over_a_rise_gets_no_water_to_the_pump_behind() 
 #[test]
 fn between_a_regulator_and_a_place_where_water_parts_only_what_lies_there_moves_the_flow() {
     let garden = pulled_through_a_regulator(9.0);
-    let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound");
-    network.solve().expect("a steady state");
-    let gun = Probe { place: garden.find("gun").expect("known"), kind: ProbeKind::Flow };
-    let slopes = network.slopes(&gun).expect("slopes");
-    let to = |part: &str, number: &str| {
-        let place = garden.find(part).expect("known");
-        slopes.to(&network, place, garden.parts()[place].id_of(number).expect("known")).expect("a slope")
-    };
+    let to = slopes_of_the_gun(&garden);
     assert!(to("regulator", "set") > 0.0 && to("rise", "height") < 0.0 && to("suction", "length") < 0.0);
     assert_eq!((to("tank", "level"), to("feed", "length"), to("pump", "speed"), to("gun", "bore")), (0.0, 0.0, 0.0, 0.0));
     // A metre of rise is a metre of water less at the regulator.
@@ -441,14 +446,7 @@ fn follows_its_law(garden: &Garden, reading: &Reading, place: usize, lost_pa: f6
 #[test]
 fn behind_a_place_where_water_parts_only_what_lies_before_it_moves_the_flow() {
     let garden = lift(1.0, 9.0);
-    let mut network = Network::new(&garden, &vec![true; garden.parts().len()]).expect("sound");
-    network.solve().expect("a steady state");
-    let gun = Probe { place: garden.find("gun").expect("known"), kind: ProbeKind::Flow };
-    let slopes = network.slopes(&gun).expect("slopes");
-    let to = |part: &str, number: &str| {
-        let place = garden.find(part).expect("known");
-        slopes.to(&network, place, garden.parts()[place].id_of(number).expect("known")).expect("a slope")
-    };
+    let to = slopes_of_the_gun(&garden);
     assert!(to("rise", "height") < 0.0 && to("tank", "level") > 0.0 && to("suction", "length") < 0.0);
     assert_eq!((to("gun", "bore"), to("pump", "speed")), (0.0, 0.0));
     // A metre of lift is a metre of level.
