@@ -8,6 +8,7 @@ use super::{booster, hose, inline, outlets, soaker, source, storage};
 use crate::quantity::Quantity;
 
 impl Kind {
+    /// All that is known of the kind: its parameters with ranges and defaults, its traits, its law.
     pub const fn spec(self) -> &'static Spec {
         match self {
             Kind::Supply => &source::SUPPLY,

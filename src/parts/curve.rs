@@ -6,14 +6,31 @@ use thiserror::Error;
 /// Why points do not make a pump curve.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum CurveError {
+    /// One point alone has no slope.
     #[error("its curve needs at least two points, found {found}")]
-    TooFew { found: usize },
+    TooFew {
+        /// Number of points given.
+        found: usize,
+    },
+    /// A flow below zero, or a value that is infinite or not a number.
     #[error("point {point} of its curve is not finite or has a negative flow")]
-    NotFinite { point: usize },
+    NotFinite {
+        /// The first such point, counted from 1.
+        point: usize,
+    },
+    /// Points are out of order, or two have the same flow.
     #[error("the flow of its curve does not rise from point {point} to the next")]
-    FlowNotRising { point: usize },
+    FlowNotRising {
+        /// The earlier point of the pair, counted from 1.
+        point: usize,
+    },
+    /// A hump: with a rising piece a pump can have two operating points, one of them unstable.
     #[error("the pressure rise of its curve grows from point {point} to the next, though the flow grows too")]
-    RiseGrowing { point: usize },
+    RiseGrowing {
+        /// The earlier point of the pair, counted from 1.
+        point: usize,
+    },
+    /// The first point, which has the highest rise, has none above zero.
     #[error("its curve never pushes: no point has a rise above zero")]
     NeverPushes,
 }
@@ -58,7 +75,10 @@ impl Parabola {
 }
 
 impl Curve {
-    /// Points of flow (m3/s) and rise (Pa): at least two, flows rising from zero or above, rises never growing.
+    /// Points of flow (m3/s) and rise (Pa), joined by straight lines.
+    ///
+    /// Errors: [`CurveError`] for fewer than two points, values that are not finite, flows below zero or not in rising order, a rise
+    /// that grows with the flow, no rise above zero.
     pub fn new(points: &[(f64, f64)]) -> Result<Curve, CurveError> {
         if points.len() < 2 {
             return Err(CurveError::TooFew { found: points.len() });
@@ -85,7 +105,7 @@ impl Curve {
     /// The parabola through shut-off (Pa at no flow), one running point (m3/s, Pa) and run-out (m3/s at no rise); beyond
     /// run-out it goes on along its tangent there.
     ///
-    /// Errors: points through which no parabola runs that falls all the way.
+    /// Errors: [`CurveError`] for points through which no parabola runs that falls all the way.
     pub fn by_three(shut_off_pa: f64, running: (f64, f64), run_out_m3_per_s: f64) -> Result<Curve, CurveError> {
         let (flow, rise) = running;
         if !(shut_off_pa > 0.0 && shut_off_pa.is_finite()) {
@@ -110,7 +130,7 @@ impl Curve {
         Ok(Curve { points: shown.map(|q| (q, parabola.at(q).0)).collect(), parabola: Some(parabola) })
     }
 
-    /// Its points; of a parabola, as many as show it well.
+    /// Its points of flow (m3/s) and rise (Pa); of a parabola, points on it that are even in flow, enough to draw it.
     pub fn points(&self) -> &[(f64, f64)] {
         &self.points
     }
@@ -155,22 +175,22 @@ impl Curve {
         (rise + slope * (flow_m3_per_s - last).max(0.0), slope)
     }
 
-    /// The highest rise: that at no flow.
+    /// Shut-off (dead head) pressure rise, the highest: that at no flow, Pa.
     pub fn dead_head_pa(&self) -> f64 {
         self.rise(0.0).0
     }
 
-    /// The largest flow of its points, beyond which it goes on straight.
+    /// The largest flow of its points, beyond which it goes on straight, m3/s.
     pub fn last_flow_m3_per_s(&self) -> f64 {
         self.points[self.points.len() - 1].0
     }
 
-    /// The curve at another speed: flow in proportion, rise with the square (affinity laws).
+    /// The curve at a share of its speed, above zero: flows in proportion, rises with the square. Source: affinity laws of pumps.
     pub fn at_speed(&self, share: f64) -> Curve {
         self.scaled(share, share * share)
     }
 
-    /// The same shape with all flows and rises multiplied.
+    /// The same shape with all flows and rises multiplied by shares above zero.
     pub fn scaled(&self, flow_share: f64, rise_share: f64) -> Curve {
         let parabola = |of: &Parabola| Parabola {
             shut_off_pa: of.shut_off_pa * rise_share,

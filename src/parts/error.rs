@@ -11,26 +11,94 @@ use thiserror::Error;
 /// What can be wrong with a part.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
+    /// A value outside the range of its parameter.
     #[error("{part}: {number} must be {rule}, found {found}")]
-    OutOfRange { part: String, number: Id, rule: &'static str, found: String },
+    OutOfRange {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// The parameter.
+        number: Id,
+        /// The range, to follow "must be".
+        rule: &'static str,
+        /// The value, in the unit in which it was given.
+        found: String,
+    },
+    /// A value that measures something else than its parameter.
     #[error("{part}: {number} must be {}, found {}", number.dimension(), found.described())]
-    WrongDimension { part: String, number: Id, found: Quantity },
+    WrongDimension {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// The parameter, which knows the dimension expected.
+        number: Id,
+        /// The value.
+        found: Quantity,
+    },
+    /// A name with too many characters.
     #[error("the name '{begin}...' is too long; at most {most} signs fit")]
-    LongName { begin: String, most: usize },
+    LongName {
+        /// The first characters of the name.
+        begin: String,
+        /// The most characters that a name may have.
+        most: usize,
+    },
+    /// The kind of part has no parameter with that name.
     #[error("{part} has no number '{number}'")]
-    UnknownNumber { part: String, number: String, known: Vec<&'static str> },
+    UnknownNumber {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// The name that was asked for.
+        number: String,
+        /// All parameters of the kind.
+        known: Vec<&'static str>,
+    },
+    /// A parameter without a default is read before it is set.
     #[error("{part}: {number} is not given")]
-    NotGiven { part: String, number: Id },
+    NotGiven {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// The parameter.
+        number: Id,
+    },
+    /// Values that are each in range, but not together.
     #[error("{part}: {what}")]
-    Contradiction { part: String, what: String, hint: String },
+    Contradiction {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// What contradicts what, with the values.
+        what: String,
+        /// What to write instead.
+        hint: String,
+    },
+    /// Points that make no pump curve.
     #[error("{part}: {error}")]
-    Curve { part: String, error: CurveError },
+    Curve {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// What is wrong, and at which point.
+        error: CurveError,
+    },
+    /// Points that make no performance table.
     #[error("{part}: {error}")]
-    Table { part: String, error: TableError },
+    Table {
+        /// Title of the part: its kind and its name.
+        part: String,
+        /// What is wrong, and at which point.
+        error: TableError,
+    },
+    /// A name that is empty, or has the dot that separates a part from its parameter in paths.
     #[error("the name '{name}' cannot be used")]
-    BadName { name: String },
+    BadName {
+        /// The name as given.
+        name: String,
+    },
+    /// A name with a character that nobody can see, which would make names differ that look alike.
     #[error("the name '{name}' holds a sign that cannot be seen, U+{:04X}", u32::from(*sign))]
-    InvisibleSign { name: String, sign: char },
+    InvisibleSign {
+        /// The first characters of the name, with code points in place of what is invisible.
+        name: String,
+        /// The first invisible character.
+        sign: char,
+    },
 }
 
 impl Told for PartError {

@@ -7,12 +7,24 @@ use thiserror::Error;
 /// Why points do not make a discharge.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum TableError {
+    /// One point alone has no slope.
     #[error("its table needs at least two points, found {found}")]
-    TooFew { found: usize },
+    TooFew {
+        /// Number of points given.
+        found: usize,
+    },
+    /// A pressure or flow that is zero, below it, infinite or not a number.
     #[error("point {point} of its table must have a pressure and a flow above zero")]
-    NotPositive { point: usize },
+    NotPositive {
+        /// The first such point, counted from 1.
+        point: usize,
+    },
+    /// Points are out of order, or the flow does not grow with the pressure.
     #[error("pressure and flow of its table must both rise from point {point} to the next")]
-    NotRising { point: usize },
+    NotRising {
+        /// The earlier point of the pair, counted from 1.
+        point: usize,
+    },
 }
 
 impl Told for TableError {
@@ -29,10 +41,12 @@ pub struct FlowTable {
 }
 
 impl FlowTable {
-    /// Points of pressure (Pa) and flow (m3/s), both above zero and rising.
+    /// Points of gauge pressure (Pa) and flow (m3/s), both above zero and rising.
     ///
     /// Below the first point the discharge follows the square-root law of a nozzle, above the last point it goes on as
     /// between the last two.
+    ///
+    /// Errors: [`TableError`] for fewer than two points, values that are not above zero, points out of order.
     pub fn new(points: &[(f64, f64)]) -> Result<FlowTable, TableError> {
         if points.len() < 2 {
             return Err(TableError::TooFew { found: points.len() });
@@ -55,7 +69,7 @@ impl FlowTable {
         Ok(FlowTable { points: known })
     }
 
-    /// Pressure before the outlet (Pa) at a flow, and its slope (Pa s/m3).
+    /// Gauge pressure upstream of the outlet (Pa) at a flow, and its slope (Pa s/m3); odd in the flow.
     pub fn pressure(&self, flow_m3_per_s: f64) -> (f64, f64) {
         let flow = flow_m3_per_s.abs();
         if flow == 0.0 {
@@ -69,7 +83,7 @@ impl FlowTable {
         (pressure.copysign(flow_m3_per_s), exponent * pressure / flow)
     }
 
-    /// Flow (m3/s) at a pressure before the outlet (Pa); nothing at or below zero.
+    /// Flow (m3/s) at a gauge pressure upstream of the outlet (Pa); zero at or below zero.
     pub fn flow(&self, pressure_pa: f64) -> f64 {
         if pressure_pa <= 0.0 {
             return 0.0;

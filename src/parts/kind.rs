@@ -1,11 +1,11 @@
 //! The names of the kinds of parts. What each is stands in the file of its family; the catalogue joins the two.
 
 macro_rules! kinds {
-    ($($kind:ident),* $(,)?) => {
-        /// The kinds of parts.
+    ($($(#[$doc:meta])* $kind:ident),* $(,)?) => {
+        /// The kinds of parts. [`Kind::spec`] holds all that is known of each.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
         pub enum Kind {
-            $($kind,)*
+            $($(#[$doc])* $kind,)*
         }
 
         impl Kind {
@@ -16,27 +16,50 @@ macro_rules! kinds {
 }
 
 kinds! {
+    /// A tap on a main or a well system: its pressure falls with the square of the flow, from static to the measured pair.
     Supply,
+    /// A tank open to the air: the height of its water is its pressure.
     OpenTank,
+    /// A flexible hose; its wall may stretch.
     Hose,
+    /// A rigid pipe; the laws of a hose.
     Pipe,
+    /// A bend, tee, coupling or anything else with a loss coefficient.
     Fitting,
+    /// A clean filter, by its loss at one flow.
     Filter,
+    /// A water meter, by its loss at one flow.
     Meter,
+    /// A restriction narrower than its hose: sudden contraction, then sudden expansion (Borda-Carnot).
     Washer,
+    /// A change of height of the line.
     Climb,
+    /// A zone valve, closed unless its zone runs.
     Valve,
+    /// A check valve: one way only, but no protection of drinking water.
     CheckValve,
+    /// A backflow preventer approved for the protection of drinking water.
     Backflow,
+    /// A pressure regulator: holds the pressure downstream of it, and lets no water back.
     Regulator,
+    /// A relief valve: discharges in proportion to the pressure above its setting.
     Relief,
+    /// A booster pump, by its curve; off, water flows through it freely.
     Booster,
+    /// A switch that starts and stops a booster by the pressure at its place.
     PressureSwitch,
+    /// A closed tank with an air cushion (Boyle's law); in a steady state nothing flows in or out.
     PressureTank,
+    /// A sprinkler head: an orifice, a rated pair of pressure and flow, or a maker's table.
     Head,
+    /// A drip emitter: a power law through a rated pair.
     Emitter,
+    /// A hose with equal outlets along its length, closed at its end.
     Soaker,
+    /// A fixture in use in the house: takes its flow at every pressure.
     Draw,
+    /// A leak: a power law through a rated pair, wanted by nobody.
     Leak,
+    /// A gauge point, manifold or other named place; it loses nothing.
     Point,
 }

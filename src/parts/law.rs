@@ -11,52 +11,124 @@ use crate::laws::outlet_line::OutletLine;
 use crate::laws::vessel::Store;
 use std::sync::Arc;
 
-/// The law of a part with its numbers filled in. Pressures in Pa, flows in m3/s.
+/// The law of a part with its numbers filled in. A loss counts from where its flow enters to where it leaves, q is the flow in m3/s,
+/// P the gauge pressure upstream of an outlet in Pa.
 #[derive(Clone, Debug)]
 pub enum Law {
     /// No loss.
     Free,
     /// Pipe friction and a minor loss: dp = friction(q) + resistance q|q|.
-    Friction { pipe: PipeFriction, resistance: f64 },
+    Friction {
+        /// Friction by Darcy-Weisbach along its length.
+        pipe: PipeFriction,
+        /// Of couplings and bends, Pa s2/m6.
+        resistance: f64,
+    },
     /// Hazen-Williams friction and a minor loss.
-    HazenWilliams { pipe: HazenWilliams, resistance: f64 },
+    HazenWilliams {
+        /// Friction along its length.
+        pipe: HazenWilliams,
+        /// Of couplings and bends, Pa s2/m6.
+        resistance: f64,
+    },
     /// dp = resistance q|q|.
-    Quadratic { resistance: f64 },
+    Quadratic {
+        /// Loss over the square of the flow, Pa s2/m6; not a number where the diameter that it depends on is not known.
+        resistance: f64,
+    },
     /// dp = rise_pa, whatever the flow.
-    Climb { rise_pa: f64 },
+    Climb {
+        /// Weight of the water column of its height, Pa; below zero downhill.
+        rise_pa: f64,
+    },
     /// As quadratic, but never backwards, and only above the cracking pressure.
-    OneWay { resistance: f64, cracking_pa: f64 },
-    /// Holds `set_pa` behind it, or is wide open with the quadratic loss, or shut.
-    Regulator { resistance: f64, set_pa: f64 },
+    OneWay {
+        /// Loss while open over the square of the flow, Pa s2/m6.
+        resistance: f64,
+        /// Pressure difference at which it opens, lost at every flow, Pa.
+        cracking_pa: f64,
+    },
+    /// Holds `set_pa` downstream, or is wide open with the quadratic loss, or closed.
+    Regulator {
+        /// Loss wide open over the square of the flow, Pa s2/m6.
+        resistance: f64,
+        /// Gauge pressure that it holds at its outlet, Pa.
+        set_pa: f64,
+    },
     /// Adds the rise of its curve while it runs, flows through freely otherwise.
-    Booster { curve: Arc<Curve> },
+    Booster {
+        /// Rise over flow, at the speed at which it runs.
+        curve: Arc<Curve>,
+    },
     /// Gives pressure_pa - resistance q|q| at its outlet.
-    Source { pressure_pa: f64, resistance: f64 },
+    Source {
+        /// Gauge pressure at no flow, Pa.
+        pressure_pa: f64,
+        /// Fall of pressure over the square of the flow, Pa s2/m6.
+        resistance: f64,
+    },
     /// Discharges with P = resistance q^2, dry at or below zero.
-    Orifice { resistance: f64 },
-    /// A nozzle behind a regulator of its own: what it feels is held at `set_pa`.
-    RegulatedOrifice { resistance: f64, set_pa: f64 },
+    Orifice {
+        /// Pressure over the square of the flow, Pa s2/m6.
+        resistance: f64,
+    },
+    /// A nozzle with a regulator of its own: pressure at the nozzle is at most `set_pa`.
+    RegulatedOrifice {
+        /// Of its nozzle: pressure over the square of the flow, Pa s2/m6.
+        resistance: f64,
+        /// Gauge pressure that its regulator holds at the nozzle, Pa.
+        set_pa: f64,
+    },
     /// Discharges by points of pressure and flow, dry at or below zero.
-    Tabulated { table: Arc<FlowTable> },
+    Tabulated {
+        /// Its points; wear is in their flows.
+        table: Arc<FlowTable>,
+    },
     /// Discharges along a line of outlets with friction between them, dry at or below zero.
-    Soaker { line: Arc<OutletLine> },
+    Soaker {
+        /// The line, closed at its end.
+        line: Arc<OutletLine>,
+    },
     /// Discharges q = coefficient P^exponent, dry at or below zero.
-    Power { coefficient: f64, exponent: f64 },
+    Power {
+        /// Flow at 1 Pa, m3/s.
+        coefficient: f64,
+        /// Above 0, at most 1.
+        exponent: f64,
+    },
     /// Discharges (P - set_pa) / resistance above its setting, exactly nothing below.
-    Relief { set_pa: f64, resistance: f64 },
+    Relief {
+        /// Gauge pressure above which it opens, Pa.
+        set_pa: f64,
+        /// Pressure above the setting over flow, Pa s/m3.
+        resistance: f64,
+    },
     /// Takes a given flow.
-    Demand { flow_m3_per_s: f64 },
+    Demand {
+        /// What it takes at every pressure, m3/s.
+        flow_m3_per_s: f64,
+    },
     /// A draw over time, which takes what comes: up to a given flow, and nothing at or below zero pressure.
-    UpTo { flow_m3_per_s: f64 },
+    UpTo {
+        /// The most that it takes, m3/s.
+        flow_m3_per_s: f64,
+    },
     /// Stored water after a span of time: the pressure at which a store holds `from_m3` less what has flowed out at a steady
     /// flow for `span_s`.
-    Stored { store: Arc<Store>, from_m3: f64, span_s: f64 },
+    Stored {
+        /// How much it holds at a pressure.
+        store: Arc<Store>,
+        /// Water held when the span begins, m3.
+        from_m3: f64,
+        /// Length of the span, s.
+        span_s: f64,
+    },
     /// Lets nothing through.
     Shut,
 }
 
 impl Law {
-    /// True when the law depends on the bore of a hose beside the part and there is none: its resistance is not known.
+    /// True when the law depends on the diameter of a hose beside the part and there is none: its resistance is not known.
     pub fn lacks_bore(&self) -> bool {
         match self {
             Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
@@ -179,21 +251,27 @@ impl Law {
 /// Flow out of an outlet at a pressure, and its derivative to that.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outflow {
+    /// What comes out, m3/s; never below zero.
     pub flow_m3_per_s: f64,
+    /// Derivative of the flow to the gauge pressure upstream, m3/s/Pa; zero where it is dry or does not depend on the pressure.
     pub slope_m3_per_s_pa: f64,
 }
 
 /// A loss as a sum: offset + linear q + quadratic q|q| + what is curved in another way.
 #[derive(Clone, Debug, Default)]
 pub struct Terms {
+    /// What is lost whatever the flow, Pa: a climb, a cracking pressure, less the pressure of a source.
     pub offset_pa: f64,
+    /// Factor of the flow, Pa s/m3: a relief valve.
     pub linear: f64,
+    /// Factor of the flow times its size, Pa s2/m6: fittings, nozzles, valves.
     pub quadratic: f64,
+    /// What has none of these forms.
     pub curved: Option<Curved>,
 }
 
 impl Terms {
-    /// Loss and slope at a flow.
+    /// Loss (Pa) and its slope (Pa s/m3) at a flow of either sign.
     #[inline]
     pub fn loss(&self, flow_m3_per_s: f64) -> Loss {
         let size = flow_m3_per_s.abs();
@@ -216,16 +294,22 @@ pub enum Curved {
     Pump(Arc<Curve>),
     /// An outlet by points of pressure and flow.
     Table(Arc<FlowTable>),
+    /// A line of outlets, looked up in a table that fills as it is used.
     Soaker(Arc<OutletLine>),
     /// P = (q / coefficient)^(1 / exponent).
     Power {
+        /// Flow at 1 Pa, m3/s.
         coefficient: f64,
+        /// Above 0, at most 1.
         exponent: f64,
     },
     /// Water in store that flows out.
     Stored {
+        /// How much it holds at a pressure.
         store: Arc<Store>,
+        /// Water held when the span begins, m3.
         from_m3: f64,
+        /// Length of the span, s.
         span_s: f64,
     },
 }

@@ -1,4 +1,4 @@
-//! What a number of a part is: its name, range and meaning.
+//! What a parameter of a part is: its name, range and meaning.
 
 use super::id::Id;
 use crate::quantity::Dimension;
@@ -39,12 +39,12 @@ impl Rule {
             }
     }
 
-    /// The value that bores, which cannot shrink to nothing, must have at least.
+    /// The value that diameters must have at least, m; zero for every other rule, which itself breaks some of them.
     pub fn least(self) -> f64 {
         if self == Rule::Bore { NARROWEST_BORE_M } else { 0.0 }
     }
 
-    /// The largest value that keeps the rule.
+    /// The largest value that keeps the rule, SI: for most rules a bound that only keeps laws finite.
     pub fn most(self) -> f64 {
         match self {
             Rule::Any | Rule::Positive | Rule::NotNegative => LARGEST,
@@ -79,26 +79,28 @@ fn is_of_this_world(value: f64) -> bool {
 pub(super) const PLACE_X: Number = Number::new(Id::X, "ft", Rule::Any, "place in the plan, to the right");
 pub(super) const PLACE_Y: Number = Number::new(Id::Y, "ft", Rule::Any, "place in the plan, upwards");
 
-/// A number of a part.
+/// A parameter of a kind of part.
 #[derive(Clone, Copy, Debug)]
 pub struct Number {
+    /// Its name, which brings its dimension.
     pub id: Id,
     /// The unit it is shown in when nobody wrote one.
     pub unit: &'static str,
+    /// The range that SI values must keep.
     pub rule: Rule,
-    /// The SI value when nothing is said; nothing means "not given".
+    /// The SI value where none is given; without one the parameter stays "not given".
     pub default: Option<f64>,
     /// What it is, in one line.
     pub help: &'static str,
 }
 
 impl Number {
-    /// A number that is not given unless somebody says so.
+    /// A parameter without a default.
     pub const fn new(id: Id, unit: &'static str, rule: Rule, help: &'static str) -> Number {
         Number { id, unit, rule, default: None, help }
     }
 
-    /// The same number with a default, in SI.
+    /// The same parameter with a default, in SI.
     pub const fn or(self, default_si: f64) -> Number {
         Number { default: Some(default_si), ..self }
     }
@@ -108,6 +110,7 @@ impl Number {
         self.id.word()
     }
 
+    /// What it measures; the same in every kind of part.
     pub const fn dimension(&self) -> Dimension {
         self.id.dimension()
     }
@@ -119,7 +122,7 @@ pub(super) const POSITIVE: Rule = Rule::Positive;
 pub(super) const OF_BORE: Rule = Rule::Bore;
 pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;
 
-/// The numbers of a kind of part, each found without a search.
+/// The parameters of a kind of part, each found without a search.
 #[derive(Clone, Copy, Debug)]
 pub struct Numbers {
     list: &'static [Number],
@@ -127,12 +130,12 @@ pub struct Numbers {
 }
 
 impl Numbers {
-    /// Numbers in the order in which they are shown. A list that names a number twice does not compile.
+    /// Parameters in the order in which they are shown. A list that names one twice does not compile.
     pub const fn of(list: &'static [Number]) -> Numbers {
         Numbers { list, places: Places::of(list) }
     }
 
-    /// Where a number stands in the list, if the kind has it.
+    /// Where a parameter stands in the list, if the kind has it.
     #[inline]
     pub fn place_of(&self, id: Id) -> Option<usize> {
         self.places.find(id)

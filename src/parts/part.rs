@@ -22,33 +22,38 @@ const SHOWN_OF_A_NAME: usize = 20;
 
 /// What a kind is: one constant in its file, the only home of these facts.
 pub struct Spec {
+    /// The kind that this is all about.
     pub kind: Kind,
     /// The word for it in scripts, names and messages.
     pub word: &'static str,
+    /// What it is and which law it follows: one line, for help.
     pub about: &'static str,
+    /// How it sits in a line.
     pub placing: Placing,
+    /// Its parameters, in the order in which they are shown.
     pub numbers: Numbers,
     /// What judgements ask of it.
     pub traits: Traits,
     /// What a map shows for it.
     pub symbol: SymbolShape,
-    /// The one or two numbers that a drawing shows beside its name.
+    /// The one or two parameters that a drawing shows beside its name.
     pub headline: &'static [Id],
     /// The ways in which it can fail.
     pub faults: &'static [FaultKind],
-    /// Checks that concern more than one number.
+    /// Refuses values that are each in range, but not together.
     pub check: fn(&Part) -> Result<(), PartError>,
-    /// How it holds water that stands at the pressure of the line; nothing where it holds none.
+    /// How it holds water at the pressure of the line; `None` where it holds none.
     pub stores: fn(&Part) -> Option<Vessel>,
-    /// The law in numbers, for water and surroundings as given.
+    /// The law with its parameters filled in, for water and surroundings as given.
     pub law: fn(&Part, &Around) -> Law,
 }
 
 /// What a law needs to know of the surroundings of its part.
 #[derive(Clone, Copy, Debug)]
 pub struct Around {
+    /// The water that flows: its density and viscosity.
     pub water: Water,
-    /// Bore of the nearest hose, for parts whose law depends on it; not a number where there is none.
+    /// Inside diameter of the nearest hose, for parts whose law depends on it, m; not a number where there is none.
     pub bore_m: f64,
 }
 
@@ -59,12 +64,12 @@ impl std::fmt::Debug for Spec {
 }
 
 impl Spec {
-    /// True for a kind that has a number of this name.
+    /// True for a kind that has this parameter.
     pub fn has(&self, id: Id) -> bool {
         self.numbers.place_of(id).is_some()
     }
 
-    /// A number of the kind.
+    /// A parameter of the kind, if it has it.
     pub fn number(&self, id: Id) -> Option<&Number> {
         self.numbers.place_of(id).map(|place| &self.numbers[place])
     }
@@ -79,7 +84,7 @@ impl Spec {
         self.traits.backward != Backward::Passes
     }
 
-    /// True for a part that is there to keep water from coming back.
+    /// True for a part that is installed to stop backflow, approved for that or not.
     pub fn keeps_back(&self) -> bool {
         matches!(self.traits.backward, Backward::Keeps | Backward::Protects)
     }
@@ -94,7 +99,7 @@ impl Spec {
         self.placing == Placing::Source && self.traits.fills
     }
 
-    /// True for a part in line that holds a pressure behind it.
+    /// True for a part in line that holds a pressure downstream of it.
     pub fn regulates(&self) -> bool {
         self.placing == Placing::Inline && self.has(Id::Set)
     }
@@ -164,10 +169,12 @@ impl Part {
         }
     }
 
+    /// What it is. Rules ask [`Part::spec`] for traits rather than compare kinds.
     pub fn kind(&self) -> Kind {
         self.spec.kind
     }
 
+    /// All that is known of its kind.
     pub fn spec(&self) -> &'static Spec {
         self.spec
     }
@@ -311,6 +318,7 @@ impl Part {
         (self.spec.stores)(self)
     }
 
+    /// What judgements ask of its kind.
     pub fn traits(&self) -> &'static Traits {
         &self.spec.traits
     }

@@ -45,6 +45,7 @@ pub struct Traits {
     pub gives_water: bool,
     /// It waters the ground; without it something stays dry.
     pub waters: bool,
+    /// How near the soil it lies: how dirty the water is that suction can draw in by it.
     pub soil: Soil,
     /// Small passages on barbed fittings: made for low pressure.
     pub drips: bool,
@@ -54,6 +55,7 @@ pub struct Traits {
     pub pushes_back: bool,
     /// A source that water may run into: it is filled. Into other sources it must not run back.
     pub fills: bool,
+    /// What it does about water that would run back through it.
     pub backward: Backward,
     /// Somebody or a timer opens it for a zone; otherwise it is shut.
     pub opens: bool,
@@ -63,7 +65,7 @@ pub struct Traits {
     pub draws: bool,
     /// It adds pressure while it runs, and somebody or a switch starts it.
     pub pumps: bool,
-    /// It starts and stops the pump before it by the pressure that it feels.
+    /// It starts and stops a booster by the pressure at its place.
     pub switches: bool,
 }
 
@@ -91,25 +93,44 @@ impl Traits {
 pub enum SymbolShape {
     /// A label on a line without a shape of its own, such as a hose.
     Bare,
+    /// A disc in a ring: a supply.
     Tap,
+    /// A tub without a lid, with water in it.
     OpenTank,
+    /// Two triangles tip to tip: a zone valve.
     Valve,
+    /// A triangle against a bar: water passes from its base to the bar.
     OneWay,
-    /// A device with two one-way valves.
+    /// Two triangles against bars: a backflow preventer.
     TwoWay,
+    /// A rhomb with a bar: a pressure regulator.
     Regulator,
+    /// A cone below a bar: a relief valve.
     Relief,
+    /// A circle with a triangle that points where it pushes.
     Pump,
+    /// A box with an edge that steps up: a pressure switch.
     Switch,
+    /// A closed tank, air in its upper half.
     PressureTank,
+    /// A disc with rays: a sprinkler head.
     Head,
+    /// A drop: an emitter or soaker.
     Drip,
+    /// A triangle that hangs from the line: a fixture in the house.
     Draw,
+    /// A cross: water lost.
     Leak,
+    /// A small rhomb: a bend, tee or coupling.
     Fitting,
+    /// A box with bars across.
     Filter,
+    /// A dial with its hand.
     Meter,
+    /// Two bars with a gap between: a restriction.
     Washer,
+    /// Stairs: a change of height.
     Climb,
+    /// A small ring: a named place.
     Point,
 }
