@@ -23,7 +23,7 @@ fn main() {
 /// A tap, a pump with its switch, and a feed hose; gives the node behind it.
 fn station(gpm: f64, feed_in: f64) -> (Plan, usize) {
     let mut plan = Plan::fed(50.0, 40.0, gpm);
-    plan.add(build(Kind::CheckValve, "check", &[("bore", q(feed_in, "in"))]), 0, 1);
+    plan.add(build(Kind::CheckValve, "check", &[("diameter", q(feed_in, "in"))]), 0, 1);
     plan.add(pump("pump", &[(0.0, 60.0), (gpm, 40.0), (2.0 * gpm, 10.0)]), 1, 2);
     plan.add(build(Kind::PressureSwitch, "switch", &[("cut_in", q(55.0, "psi")), ("cut_out", q(100.0, "psi"))]), 2, 2);
     plan.hose("feed", 30.0, feed_in, 2, 3);
@@ -31,8 +31,8 @@ fn station(gpm: f64, feed_in: f64) -> (Plan, usize) {
 }
 
 /// A head that stalls at all pressures that the station gives.
-fn needy_head(plan: &mut Plan, index: usize, bore_in: f64, node: usize) {
-    let numbers = [("bore", q(bore_in, "in")), ("needs_low", q(150.0, "psi"))];
+fn needy_head(plan: &mut Plan, index: usize, diameter_in: f64, node: usize) {
+    let numbers = [("diameter", q(diameter_in, "in")), ("range_low", q(150.0, "psi"))];
     plan.add(build(Kind::Head, &format!("head {index}"), &numbers), node, node);
 }
 
@@ -130,12 +130,12 @@ fn switch_window_of_a_fork(bencher: Bencher, branches: usize) {
 }
 
 fn profile_to(bencher: Bencher, garden: &Garden, zones: &[&str], goal: &str, points: usize) {
-    let reading = run(garden, zones).expect("a steady state");
+    let solution = run(garden, zones).expect("a steady state");
     bencher.bench_local(|| {
-        let profile = reading.profile(goal).expect("known");
+        let profile = solution.pressure_profile(goal).expect("known");
         assert_eq!(profile.len(), points);
         let last = profile.last().expect("a point");
-        assert_eq!(Some(last.pressure_pa), reading.pressure_pa(goal).expect("known"));
+        assert_eq!(Some(last.pressure_pa), solution.pressure_pa(goal).expect("known"));
     });
 }
 

@@ -22,7 +22,7 @@ fn closure_sweep_of_three_heads(bencher: Bencher) {
     let study = format!(
         "{GARDEN}
 let t = sweep(vary(\"length\", steps(0.002.ft, {}.ft, 0.002.ft)), |case| {{
-    let r = plot.but(\"feed.length\", case.length).run();
+    let r = plot.with(\"feed.length\", case.length).run();
     #{{ a: r.pressure(\"a\"), b: r.pressure(\"b\"), c: r.pressure(\"c\") }}
 }});
 t.rows",
@@ -56,7 +56,7 @@ fn native_sweep_of_three_heads_into_a_file(bencher: Bencher) {
     let cases: usize = 200_000;
     let study = format!(
         "{GARDEN}
-let axes = vary(\"feed.length\", between(50.ft, 300.ft)).vary(\"feed.bore\", normal((5/8).inch, (1/64).inch))
+let axes = vary(\"feed.length\", between(50.ft, 300.ft)).vary(\"feed.diameter\", normal((5/8).inch, (1/64).inch))
     .vary(\"supply.static_pressure\", normal(58.psi, 1.psi)).samples({cases}, 2026);
 sweep_to(\"cases.parquet\", plot, axes)"
     );

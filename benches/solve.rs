@@ -15,13 +15,13 @@ fn main() {
 }
 
 /// A head at every third node, and a loop to one of the nodes before at every tenth.
-fn head_and_loop(plan: &mut Plan, state: &mut u64, node: usize, reach: usize, bore_in: f64) {
+fn head_and_loop(plan: &mut Plan, state: &mut u64, node: usize, reach: usize, diameter_in: f64) {
     if node.is_multiple_of(3) {
         plan.head(&format!("n{node}"), 0.02 + 0.001 * random(state, 20) as f64, node);
     }
     if node.is_multiple_of(10) {
         let other = node - 1 - random(state, node.min(reach));
-        plan.hose(&format!("l{node}"), 5.0 + random(state, 60) as f64, bore_in, other, node);
+        plan.hose(&format!("l{node}"), 5.0 + random(state, 60) as f64, diameter_in, other, node);
     }
 }
 
@@ -29,11 +29,12 @@ fn head_and_loop(plan: &mut Plan, state: &mut u64, node: usize, reach: usize, bo
 fn three_heads() -> Garden {
     let mut plan = Plan::fed(58.0, 44.0, 6.0);
     plan.hose("feed", 100.0, 0.75, 0, 1);
-    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
+    for (index, (length, diameter, nozzle)) in
+        [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
     {
         let node = 2 + 2 * index;
         plan.add(build(Kind::Valve, &format!("v{index}"), &[]), 1, node);
-        plan.hose(&format!("h{index}"), length, bore, node, node + 1);
+        plan.hose(&format!("h{index}"), length, diameter, node, node + 1);
         plan.head(&format!("n{index}"), nozzle, node + 1);
     }
     plan.garden()
@@ -68,12 +69,12 @@ fn tree_with_loops(nodes: usize, which: usize) -> Garden {
         heads_behind[node] += if node % 3 == 0 { 1.0 } else { 0.0 };
         heads_behind[parent[node]] += heads_behind[node];
     }
-    // A head of 0.03 in takes about 0.17 gpm; at 1 m/s a bore of 1 in carries 8 gpm.
-    let bore_in = |heads: f64| (0.17 * heads / 8.0).sqrt().max(0.25);
+    // A head of 0.03 in takes about 0.17 gpm; at 1 m/s a diameter of 1 in carries 8 gpm.
+    let diameter_in = |heads: f64| (0.17 * heads / 8.0).sqrt().max(0.25);
     let gpm = 0.17 * heads_behind[0];
     let mut plan = Plan::fed(70.0, 60.0, gpm);
     for node in 1..nodes {
-        plan.hose(&format!("t{node}"), 5.0 + random(&mut state, 40) as f64, bore_in(heads_behind[node]), parent[node], node);
+        plan.hose(&format!("t{node}"), 5.0 + random(&mut state, 40) as f64, diameter_in(heads_behind[node]), parent[node], node);
         head_and_loop(&mut plan, &mut state, node, 4, 0.5);
     }
     plan.garden()
@@ -85,8 +86,8 @@ fn starved_tree_with_loops(nodes: usize, which: usize) -> Garden {
     let mut plan = Plan::fed(70.0, 60.0, 10.0 * nodes as f64);
     for node in 1..nodes {
         let parent = node - 1 - random(&mut state, node.min(20));
-        let (length, bore) = (5.0 + random(&mut state, 40) as f64, 1.5 + 0.1 * random(&mut state, 30) as f64);
-        plan.hose(&format!("t{node}"), length, bore, parent, node);
+        let (length, diameter) = (5.0 + random(&mut state, 40) as f64, 1.5 + 0.1 * random(&mut state, 30) as f64);
+        plan.hose(&format!("t{node}"), length, diameter, parent, node);
         head_and_loop(&mut plan, &mut state, node, 30, 1.0);
     }
     plan.garden()
@@ -141,7 +142,7 @@ fn sweep_three_heads(bencher: Bencher, steps: usize) {
 fn sweep_drip_line(bencher: Bencher, steps: usize) {
     let drip = [
         ("length", q(100.0, "m")),
-        ("bore", q(13.6, "mm")),
+        ("diameter", q(13.6, "mm")),
         ("flow", q(10.0, "L/min")),
         ("pressure", q(1.0, "bar")),
         ("exponent", Quantity::number(0.05)),

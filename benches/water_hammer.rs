@@ -5,16 +5,20 @@ mod support;
 
 use divan::Bencher;
 use hosewright::garden::Garden;
-use hosewright::knock::{Knock, knock};
 use hosewright::parts::Kind;
+use hosewright::water_hammer::{WaterHammer, water_hammer};
 use support::*;
 
 fn main() {
     divan::main();
 }
 
-fn hose(name: &str, length_mm: f64, bore_in: f64) -> Garden {
-    part(Kind::Hose, name, &[("length", q(length_mm, "mm")), ("bore", q(bore_in, "inch")), ("stretch", q(3.0, "mL/bar/m"))])
+fn hose(name: &str, length_mm: f64, diameter_in: f64) -> Garden {
+    part(
+        Kind::Hose,
+        name,
+        &[("length", q(length_mm, "mm")), ("diameter", q(diameter_in, "inch")), ("compliance", q(3.0, "mL/bar/m"))],
+    )
 }
 
 fn tap() -> Garden {
@@ -23,7 +27,7 @@ fn tap() -> Garden {
 }
 
 fn zone(name: &str, length_mm: f64) -> Garden {
-    let head = part(Kind::Head, &format!("head of {name}"), &[("bore", q(0.125, "inch"))]);
+    let head = part(Kind::Head, &format!("head of {name}"), &[("diameter", q(0.125, "inch"))]);
     line(&[part(Kind::Valve, name, &[]), hose(&format!("line of {name}"), length_mm, 0.5), head])
 }
 
@@ -33,8 +37,8 @@ fn short_beside_long(length_mm: f64) -> Garden {
     line(&[tap(), hose("short", length_mm, 0.625)]).then_branches(&[zone("beds", 12_192.0), long]).expect("joins")
 }
 
-fn struck(garden: &Garden, closing_s: f64) -> Knock {
-    let found = knock(garden, &["beds"], Some(closing_s)).expect("a knock");
+fn struck(garden: &Garden, closing_s: f64) -> WaterHammer {
+    let found = water_hammer(garden, &["beds"], Some(closing_s)).expect("a knock");
     let valve = found.at_valve().expect("the valve");
     let rise_psi = (valve.highest_pa - valve.before_pa) / PSI;
     assert!((0.0..100.0).contains(&rise_psi), "{rise_psi} psi");

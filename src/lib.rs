@@ -3,7 +3,7 @@
 //! The rooms, in the order in which data flows; each knows only the ones above it. The core knows nothing of the script engine, the
 //! table library, figures or the shell, and is all there is without the feature `app`.
 //!
-//! A garden is made of parts that are joined; what it does in a steady state is a reading:
+//! A garden is made of parts that are joined; what it does in a steady state is a solution:
 //!
 //! ```
 //! use hosewright::garden::Garden;
@@ -17,18 +17,18 @@
 //!     (Id::MeasuredPressure, read_quantity("44 psi")?),
 //!     (Id::MeasuredFlow, read_quantity("6 gpm")?),
 //! ];
-//! let hose = [(Id::Length, read_quantity("200 ft")?), (Id::Bore, read_quantity("5/8 in")?)];
+//! let hose = [(Id::Length, read_quantity("200 ft")?), (Id::Diameter, read_quantity("5/8 in")?)];
 //! let garden = Garden::of(Part::build(Kind::Supply, Some("tap"), &tap)?)
 //!     .then(&Garden::of(Part::build(Kind::Hose, Some("feed"), &hose)?))?
-//!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Bore, read_quantity("5/32 in")?)])?))?;
+//!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Diameter, read_quantity("5/32 in")?)])?))?;
 //!
 //! // All zones that are not named stay shut; this garden has none.
-//! let reading = run(&garden, &[])?;
-//! let pressure_pa = reading.pressure_pa("berry")?.expect("water reaches the head");
+//! let solution = run(&garden, &[])?;
+//! let pressure_pa = solution.pressure_pa("berry")?.expect("water reaches the head");
 //! assert!((pressure_pa / 6894.757 - 37.29).abs() < 0.005);
 //!
 //! // What would a hose of twice the length give?
-//! let longer = run(&garden.but("feed.length", read_quantity("400 ft")?)?, &[])?;
+//! let longer = run(&garden.with("feed.length", read_quantity("400 ft")?)?, &[])?;
 //! assert!(longer.pressure_pa("berry")? < Some(pressure_pa));
 //! # Ok(())
 //! # }
@@ -39,7 +39,6 @@ pub mod coverage;
 pub mod findings;
 pub mod garden;
 pub mod hydraulics;
-pub mod knock;
 pub mod laws;
 pub mod limits;
 pub mod lines;
@@ -52,6 +51,7 @@ pub mod settings;
 pub mod told;
 pub mod visible;
 pub mod water;
+pub mod water_hammer;
 
 #[cfg(feature = "app")]
 pub mod cli;

@@ -47,13 +47,13 @@ pub enum WaterError {
     #[error("the water temperature is not a number")]
     NotANumber,
     /// The temperature is below 0 degC.
-    #[error("water at {} is frozen; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", reading(*.temperature_k))]
+    #[error("water at {} is frozen; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", solution(*.temperature_k))]
     Frozen {
         /// The temperature that was given, K.
         temperature_k: f64,
     },
     /// The temperature is above 60 degC.
-    #[error("water at {} is too hot; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", reading(*.temperature_k))]
+    #[error("water at {} is too hot; its properties are known from 0 degC (32 degF) to 60 degC (140 degF)", solution(*.temperature_k))]
     TooHot {
         /// The temperature that was given, K.
         temperature_k: f64,
@@ -181,7 +181,7 @@ fn polynomial(coefficients: &[f64], x: f64) -> f64 {
 }
 
 /// A temperature on both scales, for messages.
-fn reading(temperature_k: f64) -> String {
+fn solution(temperature_k: f64) -> String {
     let celsius = temperature_k - ZERO_CELSIUS_K;
     format!("{} degC ({} degF)", show_number(celsius), show_number(celsius * 1.8 + 32.0))
 }
@@ -212,7 +212,7 @@ mod tests {
 
     #[test]
     fn the_coefficients_are_right_far_inside_the_tolerance_of_the_check_values() {
-        // IAPWS-95 by iapws 1.5.5 at 101.325 kPa: degC, kg/m3, Pa s. The tolerances are just above the largest misfit seen,
+        // IAPWS-95 by iapws 1.5.5 at 101.325 kPa: degC, kg/m3, Pa s. The tolerances are just above the largest chi_square seen,
         // so that a slip in a coefficient cannot hide behind the factors of `Water::at`.
         let cases = [
             (1.0, 999.901_837_6, 1.731_021_286e-3),

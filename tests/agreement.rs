@@ -9,7 +9,7 @@ mod parameters;
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Reading, run};
+use hosewright::hydraulics::{Solution, run};
 use hosewright::parts::{Kind, Placing};
 use independent::{Answer, Model};
 
@@ -28,18 +28,18 @@ fn zones(garden: &Garden, seed: u64) -> Vec<String> {
 
 /// Nodes that something flows through, and whose pressure a source or the air fixes: that of water which rests or runs in a
 /// circle behind shut valves follows from no law of the flow.
-fn moved(reading: &Reading) -> Vec<bool> {
-    let (parts, places) = (reading.garden.parts(), &reading.garden.layout().places);
-    let nodes = reading.garden.layout().number_of_nodes;
+fn moved(solution: &Solution) -> Vec<bool> {
+    let (parts, places) = (solution.garden.parts(), &solution.garden.layout().places);
+    let nodes = solution.garden.layout().number_of_nodes;
     let (mut moved, mut tied) = (vec![false; nodes], vec![false; nodes]);
-    let flows = |place: usize| reading.parts[place].flow_m3_per_s.abs() > 1e-9;
+    let flows = |place: usize| solution.parts[place].flow_m3_per_s.abs() > 1e-9;
     for (place, joint) in places.iter().enumerate() {
         if flows(place) {
             (moved[joint.from], moved[joint.to]) = (true, true);
         }
         let fixes = match parts[place].spec().placing {
             Placing::Source => true,
-            Placing::Outlet => flows(place) && parts[place].kind() != Kind::Draw,
+            Placing::Outlet => flows(place) && parts[place].kind() != Kind::Demand,
             _ => flows(place) && parts[place].kind() == Kind::Regulator,
         };
         tied[joint.to] |= fixes;
@@ -49,7 +49,7 @@ fn moved(reading: &Reading) -> Vec<bool> {
     while spreads {
         spreads = false;
         for (place, joint) in places.iter().enumerate() {
-            let passes = reading.open[place] && (flows(place) || !gate(place));
+            let passes = solution.open[place] && (flows(place) || !gate(place));
             if passes && parts[place].spec().placing == Placing::Inline && tied[joint.from] != tied[joint.to] {
                 (tied[joint.from], tied[joint.to]) = (true, true);
                 spreads = true;
@@ -59,11 +59,11 @@ fn moved(reading: &Reading) -> Vec<bool> {
     moved.iter().zip(tied).map(|(moved, tied)| *moved && tied).collect()
 }
 
-/// The worst differences of a reading from an answer, as shares of what is allowed: 1e-6 of a flow, 5e-8 of the largest and
+/// The worst differences of a solution from an answer, as shares of what is allowed: 1e-6 of a flow, 5e-8 of the largest and
 /// 1e-10 m3/s, and what the balances of the answer itself miss, at most 1e-9 m3/s; 1e-6 of the highest pressure. With the place or
 /// node where it is.
-fn differences(reading: &Reading, answer: &Answer, missed: f64) -> (f64, String) {
-    let largest = reading.parts.iter().fold(1e-5f64, |most, state| most.max(state.flow_m3_per_s.abs()));
+fn differences(solution: &Solution, answer: &Answer, missed: f64) -> (f64, String) {
+    let largest = solution.parts.iter().fold(1e-5f64, |most, state| most.max(state.flow_m3_per_s.abs()));
     let highest = answer.node_pa.iter().fold(1e4f64, |most, pressure| most.max(pressure.abs()));
     let mut worst = (0.0, String::new());
     let mut look = |share: f64, where_: &dyn Fn() -> String| {
@@ -72,31 +72,31 @@ fn differences(reading: &Reading, answer: &Answer, missed: f64) -> (f64, String)
             worst = (if share.is_nan() { f64::INFINITY } else { share }, where_());
         }
     };
-    for (place, state) in reading.parts.iter().enumerate() {
-        let joint = &reading.garden.layout().places[place];
-        if reading.node_pa[joint.from].is_nan() && reading.node_pa[joint.to].is_nan() {
+    for (place, state) in solution.parts.iter().enumerate() {
+        let joint = &solution.garden.layout().places[place];
+        if solution.node_pa[joint.from].is_nan() && solution.node_pa[joint.to].is_nan() {
             // Behind shut valves that nothing fills there is no water, which the other solver lets run in a circle.
             continue;
         }
         let (found, expected) = (state.flow_m3_per_s, answer.flows[place]);
         let allowed = 1e-6 * expected.abs() + 5e-8 * largest + 1e-10 + missed.min(1e-9);
-        look((found - expected).abs() / allowed, &|| format!("{}: {found} and {expected} m3/s", reading.garden.name(place)));
+        look((found - expected).abs() / allowed, &|| format!("{}: {found} and {expected} m3/s", solution.garden.name(place)));
     }
-    for (node, _) in moved(reading).iter().enumerate().filter(|(_, moved)| **moved) {
-        let (found, expected) = (reading.node_pa[node], answer.node_pa[node]);
+    for (node, _) in moved(solution).iter().enumerate().filter(|(_, moved)| **moved) {
+        let (found, expected) = (solution.node_pa[node], answer.node_pa[node]);
         look((found - expected).abs() / (1e-6 * highest), &|| format!("node {node}: {found} and {expected} Pa"));
     }
     worst
 }
 
 /// Prints all parts with both answers, for those who look into a garden that does not agree.
-fn show(garden: &Garden, answers: Option<(&Reading, &Answer)>) {
+fn show(garden: &Garden, answers: Option<(&Solution, &Answer)>) {
     for (place, joint) in garden.layout().places.iter().enumerate() {
         let numbers: Vec<String> =
             garden.parts()[place].given().map(|(number, value)| format!("{} {value}", number.name())).collect();
-        let both = answers.map(|(reading, answer)| {
-            let flows = (1e6 * reading.parts[place].flow_m3_per_s, 1e6 * answer.flows[place]);
-            (flows, [joint.from, joint.to].map(|node| (reading.node_pa[node], answer.node_pa[node])), reading.open[place])
+        let both = answers.map(|(solution, answer)| {
+            let flows = (1e6 * solution.parts[place].flow_m3_per_s, 1e6 * answer.flows[place]);
+            (flows, [joint.from, joint.to].map(|node| (solution.node_pa[node], answer.node_pa[node])), solution.open[place])
         });
         println!("{:>3} to {:>3} {}: {both:.3?} mL/s, Pa; {}", joint.from, joint.to, garden.name(place), numbers.join(", "));
     }
@@ -113,7 +113,7 @@ enum Outcome {
     /// share what comes, and in a ring that no source feeds nothing decides how much water there is. The least resistance of the other
     /// solver keeps a node some 1e-4 Pa above vapor pressure, which drives up to 2e-8 m3/s on to a second place where water parts.
     SeveralAnswers(String),
-    /// The other solver stalls; the reading keeps all laws as it writes them.
+    /// The other solver stalls; the solution keeps all laws as it writes them.
     LawsKept(String),
     /// No steady state was found.
     NoState(String),
@@ -123,34 +123,34 @@ enum Outcome {
 fn outcome(garden: &Garden, seed: u64) -> Outcome {
     let zones = zones(garden, seed);
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let reading = match run(garden, &zones) {
+    let solution = match run(garden, &zones) {
         Err(error) => {
             if std::env::var("SHOW").is_ok() {
                 show(garden, None);
             }
             return Outcome::NoState(error.to_string());
         }
-        Ok(reading) => reading,
+        Ok(solution) => solution,
     };
     let vapor_pa = garden.vapour_gauge_pa();
-    let model = Model::new(garden, &reading.open, &reading.runs);
-    let flows: Vec<f64> = reading.parts.iter().map(|state| state.flow_m3_per_s).collect();
-    let (pressure, balance) = model.misfit(&flows, &reading.node_pa, vapor_pa);
+    let model = Model::new(garden, &solution.open, &solution.runs);
+    let flows: Vec<f64> = solution.parts.iter().map(|state| state.flow_m3_per_s).collect();
+    let (pressure, balance) = model.misfit(&flows, &solution.node_pa, vapor_pa);
     let largest = flows.iter().fold(1e-5f64, |most, flow| most.max(flow.abs()));
-    // A reading takes flows at rest below 1e-11 m3/s for none where water parts; two may meet in a node.
+    // A solution takes flows at rest below 1e-11 m3/s for none where water parts; two may meet in a node.
     let keeps_laws = pressure < 1.0 && balance < 1e-8 * largest + 2e-11;
     let free = model.solve().ok().filter(|answer| model.holds(answer, vapor_pa));
     // The laws that do not know the limit are enough where they do not reach it.
-    let parted = free.is_none() && !reading.parted.is_empty();
+    let parted = free.is_none() && !solution.parted.is_empty();
     let answer = match free.map_or_else(|| model.with_vapor(vapor_pa).solve(), Ok) {
         Ok(answer) => answer,
         Err(lost) if keeps_laws => return Outcome::LawsKept(lost),
         Err(lost) => return Outcome::Wrong(format!("it misses the laws by {pressure} Pa, and the other solver stalls: {lost}")),
     };
     let (other_pressure, other_balance) = model.misfit(&answer.flows, &answer.node_pa, vapor_pa);
-    let (worst, what) = differences(&reading, &answer, other_balance);
+    let (worst, what) = differences(&solution, &answer, other_balance);
     if std::env::var("SHOW").is_ok() {
-        show(garden, Some((&reading, &answer)));
+        show(garden, Some((&solution, &answer)));
     }
     if worst <= 1.0 {
         return Outcome::Agrees { iterations: answer.iterations, parted };

@@ -23,7 +23,7 @@ fn failure(command: &mut Command) -> (i32, String) {
 
 #[test]
 fn eval_prints_one_value_a_line_and_keeps_variables() {
-    assert_eq!(stdout(hosewright().args(["eval", "let bore = (5/8).inch; bore", "bore * 2"])), "0.625 in\n1.25 in\n");
+    assert_eq!(stdout(hosewright().args(["eval", "let diameter = (5/8).inch; diameter", "diameter * 2"])), "0.625 in\n1.25 in\n");
 }
 
 #[test]
@@ -86,13 +86,13 @@ fn a_file_that_is_no_text_exits_with_3() {
     assert!(text.contains("it is not a text in UTF-8"), "{text}");
 }
 
-const STUDY: &str = "/* # How wide?\n   The bores to choose from. */\nlet bores = [(1/2).inch, (5/8).inch];\nbores;\nprint(\"two bores\");\n\n// The wider one.\nmax(bores);\n// That is all.\n";
+const STUDY: &str = "/* # How wide?\n   The diameters to choose from. */\nlet diameters = [(1/2).inch, (5/8).inch];\nbores;\nprint(\"two diameters\");\n\n// The wider one.\nmax(diameters);\n// That is all.\n";
 
 #[test]
 fn run_prints_prose_and_values_below_it() {
     let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
-    insta::assert_snapshot!(stdout(hosewright().current_dir(folder.path()).args(["run", "bores.rhai"])));
+    fs::write(folder.path().join("diameters.rhai"), STUDY).expect("written");
+    insta::assert_snapshot!(stdout(hosewright().current_dir(folder.path()).args(["run", "diameters.rhai"])));
 }
 
 #[test]
@@ -160,12 +160,12 @@ fn a_reader_that_stops_early_is_no_error() {
 const ENDLESS: [&str; 4] = [
     "loop { }",
     "try { sweep(vary(\"x\", between(1, 2)).samples(50000000), |c| c.x).save(\"o.csv\"); } catch { } table([#{ a: 1 }]).save(\"o.csv\")",
-    "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
+    "let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
         >> pressure_tank(5.gal, 28.psi).named(\"tank\") >> pressure_switch(30.psi, 50.psi) >> leak(\"drip\", 6.gph, 40.psi);
-        sweep_operation(well, vary(\"tank.volume\", steps(1.gal, 100.gal, 0.01.gal)), programme([]), 900.days).save(\"o.csv\")",
+        sweep_operation(well, vary(\"tank.volume\", steps(1.gal, 100.gal, 0.01.gal)), schedule([]), 900.days).save(\"o.csv\")",
     "let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
         let day = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);
-        loop { line.try_faults(day, 900.days).save(\"o.csv\"); }",
+        loop { line.failure_study(day, 900.days).save(\"o.csv\"); }",
 ];
 
 #[cfg(unix)]
@@ -227,11 +227,14 @@ fn eval_reads_standard_input() {
 #[test]
 fn a_report_stands_beside_the_study_and_differs_in_its_times_only() {
     let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
+    fs::write(folder.path().join("diameters.rhai"), STUDY).expect("written");
     let mut pages = Vec::new();
     for _ in 0..2 {
-        assert_eq!(stdout(hosewright().current_dir(folder.path()).args(["run", "bores.rhai", "--report"])), "wrote bores.html\n");
-        let page = fs::read_to_string(folder.path().join("bores.html")).expect("the page");
+        assert_eq!(
+            stdout(hosewright().current_dir(folder.path()).args(["run", "diameters.rhai", "--report"])),
+            "wrote diameters.html\n"
+        );
+        let page = fs::read_to_string(folder.path().join("diameters.html")).expect("the page");
         let timeless: Vec<String> = page
             .lines()
             .filter(|line| ![">took ", ">took<", ">run on<"].iter().any(|mark| line.contains(mark)))
@@ -242,7 +245,9 @@ fn a_report_stands_beside_the_study_and_differs_in_its_times_only() {
     }
     assert_eq!(pages[0], pages[1]);
     let page = pages[0].join("\n");
-    for text in ["<title>How wide?</title>", "The bores to choose from.", "[0.5 in, 0.625 in]", "two bores", "That is all."] {
+    for text in
+        ["<title>How wide?</title>", "The diameters to choose from.", "[0.5 in, 0.625 in]", "two diameters", "That is all."]
+    {
         assert!(page.contains(text), "{text}");
     }
     assert!(!page.contains("http://") && !page.contains("https://"), "it needs nothing from anywhere");
@@ -251,11 +256,11 @@ fn a_report_stands_beside_the_study_and_differs_in_its_times_only() {
 #[test]
 fn a_report_in_markdown_holds_prose_code_and_values() {
     let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("bores.rhai"), STUDY).expect("written");
+    fs::write(folder.path().join("diameters.rhai"), STUDY).expect("written");
     let mut command = hosewright();
-    command.current_dir(folder.path()).env("SOURCE_DATE_EPOCH", "1700000000").args(["run", "bores.rhai", "--report", "md"]);
-    assert_eq!(stdout(&mut command), "wrote bores.md\n");
-    insta::assert_snapshot!(fs::read_to_string(folder.path().join("bores.md")).expect("the report"));
+    command.current_dir(folder.path()).env("SOURCE_DATE_EPOCH", "1700000000").args(["run", "diameters.rhai", "--report", "md"]);
+    assert_eq!(stdout(&mut command), "wrote diameters.md\n");
+    insta::assert_snapshot!(fs::read_to_string(folder.path().join("diameters.md")).expect("the report"));
 }
 
 #[test]
@@ -360,7 +365,7 @@ fn an_interview_that_ends_early_writes_nothing() {
 fn a_study_answers_in_json_cell_by_cell() {
     let folder = tempfile::tempdir().expect("a folder");
     let study = "// # A study\nlet plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named(\"feed\")\n    \
-        >> head(\"berry\", (5/32).inch).needs(30.psi, 60.psi);\nplot.run();\nplot.run().table();\nplot.run().findings();\n\
+        >> head(\"berry\", (5/32).inch).operating_range(30.psi, 60.psi);\nplot.run();\nplot.run().table();\nplot.run().findings();\n\
         hose(100.ft, (5/8).inch);\nplot;\n1.psi + 2.ft;\n";
     fs::write(folder.path().join("a.rhai"), study).expect("written");
     let run = |units: &str| -> serde_json::Value {
@@ -376,7 +381,7 @@ fn a_study_answers_in_json_cell_by_cell() {
     let answer = run("metric");
     let value = |at: usize| &answer["cells"][at]["value"];
     assert_eq!(answer["cells"][0]["lines"], serde_json::json!([4, 4]));
-    assert_eq!(value(0)["kind"], "reading");
+    assert_eq!(value(0)["kind"], "result");
     let column = &value(1)["columns"][3];
     assert_eq!((&column["name"], &column["unit"]), (&"pressure".into(), &"bar".into()));
     let (bar, pa) = (column["values"][2].as_f64().expect("a number"), column["si"][2].as_f64().expect("a number"));

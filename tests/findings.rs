@@ -5,12 +5,12 @@ mod support;
 #[path = "findings/gallery.rs"]
 mod gallery;
 
-use hosewright::coverage::{Bed, Pattern, Rain};
+use hosewright::coverage::{Bed, Coverage, Pattern};
 use hosewright::findings::{
-    Finding, Level, Source, cautions, limits, of_garden, of_rain, of_reading, of_run, of_zones, report, show,
+    Finding, Level, Source, cautions, limits, of_garden, of_rain, of_run, of_solution, of_zones, report, show,
 };
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Reading, run};
+use hosewright::hydraulics::{Solution, run};
 use hosewright::parts::{Id, Kind, Part, Placing, Soil};
 use hosewright::quantity::UnitSystem;
 use proptest::prelude::*;
@@ -18,13 +18,13 @@ use support::*;
 
 const US: UnitSystem = UnitSystem::AsWritten;
 
-fn reading(garden: &Garden, zones: &[&str]) -> Reading {
+fn solution(garden: &Garden, zones: &[&str]) -> Solution {
     run(garden, zones).expect("a steady state")
 }
 
 /// The findings of that code, of a run and its garden; all findings are soundly made.
 fn found(garden: &Garden, zones: &[&str], code: &str) -> Vec<Finding> {
-    let all = of_run(&reading(garden, zones));
+    let all = of_run(&solution(garden, zones));
     all.iter().for_each(|finding| assert_eq!(finding.faults(), Vec::<String>::new(), "{}", finding.code()));
     all.into_iter().filter(|finding| finding.code() == code).collect()
 }
@@ -32,7 +32,7 @@ fn found(garden: &Garden, zones: &[&str], code: &str) -> Vec<Finding> {
 /// The one finding of that code.
 fn one(garden: &Garden, zones: &[&str], code: &str) -> Finding {
     let mut found = found(garden, zones, code);
-    assert_eq!(found.len(), 1, "{code} in {:#?}", of_run(&reading(garden, zones)));
+    assert_eq!(found.len(), 1, "{code} in {:#?}", of_run(&solution(garden, zones)));
     found.remove(0)
 }
 
@@ -41,11 +41,11 @@ fn assert_none(garden: &Garden, zones: &[&str], code: &str) {
 }
 
 fn but(garden: &Garden, path: &str, value: f64, unit: &str) -> Garden {
-    garden.but(path, q(value, unit)).expect("a sound change")
+    garden.with(path, q(value, unit)).expect("a sound change")
 }
 
-fn psi(reading: &Reading, name: &str) -> f64 {
-    reading.pressure_pa(name).expect("known").expect("fed") / PSI
+fn psi(solution: &Solution, name: &str) -> f64 {
+    solution.pressure_pa(name).expect("known").expect("fed") / PSI
 }
 
 fn check(name: &str) -> Garden {
@@ -57,7 +57,7 @@ fn point(name: &str) -> Garden {
 }
 
 fn draw(name: &str, gpm: f64) -> Garden {
-    part(Kind::Draw, name, &[("flow", q(gpm, "gpm"))])
+    part(Kind::Demand, name, &[("flow", q(gpm, "gpm"))])
 }
 
 fn relief(name: &str, set_psi: f64) -> Garden {
@@ -77,16 +77,16 @@ fn a_split_that_nothing_decides_is_told_and_its_sum_is_exact() {
         finding.what(US),
         @"nothing decides how the flow is split between fitting 'left' and fitting 'right': the flow shown for each is one of many"
     );
-    let run = reading(&garden, &[]);
+    let run = solution(&garden, &[]);
     let flow = |name: &str| run.flow_m3_per_s(name).expect("known");
     assert!((flow("left") + flow("right") - flow("spray")).abs() < 1e-12);
-    assert!((psi(&run, "spray") - psi(&reading(&ways(bend("left", 0.0), bend("right", 9.0)), &[]), "spray")).abs() < 1e-6);
+    assert!((psi(&run, "spray") - psi(&solution(&ways(bend("left", 0.0), bend("right", 9.0)), &[]), "spray")).abs() < 1e-6);
     // A resistance in one of them decides, even if it is the other that takes all.
     for ways in [ways(bend("left", 0.0), bend("right", 2.0)), ways(bend("left", 2.0), bend("right", 2.0))] {
         assert_none(&ways, &[], "split-undetermined");
     }
     let stiff = |name: &str, psi: f64| part(Kind::Supply, name, &[("static_pressure", q(psi, "psi"))]);
-    let fed = |psi: f64| line(&[stiff("one", 50.0), head("spray", 0.15)]).feed("one", &stiff("two", psi)).expect("joins");
+    let fed = |psi: f64| line(&[stiff("one", 50.0), head("spray", 0.15)]).add_source("one", &stiff("two", psi)).expect("joins");
     let finding = one(&fed(50.0), &[], "split-undetermined");
     insta::assert_snapshot!(
         finding.what(US),
@@ -94,11 +94,11 @@ fn a_split_that_nothing_decides_is_told_and_its_sum_is_exact() {
     );
     // Of two unlike ones no flow is large enough to bring them together.
     assert!(run_of(&fed(40.0)).is_err());
-    let alone = stiff("one", 50.0).feed("one", &stiff("two", 40.0)).expect("joins");
+    let alone = stiff("one", 50.0).add_source("one", &stiff("two", 40.0)).expect("joins");
     assert!(run_of(&alone).is_err());
 }
 
-fn run_of(garden: &Garden) -> Result<Reading, hosewright::hydraulics::RunError> {
+fn run_of(garden: &Garden) -> Result<Solution, hosewright::hydraulics::RunError> {
     run(garden, &[])
 }
 
@@ -106,13 +106,14 @@ fn switch(cut_in_psi: f64, cut_out_psi: f64) -> Garden {
     part(Kind::PressureSwitch, "switch", &[("cut_in", q(cut_in_psi, "psi")), ("cut_out", q(cut_out_psi, "psi"))])
 }
 
-fn rated_hose(name: &str, length_ft: f64, bore_in: f64, rating_psi: f64) -> Garden {
-    let numbers = [("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch")), ("rating", q(rating_psi, "psi"))];
+fn rated_hose(name: &str, length_ft: f64, diameter_in: f64, rating_psi: f64) -> Garden {
+    let numbers =
+        [("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "inch")), ("pressure_rating", q(rating_psi, "psi"))];
     part(Kind::Hose, name, &numbers)
 }
 
-fn needy_head(name: &str, bore_in: f64, low_psi: f64, high_psi: f64) -> Garden {
-    let numbers = [("bore", q(bore_in, "inch")), ("needs_low", q(low_psi, "psi")), ("needs_high", q(high_psi, "psi"))];
+fn needy_head(name: &str, diameter_in: f64, low_psi: f64, high_psi: f64) -> Garden {
+    let numbers = [("diameter", q(diameter_in, "inch")), ("range_low", q(low_psi, "psi")), ("range_high", q(high_psi, "psi"))];
     part(Kind::Head, name, &numbers)
 }
 
@@ -146,8 +147,8 @@ fn sound() -> Garden {
 
 #[test]
 fn nothing_is_said_of_a_sound_garden() {
-    let reading = reading(&sound(), &["berries"]);
-    assert_eq!(of_run(&reading), Vec::new());
+    let solution = solution(&sound(), &["berries"]);
+    assert_eq!(of_run(&solution), Vec::new());
     assert_eq!(show(&[], US, 80), "Nothing to warn of was found.");
     assert_eq!(of_run(&run(&sound(), &[]).expect("a steady state")), Vec::new());
 }
@@ -160,8 +161,8 @@ fn a_line_that_nothing_feeds_has_no_findings() {
 #[test]
 fn a_head_below_its_need_is_stalled_and_one_a_little_above_is_told_its_margin() {
     let garden = sound();
-    let has = psi(&reading(&garden, &["berries"]), "berry");
-    let needs = |low: f64| but(&garden, "berry.needs_low", low, "psi");
+    let has = psi(&solution(&garden, &["berries"]), "berry");
+    let needs = |low: f64| but(&garden, "berry.range_low", low, "psi");
     let finding = one(&needs(has + 0.1), &["berries"], "stalled");
     assert_eq!((finding.level(), finding.name.as_str(), finding.source()), (Level::Warning, "berry", Source::Physics));
     assert!(finding.what(US).ends_with("0.1 psi are missing"), "{}", finding.what(US));
@@ -176,8 +177,8 @@ fn a_head_below_its_need_is_stalled_and_one_a_little_above_is_told_its_margin() 
 #[test]
 fn a_head_above_what_it_can_take_is_over_pressured_and_one_a_little_below_is_told_its_margin() {
     let garden = sound();
-    let has = psi(&reading(&garden, &["berries"]), "berry");
-    let takes = |high: f64| but(&garden, "berry.needs_high", high, "psi");
+    let has = psi(&solution(&garden, &["berries"]), "berry");
+    let takes = |high: f64| but(&garden, "berry.range_high", high, "psi");
     assert!(one(&takes(has - 0.1), &["berries"], "over-pressured").what(US).contains("0.1 psi above"));
     assert_none(&takes(has + 0.1), &["berries"], "over-pressured");
     assert!(one(&takes(has + 0.1), &["berries"], "near-high").what(US).ends_with("the margin is 0.1 psi"));
@@ -205,9 +206,9 @@ fn a_head_behind_a_check_valve_that_is_turned_round_gets_no_supply() {
             line(&[valve("shut"), hose("line", 20.0, 0.75), point("far"), head("b", 0.1)]),
         ])
         .expect("joins");
-    let against = base.join("far", "near", &check("check")).expect("joins");
+    let against = base.connect("far", "near", &check("check")).expect("joins");
     assert_eq!(one(&against, &[], "no-supply").name, "b");
-    let along = base.join("near", "far", &check("check")).expect("joins");
+    let along = base.connect("near", "far", &check("check")).expect("joins");
     assert_none(&along, &[], "no-supply");
     assert_none(&base, &[], "no-supply");
 }
@@ -231,7 +232,7 @@ fn a_regulator_below_its_setting_cannot_hold() {
 
 #[test]
 fn water_above_five_feet_a_second_is_fast_and_above_eight_too_fast() {
-    // 1 gpm in a 1 in bore runs at 0.4085 ft/s.
+    // 1 gpm in a 1 in diameter runs at 0.4085 ft/s.
     let garden = |gpm: f64| line(&[tap(), hose("feed", 20.0, 0.625), draw("kitchen", gpm)]);
     let at = |feet: f64| garden(feet * 0.625 * 0.625 / 0.408_5);
     assert_none(&at(4.98), &[], "fast");
@@ -250,7 +251,7 @@ fn a_wall_rougher_than_the_law_of_friction_knows_is_told() {
     assert_none(&garden(0.049 * 0.625 * inch_mm), &[], "too-rough");
     let finding = one(&garden(0.06 * 0.625 * inch_mm), &[], "too-rough");
     assert_eq!(finding.level(), Level::Warning);
-    assert!(finding.what(US).contains("hose 'feed' has a roughness of 6 % of its bore"), "{}", finding.what(US));
+    assert!(finding.what(US).contains("hose 'feed' has a roughness of 6 % of its diameter"), "{}", finding.what(US));
     let soaker = |mm: f64| {
         but(
             &line(&[
@@ -258,7 +259,12 @@ fn a_wall_rougher_than_the_law_of_friction_knows_is_told() {
                 part(
                     Kind::Soaker,
                     "row",
-                    &[("length", q(20.0, "ft")), ("bore", q(0.5, "inch")), ("flow", q(1.0, "gpm")), ("pressure", q(10.0, "psi"))],
+                    &[
+                        ("length", q(20.0, "ft")),
+                        ("diameter", q(0.5, "inch")),
+                        ("flow", q(1.0, "gpm")),
+                        ("pressure", q(10.0, "psi")),
+                    ],
                 ),
             ]),
             "row.roughness",
@@ -326,14 +332,14 @@ fn a_tap_above_80_psi_wants_a_pressure_reducing_valve() {
 fn water_that_runs_backward_into_a_tap_is_a_danger_and_a_tank_is_filled_by_it() {
     let second = |first: Garden, parts: &[Garden]| {
         let garden = line(&[first, hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]);
-        garden.feed("here", &line(parts)).expect("joins")
+        garden.add_source("here", &line(parts)).expect("joins")
     };
     let well = || supply("well", 80.0, 60.0, 6.0);
     let backward = second(tap(), &[well(), hose("well hose", 20.0, 0.75)]);
     let finding = one(&backward, &[], "tap-backward");
     assert_eq!((finding.level(), finding.name.as_str()), (Level::Danger, "tap"));
     let checked = line(&[tap(), hose("feed", 20.0, 0.75), check("check"), point("here"), head("a", 0.1)]);
-    let checked = checked.feed("here", &line(&[well(), hose("well hose", 20.0, 0.75)])).expect("joins");
+    let checked = checked.add_source("here", &line(&[well(), hose("well hose", 20.0, 0.75)])).expect("joins");
     assert_none(&checked, &[], "tap-backward");
     let tank = second(tap(), &[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)]);
     let finding = one(&tank, &[], "tank-fills");
@@ -347,7 +353,9 @@ fn water_that_runs_backward_into_a_tap_is_a_danger_and_a_tank_is_filled_by_it() 
 fn a_tank_joined_to_a_tap_is_a_danger_unless_a_preventer_stands_between() {
     let garden = |start: &[Garden]| {
         let tap_line = line(&[start, &[hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]].concat());
-        tap_line.feed("here", &line(&[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75), check("check")])).expect("joins")
+        tap_line
+            .add_source("here", &line(&[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75), check("check")]))
+            .expect("joins")
     };
     assert_eq!(one(&garden(&[tap()]), &[], "tank-on-tap").level(), Level::Danger);
     assert_none(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "tank-on-tap");
@@ -380,7 +388,7 @@ fn water_that_runs_backward_through_a_pump_is_told() {
             &[start, &[hose("feed", 20.0, 0.75), booster("pump", &[(0.0, 10.0), (10.0, 5.0)]), point("here"), head("a", 0.1)]]
                 .concat(),
         );
-        first.feed("here", &line(&[supply("well", 90.0, 70.0, 6.0), hose("well hose", 20.0, 0.75)])).expect("joins")
+        first.add_source("here", &line(&[supply("well", 90.0, 70.0, 6.0), hose("well hose", 20.0, 0.75)])).expect("joins")
     };
     assert_eq!(one(&garden(&[tap()]), &[], "booster-backward").name, "pump");
     assert_none(&garden(&[tap(), check("check")]), &[], "booster-backward");
@@ -393,7 +401,7 @@ fn the_start_of_a_big_motor_is_told_and_that_of_a_small_one_is_not() {
             .named("pump")
             .and_then(|part| part.with_curve(&[(0.0, 30.0 * PSI), (10.0 * GPM, 15.0 * PSI)]));
         let mut pump = pump.expect("a sound booster");
-        pump.set(Id::Watts, q(watts, "W")).expect("a power");
+        pump.set(Id::InputPower, q(watts, "W")).expect("a power");
         line(&[supply("tap", 50.0, 40.0, 6.0), Garden::of(pump), hose("feed", 50.0, 0.75), head("far", 0.125)])
     };
     let told = one(&garden(1150.0), &[], "start-current");
@@ -415,7 +423,7 @@ fn a_pump_beyond_its_last_point_is_told() {
 fn suction_head_below_the_required_one_cavitates_and_half_a_metre_is_the_margin() {
     let garden = sound();
     // Vapour pressure at 15 degC: 1,705.7 Pa (IAPWS formulation for ordinary water).
-    let inlet_pa = reading(&garden, &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
+    let inlet_pa = solution(&garden, &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
     let available_m = (101_325.0 + inlet_pa - 1_705.7) / (999.1 * 9.80665);
     let requires = |npsh_m: f64| but(&garden, "pump.npsh", npsh_m, "m");
     assert_eq!(one(&requires(available_m + 0.01), &["berries"], "cavitates").level(), Level::Danger);
@@ -426,7 +434,7 @@ fn suction_head_below_the_required_one_cavitates_and_half_a_metre_is_the_margin(
 
 /// A pump that lifts water out of a pond, without friction before it: what is left at its inlet follows from the height.
 fn lifted(height_m: f64) -> Garden {
-    let rise = part(Kind::Climb, "bank", &[("height", q(height_m, "m"))]);
+    let rise = part(Kind::Uphill, "bank", &[("height", q(height_m, "m"))]);
     line(&[part(Kind::OpenTank, "pond", &[("level", q(0.0, "m"))]), rise, pump(), head("a", 0.1)])
 }
 
@@ -494,8 +502,8 @@ fn suction_at_the_inlet_is_a_danger_on_a_tap_and_a_note_on_a_tank() {
 #[test]
 fn a_switch_that_feels_more_than_cut_in_never_starts() {
     // A zone that has enough without the pump is well as it is.
-    let garden = but(&sound(), "berry.needs_low", 60.0, "psi");
-    let off = reading(&garden, &["berries"]).switches[0].off_pa / PSI;
+    let garden = but(&sound(), "berry.range_low", 60.0, "psi");
+    let off = solution(&garden, &["berries"]).switches[0].off_pa / PSI;
     let cut_in = |psi: f64| but(&garden, "switch.cut_in", psi, "psi");
     let finding = one(&cut_in(off - 0.1), &["berries"], "never-starts");
     assert!(
@@ -512,8 +520,8 @@ fn a_switch_that_feels_more_than_cut_in_never_starts() {
 
 #[test]
 fn a_zone_that_has_enough_without_the_pump_needs_none() {
-    let off = reading(&sound(), &["berries"]).switches[0].off_pa / PSI;
-    let low = |needs_psi: f64| but(&but(&sound(), "switch.cut_in", off - 1.0, "psi"), "berry.needs_low", needs_psi, "psi");
+    let off = solution(&sound(), &["berries"]).switches[0].off_pa / PSI;
+    let low = |needs_psi: f64| but(&but(&sound(), "switch.cut_in", off - 1.0, "psi"), "berry.range_low", needs_psi, "psi");
     let finding = one(&low(30.0), &["berries"], "zone-needs-no-pump");
     assert_eq!(finding.level(), Level::Note);
     assert!(
@@ -538,7 +546,7 @@ fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
         ("precharge", 20.0),
         ("height", 1.0),
     ];
-    let nozzle = [("bore", if kind.spec().has(Id::Cd) { 0.1 } else { 0.5 })];
+    let nozzle = [("diameter", if kind.spec().has(Id::Cd) { 0.1 } else { 0.5 })];
     let given: Vec<_> = plain
         .iter()
         .chain(&nozzle)
@@ -580,39 +588,39 @@ fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
         let level = if traits.soil == Soil::In { Level::Danger } else { Level::Warning };
         assert_eq!(levels(&plain, "no-backflow-preventer", "tap"), only(dirty, level), "{}", spec.word);
         assert_eq!(levels(&plain, "drip-over-pressure", "x"), only(traits.drips, Level::Warning), "{}", spec.word);
-        let weak = with_kind(&[], kind, &[("rating", 10.0)]);
+        let weak = with_kind(&[], kind, &[("pressure_rating", 10.0)]);
         assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has(Id::Rating), Level::Danger), "{}", spec.word);
-        let delicate = with_kind(&[], kind, &[("needs_high", 20.0)]);
-        assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has(Id::NeedsHigh), Level::Warning), "{}", spec.word);
-        assert_eq!(spec.has(Id::NeedsHigh), traits.waters, "{}", spec.word);
+        let delicate = with_kind(&[], kind, &[("range_high", 20.0)]);
+        assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has(Id::RangeHigh), Level::Warning), "{}", spec.word);
+        assert_eq!(spec.has(Id::RangeHigh), traits.waters, "{}", spec.word);
         let high = with_kind(&[climb("hill", 200.0)], kind, &[]);
         assert_eq!(levels(&high, "dry", "x"), only(traits.waters, Level::Warning), "{}", spec.word);
-        let pumped = with_kind(&[check("check"), but(&pump(), "pump.rating", 200.0, "psi")], kind, &[]);
+        let pumped = with_kind(&[check("check"), but(&pump(), "pump.pressure_rating", 200.0, "psi")], kind, &[]);
         let asked = found(&pumped, &[], "no-relief").iter().any(|finding| finding.what(US).contains("'x' is not given"));
         assert_eq!(asked, traits.bursts, "{}", spec.word);
     }
 }
 
 /// Heads in the corners of a square of 20 ft, each with this arc and this need.
-fn lawn(arc_deg: f64, low_psi: f64) -> Rain {
+fn lawn(arc_deg: f64, low_psi: f64) -> Coverage {
     lawn_of(arc_deg, [low_psi; 4])
 }
 
 /// The same with what each head needs.
-fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Rain {
+fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Coverage {
     let corners = [("a", 0.0, 0.0), ("b", 20.0, 0.0), ("c", 20.0, 20.0), ("d", 0.0, 20.0)];
     let heads: Vec<Garden> = corners
         .iter()
         .zip(lows_psi)
         .map(|(&(name, x_ft, y_ft), low_psi)| {
             let numbers = [
-                ("bore", q(0.09, "inch")),
+                ("diameter", q(0.09, "inch")),
                 ("radius", q(20.0, "ft")),
                 ("radius_pressure", q(20.0, "psi")),
                 ("arc", q(arc_deg, "")),
                 ("x", q(x_ft, "ft")),
                 ("y", q(y_ft, "ft")),
-                ("needs_low", q(low_psi, "psi")),
+                ("range_low", q(low_psi, "psi")),
             ];
             part(Kind::Head, name, &numbers)
         })
@@ -620,7 +628,7 @@ fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Rain {
     let garden = line(&[tap(), hose("feed", 20.0, 0.75)]).then_branches(&heads).expect("joins");
     let side_m = 20.0 * FT;
     let bed = Bed { left_m: 0.0, right_m: side_m, bottom_m: 0.0, top_m: side_m };
-    Rain::of(&reading(&garden, &[]), Some(bed), Pattern::default()).expect("rain")
+    Coverage::of(&solution(&garden, &[]), Some(bed), Pattern::default()).expect("rain")
 }
 
 #[test]
@@ -648,7 +656,7 @@ fn an_even_picture_of_heads_that_stall_is_told_to_be_none() {
 #[test]
 fn a_switch_that_reaches_cut_out_while_water_is_used_short_cycles() {
     let garden = sound();
-    let at = reading(&garden, &["berries"]).switches[0].at_pa / PSI;
+    let at = solution(&garden, &["berries"]).switches[0].at_pa / PSI;
     let cut_out = |psi: f64| but(&garden, "switch.cut_out", psi, "psi");
     assert!(one(&cut_out(at - 0.1), &["berries"], "short-cycles").what(US).contains("at or above cut-out"));
     assert_none(&cut_out(at + 0.1), &["berries"], "short-cycles");
@@ -730,7 +738,7 @@ fn precharge_must_lie_below_cut_in_at_the_height_of_the_tank() {
 #[test]
 fn a_relief_that_opens_in_daily_use_is_told() {
     let garden = sound();
-    let felt = psi(&reading(&garden, &["berries"]), "relief");
+    let felt = psi(&solution(&garden, &["berries"]), "relief");
     let set = |psi: f64| but(&garden, "relief.set", psi, "psi");
     assert!(one(&set(felt - 0.5), &["berries"], "relief-opens").what(US).contains("is open and lets"));
     assert_none(&set(felt + 0.5), &["berries"], "relief-opens");
@@ -813,9 +821,9 @@ fn a_part_above_its_rating_is_a_danger_running_and_at_rest() {
         line(&[tap(), rated_hose("feed", 50.0, 0.75, rating), valve("bed"), hose("line", 20.0, 0.75), head("a", 0.15)])
     };
     // At rest the feed stands at 58 psi, running it starts lower; `of_reading` sees only the running state.
-    let begins = reading(&running(100.0), &["bed"]).state("feed").expect("known").pressure_in_pa.expect("fed") / PSI;
+    let begins = solution(&running(100.0), &["bed"]).state("feed").expect("known").pressure_in_pa.expect("fed") / PSI;
     let seen =
-        |rating: f64| of_reading(&reading(&running(rating), &["bed"])).iter().any(|finding| finding.code() == "over-rating");
+        |rating: f64| of_solution(&solution(&running(rating), &["bed"])).iter().any(|finding| finding.code() == "over-rating");
     assert!(seen(begins - 0.1) && !seen(begins + 0.1));
     let finding = one(&running(57.9), &["bed"], "over-rating");
     assert_eq!(finding.level(), Level::Danger);
@@ -832,8 +840,9 @@ fn a_switch_that_stops_the_pump_in_time_keeps_ratings_and_none_does_not() {
     assert_none(&garden(&[switch(40.0, 85.0)], 85.1), &[], "over-rating");
     assert!(one(&garden(&[], 85.1), &[], "over-rating").what(US).contains("98 psi"));
     // The steady state of a switch that short-cycles lies beyond cut-out and is never reached.
-    let seen =
-        |rating: f64| of_reading(&reading(&garden(&[switch(60.0, 85.0)], rating), &[])).iter().any(|f| f.code() == "over-rating");
+    let seen = |rating: f64| {
+        of_solution(&solution(&garden(&[switch(60.0, 85.0)], rating), &[])).iter().any(|f| f.code() == "over-rating")
+    };
     assert!(seen(84.9) && !seen(85.1));
     // A relief valve at work keeps it as well: 12 gpm at a tenth above 75 psi.
     assert_none(&but(&garden(&[relief("relief", 75.0)], 85.1), "relief.flow", 12.0, "gpm"), &["berries"], "over-rating");
@@ -900,17 +909,17 @@ fn faulty() -> Garden {
 
 #[test]
 fn findings_read_calmly() {
-    let reading = reading(&faulty(), &["beds", "berries"]);
-    insta::assert_snapshot!("faulty_garden", report(&reading.garden, &of_run(&reading), US, 100));
-    let metric = of_run(&reading);
+    let solution = solution(&faulty(), &["beds", "berries"]);
+    insta::assert_snapshot!("faulty_garden", report(&solution.garden, &of_run(&solution), US, 100));
+    let metric = of_run(&solution);
     insta::assert_snapshot!("faulty_garden_in_metric_units", show(&metric, UnitSystem::Metric, 100));
 }
 
 #[test]
 fn text_keeps_its_width_and_to_ascii() {
-    let reading = reading(&faulty(), &["beds", "berries"]);
+    let solution = solution(&faulty(), &["beds", "berries"]);
     for width in [30, 60, 100] {
-        let text = report(&reading.garden, &of_run(&reading), US, width);
+        let text = report(&solution.garden, &of_run(&solution), US, width);
         assert!(text.is_ascii());
         assert!(text.lines().all(|line| line.chars().count() <= width || !line.trim().contains(' ')), "{text}");
     }
@@ -923,8 +932,8 @@ fn limited(garden: &Garden, low_psi: f64, high_psi: f64, rating_psi: f64) -> Gar
         let name = garden.name(place).to_string();
         let set = |garden: &Garden, number: &str, psi: f64| but(garden, &format!("{name}.{number}"), psi, "psi");
         match part.kind() {
-            Kind::Head => limited = set(&set(&limited, "needs_low", low_psi), "needs_high", high_psi),
-            Kind::Hose => limited = set(&limited, "rating", rating_psi),
+            Kind::Head => limited = set(&set(&limited, "range_low", low_psi), "range_high", high_psi),
+            Kind::Hose => limited = set(&limited, "pressure_rating", rating_psi),
             _ => {}
         }
     }
@@ -943,8 +952,8 @@ fn of_zones_one_by_one(garden: &Garden) -> Vec<(Finding, String)> {
     alone(of_garden(garden)).for_each(|(what, finding)| add(finding, what));
     for valve in garden.of_kind(Kind::Valve) {
         let name = garden.name(valve);
-        let Ok(reading) = run(garden, &[name]) else { continue };
-        alone(of_reading(&reading)).for_each(|(what, finding)| add(finding, format!("with '{name}' open, {what}")));
+        let Ok(solution) = run(garden, &[name]) else { continue };
+        alone(of_solution(&solution)).for_each(|(what, finding)| add(finding, format!("with '{name}' open, {what}")));
     }
     all.sort_by_key(|(finding, _)| (finding.level(), finding.place));
     all
@@ -965,7 +974,7 @@ fn control(which: usize, psi: f64) -> Garden {
         0 => Part::of_words(Kind::PressureSwitch, None, &[("cut_in", q(psi, "psi")), ("cut_out", q(psi + 20.0, "psi"))]),
         1 => Part::of_words(Kind::PressureTank, None, &[("precharge", q(psi, "psi")), ("volume", q(5.0, "gal"))]),
         2 => Part::of_words(Kind::Backflow, None, &[]),
-        3 => Part::of_words(Kind::Valve, None, &[("rating", q(psi, "psi"))]),
+        3 => Part::of_words(Kind::Valve, None, &[("pressure_rating", q(psi, "psi"))]),
         _ => Part::of_words(Kind::Valve, None, &[]),
     };
     Garden::of(part.expect("a sound part"))
@@ -1007,7 +1016,7 @@ fn a_booster_in_a_zone_runs_dry_while_another_is_open() {
 #[test]
 fn shut_valves_above_their_rating_are_told_of_the_first_zone_that_strains_them() {
     let rated = |name: &str, rating_psi: f64| {
-        let valve = part(Kind::Valve, name, &[("rating", q(rating_psi, "psi"))]);
+        let valve = part(Kind::Valve, name, &[("pressure_rating", q(rating_psi, "psi"))]);
         line(&[valve, hose(&format!("{name} line"), 20.0, 0.5), head(&format!("{name} head"), 0.1)])
     };
     // Valves behind a valve: at rest no water stands at them.
@@ -1065,9 +1074,9 @@ proptest! {
             let name = garden.name(at % garden.parts().len()).to_string();
             garden = garden.branch(&name, &Garden::of(control.expect("a sound part"))).expect("joins");
         }
-        let Ok(reading) = run(&garden, &[]) else { return Ok(()) };
+        let Ok(solution) = run(&garden, &[]) else { return Ok(()) };
         for system in [UnitSystem::AsWritten, UnitSystem::Us, UnitSystem::Metric] {
-            let findings = of_run(&reading);
+            let findings = of_run(&solution);
             let keys: Vec<_> = findings.iter().map(|finding| (finding.level(), finding.place)).collect();
             prop_assert!(keys.is_sorted());
             for (index, finding) in findings.iter().enumerate() {
@@ -1083,9 +1092,9 @@ proptest! {
     #[test]
     fn findings_about_limits_vanish_when_the_limits_are_widened(growths in growths(20)) {
         let garden = limited(&tree(&growths), 0.0, 1e6, 1e6);
-        let Ok(reading) = run(&garden, &[]) else { return Ok(()) };
+        let Ok(solution) = run(&garden, &[]) else { return Ok(()) };
         let about_limits = ["stalled", "near-stall", "over-pressured", "near-high", "over-rating", "relief-does-not-protect"];
-        for finding in of_run(&reading) {
+        for finding in of_run(&solution) {
             prop_assert!(!about_limits.contains(&finding.code()), "{}", finding.what(US));
         }
     }
@@ -1094,7 +1103,7 @@ proptest! {
     fn what_is_wrong_with_a_narrow_limit_is_wrong_with_a_narrower_one(growths in growths(12), high in 20.0f64..80.0, less in 0.1f64..10.0) {
         let codes = |high: f64| {
             let garden = limited(&tree(&growths), 0.0, high, high);
-            run(&garden, &[]).map(|reading| of_run(&reading)).unwrap_or_default()
+            run(&garden, &[]).map(|solution| of_run(&solution)).unwrap_or_default()
         };
         let (wide, narrow) = (codes(high), codes(high - less));
         for finding in wide.iter().filter(|finding| ["over-pressured", "over-rating"].contains(&finding.code())) {
@@ -1103,7 +1112,7 @@ proptest! {
     }
 }
 
-/// A garden without a steady state: no hose beside the valve has a bore that it could take.
+/// A garden without a steady state: no hose beside the valve has a diameter that it could take.
 fn boreless() -> Garden {
     let valve = Part::build(Kind::Valve, Some("bed"), &[]).expect("sound");
     line(&[tap(), Garden::of(valve), head("a", 0.1)])
@@ -1111,7 +1120,7 @@ fn boreless() -> Garden {
 
 #[test]
 fn a_garden_whose_state_at_rest_cannot_be_found_is_told_so() {
-    // A hose without a bore beside it: the valve has none to take.
+    // A hose without a diameter beside it: the valve has none to take.
     let valve = Part::of_words(Kind::Valve, Some("bed"), &[]).expect("sound");
     let garden = line(&[tap(), Garden::of(valve), head("a", 0.1)]);
     assert!(of_garden(&garden).iter().any(|finding| finding.code() == "rest-unknown" && finding.place.is_none()));
@@ -1122,9 +1131,9 @@ fn a_garden_whose_state_at_rest_cannot_be_found_is_told_so() {
 fn a_pump_with_known_power_against_a_closed_line_is_told_how_fast_it_heats() {
     let never = line(&[protected_tap(), vec![pump(), switch(60.0, 120.0), relief("relief", 150.0)], zone()].concat());
     assert_none(&never, &["berries"], "dead-head-heat");
-    let finding = one(&but(&never, "pump.watts", 550.0, "W"), &["berries"], "dead-head-heat");
+    let finding = one(&but(&never, "pump.input_power", 550.0, "W"), &["berries"], "dead-head-heat");
     // 550 W into a litre: 550 / (0.9991 x 4186) K/s.
     assert!(finding.what(US).contains("7.9 degC a minute (14 degF)"), "{}", finding.what(US));
     assert!(finding.what(US).ends_with("after 5.7 minutes"), "{}", finding.what(US));
-    assert_none(&but(&sound(), "pump.watts", 550.0, "W"), &["berries"], "dead-head-heat");
+    assert_none(&but(&sound(), "pump.input_power", 550.0, "W"), &["berries"], "dead-head-heat");
 }

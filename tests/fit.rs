@@ -26,11 +26,11 @@ fn gauge(zones: &[&str], at: &str, psi: f64, error_psi: f64) -> Measurement {
 }
 
 fn but(garden: &Garden, numbers: &[(&str, f64, &str)]) -> Garden {
-    numbers.iter().fold(garden.clone(), |garden, (path, value, unit)| garden.but(path, q(*value, unit)).expect("a number"))
+    numbers.iter().fold(garden.clone(), |garden, (path, value, unit)| garden.with(path, q(*value, unit)).expect("a number"))
 }
 
 fn value(fit: &Fit, path: &str) -> f64 {
-    fit.numbers.iter().find(|number| number.path == path).expect("fitted").value.si
+    fit.parameters.iter().find(|number| number.path == path).expect("fitted").value.si
 }
 
 /// Readings in three runs of the two zones.
@@ -84,7 +84,7 @@ fn tap_with_draws(static_psi: f64, measured_psi: f64) -> Garden {
     let draw = |gpm: f64| {
         line(&[
             part(Kind::Valve, &format!("v{gpm}").replace('.', "_"), &[("k", q(0.0, ""))]),
-            part(Kind::Draw, &format!("d{gpm}").replace('.', "_"), &[("flow", q(gpm, "gpm"))]),
+            part(Kind::Demand, &format!("d{gpm}").replace('.', "_"), &[("flow", q(gpm, "gpm"))]),
         ])
     };
     supply("tap", static_psi, measured_psi, 6.0)
@@ -112,7 +112,7 @@ fn a_straight_line_has_the_errors_of_the_textbook() {
     let (a, b) = ((sxx * sy - sx * sxy) / d, (s * sxy - sx * sy) / d);
     let found = fit(&tap_with_draws(60.0, 50.0), &gauges, &["tap.static_pressure", "tap.measured_pressure"]).expect("a fit");
     let expected = [(a, (sxx / d).sqrt()), (a + b, (sxx / d + s / d - 2.0 * sx / d).sqrt())];
-    for (number, (value, error)) in found.numbers.iter().zip(expected) {
+    for (number, (value, error)) in found.parameters.iter().zip(expected) {
         approx::assert_relative_eq!(number.value.si / PSI, value, max_relative = 1e-7);
         approx::assert_relative_eq!(number.error.expect("known") / PSI, error, max_relative = 1e-6);
     }
@@ -142,7 +142,7 @@ impl Dice {
 #[test]
 fn standard_errors_are_those_of_a_thousand_repeated_measurements() {
     let garden = but(&two_zones(), &[("feed.roughness", 0.2, "mm")]);
-    let paths = ["supply.static_pressure", "feed.roughness", "bed.bore"];
+    let paths = ["supply.static_pressure", "feed.roughness", "bed.nozzle"];
     let mut exact = readings(&garden);
     // Errors small enough for the garden to be straight within them.
     for reading in &mut exact {
@@ -160,11 +160,11 @@ fn standard_errors_are_those_of_a_thousand_repeated_measurements() {
         }
         let found = fit(&garden, &shaken, &paths).expect("a fit");
         chi_square += found.chi_square / times as f64;
-        for (sum, number) in sums.iter_mut().zip(&found.numbers) {
+        for (sum, number) in sums.iter_mut().zip(&found.parameters) {
             *sum = (sum.0 + number.value.si, sum.1 + number.value.si * number.value.si);
         }
     }
-    for (number, (sum, squares)) in told.numbers.iter().zip(sums) {
+    for (number, (sum, squares)) in told.parameters.iter().zip(sums) {
         let mean = sum / f64::from(times);
         let deviation = (squares / f64::from(times) - mean * mean).sqrt();
         let error = number.error.expect("known");
@@ -179,9 +179,9 @@ fn standard_errors_are_those_of_a_thousand_repeated_measurements() {
 #[test]
 fn numbers_that_make_up_for_each_other_are_named() {
     let garden = two_zones();
-    let found = fit(&garden, &readings(&garden), &["bed.bore", "bed.cd", "feed.roughness"]).expect("a fit");
-    insta::assert_snapshot!(found.notes.join("\n"), @"the readings cannot tell bed.bore and bed.cd apart: one can make up for the other; fix one of them, or read in another place or zone");
-    assert!(found.numbers[0].error.is_none() && found.numbers[1].error.is_none() && found.numbers[2].error.is_some());
+    let found = fit(&garden, &readings(&garden), &["bed.nozzle", "bed.cd", "feed.roughness"]).expect("a fit");
+    insta::assert_snapshot!(found.notes.join("\n"), @"the readings cannot tell bed.nozzle and bed.cd apart: one can make up for the other; fix one of them, or read in another place or zone");
+    assert!(found.parameters[0].error.is_none() && found.parameters[1].error.is_none() && found.parameters[2].error.is_some());
 }
 
 #[test]
@@ -201,13 +201,13 @@ fn numbers_that_hang_together_are_named_with_their_correlation() {
 fn too_few_readings_and_numbers_without_effect_are_told() {
     let garden = two_zones();
     let few = [gauge(&["beds"], "bed", 40.0, 1.0)];
-    let found = fit(&garden, &few, &["feed.roughness", "supply.static_pressure", "berry.bore"]).expect("a fit");
+    let found = fit(&garden, &few, &["feed.roughness", "supply.static_pressure", "berry.nozzle"]).expect("a fit");
     insta::assert_snapshot!(found.notes.join("\n"), @r#"
 there are fewer readings (1) than unknowns (3): many other values would fit as well; read more or fit less
-no reading depends on berry.bore: it stays as it was
+no reading depends on berry.nozzle: it stays as it was
 the readings cannot tell feed.roughness and supply.static_pressure apart: one can make up for the other; fix one of them, or read in another place or zone
 "#);
-    assert_eq!(value(&found, "berry.bore"), garden.number("berry.bore").expect("given").si);
+    assert_eq!(value(&found, "berry.nozzle"), garden.number("berry.nozzle").expect("given").si);
     assert!((found.readings[0].off()).abs() < 1e-6);
 }
 
@@ -230,7 +230,7 @@ reading          zones      read   fitted   off_in_errors
 ---------------------------------------------------------
 berry.pressure   berries      48    38.39           -9.61
 
-misfit: 92.36 for each of 1 degree of freedom, too large
+chi_square: 92.36 for each of 1 degree of freedom, too large
 - feed.roughness ran into its bound at 0 mm: it must be zero or above; the readings ask for more
   than the garden as described can give
 - the readings do not agree with the garden as described: an error is larger than said, or a part is
@@ -240,7 +240,7 @@ misfit: 92.36 for each of 1 degree of freedom, too large
     let worn = fit(&garden, &[gauge(&["berries"], "berry", 30.0, 1.0), gauge(&["berries"], "feed", 44.0, 1.0)], &["berry.cd"])
         .expect("a fit");
     assert_eq!(value(&worn, "berry.cd"), 1.0);
-    assert!(worn.numbers[0].bound);
+    assert!(worn.parameters[0].bound);
 }
 
 #[test]
@@ -266,7 +266,7 @@ berry.pressure    berries          44.35 psi   38.77 psi          -11.17
 feed.pressure     berries          43.73 psi   44.18 psi            0.92
 berry.pressure    beds + berries   27.16 psi   27.21 psi            0.11
 
-misfit: 26.65 for each of 5 degrees of freedom, too large
+chi_square: 26.65 for each of 5 degrees of freedom, too large
 - feed.roughness ran into its bound at 0 mm: it must be zero or above; the readings ask for more
   than the garden as described can give
 - the readings do not agree with the garden as described: an error is larger than said, or a part is

@@ -119,7 +119,7 @@ const PIECES: &[&str] = &[
     "table([#{a: 1}])",
     ".filter(",
     ".sort_by(\"a\")",
-    ".some_rows(",
+    ".sample_rows(",
     ".row(",
     "chart(",
     ".x(\"a\")",

@@ -237,7 +237,7 @@ fn no_word_reads_or_writes_outside_the_folder() {
             format!("import \"{name}\" as m;"),
             format!("read_table(\"{name}.csv\")"),
             format!("table([#{{ a: 1 }}]).save(\"{name}.csv\")"),
-            format!("sweep_to(\"{name}.csv\", supply(50.psi) >> head(\"h\", (1/8).inch), vary(\"h.bore\", [(1/8).inch]))"),
+            format!("sweep_to(\"{name}.csv\", supply(50.psi) >> head(\"h\", (1/8).inch), vary(\"h.diameter\", [(1/8).inch]))"),
         ] {
             let error = failure_in(&inside, &script);
             assert!(error.message.contains("leaves the folder of the script"), "{script}: {}", error.message);
@@ -288,7 +288,7 @@ const POINTS: &str = "let t = sweep(vary(\"x\", steps(1, 1000, 1)).vary(\"y\", s
     |c| #{ a: (c.x * 7919 + c.y * 104729) % 10007, b: c.x * 1000 + c.y });";
 const LONG: &str = "let a = \"yyyyyyyyyyyyyyy\"; for i in 0..20 { a += a; }";
 const WELL: &str =
-    "let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
+    "let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named(\"pump\")
     >> pressure_tank(5.gal, 28.psi).named(\"tank\") >> pressure_switch(30.psi, 50.psi) >> leak(\"drip\", 6.gph, 40.psi)
     >> hose(50.ft, (3/4).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
     let early = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
@@ -300,8 +300,8 @@ fn every_word_that_takes_long_ends_soon_after_its_limit() {
         (ZONES, "loop { g.run(all).findings() }"),
         (ZONES, "loop { switch_window(g) }"),
         (ZONES, "loop { print(g); g.run(all) }"),
-        (WELL, "loop { well.knock(\"bed\", 1.h) }"),
-        (WELL, "well.try_faults(early, 900.days)"),
+        (WELL, "loop { well.water_hammer(\"bed\", 1.h) }"),
+        (WELL, "well.failure_study(early, 900.days)"),
         (WELL, "sweep_operation(well, vary(\"tank.volume\", steps(1.gal, 99.gal, 0.1.gal)), early, 300.days)"),
         (WELL, "loop { well.operate(early, 900.days) }"),
         (ROWS, "loop { t.describe() }"),
@@ -315,10 +315,10 @@ fn every_word_that_takes_long_ends_soon_after_its_limit() {
         (ROWS, "t.save(\"o.md\")"),
         (ROWS, "loop { t.with(\"y\", |r| r.x) }"),
         (ROWS, "let l = []; l.pad(1000000, t); print(l)"),
-        (ROWS, "loop { t.trade_off([\"value\", \"lowest\", \"x\", \"highest\"]) }"),
+        (ROWS, "loop { t.pareto([\"value\", \"lowest\", \"x\", \"highest\"]) }"),
         (LONG, "loop { try { help(a) } catch { } }"),
         (LONG, "loop { a.replace(\"y\", \"z\"); a.replace(\"z\", \"y\"); }"),
-        ("", "shares(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(2000000), |c| c.x + c.y)"),
+        ("", "sobol_indices(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(2000000), |c| c.x + c.y)"),
         ("", "sweep(vary(\"x\", steps(0, 99999, 1)), |c| { let m = #{}; m[`c${c.x}`] = 1; m })"),
         ("", "loop { try { loop { } } catch { } }"),
         ("let a = 1;", &"a += 1;".repeat(200_000)),
@@ -333,7 +333,7 @@ fn every_chart_of_many_points_ends_soon_after_its_limit() {
         (POINTS, "loop { chart(t).x(\"a\").y(\"b\").save(\"c.svg\") }"),
         (POINTS, "loop { chart(t).x(\"a\").y(\"b\").points().save(\"c.svg\") }"),
         (POINTS, "loop { chart(t).x(\"a\").y(\"b\").points().mark(5000, \"m\").save(\"c.png\") }"),
-        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").front(\"less\", \"more\").save(\"c.svg\") }"),
+        (POINTS, "loop { chart(t).x(\"a\").y(\"b\").pareto_front(\"less\", \"more\").save(\"c.svg\") }"),
         (POINTS, "loop { chart(t).x(\"x\").y(\"y\").heat(\"a\").save(\"c.svg\") }"),
         (POINTS, "loop { chart(t).x(\"a\").y(\"x\").heat(\"b\").mark(5000, \"m\").save(\"c.png\") }"),
         (POINTS, "loop { chart(t).x(\"b\").histogram().save(\"c.svg\") }"),
@@ -383,7 +383,7 @@ fn a_long_text_is_answered_at_once_and_in_few_words() {
         "q(a)",
         "3.psi.to(a)",
         "throw a",
-        "(supply(1.psi) >> head(\"h\", 1.inch)).but(a, 1.psi)",
+        "(supply(1.psi) >> head(\"h\", 1.inch)).with(a, 1.psi)",
     ] {
         let began = Instant::now();
         let error = failure(&format!("{LONG} {script}"));
@@ -403,9 +403,9 @@ fn closures_that_call_their_own_word_without_end_meet_a_limit() {
         "fn f(t) { t.group_by(\"a\", |g| #{ n: f(g).rows }) } f(table([#{ a: 1 }]))",
         "fn f() { best(#{ a: [1, 2] }, |k| #{ lowest: f().value }) } f()",
         "fn f() { tornado(#{ x: [1, 2, 4] }, |k| f().rows) } f()",
-        "fn f() { shares(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(16), |c| f().rows) } f()",
+        "fn f() { sobol_indices(vary(\"x\", between(0, 1)).vary(\"y\", between(0, 1)).samples(16), |c| f().rows) } f()",
         "fn f() { compare([head(\"h\", (1/8).inch)], |h| f()) } f()",
-        "fn f() { vary(\"x\", [1, 2]).only(|c| f().cases > 0) } f()",
+        "fn f() { vary(\"x\", [1, 2]).filter(|c| f().cases > 0) } f()",
         "fn f() { seek(0, 1, |x| f()) } f()",
         "fn f() { break_even(0, 1, |x| f(), |x| x) } f()",
     ] {

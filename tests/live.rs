@@ -359,8 +359,8 @@ fn many_pages_may_be_open_and_those_that_read_nothing_do_not_hold_the_others() {
     let server = server();
     server.page_with("4 ft");
     let silent: Vec<TcpStream> = (0..60).map(|_| server.events()).collect();
-    let mut reading: Vec<TcpStream> = (0..60).map(|_| server.events()).collect();
-    for stream in &mut reading {
+    let mut solution: Vec<TcpStream> = (0..60).map(|_| server.events()).collect();
+    for stream in &mut solution {
         hear(stream, "ran all 3 statements");
     }
     let began = Instant::now();
@@ -368,7 +368,7 @@ fn many_pages_may_be_open_and_those_that_read_nothing_do_not_hold_the_others() {
         server.slide(&format!("{{\"name\":\"length\",\"value\":{value}}}"));
         server.page_with(&format!("{} ft", 2 * value));
     }
-    for stream in &mut reading {
+    for stream in &mut solution {
         hear(stream, "16 ft");
     }
     assert!(began.elapsed() < Duration::from_secs(8), "{:?}", began.elapsed());

@@ -5,7 +5,7 @@ mod support;
 use approx::assert_relative_eq;
 use hosewright::garden::Garden;
 use hosewright::operation::{
-    ATMOSPHERE_PA, DrawTime, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, clock_time_s, operate, operate_with,
+    ATMOSPHERE_PA, DrawTime, EventKind, Fault, FaultKind, Log, Options, Schedule, Timer, clock_time_s, operate, operate_with,
 };
 use hosewright::parts::Kind;
 use hosewright::quantity::GALLON_M3 as GAL;
@@ -27,18 +27,18 @@ fn leak(gph: f64, at_psi: f64) -> Garden {
 }
 
 fn check() -> Garden {
-    part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))])
+    part(Kind::CheckValve, "check", &[("diameter", q(0.75, "inch"))])
 }
 
-fn stretchy(name: &str, length_ft: f64, bore_in: f64, ml_per_bar_m: f64) -> Garden {
+fn stretchy(name: &str, length_ft: f64, diameter_in: f64, ml_per_bar_m: f64) -> Garden {
     let stretch = ml_per_bar_m * 1e-6 / 1e5;
-    let numbers = [("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))];
-    let stretch = hosewright::quantity::Quantity::new(stretch, hosewright::quantity::dim::STRETCH);
-    part(Kind::Hose, name, &[numbers[0], numbers[1], ("stretch", stretch)])
+    let numbers = [("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "inch"))];
+    let stretch = hosewright::quantity::Quantity::new(stretch, hosewright::quantity::dim::COMPLIANCE);
+    part(Kind::Hose, name, &[numbers[0], numbers[1], ("compliance", stretch)])
 }
 
-fn nothing() -> Programme {
-    Programme::default()
+fn nothing() -> Schedule {
+    Schedule::default()
 }
 
 fn times(log: &Log, kind: EventKind) -> Vec<f64> {
@@ -87,7 +87,7 @@ fn boyle_m3_per_pa(gal: f64, precharge_psi: f64, pressure_pa: f64) -> f64 {
 #[test]
 fn a_tank_leaks_down_in_the_time_that_quadrature_gives() {
     let garden = well_system(20.0, 12.0);
-    let log = operate(&garden, &Programme { held_pa: Some(50.0 * PSI), ..nothing() }, 20.0 * HOUR).expect("runs");
+    let log = operate(&garden, &Schedule { held_pa: Some(50.0 * PSI), ..nothing() }, 20.0 * HOUR).expect("runs");
     let leak_flow = |pressure: f64| 12.0 * GAL / HOUR * (pressure / (40.0 * PSI)).sqrt();
     // Water is compressed a little too: a litre of it at least, 2.15 GPa.
     let squeezed = 1e-3 / 2.15e9;
@@ -110,7 +110,7 @@ fn a_pump_fills_a_tank_in_the_time_that_quadrature_gives() {
         switch(30.0, 50.0),
         leak(0.0, 40.0),
     ]);
-    let log = operate(&garden, &Programme { held_pa: Some(29.0 * PSI), ..nothing() }, HOUR).expect("runs");
+    let log = operate(&garden, &Schedule { held_pa: Some(29.0 * PSI), ..nothing() }, HOUR).expect("runs");
     let flow = |pressure: f64| 10.0 * GPM * (1.0 - (pressure - 1e-6 * PSI) / (80.0 * PSI));
     let squeezed = 1e-3 / 2.15e9;
     let expected = integral(29.0 * PSI, 50.0 * PSI, |p| (boyle_m3_per_pa(20.0, 28.0, p) + squeezed) / flow(p));
@@ -161,9 +161,9 @@ fn halving_the_tolerance_moves_no_event_of_a_day_by_a_millisecond() {
         hose("bed line", 60.0, 0.5),
         head("bed", 0.125),
     ]);
-    let programme = Programme { timers: vec![timer], ..nothing() };
+    let schedule = Schedule { timers: vec![timer], ..nothing() };
     let run = |tolerance: f64| {
-        operate_with(&garden, &programme, DAY, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
+        operate_with(&garden, &schedule, DAY, &Options { tolerance: Some(tolerance), ..Options::default() }).expect("runs")
     };
     let (usual, half) = (run(1.0), run(0.5));
     assert_eq!(usual.events().len(), half.events().len());
@@ -208,7 +208,7 @@ fn a_hose_beside_the_tank_without_resistance_gives_the_same_as_one_storage() {
             booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
             tank(2.0, 28.0),
             switch(30.0, 50.0),
-            part(Kind::Fitting, "union", &[("k", q(fitting_k, "")), ("bore", q(1.0, "inch"))]),
+            part(Kind::Fitting, "union", &[("k", q(fitting_k, "")), ("diameter", q(1.0, "inch"))]),
             part(Kind::PressureTank, "second", &[("volume", q(1.0, "gal")), ("precharge", q(28.0, "psi"))]),
             leak(30.0, 40.0),
         ])
@@ -249,11 +249,9 @@ fn a_barrel_runs_dry_and_serves_again() {
     let barrel =
         part(Kind::OpenTank, "barrel", &[("level", q(1.0, "m")), ("volume", q(200.0, "L")), ("inflow", q(0.2, "L/min"))]);
     let garden = line(&[barrel, valve("bed"), hose("line", 30.0, 0.5), climb("fall", -3.0), head("drip", 0.125)]);
-    let programme = Programme {
-        draws: vec![DrawTime { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }],
-        ..nothing()
-    };
-    let log = operate(&garden, &programme, DAY).expect("runs");
+    let schedule =
+        Schedule { draws: vec![DrawTime { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }], ..nothing() };
+    let log = operate(&garden, &schedule, DAY).expect("runs");
     assert!(!times(&log, EventKind::BarrelEmpties).is_empty(), "{:?}", log.events());
     assert!(!times(&log, EventKind::BarrelServes).is_empty());
     closes(&log);
@@ -262,11 +260,11 @@ fn a_barrel_runs_dry_and_serves_again() {
 #[test]
 fn a_check_valve_that_passes_wakes_the_pump_and_lets_water_back() {
     let garden = well_system(5.0, 0.0);
-    let programme = Programme { held_pa: Some(49.0 * PSI), ..nothing() };
-    let well = operate(&garden, &programme, HOUR).expect("runs");
+    let schedule = Schedule { held_pa: Some(49.0 * PSI), ..nothing() };
+    let well = operate(&garden, &schedule, HOUR).expect("runs");
     assert_eq!(well.starts(), 0);
     let faults = [Fault { from_s: 600.0, ..Fault::new("check", FaultKind::SticksOpen) }];
-    let log = operate_with(&garden, &programme, HOUR, &Options { faults: &faults, ..Options::default() }).expect("runs");
+    let log = operate_with(&garden, &schedule, HOUR, &Options { faults: &faults, ..Options::default() }).expect("runs");
     assert!(log.starts() > 3, "{}", log.starts());
     let back: f64 = log.drawn_m3().iter().map(|(_, volume)| volume.min(0.0)).sum();
     assert!(back < -1e-3, "{back}");
@@ -304,14 +302,14 @@ fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
     let guards = [
         vec![],
         vec![check()],
-        vec![check(), part(Kind::CheckValve, "second", &[("bore", q(0.75, "inch"))])],
+        vec![check(), part(Kind::CheckValve, "second", &[("diameter", q(0.75, "inch"))])],
         vec![part(Kind::Backflow, "guard", &[]), check()],
     ];
     let relief = part(Kind::Relief, "safety", &[("set", q(85.0, "psi"))]);
     let stores = [vec![], vec![tank(5.0, 50.0)], vec![relief]];
     let curves: [&[(f64, f64)]; 2] = [&[(0.0, 45.0), (10.0, 22.0)], &[(0.0, 35.0), (10.0, 5.0)]];
     let lawn = DrawTime { name: "lawn".into(), at_s: 0.1 * HOUR, lasting_s: 300.0, every_s: None };
-    let programme = Programme { draws: vec![lawn], ..nothing() };
+    let schedule = Schedule { draws: vec![lawn], ..nothing() };
     for ((guard, store), curve) in guards
         .iter()
         .flat_map(|guard| stores.iter().map(move |store| (guard, store)))
@@ -319,7 +317,7 @@ fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
     {
         for (cut_in, cut_out) in [(50.0, 85.0), (50.0, 60.0), (45.0, 50.0)] {
             let garden = at_the_edge(guard, store, curve, cut_in, cut_out);
-            let log = operate(&garden, &programme, 0.3 * HOUR).expect("runs");
+            let log = operate(&garden, &schedule, 0.3 * HOUR).expect("runs");
             let water = log.water_m3(garden.find("spray").expect("a head"));
             // One that chatters from the beginning on does not come to the opening of the lawn.
             let waters = log.cut_short().is_some() || water.is_some_and(|volume| volume > 0.0);

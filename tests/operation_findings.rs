@@ -4,7 +4,7 @@ mod support;
 
 use hosewright::findings::{Finding, Level, limits, of_log};
 use hosewright::garden::Garden;
-use hosewright::operation::{Fault, FaultKind, Options, Programme, Timer, operate, operate_with};
+use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::UnitSystem;
 use support::{FT, GPM, PSI, hose, line, part, q, supply, valve};
@@ -31,10 +31,10 @@ impl Plot {
         let pump = Part::new(Kind::Booster).named("pump");
         let curve = [(0.0, 45.0 * PSI), (4.0 * GPM, 41.0 * PSI), (8.0 * GPM, 30.0 * PSI), (12.0 * GPM, 12.0 * PSI)];
         let mut pump = pump.and_then(|part| part.with_curve(&curve)).expect("a sound booster");
-        pump.set(Id::Watts, q(620.0, "W")).expect("a power");
+        pump.set(Id::InputPower, q(620.0, "W")).expect("a power");
         let mut parts = vec![
             supply("tap", self.static_psi, self.static_psi - 10.0, 6.0),
-            part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+            part(Kind::CheckValve, "check", &[("diameter", q(0.75, "inch"))]),
             Garden::of(pump),
             part(Kind::PressureTank, "tank", &[("volume", q(self.tank_gal, "gal")), ("precharge", q(self.cut_in - 2.0, "psi"))]),
             part(Kind::PressureSwitch, "switch", &[("cut_in", q(self.cut_in, "psi")), ("cut_out", q(self.cut_out, "psi"))]),
@@ -47,7 +47,7 @@ impl Plot {
         parts.push(part(
             Kind::Head,
             "spray",
-            &[("bore", q(self.nozzle_in, "inch")), ("needs_low", q(30.0, "psi")), ("needs_high", q(70.0, "psi"))],
+            &[("diameter", q(self.nozzle_in, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))],
         ));
         line(&parts)
     }
@@ -58,9 +58,9 @@ impl Plot {
     }
 }
 
-fn bed(minutes: f64) -> Programme {
+fn bed(minutes: f64) -> Schedule {
     if minutes == 0.0 {
-        return Programme::default();
+        return Schedule::default();
     }
     let timer = Timer {
         name: "east".into(),
@@ -71,7 +71,7 @@ fn bed(minutes: f64) -> Programme {
         pause_s: 0.0,
         zones: vec![("bed".into(), 60.0 * minutes)],
     };
-    Programme { timers: vec![timer], ..Programme::default() }
+    Schedule { timers: vec![timer], ..Schedule::default() }
 }
 
 fn has(findings: &[Finding], code: &str) -> bool {
@@ -98,7 +98,7 @@ fn a_cut_in_below_what_the_street_gives_never_starts_the_pump_and_the_margin_is_
     assert!(said.contains("above cut-in 20 psi") && said.ends_with("and all that ran had what they need"), "{said}");
     assert!(!has(&low, "never-starts"));
     assert!(!has(&USUAL.findings(30.0), "zone-needs-no-pump"));
-    let garden = Plot { cut_in: 20.0, ..USUAL }.garden().but("spray.needs_low", q(55.0, "psi")).expect("a need");
+    let garden = Plot { cut_in: 20.0, ..USUAL }.garden().with("spray.range_low", q(55.0, "psi")).expect("a need");
     let thirsty = of_log(&operate(&garden, &bed(30.0), 6.0 * HOUR).expect("runs"));
     assert!(text(&thirsty, "never-starts").contains("above cut-in 20 psi"), "{thirsty:#?}");
 }
@@ -209,7 +209,7 @@ fn a_failed_main_leaves_the_pump_dry_and_one_without_pressure_lets_water_back() 
         hose("feed", 60.0, 0.625),
         part(Kind::PressureTank, "tank", &[("volume", q(20.0, "gal")), ("precharge", q(20.0, "psi"))]),
         valve("bed"),
-        part(Kind::Head, "spray", &[("bore", q(0.156, "inch"))]),
+        part(Kind::Head, "spray", &[("diameter", q(0.156, "inch"))]),
     ]);
     assert!(has(&run(&open, FaultKind::LosesPressure), "ran-back"));
     assert!(!has(&run(&open, FaultKind::Fails), "ran-back"));
@@ -224,17 +224,17 @@ fn what_the_layout_lacks_is_told_of_a_run_too() {
 fn a_run_that_chatters_says_at_once_that_it_was_cut_short_and_with_which_period() {
     let chatter = line(&[
         supply("tap", 42.0, 32.0, 6.0),
-        part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+        part(Kind::CheckValve, "check", &[("diameter", q(0.75, "inch"))]),
         support::booster("pump", &[(0.0, 45.0), (8.0, 30.0), (12.0, 12.0)]),
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(45.0, "psi")), ("cut_out", q(60.0, "psi"))]),
         hose("feed", 60.0, 0.625),
         valve("bed"),
-        part(Kind::Head, "spray", &[("bore", q(0.09, "inch"))]),
+        part(Kind::Head, "spray", &[("diameter", q(0.09, "inch"))]),
     ]);
     let day = |hours: f64| {
         let zone = Timer { zones: vec![("bed".into(), 23.0 * HOUR)], starts_s: vec![0.0], ..bed(1.0).timers.remove(0) };
-        let programme = Programme { timers: vec![zone], ..Programme::default() };
-        operate(&chatter, &programme, hours * HOUR).expect("runs")
+        let schedule = Schedule { timers: vec![zone], ..Schedule::default() };
+        operate(&chatter, &schedule, hours * HOUR).expect("runs")
     };
     let log = day(90.0 * 24.0);
     assert!(log.duration_s() < 60.0 && log.starts() < 60, "{} s, {} starts", log.duration_s(), log.starts());
@@ -249,13 +249,13 @@ fn a_run_that_chatters_says_at_once_that_it_was_cut_short_and_with_which_period(
 #[cfg(feature = "app")]
 mod studies {
     use super::*;
-    use hosewright::study::{SweepOptions, try_faults};
+    use hosewright::study::{SweepOptions, failure_study};
     use hosewright::table::Values;
 
     #[test]
     fn every_fault_of_every_part_is_tried_and_a_switch_that_does_not_stop_gives_the_dead_head() {
         let garden = USUAL.garden();
-        let table = try_faults(&garden, &bed(30.0), 6.0 * HOUR, &SweepOptions::default()).expect("a table");
+        let table = failure_study(&garden, &bed(30.0), 6.0 * HOUR, &SweepOptions::default()).expect("a table");
         let Values::Texts(faults) = &table.column("fault").expect("a column").values else { panic!("texts") };
         let faults: Vec<&str> = faults.iter().flatten().map(String::as_str).collect();
         for expected in

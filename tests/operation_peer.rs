@@ -6,7 +6,7 @@
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::operation::{DrawTime, EventKind, Programme, operate};
+use hosewright::operation::{DrawTime, EventKind, Schedule, operate};
 use hosewright::parts::Kind;
 use hosewright::quantity::{Quantity, dim};
 use hosewright::water::Water;
@@ -46,7 +46,7 @@ enum Store {
 struct Leg {
     store: Store,
     length_m: f64,
-    bore_m: f64,
+    diameter_m: f64,
     rise_m: f64,
     checked: bool,
 }
@@ -75,21 +75,21 @@ struct Star {
     squeezed: f64,
 }
 
-fn area(bore_m: f64) -> f64 {
-    PI / 4.0 * bore_m * bore_m
+fn area(diameter_m: f64) -> f64 {
+    PI / 4.0 * diameter_m * diameter_m
 }
 
 impl Star {
-    fn of_k(&self, k: f64, bore_m: f64) -> f64 {
-        k * self.water.density_kg_per_m3 / 2.0 / area(bore_m).powi(2)
+    fn of_k(&self, k: f64, diameter_m: f64) -> f64 {
+        k * self.water.density_kg_per_m3 / 2.0 / area(diameter_m).powi(2)
     }
 
     /// Loss of a smooth hose, by the laws as textbooks give them.
-    fn hose_pa(&self, (length_m, bore_m): (f64, f64), flow: f64) -> f64 {
+    fn hose_pa(&self, (length_m, diameter_m): (f64, f64), flow: f64) -> f64 {
         let (rho, mu) = (self.water.density_kg_per_m3, self.water.viscosity_pa_s);
-        let speed = flow / area(bore_m);
-        let reynolds = rho * speed.abs() * bore_m / mu;
-        let rough = 1.5e-6 / bore_m;
+        let speed = flow / area(diameter_m);
+        let reynolds = rho * speed.abs() * diameter_m / mu;
+        let rough = 1.5e-6 / diameter_m;
         let colebrook = |reynolds: f64| {
             let mut x: f64 = 7.0;
             for _ in 0..9 {
@@ -98,14 +98,14 @@ impl Star {
             1.0 / (x * x)
         };
         if reynolds <= 2000.0 {
-            return 128.0 * mu * length_m * flow / (PI * bore_m.powi(4));
+            return 128.0 * mu * length_m * flow / (PI * diameter_m.powi(4));
         }
         let factor = if reynolds >= 4000.0 {
             colebrook(reynolds)
         } else {
             0.032 + (colebrook(4000.0) - 0.032) * (reynolds - 2000.0) / 2000.0
         };
-        factor * length_m / bore_m * rho / 2.0 * speed * speed.abs()
+        factor * length_m / diameter_m * rho / 2.0 * speed * speed.abs()
     }
 
     /// The pressure of a store that holds a volume.
@@ -135,7 +135,7 @@ impl Star {
             return 0.0;
         }
         let k = if leg.checked { self.of_k(2.0, BORE_M) } else { 0.0 };
-        root(-0.02, 0.02, |flow| self.hose_pa((leg.length_m, leg.bore_m), flow) + k * flow * flow.abs() - drop_pa)
+        root(-0.02, 0.02, |flow| self.hose_pa((leg.length_m, leg.diameter_m), flow) + k * flow * flow.abs() - drop_pa)
     }
 
     fn weight(&self, height_m: f64) -> f64 {
@@ -155,12 +155,12 @@ impl Star {
     }
 
     fn outlets(&self, middle_pa: f64) -> f64 {
-        let jet = |bore_m: f64| 1.0 / (0.96 * area(bore_m)).powi(2) * self.water.density_kg_per_m3 / 2.0;
+        let jet = |diameter_m: f64| 1.0 / (0.96 * area(diameter_m)).powi(2) * self.water.density_kg_per_m3 / 2.0;
         let valve = self.of_k(2.3, BORE_M);
         let mut sum = if middle_pa > 0.0 { (middle_pa / (jet(self.nozzle_m) + valve)).sqrt() } else { 0.0 };
-        if let Some((set_pa, bore_m)) = self.regulated.filter(|_| middle_pa > 0.0) {
-            let wide = (middle_pa / (jet(bore_m) + valve + self.of_k(10.0, BORE_M))).sqrt();
-            let held = (set_pa / jet(bore_m)).sqrt();
+        if let Some((set_pa, diameter_m)) = self.regulated.filter(|_| middle_pa > 0.0) {
+            let wide = (middle_pa / (jet(diameter_m) + valve + self.of_k(10.0, BORE_M))).sqrt();
+            let held = (set_pa / jet(diameter_m)).sqrt();
             sum += wide.min(held);
         }
         sum
@@ -278,7 +278,7 @@ impl Star {
 
     /// The same garden in the words of the crate.
     fn garden(&self) -> Garden {
-        let bore = ("bore", si(BORE_M, dim::LENGTH));
+        let diameter = ("diameter", si(BORE_M, dim::LENGTH));
         let flow = 1e-4;
         let supply = part(
             Kind::Supply,
@@ -289,7 +289,7 @@ impl Star {
                 ("measured_flow", si(flow, dim::FLOW)),
             ],
         );
-        let mut parts = vec![supply, part(Kind::CheckValve, "guard", &[bore])];
+        let mut parts = vec![supply, part(Kind::CheckValve, "guard", &[diameter])];
         if let Some(pump) = self.pump {
             let curve = [(0.0, pump.zero_pa), pump.last];
             let booster = hosewright::parts::Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve));
@@ -305,19 +305,19 @@ impl Star {
         for (number, leg) in self.legs.iter().enumerate() {
             garden = self.with_leg(&garden, number, leg);
         }
-        let valve = |name: &str| part(Kind::Valve, name, &[bore]);
-        let head = |name: &str, bore_m: f64| part(Kind::Head, name, &[("bore", si(bore_m, dim::LENGTH))]);
+        let valve = |name: &str| part(Kind::Valve, name, &[diameter]);
+        let head = |name: &str, diameter_m: f64| part(Kind::Head, name, &[("diameter", si(diameter_m, dim::LENGTH))]);
         garden = garden.branch("middle", &line(&[valve("zone"), head("jet", self.nozzle_m)])).expect("joins");
-        if let Some((set_pa, bore_m)) = self.regulated {
-            let regulator = part(Kind::Regulator, "regulator", &[("set", si(set_pa, dim::PRESSURE)), bore]);
-            garden = garden.branch("middle", &line(&[valve("bed"), regulator, head("mist", bore_m)])).expect("joins");
+        if let Some((set_pa, diameter_m)) = self.regulated {
+            let regulator = part(Kind::Regulator, "regulator", &[("set", si(set_pa, dim::PRESSURE)), diameter]);
+            garden = garden.branch("middle", &line(&[valve("bed"), regulator, head("mist", diameter_m)])).expect("joins");
         }
         if let Some((set_pa, pa_s_per_m3)) = self.relief {
             let over_pa = 5e4;
             let numbers = [
                 ("set", si(set_pa, dim::PRESSURE)),
                 ("flow", si(over_pa / pa_s_per_m3, dim::FLOW)),
-                ("over", si(over_pa, dim::PRESSURE)),
+                ("overpressure", si(over_pa, dim::PRESSURE)),
             ];
             garden = garden.branch("middle", &relief(&numbers)).expect("joins");
         }
@@ -326,23 +326,24 @@ impl Star {
 
     fn with_leg(&self, garden: &Garden, number: usize, leg: &Leg) -> Garden {
         let (tank, hosed, rise) = (format!("store {number}"), format!("leg {number}"), format!("rise {number}"));
-        let check = part(Kind::CheckValve, &format!("check {number}"), &[("bore", si(BORE_M, dim::LENGTH))]);
-        let climb = part(Kind::Climb, &rise, &[("height", si(leg.rise_m, dim::LENGTH))]);
+        let check = part(Kind::CheckValve, &format!("check {number}"), &[("diameter", si(BORE_M, dim::LENGTH))]);
+        let climb = part(Kind::Uphill, &rise, &[("height", si(leg.rise_m, dim::LENGTH))]);
         match leg.store {
             Store::Barrel { m3_per_pa, full_pa } => {
                 let level_m = full_pa / self.weight(1.0);
                 let numbers = [("level", si(level_m, dim::LENGTH)), ("volume", si(m3_per_pa * full_pa, dim::VOLUME))];
-                let down = part(Kind::Climb, &rise, &[("height", si(-leg.rise_m, dim::LENGTH))]);
-                let barrel = [part(Kind::OpenTank, &tank, &numbers), check, hose(&hosed, leg.length_m, leg.bore_m, 0.0), down];
-                garden.feed("middle", &line(&barrel)).expect("joins")
+                let down = part(Kind::Uphill, &rise, &[("height", si(-leg.rise_m, dim::LENGTH))]);
+                let barrel =
+                    [part(Kind::OpenTank, &tank, &numbers), check, hose(&hosed, leg.length_m, leg.diameter_m, 0.0), down];
+                garden.add_source("middle", &line(&barrel)).expect("joins")
             }
             Store::Soft { m3_per_pa } => {
-                let soft = hose(&hosed, leg.length_m, leg.bore_m, m3_per_pa / leg.length_m);
+                let soft = hose(&hosed, leg.length_m, leg.diameter_m, m3_per_pa / leg.length_m);
                 garden.branch("middle", &line(&[climb, soft])).expect("joins")
             }
             Store::Tank { m3, precharge_pa } => {
                 let numbers = [("volume", si(m3, dim::VOLUME)), ("precharge", si(precharge_pa, dim::PRESSURE))];
-                let leg = [climb, hose(&hosed, leg.length_m, leg.bore_m, 0.0), part(Kind::PressureTank, &tank, &numbers)];
+                let leg = [climb, hose(&hosed, leg.length_m, leg.diameter_m, 0.0), part(Kind::PressureTank, &tank, &numbers)];
                 garden.branch("middle", &line(&leg)).expect("joins")
             }
         }
@@ -350,7 +351,7 @@ impl Star {
 }
 
 fn relief(numbers: &[(&str, Quantity)]) -> Garden {
-    let known: Vec<&str> = Kind::Relief.spec().numbers.iter().map(|number| number.name()).collect();
+    let known: Vec<&str> = Kind::Relief.spec().parameters.iter().map(|number| number.name()).collect();
     assert!(numbers.iter().all(|(name, _)| known.contains(name)), "a relief has {known:?}");
     part(Kind::Relief, "relief", numbers)
 }
@@ -359,10 +360,10 @@ fn si(value: f64, dimension: hosewright::quantity::Dimension) -> Quantity {
     Quantity::new(value, dimension)
 }
 
-fn hose(name: &str, length_m: f64, bore_m: f64, stretch: f64) -> Garden {
-    let mut numbers = vec![("length", si(length_m, dim::LENGTH)), ("bore", si(bore_m, dim::LENGTH))];
+fn hose(name: &str, length_m: f64, diameter_m: f64, stretch: f64) -> Garden {
+    let mut numbers = vec![("length", si(length_m, dim::LENGTH)), ("diameter", si(diameter_m, dim::LENGTH))];
     if stretch > 0.0 {
-        numbers.push(("stretch", si(stretch, dim::STRETCH)));
+        numbers.push(("compliance", si(stretch, dim::COMPLIANCE)));
     }
     part(Kind::Hose, name, &numbers)
 }
@@ -406,7 +407,7 @@ fn star(number: u64) -> Star {
     let n = 2 + (dice.next() * 4.0) as usize;
     for index in 0..n {
         let kind = if index == 0 { 0.0 } else { dice.next() };
-        let (length_m, bore_m, rise_m) = (dice.between(8.0, 25.0), dice.between(9e-3, 13e-3), dice.between(-3.0, 3.0));
+        let (length_m, diameter_m, rise_m) = (dice.between(8.0, 25.0), dice.between(9e-3, 13e-3), dice.between(-3.0, 3.0));
         let store = if kind < 0.45 {
             Store::Tank { m3: dice.between(8e-3, 40e-3), precharge_pa: dice.between(0.1e5, 0.5e5) }
         } else if kind < 0.75 {
@@ -418,7 +419,7 @@ fn star(number: u64) -> Star {
         let checked = matches!(store, Store::Barrel { .. });
         // A barrel stands above the middle by its rise.
         let rise_m = if checked { rise_m.abs() } else { rise_m };
-        legs.push(Leg { store, length_m, bore_m, rise_m, checked });
+        legs.push(Leg { store, length_m, diameter_m, rise_m, checked });
     }
     let pump = (dice.next() < 0.5).then(|| {
         let cut_in_pa = static_pa - dice.between(0.1e5, 0.4e5);
@@ -433,8 +434,8 @@ fn star(number: u64) -> Star {
     let nozzle_m = dice.between(2e-3, 3.2e-3);
     let regulated = (dice.next() < 0.5).then(|| (dice.between(0.8e5, 1.6e5), dice.between(2e-3, 3.5e-3)));
     let relief = (dice.next() < 0.3).then(|| (static_pa + dice.between(0.5e5, 1.2e5), 5e4 / dice.between(2e-4, 6e-4)));
-    let hoses = std::iter::once(feed).chain(legs.iter().map(|leg| (leg.length_m, leg.bore_m)));
-    let line_m3: f64 = hoses.map(|(length_m, bore_m)| area(bore_m) * length_m).sum();
+    let hoses = std::iter::once(feed).chain(legs.iter().map(|leg| (leg.length_m, leg.diameter_m)));
+    let line_m3: f64 = hoses.map(|(length_m, diameter_m)| area(diameter_m) * length_m).sum();
     let elastic = legs.iter().filter(|leg| !leg.checked).count();
     Star {
         static_pa,
@@ -464,8 +465,8 @@ fn twenty_stars_of_storages_agree_with_an_integrator_of_their_own() {
             lasting_s: star.open_s.1 - star.open_s.0,
             every_s: None,
         });
-        let programme = Programme { draws: draws.collect(), ..Programme::default() };
-        let log = operate(&garden, &programme, UNTIL_S).expect("runs");
+        let schedule = Schedule { draws: draws.collect(), ..Schedule::default() };
+        let log = operate(&garden, &schedule, UNTIL_S).expect("runs");
         // At rest all stand at the pressure of the main, barrels at their rim.
         let start = |leg: &Leg| match leg.store {
             Store::Barrel { full_pa, .. } => full_pa,

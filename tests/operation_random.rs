@@ -5,7 +5,7 @@
 mod support;
 
 use hosewright::garden::{Garden, drawing};
-use hosewright::operation::{CutShort, Log, OperationError, Options, Programme, Timer, operate_with};
+use hosewright::operation::{CutShort, Log, OperationError, Options, Schedule, Timer, operate_with};
 use hosewright::parts::{Id, Kind};
 use hosewright::quantity::{Quantity, dim};
 use proptest::prelude::*;
@@ -54,8 +54,8 @@ fn of_time(timely: Timely, number: usize) -> Garden {
         Timely::Valve => part(Kind::Valve, &format!("zone {number}"), &[]),
         Timely::Leak { gph } => part(Kind::Leak, &format!("leak {number}"), &[("flow", q(gph, "gph")), ("pressure", psi(40.0))]),
         Timely::Stretchy { ml_per_bar_m } => {
-            let stretch = Quantity::new(ml_per_bar_m * 1e-11, dim::STRETCH);
-            let numbers = [("length", q(30.0, "ft")), ("bore", q(0.5, "inch")), ("stretch", stretch)];
+            let stretch = Quantity::new(ml_per_bar_m * 1e-11, dim::COMPLIANCE);
+            let numbers = [("length", q(30.0, "ft")), ("diameter", q(0.5, "inch")), ("compliance", stretch)];
             part(Kind::Hose, &format!("soft hose {number}"), &numbers)
         }
         Timely::Barrel { gal } => part(
@@ -91,7 +91,7 @@ fn garden(growths: &[(usize, Growth)], timely: &[(usize, Timely)], joins: &[Join
             let new = of_time(*what, number);
             let joined = match what {
                 Timely::Barrel { .. } => {
-                    garden.feed(&name(&garden, *at), &line(&[new, hose(&format!("pipe {number}"), 20.0, 0.5)]))
+                    garden.add_source(&name(&garden, *at), &line(&[new, hose(&format!("pipe {number}"), 20.0, 0.5)]))
                 }
                 _ => garden.branch(&name(&garden, *at), &new),
             };
@@ -115,17 +115,17 @@ fn gardens() -> impl Strategy<Value = Drawn> {
 
 /// How many storages a garden has, as a gardener counts them.
 fn storages(garden: &Garden) -> usize {
-    let stretches = |place: &usize| garden.parts()[*place].si(Id::Stretch).is_some_and(|stretch| stretch > 0.0);
+    let stretches = |place: &usize| garden.parts()[*place].si(Id::Compliance).is_some_and(|stretch| stretch > 0.0);
     [Kind::PressureTank, Kind::OpenTank].into_iter().map(|kind| garden.of_kind(kind).count()).sum::<usize>()
         + garden.of_kind(Kind::Hose).filter(stretches).count()
 }
 
 /// Every zone for a while, twice a day.
-fn programme(garden: &Garden) -> Programme {
+fn schedule(garden: &Garden) -> Schedule {
     let zones = garden.of_kind(Kind::Valve).map(|place| (garden.name(place).to_string(), 420.0)).collect::<Vec<_>>();
     let timer = Timer { starts_s: vec![600.0, 12.0 * HOUR], pause_s: 30.0, zones, ..Timer::new("east") };
     let timers = if timer.zones.is_empty() { vec![] } else { vec![timer] };
-    Programme { timers, ..Programme::default() }
+    Schedule { timers, ..Schedule::default() }
 }
 
 fn number(name: &str, or: u64) -> u64 {
@@ -182,7 +182,7 @@ fn a_day_of_any_garden_comes_to_its_end_in_few_steps_and_its_water_adds_up() {
         if !(1..=6).contains(&storages(&drawn.0)) {
             continue;
         }
-        let programme = programme(&drawn.0);
+        let schedule = schedule(&drawn.0);
         seen.runs += 1;
         if only.is_some_and(|only| only != seen.runs) {
             continue;
@@ -191,7 +191,7 @@ fn a_day_of_any_garden_comes_to_its_end_in_few_steps_and_its_water_adds_up() {
             println!("{drawn:?}");
         }
         let began = Instant::now();
-        let found = operate_with(&drawn.0, &programme, DAY, &Options::default());
+        let found = operate_with(&drawn.0, &schedule, DAY, &Options::default());
         let took_s = began.elapsed().as_secs_f64();
         if took_s > number("TELL_MS", 1_000_000) as f64 * 1e-3 {
             let told = found.as_ref().map(|log| (log.solves(), log.events().len(), log.events().last().copied()));

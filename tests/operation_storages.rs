@@ -4,7 +4,7 @@ mod support;
 
 use approx::assert_relative_eq;
 use hosewright::garden::Garden;
-use hosewright::operation::{CutShort, EventKind, Fault, FaultKind, Log, Options, Programme, Timer, operate, operate_with};
+use hosewright::operation::{CutShort, EventKind, Fault, FaultKind, Log, Options, Schedule, Timer, operate, operate_with};
 use hosewright::parts::Kind;
 use hosewright::quantity::{Quantity, dim};
 use support::{PSI, booster, line, part, q};
@@ -16,8 +16,8 @@ const BAR: f64 = 1e5;
 /// Weight of water at 15 degC, Pa/m.
 const WEIGHT: f64 = 999.1 * 9.80665;
 
-fn nothing() -> Programme {
-    Programme::default()
+fn nothing() -> Schedule {
+    Schedule::default()
 }
 
 fn closes(log: &Log) {
@@ -51,17 +51,17 @@ fn tank(name: &str, gal: f64, psi: f64) -> Garden {
 }
 
 fn check(k: Option<f64>) -> Garden {
-    let bore = ("bore", q(20.0, "mm"));
-    part(Kind::CheckValve, "check", &k.map_or(vec![bore], |k| vec![("k", q(k, "")), bore]))
+    let diameter = ("diameter", q(20.0, "mm"));
+    part(Kind::CheckValve, "check", &k.map_or(vec![diameter], |k| vec![("k", q(k, "")), diameter]))
 }
 
 fn hose_m(name: &str, length_m: f64, bore_mm: f64) -> Garden {
-    part(Kind::Hose, name, &[("length", q(length_m, "m")), ("bore", q(bore_mm, "mm"))])
+    part(Kind::Hose, name, &[("length", q(length_m, "m")), ("diameter", q(bore_mm, "mm"))])
 }
 
 fn stretch_m(name: &str, length_m: f64, bore_mm: f64, ml_per_bar_m: f64) -> Garden {
-    let stretch = Quantity::new(ml_per_bar_m * 1e-11, dim::STRETCH);
-    part(Kind::Hose, name, &[("length", q(length_m, "m")), ("bore", q(bore_mm, "mm")), ("stretch", stretch)])
+    let stretch = Quantity::new(ml_per_bar_m * 1e-11, dim::COMPLIANCE);
+    part(Kind::Hose, name, &[("length", q(length_m, "m")), ("diameter", q(bore_mm, "mm")), ("compliance", stretch)])
 }
 
 fn barrel(name: &str, level_m: f64, litres: f64) -> Garden {
@@ -74,19 +74,19 @@ fn filled_barrel(name: &str, level_m: f64, litres: f64, inflow_lpm: f64) -> Gard
 }
 
 fn draw(name: &str, lpm: f64) -> Garden {
-    part(Kind::Draw, name, &[("flow", q(lpm, "L/min"))])
+    part(Kind::Demand, name, &[("flow", q(lpm, "L/min"))])
 }
 
 fn leak(lph: f64, at_bar: f64) -> Garden {
     part(Kind::Leak, "drip", &[("flow", q(lph / 60.0, "L/min")), ("pressure", q(at_bar, "bar"))])
 }
 
-fn climb_m(height_m: f64) -> Garden {
-    part(Kind::Climb, "rise", &[("height", q(height_m, "m"))])
+fn rise_m(height_m: f64) -> Garden {
+    part(Kind::Uphill, "rise", &[("height", q(height_m, "m"))])
 }
 
 fn fitting(name: &str, k: f64, bore_mm: f64) -> Garden {
-    part(Kind::Fitting, name, &[("k", q(k, "")), ("bore", q(bore_mm, "mm"))])
+    part(Kind::Fitting, name, &[("k", q(k, "")), ("diameter", q(bore_mm, "mm"))])
 }
 
 /// Resistance of a loss k v^2 rho/2, Pa s2/m6.
@@ -116,7 +116,7 @@ fn two_tanks_joined_through_a_valve_cycle_with_their_pump_in_few_steps() {
         booster("pump", &[(0.0, 50.0), (6.0, 40.0), (12.0, 10.0)]),
         tank("first", 5.0, 40.0),
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(42.0, "psi")), ("cut_out", q(62.0, "psi"))]),
-        part(Kind::Fitting, "union", &[("k", q(2.3, "")), ("bore", q(0.75, "inch"))]),
+        part(Kind::Fitting, "union", &[("k", q(2.3, "")), ("diameter", q(0.75, "inch"))]),
         tank("second", 5.0, 40.0),
         leak(120.0, 3.0),
     ]);
@@ -133,7 +133,7 @@ fn a_barrel_that_empties_leaves_a_draw_dry_and_the_run_goes_on() {
         check(None),
         leak(2.0, 1.0),
         hose_m("hose", 20.0, 16.0),
-        climb_m(0.5),
+        rise_m(0.5),
         draw("wash", 5.0),
     ]);
     let log = operate(&garden, &nothing(), 6.0 * HOUR).expect("runs");
@@ -170,8 +170,8 @@ fn a_barrel_through_a_nozzle_falls_with_the_square_of_the_time_that_is_left() {
     // Beside it a second one through a check valve that never opens, so that there are two storages.
     let big = line(&[barrel("barrel", 2.0, 200.0), fitting("mouth", 1e-3, 40.0)]);
     let low = line(&[barrel("low", 0.1, 50.0), check(None)]);
-    let head = part(Kind::Head, "jet", &[("bore", q(6.0, "mm"))]);
-    let garden = big.then(&head).expect("joins").feed("mouth", &low).expect("joins");
+    let head = part(Kind::Head, "jet", &[("diameter", q(6.0, "mm"))]);
+    let garden = big.then(&head).expect("joins").add_source("mouth", &low).expect("joins");
     let log = operate(&garden, &nothing(), 600.0).expect("runs");
     let area = std::f64::consts::PI / 4.0 * 6e-3f64.powi(2);
     // 1/k'^2 of the nozzle, and the mouth before it.
@@ -188,7 +188,7 @@ fn a_barrel_through_a_nozzle_falls_with_the_square_of_the_time_that_is_left() {
 fn a_barrel_with_more_inflow_than_outflow_runs_over() {
     let one = filled_barrel("one", 1.0, 100.0, 6.0);
     let other = line(&[barrel("other", 1.0, 50.0), hose_m("link", 5.0, 19.0)]);
-    let garden = line(&[one, fitting("mouth", 1.0, 40.0), draw("tap", 4.0)]).feed("mouth", &other).expect("joins");
+    let garden = line(&[one, fitting("mouth", 1.0, 40.0), draw("tap", 4.0)]).add_source("mouth", &other).expect("joins");
     let log = operate(&garden, &nothing(), 2.0 * HOUR).expect("runs");
     let totals = log.totals();
     // Both are full at the beginning and in the end, so all that comes in beyond the draw runs over.
@@ -243,37 +243,38 @@ fn a_tolerance_of_a_hundredth_moves_no_event_of_an_hour_by_a_millisecond() {
 #[test]
 fn a_held_pressure_is_that_at_the_tap_and_water_that_stands_lower_holds_more() {
     for height_m in [-10.0, 0.0, 10.0] {
-        let garden = line(&[supply(2.0), check(None), climb_m(height_m), tank("tank", 5.0, 10.0)]);
-        let log = operate(&garden, &Programme { held_pa: Some(4.0 * BAR), ..nothing() }, HOUR).expect("runs");
+        let garden = line(&[supply(2.0), check(None), rise_m(height_m), tank("tank", 5.0, 10.0)]);
+        let log = operate(&garden, &Schedule { held_pa: Some(4.0 * BAR), ..nothing() }, HOUR).expect("runs");
         assert_relative_eq!(end_pa(&log, "tank"), 4.0 * BAR - height_m * WEIGHT, max_relative = 1e-4);
     }
     // Two storages at different heights that nothing keeps apart: nothing moves.
-    let high = line(&[hose_m("up", 20.0, 16.0), climb_m(8.0), tank("high", 5.0, 10.0)]);
+    let high = line(&[hose_m("up", 20.0, 16.0), rise_m(8.0), tank("high", 5.0, 10.0)]);
     let garden = line(&[supply(2.0), check(None), tank("low", 5.0, 10.0)]).then(&high).expect("joins");
-    let log = operate(&garden, &Programme { held_pa: Some(4.0 * BAR), ..nothing() }, HOUR).expect("runs");
+    let log = operate(&garden, &Schedule { held_pa: Some(4.0 * BAR), ..nothing() }, HOUR).expect("runs");
     assert_relative_eq!(end_pa(&log, "low"), 4.0 * BAR, max_relative = 1e-4);
     assert_relative_eq!(end_pa(&log, "high"), 4.0 * BAR - 8.0 * WEIGHT, max_relative = 1e-4);
     assert!(log.totals().moved_m3 < 1e-9, "{:?}", log.totals());
 }
 
 /// A main, a pump on a switch and one zone.
-fn pumped(dry_stop: bool) -> Garden {
+fn pumped(dry_run_cutoff: bool) -> Garden {
     let pump = booster("pump", &[(0.0, 45.0), (8.0, 30.0), (12.0, 12.0)]);
-    let pump = if dry_stop { pump.but("pump.dry_stop", q(2.0, "psi")).expect("a number of a booster") } else { pump };
+    let pump =
+        if dry_run_cutoff { pump.with("pump.dry_run_cutoff", q(2.0, "psi")).expect("a number of a booster") } else { pump };
     line(&[
         measured(40.0, 28.0, 6.0),
-        part(Kind::CheckValve, "check", &[("bore", q(0.75, "inch"))]),
+        part(Kind::CheckValve, "check", &[("diameter", q(0.75, "inch"))]),
         pump,
         tank("tank", 5.0, 48.0),
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(50.0, "psi")), ("cut_out", q(65.0, "psi"))]),
-        part(Kind::Valve, "lawn", &[("bore", q(0.75, "inch"))]),
-        part(Kind::Head, "spray", &[("bore", q(0.1, "inch"))]),
+        part(Kind::Valve, "lawn", &[("diameter", q(0.75, "inch"))]),
+        part(Kind::Head, "spray", &[("diameter", q(0.1, "inch"))]),
     ])
 }
 
-fn morning() -> Programme {
+fn morning() -> Schedule {
     let zone = Timer { starts_s: vec![HOUR], zones: vec![("lawn".into(), 600.0)], ..Timer::new("east") };
-    Programme { timers: vec![zone], ..nothing() }
+    Schedule { timers: vec![zone], ..nothing() }
 }
 
 #[test]

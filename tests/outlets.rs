@@ -1,23 +1,23 @@
-//! Parts with laws of their own in whole gardens: tables, wear, regulated heads, soakers, filters, washers, Hazen-Williams.
+//! Parts with laws of their own in whole gardens: tables, wear, regulated heads, soakers, filters, restrictors, Hazen-Williams.
 
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Reading, run};
+use hosewright::hydraulics::{Solution, run};
 use hosewright::laws::hazen_williams::HazenWilliams;
 use hosewright::parts::{Around, Kind, Law, Part};
 use hosewright::water::Water;
 use support::*;
 
-fn psi(reading: &Reading, name: &str) -> f64 {
-    reading.pressure_pa(name).expect("known").expect("fed") / PSI
+fn psi(solution: &Solution, name: &str) -> f64 {
+    solution.pressure_pa(name).expect("known").expect("fed") / PSI
 }
 
-fn gpm(reading: &Reading, name: &str) -> f64 {
-    reading.flow_m3_per_s(name).expect("known") / GPM
+fn gpm(solution: &Solution, name: &str) -> f64 {
+    solution.flow_m3_per_s(name).expect("known") / GPM
 }
 
-fn fed(last: Garden) -> Reading {
+fn fed(last: Garden) -> Solution {
     run(&line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 60.0, 0.75), last]), &[]).expect("a steady state")
 }
 
@@ -26,47 +26,47 @@ fn fed(last: Garden) -> Reading {
 fn a_long_narrow_soaker_with_much_friction_takes_water() {
     let numbers = [
         ("length", q(100.0, "ft")),
-        ("bore", q(0.375, "inch")),
+        ("diameter", q(0.375, "inch")),
         ("flow", q(6.0, "gpm")),
         ("pressure", q(20.0, "psi")),
         ("exponent", q(1.0, "")),
     ];
     let tap = part(Kind::Supply, "tap", &[("static_pressure", q(20.0, "psi"))]);
-    let reading = run(&line(&[tap, part(Kind::Soaker, "row", &numbers)]), &[]).expect("a steady state");
-    approx::assert_relative_eq!(gpm(&reading, "row"), 3.110, max_relative = 1e-3);
+    let solution = run(&line(&[tap, part(Kind::Soaker, "row", &numbers)]), &[]).expect("a steady state");
+    approx::assert_relative_eq!(gpm(&solution, "row"), 3.110, max_relative = 1e-3);
 }
 
 #[test]
 fn a_head_by_its_table_meets_the_points_and_the_pressure_it_gets() {
     let points = [(20.0 * PSI, 1.8 * GPM), (40.0 * PSI, 2.5 * GPM), (60.0 * PSI, 3.0 * GPM)];
-    let part = Part::of_words(Kind::Head, Some("h"), &[("bore", q(0.125, "inch"))])
+    let part = Part::of_words(Kind::Head, Some("h"), &[("diameter", q(0.125, "inch"))])
         .and_then(|part| part.with_table(&points))
         .expect("sound");
     let table = part.table().expect("a table").clone();
-    let reading = fed(Garden::of(part));
-    assert!((table.flow(psi(&reading, "h") * PSI) / GPM - gpm(&reading, "h")).abs() < 1e-9);
-    assert!(gpm(&reading, "h") > 2.5 && gpm(&reading, "h") < 3.0);
+    let solution = fed(Garden::of(part));
+    assert!((table.flow(psi(&solution, "h") * PSI) / GPM - gpm(&solution, "h")).abs() < 1e-9);
+    assert!(gpm(&solution, "h") > 2.5 && gpm(&solution, "h") < 3.0);
 }
 
 #[test]
 fn wear_multiplies_the_flow_at_the_same_pressure() {
-    let worn = part(Kind::Head, "h", &[("bore", q(0.125, "inch")), ("wear", q(1.2, ""))]);
-    let reading = fed(worn);
-    let new = 29.84 * 0.96 * 0.125f64.powi(2) * psi(&reading, "h").sqrt();
+    let worn = part(Kind::Head, "h", &[("diameter", q(0.125, "inch")), ("wear", q(1.2, ""))]);
+    let solution = fed(worn);
+    let new = 29.84 * 0.96 * 0.125f64.powi(2) * psi(&solution, "h").sqrt();
     // 29.84 is the rounded constant of the handbook formula gpm = 29.84 Cd d^2 sqrt(psi).
-    assert!((gpm(&reading, "h") / new - 1.2).abs() < 1e-3, "{} over {new}", gpm(&reading, "h"));
+    assert!((gpm(&solution, "h") / new - 1.2).abs() < 1e-3, "{} over {new}", gpm(&solution, "h"));
 }
 
 #[test]
 fn a_regulated_head_takes_the_flow_of_its_setting_whatever_comes() {
-    let regulated = |bore: f64| part(Kind::Head, "h", &[("bore", q(bore, "inch")), ("regulated", q(30.0, "psi"))]);
-    let reading = fed(regulated(0.125));
-    let at_setting = fed(part(Kind::Head, "h", &[("bore", q(0.125, "inch"))]));
+    let regulated = |diameter: f64| part(Kind::Head, "h", &[("diameter", q(diameter, "inch")), ("regulated", q(30.0, "psi"))]);
+    let solution = fed(regulated(0.125));
+    let at_setting = fed(part(Kind::Head, "h", &[("diameter", q(0.125, "inch"))]));
     let expected = gpm(&at_setting, "h") * (30.0 / psi(&at_setting, "h")).sqrt();
-    assert!((gpm(&reading, "h") - expected).abs() < 1e-9);
-    assert!(psi(&reading, "h") > 45.0);
+    assert!((gpm(&solution, "h") - expected).abs() < 1e-9);
+    assert!(psi(&solution, "h") > 45.0);
     // A nozzle so wide that the pressure before it stays below the setting is an ordinary one.
-    let (wide, plain) = (fed(regulated(0.4)), fed(part(Kind::Head, "h", &[("bore", q(0.4, "inch"))])));
+    let (wide, plain) = (fed(regulated(0.4)), fed(part(Kind::Head, "h", &[("diameter", q(0.4, "inch"))])));
     assert!((gpm(&wide, "h") - gpm(&plain, "h")).abs() < 1e-9 && psi(&wide, "h") < 30.0);
 }
 
@@ -78,7 +78,7 @@ fn a_soaker_in_a_garden_equals_the_same_line_built_outlet_by_outlet() {
         "row",
         &[
             ("length", q(60.0, "ft")),
-            ("bore", q(0.5, "inch")),
+            ("diameter", q(0.5, "inch")),
             ("flow", q(5.0, "gpm")),
             ("pressure", q(20.0, "psi")),
             ("outlets", q(12.0, "")),
@@ -106,10 +106,10 @@ fn a_soaker_in_a_garden_equals_the_same_line_built_outlet_by_outlet() {
 #[test]
 fn a_hazen_williams_hose_loses_what_the_formula_says() {
     let feed =
-        part(Kind::Hose, "hw", &[("length", q(80.0, "ft")), ("bore", q(0.625, "inch")), ("hazen_williams_c", q(140.0, ""))]);
-    let reading = fed(feed.then(&head("h", 0.15)).expect("joins"));
-    let expected = HazenWilliams::new(80.0 * FT, 0.625 * 0.0254, 140.0).expect("sound").loss(gpm(&reading, "hw") * GPM).loss_pa;
-    let state = reading.state("hw").expect("known");
+        part(Kind::Hose, "hw", &[("length", q(80.0, "ft")), ("diameter", q(0.625, "inch")), ("hazen_williams_c", q(140.0, ""))]);
+    let solution = fed(feed.then(&head("h", 0.15)).expect("joins"));
+    let expected = HazenWilliams::new(80.0 * FT, 0.625 * 0.0254, 140.0).expect("sound").loss(gpm(&solution, "hw") * GPM).loss_pa;
+    let state = solution.state("hw").expect("known");
     assert!((state.loss_pa().expect("fed") / expected - 1.0).abs() < 1e-9);
     assert!(state.reynolds.is_some_and(|reynolds| reynolds > 4000.0));
 }
@@ -117,21 +117,21 @@ fn a_hazen_williams_hose_loses_what_the_formula_says() {
 #[test]
 fn filters_and_washers_take_their_share() {
     let filter = part(Kind::Filter, "filter", &[("loss", q(2.0, "psi")), ("flow", q(5.0, "gpm"))]);
-    let washer = part(Kind::Washer, "washer", &[("bore", q(0.375, "inch"))]);
-    let reading = fed(line(&[filter, washer, head("h", 0.15)]));
-    let flow = gpm(&reading, "h");
-    assert!((psi(&reading, "feed") - psi(&reading, "filter") - 2.0 * (flow / 5.0).powi(2)).abs() < 1e-9);
+    let restrictor = part(Kind::Restrictor, "restrictor", &[("diameter", q(0.375, "inch"))]);
+    let solution = fed(line(&[filter, restrictor, head("h", 0.15)]));
+    let flow = gpm(&solution, "h");
+    assert!((psi(&solution, "feed") - psi(&solution, "filter") - 2.0 * (flow / 5.0).powi(2)).abs() < 1e-9);
     // Contraction 0.5 (1 - b^2) and expansion (1 - b^2)^2 with b = 0.375/0.75, on the restriction; b^2 = 0.25.
     let speed = flow * GPM / (std::f64::consts::PI * (0.375f64 * 0.0254).powi(2) / 4.0);
     let expected = (0.5 * 0.75 + 0.75 * 0.75) * 999.1 * speed * speed / 2.0 / PSI;
-    assert!((psi(&reading, "filter") - psi(&reading, "washer") - expected).abs() < 1e-6);
+    assert!((psi(&solution, "filter") - psi(&solution, "restrictor") - expected).abs() < 1e-6);
 }
 
 #[test]
 fn three_points_make_the_parabola_through_them() {
     let curve = hosewright::parts::Curve::by_three(48.0 * PSI, (6.0 * GPM, 36.0 * PSI), 12.0 * GPM).expect("a curve");
     let part = Part::new(Kind::Booster).running_on(curve);
-    let Law::Booster { curve } = part.law(&Around { water: Water::default(), bore_m: 1.0 }) else {
+    let Law::Booster { curve } = part.law(&Around { water: Water::default(), diameter_m: 1.0 }) else {
         panic!("a booster has a curve")
     };
     // h = 48 - q^2/3 runs through all three.
@@ -146,8 +146,8 @@ fn arcs_face_the_middle_of_their_own_zone() {
     use hosewright::coverage::middle_of_zone_m;
     use support::{head, line, supply, valve};
     let at = |name: &str, x_ft: f64, y_ft: f64| {
-        let placed = head(name, 0.0625).but(&format!("{name}.x"), support::q(x_ft, "ft"));
-        placed.and_then(|head| head.but(&format!("{name}.y"), support::q(y_ft, "ft"))).expect("a place")
+        let placed = head(name, 0.0625).with(&format!("{name}.x"), support::q(x_ft, "ft"));
+        placed.and_then(|head| head.with(&format!("{name}.y"), support::q(y_ft, "ft"))).expect("a place")
     };
     let corners = [("a", 40.0, 0.0), ("b", 62.0, 0.0), ("c", 40.0, 18.0), ("d", 62.0, 18.0)];
     let lawn: Vec<_> = corners.iter().map(|&(name, x, y)| at(name, x, y)).collect();

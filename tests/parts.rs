@@ -9,7 +9,7 @@ use std::path::Path;
 
 const STUDY: &str = r#"
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
-let axes = vary("feed.bore", [(1/2).inch, (5/8).inch]).vary("feed.length", normal(100.ft, 30.ft)).samples(3000, 9);
+let axes = vary("feed.diameter", [(1/2).inch, (5/8).inch]).vary("feed.length", normal(100.ft, 30.ft)).samples(3000, 9);
 let t = sweep(plot, axes);
 let own = sweep(vary("x", between(0, 10)).samples(1000), |case| {
     if case.x > 9.5 { throw "too large"; }

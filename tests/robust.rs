@@ -106,10 +106,10 @@ fn size(unit: &'static str, ordinary: f64) -> impl Strategy<Value = String> {
 }
 
 /// A garden of some parts with these sizes.
-fn plot([main, weak, flow, length, bore, wall, height, nozzle, k]: [&str; 9]) -> String {
+fn plot([main, weak, flow, length, diameter, wall, height, nozzle, k]: [&str; 9]) -> String {
     format!(
-        "let plot = supply({main}).measured({weak}, {flow}) >> hose({length}, {bore}).rough({wall}) >> fitting(\"f\", {k}) \
-         >> climb({height}) >> [ hose({length}, {bore}) >> head(\"a\", {nozzle}), soaker(\"row\", {length}, {bore}, {flow}, {weak}) ];"
+        "let plot = supply({main}).measured({weak}, {flow}) >> hose({length}, {diameter}).roughness({wall}) >> fitting(\"f\", {k}) \
+         >> uphill({height}) >> [ hose({length}, {diameter}) >> head(\"a\", {nozzle}), soaker(\"row\", {length}, {diameter}, {flow}, {weak}) ];"
     )
 }
 
@@ -127,10 +127,10 @@ proptest! {
     #[test]
     fn a_garden_of_any_sizes_shows_finite_numbers_or_says_what_is_wrong(
         main in size("psi", 58.0), weak in size("psi", 40.0), flow in size("gpm", 6.0), length in size("ft", 100.0),
-        bore in size("inch", 0.6), wall in size("mm", 0.01), height in size("ft", 5.0), nozzle in size("inch", 0.1),
+        diameter in size("inch", 0.6), wall in size("mm", 0.01), height in size("ft", 5.0), nozzle in size("inch", 0.1),
         k in size("psi", 1.0),
     ) {
-        let study = plot([&main, &weak, &flow, &length, &bore, &wall, &height, &nozzle, k.trim_end_matches(".psi")]);
+        let study = plot([&main, &weak, &flow, &length, &diameter, &wall, &height, &nozzle, k.trim_end_matches(".psi")]);
         let mut session = Session::new(Folder::new("tests"));
         session.evaluate(&study);
         for entry in ["plot", "plot.run()", "plot.run().findings()", "plot.run().table()", "plot.run().pressure(\"a\")"] {

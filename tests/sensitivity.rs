@@ -36,7 +36,7 @@ fn the_two_zones_agree_with_differences_of_whole_solves() {
     let head = garden.find("berry").expect("known");
     let arc = garden.parts()[head].id_of("arc").expect("known");
     assert_eq!(slopes.to(&network, head, arc), Ok(0.0));
-    // Supply (3), feed (4: length, bore, roughness, not its minor k at zero), valve, line, climb, head: 2 numbers of no effect.
+    // Supply (3), feed (4: length, diameter, roughness, not its minor k at zero), valve, line, climb, head: 2 numbers of no effect.
     for (name, kind) in [("berry", ProbeKind::Pressure), ("berry", ProbeKind::Flow), ("feed", ProbeKind::Pressure)] {
         assert!(check(&two_zones(), &["berries"], name, kind) >= 10, "{name}");
     }
@@ -83,7 +83,7 @@ fn a_regulator_that_holds_in_a_ring_is_moved_by_what_the_ring_begins_at() {
             line(&[booster("pump", &[(0.0, 10.0), (4.0, 4.0)]), regulator]),
             line(&[hose("feed", 60.0, 0.75), head("a", 0.19)]),
         ])
-        .and_then(|garden| garden.join("reg", "here", &hose("back", 10.0, 0.3)))
+        .and_then(|garden| garden.connect("reg", "here", &hose("back", 10.0, 0.3)))
         .expect("joins");
     for (name, kind) in [
         ("pump", ProbeKind::Pressure),
@@ -130,11 +130,11 @@ fn boosters_draws_and_second_sources_agree_with_differences() {
         part(Kind::Point, "here", &[]),
     ])
     .then_branches(&[
-        part(Kind::Draw, "kitchen", &[("flow", q(1.5, "gpm"))]),
+        part(Kind::Demand, "kitchen", &[("flow", q(1.5, "gpm"))]),
         line(&[part(Kind::Valve, "open", &[("k", q(5.0, ""))]), hose("on", 30.0, 0.5), head("a", 0.2)]),
         line(&[hose("drip line", 60.0, 0.4), emitter]),
     ])
-    .and_then(|garden| garden.feed("here", &well))
+    .and_then(|garden| garden.add_source("here", &well))
     .expect("joins");
     for (name, kind) in [
         ("a", ProbeKind::Pressure),
@@ -149,8 +149,8 @@ fn boosters_draws_and_second_sources_agree_with_differences() {
     let slopes = network.slopes(&probe(&garden, "a", ProbeKind::Pressure)).expect("slopes");
     let of = |name: &str, number: Id| slopes.to(&network, garden.find(name).expect("known"), number).expect("a slope");
     assert!(of("pump", Id::Speed) > 0.0 && of("kitchen", Id::Flow) < 0.0);
-    // The valve has no bore of its own: a wider hose beside it also makes the valve wider.
-    assert!(of("on", Id::Bore) > 0.0);
+    // The valve has no diameter of its own: a wider hose beside it also makes the valve wider.
+    assert!(of("on", Id::Diameter) > 0.0);
 }
 
 #[test]
@@ -174,8 +174,8 @@ fn where_a_valve_is_just_turning_there_is_no_slope_and_the_reason_is_told() {
 
 #[test]
 fn heads_with_a_regulator_inside_and_worn_ones_agree_with_differences() {
-    let regulated = part(Kind::Head, "held", &[("bore", q(0.1, "inch")), ("regulated", q(30.0, "psi"))]);
-    let open = part(Kind::Head, "open", &[("bore", q(0.1, "inch")), ("regulated", q(70.0, "psi")), ("wear", q(1.1, ""))]);
+    let regulated = part(Kind::Head, "held", &[("diameter", q(0.1, "inch")), ("regulated", q(30.0, "psi"))]);
+    let open = part(Kind::Head, "open", &[("diameter", q(0.1, "inch")), ("regulated", q(70.0, "psi")), ("wear", q(1.1, ""))]);
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.625)])
         .then_branches(&[regulated, open, line(&[hose("on", 30.0, 0.5), head("a", 0.1)])])
         .expect("joins");

@@ -5,10 +5,10 @@ mod support;
 use hosewright::findings::{Finding, Level, Source, of_garden};
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, PumpState, Verdict as Switching, run};
-use hosewright::operation::{EventKind, Programme, Timer, operate};
+use hosewright::operation::{EventKind, Schedule, Timer, operate};
 use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::UnitSystem;
-use hosewright::settings::{Ask, BoundKind, SettingsError, Verdict, Window, leak_from, switch_window, time_to_fall};
+use hosewright::settings::{Ask, BoundKind, SettingsError, Verdict, Window, leak_down_time, leak_from_decay, switch_window};
 use proptest::prelude::*;
 use support::*;
 
@@ -67,9 +67,9 @@ fn told<'a>(findings: &'a [Finding], code: &str) -> &'a Finding {
 
 fn set(garden: &Garden, cut_in_pa: f64, cut_out_pa: f64) -> Garden {
     // Cut-out goes out of the way first, so that the two never stand upside down between.
-    let garden = garden.but("switch.cut_out", q(1000.0, "psi")).expect("sound");
-    let garden = garden.but("switch.cut_in", q(cut_in_pa / PSI, "psi")).expect("sound");
-    garden.but("switch.cut_out", q(cut_out_pa / PSI, "psi")).expect("sound")
+    let garden = garden.with("switch.cut_out", q(1000.0, "psi")).expect("sound");
+    let garden = garden.with("switch.cut_in", q(cut_in_pa / PSI, "psi")).expect("sound");
+    garden.with("switch.cut_out", q(cut_out_pa / PSI, "psi")).expect("sound")
 }
 
 fn verdicts(garden: &Garden) -> Vec<Switching> {
@@ -150,10 +150,10 @@ fn a_window_and_the_garden_at_rest_agree_on_whether_the_pump_stops() {
 
 #[test]
 fn a_rating_behind_the_valve_of_a_zone_does_not_bound_cut_out_and_one_before_it_does() {
-    let rated = |path: &str| window(&plot(55.0, 75.0, 150.0).but(path, q(80.0, "psi")).expect("sound"));
+    let rated = |path: &str| window(&plot(55.0, 75.0, 150.0).with(path, q(80.0, "psi")).expect("sound"));
     let bounds = |window: &Window| window.bounds.iter().filter(|bound| bound.kind == BoundKind::Rating).count();
-    assert_eq!(bounds(&rated("bed line.rating")), 0);
-    assert_eq!(bounds(&rated("pump.rating")), 1);
+    assert_eq!(bounds(&rated("bed line.pressure_rating")), 0);
+    assert_eq!(bounds(&rated("pump.pressure_rating")), 1);
 }
 
 #[test]
@@ -162,8 +162,8 @@ fn a_shut_window_names_changes_and_each_of_them_opens_it() {
     let shut = night(&garden, 66.0);
     assert_eq!(shut.verdict, Verdict::Shut);
     assert!(shut.cut_in.is_none() && shut.suggestion.is_none());
-    assert!(!shut.openers.is_empty());
-    for opener in &shut.openers {
+    assert!(!shut.remedies.is_empty());
+    for opener in &shut.remedies {
         let words = opener.change.words(UnitSystem::AsWritten);
         let suggestion = opener.suggestion;
         assert!(suggestion.keeps_margins, "{words}");
@@ -213,16 +213,16 @@ fn a_metric_garden_is_told_half_bars() {
 /// Starts of the pump over an hour of beds and an hour of berries, how long it ran in the hours after, and what it was told.
 fn day_with(garden: &Garden, main_psi: f64, settings: (f64, f64)) -> (usize, f64) {
     let garden = set(garden, settings.0, settings.1);
-    let garden = garden.but("tap.measured_pressure", q(1.0, "psi")).expect("sound");
-    let garden = garden.but("tap.static_pressure", q(main_psi, "psi")).expect("sound");
-    let garden = garden.but("tap.measured_pressure", q(main_psi - 14.0, "psi")).expect("sound");
+    let garden = garden.with("tap.measured_pressure", q(1.0, "psi")).expect("sound");
+    let garden = garden.with("tap.static_pressure", q(main_psi, "psi")).expect("sound");
+    let garden = garden.with("tap.measured_pressure", q(main_psi - 14.0, "psi")).expect("sound");
     let timer = Timer {
         starts_s: vec![3600.0],
         zones: vec![("beds".into(), 3600.0), ("berries".into(), 3600.0)],
         pause_s: 1800.0,
         ..Timer::new("day")
     };
-    let log = operate(&garden, &Programme { timers: vec![timer], ..Programme::default() }, 6.0 * 3600.0).expect("runs");
+    let log = operate(&garden, &Schedule { timers: vec![timer], ..Schedule::default() }, 6.0 * 3600.0).expect("runs");
     let pump = garden.find("pump").expect("known");
     let idle_s: f64 = log
         .runs(pump)
@@ -369,8 +369,9 @@ fn a_zone_that_needs_no_pump_is_no_fault_of_the_switch() {
     let garden =
         line(&[supply("tap", 58.0, 44.0, 6.0), check(), booster("pump", &[(0.0, 40.0), (10.0, 20.0)]), switch(50.0, 80.0)]);
     let near =
-        part(Kind::Head, "near", &[("bore", q(0.06, "inch")), ("needs_low", q(20.0, "psi")), ("needs_high", q(90.0, "psi"))]);
-    let far = part(Kind::Head, "far", &[("bore", q(0.2, "inch")), ("needs_low", q(40.0, "psi")), ("needs_high", q(90.0, "psi"))]);
+        part(Kind::Head, "near", &[("diameter", q(0.06, "inch")), ("range_low", q(20.0, "psi")), ("range_high", q(90.0, "psi"))]);
+    let far =
+        part(Kind::Head, "far", &[("diameter", q(0.2, "inch")), ("range_low", q(40.0, "psi")), ("range_high", q(90.0, "psi"))]);
     let zones = [line(&[valve("pots"), near]), line(&[valve("lawn"), hose("line", 50.0, 0.625), far])];
     let garden = garden.then_branches(&zones).expect("joins");
     let findings = steady(&garden).findings();
@@ -404,7 +405,11 @@ fn ratings_and_reliefs_count_at_the_height_of_the_switch() {
         let garden = plot(55.0, 75.0, 150.0);
         let far = line(&[
             climb("hill", height_ft),
-            part(Kind::Hose, "weak", &[("length", q(9.0, "ft")), ("bore", q(0.5, "inch")), ("rating", q(100.0, "psi"))]),
+            part(
+                Kind::Hose,
+                "weak",
+                &[("length", q(9.0, "ft")), ("diameter", q(0.5, "inch")), ("pressure_rating", q(100.0, "psi"))],
+            ),
         ]);
         let found = window(&garden.branch("switch", &far).expect("joins"));
         found.bounds.iter().find(|bound| bound.kind == BoundKind::Rating).expect("a rating").limit_pa
@@ -418,7 +423,7 @@ fn ratings_and_reliefs_count_at_the_height_of_the_switch() {
 fn a_rating_behind_a_regulator_does_not_bound_cut_out() {
     let shielded = line(&[
         part(Kind::Regulator, "reg", &[("set", q(25.0, "psi"))]),
-        part(Kind::Hose, "soft", &[("length", q(9.0, "ft")), ("bore", q(0.5, "inch")), ("rating", q(30.0, "psi"))]),
+        part(Kind::Hose, "soft", &[("length", q(9.0, "ft")), ("diameter", q(0.5, "inch")), ("pressure_rating", q(30.0, "psi"))]),
         head("tiny", 0.05),
     ]);
     let trunk = plot(55.0, 75.0, 150.0).branch("switch", &line(&[valve("herbs"), shielded])).expect("joins");
@@ -442,7 +447,7 @@ fn storing() -> Garden {
     let feed = Part::of_words(
         Kind::Hose,
         Some("long feed"),
-        &[("length", q(100.0, "ft")), ("bore", q(0.75, "inch")), ("stretch", q(3.0, "mL/bar/m"))],
+        &[("length", q(100.0, "ft")), ("diameter", q(0.75, "inch")), ("compliance", q(3.0, "mL/bar/m"))],
     );
     let tank = part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(58.0, "psi"))]);
     plot(60.0, 80.0, 97.0).branch("switch", &Garden::of(feed.expect("a sound hose")).then(&tank).expect("joins")).expect("joins")
@@ -451,7 +456,8 @@ fn storing() -> Garden {
 /// The water in the hoses of a garden is a little elastic, m3/Pa: at least a litre at 2.15 GPa.
 fn squeezed(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| part.kind() == Kind::Hose);
-    let volume: f64 = hoses.map(|hose| std::f64::consts::PI / 4.0 * hose.value(Id::Bore).powi(2) * hose.value(Id::Length)).sum();
+    let volume: f64 =
+        hoses.map(|hose| std::f64::consts::PI / 4.0 * hose.value(Id::Diameter).powi(2) * hose.value(Id::Length)).sum();
     volume.max(1e-3) / 2.15e9
 }
 
@@ -460,9 +466,9 @@ fn the_leak_from_a_fall_lets_the_pressure_fall_in_that_time() {
     let garden = storing();
     for (from, to, time_s) in [(80.0, 60.0, 3600.0), (96.0, 59.0, 7.0)] {
         for at in ["switch", "tank", "long feed"] {
-            let leak = leak_from(&garden, q(from, "psi"), q(to, "psi"), time_s, Some(at)).expect("a leak");
+            let leak = leak_from_decay(&garden, q(from, "psi"), q(to, "psi"), time_s, Some(at)).expect("a leak");
             let leaking = garden.branch(at, &Garden::of(leak)).expect("joins");
-            let fall = time_to_fall(&leaking, q(from, "psi"), q(to, "psi"), Some(at)).expect("a fall");
+            let fall = leak_down_time(&leaking, q(from, "psi"), q(to, "psi"), Some(at)).expect("a fall");
             approx::assert_relative_eq!(fall.time_s.expect("it falls"), time_s, max_relative = 1e-9);
             // Read at the tank itself the water that came is known: Boyle, the stretch of the hose, the compression of the water.
             let stretched = (3e-11 * 100.0 * FT + squeezed(&garden)) * (from - to) * PSI;
@@ -481,46 +487,46 @@ fn a_leak_besides_those_a_garden_has_is_what_they_do_not_explain() {
     let (high, low) = (q(80.0, "psi"), q(60.0, "psi"));
     let one = storing().branch("tank", &drip(1.0)).expect("joins");
     let time_s =
-        time_to_fall(&storing().branch("tank", &drip(3.0)).expect("joins"), high, low, Some("tank")).expect("a fall").time_s;
-    let rest = leak_from(&one, high, low, time_s.expect("it falls"), Some("tank")).expect("a leak");
+        leak_down_time(&storing().branch("tank", &drip(3.0)).expect("joins"), high, low, Some("tank")).expect("a fall").time_s;
+    let rest = leak_from_decay(&one, high, low, time_s.expect("it falls"), Some("tank")).expect("a leak");
     approx::assert_relative_eq!(rest.si(Id::Flow).expect("a flow"), q(2.0, "gph").si, max_relative = 1e-9);
-    let long = 2.0 * time_to_fall(&one, high, low, Some("tank")).expect("a fall").time_s.expect("it falls");
-    assert!(matches!(leak_from(&one, high, low, long, Some("tank")), Err(SettingsError::Explained { .. })));
+    let long = 2.0 * leak_down_time(&one, high, low, Some("tank")).expect("a fall").time_s.expect("it falls");
+    assert!(matches!(leak_from_decay(&one, high, low, long, Some("tank")), Err(SettingsError::Explained { .. })));
 }
 
-/// A pump with its switch at these pressures, a tank, and behind a hose of this bore a leak.
-fn leaking_far_away(bore_in: f64, cut_in_psi: f64, cut_out_psi: f64) -> Garden {
+/// A pump with its switch at these pressures, a tank, and behind a hose of this diameter a leak.
+fn leaking_far_away(diameter_in: f64, cut_in_psi: f64, cut_out_psi: f64) -> Garden {
     line(&[
         supply("tap", 40.0, 30.0, 6.0),
         check(),
         booster("pump", &[(0.0, 45.0), (10.0, 20.0)]),
         part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(38.0, "psi"))]),
         switch(cut_in_psi, cut_out_psi),
-        hose("thin", 100.0, bore_in),
+        hose("thin", 100.0, diameter_in),
         part(Kind::Leak, "drip", &[("flow", q(20.0, "gph")), ("pressure", q(50.0, "psi"))]),
     ])
 }
 
 /// When the pump first starts in a garden that is left alone with this pressure, s.
 fn starts_at(garden: &Garden, held_psi: f64, within_s: f64) -> Option<f64> {
-    let programme = Programme { held_pa: Some(held_psi * PSI), ..Programme::default() };
-    let log = operate(garden, &programme, within_s).expect("runs");
+    let schedule = Schedule { held_pa: Some(held_psi * PSI), ..Schedule::default() };
+    let log = operate(garden, &schedule, within_s).expect("runs");
     log.events().iter().find(|event| event.kind == EventKind::PumpStarts).map(|event| event.time_s)
 }
 
 #[test]
 fn the_hose_between_tank_and_leak_slows_the_fall_as_in_a_run_over_time_and_as_a_quadrature_says() {
     let mut before = 0.0;
-    for bore_in in [0.75, 0.25, 0.125] {
-        let garden = leaking_far_away(bore_in, 45.0, 65.0);
-        let fall = time_to_fall(&garden, q(65.0, "psi"), q(45.0, "psi"), None).expect("a fall").time_s.expect("it falls");
+    for diameter_in in [0.75, 0.25, 0.125] {
+        let garden = leaking_far_away(diameter_in, 45.0, 65.0);
+        let fall = leak_down_time(&garden, q(65.0, "psi"), q(45.0, "psi"), None).expect("a fall").time_s.expect("it falls");
         let run = starts_at(&garden, 65.0, 7200.0).expect("the pump starts");
         approx::assert_relative_eq!(fall, run, max_relative = 1e-6);
         // C dP / q(P) by Simpson's rule, with q from a supply that holds P where the tank was.
         let flow = |pressure_pa: f64| {
             let tank = part(Kind::Supply, "tank", &[("static_pressure", q(pressure_pa, "Pa"))]);
             let leak = part(Kind::Leak, "drip", &[("flow", q(20.0, "gph")), ("pressure", q(50.0, "psi"))]);
-            let far = line(&[tank, hose("thin", 100.0, bore_in), leak]);
+            let far = line(&[tank, hose("thin", 100.0, diameter_in), leak]);
             run_flow(&far, "drip")
         };
         let stored = |pressure_pa: f64| {
@@ -550,15 +556,15 @@ fn the_hose_between_tank_and_leak_slows_the_fall_as_in_a_run_over_time_and_as_a_
 }
 
 fn run_flow(garden: &Garden, place: &str) -> f64 {
-    let reading = run(garden, &[]).expect("a steady state");
-    reading.parts[garden.find(place).expect("known")].flow_m3_per_s
+    let solution = run(garden, &[]).expect("a steady state");
+    solution.parts[garden.find(place).expect("known")].flow_m3_per_s
 }
 
 /// One more branch of a garden that is left alone.
 #[derive(Clone, Debug)]
 struct Branch {
     length_ft: f64,
-    bore_in: f64,
+    diameter_in: f64,
     /// mL/bar/m; none for a stiff hose.
     stretch: Option<f64>,
     check: bool,
@@ -570,9 +576,9 @@ struct Branch {
 fn branches() -> impl Strategy<Value = Vec<Branch>> {
     let branch =
         (5.0f64..200.0, 0.1f64..1.0, prop::option::of(1.0f64..8.0), any::<bool>(), -20.0f64..40.0, 0.2f64..15.0, any::<bool>());
-    let branch = branch.prop_map(|(length_ft, bore_in, stretch, check, height_ft, gph, emitter)| Branch {
+    let branch = branch.prop_map(|(length_ft, diameter_in, stretch, check, height_ft, gph, emitter)| Branch {
         length_ft,
-        bore_in,
+        diameter_in,
         stretch,
         check,
         height_ft,
@@ -586,7 +592,7 @@ fn branches() -> impl Strategy<Value = Vec<Branch>> {
 #[derive(Clone, Debug)]
 struct Between {
     length_ft: f64,
-    bore_in: f64,
+    diameter_in: f64,
     height_ft: f64,
     /// A leak on the way.
     gph: Option<f64>,
@@ -594,7 +600,7 @@ struct Between {
 
 fn between() -> impl Strategy<Value = Between> {
     let numbers = (1.0f64..150.0, 0.1f64..1.0, -10.0f64..10.0, prop::option::of(0.2f64..15.0));
-    numbers.prop_map(|(length_ft, bore_in, height_ft, gph)| Between { length_ft, bore_in, height_ft, gph })
+    numbers.prop_map(|(length_ft, diameter_in, height_ft, gph)| Between { length_ft, diameter_in, height_ft, gph })
 }
 
 fn left_alone(tank: bool, between: Option<&Between>, branches: &[Branch], cut_in_psi: f64) -> Garden {
@@ -603,17 +609,17 @@ fn left_alone(tank: bool, between: Option<&Between>, branches: &[Branch], cut_in
         trunk.push(part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(38.0, "psi"))]));
     }
     if let Some(between) = between {
-        trunk.push(hose("between", between.length_ft, between.bore_in));
+        trunk.push(hose("between", between.length_ft, between.diameter_in));
         trunk.push(climb("ramp", between.height_ft));
         trunk.extend(between.gph.map(|gph| part(Kind::Leak, "seep", &[("flow", q(gph, "gph")), ("pressure", q(50.0, "psi"))])));
     }
     trunk.push(switch(cut_in_psi, 70.0));
     let of = |(number, branch): (usize, &Branch)| {
-        let mut numbers = vec![("length", q(branch.length_ft, "ft")), ("bore", q(branch.bore_in, "inch"))];
-        numbers.extend(branch.stretch.map(|stretch| ("stretch", q(stretch, "mL/bar/m"))));
+        let mut numbers = vec![("length", q(branch.length_ft, "ft")), ("diameter", q(branch.diameter_in, "inch"))];
+        numbers.extend(branch.stretch.map(|stretch| ("compliance", q(stretch, "mL/bar/m"))));
         let mut parts = Vec::new();
         if branch.check {
-            parts.push(part(Kind::CheckValve, &format!("check {number}"), &[("bore", q(0.75, "inch"))]));
+            parts.push(part(Kind::CheckValve, &format!("check {number}"), &[("diameter", q(0.75, "inch"))]));
         }
         parts.push(climb(&format!("climb {number}"), branch.height_ft));
         parts.push(part(Kind::Hose, &format!("hose {number}"), &numbers));
@@ -636,7 +642,7 @@ proptest! {
         let garden = left_alone(tank, between.as_ref(), &branches, cut_in_psi);
         // What is held is told at the height of the tap, and read at that of the switch.
         let rise_psi = between.map_or(0.0, |between| 999.1 * 9.80665 * between.height_ft * FT / PSI);
-        let fall = time_to_fall(&garden, q(65.0, "psi"), q(cut_in_psi, "psi"), None).expect("a fall");
+        let fall = leak_down_time(&garden, q(65.0, "psi"), q(cut_in_psi, "psi"), None).expect("a fall");
         let Some(time_s) = fall.time_s else {
             // All leaks lie where water reaches them: only a switch that lies low feels more from the street than its cut-in.
             prop_assert!(40.0 - rise_psi >= cut_in_psi, "the street holds {} psi", 40.0 - rise_psi);
@@ -652,20 +658,20 @@ proptest! {
 fn a_leak_never_wakes_a_pump_whose_cut_in_the_street_holds() {
     let leak = part(Kind::Leak, "drip", &[("flow", q(1.0, "gph")), ("pressure", q(60.0, "psi"))]);
     let leaking = storing().branch("long feed", &leak).expect("joins");
-    let fall = time_to_fall(&leaking, q(80.0, "psi"), q(50.0, "psi"), None).expect("a fall");
+    let fall = leak_down_time(&leaking, q(80.0, "psi"), q(50.0, "psi"), None).expect("a fall");
     assert_eq!(fall.time_s, None);
     approx::assert_relative_eq!(fall.street_pa.expect("fed"), 58.0 * PSI, max_relative = 1e-9);
-    assert!(time_to_fall(&leaking, q(80.0, "psi"), q(60.0, "psi"), None).expect("a fall").time_s.is_some());
+    assert!(leak_down_time(&leaking, q(80.0, "psi"), q(60.0, "psi"), None).expect("a fall").time_s.is_some());
 }
 
 #[test]
 fn falls_without_an_answer_are_refused() {
     let (high, low) = (q(80.0, "psi"), q(60.0, "psi"));
-    assert_eq!(time_to_fall(&plot(60.0, 80.0, 97.0), high, low, None).unwrap_err(), SettingsError::NoStore);
-    assert!(matches!(leak_from(&storing(), low, high, 60.0, None), Err(SettingsError::NoFall { .. })));
-    assert!(matches!(leak_from(&storing(), high, low, 0.0, None), Err(SettingsError::NoTime { .. })));
+    assert_eq!(leak_down_time(&plot(60.0, 80.0, 97.0), high, low, None).unwrap_err(), SettingsError::NoStore);
+    assert!(matches!(leak_from_decay(&storing(), low, high, 60.0, None), Err(SettingsError::NoFall { .. })));
+    assert!(matches!(leak_from_decay(&storing(), high, low, 0.0, None), Err(SettingsError::NoTime { .. })));
     let open = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75)]);
-    assert!(matches!(leak_from(&open, high, low, 60.0, Some("feed")), Err(SettingsError::RunsBack { .. })));
+    assert!(matches!(leak_from_decay(&open, high, low, 60.0, Some("feed")), Err(SettingsError::RunsBack { .. })));
 }
 
 #[test]

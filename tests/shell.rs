@@ -174,7 +174,7 @@ fn a_hint_tells_how_a_word_is_called() {
     let mut shell = shell(folder.path());
     shell.send("hose(").expect("sent");
     shell.flush().expect("sent");
-    shell.exp_string("hose(length, bore)").expect("the signature");
+    shell.exp_string("hose(length, diameter)").expect("the signature");
     shell.send_line("1.ft, 1.inch).length").expect("sent");
     shell.exp_string("1 ft").expect("the value");
     leave(shell);

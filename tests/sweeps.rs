@@ -19,7 +19,7 @@ fn garden() -> Garden {
     let mut session = Session::new(Folder::new("."));
     let text = r#"supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
         >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
-             valve("berries") >> hose(60.ft, (5/8).inch) >> climb(2.ft) >> head("berry", (5/32).inch) ]"#;
+             valve("berries") >> hose(60.ft, (5/8).inch) >> uphill(2.ft) >> head("berry", (5/32).inch) ]"#;
     let outcome = session.evaluate(text);
     let value = outcome.cells.last().and_then(|cell| cell.value.clone()).expect("a garden");
     value.cast::<Garden>()
@@ -28,7 +28,7 @@ fn garden() -> Garden {
 fn axes(n: usize) -> Axes {
     let drawn = |mean: f64, unit: &str| Distribution::normal(q(mean, unit), q(mean / 50.0, unit)).expect("a distribution");
     Axes::default()
-        .and(Axis::of_quantities("feed.bore", &[q(0.5, "in"), q(0.625, "in")]).expect("an axis"))
+        .and(Axis::of_quantities("feed.diameter", &[q(0.5, "in"), q(0.625, "in")]).expect("an axis"))
         .and_then(|axes| axes.and_drawn("feed.length", drawn(100.0, "ft")))
         .and_then(|axes| axes.and_drawn("supply.static_pressure", drawn(58.0, "psi")))
         .and_then(|axes| axes.sampled(Samples { n, seed: 11, spreading: Spreading::Independent }))
@@ -106,10 +106,10 @@ fn a_case_gone_astray_leaves_its_neighbours_alone() {
     let absurd = [
         ("supply.static_pressure", "psi", 1e200),
         ("feed.length", "ft", 1e-200),
-        ("berry.bore", "in", 1e-150),
+        ("berry.nozzle", "in", 1e-150),
         ("supply.static_pressure", "psi", 1e10),
         ("feed.length", "ft", 1e-28),
-        ("berry.bore", "in", 5e-5),
+        ("berry.nozzle", "in", 5e-5),
     ];
     for (path, unit, far) in absurd {
         let usual = garden().number(path).expect("given");
@@ -260,7 +260,7 @@ fn a_closure_may_run_a_garden_and_sweep_inside_a_sweep() {
     let table = alike(
         r#"let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
         sweep(vary("l", steps(10.ft, 400.ft, 1.ft)), |case| {
-            let inner = sweep(plot.but("feed.length", case.l), vary("feed.bore", [(1/2).inch, (5/8).inch]));
+            let inner = sweep(plot.with("feed.length", case.l), vary("feed.diameter", [(1/2).inch, (5/8).inch]));
             #{ gain: inner["spray.pressure"][1] - inner["spray.pressure"][0] }
         })"#,
     );
@@ -297,7 +297,7 @@ fn filter_with_and_only_give_the_same_on_several_threads() {
     let t = alike(&format!("{MANY_ROWS} let k = 2; t.with(\"margin\", |r| if r.n > 39990 {{ r.p * k }} else {{ () }})"));
     assert_eq!(t.cell(39999, "margin").expect("a cell"), Cell::from(q(80000.0, "psi")));
     assert!(t.cell(0, "margin").expect("a cell").is_missing());
-    let t = alike(&format!("{MANY_ROWS} sweep(axes.only(|case| case.n % 20000 == 1), |case| #{{ y: case.n }})"));
+    let t = alike(&format!("{MANY_ROWS} sweep(axes.filter(|case| case.n % 20000 == 1), |case| #{{ y: case.n }})"));
     assert_eq!(numbers(&t, "y"), [Some(1.0), Some(20001.0)]);
 }
 
@@ -307,7 +307,7 @@ fn a_failing_row_is_named_on_any_number_of_threads() {
         for (script, place) in [
             ("t.filter(|r| if r.n < 39000 { true } else { r.p > 1.ft })", "filter: failed for row 38999 of the table"),
             ("t.with(\"m\", |r| if r.n < 39000 { 1 } else { [r] })", "with: failed for row 38999 of the table"),
-            ("axes.only(|case| if case.n < 39000 { true } else { case })", "only: failed for n = 39000"),
+            ("axes.filter(|case| if case.n < 39000 { true } else { case })", "only: failed for n = 39000"),
         ] {
             let error = run(&format!("{MANY_ROWS} {script}"), threads).expect_err("it fails");
             assert!(error.contains(place), "{error}");
@@ -317,7 +317,7 @@ fn a_failing_row_is_named_on_any_number_of_threads() {
 
 const SWEEPS_WITHOUT_END: [&str; 2] = [
     "sweep(plot, lengths)",
-    "sweep(lengths, |case| #{ p: plot.but(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
+    "sweep(lengths, |case| #{ p: plot.with(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
 ];
 
 /// Stops a script in the middle of a sweep without end; gives the context with its session.

@@ -51,18 +51,18 @@ def furthest(answers, reference):
 def main():
     with tempfile.TemporaryDirectory() as folder:
         figures, reference = native(folder)
-    n_lengths, n_bores = figures["lengths"], figures["bores"]
+    n_lengths, n_bores = figures["lengths"], figures["diameters"]
     lengths = np.repeat(np.linspace(25.0, 300.0, n_lengths) * heads.FT, n_bores)
-    bores = np.tile(np.linspace(0.5, 1.0, n_bores) * heads.INCH, n_lengths)
+    diameters = np.tile(np.linspace(0.5, 1.0, n_bores) * heads.INCH, n_lengths)
     cases = len(lengths)
 
     block, vector_s, vector = min(
-        ((size, *best(lambda: heads.all_at_once(lengths, bores, size), 2)) for size in (1024, 4096, 16384, cases)),
+        ((size, *best(lambda: heads.all_at_once(lengths, diameters, size), 2)) for size in (1024, 4096, 16384, cases)),
         key=lambda row: row[1],
     )
-    vector_s = min(vector_s, best(lambda: heads.all_at_once(lengths, bores, block), RUNS)[0])
+    vector_s = min(vector_s, best(lambda: heads.all_at_once(lengths, diameters, block), RUNS)[0])
     picked = slice(0, cases, cases // ROOT_CASES)
-    root_s, root = best(lambda: heads.one_by_one(lengths[picked], bores[picked]), 1)
+    root_s, root = best(lambda: heads.one_by_one(lengths[picked], diameters[picked]), 1)
 
     rows = [
         ("hosewright, one thread", cases / figures["one_thread_s"], 0.0),

@@ -10,7 +10,7 @@ use hosewright::table::{Table, Values};
 use std::io::Write;
 use std::time::Instant;
 
-/// Steps of the length and of the bore of the feed hose.
+/// Steps of the length and of the diameter of the feed hose.
 const LENGTHS: usize = 400;
 const BORES: usize = 250;
 /// The best of so many runs counts.
@@ -24,17 +24,19 @@ fn q(value: f64, unit: &str) -> Quantity {
 /// One tap, a feed hose, and three branches of valve, hose and head.
 fn garden() -> Garden {
     let build = |kind, name: &str, numbers: &[(&str, Quantity)]| Part::of_words(kind, Some(name), numbers).expect("a sound part");
-    let hose =
-        |name: &str, length: f64, bore: f64| build(Kind::Hose, name, &[("length", q(length, "ft")), ("bore", q(bore, "in"))]);
+    let hose = |name: &str, length: f64, diameter: f64| {
+        build(Kind::Hose, name, &[("length", q(length, "ft")), ("diameter", q(diameter, "in"))])
+    };
     let tap = [("static_pressure", q(58.0, "psi")), ("measured_pressure", q(44.0, "psi")), ("measured_flow", q(6.0, "gpm"))];
     let mut parts = vec![build(Kind::Supply, "tap", &tap), hose("feed", 100.0, 0.75)];
     let mut joints = vec![(0, 0), (0, 1)];
-    for (index, (length, bore, nozzle)) in [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
+    for (index, (length, diameter, nozzle)) in
+        [(40.0, 0.5, 0.125), (60.0, 0.625, 0.15), (80.0, 0.625, 0.11)].into_iter().enumerate()
     {
         let node = 2 + 2 * index;
         parts.push(build(Kind::Valve, &format!("v{index}"), &[]));
-        parts.push(hose(&format!("h{index}"), length, bore));
-        parts.push(build(Kind::Head, &format!("n{index}"), &[("bore", q(nozzle, "in"))]));
+        parts.push(hose(&format!("h{index}"), length, diameter));
+        parts.push(build(Kind::Head, &format!("n{index}"), &[("diameter", q(nozzle, "in"))]));
         joints.extend([(1, node), (node, node + 1), (node + 1, node + 1)]);
     }
     Garden::from_joints(parts, &joints).expect("joins")
@@ -67,11 +69,11 @@ fn main() {
     let axis = |name: &str, values: Vec<Quantity>| Axis::of_quantities(name, &values).expect("an axis");
     let axes = Axes::default()
         .and(axis("feed.length", even(25.0, 300.0, LENGTHS, "ft")))
-        .and_then(|axes| axes.and(axis("feed.bore", even(0.5, 1.0, BORES, "in"))))
+        .and_then(|axes| axes.and(axis("feed.diameter", even(0.5, 1.0, BORES, "in"))))
         .expect("two axes");
     let (one, table) = timed(&garden, &axes, 1);
     let (two, _) = timed(&garden, &axes, 2);
-    println!("{{\"lengths\": {LENGTHS}, \"bores\": {BORES}, \"one_thread_s\": {one}, \"two_threads_s\": {two}}}");
+    println!("{{\"lengths\": {LENGTHS}, \"diameters\": {BORES}, \"one_thread_s\": {one}, \"two_threads_s\": {two}}}");
     let arguments: Vec<String> = std::env::args().collect();
     let Some(path) = arguments.iter().position(|word| word == "--answers").and_then(|index| arguments.get(index + 1)) else {
         return;

@@ -13,16 +13,16 @@ FT, INCH, PSI, GPM = 0.3048, 0.0254, 6894.757293168361, 3.785411784e-3 / 60.0
 DENSITY, VISCOSITY, ROUGHNESS = 999.1, 1.138e-3, 1.5e-6
 STATIC, TAP = 58.0 * PSI, (58.0 - 44.0) * PSI / (6.0 * GPM) ** 2
 LENGTH = np.array([40.0, 60.0, 80.0]) * FT
-BORE = np.array([0.5, 0.625, 0.625]) * INCH
+DIAMETER = np.array([0.5, 0.625, 0.625]) * INCH
 NOZZLE = np.array([0.125, 0.15, 0.11]) * INCH
 HEAD = DENSITY / (2.0 * (0.96 * math.pi / 4.0 * NOZZLE**2) ** 2)
 VALVE_K = 2.3
 LN10 = math.log(10.0)
 
 
-def minor(k, bore):
+def minor(k, diameter):
     """R in dp = R q|q| of a loss coefficient."""
-    return k * DENSITY / (2.0 * (math.pi / 4.0 * bore**2) ** 2)
+    return k * DENSITY / (2.0 * (math.pi / 4.0 * diameter**2) ** 2)
 
 
 # One case after another: scalars, and a root finder for general systems.
@@ -47,28 +47,28 @@ def factor(reynolds, rough):
     return 0.032 + (turbulent - 0.032) * (reynolds - 2000.0) / 2000.0
 
 
-def hose(q, length, bore):
+def hose(q, length, diameter):
     """Pressure loss of a hose, with the sign of the flow."""
     if q == 0.0:
         return 0.0
-    speed = abs(q) / (math.pi / 4.0 * bore * bore)
-    f = factor(DENSITY * speed * bore / VISCOSITY, ROUGHNESS / bore)
-    return math.copysign(f * length / bore * DENSITY * speed * speed / 2.0, q)
+    speed = abs(q) / (math.pi / 4.0 * diameter * diameter)
+    f = factor(DENSITY * speed * diameter / VISCOSITY, ROUGHNESS / diameter)
+    return math.copysign(f * length / diameter * DENSITY * speed * speed / 2.0, q)
 
 
-def one_by_one(lengths, bores):
+def one_by_one(lengths, diameters):
     """Pressure and flow of each head, case by case, each solved by `scipy.optimize.root` from the answer before it."""
     answers = np.empty((len(lengths), 6))
     guess = np.full(3, 2.0 * GPM)
-    for case, (length, bore) in enumerate(zip(lengths.tolist(), bores.tolist())):
-        valve = minor(VALVE_K, bore)
+    for case, (length, diameter) in enumerate(zip(lengths.tolist(), diameters.tolist())):
+        valve = minor(VALVE_K, diameter)
 
         def residual(scaled):
             flows = [GPM * value for value in scaled.tolist()]
             total = sum(flows)
-            manifold = STATIC - TAP * total * abs(total) - hose(total, length, bore)
+            manifold = STATIC - TAP * total * abs(total) - hose(total, length, diameter)
             return [
-                (manifold - hose(q, LENGTH[i], BORE[i]) - (valve + HEAD[i]) * q * abs(q)) / PSI for i, q in enumerate(flows)
+                (manifold - hose(q, LENGTH[i], DIAMETER[i]) - (valve + HEAD[i]) * q * abs(q)) / PSI for i, q in enumerate(flows)
             ]
 
         root = optimize.root(residual, guess / GPM, tol=1e-13)
@@ -86,12 +86,12 @@ def one_by_one(lengths, bores):
 class Pipe:
     """Hoses of one place in all cases."""
 
-    def __init__(self, length, bore):
-        area = math.pi / 4.0 * bore**2
-        self.per_flow = DENSITY * bore / (VISCOSITY * area)
-        self.scale = length / bore * DENSITY / (2.0 * area**2)
-        self.a = ROUGHNESS / bore / 3.7
-        self.x = np.full_like(np.broadcast_to(self.a, np.broadcast_shapes(np.shape(length), np.shape(bore))), 6.0)
+    def __init__(self, length, diameter):
+        area = math.pi / 4.0 * diameter**2
+        self.per_flow = DENSITY * diameter / (VISCOSITY * area)
+        self.scale = length / diameter * DENSITY / (2.0 * area**2)
+        self.a = ROUGHNESS / diameter / 3.7
+        self.x = np.full_like(np.broadcast_to(self.a, np.broadcast_shapes(np.shape(length), np.shape(diameter))), 6.0)
         self.fresh = True
 
     def loss(self, q):
@@ -120,19 +120,19 @@ class Pipe:
         return turbulent * square, 2.0 * self.scale * q * turbulent + square * slope * self.per_flow
 
 
-def all_at_once(lengths, bores, block=4096):
+def all_at_once(lengths, diameters, block=4096):
     """Pressure and flow of each head, all cases of a block together."""
     answers = np.empty((len(lengths), 6))
     for first in range(0, len(lengths), block):
         part = slice(first, first + block)
-        solve_block(lengths[part], bores[part], answers[part])
+        solve_block(lengths[part], diameters[part], answers[part])
     return answers
 
 
-def solve_block(lengths, bores, out):
-    feed = Pipe(lengths, bores)
-    branches = [Pipe(LENGTH[i], np.full_like(bores, BORE[i])) for i in range(3)]
-    valve = minor(VALVE_K, bores)
+def solve_block(lengths, diameters, out):
+    feed = Pipe(lengths, diameters)
+    branches = [Pipe(LENGTH[i], np.full_like(diameters, DIAMETER[i])) for i in range(3)]
+    valve = minor(VALVE_K, diameters)
     resistance = [valve + HEAD[i] for i in range(3)]
     q = [np.full_like(lengths, 2.0 * GPM) for _ in range(3)]
     for _ in range(30):

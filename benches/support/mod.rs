@@ -59,12 +59,12 @@ impl Plan {
         self.joints.push((from, to));
     }
 
-    pub fn hose(&mut self, name: &str, length_ft: f64, bore_in: f64, from: usize, to: usize) {
-        self.add(build(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "in"))]), from, to);
+    pub fn hose(&mut self, name: &str, length_ft: f64, diameter_in: f64, from: usize, to: usize) {
+        self.add(build(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "in"))]), from, to);
     }
 
-    pub fn head(&mut self, name: &str, bore_in: f64, node: usize) {
-        self.add(build(Kind::Head, name, &[("bore", q(bore_in, "in"))]), node, node);
+    pub fn head(&mut self, name: &str, diameter_in: f64, node: usize) {
+        self.add(build(Kind::Head, name, &[("diameter", q(diameter_in, "in"))]), node, node);
     }
 
     pub fn garden(self) -> Garden {

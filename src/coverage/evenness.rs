@@ -16,7 +16,7 @@ pub struct Evenness {
     /// Distribution uniformity: the mean of the lowest quarter of the catches over the mean of all.
     ///
     /// Source: USDA NRCS National Engineering Handbook, Part 623, chapter 11.
-    pub low_quarter: f64,
+    pub du: f64,
     /// The same for the lowest half.
     pub low_half: f64,
     /// Standard deviation (of n - 1) over the mean; nothing for a single catch.
@@ -41,15 +41,15 @@ impl Evenness {
             lowest: sorted[0],
             highest: sorted[sorted.len() - 1],
             christiansen: 1.0 - deviation / mean,
-            low_quarter: mean_of_lowest(&sorted, 0.25) / mean,
+            du: mean_of_lowest(&sorted, 0.25) / mean,
             low_half: mean_of_lowest(&sorted, 0.5) / mean,
             variation: (catches.len() > 1).then(|| (squares / (count - 1.0)).sqrt() / mean),
         })
     }
 
-    /// How much longer than for the mean water must run until the lowest quarter has its share: one over `low_quarter`.
+    /// How much longer than for the mean water must run until the lowest quarter has its share: one over `du`.
     pub fn scheduling_coefficient(&self) -> f64 {
-        1.0 / self.low_quarter
+        1.0 / self.du
     }
 }
 
@@ -70,8 +70,8 @@ pub fn low_quarter_expected(christiansen: f64) -> f64 {
 }
 
 /// The other way round: CU = 100 - 0.63 (100 - DU).
-pub fn christiansen_expected(low_quarter: f64) -> f64 {
-    1.0 - 0.63 * (1.0 - low_quarter)
+pub fn christiansen_expected(du: f64) -> f64 {
+    1.0 - 0.63 * (1.0 - du)
 }
 
 #[cfg(test)]
@@ -91,7 +91,7 @@ mod tests {
     fn a_quarter_that_ends_within_a_catch_takes_part_of_it() {
         // A quarter of six is one and a half: (2 + 0.5 x 4) / 1.5, over the mean of 7.
         let found = Evenness::of(&[2.0, 4.0, 6.0, 8.0, 10.0, 12.0]).expect("water");
-        assert!((found.low_quarter - (4.0 / 1.5) / 7.0).abs() < 1e-12);
+        assert!((found.du - (4.0 / 1.5) / 7.0).abs() < 1e-12);
     }
 
     proptest! {
@@ -100,14 +100,14 @@ mod tests {
             let one = Evenness::of(&catches).expect("water");
             let other = Evenness::of(&catches.iter().map(|catch| catch * size).collect::<Vec<_>>()).expect("water");
             prop_assert!((one.christiansen - other.christiansen).abs() < 1e-9);
-            prop_assert!((one.low_quarter - other.low_quarter).abs() < 1e-9);
+            prop_assert!((one.du - other.du).abs() < 1e-9);
         }
 
         #[test]
         fn quarter_below_half_below_all(catches in proptest::collection::vec(0.1..50.0, 1..40)) {
             let found = Evenness::of(&catches).expect("water");
-            prop_assert!(found.low_quarter <= found.low_half + 1e-12 && found.low_half <= 1.0 + 1e-12);
-            prop_assert!(found.lowest <= found.low_quarter * found.mean + 1e-9);
+            prop_assert!(found.du <= found.low_half + 1e-12 && found.low_half <= 1.0 + 1e-12);
+            prop_assert!(found.lowest <= found.du * found.mean + 1e-9);
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Rain on the ground: what heads throw where, how even it is, and how long it must last.
 //!
-//! It takes places, throws and flows of heads from a reading. It knows nothing of wind, slope, soil, crops or weather, nor of
+//! It takes places, throws and flows of heads from a solution. It knows nothing of wind, slope, soil, crops or weather, nor of
 //! scripts and pictures; emitters and soakers water a spot or a row, and are left out.
 //!
 //! - `evenness`: what catches say of themselves
@@ -11,11 +11,11 @@
 
 mod evenness;
 mod falling;
-mod rain;
+mod map;
 mod spray;
 mod zone;
 
 pub use evenness::{Evenness, christiansen_expected, low_quarter_expected};
-pub use rain::{Bed, CountOn, CoverageError, Rain, application_rate, run_time_s};
+pub use map::{Bed, CountOn, Coverage, CoverageError, application_rate, run_time_s};
 pub use spray::{Pattern, Spray, middle_of_arc_deg};
 pub use zone::middle_of_zone_m;

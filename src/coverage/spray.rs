@@ -142,7 +142,7 @@ mod tests {
     fn head(numbers: &[(Id, f64)]) -> Part {
         let inch = |value: f64| Quantity::written(value, find_unit("inch").expect("a unit"));
         let plain = numbers.iter().map(|(name, value)| (*name, Quantity::number(*value)));
-        let all: Vec<(Id, Quantity)> = [(Id::Bore, inch(0.125))].into_iter().chain(plain).collect();
+        let all: Vec<(Id, Quantity)> = [(Id::Nozzle, inch(0.125))].into_iter().chain(plain).collect();
         Part::new(Kind::Head).with(&all).expect("a sound head")
     }
 

@@ -30,7 +30,7 @@ pub struct Figure {
     pub bands: Vec<Band>,
     /// Names of single points of the curves.
     pub callouts: Vec<Callout>,
-    /// What the names of the series are values of, such as `feed.bore (in)`.
+    /// What the names of the series are values of, such as `feed.diameter (in)`.
     pub legend_title: Option<String>,
     /// Width and height in pixels, 760 by 480 unless said; from 320 by 240 to 2000 by 2000.
     pub size: (u32, u32),

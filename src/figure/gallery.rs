@@ -26,12 +26,12 @@ fn noise(index: usize) -> f64 {
 
 fn hoses(count: usize, style: CurveStyle) -> Figure {
     let series = (0..count).map(|i| {
-        let bore = 0.375 + 0.125 * i as f64;
-        Series::new(format!("{bore} in"), falling(54.0, 0.02 / (bore * 2.0).powi(5), lengths()))
+        let diameter = 0.375 + 0.125 * i as f64;
+        Series::new(format!("{diameter} in"), falling(54.0, 0.02 / (diameter * 2.0).powi(5), lengths()))
     });
     Figure::curves(axis("feed.length", "ft"), axis("berry.pressure", "psi"), style, series.collect())
         .titled("How long may the feed hose be?")
-        .legend("feed.bore")
+        .legend("feed.diameter")
         .marked(MarkedAxis::Y, 30.0, "stalls below")
 }
 
@@ -87,7 +87,7 @@ fn steps() -> Figure {
         Series::new("beds", on(&[0.0, 5.0, 25.0, 40.0, 60.0])),
         Series::new("berries", on(&[0.0, 25.0, 45.0, 52.0, 60.0]).into_iter().map(|(t, q)| (t, q * 0.7))),
     ];
-    Figure::curves(axis("time", "min"), axis("flow", "gpm"), CurveStyle::Steps, series).titled("Programme of the morning")
+    Figure::curves(axis("time", "min"), axis("flow", "gpm"), CurveStyle::Steps, series).titled("Schedule of the morning")
 }
 
 fn bars(categories: &[&str], rows: &[(&str, &[Option<f64>])], label: &str, unit: &str) -> Figure {
@@ -106,14 +106,14 @@ fn field() -> Figure {
     let value = |x: f64, y: f64| if x > 250.0 && y > 0.7 { None } else { Some(46.0 - 0.012 * x / y.powi(4)) };
     let values = ys.iter().flat_map(|y| xs.iter().map(|x| value(*x, *y)).collect::<Vec<_>>()).collect();
     let field = Field { xs, ys, values, axis: axis("berry.pressure", "psi"), marks: vec![(30.0, "stalls below".into())] };
-    Figure::new(axis("feed.length", "ft"), axis("feed.bore", "in"), Plot::Heat(field)).titled("Where the berry stalls")
+    Figure::new(axis("feed.length", "ft"), axis("feed.diameter", "in"), Plot::Heat(field)).titled("Where the berry stalls")
 }
 
 fn boxes() -> Figure {
     let group = |name: &str, shift: f64, from: usize| (name.to_string(), (from..from + 200).map(|i| bell(i) + shift).collect());
     let groups =
         vec![group("1/2 in", -5.0, 0), group("5/8 in", 0.0, 500), group("3/4 in", 4.0, 900), ("none".into(), Vec::new())];
-    let figure = Figure::new(axis("pressure", "psi"), Axis::new("bore"), Plot::Boxes(groups));
+    let figure = Figure::new(axis("pressure", "psi"), Axis::new("diameter"), Plot::Boxes(groups));
     figure.titled("Spread of the pressure").marked(MarkedAxis::X, 30.0, "stalls below")
 }
 

@@ -7,7 +7,7 @@ use super::*;
 use crate::told::Told;
 use proptest::prelude::*;
 
-/// Head pressure against hose length for three bores; numbers of the shape that Darcy-Weisbach gives, made up.
+/// Head pressure against hose length for three diameters; numbers of the shape that Darcy-Weisbach gives, made up.
 fn hose_figure() -> Figure {
     let lengths = (1..=12).map(|i| 25.0 * f64::from(i));
     let series = [("1/2 in", 0.30), ("5/8 in", 0.11), ("3/4 in", 0.045)]
@@ -19,7 +19,7 @@ fn hose_figure() -> Figure {
         series.to_vec(),
     )
     .titled("How long may the feed hose be?")
-    .legend("feed.bore")
+    .legend("feed.diameter")
     .marked(MarkedAxis::Y, 30.0, "stalls below")
 }
 
@@ -65,7 +65,7 @@ fn axis_titles_marks_and_names_are_text_in_the_svg() {
         ">berry pressure (psi)</text>",
         ">stalls below 30 psi</text>",
         ">3/4 in</text>",
-        ">feed bore</text>",
+        ">feed diameter</text>",
     ] {
         assert!(text.contains(wanted), "{wanted} is not in\n{text}");
     }

@@ -6,30 +6,30 @@ use super::heating;
 use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
 use super::phrase::Value;
 use crate::garden::walk::reached;
-use crate::hydraulics::{Reading, Verdict};
+use crate::hydraulics::{Solution, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
 use crate::parts::{Id, Law};
 use crate::quantity::{Quantity, dim};
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    for place in reading.garden.boosters() {
-        look_at(book, reading, place);
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    for place in solution.garden.boosters() {
+        look_at(book, solution, place);
     }
 }
 
-fn look_at(book: &mut Book, reading: &Reading, place: usize) {
-    let state = &reading.parts[place];
+fn look_at(book: &mut Book, solution: &Solution, place: usize) {
+    let state = &solution.parts[place];
     let flow = state.flow_m3_per_s;
-    let runs = reading.runs[place];
+    let runs = solution.runs[place];
     let Some(inlet_pa) = state.pressure_in_pa else {
         if runs {
             book.add(book.about(&say::RUNS_DRY, place));
         }
         return;
     };
-    if reading.parted.contains(&place) && flow >= -NO_FLOW_M3_PER_S {
-        look_at_parted(book, reading, place);
-        return look_at_inlet(book, reading, place, inlet_pa);
+    if solution.parted.contains(&place) && flow >= -NO_FLOW_M3_PER_S {
+        look_at_parted(book, solution, place);
+        return look_at_inlet(book, solution, place, inlet_pa);
     }
     if flow < -NO_FLOW_M3_PER_S {
         book.add(book.about(&say::BACKWARD, place).with("flow", flow_of(-flow)));
@@ -38,7 +38,7 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         return;
     }
     if flow <= NO_FLOW_M3_PER_S {
-        let stopped = reading.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::Cycles);
+        let stopped = solution.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::Cycles);
         if !stopped {
             let behind: Value =
                 state.pressure_out_pa.map_or("its dead-head pressure".into(), |behind_pa| pressure(behind_pa).into());
@@ -47,30 +47,30 @@ fn look_at(book: &mut Book, reading: &Reading, place: usize) {
         }
         return;
     }
-    look_at_start(book, reading, place);
-    look_at_curve(book, reading, place);
+    look_at_start(book, solution, place);
+    look_at_curve(book, solution, place);
     look_at_suction(book, place, inlet_pa);
-    look_at_inlet(book, reading, place, inlet_pa);
+    look_at_inlet(book, solution, place, inlet_pa);
 }
 
 /// Suction at the inlet, which is worst on a public main.
-fn look_at_inlet(book: &mut Book, reading: &Reading, place: usize, inlet_pa: f64) {
+fn look_at_inlet(book: &mut Book, solution: &Solution, place: usize, inlet_pa: f64) {
     if inlet_pa < 0.0 {
-        let entry = if fed_by_tap(reading, place) { &say::INLET_SUCTION_ON_MAIN } else { &say::INLET_SUCTION };
+        let entry = if fed_by_tap(solution, place) { &say::INLET_SUCTION_ON_MAIN } else { &say::INLET_SUCTION };
         book.add(book.about(entry, place).with("inlet", pressure(inlet_pa)));
     }
 }
 
-fn look_at_start(book: &mut Book, reading: &Reading, place: usize) {
-    let Ok(watts) = reading.garden.parts()[place].get(Id::Watts) else { return };
+fn look_at_start(book: &mut Book, solution: &Solution, place: usize) {
+    let Ok(watts) = solution.garden.parts()[place].get(Id::InputPower) else { return };
     if watts.si >= BIG_MOTOR_W {
         book.add(book.about(&say::START_CURRENT, place).with("power", watts));
     }
 }
 
-fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {
-    let Law::Booster { curve } = reading.garden.law_of(place) else { return };
-    let flow = reading.parts[place].flow_m3_per_s;
+fn look_at_curve(book: &mut Book, solution: &Solution, place: usize) {
+    let Law::Booster { curve } = solution.garden.law_of(place) else { return };
+    let flow = solution.parts[place].flow_m3_per_s;
     let last = curve.last_flow_m3_per_s();
     if flow <= last {
         return;
@@ -81,14 +81,14 @@ fn look_at_curve(book: &mut Book, reading: &Reading, place: usize) {
 }
 
 /// A pump that pulls as hard as water can bear.
-fn look_at_parted(book: &mut Book, reading: &Reading, place: usize) {
-    let flow = reading.parts[place].flow_m3_per_s;
+fn look_at_parted(book: &mut Book, solution: &Solution, place: usize) {
+    let flow = solution.parts[place].flow_m3_per_s;
     let finding = if flow > NO_FLOW_M3_PER_S {
         book.about(&say::COLUMN_PARTS, place).with("flow", flow_of(flow))
     } else {
         book.about(&say::COLUMN_STANDS, place)
     };
-    book.add(finding.with("vapor", pressure(reading.garden.vapour_gauge_pa())));
+    book.add(finding.with("vapor", pressure(solution.garden.vapour_gauge_pa())));
 }
 
 /// Compares what is left before the water at the inlet boils with what the pump requires. The speed at the inlet is left
@@ -115,9 +115,9 @@ fn tell_lift(book: &mut Book, place: usize, inlet_pa: f64) {
 }
 
 /// True when a public tap feeds the booster through open parts.
-fn fed_by_tap(reading: &Reading, booster: usize) -> bool {
-    let garden = &reading.garden;
+fn fed_by_tap(solution: &Solution, booster: usize) -> bool {
+    let garden = &solution.garden;
     let places = &garden.layout().places;
-    let nodes = reached(garden, places[booster].from, |place, _| place != booster && reading.open[place]);
+    let nodes = reached(garden, places[booster].from, |place, _| place != booster && solution.open[place]);
     garden.supplies().any(|supply| nodes[places[supply].to])
 }

@@ -4,10 +4,10 @@ use super::catalogue::water as say;
 use super::finding::Finding;
 use super::limits::MOST_OFF_BED_SHARE;
 use super::phrase::Value;
-use crate::coverage::Rain;
+use crate::coverage::Coverage;
 
 /// What is to be said of the rain on a bed.
-pub fn of_rain(rain: &Rain) -> Vec<Finding> {
+pub fn of_rain(rain: &Coverage) -> Vec<Finding> {
     let mut findings = Vec::new();
     if let [first, others @ ..] = rain.stalled.as_slice() {
         let finding = match others {

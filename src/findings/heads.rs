@@ -6,28 +6,28 @@ use super::finding::{Book, like, pressure};
 use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::phrase::Phrase;
 use crate::garden::walk::{Way, reached_from};
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::parts::{Id, Placing};
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let supplied = Supplied::of(reading);
-    for place in 0..reading.parts.len() {
-        let part = &reading.garden.parts()[place];
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    let supplied = Supplied::of(solution);
+    for place in 0..solution.parts.len() {
+        let part = &solution.garden.parts()[place];
         match part.spec() {
-            spec if spec.regulates() => look_at_regulator(book, reading, place),
-            spec if spec.traits.waters => look_at_outlet(book, reading, &supplied, place),
-            spec if spec.traits.gives_water => look_at_draw(book, reading, &supplied, place),
+            spec if spec.regulates() => look_at_regulator(book, solution, place),
+            spec if spec.traits.waters => look_at_outlet(book, solution, &supplied, place),
+            spec if spec.traits.gives_water => look_at_draw(book, solution, &supplied, place),
             _ => {}
         }
     }
 }
 
-fn look_at_outlet(book: &mut Book, reading: &Reading, supplied: &Supplied, place: usize) {
-    let node = reading.garden.layout().places[place].to;
+fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, place: usize) {
+    let node = solution.garden.layout().places[place].to;
     let is_supplied = supplied.is_supplied[node];
-    let Some(pressure_pa) = reading.parts[place].pressure_out_pa.filter(|_| is_supplied) else {
+    let Some(pressure_pa) = solution.parts[place].pressure_out_pa.filter(|_| is_supplied) else {
         if is_supplied {
-            let because = too_high(book, reading);
+            let because = too_high(book, solution);
             return book.add(book.about(&say::DRY_BEHIND_A_CREST, place).with("because", because));
         }
         if supplied.stands_open[node] {
@@ -35,17 +35,17 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, supplied: &Supplied, place
         }
         return;
     };
-    if reading.parts[place].flow_m3_per_s <= NO_FLOW_M3_PER_S {
-        let lacking_pa = -reading.node_pa[node];
+    if solution.parts[place].flow_m3_per_s <= NO_FLOW_M3_PER_S {
+        let lacking_pa = -solution.node_pa[node];
         return book.add(if lacking_pa > 0.0 {
             book.about(&say::DRY, place).with("lacking", pressure(lacking_pa))
         } else {
             book.about(&say::DRY_AT_ITS_HEIGHT, place)
         });
     }
-    let part = &reading.garden.parts()[place];
+    let part = &solution.garden.parts()[place];
     let number = |id| part.quantity(id);
-    if let Some(low) = number(Id::NeedsLow) {
+    if let Some(low) = number(Id::RangeLow) {
         let needs = |entry| book.about(entry, place).with("has", like(pressure_pa, low)).with("needs", low);
         if pressure_pa < low.si {
             let entry = if part.spec().traits.drips { &say::DRIPS_UNEVENLY } else { &say::STALLED };
@@ -55,11 +55,11 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, supplied: &Supplied, place
             book.add(needs(&say::NEAR_STALL).with("margin", like(pressure_pa - low.si, low)));
         }
     }
-    if part.spec().traits.drips && number(Id::NeedsHigh).is_none() && pressure_pa > MOST_DRIP_PA {
+    if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > MOST_DRIP_PA {
         let finding = book.about(&say::DRIP_OVER_PRESSURE, place);
         book.add(finding.with("has", pressure(pressure_pa)).with("most", pressure(MOST_DRIP_PA)));
     }
-    if let Some(high) = number(Id::NeedsHigh) {
+    if let Some(high) = number(Id::RangeHigh) {
         let takes = |entry| book.about(entry, place).with("has", like(pressure_pa, high)).with("most", high);
         if pressure_pa > high.si {
             book.add(takes(&say::OVER_PRESSURED).with("excess", like(pressure_pa - high.si, high)));
@@ -70,28 +70,28 @@ fn look_at_outlet(book: &mut Book, reading: &Reading, supplied: &Supplied, place
 }
 
 /// Why water does not get to a place to which the way is open.
-fn too_high(book: &Book, reading: &Reading) -> Phrase {
-    match reading.parted.first() {
+fn too_high(book: &Book, solution: &Solution) -> Phrase {
+    match solution.parted.first() {
         Some(&parted) => {
-            let vapor = pressure(reading.garden.vapour_gauge_pa());
+            let vapor = pressure(solution.garden.vapour_gauge_pa());
             Phrase::new(say::PARTS_ON_THE_WAY).with("parted", book.title(parted)).with("vapor", vapor)
         }
         None => Phrase::new(say::CLIMBS_TOO_LOW),
     }
 }
 
-fn look_at_draw(book: &mut Book, reading: &Reading, supplied: &Supplied, place: usize) {
-    let Some(wanted) = reading.garden.parts()[place].quantity(Id::Flow).filter(|flow| flow.si > 0.0) else { return };
-    let node = reading.garden.layout().places[place].to;
+fn look_at_draw(book: &mut Book, solution: &Solution, supplied: &Supplied, place: usize) {
+    let Some(wanted) = solution.garden.parts()[place].quantity(Id::Flow).filter(|flow| flow.si > 0.0) else { return };
+    let node = solution.garden.layout().places[place].to;
     let is_supplied = supplied.is_supplied[node];
-    match reading.parts[place].pressure_out_pa.filter(|_| is_supplied) {
+    match solution.parts[place].pressure_out_pa.filter(|_| is_supplied) {
         None if is_supplied => {
-            let because = too_high(book, reading);
+            let because = too_high(book, solution);
             book.add(book.about(&say::DRAW_WITHOUT_WATER, place).with("wants", wanted).with("because", because));
         }
         None if supplied.stands_open[node] => book.add(book.about(&say::NO_SUPPLY_TO_DRAW, place).with("wants", wanted)),
         Some(pressure_pa) if pressure_pa <= 0.0 => {
-            let takes_m3_per_s = reading.parts[place].flow_m3_per_s;
+            let takes_m3_per_s = solution.parts[place].flow_m3_per_s;
             let short = takes_m3_per_s < wanted.si * (1.0 - 1e-9);
             let finding = if short {
                 book.about(&say::DRAW_SHORT, place).with("takes", like(takes_m3_per_s, wanted))
@@ -104,10 +104,10 @@ fn look_at_draw(book: &mut Book, reading: &Reading, supplied: &Supplied, place: 
     }
 }
 
-fn look_at_regulator(book: &mut Book, reading: &Reading, place: usize) {
-    let state = &reading.parts[place];
+fn look_at_regulator(book: &mut Book, solution: &Solution, place: usize) {
+    let state = &solution.parts[place];
     let (Some(before_pa), Some(behind_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
-    let Some(set) = reading.garden.parts()[place].quantity(Id::Set) else { return };
+    let Some(set) = solution.garden.parts()[place].quantity(Id::Set) else { return };
     if state.flow_m3_per_s <= NO_FLOW_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
         return;
     }
@@ -124,8 +124,8 @@ struct Supplied {
 }
 
 impl Supplied {
-    fn of(reading: &Reading) -> Supplied {
-        let garden = &reading.garden;
+    fn of(solution: &Solution) -> Supplied {
+        let garden = &solution.garden;
         let places = &garden.layout().places;
         let one_way = |part: usize| garden.parts()[part].spec().is_one_way();
         let sources = || {
@@ -133,8 +133,8 @@ impl Supplied {
             (0..places.len()).filter(is_source).map(|place| places[place].to)
         };
         Supplied {
-            stands_open: reached_from(garden, sources(), |part, _| reading.open[part]),
-            is_supplied: reached_from(garden, sources(), |part, way| reading.open[part] && (way == Way::Down || !one_way(part))),
+            stands_open: reached_from(garden, sources(), |part, _| solution.open[part]),
+            is_supplied: reached_from(garden, sources(), |part, way| solution.open[part] && (way == Way::Down || !one_way(part))),
         }
     }
 }

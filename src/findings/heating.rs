@@ -20,7 +20,7 @@ pub(super) fn rise_k_per_s(power_w: f64, mass_kg: f64) -> f64 {
 /// Tells the heating of a booster whose electrical power is given; some of that stays in the motor, so it is the most.
 pub(super) fn tell(book: &mut Book, booster: usize) {
     let garden = book.garden;
-    let Some(watts) = garden.parts()[booster].quantity(Id::Watts) else { return };
+    let Some(watts) = garden.parts()[booster].quantity(Id::InputPower) else { return };
     let water = garden.water();
     let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * water.density_kg_per_m3);
     let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;

@@ -3,7 +3,7 @@
 use super::catalogue::water as say;
 use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
 use super::limits::{FAST_M_PER_S, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S};
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
 use crate::parts::Id;
 use crate::quantity::Quantity;
@@ -12,18 +12,18 @@ use crate::quantity::Quantity;
 pub(super) fn look_at_walls(book: &mut Book) {
     let garden = book.garden;
     for (place, part) in garden.parts().iter().enumerate() {
-        let (Some(bore_m), Some(roughness_m)) = (part.si(Id::Bore), part.si(Id::Roughness)) else { continue };
-        if roughness_m > MOST_RELATIVE_ROUGHNESS * bore_m && part.si(Id::HazenWilliamsC).is_none() {
-            let percent = Quantity::number(100.0 * roughness_m / bore_m);
+        let (Some(diameter_m), Some(roughness_m)) = (part.si(Id::Diameter), part.si(Id::Roughness)) else { continue };
+        if roughness_m > MOST_RELATIVE_ROUGHNESS * diameter_m && part.si(Id::HazenWilliamsC).is_none() {
+            let percent = Quantity::number(100.0 * roughness_m / diameter_m);
             book.add(book.about(&say::ROUGH, place).with("percent", percent));
         }
     }
 }
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let garden = &reading.garden;
-    for &place in reading.parted.iter().filter(|&&place| !garden.parts()[place].traits().pumps) {
-        let flow = reading.parts[place].flow_m3_per_s.abs();
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    let garden = &solution.garden;
+    for &place in solution.parted.iter().filter(|&&place| !garden.parts()[place].traits().pumps) {
+        let flow = solution.parts[place].flow_m3_per_s.abs();
         let finding = if flow > NO_FLOW_M3_PER_S {
             book.about(&say::SIPHON_PARTS, place).with("flow", flow_of(flow))
         } else {
@@ -31,8 +31,8 @@ pub(super) fn look(book: &mut Book, reading: &Reading) {
         };
         book.add(finding.with("vapor", pressure(garden.vapour_gauge_pa())));
     }
-    for place in (0..reading.parts.len()).filter(|&place| garden.parts()[place].spec().is_line()) {
-        let state = &reading.parts[place];
+    for place in (0..solution.parts.len()).filter(|&place| garden.parts()[place].spec().is_line()) {
+        let state = &solution.parts[place];
         if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
             let is_too_fast = speed > TOO_FAST_M_PER_S;
             let (entry, limit) = if is_too_fast { (&say::TOO_FAST, TOO_FAST_M_PER_S) } else { (&say::FAST, FAST_M_PER_S) };

@@ -40,7 +40,7 @@ pub use text::{NOTHING, report, show};
 pub use zones::of_zones;
 
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use finding::Book;
 use ratings::Strain;
 use rest::AtRest;
@@ -48,10 +48,10 @@ use rest::AtRest;
 /// What is to be said of one steady state: heads, hoses, taps, boosters, switches, regulators, reliefs, ratings.
 ///
 /// Sorted by level, then by place; no finding stands twice.
-pub fn of_reading(reading: &Reading) -> Vec<Finding> {
-    let mut book = Book::new(&reading.garden);
-    look_at_reading(&mut book, reading);
-    ratings::tell(&mut book, &ratings::running(reading));
+pub fn of_solution(solution: &Solution) -> Vec<Finding> {
+    let mut book = Book::new(&solution.garden);
+    look_at_solution(&mut book, solution);
+    ratings::tell(&mut book, &ratings::running(solution));
     book.finish()
 }
 
@@ -68,23 +68,23 @@ pub fn of_garden(garden: &Garden) -> Vec<Finding> {
 /// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.
 ///
 /// A part above its rating both running and at rest is named once, at the higher pressure.
-pub fn of_run(reading: &Reading) -> Vec<Finding> {
-    let mut book = Book::new(&reading.garden);
-    look_at_reading(&mut book, reading);
-    let mut strains = ratings::running(reading);
+pub fn of_run(solution: &Solution) -> Vec<Finding> {
+    let mut book = Book::new(&solution.garden);
+    look_at_solution(&mut book, solution);
+    let mut strains = ratings::running(solution);
     strains.extend(look_at_garden(&mut book));
     ratings::tell(&mut book, &strains);
     book.finish()
 }
 
-fn look_at_reading(book: &mut Book, reading: &Reading) {
-    heads::look(book, reading);
-    hoses::look(book, reading);
-    supply::look(book, reading);
-    booster::look(book, reading);
-    switch::look(book, reading);
-    relief::look(book, reading);
-    split::look(book, reading);
+fn look_at_solution(book: &mut Book, solution: &Solution) {
+    heads::look(book, solution);
+    hoses::look(book, solution);
+    supply::look(book, solution);
+    booster::look(book, solution);
+    switch::look(book, solution);
+    relief::look(book, solution);
+    split::look(book, solution);
 }
 
 /// Looks at the layout; returns what strains parts at rest.

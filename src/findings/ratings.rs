@@ -7,7 +7,7 @@ use super::phrase::Value;
 use super::rest::AtRest;
 use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
-use crate::hydraulics::{Drive, Outlets, Reading, RestState};
+use crate::hydraulics::{Drive, Outlets, RestState, Solution};
 use crate::operation::Log;
 use crate::parts::Id;
 use std::collections::BTreeMap;
@@ -27,9 +27,9 @@ pub(super) struct Strain {
 }
 
 /// The pressures of a steady state, no higher than short-cycling switches let them rise.
-pub(super) fn running(reading: &Reading) -> Vec<Strain> {
-    let overshoot = Overshoot::of(reading);
-    let states = reading.parts.iter().filter_map(|state| {
+pub(super) fn running(solution: &Solution) -> Vec<Strain> {
+    let overshoot = Overshoot::of(solution);
+    let states = solution.parts.iter().filter_map(|state| {
         let ends = [state.pressure_in_pa, state.pressure_out_pa];
         let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot.at_place(state.place);
         Some(Strain { place: state.place, pressure_pa, when: When::Running })
@@ -70,7 +70,7 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
             When::Running => &say::OVER_RATING,
             When::AtRest => &say::OVER_RATING_AT_REST,
         };
-        book.add(book.about(entry, place).with("pressure", like(worst.pressure_pa, rating)).with("rating", rating));
+        book.add(book.about(entry, place).with("pressure", like(worst.pressure_pa, rating)).with("pressure_rating", rating));
     }
 }
 

@@ -6,14 +6,14 @@ use super::finding::{Book, flow as flow_of, like};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
 use crate::garden::Garden;
-use crate::hydraulics::{Reading, RestState};
+use crate::hydraulics::{RestState, Solution};
 use crate::parts::Id;
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let overshoot = Overshoot::of(reading);
-    for place in reading.garden.reliefs() {
-        let state = &reading.parts[place];
-        let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, reading.garden.parts()[place].get(Id::Set)) else { continue };
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    let overshoot = Overshoot::of(solution);
+    for place in solution.garden.reliefs() {
+        let state = &solution.parts[place];
+        let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, solution.garden.parts()[place].get(Id::Set)) else { continue };
         if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
             let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
             book.add(finding.with("feels", like(pressure_pa, set)).with("setting", set));
@@ -69,7 +69,7 @@ fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     let garden = book.garden;
     let part = &garden.parts()[relief];
     let (Ok(set), Ok(capacity)) = (part.get(Id::Set), part.get(Id::Flow)) else { return };
-    let over_pa = part.si(Id::Over).unwrap_or(0.1 * set.si);
+    let over_pa = part.si(Id::Overpressure).unwrap_or(0.1 * set.si);
     let (Some(felt_pa), flow) = (rest.relieved.at(garden, relief), rest.relieved.flow(relief)) else { return };
     if flow <= NO_FLOW_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
         return;

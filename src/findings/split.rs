@@ -3,10 +3,10 @@
 use super::catalogue::water as say;
 use super::finding::Book;
 use super::phrase::Value;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    for ways in &reading.undetermined {
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    for ways in &solution.undetermined {
         let [first, .., last] = ways[..] else { continue };
         let items: Vec<Value> = ways[..ways.len() - 1].iter().map(|&place| book.title(place).into()).collect();
         let finding = book.about(&say::SPLIT_UNDETERMINED, first).with("ways", Value::List { items, between: ", " });

@@ -3,16 +3,16 @@
 use super::catalogue::source as say;
 use super::finding::{Book, flow as flow_of, like, pressure};
 use super::limits::{BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, NO_FLOW_M3_PER_S};
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::parts::Id;
 
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    for place in reading.garden.supplies() {
-        look_at_tap(book, reading, place);
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    for place in solution.garden.supplies() {
+        look_at_tap(book, solution, place);
     }
-    let parts = reading.garden.parts();
+    let parts = solution.garden.parts();
     for place in (0..parts.len()).filter(|&place| parts[place].spec().traits.fills) {
-        let flow = reading.parts[place].flow_m3_per_s;
+        let flow = solution.parts[place].flow_m3_per_s;
         if flow < -NO_FLOW_M3_PER_S {
             book.add(book.about(&say::TANK_FILLS, place).with("flow", flow_of(-flow)));
         }
@@ -30,8 +30,8 @@ pub(super) fn look_at_layout(book: &mut Book) {
     }
 }
 
-fn look_at_tap(book: &mut Book, reading: &Reading, place: usize) {
-    let state = &reading.parts[place];
+fn look_at_tap(book: &mut Book, solution: &Solution, place: usize) {
+    let state = &solution.parts[place];
     let flow = state.flow_m3_per_s;
     if flow < -NO_FLOW_M3_PER_S {
         book.add(book.about(&say::TAP_BACKWARD, place).with("flow", flow_of(-flow)));
@@ -46,7 +46,7 @@ fn look_at_tap(book: &mut Book, reading: &Reading, place: usize) {
     } else if pressure_pa < LEAST_TAP_PA {
         book.add(falls(&say::TAP_LOW).with("least", pressure(LEAST_TAP_PA)));
     }
-    match reading.garden.parts()[place].get(Id::MeasuredFlow) {
+    match solution.garden.parts()[place].get(Id::MeasuredFlow) {
         Ok(tested) if flow > BEYOND_TEST_SHARE * tested.si => {
             book.add(book.about(&say::BEYOND_TEST, place).with("flow", like(flow, tested)).with("tested", tested));
         }

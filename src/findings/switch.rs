@@ -6,29 +6,29 @@ use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
 use super::rest::{AtRest, Stop};
 use crate::garden::walk::reached;
-use crate::hydraulics::{Reading, SwitchState, Verdict};
+use crate::hydraulics::{Solution, SwitchState, Verdict};
 use crate::parts::{Id, Placing, Spec};
 use crate::quantity::Quantity;
 
 /// What the switches make of a steady state in which water is used.
-pub(super) fn look(book: &mut Book, reading: &Reading) {
-    let used = |place: usize| reading.garden.parts()[place].spec().traits.gives_water;
-    if !reading.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
+pub(super) fn look(book: &mut Book, solution: &Solution) {
+    let used = |place: usize| solution.garden.parts()[place].spec().traits.gives_water;
+    if !solution.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
         return;
     }
-    for state in reading.switches.iter().filter(|state| !state.off_pa.is_nan()) {
-        look_at_verdict(book, reading, state);
+    for state in solution.switches.iter().filter(|state| !state.off_pa.is_nan()) {
+        look_at_verdict(book, solution, state);
     }
 }
 
-fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
-    let part = &reading.garden.parts()[state.place];
+fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
+    let part = &solution.garden.parts()[state.place];
     let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
     let (off, at) = (like(state.off_pa, cut_in), like(state.at_pa, cut_out));
     let about = |book: &Book, entry| book.about(entry, state.place).with("pump", book.title(state.booster));
     match state.verdict {
-        Verdict::Sleeps if works_without_pump(reading).is_some() => {
-            let Some((outlet, has, low)) = works_without_pump(reading) else { return };
+        Verdict::Sleeps if works_without_pump(solution).is_some() => {
+            let Some((outlet, has, low)) = works_without_pump(solution) else { return };
             let finding = about(book, &say::NEEDS_NO_PUMP).with("outlet", book.title(outlet));
             book.add(finding.with("has", like(has, low)).with("needs", low));
         }
@@ -51,14 +51,14 @@ fn look_at_verdict(book: &mut Book, reading: &Reading, state: &SwitchState) {
 
 /// The outlet that has least above its need, with what it has and needs, where all that run have what they need; nothing where
 /// one has less, or none says what it needs.
-fn works_without_pump(reading: &Reading) -> Option<(usize, f64, Quantity)> {
+fn works_without_pump(solution: &Solution) -> Option<(usize, f64, Quantity)> {
     let mut weakest: Option<(usize, f64, Quantity)> = None;
-    for state in reading.parts.iter().filter(|state| state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
-        let part = &reading.garden.parts()[state.place];
+    for state in solution.parts.iter().filter(|state| state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
+        let part = &solution.garden.parts()[state.place];
         if !part.spec().traits.waters {
             continue;
         }
-        let (low, has_pa) = (part.quantity(Id::NeedsLow)?, state.pressure_out_pa?);
+        let (low, has_pa) = (part.quantity(Id::RangeLow)?, state.pressure_out_pa?);
         let margin_pa = has_pa - low.si;
         if margin_pa < 0.0 {
             return None;

@@ -7,9 +7,9 @@
 use super::cycling::Overshoot;
 use super::finding::{Book, Finding, once_in_order};
 use super::ratings::{self, Strain, When};
-use super::{of_garden, of_reading};
+use super::{of_garden, of_solution};
 use crate::garden::{Excerpt, Garden, Sections};
-use crate::hydraulics::{Network, Reading, Switches, run_switched};
+use crate::hydraulics::{Network, Solution, Switches, run_switched};
 use crate::parts::Id;
 use std::collections::HashMap;
 
@@ -19,7 +19,7 @@ use std::collections::HashMap;
 /// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
 pub fn of_zones(garden: &Garden) -> Vec<Finding> {
     let mut findings = of_garden(garden);
-    // What no zone can be solved with may lie outside of an excerpt: a loop that does not close, a part without a bore.
+    // What no zone can be solved with may lie outside of an excerpt: a loop that does not close, a part without a diameter.
     if garden.opened(&[]).and_then(|open| Network::new(garden, &open)).is_err() {
         return findings;
     }
@@ -65,14 +65,14 @@ impl Zones<'_> {
         let excerpt = self.excerpt(valve);
         let cut = excerpt.garden(self.garden);
         let zone: Vec<&str> = excerpt.place(valve).map(|_| self.garden.name(valve)).into_iter().collect();
-        let Ok(reading) = run_switched(&cut, &zone, &self.switches.within(&excerpt)) else { return Vec::new() };
-        let is_dry = |booster: usize| excerpt.place(booster).is_none_or(|place| reading.parts[place].pressure_in_pa.is_none());
+        let Ok(solution) = run_switched(&cut, &zone, &self.switches.within(&excerpt)) else { return Vec::new() };
+        let is_dry = |booster: usize| excerpt.place(booster).is_none_or(|place| solution.parts[place].pressure_in_pa.is_none());
         self.unswitched.retain(|&booster| !is_dry(booster));
-        let mut findings = of_reading(&reading);
+        let mut findings = of_solution(&solution);
         for finding in &mut findings {
             finding.place = finding.place.map(|place| excerpt.whole(place));
         }
-        findings.extend(self.of_shut_valves(&excerpt, &reading, valve));
+        findings.extend(self.of_shut_valves(&excerpt, &solution, valve));
         findings
     }
 
@@ -88,15 +88,15 @@ impl Zones<'_> {
     }
 
     /// Shut valves at the edge of an excerpt that stand above their rating.
-    fn of_shut_valves(&mut self, excerpt: &Excerpt, reading: &Reading, open: usize) -> Vec<Finding> {
+    fn of_shut_valves(&mut self, excerpt: &Excerpt, solution: &Solution, open: usize) -> Vec<Finding> {
         if self.rated_valves.is_empty() {
             return Vec::new();
         }
-        let overshoot = Overshoot::of(reading);
+        let overshoot = Overshoot::of(solution);
         let mut strains = Vec::new();
         for (node, whole_node) in excerpt.nodes().iter().enumerate() {
             let Some(valves) = self.rated_valves.get_mut(whole_node) else { continue };
-            let pressure_pa = reading.node_pa[node] - overshoot.at_node(node);
+            let pressure_pa = solution.node_pa[node] - overshoot.at_node(node);
             let from = valves.partition_point(|&(rating_pa, _)| rating_pa >= pressure_pa || pressure_pa.is_nan());
             let strained = valves.split_off(from);
             for (rating_pa, place) in strained {

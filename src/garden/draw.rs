@@ -15,7 +15,7 @@ const LEFT_OUT: &[Id] = &[
     Id::MinorK,
     Id::K,
     Id::Cd,
-    Id::Stretch,
+    Id::Compliance,
     Id::Exponent,
     Id::Speed,
     Id::Arc,

@@ -65,16 +65,16 @@ pub enum GardenError {
     /// A line without any source was to be solved.
     #[error("nothing feeds this line")]
     NotFed,
-    /// A part has no bore of its own and no hose whose bore it could take.
-    #[error("{what} '{name}' has no bore, and no hose beside it to take one from")]
+    /// A part has no diameter of its own and no hose whose diameter it could take.
+    #[error("{what} '{name}' has no diameter, and no hose beside it to take one from")]
     NoBore {
         /// What it is: the word that makes such a part.
         what: &'static str,
         /// Name of the part.
         name: String,
     },
-    /// A part has a bore of its own, but loses by the bore of a hose, and there is none beside it.
-    #[error("{what} '{name}' has no hose beside it, and what it loses depends on the bore of one")]
+    /// A part has a diameter of its own, but loses by the diameter of a hose, and there is none beside it.
+    #[error("{what} '{name}' has no hose beside it, and what it loses depends on the diameter of one")]
     NoHose {
         /// What it is: the word that makes such a part.
         what: &'static str,
@@ -119,7 +119,7 @@ impl Told for GardenError {
                 Some("write at least one branch, as in [valve(\"beds\") >> head(\"bed\", (1/8).inch)]".into())
             }
             GardenError::NothingBefore { .. } => {
-                Some("put the supply first; a second source joins with garden.feed(\"name of a part\", line)".into())
+                Some("put the supply first; a second source joins with garden.add_source(\"name of a part\", line)".into())
             }
             GardenError::NoOpenEnd => {
                 Some("every branch ends in an outlet; go on inside a branch, or join two places with garden.join(..)".into())
@@ -127,9 +127,9 @@ impl Told for GardenError {
             GardenError::NotAPath { path, known } => did_you_mean(path, known.iter().map(String::as_str))
                 .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
             GardenError::NotFed => Some("begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)".into()),
-            GardenError::NoBore { .. } => Some("set its bore, as in .bore = (3/4).inch".into()),
+            GardenError::NoBore { .. } => Some("set its diameter, as in .diameter = (3/4).inch".into()),
             GardenError::NoHose { .. } => {
-                Some("join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> washer(...)".into())
+                Some("join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)".into())
             }
             GardenError::CrookedLoop { .. } => {
                 Some("the climbs around a loop must add up to nothing; correct one of them".into())

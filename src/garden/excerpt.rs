@@ -1,7 +1,7 @@
 //! A garden cut at its valves: what water can reach with some of them open, as a garden of its own.
 //!
 //! A garden of many zones is cut once; each zone then costs what it opens, not what the garden has. An excerpt keeps the order
-//! of places and nodes, their names, and the hoses that lend their bores, so that a solve of it takes the same steps as one of
+//! of places and nodes, their names, and the hoses that lend their diameters, so that a solve of it takes the same steps as one of
 //! the whole.
 
 use super::{Garden, Layout, Place};
@@ -57,7 +57,7 @@ impl Sections {
         let opened = |valve: &usize| ends(*valve).iter().any(|&node| reached.contains(&self.of_node[node]));
         places.extend(open.iter().copied().filter(opened));
         places.extend(beside);
-        let lenders: Vec<usize> = places.iter().filter_map(|&place| self.layout.bore_from[place]).collect();
+        let lenders: Vec<usize> = places.iter().filter_map(|&place| self.layout.diameter_from[place]).collect();
         places.extend(lenders);
         places.sort_unstable();
         places.dedup();
@@ -118,7 +118,7 @@ impl Excerpt {
 }
 
 impl Layout {
-    /// The layout of some of its places, with these nodes; both in order. What lends a bore and is left out lends none.
+    /// The layout of some of its places, with these nodes; both in order. What lends a diameter and is left out lends none.
     fn excerpt(&self, places: &[usize], nodes: &[usize]) -> Layout {
         // A node that is missing would be numbered behind all others; the nodes are the ends of the places.
         let node = |whole: usize| nodes.partition_point(|&known| known < whole);
@@ -126,8 +126,9 @@ impl Layout {
             let Place { name, from, to } = &self.places[place];
             Place { name: Arc::clone(name), from: node(*from), to: node(*to) }
         };
-        let bore_from = places.iter().map(|&place| self.bore_from[place].and_then(|hose| places.binary_search(&hose).ok()));
-        Layout::of_places(places.iter().map(cut).collect(), nodes.len(), bore_from.collect())
+        let diameter_from =
+            places.iter().map(|&place| self.diameter_from[place].and_then(|hose| places.binary_search(&hose).ok()));
+        Layout::of_places(places.iter().map(cut).collect(), nodes.len(), diameter_from.collect())
     }
 }
 
@@ -200,7 +201,7 @@ mod tests {
         assert_eq!(
             names(&garden, &[], &["head of a"]),
             ["tap", "feed", "line of a", "head of a"],
-            "a head beside its hose, for the bore"
+            "a head beside its hose, for the diameter"
         );
     }
 
@@ -216,8 +217,8 @@ mod tests {
             assert_eq!(excerpt.place(whole), Some(place));
             let node = cut.layout().places[place].to;
             assert_eq!(excerpt.nodes()[node], garden.layout().places[whole].to);
-            let lends = cut.layout().bore_from[place].map(|hose| excerpt.whole(hose));
-            assert_eq!(lends, garden.layout().bore_from[whole]);
+            let lends = cut.layout().diameter_from[place].map(|hose| excerpt.whole(hose));
+            assert_eq!(lends, garden.layout().diameter_from[whole]);
         }
         assert_eq!(excerpt.place(garden.find("a").expect("known")), None);
         assert_eq!(cut.find("head of b").expect("known"), excerpt.place(head).expect("kept"));

@@ -79,7 +79,7 @@ impl Garden {
     /// This garden with a line between two of its places, which closes a loop: it starts behind `from` and ends behind `to`.
     ///
     /// Errors: an unknown name, a line that cannot be joined in front, or one without an open end.
-    pub fn join(&self, from: &str, to: &str, line: &Garden) -> Result<Garden, GardenError> {
+    pub fn connect(&self, from: &str, to: &str, line: &Garden) -> Result<Garden, GardenError> {
         let (start, end) = (self.layout().places[self.find(from)?].to, self.layout().places[self.find(to)?].to);
         let mut merge = Merge::of(self);
         let tails = merge.attach(line, start)?;
@@ -88,7 +88,7 @@ impl Garden {
     }
 
     /// This garden with a second source: the line, which begins with a source, ends behind `at`.
-    pub fn feed(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
+    pub fn add_source(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
         let end = self.layout().places[self.find(at)?].to;
         let mut merge = Merge::of(self);
         let offset = merge.number_of_nodes;
@@ -269,7 +269,7 @@ mod tests {
     fn a_loop_closes_at_the_named_places() {
         let line =
             part(Kind::Supply, "tap").then(&part(Kind::Hose, "a")).and_then(|l| l.then(&part(Kind::Hose, "b"))).expect("joins");
-        let ring = line.join("tap", "b", &part(Kind::Hose, "c")).expect("closes");
+        let ring = line.connect("tap", "b", &part(Kind::Hose, "c")).expect("closes");
         let at = |name: &str| &ring.layout().places[ring.find(name).expect("known")];
         assert_eq!((at("c").from, at("c").to), (at("a").from, at("b").to));
         assert_eq!(ring.layout().number_of_nodes, 3);

@@ -27,8 +27,8 @@ pub struct Layout {
     pub inlet: Option<usize>,
     /// Its open ends, from which [`Garden::then`](super::Garden::then) goes on.
     pub tails: Vec<Tail>,
-    /// For each place the hose whose bore it takes when it has none of its own.
-    pub bore_from: Vec<Option<usize>>,
+    /// For each place the hose whose diameter it takes when it has none of its own.
+    pub diameter_from: Vec<Option<usize>>,
     by_name: HashMap<Arc<str>, usize>,
     joined: OnceLock<Vec<Vec<usize>>>,
 }
@@ -47,19 +47,19 @@ impl Layout {
         let names = unique_names(parts)?;
         let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
         let layout = Layout { inlet, tails, ..Layout::of_places(places, number_of_nodes, Vec::new()) };
-        Ok(Layout { bore_from: nearest_hoses(&layout, parts), ..layout })
+        Ok(Layout { diameter_from: nearest_hoses(&layout, parts), ..layout })
     }
 
     /// A layout of named places without an open end.
-    pub(super) fn of_places(places: Vec<Place>, number_of_nodes: usize, bore_from: Vec<Option<usize>>) -> Layout {
+    pub(super) fn of_places(places: Vec<Place>, number_of_nodes: usize, diameter_from: Vec<Option<usize>>) -> Layout {
         let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
-        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), bore_from, by_name, joined: OnceLock::new() }
+        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), diameter_from, by_name, joined: OnceLock::new() }
     }
 
     /// A copy that shares nothing with this layout; what was worked out from it is worked out again.
     pub(super) fn detached(&self) -> Layout {
         let name = |place: &Place| Place { name: Arc::from(&*place.name), ..place.clone() };
-        let fresh = Layout::of_places(self.places.iter().map(name).collect(), self.number_of_nodes, self.bore_from.clone());
+        let fresh = Layout::of_places(self.places.iter().map(name).collect(), self.number_of_nodes, self.diameter_from.clone());
         Layout { inlet: self.inlet, tails: self.tails.clone(), ..fresh }
     }
 
@@ -90,7 +90,7 @@ impl PartialEq for Layout {
             && self.number_of_nodes == other.number_of_nodes
             && self.inlet == other.inlet
             && self.tails == other.tails
-            && self.bore_from == other.bore_from
+            && self.diameter_from == other.diameter_from
     }
 }
 

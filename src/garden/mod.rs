@@ -140,10 +140,10 @@ impl Garden {
         (0..self.parts.len()).filter(move |&place| self.parts[place].kind() == kind)
     }
 
-    /// What is around a part: the water, and the bore of the nearest hose.
+    /// What is around a part: the water, and the diameter of the nearest hose.
     pub fn around(&self, place: usize) -> Around {
-        let bore_m = self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Bore));
-        Around { water: *self.water(), bore_m }
+        let diameter_m = self.layout.diameter_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Diameter));
+        Around { water: *self.water(), diameter_m }
     }
 
     /// The law of a part where it sits.
@@ -222,10 +222,10 @@ mod tests {
         Part::build(kind, Some(name), &numbers.iter().map(written).collect::<Vec<_>>()).expect("a sound part")
     }
 
-    fn garden(bore_in: f64) -> Garden {
+    fn garden(diameter_in: f64) -> Garden {
         let tap = part(Kind::Supply, "tap", &[(Id::StaticPressure, 50.0, "psi")]);
-        let hose = part(Kind::Hose, "feed", &[(Id::Length, 50.0, "ft"), (Id::Bore, bore_in, "in")]);
-        let head = part(Kind::Head, "bed", &[(Id::Bore, 0.125, "in")]);
+        let hose = part(Kind::Hose, "feed", &[(Id::Length, 50.0, "ft"), (Id::Diameter, diameter_in, "in")]);
+        let head = part(Kind::Head, "bed", &[(Id::Diameter, 0.125, "in")]);
         let line = Garden::of(tap).then(&Garden::of(hose)).and_then(|line| line.then(&Garden::of(head)));
         line.expect("joins")
     }
@@ -256,7 +256,7 @@ mod tests {
 
     #[test]
     fn parts_are_equal_when_what_is_given_is_equal_with_its_unit() {
-        let head = |bore: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Bore, bore, unit)]);
+        let head = |diameter: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Diameter, diameter, unit)]);
         assert_eq!(head(0.125, "in"), head(0.125, "in"), "numbers that are not given are equal");
         assert_ne!(head(0.125, "in"), head(0.25, "in"));
         assert_ne!(head(25.4, "mm"), head(1.0, "in"), "one shows in mm, the other in inches");

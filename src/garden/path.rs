@@ -31,7 +31,7 @@ impl Garden {
 
     /// All paths of numbers in this garden.
     pub fn number_paths(&self) -> Vec<String> {
-        let numbers = |place: usize| self.parts()[place].spec().numbers.iter().map(move |number| (place, number.id));
+        let numbers = |place: usize| self.parts()[place].spec().parameters.iter().map(move |number| (place, number.id));
         (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
     }
 
@@ -48,7 +48,7 @@ impl Garden {
     }
 
     /// The same garden but for one number. Errors: as [`Garden::number_path`], or a value the part refuses.
-    pub fn but(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
+    pub fn with(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
         let found = self.number_path(path)?;
         let mut changed = self.clone();
         let part = changed.part_mut(found.place);

@@ -146,7 +146,7 @@ mod tests {
     /// Climbs of one to six metres between nodes, joined at random: the node before and behind each.
     fn climbs(joints: &[(usize, usize)]) -> Garden {
         let climb = |index: usize| Quantity::new((1 + index % 6) as f64, dim::LENGTH);
-        let parts = (0..joints.len()).map(|index| Part::build(Kind::Climb, None, &[(Id::Height, climb(index))]));
+        let parts = (0..joints.len()).map(|index| Part::build(Kind::Uphill, None, &[(Id::Height, climb(index))]));
         Garden::from_joints(parts.map(|part| part.expect("a climb")).collect(), joints).expect("joins")
     }
 

@@ -1,6 +1,6 @@
 //! What each part does in a steady state, beyond its numbers: whether a head has what it needs, whether a regulator holds.
 
-use super::reading::Reading;
+use super::solution::Solution;
 use super::switch::Verdict;
 use crate::laws::friction::Regime;
 use crate::parts::{Id, Kind};
@@ -60,7 +60,7 @@ impl Doing {
     }
 }
 
-impl Reading {
+impl Solution {
     /// What the part at a place does; nothing for parts of which no more is to be said than their numbers.
     pub fn doing(&self, place: usize) -> Option<Doing> {
         let (part, state) = (&self.garden.parts()[place], &self.parts[place]);
@@ -92,7 +92,7 @@ impl Reading {
     pub fn need_met(&self, place: usize) -> Option<Doing> {
         let part = &self.garden.parts()[place];
         let pressure_pa = self.parts[place].pressure_out_pa?;
-        match (part.si(Id::NeedsLow), part.si(Id::NeedsHigh)) {
+        match (part.si(Id::RangeLow), part.si(Id::RangeHigh)) {
             (Some(low_pa), _) if pressure_pa < low_pa => Some(Doing::Stalls),
             (_, Some(high_pa)) if pressure_pa > high_pa => Some(Doing::TooMuch),
             (Some(_), _) => Some(Doing::Well),
@@ -118,14 +118,14 @@ mod tests {
     fn doing(supply_psi: f64, name: &str) -> Option<Doing> {
         let line = [
             part(Kind::Supply, "tap", &[("static_pressure", supply_psi, "psi")]),
-            part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("bore", 0.625, "in")]),
+            part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("diameter", 0.625, "in")]),
             part(Kind::Regulator, "first", &[("set", 50.0, "psi")]),
             part(Kind::Regulator, "second", &[("set", 30.0, "psi")]),
-            part(Kind::Head, "spray", &[("bore", 0.125, "in"), ("needs_low", 25.0, "psi")]),
+            part(Kind::Head, "spray", &[("diameter", 0.125, "in"), ("range_low", 25.0, "psi")]),
         ];
         let garden = line.into_iter().map(Garden::of).reduce(|a, b| a.then(&b).unwrap()).unwrap();
-        let reading = run(&garden, &[]).unwrap();
-        reading.doing(garden.find(name).unwrap())
+        let solution = run(&garden, &[]).unwrap();
+        solution.doing(garden.find(name).unwrap())
     }
 
     #[test]

@@ -10,7 +10,7 @@
 //! - `solve`: from the last state to a steady one, by Newton's method or the slower roads behind it;
 //! - `answer`: what the state tells: pressures at all nodes, splits that nothing decides, slopes;
 //! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the numbers of parts;
-//! - `switch`, `reading`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
+//! - `switch`, `solution`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
 //!   and the garden at rest.
 //!
 //! It knows parts by their laws only, and nothing of switches in motion, tables or scripts.
@@ -21,9 +21,9 @@ mod doing;
 mod model;
 mod network;
 mod outcome;
-mod reading;
 mod rest;
 mod sensitivity;
+mod solution;
 mod solve;
 mod state;
 mod switch;
@@ -37,8 +37,8 @@ pub use answer::slopes::Slopes;
 pub use doing::Doing;
 pub use network::{Network, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
-pub(crate) use reading::run_switched;
-pub use reading::{PartState, ProfilePoint, Reading, RunError, run};
 pub use rest::{Drive, Outlets, RestState};
+pub(crate) use solution::run_switched;
+pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};
 pub use tolerances::TAP_FULL_PA;

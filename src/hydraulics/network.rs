@@ -35,9 +35,9 @@ enum Footing {
     Astray,
 }
 
-/// Whether a change of a part touches its bore, on which the laws of others may depend.
+/// Whether a change of a part touches its diameter, on which the laws of others may depend.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Bore {
+enum Diameter {
     Changed,
     Same,
 }
@@ -48,7 +48,7 @@ pub struct Network {
     pub(super) circuit: Circuit,
     pub(super) parts: Vec<Arc<Part>>,
     layout: Arc<Layout>,
-    /// For each hose the places in line that take its bore when they have none of their own.
+    /// For each hose the places in line that take its diameter when they have none of their own.
     takers: Vec<Vec<usize>>,
     water: Water,
     footing: Footing,
@@ -61,7 +61,7 @@ pub struct Network {
 impl Network {
     /// A garden with these places open.
     ///
-    /// Errors: nothing feeds it, a part has no bore to go by, or the climbs around a loop do not add up to nothing.
+    /// Errors: nothing feeds it, a part has no diameter to go by, or the climbs around a loop do not add up to nothing.
     pub fn new(garden: &Garden, open: &[bool]) -> Result<Network, GardenError> {
         if !garden.is_fed() {
             return Err(GardenError::NotFed);
@@ -90,18 +90,18 @@ impl Network {
         Ok(network)
     }
 
-    /// Changes a number of a part, in SI. Errors: the part refuses the value, or needs a bore that nothing gives; set another
+    /// Changes a number of a part, in SI. Errors: the part refuses the value, or needs a diameter that nothing gives; set another
     /// before solving.
     pub fn set(&mut self, place: usize, number: Id, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
-        self.renew(place, if number == Id::Bore { Bore::Changed } else { Bore::Same })
+        self.renew(place, if number == Id::Diameter { Diameter::Changed } else { Diameter::Same })
     }
 
-    /// Puts another part of the same kind in a place. Errors: it needs a bore that nothing gives; put another before solving.
+    /// Puts another part of the same kind in a place. Errors: it needs a diameter that nothing gives; put another before solving.
     pub fn replace(&mut self, place: usize, part: Arc<Part>) -> Result<(), GardenError> {
-        let same = part.si(Id::Bore) == self.parts[place].si(Id::Bore);
+        let same = part.si(Id::Diameter) == self.parts[place].si(Id::Diameter);
         self.parts[place] = part;
-        self.renew(place, if same { Bore::Same } else { Bore::Changed })
+        self.renew(place, if same { Diameter::Same } else { Diameter::Changed })
     }
 
     /// Starts or stops a booster.
@@ -272,10 +272,10 @@ impl Network {
     }
 
     /// Renews the laws and links that depend on a part.
-    fn renew(&mut self, place: usize, bore: Bore) -> Result<(), GardenError> {
+    fn renew(&mut self, place: usize, diameter: Diameter) -> Result<(), GardenError> {
         self.climbs_changed |= self.parts[place].spec().has(Id::Height);
         self.renew_law(place)?;
-        if bore == Bore::Changed {
+        if diameter == Diameter::Changed {
             for index in 0..self.takers[place].len() {
                 let taker = self.takers[place][index];
                 if self.takes_bore(taker) {
@@ -291,13 +291,13 @@ impl Network {
         Ok(())
     }
 
-    /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a bore those of
+    /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a diameter those of
     /// parts that take theirs from it. Errors: the part refuses the value.
     pub(super) fn laws_at(&self, place: usize, number: Id, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
         let mut part = (*self.parts[place]).clone();
         part.set_si(number, si)?;
         let mut laws = vec![(place, self.checked(place, part.law(&self.around(self.bore_beside(place))))?)];
-        if number == Id::Bore {
+        if number == Id::Diameter {
             let around = self.around(si);
             let takers = self.takers[place].iter().filter(|&&taker| self.takes_bore(taker));
             laws.extend(takers.map(|&taker| (taker, self.parts[taker].law(&around))));
@@ -305,29 +305,29 @@ impl Network {
         Ok(laws)
     }
 
-    /// True when the law of a place depends on the bore of the hose beside it: without that it is not known.
+    /// True when the law of a place depends on the diameter of the hose beside it: without that it is not known.
     fn takes_bore(&self, place: usize) -> bool {
         self.parts[place].law(&self.around(f64::NAN)).lacks_bore()
     }
 
-    /// The bore of the hose beside a place, m; not a number where there is none.
+    /// The diameter of the hose beside a place, m; not a number where there is none.
     fn bore_beside(&self, place: usize) -> f64 {
-        self.layout.bore_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Bore))
+        self.layout.diameter_from[place].map_or(f64::NAN, |hose| self.parts[hose].value(Id::Diameter))
     }
 
-    fn around(&self, bore_m: f64) -> Around {
-        Around { water: self.water, bore_m }
+    fn around(&self, diameter_m: f64) -> Around {
+        Around { water: self.water, diameter_m }
     }
 
-    /// The law, if it is known. Errors: it needs a bore that nothing gives.
+    /// The law, if it is known. Errors: it needs a diameter that nothing gives.
     fn checked(&self, place: usize, law: Law) -> Result<Law, GardenError> {
         if law.lacks_bore() { Err(self.without_bore(place)) } else { Ok(law) }
     }
 
-    /// The error for a place that needs a bore.
+    /// The error for a place that needs a diameter.
     fn without_bore(&self, place: usize) -> GardenError {
         let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
-        let own = self.parts[place].si(Id::Bore).is_some();
+        let own = self.parts[place].si(Id::Diameter).is_some();
         if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } }
     }
 
@@ -342,10 +342,10 @@ impl Network {
     }
 }
 
-/// For each hose the places in line that take its bore when they have none of their own.
+/// For each hose the places in line that take its diameter when they have none of their own.
 fn takers(garden: &Garden) -> Vec<Vec<usize>> {
     let mut takers = vec![Vec::new(); garden.parts().len()];
-    for (place, hose) in garden.layout().bore_from.iter().enumerate() {
+    for (place, hose) in garden.layout().diameter_from.iter().enumerate() {
         if let Some(hose) = hose.filter(|&hose| hose != place && garden.parts()[place].spec().placing == Placing::Inline) {
             takers[hose].push(place);
         }

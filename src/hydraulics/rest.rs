@@ -4,7 +4,7 @@
 //! without a valve count as shut too (a plugged head, a kinked hose, a hand valve): this is the highest pressure that can stand.
 
 use super::network::{Network, PumpState};
-use super::reading::RunError;
+use super::solution::RunError;
 use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
 use crate::parts::{Id, Placing};

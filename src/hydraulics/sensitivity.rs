@@ -12,7 +12,7 @@ use crate::parts::{Id, Law, Part};
 use crate::quantity::find_unit;
 
 impl Network {
-    /// The derivatives of a reading at the last solve, which must have succeeded.
+    /// The derivatives of a solution at the last solve, which must have succeeded.
     ///
     /// Errors: [`NoSlope`] tells why there are none. Boosters keep running or resting as they do.
     pub fn slopes(&mut self, probe: &Probe) -> Result<Slopes, NoSlope> {

@@ -35,14 +35,14 @@ pub enum LawError {
         /// What was given, as a share of one.
         value: f64,
     },
-    /// A sudden expansion leads to a narrower bore, or a sudden contraction to a wider one.
+    /// A sudden expansion leads to a narrower diameter, or a sudden contraction to a wider one.
     #[error("a sudden {change} goes from {} m to {} m, which is the wrong way round", show_number(*.from_m), show_number(*.to_m))]
     WrongWay {
         /// `expansion` or `contraction`.
         change: &'static str,
-        /// Bore before the step, m.
+        /// Diameter before the step, m.
         from_m: f64,
-        /// Bore behind the step, m.
+        /// Diameter behind the step, m.
         to_m: f64,
     },
 }
@@ -53,7 +53,7 @@ impl Told for LawError {
             LawError::NotPositive { what, .. } => Some(format!("give a {what} above zero and check its unit")),
             LawError::Negative { what, .. } => Some(format!("give zero or more for the {what} and check its sign")),
             LawError::NotAFraction { .. } => Some("write 45 % as 0.45".into()),
-            LawError::WrongWay { .. } => Some("swap the two bores".into()),
+            LawError::WrongWay { .. } => Some("swap the two diameters".into()),
         }
     }
 }
@@ -87,24 +87,24 @@ mod tests {
     #[test]
     fn messages_say_what_was_expected_and_found() {
         let errors = [
-            positive("bore", 0.0, "m").unwrap_err(),
-            positive("bore", f64::NAN, "m").unwrap_err(),
+            positive("diameter", 0.0, "m").unwrap_err(),
+            positive("diameter", f64::NAN, "m").unwrap_err(),
             not_negative("pressure loss", -2e5, "Pa").unwrap_err(),
             fraction("pump efficiency", 45.0).unwrap_err(),
             LawError::WrongWay { change: "expansion", from_m: 0.0254, to_m: 0.0127 },
         ];
         let text: Vec<String> = errors.iter().map(|e| format!("{e}\n  {}", e.hint().unwrap_or_default())).collect();
         insta::assert_snapshot!(text.join("\n"), @r"
-        the bore must be above zero, but it is 0 m
-          give a bore above zero and check its unit
-        the bore must be above zero, but it is not a number
-          give a bore above zero and check its unit
+        the diameter must be above zero, but it is 0 m
+          give a diameter above zero and check its unit
+        the diameter must be above zero, but it is not a number
+          give a diameter above zero and check its unit
         the pressure loss must not be below zero, but it is -200000 Pa
           give zero or more for the pressure loss and check its sign
         the pump efficiency must be above 0 and at most 1 (that is 100 %), but it is 45
           write 45 % as 0.45
         a sudden expansion goes from 0.0254 m to 0.0127 m, which is the wrong way round
-          swap the two bores
+          swap the two diameters
         ");
     }
 }

@@ -37,7 +37,7 @@ impl Source {
 /// A K value and the table that prints it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PrintedK {
-    /// Loss as a multiple of the dynamic pressure in the bore; it has no unit.
+    /// Loss as a multiple of the dynamic pressure in the diameter; it has no unit.
     pub k: f64,
     /// What exactly the table means.
     pub detail: &'static str,
@@ -178,7 +178,7 @@ pub const FITTINGS: &[Fitting] = &[
     // K at nominal 3/4 in, n = 3 (from memory) times fT = 0.025 (TP-410, older rounding).
     with_length(
         "ball_valve",
-        "ball valve, full bore",
+        "ball valve, full diameter",
         &[PrintedK { k: 0.075, detail: "3 fT at nominal 3/4 in", source: Source::Tp410FromMemory }],
         3.0,
         Source::Tp410FromMemory,
@@ -246,7 +246,7 @@ mod tests {
         union                  0.04  union (one table; such tables differ by tens of percent)
         gate_valve             0.17  gate valve (tables print 0.15 to 0.17)
         gate_valve_quarter       24  gate valve, a quarter open (one table; such tables differ by tens of percent)
-        ball_valve            0.075  ball valve, full bore (one table; such tables differ by tens of percent; from memory)
+        ball_valve            0.075  ball valve, full diameter (one table; such tables differ by tens of percent; from memory)
         globe_valve               6  globe valve (tables print 6 to 10)
         angle_valve               2  angle valve (one table; such tables differ by tens of percent)
         diaphragm_valve         2.3  diaphragm valve (one table; such tables differ by tens of percent)

@@ -11,7 +11,7 @@ pub const LAMINAR_UP_TO: f64 = 2000.0;
 /// Reynolds number from which flow is turbulent.
 pub const TURBULENT_FROM: f64 = 4000.0;
 
-/// Roughness over bore up to which the law of Colebrook and White is drawn.
+/// Roughness over diameter up to which the law of Colebrook and White is drawn.
 ///
 /// Source: L. F. Moody, Friction factors for pipe flow, Transactions of the ASME 66 (1944), from memory: the chart ends at 0.05.
 pub const MOST_RELATIVE_ROUGHNESS: f64 = 0.05;
@@ -51,7 +51,7 @@ impl Regime {
 
 /// Inverse square root of the Colebrook-White factor, solved to rounding error.
 ///
-/// `relative_roughness` is roughness over bore, from zero to about 0.05; `reynolds` is above zero.
+/// `relative_roughness` is roughness over diameter, from zero to about 0.05; `reynolds` is above zero.
 /// `guess` is a start value, for instance the answer of a neighbouring case; anything above zero will do.
 /// Source: C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939): 1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt(f))).
 ///
@@ -172,15 +172,15 @@ pub struct Loss {
 }
 
 impl PipeFriction {
-    /// `bore_m`, `density_kg_per_m3` and `viscosity_pa_s` are above zero; `length_m` and `roughness_m` may be zero.
+    /// `diameter_m`, `density_kg_per_m3` and `viscosity_pa_s` are above zero; `length_m` and `roughness_m` may be zero.
     ///
     /// Source: Darcy-Weisbach, dp = f (L/D) rho v^2 / 2.
-    pub fn new(length_m: f64, bore_m: f64, roughness_m: f64, density_kg_per_m3: f64, viscosity_pa_s: f64) -> PipeFriction {
-        let area_m2 = area_m2(bore_m);
-        let reynolds_per_flow = density_kg_per_m3 * bore_m / (viscosity_pa_s * area_m2);
-        let loss_per_factor = length_m / bore_m * density_kg_per_m3 / (2.0 * area_m2 * area_m2);
+    pub fn new(length_m: f64, diameter_m: f64, roughness_m: f64, density_kg_per_m3: f64, viscosity_pa_s: f64) -> PipeFriction {
+        let area_m2 = area_m2(diameter_m);
+        let reynolds_per_flow = density_kg_per_m3 * diameter_m / (viscosity_pa_s * area_m2);
+        let loss_per_factor = length_m / diameter_m * density_kg_per_m3 / (2.0 * area_m2 * area_m2);
         PipeFriction {
-            relative_roughness: roughness_m / bore_m,
+            relative_roughness: roughness_m / diameter_m,
             reynolds_per_flow,
             loss_per_factor,
             // f = 64/Re makes the loss a straight line through zero.
@@ -276,7 +276,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// The pipe of the tests: 30 m of 15.875 mm bore, smooth, water at 15 degC.
+    /// The pipe of the tests: 30 m of 15.875 mm diameter, smooth, water at 15 degC.
     fn hose() -> PipeFriction {
         PipeFriction::new(30.0, 0.015_875, 1.5e-6, 999.1, 1.138e-3)
     }

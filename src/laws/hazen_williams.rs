@@ -8,7 +8,7 @@ use crate::quantity::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
 
 /// Power of the flow and of C.
 const FLOW_POWER: f64 = 1.852;
-/// Power of the bore.
+/// Power of the diameter.
 const BORE_POWER: f64 = 4.87;
 /// The factor 4.52 psi/ft for gallons a minute and inches.
 const PSI_PER_FOOT: f64 = 4.52;
@@ -21,16 +21,16 @@ pub struct HazenWilliams {
 }
 
 impl HazenWilliams {
-    /// `length_m` is zero or more, `bore_m` and the coefficient `c` (about 100 to 150) are above zero.
+    /// `length_m` is zero or more, `diameter_m` and the coefficient `c` (about 100 to 150) are above zero.
     ///
     /// Errors: [`LawError`] names the number that is not in range.
     /// Source: the US form used in sprinkler and plumbing practice, dp = 4.52 Q^1.852/(C^1.852 d^4.87) psi/ft with gpm and
     /// inches (NFPA 13, friction loss formula; from memory), converted exactly to SI.
-    pub fn new(length_m: f64, bore_m: f64, c: f64) -> Result<HazenWilliams, LawError> {
+    pub fn new(length_m: f64, diameter_m: f64, c: f64) -> Result<HazenWilliams, LawError> {
         let length_ft = not_negative("length", length_m, "m")? / FOOT_M;
-        let bore_in = positive("bore", bore_m, "m")? / INCH_M;
+        let diameter_in = positive("diameter", diameter_m, "m")? / INCH_M;
         let c = positive("Hazen-Williams coefficient C", c, "")?;
-        let per_flow_power = (GPM_M3_PER_S * c).powf(-FLOW_POWER) * bore_in.powf(-BORE_POWER);
+        let per_flow_power = (GPM_M3_PER_S * c).powf(-FLOW_POWER) * diameter_in.powf(-BORE_POWER);
         Ok(HazenWilliams { loss_per_flow_power: PSI_PER_FOOT * PSI_PA * length_ft * per_flow_power })
     }
 
@@ -59,7 +59,7 @@ mod tests {
 
     #[test]
     fn wrong_numbers_are_named() {
-        assert!(matches!(HazenWilliams::new(30.0, 0.0, 140.0), Err(LawError::NotPositive { what: "bore", .. })));
+        assert!(matches!(HazenWilliams::new(30.0, 0.0, 140.0), Err(LawError::NotPositive { what: "diameter", .. })));
         assert!(matches!(HazenWilliams::new(-1.0, 0.01, 140.0), Err(LawError::Negative { what: "length", .. })));
         let hose = HazenWilliams::new(0.0, 0.01, 140.0).expect("a hose of no length");
         assert!(hose.flow_at_loss(1e5).is_err());
@@ -67,8 +67,8 @@ mod tests {
 
     proptest! {
         #[test]
-        fn the_flow_at_a_loss_has_that_loss(loss in 1.0f64..1e6, bore in 5e-3f64..0.05) {
-            let hose = HazenWilliams::new(30.0, bore, 140.0).expect("good");
+        fn the_flow_at_a_loss_has_that_loss(loss in 1.0f64..1e6, diameter in 5e-3f64..0.05) {
+            let hose = HazenWilliams::new(30.0, diameter, 140.0).expect("good");
             let back = hose.loss(hose.flow_at_loss(loss).expect("good")).loss_pa;
             prop_assert!((back / loss - 1.0).abs() < 1e-10);
         }

@@ -1,6 +1,6 @@
 //! Minor losses: the loss of a fitting or valve from its K, and K from what else may be known of it.
 //!
-//! K counts velocity heads at the bore it is said for. The fittings themselves live in `fittings.rs`.
+//! K counts velocity heads at the diameter it is said for. The fittings themselves live in `fittings.rs`.
 
 use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
@@ -9,13 +9,13 @@ use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
 /// K of the exit of a pipe into a tank or the open: the whole velocity head is lost.
 ///
-/// Source: Borda-Carnot with an endless large bore; TP-410, K factor table (from memory).
+/// Source: Borda-Carnot with an endless large diameter; TP-410, K factor table (from memory).
 pub const EXIT_K: f64 = 1.0;
 /// K of a sharp-edged entrance flush with the wall of a tank. Source: TP-410, K factor table (from memory).
 pub const SHARP_ENTRANCE_K: f64 = 0.5;
 /// K of an entrance whose pipe sticks into the tank. Source: TP-410, K factor table (from memory).
 pub const PROJECTING_ENTRANCE_K: f64 = 0.78;
-/// K of an entrance rounded with at least 0.15 of the bore. Source: TP-410, K factor table (from memory).
+/// K of an entrance rounded with at least 0.15 of the diameter. Source: TP-410, K factor table (from memory).
 pub const ROUNDED_ENTRANCE_K: f64 = 0.04;
 
 /// Density of the water that Cv and Kv count from, kg/m3.
@@ -39,13 +39,13 @@ pub struct MinorLoss {
 }
 
 impl MinorLoss {
-    /// `k` is zero or more, for the bore `bore_m`; bore and density are above zero.
+    /// `k` is zero or more, for the diameter `diameter_m`; diameter and density are above zero.
     ///
     /// Errors: [`LawError`] names the number that is not in range.
     /// Source: definition of K, dp = K rho v^2/2.
-    pub fn new(k: f64, bore_m: f64, density_kg_per_m3: f64) -> Result<MinorLoss, LawError> {
+    pub fn new(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> Result<MinorLoss, LawError> {
         not_negative("loss coefficient K", k, "")?;
-        let area_m2 = area_m2(positive("bore", bore_m, "m")?);
+        let area_m2 = area_m2(positive("diameter", diameter_m, "m")?);
         let density_kg_per_m3 = positive("density", density_kg_per_m3, "kg/m3")?;
         Ok(MinorLoss { loss_per_flow2: k * density_kg_per_m3 / (2.0 * area_m2 * area_m2) })
     }
@@ -58,31 +58,31 @@ impl MinorLoss {
     }
 }
 
-/// K at a bore from the flow coefficient Cv (gallons a minute through it at 1 psi).
+/// K at a diameter from the flow coefficient Cv (gallons a minute through it at 1 psi).
 ///
-/// Errors: Cv and bore must be above zero.
+/// Errors: Cv and diameter must be above zero.
 /// Source: definition of Cv, Q = Cv sqrt(dp/SG), put into dp = K rho v^2/2.
-pub fn k_from_cv(cv_gpm_per_sqrt_psi: f64, bore_m: f64) -> Result<f64, LawError> {
+pub fn k_from_cv(cv_gpm_per_sqrt_psi: f64, diameter_m: f64) -> Result<f64, LawError> {
     let flow = positive("flow coefficient Cv", cv_gpm_per_sqrt_psi, "gpm/sqrt(psi)")? * CV_FLOW_M3_PER_S;
-    k_from_pair(flow, CV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3, bore_m)
+    k_from_pair(flow, CV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3, diameter_m)
 }
 
-/// Cv from K at a bore, in gallons a minute at 1 psi; the inverse of [`k_from_cv`]. Errors: K and bore must be above zero.
-pub fn cv_from_k(k: f64, bore_m: f64) -> Result<f64, LawError> {
-    Ok(flow_of_k(k, bore_m, CV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3)? / CV_FLOW_M3_PER_S)
+/// Cv from K at a diameter, in gallons a minute at 1 psi; the inverse of [`k_from_cv`]. Errors: K and diameter must be above zero.
+pub fn cv_from_k(k: f64, diameter_m: f64) -> Result<f64, LawError> {
+    Ok(flow_of_k(k, diameter_m, CV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3)? / CV_FLOW_M3_PER_S)
 }
 
-/// K at a bore from the flow coefficient Kv (cubic metres an hour through it at 1 bar). Errors: both must be above zero.
+/// K at a diameter from the flow coefficient Kv (cubic metres an hour through it at 1 bar). Errors: both must be above zero.
 ///
 /// Source: definition of Kv in IEC 60534-1.
-pub fn k_from_kv(kv_m3_per_h_per_sqrt_bar: f64, bore_m: f64) -> Result<f64, LawError> {
+pub fn k_from_kv(kv_m3_per_h_per_sqrt_bar: f64, diameter_m: f64) -> Result<f64, LawError> {
     let flow = positive("flow coefficient Kv", kv_m3_per_h_per_sqrt_bar, "m3/h/sqrt(bar)")? * KV_FLOW_M3_PER_S;
-    k_from_pair(flow, KV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3, bore_m)
+    k_from_pair(flow, KV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3, diameter_m)
 }
 
-/// Kv from K at a bore, in cubic metres an hour at 1 bar; the inverse of [`k_from_kv`]. Errors: both must be above zero.
-pub fn kv_from_k(k: f64, bore_m: f64) -> Result<f64, LawError> {
-    Ok(flow_of_k(k, bore_m, KV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3)? / KV_FLOW_M3_PER_S)
+/// Kv from K at a diameter, in cubic metres an hour at 1 bar; the inverse of [`k_from_kv`]. Errors: both must be above zero.
+pub fn kv_from_k(k: f64, diameter_m: f64) -> Result<f64, LawError> {
+    Ok(flow_of_k(k, diameter_m, KV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3)? / KV_FLOW_M3_PER_S)
 }
 
 /// Flow through a valve of a Cv at a pressure drop, m3/s.
@@ -96,18 +96,18 @@ pub fn flow_through_cv(cv_gpm_per_sqrt_psi: f64, drop_pa: f64, density_kg_per_m3
     Ok(cv * CV_FLOW_M3_PER_S * (drop / specific_gravity).sqrt())
 }
 
-/// K at a bore from one measured pair of flow and pressure drop. Errors: all must be above zero.
+/// K at a diameter from one measured pair of flow and pressure drop. Errors: all must be above zero.
 ///
 /// Source: definition of K.
-pub fn k_from_pair(flow_m3_per_s: f64, drop_pa: f64, density_kg_per_m3: f64, bore_m: f64) -> Result<f64, LawError> {
-    let speed = positive("flow", flow_m3_per_s, "m3/s")? / area_m2(positive("bore", bore_m, "m")?);
+pub fn k_from_pair(flow_m3_per_s: f64, drop_pa: f64, density_kg_per_m3: f64, diameter_m: f64) -> Result<f64, LawError> {
+    let speed = positive("flow", flow_m3_per_s, "m3/s")? / area_m2(positive("diameter", diameter_m, "m")?);
     let drop = positive("pressure drop", drop_pa, "Pa")?;
     Ok(2.0 * drop / (positive("density", density_kg_per_m3, "kg/m3")? * speed * speed))
 }
 
-/// K of a sudden expansion, for the smaller bore.
+/// K of a sudden expansion, for the smaller diameter.
 ///
-/// Errors: bores must be above zero and in that order.
+/// Errors: diameters must be above zero and in that order.
 /// Source: Borda-Carnot, K = (1 - (d/D)^2)^2.
 pub fn sudden_expansion_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawError> {
     let ratio = area_ratio(from_bore_m, to_bore_m)?;
@@ -117,9 +117,9 @@ pub fn sudden_expansion_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawEr
     Ok((1.0 - ratio) * (1.0 - ratio))
 }
 
-/// K of a sudden contraction, for the smaller bore.
+/// K of a sudden contraction, for the smaller diameter.
 ///
-/// Errors: bores must be above zero and in that order.
+/// Errors: diameters must be above zero and in that order.
 /// Source: TP-410, formula 1 of the K factor table at 180 degrees, K = 0.5 (1 - (d/D)^2).
 pub fn sudden_contraction_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawError> {
     let ratio = area_ratio(to_bore_m, from_bore_m)?;
@@ -129,7 +129,7 @@ pub fn sudden_contraction_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, Law
     Ok(0.5 * (1.0 - ratio))
 }
 
-/// K of a sudden change of bore either way, for the smaller bore; zero for equal bores. Errors: bores must be above zero.
+/// K of a sudden change of diameter either way, for the smaller diameter; zero for equal diameters. Errors: diameters must be above zero.
 pub fn change_of_bore_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawError> {
     if to_bore_m < from_bore_m {
         sudden_contraction_k(from_bore_m, to_bore_m)
@@ -138,11 +138,11 @@ pub fn change_of_bore_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawErro
     }
 }
 
-/// K said for one bore, as it counts at another: the same loss at the same flow. Errors: bores must be above zero.
+/// K said for one diameter, as it counts at another: the same loss at the same flow. Errors: diameters must be above zero.
 ///
 /// Source: continuity, K1/d1^4 = K2/d2^4.
-pub fn k_at_other_bore(k: f64, bore_m: f64, other_bore_m: f64) -> Result<f64, LawError> {
-    let ratio = positive("bore", other_bore_m, "m")? / positive("bore", bore_m, "m")?;
+pub fn k_at_other_bore(k: f64, diameter_m: f64, other_bore_m: f64) -> Result<f64, LawError> {
+    let ratio = positive("diameter", other_bore_m, "m")? / positive("diameter", diameter_m, "m")?;
     Ok(not_negative("loss coefficient K", k, "")? * ratio.powi(4))
 }
 
@@ -162,22 +162,22 @@ pub fn fully_turbulent_factor(relative_roughness: f64) -> Result<f64, LawError> 
     Ok(1.0 / (x * x))
 }
 
-/// Length of pipe with the same loss as a K at the same bore, m. Errors: K below zero; friction factor and bore not above zero.
+/// Length of pipe with the same loss as a K at the same diameter, m. Errors: K below zero; friction factor and diameter not above zero.
 ///
 /// Source: Darcy-Weisbach, L = K D/f.
-pub fn equivalent_length_m(k: f64, bore_m: f64, friction_factor: f64) -> Result<f64, LawError> {
+pub fn equivalent_length_m(k: f64, diameter_m: f64, friction_factor: f64) -> Result<f64, LawError> {
     let factor = positive("friction factor", friction_factor, "")?;
-    Ok(not_negative("loss coefficient K", k, "")? * positive("bore", bore_m, "m")? / factor)
+    Ok(not_negative("loss coefficient K", k, "")? * positive("diameter", diameter_m, "m")? / factor)
 }
 
-fn flow_of_k(k: f64, bore_m: f64, drop_pa: f64, density_kg_per_m3: f64) -> Result<f64, LawError> {
+fn flow_of_k(k: f64, diameter_m: f64, drop_pa: f64, density_kg_per_m3: f64) -> Result<f64, LawError> {
     let k = positive("loss coefficient K", k, "")?;
-    Ok(area_m2(positive("bore", bore_m, "m")?) * (2.0 * drop_pa / (k * density_kg_per_m3)).sqrt())
+    Ok(area_m2(positive("diameter", diameter_m, "m")?) * (2.0 * drop_pa / (k * density_kg_per_m3)).sqrt())
 }
 
-/// Area of one bore over that of another.
-fn area_ratio(bore_m: f64, other_bore_m: f64) -> Result<f64, LawError> {
-    let ratio = positive("bore", bore_m, "m")? / positive("bore", other_bore_m, "m")?;
+/// Area of one diameter over that of another.
+fn area_ratio(diameter_m: f64, other_bore_m: f64) -> Result<f64, LawError> {
+    let ratio = positive("diameter", diameter_m, "m")? / positive("diameter", other_bore_m, "m")?;
     Ok(ratio * ratio)
 }
 
@@ -190,7 +190,7 @@ mod tests {
     #[test]
     fn wrong_numbers_are_named() {
         assert!(matches!(MinorLoss::new(-1.0, 0.01, 999.1), Err(LawError::Negative { what: "loss coefficient K", .. })));
-        assert!(matches!(MinorLoss::new(1.0, 0.0, 999.1), Err(LawError::NotPositive { what: "bore", .. })));
+        assert!(matches!(MinorLoss::new(1.0, 0.0, 999.1), Err(LawError::NotPositive { what: "diameter", .. })));
         assert!(matches!(k_from_cv(f64::NAN, 0.01), Err(LawError::NotPositive { .. })));
         assert!(matches!(sudden_expansion_k(0.02, 0.01), Err(LawError::WrongWay { .. })));
         assert!(matches!(sudden_contraction_k(0.01, 0.02), Err(LawError::WrongWay { .. })));
@@ -205,23 +205,23 @@ mod tests {
 
     #[test]
     fn equivalent_length_loses_what_the_k_loses() {
-        let (bore, k, factor) = (0.02, 1.5, 0.03);
-        let length = equivalent_length_m(k, bore, factor).expect("good numbers");
-        assert_relative_eq!(factor * length / bore, k, max_relative = 1e-12);
+        let (diameter, k, factor) = (0.02, 1.5, 0.03);
+        let length = equivalent_length_m(k, diameter, factor).expect("good numbers");
+        assert_relative_eq!(factor * length / diameter, k, max_relative = 1e-12);
     }
 
     proptest! {
         #[test]
-        fn cv_and_kv_come_back_from_k(c in 0.01f64..1e3, bore in 1e-3f64..0.1) {
-            let cv = cv_from_k(k_from_cv(c, bore).expect("good"), bore).expect("good");
-            let kv = kv_from_k(k_from_kv(c, bore).expect("good"), bore).expect("good");
+        fn cv_and_kv_come_back_from_k(c in 0.01f64..1e3, diameter in 1e-3f64..0.1) {
+            let cv = cv_from_k(k_from_cv(c, diameter).expect("good"), diameter).expect("good");
+            let kv = kv_from_k(k_from_kv(c, diameter).expect("good"), diameter).expect("good");
             prop_assert!((cv / c - 1.0).abs() < 1e-12 && (kv / c - 1.0).abs() < 1e-12);
         }
 
         #[test]
-        fn a_valve_of_a_cv_loses_the_drop_that_drives_it(cv in 0.1f64..100.0, drop in 1.0f64..1e6, bore in 5e-3f64..0.05) {
+        fn a_valve_of_a_cv_loses_the_drop_that_drives_it(cv in 0.1f64..100.0, drop in 1.0f64..1e6, diameter in 5e-3f64..0.05) {
             let flow = flow_through_cv(cv, drop, 999.1).expect("good");
-            let valve = MinorLoss::new(k_from_cv(cv, bore).expect("good"), bore, 999.1).expect("good");
+            let valve = MinorLoss::new(k_from_cv(cv, diameter).expect("good"), diameter, 999.1).expect("good");
             prop_assert!((valve.loss(flow).loss_pa / drop - 1.0).abs() < 1e-9);
         }
 
@@ -235,9 +235,9 @@ mod tests {
         }
 
         #[test]
-        fn a_k_moved_to_another_bore_loses_the_same(k in 0.01f64..50.0, bore in 5e-3f64..0.05, other in 5e-3f64..0.05) {
-            let moved = k_at_other_bore(k, bore, other).expect("good");
-            let here = MinorLoss::new(k, bore, 999.1).expect("good").loss(1e-4).loss_pa;
+        fn a_k_moved_to_another_bore_loses_the_same(k in 0.01f64..50.0, diameter in 5e-3f64..0.05, other in 5e-3f64..0.05) {
+            let moved = k_at_other_bore(k, diameter, other).expect("good");
+            let here = MinorLoss::new(k, diameter, 999.1).expect("good").loss(1e-4).loss_pa;
             let there = MinorLoss::new(moved, other, 999.1).expect("good").loss(1e-4).loss_pa;
             prop_assert!((here / there - 1.0).abs() < 1e-12);
         }

@@ -6,7 +6,7 @@ use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
 use super::section::area_m2;
 
-/// Discharge coefficient of a nozzle unless rated. Source: common practice for smooth straight-bore nozzles, 0.95 to 0.98.
+/// Discharge coefficient of a nozzle unless rated. Source: common practice for smooth straight-diameter nozzles, 0.95 to 0.98.
 pub const DEFAULT_DISCHARGE_COEFFICIENT: f64 = 0.96;
 
 /// A nozzle made ready for many evaluations.
@@ -26,13 +26,13 @@ pub struct Discharge {
 }
 
 impl Nozzle {
-    /// All arguments are above zero. A coefficient above 1 is accepted: it means that the true bore is larger than said.
+    /// All arguments are above zero. A coefficient above 1 is accepted: it means that the true diameter is larger than said.
     ///
     /// Errors: [`LawError`] names the number that is not above zero.
     /// Source: Torricelli with a discharge coefficient, q = Cd A sqrt(2 P/rho).
-    pub fn new(discharge_coefficient: f64, bore_m: f64, density_kg_per_m3: f64) -> Result<Nozzle, LawError> {
+    pub fn new(discharge_coefficient: f64, diameter_m: f64, density_kg_per_m3: f64) -> Result<Nozzle, LawError> {
         let coefficient = positive("discharge coefficient", discharge_coefficient, "")?;
-        let area_m2 = area_m2(positive("nozzle bore", bore_m, "m")?);
+        let area_m2 = area_m2(positive("nozzle diameter", diameter_m, "m")?);
         let density = positive("density", density_kg_per_m3, "kg/m3")?;
         Ok(Nozzle { flow_per_sqrt_pa: coefficient * area_m2 * (2.0 / density).sqrt() })
     }
@@ -82,20 +82,20 @@ pub fn flow_from_rated_m3_per_s(rated_flow_m3_per_s: f64, rated_pressure_pa: f64
     Ok(nozzle.flow_m3_per_s(not_negative("pressure", pressure_pa, "Pa")?))
 }
 
-/// Discharge coefficient that makes a bore give a rated pair. Errors: all must be above zero.
+/// Discharge coefficient that makes a diameter give a rated pair. Errors: all must be above zero.
 ///
-/// Well above 1 or well below 0.9 means that bore and rating do not belong together.
+/// Well above 1 or well below 0.9 means that diameter and rating do not belong together.
 pub fn discharge_coefficient_from_rated(
     rated_flow_m3_per_s: f64,
     rated_pressure_pa: f64,
-    bore_m: f64,
+    diameter_m: f64,
     density_kg_per_m3: f64,
 ) -> Result<f64, LawError> {
     let rated = Nozzle::rated(rated_flow_m3_per_s, rated_pressure_pa)?;
-    Ok(rated.flow_per_sqrt_pa / Nozzle::new(1.0, bore_m, density_kg_per_m3)?.flow_per_sqrt_pa)
+    Ok(rated.flow_per_sqrt_pa / Nozzle::new(1.0, diameter_m, density_kg_per_m3)?.flow_per_sqrt_pa)
 }
 
-/// Bore that gives a rated pair with a discharge coefficient, m. Errors: all must be above zero.
+/// Diameter that gives a rated pair with a discharge coefficient, m. Errors: all must be above zero.
 pub fn bore_from_rated_m(
     rated_flow_m3_per_s: f64,
     rated_pressure_pa: f64,
@@ -126,19 +126,19 @@ mod tests {
 
     #[test]
     fn wrong_numbers_are_named() {
-        assert!(matches!(Nozzle::new(0.96, 0.0, DENSITY), Err(LawError::NotPositive { what: "nozzle bore", .. })));
+        assert!(matches!(Nozzle::new(0.96, 0.0, DENSITY), Err(LawError::NotPositive { what: "nozzle diameter", .. })));
         assert!(matches!(Nozzle::rated(1e-4, 0.0), Err(LawError::NotPositive { what: "rated pressure", .. })));
         assert!(matches!(flow_from_rated_m3_per_s(1e-4, 2e5, -1.0), Err(LawError::Negative { what: "pressure", .. })));
     }
 
     proptest! {
         #[test]
-        fn a_rated_pair_reproduces_itself(flow in 1e-6f64..1e-2, pressure in 1e3f64..1e6, bore in 5e-4f64..0.02) {
-            let coefficient = discharge_coefficient_from_rated(flow, pressure, bore, DENSITY).expect("good");
-            let back = Nozzle::new(coefficient, bore, DENSITY).expect("good").flow_m3_per_s(pressure);
+        fn a_rated_pair_reproduces_itself(flow in 1e-6f64..1e-2, pressure in 1e3f64..1e6, diameter in 5e-4f64..0.02) {
+            let coefficient = discharge_coefficient_from_rated(flow, pressure, diameter, DENSITY).expect("good");
+            let back = Nozzle::new(coefficient, diameter, DENSITY).expect("good").flow_m3_per_s(pressure);
             prop_assert!((back / flow - 1.0).abs() < 1e-12);
             let same_bore = bore_from_rated_m(flow, pressure, coefficient, DENSITY).expect("good");
-            prop_assert!((same_bore / bore - 1.0).abs() < 1e-12);
+            prop_assert!((same_bore / diameter - 1.0).abs() < 1e-12);
         }
 
         #[test]

@@ -35,7 +35,7 @@ impl Suction {
     }
 }
 
-/// Available net positive suction head from a gauge reading at the inlet, m of water.
+/// Available net positive suction head from a gauge solution at the inlet, m of water.
 ///
 /// `gauge_above_pump_m` is the height of the gauge above the middle of the pump; `speed_m_per_s` the mean speed in the
 /// suction pipe at the gauge. Source: Hydraulic Institute definition, NPSHA = (pa + pg - pv)/(rho g) + v^2/(2 g) + zg.

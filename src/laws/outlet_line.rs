@@ -187,9 +187,9 @@ mod tests {
 
     const WATER: (f64, f64) = (999.1, 1.138e-3);
 
-    /// A drip line: its length, bore, outlets, exponent, and the flow of all outlets together at 1 bar.
-    fn line(length_m: f64, bore_m: f64, outlets: usize, exponent: f64, flow: f64) -> OutletLine {
-        let spacing = PipeFriction::new(length_m / outlets as f64, bore_m, 1.5e-6, WATER.0, WATER.1);
+    /// A drip line: its length, diameter, outlets, exponent, and the flow of all outlets together at 1 bar.
+    fn line(length_m: f64, diameter_m: f64, outlets: usize, exponent: f64, flow: f64) -> OutletLine {
+        let spacing = PipeFriction::new(length_m / outlets as f64, diameter_m, 1.5e-6, WATER.0, WATER.1);
         OutletLine::new(Wall::Rough(spacing), outlets, flow / outlets as f64 / 1e5f64.powf(exponent), exponent)
     }
 

@@ -3,16 +3,16 @@
 use crate::quantity::STANDARD_GRAVITY_M_PER_S2;
 use std::f64::consts::PI;
 
-/// Area of a round bore, m2.
+/// Area of a round diameter, m2.
 #[inline]
-pub fn area_m2(bore_m: f64) -> f64 {
-    PI * bore_m * bore_m / 4.0
+pub fn area_m2(diameter_m: f64) -> f64 {
+    PI * diameter_m * diameter_m / 4.0
 }
 
-/// Mean speed of a flow in a round bore above zero, m/s, with the sign of the flow: v = Q/A.
+/// Mean speed of a flow in a round diameter above zero, m/s, with the sign of the flow: v = Q/A.
 #[inline]
-pub fn speed_m_per_s(flow_m3_per_s: f64, bore_m: f64) -> f64 {
-    flow_m3_per_s / area_m2(bore_m)
+pub fn speed_m_per_s(flow_m3_per_s: f64, diameter_m: f64) -> f64 {
+    flow_m3_per_s / area_m2(diameter_m)
 }
 
 /// Velocity head, m: v^2/(2 g).

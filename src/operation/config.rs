@@ -3,7 +3,7 @@
 //! One storage that moves runs on a curve, several by steps, none at rest.
 
 use super::attempt::settle;
-use super::curve::{Curve, Stretch};
+use super::curve::{Compliance, Curve};
 use super::fault::Fault;
 use super::frame::{Frame, Leg, Question, Setting, Watch};
 use super::gauge::What;
@@ -94,7 +94,7 @@ impl Config {
         (0..stored_pa.len()).filter(moves).collect()
     }
 
-    fn stretch(&mut self, question: &Question, storage: usize, frame: &Frame) -> Result<Stretch, SolveError> {
+    fn stretch(&mut self, question: &Question, storage: usize, frame: &Frame) -> Result<Compliance, SolveError> {
         let &Question { plant, stored_pa, raised, most_s, watches, tolerance } = question;
         let net = frame.integrands[storage];
         let (curves, state) = (&mut self.curves, &mut self.state);
@@ -120,7 +120,7 @@ impl Config {
 
     /// The leg of a run on a curve; one that has come to rest goes on at rest for the time that is left. Nothing where a curve
     /// ends at once in a state that does not rest.
-    fn leg_of(&mut self, question: &Question, storage: usize, stretch: Stretch) -> Result<Option<Leg>, SolveError> {
+    fn leg_of(&mut self, question: &Question, storage: usize, stretch: Compliance) -> Result<Option<Leg>, SolveError> {
         let &Question { plant, stored_pa, most_s, .. } = question;
         let mut end_pa = stored_pa.to_vec();
         end_pa[storage] = stretch.end;

@@ -14,7 +14,7 @@ use crate::numeric::{gauss_between, rising_root};
 
 /// A part of a run.
 #[derive(Clone, Debug, Default)]
-pub struct Stretch {
+pub struct Compliance {
     pub time_s: f64,
     pub integrals: Vec<f64>,
     /// How long each gauge was raised, s.
@@ -96,14 +96,14 @@ impl Curve {
         raised: &[bool],
         store: &Storage,
         evaluate: &mut Evaluate,
-    ) -> Result<Stretch, SolveError> {
+    ) -> Result<Compliance, SolveError> {
         let number_of_integrands = self.panels.first().map_or(0, |panel| panel.integrals.len());
-        let mut stretch = Stretch {
+        let mut stretch = Compliance {
             integrals: vec![0.0; number_of_integrands],
             raised_s: vec![0.0; watches.len()],
             end: from,
             raised: raised.to_vec(),
-            ..Stretch::default()
+            ..Compliance::default()
         };
         loop {
             let Some(index) = self.panel_from(stretch.end) else {
@@ -162,7 +162,7 @@ impl Curve {
     }
 
     /// Adds the way over the gap behind a panel, with the flows at its edge.
-    fn cross(&self, index: usize, beyond: f64, store: &Storage, stretch: &mut Stretch) {
+    fn cross(&self, index: usize, beyond: f64, store: &Storage, stretch: &mut Compliance) {
         let panel = &self.panels[index];
         let scaled = panel.scaled(stretch.end);
         let net = series(&panel.series[self.storage * POINTS..(self.storage + 1) * POINTS], scaled);
@@ -177,7 +177,7 @@ impl Curve {
     }
 
     /// Adds the way through a panel to its goal, or as far as the time goes; true when the time is over.
-    fn pass(&self, index: usize, goal: f64, left_s: f64, store: &Storage, stretch: &mut Stretch) -> bool {
+    fn pass(&self, index: usize, goal: f64, left_s: f64, store: &Storage, stretch: &mut Compliance) -> bool {
         let panel = &self.panels[index];
         let from = stretch.end;
         let whole = from == if self.rises { panel.low } else { panel.high };

@@ -35,8 +35,8 @@ pub enum OperationError {
         /// What was given: a time in s, a rate of starts in 1/s.
         found: String,
     },
-    /// A programme opens a part that is neither valve nor draw.
-    #[error("the programme opens '{name}', which is a {word}")]
+    /// A schedule opens a part that is neither valve nor draw.
+    #[error("the schedule opens '{name}', which is a {word}")]
     CannotOpen {
         /// Name of the part.
         name: String,
@@ -81,8 +81,8 @@ pub enum OperationError {
         /// Events of the run until then.
         events: usize,
     },
-    /// The programme opens valves and draws more often than a run can hold.
-    #[error("the programme opens something more than {most} times in this run")]
+    /// The schedule opens valves and draws more often than a run can hold.
+    #[error("the schedule opens something more than {most} times in this run")]
     TooManyOpenings {
         /// How many openings it can hold.
         most: usize,
@@ -111,7 +111,7 @@ impl Told for OperationError {
             OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
             OperationError::NotPositive { .. } | OperationError::Stopped => None,
-            OperationError::CannotOpen { .. } => Some("a programme opens valves and draws".into()),
+            OperationError::CannotOpen { .. } => Some("a schedule opens valves and draws".into()),
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
             OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),

@@ -100,7 +100,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         Law::Relief { .. } => add(What::Relief),
         Law::Booster { curve } if runs[place] => {
             curve.corners().for_each(|flow| add(What::Kink(Kink::PumpCurve(flow))));
-            if part.si(Id::DryStop).is_some() {
+            if part.si(Id::DryRunCutoff).is_some() {
                 add(What::Dry);
             }
         }
@@ -115,7 +115,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
             if part.traits().draws {
                 add(What::Kink(Kink::Full));
             }
-            if part.si(Id::NeedsLow).is_some() {
+            if part.si(Id::RangeLow).is_some() {
                 add(What::Needs);
             }
         }
@@ -133,14 +133,14 @@ impl Gauge {
         let value = match self.what {
             What::CutIn(switch) => plant.switches[switch].cut_in_pa + STARTS_WITHIN_PA - node_pa[joint.to],
             What::CutOut(switch) => node_pa[joint.to] - plant.switches[switch].cut_out_pa,
-            What::Dry => part.si(Id::DryStop).map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
+            What::Dry => part.si(Id::DryRunCutoff).map_or(-1.0, |stop_pa| stop_pa - node_pa[joint.from]),
             What::NoWater => 1.0,
             What::DeadHead => (DEAD_HEAD_M3_PER_S - network.flow(self.place)) * FLOW_SCALE,
             What::Relief => match network.law(self.place) {
                 Law::Relief { set_pa, .. } => node_pa[joint.to] - set_pa,
                 _ => -1.0,
             },
-            What::Needs => part.si(Id::NeedsLow).map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
+            What::Needs => part.si(Id::RangeLow).map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
             What::Tap => node_pa[joint.to] - LEAST_TAP_PA,
             What::Tank { storage } => {
                 let kink = plant.storages[storage].kinks_pa().find(|(place, _)| *place == self.place);

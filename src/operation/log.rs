@@ -4,7 +4,7 @@ use super::accumulate::{Extreme, PumpRun, Sums};
 use super::event::{Event, EventKind};
 use super::fault::Fault;
 use super::machine::Machine;
-use super::programme::{Programme, day_and_clock, time_in_words};
+use super::schedule::{Schedule, day_and_clock, time_in_words};
 use crate::garden::Garden;
 use crate::parts::Placing;
 use std::fmt;
@@ -68,8 +68,8 @@ pub enum CutShort {
 pub struct Log {
     /// The garden that was operated.
     pub garden: Garden,
-    /// The programme by which it was operated.
-    pub programme: Programme,
+    /// The schedule by which it was operated.
+    pub schedule: Schedule,
     /// What failed meanwhile; empty where all worked.
     pub faults: Vec<Fault>,
     /// Nothing but the compression of water was there to store any.
@@ -113,7 +113,7 @@ impl fmt::Debug for Log {
 }
 
 impl Log {
-    pub(super) fn new(machine: Machine, programme: Programme, record: Record) -> Log {
+    pub(super) fn new(machine: Machine, schedule: Schedule, record: Record) -> Log {
         let plant = &machine.plant;
         let integrals = &record.sums.integrals;
         let first = plant.first_tracked();
@@ -129,7 +129,7 @@ impl Log {
         let powers = integrals[first + plant.tracked.len()..].iter().copied();
         Log {
             garden: plant.garden.clone(),
-            programme,
+            schedule,
             faults: machine.faults.iter().map(|(_, fault)| fault.clone()).collect(),
             is_stiff: plant.is_stiff,
             barrels: plant.storages.iter().filter_map(|storage| Some(storage.barrel?.place)).collect(),
@@ -192,7 +192,7 @@ impl Log {
     }
 
     /// The most starts of one booster in any sixty minutes.
-    pub fn busiest_hour(&self) -> usize {
+    pub fn peak_starts_per_hour(&self) -> usize {
         let most = |booster: usize| {
             let starts: Vec<f64> = self.runs(booster).iter().map(|run| run.from_s).collect();
             let mut first = 0;
@@ -227,7 +227,7 @@ impl Log {
     }
 
     /// The share of the time that boosters ran, on average over boosters.
-    pub fn on_fraction(&self) -> f64 {
+    pub fn duty_cycle(&self) -> f64 {
         let boosters: Vec<usize> = self.boosters().collect();
         if boosters.is_empty() {
             return 0.0;

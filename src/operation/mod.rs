@@ -3,7 +3,7 @@
 //! Between events the network is solved quasi-steadily. With one storage connected its pressure tells what flows: a scalar
 //! equation, tabulated once a configuration (`curve`, `growth`) and then read. Several storages, or one that nothing keeps
 //! from a source, are part of the network: an implicit method (`attempt`) goes by steps whose length follows the error
-//! (`steps`) and which end where something happens (`locate`); each stage of it is a steady solve (`state`). `programme`
+//! (`steps`) and which end where something happens (`locate`); each stage of it is a steady solve (`state`). `schedule`
 //! says what opens when, `plant` turns a garden into one whose stored water feeds it, `config` chooses the way of a leg,
 //! `machine` keeps what was made for a setting, `run` goes from event to event, `log` keeps what happened; `leak_down` is
 //! the fall of the pressure alone.
@@ -26,9 +26,9 @@ mod locate;
 mod log;
 mod machine;
 mod plant;
-mod programme;
 mod rest;
 mod run;
+mod schedule;
 mod state;
 mod steps;
 mod storage;
@@ -44,10 +44,10 @@ pub use event::{Event, EventKind};
 pub use fault::Fault;
 pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
-pub use programme::{
-    DrawTime, Interval, Overlap, Programme, Timer, clock, clock_time_s, day_and_clock, days_and_clocks, time_in_words,
-};
 pub use run::{Options, operate, operate_with};
+pub use schedule::{
+    DrawTime, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks, time_in_words,
+};
 pub use storage::Storage;
 pub use tank::{Tank, TankNeeds, tank_for};
 pub use trace::Moment;

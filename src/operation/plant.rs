@@ -203,7 +203,7 @@ pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
 pub fn heights_m(garden: &Garden) -> Vec<f64> {
     let first = (0..garden.parts().len()).find(|&place| garden.parts()[place].spec().placing == Placing::Source);
     let start = first.map_or(0, |place| garden.layout().places[place].to);
-    let heights = rises(garden, start, |place, _| Some(garden.parts()[place].climb_m()));
+    let heights = rises(garden, start, |place, _| Some(garden.parts()[place].rise_m()));
     heights.into_iter().map(|height_m| height_m.unwrap_or(0.0)).collect()
 }
 
@@ -215,7 +215,7 @@ pub fn is_stiff(law: &Law) -> bool {
 /// Water that stands in hoses and pipes, m3.
 fn water_in_line_m3(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| part.spec().is_line());
-    let volume: f64 = hoses.map(|hose| area_m2(hose.value(Id::Bore)) * hose.value(Id::Length)).sum();
+    let volume: f64 = hoses.map(|hose| area_m2(hose.value(Id::Diameter)) * hose.value(Id::Length)).sum();
     volume.max(LEAST_WATER_M3)
 }
 
@@ -232,7 +232,7 @@ pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, Ope
     let pressure = Quantity::new(1.0, dim::PRESSURE);
     let part =
         Part::build(Kind::Supply, Some(source), &[(Id::StaticPressure, pressure)]).map_err(crate::garden::GardenError::Part)?;
-    Ok(garden.feed(&at, &Garden::of(part))?)
+    Ok(garden.add_source(&at, &Garden::of(part))?)
 }
 
 /// An open tank whose content is known.

@@ -5,7 +5,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{NOT_NEGATIVE, Number, Numbers, POSITIVE, Rule};
+use super::parameter::{NOT_NEGATIVE, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Part, Spec, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::pump::water_power_w;
@@ -25,19 +25,19 @@ pub(super) const BOOSTER: Spec = Spec {
     symbol: SymbolShape::Pump,
     headline: &[],
     faults: &[FaultKind::WillNotStop, FaultKind::WillNotStart],
-    numbers: Numbers::of(&[
-        Number::new(Id::Speed, "", POSITIVE, "speed as a share of that of the curve (affinity laws)").or(1.0),
-        Number::new(Id::Efficiency, "", Rule::Share, "water power over electrical power"),
-        Number::new(Id::Watts, "W", POSITIVE, "electrical power while it runs"),
-        Number::new(
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Speed, "", POSITIVE, "speed as a share of that of the curve (affinity laws)").or(1.0),
+        Parameter::new(Id::Efficiency, "", Rule::Share, "water power over electrical power"),
+        Parameter::new(Id::InputPower, "W", POSITIVE, "electrical power while it runs"),
+        Parameter::new(
             Id::Npsh,
             "ft",
             NOT_NEGATIVE,
             "net positive suction head it requires; 10 ft is taken where its maker gives none",
         ),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
-        Number::new(Id::DryStop, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::DryRunCutoff, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
     ]),
     check: check_booster,
     stores: stores_none,
@@ -64,6 +64,6 @@ impl Part {
     /// where it says neither.
     pub fn electric_power_w(&self, flow_m3_per_s: f64, rise_pa: impl FnOnce() -> f64) -> Option<f64> {
         let of_efficiency = |efficiency: f64| (water_power_w(flow_m3_per_s, rise_pa()) / efficiency).max(0.0);
-        self.si(Id::Watts).or_else(|| self.si(Id::Efficiency).map(of_efficiency))
+        self.si(Id::InputPower).or_else(|| self.si(Id::Efficiency).map(of_efficiency))
     }
 }

@@ -18,8 +18,8 @@ impl Kind {
             Kind::Fitting => &inline::FITTING,
             Kind::Filter => &inline::FILTER,
             Kind::Meter => &inline::METER,
-            Kind::Washer => &inline::WASHER,
-            Kind::Climb => &inline::CLIMB,
+            Kind::Restrictor => &inline::RESTRICTOR,
+            Kind::Uphill => &inline::UPHILL,
             Kind::Valve => &inline::VALVE,
             Kind::CheckValve => &inline::CHECK_VALVE,
             Kind::Backflow => &inline::BACKFLOW_PREVENTER,
@@ -31,7 +31,7 @@ impl Kind {
             Kind::Head => &outlets::HEAD,
             Kind::Emitter => &outlets::EMITTER,
             Kind::Soaker => &soaker::SOAKER,
-            Kind::Draw => &outlets::DRAW,
+            Kind::Demand => &outlets::DEMAND,
             Kind::Leak => &outlets::LEAK,
             Kind::Point => &storage::POINT,
         }
@@ -39,30 +39,30 @@ impl Kind {
 }
 
 impl Part {
-    /// A part of a kind with its defaults; numbers without one are not given yet.
+    /// A part of a kind with its defaults; parameters without one are not given yet.
     pub fn new(kind: Kind) -> Part {
         Part::of(kind.spec())
     }
 
-    /// A part of a kind with some of its numbers given, checked as a whole.
+    /// A part of a kind with some of its parameters given, checked as a whole.
     ///
     /// Errors: [`PartError`] names the number that is out of range, of the wrong dimension, or contradicts another.
-    pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
+    pub fn build(kind: Kind, name: Option<&str>, parameters: &[(Id, Quantity)]) -> Result<Part, PartError> {
         let mut part = Part::new(kind);
         if let Some(name) = name {
             part = part.named(name)?;
         }
-        for (id, value) in numbers {
+        for (id, value) in parameters {
             part.put(*id, *value)?;
         }
         (part.spec().check)(&part)?;
         Ok(part)
     }
 
-    /// As [`Part::build`], with numbers by their words, as texts give them. Errors: also a word that the kind has no number for.
-    pub fn of_words(kind: Kind, name: Option<&str>, numbers: &[(&str, Quantity)]) -> Result<Part, PartError> {
+    /// As [`Part::build`], with parameters by their words, as texts give them. Errors: also a word that the kind has no number for.
+    pub fn of_words(kind: Kind, name: Option<&str>, parameters: &[(&str, Quantity)]) -> Result<Part, PartError> {
         let part = Part::new(kind);
-        let ids = numbers.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));
+        let ids = parameters.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));
         Part::build(kind, name, &ids.collect::<Result<Vec<_>, PartError>>()?)
     }
 }
@@ -85,12 +85,12 @@ mod tests {
             assert!(Kind::ALL.iter().any(|kind| kind.spec().has(id)), "{id}");
         }
         for kind in Kind::ALL {
-            for (index, number) in kind.spec().numbers.iter().enumerate() {
-                assert_eq!(kind.spec().numbers.place_of(number.id), Some(index));
+            for (index, number) in kind.spec().parameters.iter().enumerate() {
+                assert_eq!(kind.spec().parameters.place_of(number.id), Some(index));
             }
             assert_eq!(
-                kind.spec().numbers.len(),
-                Id::ALL.iter().filter(|id| kind.spec().numbers.place_of(**id).is_some()).count()
+                kind.spec().parameters.len(),
+                Id::ALL.iter().filter(|id| kind.spec().parameters.place_of(**id).is_some()).count()
             );
         }
     }

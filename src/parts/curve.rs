@@ -9,7 +9,7 @@ pub enum CurveError {
     /// One point alone has no slope.
     #[error("its curve needs at least two points, found {found}")]
     TooFew {
-        /// Number of points given.
+        /// Parameter of points given.
         found: usize,
     },
     /// A flow below zero, or a value that is infinite or not a number.

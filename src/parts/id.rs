@@ -1,10 +1,10 @@
-//! The names of the numbers of parts: each stands here once, with its word and its dimension.
+//! The names of the parameters of parts: each stands here once, with its word and its dimension.
 //!
 //! Knows neither which kind of part has which number, nor its range: that is in the specs.
 
 use crate::quantity::{Dimension, dim};
 
-/// Makes the names of numbers: for each what it means, its word in scripts, paths and columns, and its dimension, all the same in
+/// Makes the names of parameters: for each what it means, its word in scripts, paths and columns, and its dimension, all the same in
 /// every kind of part.
 macro_rules! ids {
     ($($(#[$doc:meta])* $id:ident = $word:literal, $dimension:ident;)*) => {
@@ -40,13 +40,14 @@ ids! {
     Arc = "arc", NUMBER;
     /// Inside diameter, m: of a hose or pipe, of the nozzle of a head, of the hole of a restriction. Of other parts in line the
     /// diameter whose velocity [`Id::K`] refers to.
-    Bore = "bore", LENGTH;
+    Diameter = "diameter", LENGTH;
     /// Discharge coefficient of a nozzle: its flow over that of the ideal jet of Torricelli.
+    Bore = "bore", LENGTH;
     Cd = "cd", NUMBER;
     /// Time in which a valve stops the flow when it closes, s. Only water hammer depends on it.
     ClosingTime = "closing_time", TIME;
     /// Pressure difference, Pa, below which a check valve or backflow preventer stays closed; it is lost at every flow.
-    Cracking = "cracking", PRESSURE;
+    CrackingPressure = "cracking_pressure", PRESSURE;
     /// Pressure at or below which a pressure switch starts its booster, Pa.
     CutIn = "cut_in", PRESSURE;
     /// Pressure at or above which a pressure switch stops its booster, Pa.
@@ -54,7 +55,7 @@ ids! {
     /// Flow coefficient as the US trade gives it: gpm of cold water at 1 psi of loss. It takes the place of [`Id::K`].
     Cv = "cv", NUMBER;
     /// Inlet pressure at or below which a guard locks a booster out until somebody resets it, Pa.
-    DryStop = "dry_stop", PRESSURE;
+    DryRunCutoff = "dry_run_cutoff", PRESSURE;
     /// Power given to the water over electrical power taken: motor and pump together.
     Efficiency = "efficiency", NUMBER;
     /// Height of a source above the datum of the garden, m; of an open tank that of its outlet.
@@ -72,7 +73,7 @@ ids! {
     Height = "height", LENGTH;
     /// Flow that refills an open tank by itself, m3/s. Only runs over time depend on it.
     Inflow = "inflow", FLOW;
-    /// Loss coefficient of a part in line: loss over the dynamic pressure rho v^2 / 2 at [`Id::Bore`].
+    /// Loss coefficient of a part in line: loss over the dynamic pressure rho v^2 / 2 at [`Id::Diameter`].
     K = "k", NUMBER;
     /// Length along the line, m.
     Length = "length", LENGTH;
@@ -86,16 +87,17 @@ ids! {
     MeasuredPressure = "measured_pressure", PRESSURE;
     /// Loss coefficient of all couplings and bends of a hose or pipe together, at its own diameter.
     MinorK = "minor_k", NUMBER;
+    Nozzle = "nozzle", LENGTH;
     /// Upper end of the operating range of a part, Pa.
-    NeedsHigh = "needs_high", PRESSURE;
+    RangeHigh = "range_high", PRESSURE;
     /// Lower end of the operating range of a part, Pa.
-    NeedsLow = "needs_low", PRESSURE;
+    RangeLow = "range_low", PRESSURE;
     /// Net positive suction head that a booster requires, m of water above vapor pressure (absolute).
     Npsh = "npsh", LENGTH;
-    /// Number of equal, evenly spaced outlets of a soaker; a whole number.
+    /// Parameter of equal, evenly spaced outlets of a soaker; a whole number.
     Outlets = "outlets", NUMBER;
     /// Pressure above [`Id::Set`] at which a relief valve passes the flow of [`Id::Flow`], Pa.
-    Over = "over", PRESSURE;
+    Overpressure = "overpressure", PRESSURE;
     /// Air pressure of a pressure tank that holds no water, Pa.
     Precharge = "precharge", PRESSURE;
     /// Pressure upstream of an outlet at which it gives the flow of [`Id::Flow`], Pa.
@@ -106,12 +108,12 @@ ids! {
     Radius = "radius", LENGTH;
     /// Pressure at which a head throws as far as [`Id::Radius`], Pa.
     RadiusPressure = "radius_pressure", PRESSURE;
-    /// Flow of a head at [`Id::RatedPressure`], m3/s. The pair takes the place of [`Id::Bore`] and [`Id::Cd`].
+    /// Flow of a head at [`Id::RatedPressure`], m3/s. The pair takes the place of [`Id::Diameter`] and [`Id::Cd`].
     RatedFlow = "rated_flow", FLOW;
     /// Pressure at which a head gives [`Id::RatedFlow`], Pa.
-    RatedPressure = "rated_pressure", PRESSURE;
+    RatedFlowPressure = "rated_flow_pressure", PRESSURE;
     /// Working pressure that the maker allows, Pa. No law depends on it; findings do.
-    Rating = "rating", PRESSURE;
+    Rating = "pressure_rating", PRESSURE;
     /// Pressure at the nozzle that a regulator inside a head does not let it exceed, Pa.
     Regulated = "regulated", PRESSURE;
     /// Equivalent sand roughness of a wall, m, as in the Colebrook equation.
@@ -123,11 +125,11 @@ ids! {
     /// Pressure of a supply while nothing flows, Pa.
     StaticPressure = "static_pressure", PRESSURE;
     /// Compliance of a wall: water taken up for each pressure and length, m2/Pa (m3 a pascal and meter).
-    Stretch = "stretch", STRETCH;
+    Compliance = "compliance", COMPLIANCE;
     /// Water that an open tank holds when full, or room for air and water in a pressure tank, m3.
     Volume = "volume", VOLUME;
     /// Electrical power of a booster while it runs, W, at every flow. It takes the place of [`Id::Efficiency`].
-    Watts = "watts", POWER;
+    InputPower = "input_power", POWER;
     /// Flow of a worn nozzle over that of the new one, at the same pressure.
     Wear = "wear", NUMBER;
     /// Place of a part in the plan, m to the right.
@@ -161,6 +163,6 @@ mod tests {
         for &id in Id::ALL {
             assert_eq!(Id::of(id.word()), Some(id));
         }
-        assert_eq!(Id::of("bores"), None);
+        assert_eq!(Id::of("diameters"), None);
     }
 }

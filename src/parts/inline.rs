@@ -4,19 +4,21 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, OF_BORE, PLACE_X, PLACE_Y, POSITIVE};
+use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expansion_k};
 use crate::laws::section::pressure_of_head_pa;
 
-const BORE: Number = Number::new(Id::Bore, "in", OF_BORE, "bore its k refers to; that of the nearest hose unless said");
-const CV: Number = Number::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
-const PRICE: Number = Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs");
-const RATING: Number = Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for");
+const DIAMETER: Parameter =
+    Parameter::new(Id::Diameter, "in", OF_DIAMETER, "diameter its k refers to; that of the nearest hose unless said");
+const CV: Parameter =
+    Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
+const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs");
+const RATING: Parameter = Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for");
 
-const fn k(default: f64, about: &'static str) -> Number {
-    Number::new(Id::K, "", NOT_NEGATIVE, about).or(default)
+const fn k(default: f64, about: &'static str) -> Parameter {
+    Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
 }
 
 pub(super) const FITTING: Spec = Spec {
@@ -28,16 +30,16 @@ pub(super) const FITTING: Spec = Spec {
     symbol: SymbolShape::Fitting,
     headline: &[],
     faults: &[],
-    numbers: Numbers::of(&[k(0.0, "loss coefficient"), BORE, CV, PRICE, RATING]),
+    parameters: Parameters::of(&[k(0.0, "loss coefficient"), DIAMETER, CV, PRICE, RATING]),
     check: no_check,
     stores: stores_none,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
 
-/// Numbers of things known by one loss at one flow.
-const RATED_LOSS: &[Number] = &[
-    Number::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
-    Number::new(Id::Flow, "gpm", POSITIVE, "rated flow"),
+/// Parameters of things known by one loss at one flow.
+const RATED_LOSS: &[Parameter] = &[
+    Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
+    Parameter::new(Id::Flow, "gpm", POSITIVE, "rated flow"),
     PRICE,
     RATING,
 ];
@@ -51,7 +53,7 @@ pub(super) const FILTER: Spec = Spec {
     symbol: SymbolShape::Filter,
     headline: &[],
     faults: &[],
-    numbers: Numbers::of(RATED_LOSS),
+    parameters: Parameters::of(RATED_LOSS),
     check: no_check,
     stores: stores_none,
     law: rated_loss,
@@ -66,34 +68,34 @@ pub(super) const METER: Spec = Spec {
     symbol: SymbolShape::Meter,
     headline: &[],
     faults: &[],
-    numbers: Numbers::of(RATED_LOSS),
+    parameters: Parameters::of(RATED_LOSS),
     check: no_check,
     stores: stores_none,
     law: rated_loss,
 };
 
-pub(super) const WASHER: Spec = Spec {
-    kind: Kind::Washer,
-    word: "washer",
-    about: "a restriction such as a washer or the bore of a coupler: sudden contraction and sudden expansion",
+pub(super) const RESTRICTOR: Spec = Spec {
+    kind: Kind::Restrictor,
+    word: "restrictor",
+    about: "a restriction such as a restrictor or the diameter of a coupler: sudden contraction and sudden expansion",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
-    symbol: SymbolShape::Washer,
+    symbol: SymbolShape::Restrictor,
     headline: &[],
     faults: &[],
-    numbers: Numbers::of(&[Number::new(Id::Bore, "in", OF_BORE, "bore of the restriction"), PRICE]),
+    parameters: Parameters::of(&[Parameter::new(Id::Bore, "in", OF_DIAMETER, "bore of the restriction"), PRICE]),
     check: no_check,
     stores: stores_none,
-    law: washer_law,
+    law: restrictor_law,
 };
 
 /// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; nothing where it is the wider one.
-fn washer_law(part: &Part, around: &Around) -> Law {
+fn restrictor_law(part: &Part, around: &Around) -> Law {
     let bore_m = part.value(Id::Bore);
-    if around.bore_m.is_nan() {
+    if around.diameter_m.is_nan() {
         return Law::Quadratic { resistance: f64::NAN };
     }
-    let k = match (sudden_contraction_k(around.bore_m, bore_m), sudden_expansion_k(bore_m, around.bore_m)) {
+    let k = match (sudden_contraction_k(around.diameter_m, bore_m), sudden_expansion_k(bore_m, around.diameter_m)) {
         (Ok(contraction), Ok(expansion)) => contraction + expansion,
         _ => 0.0,
     };
@@ -105,16 +107,16 @@ fn rated_loss(part: &Part, _: &Around) -> Law {
     Law::Quadratic { resistance: loss_pa / (flow * flow) }
 }
 
-pub(super) const CLIMB: Spec = Spec {
-    kind: Kind::Climb,
-    word: "climb",
+pub(super) const UPHILL: Spec = Spec {
+    kind: Kind::Uphill,
+    word: "uphill",
     about: "a change of height on the way of the water; negative is downhill",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Climb,
     headline: &[Id::Height],
     faults: &[],
-    numbers: Numbers::of(&[Number::new(Id::Height, "ft", ANY, "height gained on the way")]),
+    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "height gained on the way")]),
     check: no_check,
     stores: stores_none,
     law: |part, around| Law::Climb { rise_pa: pressure_of_head_pa(part.value(Id::Height), around.water.density_kg_per_m3) },
@@ -129,15 +131,15 @@ pub(super) const VALVE: Spec = Spec {
     symbol: SymbolShape::Valve,
     headline: &[],
     faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
-    numbers: Numbers::of(&[
+    parameters: Parameters::of(&[
         k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
-        BORE,
+        DIAMETER,
         CV,
         PRICE,
         RATING,
         PLACE_X,
         PLACE_Y,
-        Number::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts, 0.3 s unless said"),
+        Parameter::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts, 0.3 s unless said"),
     ]),
     check: no_check,
     stores: stores_none,
@@ -153,7 +155,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     symbol: SymbolShape::OneWay,
     headline: &[],
     faults: &[FaultKind::SticksOpen],
-    numbers: Numbers::of(&one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables"))),
+    parameters: Parameters::of(&one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables"))),
     check: no_check,
     stores: stores_none,
     law: one_way,
@@ -168,7 +170,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     symbol: SymbolShape::TwoWay,
     headline: &[],
     faults: &[FaultKind::SticksOpen],
-    numbers: Numbers::of(&one_way_numbers(k(
+    parameters: Parameters::of(&one_way_numbers(k(
         10.0,
         "loss coefficient when open; a disk check in a chemical engineers' handbook table",
     ))),
@@ -186,10 +188,10 @@ pub(super) const REGULATOR: Spec = Spec {
     symbol: SymbolShape::Regulator,
     headline: &[Id::Set],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
         k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),
-        BORE,
+        DIAMETER,
         CV,
         PRICE,
         RATING,
@@ -199,35 +201,35 @@ pub(super) const REGULATOR: Spec = Spec {
     law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
 };
 
-/// The numbers of a part that lets water through one way only.
-const fn one_way_numbers(k: Number) -> [Number; 6] {
+/// The parameters of a part that lets water through one way only.
+const fn one_way_numbers(k: Parameter) -> [Parameter; 6] {
     let opens = "pressure difference at which it begins to open";
-    [k, BORE, CV, PRICE, RATING, Number::new(Id::Cracking, "psi", NOT_NEGATIVE, opens).or(0.0)]
+    [k, DIAMETER, CV, PRICE, RATING, Parameter::new(Id::CrackingPressure, "psi", NOT_NEGATIVE, opens).or(0.0)]
 }
 
 fn one_way(part: &Part, around: &Around) -> Law {
-    Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(Id::Cracking) }
+    Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(Id::CrackingPressure) }
 }
 
-/// The resistance of a part with a k, a bore and a cv; not a number where its k has no bore to refer to.
+/// The resistance of a part with a k, a diameter and a cv; not a number where its k has no diameter to refer to.
 fn resistance(part: &Part, around: &Around) -> f64 {
-    let (k, bore_m, cv) = (part.value(Id::K), part.value(Id::Bore), part.value(Id::Cv));
+    let (k, diameter_m, cv) = (part.value(Id::K), part.value(Id::Diameter), part.value(Id::Cv));
     if !cv.is_nan() {
         return resistance_of_cv(cv, around.water.density_kg_per_m3);
     }
-    let bore_m = if bore_m.is_nan() { around.bore_m } else { bore_m };
-    if bore_m.is_nan() && k > 0.0 {
+    let diameter_m = if diameter_m.is_nan() { around.diameter_m } else { diameter_m };
+    if diameter_m.is_nan() && k > 0.0 {
         return f64::NAN;
     }
-    resistance_of_k(k, bore_m, around.water.density_kg_per_m3)
+    resistance_of_k(k, diameter_m, around.water.density_kg_per_m3)
 }
 
-/// Resistance R in dp = R q|q| of a loss coefficient at a bore; nothing for a part that loses nothing.
-pub(super) fn resistance_of_k(k: f64, bore_m: f64, density_kg_per_m3: f64) -> f64 {
-    MinorLoss::new(k, bore_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
+/// Resistance R in dp = R q|q| of a loss coefficient at a diameter; nothing for a part that loses nothing.
+pub(super) fn resistance_of_k(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> f64 {
+    MinorLoss::new(k, diameter_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
 }
 
-/// Resistance of a flow coefficient Cv; its k at any bore, taken back to that bore, gives the same.
+/// Resistance of a flow coefficient Cv; its k at any diameter, taken back to that diameter, gives the same.
 fn resistance_of_cv(cv: f64, density_kg_per_m3: f64) -> f64 {
     const ANY_BORE_M: f64 = 0.02;
     k_from_cv(cv, ANY_BORE_M).map_or(0.0, |k| resistance_of_k(k, ANY_BORE_M, density_kg_per_m3))

@@ -31,9 +31,9 @@ kinds! {
     /// A water meter, by its loss at one flow.
     Meter,
     /// A restriction narrower than its hose: sudden contraction, then sudden expansion (Borda-Carnot).
-    Washer,
+    Restrictor,
     /// A change of height of the line.
-    Climb,
+    Uphill,
     /// A zone valve, closed unless its zone runs.
     Valve,
     /// A check valve: one way only, but no protection of drinking water.
@@ -57,7 +57,7 @@ kinds! {
     /// A hose with equal outlets along its length, closed at its end.
     Soaker,
     /// A fixture in use in the house: takes its flow at every pressure.
-    Draw,
+    Demand,
     /// A leak: a power law through a rated pair, wanted by nobody.
     Leak,
     /// A gauge point, manifold or other named place; it loses nothing.

@@ -11,7 +11,7 @@ use crate::laws::outlet_line::OutletLine;
 use crate::laws::vessel::Store;
 use std::sync::Arc;
 
-/// The law of a part with its numbers filled in. A loss counts from where its flow enters to where it leaves, q is the flow in m3/s,
+/// The law of a part with its parameters filled in. A loss counts from where its flow enters to where it leaves, q is the flow in m3/s,
 /// P the gauge pressure upstream of an outlet in Pa.
 #[derive(Clone, Debug)]
 pub enum Law {

@@ -1,6 +1,6 @@
-//! Parts: what a garden is made of. One file a part says what it is, which numbers it has, what is nonsense, and its law.
+//! Parts: what a garden is made of. One file a part says what it is, which parameters it has, what is nonsense, and its law.
 //!
-//! A part knows its own numbers and law, not its neighbours: joining parts is the work of `garden`, solving that of
+//! A part knows its own parameters and law, not its neighbours: joining parts is the work of `garden`, solving that of
 //! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
 
 mod booster;
@@ -14,8 +14,8 @@ mod id;
 mod inline;
 mod kind;
 mod law;
-mod number;
 mod outlets;
+mod parameter;
 mod part;
 mod soaker;
 mod source;
@@ -30,7 +30,7 @@ pub use flow_table::{FlowTable, TableError};
 pub use id::Id;
 pub use kind::Kind;
 pub use law::{Curved, Law, Outflow, Terms};
-pub use number::{Number, Numbers, Rule};
+pub use parameter::{Parameter, Parameters, Rule};
 pub use part::{Around, Part, Spec};
 pub use source::LEAST_TAP_PA;
 pub use traits::{Backward, Placing, Soil, SymbolShape, Traits};

@@ -5,7 +5,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, OF_BORE, PLACE_X, PLACE_Y, POSITIVE, Rule};
+use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::LawError;
@@ -23,24 +23,24 @@ pub(super) const HEAD: Spec = Spec {
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, ..Traits::PLAIN },
     symbol: SymbolShape::Head,
-    headline: &[Id::Bore],
+    headline: &[Id::Nozzle],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Bore, "in", OF_BORE, "bore of its nozzle"),
-        Number::new(Id::Cd, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
-        Number::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; takes the place of bore and cd"),
-        Number::new(Id::RatedPressure, "psi", POSITIVE, "pressure of the rated flow"),
-        Number::new(Id::NeedsLow, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
-        Number::new(Id::NeedsHigh, "psi", POSITIVE, "pressure above which it mists or breaks"),
-        Number::new(Id::Radius, "ft", POSITIVE, "radius it throws at the radius pressure"),
-        Number::new(Id::RadiusPressure, "psi", POSITIVE, "pressure of that radius"),
-        Number::new(Id::Arc, "", POSITIVE, "arc it waters, in degrees").or(360.0),
-        Number::new(Id::X, "ft", ANY, "place in the plan, to the right"),
-        Number::new(Id::Y, "ft", ANY, "place in the plan, upwards"),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
-        Number::new(Id::Regulated, "psi", POSITIVE, "pressure that a regulator inside it holds"),
-        Number::new(Id::Facing, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Nozzle, "in", OF_DIAMETER, "diameter of its nozzle"),
+        Parameter::new(Id::Cd, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
+        Parameter::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; takes the place of diameter and cd"),
+        Parameter::new(Id::RatedFlowPressure, "psi", POSITIVE, "pressure of the rated flow"),
+        Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
+        Parameter::new(Id::RangeHigh, "psi", POSITIVE, "pressure above which it mists or breaks"),
+        Parameter::new(Id::Radius, "ft", POSITIVE, "radius it throws at the radius pressure"),
+        Parameter::new(Id::RadiusPressure, "psi", POSITIVE, "pressure of that radius"),
+        Parameter::new(Id::Arc, "", POSITIVE, "arc it waters, in degrees").or(360.0),
+        Parameter::new(Id::X, "ft", ANY, "place in the plan, to the right"),
+        Parameter::new(Id::Y, "ft", ANY, "place in the plan, upwards"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
+        Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure that a regulator inside it holds"),
+        Parameter::new(Id::Facing, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
     ]),
     check: check_head,
     stores: stores_none,
@@ -56,11 +56,11 @@ pub(super) const EMITTER: Spec = Spec {
     symbol: SymbolShape::Drip,
     headline: &[Id::Flow],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Flow, "gph", POSITIVE, "flow at the rated pressure"),
-        Number::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
-        Number::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Flow, "gph", POSITIVE, "flow at the rated pressure"),
+        Parameter::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
+        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
         PLACE_X,
         PLACE_Y,
         NEEDS_LOW,
@@ -80,18 +80,18 @@ pub(super) const LEAK: Spec = Spec {
     symbol: SymbolShape::Leak,
     headline: &[Id::Flow],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Flow, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
-        Number::new(Id::Pressure, "psi", POSITIVE, "pressure of that flow"),
-        Number::new(Id::Exponent, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Flow, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
+        Parameter::new(Id::Pressure, "psi", POSITIVE, "pressure of that flow"),
+        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
     ]),
     check: no_check,
     stores: stores_none,
     law: power_law,
 };
 
-pub(super) const DRAW: Spec = Spec {
-    kind: Kind::Draw,
+pub(super) const DEMAND: Spec = Spec {
+    kind: Kind::Demand,
     word: "draw",
     about: "a house tap in use: it takes its flow whatever the pressure",
     placing: Placing::Outlet,
@@ -99,7 +99,7 @@ pub(super) const DRAW: Spec = Spec {
     symbol: SymbolShape::Draw,
     headline: &[Id::Flow],
     faults: &[],
-    numbers: Numbers::of(&[Number::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")]),
+    parameters: Parameters::of(&[Parameter::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")]),
     check: no_check,
     stores: stores_none,
     law: |part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) },
@@ -114,51 +114,52 @@ pub(super) const RELIEF: Spec = Spec {
     symbol: SymbolShape::Relief,
     headline: &[Id::Set],
     faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
-    numbers: Numbers::of(&[
-        Number::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
-        Number::new(Id::Flow, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
-        Number::new(
-            Id::Over,
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
+        Parameter::new(Id::Flow, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
+        Parameter::new(
+            Id::Overpressure,
             "psi",
             POSITIVE,
             "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
         ),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
     ]),
     check: no_check,
     stores: stores_none,
     law: |part, _| {
-        let (set_pa, flow, over) = (part.value(Id::Set), part.value(Id::Flow), part.value(Id::Over));
+        let (set_pa, flow, over) = (part.value(Id::Set), part.value(Id::Flow), part.value(Id::Overpressure));
         let over = if over.is_nan() { 0.1 * set_pa } else { over };
         Law::Relief { set_pa, resistance: over / flow }
     },
 };
 
 /// Pressures between which an outlet works.
-pub(super) const NEEDS_LOW: Number =
-    Number::new(Id::NeedsLow, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
-pub(super) const NEEDS_HIGH: Number = Number::new(Id::NeedsHigh, "psi", POSITIVE, "highest pressure at which it may work");
+pub(super) const NEEDS_LOW: Parameter =
+    Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
+pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest pressure at which it may work");
 
 /// Checks that something is left between the two needs.
 pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
-    if let (Some(low), Some(high)) = (part.quantity(Id::NeedsLow), part.quantity(Id::NeedsHigh))
+    if let (Some(low), Some(high)) = (part.quantity(Id::RangeLow), part.quantity(Id::RangeHigh))
         && low.si >= high.si
     {
         return Err(part.contradiction(
             format!("it needs at least {low} and at most {high}, which leaves nothing between"),
-            "give the lower pressure first, as in .needs(30.psi, 60.psi)",
+            "give the lower pressure first, as in .operating_range(30.psi, 60.psi)",
         ));
     }
     Ok(())
 }
 
 fn check_head(part: &Part) -> Result<(), PartError> {
-    let [bore, rated_flow, rated_pressure] = [Id::Bore, Id::RatedFlow, Id::RatedPressure].map(|id| part.quantity(id));
-    if rated_flow.is_some() != rated_pressure.is_some() {
-        return Err(part.contradiction("a rating needs both a flow and a pressure".into(), "write .rated(1.5.gpm, 30.psi)"));
+    let [diameter, rated_flow, rated_flow_pressure] =
+        [Id::Nozzle, Id::RatedFlow, Id::RatedFlowPressure].map(|id| part.quantity(id));
+    if rated_flow.is_some() != rated_flow_pressure.is_some() {
+        return Err(part.contradiction("a rating needs both a flow and a pressure".into(), "write .rated_flow(1.5.gpm, 30.psi)"));
     }
-    if bore.is_none() && rated_flow.is_none() && part.table().is_none() {
-        return Err(part.contradiction("it has neither a bore nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
+    if diameter.is_none() && rated_flow.is_none() && part.table().is_none() {
+        return Err(part.contradiction("it has neither a diameter nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
     }
     check_needs(part)?;
     let arc = part.value(Id::Arc);
@@ -169,14 +170,14 @@ fn check_head(part: &Part) -> Result<(), PartError> {
 }
 
 fn head_law(part: &Part, around: &Around) -> Law {
-    let (bore_m, cd, flow, pressure) =
-        (part.value(Id::Bore), part.value(Id::Cd), part.value(Id::RatedFlow), part.value(Id::RatedPressure));
+    let (diameter_m, cd, flow, pressure) =
+        (part.value(Id::Nozzle), part.value(Id::Cd), part.value(Id::RatedFlow), part.value(Id::RatedFlowPressure));
     let wear = part.value(Id::Wear);
     if let Some(table) = part.table() {
         return Law::Tabulated { table: Arc::new(table.times(wear)) };
     }
     let nozzle =
-        if flow.is_nan() { Nozzle::new(cd, bore_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
+        if flow.is_nan() { Nozzle::new(cd, diameter_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };
     match (orifice(nozzle), part.si(Id::Regulated)) {
         (Law::Orifice { resistance }, Some(set_pa)) => Law::RegulatedOrifice { resistance: resistance / (wear * wear), set_pa },
         (Law::Orifice { resistance }, None) => Law::Orifice { resistance: resistance / (wear * wear) },
@@ -184,7 +185,7 @@ fn head_law(part: &Part, around: &Around) -> Law {
     }
 }
 
-/// The law of a nozzle; without sound numbers, which the checks of the part do not let through, it stays shut.
+/// The law of a nozzle; without sound parameters, which the checks of the part do not let through, it stays shut.
 fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
     nozzle.map_or(Law::Shut, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
 }

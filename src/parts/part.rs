@@ -1,4 +1,4 @@
-//! The part itself: what its kind is, its numbers, a name, and for a booster its curve.
+//! The part itself: what its kind is, its parameters, a name, and for a booster its curve.
 
 use super::curve::Curve;
 use super::error::PartError;
@@ -7,7 +7,7 @@ use super::flow_table::FlowTable;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{Number, Numbers};
+use super::parameter::{Parameter, Parameters};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
 use crate::quantity::{Preference, Quantity, find_unit};
@@ -31,7 +31,7 @@ pub struct Spec {
     /// How it sits in a line.
     pub placing: Placing,
     /// Its parameters, in the order in which they are shown.
-    pub numbers: Numbers,
+    pub parameters: Parameters,
     /// What judgements ask of it.
     pub traits: Traits,
     /// What a map shows for it.
@@ -54,7 +54,7 @@ pub struct Around {
     /// The water that flows: its density and viscosity.
     pub water: Water,
     /// Inside diameter of the nearest hose, for parts whose law depends on it, m; not a number where there is none.
-    pub bore_m: f64,
+    pub diameter_m: f64,
 }
 
 impl std::fmt::Debug for Spec {
@@ -66,12 +66,12 @@ impl std::fmt::Debug for Spec {
 impl Spec {
     /// True for a kind that has this parameter.
     pub fn has(&self, id: Id) -> bool {
-        self.numbers.place_of(id).is_some()
+        self.parameters.place_of(id).is_some()
     }
 
     /// A parameter of the kind, if it has it.
-    pub fn number(&self, id: Id) -> Option<&Number> {
-        self.numbers.place_of(id).map(|place| &self.numbers[place])
+    pub fn number(&self, id: Id) -> Option<&Parameter> {
+        self.parameters.place_of(id).map(|place| &self.parameters[place])
     }
 
     /// True for hoses, pipes and the like: water runs a length through them.
@@ -120,7 +120,7 @@ impl Spec {
     }
 }
 
-/// A part with its numbers.
+/// A part with its parameters.
 #[derive(Clone, Debug)]
 pub struct Part {
     spec: &'static Spec,
@@ -132,7 +132,7 @@ pub struct Part {
     table: Option<Arc<FlowTable>>,
 }
 
-/// Parts of a kind with the same name, numbers, units and points. Numbers that are not given are equal; bits are compared.
+/// Parts of a kind with the same name, parameters, units and points. Parameters that are not given are equal; bits are compared.
 impl PartialEq for Part {
     fn eq(&self, other: &Part) -> bool {
         let mut values = self.values.iter().zip(&other.values);
@@ -146,14 +146,14 @@ impl PartialEq for Part {
 }
 
 impl Part {
-    /// A part of a kind with its defaults; numbers without one are not given yet.
+    /// A part of a kind with its defaults; parameters without one are not given yet.
     pub(super) fn of(spec: &'static Spec) -> Part {
-        let preference = |number: &Number| find_unit(number.unit).map_or(Preference::Usual, Preference::Written);
+        let preference = |number: &Parameter| find_unit(number.unit).map_or(Preference::Usual, Preference::Written);
         Part {
             spec,
             name: None,
-            values: spec.numbers.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
-            preferences: spec.numbers.iter().map(preference).collect(),
+            values: spec.parameters.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
+            preferences: spec.parameters.iter().map(preference).collect(),
             curve: None,
             table: None,
         }
@@ -217,7 +217,7 @@ impl Part {
     /// The SI value of a number; NaN when it is not given, or the part has no such number.
     #[inline]
     pub fn value(&self, id: Id) -> f64 {
-        self.spec.numbers.place_of(id).map_or(f64::NAN, |place| self.values[place])
+        self.spec.parameters.place_of(id).map_or(f64::NAN, |place| self.values[place])
     }
 
     /// The SI value of a number, if it is given.
@@ -233,7 +233,7 @@ impl Part {
 
     /// A number as a quantity, if it is given.
     pub fn quantity(&self, id: Id) -> Option<Quantity> {
-        let place = self.spec.numbers.place_of(id)?;
+        let place = self.spec.parameters.place_of(id)?;
         let value = self.values[place];
         (!value.is_nan()).then_some(Quantity { si: value, dimension: id.dimension(), preference: self.preferences[place] })
     }
@@ -248,9 +248,9 @@ impl Part {
         result
     }
 
-    /// Sets several numbers at once, for pairs that only make sense together.
-    pub fn with(mut self, numbers: &[(Id, Quantity)]) -> Result<Part, PartError> {
-        for (id, value) in numbers {
+    /// Sets several parameters at once, for pairs that only make sense together.
+    pub fn with(mut self, parameters: &[(Id, Quantity)]) -> Result<Part, PartError> {
+        for (id, value) in parameters {
             self.put(*id, *value)?;
         }
         (self.spec().check)(&self)?;
@@ -264,7 +264,7 @@ impl Part {
     pub fn set_si(&mut self, id: Id, si: f64) -> Result<(), PartError> {
         let place = self.place_of(id)?;
         self.values[place] = si;
-        if !self.spec().numbers[place].rule.allows(si) {
+        if !self.spec().parameters[place].rule.allows(si) {
             return Err(self.out_of_range(place, Quantity { si, dimension: id.dimension(), preference: self.preferences[place] }));
         }
         (self.spec().check)(self)
@@ -307,9 +307,9 @@ impl Part {
         (self.spec().law)(self, around)
     }
 
-    /// Its numbers that are given, with their specs.
-    pub fn given(&self) -> impl Iterator<Item = (&'static Number, Quantity)> + '_ {
-        self.spec().numbers.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
+    /// Its parameters that are given, with their specs.
+    pub fn given(&self) -> impl Iterator<Item = (&'static Parameter, Quantity)> + '_ {
+        self.spec().parameters.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
     }
 
     /// How it holds water that stands at the pressure of the line: by an air cushion, or by walls that stretch. Nothing of other
@@ -324,11 +324,11 @@ impl Part {
     }
 
     /// How far water rises through it, m: its height for a climb, nothing for all others.
-    pub fn climb_m(&self) -> f64 {
+    pub fn rise_m(&self) -> f64 {
         self.si(Id::Height).unwrap_or(0.0)
     }
 
-    /// The error for two numbers that contradict each other.
+    /// The error for two parameters that contradict each other.
     pub(super) fn contradiction(&self, what: String, hint: &str) -> PartError {
         PartError::Contradiction { part: self.title(), what, hint: hint.to_string() }
     }
@@ -339,7 +339,7 @@ impl Part {
         if value.dimension != dimension {
             return Err(PartError::WrongDimension { part: self.title(), number: id, found: value });
         }
-        if !self.spec().numbers[place].rule.allows(value.si) {
+        if !self.spec().parameters[place].rule.allows(value.si) {
             return Err(self.out_of_range(place, value));
         }
         self.values[place] = value.si;
@@ -351,16 +351,16 @@ impl Part {
 
     /// Where a number stands. Errors: the part has none of this name.
     fn place_of(&self, id: Id) -> Result<usize, PartError> {
-        self.spec.numbers.place_of(id).ok_or_else(|| self.unknown(id.word()))
+        self.spec.parameters.place_of(id).ok_or_else(|| self.unknown(id.word()))
     }
 
     fn unknown(&self, word: &str) -> PartError {
-        let known = self.spec().numbers.iter().map(Number::name).collect();
+        let known = self.spec().parameters.iter().map(Parameter::name).collect();
         PartError::UnknownNumber { part: self.title(), number: word.to_string(), known }
     }
 
     fn out_of_range(&self, place: usize, found: Quantity) -> PartError {
-        let number = &self.spec().numbers[place];
+        let number = &self.spec().parameters[place];
         PartError::OutOfRange {
             part: self.title(),
             number: number.id,
@@ -375,7 +375,7 @@ pub(super) fn stores_none(_: &Part) -> Option<Vessel> {
     None
 }
 
-/// A check for parts whose numbers stand alone.
+/// A check for parts whose parameters stand alone.
 pub(super) fn no_check(_: &Part) -> Result<(), PartError> {
     Ok(())
 }

@@ -5,8 +5,8 @@ use super::hose::check_wall;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{NOT_NEGATIVE, Number, Numbers, OF_BORE, POSITIVE, Rule};
 use super::outlets::{NEEDS_HIGH, NEEDS_LOW, check_needs};
+use super::parameter::{NOT_NEGATIVE, OF_DIAMETER, POSITIVE, Parameter, Parameters, Rule};
 use super::part::{Around, Part, Spec, stores_none};
 use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::friction::PipeFriction;
@@ -28,17 +28,17 @@ pub(super) const SOAKER: Spec = Spec {
     symbol: SymbolShape::Drip,
     headline: &[Id::Length],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Length, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
-        Number::new(Id::Bore, "in", OF_BORE, "inside diameter"),
-        Number::new(Id::Flow, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
-        Number::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
-        Number::new(Id::Exponent, "", Rule::Share, "exponent of each outlet").or(0.5),
-        Number::new(Id::Outlets, "", POSITIVE, "number of outlets").or(100.0),
-        Number::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
-        Number::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; takes the place of the roughness"),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Length, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
+        Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter"),
+        Parameter::new(Id::Flow, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
+        Parameter::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
+        Parameter::new(Id::Exponent, "", Rule::Share, "exponent of each outlet").or(0.5),
+        Parameter::new(Id::Outlets, "", POSITIVE, "number of outlets").or(100.0),
+        Parameter::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
+        Parameter::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; takes the place of the roughness"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
         NEEDS_LOW,
         NEEDS_HIGH,
     ]),
@@ -63,15 +63,15 @@ fn law(part: &Part, around: &Around) -> Law {
 
 /// The line of a soaker, to be followed from outlet to outlet.
 pub(super) fn line(part: &Part, around: &Around) -> OutletLine {
-    let (length_m, bore_m, flow, pressure) =
-        (part.value(Id::Length), part.value(Id::Bore), part.value(Id::Flow), part.value(Id::Pressure));
+    let (length_m, diameter_m, flow, pressure) =
+        (part.value(Id::Length), part.value(Id::Diameter), part.value(Id::Flow), part.value(Id::Pressure));
     let (exponent, outlets, roughness_m, c) =
         (part.value(Id::Exponent), part.value(Id::Outlets), part.value(Id::Roughness), part.value(Id::HazenWilliamsC));
     let spacing_m = length_m / outlets;
     let water = &around.water;
-    let wall = match HazenWilliams::new(spacing_m, bore_m, c) {
+    let wall = match HazenWilliams::new(spacing_m, diameter_m, c) {
         Ok(pipe) if !c.is_nan() => Wall::HazenWilliams(pipe),
-        _ => Wall::Rough(PipeFriction::new(spacing_m, bore_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s)),
+        _ => Wall::Rough(PipeFriction::new(spacing_m, diameter_m, roughness_m, water.density_kg_per_m3, water.viscosity_pa_s)),
     };
     OutletLine::new(wall, outlets as usize, flow / outlets / pressure.powf(exponent), exponent)
 }
@@ -80,7 +80,7 @@ impl Part {
     /// What a soaker loses from its start to its last outlet, Pa, for a pressure there, in water of 15 degC.
     pub fn soaker_loss_pa(&self, end_pa: f64) -> Option<f64> {
         (self.kind() == Kind::Soaker).then(|| {
-            let around = Around { water: Water::default(), bore_m: f64::NAN };
+            let around = Around { water: Water::default(), diameter_m: f64::NAN };
             line(self, &around).from_end(end_pa).0 - end_pa
         })
     }

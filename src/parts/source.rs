@@ -5,7 +5,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{ANY, NOT_NEGATIVE, Number, Numbers, PLACE_X, PLACE_Y, POSITIVE};
+use super::parameter::{ANY, NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
@@ -24,11 +24,11 @@ pub(super) const SUPPLY: Spec = Spec {
     symbol: SymbolShape::Tap,
     headline: &[Id::StaticPressure],
     faults: &[FaultKind::Fails, FaultKind::LosesPressure],
-    numbers: Numbers::of(&[
-        Number::new(Id::StaticPressure, "psi", POSITIVE, "gauge pressure while nothing flows"),
-        Number::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
-        Number::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
-        Number::new(Id::Elevation, "ft", ANY, "height of the tap above the datum").or(0.0),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::StaticPressure, "psi", POSITIVE, "gauge pressure while nothing flows"),
+        Parameter::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
+        Parameter::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
+        Parameter::new(Id::Elevation, "ft", ANY, "height of the tap above the datum").or(0.0),
         PLACE_X,
         PLACE_Y,
     ]),
@@ -51,11 +51,11 @@ pub(super) const OPEN_TANK: Spec = Spec {
     symbol: SymbolShape::OpenTank,
     headline: &[Id::Level],
     faults: &[FaultKind::Fails],
-    numbers: Numbers::of(&[
-        Number::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
-        Number::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),
-        Number::new(Id::Elevation, "ft", ANY, "height of the outlet above the datum").or(0.0),
-        Number::new(Id::Inflow, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
+        Parameter::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),
+        Parameter::new(Id::Elevation, "ft", ANY, "height of the outlet above the datum").or(0.0),
+        Parameter::new(Id::Inflow, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
         PLACE_X,
         PLACE_Y,
     ]),

@@ -7,7 +7,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
-use super::number::{NOT_NEGATIVE, Number, Numbers, PLACE_X, PLACE_Y, POSITIVE};
+use super::parameter::{NOT_NEGATIVE, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Part, Spec, no_check, stores_none};
 use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
@@ -21,10 +21,10 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     symbol: SymbolShape::Switch,
     headline: &[Id::CutIn, Id::CutOut],
     faults: &[FaultKind::WillNotStop, FaultKind::WillNotStart, FaultKind::Blocked],
-    numbers: Numbers::of(&[
-        Number::new(Id::CutIn, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
-        Number::new(Id::CutOut, "psi", POSITIVE, "pressure at or above which it stops"),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::CutIn, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
+        Parameter::new(Id::CutOut, "psi", POSITIVE, "pressure at or above which it stops"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
     ]),
     check: check_switch,
     stores: stores_none,
@@ -40,11 +40,11 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     symbol: SymbolShape::PressureTank,
     headline: &[Id::Volume],
     faults: &[],
-    numbers: Numbers::of(&[
-        Number::new(Id::Volume, "gal", POSITIVE, "total volume"),
-        Number::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
-        Number::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Number::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+    parameters: Parameters::of(&[
+        Parameter::new(Id::Volume, "gal", POSITIVE, "total volume"),
+        Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
     ]),
     check: no_check,
     stores: cushion,
@@ -60,7 +60,7 @@ pub(super) const POINT: Spec = Spec {
     symbol: SymbolShape::Point,
     headline: &[],
     faults: &[],
-    numbers: Numbers::of(&[PLACE_X, PLACE_Y]),
+    parameters: Parameters::of(&[PLACE_X, PLACE_Y]),
     check: no_check,
     stores: stores_none,
     law: |_, _| Law::Free,

@@ -37,7 +37,7 @@ pub enum Backward {
     Protects,
 }
 
-/// What judgements about safety and use ask of a kind of part. Rules ask for these and for the numbers that a part has, never
+/// What judgements about safety and use ask of a kind of part. Rules ask for these and for the parameters that a part has, never
 /// for lists of kinds.
 #[derive(Clone, Copy, Debug)]
 pub struct Traits {
@@ -128,7 +128,7 @@ pub enum SymbolShape {
     /// A dial with its hand.
     Meter,
     /// Two bars with a gap between: a restriction.
-    Washer,
+    Restrictor,
     /// Stairs: a change of height.
     Climb,
     /// A small ring: a named place.

@@ -4,19 +4,19 @@
 use super::View;
 use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
 use crate::garden::GardenError;
-use crate::hydraulics::{ProfilePoint, Reading};
+use crate::hydraulics::{ProfilePoint, Solution};
 use crate::laws::section::pressure_of_head_pa;
 use crate::parts::Id;
 use crate::quantity::{UnitSystem, dim};
 
 /// The figure; nothing when no supply reaches the part. Errors: an unknown name.
-pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result<Option<Figure>, GardenError> {
-    let points = reading.profile(name)?;
+pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Result<Option<Figure>, GardenError> {
+    let points = solution.pressure_profile(name)?;
     if points.is_empty() {
         return Ok(None);
     }
-    let view = View { garden: &reading.garden, reading: Some(reading), colour: super::Colour::Pressure, system };
-    let weight = pressure_of_head_pa(1.0, reading.garden.water().density_kg_per_m3);
+    let view = View { garden: &solution.garden, solution: Some(solution), colour: super::Colour::Pressure, system };
+    let weight = pressure_of_head_pa(1.0, solution.garden.water().density_kg_per_m3);
     let length = |m: f64| view.shown_length(m);
     let pressure = |pa: f64| view.shown(pa, dim::PRESSURE);
     let along = |value: &dyn Fn(&ProfilePoint) -> f64| -> Vec<(f64, f64)> {
@@ -27,7 +27,7 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
         let grade = along(&|point| point.pressure_pa + weight * point.height_m);
         layers.push((CurveStyle::Lines, Series::new("pressure with height", grade)));
     }
-    let ratings = ratings(&reading.garden, &points);
+    let ratings = ratings(&solution.garden, &points);
     if !ratings.is_empty() {
         let points = ratings.into_iter().map(|(distance, rating)| (length(distance), rating.map(pressure))).collect();
         layers.push((CurveStyle::Lines, Series { name: "rating of the hoses".into(), points }));
@@ -42,7 +42,7 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
         if view.is_run(point.place) {
             continue;
         }
-        let name = reading.garden.name(point.place);
+        let name = solution.garden.name(point.place);
         match &mut last {
             Some((distance, names, at)) if (*distance - point.distance_m).abs() < 1e-9 => {
                 names.push(name);
@@ -58,8 +58,8 @@ pub fn grade_figure(reading: &Reading, name: &str, system: UnitSystem) -> Result
     for (distance, names, pressure_pa) in named {
         figure = figure.callout((length(distance), pressure(pressure_pa)), names.join(", "));
     }
-    let part = reading.garden.part(name)?;
-    for (number, words) in [(Id::NeedsLow, "stalls below"), (Id::NeedsHigh, "too much above")] {
+    let part = solution.garden.part(name)?;
+    for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "too much above")] {
         if let Some(value) = part.si(number) {
             figure = figure.marked(MarkedAxis::Y, pressure(value), words);
         }

@@ -1,4 +1,4 @@
-//! The plan: a garden, or a reading of it, as a map with symbols, labels and circles of throw.
+//! The plan: a garden, or a solution of it, as a map with symbols, labels and circles of throw.
 //!
 //! Beside it stand two charts that need the garden and not only its numbers: along the hose, and at the pump.
 //!
@@ -16,7 +16,7 @@ pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 
 use crate::figure::{Activity, Axis, Map, Water};
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::parts::{Id, Placing};
 use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
 use crate::told::Told;
@@ -59,25 +59,25 @@ pub enum Colour {
     Flow,
 }
 
-/// The plan of a garden; with its reading, lines are coloured by pressure or flow, drawn wider where more flows, and dashed
+/// The plan of a garden; with its solution, lines are coloured by pressure or flow, drawn wider where more flows, and dashed
 /// where nothing does.
 ///
 /// Errors: more than [`MOST_PARTS`] parts.
-pub fn plan(garden: &Garden, reading: Option<&Reading>, colour: Colour, system: UnitSystem) -> Result<Map, PlanError> {
+pub fn plan(garden: &Garden, solution: Option<&Solution>, colour: Colour, system: UnitSystem) -> Result<Map, PlanError> {
     let found = garden.parts().len();
     if found > MOST_PARTS {
         return Err(PlanError::TooManyParts { found, most: MOST_PARTS });
     }
-    let view = View { garden, reading, colour, system };
+    let view = View { garden, solution, colour, system };
     let mut map = if real::has_places(garden) { real::lay_out(&view) } else { schematic::lay_out(&view) };
-    map.key = reading.is_some().then(|| view.key());
+    map.key = solution.is_some().then(|| view.key());
     Ok(map)
 }
 
 /// What is drawn, and how its numbers are shown.
 struct View<'a> {
     garden: &'a Garden,
-    reading: Option<&'a Reading>,
+    solution: Option<&'a Solution>,
     colour: Colour,
     system: UnitSystem,
 }
@@ -98,8 +98,8 @@ impl View<'_> {
 
     /// What moves in the line at a part.
     fn water(&self, place: usize) -> Water {
-        let Some(reading) = self.reading else { return Water::Unknown };
-        let state = &reading.parts[place];
+        let Some(solution) = self.solution else { return Water::Unknown };
+        let state = &solution.parts[place];
         let (Some(inlet), Some(outlet)) = (state.pressure_in_pa, state.pressure_out_pa) else { return Water::Still };
         if state.flow_m3_per_s.abs() < 1e-12 && self.placing(place) != Placing::AtPoint {
             return Water::Still;
@@ -110,24 +110,24 @@ impl View<'_> {
         }
     }
 
-    /// Thickness of a line: hoses by their bore, or in a reading by how much of the largest flow runs in them.
+    /// Thickness of a line: hoses by their diameter, or in a solution by how much of the largest flow runs in them.
     fn thickness(&self, place: usize) -> f64 {
-        let Some(reading) = self.reading else {
-            let bore_m = self.garden.parts()[place].si(Id::Bore).filter(|_| self.is_run(place));
-            return bore_m.map_or(2.0, |bore| (bore / 0.0254 * 7.0).clamp(3.0, 10.0));
+        let Some(solution) = self.solution else {
+            let diameter_m = self.garden.parts()[place].si(Id::Diameter).filter(|_| self.is_run(place));
+            return diameter_m.map_or(2.0, |diameter| (diameter / 0.0254 * 7.0).clamp(3.0, 10.0));
         };
-        let most = reading.parts.iter().map(|state| state.flow_m3_per_s.abs()).fold(0.0, f64::max);
-        let share = if most > 0.0 { reading.parts[place].flow_m3_per_s.abs() / most } else { 0.0 };
+        let most = solution.parts.iter().map(|state| state.flow_m3_per_s.abs()).fold(0.0, f64::max);
+        let share = if most > 0.0 { solution.parts[place].flow_m3_per_s.abs() / most } else { 0.0 };
         2.4 + 4.6 * share.sqrt()
     }
 
     fn activity(&self, place: usize) -> Activity {
         let part = &self.garden.parts()[place];
-        let Some(reading) = self.reading else { return Activity::Active };
-        let flows = reading.parts[place].flow_m3_per_s != 0.0;
+        let Some(solution) = self.solution else { return Activity::Active };
+        let flows = solution.parts[place].flow_m3_per_s != 0.0;
         let active = match part.traits() {
-            traits if traits.opens => reading.open[place],
-            traits if traits.pumps => reading.runs[place],
+            traits if traits.opens => solution.open[place],
+            traits if traits.pumps => solution.runs[place],
             _ if part.spec().placing == Placing::AtPoint || part.spec().placing == Placing::Source => true,
             _ => flows,
         };

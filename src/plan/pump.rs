@@ -50,8 +50,8 @@ impl Told for PumpError {
 /// Flow and rise at which the booster of a garden runs with these zones open, m3/s and Pa.
 pub fn operating_point(garden: &Garden, zone: &str) -> Result<(f64, f64), PumpError> {
     let place = booster(garden)?;
-    let reading = run(&without_switches(garden)?, &[zone])?;
-    let state = &reading.parts[place];
+    let solution = run(&without_switches(garden)?, &[zone])?;
+    let state = &solution.parts[place];
     Ok((state.flow_m3_per_s, -state.loss_pa().unwrap_or(0.0)))
 }
 
@@ -65,8 +65,8 @@ pub fn system_curve(garden: &Garden, zone: &str, most_pa: f64) -> Result<Vec<(f6
         let rise_pa = most_pa * (step as f64 + 0.01) / (STEPS - 1) as f64;
         // A constant rise falls by a millionth, since curves of boosters must fall.
         let flat = Part::new(Kind::Booster).with_curve(&[(0.0, rise_pa), (1.0, rise_pa * (1.0 - 1e-6))])?;
-        let reading = run(&garden.but_part(&name, &flat)?, &[zone])?;
-        points.push((reading.parts[place].flow_m3_per_s, rise_pa));
+        let solution = run(&garden.but_part(&name, &flat)?, &[zone])?;
+        points.push((solution.parts[place].flow_m3_per_s, rise_pa));
     }
     Ok(points)
 }
@@ -74,7 +74,7 @@ pub fn system_curve(garden: &Garden, zone: &str, most_pa: f64) -> Result<Vec<(f6
 /// The figure for these zones. Errors: no booster or several, unknown zones, or no steady state.
 pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Result<Figure, PumpError> {
     let place = booster(garden)?;
-    let view = View { garden, reading: None, colour: super::Colour::Pressure, system };
+    let view = View { garden, solution: None, colour: super::Colour::Pressure, system };
     let shown = |(flow, rise): &(f64, f64)| (view.shown(*flow, dim::FLOW), view.shown(*rise, dim::PRESSURE));
     let part = &garden.parts()[place];
     let curve = part.curve().map(|curve| curve.at_speed(part.value(Id::Speed)));

@@ -99,11 +99,11 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
     let arc_deg = part.si(Id::Arc).unwrap_or(360.0);
     let middle_m = middle_of_zone_m(view.garden, place).unwrap_or(middle_m);
     let middle_deg = middle_of_arc_deg(part, (centre.0 / per_unit, centre.1 / per_unit), middle_m);
-    let active = match view.reading {
+    let active = match view.solution {
         None => Activity::Active,
-        Some(reading) => {
-            let pressure = reading.parts[place].pressure_out_pa.unwrap_or(0.0);
-            let well = pressure > part.si(Id::NeedsLow).unwrap_or(0.0) && reading.parts[place].flow_m3_per_s > 0.0;
+        Some(solution) => {
+            let pressure = solution.parts[place].pressure_out_pa.unwrap_or(0.0);
+            let well = pressure > part.si(Id::RangeLow).unwrap_or(0.0) && solution.parts[place].flow_m3_per_s > 0.0;
             if well { Activity::Active } else { Activity::Idle }
         }
     };

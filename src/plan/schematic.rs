@@ -325,7 +325,7 @@ impl Drawing<'_> {
     fn route(&mut self, place: usize, mut points: Vec<(f64, f64)>) {
         points.dedup();
         let water = match self.view.placing(place) {
-            Placing::AtPoint if self.view.reading.is_none() => Water::Unknown,
+            Placing::AtPoint if self.view.solution.is_none() => Water::Unknown,
             _ => self.view.water(place),
         };
         self.map.routes.push(Route { points, width: self.view.thickness(place), water });

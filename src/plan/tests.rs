@@ -23,11 +23,11 @@ fn tap(name: &str) -> Garden {
 }
 
 fn hose(name: &str) -> Garden {
-    line(Kind::Hose, name, &[("length", 50.0, "ft"), ("bore", 0.5, "in")])
+    line(Kind::Hose, name, &[("length", 50.0, "ft"), ("diameter", 0.5, "in")])
 }
 
 fn head(name: &str) -> Garden {
-    line(Kind::Head, name, &[("bore", 0.125, "in")])
+    line(Kind::Head, name, &[("diameter", 0.125, "in")])
 }
 
 fn chain(lines: &[Garden]) -> Garden {
@@ -40,11 +40,11 @@ fn forked() -> Garden {
     let branches = [fork, chain(&[line(Kind::Valve, "shut", &[]), head("c")]), chain(&[hose("last"), head("d")])];
     let start = chain(&[tap("tap"), hose("feed"), line(Kind::Relief, "relief", &[("set", 90.0, "psi")])]);
     let garden = start.then_branches(&branches).expect("joins");
-    garden.feed("fork", &chain(&[tap("well"), hose("from the well")])).expect("joins")
+    garden.add_source("fork", &chain(&[tap("well"), hose("from the well")])).expect("joins")
 }
 
 fn ring() -> Garden {
-    chain(&[tap("tap"), hose("left"), head("far")]).join("tap", "left", &hose("right")).expect("joins")
+    chain(&[tap("tap"), hose("left"), head("far")]).connect("tap", "left", &hose("right")).expect("joins")
 }
 
 fn drawn(garden: &Garden) -> Map {
@@ -127,8 +127,8 @@ fn boxes_of_labels_do_not_overlap() {
 #[test]
 fn a_reading_colours_what_flows_and_dashes_what_does_not() {
     let garden = forked();
-    let reading = run(&garden, &[]).expect("runs");
-    let map = plan(&garden, Some(&reading), Colour::Flow, UnitSystem::AsWritten).expect("a plan");
+    let solution = run(&garden, &[]).expect("runs");
+    let map = plan(&garden, Some(&solution), Colour::Flow, UnitSystem::AsWritten).expect("a plan");
     let still = map.routes.iter().filter(|route| route.water == Water::Still).count();
     // The shut valve, what lies behind it, and the relief valve below its setting.
     assert_eq!(still, 2, "{:?}", map.routes);
@@ -145,7 +145,7 @@ fn places_that_are_given_are_kept_and_the_rest_lies_between() {
         line(
             Kind::Head,
             name,
-            &[("bore", 0.125, "in"), ("radius", 20.0, "ft"), ("arc", 90.0, ""), ("x", x, "ft"), ("y", y, "ft")],
+            &[("diameter", 0.125, "in"), ("radius", 20.0, "ft"), ("arc", 90.0, ""), ("x", x, "ft"), ("y", y, "ft")],
         )
     };
     let west = chain(&[hose("to the west"), at("west", 0.0, 0.0)]);
@@ -174,7 +174,7 @@ fn a_line_without_a_supply_is_drawn_from_its_inlet() {
 #[test]
 fn too_many_parts_are_refused_with_advice() {
     let parts: Vec<Part> = (0..401)
-        .map(|_| Part::of_words(Kind::Hose, None, &[("length", q(1.0, "ft")), ("bore", q(1.0, "in"))]).expect("a hose"))
+        .map(|_| Part::of_words(Kind::Hose, None, &[("length", q(1.0, "ft")), ("diameter", q(1.0, "in"))]).expect("a hose"))
         .collect();
     let joints: Vec<(usize, usize)> = (0..401).map(|index| (index, index + 1)).collect();
     let garden = Garden::from_joints(parts, &joints).expect("joins");
@@ -191,7 +191,7 @@ fn boosted() -> Garden {
     let start = chain(&[tap("tap"), hose("lead"), switch, pump]);
     let branches = [
         chain(&[line(Kind::Valve, "near", &[]), head("a")]),
-        chain(&[line(Kind::Valve, "far", &[]), hose("long"), line(Kind::Climb, "bank", &[("height", 8.0, "ft")]), head("b")]),
+        chain(&[line(Kind::Valve, "far", &[]), hose("long"), line(Kind::Uphill, "bank", &[("height", 8.0, "ft")]), head("b")]),
     ];
     start.then_branches(&branches).expect("joins")
 }
@@ -221,17 +221,17 @@ fn the_operating_point_lies_on_the_pump_curve_and_on_the_system_curve() {
 #[test]
 fn the_grade_line_is_the_profile_and_stands_above_the_pressure_where_the_ground_rises() {
     let garden = boosted();
-    let reading = run(&garden, &["far"]).expect("runs");
-    let figure = grade_figure(&reading, "b", UnitSystem::Us).expect("known").expect("fed");
+    let solution = run(&garden, &["far"]).expect("runs");
+    let figure = grade_figure(&solution, "b", UnitSystem::Us).expect("known").expect("fed");
     let crate::figure::Plot::Layers(layers) = &figure.plot else { panic!("layers") };
     let (pressure, grade) = (&layers[0].1.points, &layers[1].1.points);
     let last = pressure.last().and_then(|point| point.1).expect("a value");
-    let psi = reading.pressure_pa("b").expect("known").expect("fed") / crate::quantity::PSI_PA;
+    let psi = solution.pressure_pa("b").expect("known").expect("fed") / crate::quantity::PSI_PA;
     assert!((last / psi - 1.0).abs() < 1e-6, "{last} and {psi}");
     // 8 ft of water of 999.1 kg/m3 are 3.465 psi.
     let above = grade.last().and_then(|point| point.1).expect("a value") - last;
     assert!((above - 3.465).abs() < 1e-3, "{above}");
     // Two hoses of 50 ft.
     assert!((pressure.last().expect("a point").0 - 100.0).abs() < 1e-9);
-    assert!(grade_figure(&reading, "a", UnitSystem::Us).expect("known").is_none(), "its valve is shut");
+    assert!(grade_figure(&solution, "a", UnitSystem::Us).expect("known").is_none(), "its valve is shut");
 }

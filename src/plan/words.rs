@@ -32,12 +32,12 @@ impl View<'_> {
         texts
     }
 
-    /// Pressure and flow in the reading.
+    /// Pressure and flow in the solution.
     fn fares(&self, place: usize) -> Option<String> {
-        let reading = self.reading?;
-        let state = &reading.parts[place];
+        let solution = self.solution?;
+        let state = &solution.parts[place];
         let part = &self.garden.parts()[place];
-        if part.traits().opens && !reading.open[place] {
+        if part.traits().opens && !solution.open[place] {
             return Some("shut".into());
         }
         let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
@@ -55,7 +55,7 @@ impl View<'_> {
                 format!("{pressure}, fills at {}", self.text(-state.flow_m3_per_s, dim::FLOW))
             }
             Placing::Source | Placing::Outlet => format!("{pressure}, {}", flow()),
-            Placing::Inline if part.traits().pumps && reading.runs[place] => {
+            Placing::Inline if part.traits().pumps && solution.runs[place] => {
                 format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
             }
             Placing::Inline if self.is_run(place) => format!("{}, loses {}", flow(), loss()?),

@@ -9,7 +9,7 @@ const LARGEST_EXPONENT: u8 = 60;
 
 /// The dimension of a quantity: exponents of the base dimensions.
 ///
-/// An absolute temperature (a reading of a thermometer) is kept apart from a temperature difference by `absolute`, since
+/// An absolute temperature (a solution of a thermometer) is kept apart from a temperature difference by `absolute`, since
 /// two readings cannot be added.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Dimension {
@@ -23,7 +23,7 @@ pub struct Dimension {
     pub temperature: i8,
     /// Exponent of the money, whose unit is the dollar.
     pub money: i8,
-    /// True for a reading on a temperature scale, false for everything else.
+    /// True for a solution on a temperature scale, false for everything else.
     pub absolute: bool,
 }
 
@@ -37,7 +37,7 @@ pub mod dim {
 
     /// A number without a unit: a count, a share, a coefficient. SI: 1.
     pub const NUMBER: Dimension = of(0, 0, 0, 0, 0);
-    /// A distance, a bore, a height, a head of water. SI: m.
+    /// A distance, a diameter, a height, a head of water. SI: m.
     pub const LENGTH: Dimension = of(1, 0, 0, 0, 0);
     /// A piece of ground, a cross-section. SI: m2.
     pub const AREA: Dimension = of(2, 0, 0, 0, 0);
@@ -57,14 +57,14 @@ pub mod dim {
     pub const POWER: Dimension = of(2, 1, -3, 0, 0);
     /// Work, and what a meter of electricity counts. SI: J.
     pub const ENERGY: Dimension = of(2, 1, -2, 0, 0);
-    /// A reading of a thermometer; two of them cannot be added. SI: K.
+    /// A solution of a thermometer; two of them cannot be added. SI: K.
     pub const TEMPERATURE: Dimension = Dimension { absolute: true, ..of(0, 0, 0, 1, 0) };
     /// How far apart two readings of a thermometer are. SI: K.
     pub const TEMPERATURE_DIFFERENCE: Dimension = of(0, 0, 0, 1, 0);
     /// Stored volume for each pressure: what a store gives as the pressure falls. SI: m3/Pa.
     pub const VOLUME_PER_PRESSURE: Dimension = of(4, -1, 2, 0, 0);
     /// Stored volume for each pressure and each length: the stretch of a hose.
-    pub const STRETCH: Dimension = of(3, -1, 2, 0, 0);
+    pub const COMPLIANCE: Dimension = of(3, -1, 2, 0, 0);
     /// A price or a cost. Unit inside: dollar.
     pub const MONEY: Dimension = of(0, 0, 0, 0, 1);
     /// What a hose costs by its length. Unit inside: $/m.
@@ -92,7 +92,7 @@ pub mod dim {
         (TEMPERATURE, "a temperature"),
         (TEMPERATURE_DIFFERENCE, "a temperature difference"),
         (VOLUME_PER_PRESSURE, "a volume per pressure"),
-        (STRETCH, "a volume per pressure and length"),
+        (COMPLIANCE, "a volume per pressure and length"),
         (MONEY, "an amount of money"),
         (MONEY_PER_LENGTH, "a price per length"),
         (MONEY_PER_VOLUME, "a price per volume"),

@@ -1,4 +1,4 @@
-//! Reading a quantity from text such as `5/8 in`, `1 1/2 in`, `2.5 bar` or `$12`.
+//! Solution a quantity from text such as `5/8 in`, `1 1/2 in`, `2.5 bar` or `$12`.
 //!
 //! Knows the forms in which people write numbers; never panics on any text.
 

@@ -167,10 +167,10 @@ mod tests {
 
     #[test]
     fn a_written_unit_is_kept_and_follows_the_chosen_system() {
-        let bore = Quantity::written(0.625, find_unit("inch").expect("inch"));
-        assert_eq!(bore.show(UnitSystem::AsWritten), "0.625 in");
-        assert_eq!(bore.show(UnitSystem::Metric), "15.88 mm");
-        let asked = bore.to("cm").expect("a length");
+        let diameter = Quantity::written(0.625, find_unit("inch").expect("inch"));
+        assert_eq!(diameter.show(UnitSystem::AsWritten), "0.625 in");
+        assert_eq!(diameter.show(UnitSystem::Metric), "15.88 mm");
+        let asked = diameter.to("cm").expect("a length");
         assert_eq!(asked.show(UnitSystem::Us), "1.587 cm");
     }
 
@@ -180,9 +180,9 @@ mod tests {
         let size = |value: f64| Quantity::written(value, inch).show_size(UnitSystem::AsWritten);
         let shown = [3.0 / 32.0, 5.0 / 64.0, 0.625, 1.25, 1.0, 2.5, 0.1, -0.5].map(size);
         assert_eq!(shown, ["3/32 in", "5/64 in", "5/8 in", "1 1/4 in", "1 in", "2.5 in", "0.1 in", "-0.5 in"]);
-        let bore = Quantity::written(0.625, inch);
-        assert_eq!(bore.show_size(UnitSystem::Metric), "15.88 mm");
-        let computed = Quantity { preference: Preference::Usual, ..bore };
+        let diameter = Quantity::written(0.625, inch);
+        assert_eq!(diameter.show_size(UnitSystem::Metric), "15.88 mm");
+        let computed = Quantity { preference: Preference::Usual, ..diameter };
         assert_eq!(computed.show_size(UnitSystem::Us), "0.05208 ft");
     }
 

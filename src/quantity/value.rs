@@ -1,6 +1,6 @@
 //! A quantity: an SI number, its dimension, and the unit its writer prefers.
 //!
-//! Knows the arithmetic of dimensions; reading and showing live beside it.
+//! Knows the arithmetic of dimensions; solution and showing live beside it.
 
 use super::dimension::{Dimension, dim};
 use super::unit::{Unit, find_unit, nearest_units};
@@ -56,17 +56,17 @@ pub enum QuantityError {
     /// Two readings of a thermometer were to be added.
     #[error("cannot add two temperatures, {left} and {right}: a temperature is a reading on a scale")]
     TwoTemperatures {
-        /// The first reading, in the unit it is shown in.
+        /// The first solution, in the unit it is shown in.
         left: String,
-        /// The second reading, in the unit it is shown in.
+        /// The second solution, in the unit it is shown in.
         right: String,
     },
-    /// A reading of a thermometer was to be multiplied, divided, raised or negated.
+    /// A solution of a thermometer was to be multiplied, divided, raised or negated.
     #[error("cannot {operation} a temperature ({value}): it is a reading on a scale, only differences have a size")]
     ScaledTemperature {
         /// What was tried, such as `multiply` or `take the root of`.
         operation: &'static str,
-        /// The reading, in the unit it is shown in.
+        /// The solution, in the unit it is shown in.
         value: String,
     },
     /// The exponents of the dimension do not divide by n, or n is not a number from 1 to 127.
@@ -252,7 +252,7 @@ impl Quantity {
         Ok(Quantity { si, dimension, preference: self.preference })
     }
 
-    /// The product. Errors: a reading of a thermometer, a product that is infinite or of a dimension that no quantity has.
+    /// The product. Errors: a solution of a thermometer, a product that is infinite or of a dimension that no quantity has.
     pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("multiply")?;
         other.refuse_temperature("multiply")?;
@@ -287,7 +287,7 @@ impl Quantity {
         find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 
-    /// A whole power. Errors: a reading of a thermometer, a power beyond 12 of what has a unit, a result that is not finite.
+    /// A whole power. Errors: a solution of a thermometer, a power beyond 12 of what has a unit, a result that is not finite.
     pub fn power(self, exponent: i64) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("raise")?;
         let small = i8::try_from(exponent).ok().filter(|e| e.abs() <= 12);
@@ -313,7 +313,7 @@ impl Quantity {
         Ok(Quantity::new(si, dimension))
     }
 
-    /// The value with its sign turned. Errors: a reading of a thermometer.
+    /// The value with its sign turned. Errors: a solution of a thermometer.
     pub fn negated(self) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("negate")?;
         Ok(Quantity { si: -self.si, ..self })

@@ -36,8 +36,8 @@ pub enum ReportError {
         /// Name of the part.
         name: String,
     },
-    /// A speed was asked for in a part through whose bore no water runs.
-    #[error("speed: '{name}' has no bore that water runs through")]
+    /// A speed was asked for in a part through whose diameter no water runs.
+    #[error("speed: '{name}' has no diameter that water runs through")]
     NoBore {
         /// Name of the part.
         name: String,
@@ -95,7 +95,7 @@ impl Told for ReportError {
             ReportError::Operation(error) => return error.hint(),
             ReportError::Table(error) => return error.hint(),
             ReportError::Unreached { .. } => "open the valve of its zone in run(..)",
-            ReportError::PowerUnknown { .. } => "say .watts(550.W) or .efficiency(0.4)",
+            ReportError::PowerUnknown { .. } => "say .input_power(550.W) or .efficiency(0.4)",
             ReportError::CutShort { .. } => ".findings() tells more; cure it, or run a shorter time",
             ReportError::NotAddedUp { .. } => "ask for a supply, a valve, a head or another outlet",
             ReportError::NoRuns { .. } => "name the pump whose runs you want",

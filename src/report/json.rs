@@ -1,11 +1,11 @@
 //! Answers as JSON, for other programs.
 //!
 //! A quantity is an object with its shown value and unit and its SI value; anything larger is an object whose `kind` says what
-//! it is: `table`, `reading`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
+//! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
 
 use crate::findings::{Finding, of_log, of_run};
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::operation::Log;
 use crate::parts::Part;
 use crate::quantity::{Quantity, UnitSystem};
@@ -42,10 +42,10 @@ pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
     json!({ "kind": "garden", "parts": parts.collect::<Vec<_>>() })
 }
 
-/// A reading: the zones that run, its table and what is to be warned of.
-pub fn reading(reading: &Reading, system: UnitSystem) -> Value {
-    let rows = table_or_null(super::reading::table(reading), system);
-    json!({ "kind": "reading", "zones": reading.zones, "table": rows, "findings": list(&of_run(reading), system) })
+/// A solution: the zones that run, its table and what is to be warned of.
+pub fn solution(solution: &Solution, system: UnitSystem) -> Value {
+    let rows = table_or_null(super::solution::table(solution), system);
+    json!({ "kind": "result", "zones": solution.zones, "table": rows, "findings": list(&of_run(solution), system) })
 }
 
 /// A run over time: its table of water and what is to be warned of.

@@ -165,7 +165,7 @@ pub fn shortest_run(log: &Log) -> Result<Quantity, ReportError> {
 }
 
 /// The shortest rest of a booster between two runs. Errors: there was none.
-pub fn shortest_rest(log: &Log) -> Result<Quantity, ReportError> {
+pub fn shortest_off_time(log: &Log) -> Result<Quantity, ReportError> {
     log.shortest_rest_s().map(time_in_words).ok_or(ReportError::NoRest)
 }
 
@@ -187,10 +187,10 @@ pub fn highest(log: &Log) -> Result<Table, TableError> {
 }
 
 /// How long heads had too little. Errors: the run was cut short.
-pub fn starved(log: &Log) -> Result<Table, ReportError> {
+pub fn time_below_range(log: &Log) -> Result<Table, ReportError> {
     is_whole(log, "starved")?;
     let garden = &log.garden;
-    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::NeedsLow).is_some()).collect();
+    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()).collect();
     Ok(Table::new(vec![
         Column::texts("part", needy.iter().map(|&place| garden.name(place))),
         usual("open", needy.iter().map(|&place| Some(log.need_s(place).0)), dim::TIME),
@@ -233,7 +233,7 @@ pub fn headline(log: &Log, system: UnitSystem) -> String {
         lines.push(format!(
             "shortest run {}, at most {} in an hour",
             time_in_words(shortest_s).show(system),
-            counted(log.busiest_hour(), "start")
+            counted(log.peak_starts_per_hour(), "start")
         ));
     }
     lines.join("\n")

@@ -3,19 +3,19 @@
 //! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
 
 pub mod chart; // charts of tables
+pub mod coverage; // rain on the ground
 mod error; // why something cannot be told
 pub mod findings; // findings with the garden they are about
 pub mod json; // answers as JSON, for other programs
-pub mod knock; // the blow of a valve that shuts
 pub mod log; // what happened in a run
 pub mod parts; // a part by itself
-pub mod programme; // what opens when
-pub mod rain; // rain on the ground
-pub mod reading; // a steady state
 mod saved; // a file that a script wrote
-pub mod setting; // the best setting of knobs
+pub mod schedule; // what opens when
+pub mod setting; // the best setting of variables
 pub mod settings; // settings of the pressure switch, falls of pressure
-pub mod shares; // from which number a spread comes
+pub mod shares;
+pub mod solution; // a steady state
+pub mod water_hammer; // the blow of a valve that shuts // from which number a spread comes
 
 pub use error::ReportError;
 pub use findings::FindingList;

@@ -71,13 +71,13 @@ pub fn bounds(window: &Window, system: UnitSystem) -> Result<Table, TableError> 
 }
 
 /// Changes that give settings which keep all margins, and the ranges they give.
-pub fn openers(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
-    let openers = || window.openers.iter();
+pub fn remedies(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
+    let remedies = || window.remedies.iter();
     Table::new(vec![
-        Column::texts("change", openers().map(|opener| opener.change.words(system))),
-        pressures(window, "cut_in_low", openers().map(|opener| opener.cut_in.low_pa)),
-        pressures(window, "cut_in_high", openers().map(|opener| opener.cut_in.high_pa)),
-        pressures(window, "cut_out_low", openers().map(|opener| opener.cut_out.low_pa)),
-        pressures(window, "cut_out_high", openers().map(|opener| opener.cut_out.high_pa)),
+        Column::texts("change", remedies().map(|opener| opener.change.words(system))),
+        pressures(window, "cut_in_low", remedies().map(|opener| opener.cut_in.low_pa)),
+        pressures(window, "cut_in_high", remedies().map(|opener| opener.cut_in.high_pa)),
+        pressures(window, "cut_out_low", remedies().map(|opener| opener.cut_out.low_pa)),
+        pressures(window, "cut_out_high", remedies().map(|opener| opener.cut_out.high_pa)),
     ])
 }

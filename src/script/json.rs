@@ -1,7 +1,7 @@
 //! Values of a script as JSON, for other programs; their forms are those of `crate::report::json`.
 
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::operation::Log;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
@@ -40,7 +40,7 @@ pub fn of(value: &Dynamic, system: UnitSystem) -> Value {
         .or_else(|| told(value, |garden: &Garden| report::garden(garden, system)))
         .or_else(|| told(value, |table: &Table| report::table(table, system)))
         .or_else(|| told(value, |table: &WholeTable| report::table(&table.0, system)))
-        .or_else(|| told(value, |reading: &Reading| report::reading(reading, system)))
+        .or_else(|| told(value, |solution: &Solution| report::solution(solution, system)))
         .or_else(|| told(value, |log: &Log| report::log(log, system)))
         .or_else(|| told(value, |compared: &Compared| report::comparison(compared, system)))
         .or_else(|| told(value, |findings: &FindingList| report::findings(findings.list(), system)))

@@ -3,10 +3,10 @@
 //! Knows the types of script values, and nothing of pages: what is shown is made of the core's own types.
 
 use crate::findings::{Finding, of_log, of_run};
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::operation::Log;
 use crate::report::chart::Chart;
-use crate::report::{FindingList, Saved, log, reading};
+use crate::report::{FindingList, Saved, log, solution};
 use crate::script::functions::tables::WholeTable;
 use crate::script::language::context::Context;
 use crate::study::Compared;
@@ -35,10 +35,10 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     if let Some(table) = value.read_lock::<WholeTable>() {
         return vec![Shown::Table(table.0.clone())];
     }
-    if let Some(reading) = value.read_lock::<Reading>() {
-        let mut shown = vec![Shown::Text(reading::zones_in_words(&reading))];
-        shown.extend(reading::table(&reading).ok().map(Shown::Table));
-        shown.push(Shown::Findings(of_run(&reading)));
+    if let Some(solution) = value.read_lock::<Solution>() {
+        let mut shown = vec![Shown::Text(solution::zones_in_words(&solution))];
+        shown.extend(solution::table(&solution).ok().map(Shown::Table));
+        shown.push(Shown::Findings(of_run(&solution)));
         return shown;
     }
     if let Some(log) = value.read_lock::<Log>() {

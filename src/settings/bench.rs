@@ -65,7 +65,7 @@ fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, Sett
     network.solve().map_err(|error| RunError::from(error.named(garden)))?;
     let place_pa = network.place_pressures_pa();
     let relieved_m3_per_s = garden.reliefs().map(|relief| network.flow(relief)).sum();
-    let needs = |place: usize| Some((place, garden.parts()[place].si(Id::NeedsLow)?));
+    let needs = |place: usize| Some((place, garden.parts()[place].si(Id::RangeLow)?));
     let served = (0..garden.parts().len())
         .filter_map(needs)
         .filter_map(|(place, low_pa)| (!place_pa[place].is_nan()).then_some(place_pa[place] >= low_pa));

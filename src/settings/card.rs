@@ -27,7 +27,7 @@ impl Window {
         let _ = write!(text, "\n  {:<width$}  {} with it, at the {lowest} main pressure", "", show(self.dead_head_lowest_pa));
         text.push_str(&self.ends(system));
         text.push_str(&self.alone(system));
-        for opener in &self.openers {
+        for opener in &self.remedies {
             let Suggestion { cut_in, cut_out, .. } = opener.suggestion;
             let (cut_in, cut_out) = (cut_in.show(system), cut_out.show(system));
             let _ = write!(text, "\n  it works if you {}: then cut-in {cut_in}, cut-out {cut_out}", opener.change.words(system));

@@ -39,7 +39,7 @@ pub struct Fall {
 ///
 /// The water is still when the fall begins; the loss in hoses between tanks and leaks counts. Errors: nothing that stores
 /// water or holds the pressure, no leak, a pressure that rises, a state that cannot be solved.
-pub fn time_to_fall(garden: &Garden, from: Quantity, to: Quantity, at: Option<&str>) -> Result<Fall, SettingsError> {
+pub fn leak_down_time(garden: &Garden, from: Quantity, to: Quantity, at: Option<&str>) -> Result<Fall, SettingsError> {
     check_fall(from, to)?;
     let store = Store::of(garden, at)?;
     if store.outlets.is_empty() {
@@ -66,7 +66,13 @@ pub fn time_to_fall(garden: &Garden, from: Quantity, to: Quantity, at: Option<&s
 /// `at` names where the pressure was read and the leak is taken to be; the switch, or else the tank, by default. Leaks the
 /// garden has already count: only what they do not explain is given. Errors: nothing that stores water or holds the
 /// pressure, a pressure that rises, a time that is not above zero, or a time that no leak there explains.
-pub fn leak_from(garden: &Garden, from: Quantity, to: Quantity, time_s: f64, at: Option<&str>) -> Result<Part, SettingsError> {
+pub fn leak_from_decay(
+    garden: &Garden,
+    from: Quantity,
+    to: Quantity,
+    time_s: f64,
+    at: Option<&str>,
+) -> Result<Part, SettingsError> {
     check_fall(from, to)?;
     if !(time_s > 0.0 && time_s.is_finite()) {
         return Err(SettingsError::NoTime { found: Quantity::new(time_s, dim::TIME).to_string() });

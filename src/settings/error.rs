@@ -110,9 +110,9 @@ impl Told for SettingsError {
             SettingsError::NotReached { .. } => "look for a shut valve or a check valve turned round before it",
             SettingsError::NoFall { .. } => "give the higher pressure first, as in (60.psi, 40.psi)",
             SettingsError::NoTime { .. } => "give how long the fall took, as in 25.minutes",
-            SettingsError::NoStore => "give the hoses a stretch, as in .stretch(2.mL_per_bar_m), or add a pressure_tank",
+            SettingsError::NoStore => "give the hoses a stretch, as in .compliance(2.mL_per_bar_m), or add a pressure_tank",
             SettingsError::RunsBack { .. } => "put a check valve before the pump, behind which the garden keeps its pressure",
-            SettingsError::NoLeak => "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from",
+            SettingsError::NoLeak => "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from_decay",
             SettingsError::MainsUpsideDown { .. } => "give lowest_static below highest_static",
             SettingsError::NoPlace => "name a part, as in #{ at: \"feed\" }",
             SettingsError::Explained { .. } => {

@@ -93,7 +93,7 @@ impl Window {
             Verdict::Narrow => &switch::NARROW_WINDOW,
             Verdict::Shut => &switch::NO_WINDOW,
         };
-        let remedy = match self.openers.first() {
+        let remedy = match self.remedies.first() {
             Some(opener) => opener.change.phrase(),
             None => Phrase::new(switch::OTHER_PUMP).with("timer", TIMER),
         };

@@ -27,7 +27,7 @@ mod window;
 mod words;
 
 pub use bounds::{Bound, Kind as BoundKind};
-pub use decay::{Fall, leak_from, time_to_fall};
+pub use decay::{Fall, leak_down_time, leak_from_decay};
 pub use error::SettingsError;
 pub use open::Opener;
 pub use store::Store;

@@ -116,7 +116,7 @@ impl Trial {
 }
 
 /// The changes that open a window, the easiest first; where none does alone, they are made beside higher settings and ratings.
-pub fn openers(window: &Window) -> Vec<Opener> {
+pub fn remedies(window: &Window) -> Vec<Opener> {
     let raised = raised(window);
     let mut found: Vec<Opener> = raised.iter().filter_map(|trial| opened(window, trial)).collect();
     found.extend(others(window));
@@ -220,7 +220,7 @@ fn needed(window: &Window, bound: &Bound) -> Option<Quantity> {
 fn relief(window: &Window) -> Option<Trial> {
     let bound = in_the_way(window, Kind::Relief).min_by(|a, b| a.kept_pa().total_cmp(&b.kept_pa()))?;
     let (name, to) = (window.garden.name(bound.place?).to_string(), needed(window, bound)?);
-    let garden = window.garden.but(&format!("{name}.set"), to).ok()?;
+    let garden = window.garden.with(&format!("{name}.set"), to).ok()?;
     let to = Quantity { preference: bound.own?.preference, ..to };
     Some(Trial::of(window, Change::Relief { name, from: bound.own?, to }, garden))
 }
@@ -232,7 +232,7 @@ fn ratings(window: &Window) -> Option<Trial> {
         bounds.iter().filter_map(|bound| bound.place).map(|place| window.garden.name(place).to_string()).collect();
     let mut garden = window.garden.clone();
     for name in &names {
-        garden = garden.but(&format!("{name}.rating"), to).ok()?;
+        garden = garden.with(&format!("{name}.rating"), to).ok()?;
     }
     // A rating changes no flow.
     Some(Trial { known: window.cases.clone(), ..Trial::of(window, Change::Ratings { names, to }, garden) })

@@ -57,7 +57,7 @@ fn reference(garden: &Garden, at: Option<&str>) -> Result<usize, SettingsError> 
 
 /// For each node that keeps its pressure with the start: how much higher its pressure is, Pa.
 fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
-    rises(garden, start, |place, way| passes(garden, place, way).then(|| garden.parts()[place].climb_m()))
+    rises(garden, start, |place, way| passes(garden, place, way).then(|| garden.parts()[place].rise_m()))
         .into_iter()
         .map(|height_m| Some(-pressure_of_head_pa(height_m?, garden.water().density_kg_per_m3)))
         .collect()

@@ -8,7 +8,7 @@ use super::bench::{OpenZones, Pair, at_rest, at_switch_pa};
 use super::bounds::{Bound, Kind, bounds};
 use super::error::SettingsError;
 use super::mains::{Mains, with_main};
-use super::open::{Opener, openers};
+use super::open::{Opener, remedies};
 use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::garden::walk::{Way, reached};
@@ -138,14 +138,14 @@ pub struct Window {
     /// Settings on the scale of a switch that work, those that keep all margins first.
     pub suggestion: Option<Suggestion>,
     /// What would open a window that is not open, found by trying.
-    pub openers: Vec<Opener>,
+    pub remedies: Vec<Opener>,
 }
 
 /// The window of a switch. Errors: no switch or booster, unknown zones, or no steady state in one of them.
 pub fn switch_window(garden: &Garden, ask: &Ask) -> Result<Window, SettingsError> {
     let mut window = of(garden, ask, &[])?;
     if !window.is_sound() {
-        window.openers = openers(&window);
+        window.remedies = remedies(&window);
     }
     Ok(window)
 }
@@ -184,7 +184,7 @@ pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, S
         cut_in,
         cut_out,
         suggestion: None,
-        openers: Vec::new(),
+        remedies: Vec::new(),
     };
     window.suggestion = suggestion(&window);
     Ok(window)
@@ -299,7 +299,7 @@ fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Cas
     let known: HashMap<&[String], &Case> = known.iter().map(|case| (&case.zones[..], case)).collect();
     let valves = |zones: &Vec<String>| zones.iter().map(|zone| garden.valve(zone)).collect::<Result<Vec<usize>, GardenError>>();
     let valves = zones.iter().map(valves).collect::<Result<Vec<_>, _>>()?;
-    // What no zone can be solved with may lie outside of what one opens: a loop that does not close, a part without a bore.
+    // What no zone can be solved with may lie outside of what one opens: a loop that does not close, a part without a diameter.
     Network::new(garden, &garden.opened(&[])?)?;
     let sections = Sections::of(garden);
     let one = |(zones, valves): (&Vec<String>, &Vec<usize>)| -> Result<Case, SettingsError> {

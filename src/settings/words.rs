@@ -1,4 +1,4 @@
-//! Zones in the words of cards, findings and openers.
+//! Zones in the words of cards, findings and remedies.
 
 /// Zones that run together.
 pub(super) fn zones_in_words(zones: &[String]) -> String {

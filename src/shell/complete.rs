@@ -73,7 +73,7 @@ fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (u
     let start = pieces.last().map_or(before.len(), |piece| piece.range.start + 1);
     let typed = &before[start..];
     let asked = caller(before, pieces);
-    if matches!(asked, "help" | "find_help") {
+    if matches!(asked, "help" | "search_help") {
         return (start, sorted(topics(&VOCABULARY).into_iter().filter(|topic| topic.starts_with(typed)).map(plain)));
     }
     if FILE_WORDS.contains(&asked) {
@@ -203,14 +203,14 @@ mod tests {
     #[test]
     fn completes_the_numbers_of_this_part_and_paths_in_texts() {
         let mut session = crate::script::Session::new(crate::files::Folder::new("."));
-        session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let tap = supply(50.psi); let plot = tap >> feed >> head(\"berry\", (1/8).inch); let reading = plot.run();");
+        session.evaluate("let feed = hose(100.ft, (5/8).inch).named(\"feed\"); let tap = supply(50.psi); let plot = tap >> feed >> head(\"berry\", (1/8).inch); let result = plot.run();");
         let names = session.names();
         let completed = |before: &str| completed_with(&names, before);
         assert_eq!(completed("feed.leng"), ["length"]);
         assert_eq!(completed("feed.cut_"), Vec::<String>::new());
-        assert_eq!(completed("plot.but(\"feed.len"), ["feed.length"]);
+        assert_eq!(completed("plot.with(\"feed.len"), ["feed.length"]);
         assert_eq!(completed("tap.pres"), ["pressure_at("]);
-        assert_eq!(completed("reading.pressu"), ["pressure("]);
+        assert_eq!(completed("result.pressu"), ["pressure("]);
         assert_eq!(completed("plot.run().pressure(\"ber")[0], "berry");
     }
 

@@ -4,22 +4,22 @@
 
 mod command; // the shell's own words
 mod complete; // names for the Tab key
-mod desk; // a session, and what was said in it
 pub mod helper; // what the line editor asks while somebody types
 mod history; // where old entries are kept
 mod piped; // entries from a pipe, without a prompt
 mod plot; // a figure in characters
-pub mod terminal; // what the terminal behind the error stream is
-mod waiting; // a line for work that takes long
+mod repl; // a session, and what was said in it
+mod spinner;
+pub mod terminal; // what the terminal behind the error stream is // a line for work that takes long
 
 pub use piped::{Piped, read_piped};
 
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
 use crate::visible::visible;
-use desk::{Answer, Arrival, Desk};
 use helper::Typing;
 use history::{History, MOST_ENTRIES};
+use repl::{Answer, Arrival, Repl};
 use rustyline::error::ReadlineError;
 use rustyline::history::MemHistory;
 use rustyline::{ColorMode, CompletionType, Config, Editor};
@@ -43,7 +43,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     }
     println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
-    let mut desk = Desk::new(session, terminal::colour());
+    let mut repl = Repl::new(session, terminal::colour());
     let mut typed = String::new();
     loop {
         let ready = Instant::now();
@@ -52,13 +52,13 @@ pub fn run(session: &mut Session) -> io::Result<()> {
             Ok(text) if text.trim().is_empty() => {}
             Ok(text) => {
                 keep(&mut line, history.as_ref(), &text);
-                fit(&mut line, desk.session);
+                fit(&mut line, repl.session);
                 let arrival = if ready.elapsed() < QUICKEST { Arrival::Waiting } else { Arrival::Seen };
-                if desk.answer(&text, arrival)? == Answer::Leave {
+                if repl.answer(&text, arrival)? == Answer::Leave {
                     return Ok(());
                 }
                 if let Some(typing) = line.helper_mut() {
-                    typing.names = desk.session.names();
+                    typing.names = repl.session.names();
                 }
             }
             Err(ReadlineError::Interrupted) => {}

@@ -1,6 +1,6 @@
 //! Entries from a pipe or a file on standard input: no prompt, no history.
 
-use super::desk::{Answer, Arrival, Desk};
+use super::repl::{Answer, Arrival, Repl};
 use super::terminal;
 use crate::script::Session;
 use crate::script::entry::Entries;
@@ -22,13 +22,13 @@ pub enum Piped {
 /// Errors: standard input or output that cannot be read or written.
 pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let entries = Entries::default();
-    let mut desk = Desk::new(session, terminal::colour());
+    let mut repl = Repl::new(session, terminal::colour());
     let mut ended = Piped::Fine;
     let mut text = String::new();
     for line in io::stdin().lock().split(b'\n') {
         let Ok(line) = String::from_utf8(line?) else {
             text.clear();
-            desk.refuse("this line is no text in UTF-8, so it was left out", "save the entries as UTF-8")?;
+            repl.refuse("this line is no text in UTF-8, so it was left out", "save the entries as UTF-8")?;
             ended = Piped::Failed;
             continue;
         };
@@ -37,21 +37,21 @@ pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
             text.push('\n');
             continue;
         }
-        match evaluate(&mut desk, &mut text)? {
+        match evaluate(&mut repl, &mut text)? {
             Answer::Fine => {}
             Answer::Failed => ended = Piped::Failed,
             Answer::Stopped => return Ok(Piped::Stopped),
             Answer::Leave => return Ok(ended),
         }
     }
-    Ok(match evaluate(&mut desk, &mut text)? {
+    Ok(match evaluate(&mut repl, &mut text)? {
         Answer::Failed => Piped::Failed,
         Answer::Stopped => Piped::Stopped,
         Answer::Fine | Answer::Leave => ended,
     })
 }
 
-fn evaluate(desk: &mut Desk, text: &mut String) -> io::Result<Answer> {
+fn evaluate(repl: &mut Repl, text: &mut String) -> io::Result<Answer> {
     let entry = std::mem::take(text);
-    if entry.trim().is_empty() { Ok(Answer::Fine) } else { desk.answer(&entry, Arrival::Waiting) }
+    if entry.trim().is_empty() { Ok(Answer::Fine) } else { repl.answer(&entry, Arrival::Waiting) }
 }

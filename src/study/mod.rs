@@ -5,17 +5,17 @@
 mod axes;
 mod axis;
 mod compare;
-pub mod crew;
 mod draws;
 pub mod fit;
-mod levers;
 mod limit;
 mod operation;
 mod optimum;
 mod parts;
+mod sensitivity_table;
 mod setting;
 mod shares;
 mod sweep;
+pub mod thread_pool;
 mod tornado;
 
 pub use axes::Axes;
@@ -23,14 +23,14 @@ pub use axis::{Axis, AxisError, AxisValues, steps};
 pub use compare::{CompareError, Compared, Need, Wanted, compared};
 pub use draws::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use fit::{Fit, FitError, Measurement, fit};
-pub use levers::{Lever, LeverError, Levers, levers};
 pub use limit::{Limit, LimitError};
-pub use operation::{sweep_operation, try_faults};
-pub use optimum::{Knob, MOST_KNOBS, Optimum, OptimumError, Worth, optimum};
+pub use operation::{failure_study, sweep_operation};
+pub use optimum::{MOST_KNOBS, Optimum, OptimumError, Variable, Worth, optimum};
 pub use parts::{
     Demand, Inputs, Joint, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
 };
+pub use sensitivity_table::{LeverError, SensitivityRow, SensitivityTable, sensitivity_table};
 pub use setting::{Goal, Said, Setting, Turn, Unjudged, best_setting};
 pub use shares::{Share, ShareError, design, shares};
-pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, reading_column, sweep, sweep_to};
+pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, solution_column, sweep, sweep_to};
 pub use tornado::{Swing, tornado, tornado_table};

@@ -2,11 +2,11 @@
 
 use super::axes::Axes;
 use super::axis::AxisValues;
-use super::crew::{Crew, cores, in_order};
 use super::sweep::{SweepError, SweepOptions, axis_columns};
+use super::thread_pool::{ThreadPool, cores, in_order};
 use crate::garden::Garden;
 use crate::limits;
-use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Programme, day_and_clock, operate_with};
+use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, day_and_clock, operate_with};
 use crate::quantity::{Dimension, Preference, dim};
 use crate::table::{Column, Table, Values};
 use std::ops::ControlFlow;
@@ -43,10 +43,10 @@ impl Row {
         let house = garden.supplies().filter_map(|place| Some(log.lowest(place)?.pressure_pa));
         Row {
             starts: Some(log.starts() as f64),
-            busiest: Some(log.busiest_hour() as f64),
+            busiest: Some(log.peak_starts_per_hour() as f64),
             shortest_run_s: log.shortest_run_s(),
             shortest_rest_s: log.shortest_rest_s(),
-            on_share: Some(log.on_fraction()),
+            on_share: Some(log.duty_cycle()),
             energy_j: energies.iter().map(|(_, energy)| *energy).sum(),
             highest_pa: highest.map(|(_, extreme)| extreme.pressure_pa),
             highest_at: highest.map(|(place, extreme)| format!("{}, {}", garden.name(place), day_and_clock(extreme.time_s))),
@@ -59,14 +59,14 @@ impl Row {
     }
 }
 
-/// Runs each case of the grid by each programme; names without text are not told. The table has a column for each axis, then starts, runs, energy, water and the
+/// Runs each case of the grid by each schedule; names without text are not told. The table has a column for each axis, then starts, runs, energy, water and the
 /// highest pressure; a case that cannot be run stays in, with its reason.
 ///
 /// Errors: unknown paths, values of a wrong dimension, or a stop by the user.
 pub fn sweep_operation(
     garden: &Garden,
     axes: &Axes,
-    programmes: &[(String, Programme)],
+    schedules: &[(String, Schedule)],
     duration_s: f64,
     options: &SweepOptions,
 ) -> Result<Table, SweepError> {
@@ -83,7 +83,7 @@ pub fn sweep_operation(
                 garden.find(&axis.name)?;
             }
             (AxisValues::Zones(_), _) => {
-                let what = "a programme says which zones run".to_string();
+                let what = "a schedule says which zones run".to_string();
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
             _ => {
@@ -96,12 +96,12 @@ pub fn sweep_operation(
     let case = |number: usize| -> Row {
         let mut indices = vec![0; axes.axes().len()];
         axes.indices(number % each, &mut indices);
-        let programme = &programmes[number / each].1;
+        let schedule = &schedules[number / each].1;
         let mut changed = garden.clone();
         for (axis, &index) in axes.axes().iter().zip(&indices) {
             let next = match (&axis.values, axis.quantity(index)) {
                 (AxisValues::Parts(parts), _) => changed.but_part(&axis.name, &parts[index]),
-                (_, Some(quantity)) => changed.but(&axis.name, quantity),
+                (_, Some(quantity)) => changed.with(&axis.name, quantity),
                 _ => continue,
             };
             match next {
@@ -109,13 +109,13 @@ pub fn sweep_operation(
                 Err(error) => return Row { reason: Some(error.to_string()), ..Row::default() },
             }
         }
-        Row::of(operate_with(&changed, programme, duration_s, &Options::default()))
+        Row::of(operate_with(&changed, schedule, duration_s, &Options::default()))
     };
-    let cases = each.saturating_mul(programmes.len());
+    let cases = each.saturating_mul(schedules.len());
     let rows = in_parallel(cases, options, case)?;
     let mut columns = axis_columns(axes, (0..cases).map(|number| number % each));
-    if programmes.iter().any(|(name, _)| !name.is_empty()) {
-        columns.insert(0, Column::texts("programme", (0..cases).map(|number| programmes[number / each].0.clone())));
+    if schedules.iter().any(|(name, _)| !name.is_empty()) {
+        columns.insert(0, Column::texts("schedule", (0..cases).map(|number| schedules[number / each].0.clone())));
     }
     columns.extend([
         numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
@@ -134,7 +134,7 @@ pub fn sweep_operation(
 /// Runs a garden once for every fault of every part, and once without any.
 ///
 /// Errors: a stop by the user, or a table that cannot be made.
-pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
+pub fn failure_study(garden: &Garden, schedule: &Schedule, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
     let mut faults: Vec<Option<Fault>> = vec![None];
     for (place, part) in garden.parts().iter().enumerate() {
         let kinds = part.spec().faults;
@@ -145,7 +145,7 @@ pub fn try_faults(garden: &Garden, programme: &Programme, duration_s: f64, optio
     let mut rows = in_parallel(faults.len(), options, |number| {
         let here: Vec<Fault> = faults[number].iter().cloned().collect();
         let options = Options { faults: &here, ..Options::default() };
-        Row::of(operate_with(garden, programme, duration_s, &options))
+        Row::of(operate_with(garden, schedule, duration_s, &options))
     })?;
     // What goes out beyond that of a sound garden is lost, too.
     let usual_m3 = rows.first().and_then(|row| row.discharged_m3);
@@ -181,11 +181,11 @@ fn add_reasons(columns: &mut Vec<Column>, rows: &[Row]) {
 
 /// The rows of all cases, in order. Errors: a stop by the user.
 fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row + Sync) -> Result<Vec<Row>, SweepError> {
-    let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
+    let thread_pool = ThreadPool { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
     let mut rows = Vec::with_capacity(cases);
     in_order(
         0..cases,
-        &crew,
+        &thread_pool,
         || |number| Some(case(number)),
         |row| {
             rows.push(row);

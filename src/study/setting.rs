@@ -1,13 +1,13 @@
-//! The best setting of named knobs while limits hold, and what is to be said of it. Who judges a setting is handed in.
+//! The best setting of named variables while limits hold, and what is to be said of it. Who judges a setting is handed in.
 
 use super::draws::Distribution;
 use super::limit::Limit;
-use super::optimum::{Knob, OptimumError, Worth, optimum};
+use super::optimum::{OptimumError, Variable, Worth, optimum};
 use crate::quantity::{Quantity, UnitSystem};
 
 /// Parts of a limit within which a value stands on it.
 const ON_LIMIT: f64 = 1e-4;
-/// Parts of a range within which a knob stands at its end.
+/// Parts of a range within which a variable stands at its end.
 const AT_END: f64 = 1e-6;
 
 /// What may be turned.
@@ -53,7 +53,7 @@ impl Said {
 /// The best setting found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setting {
-    /// The knobs; a choice is its number.
+    /// The variables; a choice is its number.
     pub at: Vec<f64>,
     pub said: Said,
     /// What stands on a limit, at an end, or cannot be kept.
@@ -70,16 +70,16 @@ pub enum Unjudged<E> {
     All(E),
 }
 
-/// Turns the knobs until what is said of them is as low or high as it gets while all limits hold; notes are in these units.
+/// Turns the variables until what is said of them is as low or high as it gets while all limits hold; notes are in these units.
 ///
 /// Errors: as [`optimum`]; where no setting could be judged, why the first one could not.
 pub fn best_setting<E>(
-    knobs: &[(String, Turn)],
+    variables: &[(String, Turn)],
     system: UnitSystem,
     mut judge: impl FnMut(&[f64]) -> Result<Said, Unjudged<E>>,
 ) -> Result<Setting, OptimumError<E>> {
     let mut first_error = None;
-    let plain: Vec<Knob> = knobs.iter().map(|(_, turn)| knob(turn)).collect();
+    let plain: Vec<Variable> = variables.iter().map(|(_, turn)| variable(turn)).collect();
     let found = optimum(&plain, |at| match judge(at) {
         Ok(said) => Ok(said.worth()),
         Err(Unjudged::All(error)) => Err(error),
@@ -93,17 +93,17 @@ pub fn best_setting<E>(
         (found, _) => found?,
     };
     let said = judge(&found.at).map_err(|(Unjudged::This(error) | Unjudged::All(error))| OptimumError::Failed(error))?;
-    let notes = about_limits(&said, system).chain(about_ends(knobs, &found.at, system)).collect();
+    let notes = about_limits(&said, system).chain(about_ends(variables, &found.at, system)).collect();
     Ok(Setting { at: found.at, said, notes, tried: found.evaluations })
 }
 
-fn knob(turn: &Turn) -> Knob {
+fn variable(turn: &Turn) -> Variable {
     match turn {
         Turn::Range(range) => {
             let (low, high) = range.ends().unwrap_or((0.0, 0.0));
-            Knob::Between { low, high }
+            Variable::Between { low, high }
         }
-        Turn::Choice { n } => Knob::Choice { n: *n },
+        Turn::Choice { n } => Variable::Choice { n: *n },
     }
 }
 
@@ -115,8 +115,8 @@ fn about_limits(said: &Said, system: UnitSystem) -> impl Iterator<Item = String>
     })
 }
 
-fn about_ends(knobs: &[(String, Turn)], at: &[f64], system: UnitSystem) -> impl Iterator<Item = String> {
-    knobs.iter().zip(at).filter_map(move |((name, turn), x)| {
+fn about_ends(variables: &[(String, Turn)], at: &[f64], system: UnitSystem) -> impl Iterator<Item = String> {
+    variables.iter().zip(at).filter_map(move |((name, turn), x)| {
         let Turn::Range(range) = turn else { return None };
         let (low, high) = range.ends()?;
         let stands = |end: f64| (x - end).abs() <= AT_END * (high - low).abs();

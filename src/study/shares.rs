@@ -97,7 +97,7 @@ pub fn design(axes: &Axes) -> Result<Axes, ShareError> {
     let cases = samples.n.saturating_mul(k + 2);
     limits::room_for(cases.saturating_mul(k).saturating_mul(BYTES_OF_A_VALUE))?;
     let mut steps = Steps::default();
-    let mut paired = Vec::with_capacity(k);
+    let mut zipped = Vec::with_capacity(k);
     for (number, (name, distribution)) in drawn.into_iter().enumerate() {
         let mut values: Vec<Quantity> = Vec::with_capacity(cases);
         for sample in 0..samples.n {
@@ -107,9 +107,9 @@ pub fn design(axes: &Axes) -> Result<Axes, ShareError> {
             values.extend([a, b]);
             values.extend((0..k).map(|other| if other == number { b } else { a }));
         }
-        paired.push(Axis::of_quantities(name, &values)?);
+        zipped.push(Axis::of_quantities(name, &values)?);
     }
-    Ok(Axes::default().and_paired(paired)?)
+    Ok(Axes::default().and_paired(zipped)?)
 }
 
 /// The shares from the answers to the cases of [`design`], in the order of the axes.
@@ -215,7 +215,7 @@ mod tests {
         let names = ["x1", "x2", "x3"];
         let design = design(&drawn(&names, -PI, PI, 8192)).expect("a design");
         let f = |x: &[f64]| x[0].sin() + a * x[1].sin().powi(2) + b * x[2].powi(4) * x[0].sin();
-        let found = shares(&names.map(String::from), &answers(&design, f)).expect("shares");
+        let found = shares(&names.map(String::from), &answers(&design, f)).expect("sobol_indices");
         let expected = [(v1 / v, (v1 + v13) / v), (v2 / v, v2 / v), (0.0, v13 / v)];
         for (share, (alone, total)) in found.iter().zip(expected) {
             // Evenly spread samples do better than the standard error of independent ones.
@@ -230,7 +230,7 @@ mod tests {
         let names = ["x", "y"];
         let design = design(&drawn(&names, 0.0, 1.0, 2048)).expect("a design");
         // Variances of 3x and y stand as 9 to 1, far from zero on purpose.
-        let found = shares(&names.map(String::from), &answers(&design, |x| 1e6 + 3.0 * x[0] + x[1])).expect("shares");
+        let found = shares(&names.map(String::from), &answers(&design, |x| 1e6 + 3.0 * x[0] + x[1])).expect("sobol_indices");
         for (share, expected) in found.iter().zip([0.9, 0.1]) {
             assert!((share.alone - expected).abs() < 0.005 && (share.total - expected).abs() < 0.005, "{share:?}");
         }

@@ -1,6 +1,6 @@
 //! One number at a time: what an answer does between the ends of each number's range.
 
-use super::{Axes, Axis, Plan, SweepError, SweepOptions, reading_column};
+use super::{Axes, Axis, Plan, SweepError, SweepOptions, solution_column};
 use crate::garden::Garden;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::table::{Cell, Column, Order, Table, TableError, Values};
@@ -33,15 +33,15 @@ pub fn tornado(
     system: UnitSystem,
     options: &SweepOptions,
 ) -> Result<Table, SweepError> {
-    let mut paired = Vec::with_capacity(ranges.len());
+    let mut zipped = Vec::with_capacity(ranges.len());
     for (place, (name, low, high)) in ranges.iter().enumerate() {
         let mut values = vec![garden.number(name)?; 2 * ranges.len()];
         (values[2 * place], values[2 * place + 1]) = (*low, *high);
-        paired.push(Axis::of_quantities(name, &values)?);
+        zipped.push(Axis::of_quantities(name, &values)?);
     }
-    let axes = Axes::default().and_paired(paired)?;
+    let axes = Axes::default().and_paired(zipped)?;
     let answers = Plan::new(garden, &axes, zones)?.run(0..axes.cases(), options)?.table;
-    let column = answers.column(&reading_column(what, &axes))?;
+    let column = answers.column(&solution_column(what, &axes))?;
     let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
     let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| Swing {
         name: name.clone(),
@@ -64,7 +64,7 @@ pub fn tornado_table(swings: &[Swing], like: &Column, system: UnitSystem) -> Res
         }
     };
     let table = Table::new(vec![
-        Column::texts("number", swings.iter().map(|swing| swing.name.clone())),
+        Column::texts("parameter", swings.iter().map(|swing| swing.name.clone())),
         Column::texts("low", swings.iter().map(|swing| swing.low.show_size(system))),
         Column::texts("high", swings.iter().map(|swing| swing.high.show_size(system))),
         answers("at_low", |swing| swing.at_low),

@@ -122,7 +122,7 @@ mod tests {
 
     #[test]
     fn left_out_columns_must_exist() {
-        let table = sweep().without(&["remark", "feed.bore"]).expect("a table");
+        let table = sweep().without(&["remark", "feed.diameter"]).expect("a table");
         assert_eq!(table.names(), ["feed.length", "berry.pressure", "enough"]);
         let hint = sweep().without(&["remarks"]).unwrap_err().hint();
         assert_eq!(hint.as_deref(), Some("did you mean remark?"));
@@ -142,9 +142,9 @@ mod tests {
     fn a_new_column_comes_last_and_a_known_one_is_replaced_in_place() {
         let wider = sweep().with(Column::written("cost", [1.0; 6], unit("dollars"))).expect("a table");
         assert_eq!(wider.names()[5], "cost");
-        let changed = wider.with(Column::written("feed.bore", [1.0; 6], unit("cm"))).expect("a table");
+        let changed = wider.with(Column::written("feed.diameter", [1.0; 6], unit("cm"))).expect("a table");
         assert_eq!(changed.names(), wider.names());
-        assert_eq!(changed.cell(0, "feed.bore").expect("a cell").show(Default::default()), "1 cm");
+        assert_eq!(changed.cell(0, "feed.diameter").expect("a cell").show(Default::default()), "1 cm");
         let error = sweep().with(Column::numbers("x", [1.0])).unwrap_err();
         assert_eq!(error.to_string(), "column 'x' has 1 rows, but column 'feed.length' has 6");
     }

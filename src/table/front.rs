@@ -16,8 +16,9 @@ impl Table {
         let mut columns = Vec::with_capacity(wishes.len());
         for (name, best) in wishes {
             let sign = if *best == Best::Lowest { 1.0 } else { -1.0 };
-            columns
-                .push(self.numbers_of(name, "trade off")?.into_iter().map(|value| value.map(|v| sign * v)).collect::<Vec<_>>());
+            columns.push(
+                self.parameters_of(name, "trade off")?.into_iter().map(|value| value.map(|v| sign * v)).collect::<Vec<_>>(),
+            );
         }
         limits::room_for(self.rows().saturating_mul(BYTES_OF_A_COMPARISON))?;
         let row = |place: usize| columns.iter().map(|column| column[place]).collect::<Option<Vec<f64>>>();

@@ -82,7 +82,7 @@ mod tests {
         let groups = sweep().group_by("remark").expect("groups");
         let keys: Vec<&Cell> = groups.iter().map(|(key, _)| key).collect();
         assert_eq!(keys, [&Cell::Missing, &"fair".into(), &"weak".into(), &"dry".into()]);
-        let weak = groups[2].1.column("feed.bore").expect("a column");
+        let weak = groups[2].1.column("feed.diameter").expect("a column");
         assert_eq!(weak.cells().collect::<Vec<_>>(), [q(0.75, "inch"), q(0.625, "inch")]);
     }
 

@@ -86,7 +86,7 @@ mod tests {
 
     #[test]
     fn a_long_table_becomes_a_wide_one() {
-        let wide = sweep().pivot("feed.length", "feed.bore", "berry.pressure").expect("a table");
+        let wide = sweep().pivot("feed.length", "feed.diameter", "berry.pressure").expect("a table");
         let expected = Table::new(vec![
             Column::written("feed.length", [50.0, 100.0, 150.0], unit("ft")),
             Column::quantities("0.75 in", [3.1e5, 2.62e5, 2.204e5].map(Some), dim::PRESSURE, Preference::Usual),
@@ -98,8 +98,9 @@ mod tests {
 
     #[test]
     fn a_pair_that_occurs_twice_is_refused() {
-        let error = sweep().append(&sweep().tail(1)).expect("a table").pivot("feed.length", "feed.bore", "remark").unwrap_err();
-        assert_eq!(error.to_string(), "rows 5 and 6 both give '150 ft, 0.625 in' for feed.length and feed.bore");
+        let error =
+            sweep().append(&sweep().tail(1)).expect("a table").pivot("feed.length", "feed.diameter", "remark").unwrap_err();
+        assert_eq!(error.to_string(), "rows 5 and 6 both give '150 ft, 0.625 in' for feed.length and feed.diameter");
     }
 
     #[test]

@@ -31,7 +31,7 @@ impl Default for Sheet {
             system: UnitSystem::AsWritten,
             width: None,
             rows: Some(20),
-            see_all: "head_rows(n) and tail_rows(n) show more, a saved table holds all".into(),
+            see_all: "first_rows(n) and last_rows(n) show more, a saved table holds all".into(),
         }
     }
 }

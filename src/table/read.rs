@@ -1,4 +1,4 @@
-//! Reading tables from files; the unit of a column stands in its heading.
+//! Solution tables from files; the unit of a column stands in its heading.
 
 use super::commas::{Field, Record, read_records};
 use super::heading::{Says, read_heading};
@@ -175,10 +175,10 @@ mod tests {
 
     #[test]
     fn a_unit_column_takes_fractions_and_quantities_of_its_dimension() {
-        let table = Table::from_csv("bore [in]\n5/8\n1 1/2\n2 cm\n").expect("a table");
-        let cells: Vec<Cell> = table.column("bore").expect("a column").cells().collect();
+        let table = Table::from_csv("diameter [in]\n5/8\n1 1/2\n2 cm\n").expect("a table");
+        let cells: Vec<Cell> = table.column("diameter").expect("a column").cells().collect();
         assert_eq!(cells, [q(0.625, "inch"), q(1.5, "inch"), q(2.0, "cm")]);
-        assert!(Table::from_csv("bore [in]\n2 psi\n").is_err());
+        assert!(Table::from_csv("diameter [in]\n2 psi\n").is_err());
     }
 
     #[test]

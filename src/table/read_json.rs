@@ -1,4 +1,4 @@
-//! Reading tables from JSON: a list of objects, one a row, whose keys are headings such as `length [ft]`.
+//! Solution tables from JSON: a list of objects, one a row, whose keys are headings such as `length [ft]`.
 //!
 //! Lists inside objects and objects inside objects are no tables and are refused.
 
@@ -259,12 +259,13 @@ mod tests {
 
     #[test]
     fn headings_give_units_and_missing_keys_are_missing() {
-        let table = Table::from_json(r#"[{"p [psi]": 30, "zone": "12"}, {"zone": "b", "bore [in]": "5/8"}]"#).expect("a table");
-        assert_eq!(table.names(), ["p", "zone", "bore"]);
+        let table =
+            Table::from_json(r#"[{"p [psi]": 30, "zone": "12"}, {"zone": "b", "diameter [in]": "5/8"}]"#).expect("a table");
+        assert_eq!(table.names(), ["p", "zone", "diameter"]);
         assert_eq!(table.cell(0, "p").expect("a cell"), psi(30.0));
         assert_eq!(table.cell(0, "zone").expect("a cell"), "12".into());
         assert!(table.cell(1, "p").expect("a cell").is_missing());
-        assert_eq!(table.cell(1, "bore").expect("a cell"), q(0.625, "inch"));
+        assert_eq!(table.cell(1, "diameter").expect("a cell"), q(0.625, "inch"));
     }
 
     #[test]

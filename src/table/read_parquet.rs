@@ -1,4 +1,4 @@
-//! Reading tables from parquet files. The headers are looked at first, in `footer`.
+//! Solution tables from parquet files. The headers are looked at first, in `footer`.
 
 use super::footer::{self, FooterError};
 use super::heading::{Says, read_heading};

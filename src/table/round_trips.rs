@@ -121,7 +121,7 @@ fn every_operation_works_on_a_table_without_rows() {
     assert_eq!(none.filter(&[]).expect("a table"), none);
     assert_eq!(none.append(&some).expect("a table"), some);
     assert_eq!(some.append(&none).expect("a table"), some);
-    assert_eq!(none.pivot("feed.length", "feed.bore", "remark").expect("a table").names(), ["feed.length"]);
+    assert_eq!(none.pivot("feed.length", "feed.diameter", "remark").expect("a table").names(), ["feed.length"]);
     assert_eq!(none.join(&some, "remark", Join::Inner).expect("a table").rows(), 0);
     assert_eq!(none.rows_at(&[]).expect("a table"), none);
     let summary = none.describe().expect("a summary");

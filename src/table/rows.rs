@@ -103,7 +103,7 @@ impl Table {
     ///
     /// Missing values are passed over. Errors: unknown column, not numeric, all missing.
     pub fn best(&self, name: &str, best: Best) -> Result<usize, TableError> {
-        let values = self.numbers_of(name, "choose the best")?;
+        let values = self.parameters_of(name, "choose the best")?;
         let mut found: Option<(usize, f64)> = None;
         for (row, value) in values.iter().enumerate() {
             let Some(value) = *value else { continue };
@@ -129,7 +129,7 @@ impl Table {
     }
 
     /// The SI values of a numeric column. Errors: [`TableError::NotNumeric`] says what could not be done.
-    pub(super) fn numbers_of(&self, name: &str, action: &'static str) -> Result<Vec<Option<f64>>, TableError> {
+    pub(super) fn parameters_of(&self, name: &str, action: &'static str) -> Result<Vec<Option<f64>>, TableError> {
         let Column { values, .. } = self.column(name)?;
         match values {
             Values::Quantities { si, .. } => Ok(si),
@@ -191,7 +191,7 @@ mod tests {
     fn a_filter_keeps_order_and_units() {
         let table = sweep().filter(&[false, true, false, false, true, true]).expect("a table");
         assert_eq!(texts(&table, "feed.length"), ["100 ft", "100 ft", "150 ft"]);
-        assert_eq!(table.kind("feed.bore").expect("a kind"), sweep().kind("feed.bore").expect("a kind"));
+        assert_eq!(table.kind("feed.diameter").expect("a kind"), sweep().kind("feed.diameter").expect("a kind"));
         assert_eq!(sweep().filter(&[true]).unwrap_err().to_string(), "1 answers for 6 rows");
         assert_eq!(sweep().filter(&[false; 6]).expect("an empty table").rows(), 0);
     }
@@ -252,7 +252,7 @@ mod tests {
 
     #[test]
     fn unique_values_come_in_order_of_appearance() {
-        assert_eq!(sweep().unique("feed.bore").expect("values"), [q(0.75, "inch"), q(0.625, "inch")]);
+        assert_eq!(sweep().unique("feed.diameter").expect("values"), [q(0.75, "inch"), q(0.625, "inch")]);
         assert_eq!(sweep().unique("remark").expect("values"), [Cell::Missing, "fair".into(), "weak".into(), "dry".into()]);
         // 0.1 + 0.2 and 0.3 differ in the last bit only.
         let table = Table::new(vec![Column::numbers("x", [0.1 + 0.2, 0.3, 0.300_000_1])]).expect("a table");
@@ -267,7 +267,7 @@ mod tests {
                 let si = keys.iter().map(|key| key.map(f64::from));
                 let key_column = Column::quantities("key", si, crate::quantity::dim::NUMBER, crate::quantity::Preference::Usual);
                 let table = Table::new(vec![key_column, Column::numbers("row", (0..keys.len()).map(|n| n as f64))]).expect("a table");
-                let sorted = table.sort_by("key", order).expect("a table").numbers_of("row", "test").expect("numbers");
+                let sorted = table.sort_by("key", order).expect("a table").parameters_of("row", "test").expect("numbers");
                 let mut expected: Vec<usize> = (0..keys.len()).collect();
                 expected.sort_by_key(|row| match (keys[*row], order) {
                     (None, _) => i16::MAX,

@@ -15,12 +15,12 @@ pub fn psi(value: f64) -> Cell {
     q(value, "psi")
 }
 
-/// Hose lengths against bores, as a sweep gives them; one solve failed.
+/// Hose lengths against diameters, as a sweep gives them; one solve failed.
 pub fn sweep() -> Table {
     let pressures = [3.1e5, 2.62e5, 2.204e5, 2.9e5, 1.95e5].map(Some).into_iter().chain([None]);
     Table::new(vec![
         Column::written("feed.length", [50.0, 100.0, 150.0, 50.0, 100.0, 150.0], unit("ft")),
-        Column::written("feed.bore", [0.75, 0.75, 0.75, 0.625, 0.625, 0.625], unit("inch")),
+        Column::written("feed.diameter", [0.75, 0.75, 0.75, 0.625, 0.625, 0.625], unit("inch")),
         Column::quantities("berry.pressure", pressures, dim::PRESSURE, Preference::Usual),
         Column {
             name: "remark".into(),

@@ -68,7 +68,7 @@ impl Table {
     }
 
     fn sorted_numbers(&self, name: &str) -> Result<Vec<f64>, TableError> {
-        let sorted: Vec<f64> = self.numbers_of(name, "look at the spread")?.into_iter().flatten().collect();
+        let sorted: Vec<f64> = self.parameters_of(name, "look at the spread")?.into_iter().flatten().collect();
         if sorted.is_empty() {
             return Err(TableError::AllMissing { column: name.to_string(), rows: self.rows() });
         }

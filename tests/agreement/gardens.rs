@@ -103,7 +103,7 @@ impl Plot {
         }
         let rise_m = self.heights_m[to] - self.heights_m[from];
         if rise_m != 0.0 {
-            let climb = part(Kind::Climb, &[("height", rise_m, "m")]);
+            let climb = part(Kind::Uphill, &[("height", rise_m, "m")]);
             let at = self.dice.below(chain.len() + 1);
             chain.insert(at, climb);
         }
@@ -112,7 +112,7 @@ impl Plot {
         for (index, piece) in chain.into_iter().enumerate() {
             let next = if index == last { to } else { self.node(f64::NAN) };
             // One way or the other; a climb turned round would climb down.
-            let turned = piece.kind() != Kind::Climb && self.dice.chance(0.3);
+            let turned = piece.kind() != Kind::Uphill && self.dice.chance(0.3);
             let (a, b) = if turned { (next, here) } else { (here, next) };
             self.put(piece, a, b);
             here = next;
@@ -122,7 +122,7 @@ impl Plot {
     fn hose(&mut self) -> Part {
         let dice = &mut self.dice;
         let kind = if dice.chance(0.8) { Kind::Hose } else { Kind::Pipe };
-        let size = [("length", dice.between(1.0, 60.0), "m"), ("bore", dice.between(8.0, 26.0), "mm")];
+        let size = [("length", dice.between(1.0, 60.0), "m"), ("diameter", dice.between(8.0, 26.0), "mm")];
         let more = match dice.below(4) {
             0 => ("hazen_williams_c", dice.between(90.0, 150.0), ""),
             1 => ("roughness", dice.between(0.0, 0.3), "mm"),
@@ -135,7 +135,7 @@ impl Plot {
     fn inline(&mut self) -> Part {
         let dice = &mut self.dice;
         let size = match dice.below(3) {
-            0 => Some(("bore", dice.between(8.0, 26.0), "mm")),
+            0 => Some(("diameter", dice.between(8.0, 26.0), "mm")),
             1 => Some(("cv", dice.between(1.0, 12.0), "")),
             _ => None,
         };
@@ -144,10 +144,10 @@ impl Plot {
             0 => of(Kind::Fitting, &[("k", dice.between(0.0, 20.0), "")]),
             1 => part(Kind::Filter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
             2 => part(Kind::Meter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
-            3 => part(Kind::Washer, &[("bore", dice.between(5.0, 20.0), "mm")]),
+            3 => part(Kind::Restrictor, &[("diameter", dice.between(5.0, 20.0), "mm")]),
             4 => of(Kind::Valve, &[("k", dice.between(0.5, 5.0), "")]),
-            5 | 6 => of(Kind::CheckValve, &[("cracking", dice.between(0.0, 1.0).powi(3), "psi")]),
-            7 => of(Kind::Backflow, &[("cracking", dice.between(0.0, 2.0), "psi")]),
+            5 | 6 => of(Kind::CheckValve, &[("cracking_pressure", dice.between(0.0, 1.0).powi(3), "psi")]),
+            7 => of(Kind::Backflow, &[("cracking_pressure", dice.between(0.0, 2.0), "psi")]),
             8 | 9 => of(Kind::Regulator, &[("set", dice.between(0.4, 4.0), "bar")]),
             10 => self.booster(),
             _ => self.hose(),
@@ -191,8 +191,8 @@ impl Plot {
         };
         let dice = &mut self.dice;
         let outlet = match dice.below(12) {
-            0 => part(Kind::Head, &[("rated_flow", dice.between(1.0, 4.0), "gpm"), ("rated_pressure", 30.0, "psi")]),
-            1 => part(Kind::Head, &[("bore", dice.between(1.5, 5.0), "mm"), ("regulated", dice.between(0.5, 3.0), "bar")]),
+            0 => part(Kind::Head, &[("rated_flow", dice.between(1.0, 4.0), "gpm"), ("rated_flow_pressure", 30.0, "psi")]),
+            1 => part(Kind::Head, &[("diameter", dice.between(1.5, 5.0), "mm"), ("regulated", dice.between(0.5, 3.0), "bar")]),
             2 => {
                 let size = dice.between(0.5, 1.5);
                 let points =
@@ -204,13 +204,13 @@ impl Plot {
                 &[("flow", dice.between(2.0, 60.0), "gph"), ("pressure", 15.0, "psi"), ("exponent", dice.between(0.05, 1.0), "")],
             ),
             4 => part(Kind::Leak, &[("flow", dice.between(0.5, 30.0), "gph"), ("pressure", 40.0, "psi")]),
-            5 => part(Kind::Draw, &[("flow", dice.between(0.05, 0.8), "gpm")]),
+            5 => part(Kind::Demand, &[("flow", dice.between(0.05, 0.8), "gpm")]),
             6 => part(Kind::Relief, &[("set", dice.between(0.8, 5.0), "bar")]),
             7 | 8 => part(
                 Kind::Soaker,
                 &[
                     ("length", dice.between(5.0, 60.0), "m"),
-                    ("bore", dice.between(8.0, 16.0), "mm"),
+                    ("diameter", dice.between(8.0, 16.0), "mm"),
                     ("flow", dice.between(0.5, 6.0), "gpm"),
                     ("pressure", 15.0, "psi"),
                     ("exponent", if dice.chance(0.5) { 0.5 } else { dice.between(0.05, 1.0) }, ""),
@@ -219,7 +219,7 @@ impl Plot {
             ),
             _ => {
                 let wear = dice.between(0.9, 1.3);
-                part(Kind::Head, &[("bore", dice.between(1.5, 6.0), "mm"), ("wear", wear, "")])
+                part(Kind::Head, &[("diameter", dice.between(1.5, 6.0), "mm"), ("wear", wear, "")])
             }
         };
         self.put(outlet, node, node);

@@ -49,7 +49,7 @@ enum Loss {
     },
     Pipe {
         length_m: f64,
-        bore_m: f64,
+        diameter_m: f64,
         roughness_m: f64,
         square: f64,
     },
@@ -172,15 +172,16 @@ impl Model {
 
     fn add(&mut self, garden: &Garden, place: usize, runs: bool) {
         let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
-        let beside = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].si(Id::Bore).expect("hoses have one"));
+        let beside =
+            garden.layout().diameter_from[place].map(|hose| garden.parts()[hose].si(Id::Diameter).expect("hoses have one"));
         let number = |id: Id| part.si(id);
-        let square = |k: f64, bore_m: f64| k * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
+        let square = |k: f64, diameter_m: f64| k * DENSITY / 2.0 / (PI * diameter_m * diameter_m / 4.0).powi(2);
         let simple = |constant: f64, square: f64| Loss::Simple { constant, linear: 0.0, square };
         let by_k = || match number(Id::Cv) {
             Some(cv) => PSI * DENSITY / 999.1 / (cv * GPM).powi(2),
             None => {
                 let k = number(Id::K).unwrap_or(0.0);
-                number(Id::Bore).or(beside).map_or(0.0, |bore_m| square(k, bore_m))
+                number(Id::Diameter).or(beside).map_or(0.0, |diameter_m| square(k, diameter_m))
             }
         };
         let whole =
@@ -204,14 +205,14 @@ impl Model {
                 let between = Element { from: Some(joint.from), to: Some(joint.to), ..whole };
                 let loss = match part.kind() {
                     Kind::Hose | Kind::Pipe => pipe(part, number(Id::Length).expect("a length")),
-                    Kind::Climb => simple(DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
+                    Kind::Uphill => simple(DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
                     Kind::Filter | Kind::Meter => {
                         simple(0.0, number(Id::Loss).expect("a loss") / number(Id::Flow).expect("a flow").powi(2))
                     }
-                    Kind::Washer => {
-                        let bore_m = number(Id::Bore).expect("a bore");
-                        let share = (bore_m / beside.expect("a hose")).powi(2).min(1.0);
-                        simple(0.0, square(0.5 * (1.0 - share) + (1.0 - share).powi(2), bore_m))
+                    Kind::Restrictor => {
+                        let diameter_m = number(Id::Diameter).expect("a diameter");
+                        let share = (diameter_m / beside.expect("a hose")).powi(2).min(1.0);
+                        simple(0.0, square(0.5 * (1.0 - share) + (1.0 - share).powi(2), diameter_m))
                     }
                     Kind::Booster if runs => {
                         let speed = number(Id::Speed).unwrap_or(1.0);
@@ -219,7 +220,7 @@ impl Model {
                         Loss::Pump { points: points.iter().map(|&(q, h)| (q * speed, h * speed * speed)).collect() }
                     }
                     Kind::Booster => simple(0.0, 0.0),
-                    Kind::CheckValve | Kind::Backflow => simple(number(Id::Cracking).unwrap_or(0.0), by_k()),
+                    Kind::CheckValve | Kind::Backflow => simple(number(Id::CrackingPressure).unwrap_or(0.0), by_k()),
                     _ => simple(0.0, by_k()),
                 };
                 let one_way = matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
@@ -235,11 +236,11 @@ impl Model {
         let given = |id: Id| number(id).expect("given");
         let simple = |constant: f64, linear: f64, square: f64| Loss::Simple { constant, linear, square };
         let (loss, set) = match part.kind() {
-            Kind::Draw => return self.demands.push((place, node, given(Id::Flow))),
+            Kind::Demand => return self.demands.push((place, node, given(Id::Flow))),
             Kind::Soaker => return self.add_soaker(part, place, node),
             Kind::Relief => {
                 let set = given(Id::Set);
-                (simple(set, number(Id::Over).unwrap_or(0.1 * set) / given(Id::Flow), 0.0), None)
+                (simple(set, number(Id::Overpressure).unwrap_or(0.1 * set) / given(Id::Flow), 0.0), None)
             }
             Kind::Emitter | Kind::Leak if given(Id::Flow) == 0.0 => return,
             Kind::Emitter | Kind::Leak => {
@@ -253,9 +254,9 @@ impl Model {
                     let points = [0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0].map(|bar| (bar * 1e5, wear * table.flow(bar * 1e5)));
                     (Loss::Table { points: points.to_vec() }, None)
                 } else {
-                    let flow_per_root = match (number(Id::RatedFlow), number(Id::RatedPressure)) {
+                    let flow_per_root = match (number(Id::RatedFlow), number(Id::RatedFlowPressure)) {
                         (Some(flow), Some(pressure)) => flow / pressure.sqrt(),
-                        _ => given(Id::Cd) * PI * given(Id::Bore).powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
+                        _ => given(Id::Cd) * PI * given(Id::Diameter).powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
                     };
                     (simple(0.0, 0.0, 1.0 / (wear * flow_per_root).powi(2)), number(Id::Regulated))
                 }
@@ -687,8 +688,8 @@ impl Loss {
             Loss::Simple { constant, linear, square } => {
                 (constant + (linear + square * size) * flow, linear + 2.0 * square * size)
             }
-            Loss::Pipe { length_m, bore_m, roughness_m, square } => {
-                let (loss, slope) = friction(*length_m, *bore_m, *roughness_m, flow);
+            Loss::Pipe { length_m, diameter_m, roughness_m, square } => {
+                let (loss, slope) = friction(*length_m, *diameter_m, *roughness_m, flow);
                 (loss + square * size * flow, slope + 2.0 * square * size)
             }
             Loss::HazenWilliams { factor, square } => {
@@ -707,32 +708,32 @@ impl Loss {
 }
 
 fn pipe(part: &Part, length_m: f64) -> Loss {
-    let bore_m = part.si(Id::Bore).expect("a bore");
-    let square = part.si(Id::MinorK).unwrap_or(0.0) * DENSITY / 2.0 / (PI * bore_m * bore_m / 4.0).powi(2);
+    let diameter_m = part.si(Id::Diameter).expect("a diameter");
+    let square = part.si(Id::MinorK).unwrap_or(0.0) * DENSITY / 2.0 / (PI * diameter_m * diameter_m / 4.0).powi(2);
     match part.si(Id::HazenWilliamsC) {
         Some(c) => {
-            let per_foot = 4.52 * PSI / (GPM * c).powf(1.852) / (bore_m / 0.0254).powf(4.87);
+            let per_foot = 4.52 * PSI / (GPM * c).powf(1.852) / (diameter_m / 0.0254).powf(4.87);
             Loss::HazenWilliams { factor: per_foot * length_m / 0.3048, square }
         }
-        None => Loss::Pipe { length_m, bore_m, roughness_m: part.si(Id::Roughness).expect("a roughness"), square },
+        None => Loss::Pipe { length_m, diameter_m, roughness_m: part.si(Id::Roughness).expect("a roughness"), square },
     }
 }
 
 /// Darcy-Weisbach: 64/Re to Re 2000, Colebrook-White from 4000, a straight line in Re between.
-fn friction(length_m: f64, bore_m: f64, roughness_m: f64, flow: f64) -> (f64, f64) {
-    let area = PI * bore_m * bore_m / 4.0;
-    let per_flow = DENSITY * bore_m / VISCOSITY / area;
-    let scale = length_m / bore_m * DENSITY / 2.0 / (area * area);
+fn friction(length_m: f64, diameter_m: f64, roughness_m: f64, flow: f64) -> (f64, f64) {
+    let area = PI * diameter_m * diameter_m / 4.0;
+    let per_flow = DENSITY * diameter_m / VISCOSITY / area;
+    let scale = length_m / diameter_m * DENSITY / 2.0 / (area * area);
     let re = per_flow * flow.abs();
     // Factor, and its derivative to Re.
     let (factor, rate) = if re <= 2000.0 {
         let laminar = 64.0 / per_flow * scale;
         return (laminar * flow, laminar);
     } else if re < 4000.0 {
-        let rate = (colebrook(roughness_m / bore_m, 4000.0).0 - 0.032) / 2000.0;
+        let rate = (colebrook(roughness_m / diameter_m, 4000.0).0 - 0.032) / 2000.0;
         (0.032 + rate * (re - 2000.0), rate)
     } else {
-        colebrook(roughness_m / bore_m, re)
+        colebrook(roughness_m / diameter_m, re)
     };
     let size = flow.abs();
     (factor * scale * size * flow, scale * size * (2.0 * factor + rate * re))

@@ -71,13 +71,13 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
         let mut network = Network::new(&garden, &open).expect("a sound garden");
         let before = everything(&mut network).unwrap_or_else(|| panic!("garden {seed}: no steady state"));
         for place in 0..garden.parts().len() {
-            for number in garden.parts()[place].spec().numbers.iter().map(|number| number.id) {
+            for number in garden.parts()[place].spec().parameters.iter().map(|number| number.id) {
                 let part = &garden.parts()[place];
                 let (kind, name, value) = (part.kind(), number.word(), another(part, number));
                 let path = format!("{}.{name}", garden.name(place));
                 let mut swept = network.clone();
                 let swept = swept.set(place, number, value.si).ok().and_then(|()| everything(&mut swept));
-                let rebuilt = garden.but(&path, value).and_then(|garden| Network::new(&garden, &open)).ok();
+                let rebuilt = garden.with(&path, value).and_then(|garden| Network::new(&garden, &open)).ok();
                 let rebuilt = rebuilt.and_then(|mut network| everything(&mut network));
                 assert_eq!(swept.is_some(), rebuilt.is_some(), "garden {seed}: {path} = {value}");
                 let (Some(swept), Some(rebuilt)) = (swept, rebuilt) else { continue };
@@ -92,19 +92,19 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     }
     // What the laws depend on was moved, so that the comparison says something.
     for (kind, name) in [
-        (Kind::Hose, "bore"),
+        (Kind::Hose, "diameter"),
         (Kind::Pipe, "roughness"),
-        (Kind::Washer, "bore"),
+        (Kind::Restrictor, "diameter"),
         (Kind::Fitting, "cv"),
         (Kind::Valve, "k"),
-        (Kind::CheckValve, "cracking"),
+        (Kind::CheckValve, "cracking_pressure"),
         (Kind::Regulator, "set"),
         (Kind::Booster, "speed"),
         (Kind::Soaker, "outlets"),
         (Kind::Head, "regulated"),
-        (Kind::Relief, "over"),
+        (Kind::Relief, "overpressure"),
         (Kind::OpenTank, "level"),
-        (Kind::Draw, "flow"),
+        (Kind::Demand, "flow"),
         (Kind::Filter, "loss"),
         (Kind::Emitter, "exponent"),
         (Kind::Leak, "flow"),
@@ -130,14 +130,14 @@ fn a_fitted_garden_gives_the_readings_that_the_fit_says_it_gives() {
             continue;
         };
         for place in 0..garden.parts().len() {
-            for number in garden.parts()[place].spec().numbers.iter().map(|number| number.id) {
+            for number in garden.parts()[place].spec().parameters.iter().map(|number| number.id) {
                 let part = &garden.parts()[place];
                 let key = (part.kind(), number.word());
                 if part.value(number).is_nan() || number == Id::Outlets || fitted.contains(&key) {
                     continue;
                 }
                 let path = format!("{}.{}", garden.name(place), key.1);
-                let Some(read) = garden.but(&path, another(part, number)).ok().and_then(|other| run(&other, &names).ok()) else {
+                let Some(read) = garden.with(&path, another(part, number)).ok().and_then(|other| run(&other, &names).ok()) else {
                     continue;
                 };
                 let flow = read.parts[at].flow_m3_per_s;

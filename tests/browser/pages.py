@@ -30,8 +30,8 @@ STUDY = """/* # A plot with a slider
    Willow Lane, plot 7 (an invented garden). <b>No markup</b> of prose passes. */
 let length = slider("feed length", 25.ft, 300.ft, 100.ft);
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
-    >> head("berry", (5/32).inch).needs(30.psi, 60.psi);
-let here = plot.but("feed.length", length);
+    >> head("berry", (5/32).inch).operating_range(30.psi, 60.psi);
+let here = plot.with("feed.length", length);
 
 // ## What reaches the berries
 here.run();
@@ -352,7 +352,7 @@ class Reports(Pages):
         self.is_quiet(driver, "file:")
 
     def test_every_width_and_scheme_is_readable(self):
-        faulty = "// ## Wrong\nlet a = 1.psi + 2.ft;\na;\nhere.but(\"feed.length\", 500.ft).run().findings();\n"
+        faulty = "// ## Wrong\nlet a = 1.psi + 2.ft;\na;\nhere.with(\"feed.length\", 500.ft).run().findings();\n"
         page = self.report("all.rhai", STUDY + faulty)
         for width, dark in [(390, False), (390, True), (1280, False), (1280, True)]:
             driver = self.open(page.as_uri(), width=width, dark=dark)

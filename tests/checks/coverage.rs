@@ -2,7 +2,7 @@
 
 use crate::harness::{Answer, Found, Row, check, to_si};
 use hosewright::coverage::{
-    Bed, Evenness, Pattern, Rain, Spray, application_rate, christiansen_expected, low_quarter_expected, run_time_s,
+    Bed, Coverage, Evenness, Pattern, Spray, application_rate, christiansen_expected, low_quarter_expected, run_time_s,
 };
 
 fn uniformity(row: &Row) -> Answer {
@@ -17,7 +17,7 @@ fn uniformity(row: &Row) -> Answer {
     match row.quantity() {
         "mean" => Some(Ok(Found::InUnitOfRow(found.mean))),
         "cu" => percent(found.christiansen),
-        "du_lq" => percent(found.low_quarter),
+        "du_lq" => percent(found.du),
         "du_lh" => percent(found.low_half),
         "cv" => percent(found.variation?),
         "scheduling_coefficient_lq" => Some(Ok(Found::InUnitOfRow(found.scheduling_coefficient()))),
@@ -26,7 +26,7 @@ fn uniformity(row: &Row) -> Answer {
 }
 
 /// Heads of an endless lattice that reach the ground between them; the ground is a column wide and two rows high.
-fn lattice(row: &Row, pattern: Pattern) -> Option<Rain> {
+fn lattice(row: &Row, pattern: Pattern) -> Option<Coverage> {
     let (triangular, radius_m) = (row.text("layout") == "triangular", row.need("radius_over_spacing"));
     let height = if triangular { 0.75_f64.sqrt() } else { 1.0 };
     let sprays = (-4..=6).flat_map(|line: i32| {
@@ -40,7 +40,7 @@ fn lattice(row: &Row, pattern: Pattern) -> Option<Rain> {
     });
     let cells = row.need("cells_per_side") as usize;
     let bed = Bed { left_m: 0.0, right_m: 1.0, bottom_m: 0.0, top_m: 2.0 * height };
-    Rain::sampled(sprays.collect(), bed, pattern, cells, cells).ok()
+    Coverage::sampled(sprays.collect(), bed, pattern, cells, cells).ok()
 }
 
 fn overlap(row: &Row) -> Answer {
@@ -49,7 +49,7 @@ fn overlap(row: &Row) -> Answer {
     let found = lattice(row, pattern)?.evenness;
     let value = match row.quantity() {
         "cu" => 100.0 * found.christiansen,
-        "du_lq" => 100.0 * found.low_quarter,
+        "du_lq" => 100.0 * found.du,
         "mean_relative_rate" => found.mean,
         "min_over_mean" => found.lowest / found.mean,
         _ => return None,

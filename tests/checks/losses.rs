@@ -14,7 +14,7 @@ use hosewright::quantity::{Dimension, Preference, Quantity, dim};
 use hosewright::water::{DEFAULT_DENSITY_KG_PER_M3, Water};
 
 const FLOW: &[(&str, &str)] = &[("flow_gpm", "gpm"), ("flow_L_per_min", "L/min")];
-const BORE: &[(&str, &str)] = &[("inner_diameter_in", "in"), ("inner_diameter_mm", "mm")];
+const DIAMETER: &[(&str, &str)] = &[("inner_diameter_in", "in"), ("inner_diameter_mm", "mm")];
 const LENGTH: &[(&str, &str)] = &[("length_ft", "ft"), ("length_m", "m")];
 
 fn factor(row: &Row) -> Answer {
@@ -28,7 +28,7 @@ fn factor(row: &Row) -> Answer {
 
 fn hose(row: &Row) -> Answer {
     match (row.text("method"), row.quantity()) {
-        (_, "velocity") => Some(Ok(Found::Si(speed_m_per_s(row.need_si(FLOW), row.need_si(BORE))))),
+        (_, "velocity") => Some(Ok(Found::Si(speed_m_per_s(row.need_si(FLOW), row.need_si(DIAMETER))))),
         ("Hazen-Williams", _) => hazen_williams(row),
         ("Darcy-Weisbach", _) => darcy_weisbach(row),
         _ => None,
@@ -36,7 +36,7 @@ fn hose(row: &Row) -> Answer {
 }
 
 fn hazen_williams(row: &Row) -> Answer {
-    let hose = match HazenWilliams::new(row.need_si(LENGTH), row.need_si(BORE), row.need("hazen_williams_c")) {
+    let hose = match HazenWilliams::new(row.need_si(LENGTH), row.need_si(DIAMETER), row.need("hazen_williams_c")) {
         Ok(hose) => hose,
         Err(error) => return Some(Err(error.to_string())),
     };
@@ -78,20 +78,20 @@ fn run_through_hose(row: &Row, water: Water) -> Result<PartState, String> {
         Kind::Hose,
         &[
             ("length", si(row.need_si(LENGTH), dim::LENGTH)),
-            ("bore", si(row.need_si(BORE), dim::LENGTH)),
+            ("diameter", si(row.need_si(DIAMETER), dim::LENGTH)),
             ("roughness", si(row.need_si(&[("roughness_mm", "mm")]), dim::LENGTH)),
         ],
     )?;
-    let draw = part(Kind::Draw, &[("flow", si(row.need_si(FLOW), dim::FLOW))])?;
+    let draw = part(Kind::Demand, &[("flow", si(row.need_si(FLOW), dim::FLOW))])?;
     let line = tank.then(&hose).and_then(|line| line.then(&draw)).map_err(|error| error.to_string())?;
-    let reading = run(&line.with_water(water), &[]).map_err(|error| error.to_string())?;
-    Ok(reading.parts[1])
+    let solution = run(&line.with_water(water), &[]).map_err(|error| error.to_string())?;
+    Ok(solution.parts[1])
 }
 
 fn minor(row: &Row) -> Answer {
     let density = row.number("density_kg_per_m3").unwrap_or(DEFAULT_DENSITY_KG_PER_M3);
     let loss_pa = || {
-        let fitting = MinorLoss::new(row.need("k"), row.need_si(BORE), density)?;
+        let fitting = MinorLoss::new(row.need("k"), row.need_si(DIAMETER), density)?;
         Ok(fitting.loss(row.need_si(FLOW)).loss_pa)
     };
     match row.quantity() {
@@ -108,7 +108,7 @@ fn minor(row: &Row) -> Answer {
 }
 
 fn coefficient(row: &Row) -> Answer {
-    let from = || row.need_si(BORE);
+    let from = || row.need_si(DIAMETER);
     let to = || row.need_si(&[("second_diameter_mm", "mm")]);
     match row.text("item") {
         "sharp pipe exit" => Some(Ok(Found::Si(minor::EXIT_K))),

@@ -4,7 +4,7 @@ use crate::harness::{Answer, Found, Row, check};
 use crate::water::water_of;
 use hosewright::laws::nozzle::{Nozzle, flow_from_rated_m3_per_s, jet_speed_m_per_s};
 
-const BORE: &[(&str, &str)] = &[("nozzle_diameter_in", "in"), ("nozzle_diameter_mm", "mm")];
+const DIAMETER: &[(&str, &str)] = &[("nozzle_diameter_in", "in"), ("nozzle_diameter_mm", "mm")];
 const PRESSURE: &[(&str, &str)] = &[("pressure_psi", "psi"), ("pressure_kPa", "kPa")];
 
 fn nozzle(row: &Row) -> Answer {
@@ -24,7 +24,8 @@ fn discharge(row: &Row) -> Result<f64, String> {
         }
         _ => {}
     }
-    let nozzle = Nozzle::new(row.need("discharge_coefficient"), row.need_si(BORE), density).map_err(|error| error.to_string())?;
+    let nozzle =
+        Nozzle::new(row.need("discharge_coefficient"), row.need_si(DIAMETER), density).map_err(|error| error.to_string())?;
     Ok(nozzle.flow_m3_per_s(pressure_pa) * row.number("heads").unwrap_or(1.0))
 }
 

@@ -2,7 +2,7 @@
 
 use crate::harness::{Answer, Found, Row, check, to_si};
 use hosewright::garden::Garden;
-use hosewright::operation::{Log, Programme, TankNeeds, Vessel, operate, tank_for};
+use hosewright::operation::{Log, Schedule, TankNeeds, Vessel, operate, tank_for};
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::{Quantity, dim};
 
@@ -27,15 +27,15 @@ fn garden(drawdown_m3: Option<f64>, pump_m3_per_s: f64, draw_m3_per_s: f64) -> G
     let pump = Part::new(Kind::Booster).named("pump").and_then(|pump| pump.with_curve(&curve)).expect("a pump");
     let switch = [("cut_in", si(CUT_IN_PSI * psi, dim::PRESSURE)), ("cut_out", si(CUT_OUT_PSI * psi, dim::PRESSURE))];
     let stretch = drawdown_m3.map(|drawdown| drawdown / ((CUT_OUT_PSI - CUT_IN_PSI) * psi) - SQUEEZED);
-    let mut hose = vec![("length", si(1.0, dim::LENGTH)), ("bore", si(0.02, dim::LENGTH))];
-    hose.extend(stretch.map(|stretch| ("stretch", si(stretch, dim::STRETCH))));
+    let mut hose = vec![("length", si(1.0, dim::LENGTH)), ("diameter", si(0.02, dim::LENGTH))];
+    hose.extend(stretch.map(|stretch| ("compliance", si(stretch, dim::COMPLIANCE))));
     let line = [
         part(Kind::Supply, "pond", &[("static_pressure", si(1e-3, dim::PRESSURE))]),
-        part(Kind::CheckValve, "check", &[("bore", si(0.025, dim::LENGTH))]),
+        part(Kind::CheckValve, "check", &[("diameter", si(0.025, dim::LENGTH))]),
         Garden::of(pump),
         part(Kind::Hose, "stretchy", &hose),
         part(Kind::PressureSwitch, "switch", &switch),
-        part(Kind::Draw, "tap", &[("flow", si(draw_m3_per_s, dim::FLOW))]),
+        part(Kind::Demand, "tap", &[("flow", si(draw_m3_per_s, dim::FLOW))]),
     ];
     line[1..].iter().fold(line[0].clone(), |line, next| line.then(next).expect("joins"))
 }
@@ -45,7 +45,7 @@ fn run(row: &Row, draw_share: Option<f64>) -> Log {
     let draw =
         draw_share.map_or_else(|| row.need_si(&[("demand_gpm", "gpm"), ("demand_L_per_min", "L/min")]), |share| share * pump);
     let drawdown = row.need_si(&[("drawdown_gal", "gal"), ("drawdown_L", "L")]);
-    operate(&garden(Some(drawdown), pump, draw), &Programme::default(), 3600.0).expect("runs")
+    operate(&garden(Some(drawdown), pump, draw), &Schedule::default(), 3600.0).expect("runs")
 }
 
 /// A full cycle between two starts late in the run, s.

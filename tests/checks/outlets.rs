@@ -45,7 +45,8 @@ fn by_garden(row: &Row) -> Answer {
         if exponent == 2.0 {
             part(Kind::Filter, &[("loss", q(0.02 * share, "psi")), ("flow", q(1.0, "gpm"))])
         } else {
-            let numbers = [("length", q(SPACING_FT * share, "ft")), ("bore", q(0.75, "inch")), ("hazen_williams_c", q(C, ""))];
+            let numbers =
+                [("length", q(SPACING_FT * share, "ft")), ("diameter", q(0.75, "inch")), ("hazen_williams_c", q(C, ""))];
             part(Kind::Hose, &numbers)
         }
     };
@@ -54,14 +55,14 @@ fn by_garden(row: &Row) -> Answer {
         let share = if index == 0 && first_outlet(row) == FirstOutlet::HalfSpacing { 0.5 } else { 1.0 };
         garden = garden
             .then(&reach(share))
-            .and_then(|line| line.then(&part(Kind::Draw, &[("flow", q(EACH_GPM, "gpm"))])))
+            .and_then(|line| line.then(&part(Kind::Demand, &[("flow", q(EACH_GPM, "gpm"))])))
             .expect("joins");
     }
-    let reading = match run(&garden, &[]) {
-        Ok(reading) => reading,
+    let solution = match run(&garden, &[]) {
+        Ok(solution) => solution,
         Err(error) => return Some(Err(error.to_string())),
     };
-    let last = reading.parts.last().and_then(|state| state.pressure_out_pa).expect("a fed draw");
+    let last = solution.parts.last().and_then(|state| state.pressure_out_pa).expect("a fed draw");
     let loss_pa = q(5000.0, "psi").si - last;
     let length = outlets as f64 - if first_outlet(row) == FirstOutlet::HalfSpacing { 0.5 } else { 0.0 };
     let full_flow = q(EACH_GPM * outlets as f64, "gpm").si;
@@ -84,7 +85,7 @@ fn by_soaker(row: &Row) -> Answer {
     let flow = q(EACH_GPM * outlets, "gpm");
     let numbers = [
         ("length", q(SPACING_FT * outlets, "ft")),
-        ("bore", q(0.75, "inch")),
+        ("diameter", q(0.75, "inch")),
         ("flow", flow),
         ("pressure", q(20.0, "psi")),
         ("exponent", q(1e-9, "")),

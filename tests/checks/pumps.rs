@@ -4,7 +4,7 @@ use crate::harness::{Answer, Found, Row, check, to_si};
 use crate::water::water_of;
 use hosewright::atmosphere;
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{PartState, Reading, run};
+use hosewright::hydraulics::{PartState, Solution, run};
 use hosewright::laws::npsh::{self, Suction};
 use hosewright::laws::pump::{Affinity, shaft_power_w, water_power_w, wire_power_w};
 use hosewright::laws::section::{head_of_pressure_m, pressure_of_head_pa};
@@ -82,22 +82,22 @@ const CURVE_POINTS: usize = 4000;
 
 /// Pump curve against system curve, as a garden: a tank, pumps, a climb, and an outlet that follows the system's power.
 fn operating_point(row: &Row) -> Answer {
-    let reading = match pumped(row) {
-        Ok(reading) => reading,
+    let solution = match pumped(row) {
+        Ok(solution) => solution,
         Err(error) => return Some(Err(error)),
     };
-    let pumps: Vec<_> = reading.garden.of_kind(Kind::Booster).map(|place| reading.parts[place]).collect();
+    let pumps: Vec<_> = solution.garden.of_kind(Kind::Booster).map(|place| solution.parts[place]).collect();
     match row.quantity() {
         "flow" => Some(Ok(Found::Si(pumps[0].flow_m3_per_s))),
         "head" => {
             let rise_pa = -pumps.iter().filter_map(PartState::loss_pa).sum::<f64>();
-            Some(Ok(Found::Si(head_of_pressure_m(rise_pa, reading.garden.water().density_kg_per_m3))))
+            Some(Ok(Found::Si(head_of_pressure_m(rise_pa, solution.garden.water().density_kg_per_m3))))
         }
         _ => None,
     }
 }
 
-fn pumped(row: &Row) -> Result<Reading, String> {
+fn pumped(row: &Row) -> Result<Solution, String> {
     let density = Water::default().density_kg_per_m3;
     let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
         Part::of_words(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
@@ -128,7 +128,7 @@ fn pumped(row: &Row) -> Result<Reading, String> {
     for _ in 0..row.need("pumps_in_series") as usize {
         line = join(line, &Garden::of(pump.clone()))?;
     }
-    line = join(line, &part(Kind::Climb, &[("height", metres(row.need("static_lift_m")))])?)?;
+    line = join(line, &part(Kind::Uphill, &[("height", metres(row.need("static_lift_m")))])?)?;
     run(&join(line, &part(Kind::Emitter, &system)?)?, &[]).map_err(|error| error.to_string())
 }
 

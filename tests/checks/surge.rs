@@ -1,8 +1,8 @@
 //! Wave speeds and the knock formulas against their check values.
 
 use crate::harness::{Answer, Found, Row, check, to_si};
-use hosewright::knock::{Wall, joukowsky_pa, reflection_time_s, stretch_of_wall, wave_speed};
 use hosewright::water::Water;
+use hosewright::water_hammer::{Wall, compliance_of_wall, joukowsky_pa, reflection_time_s, wave_speed};
 
 fn water(row: &Row) -> Result<Water, String> {
     let celsius = row.number("temperature_C").unwrap_or(15.0);
@@ -16,16 +16,16 @@ fn speed(row: &Row) -> Result<f64, String> {
     }
     let modulus_pa = row.need_si(&[("wall_modulus_psi", "psi"), ("wall_modulus_MPa", "MPa")]);
     if let Some(ratio) = row.number("dimension_ratio") {
-        // The design practice of these rows: K = 300,000 psi and 4660 ft/s in a stiff wall, bore = (ratio - 2) walls.
+        // The design practice of these rows: K = 300,000 psi and 4660 ft/s in a stiff wall, diameter = (ratio - 2) walls.
         let (bulk_pa, stiff) = (to_si(300_000.0, "psi"), to_si(4660.0, "ft/s"));
         let wall = Wall { thickness_m: 1e-3, modulus_pa };
-        let bore_m = (ratio - 2.0) * wall.thickness_m;
-        return Ok(wave_speed(bulk_pa / (stiff * stiff), bulk_pa, bore_m, stretch_of_wall(bore_m, wall)));
+        let diameter_m = (ratio - 2.0) * wall.thickness_m;
+        return Ok(wave_speed(bulk_pa / (stiff * stiff), bulk_pa, diameter_m, compliance_of_wall(diameter_m, wall)));
     }
-    let bore_m = row.need_si(&[("inner_diameter_mm", "mm")]);
+    let diameter_m = row.need_si(&[("inner_diameter_mm", "mm")]);
     let wall = Wall { thickness_m: row.need_si(&[("wall_thickness_mm", "mm")]), modulus_pa };
     let water = water(row)?;
-    Ok(wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), bore_m, stretch_of_wall(bore_m, wall)))
+    Ok(wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), diameter_m, compliance_of_wall(diameter_m, wall)))
 }
 
 fn compute(row: &Row) -> Result<Option<f64>, String> {

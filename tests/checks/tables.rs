@@ -57,13 +57,13 @@ fn printed_k(fitting: &Fitting, row: &Row) -> Result<f64, String> {
 
 /// K in clean schedule 40 steel pipe: roughness 0.0018 in and inside diameters from memory.
 fn k_in_steel_pipe(fitting: &Fitting, row: &Row) -> Result<f64, String> {
-    let bore_in = match row.text("detail") {
+    let diameter_in = match row.text("detail") {
         "nominal 1/2 in" => 0.622,
         "nominal 3/4 in" => 0.824,
         "nominal 1 in" => 1.049,
         other => return Err(format!("no inside diameter for {other}")),
     };
-    let factor = fully_turbulent_factor(0.0018 / bore_in).map_err(|error| error.to_string())?;
+    let factor = fully_turbulent_factor(0.0018 / diameter_in).map_err(|error| error.to_string())?;
     fitting.k_in_pipe(factor).ok_or("no equivalent length".to_string())?.map_err(|error| error.to_string())
 }
 

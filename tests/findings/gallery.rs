@@ -2,9 +2,9 @@
 
 use super::*;
 use hosewright::findings::{Entry, catalogue, of_log};
-use hosewright::knock::knock;
-use hosewright::operation::{Fault, FaultKind, Options, Programme, Timer, operate, operate_with};
+use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::settings::{Ask, switch_window};
+use hosewright::water_hammer::water_hammer;
 
 const HOUR: f64 = 3600.0;
 
@@ -15,7 +15,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
     let drawn = |gpm: f64| plain(&[tap(), hose("feed", 20.0, 0.625), draw("kitchen", gpm)]);
     let here = |start: &[Garden], second: &[Garden]| {
         let first = line(&[start, &[hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]].concat());
-        (first.feed("here", &line(second)).expect("joins"), vec![])
+        (first.add_source("here", &line(second)).expect("joins"), vec![])
     };
     let barrel = [open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)];
     let well = [supply("well", 90.0, 70.0, 6.0), hose("well hose", 20.0, 0.75)];
@@ -31,7 +31,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         drawn(13.0),
         here(&[tap()], &barrel),
         here(&[tap(), booster("pump", &[(0.0, 10.0), (10.0, 5.0)])], &well),
-        (two.join("far", "near", &check("check")).expect("joins"), vec![]),
+        (two.connect("far", "near", &check("check")).expect("joins"), vec![]),
         plain(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), climb("hill", 60.0), head("high", 0.1)]),
         plain(&[
             tap(),
@@ -79,14 +79,14 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
             ),
             vec![],
         ),
-        changed("berry.needs_low", 60.0, "psi"),
-        changed("berry.needs_low", 64.0, "psi"),
-        changed("berry.needs_high", 60.0, "psi"),
-        changed("berry.needs_high", 68.0, "psi"),
+        changed("berry.range_low", 60.0, "psi"),
+        changed("berry.range_low", 64.0, "psi"),
+        changed("berry.range_high", 60.0, "psi"),
+        changed("berry.range_high", 68.0, "psi"),
         changed("pump.npsh", 44.0, "m"),
         changed("pump.npsh", 42.0, "m"),
         changed("switch.cut_in", 35.0, "psi"),
-        (but(&but(&sound(), "switch.cut_in", 35.0, "psi"), "berry.needs_low", 60.0, "psi"), vec!["berries"]),
+        (but(&but(&sound(), "switch.cut_in", 35.0, "psi"), "berry.range_low", 60.0, "psi"), vec!["berries"]),
         (lifted(7.5), vec![]),
         (lifted(6.0), vec![]),
         plain(&[open_tank("pond", 3.0), hose("suction", 20.0, 1.0), climb("bank", 35.0), pump(), head("gun", 0.5)]),
@@ -105,12 +105,12 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         changed("switch.cut_out", 70.0, "psi"),
         changed("switch.cut_out", 96.0, "psi"),
         changed("switch.cut_out", 99.0, "psi"),
-        changed("berry line.rating", 60.0, "psi"),
-        changed("pump.rating", 95.0, "psi"),
+        changed("berry line.pressure_rating", 60.0, "psi"),
+        changed("pump.pressure_rating", 95.0, "psi"),
         (
             line(&[
                 tap(),
-                Garden::of(Part::of_words(Kind::Valve, Some("bed"), &[("bore", q(0.5, "inch"))]).expect("sound")),
+                Garden::of(Part::of_words(Kind::Valve, Some("bed"), &[("diameter", q(0.5, "inch"))]).expect("sound")),
                 head("a", 0.1),
             ]),
             vec!["bed"],
@@ -119,7 +119,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         (
             line(&[tap(), hose("feed", 50.0, 0.75)])
                 .then_branches(&[line(&[point("near"), head("a", 0.1)]), line(&[valve("shut"), point("far"), draw("sink", 1.0)])])
-                .and_then(|garden| garden.join("far", "near", &check("check")))
+                .and_then(|garden| garden.connect("far", "near", &check("check")))
                 .expect("joins"),
             vec![],
         ),
@@ -127,18 +127,18 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         plain(&[open_tank("pond", 2.0), climb("wall", 40.0), climb("slope", -90.0), hose("down", 30.0, 0.75), head("end", 0.7)]),
         plain(&[open_tank("pond", 2.0), climb("wall", 40.0), climb("slope", -90.0), hose("down", 30.0, 0.75), draw("end", 3.0)]),
         plain(&[open_tank("pond", 1.0), hose("thin", 60.0, 0.25), draw("end", 9.0)]),
-        plain(&[tap(), hose("feed", 20.0, 0.75), any_part(Kind::Soaker, &[("needs_low", 70.0)])]),
+        plain(&[tap(), hose("feed", 20.0, 0.75), any_part(Kind::Soaker, &[("range_low", 70.0)])]),
         plain(&[
             tap(),
-            part(Kind::Hose, "old", &[("length", q(10.0, "ft")), ("bore", q(0.5, "inch")), ("roughness", q(0.04, "inch"))]),
+            part(Kind::Hose, "old", &[("length", q(10.0, "ft")), ("diameter", q(0.5, "inch")), ("roughness", q(0.04, "inch"))]),
             head("a", 0.1),
         ]),
         plain(&[open_tank("pond", 0.0), hose("feed", 20.0, 0.75), head("level", 0.1)]),
         (but(&sound(), "pump.npsh", suction_head_m() - 0.2, "m"), vec!["berries"]),
         plain(&[tap(), hose("feed", 200.0, 0.5), pump(), draw("barrel", 8.0)]),
         // A big motor; one at shut-off; one that the switch never stops.
-        (but(&sound(), "pump.watts", 1500.0, "W"), vec!["berries"]),
-        (but(&but(&sound(), "switch.cut_out", 99.0, "psi"), "pump.watts", 550.0, "W"), vec!["berries"]),
+        (but(&sound(), "pump.input_power", 1500.0, "W"), vec!["berries"]),
+        (but(&but(&sound(), "switch.cut_out", 99.0, "psi"), "pump.input_power", 550.0, "W"), vec!["berries"]),
         (
             line(&[tap(), hose("feed", 50.0, 0.75)])
                 .then_branches(&[
@@ -158,7 +158,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
 
 /// What stands before the water boils at the inlet of the pump of the sound garden, m.
 fn suction_head_m() -> f64 {
-    let inlet_pa = reading(&sound(), &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
+    let inlet_pa = solution(&sound(), &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
     (101_325.0 + inlet_pa - 1_705.7) / (999.1 * 9.80665)
 }
 
@@ -171,12 +171,12 @@ fn plot(changes: &[(&str, f64, &str)]) -> Garden {
         part(Kind::PressureTank, "tank", &[("volume", q(20.0, "gal")), ("precharge", q(43.0, "psi"))]),
     ];
     tank_and_before.extend(plot_behind());
-    let garden = but(&line(&tank_and_before), "pump.watts", 620.0, "W");
+    let garden = but(&line(&tank_and_before), "pump.input_power", 620.0, "W");
     changes.iter().fold(garden, |garden, &(path, value, unit)| but(&garden, path, value, unit))
 }
 
 fn plot_behind() -> Vec<Garden> {
-    let needs = [("bore", q(0.156, "inch")), ("needs_low", q(30.0, "psi")), ("needs_high", q(70.0, "psi"))];
+    let needs = [("diameter", q(0.156, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))];
     let spray = part(Kind::Head, "spray", &needs);
     vec![switch(45.0, 70.0), relief("relief", 100.0), hose("feed", 60.0, 0.625), valve("bed"), spray]
 }
@@ -184,7 +184,7 @@ fn plot_behind() -> Vec<Garden> {
 /// The plot without anything that stores water.
 fn stiff(nozzle_in: f64) -> Garden {
     let before = [supply("tap", 42.0, 32.0, 6.0), check("check"), booster("pump", &[(0.0, 45.0), (8.0, 30.0), (12.0, 12.0)])];
-    but(&line(&[&before[..], &plot_behind()].concat()), "spray.bore", nozzle_in, "inch")
+    but(&line(&[&before[..], &plot_behind()].concat()), "spray.nozzle", nozzle_in, "inch")
 }
 
 fn timer(name: &str, zone: &str, from_h: f64, minutes: f64) -> Timer {
@@ -201,8 +201,8 @@ fn timer(name: &str, zone: &str, from_h: f64, minutes: f64) -> Timer {
 
 /// Findings of six hours with the bed on from 2:00 for some minutes.
 fn run_over_time(garden: &Garden, minutes: f64, faults: &[Fault]) -> Vec<Finding> {
-    let programme = Programme { timers: vec![timer("east", "bed", 2.0, minutes)], ..Programme::default() };
-    of_log(&operate_with(garden, &programme, 6.0 * HOUR, &Options { faults, ..Options::default() }).expect("runs"))
+    let schedule = Schedule { timers: vec![timer("east", "bed", 2.0, minutes)], ..Schedule::default() };
+    of_log(&operate_with(garden, &schedule, 6.0 * HOUR, &Options { faults, ..Options::default() }).expect("runs"))
 }
 
 fn over_time() -> Vec<Finding> {
@@ -219,22 +219,22 @@ fn over_time() -> Vec<Finding> {
         head("spray", 0.156),
     ]);
     let filled = line(&[tap(), hose("feed", 20.0, 0.75), point("here"), valve("bed"), head("a", 0.1)])
-        .feed("here", &line(&[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)]))
+        .add_source("here", &line(&[open_tank("barrel", 5.0), hose("barrel hose", 20.0, 0.75)]))
         .expect("joins");
     let twice =
-        Programme { timers: vec![timer("east", "bed", 2.0, 30.0), timer("west", "bed", 2.25, 30.0)], ..Programme::default() };
+        Schedule { timers: vec![timer("east", "bed", 2.0, 30.0), timer("west", "bed", 2.25, 30.0)], ..Schedule::default() };
     let runs = [
-        run_over_time(&plot(&[("tank.volume", 0.5, "gal"), ("spray.bore", 0.1, "inch")]), 60.0, &[]),
-        run_over_time(&plot(&[("tank.volume", 5.0, "gal"), ("spray.bore", 0.1, "inch")]), 60.0, &[]),
+        run_over_time(&plot(&[("tank.volume", 0.5, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
+        run_over_time(&plot(&[("tank.volume", 5.0, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
         run_over_time(&stiff(0.156), 30.0, &[]),
         run_over_time(&stiff(0.05), 60.0, &[]),
         with(&[("switch.cut_in", 20.0, "psi")]),
-        with(&[("switch.cut_in", 20.0, "psi"), ("spray.needs_low", 55.0, "psi")]),
+        with(&[("switch.cut_in", 20.0, "psi"), ("spray.range_low", 55.0, "psi")]),
         with(&[("relief.set", 120.0, "psi"), ("switch.cut_out", 95.0, "psi")]),
         with(&[("relief.set", 55.0, "psi")]),
         with(&[("tap.static_pressure", 45.0, "psi")]),
         with(&[("tap.static_pressure", 44.0, "psi")]),
-        with(&[("switch.cut_in", 26.0, "psi"), ("spray.bore", 0.3, "inch"), ("spray.needs_low", 60.0, "psi")]),
+        with(&[("switch.cut_in", 26.0, "psi"), ("spray.nozzle", 0.3, "inch"), ("spray.range_low", 60.0, "psi")]),
         run_over_time(&leaking, 30.0, &[]),
         failed(&plot(&[]), "bed", FaultKind::SticksOpen),
         failed(&plot(&[]), "tap", FaultKind::Fails),
@@ -269,7 +269,7 @@ fn windows() -> Vec<Finding> {
     let of = |garden: &Garden, ask: &Ask| switch_window(garden, ask).expect("a window").findings();
     let usual = |cut_in: f64, cut_out: f64, relief: f64| of(&zoned(cut_in, cut_out, relief, &[]), &Ask::default());
     let night = Ask { highest_static_pa: Some(66.0 * PSI), lowest_static_pa: Some(58.0 * PSI), ..Ask::default() };
-    let weak = [("pump.rating", 80.0, "psi")];
+    let weak = [("pump.pressure_rating", 80.0, "psi")];
     let open = switch_window(&zoned(30.0, 50.0, 97.0, &[]), &Ask::default()).expect("a window");
     let least_cut_in_psi = open.cut_in.expect("open").low_pa / PSI;
     let windows = [
@@ -285,22 +285,26 @@ fn windows() -> Vec<Finding> {
         of(&zoned(55.0, 75.0, 75.0, &[]), &night),
         of(&zoned(55.0, 85.0, 150.0, &weak), &Ask::default()),
         of(&zoned(55.0, 78.0, 150.0, &weak), &Ask::default()),
-        of(&zoned(30.0, 60.0, 80.0, &[("bed.needs_low", 20.0, "psi")]), &Ask::default()),
+        of(&zoned(30.0, 60.0, 80.0, &[("bed.range_low", 20.0, "psi")]), &Ask::default()),
         of(&zoned(55.0, 75.0, 88.0, &[]), &Ask::default()),
     ];
     windows.into_iter().flatten().collect()
 }
 
 /// Findings of valves that shut in a time.
-fn knocks() -> Vec<Finding> {
+fn water_hammers() -> Vec<Finding> {
     let garden = |psi: f64, changes: &[(&str, f64, &str)]| {
-        let numbers =
-            [("length", q(100.0, "ft")), ("bore", q(1.0, "inch")), ("stretch", q(1.0, "mL/bar/m")), ("roughness", q(0.0, "mm"))];
+        let numbers = [
+            ("length", q(100.0, "ft")),
+            ("diameter", q(1.0, "inch")),
+            ("compliance", q(1.0, "mL/bar/m")),
+            ("roughness", q(0.0, "mm")),
+        ];
         let tap = part(Kind::Supply, "tap", &[("static_pressure", q(psi, "psi"))]);
         let parts = [tap, part(Kind::Hose, "feed", &numbers), valve("beds"), head("bed", 0.25)];
         changes.iter().fold(line(&parts), |garden, &(path, value, unit)| but(&garden, path, value, unit))
     };
-    let of = |garden: &Garden, time_s: f64| knock(garden, &["beds"], Some(time_s)).expect("a knock").findings();
+    let of = |garden: &Garden, time_s: f64| water_hammer(garden, &["beds"], Some(time_s)).expect("a knock").findings();
     let long = line(&[
         part(Kind::Supply, "tap", &[("static_pressure", q(40.0, "psi"))]),
         hose("first", 100.0, 1.0),
@@ -310,16 +314,16 @@ fn knocks() -> Vec<Finding> {
         head("bed", 0.25),
     ]);
     let two = line(&[tap(), hose("first", 100.0, 1.0), hose("second", 100.0, 1.0), valve("beds"), head("bed", 0.25)]);
-    let knocks = [
-        of(&garden(58.0, &[("feed.rating", 80.0, "psi")]), 0.05),
-        of(&garden(58.0, &[("feed.rating", 62.0, "psi")]), 10.0),
+    let water_hammers = [
+        of(&garden(58.0, &[("feed.pressure_rating", 80.0, "psi")]), 0.05),
+        of(&garden(58.0, &[("feed.pressure_rating", 62.0, "psi")]), 10.0),
         of(&garden(58.0, &[]), 0.05),
-        of(&garden(12.0, &[("bed.bore", 0.5, "inch")]), 0.05),
-        of(&garden(30.0, &[("bed.bore", 0.3, "inch")]), 0.3),
+        of(&garden(12.0, &[("bed.nozzle", 0.5, "inch")]), 0.05),
+        of(&garden(30.0, &[("bed.nozzle", 0.3, "inch")]), 0.3),
         of(&long, 0.5),
         of(&two, 0.5),
     ];
-    knocks.into_iter().flatten().collect()
+    water_hammers.into_iter().flatten().collect()
 }
 
 fn rains() -> Vec<Finding> {
@@ -329,8 +333,8 @@ fn rains() -> Vec<Finding> {
 
 /// All findings of the gallery, one of each entry.
 fn all() -> Vec<Finding> {
-    let mut all: Vec<Finding> = steady().iter().flat_map(|(garden, zones)| of_run(&reading(garden, zones))).collect();
-    all.extend([over_time(), windows(), knocks(), rains(), of_garden(&boreless())].into_iter().flatten());
+    let mut all: Vec<Finding> = steady().iter().flat_map(|(garden, zones)| of_run(&solution(garden, zones))).collect();
+    all.extend([over_time(), windows(), water_hammers(), rains(), of_garden(&boreless())].into_iter().flatten());
     for finding in &all {
         assert_eq!(finding.faults(), Vec::<String>::new(), "{}", finding.code());
     }
@@ -355,19 +359,19 @@ fn every_entry_of_the_catalogue_is_shown_by_a_garden_and_reads_well() {
 
 /// The sound garden with a tank beside its switch.
 fn sound_with_tank() -> Garden {
-    let numbers = [("volume", q(20.0, "gal")), ("precharge", q(58.0, "psi")), ("rating", q(150.0, "psi"))];
+    let numbers = [("volume", q(20.0, "gal")), ("precharge", q(58.0, "psi")), ("pressure_rating", q(150.0, "psi"))];
     // Cut-in is well above the 58 psi that the main holds at rest.
     but(&sound(), "switch.cut_in", 62.0, "psi").branch("switch", &part(Kind::PressureTank, "tank", &numbers)).expect("joins")
 }
 
 #[test]
 fn a_sound_garden_has_no_finding_over_time_in_its_window_or_when_a_valve_shuts_slowly() {
-    let programme = Programme { timers: vec![timer("east", "berries", 2.0, 30.0)], ..Programme::default() };
-    let log = operate(&sound_with_tank(), &programme, 6.0 * HOUR).expect("runs");
+    let schedule = Schedule { timers: vec![timer("east", "berries", 2.0, 30.0)], ..Schedule::default() };
+    let log = operate(&sound_with_tank(), &schedule, 6.0 * HOUR).expect("runs");
     assert_eq!(of_log(&log), Vec::new());
     let ask = Ask { highest_static_pa: Some(58.0 * PSI), lowest_static_pa: Some(58.0 * PSI), ..Ask::default() };
-    let window = switch_window(&zoned(60.0, 85.0, 97.0, &[("pump.rating", 150.0, "psi")]), &ask).expect("a window");
+    let window = switch_window(&zoned(60.0, 85.0, 97.0, &[("pump.pressure_rating", 150.0, "psi")]), &ask).expect("a window");
     assert_eq!(window.findings(), Vec::new());
-    let slow = knock(&but(&sound(), "pump.rating", 150.0, "psi"), &["berries"], Some(10.0)).expect("a knock");
+    let slow = water_hammer(&but(&sound(), "pump.pressure_rating", 150.0, "psi"), &["berries"], Some(10.0)).expect("a knock");
     assert_eq!(slow.findings(), Vec::new());
 }

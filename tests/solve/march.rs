@@ -5,12 +5,12 @@ const VISCOSITY: f64 = 1.138e-3;
 const ROUGHNESS_M: f64 = 1.5e-6;
 
 /// Loss of a smooth hose: 64/Re, Colebrook-White by repeated insertion, a straight line in Re between.
-pub fn hose_loss(length_m: f64, bore_m: f64, flow: f64) -> f64 {
-    let area = std::f64::consts::PI * bore_m * bore_m / 4.0;
+pub fn hose_loss(length_m: f64, diameter_m: f64, flow: f64) -> f64 {
+    let area = std::f64::consts::PI * diameter_m * diameter_m / 4.0;
     let speed = flow / area;
-    let re = DENSITY * speed.abs() * bore_m / VISCOSITY;
+    let re = DENSITY * speed.abs() * diameter_m / VISCOSITY;
     let colebrook = |re: f64| {
-        let once = |f: f64, _| (-2.0 * (ROUGHNESS_M / bore_m / 3.7 + 2.51 / (re * f.sqrt())).log10()).powi(-2);
+        let once = |f: f64, _| (-2.0 * (ROUGHNESS_M / diameter_m / 3.7 + 2.51 / (re * f.sqrt())).log10()).powi(-2);
         (0..14).fold(0.03, once)
     };
     let factor = if re <= 2000.0 {
@@ -20,12 +20,12 @@ pub fn hose_loss(length_m: f64, bore_m: f64, flow: f64) -> f64 {
     } else {
         0.032 + (colebrook(4000.0) - 0.032) * (re - 2000.0) / 2000.0
     };
-    factor * length_m / bore_m * DENSITY * speed * speed.abs() / 2.0
+    factor * length_m / diameter_m * DENSITY * speed * speed.abs() / 2.0
 }
 
 /// Resistance of a nozzle: P = resistance q^2.
-pub fn nozzle(bore_m: f64) -> f64 {
-    let area = 0.96 * std::f64::consts::PI * bore_m * bore_m / 4.0;
+pub fn nozzle(diameter_m: f64) -> f64 {
+    let area = 0.96 * std::f64::consts::PI * diameter_m * diameter_m / 4.0;
     DENSITY / 2.0 / (area * area)
 }
 
@@ -42,7 +42,7 @@ pub fn bisect(mut low: f64, mut high: f64, rising: impl Fn(f64) -> f64) -> f64 {
     0.5 * (low + high)
 }
 
-/// A length of trunk and, at its end, a branch of hose and head; lengths and bores in m.
+/// A length of trunk and, at its end, a branch of hose and head; lengths and diameters in m.
 #[derive(Clone, Copy, Debug)]
 pub struct Rung {
     pub trunk: (f64, f64),

@@ -2,16 +2,16 @@
 
 use crate::support::*;
 use hosewright::garden::Garden;
-use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, run};
-use hosewright::operation::{DrawTime, Programme, operate};
+use hosewright::hydraulics::{Network, Probe, ProbeKind, Solution, run};
+use hosewright::operation::{DrawTime, Schedule, operate};
 use hosewright::parts::{Id, Kind};
 
-fn gpm(reading: &Reading, name: &str) -> f64 {
-    reading.flow_m3_per_s(name).expect("known") / GPM
+fn gpm(solution: &Solution, name: &str) -> f64 {
+    solution.flow_m3_per_s(name).expect("known") / GPM
 }
 
 fn metres(kind: Kind, name: &str, length_m: f64, bore_mm: f64) -> Garden {
-    part(kind, name, &[("length", q(length_m, "m")), ("bore", q(bore_mm, "mm"))])
+    part(kind, name, &[("length", q(length_m, "m")), ("diameter", q(bore_mm, "mm"))])
 }
 
 /// A tap that feeds a spray head and, from a fork, a cistern up a hill; `on_the_way` stands on the leg into the cistern.
@@ -25,20 +25,20 @@ fn cistern(on_the_way: &Garden, level: &[(&str, hosewright::quantity::Quantity)]
         tap,
         metres(Kind::Hose, "up", 20.0, 15.0),
         part(Kind::Point, "fork", &[]),
-        part(Kind::Head, "spray", &[("bore", q(2.0, "mm"))]),
+        part(Kind::Head, "spray", &[("diameter", q(2.0, "mm"))]),
     ]);
     let rise = line(&[
         on_the_way.clone(),
         metres(Kind::Hose, "rise", 10.0, 15.0),
-        part(Kind::Climb, "hill", &[("height", q(10.0, "m"))]),
+        part(Kind::Uphill, "hill", &[("height", q(10.0, "m"))]),
         part(Kind::Point, "top", &[]),
     ]);
     let tank = line(&[part(Kind::OpenTank, "tank", level), metres(Kind::Hose, "in", 5.0, 15.0)]);
-    up.branch("fork", &rise).and_then(|garden| garden.feed("top", &tank)).expect("joins")
+    up.branch("fork", &rise).and_then(|garden| garden.add_source("top", &tank)).expect("joins")
 }
 
 fn of_bore(kind: Kind, numbers: &[(&str, hosewright::quantity::Quantity)]) -> Garden {
-    let all: Vec<_> = numbers.iter().copied().chain([("bore", q(15.0, "mm")), ("k", q(2.0, ""))]).collect();
+    let all: Vec<_> = numbers.iter().copied().chain([("diameter", q(15.0, "mm")), ("k", q(2.0, ""))]).collect();
     part(kind, "gate", &all)
 }
 
@@ -50,10 +50,10 @@ fn water_fills_a_cistern_through_one_way_parts_as_through_a_fitting() {
     let wide_open =
         [of_bore(Kind::CheckValve, &[]), of_bore(Kind::Backflow, &[]), of_bore(Kind::Regulator, &[("set", q(10.0, "bar"))])];
     for gate in wide_open {
-        let reading = run(&cistern(&gate, &level), &[]).expect("a steady state");
+        let solution = run(&cistern(&gate, &level), &[]).expect("a steady state");
         for name in ["tap", "up", "gate", "rise", "in", "tank", "spray"] {
-            assert!((gpm(&reading, name) - gpm(&free, name)).abs() < 1e-9, "{name}: {}", gpm(&reading, name));
-            let (found, expected) = (reading.state(name).expect("known"), free.state(name).expect("known"));
+            assert!((gpm(&solution, name) - gpm(&free, name)).abs() < 1e-9, "{name}: {}", gpm(&solution, name));
+            let (found, expected) = (solution.state(name).expect("known"), free.state(name).expect("known"));
             for (a, b) in [(found.pressure_in_pa, expected.pressure_in_pa), (found.pressure_out_pa, expected.pressure_out_pa)] {
                 assert!((a.expect("fed") - b.expect("fed")).abs() < 1e-3, "{name}: {a:?} and {b:?}");
             }
@@ -64,14 +64,14 @@ fn water_fills_a_cistern_through_one_way_parts_as_through_a_fitting() {
 #[test]
 fn a_regulator_on_the_way_into_a_cistern_holds_what_lies_behind_it() {
     let gate = of_bore(Kind::Regulator, &[("set", q(1.5, "bar"))]);
-    let reading = run(&cistern(&gate, &[("level", q(1.0, "m"))]), &[]).expect("a steady state");
-    assert!((reading.pressure_pa("gate").expect("known").expect("fed") - 1.5e5).abs() < 1e-3);
-    assert!(gpm(&reading, "rise") > 0.5 && gpm(&reading, "rise") < 5.6, "{}", gpm(&reading, "rise"));
+    let solution = run(&cistern(&gate, &[("level", q(1.0, "m"))]), &[]).expect("a steady state");
+    assert!((solution.pressure_pa("gate").expect("known").expect("fed") - 1.5e5).abs() < 1e-3);
+    assert!(gpm(&solution, "rise") > 0.5 && gpm(&solution, "rise") < 5.6, "{}", gpm(&solution, "rise"));
     // Set below the weight of the water up there it stays shut, and nothing comes back.
     let low = of_bore(Kind::Regulator, &[("set", q(0.9, "bar"))]);
-    let reading = run(&cistern(&low, &[("level", q(1.0, "m"))]), &[]).expect("a steady state");
-    assert_eq!(gpm(&reading, "rise"), 0.0);
-    let behind_pa = reading.pressure_pa("gate").expect("known").expect("fed");
+    let solution = run(&cistern(&low, &[("level", q(1.0, "m"))]), &[]).expect("a steady state");
+    assert_eq!(gpm(&solution, "rise"), 0.0);
+    let behind_pa = solution.pressure_pa("gate").expect("known").expect("fed");
     assert!((behind_pa - 999.1 * 9.80665 * 11.0).abs() < 1e-3, "{behind_pa}");
 }
 
@@ -87,9 +87,9 @@ fn a_one_way_part_that_points_out_of_the_second_source_lets_it_serve() {
             part(Kind::OpenTank, "low", &[("level", q(3.0, "m"))]),
             metres(Kind::Hose, "up", 20.0, 15.0),
             part(Kind::Point, "fork", &[]),
-            part(Kind::Head, "spray", &[("bore", q(4.0, "mm"))]),
+            part(Kind::Head, "spray", &[("diameter", q(4.0, "mm"))]),
         ]);
-        run(&plot.feed("fork", &tank).expect("joins"), &[]).expect("a steady state")
+        run(&plot.add_source("fork", &tank).expect("joins"), &[]).expect("a steady state")
     };
     for kind in [Kind::CheckValve, Kind::Backflow] {
         assert!(gpm(&turned(&of_bore(kind, &[]), 6.0), "in") > 1.0);
@@ -100,19 +100,19 @@ fn a_one_way_part_that_points_out_of_the_second_source_lets_it_serve() {
 #[test]
 fn one_way_parts_against_each_other_let_nothing_through_between_two_sources() {
     let tank = |name: &str, level_m: f64| part(Kind::OpenTank, name, &[("level", q(level_m, "m"))]);
-    let check = |name: &str| part(Kind::CheckValve, name, &[("bore", q(15.0, "mm"))]);
+    let check = |name: &str| part(Kind::CheckValve, name, &[("diameter", q(15.0, "mm"))]);
     let left = line(&[tank("left", 9.0), metres(Kind::Hose, "a", 5.0, 15.0), check("one"), part(Kind::Point, "middle", &[])]);
     let right = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0), check("two")]);
-    let reading = run(&left.feed("middle", &right).expect("joins"), &[]).expect("a steady state");
+    let solution = run(&left.add_source("middle", &right).expect("joins"), &[]).expect("a steady state");
     for name in ["left", "a", "one", "two", "b", "right"] {
-        assert_eq!(gpm(&reading, name), 0.0, "{name}");
+        assert_eq!(gpm(&solution, name), 0.0, "{name}");
     }
     // One alone lets the higher tank into the lower one, whichever of them the garden begins with.
     let right = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0)]);
-    let down = run(&left.feed("middle", &right).expect("joins"), &[]).expect("a steady state");
+    let down = run(&left.add_source("middle", &right).expect("joins"), &[]).expect("a steady state");
     let begun_there = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0), part(Kind::Point, "middle", &[])]);
     let fed = line(&[tank("left", 9.0), metres(Kind::Hose, "a", 5.0, 15.0), check("one")]);
-    let up = run(&begun_there.feed("middle", &fed).expect("joins"), &[]).expect("a steady state");
+    let up = run(&begun_there.add_source("middle", &fed).expect("joins"), &[]).expect("a steady state");
     assert!(gpm(&down, "one") > 1.0);
     for name in ["left", "a", "one", "b", "right"] {
         assert!((gpm(&down, name) - gpm(&up, name)).abs() < 1e-9, "{name}");
@@ -136,11 +136,11 @@ fn slopes_through_a_leg_into_a_second_source_are_those_of_differences() {
             ("tap", Id::StaticPressure),
             ("up", Id::Length),
             ("gate", Id::K),
-            ("rise", Id::Bore),
+            ("rise", Id::Diameter),
             ("hill", Id::Height),
             ("tank", Id::Level),
             ("in", Id::Length),
-            ("spray", Id::Bore),
+            ("spray", Id::Diameter),
         ] {
             let value = network.parts()[at(name)].value(number);
             let mut read_at = |value: f64| {
@@ -160,14 +160,14 @@ fn slopes_through_a_leg_into_a_second_source_are_those_of_differences() {
 #[test]
 fn a_cistern_drawn_down_fills_again_through_a_check_valve() {
     let level = [("level", q(1.0, "m")), ("volume", q(400.0, "L"))];
-    let programme = Programme {
+    let schedule = Schedule {
         draws: vec![DrawTime { name: "spout".into(), at_s: 600.0, lasting_s: 1200.0, every_s: None }],
-        ..Programme::default()
+        ..Schedule::default()
     };
-    let spout = line(&[valve("spout"), part(Kind::Head, "out", &[("bore", q(14.0, "mm"))])]);
+    let spout = line(&[valve("spout"), part(Kind::Head, "out", &[("diameter", q(14.0, "mm"))])]);
     let [gated, free] = [Kind::CheckValve, Kind::Fitting].map(|kind| {
         let garden = cistern(&of_bore(kind, &[]), &level).branch("in", &spout).expect("joins");
-        let log = operate(&garden, &programme, 7200.0).expect("runs");
+        let log = operate(&garden, &schedule, 7200.0).expect("runs");
         (garden.find("tap").expect("known"), log)
     });
     let drawn = |(tap, log): &(usize, hosewright::operation::Log)| {

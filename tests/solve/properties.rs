@@ -3,7 +3,7 @@
 use crate::march::{self, Rung};
 use crate::support::*;
 use hosewright::garden::{Garden, drawing};
-use hosewright::hydraulics::{Network, Probe, ProbeKind, Reading, RunError, run};
+use hosewright::hydraulics::{Network, Probe, ProbeKind, RunError, Solution, run};
 use hosewright::parts::{Around, Id, Kind, Law, Part, Placing};
 use proptest::prelude::*;
 use std::sync::Arc;
@@ -14,7 +14,7 @@ fn cases(usual: u32) -> u32 {
 }
 
 /// Runs all of a garden; a case whose climbs bend a loop is left out.
-fn solved(garden: &Garden) -> Result<Reading, TestCaseError> {
+fn solved(garden: &Garden) -> Result<Solution, TestCaseError> {
     run(garden, &[]).map_err(|error| match error {
         RunError::Garden(_) | RunError::Ended(_) => TestCaseError::reject("a crooked loop"),
         RunError::Solve(error) => TestCaseError::fail(format!("{error}\n{}", drawing(garden, Default::default()))),
@@ -22,8 +22,8 @@ fn solved(garden: &Garden) -> Result<Reading, TestCaseError> {
 }
 
 /// Leaves out a case in which nothing decides how a flow is split: two pumps side by side that pull all there is.
-fn undivided(reading: &Reading) -> Result<(), TestCaseError> {
-    if reading.undetermined.is_empty() { Ok(()) } else { Err(TestCaseError::reject("an undetermined split")) }
+fn undivided(solution: &Solution) -> Result<(), TestCaseError> {
+    if solution.undetermined.is_empty() { Ok(()) } else { Err(TestCaseError::reject("an undetermined split")) }
 }
 
 /// Random networks, half of them with loops.
@@ -37,12 +37,12 @@ fn networks(most: usize) -> impl Strategy<Value = Drawn> {
     })
 }
 
-/// The same garden with a bore of its own for every part, so that no part takes one from a neighbour.
+/// The same garden with a diameter of its own for every part, so that no part takes one from a neighbour.
 fn with_own_bores(garden: &Garden) -> Vec<Part> {
     let own = |part: &Arc<Part>| {
         let mut part = (**part).clone();
         if part.spec().has(Id::K) {
-            part.set(Id::Bore, q(0.75, "inch")).expect("a bore");
+            part.set(Id::Diameter, q(0.75, "inch")).expect("a diameter");
         }
         part
     };
@@ -54,8 +54,8 @@ fn joints(garden: &Garden) -> Vec<(usize, usize)> {
 }
 
 fn law(garden: &Garden, place: usize) -> Law {
-    let bore_m = garden.layout().bore_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Bore));
-    garden.parts()[place].law(&Around { water: *garden.water(), bore_m })
+    let diameter_m = garden.layout().diameter_from[place].map_or(f64::NAN, |hose| garden.parts()[hose].value(Id::Diameter));
+    garden.parts()[place].law(&Around { water: *garden.water(), diameter_m })
 }
 
 /// What the law of a part says it loses at a flow; nothing where the law leaves it open.
@@ -84,14 +84,14 @@ fn pressure_by_law(law: &Law, flow: f64) -> Option<f64> {
 
 /// True for a part at whose ends water stands at vapor pressure: behind such a place a pump or a falling line loses what is too
 /// much for the water that comes.
-fn stands_at_vapor(reading: &Reading, place: usize) -> bool {
-    let (state, vapor_pa) = (&reading.parts[place], reading.garden.vapour_gauge_pa());
+fn stands_at_vapor(solution: &Solution, place: usize) -> bool {
+    let (state, vapor_pa) = (&solution.parts[place], solution.garden.vapour_gauge_pa());
     [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().any(|pressure_pa| pressure_pa < vapor_pa + 1.0)
 }
 
-/// The highest pressure of a reading, which misfits are measured against.
-fn scale_pa(reading: &Reading) -> f64 {
-    reading.node_pa.iter().filter(|pressure| !pressure.is_nan()).fold(1e4, |most: f64, pressure| most.max(pressure.abs()))
+/// The highest pressure of a solution, which misfits are measured against.
+fn scale_pa(solution: &Solution) -> f64 {
+    solution.node_pa.iter().filter(|pressure| !pressure.is_nan()).fold(1e4, |most: f64, pressure| most.max(pressure.abs()))
 }
 
 /// All pressures and flows of a network that stands solved.
@@ -123,12 +123,12 @@ proptest! {
 
     #[test]
     fn energy_closes_along_every_part(Drawn(garden) in networks(24)) {
-        let reading = solved(&garden)?;
-        let allowed = 2e-9 * scale_pa(&reading);
-        for (place, state) in reading.parts.iter().enumerate() {
+        let solution = solved(&garden)?;
+        let allowed = 2e-9 * scale_pa(&solution);
+        for (place, state) in solution.parts.iter().enumerate() {
             let (law, flow) = (law(&garden, place), state.flow_m3_per_s);
             let Some(out_pa) = state.pressure_out_pa else { continue };
-            if let (Some(expected), Some(loss)) = (loss_by_law(&law, flow), state.loss_pa().filter(|_| !stands_at_vapor(&reading, place))) {
+            if let (Some(expected), Some(loss)) = (loss_by_law(&law, flow), state.loss_pa().filter(|_| !stands_at_vapor(&solution, place))) {
                 prop_assert!((loss - expected).abs() <= allowed, "{} loses {loss}, by its law {expected}", garden.name(place));
             }
             if let Some(expected) = pressure_by_law(&law, flow).filter(|_| flow > 0.0) {
@@ -153,15 +153,15 @@ proptest! {
 
     #[test]
     fn power_lost_equals_power_supplied(Drawn(garden) in networks(24)) {
-        let reading = solved(&garden)?;
+        let solution = solved(&garden)?;
         let (mut supplied, mut turned_over) = (0.0, 0.0);
-        for (place, state) in reading.parts.iter().enumerate() {
+        for (place, state) in solution.parts.iter().enumerate() {
             let flow = state.flow_m3_per_s;
             let Some(out_pa) = state.pressure_out_pa.filter(|_| flow != 0.0) else { continue };
             let power = match garden.parts()[place].spec().placing {
                 Placing::Source => out_pa * flow,
                 Placing::Outlet => -pressure_by_law(&law(&garden, place), flow).unwrap_or(out_pa) * flow,
-                _ if stands_at_vapor(&reading, place) => -state.loss_pa().expect("fed") * flow,
+                _ if stands_at_vapor(&solution, place) => -state.loss_pa().expect("fed") * flow,
                 _ => -loss_by_law(&law(&garden, place), flow).or(state.loss_pa()).expect("fed") * flow,
             };
             supplied += power;
@@ -204,7 +204,7 @@ proptest! {
         let mut higher = garden.clone();
         for number in ["tap.static_pressure", "tap.measured_pressure"] {
             let now = higher.number(number).expect("given");
-            higher = higher.but(number, q(now.si / PSI + more_psi, "psi")).expect("a pressure");
+            higher = higher.with(number, q(now.si / PSI + more_psi, "psi")).expect("a pressure");
         }
         let after = solved(&higher)?;
         for (place, (a, b)) in before.parts.iter().zip(&after.parts).enumerate() {
@@ -217,7 +217,7 @@ proptest! {
     #[test]
     fn a_warm_start_gives_what_a_cold_one_gives_and_setting_back_restores(Drawn(garden) in networks(20), length_ft in 1.0f64..400.0) {
         undivided(&solved(&garden)?)?;
-        undivided(&solved(&garden.but("feed.length", q(length_ft, "ft")).expect("a length"))?)?;
+        undivided(&solved(&garden.with("feed.length", q(length_ft, "ft")).expect("a length"))?)?;
         let open = garden.opened(&[]).expect("no zones");
         let Ok(mut network) = Network::new(&garden, &open) else { return Err(TestCaseError::reject("a crooked loop")) };
         let failed = |error| TestCaseError::fail(format!("{error}"));
@@ -245,12 +245,12 @@ fn metres(value: f64) -> hosewright::quantity::Quantity {
     q(value, "m")
 }
 
-fn hose_m(name: &str, (length_m, bore_m): (f64, f64)) -> Garden {
-    part(Kind::Hose, name, &[("length", metres(length_m)), ("bore", metres(bore_m))])
+fn hose_m(name: &str, (length_m, diameter_m): (f64, f64)) -> Garden {
+    part(Kind::Hose, name, &[("length", metres(length_m)), ("diameter", metres(diameter_m))])
 }
 
-fn head_m(name: &str, bore_m: f64) -> Garden {
-    part(Kind::Head, name, &[("bore", metres(bore_m))])
+fn head_m(name: &str, diameter_m: f64) -> Garden {
+    part(Kind::Head, name, &[("diameter", metres(diameter_m))])
 }
 
 proptest! {
@@ -268,10 +268,10 @@ proptest! {
             let trunk = format!("t{index}");
             garden = garden.then(&hose_m(&trunk, rung.trunk)).and_then(|line| line.branch(&trunk, &branch)).expect("joins");
         }
-        let reading = solved(&garden)?;
+        let solution = solved(&garden)?;
         let flows = march::ladder(58.0 * PSI, 14.0 * PSI / (6.0 * GPM).powi(2), &rungs);
         for (index, flow) in flows.iter().enumerate() {
-            let found = reading.flow_m3_per_s(&format!("n{index}")).expect("known");
+            let found = solution.flow_m3_per_s(&format!("n{index}")).expect("known");
             prop_assert!((found - flow).abs() < 1e-7 * flow + 1e-12, "head {index}: {found} and {flow}");
         }
     }
@@ -284,12 +284,12 @@ proptest! {
         let [a, b] = [0, 1].map(|index| [first, second][index]);
         let garden = tank
             .then_branches(&[line(&[hose_m("first", a), head_m("n0", nozzles[0])]), line(&[hose_m("second", b), head_m("n1", nozzles[1])])])
-            .and_then(|garden| garden.join("first", "second", &hose_m("between", between)))
+            .and_then(|garden| garden.connect("first", "second", &hose_m("between", between)))
             .expect("joins");
-        let reading = solved(&garden)?;
+        let solution = solved(&garden)?;
         let flows = march::ring(999.1 * 9.80665 * level_m, first, second, between, nozzles);
         for (index, flow) in flows.iter().enumerate() {
-            let found = reading.flow_m3_per_s(&format!("n{index}")).expect("known");
+            let found = solution.flow_m3_per_s(&format!("n{index}")).expect("known");
             prop_assert!((found - flow).abs() < 1e-7 * flow + 1e-11, "head {index}: {found} and {flow}");
         }
     }

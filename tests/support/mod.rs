@@ -36,12 +36,12 @@ pub fn supply(name: &str, static_psi: f64, measured_psi: f64, flow_gpm: f64) -> 
     )
 }
 
-pub fn hose(name: &str, length_ft: f64, bore_in: f64) -> Garden {
-    part(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))])
+pub fn hose(name: &str, length_ft: f64, diameter_in: f64) -> Garden {
+    part(Kind::Hose, name, &[("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "inch"))])
 }
 
-pub fn head(name: &str, bore_in: f64) -> Garden {
-    part(Kind::Head, name, &[("bore", q(bore_in, "inch"))])
+pub fn head(name: &str, diameter_in: f64) -> Garden {
+    part(Kind::Head, name, &[("diameter", q(diameter_in, "inch"))])
 }
 
 pub fn valve(name: &str) -> Garden {
@@ -49,7 +49,7 @@ pub fn valve(name: &str) -> Garden {
 }
 
 pub fn climb(name: &str, height_ft: f64) -> Garden {
-    part(Kind::Climb, name, &[("height", q(height_ft, "ft"))])
+    part(Kind::Uphill, name, &[("height", q(height_ft, "ft"))])
 }
 
 pub fn booster(name: &str, points: &[(f64, f64)]) -> Garden {
@@ -76,13 +76,13 @@ pub fn two_zones() -> Garden {
 /// A recipe for one more part of a random network.
 #[derive(Clone, Debug)]
 pub enum Growth {
-    Hose { length_ft: f64, bore_in: f64 },
+    Hose { length_ft: f64, diameter_in: f64 },
     Climb { height_ft: f64 },
     Check,
     Regulator { psi: f64 },
     Booster { psi: f64, gpm: f64 },
     Relief { psi: f64 },
-    Head { bore_in: f64 },
+    Head { diameter_in: f64 },
     Emitter { gph: f64, exponent: f64 },
     Draw { gpm: f64 },
     Fitting { k: f64 },
@@ -91,13 +91,13 @@ pub enum Growth {
 /// Random growth; each goes on from the open end at `at`, modulo the number of ends.
 pub fn growths(most: usize) -> impl Strategy<Value = Vec<(usize, Growth)>> {
     let growth = prop_oneof![
-        4 => (5.0f64..200.0, 0.3f64..1.2).prop_map(|(length_ft, bore_in)| Growth::Hose { length_ft, bore_in }),
+        4 => (5.0f64..200.0, 0.3f64..1.2).prop_map(|(length_ft, diameter_in)| Growth::Hose { length_ft, diameter_in }),
         1 => (-30.0f64..60.0).prop_map(|height_ft| Growth::Climb { height_ft }),
         1 => Just(Growth::Check),
         1 => (15.0f64..60.0).prop_map(|psi| Growth::Regulator { psi }),
         1 => (10.0f64..60.0, 4.0f64..30.0).prop_map(|(psi, gpm)| Growth::Booster { psi, gpm }),
         1 => (20.0f64..90.0).prop_map(|psi| Growth::Relief { psi }),
-        4 => (0.05f64..0.3).prop_map(|bore_in| Growth::Head { bore_in }),
+        4 => (0.05f64..0.3).prop_map(|diameter_in| Growth::Head { diameter_in }),
         1 => (0.5f64..20.0, 0.1f64..1.0).prop_map(|(gph, exponent)| Growth::Emitter { gph, exponent }),
         1 => (0.1f64..3.0).prop_map(|gpm| Growth::Draw { gpm }),
         1 => (0.0f64..20.0).prop_map(|k| Growth::Fitting { k }),
@@ -110,10 +110,10 @@ pub fn grow(growth: &Growth) -> Garden {
     let unnamed =
         |kind: Kind, numbers: &[(&str, Quantity)]| Garden::of(Part::of_words(kind, None, numbers).expect("a sound part"));
     match *growth {
-        Growth::Hose { length_ft, bore_in } => {
-            unnamed(Kind::Hose, &[("length", q(length_ft, "ft")), ("bore", q(bore_in, "inch"))])
+        Growth::Hose { length_ft, diameter_in } => {
+            unnamed(Kind::Hose, &[("length", q(length_ft, "ft")), ("diameter", q(diameter_in, "inch"))])
         }
-        Growth::Climb { height_ft } => unnamed(Kind::Climb, &[("height", q(height_ft, "ft"))]),
+        Growth::Climb { height_ft } => unnamed(Kind::Uphill, &[("height", q(height_ft, "ft"))]),
         Growth::Check => unnamed(Kind::CheckValve, &[]),
         Growth::Regulator { psi } => unnamed(Kind::Regulator, &[("set", q(psi, "psi"))]),
         Growth::Booster { psi, gpm } => {
@@ -121,11 +121,11 @@ pub fn grow(growth: &Growth) -> Garden {
             Garden::of(part.expect("a sound booster"))
         }
         Growth::Relief { psi } => unnamed(Kind::Relief, &[("set", q(psi, "psi"))]),
-        Growth::Head { bore_in } => unnamed(Kind::Head, &[("bore", q(bore_in, "inch"))]),
+        Growth::Head { diameter_in } => unnamed(Kind::Head, &[("diameter", q(diameter_in, "inch"))]),
         Growth::Emitter { gph, exponent } => {
             unnamed(Kind::Emitter, &[("flow", q(gph, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(exponent, ""))])
         }
-        Growth::Draw { gpm } => unnamed(Kind::Draw, &[("flow", q(gpm, "gpm"))]),
+        Growth::Draw { gpm } => unnamed(Kind::Demand, &[("flow", q(gpm, "gpm"))]),
         Growth::Fitting { k } => unnamed(Kind::Fitting, &[("k", q(k, ""))]),
     }
 }
@@ -141,7 +141,7 @@ pub fn tree(growths: &[(usize, Growth)]) -> Garden {
     garden
 }
 
-/// Hoses that close loops: two places by number, length in ft and bore in inches.
+/// Hoses that close loops: two places by number, length in ft and diameter in inches.
 pub type Join = (usize, usize, f64, f64);
 
 pub fn joins() -> impl Strategy<Value = Vec<Join>> {
@@ -150,11 +150,11 @@ pub fn joins() -> impl Strategy<Value = Vec<Join>> {
 
 /// A garden with hoses between some of its places.
 pub fn with_loops(mut garden: Garden, joins: &[Join]) -> Garden {
-    for &(from, to, length, bore) in joins {
+    for &(from, to, length, diameter) in joins {
         let n = garden.parts().len();
         let (from, to) = (garden.name(from % n).to_string(), garden.name(to % n).to_string());
-        let hose = Part::of_words(Kind::Hose, None, &[("length", q(length, "ft")), ("bore", q(bore, "inch"))]);
-        if let Ok(joined) = garden.join(&from, &to, &Garden::of(hose.expect("a sound hose"))) {
+        let hose = Part::of_words(Kind::Hose, None, &[("length", q(length, "ft")), ("diameter", q(diameter, "inch"))]);
+        if let Ok(joined) = garden.connect(&from, &to, &Garden::of(hose.expect("a sound hose"))) {
             garden = joined;
         }
     }

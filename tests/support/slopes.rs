@@ -6,7 +6,7 @@ use hosewright::hydraulics::{Network, Probe, ProbeKind, Slopes};
 use hosewright::parts::{Id, Placing};
 use proptest::prelude::*;
 
-/// The reading with one number at another value; nothing where there is no such garden or no steady state.
+/// The solution with one number at another value; nothing where there is no such garden or no steady state.
 fn read_at(network: &Network, probe: &Probe, (place, number): (usize, Id), si: f64) -> Option<f64> {
     let mut other = network.clone();
     other.set(place, number, si).ok()?;
@@ -15,10 +15,10 @@ fn read_at(network: &Network, probe: &Probe, (place, number): (usize, Id), si: f
     Some(other.probe(probe)).filter(|value| value.is_finite())
 }
 
-/// A central difference, extrapolated from two steps; nothing where a corner of the reading lies between.
+/// A central difference, extrapolated from two steps; nothing where a corner of the solution lies between.
 ///
 /// A corner shows in two ways: the two central differences disagree, or the second differences do not grow with the step as
-/// those of a smooth reading do.
+/// those of a smooth solution do.
 fn difference(network: &Network, probe: &Probe, path: (usize, Id), floor: f64) -> Option<f64> {
     let value = network.parts()[path.0].value(path.1);
     let step = 2e-4 * if value == 0.0 { 1.0 } else { value.abs() };
@@ -35,13 +35,13 @@ fn difference(network: &Network, probe: &Probe, path: (usize, Id), floor: f64) -
 
 /// The numbers of all parts that are given.
 pub fn numbers(garden: &Garden) -> Vec<(usize, Id)> {
-    let of = |place: usize| garden.parts()[place].spec().numbers.iter().map(move |number| (place, number.id));
+    let of = |place: usize| garden.parts()[place].spec().parameters.iter().map(move |number| (place, number.id));
     (0..garden.parts().len()).flat_map(of).filter(|&(place, number)| !garden.parts()[place].value(number).is_nan()).collect()
 }
 
-/// Compares all slopes of a reading with differences; gives how many were compared.
+/// Compares all slopes of a solution with differences; gives how many were compared.
 ///
-/// Differences of solves carry the tolerance of the solves, up to some 1e-9 of the reading over the step of 2e-4: where a
+/// Differences of solves carry the tolerance of the solves, up to some 1e-9 of the solution over the step of 2e-4: where a
 /// number hardly matters they say nothing. The floor is above that: 1e-5 of the scale for a change of all of the number.
 pub fn compare(garden: &Garden, network: &Network, probe: &Probe, slopes: &Slopes) -> Result<usize, TestCaseError> {
     let scale = match probe.kind {

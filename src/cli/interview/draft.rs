@@ -15,7 +15,7 @@ fn title(stem: &str) -> String {
 pub fn study(stem: &str, answers: &Answers) -> String {
     let of = |item: Item| answers[item as usize].map(in_script).unwrap_or_default();
     let (standing, running, flow) = (of(Item::Standing), of(Item::Running), of(Item::Flow));
-    let (length, bore, nozzle) = (of(Item::Length), of(Item::Bore), of(Item::Nozzle));
+    let (length, diameter, nozzle) = (of(Item::Length), of(Item::Diameter), of(Item::Nozzle));
     let (low, high) = (of(Item::Low), of(Item::High));
     let number = answers[Item::Heads as usize].map_or(1, |heads| heads.si as usize).max(1);
     let heads: Vec<String> = (1..=number).map(|number| format!("         new_head.named(\"head{}\")", letter(number))).collect();
@@ -32,8 +32,8 @@ pub fn study(stem: &str, answers: &Answers) -> String {
 let tap = supply({standing}).measured({running}, {flow});
 
 // A device that keeps garden water out of the drinking water is taken as there; it takes some of the pressure.
-let feed = hose({length}, {bore}).named("feed");
-let new_head = head("head", {nozzle}).needs({low}, {high});
+let feed = hose({length}, {diameter}).named("feed");
+let new_head = head("head", {nozzle}).operating_range({low}, {high});
 let plot = tap >> backflow_preventer() >> feed >> [
 {heads}
     ];

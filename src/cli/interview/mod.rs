@@ -169,7 +169,7 @@ mod tests {
         let (text, _) = asked(&format!("33\n6\n33\n60\n\n50\n{}", "\n".repeat(6))).expect("a study");
         assert!(text.contains("supply(60.psi).measured(50.psi, 6.gpm)"), "{text}");
         let (text, _) = asked(&format!("{}60\n30\ny\n", "\n".repeat(7))).expect("a study");
-        assert!(text.contains(".needs(30.psi, 60.psi)"), "{text}");
+        assert!(text.contains(".operating_range(30.psi, 60.psi)"), "{text}");
     }
 
     #[test]

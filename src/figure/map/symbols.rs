@@ -113,7 +113,7 @@ pub(super) fn draw(scene: &mut Scene, shape: SymbolShape, at: Spot, toward: Spot
             pen.disc((0.0, 0.0), R - 1.8, PAPER);
             pen.line(&[(0.0, 0.0), (4.0, -4.0)], INK, 1.8);
         }
-        SymbolShape::Washer => {
+        SymbolShape::Restrictor => {
             pen.line(&[(0.0, -R), (0.0, -3.0)], INK, 3.2);
             pen.line(&[(0.0, 3.0), (0.0, R)], INK, 3.2);
         }

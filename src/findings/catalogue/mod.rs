@@ -13,12 +13,12 @@
 //! - `knock`: the blow of a valve that shuts
 //! - `whole`: runs that ended early, states that were not found
 
-pub mod knock;
 pub mod pump;
 pub mod relief;
 pub mod source;
 pub mod switch;
 pub mod water;
+pub mod water_hammer;
 pub mod whole;
 
 /// How grave a finding is; the gravest comes first in the order.
@@ -84,7 +84,7 @@ pub struct Entry {
 
 /// All entries, those of a case right behind the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
-    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, knock::ALL, whole::ALL];
+    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, water_hammer::ALL, whole::ALL];
     rooms.into_iter().flatten()
 }
 

@@ -14,7 +14,7 @@ pub const RUNS_DRY: Entry = Entry {
 /// In a run over time.
 pub const RAN_DRY: Entry = Entry {
     what: "{part} runs {time} without any water",
-    action: "fit a guard that stops it: dry_stop on the booster, at some psi above nothing",
+    action: "fit a guard that stops it: dry_run_cutoff on the booster, at some psi above nothing",
     ..RUNS_DRY
 };
 

@@ -136,7 +136,7 @@ pub const STARVED: Entry = Entry {
     source: Source::Physics,
 };
 
-/// Two openings of a programme overlap in time.
+/// Two openings of a schedule overlap in time.
 pub const OVERLAP: Entry = Entry {
     code: "overlap",
     level: Level::Note,
@@ -193,10 +193,10 @@ pub const ROUGH: Entry = Entry {
     code: "too-rough",
     level: Level::Warning,
     why: "the law of friction is known for smoother walls only; the loss that is told is a guess",
-    what: "the wall of {part} has a roughness of {percent} % of its bore",
-    action: "check the roughness and the bore, or give a Hazen-Williams coefficient",
+    what: "the wall of {part} has a roughness of {percent} % of its diameter",
+    action: "check the roughness and the diameter, or give a Hazen-Williams coefficient",
     source: Source::Published(
-        "L. F. Moody, Transactions of the ASME 66 (1944): the chart ends at a roughness of 0.05 of the bore",
+        "L. F. Moody, Transactions of the ASME 66 (1944): the chart ends at a roughness of 0.05 of the diameter",
     ),
 };
 

@@ -25,7 +25,7 @@ impl Run<'_> {
         // A run at the very beginning only shows how the garden stood before.
         let later = runs.iter().filter(|run| run.from_s > 0.0);
         let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
-        let busiest = log.busiest_hour();
+        let busiest = log.peak_starts_per_hour();
         if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
             book.add(book.about(&say::NO_STORE, booster));
         }
@@ -46,7 +46,7 @@ impl Run<'_> {
     /// Starts while nothing is meant to be open.
     fn wakes(&self, book: &mut Book, booster: usize) {
         let log = self.log;
-        let Ok(intervals) = log.programme.intervals(log.duration_s()) else { return };
+        let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
         let idle =
             |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
         let parts = log.garden.parts();
@@ -128,14 +128,14 @@ impl Run<'_> {
         let parts = log.garden.parts();
         let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
         let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
-        let has = |place: &usize| parts[*place].si(Id::NeedsLow).is_some() && log.need_s(*place).1 == 0.0;
+        let has = |place: &usize| parts[*place].si(Id::RangeLow).is_some() && log.need_s(*place).1 == 0.0;
         !waters.is_empty() && waters.iter().all(has)
     }
 
     /// How long a pump that runs at the end has run since the last opening ended, s.
     fn idle_at_end_s(&self, run: &PumpRun) -> f64 {
         let end_s = self.log.duration_s();
-        let Ok(intervals) = self.log.programme.intervals(end_s) else { return 0.0 };
+        let Ok(intervals) = self.log.schedule.intervals(end_s) else { return 0.0 };
         let last_s = intervals.iter().map(|interval| interval.to_s.min(end_s)).fold(run.from_s, f64::max);
         if intervals.is_empty() { 0.0 } else { end_s - last_s }
     }
@@ -176,7 +176,7 @@ impl Run<'_> {
     pub(super) fn heat(&self, book: &mut Book, booster: usize) {
         let log = self.log;
         let dead_s = log.dead_head_s(booster);
-        let Ok(power) = log.garden.parts()[booster].get(Id::Watts) else { return };
+        let Ok(power) = log.garden.parts()[booster].get(Id::InputPower) else { return };
         let water = log.garden.water();
         let rise_k_per_s = rise_k_per_s(power.si, PUMP_WATER_M3 * water.density_kg_per_m3);
         let rise_k = rise_k_per_s * dead_s;

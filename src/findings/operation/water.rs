@@ -29,7 +29,7 @@ impl Run<'_> {
 
     pub(super) fn heads(&self, book: &mut Book) {
         let garden = &self.log.garden;
-        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::NeedsLow).is_some()) {
+        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()) {
             let (open_s, below_s) = self.log.need_s(head);
             if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
                 let finding = book.about(&water::STARVED, head).with("below", time_in_words(below_s));
@@ -62,7 +62,7 @@ impl Run<'_> {
     }
 
     pub(super) fn overlaps(&self, book: &mut Book) {
-        let Ok(overlaps) = self.log.programme.overlaps(self.log.duration_s()) else { return };
+        let Ok(overlaps) = self.log.schedule.overlaps(self.log.duration_s()) else { return };
         if let Some(first) = overlaps.first() {
             let overlaps = Value::Count { number: overlaps.len(), word: "overlap" };
             let finding = Finding::of_whole(&water::OVERLAP).with("overlaps", overlaps);

@@ -1,6 +1,6 @@
 //! How a pressure or flow of a solved circuit changes with any law of it.
 //!
-//! The adjoint way: the tangents of a Newton step at the solution, transposed, are solved once for a reading. That gives what
+//! The adjoint way: the tangents of a Newton step at the solution, transposed, are solved once for a solution. That gives what
 //! a change of every law is worth to it. Source: standard theory, such as M. B. Giles and N. A. Pierce, Flow, Turbulence and
 //! Combustion 65 (2000).
 //!
@@ -18,7 +18,7 @@ use crate::hydraulics::state::Supplied;
 use crate::hydraulics::tolerances::{MOST_ROUNDS, SHORT_TIE, STALLS_AT, WEIGHTS_TO, WORTHLESS};
 use crate::parts::Law;
 
-/// What changes of all laws are worth to one reading.
+/// What changes of all laws are worth to one solution.
 #[derive(Clone, Debug)]
 pub struct Slopes {
     worth: Vec<Worth>,
@@ -34,7 +34,7 @@ struct Worth {
     flow: f64,
 }
 
-/// What changes of laws are worth to a reading at the last solve, which must have succeeded; `node` lies behind its place.
+/// What changes of laws are worth to a solution at the last solve, which must have succeeded; `node` lies behind its place.
 ///
 /// Errors: [`NoSlope`] tells why there are none.
 pub fn slopes(circuit: &mut Circuit, probe: &Probe, node: usize) -> Result<Slopes, NoSlope> {
@@ -85,7 +85,7 @@ pub fn slopes(circuit: &mut Circuit, probe: &Probe, node: usize) -> Result<Slope
 }
 
 impl Slopes {
-    /// What these laws of places would be worth to the reading; of boosters `runs` tells which work.
+    /// What these laws of places would be worth to the solution; of boosters `runs` tells which work.
     pub fn weigh(&self, laws: &[(usize, Law)], runs: &[bool]) -> f64 {
         let one = |(place, law): &(usize, Law)| {
             let worth = &self.worth[*place];
@@ -119,20 +119,20 @@ fn places(circuit: &Circuit) -> Vec<Worth> {
     worth
 }
 
-/// What an inflow at each unknown is worth to the reading, and what pushes on each link.
+/// What an inflow at each unknown is worth to the solution, and what pushes on each link.
 ///
 /// The slope that stands in for one that is too small is taken back: what it is worth goes to the other side, as weights of the
 /// flows of links that must come out as they went in. These are found by conjugate residuals (S. C. Eisenstat, H. C. Elman and
 /// M. H. Schultz, SIAM J. Numer. Anal. 20 (1983), from memory), a solve a round. Where hoses alone lie beside such links a round
 /// leaves some 1e-5 of the error, where links do that hardly lose more there are about as many rounds as such links.
 fn refined(circuit: &Circuit, tangents: &[Tangent], unknown: Option<usize>, flow: Option<(usize, f64)>) -> (Vec<f64>, Vec<f64>) {
-    let mut reading = vec![0.0; tangents.len()];
+    let mut solution = vec![0.0; tangents.len()];
     if let Some((link, weight)) = flow {
-        reading[link] = weight;
+        solution[link] = weight;
     }
-    let mut found = Trial::of(circuit, tangents, unknown, &reading);
+    let mut found = Trial::of(circuit, tangents, unknown, &solution);
     // What the weights lack.
-    let mut left: Vec<f64> = reading.iter().zip(&found.returned).map(|(reading, returned)| reading - returned).collect();
+    let mut left: Vec<f64> = solution.iter().zip(&found.returned).map(|(solution, returned)| solution - returned).collect();
     let mut tried: Vec<Trial> = Vec::new();
     for _ in 0..MOST_ROUNDS {
         let before = dot(&left, &left);

@@ -45,10 +45,10 @@ pub fn tangent(circuit: &mut Circuit, index: usize, tied: &[bool], scale_pa: f64
     let near_pa = TURNS_WITHIN * scale_pa;
     let gate = |turns: fn(&Law) -> bool| link.steps.iter().find(|step| turns(&circuit.laws[step.place])).map(|step| step.place);
     if state.closed || (law.one_way && state.flow.abs() <= NO_TANGENT_FLOW) {
-        let loose = [link.from, link.to].into_iter().flatten().any(|node| !tied[node]);
+        let isolated_nodes = [link.from, link.to].into_iter().flatten().any(|node| !tied[node]);
         let about_to_flow = law.ruler(from_pa, to_pa, 0.0).1.loss_pa <= near_pa
             || (!law.one_way && law.backward_ruler_at_rest(from_pa, to_pa).1.loss_pa >= -near_pa);
-        let turning = !loose && about_to_flow;
+        let turning = !isolated_nodes && about_to_flow;
         let place = gate(Law::is_one_way).unwrap_or(link.steps[0].place);
         return shut(turning.then(|| NoSlope::turning(place)));
     }

@@ -1,6 +1,6 @@
-//! What a reading hangs on: the pressure or flow of a place as a linear form in node pressures, link flows and laws.
+//! What a solution hangs on: the pressure or flow of a place as a linear form in node pressures, link flows and laws.
 //!
-//! The counterpart of the walk by which `reading` spreads pressures along links and dead legs, for small changes.
+//! The counterpart of the walk by which `solution` spreads pressures along links and dead legs, for small changes.
 
 use super::no_slope::NoSlope;
 use super::probe::{Probe, ProbeKind};
@@ -10,7 +10,7 @@ use crate::hydraulics::state::Supplied;
 use crate::hydraulics::tolerances::{LEAST_SCALE_PA, TURNS_WITHIN};
 use crate::parts::Law;
 
-/// How a small change of a reading follows from small changes elsewhere:
+/// How a small change of a solution follows from small changes elsewhere:
 /// that of an unknown, of a link's flow, of the losses of parts, of settings, and of a draw's own flow.
 #[derive(Clone, Debug, Default)]
 pub struct Form {
@@ -117,7 +117,7 @@ impl Tracer<'_> {
         }
     }
 
-    /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `reading`.
+    /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `solution`.
     fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
         let flow = self.circuit.state.links[index].flow;
         let parted = self.circuit.link_laws[index].parted_step(self.circuit.state.links[index].holding);

@@ -33,7 +33,7 @@ pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
             let here = height_m[node].unwrap_or(0.0);
             for &place in &at_node[node] {
                 let (from, to) = (layout.places[place].from, layout.places[place].to);
-                let rise = parts[place].climb_m();
+                let rise = parts[place].rise_m();
                 let (other, there) = if node == from { (to, here + rise) } else { (from, here - rise) };
                 match height_m[other] {
                     None => {

@@ -11,7 +11,7 @@
 //! place. On random networks some 1 in 2,500 takes the second road, 1 in 100,000 the third; none of 105,000 failed.
 
 pub mod assemble;
-mod loose;
+mod isolated_nodes;
 mod newton;
 mod parting;
 mod pivoting;
@@ -68,7 +68,7 @@ fn by_stages(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
 fn attempt(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
     let convergence = settle(circuit)?;
     parting::close_resting(circuit);
-    loose::settle_loose(circuit);
+    isolated_nodes::settle_loose(circuit);
     parting::mark_resting(circuit);
     if believable(circuit) { Ok(convergence) } else { Err(failure(circuit, convergence.iterations)) }
 }

@@ -121,11 +121,11 @@ mod tests {
     fn a_node_that_a_step_threw_far_up_behind_a_shut_check_valve_comes_back() {
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 50.0, "psi")]),
-            part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("bore", 0.5, "in")]),
-            part(Kind::Head, "near", &[("bore", 0.125, "in")]),
-            part(Kind::CheckValve, "guard", &[("bore", 0.5, "in")]),
-            part(Kind::Draw, "tub", &[("flow", 0.3, "gpm")]),
-            part(Kind::Regulator, "regulator", &[("set", 15.0, "psi"), ("bore", 0.5, "in")]),
+            part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("diameter", 0.5, "in")]),
+            part(Kind::Head, "near", &[("diameter", 0.125, "in")]),
+            part(Kind::CheckValve, "guard", &[("diameter", 0.5, "in")]),
+            part(Kind::Demand, "tub", &[("flow", 0.3, "gpm")]),
+            part(Kind::Regulator, "regulator", &[("set", 15.0, "psi"), ("diameter", 0.5, "in")]),
             part(Kind::Relief, "relief", &[("set", 60.0, "psi")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1), (1, 2), (2, 2), (2, 3), (3, 3)]).expect("joins");

@@ -239,16 +239,16 @@ mod tests {
         Part::new(Kind::Booster).named("strong").and_then(|part| part.with_curve(&curve)).expect("a booster")
     }
 
-    fn pumped(psi: f64, rise_ft: f64, bore_in: f64, head_in: f64, draw_gpm: f64) -> Network {
+    fn pumped(psi: f64, rise_ft: f64, diameter_in: f64, head_in: f64, draw_gpm: f64) -> Network {
         let parts = vec![
             weak_tap(),
-            part(Kind::Head, "head2", &[("bore", 0.2979, "in")]),
+            part(Kind::Head, "head2", &[("diameter", 0.2979, "in")]),
             part(Kind::Relief, "relief2", &[("set", 32.36, "psi")]),
-            part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", bore_in, "in")]),
-            part(Kind::Draw, "draw", &[("flow", draw_gpm, "gpm")]),
-            part(Kind::Climb, "rise", &[("height", rise_ft, "ft")]),
+            part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("diameter", diameter_in, "in")]),
+            part(Kind::Demand, "draw", &[("flow", draw_gpm, "gpm")]),
+            part(Kind::Uphill, "rise", &[("height", rise_ft, "ft")]),
             strong_pump(psi),
-            part(Kind::Head, "head", &[("bore", head_in, "in")]),
+            part(Kind::Head, "head", &[("diameter", head_in, "in")]),
             part(Kind::Relief, "relief", &[("set", 43.53, "psi")]),
         ];
         let joints = [(0, 0), (0, 0), (0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 3)];
@@ -263,14 +263,14 @@ mod tests {
             let psi = 20.0 + 2.0 * f64::from(step);
             let parts = vec![
                 weak_tap(),
-                part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("bore", 0.3, "in")]),
-                part(Kind::Draw, "draw", &[("flow", 0.1, "gpm")]),
-                part(Kind::Climb, "rise", &[("height", 17.25, "ft")]),
+                part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("diameter", 0.3, "in")]),
+                part(Kind::Demand, "draw", &[("flow", 0.1, "gpm")]),
+                part(Kind::Uphill, "rise", &[("height", 17.25, "ft")]),
                 strong_pump(psi),
-                part(Kind::Head, "head", &[("bore", 0.1955, "in")]),
-                part(Kind::Hose, "out", &[("length", 5.0, "ft"), ("bore", 0.3, "in")]),
+                part(Kind::Head, "head", &[("diameter", 0.1955, "in")]),
+                part(Kind::Hose, "out", &[("length", 5.0, "ft"), ("diameter", 0.3, "in")]),
                 part(Kind::Relief, "relief2", &[("set", 20.0, "psi")]),
-                part(Kind::Hose, "side", &[("length", 5.0, "ft"), ("bore", 0.3, "in")]),
+                part(Kind::Hose, "side", &[("length", 5.0, "ft"), ("diameter", 0.3, "in")]),
                 part(Kind::Relief, "relief", &[("set", 20.0, "psi")]),
             ];
             let joints = [(0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 4), (4, 4), (2, 5), (5, 5)];

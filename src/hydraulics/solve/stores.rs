@@ -62,7 +62,7 @@ mod tests {
     fn joined(k: f64, from_m3: [f64; 2], span_s: f64) -> [f64; 2] {
         let parts = vec![
             part(Kind::OpenTank, "one", &[("level", 2.0, "m")]),
-            part(Kind::CheckValve, "check", &[("k", k, ""), ("bore", 1.0, "in")]),
+            part(Kind::CheckValve, "check", &[("k", k, ""), ("diameter", 1.0, "in")]),
             part(Kind::OpenTank, "other", &[("level", 1.0, "m")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1)]).expect("joins");

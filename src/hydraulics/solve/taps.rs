@@ -78,10 +78,10 @@ mod tests {
     fn at_the_top(height_m: f64) -> (f64, f64) {
         let parts = vec![
             part(Kind::Supply, "main", &[("static_pressure", 1.0, "bar")]),
-            part(Kind::Hose, "feed", &[("length", 30.0, "m"), ("bore", 16.0, "mm")]),
-            part(Kind::Climb, "rise", &[("height", height_m, "m")]),
-            part(Kind::Draw, "tap", &[("flow", 5.0, "gpm")]),
-            part(Kind::Head, "drip", &[("bore", 1.0, "mm")]),
+            part(Kind::Hose, "feed", &[("length", 30.0, "m"), ("diameter", 16.0, "mm")]),
+            part(Kind::Uphill, "rise", &[("height", height_m, "m")]),
+            part(Kind::Demand, "tap", &[("flow", 5.0, "gpm")]),
+            part(Kind::Head, "drip", &[("diameter", 1.0, "mm")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (2, 2), (1, 1)]).expect("joins");
         let mut network = Network::new(&garden, &[true; 5]).expect("a sound garden");

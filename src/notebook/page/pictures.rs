@@ -70,8 +70,8 @@ mod tests {
 
     #[test]
     fn title_and_description_are_told_to_those_who_do_not_see() {
-        let svg = "<svg><title>Hose &amp; bore</title>\n<desc>Two curves.</desc></svg>";
-        assert!(drawing(svg, None).write().contains("alt=\"Hose &amp; bore. Two curves\""), "{}", drawing(svg, None).write());
+        let svg = "<svg><title>Hose &amp; diameter</title>\n<desc>Two curves.</desc></svg>";
+        assert!(drawing(svg, None).write().contains("alt=\"Hose &amp; diameter. Two curves\""), "{}", drawing(svg, None).write());
         assert!(drawing("<svg/>", None).write().contains("alt=\"figure of the study\""));
     }
 }

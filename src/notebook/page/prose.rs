@@ -86,7 +86,7 @@ mod tests {
 
     #[test]
     fn headings_have_anchors() {
-        assert_eq!(markup("# Hose & bore"), "<h1 id=\"h-1\">Hose &amp; bore</h1>\n");
+        assert_eq!(markup("# Hose & diameter"), "<h1 id=\"h-1\">Hose &amp; diameter</h1>\n");
         assert_eq!(headings("## A `b` c", "h")[0].text, "A b c");
     }
 

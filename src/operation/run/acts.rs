@@ -78,7 +78,7 @@ impl Run {
 
     /// Whether a booster stops when it runs dry.
     fn is_guarded(&self, booster: usize) -> bool {
-        self.machine.plant.garden.parts()[booster].si(Id::DryStop).is_some()
+        self.machine.plant.garden.parts()[booster].si(Id::DryRunCutoff).is_some()
     }
 
     /// Switches that do not act now by their pressure.

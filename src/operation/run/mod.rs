@@ -1,6 +1,6 @@
 //! The run: from event to event until the time is over.
 //!
-//! At each moment the programme, the faults and the switches say how everything stands; the machine then runs a leg until
+//! At each moment the schedule, the faults and the switches say how everything stands; the machine then runs a leg until
 //! the next thing happens. `turns` is what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it,
 //! `chatter` sees a switch that never comes to rest.
 
@@ -17,8 +17,8 @@ use super::frame::{Frame, Setting, Tolerance};
 use super::log::{CutShort, Log, Mark};
 use super::machine::Machine;
 use super::plant::Plant;
-use super::programme::{Interval, Programme, day_and_clock};
 use super::rest::at_rest_pa;
+use super::schedule::{Interval, Schedule, day_and_clock};
 use crate::garden::Garden;
 use crate::limits;
 use notes::Noted;
@@ -45,13 +45,13 @@ pub struct Options<'a> {
     pub tolerance: Option<f64>,
 }
 
-/// Operates a garden by a programme for a time that begins at midnight. Errors: [`OperationError`].
-pub fn operate(garden: &Garden, programme: &Programme, duration_s: f64) -> Result<Log, OperationError> {
-    operate_with(garden, programme, duration_s, &Options::default())
+/// Operates a garden by a schedule for a time that begins at midnight. Errors: [`OperationError`].
+pub fn operate(garden: &Garden, schedule: &Schedule, duration_s: f64) -> Result<Log, OperationError> {
+    operate_with(garden, schedule, duration_s, &Options::default())
 }
 
 /// Operates a garden as [`operate`] does, with faults or another tolerance. Errors: [`OperationError`].
-pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
+pub fn operate_with(garden: &Garden, schedule: &Schedule, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
     if !(duration_s.is_finite() && duration_s > 0.0) {
         let found = format!("{duration_s} s");
         return Err(OperationError::NotPositive { what: "the time of a run".into(), found });
@@ -59,13 +59,13 @@ pub fn operate_with(garden: &Garden, programme: &Programme, duration_s: f64, opt
     let plant = Plant::of(garden)?;
     let faults = options.faults.iter().map(|fault| Ok((fault.place(garden)?, fault.clone())));
     let faults = faults.collect::<Result<Vec<_>, OperationError>>()?;
-    let intervals = programme.intervals(duration_s)?;
+    let intervals = schedule.intervals(duration_s)?;
     let turns = turns(garden, &intervals, &faults, duration_s)?;
-    let stored_pa = at_rest_pa(&plant, programme.held_pa)?;
+    let stored_pa = at_rest_pa(&plant, schedule.held_pa)?;
     let tolerance = Tolerance::USUAL.times(options.tolerance.unwrap_or(1.0));
     let mut run = Run::new(Machine::new(plant, faults, tolerance), &intervals, turns, stored_pa, duration_s);
     run.go()?;
-    Ok(run.into_log(programme))
+    Ok(run.into_log(schedule))
 }
 
 /// Whether a run has become longer than one may be.
@@ -83,12 +83,12 @@ struct Run {
     machine: Machine,
     turns: Vec<Turn>,
     next_turn: usize,
-    /// When the programme or a fault last turned something, s.
+    /// When the schedule or a fault last turned something, s.
     turned_s: f64,
     duration_s: f64,
     time_s: f64,
     stored_pa: Vec<f64>,
-    /// How many openings of the programme hold each place open now.
+    /// How many openings of the schedule hold each place open now.
     openings: Vec<u32>,
     setting: Setting,
     /// Open tanks that are empty, by storage.
@@ -111,7 +111,7 @@ impl Run {
         let plant = &machine.plant;
         let parts = plant.garden.parts();
         let programmed = |place: usize| intervals.iter().any(|interval| plant.garden.name(place) == interval.name);
-        // Draws that the programme does not speak of are open throughout, as in a steady state.
+        // Draws that the schedule does not speak of are open throughout, as in a steady state.
         let mut open: Vec<bool> = plant
             .hydraulic
             .parts()
@@ -232,12 +232,12 @@ impl Run {
         self.events.push(Event { time_s: self.time_s, place, kind });
     }
 
-    fn into_log(self, programme: &Programme) -> Log {
+    fn into_log(self, schedule: &Schedule) -> Log {
         let last_m3 = self.machine.plant.storages.iter().zip(&self.stored_pa).map(|(store, &at)| store.volume_m3(at)).collect();
         let solves = self.machine.configs.iter().map(|config| config.state.solves).sum();
         Log::new(
             self.machine,
-            programme.clone(),
+            schedule.clone(),
             super::log::Record {
                 duration_s: self.time_s,
                 events: self.events,

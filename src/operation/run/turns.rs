@@ -1,15 +1,15 @@
-//! What the programme and the faults turn, and when.
+//! What the schedule and the faults turn, and when.
 
 use super::{Run, SAME_MOMENT_S};
 use crate::garden::{Garden, GardenError};
 use crate::operation::error::OperationError;
 use crate::operation::event::EventKind;
 use crate::operation::fault::Fault;
-use crate::operation::programme::Interval;
+use crate::operation::schedule::Interval;
 use crate::operation::storage::Storage;
 use crate::parts::{FaultKind, Placing};
 
-/// Something that the programme or a fault turns.
+/// Something that the schedule or a fault turns.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Turn {
     pub time_s: f64,
@@ -67,7 +67,7 @@ fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
 }
 
 impl Run {
-    /// Does what the programme and the faults do now.
+    /// Does what the schedule and the faults do now.
     pub(super) fn turn(&mut self) {
         while let Some(turn) = self.turns.get(self.next_turn).copied().filter(|turn| turn.time_s <= self.time_s + SAME_MOMENT_S) {
             self.next_turn += 1;
@@ -108,7 +108,7 @@ impl Run {
         self.setting.open[place] = !empty && !self.fails(place, FaultKind::Fails);
     }
 
-    /// Opens or shuts a valve, draw or relief as the programme and its faults have it.
+    /// Opens or shuts a valve, draw or relief as the schedule and its faults have it.
     fn set_open(&mut self, place: usize) {
         let traits = self.machine.plant.garden.parts()[place].traits();
         let wanted = self.openings[place] > 0 || traits.relieves;

@@ -115,7 +115,7 @@ impl Told for ChartError {
                 return Some(format!("say .{axis}(\"...\") with a column of the table: {}", names.join(", ")));
             }
             ChartError::TooManyNames { most, .. } => {
-                return Some(format!("choose at most {most} rows with filter or head_rows"));
+                return Some(format!("choose at most {most} rows with filter or first_rows"));
             }
             ChartError::TextsAlongX { .. } => "leave .lines() out for bars, or choose another column",
             ChartError::NoNumbers { .. } => "choose another column",

@@ -1,6 +1,6 @@
 //! The front of a trade-off: the line along those points of a chart that no other beats on both axes.
 //!
-//! The rows of such a front as a table are the work of `trade_off`.
+//! The rows of such a front as a table are the work of `pareto`.
 
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
 use crate::limits;

@@ -100,7 +100,7 @@ impl Drawing<'_> {
         Ok(Figure::new(self.axis(x_name, x_kind), self.axis(y_name, y_kind), Plot::Heat(field)))
     }
 
-    /// The name of a swing, with the ends of its range where the table has them: `feed.bore, 0.5 in to 0.75 in`.
+    /// The name of a swing, with the ends of its range where the table has them: `feed.diameter, 0.5 in to 0.75 in`.
     fn with_its_range(&self, name: &Cell, row: usize) -> String {
         let end = |column: &str| match self.chart.table.cell(row, column) {
             Ok(Cell::Text(text)) => Some(text),

@@ -60,8 +60,8 @@ impl Chart {
     pub(super) fn of_a_tornado(&self) -> Option<Chart> {
         let known = self.table.names();
         let has = |name: &str| known.iter().any(|known| known == name);
-        let silent = self.x.is_none() && self.y.is_empty() && ["number", "at_low", "at_high"].into_iter().all(has);
-        silent.then(|| Chart { x: Some("number".into()), y: vec!["at_low".into(), "at_high".into()], ..self.clone() })
+        let silent = self.x.is_none() && self.y.is_empty() && ["parameter", "at_low", "at_high"].into_iter().all(has);
+        silent.then(|| Chart { x: Some("parameter".into()), y: vec!["at_low".into(), "at_high".into()], ..self.clone() })
     }
 
     /// The chart in a line.

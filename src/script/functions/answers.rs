@@ -13,22 +13,22 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_once;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
-use crate::study::{Axes, Axis, Limit, SweepOptions, Swing, design, reading_column, shares, tornado_table};
+use crate::study::{Axes, Axis, Limit, SweepOptions, Swing, design, shares, solution_column, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`best` turns a few knobs until a number is as low or as high as limits allow. `tornado` moves one number at a time and
+`best` turns a few variables until a number is as low or as high as limits allow. `tornado` moves one number at a time and
 shows which matters most. `spread`, `chance_below` and `chance_above` look at a column of samples; `shares` tells from which
-number the spread comes. `trade_off` keeps the rows that no other beats. `break_even` finds where two options are equal.
+number the spread comes. `pareto` keeps the rows that no other beats. `break_even` finds where two options are equal.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
 let found = best(#{ length: between(50.ft, 900.ft) }, |k| #{
     highest: k.length,
-    limits: #{ berry: at_least(plot.but("feed.length", k.length).run().pressure("berry"), 30.psi) },
+    limits: #{ berry: at_least(plot.with("feed.length", k.length).run().pressure("berry"), 30.psi) },
 });
 found["length"]   // => 396.3 ft
 found.value       // => 396.3 ft
@@ -43,7 +43,7 @@ pub fn register(engine: &mut Engine) {
     engine
         .register_get("notes", |best: &mut Best| -> Array { best.found.notes.iter().map(|note| note.clone().into()).collect() });
     engine.register_get("tried", |best: &mut Best| best.found.tried as rhai::INT);
-    engine.register_indexer_get(|best: &mut Best, name: &str| best.knob(name));
+    engine.register_indexer_get(|best: &mut Best, name: &str| best.variable(name));
     engine
         .register_fn("to_debug", |call: NativeCallContext, best: Best| -> Answer<String> {
             Ok(best.in_words(look_of(&call)?.system))
@@ -95,8 +95,8 @@ fn names_of(axes: &Axes) -> Vec<String> {
     axes.axes().iter().map(|axis| axis.name.clone()).collect()
 }
 
-/// A reading by its full name: `berry` stands for its pressure.
-fn reading_name(what: &str) -> String {
+/// A result by its full name: `berry` stands for its pressure.
+fn solution_name(what: &str) -> String {
     if what.ends_with(".pressure") || what.ends_with(".flow") { what.to_string() } else { format!("{what}.pressure") }
 }
 
@@ -106,7 +106,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
         ranges(map, "tornado", 2)?.into_iter().map(|(name, ends)| (name, ends[0], ends[1])).collect();
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     let options = SweepOptions { threads: context.threads(), ..SweepOptions::default() };
-    let found = crate::study::tornado(garden, &zones, &reading_name(what), &ranges, context.units(), &options);
+    let found = crate::study::tornado(garden, &zones, &solution_name(what), &ranges, context.units(), &options);
     found.map_err(raise_as("sweep"))
 }
 
@@ -114,28 +114,28 @@ fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String],
     context_of(call)?.draws(axes.samples());
     let cases = design(axes).map_err(raise)?;
     let table = super::study::sweep_garden(call, garden, &cases, zones)?;
-    let column = table.column(&reading_column(&reading_name(what), &cases)).map_err(raise)?;
-    report::table(&shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?).map_err(raise)
+    let column = table.column(&solution_column(&solution_name(what), &cases)).map_err(raise)?;
+    report::table(&shares(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
 }
 
 #[export_module]
 mod words {
-    /// Turns knobs until the number `highest` or `lowest` that a closure gives is as high or low as it gets while all its `limits` hold.
-    /// A knob is `between(low, high)` or a list to choose from; there may be six. The result shows the knobs, the value, and what
-    /// stands on a limit or at an end; `found["knob"]`, `found.value` and `found.notes` give them. The search begins from fixed
+    /// Turns variables until the number `highest` or `lowest` that a closure gives is as high or low as it gets while all its `limits` hold.
+    /// A variable is `between(low, high)` or a list to choose from; there may be six. The result shows the variables, the value, and what
+    /// stands on a limit or at an end; `found["variable"]`, `found.value` and `found.notes` give them. The search begins from fixed
     /// seeds, so its answer is always the same.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
-    /// let found = best(#{ bore: [(1/2).inch, (5/8).inch, (3/4).inch] }, |k| #{
-    ///     lowest: k.bore,
-    ///     limits: #{ berry: at_least(plot.but("feed.bore", k.bore).run().pressure("berry"), 40.psi) },
+    /// let found = best(#{ diameter: [(1/2).inch, (5/8).inch, (3/4).inch] }, |k| #{
+    ///     lowest: k.diameter,
+    ///     limits: #{ berry: at_least(plot.with("feed.diameter", k.diameter).run().pressure("berry"), 40.psi) },
     /// });
-    /// found["bore"]   // => 0.625 in
+    /// found["diameter"]   // => 0.625 in
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn best(call: NativeCallContext, knobs: Map, closure: FnPtr) -> Result<Best, Box<EvalAltResult>> {
-        best_setting(&call, &knobs, &closure)
+    pub fn best(call: NativeCallContext, variables: Map, closure: FnPtr) -> Result<Best, Box<EvalAltResult>> {
+        best_setting(&call, &variables, &closure)
     }
 
     /// A limit from below: for `best` with the value that it holds for, for `compare` alone.
@@ -176,7 +176,7 @@ mod words {
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.tornado("berries", "berry", #{ "feed.length": [50.ft, 200.ft], "supply.static_pressure": [55.psi, 61.psi] });
-    /// t["number"]   // => ["feed.length", "supply.static_pressure"]
+    /// t["parameter"]   // => ["feed.length", "supply.static_pressure"]
     /// t["swing"]    // => [7.955 psi, 1.896 psi]
     /// tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y)["swing"]   // => [15, 12]
     /// ```
@@ -194,13 +194,13 @@ mod words {
     #[rhai_fn(name = "tornado", return_raw)]
     pub fn tornado_of_closure(call: NativeCallContext, ranges: Map, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
         let ranges = super::ranges(&ranges, "tornado", 3)?;
-        let mut paired = Vec::with_capacity(ranges.len());
+        let mut zipped = Vec::with_capacity(ranges.len());
         for (place, (name, triple)) in ranges.iter().enumerate() {
             let mut values = vec![triple[1]; 2 * ranges.len()];
             (values[2 * place], values[2 * place + 1]) = (triple[0], triple[2]);
-            paired.push(Axis::of_quantities(name, &values).map_err(raise)?);
+            zipped.push(Axis::of_quantities(name, &values).map_err(raise)?);
         }
-        let axes = Axes::default().and_paired(paired).map_err(raise)?;
+        let axes = Axes::default().and_paired(zipped).map_err(raise)?;
         let column = answers_of(&call, &axes, &closure, "tornado")?;
         let si = si_of(&column, "tornado")?;
         let swing = |(place, (name, triple)): (usize, &(String, Vec<Quantity>))| Swing {
@@ -219,22 +219,22 @@ mod words {
     ///
     /// ```hw
     /// let axes = vary("x", between(0, 1)).vary("y", between(0, 1)).samples(512);
-    /// let t = shares(axes, |case| 3 * case.x + case.y);
-    /// t["number"]   // => ["x", "y"]
+    /// let t = sobol_indices(axes, |case| 3 * case.x + case.y);
+    /// t["parameter"]   // => ["x", "y"]
     /// round(t["total"][0], 0.01)   // => 0.9
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
     /// let axes = vary("feed.length", normal(100.ft, 2.ft)).vary("supply.static_pressure", normal(58.psi, 1.psi)).samples(256);
-    /// plot.shares([], "berry", axes)["number"][0]   // => supply.static_pressure
+    /// plot.sobol_indices([], "berry", axes)["parameter"][0]   // => supply.static_pressure
     /// ```
-    #[rhai_fn(name = "shares", return_raw)]
+    #[rhai_fn(name = "sobol_indices", return_raw)]
     pub fn shares_of_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
         context_of(&call)?.draws(axes.samples());
         let cases = design(&axes).map_err(raise)?;
-        let column = answers_of(&call, &cases, &closure, "shares")?;
-        report::table(&crate::study::shares(&names_of(&cases), &si_of(&column, "shares")?).map_err(raise)?).map_err(raise)
+        let column = answers_of(&call, &cases, &closure, "sobol_indices")?;
+        report::table(&crate::study::shares(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
     }
 
-    #[rhai_fn(name = "shares", return_raw)]
+    #[rhai_fn(name = "sobol_indices", return_raw)]
     pub fn shares_in_garden(
         call: NativeCallContext,
         garden: Garden,
@@ -242,7 +242,7 @@ mod words {
         what: &str,
         axes: Axes,
     ) -> Result<Table, Box<EvalAltResult>> {
-        shares_of_garden(&call, &garden, &as_names(&zones, "shares")?, what, &axes)
+        shares_of_garden(&call, &garden, &as_names(&zones, "sobol_indices")?, what, &axes)
     }
 
     /// The value between two ends at which two closures give the same.

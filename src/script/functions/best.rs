@@ -1,4 +1,4 @@
-//! Knobs and limits of a script, the judgement of its closure, and the best setting as a value.
+//! Variables and limits of a script, the judgement of its closure, and the best setting as a value.
 //!
 //! The search, and what is to be said of what it found, is in `crate::study`.
 
@@ -17,7 +17,7 @@ use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
 /// The best setting found.
 #[derive(Clone, Debug)]
 pub struct Best {
-    knobs: Vec<(String, Dynamic)>,
+    variables: Vec<(String, Dynamic)>,
     pub found: Setting,
 }
 
@@ -32,24 +32,25 @@ pub fn limit(value: Option<&Dynamic>, low: Option<&Dynamic>, high: Option<&Dynam
 }
 
 impl Best {
-    /// The setting of a knob. Errors: an unknown name.
-    pub fn knob(&self, name: &str) -> Answer<Dynamic> {
-        let found = self.knobs.iter().find(|(knob, _)| knob == name);
+    /// The setting of a variable. Errors: an unknown name.
+    pub fn variable(&self, name: &str) -> Answer<Dynamic> {
+        let found = self.variables.iter().find(|(variable, _)| variable == name);
         found.map(|(_, value)| value.clone()).ok_or_else(|| {
-            let known: Vec<&str> = self.knobs.iter().map(|(knob, _)| knob.as_str()).collect();
-            let hint = did_you_mean(name, known.iter().copied()).unwrap_or_else(|| format!("the knobs are {}", known.join(", ")));
-            ScriptError::new(format!("best: there is no knob '{name}'")).with_hint(hint).into()
+            let known: Vec<&str> = self.variables.iter().map(|(variable, _)| variable.as_str()).collect();
+            let hint =
+                did_you_mean(name, known.iter().copied()).unwrap_or_else(|| format!("the variables are {}", known.join(", ")));
+            ScriptError::new(format!("best: there is no variable '{name}'")).with_hint(hint).into()
         })
     }
 
     /// The setting for people.
     pub fn in_words(&self, system: UnitSystem) -> String {
-        let knobs = self.knobs.iter().map(|(name, value)| (name.as_str(), setting_in_words(value, system)));
-        report::in_words(&self.found, knobs.collect(), system)
+        let variables = self.variables.iter().map(|(name, value)| (name.as_str(), setting_in_words(value, system)));
+        report::in_words(&self.found, variables.collect(), system)
     }
 }
 
-/// A knob's setting in words.
+/// A variable's setting in words.
 fn setting_in_words(value: &Dynamic, system: UnitSystem) -> String {
     if let Some(part) = value.read_lock::<Part>() {
         return part.title();
@@ -57,23 +58,23 @@ fn setting_in_words(value: &Dynamic, system: UnitSystem) -> String {
     as_quantity(value).map_or_else(|| value.to_string(), |quantity| quantity.show_size(system))
 }
 
-/// A knob as a script gives it: a range, or a list to choose from.
-struct Knob {
+/// A variable as a script gives it: a range, or a list to choose from.
+struct Variable {
     turn: Turn,
     list: Array,
 }
 
-impl Knob {
+impl Variable {
     /// Errors: neither a range with ends nor a list with values.
-    fn of(name: &str, value: &Dynamic) -> Answer<Knob> {
+    fn of(name: &str, value: &Dynamic) -> Answer<Variable> {
         if let Some(range) = value.read_lock::<Distribution>().filter(|range| range.ends().is_some()) {
-            return Ok(Knob { turn: Turn::Range(range.clone()), list: Array::new() });
+            return Ok(Variable { turn: Turn::Range(range.clone()), list: Array::new() });
         }
         if let Some(list) = value.read_lock::<Array>().filter(|list| !list.is_empty()) {
-            return Ok(Knob { turn: Turn::Choice { n: list.len() }, list: list.clone() });
+            return Ok(Variable { turn: Turn::Choice { n: list.len() }, list: list.clone() });
         }
-        let error = ScriptError::new(format!("best: the knob '{name}' cannot be {}", describe(value)));
-        Err(error.with_hint("a knob is between(low, high) or a list to choose from").into())
+        let error = ScriptError::new(format!("best: the variable '{name}' cannot be {}", describe(value)));
+        Err(error.with_hint("a variable is between(low, high) or a list to choose from").into())
     }
 
     fn value_at(&self, x: f64) -> Answer<Dynamic> {
@@ -84,13 +85,14 @@ impl Knob {
     }
 }
 
-/// Finds the best setting of the knobs.
+/// Finds the best setting of the variables.
 ///
-/// Errors: knobs that are neither ranges nor lists, a closure that gives no goal, no setting that can be judged.
-pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> Answer<Best> {
-    let names: Vec<String> = knobs.keys().map(ToString::to_string).collect();
-    let knobs: Vec<Knob> = knobs.iter().map(|(name, value)| Knob::of(name, value)).collect::<Answer<_>>()?;
-    let values = |at: &[f64]| -> Answer<Vec<Dynamic>> { knobs.iter().zip(at).map(|(knob, x)| knob.value_at(*x)).collect() };
+/// Errors: variables that are neither ranges nor lists, a closure that gives no goal, no setting that can be judged.
+pub fn best_setting(call: &NativeCallContext, variables: &Map, closure: &FnPtr) -> Answer<Best> {
+    let names: Vec<String> = variables.keys().map(ToString::to_string).collect();
+    let variables: Vec<Variable> = variables.iter().map(|(name, value)| Variable::of(name, value)).collect::<Answer<_>>()?;
+    let values =
+        |at: &[f64]| -> Answer<Vec<Dynamic>> { variables.iter().zip(at).map(|(variable, x)| variable.value_at(*x)).collect() };
     let mut caller = Caller::of_call(call, closure)?;
     let mut ask = |at: &[f64]| -> Answer<Said> {
         let map: Map = names.iter().map(|name| name.as_str().into()).zip(values(at)?).collect();
@@ -105,18 +107,18 @@ pub fn best_setting(call: &NativeCallContext, knobs: &Map, closure: &FnPtr) -> A
         limits::go_on().map_err(|ended| Unjudged::All(ended.into()))?;
         ask(at).map_err(|error| if ends_the_script(&error) { Unjudged::All(error) } else { Unjudged::This(error) })
     };
-    let turns: Vec<(String, Turn)> = names.iter().cloned().zip(knobs.iter().map(|knob| knob.turn.clone())).collect();
+    let turns: Vec<(String, Turn)> = names.iter().cloned().zip(variables.iter().map(|variable| variable.turn.clone())).collect();
     let found = crate::study::best_setting(&turns, context_of(call)?.units(), judge).map_err(failed)?;
-    Ok(Best { knobs: names.iter().cloned().zip(values(&found.at)?).collect(), found })
+    Ok(Best { variables: names.iter().cloned().zip(values(&found.at)?).collect(), found })
 }
 
 fn failed(error: OptimumError<Box<EvalAltResult>>) -> Box<EvalAltResult> {
     match error {
         OptimumError::Failed(error) => error,
-        OptimumError::NoKnobs => ScriptError::new("best: there is no knob to turn")
+        OptimumError::NoKnobs => ScriptError::new("best: there is no variable to turn")
             .with_hint("give a map such as #{ length: between(50.ft, 300.ft) }")
             .into(),
-        other @ OptimumError::TooManyKnobs { .. } => ScriptError::new(format!("best: {other}")).about("knobs").into(),
+        other @ OptimumError::TooManyKnobs { .. } => ScriptError::new(format!("best: {other}")).about("variables").into(),
         other => ScriptError::new(format!("best: {other}")).into(),
     }
 }

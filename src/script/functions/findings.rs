@@ -2,10 +2,10 @@
 //!
 //! What is worth a warning is decided in `crate::findings`.
 
-use crate::coverage::Rain;
+use crate::coverage::Coverage;
 use crate::findings::{Level, of_rain, of_run, of_zones};
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::report::FindingList;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, raise};
@@ -17,10 +17,10 @@ use rhai::{Engine, EvalAltResult, INT};
 pub const NOTES: &str = r#"
 Findings are what a careful practitioner would warn of: danger, warning or note, each with where and how much, why it
 matters, what to do, and its source. `findings.count` is how many there are, `findings.dangers` and `findings.warnings`
-how many of each level. A reading that is shown names its findings in short.
+how many of each level. A result that is shown names its findings in short.
 
 ```hw
-let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).needs(30.psi, 60.psi);
+let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
 line.run().findings().warnings   // => 2
 ```
 "#;
@@ -46,16 +46,16 @@ mod words {
     /// zones open alone; and in the rain on a bed: water outside it, heads that do not work.
     ///
     /// ```hw
-    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).needs(20.psi, 60.psi);
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).operating_range(20.psi, 60.psi);
     /// line.run().findings().count   // => 0
     /// findings(line).dangers        // => 0
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
+    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
     /// ```
-    pub fn findings(reading: Reading) -> FindingList {
-        let list = of_run(&reading);
-        FindingList::of(reading.garden, list)
+    pub fn findings(solution: Solution) -> FindingList {
+        let list = of_run(&solution);
+        FindingList::of(solution.garden, list)
     }
 
     #[rhai_fn(name = "findings")]
@@ -65,7 +65,7 @@ mod words {
     }
 
     #[rhai_fn(name = "findings")]
-    pub fn findings_of_rain(rain: Rain) -> FindingList {
+    pub fn findings_of_rain(rain: Coverage) -> FindingList {
         FindingList::of_ground(of_rain(&rain))
     }
 

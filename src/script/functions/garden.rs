@@ -1,12 +1,12 @@
-//! Gardens as scripts see them: joining parts with `>>`, what-if with `but`, running zones and reading the answer.
+//! Gardens as scripts see them: joining parts with `>>`, what-if with `but`, running zones and result the answer.
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
 use crate::garden::{Garden, GardenError, drawing_within};
-use crate::hydraulics::{Reading, run as run_garden};
+use crate::hydraulics::{Solution, run as run_garden};
 use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
-use crate::report::reading as report;
+use crate::report::solution as report;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
@@ -25,9 +25,9 @@ in an outlet, joined again. A line that begins with a supply or an open tank is 
 let plot = supply(58.psi).measured(44.psi, 6.gpm)
     >> hose(100.ft, (5/8).inch).named("feed")
     >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
-         valve("berries") >> hose(60.ft, (5/8).inch) >> climb(2.ft) >> head("berry", (5/32).inch) ];
+         valve("berries") >> hose(60.ft, (5/8).inch) >> uphill(2.ft) >> head("berry", (5/32).inch) ];
 plot.run("berries").pressure("berry")   // => 38.35 psi
-plot.but("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 psi
+plot.with("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 psi
 ```
 
 A garden is a value: `but` and joining give a new garden and leave the old one as it was. Parts without a name are called
@@ -36,7 +36,7 @@ by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Reading>("a reading");
+    engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Solution>("a result");
     engine
         .register_fn(">>", |a: Part, b: Part| then(Garden::of(a), Garden::of(b)))
         .register_fn(">>", |a: Part, b: Garden| then(Garden::of(a), b))
@@ -50,10 +50,10 @@ pub fn register(engine: &mut Engine) {
     engine
         .register_fn("to_debug", |call: NativeCallContext, garden: Garden| drawn(&call, &garden))
         .register_fn("to_string", |garden: Garden| format!("a garden of {} parts", garden.parts().len()))
-        .register_fn("to_debug", |call: NativeCallContext, reading: Reading| -> Answer<String> {
-            Ok(report::in_words(&reading, look_of(&call)?))
+        .register_fn("to_debug", |call: NativeCallContext, solution: Solution| -> Answer<String> {
+            Ok(report::in_words(&solution, look_of(&call)?))
         })
-        .register_fn("to_string", |reading: Reading| format!("a reading with {}", report::zones_in_words(&reading)));
+        .register_fn("to_string", |solution: Solution| format!("a result with {}", report::zones_in_words(&solution)));
     engine.register_global_module(exported_module!(words).into());
 }
 
@@ -83,7 +83,7 @@ fn branches(start: &Garden, list: &Array) -> Answer<Garden> {
     start.then_branches(&lines).map_err(raise)
 }
 
-fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Reading> {
+fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Solution> {
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
     run_garden(garden, &names).map_err(raise)
 }
@@ -92,7 +92,7 @@ fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Reading> {
 mod words {
     use crate::script::language::values::as_names;
 
-    /// Opens the valves of the named zones, lets everything settle, and gives the reading. Without a name all valves stay shut.
+    /// Opens the valves of the named zones, lets everything settle, and gives the result. Without a name all valves stay shut.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -100,12 +100,12 @@ mod words {
     /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn run(garden: &mut Garden, zones: Dynamic) -> Result<Reading, Box<EvalAltResult>> {
+    pub fn run(garden: &mut Garden, zones: Dynamic) -> Result<Solution, Box<EvalAltResult>> {
         run_zones(garden, &as_names(&zones, "run")?)
     }
 
     #[rhai_fn(name = "run", pure, return_raw)]
-    pub fn run_shut(garden: &mut Garden) -> Result<Reading, Box<EvalAltResult>> {
+    pub fn run_shut(garden: &mut Garden) -> Result<Solution, Box<EvalAltResult>> {
         run_zones(garden, &[])
     }
 
@@ -113,12 +113,12 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.but("feed.length", 200.ft).run().pressure("spray")                       // => 40.17 psi
-    /// line.but("spray", head("new", (3/32).inch)).run().flow("spray")               // => 1.76 gpm
-    /// line.but("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
+    /// line.with("feed.length", 200.ft).run().pressure("spray")                       // => 40.17 psi
+    /// line.with("spray", head("new", (3/32).inch)).run().flow("spray")               // => 1.76 gpm
+    /// line.with("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn but(garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+    pub fn with(garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
         if let Some(part) = value.read_lock::<Part>() {
             return garden.but_part(path, &part).map_err(raise);
         }
@@ -126,7 +126,7 @@ mod words {
             ScriptError::new(format!("but: '{path}' needs a number, a quantity or a part, found {}", describe(&value)))
                 .about("value")
         })?;
-        garden.but(path, quantity).map_err(|error| match error {
+        garden.with(path, quantity).map_err(|error| match error {
             // The path leads to a number, but the value does not fit it.
             GardenError::Part(error @ (PartError::OutOfRange { .. } | PartError::WrongDimension { .. })) => {
                 ScriptError { about: Some("value".into()), ..error.into() }.into()
@@ -151,7 +151,7 @@ mod words {
     /// The same garden at another altitude above sea level; default sea level. The air weighs less up there, and pumps pull water less high.
     ///
     /// ```hw
-    /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> climb(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
+    /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> uphill(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
     /// barrel.run().flow("spray")                           // => 2.187 gpm
     /// barrel.with_altitude(6000.ft).run().flow("spray")    // => 0 gpm
     /// ```
@@ -166,7 +166,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.part("feed").bore   // => 0.625 in
+    /// line.part("feed").diameter   // => 0.625 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn part(garden: Garden, name: &str) -> Result<Part, Box<EvalAltResult>> {
@@ -186,19 +186,19 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.dollars) >> head("spray", (1/8).inch).price(6.dollars);
-    /// sum(plot.bill()["price"])   // => $34.00
+    /// sum(plot.bill_of_materials()["price"])   // => $34.00
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn bill(garden: Garden) -> Result<Table, Box<EvalAltResult>> {
-        report::bill(&garden).map_err(raise)
+    pub fn bill_of_materials(garden: Garden) -> Result<Table, Box<EvalAltResult>> {
+        report::bill_of_materials(&garden).map_err(raise)
     }
 
     /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
     ///
     /// ```hw
     /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))   // => supply  supply, static pressure 50 psi
-    /// // => feed    hose, length 50 ft, bore 5/8 in
-    /// // => spray   head, bore 1/8 in
+    /// // => feed    hose, length 50 ft, diameter 5/8 in
+    /// // => spray   head, diameter 1/8 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {
@@ -209,11 +209,11 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (1/2).inch).named("left") >> head("far", (1/8).inch);
-    /// plot.join("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.555 gpm
+    /// plot.connect("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.555 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn join(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.join(from, to, &as_line(&line, "join")?).map_err(raise)
+    pub fn connect(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        garden.connect(from, to, &as_line(&line, "join")?).map_err(raise)
     }
 
     /// The garden with one more line that hangs on behind the named part.
@@ -231,11 +231,11 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(150.ft, (1/2).inch).named("feed") >> head("far", (1/8).inch);
-    /// plot.feed("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.013 gpm
+    /// plot.add_source("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.013 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn feed(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.feed(at, &as_line(&line, "feed")?).map_err(raise)
+    pub fn add_source(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        garden.add_source(at, &as_line(&line, "feed")?).map_err(raise)
     }
 
     /// Pressure in the running garden: before a head or other outlet, behind any other part.
@@ -245,8 +245,8 @@ mod words {
     /// line.run().pressure("spray")   // => 48.06 psi
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn pressure(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
-        report::pressure(reading, name).map_err(raise)
+    pub fn pressure(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::pressure(solution, name).map_err(raise)
     }
 
     /// Flow through a part of the running garden, in its own direction; nothing where no water moves.
@@ -256,8 +256,8 @@ mod words {
     /// line.run().flow("feed")   // => 3.103 gpm
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn flow(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
-        report::flow(reading, name).map_err(raise)
+    pub fn flow(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::flow(solution, name).map_err(raise)
     }
 
     /// Mean speed of the water in a hose, pipe, fitting or valve of the running garden.
@@ -267,19 +267,19 @@ mod words {
     /// line.run().speed("feed")   // => 3.245 ft/s
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn speed(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
-        report::speed(reading, name).map_err(raise)
+    pub fn velocity(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::speed(solution, name).map_err(raise)
     }
 
     /// Electrical power of a booster in the running garden: its watts, or water power over efficiency.
     ///
     /// ```hw
-    /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").watts(500.W);
+    /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").input_power(500.W);
     /// (supply(30.psi) >> hose(20.ft, 1.inch) >> pump >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn power(reading: &mut Reading, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
-        report::power(reading, name).map_err(raise)
+    pub fn power(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {
+        report::power(solution, name).map_err(raise)
     }
 
     /// All parts that water reaches, with flow, pressure, and for hoses loss, speed and Reynolds number.
@@ -289,18 +289,18 @@ mod words {
     /// line.run().table().rows   // => 3
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn table(reading: Reading) -> Result<Table, Box<EvalAltResult>> {
-        report::table(&reading).map_err(raise)
+    pub fn table(solution: Solution) -> Result<Table, Box<EvalAltResult>> {
+        report::table(&solution).map_err(raise)
     }
 
     /// The way of the water from the supply to the named part: hose length, height, pressure and the grade line behind each part.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> climb(6.ft) >> head("spray", (1/8).inch);
-    /// line.run().profile("spray").names   // => ["part", "distance", "height", "pressure", "grade"]
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> uphill(6.ft) >> head("spray", (1/8).inch);
+    /// line.run().pressure_profile("spray").names   // => ["part", "distance", "height", "pressure", "grade"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn profile(reading: Reading, name: &str) -> Result<Table, Box<EvalAltResult>> {
-        report::profile(&reading, name).map_err(raise)
+    pub fn pressure_profile(solution: Solution, name: &str) -> Result<Table, Box<EvalAltResult>> {
+        report::pressure_profile(&solution, name).map_err(raise)
     }
 }

@@ -1,4 +1,4 @@
-//! The words `help` and `find_help`.
+//! The words `help` and `search_help`.
 //!
 //! What they tell is made in `script/help`.
 
@@ -26,7 +26,7 @@ pub fn register(engine: &mut Engine) {
         let context = context_of(&call)?;
         Ok(overview(context.vocabulary(), context.width()))
     });
-    FuncRegistration::new("find_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
+    FuncRegistration::new("search_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
         engine,
         |call: NativeCallContext, text: &str| -> Answer<String> {
             let context = context_of(&call)?;
@@ -44,5 +44,5 @@ const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without
 const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
 ///
 /// ```hw
-/// find_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
+/// search_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.
 /// ```"#;

@@ -1,4 +1,4 @@
-//! What would help most, and which numbers fit the readings, as scripts see them.
+//! What would help most, and which parameters fit the readings, as scripts see them.
 //!
 //! The derivatives are in `crate::hydraulics`, the work is in `crate::study`.
 
@@ -10,7 +10,7 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::fit::{Fit, Fitted, Measurement};
-use crate::study::levers;
+use crate::study::sensitivity_table;
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
@@ -20,7 +20,7 @@ pub const NOTES: &str = r#"
 `sensitivity` tells which number of a garden moves a reading most. `fit` goes the other way: from readings of a gauge or a
 bucket to numbers that nobody can measure, such as the roughness of an old hose. A fit shows the numbers with their standard
 errors, the readings against the fitted garden, and what the readings cannot tell. `fit.garden` is the garden with the fitted
-numbers, `fit["feed.roughness"]` one of them, `fit.misfit` the chi-square for each degree of freedom, `fit.notes` the remarks.
+numbers, `fit["feed.roughness"]` one of them, `fit.chi_square` the chi-square for each degree of freedom, `fit.notes` the remarks.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -28,9 +28,9 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).na
 let readings = [ #{ zones: "beds", at: "bed", pressure: 46.psi, error: 0.5.psi },
                  #{ zones: "both", at: "berry", pressure: 36.psi, error: 0.5.psi },
                  #{ zones: ["beds", "both"], at: "berry", pressure: 23.psi, error: 0.5.psi } ];
-let found = plot.fit(readings, "feed.roughness");
+let found = plot.calibrate(readings, "feed.roughness");
 found["feed.roughness"]   // => 0.4567 mm
-found.error_of("feed.roughness")   // => 0.04116 mm
+found.standard_error("feed.roughness")   // => 0.04116 mm
 found.garden.run("both").pressure("berry")   // => 36.29 psi
 ```
 "#;
@@ -39,7 +39,7 @@ found.garden.run("both").pressure("berry")   // => 36.29 psi
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Fit>("a fit");
     engine.register_get("garden", |fit: &mut Fit| fit.garden.clone());
-    engine.register_get("misfit", |fit: &mut Fit| fit.misfit().map_or(Dynamic::UNIT, Dynamic::from_float));
+    engine.register_get("chi_square", |fit: &mut Fit| fit.chi_square().map_or(Dynamic::UNIT, Dynamic::from_float));
     engine.register_get("freedom", |fit: &mut Fit| fit.freedom as INT);
     engine.register_get("notes", |fit: &mut Fit| -> Array { fit.notes.iter().map(|note| note.clone().into()).collect() });
     engine.register_indexer_get(|fit: &mut Fit, path: &str| -> Answer<Dynamic> { value_of(fitted(fit, path)?.value) });
@@ -47,7 +47,7 @@ pub fn register(engine: &mut Engine) {
         let look = look_of(&call)?;
         fit.text(look.system, look.width).map_err(raise)
     });
-    engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.numbers.len()));
+    engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.parameters.len()));
     engine.register_global_module(exported_module!(words).into());
 }
 
@@ -67,7 +67,7 @@ fn reading_of(garden: &Garden, what: &str) -> Answer<Probe> {
 
 fn sensitivity_of(call: &NativeCallContext, garden: &Garden, what: &str, zones: &[String]) -> Answer<Table> {
     let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let found = levers(garden, &names, &reading_of(garden, what)?).map_err(raise)?;
+    let found = sensitivity_table(garden, &names, &reading_of(garden, what)?).map_err(raise)?;
     found.table(context_of(call)?.units()).map_err(raise)
 }
 
@@ -107,8 +107,8 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
 }
 
 fn fitted<'a>(fit: &'a Fit, path: &str) -> Answer<&'a Fitted> {
-    fit.numbers.iter().find(|number| number.path == path).ok_or_else(|| {
-        let known: Vec<&str> = fit.numbers.iter().map(|number| number.path.as_str()).collect();
+    fit.parameters.iter().find(|number| number.path == path).ok_or_else(|| {
+        let known: Vec<&str> = fit.parameters.iter().map(|number| number.path.as_str()).collect();
         let error = ScriptError::new(format!("'{path}' was not fitted"));
         error.with_hint(format!("the fitted numbers are {}", known.join(", "))).into()
     })
@@ -125,7 +125,7 @@ mod words {
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.dollar)
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.sensitivity("berry", "berries");
-    /// t["number"][0]   // => berry.bore
+    /// t["parameter"][0]   // => berry.nozzle
     /// t.filter(|r| r.number == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
     /// plot.sensitivity("berry.flow", "berries").rows   // => 10
     /// plot.sensitivity("berry")   // => error: how 'berry' would change cannot be told: no supply reaches it
@@ -140,29 +140,29 @@ mod words {
         sensitivity_of(&call, &garden, what, &[])
     }
 
-    /// The numbers of a garden for which it comes nearest to readings, from the numbers it has. A reading is a map of `zones`
+    /// The parameters of a garden for which it comes nearest to readings, from the parameters it has. A reading is a map of `zones`
     /// that were open, `at` which part, its `pressure` or `flow`, and its `error` (1 psi for a gauge and 3 % for a bucket
     /// unless said). The last argument names one number or a list of them.
     ///
     /// ```hw
     /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> head("gun", (3/16).inch);
-    /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "gun", pressure: 45.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
+    /// let f = tap.calibrate([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "gun", pressure: 45.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
     /// f["supply.static_pressure"]   // => 58 psi
     /// f.notes                       // => ["errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn fit(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {
+    pub fn calibrate(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {
         let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
         let paths = as_names(&what, "fit")?;
         let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
         crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
     }
 
-    /// The fitted numbers: where they began, what they became, and their standard errors.
+    /// The fitted parameters: where they began, what they became, and their standard errors.
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
-    /// tap.fit([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").table()["plus_minus"]   // => [0.7071 psi]
+    /// tap.calibrate([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").table()["plus_minus"]   // => [0.7071 psi]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_fit(call: NativeCallContext, fit: Fit) -> Result<Table, Box<EvalAltResult>> {
@@ -173,7 +173,7 @@ mod words {
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
-    /// tap.fit([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").residuals()["off_in_errors"]   // => [0.5, -0.5]
+    /// tap.calibrate([ #{ at: "gauge", pressure: 57.psi }, #{ at: "gauge", pressure: 58.psi } ], "supply.static_pressure").residuals()["off_in_errors"]   // => [0.5, -0.5]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn residuals(call: NativeCallContext, fit: Fit) -> Result<Table, Box<EvalAltResult>> {
@@ -184,26 +184,26 @@ mod words {
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
-    /// tap.fit([ #{ at: "gauge", pressure: 57.psi, error: 2.psi } ], "supply.static_pressure").error_of("supply.static_pressure")   // => 2 psi
+    /// tap.calibrate([ #{ at: "gauge", pressure: 57.psi, error: 2.psi } ], "supply.static_pressure").standard_error("supply.static_pressure")   // => 2 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn error_of(fit: Fit, path: &str) -> Result<Dynamic, Box<EvalAltResult>> {
+    pub fn standard_error(fit: Fit, path: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         let number = fitted(&fit, path)?;
         number.error.map_or(Ok(Dynamic::UNIT), |si| value_of(Quantity { si, ..number.value }))
     }
 
-    /// Correlation between two fitted numbers, from -1 to 1; `()` where it is not known.
+    /// Correlation between two fitted parameters, from -1 to 1; `()` where it is not known.
     ///
     /// ```hw
-    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> draw("tub", 3.gpm);
-    /// let f = tap.fit([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "supply", pressure: 56.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
+    /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> demand("tub", 3.gpm);
+    /// let f = tap.calibrate([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "supply", pressure: 56.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
     /// f.correlation("supply.static_pressure", "supply.measured_pressure")   // => -0.6
     /// ```
     #[rhai_fn(return_raw)]
     pub fn correlation(fit: Fit, first: &str, second: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         fitted(&fit, first)?;
         fitted(&fit, second)?;
-        let place = |path: &str| fit.numbers.iter().position(|number| number.path == path).unwrap_or(0);
+        let place = |path: &str| fit.parameters.iter().position(|number| number.path == path).unwrap_or(0);
         Ok(fit.correlation[place(first)][place(second)].map_or(Dynamic::UNIT, Dynamic::from_float))
     }
 }

@@ -17,13 +17,13 @@ if feed > 100.ft { "long" } else { "short" }   // => long
 Lists and maps, and going through them:
 
 ```hw
-let bores = [(1/2).inch, (5/8).inch];
-bores.push((3/4).inch);
-bores[0]                      // => 0.5 in
-bores.len                     // => 3
+let diameters = [(1/2).inch, (5/8).inch];
+diameters.push((3/4).inch);
+diameters[0]                      // => 0.5 in
+diameters.len                     // => 3
 let bed = #{ width: 4.ft, crop: "beans" };
 bed.crop                      // => beans
-for bore in bores { print(bore); }   // => 0.5 in
+for diameter in diameters { print(diameter); }   // => 0.5 in
                                      // => 0.625 in
                                      // => 0.75 in
 for i in 1..3 { print(`zone ${i}`); }   // => zone 1

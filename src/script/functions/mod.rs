@@ -4,7 +4,8 @@
 //! told at the top of `help/mod.rs`.
 
 mod answers; // best setting, one at a time, spread, shares
-mod best; // knobs, limits, the best setting
+mod best; // variables, limits, the best setting
+mod coverage; // rain on the ground
 pub mod figures; // charts of tables
 mod findings; // what to mind
 mod formulas; // functions of plain numbers
@@ -12,7 +13,6 @@ mod garden; // joining parts, running zones
 mod general; // words for numbers and lists
 mod help; // help and the shell
 mod insight; // what would help most, numbers from readings
-mod knock; // the blow of a valve that shuts
 mod language; // the script language, told in the help
 mod lists; // going through lists and maps with closures
 mod operation; // the garden over time
@@ -21,10 +21,10 @@ mod pages; // the word for sliders
 mod parts; // constructors and numbers of parts
 mod plan; // the garden from above
 mod quantities; // numbers with units
-mod rain; // rain on the ground
 mod settings; // settings of the pressure switch, falls of pressure
 mod study; // axes, sweeps, seek, compare
-pub mod tables; // tables: rows, columns, files
+pub mod tables;
+mod water_hammer; // the blow of a valve that shuts // tables: rows, columns, files
 
 use super::language::vocabulary::{Area, Vocabulary};
 
@@ -37,12 +37,12 @@ const AREAS: &[Area] = &[
     Area { name: "numbers", title: "numbers and lists", notes: general::NOTES, register: general::register },
     Area { name: "lists", title: "going through lists and maps", notes: lists::NOTES, register: lists::register },
     Area { name: "parts", title: "what a garden is made of", notes: parts::NOTES, register: parts::register },
-    Area { name: "gardens", title: "joining, running and reading", notes: garden::NOTES, register: garden::register },
+    Area { name: "gardens", title: "joining, running and result", notes: garden::NOTES, register: garden::register },
     Area { name: "operation", title: "the garden over time", notes: operation::NOTES, register: operation::register },
     Area { name: "findings", title: "what to mind", notes: findings::NOTES, register: findings::register },
     Area { name: "settings", title: "the pressure switch, leaks", notes: settings::NOTES, register: settings::register },
-    Area { name: "knock", title: "the blow of a valve that shuts", notes: knock::NOTES, register: knock::register },
-    Area { name: "rain", title: "rain on the ground, evenness", notes: rain::NOTES, register: rain::register },
+    Area { name: "knock", title: "the blow of a valve that shuts", notes: water_hammer::NOTES, register: water_hammer::register },
+    Area { name: "rain", title: "rain on the ground, evenness", notes: coverage::NOTES, register: coverage::register },
     Area { name: "studies", title: "many cases, seeking, comparing", notes: study::NOTES, register: study::register },
     Area { name: "answers", title: "best settings, spreads, trade-offs", notes: answers::NOTES, register: answers::register },
     Area { name: "insight", title: "what helps, what fits", notes: insight::NOTES, register: insight::register },

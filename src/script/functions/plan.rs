@@ -1,11 +1,11 @@
-//! Plans as scripts see them: a garden or a reading drawn from above, saved beside the script.
+//! Plans as scripts see them: a garden or a result drawn from above, saved beside the script.
 //!
 //! Places and words come from `crate::plan`, the drawing from `crate::figure`.
 
 use super::figures::save_picture;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::plan::{Colour, grade_figure, plan as draw_plan, pump_figure};
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
@@ -18,7 +18,7 @@ use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`plan(garden)` draws the garden from above, `plan(reading)` draws it running: lines take their colour from the pressure and
+`plan(garden)` draws the garden from above, `plan(result)` draws it running: lines take their colour from the pressure and
 their width from the flow, dashed lines are still. When at least two parts have a place by `.at(x, y)`, the plan is to
 scale, y to the north, with circles or sectors of throw; else it is a scheme, from the supply to the right.
 
@@ -35,12 +35,12 @@ plan(plot.run("berries")).by("flow").save("berries.png")   // => saved berries.p
 #[derive(Clone, Debug)]
 pub struct Plan {
     garden: Garden,
-    reading: Option<Arc<Reading>>,
+    solution: Option<Arc<Solution>>,
     colour: Colour,
     title: String,
 }
 
-/// A chart that is drawn from a garden or a reading, in the making.
+/// A chart that is drawn from a garden or a result, in the making.
 #[derive(Clone, Debug)]
 pub struct GardenChart {
     what: Subject,
@@ -50,14 +50,14 @@ pub struct GardenChart {
 
 #[derive(Clone, Debug)]
 enum Subject {
-    Grade { reading: Arc<Reading>, name: String },
+    Grade { solution: Arc<Solution>, name: String },
     Pump { garden: Garden, zones: Vec<String> },
 }
 
 impl GardenChart {
     fn figure(&self, context: &Context) -> Answer<Figure> {
         let mut figure = match &self.what {
-            Subject::Grade { reading, name } => match grade_figure(reading, name, context.units()).map_err(raise)? {
+            Subject::Grade { solution, name } => match grade_figure(solution, name, context.units()).map_err(raise)? {
                 Some(figure) => figure,
                 None => {
                     return Err(ScriptError::new(format!("no supply reaches '{name}'"))
@@ -94,7 +94,7 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod words {
-    /// The plan of a garden, or of a reading with pressures and flows; `save` it as .svg or .png.
+    /// The plan of a garden, or of a result with pressures and flows; `save` it as .svg or .png.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -103,13 +103,13 @@ mod words {
     /// ```
     #[rhai_fn(name = "plan")]
     pub fn plan_of_garden(garden: Garden) -> Plan {
-        Plan { garden, reading: None, colour: Colour::default(), title: String::new() }
+        Plan { garden, solution: None, colour: Colour::default(), title: String::new() }
     }
 
     #[rhai_fn(name = "plan")]
-    pub fn plan_of_reading(reading: Reading) -> Plan {
-        let garden = reading.garden.clone();
-        Plan { garden, reading: Some(Arc::new(reading)), colour: Colour::default(), title: String::new() }
+    pub fn plan_of_solution(solution: Solution) -> Plan {
+        let garden = solution.garden.clone();
+        Plan { garden, solution: Some(Arc::new(solution)), colour: Colour::default(), title: String::new() }
     }
 
     /// The title above a plan or a chart of a garden.
@@ -123,7 +123,7 @@ mod words {
         Plan { title: title.to_string(), ..plan }
     }
 
-    /// Whether the lines of the plan of a reading are coloured by pressure, as they are unless said, or by flow.
+    /// Whether the lines of the plan of a result are coloured by pressure, as they are unless said, or by flow.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -151,7 +151,7 @@ mod words {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let mut map = draw_plan(&plan.garden, plan.reading.as_deref(), plan.colour, context.units()).map_err(raise)?;
+        let mut map = draw_plan(&plan.garden, plan.solution.as_deref(), plan.colour, context.units()).map_err(raise)?;
         map.title = plan.title.clone();
         save_picture(&context, file, || map_svg(&map), || map_png(&map))
     }
@@ -159,13 +159,13 @@ mod words {
     /// Pressure along the hose from the supply to the named part, with the ratings of the hoses and what a head needs.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).rated(150.psi) >> climb(6.ft) >> hose(60.ft, (1/2).inch) >> head("spray", (1/8).inch);
-    /// grade_chart(line.run(), "spray").titled("On the way to the spray").save("way.svg")   // => saved way.svg
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).pressure_rating(150.psi) >> uphill(6.ft) >> hose(60.ft, (1/2).inch) >> head("spray", (1/8).inch);
+    /// pressure_profile_chart(line.run(), "spray").titled("On the way to the spray").save("way.svg")   // => saved way.svg
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn grade_chart(reading: Reading, name: &str) -> Result<GardenChart, Box<EvalAltResult>> {
-        reading.garden.find(name).map_err(raise)?;
-        let what = Subject::Grade { reading: Arc::new(reading), name: name.to_string() };
+    pub fn pressure_profile_chart(solution: Solution, name: &str) -> Result<GardenChart, Box<EvalAltResult>> {
+        solution.garden.find(name).map_err(raise)?;
+        let what = Subject::Grade { solution: Arc::new(solution), name: name.to_string() };
         Ok(GardenChart { what, title: None, size: None })
     }
 
@@ -193,7 +193,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// grade_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
+    /// pressure_profile_chart(line.run(), "spray").sized(600, 400).save("way.svg")   // => saved way.svg
     /// ```
     #[rhai_fn(name = "sized")]
     pub fn size_garden_chart(chart: GardenChart, width: INT, height: INT) -> GardenChart {

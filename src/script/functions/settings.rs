@@ -10,7 +10,7 @@ use crate::report::{FindingList, settings as report};
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, expect_quantity};
-use crate::settings::{Ask, Fall, Range, Window, leak_from, switch_window, time_to_fall};
+use crate::settings::{Ask, Fall, Range, Window, leak_down_time, leak_from_decay, switch_window};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
@@ -24,7 +24,7 @@ those, `w.settles` where the pump settles when nothing stops it. Shut-off counts
 `lowest_static`; without it `w.stops_above` is the main pressure below which the pump no longer stops at the suggested cut-out.
 
 ```hw
-let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).rated(150.psi)
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).pressure_rating(150.psi)
     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pressure_switch(30.psi, 50.psi) >> relief(97.psi)
     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
 let w = plot.switch_window();
@@ -35,7 +35,7 @@ w.suggested   // => [55 psi, 80 psi]
 w.stops_above // => 40 psi
 ```
 
-`time_to_fall` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
+`leak_down_time` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
 "#;
 
 /// Registers the words of this area.
@@ -123,15 +123,15 @@ fn place_of(map: &Map, word: &str) -> Answer<Option<String>> {
 }
 
 fn leak_of(garden: &Garden, pressures: [&Dynamic; 2], time: &Dynamic, at: Option<&str>) -> Answer<Part> {
-    let from = pressure_of(pressures[0], "leak_from: first pressure")?;
-    let to = pressure_of(pressures[1], "leak_from: second pressure")?;
-    leak_from(garden, from, to, expect_quantity(time, dim::TIME, "leak_from: time")?, at).map_err(raise)
+    let from = pressure_of(pressures[0], "leak_from_decay: first pressure")?;
+    let to = pressure_of(pressures[1], "leak_from_decay: second pressure")?;
+    leak_from_decay(garden, from, to, expect_quantity(time, dim::TIME, "leak_from_decay: time")?, at).map_err(raise)
 }
 
 fn fall_of(garden: &Garden, pressures: [&Dynamic; 2], at: Option<&str>) -> Answer<Fall> {
-    let from = pressure_of(pressures[0], "time_to_fall: first pressure")?;
-    let to = pressure_of(pressures[1], "time_to_fall: second pressure")?;
-    time_to_fall(garden, from, to, at).map_err(raise)
+    let from = pressure_of(pressures[0], "leak_down_time: first pressure")?;
+    let to = pressure_of(pressures[1], "leak_down_time: second pressure")?;
+    leak_down_time(garden, from, to, at).map_err(raise)
 }
 
 #[export_module]
@@ -152,7 +152,7 @@ mod words {
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => shut
     /// w.settles      // => 78.49 psi
-    /// plot.but("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
+    /// plot.with("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]
@@ -208,11 +208,11 @@ mod words {
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(55.psi, 75.psi) >> relief(75.psi)
     ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
-    /// plot.switch_window().openers()["change"][0]   // => set relief 'relief' at 90 psi instead of 75 psi
+    /// plot.switch_window().remedies()["change"][0]   // => set relief 'relief' at 90 psi instead of 75 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn openers(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
-        report::openers(&window, look_of(&call)?.system).map_err(raise)
+    pub fn remedies(call: NativeCallContext, window: Window) -> Result<Table, Box<EvalAltResult>> {
+        report::remedies(&window, look_of(&call)?.system).map_err(raise)
     }
 
     /// The leak that lets the pressure fall so far in a time, valves closed and pump off: as a part, its flow at the first
@@ -221,18 +221,18 @@ mod words {
     /// `#{ at: "feed" }`; leaks the garden has already are counted.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
     ///     >> pressure_tank(5.gal, 38.psi) >> valve("beds") >> head("bed", (1/8).inch);
-    /// let drip = plot.leak_from(80.psi, 60.psi, 3.hours);
+    /// let drip = plot.leak_from_decay(80.psi, 60.psi, 3.hours);
     /// drip.flow   // => 0.2796 gph
-    /// plot.branch("feed", drip).time_to_fall(80.psi, 60.psi).time   // => 3 h
+    /// plot.branch("feed", drip).leak_down_time(80.psi, 60.psi).time   // => 3 h
     /// ```
-    #[rhai_fn(name = "leak_from", return_raw)]
+    #[rhai_fn(name = "leak_from_decay", return_raw)]
     pub fn leak_from_fall(garden: Garden, from: Dynamic, to: Dynamic, time: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         leak_of(&garden, [&from, &to], &time, None)
     }
 
-    #[rhai_fn(name = "leak_from", return_raw)]
+    #[rhai_fn(name = "leak_from_decay", return_raw)]
     pub fn leak_from_fall_at(
         garden: Garden,
         from: Dynamic,
@@ -240,7 +240,7 @@ mod words {
         time: Dynamic,
         options: Map,
     ) -> Result<Part, Box<EvalAltResult>> {
-        leak_of(&garden, [&from, &to], &time, place_of(&options, "leak_from")?.as_deref())
+        leak_of(&garden, [&from, &to], &time, place_of(&options, "leak_from_decay")?.as_deref())
     }
 
     /// How long the pressure takes to fall by the leaks of the garden, valves closed and pump off: from cut-out to cut-in it is
@@ -248,17 +248,17 @@ mod words {
     /// between tank and leak slow it. Where the main holds more than the second pressure, it never does.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).stretch(3.mL_per_bar_m).named("feed")
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
     ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
-    /// plot.time_to_fall(80.psi, 60.psi, #{ at: "gauge" })   // => 3.727 min from 80 psi to 60 psi at 'gauge': 0.03346 gal leak away, 0.5774 gph at first and 0.5 gph at the end
-    /// plot.time_to_fall(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the main holds 58 psi there and feeds the leak
+    /// plot.leak_down_time(80.psi, 60.psi, #{ at: "gauge" })   // => 3.727 min from 80 psi to 60 psi at 'gauge': 0.03346 gal leak away, 0.5774 gph at first and 0.5 gph at the end
+    /// plot.leak_down_time(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the main holds 58 psi there and feeds the leak
     /// ```
-    #[rhai_fn(name = "time_to_fall", return_raw)]
+    #[rhai_fn(name = "leak_down_time", return_raw)]
     pub fn time_to_fall_at(garden: Garden, from: Dynamic, to: Dynamic, options: Map) -> Result<Fall, Box<EvalAltResult>> {
-        fall_of(&garden, [&from, &to], place_of(&options, "time_to_fall")?.as_deref())
+        fall_of(&garden, [&from, &to], place_of(&options, "leak_down_time")?.as_deref())
     }
 
-    #[rhai_fn(name = "time_to_fall", return_raw)]
+    #[rhai_fn(name = "leak_down_time", return_raw)]
     pub fn time_to_fall_plain(garden: Garden, from: Dynamic, to: Dynamic) -> Result<Fall, Box<EvalAltResult>> {
         fall_of(&garden, [&from, &to], None)
     }

@@ -83,7 +83,7 @@ pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<
         return Err(error.with_hint(format!("look at {}", names.join(", "))));
     }
     let known = topics(vocabulary).into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
-    let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, find_help(\"text\") searches".into());
+    let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, search_help(\"text\") searches".into());
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
 }
 
@@ -94,10 +94,13 @@ fn search_words(text: &str) -> &'static [&'static str] {
             &["chatter", "chatters", "short-cycles", "cycling", "cycles", "many-starts", "on and off"],
             &["operate", "switch_window", "tank_for"],
         ),
-        (&["night", "wakes", "leak", "drip", "cut-in-near-rest"], &["operate", "time_to_fall", "leak_from", "switch_window"]),
+        (
+            &["night", "wakes", "leak", "drip", "cut-in-near-rest"],
+            &["operate", "leak_down_time", "leak_from_decay", "switch_window"],
+        ),
         (&["burst", "bang", "hammer", "water hammer", "over-rating"], &["knock", "rated"]),
         (&["stall", "stalls", "stalled", "weak", "starved", "dry"], &["run", "needs", "seek", "best"]),
-        (&["cost", "season", "bill", "money", "cheap"], &["bill", "operate", "trade_off", "compare"]),
+        (&["cost", "season", "bill", "money", "cheap"], &["bill", "operate", "pareto", "compare"]),
         (&["never-starts", "never-stops", "cut-in", "cut-out"], &["switch_window", "operate"]),
         (&["brown", "patches", "even", "evenness", "coverage"], &["rain"]),
     ];

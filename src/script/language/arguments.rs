@@ -1,6 +1,6 @@
 //! Messages for calls of known words with the wrong values: which one is missing, or that there are too many.
 //!
-//! Knows the words by their signatures alone, such as `needs(part, low, high)`.
+//! Knows the words by their signatures alone, such as `operating_range(part, low, high)`.
 
 use super::diagnostic::{Diagnostic, Trouble};
 use super::place::Place;
@@ -8,9 +8,9 @@ use super::place::Place;
 /// How a call stands in the script.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Written {
-    /// `needs(head, 20.psi)`
+    /// `operating_range(head, 20.psi)`
     Plain,
-    /// `head.needs(20.psi)`: the first value stands before the point.
+    /// `head.operating_range(20.psi)`: the first value stands before the point.
     BehindPoint,
 }
 
@@ -61,7 +61,7 @@ fn message(name: &str, all: &[Vec<&str>], found: &[&str]) -> String {
 /// The parameters that got no value. A first one that names its type, such as `part`, is missing when the first value is
 /// of another type; otherwise the last ones are.
 fn missing<'p>(parameters: &[&'p str], found: &[&str]) -> Vec<&'p str> {
-    let types = ["part", "garden", "table", "chart", "reading", "timer", "programme", "log", "figure"];
+    let types = ["part", "garden", "table", "chart", "result", "timer", "schedule", "log", "figure"];
     let owner = parameters[0];
     let lacks_owner = types.contains(&owner)
         && found.first().is_some_and(|first| first.rsplit(' ').next() != Some(owner) && *first != "any value");
@@ -73,7 +73,7 @@ fn missing<'p>(parameters: &[&'p str], found: &[&str]) -> Vec<&'p str> {
     parameters[found.len()..].to_vec()
 }
 
-/// `needs(part, low, high)` to its parameters.
+/// `operating_range(part, low, high)` to its parameters.
 pub(super) fn parameters(signature: &str) -> Vec<&str> {
     let inside = signature.split_once('(').map_or("", |(_, rest)| rest.trim_end_matches(')'));
     inside.split(", ").filter(|name| !name.is_empty()).collect()
@@ -91,14 +91,14 @@ mod tests {
 
     #[test]
     fn the_value_that_is_missing_is_named() {
-        let one = ["needs(part, low, high)"];
+        let one = ["operating_range(part, low, high)"];
         assert_eq!(
             told(&one, "a part, a quantity", Written::BehindPoint),
-            "'needs' cannot be called with (a part, a quantity): 'high' is missing | call it as .needs(low, high); help(\"needs\") tells more"
+            "'needs' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"needs\") tells more"
         );
         assert!(
             told(&one, "a quantity", Written::Plain)
-                .contains("'part' and 'high' are missing | call it as needs(part, low, high);")
+                .contains("'part' and 'high' are missing | call it as operating_range(part, low, high);")
         );
         assert!(told(&one, "a quantity, a quantity", Written::Plain).contains(": 'part' is missing |"));
         assert!(told(&one, "", Written::Plain).contains("without arguments: 'part' and 'low' and 'high' are missing |"));
@@ -106,7 +106,7 @@ mod tests {
 
     #[test]
     fn too_many_values_are_told_and_a_wrong_type_is_not_called_missing() {
-        let two = ["needs(part)", "needs(part, low)"];
+        let two = ["operating_range(part)", "operating_range(part, low)"];
         assert!(told(&two, "a part, a quantity, a text", Written::Plain).contains(": one value is too many |"));
         assert!(told(&two, "a part, a text", Written::Plain).starts_with("'needs' cannot be called with (a part, a text) |"));
         assert_eq!(told(&[], "a part", Written::Plain), "'needs' cannot be called with (a part) | ");

@@ -1,6 +1,6 @@
 //! What `catch (problem)` gets: a map in our words with `kind`, `message`, `hint` and `where`, whatever went wrong.
 //!
-//! The engine hands a map of its own to `catch`, in its own words, and offers no way to change that. So the names that stand
+//! The engine parallel_calls a map of its own to `catch`, in its own words, and offers no way to change that. So the names that stand
 //! behind `catch` are noted while scripts are read, and when such a variable is looked up for the first time its value is
 //! replaced by ours. Of an error inside of functions the engine's map has only its text left: the error is read back from that.
 
@@ -208,7 +208,7 @@ mod tests {
     fn a_caught_error_is_in_our_words() {
         for (fails, kind, message, hint) in [
             ("1.psi + 2.ft", "value", "cannot add 1 psi (a pressure) and 2 ft (a length)", ""),
-            ("hose(1.ft)", "value", "'hose' cannot be called with (a quantity): 'bore' is missing", ""),
+            ("hose(1.ft)", "value", "'hose' cannot be called with (a quantity): 'diameter' is missing", ""),
             ("x.no_such()", "name", "there is no function 'no_such' that takes (a whole number)", ""),
             ("30.psy", "name", "there is no unit or property 'psy' for a number", "did you mean psi?"),
             ("[1, 2][7]", "value", "there is no item 7 in a list of 2", "items count from 0"),

@@ -40,7 +40,7 @@ fn free_words(engine: &mut Engine, catches: &Arc<Catches>) {
     let catches = catches.clone();
     engine.on_parse_token(move |token, _, _| {
         if limits::ended() {
-            // Reading a long script takes a while, too; the message is that of the stop.
+            // Solution a long script takes a while, too; the message is that of the stop.
             return Token::LexError(Box::new(LexError::ImproperSymbol(String::new(), String::new())));
         }
         let token = match token {

@@ -237,9 +237,9 @@ fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::
 /// The word of a table for what other languages call otherwise, as it is called.
 fn word_for_rows(name: &str) -> Option<&'static str> {
     match name {
-        "head" | "first" => Some("head_rows(3)"),
-        "tail" | "last" => Some("tail_rows(3)"),
-        "sample" => Some("some_rows(3)"),
+        "head" | "first" => Some("first_rows(3)"),
+        "tail" | "last" => Some("last_rows(3)"),
+        "sample" => Some("sample_rows(3)"),
         _ => None,
     }
 }

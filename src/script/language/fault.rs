@@ -201,7 +201,7 @@ mod tests {
 
     #[test]
     fn the_value_of_a_named_parameter_is_marked() {
-        let error = ScriptError::new("hose: bore must be a length, found 0.6 (a plain number)").about("bore");
+        let error = ScriptError::new("hose: diameter must be a length, found 0.6 (a plain number)").about("diameter");
         assert_eq!(marked("hose(100.ft, 0.6)", "hose", &error), "0.6");
         let behind = ScriptError::new("measured: flow must be a flow, found 6 (a plain number)").about("flow");
         assert_eq!(marked("tap.measured(44.psi, 6)", "measured", &behind), "6");
@@ -217,7 +217,7 @@ mod tests {
         let key = ScriptError::new("compare: there is no 'need'");
         assert_eq!(marked("compare([1], |x| x, #{ need: #{ p: 1 } })", "compare", &key), "need");
         let value = ScriptError::new("paired: 'a' must be a list of values, found 5 ft (a length)");
-        assert_eq!(marked("paired(#{ a: 5.ft, b: [\"a\"] })", "paired", &value), "5.ft");
+        assert_eq!(marked("zipped(#{ a: 5.ft, b: [\"a\"] })", "zipped", &value), "5.ft");
         let file = ScriptError::new("cannot write 'of/this/p.csv': no such file");
         assert_eq!(marked("t.save(\"this/p.csv\")", "save", &file), "\"this/p.csv\"");
     }

@@ -15,14 +15,14 @@ pub mod entry; // is a text a whole entry?
 pub mod error; // the error that words raise
 mod explain; // from the engine's errors to messages for people
 mod fault; // the value of a call that an error is about
-mod freight; // values packed for another thread
-pub mod hands; // a closure for many values, on all cores
 mod imports; // modules from the script's own folder, and nowhere else
+pub mod key_order;
 pub mod memory; // the state of a session, to go back to
 mod modules; // the files of modules
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
 pub mod paint; // what each piece of a script is, for colours
+pub mod parallel_calls; // a closure for many values, on all cores
 pub mod place; // a place in a text
 mod problem; // a message as a map and back
 pub mod progress; // how far a long sweep is
@@ -35,7 +35,7 @@ pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stopped; // what is said of an evaluation that was stopped
 mod syntax; // messages for scripts that do not parse
+mod transfer; // values packed for another thread
 mod types; // types in words
 pub mod values; // values of a script for other rooms
-pub mod vocabulary; // words by area, and what is said of them
-pub mod written; // names in the order in which a closure writes them
+pub mod vocabulary; // words by area, and what is said of them // names in the order in which a closure writes them

@@ -92,14 +92,14 @@ impl Names {
     /// Notes the numbers of a part, the paths of a garden, the columns of a table.
     fn look_inside(&mut self, variable: &str, value: &Dynamic) {
         if let Some(part) = value.read_lock::<Part>() {
-            let numbers = part.spec().numbers.iter().map(|number| number.name()).collect();
+            let numbers = part.spec().parameters.iter().map(|number| number.name()).collect();
             self.part_numbers.insert(variable.to_string(), numbers);
         }
         if let Some(garden) = value.read_lock::<Garden>() {
             for (place, part) in garden.parts().iter().enumerate() {
                 let name = garden.name(place);
                 self.paths.insert(name.to_string());
-                self.paths.extend(part.spec().numbers.iter().map(|number| format!("{name}.{}", number.name())));
+                self.paths.extend(part.spec().parameters.iter().map(|number| format!("{name}.{}", number.name())));
             }
         }
         if let Some(table) = value.read_lock::<Table>() {

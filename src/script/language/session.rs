@@ -142,7 +142,7 @@ impl Session {
         outcome
     }
 
-    /// Evaluates an entry and hands over each result as soon as it is there; `name` stands in messages.
+    /// Evaluates an entry and parallel_calls over each result as soon as it is there; `name` stands in messages.
     pub fn evaluate_each(&mut self, name: &str, text: &str, on_result: &mut dyn FnMut(CellResult)) {
         self.evaluate_part(name, text, 0, on_result);
     }

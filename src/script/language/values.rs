@@ -98,8 +98,8 @@ pub fn describe(value: &Dynamic) -> String {
 fn name_for(dimension: Dimension, what: &str) -> &'static str {
     let word = what.split(':').next().unwrap_or_default();
     match word {
-        "zone" | "pause" | "draw_at" | "lasts" if dimension == dim::TIME => "min",
-        "every" | "operate" | "sweep_operation" | "try_faults" if dimension == dim::TIME => "days",
+        "zone" | "pause" | "open_by_hand" | "lasts" if dimension == dim::TIME => "min",
+        "every" | "operate" | "sweep_operation" | "failure_study" if dimension == dim::TIME => "days",
         _ => usual_name(dimension),
     }
 }

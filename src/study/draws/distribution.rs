@@ -94,7 +94,7 @@ impl Told for DistributionError {
     fn about(&self) -> Option<String> {
         match self {
             DistributionError::Deviation { .. } => Some("deviation".into()),
-            DistributionError::Mixed { word: "draw_from", .. } | DistributionError::NoValues => Some("values".into()),
+            DistributionError::Mixed { word: "resampled", .. } | DistributionError::NoValues => Some("values".into()),
             _ => None,
         }
     }
@@ -130,9 +130,9 @@ impl Distribution {
     pub fn of_values(values: &[Quantity]) -> Result<Distribution, DistributionError> {
         let first = values.first().ok_or(DistributionError::NoValues)?;
         if let Some(other) = values.iter().find(|value| value.dimension != first.dimension) {
-            return Err(mixed("draw_from", first, other));
+            return Err(mixed("resampled", first, other));
         }
-        finite("draw_from", values)?;
+        finite("resampled", values)?;
         Ok(Distribution::of(first, Law::Values(values.iter().map(|value| value.si).collect())))
     }
 

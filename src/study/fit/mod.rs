@@ -1,6 +1,6 @@
-//! Fitting: unknown numbers of a garden from gauge and bucket readings taken in several runs.
+//! Fitting: unknown parameters of a garden from gauge and bucket readings taken in several runs.
 //!
-//! Weighted least squares inside the ranges of the numbers. It knows gardens and solves; how a fit is told to people is the
+//! Weighted least squares inside the ranges of the parameters. It knows gardens and solves; how a fit is told to people is the
 //! work of `report`.
 //!
 //! - `model`: a garden with unknowns as residuals and derivatives
@@ -78,17 +78,17 @@ impl Checked {
 /// The answer of a fit.
 #[derive(Clone, Debug)]
 pub struct Fit {
-    /// The garden with the fitted numbers.
+    /// The garden with the fitted parameters.
     pub garden: Garden,
-    /// The numbers that were fitted, in the order in which they were asked for.
-    pub numbers: Vec<Fitted>,
+    /// The parameters that were fitted, in the order in which they were asked for.
+    pub parameters: Vec<Fitted>,
     /// The readings, in the order in which they were given.
     pub readings: Vec<Checked>,
     /// Sum of the squares of all residuals in standard errors.
     pub chi_square: f64,
     /// Readings less the unknowns that no bound holds; not above zero where nothing can be told of the quality.
     pub freedom: i64,
-    /// Correlation between two numbers; nothing where it is not known.
+    /// Correlation between two parameters; nothing where it is not known.
     pub correlation: Vec<Vec<Option<f64>>>,
     /// What to mind, in words.
     pub notes: Vec<String>,
@@ -105,7 +105,7 @@ pub enum FitError {
     /// The list of readings is empty.
     #[error("there are no readings")]
     NoReadings,
-    /// The list of numbers to fit is empty.
+    /// The list of parameters to fit is empty.
     #[error("there is nothing to fit")]
     NoUnknowns,
     /// A number was to be fitted twice.
@@ -140,7 +140,7 @@ pub enum FitError {
         /// The zones that were open, in words.
         zones: String,
     },
-    /// The garden has no steady state with the numbers with which the search begins.
+    /// The garden has no steady state with the parameters with which the search begins.
     #[error("the garden cannot be run with the numbers it has: {reason}")]
     Start {
         /// Why, in words.
@@ -180,9 +180,9 @@ impl From<GardenError> for FitError {
     }
 }
 
-/// Finds the numbers at these paths for which the garden comes nearest to the readings.
+/// Finds the parameters at these paths for which the garden comes nearest to the readings.
 ///
-/// The search begins with the numbers that the garden has, and keeps them inside their ranges. It always gives an answer;
+/// The search begins with the parameters that the garden has, and keeps them inside their ranges. It always gives an answer;
 /// `notes` tell where the readings do not suffice for it.
 /// Errors: unknown names, readings that make no sense, or a garden that cannot be run to begin with.
 pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Result<Fit, FitError> {
@@ -206,7 +206,7 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
     };
     let names: Vec<String> = paths.iter().map(|path| (*path).to_string()).collect();
     let spread = spread::spread(&found.jacobian, &found.bound, &names);
-    let numbers = names.iter().enumerate().map(|(index, path)| Fitted {
+    let parameters = names.iter().enumerate().map(|(index, path)| Fitted {
         path: path.clone(),
         start: unknowns[index].1,
         value: Quantity { si: model.si(&found.x, index), ..unknowns[index].1 },
@@ -214,7 +214,7 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
         bound: found.bound[index],
     });
     let mut fit = Fit {
-        numbers: numbers.collect(),
+        parameters: parameters.collect(),
         garden: model.garden(garden)?,
         readings: model.checked(measurements, &found.residuals),
         chi_square: found.residuals.iter().map(|residual| residual * residual).sum(),

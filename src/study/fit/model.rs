@@ -1,4 +1,4 @@
-//! A garden with unknown numbers as residuals of readings, for the search.
+//! A garden with unknown parameters as residuals of readings, for the search.
 //!
 //! Unknowns are shares of their start values, so that all are of order one. Derivatives come from the sensitivities of the
 //! solve; where a valve is just turning, from differences.
@@ -11,7 +11,7 @@ use crate::parts::Rule;
 use crate::quantity::GPM_M3_PER_S;
 use crate::quantity::{Quantity, dim, find_unit};
 
-/// Shares of their start at which numbers that must stay above zero are stopped.
+/// Shares of their start at which parameters that must stay above zero are stopped.
 const LEAST_SHARE: f64 = 1e-6;
 /// Step of a difference, as a share of the start value.
 const STEP: f64 = 1e-5;
@@ -97,7 +97,7 @@ impl Model {
             Rule::Any => (f64::NEG_INFINITY, f64::INFINITY),
             Rule::Positive => (LEAST_SHARE, f64::INFINITY),
             Rule::NotNegative => (0.0, f64::INFINITY),
-            Rule::Share | Rule::Bore => {
+            Rule::Share | Rule::Diameter => {
                 ((unknown.rule.least() / unknown.scale).max(LEAST_SHARE), unknown.rule.most() / unknown.scale)
             }
         };
@@ -113,7 +113,7 @@ impl Model {
         (x[index] * self.unknowns[index].scale).min(self.unknowns[index].rule.most())
     }
 
-    /// The garden with the numbers of the last residuals.
+    /// The garden with the parameters of the last residuals.
     pub fn garden(&self, garden: &Garden) -> Result<Garden, GardenError> {
         let Some(run) = self.runs.first() else { return Ok(garden.clone()) };
         let mut fitted = garden.clone();
@@ -133,17 +133,17 @@ impl Model {
         measurements.iter().zip(&self.targets).zip(residuals).map(of).collect()
     }
 
-    /// Why the last numbers were refused, if any were.
+    /// Why the last parameters were refused, if any were.
     pub fn refusal(&self) -> Option<&str> {
         self.refusal.as_deref()
     }
 
-    /// The error for numbers that do not even work to begin with.
+    /// The error for parameters that do not even work to begin with.
     pub fn failed(&self) -> FitError {
         FitError::Start { reason: self.refusal.clone().unwrap_or_else(|| "a reading is not a number".into()) }
     }
 
-    /// Sets the numbers of a run and solves it.
+    /// Sets the parameters of a run and solves it.
     fn solve(&mut self, run: usize, x: &[f64]) -> Result<(), String> {
         let values: Vec<f64> = (0..x.len()).map(|index| self.si(x, index)).collect();
         let network = &mut self.runs[run].network;

@@ -14,14 +14,14 @@ const FAR_OFF: f64 = 3.0;
 const NINETY_NINE: f64 = 2.326_347_9;
 
 impl Fit {
-    /// The numbers: path, start, fitted, and standard error.
+    /// The parameters: path, start, fitted, and standard error.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
-        let mixed = self.numbers.iter().any(|number| number.value.dimension != self.numbers[0].value.dimension);
+        let mixed = self.parameters.iter().any(|number| number.value.dimension != self.parameters[0].value.dimension);
         let column = |name: &str, of: &dyn Fn(&Fitted) -> Option<Quantity>| {
-            quantities(name, self.numbers.iter().map(of).collect(), mixed, system)
+            quantities(name, self.parameters.iter().map(of).collect(), mixed, system)
         };
         Table::new(vec![
-            Column::texts("number", self.numbers.iter().map(|number| number.path.clone())),
+            Column::texts("parameter", self.parameters.iter().map(|number| number.path.clone())),
             column("start", &|number| Some(number.start)),
             column("fitted", &|number| Some(number.value)),
             column("plus_minus", &|number| Some(Quantity { si: number.error?, ..number.value })),
@@ -44,7 +44,7 @@ impl Fit {
             format!("{}.{kind}", checked.measurement.at)
         };
         Table::new(vec![
-            Column::texts("reading", self.readings.iter().map(place)),
+            Column::texts("result", self.readings.iter().map(place)),
             Column::texts("zones", self.readings.iter().map(|checked| checked.measurement.zones.join(" + "))),
             quantities("read", read(false), mixed, system),
             quantities("fitted", read(true), mixed, system),
@@ -58,8 +58,8 @@ impl Fit {
         let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
         let mut text = format!(
             "fit of {} to {}\n\n{}\n\n{}\n\n{}",
-            count(self.numbers.len(), "number"),
-            count(self.readings.len(), "reading"),
+            count(self.parameters.len(), "parameter"),
+            count(self.readings.len(), "result"),
             self.table(system)?.show_on(&sheet()).trim_end(),
             self.residuals(system)?.show_on(&sheet()).trim_end(),
             self.quality()
@@ -72,17 +72,17 @@ impl Fit {
     }
 
     /// Chi-square per degree of freedom; nothing without freedom.
-    pub fn misfit(&self) -> Option<f64> {
+    pub fn chi_square(&self) -> Option<f64> {
         (self.freedom > 0).then(|| self.chi_square / self.freedom as f64)
     }
 
     fn quality(&self) -> String {
-        let Some(misfit) = self.misfit() else {
-            return "misfit: cannot be judged without more readings than unknowns".into();
+        let Some(chi_square) = self.chi_square() else {
+            return "chi_square: cannot be judged without more readings than unknowns".into();
         };
         format!(
-            "misfit: {} for each of {} degree{} of freedom, {}",
-            show_number((misfit * 1000.0).round() / 1000.0),
+            "chi_square: {} for each of {} degree{} of freedom, {}",
+            show_number((chi_square * 1000.0).round() / 1000.0),
             self.freedom,
             if self.freedom == 1 { "" } else { "s" },
             if self.chi_square > worst_usual(self.freedom) { "too large" } else { "as the errors of the readings let expect" }
@@ -101,13 +101,13 @@ fn worst_usual(freedom: i64) -> f64 {
 /// Notes on too few readings, bounds and errors that nobody told.
 pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Quantity)]) -> Vec<String> {
     let mut notes = Vec::new();
-    let (readings, numbers) = (fit.readings.len(), fit.numbers.len());
-    if readings < numbers {
+    let (readings, parameters) = (fit.readings.len(), fit.parameters.len());
+    if readings < parameters {
         notes.push(format!(
-            "there are fewer readings ({readings}) than unknowns ({numbers}): many other values would fit as well; read more or fit less"
+            "there are fewer readings ({readings}) than unknowns ({parameters}): many other values would fit as well; read more or fit less"
         ));
     }
-    for (number, (path, _)) in fit.numbers.iter().zip(unknowns).filter(|(number, _)| number.bound) {
+    for (number, (path, _)) in fit.parameters.iter().zip(unknowns).filter(|(number, _)| number.bound) {
         let rule = garden.parts()[path.place].spec().number(path.number).map_or(Rule::Any, |number| number.rule).words();
         notes.push(format!(
             "{} ran into its bound at {}: it must be {rule}; the readings ask for more than the garden as described can give",
@@ -120,7 +120,7 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Q
     notes
 }
 
-/// Notes on the misfit.
+/// Notes on the chi_square.
 pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
     let mut notes = Vec::new();
     if fit.freedom > 0 && fit.chi_square > worst_usual(fit.freedom) {

@@ -1,7 +1,7 @@
-//! How sure fitted numbers are: standard errors, correlations, and what the readings cannot tell.
+//! How sure fitted parameters are: standard errors, correlations, and what the readings cannot tell.
 //!
 //! Source: the covariance of weighted least squares is the inverse of J^T J, as in W. H. Press et al., Numerical Recipes,
-//! chapter 15, with errors of readings as given and not scaled by the misfit.
+//! chapter 15, with errors of readings as given and not scaled by the chi_square.
 
 use super::marquardt::normal_matrix;
 use crate::numeric::eigen;

@@ -1,4 +1,4 @@
-//! Several knobs, the valley: differential evolution, scheme best/1 and rand/1 in turn, binomial crossing.
+//! Several variables, the valley: differential evolution, scheme best/1 and rand/1 in turn, binomial crossing.
 //!
 //! Source: R. Storn and K. Price, Differential Evolution, Journal of Global Optimization 11 (1997).
 
@@ -9,17 +9,18 @@ use crate::study::draws::{Samples, Spreading};
 pub const ROUNDS: usize = 60;
 pub const GLANCE: usize = 6;
 
-/// Settings kept, for each knob.
+/// Settings kept, for each variable.
 const CROWD: usize = 10;
 const STEP: f64 = 0.6;
 const CROSSING: f64 = 0.9;
 const SEED: u64 = 1;
 
-/// The best setting after some rounds, each knob between 0 and 1.
+/// The best setting after some rounds, each variable between 0 and 1.
 pub fn search<E>(n: usize, rounds: usize, judge: &mut Judge<E>) -> Result<Vec<f64>, E> {
     let crowd = CROWD * n;
     let spread = Samples { n: crowd, seed: SEED, spreading: Spreading::Even };
-    let mut settings: Vec<Vec<f64>> = (0..crowd).map(|one| (0..n).map(|knob| spread.uniform(one, knob)).collect()).collect();
+    let mut settings: Vec<Vec<f64>> =
+        (0..crowd).map(|one| (0..n).map(|variable| spread.uniform(one, variable)).collect()).collect();
     let mut worths: Vec<Worth> = Vec::with_capacity(crowd);
     for setting in &settings {
         worths.push(judge(setting)?);
@@ -33,10 +34,10 @@ pub fn search<E>(n: usize, rounds: usize, judge: &mut Judge<E>) -> Result<Vec<f6
             let (plus, minus) = (pick(1), pick(2));
             let forced = (draw(3) * n as f64) as usize;
             let trial: Vec<f64> = (0..n)
-                .map(|knob| {
-                    let crossed = knob == forced || draw(4 + knob) < CROSSING;
-                    let moved = settings[base][knob] + STEP * (settings[plus][knob] - settings[minus][knob]);
-                    if crossed { moved.clamp(0.0, 1.0) } else { settings[one][knob] }
+                .map(|variable| {
+                    let crossed = variable == forced || draw(4 + variable) < CROSSING;
+                    let moved = settings[base][variable] + STEP * (settings[plus][variable] - settings[minus][variable]);
+                    if crossed { moved.clamp(0.0, 1.0) } else { settings[one][variable] }
                 })
                 .collect();
             let worth = judge(&trial)?;

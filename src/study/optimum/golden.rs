@@ -1,4 +1,4 @@
-//! One knob: the range is scanned, and the best pieces are narrowed by golden section.
+//! One variable: the range is scanned, and the best pieces are narrowed by golden section.
 
 use super::{Judge, Worth};
 use crate::numeric::bottom;

@@ -1,7 +1,7 @@
-//! The best setting of a few knobs: a number as low as can be while limits hold.
+//! The best setting of a few variables: a number as low as can be while limits hold.
 //!
-//! Knobs run between two ends or choose from a list. Choices are tried one after another when they are few. For one running
-//! knob the range is scanned and the best piece narrowed by golden section; for more, differential evolution finds the
+//! Variables run between two ends or choose from a list. Choices are tried one after another when they are few. For one running
+//! variable the range is scanned and the best piece narrowed by golden section; for more, differential evolution finds the
 //! valley and simplex searches with restarts find its bottom. All random numbers are counted from one seed, so the answer
 //! is always the same. It knows nothing of gardens and scripts; what is judged comes in as a function.
 
@@ -13,7 +13,7 @@ use thiserror::Error;
 
 /// A number that may be set.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Knob {
+pub enum Variable {
     /// Any number within a range.
     Between {
         /// The least it may be.
@@ -53,7 +53,7 @@ impl Worth {
 /// The best setting found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Optimum {
-    /// The knobs; a choice is its number.
+    /// The variables; a choice is its number.
     pub at: Vec<f64>,
     /// What that setting is worth.
     pub worth: Worth,
@@ -65,10 +65,10 @@ pub struct Optimum {
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum OptimumError<E> {
     /// There is no number that may be set.
-    #[error("there is no knob to turn")]
+    #[error("there is no variable to turn")]
     NoKnobs,
     /// More numbers may be set than can be searched.
-    #[error("{found} knobs are too many; at most {most} can be turned at once")]
+    #[error("{found} variables are too many; at most {most} can be turned at once")]
     TooManyKnobs {
         /// How many may be set.
         found: usize,
@@ -91,29 +91,30 @@ pub enum OptimumError<E> {
     Failed(E),
 }
 
-/// The most knobs.
+/// The most variables.
 pub const MOST_KNOBS: usize = 6;
 /// The most combinations of choices.
 pub const MOST_CHOICES: usize = 5_000;
 /// Combinations of choices that are looked at closely when there are many.
 const CLOSE_LOOKS: usize = 12;
 
-/// A search among the running knobs: it calls with numbers between 0 and 1.
+/// A search among the running variables: it calls with numbers between 0 and 1.
 type Judge<'a, E> = dyn FnMut(&[f64]) -> Result<Worth, E> + 'a;
 
-/// Turns the knobs until the value is as low as it gets while no limit is broken.
+/// Turns the variables until the value is as low as it gets while no limit is broken.
 ///
 /// When no setting keeps the limits, the one that breaks them least is given, with `broken` above 0.
-/// Errors: no knobs or too many, nothing could be judged, or the function failed.
-pub fn optimum<E>(knobs: &[Knob], mut judge: impl FnMut(&[f64]) -> Result<Worth, E>) -> Result<Optimum, OptimumError<E>> {
-    if knobs.is_empty() {
+/// Errors: no variables or too many, nothing could be judged, or the function failed.
+pub fn optimum<E>(variables: &[Variable], mut judge: impl FnMut(&[f64]) -> Result<Worth, E>) -> Result<Optimum, OptimumError<E>> {
+    if variables.is_empty() {
         return Err(OptimumError::NoKnobs);
     }
-    if knobs.len() > MOST_KNOBS {
-        return Err(OptimumError::TooManyKnobs { found: knobs.len(), most: MOST_KNOBS });
+    if variables.len() > MOST_KNOBS {
+        return Err(OptimumError::TooManyKnobs { found: variables.len(), most: MOST_KNOBS });
     }
-    let choices = combinations(knobs)?;
-    let running: Vec<usize> = (0..knobs.len()).filter(|place| matches!(knobs[*place], Knob::Between { .. })).collect();
+    let choices = combinations(variables)?;
+    let running: Vec<usize> =
+        (0..variables.len()).filter(|place| matches!(variables[*place], Variable::Between { .. })).collect();
     let mut evaluations = 0;
     let mut best: Option<(Vec<f64>, Worth)> = None;
     let mut look = |choice: &[f64], effort: Effort, best: &mut Option<(Vec<f64>, Worth)>| -> Result<Worth, E> {
@@ -121,7 +122,7 @@ pub fn optimum<E>(knobs: &[Knob], mut judge: impl FnMut(&[f64]) -> Result<Worth,
         let mut found = Worth::NONE;
         let mut one = |unit: &[f64]| -> Result<Worth, E> {
             for (place, u) in running.iter().zip(unit) {
-                if let Knob::Between { low, high } = knobs[*place] {
+                if let Variable::Between { low, high } = variables[*place] {
                     at[*place] = if *u >= 1.0 { high } else { low + u * (high - low) };
                 }
             }
@@ -174,13 +175,13 @@ enum Effort {
     Glance,
 }
 
-/// All combinations of choices; running knobs stand at their low ends.
-fn combinations<E>(knobs: &[Knob]) -> Result<Vec<Vec<f64>>, OptimumError<E>> {
+/// All combinations of choices; running variables stand at their low ends.
+fn combinations<E>(variables: &[Variable]) -> Result<Vec<Vec<f64>>, OptimumError<E>> {
     let mut all = vec![Vec::new()];
-    for knob in knobs {
-        all = match knob {
-            Knob::Between { low, .. } => all.into_iter().map(|at: Vec<f64>| [at, vec![*low]].concat()).collect(),
-            Knob::Choice { n } => {
+    for variable in variables {
+        all = match variable {
+            Variable::Between { low, .. } => all.into_iter().map(|at: Vec<f64>| [at, vec![*low]].concat()).collect(),
+            Variable::Choice { n } => {
                 if all.len() * n > MOST_CHOICES {
                     return Err(OptimumError::TooManyChoices { found: all.len() * n, most: MOST_CHOICES });
                 }

@@ -1,4 +1,4 @@
-//! Several knobs, the bottom of the valley: simplex searches, begun again until that gains nothing.
+//! Several variables, the bottom of the valley: simplex searches, begun again until that gains nothing.
 //!
 //! Only the order of settings is used, so that limits count as they should.
 //! Source: J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965).
@@ -7,12 +7,12 @@ use super::{Judge, Worth};
 
 /// Searches, each from the best of the last with a smaller simplex.
 const STARTS: [f64; 8] = [0.1, 0.03, 0.1, 0.01, 0.003, 0.03, 1e-3, 1e-4];
-/// Steps of a search for each knob.
+/// Steps of a search for each variable.
 const STEPS: usize = 120;
 /// Size at which a search ends, in parts of the range.
 const SMALL: f64 = 1e-11;
 
-/// Searches around a setting; each knob is between 0 and 1.
+/// Searches around a setting; each variable is between 0 and 1.
 pub fn search<E>(start: &[f64], judge: &mut Judge<E>) -> Result<(), E> {
     let mut best = start.to_vec();
     for (turn, size) in STARTS.into_iter().enumerate() {
@@ -24,11 +24,11 @@ pub fn search<E>(start: &[f64], judge: &mut Judge<E>) -> Result<(), E> {
 fn descend<E>(start: &[f64], size: f64, judge: &mut Judge<E>) -> Result<Vec<f64>, E> {
     let n = start.len();
     let mut corners: Vec<(Vec<f64>, Worth)> = vec![(start.to_vec(), judge(start)?)];
-    for knob in 0..n {
+    for variable in 0..n {
         let mut corner = start.to_vec();
         // Turned inwards at an end.
-        let step = if (0.0..=1.0).contains(&(corner[knob] + size)) { size } else { -size };
-        corner[knob] = (corner[knob] + step).clamp(0.0, 1.0);
+        let step = if (0.0..=1.0).contains(&(corner[variable] + size)) { size } else { -size };
+        corner[variable] = (corner[variable] + step).clamp(0.0, 1.0);
         let worth = judge(&corner)?;
         corners.push((corner, worth));
     }
@@ -38,7 +38,8 @@ fn descend<E>(start: &[f64], size: f64, judge: &mut Judge<E>) -> Result<Vec<f64>
         if extent(&corners) < SMALL {
             break;
         }
-        let centre: Vec<f64> = (0..n).map(|knob| corners[..n].iter().map(|(at, _)| at[knob]).sum::<f64>() / n as f64).collect();
+        let centre: Vec<f64> =
+            (0..n).map(|variable| corners[..n].iter().map(|(at, _)| at[variable]).sum::<f64>() / n as f64).collect();
         let towards = |factor: f64| -> Vec<f64> {
             centre.iter().zip(&corners[n].0).map(|(c, worst)| (c + factor * (c - worst)).clamp(0.0, 1.0)).collect()
         };
@@ -68,7 +69,7 @@ fn descend<E>(start: &[f64], size: f64, judge: &mut Judge<E>) -> Result<Vec<f64>
     Ok(corners.swap_remove(0).0)
 }
 
-/// The largest distance of a corner from the first, along a knob.
+/// The largest distance of a corner from the first, along a variable.
 fn extent(corners: &[(Vec<f64>, Worth)]) -> f64 {
     let first = &corners[0].0;
     corners[1..].iter().flat_map(|(at, _)| at.iter().zip(first).map(|(a, b)| (a - b).abs())).fold(0.0, f64::max)

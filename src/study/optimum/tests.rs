@@ -3,12 +3,12 @@
 use super::*;
 use std::convert::Infallible;
 
-const fn between(low: f64, high: f64) -> Knob {
-    Knob::Between { low, high }
+const fn between(low: f64, high: f64) -> Variable {
+    Variable::Between { low, high }
 }
 
-fn found(knobs: &[Knob], f: impl Fn(&[f64]) -> (f64, f64)) -> Optimum {
-    let judged = optimum(knobs, |x| {
+fn found(variables: &[Variable], f: impl Fn(&[f64]) -> (f64, f64)) -> Optimum {
+    let judged = optimum(variables, |x| {
         let (value, broken) = f(x);
         Ok::<_, Infallible>(Worth { value, broken: broken.max(0.0) })
     });
@@ -67,13 +67,15 @@ fn a_single_knob_stops_at_its_end_or_at_the_limit() {
 fn choices_and_running_knobs_go_together() {
     // Least cost of a price list with a limit that depends on both: choice 2 with x = 3 costs 13.
     let prices = [1.0, 5.0, 10.0, 30.0];
-    let best = found(&[Knob::Choice { n: 4 }, between(0.0, 10.0)], |x| {
+    let best = found(&[Variable::Choice { n: 4 }, between(0.0, 10.0)], |x| {
         let power = [1.0, 3.0, 7.0, 20.0][x[0] as usize];
         (prices[x[0] as usize] + x[1], 10.0 - power - x[1])
     });
     // 1 + 9 = 10; 5 + 7 = 12; 10 + 3 = 13; 30 + 0 = 30.
     near(&best, &[0.0, 9.0], 1e-6);
-    let best = found(&[Knob::Choice { n: 100 }, Knob::Choice { n: 40 }], |x| ((x[0] - 77.0).powi(2) + (x[1] - 3.0).powi(2), 0.0));
+    let best = found(&[Variable::Choice { n: 100 }, Variable::Choice { n: 40 }], |x| {
+        ((x[0] - 77.0).powi(2) + (x[1] - 3.0).powi(2), 0.0)
+    });
     near(&best, &[77.0, 3.0], 1e-12);
 }
 

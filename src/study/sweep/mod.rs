@@ -11,7 +11,7 @@ mod worker;
 
 use super::axes::Axes;
 use super::axis::AxisError;
-use super::crew::{Crew, cores, in_order};
+use super::thread_pool::{ThreadPool, cores, in_order};
 use crate::files::Place;
 use crate::garden::{Garden, GardenError};
 use crate::limits;
@@ -21,7 +21,7 @@ use crate::told::Told;
 use std::ops::{ControlFlow, Range};
 use thiserror::Error;
 
-pub use plan::{Plan, reading_column};
+pub use plan::{Plan, solution_column};
 pub use worker::axis_columns;
 
 /// Cases that are solved one after another, each from the last.
@@ -214,7 +214,7 @@ impl Plan<'_> {
         mut take: impl FnMut(Table) -> Result<(), TableError>,
     ) -> Result<(), SweepError> {
         let size = blocks * BLOCK;
-        let crew = Crew { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
+        let thread_pool = ThreadPool { threads: options.threads.unwrap_or_else(cores), stack_bytes: None };
         let (mut result, mut done) = (Ok(()), 0);
         let make = || {
             let (mut worker, cases) = (worker::Worker::new(self), cases.clone());
@@ -224,7 +224,7 @@ impl Plan<'_> {
                 (!limits::ended()).then_some(table)
             }
         };
-        in_order(0..cases.len().div_ceil(size), &crew, make, |table| {
+        in_order(0..cases.len().div_ceil(size), &thread_pool, make, |table| {
             let taken = table.map_err(SweepError::from).and_then(|table| {
                 done += table.rows();
                 Ok(take(table)?)

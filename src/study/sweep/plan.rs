@@ -86,13 +86,13 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
     })
 }
 
-/// The column of a reading such as `drip.flow`: its name, or where an axis varies a parameter of that name, as the rated flow
+/// The column of a solution such as `drip.flow`: its name, or where an axis varies a parameter of that name, as the rated flow
 /// of an emitter, `drip.running_flow`.
-pub fn reading_column(reading: &str, axes: &Axes) -> String {
-    let taken = axes.axes().iter().any(|axis| axis.name == reading);
-    match split_path(reading).filter(|_| taken) {
+pub fn solution_column(solution: &str, axes: &Axes) -> String {
+    let taken = axes.axes().iter().any(|axis| axis.name == solution);
+    match split_path(solution).filter(|_| taken) {
         Some((name, what)) => format!("{name}.running_{what}"),
-        None => reading.to_string(),
+        None => solution.to_string(),
     }
 }
 
@@ -109,7 +109,7 @@ fn outputs(garden: &Garden, networks: &[Network], axes: &Axes) -> Vec<Output> {
             continue;
         }
         let mut add = |what: &str, kind: ProbeKind| {
-            let name = reading_column(&format!("{}.{what}", garden.name(place)), axes);
+            let name = solution_column(&format!("{}.{what}", garden.name(place)), axes);
             outputs.push(Output { name, probe: Probe { place, kind } });
         };
         add("pressure", ProbeKind::Pressure);

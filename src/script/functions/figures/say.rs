@@ -53,8 +53,8 @@ mod words {
     /// A line or a set of bars for each value of this column.
     ///
     /// ```hw
-    /// let t = table([#{ l: 1.ft, bore: "half", p: 9.psi }, #{ l: 2.ft, bore: "half", p: 8.psi }, #{ l: 1.ft, bore: "wide", p: 9.psi }]);
-    /// chart(t).x("l").y("p").by("bore").save("by-bore.svg")   // => saved by-bore.svg
+    /// let t = table([#{ l: 1.ft, diameter: "half", p: 9.psi }, #{ l: 2.ft, diameter: "half", p: 8.psi }, #{ l: 1.ft, diameter: "wide", p: 9.psi }]);
+    /// chart(t).x("l").y("p").by("diameter").save("by-diameter.svg")   // => saved by-diameter.svg
     /// ```
     pub fn by(chart: Chart, column: &str) -> Chart {
         Chart { by: Some(column.to_string()), ..chart }

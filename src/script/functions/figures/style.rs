@@ -65,8 +65,8 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
-    /// let t = sweep(plot, vary("feed.length", steps(50.ft, 300.ft, 50.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch, (3/4).inch]));
-    /// chart(t).x("feed.length").y("feed.bore").heat("berry.pressure").mark(30.psi, "stalls below").save("heat.svg")   // => saved heat.svg
+    /// let t = sweep(plot, vary("feed.length", steps(50.ft, 300.ft, 50.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch, (3/4).inch]));
+    /// chart(t).x("feed.length").y("feed.diameter").heat("berry.pressure").mark(30.psi, "stalls below").save("heat.svg")   // => saved heat.svg
     /// ```
     pub fn heat(chart: Chart, column: &str) -> Chart {
         Chart { style: Some(Style::Heat(column.to_string())), ..chart }
@@ -92,10 +92,10 @@ mod words {
     ///
     /// ```hw
     /// let t = table([#{ cost: 20, p: 30.psi }, #{ cost: 40, p: 38.psi }, #{ cost: 50, p: 35.psi }]);
-    /// chart(t).x("cost").y("p").front("less", "more").save("front.svg")   // => saved front.svg
+    /// chart(t).x("cost").y("p").pareto_front("less", "more").save("front.svg")   // => saved front.svg
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn front(chart: Chart, x: &str, y: &str) -> Result<Chart, Box<EvalAltResult>> {
+    pub fn pareto_front(chart: Chart, x: &str, y: &str) -> Result<Chart, Box<EvalAltResult>> {
         let better = |word: &str, axis: &str| match word {
             "less" => Ok(Better::Less),
             "more" => Ok(Better::More),

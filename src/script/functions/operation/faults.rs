@@ -22,11 +22,11 @@ mod words {
     /// supply `"loses pressure"` while its pipe stands open, so that water can run back.
     ///
     /// ```hw
-    /// fault("switch", "will not stop")   // => switch will not stop
-    /// fault("switch", "explodes")   // => error: there is no fault called 'explodes'
+    /// failure("switch", "will not stop")   // => switch will not stop
+    /// failure("switch", "explodes")   // => error: there is no fault called 'explodes'
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn fault(part: &str, how: &str) -> Result<Fault, Box<EvalAltResult>> {
+    pub fn failure(part: &str, how: &str) -> Result<Fault, Box<EvalAltResult>> {
         Ok(Fault::new(part, FaultKind::of_words(how).map_err(raise)?))
     }
 
@@ -34,20 +34,20 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.operate(programme([]), 2.h, [fault("supply", "fails").begins(30.min).lasts(1.h)]).events()["event"]   // => ["fails", "works again"]
+    /// line.operate(schedule([]), 2.h, [failure("supply", "fails").starts_at(30.min).lasts_for(1.h)]).events()["event"]   // => ["fails", "works again"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn begins(fault: Fault, at: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
+    pub fn starts_at(fault: Fault, at: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
         Ok(Fault { from_s: moment(&at, "begins: time")?.0, ..fault })
     }
 
     /// How long a fault lasts; for ever unless said.
     ///
     /// ```hw
-    /// fault("supply", "fails").begins("01:00").lasts(3.h)   // => supply fails
+    /// failure("supply", "fails").starts_at("01:00").lasts_for(3.h)   // => supply fails
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn lasts(fault: Fault, lasting: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
+    pub fn lasts_for(fault: Fault, lasting: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
         Ok(Fault { lasting_s: expect_quantity(&lasting, dim::TIME, "lasts: time")?, ..fault })
     }
 }
@@ -57,7 +57,7 @@ pub fn as_faults(values: &Array) -> Answer<Vec<Fault>> {
         Some(fault) => Ok(fault.clone()),
         None => {
             let error = ScriptError::new(format!("operate takes a list of faults, found {}", describe(value)));
-            Err(error.with_hint("write [fault(\"switch\", \"will not stop\")]").into())
+            Err(error.with_hint("write [failure(\"switch\", \"will not stop\")]").into())
         }
     };
     values.iter().map(one).collect()

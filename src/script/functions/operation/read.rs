@@ -1,8 +1,8 @@
-//! From values of a script to times of the day, days and programmes.
+//! From values of a script to times of the day, days and schedules.
 //!
 //! Knows no words; those are in its siblings.
 
-use crate::operation::{Programme, Timer, clock_time_s};
+use crate::operation::{Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{describe, expect_number, expect_quantity};
@@ -16,25 +16,25 @@ pub fn moment(value: &Dynamic, what: &str) -> Answer<(f64, bool)> {
     Ok((expect_quantity(value, dim::TIME, what)?, false))
 }
 
-/// A programme, a timer, or a list of timers and programmes.
-pub fn as_programme(value: &Dynamic) -> Answer<Programme> {
-    if let Some(programme) = value.read_lock::<Programme>() {
-        return Ok(programme.clone());
+/// A schedule, a timer, or a list of timers and schedules.
+pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
+    if let Some(schedule) = value.read_lock::<Schedule>() {
+        return Ok(schedule.clone());
     }
     if let Some(timer) = value.read_lock::<Timer>() {
-        return Ok(Programme { timers: vec![timer.clone()], ..Programme::default() });
+        return Ok(Schedule { timers: vec![timer.clone()], ..Schedule::default() });
     }
     if let Some(list) = value.read_lock::<Array>() {
-        let mut programme = Programme::default();
+        let mut schedule = Schedule::default();
         for item in list.iter() {
-            let more = as_programme(item)?;
-            programme.timers.extend(more.timers);
-            programme.draws.extend(more.draws);
-            programme.held_pa = more.held_pa.or(programme.held_pa);
+            let more = as_schedule(item)?;
+            schedule.timers.extend(more.timers);
+            schedule.draws.extend(more.draws);
+            schedule.held_pa = more.held_pa.or(schedule.held_pa);
         }
-        return Ok(programme);
+        return Ok(schedule);
     }
-    let error = ScriptError::new(format!("a programme is made of timers, found {}", describe(value)));
+    let error = ScriptError::new(format!("a schedule is made of timers, found {}", describe(value)));
     Err(error.with_hint("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)").into())
 }
 

@@ -1,9 +1,9 @@
-//! Words that let a garden run by a programme: once, with each fault, for many cases, and the tank that its pump needs.
+//! Words that let a garden run by a schedule: once, with each fault, for many cases, and the tank that its pump needs.
 //!
 //! What a log is asked afterwards is in `tell.rs`.
 
 use super::faults::as_faults;
-use super::read::as_programme;
+use super::read::as_schedule;
 use crate::garden::Garden;
 use crate::operation::{Fault, Log, Options, TankNeeds, operate_with, tank_for};
 use crate::quantity::dim;
@@ -23,7 +23,7 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod words {
-    /// Lets a garden run by a programme for a time, which begins at midnight; faults may follow in a list. Gives the log.
+    /// Lets a garden run by a schedule for a time, which begins at midnight; faults may follow in a list. Gives the log.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -31,18 +31,18 @@ mod words {
     /// line.operate(timer("east").start("05:30").zone("bde", 20.min), 1.days)   // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn operate(garden: Garden, programme: Dynamic, duration: Dynamic) -> Result<Log, Box<EvalAltResult>> {
-        run(&garden, &programme, &duration, &[])
+    pub fn operate(garden: Garden, schedule: Dynamic, duration: Dynamic) -> Result<Log, Box<EvalAltResult>> {
+        run(&garden, &schedule, &duration, &[])
     }
 
     #[rhai_fn(name = "operate", return_raw)]
     pub fn operate_with_faults(
         garden: Garden,
-        programme: Dynamic,
+        schedule: Dynamic,
         duration: Dynamic,
         faults: Array,
     ) -> Result<Log, Box<EvalAltResult>> {
-        run(&garden, &programme, &duration, &as_faults(&faults)?)
+        run(&garden, &schedule, &duration, &as_faults(&faults)?)
     }
 
     /// Tries every fault that the parts of a garden can have, one at a time and for the whole run, and tells what each does:
@@ -51,32 +51,32 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.try_faults(timer("east").start("05:30").zone("bed", 20.min), 1.days)["fault"]   // => ["none", "supply fails", "supply loses pressure", "backflow_preventer sticks open", "bed sticks open", "bed sticks shut"]
+    /// line.failure_study(timer("east").start("05:30").zone("bed", 20.min), 1.days)["fault"]   // => ["none", "supply fails", "supply loses pressure", "backflow_preventer sticks open", "bed sticks open", "bed sticks shut"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn try_faults(
+    pub fn failure_study(
         call: NativeCallContext,
         garden: Garden,
-        programme: Dynamic,
+        schedule: Dynamic,
         duration: Dynamic,
     ) -> Result<Table, Box<EvalAltResult>> {
-        let duration_s = expect_quantity(&duration, dim::TIME, "try_faults: duration")?;
+        let duration_s = expect_quantity(&duration, dim::TIME, "failure_study: duration")?;
         let options = SweepOptions { threads: context_of(&call)?.threads(), ..SweepOptions::default() };
-        let found = crate::study::try_faults(&garden, &as_programme(&programme)?, duration_s, &options);
-        found.map_err(raise_as("try_faults"))
+        let found = crate::study::failure_study(&garden, &as_schedule(&schedule)?, duration_s, &options);
+        found.map_err(raise_as("failure_study"))
     }
 
-    /// A table with a row for each case: the garden with other numbers, operated by the programme, or by each of several named
-    /// programmes. All native, on all cores.
+    /// A table with a row for each case: the garden with other numbers, operated by the schedule, or by each of several named
+    /// schedules. All native, on all cores.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
-    /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), programme([]), 1.days)["starts"]   // => [236, 95, 48]
+    /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), schedule([]), 1.days)["starts"]   // => [236, 95, 48]
     /// let bed = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> valve("bed") >> head("spray", (1/8).inch);
     /// let on = |time| timer("east").start("05:30").zone("bed", time);
     /// let t = sweep_operation(bed, #{ brief: on.call(10.min), long: on.call(30.min) }, 1.days);
-    /// t["programme"]   // => ["brief", "long"]
+    /// t["schedule"]   // => ["brief", "long"]
     /// t["water"]       // => [30.98 gal, 92.93 gal]
     /// ```
     #[rhai_fn(return_raw)]
@@ -84,27 +84,27 @@ mod words {
         call: NativeCallContext,
         garden: Garden,
         axes: Axes,
-        programme: Dynamic,
+        schedule: Dynamic,
         duration: Dynamic,
     ) -> Result<Table, Box<EvalAltResult>> {
-        sweep_over(&call, &garden, &axes, &programme, &duration)
+        sweep_over(&call, &garden, &axes, &schedule, &duration)
     }
 
     #[rhai_fn(name = "sweep_operation", return_raw)]
     pub fn sweep_programmes(
         call: NativeCallContext,
         garden: Garden,
-        programmes: Map,
+        schedules: Map,
         duration: Dynamic,
     ) -> Result<Table, Box<EvalAltResult>> {
-        sweep_over(&call, &garden, &Axes::default(), &programmes.into(), &duration)
+        sweep_over(&call, &garden, &Axes::default(), &schedules.into(), &duration)
     }
 
     /// The tank that keeps the starts of the pump within a limit for each hour, and each run to at least a minute: its volume and
     /// precharge, for the worst flow that can be drawn. It takes the place of what the garden stores now.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// tank_for(well, 20.per_hour)["volume"]   // => [30.39 gal]
     /// ```
@@ -119,28 +119,28 @@ mod words {
     }
 }
 
-fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, programme: &Dynamic, duration: &Dynamic) -> Answer<Table> {
+fn sweep_over(call: &NativeCallContext, garden: &Garden, axes: &Axes, schedule: &Dynamic, duration: &Dynamic) -> Answer<Table> {
     let duration_s = expect_quantity(duration, dim::TIME, "sweep_operation: duration")?;
     let options = SweepOptions { threads: context_of(call)?.threads(), ..SweepOptions::default() };
-    let programmes = match programme.read_lock::<Map>() {
+    let schedules = match schedule.read_lock::<Map>() {
         Some(named) if named.is_empty() => {
-            let error = ScriptError::new("sweep_operation: there is no programme in the map");
+            let error = ScriptError::new("sweep_operation: there is no schedule in the map");
             return Err(error.with_hint("write #{ early: timer(..), late: timer(..) }").into());
         }
         Some(named) => {
-            let one = |(name, programme): (&_, &Dynamic)| Ok((format!("{name}"), as_programme(programme)?));
+            let one = |(name, schedule): (&_, &Dynamic)| Ok((format!("{name}"), as_schedule(schedule)?));
             named.iter().map(one).collect::<Answer<Vec<_>>>()?
         }
-        None => vec![(String::new(), as_programme(programme)?)],
+        None => vec![(String::new(), as_schedule(schedule)?)],
     };
-    let found = crate::study::sweep_operation(garden, axes, &programmes, duration_s, &options);
+    let found = crate::study::sweep_operation(garden, axes, &schedules, duration_s, &options);
     found.map_err(raise_as("sweep_operation"))
 }
 
-fn run(garden: &Garden, programme: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {
+fn run(garden: &Garden, schedule: &Dynamic, duration: &Dynamic, faults: &[Fault]) -> Answer<Log> {
     let duration_s = expect_quantity(duration, dim::TIME, "operate: duration")?;
     let options = Options { faults, ..Options::default() };
-    operate_with(garden, &as_programme(programme)?, duration_s, &options).map_err(raise)
+    operate_with(garden, &as_schedule(schedule)?, duration_s, &options).map_err(raise)
 }
 
 fn tank(garden: &Garden, starts_per_hour: &Dynamic, shortest_run_s: f64) -> Answer<Table> {

@@ -72,14 +72,14 @@ mod words {
     /// Starts of all pumps for each hour, on average over the run; `log.starts` is their number.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
-    /// let log = well.operate(programme([]), 10.h);
+    /// let log = well.operate(schedule([]), 10.h);
     /// log.starts_per_hour()   // => 4 1/h
-    /// log.busiest_hour()      // => 4
+    /// log.peak_starts_per_hour()      // => 4
     /// log.shortest_run()      // => 9.99 s
-    /// log.shortest_rest()     // => 15.12 min
-    /// log.on_fraction()       // => 0.0111308
+    /// log.shortest_off_time()     // => 15.12 min
+    /// log.duty_cycle()       // => 0.0111308
     /// log.energy()            // => 0.05565 kWh
     /// ```
     pub fn starts_per_hour(log: Log) -> Quantity {
@@ -89,19 +89,19 @@ mod words {
     /// The most starts of one pump in any sixty minutes.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(programme([]), 10.h).busiest_hour()   // => 4
+    /// well.operate(schedule([]), 10.h).peak_starts_per_hour()   // => 4
     /// ```
-    pub fn busiest_hour(log: Log) -> INT {
-        log.busiest_hour() as INT
+    pub fn peak_starts_per_hour(log: Log) -> INT {
+        log.peak_starts_per_hour() as INT
     }
 
     /// The shortest run of a pump from start to stop.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.operate(programme([]), 1.h).shortest_run()   // => error: no pump was started and stopped in this run
+    /// line.operate(schedule([]), 1.h).shortest_run()   // => error: no pump was started and stopped in this run
     /// ```
     #[rhai_fn(return_raw)]
     pub fn shortest_run(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
@@ -112,28 +112,28 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.operate(programme([]), 1.h).shortest_rest()   // => error: no pump was started twice in this run
+    /// line.operate(schedule([]), 1.h).shortest_off_time()   // => error: no pump was started twice in this run
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn shortest_rest(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
-        report::shortest_rest(&log).map_err(raise)
+    pub fn shortest_off_time(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
+        report::shortest_off_time(&log).map_err(raise)
     }
 
     /// The share of the time that pumps ran.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.operate(programme([]), 1.h).on_fraction()   // => 1
+    /// line.operate(schedule([]), 1.h).duty_cycle()   // => 1
     /// ```
-    pub fn on_fraction(log: Log) -> f64 {
-        log.on_fraction()
+    pub fn duty_cycle(log: Log) -> f64 {
+        log.duty_cycle()
     }
 
     /// Electrical energy of all pumps: their watts, or water power over efficiency.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).watts(500.W) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.operate(programme([]), 2.h).energy()   // => 1 kWh
+    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).input_power(500.W) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// line.operate(schedule([]), 2.h).energy()   // => 1 kWh
     /// ```
     #[rhai_fn(return_raw)]
     pub fn energy(log: Log) -> Result<Quantity, Box<EvalAltResult>> {
@@ -191,9 +191,9 @@ mod words {
     /// When a pump ran: pairs of its start and stop, as `bands` of a chart takes them.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().bore(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
-    /// let log = well.operate(programme([]), 1.h);
+    /// let log = well.operate(schedule([]), 1.h);
     /// log.runs("pump").len   // => 4
     /// chart(log.trace(["tank"])).x("time").y("tank.pressure").bands("pump", log.runs("pump")).save("trace.svg")   // => saved trace.svg
     /// ```
@@ -206,21 +206,21 @@ mod words {
     /// For each head that says what it needs: how long its line was open, and how long of that it had too little.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch).needs(30.psi, 60.psi);
-    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).starved()["below"]   // => [0 s]
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
+    /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).time_below_range()["below"]   // => [0 s]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn starved(log: Log) -> Result<Table, Box<EvalAltResult>> {
-        report::starved(&log).map_err(raise)
+    pub fn time_below_range(log: Log) -> Result<Table, Box<EvalAltResult>> {
+        report::time_below_range(&log).map_err(raise)
     }
 
     /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
     /// weep, heads and houses that get too little, water that runs back.
     ///
     /// ```hw
-    /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").watts(500.W)
+    /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(programme([]), 10.h).findings().table()["code"]   // => ["no-relief"]
+    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["no-relief"]
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_log(log: Log) -> FindingList {

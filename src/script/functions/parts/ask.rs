@@ -31,7 +31,7 @@ mod words {
         Ok(Dynamic::from(Quantity { si: outflow.flow_m3_per_s, dimension: dim::FLOW, preference: unit }))
     }
 
-    /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a bore of their own.
+    /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a diameter of their own.
     ///
     /// ```hw
     /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.196 psi
@@ -70,30 +70,32 @@ mod words {
     /// The pressure rise of a booster at a flow.
     ///
     /// ```hw
-    /// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).rise_at(5.gpm)   // => 30 psi
+    /// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).boost_at(5.gpm)   // => 30 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn rise_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let flow = expect_quantity(&flow, dim::FLOW, "rise_at: flow")?;
+    pub fn boost_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let flow = expect_quantity(&flow, dim::FLOW, "boost_at: flow")?;
         let law @ Law::Booster { .. } = alone(&part) else {
-            return Err(no_answer(&part, "rise_at", "a booster"));
+            return Err(no_answer(&part, "boost_at", "a booster"));
         };
         Ok(Dynamic::from(Quantity::new(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE)))
     }
 
-    /// The mean speed of water in a bore.
+    /// The mean speed of water in a diameter.
     ///
     /// ```hw
-    /// speed_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
+    /// velocity_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn speed_in(bore: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let bore_m = expect_quantity(&bore, dim::LENGTH, "speed_in: bore")?;
-        let flow = expect_quantity(&flow, dim::FLOW, "speed_in: flow")?;
-        if bore_m <= 0.0 {
-            return Err(ScriptError::new(format!("speed_in: bore must be above zero, found {}", describe(&bore))).into());
+    pub fn velocity_in(diameter: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let diameter_m = expect_quantity(&diameter, dim::LENGTH, "velocity_in: diameter")?;
+        let flow = expect_quantity(&flow, dim::FLOW, "velocity_in: flow")?;
+        if diameter_m <= 0.0 {
+            return Err(
+                ScriptError::new(format!("velocity_in: diameter must be above zero, found {}", describe(&diameter))).into()
+            );
         }
-        Ok(Dynamic::from(Quantity::new(crate::laws::section::speed_m_per_s(flow, bore_m), dim::SPEED)))
+        Ok(Dynamic::from(Quantity::new(crate::laws::section::speed_m_per_s(flow, diameter_m), dim::SPEED)))
     }
 
     /// The flow of a bucket test: its volume over the time it takes to fill.
@@ -114,17 +116,17 @@ mod words {
 
 /// The law of a part that stands alone, in water of 15 degC.
 pub fn alone(part: &Part) -> Law {
-    part.law(&crate::parts::Around { water: crate::water::Water::default(), bore_m: f64::NAN })
+    part.law(&crate::parts::Around { water: crate::water::Water::default(), diameter_m: f64::NAN })
 }
 
 fn no_bore(part: &Part) -> ScriptError {
     let title = part.title();
-    if part.si(Id::Bore).is_some() {
+    if part.si(Id::Diameter).is_some() {
         let word = part.spec().word;
-        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the bore of the hose beside it"))
+        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the diameter of the hose beside it"))
             .with_hint("run a garden, and ask for the pressures before and behind it");
     }
-    ScriptError::new(format!("loss_at: {title} has no bore of its own")).with_hint("say it, as in .bore((3/4).inch)")
+    ScriptError::new(format!("loss_at: {title} has no diameter of its own")).with_hint("say it, as in .diameter((3/4).inch)")
 }
 
 fn no_answer(part: &Part, word: &str, kinds: &str) -> Box<EvalAltResult> {

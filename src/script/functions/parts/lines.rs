@@ -27,8 +27,8 @@ mod words {
     /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.41 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn hose(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Hose, None, &[(Id::Length, &length), (Id::Bore, &bore)])
+    pub fn hose(length: Dynamic, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Hose, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
     /// A rigid pipe: the same friction as a hose.
@@ -37,19 +37,19 @@ mod words {
     /// pipe(20.ft, (3/4).inch).named("riser").length   // => 20 ft
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn pipe(length: Dynamic, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Bore, &bore)])
+    pub fn pipe(length: Dynamic, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
     /// The roughness of a hose or pipe wall, or the name of a material from textbook tables; returns the part.
     /// An old hose with scale or slime inside is a rough one.
     ///
     /// ```hw
-    /// hose(100.ft, (5/8).inch).rough(0.05.mm).roughness             // => 0.05 mm
-    /// pipe(100.ft, (3/4).inch).rough("galvanized").roughness        // => 0.15 mm
+    /// hose(100.ft, (5/8).inch).roughness(0.05.mm).roughness             // => 0.05 mm
+    /// pipe(100.ft, (3/4).inch).roughness("galvanized").roughness        // => 0.15 mm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn rough(part: Part, roughness: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn roughness(part: Part, roughness: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let Ok(name) = roughness.as_immutable_string_ref().map(|name| name.to_string()) else {
             return refine(part, Id::Roughness, &roughness);
         };
@@ -62,7 +62,7 @@ mod words {
         refine(part, Id::Roughness, &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
     }
 
-    /// A fitting by its name and loss coefficient k: dp = k rho v^2 / 2 at the bore of the nearest hose.
+    /// A fitting by its name and loss coefficient k: dp = k rho v^2 / 2 at the diameter of the nearest hose.
     /// With a name alone, k comes from the table of `fittings()`.
     ///
     /// ```hw
@@ -117,26 +117,26 @@ mod words {
         build(Kind::Meter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
-    /// A restriction such as a washer or the bore of a quick coupler: sudden contraction and expansion against the bore of the
+    /// A restriction such as a restrictor or the diameter of a quick coupler: sudden contraction and expansion against the diameter of the
     /// nearest hose.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> washer((3/8).inch).named("coupler") >> head("spray", (5/32).inch);
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> restrictor((3/8).inch).named("coupler") >> head("spray", (5/32).inch);
     /// line.run().pressure("hose") - line.run().pressure("coupler")   // => 0.9133 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn washer(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Washer, None, &[(Id::Bore, &bore)])
+    pub fn restrictor(bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Restrictor, None, &[(Id::Bore, &bore)])
     }
 
     /// A change of height on the way of the water; negative is downhill.
     ///
     /// ```hw
-    /// climb(6.ft).height   // => 6 ft
+    /// uphill(6.ft).height   // => 6 ft
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn climb(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Climb, None, &[(Id::Height, &height)])
+    pub fn uphill(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Uphill, None, &[(Id::Height, &height)])
     }
 
     /// A zone valve; it is shut unless `run` is told its name.
@@ -175,7 +175,7 @@ mod words {
     /// The approved device that keeps garden water out of the drinking water; which kind, the local code says.
     ///
     /// ```hw
-    /// backflow_preventer().cracking(1.psi).k   // => 10
+    /// backflow_preventer().cracking_pressure(1.psi).k   // => 10
     /// ```
     #[rhai_fn(return_raw)]
     pub fn backflow_preventer() -> Result<Part, Box<EvalAltResult>> {
@@ -206,11 +206,14 @@ mod words {
     /// The flow that a relief valve passes at so much pressure above its setting; returns the part.
     ///
     /// ```hw
-    /// relief(75.psi).passes(12.gpm, 10.psi).flow_at(80.psi)   // => 6 gpm
+    /// relief(75.psi).capacity(12.gpm, 10.psi).flow_at(80.psi)   // => 6 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn passes(part: Part, flow: Dynamic, over: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        let numbers = [(Id::Flow, quantity_for(&part, Id::Flow, &flow)?), (Id::Over, quantity_for(&part, Id::Over, &over)?)];
+    pub fn capacity(part: Part, flow: Dynamic, over: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let numbers = [
+            (Id::Flow, quantity_for(&part, Id::Flow, &flow)?),
+            (Id::Overpressure, quantity_for(&part, Id::Overpressure, &over)?),
+        ];
         part.with(&numbers).map_err(raise)
     }
 

@@ -2,7 +2,7 @@
 //!
 //! Knows no words of its own; those of each kind of part are in its siblings.
 
-use crate::parts::{Id, Kind, Number, Part, PartError};
+use crate::parts::{Id, Kind, Parameter, Part, PartError};
 use crate::quantity::{Dimension, Preference, Quantity, find_unit};
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{argument, as_quantity, describe, expect_quantity};
@@ -45,7 +45,7 @@ pub fn quantity_for(part: &Part, id: Id, value: &Dynamic) -> Answer<Quantity> {
 }
 
 /// The error for a plain number where a quantity belongs; advises the unit in which that number is usually written.
-fn without_unit(plain: Quantity, spec: &Number, what: &str) -> Box<EvalAltResult> {
+fn without_unit(plain: Quantity, spec: &Parameter, what: &str) -> Box<EvalAltResult> {
     let unit = find_unit(spec.unit).map_or("unit", |unit| unit.names[0]);
     let number = if plain.si.fract() == 0.0 { format!("{plain}") } else { format!("({plain})") };
     ScriptError::new(format!("{what} must be {}, found {}", spec.dimension(), plain.described()))

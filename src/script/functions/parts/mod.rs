@@ -23,7 +23,7 @@ A part is made by its word and refined by words chained behind it; each of them 
 can be read and set under its name.
 
 ```hw
-let feed = hose(100.ft, (5/8).inch).named("feed").rough(0.01.mm);
+let feed = hose(100.ft, (5/8).inch).named("feed").roughness(0.01.mm);
 feed.length                // => 100 ft
 feed.length = 150.ft;
 feed.length                // => 150 ft

@@ -16,60 +16,60 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod words {
-    /// A sprinkler head by the bore of its nozzle: q = 0.96 A sqrt(2 P / rho); or by a rated pair, see `rated`.
+    /// A sprinkler head by the diameter of its nozzle: q = 0.96 A sqrt(2 P / rho); or by a rated pair, see `rated`.
     /// Refinements: `needs`, `rated`, `throws`, `arc`, `facing`, `at`, `price`.
     ///
     /// ```hw
-    /// head("berry", (5/32).inch).needs(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
+    /// head("berry", (5/32).inch).operating_range(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn head(name: &str, bore: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Head, Some(name), &[(Id::Bore, &bore)])
+    pub fn head(name: &str, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Head, Some(name), &[(Id::Nozzle, &diameter)])
     }
 
     /// The least and the greatest pressure at which a head works well: below it stalls, above it mists or breaks. Returns the part.
     ///
     /// ```hw
-    /// head("bed", (1/8).inch).needs(25.psi, 50.psi).needs_low   // => 25 psi
+    /// head("bed", (1/8).inch).operating_range(25.psi, 50.psi).range_low   // => 25 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn needs(part: Part, low: Dynamic, high: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn operating_range(part: Part, low: Dynamic, high: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
-            (Id::NeedsLow, quantity_for(&part, Id::NeedsLow, &low)?),
-            (Id::NeedsHigh, quantity_for(&part, Id::NeedsHigh, &high)?),
+            (Id::RangeLow, quantity_for(&part, Id::RangeLow, &low)?),
+            (Id::RangeHigh, quantity_for(&part, Id::RangeHigh, &high)?),
         ];
         part.with(&numbers).map_err(raise)
     }
 
-    /// For a head: its flow at a pressure, from the maker's table; takes the place of bore and coefficient.
+    /// For a head: its flow at a pressure, from the maker's table; takes the place of diameter and coefficient.
     /// For hoses, boosters, tanks and other parts: the working pressure they are rated for. Returns the part.
     ///
     /// ```hw
-    /// head("bed", (1/8).inch).rated(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
-    /// hose(100.ft, (5/8).inch).rated(120.psi).rating                   // => 120 psi
+    /// head("bed", (1/8).inch).rated_flow(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
+    /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).rating                   // => 120 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn rated(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn rated_flow(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
             (Id::RatedFlow, quantity_for(&part, Id::RatedFlow, &flow)?),
-            (Id::RatedPressure, quantity_for(&part, Id::RatedPressure, &pressure)?),
+            (Id::RatedFlowPressure, quantity_for(&part, Id::RatedFlowPressure, &pressure)?),
         ];
         part.with(&numbers).map_err(raise)
     }
 
     #[rhai_fn(name = "rated", return_raw)]
-    pub fn rated_for(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn pressure_rating(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         refine(part, Id::Rating, &pressure)
     }
 
     /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.
     ///
     /// ```hw
-    /// head("rotor", (1/8).inch).rated_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
+    /// head("rotor", (1/8).inch).performance_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn rated_table(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {
-        part.with_table(&pairs(&points, "rated_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
+    pub fn performance_table(part: Part, points: Array) -> Result<Part, Box<EvalAltResult>> {
+        part.with_table(&pairs(&points, "performance_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
     }
 
     /// The radius that a head throws at a pressure; returns the part.
@@ -118,21 +118,25 @@ mod words {
     pub fn soaker(
         name: &str,
         length: Dynamic,
-        bore: Dynamic,
+        diameter: Dynamic,
         flow: Dynamic,
         pressure: Dynamic,
     ) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Soaker, Some(name), &[(Id::Length, &length), (Id::Bore, &bore), (Id::Flow, &flow), (Id::Pressure, &pressure)])
+        build(
+            Kind::Soaker,
+            Some(name),
+            &[(Id::Length, &length), (Id::Nozzle, &diameter), (Id::Flow, &flow), (Id::Pressure, &pressure)],
+        )
     }
 
     /// A house tap in use: it takes its flow whatever the pressure. Set its flow to 0.gpm to shut it.
     ///
     /// ```hw
-    /// draw("kitchen", 2.gpm).flow   // => 2 gpm
+    /// demand("kitchen", 2.gpm).flow   // => 2 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn draw(name: &str, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Draw, Some(name), &[(Id::Flow, &flow)])
+    pub fn demand(name: &str, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Demand, Some(name), &[(Id::Flow, &flow)])
     }
 
     /// A leak by what it loses at a pressure: q = flow (P / pressure)^0.5.

@@ -1,4 +1,4 @@
-//! Refinements that set the number of their own name, such as `price` and `bore`, with their help.
+//! Refinements that set the number of their own name, such as `price` and `diameter`, with their help.
 //!
 //! Refinements of more than one number stand with the parts they belong to.
 
@@ -28,8 +28,8 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// What a part costs; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).price(30.dollars).price   // => $30.00\n/// ```",
     ),
     (
-        Id::Bore,
-        "/// The bore of a part that takes it from the nearest hose otherwise; returns the part.\n///\n/// ```hw\n/// valve(\"beds\").bore((3/4).inch).bore   // => 0.75 in\n/// ```",
+        Id::Diameter,
+        "/// The diameter of a part that takes it from the nearest hose otherwise; returns the part.\n///\n/// ```hw\n/// valve(\"beds\").diameter((3/4).inch).diameter   // => 0.75 in\n/// ```",
     ),
     (
         Id::K,
@@ -40,8 +40,8 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The flow coefficient of a valve, gpm at 1 psi; takes the place of its k. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").cv(4.5).cv   // => 4.5\n/// ```",
     ),
     (
-        Id::Cracking,
-        "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking(0.5.psi).cracking   // => 0.5 psi\n/// ```",
+        Id::CrackingPressure,
+        "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking_pressure(0.5.psi).cracking_pressure   // => 0.5 psi\n/// ```",
     ),
     (
         Id::ClosingTime,
@@ -56,12 +56,12 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The water that an open tank holds when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
     ),
     (
-        Id::DryStop,
-        "/// The pressure at the inlet of a booster at which its guard stops it for good; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_stop(5.psi).dry_stop   // => 5 psi\n/// ```",
+        Id::DryRunCutoff,
+        "/// The pressure at the inlet of a booster at which its guard stops it for good; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_run_cutoff(5.psi).dry_run_cutoff   // => 5 psi\n/// ```",
     ),
     (
-        Id::Stretch,
-        "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).stretch(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
+        Id::Compliance,
+        "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).compliance(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
     ),
     (
         Id::MinorK,
@@ -72,8 +72,8 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// Water power over electrical power of a booster; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).efficiency(0.4).efficiency   // => 0.4\n/// ```",
     ),
     (
-        Id::Watts,
-        "/// The electrical power of a booster while it runs; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).watts(550.W).watts   // => 550 W\n/// ```",
+        Id::InputPower,
+        "/// The electrical power of a booster while it runs; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).input_power(550.W).watts   // => 550 W\n/// ```",
     ),
     (
         Id::Npsh,
@@ -81,7 +81,7 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Speed,
-        "/// The speed of a booster as a share of that of its curve (affinity laws); returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).speed(0.9).rise_at(0.gpm)   // => 32.4 psi\n/// ```",
+        "/// The speed of a booster as a share of that of its curve (affinity laws); returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).speed(0.9).boost_at(0.gpm)   // => 32.4 psi\n/// ```",
     ),
     (
         Id::Elevation,

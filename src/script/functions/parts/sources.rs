@@ -29,7 +29,7 @@ mod words {
         build(Kind::Supply, None, &[(Id::StaticPressure, &static_pressure)])
     }
 
-    /// The gauge reading of a supply while a known flow runs, as from a bucket test; returns the part.
+    /// The gauge result of a supply while a known flow runs, as from a bucket test; returns the part.
     ///
     /// ```hw
     /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(6.gpm)   // => 44 psi
@@ -57,8 +57,8 @@ mod words {
     /// Refinements: `watts`, `efficiency`, `npsh`, `speed`, `price`, `rated`, `named`.
     ///
     /// ```hw
-    /// let b = booster([[0.gpm, 45.psi], [5.gpm, 38.psi], [10.gpm, 20.psi]]).watts(600.W);
-    /// b.rise_at(7.5.gpm)   // => 29 psi
+    /// let b = booster([[0.gpm, 45.psi], [5.gpm, 38.psi], [10.gpm, 20.psi]]).input_power(600.W);
+    /// b.boost_at(7.5.gpm)   // => 29 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn booster(points: Array) -> Result<Part, Box<EvalAltResult>> {
@@ -69,14 +69,14 @@ mod words {
     /// The parabola through them is the curve; beyond run-out, where a finding says so, it goes on along its tangent.
     ///
     /// ```hw
-    /// booster_by_three(48.psi, [6.gpm, 36.psi], 12.gpm).rise_at(3.gpm)   // => 45 psi
+    /// booster_from(48.psi, [6.gpm, 36.psi], 12.gpm).boost_at(3.gpm)   // => 45 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn booster_by_three(shut_off: Dynamic, running: Array, run_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_by_three: shut-off rise")?;
-        let run_out = expect_quantity(&run_out, dim::FLOW, "booster_by_three: run-out flow")?;
+    pub fn booster_from(shut_off: Dynamic, running: Array, run_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_from: shut-off rise")?;
+        let run_out = expect_quantity(&run_out, dim::FLOW, "booster_from: run-out flow")?;
         let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
-        let curve = crate::parts::Curve::by_three(shut_off, running, run_out).map_err(raise_as("booster_by_three"))?;
+        let curve = crate::parts::Curve::by_three(shut_off, running, run_out).map_err(raise_as("booster_from"))?;
         Ok(Part::new(Kind::Booster).running_on(curve))
     }
 

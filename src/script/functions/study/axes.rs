@@ -6,7 +6,7 @@ use super::cases::{case_in_words, case_map};
 use crate::parts::Part;
 use crate::quantity::Quantity;
 use crate::script::language::error::{Answer, ScriptError, raise};
-use crate::script::language::hands::Job;
+use crate::script::language::parallel_calls::Job;
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::{Axes, Axis, AxisValues, Distribution};
 use rhai::plugin::*;
@@ -39,7 +39,7 @@ mod words {
     /// Chained, each further axis runs through all its values for every case so far.
     ///
     /// ```hw
-    /// vary("feed.length", steps(25.ft, 100.ft, 25.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch]).cases   // => 8
+    /// vary("feed.length", steps(25.ft, 100.ft, 25.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch]).cases   // => 8
     /// ```
     #[rhai_fn(return_raw)]
     pub fn vary(path: &str, values: Array) -> Result<Axes, Box<EvalAltResult>> {
@@ -96,14 +96,14 @@ mod words {
     /// Lists that run together, value by value, instead of making all combinations.
     ///
     /// ```hw
-    /// paired(#{ "feed.length": [50.ft, 100.ft], "feed.bore": [(1/2).inch, (3/4).inch] }).cases   // => 2
+    /// zipped(#{ "feed.length": [50.ft, 100.ft], "feed.diameter": [(1/2).inch, (3/4).inch] }).cases   // => 2
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn paired(lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+    pub fn zipped(lists: Map) -> Result<Axes, Box<EvalAltResult>> {
         together(Axes::default(), &lists)
     }
 
-    #[rhai_fn(name = "paired", return_raw)]
+    #[rhai_fn(name = "zipped", return_raw)]
     pub fn paired_more(axes: Axes, lists: Map) -> Result<Axes, Box<EvalAltResult>> {
         together(axes, &lists)
     }
@@ -112,7 +112,7 @@ mod words {
     ///
     /// ```hw
     /// let axes = vary("cut_in", steps(20.psi, 50.psi, 10.psi)).vary("cut_out", steps(30.psi, 60.psi, 10.psi));
-    /// axes.only(|case| case.cut_out >= case.cut_in + 20.psi).cases   // => 6
+    /// axes.filter(|case| case.cut_out >= case.cut_in + 20.psi).cases   // => 6
     /// ```
     #[rhai_fn(return_raw)]
     pub fn only(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
@@ -177,12 +177,12 @@ fn zones_axis(zones: &Array) -> Answer<Axis> {
 
 /// Axes that run together, from a map of names and lists.
 fn together(axes: Axes, lists: &Map) -> Answer<Axes> {
-    let mut paired = Vec::with_capacity(lists.len());
+    let mut zipped = Vec::with_capacity(lists.len());
     for (name, values) in lists {
         let values = values
             .read_lock::<Array>()
             .ok_or_else(|| ScriptError::new(format!("paired: '{name}' must be a list of values, found {}", describe(values))))?;
-        paired.push(axis(name, &values)?);
+        zipped.push(axis(name, &values)?);
     }
-    axes.and_paired(paired).map_err(raise)
+    axes.and_paired(zipped).map_err(raise)
 }

@@ -1,6 +1,6 @@
 //! The closure form of a sweep: every case as a row, with what the closure gave for it or why it failed.
 //!
-//! The threads are in `hands`.
+//! The threads are in `parallel_calls`.
 
 use crate::limits;
 use crate::limits::Ended;
@@ -9,9 +9,9 @@ use crate::script::language::calling::context_of;
 use crate::script::language::calls::{Caller, call_each_or_fail, reason};
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise_as};
-use crate::script::language::hands::{Job, Trouble};
+use crate::script::language::key_order::Written;
+use crate::script::language::parallel_calls::{Job, Trouble};
 use crate::script::language::values::{as_quantity, value_of};
-use crate::script::language::written::Written;
 use crate::study::{Axes, AxisValues, Swept, axis_columns, check_size};
 use crate::table::{Cell, Column, Growing, Table, TableError};
 use rhai::{Dynamic, EvalAltResult, FnPtr, Map, NativeCallContext};
@@ -164,7 +164,7 @@ fn raise_of_cases(error: TableError) -> Box<EvalAltResult> {
     crate::script::language::error::raise(error)
 }
 
-/// A case for messages: `feed.length = 50 ft, feed.bore = 0.5 in`.
+/// A case for messages: `feed.length = 50 ft, feed.diameter = 0.5 in`.
 pub fn case_in_words(axes: &Axes, case: usize) -> String {
     let mut indices = vec![0; axes.axes().len()];
     axes.indices(case, &mut indices);

@@ -16,7 +16,7 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod words {
-    /// A number known by its mean and standard deviation, normally distributed: a reading and its error.
+    /// A number known by its mean and standard deviation, normally distributed: a result and its error.
     ///
     /// ```hw
     /// normal(44.psi, 1.psi)   // => normal around 44 psi, deviation 1 psi
@@ -51,12 +51,12 @@ mod words {
     ///
     /// ```hw
     /// let log = table([#{ p: 41.psi }, #{ p: 44.psi }, #{ p: 46.psi }]);
-    /// draw_from(log["p"])   // => one of 3 values
+    /// resampled(log["p"])   // => one of 3 values
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn draw_from(values: Array) -> Result<Distribution, Box<EvalAltResult>> {
+    pub fn resampled(values: Array) -> Result<Distribution, Box<EvalAltResult>> {
         let there = values.iter().filter(|value| !value.is_unit());
-        let values: Vec<Quantity> = there.map(|value| quantity(value, "draw_from")).collect::<Result<_, _>>()?;
+        let values: Vec<Quantity> = there.map(|value| quantity(value, "resampled")).collect::<Result<_, _>>()?;
         Distribution::of_values(&values).map_err(raise)
     }
 
@@ -80,15 +80,15 @@ mod words {
     /// A power of two is best.
     ///
     /// ```hw
-    /// let axes = vary("x", between(0, 1)).even_samples(256);
+    /// let axes = vary("x", between(0, 1)).sobol_samples(256);
     /// mean(sweep(axes, |case| #{ y: case.x * case.x })["y"])   // => 0.333348
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn even_samples(axes: Axes, n: INT) -> Result<Axes, Box<EvalAltResult>> {
+    pub fn sobol_samples(axes: Axes, n: INT) -> Result<Axes, Box<EvalAltResult>> {
         sampled(axes, n, 1, Spreading::Even)
     }
 
-    #[rhai_fn(name = "even_samples", return_raw)]
+    #[rhai_fn(name = "sobol_samples", return_raw)]
     pub fn even_samples_from(axes: Axes, n: INT, seed: INT) -> Result<Axes, Box<EvalAltResult>> {
         sampled(axes, n, seed, Spreading::Even)
     }

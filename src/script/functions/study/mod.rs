@@ -26,16 +26,16 @@ a closure calls it for every case and takes whatever map it returns.
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
     >> valve("berries") >> head("berry", (5/32).inch);
-let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.bore", [(1/2).inch, (5/8).inch]);
+let axes = vary("feed.length", steps(50.ft, 150.ft, 50.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch]);
 sweep(plot, axes, "berries").rows   // => 6
-sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.but("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
+sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.with("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
 ```
 
 A sweep with a closure runs on all cores when it takes a while. A case that fails stays in the table, with what was wrong in
 the column `reason`; only when every case fails is it an error. Ctrl-C ends a sweep and keeps what is done as its table; a
 second one ends the script. A sweep that takes over a second shows on a terminal how far it is.
 
-A number that is not known exactly is varied by a distribution: `normal`, `between`, `triangular` or `draw_from`. All of them
+A number that is not known exactly is varied by a distribution: `normal`, `between`, `triangular` or `resampled`. All of them
 are sampled together, a thousand times from the seed 1 unless `samples` says otherwise. A sample depends on the seed, its
 number and the axis alone (the generator is Philox4x32-10), so it is the same on any machine and any number of threads.
 

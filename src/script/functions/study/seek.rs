@@ -23,7 +23,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// seek(50.ft, 400.ft, |length| line.but("feed.length", length).run().pressure("spray") - 40.psi)   // => 301.9 ft
+    /// seek(50.ft, 400.ft, |length| line.with("feed.length", length).run().pressure("spray") - 40.psi)   // => 301.9 ft
     /// ```
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {

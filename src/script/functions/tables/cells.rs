@@ -4,9 +4,9 @@
 
 use crate::report::Saved;
 use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::key_order::Written;
 use crate::script::language::values;
 use crate::script::language::values::{as_quantity, value_of};
-use crate::script::language::written::Written;
 use crate::table::Cell;
 use rhai::{Dynamic, Map};
 

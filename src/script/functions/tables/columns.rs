@@ -4,7 +4,7 @@ use super::cells::{map_row, value_cell};
 use super::{for_each_row, names_of};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::raise;
-use crate::script::language::written::Written;
+use crate::script::language::key_order::Written;
 use crate::table::{Column, Growing, Table};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
@@ -41,10 +41,10 @@ mod words {
     /// The table with one column under another name.
     ///
     /// ```hw
-    /// table([#{ a: 1 }]).renamed("a", "b").names   // => ["b"]
+    /// table([#{ a: 1 }]).rename("a", "b").names   // => ["b"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn renamed(table: Table, from: &str, to: &str) -> Result<Table, Box<EvalAltResult>> {
+    pub fn rename(table: Table, from: &str, to: &str) -> Result<Table, Box<EvalAltResult>> {
         table.renamed(from, to).map_err(raise)
     }
 
@@ -68,8 +68,8 @@ mod words {
     /// For each value of a column the rows that have it, made into one row by a closure that sees them as a table.
     ///
     /// ```hw
-    /// let t = table([#{ bore: "half", p: 20.psi }, #{ bore: "half", p: 30.psi }, #{ bore: "five eighths", p: 40.psi }]);
-    /// t.group_by("bore", |g| #{ worst: min(g["p"]) })["worst"]   // => [20 psi, 40 psi]
+    /// let t = table([#{ diameter: "half", p: 20.psi }, #{ diameter: "half", p: 30.psi }, #{ diameter: "five eighths", p: 40.psi }]);
+    /// t.group_by("diameter", |g| #{ worst: min(g["p"]) })["worst"]   // => [20 psi, 40 psi]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn group_by(call: NativeCallContext, table: Table, column: &str, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
@@ -88,8 +88,8 @@ mod words {
     /// One row for each value of the first column, one column for each value of the second, filled from the third.
     ///
     /// ```hw
-    /// let t = table([#{ l: 50.ft, bore: "half", p: 20.psi }, #{ l: 50.ft, bore: "wide", p: 30.psi }]);
-    /// t.pivot("l", "bore", "p").names   // => ["l", "half", "wide"]
+    /// let t = table([#{ l: 50.ft, diameter: "half", p: 20.psi }, #{ l: 50.ft, diameter: "wide", p: 30.psi }]);
+    /// t.pivot("l", "diameter", "p").names   // => ["l", "half", "wide"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pivot(table: Table, rows: &str, columns: &str, values: &str) -> Result<Table, Box<EvalAltResult>> {

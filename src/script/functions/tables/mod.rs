@@ -13,7 +13,7 @@ pub use cells::{map_row, no_map, value_cell};
 use crate::report::Saved;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, raise};
-use crate::script::language::hands::Job;
+use crate::script::language::parallel_calls::Job;
 use crate::table::{Column, Sheet, Table};
 use cells::cell_value;
 use rhai::{Array, Dynamic, Engine, FnPtr, INT, Map, NativeCallContext};

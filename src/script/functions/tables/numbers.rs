@@ -51,10 +51,10 @@ mod words {
     ///
     /// ```hw
     /// let t = table([#{ pump: "a", price: 90, p: 40 }, #{ pump: "b", price: 95, p: 38 }, #{ pump: "c", price: 150, p: 55 }]);
-    /// t.trade_off(["price", "lowest", "p", "highest"])["pump"]   // => ["a", "c"]
+    /// t.pareto(["price", "lowest", "p", "highest"])["pump"]   // => ["a", "c"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn trade_off(table: Table, wishes: Array) -> Result<Table, Box<EvalAltResult>> {
+    pub fn pareto(table: Table, wishes: Array) -> Result<Table, Box<EvalAltResult>> {
         let wishes = super::wishes(&wishes)?;
         let wishes: Vec<(&str, Best)> = wishes.iter().map(|(name, best)| (name.as_str(), *best)).collect();
         table.front(&wishes).map_err(raise)
@@ -63,7 +63,7 @@ mod words {
     /// Mean, standard deviation and percentiles of a column of samples.
     ///
     /// ```hw
-    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
     /// t.spread("value").row(6).value   // => 50.02 psi
     /// ```
     #[rhai_fn(return_raw)]
@@ -74,7 +74,7 @@ mod words {
     /// How likely a sampled value lies below a limit, with its standard error; samples without a value are counted apart.
     ///
     /// ```hw
-    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
     /// t.chance_below("value", 25.psi)["chance"]   // => [0.25]
     /// ```
     #[rhai_fn(return_raw)]
@@ -88,7 +88,7 @@ mod words {
     /// How likely a sampled value lies above a limit; see `chance_below`.
     ///
     /// ```hw
-    /// let t = sweep(vary("x", between(0.psi, 100.psi)).even_samples(1024), |case| case.x);
+    /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
     /// t.chance_above("value", 90.psi)["chance"]   // => [0.0996094]
     /// ```
     #[rhai_fn(return_raw)]
@@ -115,14 +115,14 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
     let wrong = |what: String| {
         ScriptError::new(what).with_hint("write [\"price\", \"lowest\", \"pressure\", \"highest\"]").about("wishes")
     };
-    let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "trade_off")?.remove(0))).collect::<Answer<_>>()?;
+    let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "pareto")?.remove(0))).collect::<Answer<_>>()?;
     if names.is_empty() || !names.len().is_multiple_of(2) {
-        return Err(wrong("trade_off: every column needs \"lowest\" or \"highest\" behind it".into()).into());
+        return Err(wrong("pareto: every column needs \"lowest\" or \"highest\" behind it".into()).into());
     }
     let one = |pair: &[String]| match pair[1].as_str() {
         "lowest" => Ok((pair[0].clone(), Best::Lowest)),
         "highest" => Ok((pair[0].clone(), Best::Highest)),
-        other => Err(wrong(format!("trade_off: '{}' cannot be \"{other}\"", pair[0])).into()),
+        other => Err(wrong(format!("pareto: '{}' cannot be \"{other}\"", pair[0])).into()),
     };
     names.chunks(2).map(one).collect()
 }

@@ -6,8 +6,8 @@ use super::cells::{map_row, row_map};
 use super::for_each_row;
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
+use crate::script::language::key_order::Written;
 use crate::script::language::values;
-use crate::script::language::written::Written;
 use crate::study::{Samples, Spreading};
 use crate::table::{Join, Order, Table};
 use rhai::plugin::*;
@@ -89,18 +89,18 @@ mod words {
     /// The first rows.
     ///
     /// ```hw
-    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).head_rows(2).rows   // => 2
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).first_rows(2).rows   // => 2
     /// ```
-    pub fn head_rows(table: Table, n: INT) -> Table {
+    pub fn first_rows(table: Table, n: INT) -> Table {
         table.head(count(n))
     }
 
     /// The last rows.
     ///
     /// ```hw
-    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).tail_rows(1)["a"]   // => [3]
+    /// table([#{ a: 1 }, #{ a: 2 }, #{ a: 3 }]).last_rows(1)["a"]   // => [3]
     /// ```
-    pub fn tail_rows(table: Table, n: INT) -> Table {
+    pub fn last_rows(table: Table, n: INT) -> Table {
         table.tail(count(n))
     }
 
@@ -108,15 +108,15 @@ mod words {
     ///
     /// ```hw
     /// let t = sweep(vary("x", steps(1, 1000, 1)), |case| case.x);
-    /// t.some_rows(10).rows      // => 10
-    /// t.some_rows(10, 7).rows   // => 10
+    /// t.sample_rows(10).rows      // => 10
+    /// t.sample_rows(10, 7).rows   // => 10
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn some_rows(call: NativeCallContext, table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
+    pub fn sample_rows(call: NativeCallContext, table: Table, n: INT) -> Result<Table, Box<EvalAltResult>> {
         chosen_rows(&call, &table, n, 1)
     }
 
-    #[rhai_fn(name = "some_rows", return_raw)]
+    #[rhai_fn(name = "sample_rows", return_raw)]
     pub fn some_rows_from(call: NativeCallContext, table: Table, n: INT, seed: INT) -> Result<Table, Box<EvalAltResult>> {
         chosen_rows(&call, &table, n, seed)
     }
@@ -146,10 +146,10 @@ mod words {
     ///
     /// ```hw
     /// let prices = table([#{ pump: "small", price: 90.dollars }]);
-    /// table([#{ pump: "small" }, #{ pump: "large" }]).join_all(prices, "pump")["price"]   // => [$90.00, ()]
+    /// table([#{ pump: "small" }, #{ pump: "large" }]).left_join(prices, "pump")["price"]   // => [$90.00, ()]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn join_all(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
+    pub fn left_join(table: Table, other: Table, on: &str) -> Result<Table, Box<EvalAltResult>> {
         table.join(&other, on, Join::Left).map_err(raise)
     }
 }

@@ -4,19 +4,19 @@ mod support;
 
 use hosewright::findings::Level;
 use hosewright::garden::Garden;
-use hosewright::knock::{Knock, KnockError, knock};
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::UnitSystem;
+use hosewright::water_hammer::{KnockError, WaterHammer, water_hammer};
 use support::*;
 
 const US: UnitSystem = UnitSystem::AsWritten;
 
 /// A hose that loses next to nothing, with a stretch in mL/bar/m.
-fn stretchy(name: &str, length_ft: f64, bore_in: f64, stretch: f64) -> Garden {
+fn stretchy(name: &str, length_ft: f64, diameter_in: f64, stretch: f64) -> Garden {
     let numbers = [
         ("length", q(length_ft, "ft")),
-        ("bore", q(bore_in, "inch")),
-        ("stretch", q(stretch, "mL/bar/m")),
+        ("diameter", q(diameter_in, "inch")),
+        ("compliance", q(stretch, "mL/bar/m")),
         ("roughness", q(0.0, "mm")),
     ];
     part(Kind::Hose, name, &numbers)
@@ -31,24 +31,27 @@ fn plain() -> Garden {
     line(&[steady_tap(58.0), stretchy("feed", 100.0, 3.0, 3.0), valve("beds"), head("bed", 0.125)])
 }
 
-fn struck(garden: &Garden, time_s: f64) -> Knock {
-    knock(garden, &["beds"], Some(time_s)).expect("a knock")
+fn struck(garden: &Garden, time_s: f64) -> WaterHammer {
+    water_hammer(garden, &["beds"], Some(time_s)).expect("a knock")
 }
 
-fn rise(knock: &Knock) -> f64 {
-    let valve = knock.at_valve().expect("the valve");
+fn rise(water_hammer: &WaterHammer) -> f64 {
+    let valve = water_hammer.at_valve().expect("the valve");
     valve.highest_pa - valve.before_pa
 }
 
 #[test]
 fn a_valve_that_shuts_at_once_raises_the_pressure_by_joukowsky() {
-    for bore in [0.5, 0.75, 1.0, 2.0] {
-        let garden = plain().but("feed.bore", q(bore, "inch")).expect("sound");
+    for diameter in [0.5, 0.75, 1.0, 2.0] {
+        let garden = plain().with("feed.diameter", q(diameter, "inch")).expect("sound");
         let found = struck(&garden, 0.0);
         // Line packing by friction adds at most what friction took before.
         let friction = 58.0 * PSI - found.at_valve().expect("the valve").before_pa;
         let excess = rise(&found) - found.joukowsky_pa;
-        assert!(excess > -1e-6 * found.joukowsky_pa && excess <= friction * 1.01 + 1.0, "{bore} in: {excess} Pa of {friction}");
+        assert!(
+            excess > -1e-6 * found.joukowsky_pa && excess <= friction * 1.01 + 1.0,
+            "{diameter} in: {excess} Pa of {friction}"
+        );
     }
 }
 
@@ -94,9 +97,9 @@ fn a_wave_is_thrown_back_where_hoses_of_different_bore_meet() {
     ]);
     let found = struck(&garden, 0.0);
     let part = |name: &str| found.parts.iter().find(|part| found.garden().name(part.place) == name).expect("known");
-    let impedance = |name: &str, bore_in: f64| {
-        let bore_m = bore_in * 0.0254;
-        part(name).hose.expect("a hose").wave_speed_m_per_s / (bore_m * bore_m)
+    let impedance = |name: &str, diameter_in: f64| {
+        let diameter_m = diameter_in * 0.0254;
+        part(name).hose.expect("a hose").wave_speed_m_per_s / (diameter_m * diameter_m)
     };
     let (z1, z2) = (impedance("narrow", 2.0), impedance("wide", 3.0));
     let share = (z2 - z1) / (z2 + z1);
@@ -132,7 +135,7 @@ fn with_everything() -> Garden {
 #[test]
 fn nothing_moves_until_the_valve_does() {
     // A closing time of a day leaves the flow all but as it is for the first steps.
-    let found = knock(&with_everything(), &["beds", "berries"], Some(86_400.0 / 400.0)).expect("a knock");
+    let found = water_hammer(&with_everything(), &["beds", "berries"], Some(86_400.0 / 400.0)).expect("a knock");
     let first = found.trace.valve_pa[0];
     let steps = found.trace.time_s.iter().filter(|&&time| time < 0.5).count();
     assert!(steps > 100);
@@ -162,12 +165,12 @@ fn a_check_valve_lets_nothing_back_and_keeps_the_pressure_behind_it() {
     // Without the check valve it swings back below.
     let open = line(&[steady_tap(58.0), stretchy("feed", 100.0, 0.75, 3.0), valve("beds"), head("bed", 0.15)]);
     let swings = struck(&open, 0.05);
-    let lowest = |knock: &Knock| knock.trace.valve_pa.iter().copied().fold(f64::INFINITY, f64::min);
+    let lowest = |water_hammer: &WaterHammer| water_hammer.trace.valve_pa.iter().copied().fold(f64::INFINITY, f64::min);
     assert!(lowest(&swings) < lowest(&found));
 }
 
 #[test]
-fn a_tank_before_the_valve_takes_the_knock() {
+fn a_tank_before_the_valve_takes_the_water_hammer() {
     let line_with = |stand: &[Garden]| {
         let mut parts = vec![steady_tap(58.0), stretchy("feed", 100.0, 0.75, 3.0)];
         parts.extend(stand.iter().cloned());
@@ -181,8 +184,9 @@ fn a_tank_before_the_valve_takes_the_knock() {
 
 #[test]
 fn a_stiffer_hose_and_a_faster_closing_knock_harder() {
-    let of =
-        |stretch: f64, time_s: f64| rise(&struck(&plain().but("feed.stretch", q(stretch, "mL/bar/m")).expect("sound"), time_s));
+    let of = |stretch: f64, time_s: f64| {
+        rise(&struck(&plain().with("feed.compliance", q(stretch, "mL/bar/m")).expect("sound"), time_s))
+    };
     assert!(of(1.0, 0.1) > of(3.0, 0.1) && of(3.0, 0.1) > of(9.0, 0.1));
     assert!(of(3.0, 0.1) >= of(3.0, 0.5) && of(3.0, 0.5) > of(3.0, 2.0));
 }
@@ -190,25 +194,25 @@ fn a_stiffer_hose_and_a_faster_closing_knock_harder() {
 #[test]
 fn a_part_struck_above_its_rating_is_a_danger_with_a_time_that_is_slow_enough() {
     let garden = line(&[steady_tap(58.0), stretchy("feed", 100.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
-    let garden = garden.but("feed.rating", q(80.0, "psi")).expect("sound");
+    let garden = garden.with("feed.pressure_rating", q(80.0, "psi")).expect("sound");
     let findings = struck(&garden, 0.05).findings();
-    let finding = findings.iter().find(|finding| finding.code() == "knock-over-rating").expect("the finding");
+    let finding = findings.iter().find(|finding| finding.code() == "water-hammer-over-rating").expect("the finding");
     assert_eq!((finding.level(), finding.name.as_str()), (Level::Danger, "feed"));
     let time: f64 =
         finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
-    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "knock-over-rating"));
+    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "water-hammer-over-rating"));
 }
 
 #[test]
 fn the_closing_time_of_the_valve_counts_when_none_is_said() {
-    let garden = plain().but("beds.closing_time", q(2.0, "s")).expect("sound");
-    assert_eq!(knock(&garden, &["beds"], None).expect("a knock").closing_time_s, 2.0);
-    assert_eq!(knock(&plain(), &["beds"], None).expect("a knock").closing_time_s, 0.3);
+    let garden = plain().with("beds.closing_time", q(2.0, "s")).expect("sound");
+    assert_eq!(water_hammer(&garden, &["beds"], None).expect("a knock").closing_time_s, 2.0);
+    assert_eq!(water_hammer(&plain(), &["beds"], None).expect("a knock").closing_time_s, 0.3);
 }
 
 /// A valve right behind a short hose at the tap, and beside it 300 ft of a garden that runs on.
 fn short_beside_long(short_mm: f64) -> Garden {
-    let numbers = [("length", q(short_mm, "mm")), ("bore", q(0.625, "inch")), ("stretch", q(3.0, "mL/bar/m"))];
+    let numbers = [("length", q(short_mm, "mm")), ("diameter", q(0.625, "inch")), ("compliance", q(3.0, "mL/bar/m"))];
     let trunk = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Hose, "short", &numbers)]);
     let long = line(&[stretchy("long", 300.0, 0.625, 3.0), head("far", 0.125)]);
     trunk.then_branches(&[line(&[valve("beds"), head("bed", 0.15)]), long]).expect("joins")
@@ -218,7 +222,7 @@ fn short_beside_long(short_mm: f64) -> Garden {
 fn the_shorter_the_hose_before_the_valve_the_nearer_its_knock_to_that_of_none() {
     // Without a hose before the valve the tap and the long branch take the change: the limit of ever shorter ones.
     let rises: Vec<f64> = [152.4, 25.4, 1.0, 0.01, 1e-5]
-        .map(|mm| rise(&knock(&short_beside_long(mm), &["beds"], Some(0.3)).expect("a knock")))
+        .map(|mm| rise(&water_hammer(&short_beside_long(mm), &["beds"], Some(0.3)).expect("a knock")))
         .to_vec();
     let limit = rises[rises.len() - 1];
     for (shorter, rise) in rises.windows(2).map(|pair| (pair[1], pair[0])) {
@@ -231,10 +235,10 @@ fn the_shorter_the_hose_before_the_valve_the_nearer_its_knock_to_that_of_none() 
 fn a_valve_that_closes_at_once_behind_a_lump_strikes_all_hoses_that_meet_there() {
     // Two hoses alike share the flow that is stopped, so each takes half of what Joukowsky's formula gives for one.
     for short_mm in [152.4, 1.0, 1e-3, 1e-6] {
-        let found = knock(&short_beside_long(short_mm), &["beds"], Some(0.0)).expect("a knock");
+        let found = water_hammer(&short_beside_long(short_mm), &["beds"], Some(0.0)).expect("a knock");
         let speed = found.parts.iter().find_map(|part| part.hose).expect("a hose").wave_speed_m_per_s;
         let area_m2 = std::f64::consts::PI / 4.0 * (0.625 * 0.0254f64).powi(2);
-        let flow = found.reading.parts[found.valve].flow_m3_per_s;
+        let flow = found.solution.parts[found.valve].flow_m3_per_s;
         let expected = 0.5 * found.garden().water().density_kg_per_m3 * speed / area_m2 * flow;
         let share = rise(&found) / expected;
         assert!((0.999..1.15).contains(&share), "{short_mm} mm: {share} of {expected} Pa");
@@ -251,13 +255,13 @@ fn a_slow_closing_raises_the_pressure_to_that_of_a_steady_state_without_the_zone
         ])
         .expect("joins");
     let steady = |zones: &[&str]| {
-        let reading = hosewright::hydraulics::run(&garden, zones).expect("a steady state");
-        reading.node_pa[garden.layout().places[garden.find("bed line").expect("known")].to]
+        let solution = hosewright::hydraulics::run(&garden, zones).expect("a steady state");
+        solution.node_pa[garden.layout().places[garden.find("bed line").expect("known")].to]
     };
     let at_rest = steady(&["berries"]);
     let mut last = f64::INFINITY;
     for closing_s in [1.0, 30.0, 600.0, 86_400.0, 1e9, 1e15] {
-        let found = knock(&garden, &["beds", "berries"], Some(closing_s)).expect("a knock");
+        let found = water_hammer(&garden, &["beds", "berries"], Some(closing_s)).expect("a knock");
         let highest = found.at_valve().expect("the valve").highest_pa;
         let over = highest - at_rest;
         // What stops the water is Michaud's rise at most, and the march ends near its rest.
@@ -281,8 +285,8 @@ fn a_slow_closing_raises_the_pressure_to_that_of_a_steady_state_without_the_zone
 fn the_end_of_a_slow_closing_is_the_same_followed_from_its_start() {
     // Just below the longest closing that is followed whole, and just above: one march begins still, the other does not.
     let garden = with_everything();
-    let reflection_s = knock(&garden, &["beds", "berries"], Some(1.0)).expect("a knock").reflection_time_s;
-    let at = |times: f64| rise(&knock(&garden, &["beds", "berries"], Some(times * reflection_s)).expect("a knock"));
+    let reflection_s = water_hammer(&garden, &["beds", "berries"], Some(1.0)).expect("a knock").reflection_time_s;
+    let at = |times: f64| rise(&water_hammer(&garden, &["beds", "berries"], Some(times * reflection_s)).expect("a knock"));
     approx::assert_relative_eq!(at(399.0), at(401.0), max_relative = 0.002);
     approx::assert_relative_eq!(at(399.0), at(800.0), max_relative = 0.01);
 }
@@ -311,21 +315,21 @@ fn the_card_speaks_of_the_pump_only_where_it_runs() {
 #[test]
 fn a_slow_enough_time_is_found_in_few_marches_and_keeps_the_rating() {
     let garden = line(&[steady_tap(58.0), stretchy("feed", 300.0, 1.0, 1.0), valve("beds"), head("bed", 0.25)]);
-    let garden = garden.but("feed.rating", q(70.0, "psi")).expect("sound");
+    let garden = garden.with("feed.pressure_rating", q(70.0, "psi")).expect("sound");
     let findings = struck(&garden, 0.0).findings();
-    let finding = findings.iter().find(|finding| finding.code() == "knock-over-rating").expect("the finding");
+    let finding = findings.iter().find(|finding| finding.code() == "water-hammer-over-rating").expect("the finding");
     let time: f64 =
         finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
-    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "knock-over-rating"));
+    assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "water-hammer-over-rating"));
 }
 
 #[test]
 fn knocks_without_an_answer_are_refused() {
-    assert_eq!(knock(&plain(), &[], None).unwrap_err(), KnockError::NoZone);
-    assert!(matches!(knock(&plain(), &["beds"], Some(-1.0)), Err(KnockError::BadTime { .. })));
+    assert_eq!(water_hammer(&plain(), &[], None).unwrap_err(), KnockError::NoZone);
+    assert!(matches!(water_hammer(&plain(), &["beds"], Some(-1.0)), Err(KnockError::BadTime { .. })));
     let dry = line(&[steady_tap(58.0), hose("feed", 10.0, 0.75), valve("beds"), part(Kind::Point, "end", &[])]);
-    assert!(matches!(knock(&dry, &["beds"], None), Err(KnockError::NoFlow { .. })));
-    let bare = Part::of_words(Kind::Valve, Some("beds"), &[("bore", q(0.75, "inch"))]).expect("sound");
+    assert!(matches!(water_hammer(&dry, &["beds"], None), Err(KnockError::NoFlow { .. })));
+    let bare = Part::of_words(Kind::Valve, Some("beds"), &[("diameter", q(0.75, "inch"))]).expect("sound");
     let bare = line(&[steady_tap(58.0), Garden::of(bare), head("bed", 0.125)]);
-    assert!(matches!(knock(&bare, &["beds"], None), Err(KnockError::NoHose { .. })));
+    assert!(matches!(water_hammer(&bare, &["beds"], None), Err(KnockError::NoHose { .. })));
 }

@@ -1,47 +1,48 @@
 //! A knock as tables, and its numbers as quantities.
 
 use super::usual;
-use crate::knock::{Knock, Struck};
 use crate::parts::Id;
 use crate::quantity::{Quantity, dim};
 use crate::table::{Column, Table, TableError};
+use crate::water_hammer::{Struck, WaterHammer};
 
 /// The highest pressure.
-pub fn peak(knock: &Knock) -> Quantity {
-    Quantity::new(knock.hardest().map_or(f64::NAN, |part| part.highest_pa), dim::PRESSURE)
+pub fn peak(water_hammer: &WaterHammer) -> Quantity {
+    Quantity::new(water_hammer.hardest().map_or(f64::NAN, |part| part.highest_pa), dim::PRESSURE)
 }
 
 /// The name of the part that sees it.
-pub fn at(knock: &Knock) -> String {
-    knock.hardest().map_or(String::new(), |part| knock.garden().name(part.place).to_string())
+pub fn at(water_hammer: &WaterHammer) -> String {
+    water_hammer.hardest().map_or(String::new(), |part| water_hammer.garden().name(part.place).to_string())
 }
 
 /// How much the pressure before the valve rises.
-pub fn rise(knock: &Knock) -> Quantity {
-    Quantity::new(knock.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa), dim::PRESSURE)
+pub fn rise(water_hammer: &WaterHammer) -> Quantity {
+    Quantity::new(water_hammer.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa), dim::PRESSURE)
 }
 
 /// Part by part, those on the way to the valve first.
-pub fn table(knock: &Knock) -> Result<Table, TableError> {
-    let rating = |part: &Struck| knock.garden().parts()[part.place].si(Id::Rating);
-    let column =
-        |name: &str, dimension, value: &dyn Fn(&Struck) -> Option<f64>| usual(name, knock.parts.iter().map(value), dimension);
+pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
+    let rating = |part: &Struck| water_hammer.garden().parts()[part.place].si(Id::Rating);
+    let column = |name: &str, dimension, value: &dyn Fn(&Struck) -> Option<f64>| {
+        usual(name, water_hammer.parts.iter().map(value), dimension)
+    };
     Table::new(vec![
-        Column::texts("part", knock.parts.iter().map(|part| knock.garden().name(part.place))),
+        Column::texts("part", water_hammer.parts.iter().map(|part| water_hammer.garden().name(part.place))),
         column("wave_speed", dim::SPEED, &|part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
         column("speed", dim::SPEED, &|part| part.speed_m_per_s),
         column("before", dim::PRESSURE, &|part| Some(part.before_pa)),
         column("highest", dim::PRESSURE, &|part| Some(part.highest_pa)),
         column("rise", dim::PRESSURE, &|part| Some(part.highest_pa - part.before_pa)),
         column("lowest", dim::PRESSURE, &|part| Some(part.lowest_pa)),
-        column("rating", dim::PRESSURE, &rating),
+        column("pressure_rating", dim::PRESSURE, &rating),
         column("left", dim::PRESSURE, &|part| Some(rating(part)? - part.highest_pa)),
     ])
 }
 
 /// The course: pressure before the valve, and behind the nearest check valve with the flow through it.
-pub fn trace(knock: &Knock) -> Result<Table, TableError> {
-    let trace = &knock.trace;
+pub fn trace(water_hammer: &WaterHammer) -> Result<Table, TableError> {
+    let trace = &water_hammer.trace;
     let of = |name: &str, values: &[f64], dimension| usual(name, values.iter().map(|value| Some(*value)), dimension);
     let mut columns = vec![of("time", &trace.time_s, dim::TIME), of("valve", &trace.valve_pa, dim::PRESSURE)];
     if !trace.check_pa.is_empty() {

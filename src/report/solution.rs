@@ -3,15 +3,15 @@
 use super::{Look, ReportError, summary, usual};
 use crate::findings::of_run;
 use crate::garden::Garden;
-use crate::hydraulics::{PartState, Reading};
+use crate::hydraulics::{PartState, Solution};
 use crate::parts::{Id, Placing};
 use crate::quantity::{Preference, Quantity, dim, find_unit};
 use crate::table::{Column, Table, TableError, Values};
 
 /// The open zones in words.
-pub fn zones_in_words(reading: &Reading) -> String {
-    match reading.zones.as_slice() {
-        [] if reading.garden.valves().next().is_none() => "everything open".into(),
+pub fn zones_in_words(solution: &Solution) -> String {
+    match solution.zones.as_slice() {
+        [] if solution.garden.valves().next().is_none() => "everything open".into(),
         [] => "all valves shut".into(),
         zones => format!("{} open", zones.join(" and ")),
     }
@@ -23,7 +23,7 @@ fn kind_in_words(garden: &Garden, place: usize) -> String {
 }
 
 /// All parts that have a price.
-pub fn bill(garden: &Garden) -> Result<Table, TableError> {
+pub fn bill_of_materials(garden: &Garden) -> Result<Table, TableError> {
     let priced: Vec<(usize, f64)> =
         garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.si(Id::Price)?))).collect();
     Table::new(vec![
@@ -34,15 +34,15 @@ pub fn bill(garden: &Garden) -> Result<Table, TableError> {
 }
 
 /// All parts that water reaches.
-pub fn table(reading: &Reading) -> Result<Table, TableError> {
-    let garden = &reading.garden;
-    let reached = |state: &&PartState| reading.open[state.place] && state.pressure_out_pa.is_some();
-    let states: Vec<&PartState> = reading.parts.iter().filter(reached).collect();
+pub fn table(solution: &Solution) -> Result<Table, TableError> {
+    let garden = &solution.garden;
+    let reached = |state: &&PartState| solution.open[state.place] && state.pressure_out_pa.is_some();
+    let states: Vec<&PartState> = solution.parts.iter().filter(reached).collect();
     let column = |name: &str, dimension, value: &dyn Fn(&PartState) -> Option<f64>| {
         usual(name, states.iter().map(|state| value(state)), dimension)
     };
     let placing = |state: &PartState| garden.parts()[state.place].spec().placing;
-    let doing = |state: &&PartState| reading.doing(state.place).map(|doing| doing.words().into());
+    let doing = |state: &&PartState| solution.doing(state.place).map(|doing| doing.words().into());
     Table::new(vec![
         Column::texts("part", states.iter().map(|state| garden.name(state.place))),
         Column::texts("kind", states.iter().map(|state| kind_in_words(garden, state.place))),
@@ -56,56 +56,56 @@ pub fn table(reading: &Reading) -> Result<Table, TableError> {
 }
 
 /// The way of the water to a part. Errors: an unknown name; no supply reaches it.
-pub fn profile(reading: &Reading, name: &str) -> Result<Table, ReportError> {
-    let points = reading.profile(name)?;
+pub fn pressure_profile(solution: &Solution, name: &str) -> Result<Table, ReportError> {
+    let points = solution.pressure_profile(name)?;
     if points.is_empty() {
-        return Err(unreached(reading, name));
+        return Err(unreached(solution, name));
     }
     let feet = find_unit("ft").map_or(Preference::Usual, Preference::Written);
     let length = |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, feet);
     let columns = vec![
-        Column::texts("part", points.iter().map(|point| reading.garden.name(point.place))),
+        Column::texts("part", points.iter().map(|point| solution.garden.name(point.place))),
         length("distance", points.iter().map(|point| point.distance_m).collect()),
         length("height", points.iter().map(|point| point.height_m).collect()),
         usual("pressure", points.iter().map(|point| Some(point.pressure_pa)), dim::PRESSURE),
-        length("grade", points.iter().map(|point| reading.grade_m(point)).collect()),
+        length("grade", points.iter().map(|point| solution.grade_m(point)).collect()),
     ];
     Ok(Table::new(columns)?)
 }
 
-fn unreached(reading: &Reading, name: &str) -> ReportError {
-    ReportError::Unreached { name: name.into(), zones: zones_in_words(reading) }
+fn unreached(solution: &Solution, name: &str) -> ReportError {
+    ReportError::Unreached { name: name.into(), zones: zones_in_words(solution) }
 }
 
 /// Pressure at a part. Errors: an unknown name; no supply reaches it.
-pub fn pressure(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
-    let pressure_pa = reading.pressure_pa(name)?.ok_or_else(|| unreached(reading, name))?;
+pub fn pressure(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
+    let pressure_pa = solution.pressure_pa(name)?.ok_or_else(|| unreached(solution, name))?;
     Ok(Quantity::new(pressure_pa, dim::PRESSURE))
 }
 
 /// Flow through a part. Errors: an unknown name.
-pub fn flow(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
-    Ok(Quantity::new(reading.flow_m3_per_s(name)?, dim::FLOW))
+pub fn flow(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
+    Ok(Quantity::new(solution.flow_m3_per_s(name)?, dim::FLOW))
 }
 
-/// Mean speed in the bore of a part. Errors: an unknown name; it has no bore.
-pub fn speed(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
-    let speed = reading.state(name)?.speed_m_per_s.ok_or_else(|| ReportError::NoBore { name: name.into() })?;
+/// Mean speed in the diameter of a part. Errors: an unknown name; it has no diameter.
+pub fn speed(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
+    let speed = solution.state(name)?.speed_m_per_s.ok_or_else(|| ReportError::NoBore { name: name.into() })?;
     Ok(Quantity::new(speed, dim::SPEED))
 }
 
 /// Electrical power of a booster. Errors: an unknown name; no booster; it does not say what it takes.
-pub fn power(reading: &Reading, name: &str) -> Result<Quantity, ReportError> {
-    let place = reading.garden.find(name)?;
-    let part = &reading.garden.parts()[place];
+pub fn power(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
+    let place = solution.garden.find(name)?;
+    let part = &solution.garden.parts()[place];
     if !part.traits().pumps {
         return Err(ReportError::NotABooster { name: name.into(), word: part.spec().word });
     }
     let unknown = || ReportError::PowerUnknown { asked: "power", name: name.into() };
-    Ok(Quantity::new(reading.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))
+    Ok(Quantity::new(solution.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))
 }
 
-/// A reading for people: which zones, all parts that water reaches, and what to mind.
-pub fn in_words(reading: &Reading, look: Look) -> String {
-    summary(zones_in_words(reading), table(reading).ok(), &of_run(reading), look)
+/// A solution for people: which zones, all parts that water reaches, and what to mind.
+pub fn in_words(solution: &Solution, look: Look) -> String {
+    summary(zones_in_words(solution), table(solution).ok(), &of_run(solution), look)
 }

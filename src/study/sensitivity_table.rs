@@ -1,4 +1,4 @@
-//! What would help most: every number of a garden by what a change of it does to one reading.
+//! What would help most: every number of a garden by what a change of it does to one solution.
 //!
 //! The derivatives come from `hydraulics`; here they become effects of usual steps, in order of size.
 
@@ -10,27 +10,27 @@ use crate::table::{Column, Table, TableError};
 use crate::told::Told;
 use thiserror::Error;
 
-/// A number of the garden and what it does to the reading.
+/// A number of the garden and what it does to the solution.
 #[derive(Clone, Debug)]
-pub struct Lever {
+pub struct SensitivityRow {
     /// The path of the number, such as `feed.length`.
     pub path: String,
     /// What it is now.
     pub value: Quantity,
-    /// Derivative of the reading to the number, SI over SI.
+    /// Derivative of the solution to the number, SI over SI.
     pub slope: f64,
-    /// Change of the reading when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
+    /// Change of the solution when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
     pub tenth: f64,
-    /// Change of the reading for each dollar more, SI: for the length of a hose or pipe that has a price.
+    /// Change of the solution for each dollar more, SI: for the length of a hose or pipe that has a price.
     pub per_dollar: Option<f64>,
 }
 
-/// The levers of one reading, the largest first.
+/// The levers of one solution, the largest first.
 #[derive(Clone, Debug)]
-pub struct Levers {
-    /// One for each number that moves the reading.
-    pub levers: Vec<Lever>,
-    /// The reading as it is, SI.
+pub struct SensitivityTable {
+    /// One for each number that moves the solution.
+    pub sensitivity_table: Vec<SensitivityRow>,
+    /// The solution as it is, SI.
     pub value: f64,
     dimension: Dimension,
 }
@@ -41,18 +41,18 @@ pub enum LeverError {
     /// The steady state of the garden was not found.
     #[error(transparent)]
     Run(#[from] RunError),
-    /// The reading has no derivative there.
+    /// The solution has no derivative there.
     #[error("how '{what}' would change cannot be told: {reason}")]
     NoSlope {
-        /// The reading, such as `berry.pressure`.
+        /// The solution, such as `berry.pressure`.
         what: String,
         /// Why it has none.
         reason: NoSlope,
     },
-    /// All derivatives of the reading are zero.
+    /// All derivatives of the solution are zero.
     #[error("no number of the garden moves '{what}' as things stand: it is {state}")]
     Still {
-        /// The reading, such as `berry.pressure`.
+        /// The solution, such as `berry.pressure`.
         what: String,
         /// What holds it as it is, in words.
         state: &'static str,
@@ -86,33 +86,33 @@ impl From<SolveError> for LeverError {
 /// The numbers that move the pressure or flow of a part while these zones run, largest effect first.
 ///
 /// Numbers that do nothing are left out, as are those whose effect cannot be told, such as a leak of no size yet.
-/// Errors: as for a run, or the reading is just turning or cannot move at all.
-pub fn levers(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<Levers, LeverError> {
+/// Errors: as for a run, or the solution is just turning or cannot move at all.
+pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<SensitivityTable, LeverError> {
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
     Switches::of(garden).settle(&mut network).map_err(|error| error.named(garden))?;
     let value = network.probe(probe);
     let what = || garden.name(probe.place).to_string();
     let slopes = network.slopes(probe).map_err(|reason| LeverError::NoSlope { what: what(), reason: reason.named(garden) })?;
-    let mut levers = Vec::new();
+    let mut sensitivity_table = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
-        for spec in part.spec().numbers.iter() {
+        for spec in part.spec().parameters.iter() {
             let (Ok(slope), Some(value)) = (slopes.to(&network, place, spec.id), part.quantity(spec.id)) else { continue };
             if slope == 0.0 {
                 continue;
             }
             let per_dollar = price_of_length(part, spec.id).map(|dollars_per_m| slope / dollars_per_m);
             let path = format!("{}.{}", garden.name(place), spec.name());
-            levers.push(Lever { path, value, slope, tenth: 0.1 * slope * value.si, per_dollar });
+            sensitivity_table.push(SensitivityRow { path, value, slope, tenth: 0.1 * slope * value.si, per_dollar });
         }
     }
-    if levers.is_empty() {
+    if sensitivity_table.is_empty() {
         let state = if value == 0.0 { "dry or shut off" } else { "held by something else" };
         return Err(LeverError::Still { what: what(), state });
     }
-    levers.sort_by(|a, b| b.tenth.abs().total_cmp(&a.tenth.abs()));
+    sensitivity_table.sort_by(|a, b| b.tenth.abs().total_cmp(&a.tenth.abs()));
     let dimension = if probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
-    Ok(Levers { levers, value, dimension })
+    Ok(SensitivityTable { sensitivity_table, value, dimension })
 }
 
 /// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
@@ -124,27 +124,27 @@ fn price_of_length(part: &Part, number: Id) -> Option<f64> {
     (dollars_per_m > 0.0).then_some(dollars_per_m)
 }
 
-impl Levers {
+impl SensitivityTable {
     /// Number, what it is now, what a tenth more does, what one of its units does, and what a dollar more does.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
-        let texts = |text: &dyn Fn(&Lever) -> String| self.levers.iter().map(text).collect::<Vec<_>>();
-        let effects = |name: &str, effect: &dyn Fn(&Lever) -> Option<f64>| {
-            Column::quantities(name, self.levers.iter().map(effect), self.dimension, Preference::Usual)
+        let texts = |text: &dyn Fn(&SensitivityRow) -> String| self.sensitivity_table.iter().map(text).collect::<Vec<_>>();
+        let effects = |name: &str, effect: &dyn Fn(&SensitivityRow) -> Option<f64>| {
+            Column::quantities(name, self.sensitivity_table.iter().map(effect), self.dimension, Preference::Usual)
         };
         let mut columns = vec![
-            Column::texts("number", texts(&|lever| lever.path.clone())),
+            Column::texts("parameter", texts(&|lever| lever.path.clone())),
             Column::texts("now", texts(&|lever| lever.value.show(system))),
             effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
             Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
         ];
-        if self.levers.iter().any(|lever| lever.per_dollar.is_some()) {
+        if self.sensitivity_table.iter().any(|lever| lever.per_dollar.is_some()) {
             columns.push(effects("per_dollar", &|lever| lever.per_dollar));
         }
         Table::new(columns)
     }
 
     /// The effect of one unit of the number, such as `-0.05 psi per ft`.
-    fn per_unit(&self, lever: &Lever, system: UnitSystem) -> String {
+    fn per_unit(&self, lever: &SensitivityRow, system: UnitSystem) -> String {
         let unit = lever.value.shown_unit(system).filter(|_| !lever.value.dimension.is_number());
         let size = unit.map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
         let effect = Quantity::new(lever.slope * size, self.dimension).show(system);
@@ -172,9 +172,9 @@ mod tests {
             ("measured_pressure", written(44.0, "psi")),
             ("measured_flow", written(6.0, "gpm")),
         ];
-        let feed = [("length", written(100.0, "ft")), ("bore", written(0.5, "in")), ("price", written(40.0, "$"))];
+        let feed = [("length", written(100.0, "ft")), ("diameter", written(0.5, "in")), ("price", written(40.0, "$"))];
         let hose = part(Kind::Hose, "feed", &feed);
-        let head = part(Kind::Head, "berry", &[("bore", written(0.15, "in"))]);
+        let head = part(Kind::Head, "berry", &[("diameter", written(0.15, "in"))]);
         let line = part(Kind::Supply, "tap", &supply).then(&hose).and_then(|line| line.then(&part(Kind::Valve, "zone", &[])));
         line.and_then(|line| line.then(&head)).expect("joins")
     }
@@ -183,10 +183,12 @@ mod tests {
     fn the_table_of_levers_says_what_a_tenth_a_unit_and_a_dollar_do() {
         let plot = plot();
         let probe = Probe { place: plot.find("berry").expect("known"), kind: ProbeKind::Pressure };
-        let levers = levers(&plot, &["zone"], &probe).expect("levers");
-        insta::assert_snapshot!(levers.table(UnitSystem::AsWritten).expect("a table").show(UnitSystem::AsWritten, None));
+        let sensitivity_table = sensitivity_table(&plot, &["zone"], &probe).expect("levers");
+        insta::assert_snapshot!(
+            sensitivity_table.table(UnitSystem::AsWritten).expect("a table").show(UnitSystem::AsWritten, None)
+        );
         // 100 ft for $40: a dollar buys 2.5 ft.
-        let length = levers.levers.iter().find(|lever| lever.path == "feed.length").expect("a lever");
+        let length = sensitivity_table.sensitivity_table.iter().find(|lever| lever.path == "feed.length").expect("a lever");
         approx::assert_relative_eq!(length.per_dollar.expect("told"), length.slope * 2.5 * 0.3048, max_relative = 1e-12);
     }
 
@@ -194,9 +196,9 @@ mod tests {
     fn a_shut_zone_has_no_levers_and_the_message_says_so() {
         let plot = plot();
         let probe = |kind| Probe { place: plot.find("berry").expect("known"), kind };
-        let dry = levers(&plot, &[], &probe(ProbeKind::Pressure)).expect_err("shut");
+        let dry = sensitivity_table(&plot, &[], &probe(ProbeKind::Pressure)).expect_err("shut");
         insta::assert_snapshot!(dry, @"how 'berry' would change cannot be told: no supply reaches it");
-        let still = levers(&plot, &[], &probe(ProbeKind::Flow)).expect_err("shut");
+        let still = sensitivity_table(&plot, &[], &probe(ProbeKind::Flow)).expect_err("shut");
         insta::assert_snapshot!(still, @"no number of the garden moves 'berry' as things stand: it is dry or shut off");
     }
 }

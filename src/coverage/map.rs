@@ -4,7 +4,7 @@ use super::evenness::Evenness;
 use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::zone::middle_of_zone_m;
-use crate::hydraulics::{Doing, Reading};
+use crate::hydraulics::{Doing, Solution};
 use crate::parts::{Id, Part, Spec};
 use crate::quantity::{Quantity, dim};
 use crate::told::Told;
@@ -42,9 +42,9 @@ pub enum CoverageError {
     /// All spots of the bed stay dry.
     #[error("rain: none of the water falls on the bed")]
     Dry,
-    #[error("time_for: the driest spot never gets any")]
+    #[error("run_time_for: the driest spot never gets any")]
     NeverWet,
-    #[error("time_for: the depth is below zero")]
+    #[error("run_time_for: the depth is below zero")]
     BelowZero,
 }
 
@@ -118,7 +118,7 @@ impl Bed {
 
 /// Rates all over a bed.
 #[derive(Clone, Debug)]
-pub struct Rain {
+pub struct Coverage {
     /// The ground on which the rain is told.
     pub bed: Bed,
     /// What each head that runs throws, also where it falls outside the bed.
@@ -137,26 +137,32 @@ pub struct Rain {
     pub stalled: Vec<String>,
 }
 
-impl Rain {
-    /// The rain of the heads that run in a reading; the bed is the rectangle around them unless given.
+impl Coverage {
+    /// The rain of the heads that run in a solution; the bed is the rectangle around them unless given.
     ///
     /// A head throws its rated radius at its rated pressure and above; below, the radius shrinks with the square root of
     /// the pressure (common practice, no source). An arc without a `facing` points to the middle of the heads of its zone, or
     /// of all places where it is alone, see [`middle_of_arc_deg`].
     ///
     /// Errors: a head that runs without a place or a throw; no head; no ground; no water on it.
-    pub fn of(reading: &Reading, bed: Option<Bed>, pattern: Pattern) -> Result<Rain, CoverageError> {
-        let sprays = sprays(reading)?;
+    pub fn of(solution: &Solution, bed: Option<Bed>, pattern: Pattern) -> Result<Coverage, CoverageError> {
+        let sprays = sprays(solution)?;
         let bed = bed.unwrap_or_else(|| around(&sprays));
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         let longer_m = width_m.max(height_m);
         let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
-        let rain = Rain::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))?;
-        Ok(Rain { stalled: stalled(reading), ..rain })
+        let rain = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))?;
+        Ok(Coverage { stalled: stalled(solution), ..rain })
     }
 
     /// The rain of sprays at so many spots; errors as [`Rain::of`].
-    pub fn sampled(sprays: Vec<Spray>, bed: Bed, pattern: Pattern, columns: usize, rows: usize) -> Result<Rain, CoverageError> {
+    pub fn sampled(
+        sprays: Vec<Spray>,
+        bed: Bed,
+        pattern: Pattern,
+        columns: usize,
+        rows: usize,
+    ) -> Result<Coverage, CoverageError> {
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         if sprays.is_empty() {
             return Err(CoverageError::NoHeads);
@@ -166,7 +172,7 @@ impl Rain {
         }
         let rates_m_per_s = rates(&sprays, &bed, pattern, (columns, rows));
         let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
-        Ok(Rain { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness, stalled: Vec::new() })
+        Ok(Coverage { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness, stalled: Vec::new() })
     }
 
     /// How long the heads must run until that part of the ground has a depth of water, s.
@@ -175,7 +181,7 @@ impl Rain {
     pub fn time_for_s(&self, depth_m: f64, on: CountOn) -> Result<f64, CoverageError> {
         let share = match on {
             CountOn::Mean => 1.0,
-            CountOn::LowQuarter => self.evenness.low_quarter,
+            CountOn::LowQuarter => self.evenness.du,
             CountOn::Driest => self.evenness.lowest / self.evenness.mean,
         };
         match (share == 0.0, depth_m < 0.0) {
@@ -186,9 +192,9 @@ impl Rain {
     }
 
     /// The same ground under another pattern. Errors: no water falls on it.
-    pub fn with_pattern(&self, pattern: Pattern) -> Result<Rain, CoverageError> {
-        let rain = Rain::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
-        Ok(Rain { stalled: self.stalled.clone(), ..rain })
+    pub fn with_pattern(&self, pattern: Pattern) -> Result<Coverage, CoverageError> {
+        let rain = Coverage::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
+        Ok(Coverage { stalled: self.stalled.clone(), ..rain })
     }
 
     /// The middle of a spot by its number in `rates_m_per_s`, m.
@@ -247,37 +253,37 @@ fn place_of(part: &Part) -> Option<(f64, f64)> {
     part.si(Id::X).zip(part.si(Id::Y))
 }
 
-fn sprays(reading: &Reading) -> Result<Vec<Spray>, CoverageError> {
-    let parts = reading.garden.parts();
+fn sprays(solution: &Solution) -> Result<Vec<Spray>, CoverageError> {
+    let parts = solution.garden.parts();
     let places: Vec<(f64, f64)> = parts.iter().filter_map(|part| place_of(part)).collect();
     let count = places.len().max(1) as f64;
     let middle = (places.iter().map(|at| at.0).sum::<f64>() / count, places.iter().map(|at| at.1).sum::<f64>() / count);
-    let running = reading.garden.of_spec(Spec::throws).filter(|&place| reading.parts[place].flow_m3_per_s > 0.0);
+    let running = solution.garden.of_spec(Spec::throws).filter(|&place| solution.parts[place].flow_m3_per_s > 0.0);
     running
         .map(|place| {
             let part = &parts[place];
-            let unknown = |missing| CoverageError::Unknown { head: reading.garden.name(place).to_string(), missing };
+            let unknown = |missing| CoverageError::Unknown { head: solution.garden.name(place).to_string(), missing };
             let (x_m, y_m) = place_of(part).ok_or_else(|| unknown("place"))?;
             let rated_m = part.si(Id::Radius).ok_or_else(|| unknown("throw"))?;
-            let pressure_pa = reading.parts[place].pressure_out_pa.unwrap_or(0.0);
+            let pressure_pa = solution.parts[place].pressure_out_pa.unwrap_or(0.0);
             let short = part.si(Id::RadiusPressure).map_or(1.0, |rated_pa| (pressure_pa / rated_pa).min(1.0).sqrt());
             Ok(Spray {
                 x_m,
                 y_m,
                 radius_m: (rated_m * short).max(LEAST_THROW_M),
                 arc_deg: part.si(Id::Arc).unwrap_or(360.0),
-                middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle_of_zone_m(&reading.garden, place).unwrap_or(middle)),
-                flow_m3_per_s: reading.parts[place].flow_m3_per_s,
+                middle_deg: middle_of_arc_deg(part, (x_m, y_m), middle_of_zone_m(&solution.garden, place).unwrap_or(middle)),
+                flow_m3_per_s: solution.parts[place].flow_m3_per_s,
             })
         })
         .collect()
 }
 
 /// Heads that run below the pressure that they need.
-fn stalled(reading: &Reading) -> Vec<String> {
+fn stalled(solution: &Solution) -> Vec<String> {
     let falls_short =
-        |place: &usize| reading.parts[*place].flow_m3_per_s > 0.0 && reading.need_met(*place) == Some(Doing::Stalls);
-    reading.garden.of_spec(Spec::throws).filter(falls_short).map(|place| reading.garden.name(place).to_string()).collect()
+        |place: &usize| solution.parts[*place].flow_m3_per_s > 0.0 && solution.need_met(*place) == Some(Doing::Stalls);
+    solution.garden.of_spec(Spec::throws).filter(falls_short).map(|place| solution.garden.name(place).to_string()).collect()
 }
 
 fn around(sprays: &[Spray]) -> Bed {
@@ -304,10 +310,10 @@ mod tests {
     fn quarter_circles_in_the_corners_keep_all_water_on_the_bed() {
         for (word, pattern) in Pattern::ALL {
             for spots in [4, 60, 61] {
-                let rain = Rain::sampled(corners(10.0, 90.0), SQUARE, pattern, spots, spots).expect("rain");
+                let rain = Coverage::sampled(corners(10.0, 90.0), SQUARE, pattern, spots, spots).expect("rain");
                 assert!((rain.caught_share() - 1.0).abs() < 1e-12, "{word} {spots}: {}", rain.caught_share());
                 assert!((rain.evenness.mean / application_rate(4e-4, 100.0) - 1.0).abs() < 1e-12, "{word} {spots}");
-                let full = Rain::sampled(corners(10.0, 360.0), SQUARE, pattern, spots, spots).expect("rain");
+                let full = Coverage::sampled(corners(10.0, 360.0), SQUARE, pattern, spots, spots).expect("rain");
                 assert!((full.caught_share() - 0.25).abs() < 1e-12, "{word} {spots}: {}", full.caught_share());
             }
         }
@@ -318,7 +324,7 @@ mod tests {
         // A bed beside the lines of the heads, cut by arcs and circles anyhow.
         let bed = Bed { left_m: -1.3, right_m: 7.9, bottom_m: 2.2, top_m: 9.1 };
         for (word, pattern) in Pattern::ALL {
-            let mean = |spots| Rain::sampled(corners(6.5, 110.0), bed, pattern, spots, spots).expect("rain").evenness.mean;
+            let mean = |spots| Coverage::sampled(corners(6.5, 110.0), bed, pattern, spots, spots).expect("rain").evenness.mean;
             assert!((mean(7) / mean(200) - 1.0).abs() < 1e-12, "{word}");
         }
     }
@@ -326,9 +332,9 @@ mod tests {
     #[test]
     fn evenness_settles_as_the_grid_grows_finer() {
         for (word, pattern) in Pattern::ALL {
-            let at = |spots| Rain::sampled(corners(8.0, 90.0), SQUARE, pattern, spots, spots).expect("rain").evenness;
+            let at = |spots| Coverage::sampled(corners(8.0, 90.0), SQUARE, pattern, spots, spots).expect("rain").evenness;
             let (usual, fine, finest) = (at(60), at(240), at(960));
-            for of in [|e: &Evenness| e.christiansen, |e: &Evenness| e.low_quarter] {
+            for of in [|e: &Evenness| e.christiansen, |e: &Evenness| e.du] {
                 let (far, near) = ((of(&usual) - of(&finest)).abs(), (of(&fine) - of(&finest)).abs());
                 println!("{word}: 60 spots off by {far:.2e}, 240 by {near:.2e}");
                 assert!(far < 5e-3 && near < 2e-3, "{word}: {far} {near}");
@@ -338,10 +344,10 @@ mod tests {
 
     #[test]
     fn the_dry_spot_lies_where_no_circle_reaches() {
-        let rain = Rain::sampled(corners(6.0, 90.0), SQUARE, Pattern::Cone, 41, 41).expect("rain");
+        let rain = Coverage::sampled(corners(6.0, 90.0), SQUARE, Pattern::Cone, 41, 41).expect("rain");
         assert!(rain.bare_share() > 0.0);
         assert_eq!(rain.evenness.lowest, 0.0);
-        let only_three = Rain::sampled(corners(10.0, 90.0)[..3].to_vec(), SQUARE, Pattern::Cone, 40, 40).expect("rain");
+        let only_three = Coverage::sampled(corners(10.0, 90.0)[..3].to_vec(), SQUARE, Pattern::Cone, 40, 40).expect("rain");
         let (x_m, y_m) = only_three.place_m(only_three.driest());
         assert!(x_m < 1.0 && y_m > 9.0, "{x_m} {y_m}");
     }
@@ -349,9 +355,9 @@ mod tests {
     #[test]
     fn nothing_to_water_is_refused() {
         let line = Bed { top_m: 0.0, ..SQUARE };
-        assert!(matches!(Rain::sampled(corners(5.0, 90.0), line, Pattern::Cone, 4, 4), Err(CoverageError::NoGround { .. })));
+        assert!(matches!(Coverage::sampled(corners(5.0, 90.0), line, Pattern::Cone, 4, 4), Err(CoverageError::NoGround { .. })));
         let far = Bed { left_m: 100.0, right_m: 110.0, ..SQUARE };
-        assert_eq!(Rain::sampled(corners(5.0, 90.0), far, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::Dry);
-        assert_eq!(Rain::sampled(Vec::new(), SQUARE, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::NoHeads);
+        assert_eq!(Coverage::sampled(corners(5.0, 90.0), far, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::Dry);
+        assert_eq!(Coverage::sampled(Vec::new(), SQUARE, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::NoHeads);
     }
 }

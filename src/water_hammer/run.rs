@@ -6,7 +6,7 @@ use super::slow::with_share;
 use super::step::{Line, TooMuch, is_lump};
 use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
 use crate::garden::{Garden, GardenError};
-use crate::hydraulics::{Reading, RunError, run};
+use crate::hydraulics::{RunError, Solution, run};
 use crate::limits;
 use crate::parts::{Backward, Id, Placing};
 use crate::quantity::{Quantity, dim};
@@ -121,9 +121,9 @@ pub struct Trace {
 
 /// A knock.
 #[derive(Clone, Debug)]
-pub struct Knock {
+pub struct WaterHammer {
     /// The steady state before the valve shuts.
-    pub reading: Reading,
+    pub solution: Solution,
     /// The valve that shuts, by its place in the garden.
     pub valve: usize,
     /// Time in which the valve stops the flow, s; zero shuts at once.
@@ -160,60 +160,60 @@ const LEAST_SHARE: f64 = 1e-6;
 ///
 /// The valve throttles the flow evenly to nothing, whatever the pressure; a real one does most of it near the end, so give
 /// the time in which the flow truly stops. Errors: unknown zones, no steady state, no flow or no hose before the valve.
-pub fn knock(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Result<Knock, KnockError> {
+pub fn water_hammer(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Result<WaterHammer, KnockError> {
     let name = zones.first().ok_or(KnockError::NoZone)?.to_string();
-    let reading = run(garden, zones)?;
+    let solution = run(garden, zones)?;
     let valve = garden.find(&name)?;
     let closing_time_s =
         closing_time_s.unwrap_or_else(|| garden.parts()[valve].si(Id::ClosingTime).unwrap_or(DEFAULT_CLOSING_TIME_S));
-    of_reading(reading, valve, closing_time_s, 1.0)
+    of_solution(solution, valve, closing_time_s, 1.0)
 }
 
-/// The knock of a reading; `finer` multiplies the number of stretches.
-pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, finer: f64) -> Result<Knock, KnockError> {
-    let garden = &reading.garden;
+/// The knock of a solution; `finer` multiplies the number of stretches.
+pub(super) fn of_solution(solution: Solution, valve: usize, closing_time_s: f64, finer: f64) -> Result<WaterHammer, KnockError> {
+    let garden = &solution.garden;
     let name = || garden.name(valve).to_string();
     if !(closing_time_s >= 0.0 && closing_time_s.is_finite()) {
         return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME).to_string() });
     }
-    if let Some(&parted) = reading.parted.first() {
+    if let Some(&parted) = solution.parted.first() {
         return Err(KnockError::Parted { name: garden.name(parted).to_string() });
     }
-    let way = way_to(&reading, valve);
+    let way = way_to(&solution, valve);
     let hoses: Vec<Hose> = way.iter().filter_map(|&place| hose_of(garden, place)).collect();
     let Some(last) = hoses.last().copied() else { return Err(KnockError::NoHose { name: name() }) };
-    let speed = |hose: &Hose| reading.parts[hose.place].speed_m_per_s.unwrap_or(0.0);
+    let speed = |hose: &Hose| solution.parts[hose.place].speed_m_per_s.unwrap_or(0.0);
     let length = |hose: &Hose| garden.parts()[hose.place].value(Id::Length);
     let reflection_time_s = reflection_time_s(hoses.iter().map(|hose| (length(hose), hose.wave_speed_m_per_s)));
     let density = garden.water().density_kg_per_m3;
     let no_flow = || KnockError::NoFlow { name: name() };
     let too_much = |TooMuch { steps, points }| KnockError::TooMuch { name: name(), steps, points };
-    let around = surroundings(&reading, valve).ok_or_else(no_flow)?;
+    let around = surroundings(&solution, valve).ok_or_else(no_flow)?;
     let followed_s = closing_time_s.min(LONGEST_FOLLOWED * reflection_time_s.max(2.0 * around.farthest_s));
     let line = Line { way: &hoses, all: &around.hoses, number_of_parts: garden.parts().len(), closing_s: followed_s };
     let steps = line.steps(finer).map_err(too_much)?;
     let steady_s = closing_time_s - followed_s;
     let late =
-        (steady_s > 0.0).then(|| with_share(&reading, valve, (followed_s / closing_time_s).max(LEAST_SHARE))).transpose()?;
-    let mut model = model(late.as_ref().unwrap_or(&reading), valve, steps.step_s).ok_or_else(no_flow)?;
+        (steady_s > 0.0).then(|| with_share(&solution, valve, (followed_s / closing_time_s).max(LEAST_SHARE))).transpose()?;
+    let mut model = model(late.as_ref().unwrap_or(&solution), valve, steps.step_s).ok_or_else(no_flow)?;
     steps.check(model.work_of_step()).map_err(too_much)?;
     let check = way.iter().rev().copied().find(|&place| garden.parts()[place].traits().backward == Backward::Keeps);
     limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| KnockError::Stopped)?;
     let mut trace = Trace::default();
     if steady_s > 0.0 {
-        note_start(&mut trace, &reading, valve, check);
+        note_start(&mut trace, &solution, valve, check);
     }
     let share = |time_s: f64| if time_s >= followed_s { 0.0 } else { 1.0 - time_s / followed_s };
     let seen = march(&mut model, &steps, share, |moment| note(&mut trace, moment, steady_s, garden, check));
     let joukowsky_pa = joukowsky_pa(density, last.wave_speed_m_per_s, speed(&last));
-    let mut parts = struck(&reading, &model, &seen, &way, valve);
+    let mut parts = struck(&solution, &model, &seen, &way, valve);
     if is_lump(&last, steps.step_s)
         && closing_time_s <= 2.0 * last.travel_s
         && let Some(rise_pa) = model.rise_at_once_pa(garden)
     {
         strike_at_once(&mut parts, [valve, last.place], rise_pa);
     }
-    Ok(Knock {
+    Ok(WaterHammer {
         closing_time_s,
         valve,
         check,
@@ -224,7 +224,7 @@ pub(super) fn of_reading(reading: Reading, valve: usize, closing_time_s: f64, fi
         step_s: steps.step_s,
         parts,
         trace,
-        reading,
+        solution,
     })
 }
 
@@ -236,7 +236,7 @@ fn strike_at_once(parts: &mut [Struck], places: [usize; 2], rise_pa: f64) {
     }
 }
 
-impl Knock {
+impl WaterHammer {
     /// The rise that the textbook formulas give: Joukowsky's, or Michaud's where the valve shuts slower than waves return.
     pub fn formula_pa(&self) -> f64 {
         if self.closing_time_s <= self.reflection_time_s { self.joukowsky_pa } else { self.michaud_pa.min(self.joukowsky_pa) }
@@ -260,20 +260,20 @@ impl Knock {
 
     /// The garden in which it happens.
     pub fn garden(&self) -> &Garden {
-        &self.reading.garden
+        &self.solution.garden
     }
 
     /// The same valve shut in another time. Errors: as for [`knock`].
-    pub fn shut_in(&self, closing_time_s: f64) -> Result<Knock, KnockError> {
-        of_reading(self.reading.clone(), self.valve, closing_time_s, 1.0)
+    pub fn shut_in(&self, closing_time_s: f64) -> Result<WaterHammer, KnockError> {
+        of_solution(self.solution.clone(), self.valve, closing_time_s, 1.0)
     }
 }
 
 /// The places from the source to the valve, in the order of the water, the valve last.
-fn way_to(reading: &Reading, valve: usize) -> Vec<usize> {
-    let name = reading.garden.name(valve).to_string();
-    let mut way: Vec<usize> = reading.profile(&name).unwrap_or_default().iter().map(|point| point.place).collect();
-    if reading.parts[valve].flow_m3_per_s < 0.0 || way.last() != Some(&valve) {
+fn way_to(solution: &Solution, valve: usize) -> Vec<usize> {
+    let name = solution.garden.name(valve).to_string();
+    let mut way: Vec<usize> = solution.pressure_profile(&name).unwrap_or_default().iter().map(|point| point.place).collect();
+    if solution.parts[valve].flow_m3_per_s < 0.0 || way.last() != Some(&valve) {
         // Turned round, the valve gives its water to the end by which it was joined: the way ends before it.
         way.retain(|&place| place != valve);
         way.push(valve);
@@ -282,14 +282,14 @@ fn way_to(reading: &Reading, valve: usize) -> Vec<usize> {
 }
 
 /// The state before a slow closing.
-fn note_start(trace: &mut Trace, reading: &Reading, valve: usize, check: Option<usize>) {
-    let places = &reading.garden.layout().places;
-    let before = if reading.parts[valve].flow_m3_per_s > 0.0 { places[valve].from } else { places[valve].to };
+fn note_start(trace: &mut Trace, solution: &Solution, valve: usize, check: Option<usize>) {
+    let places = &solution.garden.layout().places;
+    let before = if solution.parts[valve].flow_m3_per_s > 0.0 { places[valve].from } else { places[valve].to };
     trace.time_s.push(0.0);
-    trace.valve_pa.push(reading.node_pa[before]);
+    trace.valve_pa.push(solution.node_pa[before]);
     if let Some(check) = check {
-        trace.check_pa.push(reading.node_pa[places[check].to]);
-        trace.check_m3_per_s.push(reading.parts[check].flow_m3_per_s);
+        trace.check_pa.push(solution.node_pa[places[check].to]);
+        trace.check_m3_per_s.push(solution.parts[check].flow_m3_per_s);
     }
 }
 
@@ -306,8 +306,8 @@ fn note(trace: &mut Trace, moment: &Moment, after_s: f64, garden: &Garden, check
 }
 
 /// What each part saw: its two ends, and for hoses all points between.
-fn struck(reading: &Reading, model: &Model, seen: &Marched, way: &[usize], valve: usize) -> Vec<Struck> {
-    let garden = &reading.garden;
+fn struck(solution: &Solution, model: &Model, seen: &Marched, way: &[usize], valve: usize) -> Vec<Struck> {
+    let garden = &solution.garden;
     let joints = &garden.layout().places;
     let of_node = |node: usize| {
         let (index, higher_pa) = model.at[node]?;
@@ -318,13 +318,13 @@ fn struck(reading: &Reading, model: &Model, seen: &Marched, way: &[usize], valve
     let one = |place: usize, on_the_way: bool| -> Option<Struck> {
         let joint = &joints[place];
         // The far side of the valve that shuts is not followed.
-        let forward = reading.parts[valve].flow_m3_per_s > 0.0;
+        let forward = solution.parts[valve].flow_m3_per_s > 0.0;
         let (from, to) = match place == valve {
             true if forward => (joint.from, joint.from),
             true => (joint.to, joint.to),
             false => (joint.from, joint.to),
         };
-        let started = |node: usize| Span { highest_pa: reading.node_pa[node], lowest_pa: reading.node_pa[node] };
+        let started = |node: usize| Span { highest_pa: solution.node_pa[node], lowest_pa: solution.node_pa[node] };
         let mut span = of_node(from)?.with(of_node(to)?).with(started(from)).with(started(to));
         if let Some(&index) = conduits.get(&place) {
             span = span.with(seen.conduits[index]);
@@ -333,14 +333,14 @@ fn struck(reading: &Reading, model: &Model, seen: &Marched, way: &[usize], valve
             place,
             on_the_way,
             hose: hose_of(garden, place),
-            speed_m_per_s: reading.parts[place].speed_m_per_s,
-            before_pa: reading.node_pa[from].max(reading.node_pa[to]),
+            speed_m_per_s: solution.parts[place].speed_m_per_s,
+            before_pa: solution.node_pa[from].max(solution.node_pa[to]),
             highest_pa: span.highest_pa,
             lowest_pa: span.lowest_pa,
         })
     };
     let on_the_way: HashSet<usize> = way.iter().copied().collect();
-    let aside = (0..garden.parts().len()).filter(|place| !on_the_way.contains(place) && reading.open[*place]);
+    let aside = (0..garden.parts().len()).filter(|place| !on_the_way.contains(place) && solution.open[*place]);
     let aside = aside.filter(|&place| garden.parts()[place].spec().placing != Placing::Source);
     way.iter().filter_map(|&place| one(place, true)).chain(aside.filter_map(|place| one(place, false))).collect()
 }
@@ -359,8 +359,8 @@ mod tests {
 
     #[test]
     fn a_finer_march_changes_little() {
-        let hose = |name: &str, length: f64, bore: f64| {
-            part(Kind::Hose, name, &[("length", length, "ft"), ("bore", bore, "in"), ("stretch", 3.0, "mL/bar/m")])
+        let hose = |name: &str, length: f64, diameter: f64| {
+            part(Kind::Hose, name, &[("length", length, "ft"), ("diameter", diameter, "in"), ("compliance", 3.0, "mL/bar/m")])
         };
         let parts = [
             part(Kind::Supply, "tap", &[("static_pressure", 58.0, "psi")]),
@@ -368,14 +368,14 @@ mod tests {
             hose("feed", 100.0, 0.75),
             hose("end", 37.0, 0.625),
             part(Kind::Valve, "beds", &[]),
-            part(Kind::Head, "bed", &[("bore", 0.1875, "in")]),
+            part(Kind::Head, "bed", &[("diameter", 0.1875, "in")]),
         ];
         let garden = parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"));
         for time_s in [0.0, 0.3] {
             let highest = |finer: f64| {
-                let reading = run(&garden, &["beds"]).expect("a steady state");
+                let solution = run(&garden, &["beds"]).expect("a steady state");
                 let valve = garden.find("beds").expect("known");
-                let found = of_reading(reading, valve, time_s, finer).expect("a knock");
+                let found = of_solution(solution, valve, time_s, finer).expect("a knock");
                 found.at_valve().expect("the valve").highest_pa
             };
             let (coarse, middle, fine) = (highest(1.0), highest(2.0), highest(4.0));
@@ -384,22 +384,22 @@ mod tests {
         }
     }
     fn beside_a_long_branch(short_in: f64, closing_s: f64) -> (Garden, f64) {
-        let hose = |name: &str, length_ft: f64, bore: f64| {
-            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("bore", bore, "in"), ("stretch", 3.0, "mL/bar/m")])
+        let hose = |name: &str, length_ft: f64, diameter: f64| {
+            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("diameter", diameter, "in"), ("compliance", 3.0, "mL/bar/m")])
         };
         let supply = [("static_pressure", 58.0, "psi"), ("measured_pressure", 44.0, "psi"), ("measured_flow", 6.0, "gpm")];
         let tap = part(Kind::Supply, "tap", &supply);
         let trunk = tap.then(&hose("feed", 40.0, 0.75)).and_then(|line| line.then(&hose("short", short_in / 12.0, 0.5)));
         let ways = [
-            part(Kind::Valve, "beds", &[]).then(&part(Kind::Head, "bed", &[("bore", 0.15, "in")])).expect("joins"),
-            hose("long", 120.0, 0.625).then(&part(Kind::Head, "far", &[("bore", 0.1, "in")])).expect("joins"),
+            part(Kind::Valve, "beds", &[]).then(&part(Kind::Head, "bed", &[("diameter", 0.15, "in")])).expect("joins"),
+            hose("long", 120.0, 0.625).then(&part(Kind::Head, "far", &[("diameter", 0.1, "in")])).expect("joins"),
         ];
         (trunk.and_then(|line| line.then_branches(&ways)).expect("joins"), closing_s)
     }
 
     fn rise_in_steps(garden: &Garden, closing_s: f64, finer: f64) -> (f64, usize) {
         let found =
-            of_reading(run(garden, &["beds"]).expect("a steady state"), garden.find("beds").expect("known"), closing_s, finer);
+            of_solution(run(garden, &["beds"]).expect("a steady state"), garden.find("beds").expect("known"), closing_s, finer);
         let found = found.expect("a knock");
         let valve = found.at_valve().expect("the valve");
         (valve.highest_pa - valve.before_pa, found.lumps().count())

@@ -1,14 +1,14 @@
 //! A knock in words: a card of a few lines, and findings.
 
-use super::run::{Knock, Struck};
-use crate::findings::catalogue::knock;
+use super::run::{Struck, WaterHammer};
+use crate::findings::catalogue::water_hammer;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, in_order, title};
 use crate::parts::Id;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
 
-impl Knock {
+impl WaterHammer {
     /// The knock as a card.
     pub fn card(&self, system: UnitSystem) -> String {
         let show = |si: f64, dimension: Dimension| Quantity::new(si, dimension).show(system);
@@ -92,7 +92,7 @@ impl Knock {
     /// A booster on the way that runs.
     fn running_pump(&self) -> Option<usize> {
         let on_the_way = self.parts.iter().filter(|part| part.on_the_way).map(|part| part.place);
-        on_the_way.filter(|&place| self.garden().parts()[place].traits().pumps).find(|&place| self.reading.runs[place])
+        on_the_way.filter(|&place| self.garden().parts()[place].traits().pumps).find(|&place| self.solution.runs[place])
     }
 
     /// The part that is struck hardest for what it bears.
@@ -111,10 +111,10 @@ impl Knock {
             return None;
         }
         let is_over = part.highest_pa > rating.si;
-        let entry = if is_over { &knock::KNOCK_OVER_RATING } else { &knock::KNOCK_NEAR_RATING };
+        let entry = if is_over { &water_hammer::WATER_HAMMER_OVER_RATING } else { &water_hammer::WATER_HAMMER_NEAR_RATING };
         let time = |time_s: f64| Quantity::new(time_s, dim::TIME);
         let finding = Finding::about(entry, self.garden(), part.place).with("valve", self.garden().name(self.valve));
-        let finding = finding.with("time", time(self.closing_time_s)).with("rating", rating);
+        let finding = finding.with("time", time(self.closing_time_s)).with("pressure_rating", rating);
         let finding = finding.with("pressure", Quantity { si: part.highest_pa, ..rating });
         Some(finding.with_some("slower", self.slow_enough(part.place, rating.si).map(time)))
     }
@@ -128,7 +128,7 @@ impl Knock {
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();
-        let finding = Finding::about(&knock::KNOCK_NOT_JUDGED, garden, worst.place);
+        let finding = Finding::about(&water_hammer::WATER_HAMMER_NOT_JUDGED, garden, worst.place);
         let finding = finding.with("pressure", Quantity::new(worst.highest_pa, dim::PRESSURE));
         Some(match number {
             1 => finding,
@@ -142,7 +142,7 @@ impl Knock {
         const TIMES_S: [f64; 12] = [0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0];
         let kept = |time_s: &f64| {
             let other = self.shut_in(*time_s).ok();
-            let part = other.as_ref().and_then(|knock| knock.parts.iter().find(|part| part.place == place));
+            let part = other.as_ref().and_then(|water_hammer| water_hammer.parts.iter().find(|part| part.place == place));
             part.is_some_and(|part| part.highest_pa <= rating_pa * (1.0 - NEAR_SHARE))
         };
         let longer: Vec<f64> = TIMES_S.into_iter().filter(|&time_s| time_s > self.closing_time_s).collect();
@@ -158,7 +158,7 @@ impl Knock {
             return None;
         }
         let parts = lowest.lowest_pa <= vapour_pa;
-        let entry = if parts { &knock::KNOCK_PARTS_COLUMN } else { &knock::KNOCK_SUCTION };
+        let entry = if parts { &water_hammer::WATER_HAMMER_PARTS_COLUMN } else { &water_hammer::WATER_HAMMER_SUCTION };
         let pressure_pa = if parts { vapour_pa } else { lowest.lowest_pa };
         let finding = Finding::about(entry, self.garden(), lowest.place);
         Some(finding.with("pressure", Quantity::new(pressure_pa, dim::PRESSURE)))

@@ -1,7 +1,7 @@
-//! Timers, programmes and faults in words, and where openings overlap.
+//! Timers, schedules and faults in words, and where openings overlap.
 
 use super::ReportError;
-use crate::operation::{DrawTime, Fault, Programme, Timer, clock, day_and_clock, time_in_words};
+use crate::operation::{DrawTime, Fault, Schedule, Timer, clock, day_and_clock, time_in_words};
 use crate::quantity::show_number;
 use crate::table::{Column, Table};
 
@@ -34,15 +34,15 @@ pub fn timer_in_words(timer: &Timer) -> String {
     text
 }
 
-/// A programme in words.
-pub fn programme_in_words(programme: &Programme) -> String {
+/// A schedule in words.
+pub fn schedule_in_words(schedule: &Schedule) -> String {
     let draw = |draw: &DrawTime| match draw.every_s {
         Some(_) => format!("{} {} daily for {}", draw.name, clock(draw.at_s), lasting(draw.lasting_s)),
         None => format!("{} once at {} for {}", draw.name, day_and_clock(draw.at_s), lasting(draw.lasting_s)),
     };
-    let mut lines: Vec<String> = programme.timers.iter().map(timer_in_words).collect();
-    if !programme.draws.is_empty() {
-        lines.push(format!("by hand: {}", programme.draws.iter().map(draw).collect::<Vec<_>>().join("; ")));
+    let mut lines: Vec<String> = schedule.timers.iter().map(timer_in_words).collect();
+    if !schedule.draws.is_empty() {
+        lines.push(format!("by hand: {}", schedule.draws.iter().map(draw).collect::<Vec<_>>().join("; ")));
     }
     if lines.is_empty() { "nothing is opened".into() } else { lines.join("\n") }
 }
@@ -52,9 +52,9 @@ pub fn fault_in_words(fault: &Fault) -> String {
     format!("{} {}", fault.part, fault.kind.words())
 }
 
-/// Openings of a programme that overlap until a time. Errors: those of the programme.
-pub fn overlaps(programme: &Programme, until_s: f64) -> Result<Table, ReportError> {
-    let found = programme.overlaps(until_s)?;
+/// Openings of a schedule that overlap until a time. Errors: those of the schedule.
+pub fn overlaps(schedule: &Schedule, until_s: f64) -> Result<Table, ReportError> {
+    let found = schedule.overlaps(until_s)?;
     let by = |timer: &Option<String>| timer.clone().unwrap_or_else(|| "by hand".into());
     Ok(Table::new(vec![
         Column::texts("from", found.iter().map(|overlap| day_and_clock(overlap.from_s))),

@@ -192,10 +192,10 @@ mod tests {
     /// Still rings behind a check valve once kept whatever pressure the steps had left there.
     #[test]
     fn a_still_ring_behind_a_check_valve_right_at_the_tap_fills_to_the_pressure_of_the_tap() {
-        let hose = [("length", 50.0, "ft"), ("bore", 0.5, "in")];
+        let hose = [("length", 50.0, "ft"), ("diameter", 0.5, "in")];
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 50.0, "psi")]),
-            part(Kind::CheckValve, "guard", &[("bore", 0.5, "in")]),
+            part(Kind::CheckValve, "guard", &[("diameter", 0.5, "in")]),
             part(Kind::Hose, "left", &hose),
             part(Kind::Hose, "right", &hose),
         ];
@@ -211,10 +211,10 @@ mod tests {
     /// A pump in a ring with a part in line, and a check valve between the ring and a tap of 50 psi.
     fn ring(valve: (usize, usize), other: Part) -> Network {
         let curve = [(0.0, 2e5), (1e-3, 1e5)];
-        let hose = [("length", 50.0, "ft"), ("bore", 0.5, "in")];
+        let hose = [("length", 50.0, "ft"), ("diameter", 0.5, "in")];
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 50.0, "psi")]),
-            part(Kind::CheckValve, "guard", &[("bore", 0.5, "in")]),
+            part(Kind::CheckValve, "guard", &[("diameter", 0.5, "in")]),
             Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
             other,
             part(Kind::Hose, "back", &hose),
@@ -225,7 +225,7 @@ mod tests {
 
     #[test]
     fn a_pump_drives_water_round_a_ring_that_fills_and_nothing_round_one_that_does_not() {
-        let fitting = || part(Kind::Fitting, "bend", &[("k", 2.0, ""), ("bore", 0.5, "in")]);
+        let fitting = || part(Kind::Fitting, "bend", &[("k", 2.0, ""), ("diameter", 0.5, "in")]);
         let mut filled = ring((0, 1), fitting());
         filled.solve().expect("a steady state");
         assert!(filled.flow(2) > 1e-4, "{}", filled.flow(2));
@@ -242,16 +242,16 @@ mod tests {
         let curve = [(0.0, 4e5), (1e-3, 3e5)];
         let parts = vec![
             part(Kind::OpenTank, "tank", &[("level", 0.9, "m")]),
-            part(Kind::CheckValve, "guard", &[("bore", 20.0, "mm")]),
-            part(Kind::Climb, "up", &[("height", 4.0, "m")]),
-            part(Kind::Hose, "out", &[("length", 58.0, "m"), ("bore", 13.0, "mm")]),
-            part(Kind::Head, "high", &[("bore", 4.0, "mm")]),
-            part(Kind::Climb, "down", &[("height", -12.0, "m")]),
+            part(Kind::CheckValve, "guard", &[("diameter", 20.0, "mm")]),
+            part(Kind::Uphill, "up", &[("height", 4.0, "m")]),
+            part(Kind::Hose, "out", &[("length", 58.0, "m"), ("diameter", 13.0, "mm")]),
+            part(Kind::Head, "high", &[("diameter", 4.0, "mm")]),
+            part(Kind::Uphill, "down", &[("height", -12.0, "m")]),
             Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
-            part(Kind::Climb, "back up", &[("height", 8.0, "m")]),
-            part(Kind::Hose, "back", &[("length", 38.0, "m"), ("bore", 18.0, "mm")]),
-            part(Kind::Climb, "beside up", &[("height", 8.0, "m")]),
-            part(Kind::Regulator, "regulator", &[("set", 1.2, "bar"), ("bore", 18.0, "mm")]),
+            part(Kind::Uphill, "back up", &[("height", 8.0, "m")]),
+            part(Kind::Hose, "back", &[("length", 38.0, "m"), ("diameter", 18.0, "mm")]),
+            part(Kind::Uphill, "beside up", &[("height", 8.0, "m")]),
+            part(Kind::Regulator, "regulator", &[("set", 1.2, "bar"), ("diameter", 18.0, "mm")]),
         ];
         let joints = [(0, 0), (0, 1), (1, 2), (2, 3), (3, 3), (3, 4), (4, 5), (5, 6), (6, 1), (5, 7), (7, 1)];
         let garden = Garden::from_joints(parts, &joints).expect("joins");
@@ -278,8 +278,8 @@ mod tests {
         // A tap of 0.1 bar below a rise of 12 m, at the top of which a head and a relief valve let nothing in.
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 0.1, "bar")]),
-            part(Kind::Climb, "rise", &[("height", 12.0, "m")]),
-            part(Kind::Head, "high", &[("bore", 2.0, "mm")]),
+            part(Kind::Uphill, "rise", &[("height", 12.0, "m")]),
+            part(Kind::Head, "high", &[("diameter", 2.0, "mm")]),
             part(Kind::Relief, "relief", &[("set", 1.0, "bar")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1), (1, 1)]).expect("joins");
@@ -296,17 +296,17 @@ mod tests {
     fn fork_above_a_fall(shut_off_psi: f64, full_flow_gpm: f64) -> Garden {
         let shut_off_pa = shut_off_psi * PSI_PA;
         let curve = [(0.0, shut_off_pa), (full_flow_gpm * GPM_M3_PER_S, 0.4 * shut_off_pa)];
-        let hose = |name: &str, length_ft: f64, bore_in: f64| {
-            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("bore", bore_in, "in")])
+        let hose = |name: &str, length_ft: f64, diameter_in: f64| {
+            part(Kind::Hose, name, &[("length", length_ft, "ft"), ("diameter", diameter_in, "in")])
         };
         let mut parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 58.0, "psi")]),
             hose("feed", 60.0, 0.75),
-            part(Kind::Head, "near", &[("bore", 0.05, "in")]),
+            part(Kind::Head, "near", &[("diameter", 0.05, "in")]),
             hose("on", 190.0, 0.45),
             Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
-            part(Kind::Head, "far", &[("bore", 0.2, "in")]),
-            part(Kind::Climb, "fall", &[("height", -28.0, "ft")]),
+            part(Kind::Head, "far", &[("diameter", 0.2, "in")]),
+            part(Kind::Uphill, "fall", &[("height", -28.0, "ft")]),
         ];
         let mut joints = vec![(0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (2, 4)];
         for relief in 0..2 {

@@ -1,9 +1,9 @@
-//! Words for what opens when: timers, programmes, taps opened by hand.
+//! Words for what opens when: timers, schedules, taps opened by hand.
 
-use super::read::{as_programme, days, moment};
-use crate::operation::{DrawTime, OperationError, Programme, Timer, clock_time_s};
+use super::read::{as_schedule, days, moment};
+use crate::operation::{DrawTime, OperationError, Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
-use crate::report::programme::overlaps as overlaps_of;
+use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{argument, as_quantity, describe, expect_quantity};
 use crate::table::Table;
@@ -15,7 +15,7 @@ pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(words).into());
 }
 
-/// Zones, starts and skipped days of a timer, and openings by hand, at most: each word hands on a copy with one more.
+/// Zones, starts and skipped days of a timer, and openings by hand, at most: each word parallel_calls on a copy with one more.
 const MOST_OF_A_TIMER: usize = 1_000;
 const MOST_BY_HAND: usize = 5_000;
 
@@ -25,7 +25,7 @@ fn room_for_more(n: usize, most: usize, what: &str) -> Answer<()> {
         return Ok(());
     }
     let hint = if most == MOST_OF_A_TIMER {
-        "use more timers, as in programme([east, west])"
+        "use more timers, as in schedule([east, west])"
     } else {
         "use a timer for what comes again"
     };
@@ -51,7 +51,7 @@ mod words {
     /// A timer that opens zones one after another: `start` says when, `zone` what and how long, `every` how often.
     ///
     /// ```hw
-    /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).pause(1.min)   // => east: 05:30 every 2 days: beds 20 min, berries 15 min, 1 min between
+    /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).delay_between_zones(1.min)   // => east: 05:30 every 2 days: beds 20 min, berries 15 min, 1 min between
     /// ```
     pub fn timer(name: &str) -> Timer {
         Timer::new(name)
@@ -100,10 +100,10 @@ mod words {
     /// The rest of a timer between two of its zones.
     ///
     /// ```hw
-    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).pause(30.s)   // => east: 05:30 every day: beds 20 min, berries 15 min, 30 s between
+    /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).delay_between_zones(30.s)   // => east: 05:30 every day: beds 20 min, berries 15 min, 30 s between
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn pause(timer: Timer, time: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+    pub fn delay_between_zones(timer: Timer, time: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
         let pause_s = expect_quantity(&time, dim::TIME, "pause: time")?;
         if pause_s < 0.0 {
             let what = format!("the pause of timer '{}' must be zero or above, found {}", timer.name, shown(&time));
@@ -134,56 +134,56 @@ mod words {
         Ok(Timer { first_day: days(&Dynamic::from_int(day), "first_day")?[0], ..timer })
     }
 
-    /// Timers together; what is opened by hand is added with `draw_at`.
+    /// Timers together; what is opened by hand is added with `open_by_hand`.
     ///
     /// ```hw
     /// let east = timer("east").start("05:30").zone("beds", 20.min);
     /// let west = timer("west").start("05:40").zone("herbs", 10.min);
-    /// programme([east, west]).overlaps(1.days)["first"]   // => ["beds"]
+    /// schedule([east, west]).overlaps(1.days)["first"]   // => ["beds"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn programme(timers: Array) -> Result<Programme, Box<EvalAltResult>> {
-        as_programme(&Dynamic::from_array(timers))
+    pub fn schedule(timers: Array) -> Result<Schedule, Box<EvalAltResult>> {
+        as_schedule(&Dynamic::from_array(timers))
     }
 
     /// A valve or draw that is opened by hand for a while: every day at a time of the day, or once at a time after the first
-    /// midnight. A draw that no programme speaks of is open throughout.
+    /// midnight. A draw that no schedule speaks of is open throughout.
     ///
     /// ```hw
-    /// programme([]).draw_at("kitchen", "07:15", 10.min).draw_at("kitchen", 31.h, 2.min)   // => by hand: kitchen 07:15 daily for 10 min; kitchen once at day 2, 07:00:00 for 2 min
+    /// schedule([]).open_by_hand("kitchen", "07:15", 10.min).open_by_hand("kitchen", 31.h, 2.min)   // => by hand: kitchen 07:15 daily for 10 min; kitchen once at day 2, 07:00:00 for 2 min
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn draw_at(programme: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
-        let mut programme = as_programme(&programme)?;
-        room_for_more(programme.draws.len(), MOST_BY_HAND, "openings by hand")?;
-        let (at_s, daily) = moment(&at, "draw_at: time")?;
-        let lasting_s = span_s(&lasting, "draw_at: how long", || format!("how long '{name}' is opened"))?;
-        programme.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
-        Ok(programme)
+    pub fn open_by_hand(schedule: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Schedule, Box<EvalAltResult>> {
+        let mut schedule = as_schedule(&schedule)?;
+        room_for_more(schedule.draws.len(), MOST_BY_HAND, "openings by hand")?;
+        let (at_s, daily) = moment(&at, "open_by_hand: time")?;
+        let lasting_s = span_s(&lasting, "open_by_hand: how long", || format!("how long '{name}' is opened"))?;
+        schedule.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
+        Ok(schedule)
     }
 
     /// The pressure that the garden holds when the run begins, where that is more than the supply gives at rest. It is that at the
     /// height of the supply: what stands lower holds more, by the weight of the water, and what stands higher less.
     ///
     /// ```hw
-    /// let line = supply(20.psi) >> check_valve().bore(1.inch) >> pressure_tank(5.gal, 28.psi) >> leak("drip", 1.gph, 40.psi);
-    /// line.operate(programme([]).held(50.psi), 1.h).highest("pressure_tank")   // => 50 psi
+    /// let line = supply(20.psi) >> check_valve().diameter(1.inch) >> pressure_tank(5.gal, 28.psi) >> leak("drip", 1.gph, 40.psi);
+    /// line.operate(schedule([]).initial_pressure(50.psi), 1.h).highest("pressure_tank")   // => 50 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn held(programme: Dynamic, pressure: Dynamic) -> Result<Programme, Box<EvalAltResult>> {
+    pub fn initial_pressure(schedule: Dynamic, pressure: Dynamic) -> Result<Schedule, Box<EvalAltResult>> {
         let held_pa = Some(expect_quantity(&pressure, dim::PRESSURE, "held: pressure")?);
-        Ok(Programme { held_pa, ..as_programme(&programme)? })
+        Ok(Schedule { held_pa, ..as_schedule(&schedule)? })
     }
 
-    /// Times in which two openings of a programme overlap, within a duration from the first midnight.
+    /// Times in which two openings of a schedule overlap, within a duration from the first midnight.
     ///
     /// ```hw
     /// let east = timer("east").start("05:30").zone("beds", 20.min);
-    /// programme([east]).draw_at("hand", "05:45", 20.min).overlaps(1.days)["to"]   // => ["day 1, 05:50:00"]
+    /// schedule([east]).open_by_hand("hand", "05:45", 20.min).overlaps(1.days)["to"]   // => ["day 1, 05:50:00"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn overlaps(programme: Dynamic, duration: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+    pub fn overlaps(schedule: Dynamic, duration: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let until_s = expect_quantity(&duration, dim::TIME, "overlaps: duration")?;
-        overlaps_of(&as_programme(&programme)?, until_s).map_err(raise)
+        overlaps_of(&as_schedule(&schedule)?, until_s).map_err(raise)
     }
 }

@@ -15,10 +15,10 @@ pub enum Rule {
     /// Above zero, at most one.
     Share,
     /// From a thousandth of a millimetre to a metre: what water runs through. Wider ones are slips of the unit.
-    Bore,
+    Diameter,
 }
 
-/// The narrowest and the widest bore of a part, m.
+/// The narrowest and the widest diameter of a part, m.
 const NARROWEST_BORE_M: f64 = 1e-6;
 const WIDEST_BORE_M: f64 = 1.0;
 
@@ -35,13 +35,13 @@ impl Rule {
                 Rule::Positive => value > 0.0,
                 Rule::NotNegative => value >= 0.0,
                 Rule::Share => value > 0.0 && value <= self.most(),
-                Rule::Bore => value >= NARROWEST_BORE_M && value <= self.most(),
+                Rule::Diameter => value >= NARROWEST_BORE_M && value <= self.most(),
             }
     }
 
     /// The value that diameters must have at least, m; zero for every other rule, which itself breaks some of them.
     pub fn least(self) -> f64 {
-        if self == Rule::Bore { NARROWEST_BORE_M } else { 0.0 }
+        if self == Rule::Diameter { NARROWEST_BORE_M } else { 0.0 }
     }
 
     /// The largest value that keeps the rule, SI: for most rules a bound that only keeps laws finite.
@@ -49,7 +49,7 @@ impl Rule {
         match self {
             Rule::Any | Rule::Positive | Rule::NotNegative => LARGEST,
             Rule::Share => 1.0,
-            Rule::Bore => WIDEST_BORE_M,
+            Rule::Diameter => WIDEST_BORE_M,
         }
     }
 
@@ -60,14 +60,14 @@ impl Rule {
             Rule::Positive => "above zero",
             Rule::NotNegative => "zero or above",
             Rule::Share => "above 0 and at most 1",
-            Rule::Bore => "from 0.001 mm to 1 m (39 in)",
+            Rule::Diameter => "from 0.001 mm to 1 m (39 in)",
         }
     }
 
     /// What a value that breaks the rule must be, to follow "must be".
     pub fn words_for(self, value: f64) -> &'static str {
         let beyond = !is_of_this_world(value) && value.is_finite();
-        if beyond && self != Rule::Bore { "of a size that can be calculated with" } else { self.words() }
+        if beyond && self != Rule::Diameter { "of a size that can be calculated with" } else { self.words() }
     }
 }
 
@@ -76,12 +76,12 @@ fn is_of_this_world(value: f64) -> bool {
 }
 
 /// Where a part stands in the plan, for parts that are seen from above.
-pub(super) const PLACE_X: Number = Number::new(Id::X, "ft", Rule::Any, "place in the plan, to the right");
-pub(super) const PLACE_Y: Number = Number::new(Id::Y, "ft", Rule::Any, "place in the plan, upwards");
+pub(super) const PLACE_X: Parameter = Parameter::new(Id::X, "ft", Rule::Any, "place in the plan, to the right");
+pub(super) const PLACE_Y: Parameter = Parameter::new(Id::Y, "ft", Rule::Any, "place in the plan, upwards");
 
 /// A parameter of a kind of part.
 #[derive(Clone, Copy, Debug)]
-pub struct Number {
+pub struct Parameter {
     /// Its name, which brings its dimension.
     pub id: Id,
     /// The unit it is shown in when nobody wrote one.
@@ -94,15 +94,15 @@ pub struct Number {
     pub help: &'static str,
 }
 
-impl Number {
+impl Parameter {
     /// A parameter without a default.
-    pub const fn new(id: Id, unit: &'static str, rule: Rule, help: &'static str) -> Number {
-        Number { id, unit, rule, default: None, help }
+    pub const fn new(id: Id, unit: &'static str, rule: Rule, help: &'static str) -> Parameter {
+        Parameter { id, unit, rule, default: None, help }
     }
 
     /// The same parameter with a default, in SI.
-    pub const fn or(self, default_si: f64) -> Number {
-        Number { default: Some(default_si), ..self }
+    pub const fn or(self, default_si: f64) -> Parameter {
+        Parameter { default: Some(default_si), ..self }
     }
 
     /// The word by which scripts read and set it.
@@ -119,20 +119,20 @@ impl Number {
 /// Shorthand for the specs.
 pub(super) const ANY: Rule = Rule::Any;
 pub(super) const POSITIVE: Rule = Rule::Positive;
-pub(super) const OF_BORE: Rule = Rule::Bore;
+pub(super) const OF_DIAMETER: Rule = Rule::Diameter;
 pub(super) const NOT_NEGATIVE: Rule = Rule::NotNegative;
 
 /// The parameters of a kind of part, each found without a search.
 #[derive(Clone, Copy, Debug)]
-pub struct Numbers {
-    list: &'static [Number],
+pub struct Parameters {
+    list: &'static [Parameter],
     places: Places,
 }
 
-impl Numbers {
+impl Parameters {
     /// Parameters in the order in which they are shown. A list that names one twice does not compile.
-    pub const fn of(list: &'static [Number]) -> Numbers {
-        Numbers { list, places: Places::of(list) }
+    pub const fn of(list: &'static [Parameter]) -> Parameters {
+        Parameters { list, places: Places::of(list) }
     }
 
     /// Where a parameter stands in the list, if the kind has it.
@@ -142,10 +142,10 @@ impl Numbers {
     }
 }
 
-impl std::ops::Deref for Numbers {
-    type Target = [Number];
+impl std::ops::Deref for Parameters {
+    type Target = [Parameter];
 
-    fn deref(&self) -> &[Number] {
+    fn deref(&self) -> &[Parameter] {
         self.list
     }
 }
@@ -159,11 +159,11 @@ struct Places([u8; Id::ALL.len()]);
 
 impl Places {
     /// The places in a list. A list that names a number twice does not compile.
-    const fn of(numbers: &[Number]) -> Places {
+    const fn of(parameters: &[Parameter]) -> Places {
         let mut places = [ABSENT; Id::ALL.len()];
         let mut index = 0;
-        while index < numbers.len() {
-            let id = numbers[index].id as usize;
+        while index < parameters.len() {
+            let id = parameters[index].id as usize;
             assert!(places[id] == ABSENT, "a number stands twice in the list of a part");
             places[id] = index as u8;
             index += 1;

@@ -1,7 +1,7 @@
 //! Rain on a bed and catches of cans as tables and text, and their numbers as people read them.
 
 use super::in_short;
-use crate::coverage::{Evenness, Rain};
+use crate::coverage::{Coverage, Evenness};
 use crate::findings::of_rain;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
@@ -21,7 +21,7 @@ pub struct Catches {
 #[derive(Clone, Debug, Error)]
 pub enum CatchError {
     /// A can is of another dimension than the first.
-    #[error("catch_test: can {can} holds {}, the first {}", found.described(), first.described())]
+    #[error("catch_cans: can {can} holds {}, the first {}", found.described(), first.described())]
     Unlike {
         /// Which can, counted from 1.
         can: usize,
@@ -31,7 +31,7 @@ pub enum CatchError {
         first: Quantity,
     },
     /// All cans are dry, or one holds less than nothing.
-    #[error("catch_test: the cans hold no water, or less than none")]
+    #[error("catch_cans: the cans hold no water, or less than none")]
     NoWater,
 }
 
@@ -39,7 +39,7 @@ impl Told for CatchError {
     fn hint(&self) -> Option<String> {
         Some(match self {
             CatchError::Unlike { .. } => "measure all cans alike".into(),
-            CatchError::NoWater => "give what each can caught, as in catch_test([18.mL, 22.mL])".into(),
+            CatchError::NoWater => "give what each can caught, as in catch_cans([18.mL, 22.mL])".into(),
         })
     }
 }
@@ -84,7 +84,7 @@ pub fn minutes(seconds: f64) -> Quantity {
 }
 
 /// The place of the driest spot.
-pub fn driest(rain: &Rain) -> [Quantity; 2] {
+pub fn driest(rain: &Coverage) -> [Quantity; 2] {
     let (x_m, y_m) = rain.place_m(rain.driest());
     [length(x_m), length(y_m)]
 }
@@ -98,12 +98,12 @@ fn evenness_in_words(evenness: &Evenness) -> String {
     format!(
         "evenness {} (Christiansen); the driest quarter gets {} of the mean",
         in_percent(evenness.christiansen),
-        in_percent(evenness.low_quarter)
+        in_percent(evenness.du)
     )
 }
 
 /// The rain for people, with what is to be minded.
-pub fn in_words(rain: &Rain, system: UnitSystem) -> String {
+pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     let shown = |quantity: Quantity| quantity.show(system);
     let [x, y] = driest(rain);
     let heads = rain.sprays.len();
@@ -133,7 +133,7 @@ pub fn in_words(rain: &Rain, system: UnitSystem) -> String {
 }
 
 /// The rain spot by spot: x, y and rate.
-pub fn table(rain: &Rain) -> Result<Table, TableError> {
+pub fn table(rain: &Coverage) -> Result<Table, TableError> {
     let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
     let column = |name: &str, values: Vec<f64>, dimension: Dimension, preference| {
         Column::quantities(name, values.into_iter().map(Some), dimension, preference)

@@ -1,19 +1,19 @@
 //! A closing that takes far longer than a wave: until its end the water runs steadily at each moment.
 
-use crate::hydraulics::{Network, PumpState, Reading, RunError};
+use crate::hydraulics::{Network, PumpState, RunError, Solution};
 use crate::numeric::{SeekError, seek};
 use crate::parts::Law;
 
 /// The steady state in which a valve lets this share of its flow through, above zero and below one; pumps stay as they are.
 ///
 /// Errors: no steady state.
-pub fn with_share(reading: &Reading, valve: usize, share: f64) -> Result<Reading, RunError> {
-    let garden = &reading.garden;
-    let mut network = Network::new(garden, &reading.open)?;
+pub fn with_share(solution: &Solution, valve: usize, share: f64) -> Result<Solution, RunError> {
+    let garden = &solution.garden;
+    let mut network = Network::new(garden, &solution.open)?;
     for booster in garden.boosters() {
-        network.run_pump(booster, if reading.runs[booster] { PumpState::Running } else { PumpState::Off });
+        network.run_pump(booster, if solution.runs[booster] { PumpState::Running } else { PumpState::Off });
     }
-    let wanted = share * reading.parts[valve].flow_m3_per_s.abs();
+    let wanted = share * solution.parts[valve].flow_m3_per_s.abs();
     // The resistance is sought on a scale of powers, from one that is nothing to one that stops all but the wanted flow.
     let mut excess = |power: f64| -> Result<f64, RunError> {
         network.put_law(valve, Law::Quadratic { resistance: power.exp() });
@@ -30,7 +30,7 @@ pub fn with_share(reading: &Reading, valve: usize, share: f64) -> Result<Reading
         Err(_) => high,
     };
     excess(power)?;
-    let mut late = reading.clone();
+    let mut late = solution.clone();
     late.node_pa.copy_from_slice(network.node_pressures_pa());
     late.parts.iter_mut().for_each(|state| state.flow_m3_per_s = network.flow(state.place));
     Ok(late)

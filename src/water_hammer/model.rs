@@ -1,17 +1,17 @@
-//! From a reading to hoses with waves in them, the places where they meet, and the parts without length between those.
+//! From a solution to hoses with waves in them, the places where they meet, and the parts without length between those.
 //!
 //! Everything that hangs together with the valve through open parts is taken in, also side branches and other zones that
-//! run. Pressures and flows of the reading are the state at the start, and losses are fitted to them, so that nothing moves
+//! run. Pressures and flows of the solution are the state at the start, and losses are fitted to them, so that nothing moves
 //! until the valve does. A hose too short for a wave to be followed in it is a lump: its mass and its loss stand between its
 //! ends, half of what it stretches and compresses at either end.
 
 use super::march::Conduit;
 use super::node::{Element, End, Group, Node};
 use super::step::{is_lump, number_of_stretches};
-use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, stretch_of_wall, wave_speed};
+use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, compliance_of_wall, wave_speed};
 use crate::garden::Garden;
 use crate::garden::walk::{Passage, Walk};
-use crate::hydraulics::Reading;
+use crate::hydraulics::Solution;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
 use crate::parts::{Id, Kind, Law, Placing, Terms};
@@ -38,14 +38,14 @@ pub fn hose_of(garden: &Garden, place: usize) -> Option<Hose> {
         Kind::Pipe => DEFAULT_PIPE_WALL,
         _ => return None,
     };
-    let (length_m, bore_m) = (part.value(Id::Length), part.value(Id::Bore));
-    let given = part.si(Id::Stretch);
+    let (length_m, diameter_m) = (part.value(Id::Length), part.value(Id::Diameter));
+    let given = part.si(Id::Compliance);
     let water = garden.water();
     let speed = wave_speed(
         water.density_kg_per_m3,
         water.bulk_modulus_pa(),
-        bore_m,
-        given.unwrap_or_else(|| stretch_of_wall(bore_m, wall)),
+        diameter_m,
+        given.unwrap_or_else(|| compliance_of_wall(diameter_m, wall)),
     );
     Some(Hose { place, wave_speed_m_per_s: speed, assumed: given.is_none(), travel_s: length_m / speed })
 }
@@ -76,7 +76,7 @@ impl Model {
         let give = |place: usize| {
             let hose = hose_of(garden, place)?;
             let ends = [places[place].from, places[place].to].into_iter().filter(|&node| meets(node)).count();
-            let area = area_m2(garden.parts()[place].value(Id::Bore));
+            let area = area_m2(garden.parts()[place].value(Id::Diameter));
             Some(ends as f64 * area / (garden.water().density_kg_per_m3 * hose.wave_speed_m_per_s))
         };
         let all: f64 = (0..places.len()).filter_map(give).sum();
@@ -95,9 +95,9 @@ impl Model {
 }
 
 /// The node before a valve and that behind it, in the direction of the water; nothing where the valve has no flow.
-fn ends_of_valve(reading: &Reading, valve: usize) -> Option<(usize, usize)> {
-    let joint = &reading.garden.layout().places[valve];
-    match reading.parts[valve].flow_m3_per_s {
+fn ends_of_valve(solution: &Solution, valve: usize) -> Option<(usize, usize)> {
+    let joint = &solution.garden.layout().places[valve];
+    match solution.parts[valve].flow_m3_per_s {
         flow if flow.abs() <= NO_FLOW => None,
         flow if flow > 0.0 => Some((joint.from, joint.to)),
         _ => Some((joint.to, joint.from)),
@@ -113,12 +113,12 @@ pub struct Surroundings {
 }
 
 /// What the water before a valve reaches. Nothing where the valve has no flow.
-pub fn surroundings(reading: &Reading, valve: usize) -> Option<Surroundings> {
-    let (before, _) = ends_of_valve(reading, valve)?;
-    let inside = region(reading, valve, before);
-    let garden = &reading.garden;
+pub fn surroundings(solution: &Solution, valve: usize) -> Option<Surroundings> {
+    let (before, _) = ends_of_valve(solution, valve)?;
+    let inside = region(solution, valve, before);
+    let garden = &solution.garden;
     let places = &garden.layout().places;
-    let reached = |place: &usize| reading.open[*place] && inside[places[*place].from] && inside[places[*place].to];
+    let reached = |place: &usize| solution.open[*place] && inside[places[*place].from] && inside[places[*place].to];
     let travel_s: Vec<Option<f64>> = (0..places.len())
         .map(|place| Some(place).filter(reached).and_then(|place| hose_of(garden, place)).map(|h| h.travel_s))
         .collect();
@@ -144,12 +144,12 @@ pub fn surroundings(reading: &Reading, valve: usize) -> Option<Surroundings> {
 }
 
 /// The model of what stands before a valve; `step_s` is the time step. Nothing where the valve has no flow.
-pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
-    let garden = &reading.garden;
-    let valve_flow = reading.parts[valve].flow_m3_per_s;
-    let (before, behind) = ends_of_valve(reading, valve)?;
-    let inside = region(reading, valve, before);
-    let merged = merge(reading, valve, &inside, step_s);
+pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
+    let garden = &solution.garden;
+    let valve_flow = solution.parts[valve].flow_m3_per_s;
+    let (before, behind) = ends_of_valve(solution, valve)?;
+    let inside = region(solution, valve, before);
+    let merged = merge(solution, valve, &inside, step_s);
     let mut model = Model {
         conduits: Vec::new(),
         nodes: merged
@@ -167,18 +167,18 @@ pub fn model(reading: &Reading, valve: usize, step_s: f64) -> Option<Model> {
         at: merged.at,
     };
     for place in (0..garden.parts().len()).filter(|&place| place != valve) {
-        add(&mut model, reading, place);
+        add(&mut model, solution, place);
     }
     model.groups = groups(&mut model.nodes, &model.elements);
     Some(model)
 }
 
 /// Nodes of the layout that hang together with `start` through open parts.
-fn region(reading: &Reading, valve: usize, start: usize) -> Vec<bool> {
-    let mut walk = Walk::new(&reading.garden);
+fn region(solution: &Solution, valve: usize, start: usize) -> Vec<bool> {
+    let mut walk = Walk::new(&solution.garden);
     let passes = |passage: &Passage| {
-        let there = !reading.node_pa[passage.to].is_nan();
-        (reading.open[passage.place] && passage.place != valve && there).then_some(())
+        let there = !solution.node_pa[passage.to].is_nan();
+        (solution.open[passage.place] && passage.place != valve && there).then_some(())
     };
     walk.from([start], passes).for_each(drop);
     walk.seen()
@@ -190,38 +190,38 @@ struct Merged {
 }
 
 /// Joins nodes of the layout between which no pressure is lost: climbs and parts without loss.
-fn merge(reading: &Reading, valve: usize, inside: &[bool], step_s: f64) -> Merged {
+fn merge(solution: &Solution, valve: usize, inside: &[bool], step_s: f64) -> Merged {
     let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
     let mut pressures_pa = Vec::new();
-    let mut walk = Walk::new(&reading.garden);
+    let mut walk = Walk::new(&solution.garden);
     let free = |passage: &Passage| {
         let place = passage.place;
-        (place != valve && reading.open[place] && inside[passage.to] && is_free(reading, place, step_s)).then_some(())
+        (place != valve && solution.open[place] && inside[passage.to] && is_free(solution, place, step_s)).then_some(())
     };
     for start in (0..inside.len()).filter(|&node| inside[node]) {
         if walk.has_seen(start) {
             continue;
         }
         let index = pressures_pa.len();
-        pressures_pa.push(reading.node_pa[start]);
+        pressures_pa.push(solution.node_pa[start]);
         at[start] = Some((index, 0.0));
         for (passage, ()) in walk.from([start], free) {
-            at[passage.to] = Some((index, reading.node_pa[passage.to] - reading.node_pa[start]));
+            at[passage.to] = Some((index, solution.node_pa[passage.to] - solution.node_pa[start]));
         }
     }
     Merged { at, pressures_pa }
 }
 
 /// True for parts in line that lose nothing whatever the flow, or only height.
-fn is_free(reading: &Reading, place: usize, step_s: f64) -> bool {
-    let part = &reading.garden.parts()[place];
-    if part.spec().placing != Placing::Inline || is_conduit(&reading.garden, place, step_s) {
+fn is_free(solution: &Solution, place: usize, step_s: f64) -> bool {
+    let part = &solution.garden.parts()[place];
+    if part.spec().placing != Placing::Inline || is_conduit(&solution.garden, place, step_s) {
         return false;
     }
-    match reading.garden.law_of(place) {
+    match solution.garden.law_of(place) {
         Law::Free | Law::Climb { .. } => true,
         Law::Quadratic { resistance } => resistance <= 0.0,
-        Law::Booster { .. } => !reading.runs[place],
+        Law::Booster { .. } => !solution.runs[place],
         _ => false,
     }
 }
@@ -232,21 +232,21 @@ fn is_conduit(garden: &Garden, place: usize, step_s: f64) -> bool {
 }
 
 /// Adds a part to the model, if both its ends are in it.
-fn add(model: &mut Model, reading: &Reading, place: usize) {
-    let garden = &reading.garden;
-    let (part, joint, state) = (&garden.parts()[place], &garden.layout().places[place], &reading.parts[place]);
+fn add(model: &mut Model, solution: &Solution, place: usize) {
+    let garden = &solution.garden;
+    let (part, joint, state) = (&garden.parts()[place], &garden.layout().places[place], &solution.parts[place]);
     let (Some(from), Some(to)) = (model.at[joint.from], model.at[joint.to]) else { return };
     let flow = state.flow_m3_per_s;
     if is_conduit(garden, place, model.step_s) {
-        return model.conduits.extend(conduit(model, reading, place));
+        return model.conduits.extend(conduit(model, solution, place));
     }
     if let (true, Some(vessel)) = (part.spec().has_cushion(), part.vessel()) {
         return model.nodes[to.0].tanks.push(Held { vessel, offset_pa: to.1 });
     }
     let end = |(index, higher_pa): (usize, f64)| End::Node { index, higher_pa };
     let element = match part.spec().placing {
-        Placing::Inline if reading.open[place] && !is_free(reading, place, model.step_s) => {
-            let drop_pa = reading.node_pa[joint.from] - reading.node_pa[joint.to];
+        Placing::Inline if solution.open[place] && !is_free(solution, place, model.step_s) => {
+            let drop_pa = solution.node_pa[joint.from] - solution.node_pa[joint.to];
             inline(garden, place, drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
         }
         Placing::Source => source(garden, place).map(|(pressure_pa, loss)| (End::Outside { pressure_pa }, end(to), loss, false)),
@@ -254,9 +254,9 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
             model.nodes[to.0].taken += flow;
             None
         }
-        Placing::Outlet if reading.open[place] => {
+        Placing::Outlet if solution.open[place] => {
             let outside = End::Outside { pressure_pa: 0.0 };
-            outlet(&garden.law_of(place), reading.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
+            outlet(&garden.law_of(place), solution.node_pa[joint.to], flow).map(|loss| (end(to), outside, loss, true))
         }
         _ => None,
     };
@@ -272,7 +272,7 @@ fn add(model: &mut Model, reading: &Reading, place: usize) {
 fn lump(model: &mut Model, garden: &Garden, place: usize) -> Option<f64> {
     let hose = hose_of(garden, place)?;
     let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
-    let inertia = garden.water().density_kg_per_m3 * part.value(Id::Length) / area_m2(part.value(Id::Bore));
+    let inertia = garden.water().density_kg_per_m3 * part.value(Id::Length) / area_m2(part.value(Id::Diameter));
     // Travel time squared is inertia times what is taken in for each pressure.
     let m3_per_pa = hose.travel_s * hose.travel_s / inertia;
     for (node, _) in [model.at[joint.from]?, model.at[joint.to]?] {
@@ -281,17 +281,17 @@ fn lump(model: &mut Model, garden: &Garden, place: usize) -> Option<f64> {
     Some(inertia)
 }
 
-fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
-    let garden = &reading.garden;
+fn conduit(model: &Model, solution: &Solution, place: usize) -> Option<Conduit> {
+    let garden = &solution.garden;
     let (part, joint) = (&garden.parts()[place], &garden.layout().places[place]);
     let (from, to) = (model.at[joint.from]?, model.at[joint.to]?);
-    let (length_m, bore_m) = (part.value(Id::Length), part.value(Id::Bore));
+    let (length_m, diameter_m) = (part.value(Id::Length), part.value(Id::Diameter));
     let hose = hose_of(garden, place)?;
     let n = number_of_stretches(&hose, model.step_s);
-    let flow = reading.parts[place].flow_m3_per_s;
-    let (in_pa, out_pa) = (reading.node_pa[joint.from], reading.node_pa[joint.to]);
+    let flow = solution.parts[place].flow_m3_per_s;
+    let (in_pa, out_pa) = (solution.node_pa[joint.from], solution.node_pa[joint.to]);
     // The wave speed is bent a little so that a wave takes a whole number of steps; the moving mass stays what it is.
-    let impedance = garden.water().density_kg_per_m3 * length_m / (area_m2(bore_m) * n as f64 * model.step_s);
+    let impedance = garden.water().density_kg_per_m3 * length_m / (area_m2(diameter_m) * n as f64 * model.step_s);
     Some(Conduit {
         place,
         from,
@@ -306,7 +306,7 @@ fn conduit(model: &Model, reading: &Reading, place: usize) -> Option<Conduit> {
     })
 }
 
-/// The resistance R of loss = R q|q| that gives the loss of the reading, or where nothing flows that of a middling flow.
+/// The resistance R of loss = R q|q| that gives the loss of the solution, or where nothing flows that of a middling flow.
 fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
     const MIDDLING: f64 = 2e-4;
     if flow.abs() > NO_FLOW {
@@ -344,7 +344,7 @@ fn source(garden: &Garden, place: usize) -> Option<(f64, Terms)> {
 fn outlet(law: &Law, pressure_pa: f64, flow: f64) -> Option<Terms> {
     match law {
         Law::Orifice { .. } | Law::Power { .. } | Law::Relief { .. } => law.terms(true),
-        // Others are taken as a hole that gives the flow of the reading.
+        // Others are taken as a hole that gives the flow of the solution.
         _ if law.discharges() && flow > NO_FLOW => Some(Terms { quadratic: pressure_pa / (flow * flow), ..Terms::default() }),
         _ => None,
     }

@@ -20,8 +20,8 @@ pub const DEFAULT_PIPE_WALL: Wall = Wall { thickness_m: 3e-3, modulus_pa: 2.76e9
 /// Volume that a pipe of this wall takes up for each pressure and length, m3/(Pa m): A D / (E e).
 ///
 /// Thin wall, free to move lengthwise. Source: ring formula, as behind Korteweg's wave speed.
-pub fn stretch_of_wall(bore_m: f64, wall: Wall) -> f64 {
-    area_m2(bore_m) * bore_m / (wall.modulus_pa * wall.thickness_m)
+pub fn compliance_of_wall(diameter_m: f64, wall: Wall) -> f64 {
+    area_m2(diameter_m) * diameter_m / (wall.modulus_pa * wall.thickness_m)
 }
 
 /// Speed of a pressure wave, m/s: a = sqrt(1 / (rho (1/K + stretch/A))).
@@ -29,8 +29,8 @@ pub fn stretch_of_wall(bore_m: f64, wall: Wall) -> f64 {
 /// `bulk_modulus_pa` is that of the water, `stretch` the volume the wall gives for each pressure and length. With
 /// stretch = A D / (E e) this is Korteweg's formula, a = sqrt((K/rho) / (1 + K D / (E e))).
 /// Source: E. B. Wylie and V. L. Streeter, Fluid Transients (1978), chapter 1 (from memory).
-pub fn wave_speed(density_kg_per_m3: f64, bulk_modulus_pa: f64, bore_m: f64, stretch: f64) -> f64 {
-    (density_kg_per_m3 * (1.0 / bulk_modulus_pa + stretch / area_m2(bore_m))).sqrt().recip()
+pub fn wave_speed(density_kg_per_m3: f64, bulk_modulus_pa: f64, diameter_m: f64, stretch: f64) -> f64 {
+    (density_kg_per_m3 * (1.0 / bulk_modulus_pa + stretch / area_m2(diameter_m))).sqrt().recip()
 }
 
 /// Rise of pressure when the speed changes at once, Pa: rho a dV. Source: N. Joukowsky (1898).

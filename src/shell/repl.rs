@@ -4,7 +4,7 @@
 
 use super::command::{Command, command};
 use super::plot::plot;
-use super::waiting::Waiting;
+use super::spinner::Waiting;
 use crate::files::{Folder, write_atomically};
 use crate::report::chart::Chart;
 use crate::script::diagnostic::{Colour, Trouble};
@@ -63,7 +63,7 @@ enum Origin {
 }
 
 /// A session and what was said in it.
-pub struct Desk<'s> {
+pub struct Repl<'s> {
     pub session: &'s mut Session,
     colour: Colour,
     /// Texts that worked, in order.
@@ -76,10 +76,10 @@ pub struct Desk<'s> {
     kept: BTreeSet<String>,
 }
 
-impl<'s> Desk<'s> {
-    pub fn new(session: &'s mut Session, colour: Colour) -> Desk<'s> {
+impl<'s> Repl<'s> {
+    pub fn new(session: &'s mut Session, colour: Colour) -> Repl<'s> {
         session.context().keep_partial_tables();
-        Desk {
+        Repl {
             session,
             colour,
             worked: Vec::new(),
@@ -256,11 +256,11 @@ impl<'s> Desk<'s> {
         let mut written = Ok(());
         let mut answer = Answer::Fine;
         let mut good_until = text.len();
-        let waiting = Waiting::begin();
+        let spinner = Waiting::begin();
         let colour = self.colour;
         let shared = context.clone();
         self.session.evaluate_each(name, text, &mut |cell: CellResult| {
-            waiting.quiet();
+            spinner.quiet();
             let figure = shared.take_figure();
             for shown in &cell.shown {
                 keep_first(&mut written, say_until(shown, &shared.stop));
@@ -281,7 +281,7 @@ impl<'s> Desk<'s> {
                 answer = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
             }
         });
-        drop(waiting);
+        drop(spinner);
         context.stop.store(false, Ordering::Relaxed);
         written?;
         Ok(Attempt { answer: if context.left() { Answer::Leave } else { answer }, good_until })

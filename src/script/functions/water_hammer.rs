@@ -1,17 +1,19 @@
 //! The knock of a valve that shuts, as scripts see it.
 //!
-//! What it is is in `crate::knock`.
+//! What it is is in `crate::water_hammer`.
 
 use crate::garden::Garden;
-use crate::knock::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Knock, Wall, knock, stretch_of_wall, wave_speed};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
-use crate::report::{FindingList, knock as report};
+use crate::report::{FindingList, water_hammer as report};
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, expect_quantity};
 use crate::table::Table;
 use crate::water::Water;
+use crate::water_hammer::{
+    DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, WaterHammer, compliance_of_wall, water_hammer, wave_speed,
+};
 use rhai::plugin::*;
 use rhai::{Dynamic, Engine, EvalAltResult};
 
@@ -23,9 +25,9 @@ hoses, with tap, pump, check valve and tank as they are. `k.peak` is the highest
 the valve shuts slower than a wave takes to the source and back, `k.reflection_time`).
 
 ```hw
-let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).stretch(4.mL_per_bar_m).named("feed")
+let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
     >> valve("beds") >> head("bed", (3/16).inch);
-let k = plot.knock("beds", 0.s);
+let k = plot.water_hammer("beds", 0.s);
 k.formula   // => 21.24 psi
 k.at        // => beds
 ```
@@ -33,25 +35,27 @@ k.at        // => beds
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Knock>("a knock");
+    engine.register_type_with_name::<WaterHammer>("a knock");
     engine
-        .register_get("peak", |knock: &mut Knock| report::peak(knock))
-        .register_get("at", |knock: &mut Knock| report::at(knock))
-        .register_get("rise", |knock: &mut Knock| report::rise(knock))
-        .register_get("formula", |knock: &mut Knock| Quantity::new(knock.formula_pa(), dim::PRESSURE))
-        .register_get("reflection_time", |knock: &mut Knock| Quantity::new(knock.reflection_time_s, dim::TIME));
+        .register_get("peak", |water_hammer: &mut WaterHammer| report::peak(water_hammer))
+        .register_get("at", |water_hammer: &mut WaterHammer| report::at(water_hammer))
+        .register_get("rise", |water_hammer: &mut WaterHammer| report::rise(water_hammer))
+        .register_get("formula", |water_hammer: &mut WaterHammer| Quantity::new(water_hammer.formula_pa(), dim::PRESSURE))
+        .register_get("reflection_time", |water_hammer: &mut WaterHammer| {
+            Quantity::new(water_hammer.reflection_time_s, dim::TIME)
+        });
     for word in ["to_debug", "to_string"] {
-        engine.register_fn(word, |call: NativeCallContext, knock: Knock| -> Answer<String> {
-            Ok(knock.card(look_of(&call)?.system))
+        engine.register_fn(word, |call: NativeCallContext, water_hammer: WaterHammer| -> Answer<String> {
+            Ok(water_hammer.card(look_of(&call)?.system))
         });
     }
     engine.register_global_module(exported_module!(words).into());
 }
 
-fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> Answer<Knock> {
+fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> Answer<WaterHammer> {
     let zones = as_names(zones, "knock")?;
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
-    knock(garden, &zones, closing_time_s).map_err(raise)
+    water_hammer(garden, &zones, closing_time_s).map_err(raise)
 }
 
 /// The hose or pipe of a word.
@@ -73,18 +77,18 @@ mod words {
     /// is taken, and told.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).stretch(4.mL_per_bar_m).named("feed")
+    /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
     ///     >> valve("beds") >> head("bed", (3/16).inch);
-    /// plot.knock("beds", 0.05.s).peak > plot.knock("beds", 3.s).peak   // => true
-    /// plot.knock("bed")   // => error: 'bed' is a head, not a valve
+    /// plot.water_hammer("beds", 0.05.s).peak > plot.water_hammer("beds", 3.s).peak   // => true
+    /// plot.water_hammer("bed")   // => error: 'bed' is a head, not a valve
     /// ```
     #[rhai_fn(name = "knock", return_raw)]
-    pub fn knock_in_time(garden: Garden, zones: Dynamic, closing_time: Dynamic) -> Result<Knock, Box<EvalAltResult>> {
+    pub fn knock_in_time(garden: Garden, zones: Dynamic, closing_time: Dynamic) -> Result<WaterHammer, Box<EvalAltResult>> {
         of_zones(&garden, &zones, Some(expect_quantity(&closing_time, dim::TIME, "knock: closing time")?))
     }
 
     #[rhai_fn(name = "knock", return_raw)]
-    pub fn knock_in_own_time(garden: Garden, zones: Dynamic) -> Result<Knock, Box<EvalAltResult>> {
+    pub fn knock_in_own_time(garden: Garden, zones: Dynamic) -> Result<WaterHammer, Box<EvalAltResult>> {
         of_zones(&garden, &zones, None)
     }
 
@@ -93,35 +97,35 @@ mod words {
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (3/16).inch);
-    /// plot.knock("beds").table()["part"]   // => ["supply", "feed", "beds"]
+    /// plot.water_hammer("beds").table()["part"]   // => ["supply", "feed", "beds"]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
-    pub fn table_of_knock(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
-        report::table(&knock).map_err(raise)
+    pub fn table_of_water_hammer(water_hammer: WaterHammer) -> Result<Table, Box<EvalAltResult>> {
+        report::table(&water_hammer).map_err(raise)
     }
 
     /// The course of a knock: pressure before the valve, and behind the nearest check valve with the flow through it.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch) >> valve("beds") >> head("bed", (3/16).inch);
-    /// plot.knock("beds").trace().names   // => ["time", "valve", "check", "check_flow"]
+    /// plot.water_hammer("beds").trace().names   // => ["time", "valve", "check", "check_flow"]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn trace(knock: Knock) -> Result<Table, Box<EvalAltResult>> {
-        report::trace(&knock).map_err(raise)
+    pub fn trace(water_hammer: WaterHammer) -> Result<Table, Box<EvalAltResult>> {
+        report::trace(&water_hammer).map_err(raise)
     }
 
     /// What is to be said of a knock: parts struck above or near their rating, and suction in the swing back.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).rated(80.psi).stretch(2.mL_per_bar_m).named("feed")
+    /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).pressure_rating(80.psi).compliance(2.mL_per_bar_m).named("feed")
     ///     >> valve("beds") >> head("bed", (1/4).inch);
-    /// plot.knock("beds", 0.1.s).findings().table()["code"][0]   // => knock-over-rating
+    /// plot.water_hammer("beds", 0.1.s).findings().table()["code"][0]   // => knock-over-rating
     /// ```
     #[rhai_fn(name = "findings")]
-    pub fn findings_of_knock(knock: Knock) -> FindingList {
-        let list = knock.findings();
-        FindingList::of(knock.reading.garden, list)
+    pub fn findings_of_water_hammer(water_hammer: WaterHammer) -> FindingList {
+        let list = water_hammer.findings();
+        FindingList::of(water_hammer.solution.garden, list)
     }
 
     /// The stretch of a hose or pipe from its wall: thickness and modulus of elasticity; returns the part. Soft and reinforced
@@ -139,8 +143,8 @@ mod words {
         if !(thickness_m > 0.0 && modulus_pa > 0.0) {
             return Err(ScriptError::new("wall: thickness and modulus must be above zero").into());
         }
-        let stretch = stretch_of_wall(part.value(Id::Bore), Wall { thickness_m, modulus_pa });
-        part.with(&[(Id::Stretch, Quantity::new(stretch, dim::STRETCH))]).map_err(raise)
+        let stretch = compliance_of_wall(part.value(Id::Diameter), Wall { thickness_m, modulus_pa });
+        part.with(&[(Id::Compliance, Quantity::new(stretch, dim::COMPLIANCE))]).map_err(raise)
     }
 
     /// How fast a pressure wave runs in a hose or pipe, in water of 15 degC.
@@ -151,9 +155,9 @@ mod words {
     #[rhai_fn(name = "wave_speed", return_raw)]
     pub fn wave_speed_of(part: Part) -> Result<Dynamic, Box<EvalAltResult>> {
         let usual = conduit(&part, "wave_speed")?;
-        let (water, bore_m) = (Water::default(), part.value(Id::Bore));
-        let stretch = part.si(Id::Stretch).unwrap_or_else(|| stretch_of_wall(bore_m, usual));
-        let speed = wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), bore_m, stretch);
+        let (water, diameter_m) = (Water::default(), part.value(Id::Diameter));
+        let stretch = part.si(Id::Compliance).unwrap_or_else(|| compliance_of_wall(diameter_m, usual));
+        let speed = wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), diameter_m, stretch);
         Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
     }
 }

@@ -2,12 +2,12 @@
 //!
 //! What it is is in `crate::coverage`.
 
-use crate::coverage::{Bed, CountOn, Pattern, Rain};
-use crate::hydraulics::Reading;
+use crate::coverage::{Bed, CountOn, Coverage, Pattern};
+use crate::hydraulics::Solution;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, dim};
-use crate::report::rain as report;
-use crate::report::rain::Catches;
+use crate::report::coverage as report;
+use crate::report::coverage::Catches;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
@@ -17,21 +17,21 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`reading.rain(..)` adds up what the running heads throw on a bed. Of a rain, `r.rate` is the mean rate, `r.lowest` and
-`r.highest` the extremes of its spots (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.evenness` Christiansen's coefficient and
-`r.low_quarter` the mean of the driest quarter over the mean of all, both in percent, `r.on_bed` how many percent of the water fall
-on the bed, `r.bare` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
+`result.coverage(..)` adds up what the running heads throw on a bed. Of a rain, `r.application_rate` is the mean rate, `r.lowest` and
+`r.highest` the extremes of its spots (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.cu` Christiansen's coefficient and
+`r.du` the mean of the driest quarter over the mean of all, both in percent, `r.overspray` how many percent of the water fall
+on the bed, `r.dry_area` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
 at its rated pressure and above, and less below.
 
 ```hw
 let spray = |name, x, y| head(name, (3/32).inch).throws(20.ft, 30.psi).arc(90).at(x, y);
 let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
-let r = lawn.run("lawn").rain([0.ft, 20.ft], [0.ft, 20.ft]);
-r.rate          // => 1.649 in/h
-round(r.evenness, 0.1)      // => 96.4
-round(r.low_quarter, 0.1)   // => 95
-round(r.on_bed, 0.1)        // => 100
+let r = lawn.run("lawn").coverage([0.ft, 20.ft], [0.ft, 20.ft]);
+r.application_rate          // => 1.649 in/h
+round(r.cu, 0.1)      // => 96.4
+round(r.du, 0.1)   // => 95
+round(r.overspray, 0.1)        // => 100
 ```
 
 With numbers in hand, rate is flow over area and depth is rate times time:
@@ -44,25 +44,25 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Rain>("rain").register_type_with_name::<Catches>("catches");
+    engine.register_type_with_name::<Coverage>("rain").register_type_with_name::<Catches>("catches");
     engine
-        .register_get("rate", |rain: &mut Rain| report::rate(rain.evenness.mean))
-        .register_get("lowest", |rain: &mut Rain| report::rate(rain.evenness.lowest))
-        .register_get("highest", |rain: &mut Rain| report::rate(rain.evenness.highest))
-        .register_get("driest", |rain: &mut Rain| -> Array { report::driest(rain).map(Dynamic::from).into() })
-        .register_get("evenness", |rain: &mut Rain| percent(rain.evenness.christiansen))
-        .register_get("low_quarter", |rain: &mut Rain| percent(rain.evenness.low_quarter))
-        .register_get("on_bed", |rain: &mut Rain| percent(rain.caught_share()))
-        .register_get("bare", |rain: &mut Rain| percent(rain.bare_share()));
+        .register_get("rate", |rain: &mut Coverage| report::rate(rain.evenness.mean))
+        .register_get("lowest", |rain: &mut Coverage| report::rate(rain.evenness.lowest))
+        .register_get("highest", |rain: &mut Coverage| report::rate(rain.evenness.highest))
+        .register_get("driest", |rain: &mut Coverage| -> Array { report::driest(rain).map(Dynamic::from).into() })
+        .register_get("evenness", |rain: &mut Coverage| percent(rain.evenness.christiansen))
+        .register_get("du", |rain: &mut Coverage| percent(rain.evenness.du))
+        .register_get("overspray", |rain: &mut Coverage| percent(rain.caught_share()))
+        .register_get("bare", |rain: &mut Coverage| percent(rain.bare_share()));
     engine
         .register_get("evenness", |catches: &mut Catches| percent(catches.evenness.christiansen))
-        .register_get("low_quarter", |catches: &mut Catches| percent(catches.evenness.low_quarter))
+        .register_get("du", |catches: &mut Catches| percent(catches.evenness.du))
         .register_get("mean", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.mean)))
         .register_get("lowest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.lowest)))
         .register_get("highest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.highest)));
     for word in ["to_debug", "to_string"] {
         engine
-            .register_fn(word, |call: NativeCallContext, rain: Rain| -> Answer<String> {
+            .register_fn(word, |call: NativeCallContext, rain: Coverage| -> Answer<String> {
                 Ok(report::in_words(&rain, look_of(&call)?.system))
             })
             .register_fn(word, |call: NativeCallContext, catches: Catches| -> Answer<String> {
@@ -88,10 +88,10 @@ fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
     Ok((from.min(to), from.max(to)))
 }
 
-fn time_for_part_of(rain: &Rain, depth: &Dynamic, word: &str) -> Answer<Quantity> {
-    let depth_m = expect_quantity(depth, dim::LENGTH, "time_for: depth")?;
+fn time_for_part_of(rain: &Coverage, depth: &Dynamic, word: &str) -> Answer<Quantity> {
+    let depth_m = expect_quantity(depth, dim::LENGTH, "run_time_for: depth")?;
     let Some((_, on)) = CountOn::ALL.into_iter().find(|(name, _)| *name == word) else {
-        let error = ScriptError::new(format!("time_for: cannot count on '{word}'"));
+        let error = ScriptError::new(format!("run_time_for: cannot count on '{word}'"));
         return Err(error.with_hint("say \"mean\", \"low quarter\" or \"driest\"").into());
     };
     rain.time_for_s(depth_m, on).map(report::minutes).map_err(raise)
@@ -106,18 +106,18 @@ mod words {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
-    /// lawn.run().rain()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
+    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
+    /// lawn.run().coverage()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
     #[rhai_fn(name = "rain", return_raw)]
-    pub fn rain_on(reading: Reading, x: Array, y: Array) -> Result<Rain, Box<EvalAltResult>> {
+    pub fn coverage_on(solution: Solution, x: Array, y: Array) -> Result<Coverage, Box<EvalAltResult>> {
         let ((left_m, right_m), (bottom_m, top_m)) = (span(&x, "x")?, span(&y, "y")?);
-        Rain::of(&reading, Some(Bed { left_m, right_m, bottom_m, top_m }), Pattern::default()).map_err(raise)
+        Coverage::of(&solution, Some(Bed { left_m, right_m, bottom_m, top_m }), Pattern::default()).map_err(raise)
     }
 
     #[rhai_fn(name = "rain", return_raw)]
-    pub fn rain_between_heads(reading: Reading) -> Result<Rain, Box<EvalAltResult>> {
-        Rain::of(&reading, None, Pattern::default()).map_err(raise)
+    pub fn coverage_between_heads(solution: Solution) -> Result<Coverage, Box<EvalAltResult>> {
+        Coverage::of(&solution, None, Pattern::default()).map_err(raise)
     }
 
     /// How the rain of a head thins out with distance: "cone", in a straight line down to nothing, as it is unless said, "ellipse",
@@ -126,11 +126,11 @@ mod words {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// ["cone", "ellipse", "disc"].map(|word| round(r.pattern(word).evenness, 0.1))   // => [89.6, 81.6, 71.4]
+    /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// ["cone", "ellipse", "disc"].map(|word| round(r.radial_profile(word).cu, 0.1))   // => [89.6, 81.6, 71.4]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn pattern(rain: Rain, word: &str) -> Result<Rain, Box<EvalAltResult>> {
+    pub fn radial_profile(rain: Coverage, word: &str) -> Result<Coverage, Box<EvalAltResult>> {
         let found = Pattern::ALL.iter().find(|(name, _)| *name == word);
         let Some((_, pattern)) = found else {
             let names = Pattern::ALL.map(|(name, _)| name);
@@ -146,17 +146,17 @@ mod words {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// r.time_for(0.5.inch)                  // => 91.39 min
-    /// r.time_for(0.5.inch, "low quarter")   // => 110 min
+    /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// r.run_time_for(0.5.inch)                  // => 91.39 min
+    /// r.run_time_for(0.5.inch, "low quarter")   // => 110 min
     /// ```
-    #[rhai_fn(name = "time_for", return_raw)]
-    pub fn time_for(rain: Rain, depth: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
+    #[rhai_fn(name = "run_time_for", return_raw)]
+    pub fn run_time_for(rain: Coverage, depth: Dynamic) -> Result<Quantity, Box<EvalAltResult>> {
         time_for_part_of(&rain, &depth, "mean")
     }
 
-    #[rhai_fn(name = "time_for", return_raw)]
-    pub fn time_for_part(rain: Rain, depth: Dynamic, word: &str) -> Result<Quantity, Box<EvalAltResult>> {
+    #[rhai_fn(name = "run_time_for", return_raw)]
+    pub fn time_for_part(rain: Coverage, depth: Dynamic, word: &str) -> Result<Quantity, Box<EvalAltResult>> {
         time_for_part_of(&rain, &depth, word)
     }
 
@@ -165,30 +165,30 @@ mod words {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// let r = lawn.run().rain([0.ft, 30.ft], [0.ft, 20.ft]);
+    /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
     /// chart(r.table()).x("x").y("y").heat("rate").save("rain.svg")   // => saved rain.svg
     /// ```
     #[rhai_fn(name = "table", return_raw)]
-    pub fn rain_table(rain: Rain) -> Result<Table, Box<EvalAltResult>> {
+    pub fn coverage_table(rain: Coverage) -> Result<Table, Box<EvalAltResult>> {
         report::table(&rain).map_err(raise)
     }
 
     /// What equal cans set out on the bed caught, as volumes or depths: `c.mean`, `c.lowest`, `c.highest`, and in percent
-    /// `c.evenness` (Christiansen's coefficient) and `c.low_quarter`. The mean over the mouth of a can and the time is the rate.
+    /// `c.cu` (Christiansen's coefficient) and `c.du`. The mean over the mouth of a can and the time is the rate.
     ///
     /// ```hw
-    /// let c = catch_test([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
-    /// round(c.evenness, 0.1)                            // => 82.1
-    /// round(c.low_quarter, 0.1)                         // => 65.7
+    /// let c = catch_cans([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
+    /// round(c.cu, 0.1)                            // => 82.1
+    /// round(c.du, 0.1)                         // => 65.7
     /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2574 in/h
-    /// catch_test([18.mL, 2.inch])   // => error: catch_test: can 2 holds 2 in (a length), the first 18 mL (a volume)
+    /// catch_cans([18.mL, 2.inch])   // => error: catch_cans: can 2 holds 2 in (a length), the first 18 mL (a volume)
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn catch_test(catches: Array) -> Result<Catches, Box<EvalAltResult>> {
+    pub fn catch_cans(catches: Array) -> Result<Catches, Box<EvalAltResult>> {
         let one = |(index, value): (usize, &Dynamic)| -> Answer<Quantity> {
             as_quantity(value).ok_or_else(|| {
-                let what = format!("catch_test: can {} holds {}; expected a volume or a depth", index + 1, describe(value));
-                ScriptError::new(what).with_hint("write catch_test([18.mL, 22.mL])").into()
+                let what = format!("catch_cans: can {} holds {}; expected a volume or a depth", index + 1, describe(value));
+                ScriptError::new(what).with_hint("write catch_cans([18.mL, 22.mL])").into()
             })
         };
         Catches::of(&catches.iter().enumerate().map(one).collect::<Answer<Vec<_>>>()?).map_err(raise)

@@ -1,4 +1,4 @@
-//! The reading: pressures and flows everywhere in a garden after a solve, and what the switches make of it.
+//! The solution: pressures and flows everywhere in a garden after a solve, and what the switches make of it.
 //!
 //! What it means for the gardener is the work of `findings`.
 
@@ -50,7 +50,7 @@ pub struct PartState {
     pub pressure_in_pa: Option<f64>,
     /// Gauge pressure where water leaves it; for an outlet the pressure before it, Pa.
     pub pressure_out_pa: Option<f64>,
-    /// Mean speed in its bore, for hoses and parts with a bore, m/s.
+    /// Mean speed in its diameter, for hoses and parts with a diameter, m/s.
     pub speed_m_per_s: Option<f64>,
     /// Reynolds number, for hoses.
     pub reynolds: Option<f64>,
@@ -69,7 +69,7 @@ pub struct ProfilePoint {
 
 /// Pressures and flows everywhere in a garden.
 #[derive(Clone, Debug)]
-pub struct Reading {
+pub struct Solution {
     pub garden: Garden,
     /// Names of the valves that stand open.
     pub zones: Vec<String>,
@@ -91,12 +91,12 @@ pub struct Reading {
 }
 
 /// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
-pub fn run(garden: &Garden, zones: &[&str]) -> Result<Reading, RunError> {
+pub fn run(garden: &Garden, zones: &[&str]) -> Result<Solution, RunError> {
     run_switched(garden, zones, &Switches::of(garden))
 }
 
 /// As [`run`], with switches and their boosters as they are known beforehand.
-pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches) -> Result<Reading, RunError> {
+pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches) -> Result<Solution, RunError> {
     limits::go_on()?;
     let open = garden.opened(zones)?;
     let mut network = Network::new(garden, &open)?;
@@ -107,7 +107,7 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
     let undetermined = groups.iter().map(|links| links.iter().map(|&link| first_place(link)).collect()).collect();
     let held = garden.of_spec(Spec::regulates).filter(|&place| holds(garden, &network, &node_pa, place)).collect();
     let parts = (0..garden.parts().len()).map(|place| part_state(garden, &network, &node_pa, place)).collect();
-    Ok(Reading {
+    Ok(Solution {
         garden: garden.clone(),
         zones: zones.iter().map(|zone| (*zone).to_string()).collect(),
         open,
@@ -122,7 +122,7 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
     })
 }
 
-impl Reading {
+impl Solution {
     /// State of the named part. Errors: an unknown name.
     pub fn state(&self, name: &str) -> Result<&PartState, GardenError> {
         Ok(&self.parts[self.garden.find(name)?])
@@ -141,7 +141,7 @@ impl Reading {
     /// The way of the water from a source to the named part, with pressure and height behind each part on it.
     ///
     /// Errors: an unknown name. Empty where no supply reaches.
-    pub fn profile(&self, name: &str) -> Result<Vec<ProfilePoint>, GardenError> {
+    pub fn pressure_profile(&self, name: &str) -> Result<Vec<ProfilePoint>, GardenError> {
         let place = self.garden.find(name)?;
         Ok(self.way_to(place))
     }
@@ -186,8 +186,8 @@ impl Reading {
             if parts[place].spec().is_line() {
                 distance_m += parts[place].value(Id::Length);
             }
-            let climb_m = parts[place].climb_m();
-            height_m += if layout.places[place].to == next { climb_m } else { -climb_m };
+            let rise_m = parts[place].rise_m();
+            height_m += if layout.places[place].to == next { rise_m } else { -rise_m };
             node = next;
             push(place, node, distance_m, height_m);
         }
@@ -220,12 +220,12 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
         // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
         (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
     }
-    let bore_m = bore_of(garden, part, place);
-    let speed = bore_m.map(|bore| speed_m_per_s(flow.abs(), bore));
+    let diameter_m = diameter_of(garden, part, place);
+    let speed = diameter_m.map(|diameter| speed_m_per_s(flow.abs(), diameter));
     let reynolds = match &network.circuit.laws[place] {
         Law::Friction { pipe, .. } => Some(pipe.reynolds(flow)),
         Law::HazenWilliams { .. } => {
-            speed.zip(bore_m).map(|(speed, bore_m)| speed * bore_m / garden.water().kinematic_viscosity_m2_per_s())
+            speed.zip(diameter_m).map(|(speed, diameter_m)| speed * diameter_m / garden.water().kinematic_viscosity_m2_per_s())
         }
         _ => None,
     };
@@ -239,12 +239,12 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     }
 }
 
-fn bore_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
+fn diameter_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
     if part.spec().placing != Placing::Inline {
         return None;
     }
-    let hose = garden.layout().bore_from[place].map(|hose| garden.parts()[hose].value(Id::Bore));
-    part.si(Id::Bore).or(hose.filter(|_| part.si(Id::K).is_some()))
+    let hose = garden.layout().diameter_from[place].map(|hose| garden.parts()[hose].value(Id::Diameter));
+    part.si(Id::Diameter).or(hose.filter(|_| part.si(Id::K).is_some()))
 }
 
 impl PartState {

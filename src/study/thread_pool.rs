@@ -11,7 +11,7 @@ use std::time::Duration;
 
 /// The threads that share the work.
 #[derive(Clone, Copy, Debug)]
-pub struct Crew {
+pub struct ThreadPool {
     /// How many threads work.
     pub threads: usize,
     /// Stack of each thread, where the usual one is too small.
@@ -32,14 +32,18 @@ pub fn cores() -> usize {
 /// `make` builds what a thread works with, inside that thread. A worker that gives nothing was interrupted; then, and when
 /// the evaluation is stopped or `take` breaks off, only the chunks before are handed over. Without further threads all happens in the
 /// calling one.
-pub fn in_order<T, W>(chunks: Range<usize>, crew: &Crew, make: impl Fn() -> W + Sync, mut take: impl FnMut(T) -> ControlFlow<()>)
-where
+pub fn in_order<T, W>(
+    chunks: Range<usize>,
+    thread_pool: &ThreadPool,
+    make: impl Fn() -> W + Sync,
+    mut take: impl FnMut(T) -> ControlFlow<()>,
+) where
     T: Send,
     W: FnMut(usize) -> Option<T>,
 {
     let budget = limits::current();
     let stopped = || budget.as_ref().is_some_and(|budget| budget.ended());
-    let threads = crew.threads.clamp(1, chunks.len().max(1));
+    let threads = thread_pool.threads.clamp(1, chunks.len().max(1));
     if threads == 1 {
         let mut work = make();
         for chunk in chunks {
@@ -79,7 +83,7 @@ where
         let (send, receive) = mpsc::channel();
         for _ in 0..threads {
             let mut builder = std::thread::Builder::new();
-            if let Some(bytes) = crew.stack_bytes {
+            if let Some(bytes) = thread_pool.stack_bytes {
                 builder = builder.stack_size(bytes);
             }
             let (sender, run) = (send.clone(), &run);
@@ -106,8 +110,8 @@ where
 mod tests {
     use super::*;
 
-    fn crew(threads: usize) -> Crew {
-        Crew { threads, stack_bytes: None }
+    fn thread_pool(threads: usize) -> ThreadPool {
+        ThreadPool { threads, stack_bytes: None }
     }
 
     #[test]
@@ -116,7 +120,7 @@ mod tests {
             let mut seen = Vec::new();
             in_order(
                 3..200,
-                &crew(threads),
+                &thread_pool(threads),
                 || |chunk| Some(chunk),
                 |chunk| {
                     seen.push(chunk);
@@ -141,7 +145,7 @@ mod tests {
                     Some(chunk)
                 }
             };
-            in_order(0..1000, &crew(threads), work, |chunk| {
+            in_order(0..1000, &thread_pool(threads), work, |chunk| {
                 seen.push(chunk);
                 ControlFlow::Continue(())
             });
@@ -155,7 +159,7 @@ mod tests {
         let mut count = 0;
         in_order(
             0..1000,
-            &crew(2),
+            &thread_pool(2),
             || |chunk| Some(chunk),
             |_| {
                 count += 1;

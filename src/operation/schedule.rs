@@ -1,6 +1,6 @@
-//! Programmes: which valve opens when. Timers run their zones one after another; draws are opened by hand.
+//! Schedules: which valve opens when. Timers run their zones one after another; draws are opened by hand.
 //!
-//! Time zero is midnight of the first day. A programme knows names only; whether a garden has them is asked when it is run.
+//! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run.
 
 use super::error::OperationError;
 use crate::quantity::{Preference, Quantity, dim, find_unit};
@@ -44,7 +44,7 @@ pub struct DrawTime {
 
 /// What opens when.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Programme {
+pub struct Schedule {
     /// The timers; each runs its own zones, whatever the others do.
     pub timers: Vec<Timer>,
     /// What is opened by hand.
@@ -149,7 +149,7 @@ impl Timer {
     }
 }
 
-impl Programme {
+impl Schedule {
     /// All openings that begin before a time, in the order in which they begin.
     ///
     /// Errors: a timer without start or zones, a time that is not above zero, too many openings.
@@ -176,7 +176,7 @@ impl Programme {
         Ok(intervals)
     }
 
-    /// Openings that run at the same time before a time. Errors as for [`Programme::intervals`].
+    /// Openings that run at the same time before a time. Errors as for [`Schedule::intervals`].
     pub fn overlaps(&self, until_s: f64) -> Result<Vec<Overlap>, OperationError> {
         let intervals = self.intervals(until_s)?;
         let mut overlaps = Vec::new();
@@ -281,8 +281,8 @@ mod tests {
 
     #[test]
     fn a_timer_runs_its_zones_one_after_another_with_a_pause_every_second_day() {
-        let programme = Programme { timers: vec![east()], ..Programme::default() };
-        let intervals = programme.intervals(3.0 * DAY_S).expect("a sound programme");
+        let schedule = Schedule { timers: vec![east()], ..Schedule::default() };
+        let intervals = schedule.intervals(3.0 * DAY_S).expect("a sound schedule");
         let spans: Vec<(f64, f64)> = intervals.iter().map(|interval| (interval.from_s, interval.to_s)).collect();
         let later = 2.0 * DAY_S;
         let expected = [
@@ -297,17 +297,17 @@ mod tests {
     #[test]
     fn skipped_days_are_left_out() {
         let timer = Timer { every_s: DAY_S, skipped_days: vec![2], ..east() };
-        let programme = Programme { timers: vec![timer], ..Programme::default() };
+        let schedule = Schedule { timers: vec![timer], ..Schedule::default() };
         let days: Vec<f64> =
-            programme.intervals(3.0 * DAY_S).expect("sound").iter().map(|i| (i.from_s / DAY_S).floor() + 1.0).collect();
+            schedule.intervals(3.0 * DAY_S).expect("sound").iter().map(|i| (i.from_s / DAY_S).floor() + 1.0).collect();
         assert_eq!(days, [1.0, 1.0, 3.0, 3.0]);
     }
 
     #[test]
     fn two_timers_that_run_at_once_are_shown_as_overlap() {
         let west = Timer { starts_s: vec![20_400.0], zones: vec![("herbs".into(), 300.0)], ..Timer::new("west") };
-        let programme = Programme { timers: vec![east(), west], ..Programme::default() };
-        let overlaps = programme.overlaps(DAY_S).expect("a sound programme");
+        let schedule = Schedule { timers: vec![east(), west], ..Schedule::default() };
+        let overlaps = schedule.overlaps(DAY_S).expect("a sound schedule");
         assert_eq!(overlaps.len(), 1);
         assert_eq!((overlaps[0].from_s, overlaps[0].to_s), (20_400.0, 20_700.0));
         assert_eq!((overlaps[0].first.name.as_str(), overlaps[0].second.name.as_str()), ("beds", "herbs"));
@@ -339,10 +339,10 @@ mod tests {
 
     #[test]
     fn a_timer_without_zones_or_start_says_what_is_missing() {
-        let programme = |timer| Programme { timers: vec![timer], ..Programme::default() };
-        let error = programme(Timer::new("east")).intervals(DAY_S).expect_err("no start");
+        let schedule = |timer| Schedule { timers: vec![timer], ..Schedule::default() };
+        let error = schedule(Timer::new("east")).intervals(DAY_S).expect_err("no start");
         assert_eq!(error.to_string(), "timer 'east' has no start");
-        let error = programme(Timer { zones: Vec::new(), ..east() }).intervals(DAY_S).expect_err("no zones");
+        let error = schedule(Timer { zones: Vec::new(), ..east() }).intervals(DAY_S).expect_err("no zones");
         assert_eq!(error.to_string(), "timer 'east' has no zones");
     }
 }

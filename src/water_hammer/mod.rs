@@ -1,7 +1,7 @@
 //! The knock: how hard the water strikes when a valve shuts, along the line from the supply to the valve.
 //!
 //! - `waves`: wave speed, and the formulas of Joukowsky and Michaud
-//! - `model`: hoses, nodes and elements from a reading
+//! - `model`: hoses, nodes and elements from a solution
 //! - `node`: the balance of the places where hoses meet
 //! - `step`: how long a step is, which hoses are lumps, and what it costs
 //! - `slow`: the steady state late in a slow closing
@@ -22,7 +22,7 @@ mod step;
 mod told;
 mod waves;
 
-pub use run::{DEFAULT_CLOSING_TIME_S, Knock, KnockError, Struck, Trace, knock};
+pub use run::{DEFAULT_CLOSING_TIME_S, KnockError, Struck, Trace, WaterHammer, water_hammer};
 pub use waves::{
-    DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, joukowsky_pa, michaud_pa, reflection_time_s, stretch_of_wall, wave_speed,
+    DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, compliance_of_wall, joukowsky_pa, michaud_pa, reflection_time_s, wave_speed,
 };

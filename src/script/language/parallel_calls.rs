@@ -9,11 +9,11 @@ use super::calls::{Caller, call_all};
 use super::context::Context;
 use super::engine::engine;
 use super::error::Answer;
-use super::freight::{Packed, pack, pack_function};
 use super::progress::Progress;
 use super::sizes::STACK_BYTES;
+use super::transfer::{Packed, pack, pack_function};
 use crate::limits;
-use crate::study::crew::{Crew, cores, in_order};
+use crate::study::thread_pool::{ThreadPool, cores, in_order};
 use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext};
 use std::ops::{ControlFlow, Range};
 use std::sync::Arc;
@@ -116,8 +116,8 @@ impl Job<'_> {
                 alone = true;
                 if packed.is_still_function(self.closure) {
                     let model = self.call.global_runtime_state();
-                    let hands = Hands { packed, model, context: &context, threads };
-                    if let Some(more) = hands.work(next..self.range.end, &progress, &make)? {
+                    let parallel_calls = Hands { packed, model, context: &context, threads };
+                    if let Some(more) = parallel_calls.work(next..self.range.end, &progress, &make)? {
                         pieces.extend(more);
                         break;
                     }
@@ -165,7 +165,7 @@ impl Hands<'_> {
         // Small chunks at first sight of few values, so that every thread has some.
         let chunk = (range.len() / (8 * self.threads)).clamp(1, CHUNK);
         let cases = |number: usize| range.start + number * chunk..(range.start + (number + 1) * chunk).min(range.end);
-        let crew = Crew { threads: self.threads, stack_bytes: Some(STACK_BYTES) };
+        let thread_pool = ThreadPool { threads: self.threads, stack_bytes: Some(STACK_BYTES) };
         let unfit = AtomicBool::new(false);
         let mut pieces = Vec::new();
         let mut notes = Vec::new();
@@ -175,7 +175,7 @@ impl Hands<'_> {
             let mut work = make();
             move |number: usize| Some((number, hand.as_mut()?.piece(&mut work, cases(number))?))
         };
-        in_order(0..range.len().div_ceil(chunk), &crew, make, |(number, (piece, lines))| match piece {
+        in_order(0..range.len().div_ceil(chunk), &thread_pool, make, |(number, (piece, lines))| match piece {
             Ok(piece) => {
                 progress.tell(before + cases(number).end - range.start);
                 pieces.push(piece);
@@ -199,7 +199,7 @@ impl Hands<'_> {
 struct Hand<'a> {
     engine: Box<Engine>,
     closure: FnPtr,
-    hands: &'a Hands<'a>,
+    parallel_calls: &'a Hands<'a>,
     context: Arc<Context>,
     /// Told when the closure cannot be called here as it would be in the calling thread.
     unfit: &'a AtomicBool,
@@ -210,38 +210,38 @@ struct Hand<'a> {
 type Worked<T> = (Result<T, Trouble>, Vec<String>);
 
 impl<'a> Hand<'a> {
-    fn new(hands: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
-        let found = Hand::try_new(hands, unfit);
+    fn new(parallel_calls: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
+        let found = Hand::try_new(parallel_calls, unfit);
         unfit.fetch_or(found.is_none(), Ordering::Relaxed);
         found
     }
 
-    fn try_new(hands: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
-        let context = Arc::new(hands.context.apart());
+    fn try_new(parallel_calls: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
+        let context = Arc::new(parallel_calls.context.apart());
         let mut engine = Box::new(engine(&context));
         // Names of variables were checked when the script was compiled; here they are not known.
         engine.set_strict_variables(false);
         let mut functions = rhai::AST::empty();
-        for source in hands.context.sources() {
+        for source in parallel_calls.context.sources() {
             functions = functions.merge(&engine.compile(&*source).ok()?.clone_functions_only());
         }
         engine.set_strict_variables(true);
         let functions: Arc<rhai::Module> = functions.shared_lib().clone();
-        let closure = hands.packed.unpack_function(&functions)?;
+        let closure = parallel_calls.packed.unpack_function(&functions)?;
         let mut state = engine.new_global_runtime_state();
         state.lib.push(functions.clone());
-        state.level = hands.model.level;
-        for (name, module) in hands.model.scan_imports_raw() {
+        state.level = parallel_calls.model.level;
+        for (name, module) in parallel_calls.model.scan_imports_raw() {
             state.push_import(name.as_str(), module.clone());
         }
-        if let Some(constants) = &hands.model.constants {
+        if let Some(constants) = &parallel_calls.model.constants {
             let constants = constants.read().ok()?;
             let packed = constants.iter().map(|(name, value)| Some((name.to_string(), pack(value).ok()?)));
             let packed: Vec<(String, Packed)> = packed.collect::<Option<_>>()?;
             let copied = packed.iter().map(|(name, value)| Some((name.as_str().into(), value.unpack(&functions)?)));
             state.constants = Some(Arc::new(copied.collect::<Option<std::collections::BTreeMap<_, _>>>()?.into()));
         }
-        Some(Hand { engine, closure, hands, context, unfit, state })
+        Some(Hand { engine, closure, parallel_calls, context, unfit, state })
     }
 
     /// A piece of work; nothing when it was interrupted.
@@ -266,7 +266,7 @@ impl<'a> Hand<'a> {
 
 impl Drop for Hand<'_> {
     fn drop(&mut self) {
-        if !self.hands.packed.is_still_function(&self.closure) {
+        if !self.parallel_calls.packed.is_still_function(&self.closure) {
             self.unfit.store(true, Ordering::Relaxed);
         }
     }
