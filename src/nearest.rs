@@ -31,10 +31,99 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>, most: u
 }
 
 /// The end of a sentence such as `; did you mean feed or seed?`, empty when nothing is alike.
+///
+/// A known name that means the same (see [`MEANING`]) goes before names that look alike.
 pub fn did_you_mean<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
-    let found = nearest(name, known, 3);
+    let known: Vec<&'a str> = known.into_iter().collect();
+    let meant = meaning(name).iter().filter_map(|meant| known.iter().copied().find(|known| known == meant)).collect::<Vec<_>>();
+    let found = if meant.is_empty() { nearest(name, known, 3) } else { meant };
     (!found.is_empty()).then(|| format!("did you mean {}?", found.join(" or ")))
 }
+
+/// The names by which hosewright calls what somebody calls by this one.
+pub fn meaning(name: &str) -> &'static [&'static str] {
+    MEANING.iter().find(|(other, _)| *other == name).map_or(&[], |(_, names)| names)
+}
+
+/// Names that people type for functions, parameters, columns and topics, and the names that stand for them here.
+pub const MEANING: &[(&str, &[&str])] = &[
+    ("but", &["with", "replace"]),
+    ("feed", &["add_source"]),
+    ("join", &["connect"]),
+    ("climb", &["uphill", "downhill"]),
+    ("draw", &["demand"]),
+    ("draw_at", &["open_by_hand"]),
+    ("washer", &["restrictor"]),
+    ("orifice", &["restrictor"]),
+    ("bore", &["diameter", "nozzle"]),
+    ("rough", &["roughness"]),
+    ("stretch", &["compliance"]),
+    ("rise_at", &["boost_at"]),
+    ("booster_by_three", &["booster_from"]),
+    ("run_out", &["max_flow"]),
+    ("dry_stop", &["dry_run_cutoff"]),
+    ("needs", &["operating_range"]),
+    ("needs_low", &["range_low"]),
+    ("needs_high", &["range_high"]),
+    ("rated", &["rated_flow", "pressure_rating"]),
+    ("rated_pressure", &["rated_flow_pressure"]),
+    ("rating", &["pressure_rating"]),
+    ("rated_table", &["performance_table"]),
+    ("cracking", &["cracking_pressure"]),
+    ("passes", &["capacity"]),
+    ("over", &["overpressure"]),
+    ("watts", &["input_power"]),
+    ("speed", &["velocity"]),
+    ("speed_in", &["velocity_in"]),
+    ("profile", &["pressure_profile"]),
+    ("grade_chart", &["pressure_profile_chart"]),
+    ("bill", &["bill_of_materials"]),
+    ("programme", &["schedule"]),
+    ("pause", &["delay_between_zones"]),
+    ("lasts", &["lasts_for"]),
+    ("lasting", &["run_time"]),
+    ("begins", &["starts_at"]),
+    ("held", &["initial_pressure"]),
+    ("busiest_hour", &["peak_starts_per_hour"]),
+    ("on_fraction", &["duty_cycle"]),
+    ("shortest_rest", &["shortest_off_time"]),
+    ("starved", &["time_below_range"]),
+    ("try_faults", &["failure_study"]),
+    ("fault", &["failure"]),
+    ("time_to_fall", &["leak_down_time"]),
+    ("leak_from", &["leak_from_decay"]),
+    ("openers", &["remedies"]),
+    ("knock", &["water_hammer"]),
+    ("peak", &["peak_pressure"]),
+    ("rise", &["pressure_rise"]),
+    ("rain", &["coverage"]),
+    ("rate", &["application_rate"]),
+    ("evenness", &["cu"]),
+    ("low_quarter", &["du"]),
+    ("on_bed", &["overspray"]),
+    ("bare", &["dry_area"]),
+    ("catch_test", &["catch_cans"]),
+    ("time_for", &["run_time_for"]),
+    ("pattern", &["radial_profile"]),
+    ("paired", &["zipped"]),
+    ("only", &["filter"]),
+    ("draw_from", &["resampled"]),
+    ("even_samples", &["sobol_samples"]),
+    ("shares", &["sobol_indices"]),
+    ("alone", &["first_order"]),
+    ("trade_off", &["pareto"]),
+    ("front", &["pareto_front"]),
+    ("fit", &["calibrate"]),
+    ("misfit", &["chi_square"]),
+    ("error_of", &["standard_error"]),
+    ("number", &["parameter"]),
+    ("head_rows", &["first_rows"]),
+    ("tail_rows", &["last_rows"]),
+    ("some_rows", &["sample_rows"]),
+    ("renamed", &["rename"]),
+    ("join_all", &["left_join"]),
+    ("find_help", &["search_help"]),
+];
 
 fn likeness(wanted: &str, candidate: &str) -> Option<f64> {
     if wanted.is_empty() {

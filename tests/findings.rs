@@ -589,7 +589,7 @@ fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
         assert_eq!(levels(&plain, "no-backflow-preventer", "tap"), only(dirty, level), "{}", spec.word);
         assert_eq!(levels(&plain, "drip-over-pressure", "x"), only(traits.drips, Level::Warning), "{}", spec.word);
         let weak = with_kind(&[], kind, &[("pressure_rating", 10.0)]);
-        assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has(Id::Rating), Level::Danger), "{}", spec.word);
+        assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has(Id::PressureRating), Level::Danger), "{}", spec.word);
         let delicate = with_kind(&[], kind, &[("range_high", 20.0)]);
         assert_eq!(levels(&delicate, "over-pressured", "x"), only(spec.has(Id::RangeHigh), Level::Warning), "{}", spec.word);
         assert_eq!(spec.has(Id::RangeHigh), traits.waters, "{}", spec.word);

@@ -80,7 +80,7 @@ fn verdicts(garden: &Garden) -> Vec<Switching> {
 fn any_settings_inside_an_open_window_run_every_zone_without_a_warning() {
     let garden = plot(30.0, 50.0, 97.0);
     let found = window(&garden);
-    assert_eq!(found.verdict, Verdict::Open);
+    assert_eq!(found.verdict, Verdict::Works);
     let (cut_in, cut_out) = (found.cut_in.expect("open"), found.cut_out.expect("open"));
     for share in [0.0, 0.3, 0.7, 1.0] {
         let stop = cut_out.low_pa + share * (cut_out.high_pa - cut_out.low_pa);
@@ -160,7 +160,7 @@ fn a_rating_behind_the_valve_of_a_zone_does_not_bound_cut_out_and_one_before_it_
 fn a_shut_window_names_changes_and_each_of_them_opens_it() {
     let garden = plot(55.0, 75.0, 75.0);
     let shut = night(&garden, 66.0);
-    assert_eq!(shut.verdict, Verdict::Shut);
+    assert_eq!(shut.verdict, Verdict::DoesNotWork);
     assert!(shut.cut_in.is_none() && shut.suggestion.is_none());
     assert!(!shut.remedies.is_empty());
     for opener in &shut.remedies {
@@ -309,7 +309,7 @@ fn with_drip(drips: usize) -> Garden {
 fn a_window_without_a_setting_says_which_zones_work_alone_and_what_helps() {
     for drips in [1, 3] {
         let found = steady(&with_drip(drips));
-        assert!(found.verdict != Verdict::Open && !found.is_sound());
+        assert!(found.verdict != Verdict::Works && !found.is_sound());
         let works: Vec<String> = found.works_and_fails().0.into_iter().map(|case| case.title()).collect();
         assert_eq!(works, ["beds", "berries"]);
         let card = found.card(UnitSystem::AsWritten);
@@ -323,7 +323,7 @@ fn a_window_without_a_setting_says_which_zones_work_alone_and_what_helps() {
         };
         assert!(!alone(&["drip 0"]).is_sound());
         for zones in [&["beds"][..], &["berries"], &["beds", "berries"]] {
-            assert_eq!(alone(zones).verdict, Verdict::Open, "{zones:?}");
+            assert_eq!(alone(zones).verdict, Verdict::Works, "{zones:?}");
         }
     }
 }

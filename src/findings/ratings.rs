@@ -62,7 +62,7 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
         }
     }
     for (place, worst) in worst {
-        let Some(rating) = garden.parts()[place].quantity(Id::Rating) else { continue };
+        let Some(rating) = garden.parts()[place].quantity(Id::PressureRating) else { continue };
         if worst.pressure_pa <= rating.si {
             continue;
         }
@@ -89,7 +89,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster:
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
     let relief = garden.reliefs().find(|&relief| behind[garden.layout().places[relief].to]);
     let strained = (0..garden.parts().len()).filter_map(|place| {
-        let rating = garden.parts()[place].quantity(Id::Rating)?;
+        let rating = garden.parts()[place].quantity(Id::PressureRating)?;
         let pressure_pa = rest.relieved.highest(garden, place)?;
         let pushed = pressure_pa > without.highest(garden, place)? + 1.0;
         (pushed && pressure_pa > rating.si).then_some((place, pressure_pa, rating))
@@ -106,7 +106,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster:
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
         let part = &garden.parts()[place];
-        part.spec().traits.bursts && part.si(Id::Rating).is_none() && behind[garden.layout().places[place].from]
+        part.spec().traits.bursts && part.si(Id::PressureRating).is_none() && behind[garden.layout().places[place].from]
     });
     if let (None, Some(unrated)) = (relief, unrated) {
         let dead_head_pa = rest.dead_head.at(garden, booster);

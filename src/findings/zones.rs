@@ -117,7 +117,7 @@ impl Zones<'_> {
 fn rated_valves(garden: &Garden) -> HashMap<usize, Vec<(f64, usize)>> {
     let mut at_node: HashMap<usize, Vec<(f64, usize)>> = HashMap::new();
     for valve in garden.valves() {
-        let Some(rating_pa) = garden.parts()[valve].si(Id::Rating) else { continue };
+        let Some(rating_pa) = garden.parts()[valve].si(Id::PressureRating) else { continue };
         let joint = &garden.layout().places[valve];
         for node in [joint.from, joint.to] {
             at_node.entry(node).or_default().push((rating_pa, valve));

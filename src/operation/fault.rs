@@ -5,9 +5,9 @@ use crate::garden::{Garden, GardenError};
 use crate::parts::{Around, FaultKind, Law, Part};
 
 impl FaultKind {
-    /// The fault of these words; "passes" is another word for a check valve that sticks open. Errors: unknown words.
+    /// The fault of these words; "leaks back" is another word for a check valve that sticks open. Errors: unknown words.
     pub fn of_words(words: &str) -> Result<FaultKind, OperationError> {
-        if words == "passes" {
+        if words == "leaks back" {
             return Ok(FaultKind::SticksOpen);
         }
         FaultKind::ALL

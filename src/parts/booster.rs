@@ -36,7 +36,7 @@ pub(super) const BOOSTER: Spec = Spec {
             "net positive suction head it requires; 10 ft is taken where its maker gives none",
         ),
         Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
         Parameter::new(Id::DryRunCutoff, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
     ]),
     check: check_booster,

@@ -20,6 +20,7 @@ impl Kind {
             Kind::Meter => &inline::METER,
             Kind::Restrictor => &inline::RESTRICTOR,
             Kind::Uphill => &inline::UPHILL,
+            Kind::Downhill => &inline::DOWNHILL,
             Kind::Valve => &inline::VALVE,
             Kind::CheckValve => &inline::CHECK_VALVE,
             Kind::Backflow => &inline::BACKFLOW_PREVENTER,

@@ -38,8 +38,8 @@ impl FaultKind {
             FaultKind::WillNotStop => "will not stop",
             FaultKind::WillNotStart => "will not start",
             FaultKind::Blocked => "blocked",
-            FaultKind::SticksOpen => "sticks open",
-            FaultKind::SticksShut => "sticks shut",
+            FaultKind::SticksOpen => "stuck open",
+            FaultKind::SticksShut => "stuck closed",
             FaultKind::Fails => "fails",
             FaultKind::LosesPressure => "loses pressure",
         }

@@ -18,7 +18,7 @@ const NUMBERS: &[Parameter] = &[
     Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter"),
     Parameter::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
     Parameter::new(Id::MinorK, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
-    Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+    Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
     Parameter::new(Id::Compliance, "mL/bar/m", NOT_NEGATIVE, "volume it takes up for each pressure and length"),
     Parameter::new(
         Id::HazenWilliamsC,

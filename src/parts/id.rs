@@ -113,7 +113,7 @@ ids! {
     /// Pressure at which a head gives [`Id::RatedFlow`], Pa.
     RatedFlowPressure = "rated_flow_pressure", PRESSURE;
     /// Working pressure that the maker allows, Pa. No law depends on it; findings do.
-    Rating = "pressure_rating", PRESSURE;
+    PressureRating = "pressure_rating", PRESSURE;
     /// Pressure at the nozzle that a regulator inside a head does not let it exceed, Pa.
     Regulated = "regulated", PRESSURE;
     /// Equivalent sand roughness of a wall, m, as in the Colebrook equation.

@@ -15,7 +15,7 @@ const DIAMETER: Parameter =
 const CV: Parameter =
     Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
 const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs");
-const RATING: Parameter = Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for");
+const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for");
 
 const fn k(default: f64, about: &'static str) -> Parameter {
     Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
@@ -110,17 +110,29 @@ fn rated_loss(part: &Part, _: &Around) -> Law {
 pub(super) const UPHILL: Spec = Spec {
     kind: Kind::Uphill,
     word: "uphill",
-    about: "a change of height on the way of the water; negative is downhill",
+    about: "a rise in elevation along the way of the water",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Climb,
     headline: &[Id::Height],
     faults: &[],
-    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "height gained on the way")]),
+    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation gained along the way")]),
     check: no_check,
     stores: stores_none,
-    law: |part, around| Law::Climb { rise_pa: pressure_of_head_pa(part.value(Id::Height), around.water.density_kg_per_m3) },
+    law: rise_law,
 };
+
+pub(super) const DOWNHILL: Spec = Spec {
+    kind: Kind::Downhill,
+    word: "downhill",
+    about: "a drop in elevation along the way of the water",
+    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation lost along the way")]),
+    ..UPHILL
+};
+
+fn rise_law(part: &Part, around: &Around) -> Law {
+    Law::Climb { rise_pa: pressure_of_head_pa(part.rise_m(), around.water.density_kg_per_m3) }
+}
 
 pub(super) const VALVE: Spec = Spec {
     kind: Kind::Valve,

@@ -32,8 +32,10 @@ kinds! {
     Meter,
     /// A restriction narrower than its hose: sudden contraction, then sudden expansion (Borda-Carnot).
     Restrictor,
-    /// A change of height of the line.
+    /// A rise in elevation along the line.
     Uphill,
+    /// A drop in elevation along the line.
+    Downhill,
     /// A zone valve, closed unless its zone runs.
     Valve,
     /// A check valve: one way only, but no protection of drinking water.

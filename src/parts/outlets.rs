@@ -92,7 +92,7 @@ pub(super) const LEAK: Spec = Spec {
 
 pub(super) const DEMAND: Spec = Spec {
     kind: Kind::Demand,
-    word: "draw",
+    word: "demand",
     about: "a house tap in use: it takes its flow whatever the pressure",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, draws: true, ..Traits::PLAIN },

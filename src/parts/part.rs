@@ -325,7 +325,8 @@ impl Part {
 
     /// How far water rises through it, m: its height for a climb, nothing for all others.
     pub fn rise_m(&self) -> f64 {
-        self.si(Id::Height).unwrap_or(0.0)
+        let height_m = self.si(Id::Height).unwrap_or(0.0);
+        if self.kind() == Kind::Downhill { -height_m } else { height_m }
     }
 
     /// The error for two parameters that contradict each other.

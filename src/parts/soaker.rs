@@ -38,7 +38,7 @@ pub(super) const SOAKER: Spec = Spec {
         Parameter::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
         Parameter::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; takes the place of the roughness"),
         Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
         NEEDS_LOW,
         NEEDS_HIGH,
     ]),

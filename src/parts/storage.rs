@@ -44,7 +44,7 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
         Parameter::new(Id::Volume, "gal", POSITIVE, "total volume"),
         Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
         Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::Rating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
     ]),
     check: no_check,
     stores: cushion,

@@ -71,7 +71,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
 fn ratings(garden: &crate::garden::Garden, points: &[ProfilePoint]) -> Vec<(f64, Option<f64>)> {
     let mut line: Vec<(f64, Option<f64>)> = Vec::new();
     for pair in points.windows(2).filter(|pair| pair[1].distance_m > pair[0].distance_m) {
-        match garden.parts()[pair[1].place].si(Id::Rating) {
+        match garden.parts()[pair[1].place].si(Id::PressureRating) {
             Some(rating) => line.extend([(pair[0].distance_m, Some(rating)), (pair[1].distance_m, Some(rating))]),
             None if line.last().is_some_and(|(_, rating)| rating.is_some()) => line.push((pair[0].distance_m, None)),
             None => {}

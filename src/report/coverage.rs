@@ -141,6 +141,6 @@ pub fn table(rain: &Coverage) -> Result<Table, TableError> {
     Table::new(vec![
         column("x", places.iter().map(|place| place.0).collect(), dim::LENGTH, Preference::Usual),
         column("y", places.iter().map(|place| place.1).collect(), dim::LENGTH, Preference::Usual),
-        column("rate", rain.rates_m_per_s.clone(), dim::SPEED, rate(0.0).preference),
+        column("application_rate", rain.rates_m_per_s.clone(), dim::SPEED, rate(0.0).preference),
     ])
 }

@@ -188,7 +188,7 @@ pub fn highest(log: &Log) -> Result<Table, TableError> {
 
 /// How long heads had too little. Errors: the run was cut short.
 pub fn time_below_range(log: &Log) -> Result<Table, ReportError> {
-    is_whole(log, "starved")?;
+    is_whole(log, "time_below_range")?;
     let garden = &log.garden;
     let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()).collect();
     Ok(Table::new(vec![

@@ -8,7 +8,7 @@ pub fn table(found: &[Share]) -> Result<Table, TableError> {
     let column = |name: &str, of: fn(&Share) -> f64| Column::numbers(name, found.iter().map(of));
     let table = Table::new(vec![
         Column::texts("parameter", found.iter().map(|share| share.name.clone())),
-        column("alone", |share| share.alone),
+        column("first_order", |share| share.alone),
         column("alone_error", |share| share.alone_error),
         column("total", |share| share.total),
         column("total_error", |share| share.total_error),

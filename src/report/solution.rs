@@ -49,7 +49,7 @@ pub fn table(solution: &Solution) -> Result<Table, TableError> {
         column("flow", dim::FLOW, &|state| (placing(state) != Placing::AtPoint).then_some(state.flow_m3_per_s)),
         column("pressure", dim::PRESSURE, &|state| state.pressure_out_pa),
         column("loss", dim::PRESSURE, &|state| state.loss_pa().filter(|_| placing(state) == Placing::Inline)),
-        column("speed", dim::SPEED, &|state| state.speed_m_per_s),
+        column("velocity", dim::SPEED, &|state| state.speed_m_per_s),
         Column { name: "state".into(), values: Values::Texts(states.iter().map(doing).collect()) },
         column("reynolds", dim::NUMBER, &|state| state.reynolds.map(f64::round)),
     ])

@@ -23,14 +23,14 @@ pub fn rise(water_hammer: &WaterHammer) -> Quantity {
 
 /// Part by part, those on the way to the valve first.
 pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
-    let rating = |part: &Struck| water_hammer.garden().parts()[part.place].si(Id::Rating);
+    let rating = |part: &Struck| water_hammer.garden().parts()[part.place].si(Id::PressureRating);
     let column = |name: &str, dimension, value: &dyn Fn(&Struck) -> Option<f64>| {
         usual(name, water_hammer.parts.iter().map(value), dimension)
     };
     Table::new(vec![
         Column::texts("part", water_hammer.parts.iter().map(|part| water_hammer.garden().name(part.place))),
         column("wave_speed", dim::SPEED, &|part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
-        column("speed", dim::SPEED, &|part| part.speed_m_per_s),
+        column("velocity", dim::SPEED, &|part| part.speed_m_per_s),
         column("before", dim::PRESSURE, &|part| Some(part.before_pa)),
         column("highest", dim::PRESSURE, &|part| Some(part.highest_pa)),
         column("rise", dim::PRESSURE, &|part| Some(part.highest_pa - part.before_pa)),

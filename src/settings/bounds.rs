@@ -112,7 +112,7 @@ fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
         let part = &garden.parts()[place];
         let (number, kind, margin_pa) = match part.traits().relieves {
             true => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
-            false => (Id::Rating, Kind::Rating, GAUGE_MARGIN_PA),
+            false => (Id::PressureRating, Kind::Rating, GAUGE_MARGIN_PA),
         };
         let own = part.quantity(number)?;
         let at_pa = full.highest(garden, place)?;

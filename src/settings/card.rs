@@ -43,7 +43,7 @@ impl Window {
         let ceiling = self.lowest_ceiling().map_or(String::new(), |bound| self.bound_words(bound, system));
         let mut text = String::new();
         match (self.verdict, self.cut_in, self.cut_out) {
-            (Verdict::Shut, ..) | (_, None, _) | (_, _, None) => {
+            (Verdict::DoesNotWork, ..) | (_, None, _) | (_, _, None) => {
                 let _ = write!(
                     text,
                     "\nNo setting works: cut-out must be at least {}, and at most {}.",
@@ -52,7 +52,7 @@ impl Window {
                 );
             }
             (verdict, Some(cut_in), Some(cut_out)) => {
-                let note = if verdict == Verdict::Narrow { ", without any margin" } else { "" };
+                let note = if verdict == Verdict::NoMargin { ", without any margin" } else { "" };
                 let _ = write!(text, "\nCut-in may be {}{note}.", self.between(cut_in, system));
                 let apart = self.pressure(self.differential_pa).show(system);
                 let cut_out = self.between(cut_out, system);
@@ -70,7 +70,11 @@ impl Window {
     fn suggested(&self, system: UnitSystem) -> String {
         let step = self.pressure(scale(preference(&self.garden, self.switch)).step_pa).show(system);
         let Some(Suggestion { cut_in, cut_out, keeps_margins }) = self.suggestion else {
-            return if self.verdict == Verdict::Shut { String::new() } else { format!("\nIn steps of {step} no setting works.") };
+            return if self.verdict == Verdict::DoesNotWork {
+                String::new()
+            } else {
+                format!("\nIn steps of {step} no setting works.")
+            };
         };
         let margins = if keeps_margins { "" } else { ", without the usual margins" };
         let mut text =

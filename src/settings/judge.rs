@@ -89,9 +89,9 @@ impl Window {
 
     fn of_window(&self) -> Option<Finding> {
         let entry = match self.verdict {
-            Verdict::Open => return None,
-            Verdict::Narrow => &switch::NARROW_WINDOW,
-            Verdict::Shut => &switch::NO_WINDOW,
+            Verdict::Works => return None,
+            Verdict::NoMargin => &switch::NARROW_WINDOW,
+            Verdict::DoesNotWork => &switch::NO_WINDOW,
         };
         let remedy = match self.remedies.first() {
             Some(opener) => opener.change.phrase(),

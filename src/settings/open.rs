@@ -232,7 +232,7 @@ fn ratings(window: &Window) -> Option<Trial> {
         bounds.iter().filter_map(|bound| bound.place).map(|place| window.garden.name(place).to_string()).collect();
     let mut garden = window.garden.clone();
     for name in &names {
-        garden = garden.with(&format!("{name}.rating"), to).ok()?;
+        garden = garden.with(&format!("{name}.pressure_rating"), to).ok()?;
     }
     // A rating changes no flow.
     Some(Trial { known: window.cases.clone(), ..Trial::of(window, Change::Ratings { names, to }, garden) })

@@ -72,20 +72,20 @@ pub struct Range {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     /// There is a range that keeps all margins.
-    Open,
+    Works,
     /// There is a range, but only without the margins.
-    Narrow,
+    NoMargin,
     /// No setting works.
-    Shut,
+    DoesNotWork,
 }
 
 impl Verdict {
     /// The verdict in a word.
     pub fn word(self) -> &'static str {
         match self {
-            Verdict::Open => "open",
-            Verdict::Narrow => "narrow",
-            Verdict::Shut => "shut",
+            Verdict::Works => "works",
+            Verdict::NoMargin => "works, no margin",
+            Verdict::DoesNotWork => "does not work",
         }
     }
 }
@@ -348,10 +348,10 @@ fn ranges(bounds: &[Bound], differential_pa: f64) -> Ranges {
         (low_pa < high_pa).then_some((Range { low_pa: cut_in_pa, high_pa: high_pa - differential_pa }, Range { low_pa, high_pa }))
     };
     if let Some((cut_in, cut_out)) = between(&Bound::kept_pa) {
-        return (Verdict::Open, Some(cut_in), Some(cut_out));
+        return (Verdict::Works, Some(cut_in), Some(cut_out));
     }
     match between(&|bound| bound.limit_pa) {
-        Some((cut_in, cut_out)) => (Verdict::Narrow, Some(cut_in), Some(cut_out)),
-        None => (Verdict::Shut, None, None),
+        Some((cut_in, cut_out)) => (Verdict::NoMargin, Some(cut_in), Some(cut_out)),
+        None => (Verdict::DoesNotWork, None, None),
     }
 }

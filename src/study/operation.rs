@@ -158,7 +158,7 @@ pub fn failure_study(garden: &Garden, schedule: &Schedule, duration_s: f64, opti
         fault.as_ref().map_or_else(|| "none".to_string(), |fault| format!("{} {}", fault.part, fault.kind.words()))
     };
     let mut columns = vec![
-        Column::texts("fault", faults.iter().map(words)),
+        Column::texts("failure", faults.iter().map(words)),
         numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE),
         Column { name: "where and when".into(), values: Values::Texts(rows.iter().map(|row| row.highest_at.clone()).collect()) },
         numbers(&rows, "lost", |row| row.lost_m3, dim::VOLUME),

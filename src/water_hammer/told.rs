@@ -97,7 +97,8 @@ impl WaterHammer {
 
     /// The part that is struck hardest for what it bears.
     fn nearest_to_its_rating(&self) -> Option<(&Struck, Quantity)> {
-        let rated = self.parts.iter().filter_map(|part| Some((part, self.garden().parts()[part.place].get(Id::Rating).ok()?)));
+        let rated =
+            self.parts.iter().filter_map(|part| Some((part, self.garden().parts()[part.place].get(Id::PressureRating).ok()?)));
         rated.max_by(|a, b| (a.0.highest_pa / a.1.si).total_cmp(&(b.0.highest_pa / b.1.si)))
     }
 
@@ -106,7 +107,7 @@ impl WaterHammer {
     }
 
     fn against_rating(&self, part: &Struck) -> Option<Finding> {
-        let rating = self.garden().parts()[part.place].get(Id::Rating).ok()?;
+        let rating = self.garden().parts()[part.place].get(Id::PressureRating).ok()?;
         if part.highest_pa <= rating.si * (1.0 - NEAR_SHARE) || part.before_pa > rating.si {
             return None;
         }
@@ -124,7 +125,7 @@ impl WaterHammer {
         let garden = self.garden();
         let bare = |part: &&Struck| {
             let own = &garden.parts()[part.place];
-            own.spec().traits.bursts && own.si(Id::Rating).is_none() && part.highest_pa > part.before_pa
+            own.spec().traits.bursts && own.si(Id::PressureRating).is_none() && part.highest_pa > part.before_pa
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();

@@ -20,7 +20,7 @@ pub const NOTES: &str = r#"
 `result.coverage(..)` adds up what the running heads throw on a bed. Of a rain, `r.application_rate` is the mean rate, `r.lowest` and
 `r.highest` the extremes of its spots (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.cu` Christiansen's coefficient and
 `r.du` the mean of the driest quarter over the mean of all, both in percent, `r.overspray` how many percent of the water fall
-on the bed, `r.dry_area` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
+off the bed, `r.dry_area` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
 at its rated pressure and above, and less below.
 
 ```hw
@@ -31,7 +31,7 @@ let r = lawn.run("lawn").coverage([0.ft, 20.ft], [0.ft, 20.ft]);
 r.application_rate          // => 1.649 in/h
 round(r.cu, 0.1)      // => 96.4
 round(r.du, 0.1)   // => 95
-round(r.overspray, 0.1)        // => 100
+round(r.overspray, 0.1)        // => 0
 ```
 
 With numbers in hand, rate is flow over area and depth is rate times time:
@@ -44,18 +44,18 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Coverage>("rain").register_type_with_name::<Catches>("catches");
+    engine.register_type_with_name::<Coverage>("coverage").register_type_with_name::<Catches>("catches");
     engine
-        .register_get("rate", |rain: &mut Coverage| report::rate(rain.evenness.mean))
+        .register_get("application_rate", |rain: &mut Coverage| report::rate(rain.evenness.mean))
         .register_get("lowest", |rain: &mut Coverage| report::rate(rain.evenness.lowest))
         .register_get("highest", |rain: &mut Coverage| report::rate(rain.evenness.highest))
         .register_get("driest", |rain: &mut Coverage| -> Array { report::driest(rain).map(Dynamic::from).into() })
-        .register_get("evenness", |rain: &mut Coverage| percent(rain.evenness.christiansen))
+        .register_get("cu", |rain: &mut Coverage| percent(rain.evenness.christiansen))
         .register_get("du", |rain: &mut Coverage| percent(rain.evenness.du))
-        .register_get("overspray", |rain: &mut Coverage| percent(rain.caught_share()))
-        .register_get("bare", |rain: &mut Coverage| percent(rain.bare_share()));
+        .register_get("overspray", |coverage: &mut Coverage| percent(1.0 - coverage.caught_share()))
+        .register_get("dry_area", |rain: &mut Coverage| percent(rain.bare_share()));
     engine
-        .register_get("evenness", |catches: &mut Catches| percent(catches.evenness.christiansen))
+        .register_get("cu", |catches: &mut Catches| percent(catches.evenness.christiansen))
         .register_get("du", |catches: &mut Catches| percent(catches.evenness.du))
         .register_get("mean", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.mean)))
         .register_get("lowest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.lowest)))
@@ -109,13 +109,13 @@ mod words {
     /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
     /// lawn.run().coverage()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
-    #[rhai_fn(name = "rain", return_raw)]
+    #[rhai_fn(name = "coverage", return_raw)]
     pub fn coverage_on(solution: Solution, x: Array, y: Array) -> Result<Coverage, Box<EvalAltResult>> {
         let ((left_m, right_m), (bottom_m, top_m)) = (span(&x, "x")?, span(&y, "y")?);
         Coverage::of(&solution, Some(Bed { left_m, right_m, bottom_m, top_m }), Pattern::default()).map_err(raise)
     }
 
-    #[rhai_fn(name = "rain", return_raw)]
+    #[rhai_fn(name = "coverage", return_raw)]
     pub fn coverage_between_heads(solution: Solution) -> Result<Coverage, Box<EvalAltResult>> {
         Coverage::of(&solution, None, Pattern::default()).map_err(raise)
     }
@@ -166,7 +166,7 @@ mod words {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// chart(r.table()).x("x").y("y").heat("rate").save("rain.svg")   // => saved rain.svg
+    /// chart(r.table()).x("x").y("y").heat("application_rate").save("coverage.svg")   // => saved coverage.svg
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn coverage_table(rain: Coverage) -> Result<Table, Box<EvalAltResult>> {

@@ -213,7 +213,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn connect(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.connect(from, to, &as_line(&line, "join")?).map_err(raise)
+        garden.connect(from, to, &as_line(&line, "connect")?).map_err(raise)
     }
 
     /// The garden with one more line that hangs on behind the named part.
@@ -235,7 +235,7 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn add_source(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.add_source(at, &as_line(&line, "feed")?).map_err(raise)
+        garden.add_source(at, &as_line(&line, "add_source")?).map_err(raise)
     }
 
     /// Pressure in the running garden: before a head or other outlet, behind any other part.
@@ -264,7 +264,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.run().speed("feed")   // => 3.245 ft/s
+    /// line.run().velocity("feed")   // => 3.245 ft/s
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn velocity(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {

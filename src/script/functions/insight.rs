@@ -98,7 +98,7 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
             .ok_or_else(|| wrong(format!("the {what} of a reading must be a quantity, found {}", describe(value))).into())
     };
     Ok(Measurement {
-        zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "fit"))?,
+        zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "calibrate"))?,
         at: as_names(at, "fit: at")?.into_iter().next().unwrap_or_default(),
         kind,
         value: quantity(value, "value")?,
@@ -153,7 +153,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn calibrate(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {
         let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
-        let paths = as_names(&what, "fit")?;
+        let paths = as_names(&what, "calibrate")?;
         let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
         crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
     }

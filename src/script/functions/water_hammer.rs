@@ -35,11 +35,11 @@ k.at        // => beds
 
 /// Registers the words of this area.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<WaterHammer>("a knock");
+    engine.register_type_with_name::<WaterHammer>("a water hammer");
     engine
-        .register_get("peak", |water_hammer: &mut WaterHammer| report::peak(water_hammer))
+        .register_get("peak_pressure", |water_hammer: &mut WaterHammer| report::peak(water_hammer))
         .register_get("at", |water_hammer: &mut WaterHammer| report::at(water_hammer))
-        .register_get("rise", |water_hammer: &mut WaterHammer| report::rise(water_hammer))
+        .register_get("pressure_rise", |water_hammer: &mut WaterHammer| report::rise(water_hammer))
         .register_get("formula", |water_hammer: &mut WaterHammer| Quantity::new(water_hammer.formula_pa(), dim::PRESSURE))
         .register_get("reflection_time", |water_hammer: &mut WaterHammer| {
             Quantity::new(water_hammer.reflection_time_s, dim::TIME)
@@ -53,7 +53,7 @@ pub fn register(engine: &mut Engine) {
 }
 
 fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> Answer<WaterHammer> {
-    let zones = as_names(zones, "knock")?;
+    let zones = as_names(zones, "water_hammer")?;
     let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
     water_hammer(garden, &zones, closing_time_s).map_err(raise)
 }
@@ -82,12 +82,12 @@ mod words {
     /// plot.water_hammer("beds", 0.05.s).peak > plot.water_hammer("beds", 3.s).peak   // => true
     /// plot.water_hammer("bed")   // => error: 'bed' is a head, not a valve
     /// ```
-    #[rhai_fn(name = "knock", return_raw)]
+    #[rhai_fn(name = "water_hammer", return_raw)]
     pub fn knock_in_time(garden: Garden, zones: Dynamic, closing_time: Dynamic) -> Result<WaterHammer, Box<EvalAltResult>> {
         of_zones(&garden, &zones, Some(expect_quantity(&closing_time, dim::TIME, "knock: closing time")?))
     }
 
-    #[rhai_fn(name = "knock", return_raw)]
+    #[rhai_fn(name = "water_hammer", return_raw)]
     pub fn knock_in_own_time(garden: Garden, zones: Dynamic) -> Result<WaterHammer, Box<EvalAltResult>> {
         of_zones(&garden, &zones, None)
     }

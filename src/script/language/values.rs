@@ -98,7 +98,7 @@ pub fn describe(value: &Dynamic) -> String {
 fn name_for(dimension: Dimension, what: &str) -> &'static str {
     let word = what.split(':').next().unwrap_or_default();
     match word {
-        "zone" | "pause" | "open_by_hand" | "lasts" if dimension == dim::TIME => "min",
+        "zone" | "delay_between_zones" | "open_by_hand" | "lasts_for" if dimension == dim::TIME => "min",
         "every" | "operate" | "sweep_operation" | "failure_study" if dimension == dim::TIME => "days",
         _ => usual_name(dimension),
     }

@@ -18,7 +18,7 @@ pub fn register(engine: &mut Engine) {
 #[export_module]
 mod words {
     /// A part that fails: a switch or booster `"will not stop"` or `"will not start"`, a switch is `"blocked"`, a relief or
-    /// valve `"sticks open"` or `"sticks shut"`, a check valve `"passes"`, a supply or open tank `"fails"` and gives no water, a
+    /// valve `"stuck open"` or `"stuck closed"`, a check valve `"leaks back"`, a supply or open tank `"fails"` and gives no water, a
     /// supply `"loses pressure"` while its pipe stands open, so that water can run back.
     ///
     /// ```hw

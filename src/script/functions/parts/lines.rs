@@ -8,14 +8,25 @@ use crate::laws::minor::{cv_from_k, k_from_kv};
 use crate::laws::roughness::{MATERIALS, find_material};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Quantity, dim};
-use crate::script::language::error::{ScriptError, raise, raise_as};
-use crate::script::language::values::expect_number;
+use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
+use crate::script::language::values::{as_quantity, describe, expect_number};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 
 /// Registers these words.
 pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(words).into());
+}
+
+/// A change of elevation by a height above zero. Errors: a height below zero, which is the other direction.
+fn slope(kind: Kind, height: &Dynamic) -> Answer<Part> {
+    let word = kind.spec().word;
+    let other = if kind == Kind::Uphill { Kind::Downhill } else { Kind::Uphill };
+    if as_quantity(height).is_some_and(|height| height.si < 0.0) {
+        let error = ScriptError::new(format!("{word}: the height is {}", describe(height))).about("height");
+        return Err(error.with_hint(format!("write {} with a height above zero", other.spec().word)).into());
+    }
+    build(kind, None, &[(Id::Height, height)])
 }
 
 #[export_module]
@@ -136,7 +147,18 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn uphill(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Uphill, None, &[(Id::Height, &height)])
+        slope(Kind::Uphill, &height)
+    }
+
+    /// A drop in elevation along the way of the water; the height is positive.
+    ///
+    /// ```hw
+    /// downhill(6.ft).height   // => 6 ft
+    /// downhill(-6.ft)         // => error: downhill: the height is -6 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn downhill(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        slope(Kind::Downhill, &height)
     }
 
     /// A zone valve; it is shut unless `run` is told its name.

@@ -46,7 +46,7 @@ mod words {
     ///
     /// ```hw
     /// head("bed", (1/8).inch).rated_flow(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
-    /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).rating                   // => 120 psi
+    /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).pressure_rating // => 120 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn rated_flow(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -57,9 +57,9 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    #[rhai_fn(name = "rated", return_raw)]
+    #[rhai_fn(return_raw)]
     pub fn pressure_rating(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        refine(part, Id::Rating, &pressure)
+        refine(part, Id::PressureRating, &pressure)
     }
 
     /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.

@@ -130,7 +130,7 @@ mod words {
                 error.into()
             })
         };
-        let job = Job { call: &call, closure: &keep, word: "only", range: 0..axes.cases() };
+        let job = Job { call: &call, closure: &keep, word: "filter", range: 0..axes.cases() };
         let answers = job.answers(make, yes, |case| case_in_words(&axes, case))?;
         axes.only(&answers).map_err(raise)
     }
