@@ -32,9 +32,9 @@ fn station(storage: Garden) -> Garden {
 
 /// A feed hose whose stretch lets the pump cycle every eight seconds while a small head runs.
 fn cycling() -> Garden {
-    let stretch = Quantity::new(7.4e-6 / 1e5, dim::STRETCH);
+    let stretch = Quantity::new(7.4e-6 / 1e5, dim::COMPLIANCE);
     let feed = part(Kind::Hose, "feed", &[("length", q(100.0, "ft")), ("diameter", q(0.75, "inch")), ("compliance", stretch)]);
-    let head = part(Kind::Head, "mist", &[("diameter", q(0.057, "inch"))]);
+    let head = part(Kind::Head, "mist", &[("nozzle", q(0.057, "inch"))]);
     line(&[station(feed), part(Kind::Hose, "line", &[("length", q(20.0, "ft")), ("diameter", q(0.5, "inch"))]), head])
 }
 

@@ -27,7 +27,7 @@ fn tap() -> Garden {
 }
 
 fn zone(name: &str, length_mm: f64) -> Garden {
-    let head = part(Kind::Head, &format!("head of {name}"), &[("diameter", q(0.125, "inch"))]);
+    let head = part(Kind::Head, &format!("head of {name}"), &[("nozzle", q(0.125, "inch"))]);
     line(&[part(Kind::Valve, name, &[]), hose(&format!("line of {name}"), length_mm, 0.5), head])
 }
 

@@ -20,7 +20,7 @@
 //! let hose = [(Id::Length, read_quantity("200 ft")?), (Id::Diameter, read_quantity("5/8 in")?)];
 //! let garden = Garden::of(Part::build(Kind::Supply, Some("tap"), &tap)?)
 //!     .then(&Garden::of(Part::build(Kind::Hose, Some("feed"), &hose)?))?
-//!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Diameter, read_quantity("5/32 in")?)])?))?;
+//!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Nozzle, read_quantity("5/32 in")?)])?))?;
 //!
 //! // All zones that are not named stay shut; this garden has none.
 //! let solution = run(&garden, &[])?;

@@ -546,7 +546,7 @@ fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
         ("precharge", 20.0),
         ("height", 1.0),
     ];
-    let nozzle = [("diameter", if kind.spec().has(Id::Cd) { 0.1 } else { 0.5 })];
+    let nozzle = if kind.spec().has(Id::Cd) { [("nozzle", 0.1)] } else { [("diameter", 0.5)] };
     let given: Vec<_> = plain
         .iter()
         .chain(&nozzle)

@@ -47,7 +47,7 @@ impl Plot {
         parts.push(part(
             Kind::Head,
             "spray",
-            &[("diameter", q(self.nozzle_in, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))],
+            &[("nozzle", q(self.nozzle_in, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))],
         ));
         line(&parts)
     }
@@ -209,7 +209,7 @@ fn a_failed_main_leaves_the_pump_dry_and_one_without_pressure_lets_water_back() 
         hose("feed", 60.0, 0.625),
         part(Kind::PressureTank, "tank", &[("volume", q(20.0, "gal")), ("precharge", q(20.0, "psi"))]),
         valve("bed"),
-        part(Kind::Head, "spray", &[("diameter", q(0.156, "inch"))]),
+        part(Kind::Head, "spray", &[("nozzle", q(0.156, "inch"))]),
     ]);
     assert!(has(&run(&open, FaultKind::LosesPressure), "ran-back"));
     assert!(!has(&run(&open, FaultKind::Fails), "ran-back"));
@@ -229,7 +229,7 @@ fn a_run_that_chatters_says_at_once_that_it_was_cut_short_and_with_which_period(
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(45.0, "psi")), ("cut_out", q(60.0, "psi"))]),
         hose("feed", 60.0, 0.625),
         valve("bed"),
-        part(Kind::Head, "spray", &[("diameter", q(0.09, "inch"))]),
+        part(Kind::Head, "spray", &[("nozzle", q(0.09, "inch"))]),
     ]);
     let day = |hours: f64| {
         let zone = Timer { zones: vec![("bed".into(), 23.0 * HOUR)], starts_s: vec![0.0], ..bed(1.0).timers.remove(0) };

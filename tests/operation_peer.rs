@@ -306,7 +306,7 @@ impl Star {
             garden = self.with_leg(&garden, number, leg);
         }
         let valve = |name: &str| part(Kind::Valve, name, &[diameter]);
-        let head = |name: &str, diameter_m: f64| part(Kind::Head, name, &[("diameter", si(diameter_m, dim::LENGTH))]);
+        let head = |name: &str, diameter_m: f64| part(Kind::Head, name, &[("nozzle", si(diameter_m, dim::LENGTH))]);
         garden = garden.branch("middle", &line(&[valve("zone"), head("jet", self.nozzle_m)])).expect("joins");
         if let Some((set_pa, diameter_m)) = self.regulated {
             let regulator = part(Kind::Regulator, "regulator", &[("set", si(set_pa, dim::PRESSURE)), diameter]);

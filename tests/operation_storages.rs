@@ -170,7 +170,7 @@ fn a_barrel_through_a_nozzle_falls_with_the_square_of_the_time_that_is_left() {
     // Beside it a second one through a check valve that never opens, so that there are two storages.
     let big = line(&[barrel("barrel", 2.0, 200.0), fitting("mouth", 1e-3, 40.0)]);
     let low = line(&[barrel("low", 0.1, 50.0), check(None)]);
-    let head = part(Kind::Head, "jet", &[("diameter", q(6.0, "mm"))]);
+    let head = part(Kind::Head, "jet", &[("nozzle", q(6.0, "mm"))]);
     let garden = big.then(&head).expect("joins").add_source("mouth", &low).expect("joins");
     let log = operate(&garden, &nothing(), 600.0).expect("runs");
     let area = std::f64::consts::PI / 4.0 * 6e-3f64.powi(2);
@@ -268,7 +268,7 @@ fn pumped(dry_run_cutoff: bool) -> Garden {
         tank("tank", 5.0, 48.0),
         part(Kind::PressureSwitch, "switch", &[("cut_in", q(50.0, "psi")), ("cut_out", q(65.0, "psi"))]),
         part(Kind::Valve, "lawn", &[("diameter", q(0.75, "inch"))]),
-        part(Kind::Head, "spray", &[("diameter", q(0.1, "inch"))]),
+        part(Kind::Head, "spray", &[("nozzle", q(0.1, "inch"))]),
     ])
 }
 

@@ -39,7 +39,7 @@ fn a_long_narrow_soaker_with_much_friction_takes_water() {
 #[test]
 fn a_head_by_its_table_meets_the_points_and_the_pressure_it_gets() {
     let points = [(20.0 * PSI, 1.8 * GPM), (40.0 * PSI, 2.5 * GPM), (60.0 * PSI, 3.0 * GPM)];
-    let part = Part::of_words(Kind::Head, Some("h"), &[("diameter", q(0.125, "inch"))])
+    let part = Part::of_words(Kind::Head, Some("h"), &[("nozzle", q(0.125, "inch"))])
         .and_then(|part| part.with_table(&points))
         .expect("sound");
     let table = part.table().expect("a table").clone();
@@ -50,7 +50,7 @@ fn a_head_by_its_table_meets_the_points_and_the_pressure_it_gets() {
 
 #[test]
 fn wear_multiplies_the_flow_at_the_same_pressure() {
-    let worn = part(Kind::Head, "h", &[("diameter", q(0.125, "inch")), ("wear", q(1.2, ""))]);
+    let worn = part(Kind::Head, "h", &[("nozzle", q(0.125, "inch")), ("wear", q(1.2, ""))]);
     let solution = fed(worn);
     let new = 29.84 * 0.96 * 0.125f64.powi(2) * psi(&solution, "h").sqrt();
     // 29.84 is the rounded constant of the handbook formula gpm = 29.84 Cd d^2 sqrt(psi).
@@ -59,14 +59,14 @@ fn wear_multiplies_the_flow_at_the_same_pressure() {
 
 #[test]
 fn a_regulated_head_takes_the_flow_of_its_setting_whatever_comes() {
-    let regulated = |diameter: f64| part(Kind::Head, "h", &[("diameter", q(diameter, "inch")), ("regulated", q(30.0, "psi"))]);
+    let regulated = |diameter: f64| part(Kind::Head, "h", &[("nozzle", q(diameter, "inch")), ("regulated", q(30.0, "psi"))]);
     let solution = fed(regulated(0.125));
-    let at_setting = fed(part(Kind::Head, "h", &[("diameter", q(0.125, "inch"))]));
+    let at_setting = fed(part(Kind::Head, "h", &[("nozzle", q(0.125, "inch"))]));
     let expected = gpm(&at_setting, "h") * (30.0 / psi(&at_setting, "h")).sqrt();
     assert!((gpm(&solution, "h") - expected).abs() < 1e-9);
     assert!(psi(&solution, "h") > 45.0);
     // A nozzle so wide that the pressure before it stays below the setting is an ordinary one.
-    let (wide, plain) = (fed(regulated(0.4)), fed(part(Kind::Head, "h", &[("diameter", q(0.4, "inch"))])));
+    let (wide, plain) = (fed(regulated(0.4)), fed(part(Kind::Head, "h", &[("nozzle", q(0.4, "inch"))])));
     assert!((gpm(&wide, "h") - gpm(&plain, "h")).abs() < 1e-9 && psi(&wide, "h") < 30.0);
 }
 
@@ -117,7 +117,7 @@ fn a_hazen_williams_hose_loses_what_the_formula_says() {
 #[test]
 fn filters_and_washers_take_their_share() {
     let filter = part(Kind::Filter, "filter", &[("loss", q(2.0, "psi")), ("flow", q(5.0, "gpm"))]);
-    let restrictor = part(Kind::Restrictor, "restrictor", &[("diameter", q(0.375, "inch"))]);
+    let restrictor = part(Kind::Restrictor, "restrictor", &[("bore", q(0.375, "inch"))]);
     let solution = fed(line(&[filter, restrictor, head("h", 0.15)]));
     let flow = gpm(&solution, "h");
     assert!((psi(&solution, "feed") - psi(&solution, "filter") - 2.0 * (flow / 5.0).powi(2)).abs() < 1e-9);

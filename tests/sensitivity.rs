@@ -174,8 +174,8 @@ fn where_a_valve_is_just_turning_there_is_no_slope_and_the_reason_is_told() {
 
 #[test]
 fn heads_with_a_regulator_inside_and_worn_ones_agree_with_differences() {
-    let regulated = part(Kind::Head, "held", &[("diameter", q(0.1, "inch")), ("regulated", q(30.0, "psi"))]);
-    let open = part(Kind::Head, "open", &[("diameter", q(0.1, "inch")), ("regulated", q(70.0, "psi")), ("wear", q(1.1, ""))]);
+    let regulated = part(Kind::Head, "held", &[("nozzle", q(0.1, "inch")), ("regulated", q(30.0, "psi"))]);
+    let open = part(Kind::Head, "open", &[("nozzle", q(0.1, "inch")), ("regulated", q(70.0, "psi")), ("wear", q(1.1, ""))]);
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.625)])
         .then_branches(&[regulated, open, line(&[hose("on", 30.0, 0.5), head("a", 0.1)])])
         .expect("joins");

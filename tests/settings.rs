@@ -369,9 +369,9 @@ fn a_zone_that_needs_no_pump_is_no_fault_of_the_switch() {
     let garden =
         line(&[supply("tap", 58.0, 44.0, 6.0), check(), booster("pump", &[(0.0, 40.0), (10.0, 20.0)]), switch(50.0, 80.0)]);
     let near =
-        part(Kind::Head, "near", &[("diameter", q(0.06, "inch")), ("range_low", q(20.0, "psi")), ("range_high", q(90.0, "psi"))]);
+        part(Kind::Head, "near", &[("nozzle", q(0.06, "inch")), ("range_low", q(20.0, "psi")), ("range_high", q(90.0, "psi"))]);
     let far =
-        part(Kind::Head, "far", &[("diameter", q(0.2, "inch")), ("range_low", q(40.0, "psi")), ("range_high", q(90.0, "psi"))]);
+        part(Kind::Head, "far", &[("nozzle", q(0.2, "inch")), ("range_low", q(40.0, "psi")), ("range_high", q(90.0, "psi"))]);
     let zones = [line(&[valve("pots"), near]), line(&[valve("lawn"), hose("line", 50.0, 0.625), far])];
     let garden = garden.then_branches(&zones).expect("joins");
     let findings = steady(&garden).findings();

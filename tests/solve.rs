@@ -104,7 +104,7 @@ fn a_check_valve_against_the_flow_passes_exactly_nothing() {
 
 #[test]
 fn a_washer_follows_the_bore_of_the_hose_beside_it_and_needs_one() {
-    let restrictor = part(Kind::Restrictor, "coupler", &[("diameter", q(0.375, "inch"))]);
+    let restrictor = part(Kind::Restrictor, "coupler", &[("bore", q(0.375, "inch"))]);
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.5), restrictor.clone(), head("a", 0.2)]);
     let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
     let feed = garden.find("feed").expect("known");

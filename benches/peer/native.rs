@@ -36,7 +36,7 @@ fn garden() -> Garden {
         let node = 2 + 2 * index;
         parts.push(build(Kind::Valve, &format!("v{index}"), &[]));
         parts.push(hose(&format!("h{index}"), length, diameter));
-        parts.push(build(Kind::Head, &format!("n{index}"), &[("diameter", q(nozzle, "in"))]));
+        parts.push(build(Kind::Head, &format!("n{index}"), &[("nozzle", q(nozzle, "in"))]));
         joints.extend([(1, node), (node, node + 1), (node + 1, node + 1)]);
     }
     Garden::from_joints(parts, &joints).expect("joins")

@@ -64,7 +64,7 @@ impl Plan {
     }
 
     pub fn head(&mut self, name: &str, diameter_in: f64, node: usize) {
-        self.add(build(Kind::Head, name, &[("diameter", q(diameter_in, "in"))]), node, node);
+        self.add(build(Kind::Head, name, &[("nozzle", q(diameter_in, "in"))]), node, node);
     }
 
     pub fn garden(self) -> Garden {

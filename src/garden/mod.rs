@@ -225,7 +225,7 @@ mod tests {
     fn garden(diameter_in: f64) -> Garden {
         let tap = part(Kind::Supply, "tap", &[(Id::StaticPressure, 50.0, "psi")]);
         let hose = part(Kind::Hose, "feed", &[(Id::Length, 50.0, "ft"), (Id::Diameter, diameter_in, "in")]);
-        let head = part(Kind::Head, "bed", &[(Id::Diameter, 0.125, "in")]);
+        let head = part(Kind::Head, "bed", &[(Id::Nozzle, 0.125, "in")]);
         let line = Garden::of(tap).then(&Garden::of(hose)).and_then(|line| line.then(&Garden::of(head)));
         line.expect("joins")
     }
@@ -256,7 +256,7 @@ mod tests {
 
     #[test]
     fn parts_are_equal_when_what_is_given_is_equal_with_its_unit() {
-        let head = |diameter: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Diameter, diameter, unit)]);
+        let head = |diameter: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Nozzle, diameter, unit)]);
         assert_eq!(head(0.125, "in"), head(0.125, "in"), "numbers that are not given are equal");
         assert_ne!(head(0.125, "in"), head(0.25, "in"));
         assert_ne!(head(25.4, "mm"), head(1.0, "in"), "one shows in mm, the other in inches");

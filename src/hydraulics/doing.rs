@@ -121,7 +121,7 @@ mod tests {
             part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("diameter", 0.625, "in")]),
             part(Kind::Regulator, "first", &[("set", 50.0, "psi")]),
             part(Kind::Regulator, "second", &[("set", 30.0, "psi")]),
-            part(Kind::Head, "spray", &[("diameter", 0.125, "in"), ("range_low", 25.0, "psi")]),
+            part(Kind::Head, "spray", &[("nozzle", 0.125, "in"), ("range_low", 25.0, "psi")]),
         ];
         let garden = line.into_iter().map(Garden::of).reduce(|a, b| a.then(&b).unwrap()).unwrap();
         let solution = run(&garden, &[]).unwrap();

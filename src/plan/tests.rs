@@ -27,7 +27,7 @@ fn hose(name: &str) -> Garden {
 }
 
 fn head(name: &str) -> Garden {
-    line(Kind::Head, name, &[("diameter", 0.125, "in")])
+    line(Kind::Head, name, &[("nozzle", 0.125, "in")])
 }
 
 fn chain(lines: &[Garden]) -> Garden {

@@ -174,7 +174,7 @@ mod tests {
         ];
         let feed = [("length", written(100.0, "ft")), ("diameter", written(0.5, "in")), ("price", written(40.0, "$"))];
         let hose = part(Kind::Hose, "feed", &feed);
-        let head = part(Kind::Head, "berry", &[("diameter", written(0.15, "in"))]);
+        let head = part(Kind::Head, "berry", &[("nozzle", written(0.15, "in"))]);
         let line = part(Kind::Supply, "tap", &supply).then(&hose).and_then(|line| line.then(&part(Kind::Valve, "zone", &[])));
         line.and_then(|line| line.then(&head)).expect("joins")
     }

@@ -368,7 +368,7 @@ mod tests {
             hose("feed", 100.0, 0.75),
             hose("end", 37.0, 0.625),
             part(Kind::Valve, "beds", &[]),
-            part(Kind::Head, "bed", &[("diameter", 0.1875, "in")]),
+            part(Kind::Head, "bed", &[("nozzle", 0.1875, "in")]),
         ];
         let garden = parts[1..].iter().fold(parts[0].clone(), |line, next| line.then(next).expect("joins"));
         for time_s in [0.0, 0.3] {
@@ -391,8 +391,8 @@ mod tests {
         let tap = part(Kind::Supply, "tap", &supply);
         let trunk = tap.then(&hose("feed", 40.0, 0.75)).and_then(|line| line.then(&hose("short", short_in / 12.0, 0.5)));
         let ways = [
-            part(Kind::Valve, "beds", &[]).then(&part(Kind::Head, "bed", &[("diameter", 0.15, "in")])).expect("joins"),
-            hose("long", 120.0, 0.625).then(&part(Kind::Head, "far", &[("diameter", 0.1, "in")])).expect("joins"),
+            part(Kind::Valve, "beds", &[]).then(&part(Kind::Head, "bed", &[("nozzle", 0.15, "in")])).expect("joins"),
+            hose("long", 120.0, 0.625).then(&part(Kind::Head, "far", &[("nozzle", 0.1, "in")])).expect("joins"),
         ];
         (trunk.and_then(|line| line.then_branches(&ways)).expect("joins"), closing_s)
     }

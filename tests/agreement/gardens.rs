@@ -103,7 +103,8 @@ impl Plot {
         }
         let rise_m = self.heights_m[to] - self.heights_m[from];
         if rise_m != 0.0 {
-            let climb = part(Kind::Uphill, &[("height", rise_m, "m")]);
+            let kind = if rise_m > 0.0 { Kind::Uphill } else { Kind::Downhill };
+            let climb = part(kind, &[("height", rise_m.abs(), "m")]);
             let at = self.dice.below(chain.len() + 1);
             chain.insert(at, climb);
         }
@@ -112,7 +113,7 @@ impl Plot {
         for (index, piece) in chain.into_iter().enumerate() {
             let next = if index == last { to } else { self.node(f64::NAN) };
             // One way or the other; a climb turned round would climb down.
-            let turned = piece.kind() != Kind::Uphill && self.dice.chance(0.3);
+            let turned = !matches!(piece.kind(), Kind::Uphill | Kind::Downhill) && self.dice.chance(0.3);
             let (a, b) = if turned { (next, here) } else { (here, next) };
             self.put(piece, a, b);
             here = next;
@@ -144,7 +145,7 @@ impl Plot {
             0 => of(Kind::Fitting, &[("k", dice.between(0.0, 20.0), "")]),
             1 => part(Kind::Filter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
             2 => part(Kind::Meter, &[("loss", dice.between(0.5, 6.0), "psi"), ("flow", dice.between(3.0, 10.0), "gpm")]),
-            3 => part(Kind::Restrictor, &[("diameter", dice.between(5.0, 20.0), "mm")]),
+            3 => part(Kind::Restrictor, &[("bore", dice.between(5.0, 20.0), "mm")]),
             4 => of(Kind::Valve, &[("k", dice.between(0.5, 5.0), "")]),
             5 | 6 => of(Kind::CheckValve, &[("cracking_pressure", dice.between(0.0, 1.0).powi(3), "psi")]),
             7 => of(Kind::Backflow, &[("cracking_pressure", dice.between(0.0, 2.0), "psi")]),
@@ -192,7 +193,7 @@ impl Plot {
         let dice = &mut self.dice;
         let outlet = match dice.below(12) {
             0 => part(Kind::Head, &[("rated_flow", dice.between(1.0, 4.0), "gpm"), ("rated_flow_pressure", 30.0, "psi")]),
-            1 => part(Kind::Head, &[("diameter", dice.between(1.5, 5.0), "mm"), ("regulated", dice.between(0.5, 3.0), "bar")]),
+            1 => part(Kind::Head, &[("nozzle", dice.between(1.5, 5.0), "mm"), ("regulated", dice.between(0.5, 3.0), "bar")]),
             2 => {
                 let size = dice.between(0.5, 1.5);
                 let points =
@@ -219,7 +220,7 @@ impl Plot {
             ),
             _ => {
                 let wear = dice.between(0.9, 1.3);
-                part(Kind::Head, &[("diameter", dice.between(1.5, 6.0), "mm"), ("wear", wear, "")])
+                part(Kind::Head, &[("nozzle", dice.between(1.5, 6.0), "mm"), ("wear", wear, "")])
             }
         };
         self.put(outlet, node, node);

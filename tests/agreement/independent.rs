@@ -206,11 +206,12 @@ impl Model {
                 let loss = match part.kind() {
                     Kind::Hose | Kind::Pipe => pipe(part, number(Id::Length).expect("a length")),
                     Kind::Uphill => simple(DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
+                    Kind::Downhill => simple(-DENSITY * GRAVITY * number(Id::Height).expect("a height"), 0.0),
                     Kind::Filter | Kind::Meter => {
                         simple(0.0, number(Id::Loss).expect("a loss") / number(Id::Flow).expect("a flow").powi(2))
                     }
                     Kind::Restrictor => {
-                        let diameter_m = number(Id::Diameter).expect("a diameter");
+                        let diameter_m = number(Id::Bore).expect("a diameter");
                         let share = (diameter_m / beside.expect("a hose")).powi(2).min(1.0);
                         simple(0.0, square(0.5 * (1.0 - share) + (1.0 - share).powi(2), diameter_m))
                     }
@@ -256,7 +257,7 @@ impl Model {
                 } else {
                     let flow_per_root = match (number(Id::RatedFlow), number(Id::RatedFlowPressure)) {
                         (Some(flow), Some(pressure)) => flow / pressure.sqrt(),
-                        _ => given(Id::Cd) * PI * given(Id::Diameter).powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
+                        _ => given(Id::Cd) * PI * given(Id::Nozzle).powi(2) / 4.0 * (2.0 / DENSITY).sqrt(),
                     };
                     (simple(0.0, 0.0, 1.0 / (wear * flow_per_root).powi(2)), number(Id::Regulated))
                 }

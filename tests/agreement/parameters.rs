@@ -94,7 +94,7 @@ fn every_parameter_set_in_a_network_gives_what_a_garden_built_anew_gives() {
     for (kind, name) in [
         (Kind::Hose, "diameter"),
         (Kind::Pipe, "roughness"),
-        (Kind::Restrictor, "diameter"),
+        (Kind::Restrictor, "bore"),
         (Kind::Fitting, "cv"),
         (Kind::Valve, "k"),
         (Kind::CheckValve, "cracking_pressure"),

@@ -25,7 +25,7 @@ fn cistern(on_the_way: &Garden, level: &[(&str, hosewright::quantity::Quantity)]
         tap,
         metres(Kind::Hose, "up", 20.0, 15.0),
         part(Kind::Point, "fork", &[]),
-        part(Kind::Head, "spray", &[("diameter", q(2.0, "mm"))]),
+        part(Kind::Head, "spray", &[("nozzle", q(2.0, "mm"))]),
     ]);
     let rise = line(&[
         on_the_way.clone(),
@@ -87,7 +87,7 @@ fn a_one_way_part_that_points_out_of_the_second_source_lets_it_serve() {
             part(Kind::OpenTank, "low", &[("level", q(3.0, "m"))]),
             metres(Kind::Hose, "up", 20.0, 15.0),
             part(Kind::Point, "fork", &[]),
-            part(Kind::Head, "spray", &[("diameter", q(4.0, "mm"))]),
+            part(Kind::Head, "spray", &[("nozzle", q(4.0, "mm"))]),
         ]);
         run(&plot.add_source("fork", &tank).expect("joins"), &[]).expect("a steady state")
     };
@@ -164,7 +164,7 @@ fn a_cistern_drawn_down_fills_again_through_a_check_valve() {
         draws: vec![DrawTime { name: "spout".into(), at_s: 600.0, lasting_s: 1200.0, every_s: None }],
         ..Schedule::default()
     };
-    let spout = line(&[valve("spout"), part(Kind::Head, "out", &[("diameter", q(14.0, "mm"))])]);
+    let spout = line(&[valve("spout"), part(Kind::Head, "out", &[("nozzle", q(14.0, "mm"))])]);
     let [gated, free] = [Kind::CheckValve, Kind::Fitting].map(|kind| {
         let garden = cistern(&of_bore(kind, &[]), &level).branch("in", &spout).expect("joins");
         let log = operate(&garden, &schedule, 7200.0).expect("runs");

@@ -250,7 +250,7 @@ fn hose_m(name: &str, (length_m, diameter_m): (f64, f64)) -> Garden {
 }
 
 fn head_m(name: &str, diameter_m: f64) -> Garden {
-    part(Kind::Head, name, &[("diameter", metres(diameter_m))])
+    part(Kind::Head, name, &[("nozzle", metres(diameter_m))])
 }
 
 proptest! {

@@ -41,7 +41,7 @@ pub fn hose(name: &str, length_ft: f64, diameter_in: f64) -> Garden {
 }
 
 pub fn head(name: &str, diameter_in: f64) -> Garden {
-    part(Kind::Head, name, &[("diameter", q(diameter_in, "inch"))])
+    part(Kind::Head, name, &[("nozzle", q(diameter_in, "inch"))])
 }
 
 pub fn valve(name: &str) -> Garden {
@@ -121,7 +121,7 @@ pub fn grow(growth: &Growth) -> Garden {
             Garden::of(part.expect("a sound booster"))
         }
         Growth::Relief { psi } => unnamed(Kind::Relief, &[("set", q(psi, "psi"))]),
-        Growth::Head { diameter_in } => unnamed(Kind::Head, &[("diameter", q(diameter_in, "inch"))]),
+        Growth::Head { diameter_in } => unnamed(Kind::Head, &[("nozzle", q(diameter_in, "inch"))]),
         Growth::Emitter { gph, exponent } => {
             unnamed(Kind::Emitter, &[("flow", q(gph, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(exponent, ""))])
         }

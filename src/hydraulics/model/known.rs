@@ -69,7 +69,7 @@ mod tests {
         let parts = vec![
             part(Kind::OpenTank, "barrel", &[("level", 2.0, "m")]),
             part(Kind::Hose, "feed", &[("length", 20.0, "m"), ("diameter", 0.5, "in")]),
-            part(Kind::Head, "bed", &[("diameter", 3.0, "mm")]),
+            part(Kind::Head, "bed", &[("nozzle", 3.0, "mm")]),
         ];
         Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1)]).expect("joins")
     }

@@ -245,7 +245,7 @@ mod tests {
             part(Kind::CheckValve, "guard", &[("diameter", 20.0, "mm")]),
             part(Kind::Uphill, "up", &[("height", 4.0, "m")]),
             part(Kind::Hose, "out", &[("length", 58.0, "m"), ("diameter", 13.0, "mm")]),
-            part(Kind::Head, "high", &[("diameter", 4.0, "mm")]),
+            part(Kind::Head, "high", &[("nozzle", 4.0, "mm")]),
             part(Kind::Uphill, "down", &[("height", -12.0, "m")]),
             Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
             part(Kind::Uphill, "back up", &[("height", 8.0, "m")]),
@@ -279,7 +279,7 @@ mod tests {
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 0.1, "bar")]),
             part(Kind::Uphill, "rise", &[("height", 12.0, "m")]),
-            part(Kind::Head, "high", &[("diameter", 2.0, "mm")]),
+            part(Kind::Head, "high", &[("nozzle", 2.0, "mm")]),
             part(Kind::Relief, "relief", &[("set", 1.0, "bar")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 1), (1, 1)]).expect("joins");
@@ -302,10 +302,10 @@ mod tests {
         let mut parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 58.0, "psi")]),
             hose("feed", 60.0, 0.75),
-            part(Kind::Head, "near", &[("diameter", 0.05, "in")]),
+            part(Kind::Head, "near", &[("nozzle", 0.05, "in")]),
             hose("on", 190.0, 0.45),
             Part::new(Kind::Booster).named("pump").and_then(|part| part.with_curve(&curve)).expect("a booster"),
-            part(Kind::Head, "far", &[("diameter", 0.2, "in")]),
+            part(Kind::Head, "far", &[("nozzle", 0.2, "in")]),
             part(Kind::Uphill, "fall", &[("height", -28.0, "ft")]),
         ];
         let mut joints = vec![(0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (2, 4)];

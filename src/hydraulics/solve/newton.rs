@@ -122,7 +122,7 @@ mod tests {
         let parts = vec![
             part(Kind::Supply, "tap", &[("static_pressure", 50.0, "psi")]),
             part(Kind::Hose, "feed", &[("length", 50.0, "ft"), ("diameter", 0.5, "in")]),
-            part(Kind::Head, "near", &[("diameter", 0.125, "in")]),
+            part(Kind::Head, "near", &[("nozzle", 0.125, "in")]),
             part(Kind::CheckValve, "guard", &[("diameter", 0.5, "in")]),
             part(Kind::Demand, "tub", &[("flow", 0.3, "gpm")]),
             part(Kind::Regulator, "regulator", &[("set", 15.0, "psi"), ("diameter", 0.5, "in")]),

@@ -242,13 +242,13 @@ mod tests {
     fn pumped(psi: f64, rise_ft: f64, diameter_in: f64, head_in: f64, draw_gpm: f64) -> Network {
         let parts = vec![
             weak_tap(),
-            part(Kind::Head, "head2", &[("diameter", 0.2979, "in")]),
+            part(Kind::Head, "head2", &[("nozzle", 0.2979, "in")]),
             part(Kind::Relief, "relief2", &[("set", 32.36, "psi")]),
             part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("diameter", diameter_in, "in")]),
             part(Kind::Demand, "draw", &[("flow", draw_gpm, "gpm")]),
             part(Kind::Uphill, "rise", &[("height", rise_ft, "ft")]),
             strong_pump(psi),
-            part(Kind::Head, "head", &[("diameter", head_in, "in")]),
+            part(Kind::Head, "head", &[("nozzle", head_in, "in")]),
             part(Kind::Relief, "relief", &[("set", 43.53, "psi")]),
         ];
         let joints = [(0, 0), (0, 0), (0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 3)];
@@ -267,7 +267,7 @@ mod tests {
                 part(Kind::Demand, "draw", &[("flow", 0.1, "gpm")]),
                 part(Kind::Uphill, "rise", &[("height", 17.25, "ft")]),
                 strong_pump(psi),
-                part(Kind::Head, "head", &[("diameter", 0.1955, "in")]),
+                part(Kind::Head, "head", &[("nozzle", 0.1955, "in")]),
                 part(Kind::Hose, "out", &[("length", 5.0, "ft"), ("diameter", 0.3, "in")]),
                 part(Kind::Relief, "relief2", &[("set", 20.0, "psi")]),
                 part(Kind::Hose, "side", &[("length", 5.0, "ft"), ("diameter", 0.3, "in")]),

@@ -81,7 +81,7 @@ mod tests {
             part(Kind::Hose, "feed", &[("length", 30.0, "m"), ("diameter", 16.0, "mm")]),
             part(Kind::Uphill, "rise", &[("height", height_m, "m")]),
             part(Kind::Demand, "tap", &[("flow", 5.0, "gpm")]),
-            part(Kind::Head, "drip", &[("diameter", 1.0, "mm")]),
+            part(Kind::Head, "drip", &[("nozzle", 1.0, "mm")]),
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (2, 2), (1, 1)]).expect("joins");
         let mut network = Network::new(&garden, &[true; 5]).expect("a sound garden");
