@@ -18,6 +18,8 @@ mod operation;
 mod outlets;
 #[path = "checks/pumps.rs"]
 mod pumps;
+#[path = "checks/sources.rs"]
+mod sources;
 #[path = "checks/surge.rs"]
 mod surge;
 #[path = "checks/tables.rs"]
