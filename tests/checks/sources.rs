@@ -2,6 +2,7 @@
 //!
 //! A file without a column `source` names the source of all of its rows in a first line, `# source: ...`.
 
+use hosewright::findings::{Source, catalogue};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -36,11 +37,15 @@ const VAGUE: [&str; 16] = [
 /// Words of titles, which say nothing when they stand outside of one.
 const VAGUE_OUTSIDE_TITLES: [&str; 3] = ["handbook", "journal", "manual"];
 
+/// A word that leads to no document.
+fn vague_word(text: &str) -> Option<&str> {
+    let is_vague = |word: &&str| VAGUE.contains(&word.to_lowercase().as_str()) || VAGUE_OUTSIDE_TITLES.contains(word);
+    text.split(|letter: char| !letter.is_alphanumeric()).find(is_vague)
+}
+
 /// The kind that rows of this source have, or why it is none.
 fn kind_of_source(source: &str) -> Result<&'static str, String> {
-    let words = || source.split(|letter: char| !letter.is_alphanumeric());
-    let is_vague = |word: &&str| VAGUE.contains(&word.to_lowercase().as_str()) || VAGUE_OUTSIDE_TITLES.contains(word);
-    if let Some(word) = words().find(is_vague) {
+    if let Some(word) = vague_word(source) {
         return Err(format!("'{word}' leads to no document"));
     }
     let behind = |phrase: &str| source.strip_prefix(phrase).is_some_and(|rest| rest.is_empty() || rest.starts_with(": "));
@@ -130,6 +135,46 @@ fn every_row_names_a_source_that_can_be_found_or_says_that_it_has_none() {
     }
     assert!(all.is_empty(), "{} of {count} rows:\n{}", all.len(), all.join("\n"));
     assert!(count > 600, "{count} rows only");
+}
+
+#[test]
+fn findings_name_a_document_or_say_that_it_was_not_looked_up() {
+    let mut documents = 0;
+    for entry in catalogue::all() {
+        let kind = match entry.source {
+            Source::Published(_) => "published",
+            Source::FromMemory(_) => "from memory",
+            Source::CommonPractice | Source::Physics => continue,
+        };
+        assert_eq!(kind_of_source(&entry.source.words()), Ok(kind), "{}: {}", entry.code, entry.source.words());
+        documents += 1;
+    }
+    assert!(documents >= 5, "{documents} only");
+}
+
+/// The lines of comments in a folder of Rust files that name a source, with their place.
+fn sources_in_comments(folder: &Path) -> Vec<String> {
+    let mut found = Vec::new();
+    for path in fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path()) {
+        if path.is_dir() {
+            found.extend(sources_in_comments(&path));
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            let text = fs::read_to_string(&path).expect("a readable file");
+            let comments = text.lines().filter(|line| line.trim_start().starts_with("//") && line.contains("Source: "));
+            found.extend(comments.map(|line| format!("{}: {}", path.display(), line.trim())));
+        }
+    }
+    found
+}
+
+#[test]
+fn comments_that_name_a_source_use_no_vague_word() {
+    let found = sources_in_comments(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"));
+    assert!(found.len() > 30, "{} only", found.len());
+    for line in found {
+        let source = line.split("Source: ").nth(1).unwrap_or("");
+        assert_eq!(vague_word(source), None, "{line}");
+    }
 }
 
 #[test]
