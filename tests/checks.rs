@@ -24,5 +24,7 @@ mod sources;
 mod surge;
 #[path = "checks/tables.rs"]
 mod tables;
+#[path = "checks/terms.rs"]
+mod terms;
 #[path = "checks/water.rs"]
 mod water;
