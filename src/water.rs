@@ -1,6 +1,6 @@
 //! Liquid water between freezing and 60 degC near atmospheric pressure: density, viscosity, vapour pressure, speed of sound.
 //!
-//! The correlations come from the open literature, their coefficients from memory; every one is held against published
+//! Each correlation names its paper, their coefficients are from memory; every one is held against published
 //! tables and the international standard formulation by `tests/checks/water_properties.csv`.
 //! Nothing is known here of pipes, gardens or the weather.
 
@@ -231,7 +231,7 @@ mod tests {
     fn density_has_its_maximum_near_4_degc() {
         let density = |i: &i32| celsius(f64::from(*i) / 100.0).density_kg_per_m3;
         let densest = (0..1000).max_by(|a, b| density(a).total_cmp(&density(b))).expect("many temperatures");
-        // 3.98 degC is the textbook value.
+        // 3.98 degC: IAPWS-95 (iapws 1.5.5).
         assert!((f64::from(densest) / 100.0 - 3.98).abs() < 0.03, "densest at {densest}/100 degC");
     }
 

@@ -18,9 +18,13 @@ mod operation;
 mod outlets;
 #[path = "checks/pumps.rs"]
 mod pumps;
+#[path = "checks/sources.rs"]
+mod sources;
 #[path = "checks/surge.rs"]
 mod surge;
 #[path = "checks/tables.rs"]
 mod tables;
+#[path = "checks/terms.rs"]
+mod terms;
 #[path = "checks/water.rs"]
 mod water;

@@ -1,4 +1,4 @@
-//! Fits: known numbers come back, standard errors are those of textbook and experiment, and what cannot be told is said.
+//! Fits: known numbers come back, standard errors are those of theory and experiment, and what cannot be told is said.
 
 mod support;
 
@@ -94,10 +94,10 @@ fn tap_with_draws(static_psi: f64, measured_psi: f64) -> Garden {
 }
 
 #[test]
-fn a_straight_line_has_the_errors_of_the_textbook() {
+fn a_straight_line_has_the_errors_of_its_closed_form() {
     // y = a + b x with errors s_i: S = sum 1/s^2, Sx = sum x/s^2, Sxx = sum x^2/s^2, Sy, Sxy alike, D = S Sxx - Sx^2;
     // a = (Sxx Sy - Sx Sxy)/D, b = (S Sxy - Sx Sy)/D, var a = Sxx/D, var b = S/D, cov = -Sx/D.
-    // W. H. Press et al., Numerical Recipes, section 15.2 (from memory). Static pressure is a, the measured one a + b.
+    // W. H. Press et al., Numerical Recipes, 2nd edition (1992), section 15.2 (from memory). Static pressure is a, the measured one a + b.
     let points = [(0.0, 57.2, 0.5), (2.0, 56.9, 1.0), (4.0, 51.1, 0.7), (5.0, 48.2, 0.5), (7.0, 39.4, 2.0)];
     let (mut s, mut sx, mut sxx, mut sy, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
     let mut gauges = Vec::new();

@@ -84,7 +84,7 @@ impl Star {
         k * self.water.density_kg_per_m3 / 2.0 / area(diameter_m).powi(2)
     }
 
-    /// Loss of a smooth hose, by the laws as textbooks give them.
+    /// Loss of a smooth hose, Darcy-Weisbach with its own factor.
     fn hose_pa(&self, (length_m, diameter_m): (f64, f64), flow: f64) -> f64 {
         let (rho, mu) = (self.water.density_kg_per_m3, self.water.viscosity_pa_s);
         let speed = flow / area(diameter_m);

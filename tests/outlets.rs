@@ -53,7 +53,7 @@ fn wear_multiplies_the_flow_at_the_same_pressure() {
     let worn = part(Kind::Head, "h", &[("nozzle", q(0.125, "inch")), ("wear", q(1.2, ""))]);
     let solution = fed(worn);
     let new = 29.84 * 0.96 * 0.125f64.powi(2) * psi(&solution, "h").sqrt();
-    // 29.84 is the rounded constant of the handbook formula gpm = 29.84 Cd d^2 sqrt(psi).
+    // 29.84 is the rounded constant of gpm = 29.84 Cd d^2 sqrt(psi): exact arithmetic with 62.37 lb/ft3.
     assert!((gpm(&solution, "h") / new - 1.2).abs() < 1e-3, "{} over {new}", gpm(&solution, "h"));
 }
 

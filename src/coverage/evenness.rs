@@ -15,7 +15,7 @@ pub struct Evenness {
     pub christiansen: f64,
     /// Distribution uniformity: the mean of the lowest quarter of the catches over the mean of all.
     ///
-    /// Source: USDA NRCS National Engineering Handbook, Part 623, chapter 11.
+    /// Source: USDA NRCS, National Engineering Handbook, Part 623, chapter 11, Sprinkler Irrigation (2016), from memory.
     pub du: f64,
     /// The same for the lowest half.
     pub low_half: f64,
@@ -64,7 +64,8 @@ fn mean_of_lowest(sorted: &[f64], share: f64) -> f64 {
 
 /// The low-quarter uniformity that goes with Christiansen's coefficient when catches are distributed normally.
 ///
-/// Source: USDA NRCS National Engineering Handbook, Part 623, chapter 11: DU = 100 - 1.59 (100 - CU), from memory.
+/// Source: USDA NRCS, National Engineering Handbook, Part 623, chapter 11, Sprinkler Irrigation (2016):
+/// DU = 100 - 1.59 (100 - CU), from memory.
 pub fn low_quarter_expected(christiansen: f64) -> f64 {
     1.0 - 1.59 * (1.0 - christiansen)
 }

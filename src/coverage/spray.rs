@@ -5,7 +5,7 @@ use crate::parts::{Id, Part};
 /// How the rain of a head changes from the head to the end of its throw.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Pattern {
-    /// In a straight line down to nothing: the triangular pattern of textbooks, and a fair guess for most heads.
+    /// In a straight line down to nothing: the triangular pattern, and a fair guess for most heads (common practice).
     #[default]
     Cone,
     /// As a quarter of an ellipse.

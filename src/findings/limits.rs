@@ -5,7 +5,7 @@ use super::catalogue::Source;
 
 use crate::quantity::{FOOT_M, PSI_PA};
 
-/// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice.
+/// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice, no source.
 pub const NEAR_SHARE: f64 = 0.10;
 
 /// Highest pressure of drip emitters and soakers whose own limit is not given, Pa: 30 psi. Common practice, no source.
@@ -19,14 +19,19 @@ pub const MOST_OFF_BED_SHARE: f64 = 0.25;
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
 /// Source of [`FAST_M_PER_S`].
 pub const FAST_SOURCE: Source =
-    Source::Published("Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
+    Source::Published("A. R. Jarrett, Water Management (2000), pp. 336-337: limit for plastic irrigation pipe");
 
 /// Speed above which water pipe in buildings is not designed, m/s: 8 ft/s.
 pub const TOO_FAST_M_PER_S: f64 = 8.0 * FOOT_M;
 /// Source of [`TOO_FAST_M_PER_S`].
-pub const TOO_FAST_SOURCE: Source = Source::Published("Chicago code 18-29-604.10.1.2: limit for building water pipe");
+pub const TOO_FAST_SOURCE: Source =
+    Source::FromMemory("Copper Development Association, Copper Tube Handbook (A4015): limit for cold water in buildings");
 
 pub use crate::parts::LEAST_TAP_PA;
+/// Source of [`LEAST_TAP_PA`].
+pub const LEAST_TAP_SOURCE: Source = Source::FromMemory(
+    "Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1: minimum in the main",
+);
 
 /// Highest static pressure at a tap without a pressure-reducing valve, Pa: 80 psi.
 pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;
@@ -34,10 +39,10 @@ pub const MOST_STATIC_PA: f64 = 80.0 * PSI_PA;
 pub const MOST_STATIC_SOURCE: Source =
     Source::Published("Uniform Plumbing Code 608.2; International Residential Code 2021 P2903.3.1");
 
-/// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice.
+/// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice, no source.
 pub const BEYOND_TEST_SHARE: f64 = 1.5;
 
-/// Suction head to be had above what the pump requires, m. Common practice: half a metre or more.
+/// Suction head to be had above what the pump requires, m. Common practice, no source: half a metre or more.
 pub const NPSH_MARGIN_M: f64 = 0.5;
 
 /// Pressure at the inlet of a pump below which its lift is called too high where its own limit is not given, Pa: -7 psi, some
@@ -46,37 +51,39 @@ pub const LOWEST_INLET_PA: f64 = -7.0 * PSI_PA;
 
 pub use crate::parts::USUAL_NPSH_M;
 
-/// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice.
+/// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice, no source.
 pub const DEAD_HEAD_MARGIN_PA: f64 = 5.0 * PSI_PA;
 
-/// How far a garden gauge may be off, Pa: 3 psi. A switch that works by less than this may not work. Common practice.
+/// How far a garden gauge may be off, Pa: 3 psi. A switch that works by less than this may not work. Common practice, no source.
 pub const GAUGE_MARGIN_PA: f64 = 3.0 * PSI_PA;
 
-/// A relief valve is to be set this far above cut-out, Pa: 10 psi (10 to 30 psi is usual). Common practice, from memory.
+/// A relief valve is to be set this far above cut-out, Pa: 10 psi (10 to 30 psi is usual). Common practice, no source.
 pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
 
-/// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice in well-water guidance.
+/// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice, no source.
 pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 
-/// Starts in an hour that small motors stand. Common practice, from memory: 6 to 20.
+/// Starts in an hour that small motors stand: 6 to 20 by what is printed for them. From memory, see [`STARTS_SOURCE`].
 pub const MOST_STARTS: usize = 20;
-/// Starts in an hour from which one should ask whether the motor stands them. Common practice, from memory.
+/// Starts in an hour from which one should ask whether the motor stands them. From memory, see [`STARTS_SOURCE`].
 pub const MANY_STARTS: usize = 6;
+/// Source of [`MOST_STARTS`] and [`MANY_STARTS`].
+pub const STARTS_SOURCE: Source = Source::FromMemory("limits printed for small single-phase motors");
 
-/// Shortest run of a small motor, s. Common practice: a minute between start and stop.
+/// Shortest run of a small motor, s. Common practice, no source: a minute between start and stop.
 pub const LEAST_RUN_S: f64 = 60.0;
 
-/// Water inside a small garden pump, m3: a litre. Common practice, from memory; casings hold from a half to two litres.
+/// Water inside a small garden pump, m3: a litre. Common practice, no source; casings hold from a half to two litres.
 pub const PUMP_WATER_M3: f64 = 1e-3;
 
 /// Temperature at which water trapped in a pump is too hot, K: 60 degC, where plastic parts soften and water scalds.
-/// Common practice, from memory.
+/// Common practice, no source.
 pub const HOT_WATER_K: f64 = 333.15;
 
 /// Temperature at which water boils under usual atmospheric pressure, K.
 pub const BOILING_WATER_K: f64 = 373.15;
 
-/// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, from memory.
+/// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, no source.
 pub const BIG_MOTOR_W: f64 = 1000.0;
 
 /// Flow that counts as none, m3/s: below a drop a minute.

@@ -12,24 +12,38 @@ use thiserror::Error;
 /// Where a number comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
-    /// Table of additional friction losses of fittings and valves in turbulent flow (chemical engineers' handbook table).
-    Handbook,
-    /// Table of minor loss coefficients of a fluid mechanics textbook.
-    Textbook,
-    /// TP-410, Flow of Fluids Through Valves, Fittings and Pipe, K factor table: K = n fT.
+    /// R. H. Perry and D. W. Green, Perry's Chemical Engineers' Handbook, 7th edition (1997), Table 6-4; table and edition
+    /// from memory.
+    PerryGreen,
+    /// B. R. Munson, D. F. Young and T. H. Okiishi, Fundamentals of Fluid Mechanics, 4th edition (2002), Table 8.2; table and
+    /// edition from memory.
+    Munson,
+    /// TP-410, Flow of Fluids Through Valves, Fittings and Pipe (1976 and later editions), K factor table: K = n fT.
     Tp410,
-    /// The same, from memory and not read again.
+    /// The same, from memory, not looked up.
     Tp410FromMemory,
 }
 
 impl Source {
-    /// The source in words.
+    /// The source in words, the same as in the check values of the fittings.
     pub fn describe(self) -> &'static str {
         match self {
-            Source::Handbook => "chemical engineers' handbook, additional friction loss of fittings, turbulent flow",
-            Source::Textbook => "fluid mechanics textbook, table of minor loss coefficients",
-            Source::Tp410 => "TP-410, K factor table",
-            Source::Tp410FromMemory => "TP-410, K factor table, from memory",
+            Source::PerryGreen => {
+                "R. H. Perry and D. W. Green, Perry's Chemical Engineers' Handbook, 7th edition (1997), Table 6-4: additional \
+                 frictional loss for turbulent flow through fittings and valves"
+            }
+            Source::Munson => {
+                "B. R. Munson, D. F. Young and T. H. Okiishi, Fundamentals of Fluid Mechanics, 4th edition (2002), Table 8.2: \
+                 loss coefficients for pipe components"
+            }
+            Source::Tp410 => {
+                "TP-410, Flow of Fluids Through Valves, Fittings and Pipe (1976 and later editions), K factor table: equivalent \
+                 length in diameters (K = n fT)"
+            }
+            Source::Tp410FromMemory => {
+                "from memory, not looked up: TP-410, Flow of Fluids Through Valves, Fittings and Pipe (1976 and later \
+                 editions), K factor table: equivalent length in diameters (K = n fT)"
+            }
         }
     }
 }
@@ -127,12 +141,12 @@ pub fn find_fitting(name: &str) -> Result<&'static Fitting, UnknownFitting> {
     FITTINGS.iter().find(|fitting| fitting.name == wanted).ok_or_else(|| UnknownFitting { name: wanted.to_string() })
 }
 
-const fn handbook(k: f64, detail: &'static str) -> PrintedK {
-    PrintedK { k, detail, source: Source::Handbook }
+const fn perry(k: f64, detail: &'static str) -> PrintedK {
+    PrintedK { k, detail, source: Source::PerryGreen }
 }
 
-const fn textbook(k: f64, detail: &'static str) -> PrintedK {
-    PrintedK { k, detail, source: Source::Textbook }
+const fn munson(k: f64, detail: &'static str) -> PrintedK {
+    PrintedK { k, detail, source: Source::Munson }
 }
 
 const fn only(name: &'static str, detail: &'static str, printed: &'static [PrintedK]) -> Fitting {
@@ -145,36 +159,36 @@ const fn with_length(name: &'static str, detail: &'static str, printed: &'static
 
 /// All fittings. Valves are wide open unless the name says otherwise.
 pub const FITTINGS: &[Fitting] = &[
-    only("elbow_90", "elbow, 90 degrees", &[handbook(0.75, "standard")]),
+    only("elbow_90", "elbow, 90 degrees", &[perry(0.75, "standard")]),
     with_length(
         "elbow_90_threaded",
         "threaded elbow, 90 degrees",
-        &[textbook(1.5, "regular threaded")],
+        &[munson(1.5, "regular threaded")],
         30.0,
         Source::Tp410FromMemory,
     ),
-    only("elbow_90_square", "square or mitred elbow, 90 degrees", &[handbook(1.3, "square or mitre")]),
-    only("elbow_45", "elbow, 45 degrees", &[handbook(0.35, "standard"), textbook(0.4, "regular threaded")]),
-    only("elbow_45_long", "long-radius elbow, 45 degrees", &[handbook(0.2, "long radius")]),
-    only("return_bend", "close return bend, 180 degrees", &[handbook(1.5, "close return")]),
+    only("elbow_90_square", "square or mitred elbow, 90 degrees", &[perry(1.3, "square or mitre")]),
+    only("elbow_45", "elbow, 45 degrees", &[perry(0.35, "standard"), munson(0.4, "regular threaded")]),
+    only("elbow_45_long", "long-radius elbow, 45 degrees", &[perry(0.2, "long radius")]),
+    only("return_bend", "close return bend, 180 degrees", &[perry(1.5, "close return")]),
     with_length(
         "tee_run",
         "tee, straight through",
-        &[handbook(0.4, "run through, branch blanked"), textbook(0.9, "line flow threaded")],
+        &[perry(0.4, "run through, branch blanked"), munson(0.9, "line flow threaded")],
         20.0,
         Source::Tp410FromMemory,
     ),
     with_length(
         "tee_branch",
         "tee, into or out of the branch",
-        &[handbook(1.0, "branching flow"), textbook(2.0, "branch flow threaded")],
+        &[perry(1.0, "branching flow"), munson(2.0, "branch flow threaded")],
         60.0,
         Source::Tp410FromMemory,
     ),
-    only("coupling", "coupling", &[handbook(0.04, "")]),
-    only("union", "union", &[handbook(0.04, "")]),
-    with_length("gate_valve", "gate valve", &[handbook(0.17, "open"), textbook(0.15, "fully open")], 8.0, Source::Tp410),
-    only("gate_valve_quarter", "gate valve, a quarter open", &[handbook(24.0, "quarter open")]),
+    only("coupling", "coupling", &[perry(0.04, "")]),
+    only("union", "union", &[perry(0.04, "")]),
+    with_length("gate_valve", "gate valve", &[perry(0.17, "open"), munson(0.15, "fully open")], 8.0, Source::Tp410),
+    only("gate_valve_quarter", "gate valve, a quarter open", &[perry(24.0, "quarter open")]),
     // K at nominal 3/4 in, n = 3 (from memory) times fT = 0.025 (TP-410, older rounding).
     with_length(
         "ball_valve",
@@ -183,26 +197,14 @@ pub const FITTINGS: &[Fitting] = &[
         3.0,
         Source::Tp410FromMemory,
     ),
-    with_length(
-        "globe_valve",
-        "globe valve",
-        &[handbook(6.0, "open"), textbook(10.0, "fully open")],
-        340.0,
-        Source::Tp410FromMemory,
-    ),
-    only("angle_valve", "angle valve", &[textbook(2.0, "fully open")]),
-    only("diaphragm_valve", "diaphragm valve", &[handbook(2.3, "open")]),
-    with_length(
-        "swing_check",
-        "swing check valve",
-        &[handbook(2.0, "swing"), textbook(2.0, "forward flow")],
-        100.0,
-        Source::Tp410,
-    ),
-    only("disk_check", "disk check valve", &[handbook(10.0, "disk")]),
-    only("foot_valve", "foot valve", &[handbook(15.0, "")]),
-    only("water_meter", "water meter with disk", &[handbook(7.0, "disk")]),
-    only("water_meter_turbine", "water meter with turbine wheel", &[handbook(6.0, "turbine wheel")]),
+    with_length("globe_valve", "globe valve", &[perry(6.0, "open"), munson(10.0, "fully open")], 340.0, Source::Tp410FromMemory),
+    only("angle_valve", "angle valve", &[munson(2.0, "fully open")]),
+    only("diaphragm_valve", "diaphragm valve", &[perry(2.3, "open")]),
+    with_length("swing_check", "swing check valve", &[perry(2.0, "swing"), munson(2.0, "forward flow")], 100.0, Source::Tp410),
+    only("disk_check", "disk check valve", &[perry(10.0, "disk")]),
+    only("foot_valve", "foot valve", &[perry(15.0, "")]),
+    only("water_meter", "water meter with disk", &[perry(7.0, "disk")]),
+    only("water_meter_turbine", "water meter with turbine wheel", &[perry(6.0, "turbine wheel")]),
 ];
 
 #[cfg(test)]

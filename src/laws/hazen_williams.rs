@@ -24,8 +24,8 @@ impl HazenWilliams {
     /// `length_m` is zero or more, `diameter_m` and the coefficient `c` (about 100 to 150) are above zero.
     ///
     /// Errors: [`LawError`] names the number that is not in range.
-    /// Source: the US form used in sprinkler and plumbing practice, dp = 4.52 Q^1.852/(C^1.852 d^4.87) psi/ft with gpm and
-    /// inches (NFPA 13, friction loss formula; from memory), converted exactly to SI.
+    /// Source: US form of A. Hazen and G. S. Williams, Hydraulic Tables (1905), dp = 4.52 Q^1.852/(C^1.852 d^4.87) psi/ft
+    /// with gpm and inches (NFPA 13, friction loss formula, from memory), converted exactly to SI.
     pub fn new(length_m: f64, diameter_m: f64, c: f64) -> Result<HazenWilliams, LawError> {
         let length_ft = not_negative("length", length_m, "m")? / FOOT_M;
         let diameter_in = positive("diameter", diameter_m, "m")? / INCH_M;

@@ -120,7 +120,8 @@ pub fn sudden_expansion_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawEr
 /// K of a sudden contraction, for the smaller diameter.
 ///
 /// Errors: diameters must be above zero and in that order.
-/// Source: TP-410, formula 1 of the K factor table at 180 degrees, K = 0.5 (1 - (d/D)^2).
+/// Source: TP-410, Flow of Fluids Through Valves, Fittings and Pipe (1976 and later editions), formula 1 of the K factor
+/// table at 180 degrees, K = 0.5 (1 - (d/D)^2).
 pub fn sudden_contraction_k(from_bore_m: f64, to_bore_m: f64) -> Result<f64, LawError> {
     let ratio = area_ratio(to_bore_m, from_bore_m)?;
     if ratio > 1.0 {

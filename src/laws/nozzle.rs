@@ -6,7 +6,8 @@ use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;
 use super::section::area_m2;
 
-/// Discharge coefficient of a nozzle unless rated. Source: common practice for smooth straight-diameter nozzles, 0.95 to 0.98.
+/// Discharge coefficient of a nozzle unless rated. Common practice, no source:
+/// smooth straight-diameter nozzles have 0.95 to 0.98.
 pub const DEFAULT_DISCHARGE_COEFFICIENT: f64 = 0.96;
 
 /// A nozzle made ready for many evaluations.

@@ -21,7 +21,7 @@ pub struct Suction {
 impl Suction {
     /// Available net positive suction head, m of water; below zero when the water boils before it reaches the pump.
     ///
-    /// Source: Hydraulic Institute definition, NPSHA = (pa + p - pv)/(rho g) + z - hl.
+    /// Source: definition, ISO 17769-1 (from memory): NPSHA = (pa + p - pv)/(rho g) + z - hl.
     pub fn available_m(&self, water: &Water) -> f64 {
         let pressure_pa = self.atmosphere_pa + self.supply_pressure_pa - water.vapour_pressure_pa;
         head_of_pressure_m(pressure_pa, water.density_kg_per_m3) + self.static_head_m - self.loss_head_m

@@ -28,7 +28,7 @@ pub fn wire_power_w(water_power_w: f64, pump_efficiency: f64, motor_efficiency: 
 /// Affinity laws: how a pump changes when it turns faster or slower.
 ///
 /// They hold point by point along the curve; efficiency is taken as unchanged, which is fair for speeds within some 20 %
-/// (common practice). Source: DOE Fundamentals Handbook HT-03, pump laws.
+/// (common practice). Source: DOE-HDBK-1012/3-92 (1992), HT-03 p. 50, pump laws.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Affinity {
     ratio: f64,

@@ -7,7 +7,8 @@ pub const DEFAULT_ROUGHNESS_M: f64 = 1.5e-6;
 
 /// A pipe material.
 ///
-/// Source of all numbers: tables of surface roughness and of Hazen-Williams C of a fluid mechanics textbook.
+/// Roughness: B. R. Munson, D. F. Young and T. H. Okiishi, Fundamentals of Fluid Mechanics, 4th edition (2002), Table 8.1,
+/// equivalent roughness for new pipes; table and edition from memory. Hazen-Williams C: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Material {
     /// The word for it, as scripts write it.

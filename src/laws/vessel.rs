@@ -9,7 +9,7 @@ use crate::quantity::STANDARD_ATMOSPHERE_PA;
 
 /// Pressure of the air at sea level, Pa.
 pub const ATMOSPHERE_PA: f64 = STANDARD_ATMOSPHERE_PA;
-/// Bulk modulus of water at 15 degC, Pa; handbook value, from memory. It makes trapped water a little elastic.
+/// Bulk modulus of water at 15 degC, Pa: rho w^2 of IAPWS-95 is 2.147 GPa (iapws 1.5.5). It makes trapped water a little elastic.
 pub const WATER_BULK_MODULUS_PA: f64 = 2.15e9;
 /// What runs over the rim of an open tank for each Pa that the water stands above it, m3/s/Pa: so much that it never stands
 /// more than a hand's breadth above it. It decides how high a film of water is, not how much runs over.

@@ -10,7 +10,7 @@ use crate::parts::{Id, Law, Placing};
 use crate::quantity::PSI_PA;
 use std::convert::Infallible;
 
-/// Precharge below cut-in, Pa: 2 psi. Common practice in well-water guidance.
+/// Precharge below cut-in, Pa: 2 psi. Common practice, no source.
 const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 /// Intervals of pressure between cut-in and cut-out.
 const INTERVALS: usize = 200;

@@ -144,7 +144,7 @@ pub(super) const VALVE: Spec = Spec {
     headline: &[],
     faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
     parameters: Parameters::of(&[
-        k(2.3, "loss coefficient when open; an open diaphragm valve in a chemical engineers' handbook table"),
+        k(2.3, "loss coefficient when open; an open diaphragm valve (Perry and Green 1997, Table 6-4)"),
         DIAMETER,
         CV,
         PRICE,
@@ -167,7 +167,10 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     symbol: SymbolShape::OneWay,
     headline: &[],
     faults: &[FaultKind::SticksOpen],
-    parameters: Parameters::of(&one_way_numbers(k(2.0, "loss coefficient when open; a swing check in textbook tables"))),
+    parameters: Parameters::of(&one_way_numbers(k(
+        2.0,
+        "loss coefficient when open; a swing check (Munson, Young and Okiishi 2002, Table 8.2)",
+    ))),
     check: no_check,
     stores: stores_none,
     law: one_way,
@@ -184,7 +187,7 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     faults: &[FaultKind::SticksOpen],
     parameters: Parameters::of(&one_way_numbers(k(
         10.0,
-        "loss coefficient when open; a disk check in a chemical engineers' handbook table",
+        "loss coefficient when open; a disk check (Perry and Green 1997, Table 6-4)",
     ))),
     check: no_check,
     stores: stores_none,
@@ -202,7 +205,7 @@ pub(super) const REGULATOR: Spec = Spec {
     faults: &[],
     parameters: Parameters::of(&[
         Parameter::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
-        k(10.0, "loss coefficient when wide open; a globe valve in textbook tables"),
+        k(10.0, "loss coefficient when wide open; a globe valve (Munson, Young and Okiishi 2002, Table 8.2)"),
         DIAMETER,
         CV,
         PRICE,

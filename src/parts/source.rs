@@ -11,8 +11,8 @@ use super::traits::{Placing, SymbolShape, Traits};
 use crate::laws::section::pressure_of_head_pa;
 use crate::quantity::PSI_PA;
 
-/// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum that health codes usually ask for.
-/// Common practice, from memory.
+/// Least pressure at a public tap while water runs, Pa: 20 psi, the minimum in a main under all flows.
+/// Source: Great Lakes-Upper Mississippi River Board, Recommended Standards for Water Works (2018), section 8.2.1, from memory.
 pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
 
 pub(super) const SUPPLY: Spec = Spec {

@@ -8,7 +8,7 @@ use crate::quantity::{Preference, Quantity, Unit};
 
 const BAR_PA: f64 = 1e5;
 
-/// How the scale of a pressure switch is made, Pa. Common practice, from memory.
+/// How the scale of a pressure switch is made, Pa. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Scale {
     /// Its steps: 5 psi, or half a bar where pressures are told in metric units.

@@ -237,7 +237,7 @@ fn strike_at_once(parts: &mut [Struck], places: [usize; 2], rise_pa: f64) {
 }
 
 impl WaterHammer {
-    /// The rise that the textbook formulas give: Joukowsky's, or Michaud's where the valve shuts slower than waves return.
+    /// The rise that the usual formulas give: Joukowsky's, or Michaud's where the valve shuts slower than waves return.
     pub fn formula_pa(&self) -> f64 {
         if self.closing_time_s <= self.reflection_time_s { self.joukowsky_pa } else { self.michaud_pa.min(self.joukowsky_pa) }
     }

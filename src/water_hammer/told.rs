@@ -27,7 +27,7 @@ impl WaterHammer {
         let at_once = self.closing_time_s <= self.reflection_time_s;
         let _ = write!(
             text,
-            "\nThat is {} than a wave takes to the source and back, {}; the textbook rise is {}",
+            "\nThat is {} than a wave takes to the source and back, {}; the formula gives {}",
             if at_once { "faster" } else { "slower" },
             time(self.reflection_time_s),
             pressure(self.formula_pa())

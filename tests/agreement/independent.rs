@@ -4,7 +4,7 @@
 //! of the library but the numbers of parts and who is joined to whom is used. What may only flow one way, or holds a
 //! pressure, is a complementarity: two numbers that are not negative and whose product is to vanish. The products are held
 //! at one value that is led to nothing, while Newton's method with steps that keep all of them above zero closes the rest
-//! (the primal-dual path-following of textbooks on optimisation). States of valves never come up.
+//! (primal-dual path following, as in S. J. Wright, Primal-Dual Interior-Point Methods (1997), from memory). States of valves never come up.
 //!
 //! Unknowns: the flow of each element, the pressure of each point; `push`, by which a shut element is pressed shut;
 //! `taken`, what a regulator takes away, and `room`, how far what it holds lies below its setting.

@@ -20,6 +20,6 @@ fn drawdown(row: &Row) -> Answer {
 }
 
 #[test]
-fn tanks_give_the_water_of_the_published_examples() {
+fn tanks_give_the_water_of_boyles_law() {
     check("tank_drawdown.csv", 13, &[], drawdown);
 }

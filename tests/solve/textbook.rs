@@ -37,7 +37,7 @@ fn flow_by_hand(length: f64, diameter: f64, relative: f64, head_m: f64, water: &
     (speed * std::f64::consts::PI * diameter * diameter / 4.0).copysign(head_m)
 }
 
-/// V. L. Streeter and E. B. Wylie, Fluid Mechanics, the example of three reservoirs joined at a point (from memory, data and
+/// V. L. Streeter and E. B. Wylie, Fluid Mechanics, 8th edition (1985), the example of three reservoirs joined at a point (from memory, data and
 /// answers). The book reads friction factors off a chart and stops when the junction balances to some 0.002 m3/s, so
 /// that its flows are good to 2 %.
 #[test]

@@ -46,8 +46,10 @@ impl Level {
 /// Where the judgement of a finding comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
-    /// A published limit.
+    /// A published limit, in the document that is named.
     Published(&'static str),
+    /// The same, but from memory: the document that is named was not looked up.
+    FromMemory(&'static str),
     /// A rule of the trade without a source.
     CommonPractice,
     /// It follows from the laws of the parts and the limits that were given for them.
@@ -56,11 +58,12 @@ pub enum Source {
 
 impl Source {
     /// The source in words.
-    pub fn words(self) -> &'static str {
+    pub fn words(self) -> String {
         match self {
-            Source::Published(document) => document,
-            Source::CommonPractice => "common practice",
-            Source::Physics => "follows from the numbers given",
+            Source::Published(document) => document.into(),
+            Source::FromMemory(document) => format!("from memory, not looked up: {document}"),
+            Source::CommonPractice => "common practice".into(),
+            Source::Physics => "follows from the numbers given".into(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Taps and tanks: pressure left for the house, suction on the main, water that runs back, and what keeps waters apart.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::MOST_STATIC_SOURCE;
+use crate::findings::limits::{LEAST_TAP_SOURCE, MOST_STATIC_SOURCE};
 
 /// Water runs back from the garden into a tap.
 pub const TAP_BACKWARD: Entry = Entry {
@@ -52,7 +52,7 @@ pub const TAP_LOW: Entry = Entry {
     why: "health codes usually ask for that much to be left, and the house notices: the shower weakens, a heater may switch off",
     what: "{part} falls to {pressure} while {flow} run, below {least}",
     action: "draw less: smaller nozzles, fewer heads at once, or a tank between tap and pump",
-    source: Source::CommonPractice,
+    source: LEAST_TAP_SOURCE,
 };
 
 /// In a run over time.
@@ -62,7 +62,7 @@ pub const HOUSE_STARVED: Entry = Entry {
     why: "showers and boilers in the house fail, and a main under suction can draw dirt into the drinking water",
     what: "the house tap at {part} falls to {pressure} at {when}, and stands below {least} for {low}",
     action: "draw less at once, or water when nobody needs the house taps",
-    source: Source::CommonPractice,
+    source: LEAST_TAP_SOURCE,
 };
 
 /// The pressure at a tap is above what building codes allow without a pressure-reducing valve.

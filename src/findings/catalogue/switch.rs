@@ -1,6 +1,7 @@
 //! Pressure switches: whether the pump starts, stays on and stops, how often, and what the main does to that; pressure tanks.
 
 use super::{Entry, Level, Source};
+use crate::findings::limits::STARTS_SOURCE;
 
 /// A cut-in inside its margin, in a window.
 const LITTLE_ROOM_FOR_CUT_IN: &str = "cut-in {setting} of '{name}' has a margin of {room} only: {limit}; {usual} is usual";
@@ -81,7 +82,7 @@ pub const SHORT_CYCLES: Entry = Entry {
 pub const SHORT_CYCLED: Entry = Entry {
     what: "{part} starts {starts} times in an hour, {more} more than small motors stand[, the shortest run lasts {shortest}]",
     action: "fit a larger tank, set cut-in and cut-out further apart, or water more at once",
-    source: Source::CommonPractice,
+    source: STARTS_SOURCE,
     ..SHORT_CYCLES
 };
 /// Of settings against a window.

@@ -195,7 +195,7 @@ pub const ROUGH: Entry = Entry {
     why: "the law of friction is known for smoother walls only; the loss that is told is a guess",
     what: "the wall of {part} has a roughness of {percent} % of its diameter",
     action: "check the roughness and the diameter, or give a Hazen-Williams coefficient",
-    source: Source::Published(
+    source: Source::FromMemory(
         "L. F. Moody, Transactions of the ASME 66 (1944): the chart ends at a roughness of 0.05 of the diameter",
     ),
 };

@@ -21,7 +21,7 @@ use rhai::{Dynamic, Engine, EvalAltResult};
 pub const NOTES: &str = r#"
 A valve that shuts stops the water in the hose before it, and the pressure jumps. `knock` follows the waves through all
 hoses, with tap, pump, check valve and tank as they are. `k.peak` is the highest pressure and `k.at` the part that sees it,
-`k.rise` how much the pressure before the valve rises, `k.formula` the textbook rise (Joukowsky's at once, Michaud's where
+`k.rise` how much the pressure before the valve rises, `k.formula` the rise by formula (Joukowsky's at once, Michaud's where
 the valve shuts slower than a wave takes to the source and back, `k.reflection_time`).
 
 ```hw
@@ -129,7 +129,7 @@ mod words {
     }
 
     /// The stretch of a hose or pipe from its wall: thickness and modulus of elasticity; returns the part. Soft and reinforced
-    /// hoses have some 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (handbook values, from memory).
+    /// hoses have some 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (from memory).
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).stretch   // => 1.047 mL/bar/m

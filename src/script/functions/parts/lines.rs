@@ -52,7 +52,7 @@ mod words {
         build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
-    /// The roughness of a hose or pipe wall, or the name of a material from textbook tables; returns the part.
+    /// The roughness of a hose or pipe wall, or the name of a material; returns the part.
     /// An old hose with scale or slime inside is a rough one.
     ///
     /// ```hw
