@@ -67,7 +67,7 @@ fn allocations_of_a_sweep(garden: &Garden, zones: &[&str]) -> usize {
 #[test]
 fn a_sweep_allocates_nothing() {
     assert_eq!(allocations_of_a_sweep(&two_zones(), &["beds", "berries"]), 0);
-    let ring = two_zones().join("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
+    let ring = two_zones().connect("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
     assert_eq!(allocations_of_a_sweep(&ring, &["beds"]), 0);
     let regulated = line(&[
         supply("tap", 58.0, 44.0, 6.0),

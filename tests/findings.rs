@@ -206,9 +206,9 @@ fn a_head_behind_a_check_valve_that_is_turned_round_gets_no_supply() {
             line(&[valve("shut"), hose("line", 20.0, 0.75), point("far"), head("b", 0.1)]),
         ])
         .expect("joins");
-    let against = base.join("far", "near", &check("check")).expect("joins");
+    let against = base.connect("far", "near", &check("check")).expect("joins");
     assert_eq!(one(&against, &[], "no-supply").name, "b");
-    let along = base.join("near", "far", &check("check")).expect("joins");
+    let along = base.connect("near", "far", &check("check")).expect("joins");
     assert_none(&along, &[], "no-supply");
     assert_none(&base, &[], "no-supply");
 }

@@ -265,7 +265,7 @@ fn water_is_driven_back_through_a_weak_pump_by_way_of_a_check_valve() {
 fn a_ring_of_equal_halves_shares_its_flow() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 20.0, 0.75), hose("left", 60.0, 0.5)])
         .then(&head("a", 0.15))
-        .and_then(|line| line.join("feed", "left", &hose("right", 60.0, 0.5)))
+        .and_then(|line| line.connect("feed", "left", &hose("right", 60.0, 0.5)))
         .expect("joins");
     let solution = run(&garden, &[]).expect("a steady state");
     assert!((gpm(&solution, "left") - gpm(&solution, "right")).abs() < 1e-9);
@@ -274,7 +274,7 @@ fn a_ring_of_equal_halves_shares_its_flow() {
 
 #[test]
 fn a_hose_across_two_zones_waters_the_one_that_is_shut() {
-    let crossed = two_zones().join("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
+    let crossed = two_zones().connect("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
     let solution = run(&crossed, &["berries"]).expect("a steady state");
     assert!(gpm(&solution, "bed") > 0.5);
     assert!((gpm(&solution, "cross") + gpm(&solution, "bed")).abs() < 1e-9, "{}", gpm(&solution, "cross"));
@@ -284,11 +284,11 @@ fn a_hose_across_two_zones_waters_the_one_that_is_shut() {
 #[test]
 fn climbs_that_do_not_close_a_loop_are_refused() {
     let up = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 20.0, 0.75), climb("hill", 10.0)]);
-    let bent = up.join("feed", "hill", &hose("tunnel", 30.0, 0.5)).expect("joins");
+    let bent = up.connect("feed", "hill", &hose("tunnel", 30.0, 0.5)).expect("joins");
     let error = run(&bent, &[]).expect_err("a crooked loop");
     insta::assert_snapshot!(error, @"the loop through 'tunnel' does not come back to its height: it is off by 10 ft");
     let both = line(&[hose("tunnel", 30.0, 0.5), climb("stairs", 10.0)]);
-    let level = up.join("feed", "hill", &both).and_then(|garden| garden.branch("hill", &head("a", 0.1))).expect("joins");
+    let level = up.connect("feed", "hill", &both).and_then(|garden| garden.branch("hill", &head("a", 0.1))).expect("joins");
     run(&level, &[]).expect("a steady state");
     // A number that bends the loop later is found out by the solve.
     let mut network = Network::new(&level, &level.opened(&[]).expect("no zones")).expect("sound");
@@ -325,7 +325,7 @@ fn named_problems_take_few_iterations() {
     ])
     .then_branches(&[head("a", 0.1), head("b", 0.12)])
     .expect("joins");
-    let ring = two_zones().join("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
+    let ring = two_zones().connect("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
     let drip = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.5)])
         .then_branches(
             &(0..8)
