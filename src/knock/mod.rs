@@ -22,7 +22,7 @@ mod step;
 mod told;
 mod waves;
 
-pub use run::{DEFAULT_CLOSING_TIME_S, Knock, KnockError, Struck, Trace, knock};
+pub use run::{Knock, KnockError, Struck, Trace, knock};
 pub use waves::{
     DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, joukowsky_pa, michaud_pa, reflection_time_s, stretch_of_wall, wave_speed,
 };
