@@ -10,9 +10,9 @@ use thiserror::Error;
 /// Pressure of the standard atmosphere at sea level, Pa absolute (ISO 2533, NIST SP 811).
 pub const SEA_LEVEL_PRESSURE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 /// Lowest elevation that is accepted, m; the lowest land lies at about -430 m.
-pub const LOWEST_ELEVATION_M: f64 = -500.0;
+const LOWEST_ELEVATION_M: f64 = -500.0;
 /// Highest elevation that is accepted, m: the end of the lowest layer of the standard atmosphere.
-pub const HIGHEST_ELEVATION_M: f64 = 11_000.0;
+const HIGHEST_ELEVATION_M: f64 = 11_000.0;
 
 /// An elevation for which there is no pressure.
 #[derive(Clone, Copy, Debug, Error, PartialEq)]

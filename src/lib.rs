@@ -34,6 +34,8 @@
 //! # }
 //! ```
 
+#![warn(missing_docs)]
+
 pub mod atmosphere;
 pub mod coverage;
 pub mod findings;

@@ -9,12 +9,8 @@ pub fn broken(text: &str, width: usize) -> Vec<String> {
     lines(text, width, "", true)
 }
 
-/// As [`broken`], but all lines except the first are indented.
-pub fn broken_indented(text: &str, width: usize, indent: &str) -> Vec<String> {
-    lines(text, width, indent, true)
-}
-
-/// As [`broken_indented`], but a word that is longer than a line stays whole, so that it can be copied.
+/// As [`broken`], but all lines except the first are indented, and a word that is longer than a line stays whole, so that it can be
+/// copied.
 pub fn broken_between_words(text: &str, width: usize, indent: &str) -> Vec<String> {
     lines(text, width, indent, false)
 }
@@ -33,7 +29,7 @@ mod tests {
     #[test]
     fn lines_break_at_blanks_and_later_ones_are_indented() {
         assert_eq!(broken("a cut-in of 30 psi", 8), ["a cut-in", "of 30", "psi"]);
-        assert_eq!(broken_indented("one two three", 7, "  "), ["one two", "  three"]);
+        assert_eq!(broken_between_words("one two three", 7, "  "), ["one two", "  three"]);
         assert_eq!(broken("first\nsecond line", 20), ["first", "second line"]);
     }
 

@@ -16,9 +16,9 @@ pub const DEFAULT_DENSITY_KG_PER_M3: f64 = 999.1;
 /// Dynamic viscosity of water at 15 degC, Pa s, a fixed value of this program.
 pub const DEFAULT_VISCOSITY_PA_S: f64 = 1.138e-3;
 /// Coldest water that is accepted, K (0 degC).
-pub const COLDEST_K: f64 = ZERO_CELSIUS_K;
+const COLDEST_K: f64 = ZERO_CELSIUS_K;
 /// Warmest water that is accepted, K (60 degC): up to here the correlations are checked.
-pub const WARMEST_K: f64 = 333.15;
+const WARMEST_K: f64 = 333.15;
 
 /// Slack for a temperature that was converted from another scale and back, K.
 const ROUNDING_K: f64 = 1e-6;

@@ -42,8 +42,10 @@ pub enum CoverageError {
     /// All spots of the bed stay dry.
     #[error("rain: none of the water falls on the bed")]
     Dry,
+    /// The time that the driest spot needs is without end.
     #[error("run_time_for: the driest spot never gets any")]
     NeverWet,
+    /// A depth of water to be applied is below zero.
     #[error("run_time_for: the depth is below zero")]
     BelowZero,
 }

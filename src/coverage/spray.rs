@@ -69,7 +69,7 @@ impl Spray {
     }
 
     /// Rate at the head itself, m/s.
-    pub fn peak_m_per_s(&self, pattern: Pattern) -> f64 {
+    fn peak_m_per_s(&self, pattern: Pattern) -> f64 {
         self.flow_m3_per_s / (self.area_m2() * pattern.mean())
     }
 

@@ -4,14 +4,13 @@ use crate::garden::Garden;
 use crate::parts::{Backward, Spec};
 
 /// For gardens with a check valve.
-pub const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
+const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
 /// For gardens on a tap.
-pub const DRINKING_WATER: &str =
-    "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
+const DRINKING_WATER: &str = "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
 /// For gardens with both a tap and a booster.
-pub const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
+const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
 /// For gardens with a booster or a pressure switch.
-pub const ELECTRICITY: &str =
+const ELECTRICITY: &str =
     "Pump and switch near water need an outlet protected by a residual-current device (GFCI), and licensed electrical work.";
 /// For gardens with a relief valve.
 pub const RELIEF: &str = "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";

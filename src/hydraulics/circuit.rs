@@ -195,7 +195,7 @@ impl Circuit {
     }
 
     /// The state of the link that a place is part of; nothing where nothing can flow.
-    pub fn link_state(&self, place: usize) -> Option<&LinkState> {
+    fn link_state(&self, place: usize) -> Option<&LinkState> {
         self.structure.link_of[place].map(|link| &self.state.links[link])
     }
 

@@ -1,4 +1,4 @@
-//! What each part does in a steady state, beyond its numbers: whether a head has what it needs, whether a regulator holds.
+//! What each part does in a steady state, beyond pressure and flow: whether a head has what it needs, whether a regulator holds.
 
 use super::solution::Solution;
 use super::switch::Verdict;
@@ -8,32 +8,35 @@ use crate::parts::{Id, Kind};
 /// What a part does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Doing {
-    /// Nothing decides which part of a flow goes through it.
+    /// It belongs to a ring without loss: how the flow is split between its branches is undetermined.
     SplitUndetermined,
     /// A tank into which water runs.
     Fills,
     /// An outlet out of which nothing comes.
     Dry,
-    /// A head below the least pressure that it needs.
+    /// A head below its operating range.
     Stalls,
-    /// A head above the greatest pressure that it takes.
+    /// A head above its operating range.
     TooMuch,
-    /// A head at a pressure that it needs.
+    /// A head in its operating range.
     Well,
+    /// A check valve or backflow preventer through which water flows.
     Open,
+    /// A check valve, backflow preventer, relief valve or regulator through which no water flows.
     Shut,
-    /// A relief that lets water out.
+    /// A relief valve that lets water out.
     BlowsOff,
     /// A regulator that holds its setting.
     Holds,
-    /// A regulator whose setting is not reached.
+    /// A regulator with flow whose upstream pressure does not suffice for its setting.
     WideOpen,
     /// A booster that runs.
     Runs,
-    /// A booster that does not.
+    /// A booster that does not run; water flows through it freely.
     Off,
+    /// A pressure switch, and what comes of it.
     Switches(Verdict),
-    /// Water runs so through a hose or pipe.
+    /// A hose or pipe with flow, and its flow regime.
     Flows(Regime),
 }
 
@@ -61,7 +64,7 @@ impl Doing {
 }
 
 impl Solution {
-    /// What the part at a place does; nothing for parts of which no more is to be said than their numbers.
+    /// What the part at a place does; `None` where pressure and flow say all.
     pub fn doing(&self, place: usize) -> Option<Doing> {
         let (part, state) = (&self.garden.parts()[place], &self.parts[place]);
         let flows = state.flow_m3_per_s != 0.0;
@@ -88,7 +91,8 @@ impl Solution {
         }
     }
 
-    /// How the pressure at a head stands to what it needs; nothing for one that does not say.
+    /// Whether the pressure at a head is below, in or above its operating range; `None` for one without a range, and where no source
+    /// is connected.
     pub fn need_met(&self, place: usize) -> Option<Doing> {
         let part = &self.garden.parts()[place];
         let pressure_pa = self.parts[place].pressure_out_pa?;
@@ -100,7 +104,8 @@ impl Solution {
         }
     }
 
-    /// Electrical power of a booster in this state, W; nothing where it says neither its watts nor its efficiency.
+    /// Electrical power of a booster in this state, W: zero while off; `None` where neither its input power nor its efficiency is
+    /// given. Source: [`water_power_w`](crate::laws::pump::water_power_w).
     pub fn electric_power_w(&self, place: usize) -> Option<f64> {
         let (part, flow) = (&self.garden.parts()[place], self.parts[place].flow_m3_per_s);
         let rise_pa = || part.curve().map_or(0.0, |curve| curve.at_speed(part.value(Id::Speed)).rise(flow).0);

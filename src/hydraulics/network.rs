@@ -17,10 +17,12 @@ use crate::quantity::{Preference, Quantity, dim};
 use crate::water::Water;
 use std::sync::Arc;
 
-/// Whether a booster runs.
+/// Whether a booster runs; whoever solves decides, not the solve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PumpState {
+    /// It adds the rise of its curve.
     Running,
+    /// Water flows through it freely.
     Off,
 }
 
@@ -61,7 +63,10 @@ pub struct Network {
 impl Network {
     /// A garden with these places open.
     ///
-    /// Errors: nothing feeds it, a part has no diameter to go by, or the climbs around a loop do not add up to nothing.
+    /// `open` has one entry for each part of the garden. All boosters run.
+    ///
+    /// Errors: [`GardenError::NotFed`] without a source, [`GardenError::NoBore`] or [`GardenError::NoHose`] for a part that lacks a
+    /// diameter, [`GardenError::CrookedLoop`] where the changes of height around a loop do not add up to zero.
     pub fn new(garden: &Garden, open: &[bool]) -> Result<Network, GardenError> {
         if !garden.is_fed() {
             return Err(GardenError::NotFed);
@@ -90,14 +95,17 @@ impl Network {
         Ok(network)
     }
 
-    /// Changes a number of a part, in SI. Errors: the part refuses the value, or needs a diameter that nothing gives; set another
-    /// before solving.
+    /// Changes a parameter of a part, in SI.
+    ///
+    /// Errors: the part refuses the value, or needs a diameter that nothing gives; set another before solving.
     pub fn set(&mut self, place: usize, number: Id, si: f64) -> Result<(), GardenError> {
         Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
         self.renew(place, if number == Id::Diameter { Diameter::Changed } else { Diameter::Same })
     }
 
-    /// Puts another part of the same kind in a place. Errors: it needs a diameter that nothing gives; put another before solving.
+    /// Puts another part of the same kind in a place.
+    ///
+    /// Errors: it needs a diameter that nothing gives; put another before solving.
     pub fn replace(&mut self, place: usize, part: Arc<Part>) -> Result<(), GardenError> {
         let same = part.si(Id::Diameter) == self.parts[place].si(Id::Diameter);
         self.parts[place] = part;
@@ -113,7 +121,7 @@ impl Network {
         }
     }
 
-    /// Gives a place another law than its part has, until a number of the part is set: a source at the pressure of stored
+    /// Gives a place another law than its part has, until a parameter of the part is set: a source at the pressure of stored
     /// water, a valve that fails.
     pub fn put_law(&mut self, place: usize, law: Law) {
         self.circuit.laws[place] = law;
@@ -123,8 +131,10 @@ impl Network {
         }
     }
 
-    /// Makes the solve fit stores: flows are followed as finely as a span in s wants, and where a law is flat a step is taken by
-    /// what the flattest store leaves, Pa s/m3.
+    /// Makes the solve fit a step over time in which stores fill or empty.
+    ///
+    /// `span_s` is the length of the step, by which flows are resolved; `flattest` the smallest slope of pressure over flow of a
+    /// store, Pa s/m3, which takes the place of that of a flat law in a step of the solve.
     pub fn follow_stores(&mut self, span_s: f64, flattest: f64) {
         self.circuit.tolerances = Tolerances::of_stores(span_s, flattest);
     }
@@ -134,8 +144,8 @@ impl Network {
         self.circuit.tolerances = Tolerances::default();
     }
 
-    /// By how much the flow out of each of these stores would change if it had begun with a little more, by the tangents of the
-    /// state just solved. `more` holds the place of a store and the volume, m3.
+    /// By how much the flow out of each of these stores would change if it had begun with a little more water, m3/s, to first order
+    /// around the state just solved. `more` holds places of stores and their volumes, m3.
     pub fn flow_changes(&mut self, more: &[(usize, f64)]) -> Vec<f64> {
         stores::flow_changes(&mut self.circuit, more)
     }
@@ -143,7 +153,7 @@ impl Network {
     /// Solves for the steady state, beginning from the last one, or afresh where that leads nowhere. After a failure the next
     /// solve begins afresh.
     ///
-    /// Errors: [`SolveError`] names the worst place.
+    /// Errors: [`SolveError`] names the worst place. Method and sources: `docs/method.md`.
     pub fn solve(&mut self) -> Result<Convergence, SolveError> {
         if self.climbs_changed {
             if let Some((place, off_m)) = heights::crooked(&self.parts, &self.layout) {
@@ -173,6 +183,7 @@ impl Network {
         self.footing = Footing::Guessed;
     }
 
+    /// Its parts in the order of the garden, with the parameters as they are set now.
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts
     }
@@ -197,24 +208,24 @@ impl Network {
         self.circuit.is_regulated(place)
     }
 
-    /// True when water may part as it enters this place: a pump pulls there, or the way goes downhill.
+    /// True when water may cavitate as it enters this place: a pump pulls there, or the line goes downhill.
     pub fn may_part(&self, place: usize) -> bool {
         self.circuit.may_part_at(place)
     }
 
-    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
+    /// True when water cavitates as it enters this place: it is at vapor pressure there, which limits the flow.
     pub fn is_parted(&self, place: usize) -> bool {
         self.circuit.is_parted(place)
     }
 
-    /// The places that water enters at vapor pressure, in order: see [`Network::is_parted`].
+    /// The places that water enters at vapor pressure, ascending: see [`Network::is_parted`].
     pub fn parted(&self) -> Vec<usize> {
         let mut parted: Vec<usize> = self.circuit.parted().collect();
         parted.sort_unstable();
         parted
     }
 
-    /// What a sweep wants to know of the last solve. Pressures where nothing is fed are NaN.
+    /// A pressure (Pa) or flow (m3/s) of the last solve. Pressures where no source is connected are NaN.
     pub fn probe(&mut self, probe: &Probe) -> f64 {
         match probe.kind {
             ProbeKind::Flow => self.flow(probe.place),
@@ -222,18 +233,18 @@ impl Network {
         }
     }
 
-    /// Flow through a part, positive in its own direction, m3/s.
+    /// Flow through a part in the last solve, positive in its own direction, m3/s.
     pub fn flow(&self, place: usize) -> f64 {
         self.circuit.flow(place)
     }
 
-    /// Gauge pressures at all nodes of the layout after a solve; NaN where no supply reaches.
+    /// Gauge pressures at all nodes of the layout after a solve, Pa; NaN where no source is connected.
     pub fn node_pressures_pa(&mut self) -> &[f64] {
         spread(&self.circuit, &mut self.node_pa);
         &self.node_pa
     }
 
-    /// Pressures at all places as a probe of each reads them; NaN where no supply reaches, Pa.
+    /// Gauge pressures at all places as a [`Probe`] of each reads them, Pa; NaN where no source is connected.
     pub fn place_pressures_pa(&mut self) -> Vec<f64> {
         spread(&self.circuit, &mut self.node_pa);
         let at = |place| self.own_pressure(place).unwrap_or_else(|| self.pressure_behind(place));

@@ -1,4 +1,4 @@
-//! How a solve ends: the road that led to the answer, or the error that names where it failed.
+//! How a solve ends: the method that led to the answer, or the error that names where it failed.
 
 use crate::garden::Garden;
 use crate::quantity::PSI_PA;
@@ -7,16 +7,18 @@ use thiserror::Error;
 /// How a solve ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Convergence {
+    /// Steps of the last attempt, over all methods that it tried.
     pub iterations: usize,
+    /// The method that found the answer.
     pub road: Road,
-    /// The largest misfit of pressure along a link, Pa.
+    /// The largest error of pressure along a link, Pa.
     pub residual_pa: f64,
 }
 
-/// The way by which the answer was found.
+/// The method that found the answer; each after the first two is a fallback of the one before.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Road {
-    /// Every link stands alone between known pressures.
+    /// Every link lies between known pressures: one equation each.
     Direct,
     /// Newton's method.
     Newton,
@@ -30,11 +32,13 @@ pub enum Road {
 #[derive(Debug, Error, Clone, PartialEq)]
 #[error("no steady state found after {iterations} iterations: around '{place}' the balance is off by {:.3} psi", misfit_pa / PSI_PA)]
 pub struct SolveError {
+    /// Steps of the last attempt, over all methods that it tried.
     pub iterations: usize,
     /// The place of the part where the balance is worst.
     pub worst_place: usize,
+    /// Name of that part in its garden; empty until [`SolveError::named`] gives it.
     pub place: String,
-    /// By how much pressures there do not close, Pa.
+    /// Error of pressure there, Pa.
     pub misfit_pa: f64,
 }
 

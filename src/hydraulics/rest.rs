@@ -1,7 +1,7 @@
-//! The garden at rest: zone valves shut, nothing flows but what relief valves and leaks let go.
+//! The garden at rest: zone valves closed, no flow but that of relief valves and leaks.
 //!
-//! Valves on the way to a booster or a pressure switch stay open, so that the booster is fed and the switch feels it. Outlets
-//! without a valve count as shut too (a plugged head, a kinked hose, a hand valve): this is the highest pressure that can stand.
+//! Valves on the way to a booster or a pressure switch stay open, so that the booster is fed and the switch reads its pressure.
+//! Outlets without a valve count as closed too (a plugged head, a kinked hose, a hand valve): this is the highest static pressure.
 
 use super::network::{Network, PumpState};
 use super::solution::RunError;
@@ -12,31 +12,35 @@ use crate::parts::{Id, Placing};
 /// Which outlets let water go at rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outlets {
-    /// None: the highest pressure that can stand.
+    /// None: this gives the highest static pressure.
     Plugged,
-    /// Relief valves do their work.
+    /// Relief valves.
     Relieved,
-    /// Relief valves do their work, and leaks run.
+    /// Relief valves and leaks.
     Losing,
 }
 
 /// What a booster does at rest.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Drive {
+    /// It does not run; water flows through it freely.
     Off,
+    /// It runs at its own speed.
     Full,
-    /// It pushes with this share of its speed: how a switch that stops it in time is pictured.
+    /// It runs at this share of its own speed, so that its pressure is the one at which a switch stops it.
     Share(f64),
 }
 
-/// One state at rest.
+/// Pressures and flows of a garden at rest.
 pub struct RestState {
     node_pa: Vec<Option<f64>>,
     flow_m3_per_s: Vec<f64>,
 }
 
 impl RestState {
-    /// Solves for the state. Errors: there is none.
+    /// Solves for the state; `drive` is asked for each booster by its place.
+    ///
+    /// Errors: as for [`run`](super::run).
     pub fn of(garden: &Garden, outlets: Outlets, drive: impl Fn(usize) -> Drive) -> Result<RestState, RunError> {
         let mut network = Network::new(garden, &open_at_rest(garden, outlets))?;
         for booster in garden.boosters() {
@@ -59,18 +63,20 @@ impl RestState {
         Ok(RestState { node_pa, flow_m3_per_s })
     }
 
-    /// Pressure behind a part, or at the place of an outlet or switch, Pa; nothing where no supply reaches.
+    /// Gauge pressure downstream of a part, or at the place of an outlet or switch, Pa; `None` where no source is connected. `garden`
+    /// is the one that was solved.
     pub fn at(&self, garden: &Garden, place: usize) -> Option<f64> {
         self.node_pa[garden.layout().places[place].to]
     }
 
-    /// The higher pressure of the two ends of a part, Pa; nothing where no supply reaches.
+    /// The higher gauge pressure of the two ends of a part, Pa; `None` where no source is connected. `garden` is the one that was
+    /// solved.
     pub fn highest(&self, garden: &Garden, place: usize) -> Option<f64> {
         let joint = &garden.layout().places[place];
         [self.node_pa[joint.from], self.node_pa[joint.to]].into_iter().flatten().reduce(f64::max)
     }
 
-    /// Flow through a part, m3/s.
+    /// Flow through a part in its own direction, or out of an outlet, m3/s.
     pub fn flow(&self, place: usize) -> f64 {
         self.flow_m3_per_s[place]
     }

@@ -18,10 +18,13 @@ use thiserror::Error;
 /// Why a garden could not be run.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum RunError {
+    /// The garden does not fit: unknown zones, no source, a diameter that nothing gives.
     #[error(transparent)]
     Garden(#[from] GardenError),
+    /// No steady state was found.
     #[error(transparent)]
     Solve(#[from] SolveError),
+    /// The user stopped it, or its budget of time or memory is used up.
     #[error(transparent)]
     Ended(#[from] Ended),
 }
@@ -40,57 +43,69 @@ impl Told for RunError {
     }
 }
 
-/// State of one part.
+/// Steady state of one part.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PartState {
+    /// Place of the part in its garden.
     pub place: usize,
     /// Flow in its own direction; of an outlet, what it discharges; m3/s.
     pub flow_m3_per_s: f64,
-    /// Gauge pressure where water enters it; nothing where no supply reaches, Pa.
+    /// Gauge pressure where water enters it, Pa; `None` where no source is connected.
     pub pressure_in_pa: Option<f64>,
-    /// Gauge pressure where water leaves it; for an outlet the pressure before it, Pa.
+    /// Gauge pressure where water leaves it, Pa; for an outlet the pressure upstream of it. `None` where no source is connected.
     pub pressure_out_pa: Option<f64>,
-    /// Mean speed in its diameter, for hoses and parts with a diameter, m/s.
+    /// Mean velocity at its inside diameter, m/s; `None` for parts without one.
     pub speed_m_per_s: Option<f64>,
-    /// Reynolds number, for hoses.
+    /// Reynolds number, for hoses and pipes.
     pub reynolds: Option<f64>,
 }
 
-/// A point on the way from the supply to a part.
+/// A point on the way of the water from a source to a part.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePoint {
+    /// Place of the part at whose downstream end it lies.
     pub place: usize,
-    /// Length of hose from the supply, m.
+    /// Length of hose and pipe from the source, m.
     pub distance_m: f64,
-    /// Height above the supply, m.
+    /// Height above the source, m.
     pub height_m: f64,
+    /// Gauge pressure, Pa.
     pub pressure_pa: f64,
 }
 
-/// Pressures and flows everywhere in a garden.
+/// A steady state: pressures and flows everywhere in a garden. Lists go by place: one entry for each part, in the order of the
+/// garden, unless stated.
 #[derive(Clone, Debug)]
 pub struct Solution {
+    /// The garden that was solved.
     pub garden: Garden,
-    /// Names of the valves that stand open.
+    /// Names of the zone valves that were opened.
     pub zones: Vec<String>,
-    /// Which places are open: all but shut valves.
+    /// Which parts are open: all but closed valves.
     pub open: Vec<bool>,
+    /// State of each part.
     pub parts: Vec<PartState>,
-    /// Which boosters run.
+    /// Which boosters run; of other parts the entry has no meaning.
     pub runs: Vec<bool>,
+    /// Pressure switches that drive a booster, with what comes of each.
     pub switches: Vec<SwitchState>,
+    /// How the answer was found, and how closely it fits.
     pub convergence: Convergence,
-    /// Places between which nothing decides how the flow is split, group by group; the sum over a group is exact.
+    /// Groups of places between which the split of the flow is undetermined, as they lose no pressure; the sum over a group is exact.
     pub undetermined: Vec<Vec<usize>>,
-    /// Gauge pressure at each node of the layout; NaN where no supply reaches, Pa.
+    /// Gauge pressure at each node of the layout, Pa; NaN where no source is connected.
     pub node_pa: Vec<f64>,
-    /// Places that water enters at vapor pressure: it parts there, and no more comes through than the way to them lets.
+    /// Places that water enters at vapor pressure: it cavitates there, and the line upstream limits the flow.
     pub parted: Vec<usize>,
     /// Places of regulators that hold their setting.
     pub held: Vec<usize>,
 }
 
-/// Runs a garden with these zones open. Errors: unknown zones, nothing that feeds it, or no steady state.
+/// Finds the steady state of a garden with these zones open and all other zone valves closed. Boosters without a switch run.
+///
+/// Errors: [`RunError::Garden`] for an unknown zone, a garden without a source, a diameter that nothing gives or a loop whose heights
+/// do not close; [`RunError::Solve`] where no steady state is found; [`RunError::Ended`] where it was stopped.
+/// Method and sources: `docs/method.md`.
 pub fn run(garden: &Garden, zones: &[&str]) -> Result<Solution, RunError> {
     run_switched(garden, zones, &Switches::of(garden))
 }
@@ -123,24 +138,27 @@ pub(crate) fn run_switched(garden: &Garden, zones: &[&str], switches: &Switches)
 }
 
 impl Solution {
-    /// State of the named part. Errors: an unknown name.
+    /// State of the named part. Errors: [`GardenError::UnknownName`].
     pub fn state(&self, name: &str) -> Result<&PartState, GardenError> {
         Ok(&self.parts[self.garden.find(name)?])
     }
 
-    /// Pressure at the named part: before an outlet, behind any other. Nothing where no supply reaches.
+    /// Gauge pressure at the named part, Pa: upstream of an outlet, downstream of any other. `None` where no source is connected.
+    ///
+    /// Errors: [`GardenError::UnknownName`].
     pub fn pressure_pa(&self, name: &str) -> Result<Option<f64>, GardenError> {
         Ok(self.state(name)?.pressure_out_pa)
     }
 
-    /// Flow through the named part, m3/s.
+    /// Flow through the named part in its own direction, or out of an outlet, m3/s. Errors: [`GardenError::UnknownName`].
     pub fn flow_m3_per_s(&self, name: &str) -> Result<f64, GardenError> {
         Ok(self.state(name)?.flow_m3_per_s)
     }
 
-    /// The way of the water from a source to the named part, with pressure and height behind each part on it.
+    /// The way of the water from a source to the named part, with pressure and height downstream of each part on it. Where several
+    /// ways join, it follows the larger flow. Empty where no source is connected.
     ///
-    /// Errors: an unknown name. Empty where no supply reaches.
+    /// Errors: [`GardenError::UnknownName`].
     pub fn pressure_profile(&self, name: &str) -> Result<Vec<ProfilePoint>, GardenError> {
         let place = self.garden.find(name)?;
         Ok(self.way_to(place))
@@ -197,7 +215,7 @@ impl Solution {
         points
     }
 
-    /// The grade line's height at a point: height plus pressure head, m.
+    /// Hydraulic grade line at a point, m above the source: height plus pressure head.
     pub fn grade_m(&self, point: &ProfilePoint) -> f64 {
         point.height_m + head_of_pressure_m(point.pressure_pa, self.garden.water().density_kg_per_m3)
     }
@@ -248,12 +266,12 @@ fn diameter_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
 }
 
 impl PartState {
-    /// The regime of flow in a hose that flows.
+    /// The flow regime in a hose or pipe with flow.
     pub fn regime(&self) -> Option<Regime> {
         self.reynolds.filter(|&reynolds| reynolds > 0.0).map(Regime::at)
     }
 
-    /// What is lost between its ends, Pa.
+    /// Fall of gauge pressure between its ends in its own direction, Pa, height included; below zero for a booster that runs.
     pub fn loss_pa(&self) -> Option<f64> {
         Some(self.pressure_in_pa? - self.pressure_out_pa?)
     }

@@ -13,11 +13,11 @@ use crate::parts::Id;
 /// What a switch does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// The pressure without booster lies above cut-in: it never starts.
+    /// The pressure without the booster is above cut-in: the booster never starts.
     Sleeps,
     /// The booster starts and stays on.
     Runs,
-    /// The booster starts and drives the pressure to cut-out: it starts and stops for ever.
+    /// The booster starts and drives the pressure to cut-out, or above: it starts and stops without end.
     Cycles,
 }
 
@@ -35,12 +35,15 @@ impl Verdict {
 /// A switch after a solve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SwitchState {
+    /// Place of the switch in its garden.
     pub place: usize,
+    /// Place of the booster that it drives.
     pub booster: usize,
-    /// Pressure at the switch while the booster is off, Pa.
+    /// Gauge pressure at the switch while all boosters with a switch are off, Pa.
     pub off_pa: f64,
-    /// Pressure at the switch in the state shown, Pa.
+    /// Gauge pressure at the switch in the state solved, Pa.
     pub at_pa: f64,
+    /// What the switch makes of these pressures.
     pub verdict: Verdict,
 }
 
@@ -51,12 +54,13 @@ pub struct Switches {
 }
 
 impl Switches {
+    /// Each switch of a garden with the booster that [`booster_of`] finds; a switch without one is left out.
     pub fn of(garden: &Garden) -> Switches {
         let pairs = garden.switches().filter_map(|place| Some((place, booster_of(garden, place)?)));
         Switches { pairs: pairs.collect() }
     }
 
-    /// Each switch and the booster it drives.
+    /// Places of each switch and of the booster it drives.
     pub fn pairs(&self) -> &[(usize, usize)] {
         &self.pairs
     }
@@ -67,10 +71,12 @@ impl Switches {
         Switches { pairs: pairs.collect() }
     }
 
+    /// Number of pairs.
     pub fn len(&self) -> usize {
         self.pairs.len()
     }
 
+    /// True for a garden without a switch that drives a booster.
     pub fn is_empty(&self) -> bool {
         self.pairs.is_empty()
     }
@@ -80,7 +86,10 @@ impl Switches {
         self.pairs.iter().map(|pair| pair.0)
     }
 
-    /// Solves with the boosters that the switches start from rest; boosters without a switch run.
+    /// Solves with the boosters that the switches start from rest; boosters without a switch run. A switch that would stop its
+    /// booster again leaves it running in the answer, with [`Verdict::Cycles`].
+    ///
+    /// Errors: as for [`Network::solve`].
     pub fn settle(&self, network: &mut Network) -> Result<(Vec<SwitchState>, Convergence), SolveError> {
         for &(_, booster) in &self.pairs {
             network.run_pump(booster, PumpState::Off);
@@ -124,7 +133,7 @@ impl Switches {
     }
 }
 
-/// The booster that a switch drives.
+/// The place of the booster that a switch drives: the nearest upstream of it, or else the nearest downstream. `switch` is a place.
 pub fn booster_of(garden: &Garden, switch: usize) -> Option<usize> {
     nearest_booster(garden, switch, Way::Up).or_else(|| nearest_booster(garden, switch, Way::Down))
 }

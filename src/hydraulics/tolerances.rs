@@ -14,7 +14,7 @@ pub const LEAST_SCALE_PA: f64 = 1e4;
 /// open, because a quadratic loss hardly tells it from none.
 pub const FLOWS_TO: f64 = 1e-8;
 /// What a step may change a flow by where hardly anything flows, m3/s: a millilitre a day.
-pub const LEAST_FLOW_CHANGE: f64 = 1e-11;
+const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// Flow that counts as nothing when a link is about to close, m3/s: less than any that counts as at rest.
 pub const NO_FLOW: f64 = 2e-13;
 /// Flow of a link at rest that is rounding, m3/s.
@@ -53,9 +53,9 @@ pub const LEAST_SLOPE: f64 = 1e3;
 /// Slope that stands in for none where water parts, which gives pressures on both sides of parts without loss, Pa s/m3.
 pub const PARTING_SLOPE: f64 = 50.0;
 /// Slope that stands in for none beside stores, as a share of that of the flattest store: small against all that matters.
-pub const SHARE_OF_SLOPE: f64 = 1e-3;
+const SHARE_OF_SLOPE: f64 = 1e-3;
 /// A slope less than this would drown those of hoses in rounding, Pa s/m3.
-pub const LEAST_OF_STORES: f64 = 1e-2;
+const LEAST_OF_STORES: f64 = 1e-2;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 pub const FEED_SLOPE: f64 = 1e9;
 
@@ -109,9 +109,9 @@ pub const TAP_PAST_PA: f64 = 1e-6;
 /// Rounding of a pressure, Pa.
 pub const ROUNDING_PA: f64 = 1e-9;
 /// Volume that a flow which counts as none may move in the span, m3.
-pub const NO_VOLUME_M3: f64 = 1e-10;
+const NO_VOLUME_M3: f64 = 1e-10;
 /// No flow beside stores is told more finely than this, m3/s.
-pub const FINEST_OF_STORES: f64 = 1e-14;
+const FINEST_OF_STORES: f64 = 1e-14;
 
 // Roots of the law of one link.
 

@@ -58,7 +58,7 @@ impl Regime {
 /// The equation x = -2 log10(a + b x) is solved by Householder's method of the third order, whose error shrinks with its
 /// fourth power and which needs one logarithm a step; two steps from a poor guess, one from a good one.
 #[inline]
-pub fn colebrook_inverse_root(relative_roughness: f64, reynolds: f64, guess: f64) -> f64 {
+fn colebrook_inverse_root(relative_roughness: f64, reynolds: f64, guess: f64) -> f64 {
     colebrook_root_and_rate(relative_roughness / 3.7, 2.51 / reynolds, guess).0
 }
 
@@ -93,7 +93,7 @@ fn colebrook_root_and_rate(a: f64, b: f64, guess: f64) -> (f64, f64) {
 /// A usable first guess for [`colebrook_inverse_root`].
 ///
 /// Source: S. E. Haaland, J. Fluids Eng. 105 (1983), equation 7; within 2 % of Colebrook-White.
-pub fn inverse_root_guess(relative_roughness: f64, reynolds: f64) -> f64 {
+fn inverse_root_guess(relative_roughness: f64, reynolds: f64) -> f64 {
     -1.8 * ((relative_roughness / 3.7).powf(1.11) + 6.9 / reynolds).log10()
 }
 

@@ -60,11 +60,6 @@ pub fn atmospheric_head_m(atmosphere_pa: f64, water: &Water) -> f64 {
     head_of_pressure_m(atmosphere_pa, water.density_kg_per_m3)
 }
 
-/// Vapour pressure as a column of water, m.
-pub fn vapour_head_m(water: &Water) -> f64 {
-    head_of_pressure_m(water.vapour_pressure_pa, water.density_kg_per_m3)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

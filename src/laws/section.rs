@@ -21,12 +21,6 @@ pub fn velocity_head_m(speed_m_per_s: f64) -> f64 {
     speed_m_per_s * speed_m_per_s / (2.0 * STANDARD_GRAVITY_M_PER_S2)
 }
 
-/// Velocity pressure, Pa: rho v^2/2.
-#[inline]
-pub fn velocity_pressure_pa(speed_m_per_s: f64, density_kg_per_m3: f64) -> f64 {
-    0.5 * density_kg_per_m3 * speed_m_per_s * speed_m_per_s
-}
-
 /// Pressure of a column of water, Pa: rho g h.
 #[inline]
 pub fn pressure_of_head_pa(head_m: f64, density_kg_per_m3: f64) -> f64 {

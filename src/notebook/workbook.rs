@@ -33,9 +33,11 @@ pub struct Workbook {
 /// A statement and what it gave.
 #[derive(Clone, Debug)]
 pub struct Step {
+    /// Where it is in the text of the study, bytes.
     pub range: Range<usize>,
     /// First and last line, counted from one.
     pub lines: (usize, usize),
+    /// What it gave when it last ran.
     pub result: StepResult,
     /// The number of the run that gave the result.
     pub run: usize,
@@ -46,11 +48,15 @@ pub struct Step {
 /// What a statement gave.
 #[derive(Clone, Debug, Default)]
 pub struct StepResult {
+    /// What it printed, then its value.
     pub shown: Vec<Shown>,
+    /// Why it failed or was stopped, if so.
     pub error: Option<Diagnostic>,
     /// Why it did not run, if it did not.
     pub skipped: Option<String>,
+    /// Time from its start to its end, on the clock.
     pub took: Duration,
+    /// The sliders that it asked for.
     pub sliders: Vec<Slider>,
     /// Seeds and numbers of the samples it drew.
     pub drawn: BTreeSet<(u64, usize)>,
@@ -80,6 +86,7 @@ impl Workbook {
         Workbook { name: name.to_string(), source: String::new(), session, units, steps: Vec::new(), runs: 0 }
     }
 
+    /// What all evaluations of the study share: its folder, units, threads.
     pub fn context(&self) -> &Arc<Context> {
         self.session.context()
     }
@@ -89,10 +96,12 @@ impl Workbook {
         &self.name
     }
 
+    /// The text of the study, as [`Workbook::renew`] was last given it.
     pub fn source(&self) -> &str {
         &self.source
     }
 
+    /// Its statements in the order of the text.
     pub fn steps(&self) -> &[Step] {
         &self.steps
     }

@@ -4,10 +4,10 @@ use std::f64::consts::PI;
 use std::sync::OnceLock;
 
 /// Gauss-Legendre points of an integral; polynomials of a degree below twice as many are integrated exactly.
-pub const GAUSS: usize = 14;
+const GAUSS: usize = 14;
 
 /// Gauss-Legendre points on [-1, 1], rising, and their weights.
-pub fn gauss() -> &'static [(f64, f64); GAUSS] {
+fn gauss() -> &'static [(f64, f64); GAUSS] {
     static KNOWN: OnceLock<[(f64, f64); GAUSS]> = OnceLock::new();
     KNOWN.get_or_init(|| std::array::from_fn(gauss_point))
 }

@@ -93,12 +93,6 @@ impl Timer {
         }
     }
 
-    /// How long one round through its zones takes, s.
-    pub fn round_s(&self) -> f64 {
-        let pauses = self.zones.len().saturating_sub(1) as f64 * self.pause_s;
-        self.zones.iter().map(|(_, lasting_s)| lasting_s).sum::<f64>() + pauses
-    }
-
     /// Errors: it has no start, no zones, or a number that makes no sense.
     fn check(&self) -> Result<(), OperationError> {
         let unfinished = |missing| OperationError::Unfinished { timer: self.name.clone(), missing };

@@ -40,14 +40,15 @@ impl Kind {
 }
 
 impl Part {
-    /// A part of a kind with its defaults; parameters without one are not given yet.
+    /// A part of a kind with its defaults and nothing else: unchecked, for what follows to complete.
     pub fn new(kind: Kind) -> Part {
         Part::of(kind.spec())
     }
 
     /// A part of a kind with some of its parameters given, checked as a whole.
     ///
-    /// Errors: [`PartError`] names the number that is out of range, of the wrong dimension, or contradicts another.
+    /// Errors: [`PartError`] names the parameter that is out of range, of the wrong dimension, or contradicts another, and a name
+    /// that [`Part::named`] refuses.
     pub fn build(kind: Kind, name: Option<&str>, parameters: &[(Id, Quantity)]) -> Result<Part, PartError> {
         let mut part = Part::new(kind);
         if let Some(name) = name {
@@ -60,7 +61,9 @@ impl Part {
         Ok(part)
     }
 
-    /// As [`Part::build`], with parameters by their words, as texts give them. Errors: also a word that the kind has no number for.
+    /// As [`Part::build`], with parameters by their names, as texts give them.
+    ///
+    /// Errors: also [`PartError::UnknownNumber`] for a name that the kind has no parameter for.
     pub fn of_words(kind: Kind, name: Option<&str>, parameters: &[(&str, Quantity)]) -> Result<Part, PartError> {
         let part = Part::new(kind);
         let ids = parameters.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));

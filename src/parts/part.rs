@@ -192,7 +192,10 @@ impl Part {
         }
     }
 
-    /// The same part under a name. Errors: an empty name, a long one, one with a dot or with an invisible sign is refused.
+    /// The same part under a name, without the blanks around it.
+    ///
+    /// Errors: [`PartError::BadName`] for an empty name or one with a dot, [`PartError::LongName`] above 100 characters,
+    /// [`PartError::InvisibleSign`] for an invisible character.
     pub fn named(mut self, name: &str) -> Result<Part, PartError> {
         if let Some(sign) = visible::first_unseen(name) {
             let begin: String = name.chars().take(SHOWN_OF_A_NAME).collect();
@@ -209,36 +212,42 @@ impl Part {
         Ok(self)
     }
 
-    /// The name of the number of this part that a word stands for. Errors: an unknown word lists the known ones.
+    /// The parameter of this part with this name in scripts.
+    ///
+    /// Errors: [`PartError::UnknownNumber`] lists the names that there are.
     pub fn id_of(&self, word: &str) -> Result<Id, PartError> {
         Id::of(word).filter(|id| self.spec().has(*id)).ok_or_else(|| self.unknown(word))
     }
 
-    /// The SI value of a number; NaN when it is not given, or the part has no such number.
+    /// The SI value of a parameter; NaN when it is not given, or the part does not have it.
     #[inline]
     pub fn value(&self, id: Id) -> f64 {
         self.spec.parameters.place_of(id).map_or(f64::NAN, |place| self.values[place])
     }
 
-    /// The SI value of a number, if it is given.
+    /// The SI value of a parameter, if it is given.
     pub fn si(&self, id: Id) -> Option<f64> {
         Some(self.value(id)).filter(|value| !value.is_nan())
     }
 
-    /// A number as a quantity. Errors: the part has no such number, or it is not given.
+    /// A parameter as a quantity, in the unit in which it was given.
+    ///
+    /// Errors: [`PartError::UnknownNumber`] where the part does not have it, [`PartError::NotGiven`] where it has no value.
     pub fn get(&self, id: Id) -> Result<Quantity, PartError> {
         self.place_of(id)?;
         self.quantity(id).ok_or_else(|| PartError::NotGiven { part: self.title(), number: id })
     }
 
-    /// A number as a quantity, if it is given.
+    /// A parameter as a quantity, in the unit in which it was given; `None` where it has no value.
     pub fn quantity(&self, id: Id) -> Option<Quantity> {
         let place = self.spec.parameters.place_of(id)?;
         let value = self.values[place];
         (!value.is_nan()).then_some(Quantity { si: value, dimension: id.dimension(), preference: self.preferences[place] })
     }
 
-    /// Sets a number and checks the part as a whole; the part is unchanged after an error.
+    /// Sets a parameter and checks the part as a whole; the part is unchanged after an error.
+    ///
+    /// Errors: the part does not have it, or the value has another dimension, is out of range, or contradicts another.
     pub fn set(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
         let before = self.clone();
         let result = self.put(id, value).and_then(|()| (self.spec().check)(self));
@@ -248,7 +257,9 @@ impl Part {
         result
     }
 
-    /// Sets several parameters at once, for pairs that only make sense together.
+    /// Sets several parameters before it checks the part, for pairs that only make sense together.
+    ///
+    /// Errors: as for [`Part::set`].
     pub fn with(mut self, parameters: &[(Id, Quantity)]) -> Result<Part, PartError> {
         for (id, value) in parameters {
             self.put(*id, *value)?;
@@ -257,10 +268,10 @@ impl Part {
         Ok(self)
     }
 
-    /// Sets a number in SI, and checks range and part; for sweeps. After an error the part keeps the refused value: set another
+    /// Sets a parameter in SI, and checks range and part; for sweeps. After an error the part keeps the refused value: set another
     /// before using it.
     ///
-    /// Errors: the part has no such number, or refuses the value.
+    /// Errors: the part does not have the parameter, or refuses the value.
     pub fn set_si(&mut self, id: Id, si: f64) -> Result<(), PartError> {
         let place = self.place_of(id)?;
         self.values[place] = si;
@@ -270,28 +281,32 @@ impl Part {
         (self.spec().check)(self)
     }
 
-    /// The curve of a booster.
+    /// The curve of a booster, at the speed that it was measured at; `None` for other parts.
     pub fn curve(&self) -> Option<&Arc<Curve>> {
         self.curve.as_ref()
     }
 
     /// The same part with a curve; the points are pairs of flow (m3/s) and rise (Pa).
+    ///
+    /// Errors: [`PartError::Curve`], as for [`Curve::new`].
     pub fn with_curve(self, points: &[(f64, f64)]) -> Result<Part, PartError> {
         let curve = Curve::new(points).map_err(|error| PartError::Curve { part: self.title(), error })?;
         Ok(self.running_on(curve))
     }
 
-    /// The same part with a curve that is there already.
+    /// The same part with a curve made before, as by [`Curve::by_three`].
     pub fn running_on(self, curve: Curve) -> Part {
         Part { curve: Some(Arc::new(curve)), ..self }
     }
 
-    /// The rated table of a head.
+    /// The performance table of a head, for a new nozzle; `None` for other parts and heads without one.
     pub fn table(&self) -> Option<&Arc<FlowTable>> {
         self.table.as_ref()
     }
 
-    /// The same part with a rated table; the points are pairs of pressure (Pa) and flow (m3/s).
+    /// The same part with a performance table; the points are pairs of gauge pressure (Pa) and flow (m3/s).
+    ///
+    /// Errors: [`PartError::Contradiction`] for a part that is no head, [`PartError::Table`] as for [`FlowTable::new`].
     pub fn with_table(mut self, points: &[(f64, f64)]) -> Result<Part, PartError> {
         if self.spec.kind != Kind::Head {
             let what = "a table of pressure and flow belongs to a head".to_string();
@@ -302,18 +317,18 @@ impl Part {
         Ok(self)
     }
 
-    /// The law of this part among its surroundings.
+    /// The law of this part in its surroundings. Where it depends on a diameter that nothing gives, [`Law::lacks_bore`] is true.
     pub fn law(&self, around: &Around) -> Law {
         (self.spec().law)(self, around)
     }
 
-    /// Its parameters that are given, with their specs.
+    /// Its parameters that have a value, in the order of the spec.
     pub fn given(&self) -> impl Iterator<Item = (&'static Parameter, Quantity)> + '_ {
         self.spec().parameters.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
     }
 
-    /// How it holds water that stands at the pressure of the line: by an air cushion, or by walls that stretch. Nothing of other
-    /// parts, and of stiff hoses.
+    /// How it holds water at the pressure of the line: by an air cushion, or by a wall that stretches. `None` for other parts, and
+    /// for hoses without compliance.
     pub fn vessel(&self) -> Option<Vessel> {
         (self.spec.stores)(self)
     }
@@ -323,7 +338,7 @@ impl Part {
         &self.spec.traits
     }
 
-    /// How far water rises through it, m: its height for a climb, nothing for all others.
+    /// Height gained in the direction of the part, m: zero for all parts but a change of height.
     pub fn rise_m(&self) -> f64 {
         let height_m = self.si(Id::Height).unwrap_or(0.0);
         if self.kind() == Kind::Downhill { -height_m } else { height_m }

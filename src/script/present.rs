@@ -18,6 +18,7 @@ use rhai::Dynamic;
 pub enum Shown {
     /// As it stands, line by line.
     Text(String),
+    /// A table with its units; whoever shows it cuts it to size.
     Table(Table),
     /// What to mind, the gravest first.
     Findings(Vec<Finding>),

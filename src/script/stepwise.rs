@@ -20,6 +20,7 @@ use std::ops::Range;
 pub struct Step {
     /// What it printed, then its value.
     pub shown: Vec<Shown>,
+    /// Why it failed or was stopped, if so.
     pub error: Option<Diagnostic>,
     /// True when it ended the study, by `return` or `exit`.
     pub ended: bool,

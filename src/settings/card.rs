@@ -143,7 +143,7 @@ impl Window {
     }
 
     /// A bound in words: the setting it asks for, what it comes from, and its margin.
-    pub fn bound_words(&self, bound: &Bound, system: UnitSystem) -> String {
+    fn bound_words(&self, bound: &Bound, system: UnitSystem) -> String {
         let show = |si: f64| self.pressure(si).show(system);
         let margin = if bound.is_lower() { "and" } else { "less" };
         format!("{}: {}, {margin} {} of margin", show(bound.kept_pa()), self.source_of(bound).show(system), show(bound.margin_pa))

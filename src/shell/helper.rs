@@ -23,6 +23,7 @@ const LONGEST_PAINTED: usize = 20_000;
 
 /// Knows the names of the session; the shell renews them after each entry.
 pub struct Typing {
+    /// Names that are offered and painted as known.
     pub names: Names,
     /// Columns of the terminal.
     pub columns: usize,
@@ -34,6 +35,7 @@ pub struct Typing {
 }
 
 impl Typing {
+    /// A helper for a prompt of this width; files are offered from `folder`.
     pub fn new(names: Names, folder: Folder, columns: usize, colour: Colour) -> Typing {
         Typing { names, columns, folder, entries: Entries::default(), colour, typed: Mutex::default() }
     }

@@ -7,8 +7,11 @@ use thiserror::Error;
 /// A value and what it must be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limit {
+    /// The value; `None` where there is none, which breaks every limit.
     pub value: Option<Quantity>,
+    /// The least that it must be, if anything.
     pub low: Option<Quantity>,
+    /// The most that it must be, if anything.
     pub high: Option<Quantity>,
 }
 
@@ -16,7 +19,9 @@ pub struct Limit {
 #[derive(Clone, Copy, Debug, Error, PartialEq)]
 #[error("{} and {} do not go together", value.described(), bound.described())]
 pub struct LimitError {
+    /// The value that is limited.
     pub value: Quantity,
+    /// The bound, of another dimension.
     pub bound: Quantity,
 }
 

@@ -15,18 +15,24 @@ const AT_END: f64 = 1e-6;
 pub enum Turn {
     /// A number between the ends of a range.
     Range(Distribution),
-    /// One of so many choices, counted from 0.
-    Choice { n: usize },
+    /// One of several choices, counted from 0.
+    Choice {
+        /// How many choices there are.
+        n: usize,
+    },
 }
 
 /// What shall be as it is best.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Goal {
+    /// The lower the better.
     Lowest,
+    /// The higher the better.
     Highest,
 }
 
 impl Goal {
+    /// The key by which a judge in a script names it, and the word for it in reports.
     pub fn word(self) -> &'static str {
         match self {
             Goal::Lowest => "lowest",
@@ -38,8 +44,11 @@ impl Goal {
 /// What a judge says of a setting.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Said {
+    /// Whether low or high values are better.
     pub goal: Goal,
+    /// What is to be as low or high as it gets.
     pub value: Quantity,
+    /// What must hold, by name.
     pub limits: Vec<(String, Limit)>,
 }
 
@@ -55,6 +64,7 @@ impl Said {
 pub struct Setting {
     /// The variables; a choice is its number.
     pub at: Vec<f64>,
+    /// What the judge says of it.
     pub said: Said,
     /// What stands on a limit, at an end, or cannot be kept.
     pub notes: Vec<String>,

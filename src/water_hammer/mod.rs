@@ -22,7 +22,7 @@ mod step;
 mod told;
 mod waves;
 
-pub use run::{DEFAULT_CLOSING_TIME_S, KnockError, Struck, Trace, WaterHammer, water_hammer};
+pub use run::{KnockError, Struck, Trace, WaterHammer, water_hammer};
 pub use waves::{
     DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, compliance_of_wall, joukowsky_pa, michaud_pa, reflection_time_s, wave_speed,
 };

@@ -148,7 +148,7 @@ pub struct WaterHammer {
 
 /// Time in which a valve stops the flow when nothing is said, s: small timer valves snap shut within some tenths of a second.
 /// Common practice, no source.
-pub const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
+const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
 
 /// Of a slow closing so much of its end is followed wave by wave, in times of a wave to the farthest place and back: by then the
 /// pressure that stops the water is less than a four-hundredth of Joukowsky's rise.

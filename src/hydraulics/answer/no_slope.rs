@@ -3,32 +3,65 @@
 use crate::garden::Garden;
 use thiserror::Error;
 
-/// Why a derivative does not exist.
+/// Why a derivative of a pressure or flow to a parameter does not exist.
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum NoSlope {
+    /// What is read is not connected to a source through open valves.
     #[error("no supply reaches it")]
     NotFed,
+    /// Its pressure is whatever it was when the valves closed: no parameter decides it.
     #[error("water is trapped there between shut valves")]
     Trapped,
-    /// A valve, regulator or outlet changes its state right here.
+    /// A valve, regulator or outlet changes its state at just this solution: the slopes on both sides differ.
     #[error("'{name}' is just about to open, shut or change its hold")]
-    Turning { place: usize, name: String },
-    /// A pipe between two regimes, or a booster at a point of its curve.
+    Turning {
+        /// Place of the part.
+        place: usize,
+        /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
+        name: String,
+    },
+    /// A pipe at the edge of a flow regime, or a booster at a point of its curve: the slopes on both sides differ.
     #[error("'{name}' works just at a corner of its law")]
-    Corner { place: usize, name: String },
+    Corner {
+        /// Place of the part.
+        place: usize,
+        /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
+        name: String,
+    },
+    /// A draw gets less than it asks for: its junction is at vapor pressure.
     #[error("'{name}' gets only what comes: water parts on the way to it")]
-    Short { place: usize, name: String },
+    Short {
+        /// Place of the part.
+        place: usize,
+        /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
+        name: String,
+    },
+    /// A flow is read that belongs to a ring without loss.
     #[error("nothing decides how the flow is split there: several ways lose no pressure")]
     Undetermined,
+    /// The parameter has no value around which to vary it.
     #[error("the number is not given")]
     NotGiven,
+    /// The part, such as a leak of no flow, follows no law that its parameters change.
     #[error("'{name}' is closed as long as its flow is nothing")]
-    Closed { place: usize, name: String },
+    Closed {
+        /// Place of the part.
+        place: usize,
+        /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
+        name: String,
+    },
+    /// The part refuses values of the parameter on both sides of the present one.
     #[error("'{name}' allows no other value nearby")]
-    Refused { place: usize, name: String },
+    Refused {
+        /// Place of the part.
+        place: usize,
+        /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
+        name: String,
+    },
 }
 
 impl NoSlope {
+    /// [`NoSlope::Turning`] at a place whose name is not known yet.
     pub fn turning(place: usize) -> NoSlope {
         NoSlope::Turning { place, name: String::new() }
     }

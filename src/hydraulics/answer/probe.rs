@@ -1,16 +1,19 @@
 //! What a sweep wants to know of a solve.
 
-/// Something to read after a solve.
+/// One number to read after a solve.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Probe {
+    /// Place of the part in its garden.
     pub place: usize,
+    /// Whether to read its pressure or its flow.
     pub kind: ProbeKind,
 }
 
+/// What is read at a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ProbeKind {
-    /// Pressure behind a part, or before an outlet, Pa.
+    /// Gauge pressure downstream of a part, or upstream of an outlet, Pa.
     Pressure,
-    /// Flow through a part, m3/s.
+    /// Flow through a part in its own direction, or out of an outlet, m3/s.
     Flow,
 }

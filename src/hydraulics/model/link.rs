@@ -532,7 +532,7 @@ impl LinkLaw {
     }
 
     /// The flow between two pressures with any regulator wide open.
-    pub fn open_flow(&mut self, from_pa: f64, to_pa: f64, start: f64) -> f64 {
+    fn open_flow(&mut self, from_pa: f64, to_pa: f64, start: f64) -> f64 {
         let one_way = self.one_way;
         if self.stored {
             // A store has a slope of its own, be it ever so small.

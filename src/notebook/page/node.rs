@@ -8,11 +8,16 @@ use pulldown_cmark_escape::{FmtWriter, escape_html};
 /// An element, a text, or markup that is known to be safe.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Node {
+    /// An element of HTML.
     Element {
+        /// Its name, as `div`.
         tag: &'static str,
+        /// Names and values, which are not escaped yet.
         attributes: Vec<(&'static str, String)>,
+        /// What it contains; nothing for an element without an end.
         children: Vec<Node>,
     },
+    /// A text, which is not escaped yet.
     Text(String),
     /// Markup made by this program, or checked.
     Markup(String),

@@ -63,6 +63,7 @@ pub struct Context {
 pub struct Share {
     /// Which part, counted from 1.
     pub part: usize,
+    /// How many parts the study is divided into.
     pub parts: usize,
     /// Where the tables of the part go.
     pub folder: PathBuf,
@@ -94,8 +95,11 @@ pub type Listener = Box<dyn Fn(&str) + Send>;
 /// Cases done of a sweep, and the time that they took.
 #[derive(Clone, Copy, Debug)]
 pub struct Progressed {
+    /// Cases that have a result.
     pub done: usize,
+    /// All cases of the sweep.
     pub cases: usize,
+    /// Time since the sweep began.
     pub spent: Duration,
 }
 

@@ -44,20 +44,24 @@ impl Trouble {
 /// A function call or import that led to the trouble.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Call {
+    /// What was called or imported, in words.
     pub what: String,
+    /// Where it was called; `None` where the engine does not know.
     pub place: Option<Place>,
 }
 
 /// A message for people.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Diagnostic {
+    /// What sort of trouble it is, which programs go by.
     pub kind: Trouble,
     /// One fact, lower case, without a full stop.
     pub message: String,
     /// What to do about it.
     pub hint: Option<String>,
+    /// Where the trouble is; `None` where the engine does not know.
     pub place: Option<Place>,
-    /// From the innermost outwards.
+    /// Calls and imports around it, from the innermost outward.
     pub calls: Vec<Call>,
 }
 
@@ -113,6 +117,8 @@ impl Call {
 /// Whether a text may carry colours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Colour {
+    /// With the escape codes of terminals (ECMA-48).
     Yes,
+    /// Plain text.
     No,
 }

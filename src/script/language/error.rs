@@ -11,7 +11,9 @@ use std::fmt;
 /// What is wrong, in one fact without a full stop, and what to do, if anything can be done.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ScriptError {
+    /// What is wrong, lower case.
     pub what: String,
+    /// What to do about it, if anything can be done.
     pub hint: Option<String>,
     /// The parameter whose value is wrong, or the word in the call that is: `fault.rs` finds where it is written.
     pub about: Option<String>,
@@ -26,6 +28,7 @@ const PACKED: char = '\0';
 const BETWEEN: char = '\u{1f}';
 
 impl ScriptError {
+    /// An error without advice that is about no parameter.
     pub fn new(what: impl Into<String>) -> ScriptError {
         ScriptError { what: what.into(), hint: None, about: None }
     }

@@ -23,7 +23,9 @@ pub const KEYWORDS: &[&str] = &[
 /// All names of a session.
 #[derive(Clone, Default)]
 pub struct Names {
+    /// Functions that can be called, those of the session too.
     pub functions: BTreeSet<String>,
+    /// Variables and constants of the session.
     pub variables: BTreeSet<String>,
     /// Properties of any value, with the units.
     pub properties: BTreeSet<String>,

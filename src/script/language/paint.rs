@@ -10,8 +10,11 @@ use std::ops::Range;
 /// What a piece of a script is to a reader.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
+    /// A comment of either form.
     Comment,
+    /// A text or character in quotes, with what it interpolates.
     Text,
+    /// A number without its unit.
     Number,
     /// A unit behind a number or a bracket.
     Unit,

@@ -14,10 +14,13 @@ pub const USUAL_WIDTH: usize = 100;
 pub struct Place {
     /// Name of the file or entry.
     pub source: String,
-    /// Line and columns count from one; a column is a character; `column_end` is behind the last one.
+    /// Line, counted from one.
     pub line: usize,
+    /// Column of the first character, counted from one; a column is a character.
     pub column: usize,
+    /// Column after the last character; on the line of the first one.
     pub column_end: usize,
+    /// The text that `range` counts in.
     pub text: String,
     /// The place in bytes of the text.
     pub range: Range<usize>,

@@ -7,6 +7,7 @@ use std::ops::Range;
 /// What a piece of a script is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
+    /// Blanks, tabs and ends of lines.
     Space,
     /// From `//` to the end of the line.
     LineComment,
@@ -23,13 +24,16 @@ pub enum Kind {
 /// A piece and where it stands, in bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Piece {
+    /// What it is.
     pub kind: Kind,
+    /// Where it is in the text, bytes.
     pub range: Range<usize>,
 }
 
 /// What was still open at the end of a text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Open {
+    /// A comment without its `*/`.
     Comment,
     /// A text in backticks, or a text in `#"`, both of which may go over several lines.
     LongText,
@@ -40,7 +44,9 @@ pub enum Open {
 /// All pieces of a text, one behind the other without gaps, and what was left open at its end.
 #[derive(Clone, Debug)]
 pub struct Scan {
+    /// The pieces, in the order of the text.
     pub pieces: Vec<Piece>,
+    /// What has no end in the text; `None` where all is closed.
     pub open: Option<Open>,
 }
 

@@ -30,12 +30,14 @@ pub struct CellResult {
     pub shown: Vec<String>,
     /// The value, where one is shown.
     pub value: Option<Dynamic>,
+    /// Why it failed or was stopped, if so.
     pub error: Option<Diagnostic>,
 }
 
 /// What an entry gave: a result for each statement that showed something or failed.
 #[derive(Clone, Debug, Default)]
 pub struct Outcome {
+    /// The results, in the order of the statements.
     pub cells: Vec<CellResult>,
 }
 
@@ -86,6 +88,7 @@ impl Session {
         }
     }
 
+    /// What all evaluations of the session share: its folder, units, threads.
     pub fn context(&self) -> &Arc<Context> {
         &self.context
     }

@@ -7,10 +7,15 @@ use std::sync::{Mutex, PoisonError};
 /// A slider as the study described it, with the value it has now.
 #[derive(Clone, Debug)]
 pub struct Slider {
+    /// Name that the page shows beside it, by which it is moved.
     pub name: String,
+    /// Lower end of its range.
     pub low: Quantity,
+    /// Upper end of its range.
     pub high: Quantity,
+    /// Value that the study begins with.
     pub start: Quantity,
+    /// Value that it has now.
     pub value: Quantity,
 }
 

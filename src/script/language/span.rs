@@ -20,6 +20,7 @@ pub struct Lines<'t> {
 }
 
 impl<'t> Lines<'t> {
+    /// The lines of a text, which a line feed ends; one pass over it.
     pub fn of(text: &'t str) -> Lines<'t> {
         let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
         Lines { text, starts, is_ascii: text.is_ascii() }
