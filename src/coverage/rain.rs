@@ -157,7 +157,9 @@ impl Rain {
         Ok(Rain { stalled: stalled(reading), ..rain })
     }
 
-    /// The rain of sprays at so many spots; errors as [`Rain::of`].
+    /// The rain of sprays as its means over `columns` by `rows` equal cells of a bed.
+    ///
+    /// Errors: as for [`Rain::of`].
     pub fn sampled(sprays: Vec<Spray>, bed: Bed, pattern: Pattern, columns: usize, rows: usize) -> Result<Rain, CoverageError> {
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         if sprays.is_empty() {
