@@ -62,7 +62,7 @@ fn mean_of_lowest(sorted: &[f64], share: f64) -> f64 {
     (sum + rest * sorted.get(whole).copied().unwrap_or(0.0)) / wanted
 }
 
-/// The low-quarter uniformity that goes with Christiansen's coefficient when catches are distributed normally.
+/// The low-quarter uniformity that goes with Christiansen's coefficient, both as shares of one, when catches are distributed normally.
 ///
 /// Source: USDA NRCS, National Engineering Handbook, Part 623, chapter 11, Sprinkler Irrigation (2016):
 /// DU = 100 - 1.59 (100 - CU), from memory.
@@ -70,7 +70,9 @@ pub fn low_quarter_expected(christiansen: f64) -> f64 {
     1.0 - 1.59 * (1.0 - christiansen)
 }
 
-/// The other way round: CU = 100 - 0.63 (100 - DU).
+/// Christiansen's coefficient that goes with a low-quarter uniformity, both as shares of one, when catches are distributed normally.
+///
+/// Source: as [`low_quarter_expected`], CU = 100 - 0.63 (100 - DU).
 pub fn christiansen_expected(du: f64) -> f64 {
     1.0 - 0.63 * (1.0 - du)
 }

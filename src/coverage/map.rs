@@ -157,7 +157,9 @@ impl Coverage {
         Ok(Coverage { stalled: stalled(solution), ..rain })
     }
 
-    /// The rain of sprays at so many spots; errors as [`Rain::of`].
+    /// The rain of sprays as its means over `columns` by `rows` equal cells of a bed.
+    ///
+    /// Errors: as for [`Rain::of`].
     pub fn sampled(
         sprays: Vec<Spray>,
         bed: Bed,

@@ -87,7 +87,9 @@ impl Garden {
         merge.finish(self.layout().tails.clone())
     }
 
-    /// This garden with a second source: the line, which begins with a source, ends behind `at`.
+    /// This garden with a second source: the line, which begins with a source, ends downstream of `at`.
+    ///
+    /// Errors: [`GardenError::UnknownName`] for `at`, or a line that cannot be joined, such as one with a name that is taken.
     pub fn add_source(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
         let end = self.layout().places[self.find(at)?].to;
         let mut merge = Merge::of(self);

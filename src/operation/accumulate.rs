@@ -88,11 +88,13 @@ impl Sums {
         }
     }
 
+    /// Begins a run of a booster at a time since the start, s.
     pub fn pump_starts(&mut self, booster: usize, time_s: f64) {
         self.dead_head_now_s[booster] = 0.0;
         self.runs[booster].push(PumpRun { from_s: time_s, to_s: None });
     }
 
+    /// Ends the run that [`pump_starts`](Self::pump_starts) began, at a time since the start, s.
     pub fn pump_stops(&mut self, booster: usize, time_s: f64) {
         if let Some(run) = self.runs[booster].last_mut() {
             run.to_s = Some(time_s);

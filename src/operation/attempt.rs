@@ -75,7 +75,9 @@ impl<'a> Start<'a> {
         self.question.plant
     }
 
-    /// Tries a step as long as this.
+    /// Tries a step of this length, s, of third order.
+    ///
+    /// Errors: a state within it has no steady solution.
     pub fn attempt(&self, state: &mut State, step_s: f64) -> Result<Tried, SolveError> {
         let plant = self.plant();
         let mut frames: [Frame; STAGES] = Default::default();
@@ -98,7 +100,9 @@ impl<'a> Start<'a> {
         Ok(self.tried(state, step_s, Order::Three, integrals, &off_m3, frame))
     }
 
-    /// Tries a step by implicit Euler.
+    /// Tries a step of this length, s, by implicit Euler: first order, but at rest at once where rates change abruptly.
+    ///
+    /// Errors: the state at its end has no steady solution.
     pub fn euler(&self, state: &mut State, step_s: f64) -> Result<Tried, SolveError> {
         let mut frame = Frame::default();
         state.stage(self.plant(), &self.volumes_m3, step_s, &mut frame)?;
@@ -146,7 +150,7 @@ impl<'a> Start<'a> {
             || self.plant().storages.iter().zip(ends).any(rim)
     }
 
-    /// Tries a step as another was tried, with another length.
+    /// Tries a step of another length, s, by the method of one that was tried. Errors: as for that method.
     pub fn like(&self, state: &mut State, tried: &Tried, step_s: f64) -> Result<Tried, SolveError> {
         match tried.order {
             Order::Three => self.attempt(state, step_s),

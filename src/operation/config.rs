@@ -30,6 +30,8 @@ pub struct Config {
 }
 
 impl Config {
+    /// A configuration that nothing is known of yet. Errors: the network cannot be made, as for
+    /// [`Network::new`](crate::hydraulics::Network::new).
     pub fn new(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting) -> Result<Config, GardenError> {
         let state = State::new(plant, faults, setting)?;
         Ok(Config {
@@ -46,7 +48,7 @@ impl Config {
         self.by_pressures
     }
 
-    /// The state at these pressures of the storages.
+    /// The state at these gauge pressures of the storages, Pa. Errors: there is no steady one.
     pub fn evaluate(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
         if self.by_pressures && self.state.with_pressures(plant, stored_pa, frame).is_ok() {
             return Ok(());

@@ -66,7 +66,8 @@ impl Curve {
             && (0..stored_pa.len()).filter(others).all(|index| self.resting_pa[index] == stored_pa[index])
     }
 
-    /// Grows the curve until it holds a pressure. False when an equilibrium lies in between.
+    /// Grows the curve until it contains a pressure, Pa. False when an equilibrium lies in between. Errors: a state has no steady
+    /// solution.
     pub fn reach(&mut self, at: f64, store: &Storage, evaluate: &mut Evaluate) -> Result<bool, SolveError> {
         while at < self.below.at {
             if self.is_ended(&self.below) || !self.grow(false, Some(at), store, evaluate)? {

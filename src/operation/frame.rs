@@ -67,6 +67,7 @@ pub struct Tolerance {
 impl Tolerance {
     pub const USUAL: Tolerance = Tolerance { share: 1e-10, time_s: 1e-7 };
 
+    /// The same tolerance, wider by a factor.
     pub fn times(self, factor: f64) -> Tolerance {
         Tolerance { share: self.share * factor, time_s: self.time_s * factor }
     }

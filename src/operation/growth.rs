@@ -45,6 +45,7 @@ pub struct Root {
 }
 
 impl Panel {
+    /// A pressure (Pa) of the panel as the argument of its series: -1 at its low end, 1 at its high end.
     #[inline]
     pub fn scaled(&self, at: f64) -> f64 {
         ((at - self.low) - (self.high - at)) / (self.high - self.low)
@@ -68,7 +69,8 @@ pub struct Growth {
 }
 
 impl Growth {
-    /// The next panel from an edge, which moves on; nothing when the edge has come to an equilibrium.
+    /// The next panel from an edge, which moves on; `None` when the edge has come to an equilibrium. Errors: a state has no
+    /// steady solution.
     pub fn next(&self, edge: &mut Edge, store: &Storage, evaluate: &mut Evaluate) -> Result<Option<Panel>, SolveError> {
         for crossed in 0..=MOST_BREAKS {
             if let Next::Found(panel) = self.step(edge, store, evaluate)? {

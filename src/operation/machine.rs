@@ -41,7 +41,7 @@ impl Machine {
         Ok(self.configs.len() - 1)
     }
 
-    /// The state of a configuration at these pressures of the storages.
+    /// The state of a configuration at these gauge pressures of the storages, Pa. Errors: there is no steady one.
     pub fn evaluate(&mut self, config: usize, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
         self.configs[config].evaluate(&self.plant, stored_pa, frame)
     }

@@ -224,7 +224,7 @@ fn feed(garden: &Garden, node: usize, index: usize) -> Result<Garden, OperationE
     feed_at(garden, node, &format!("stored water {}", index + 1))
 }
 
-/// The garden with a source of a name at a node.
+/// The garden with a source of a name at a node of its layout. Errors: the name is taken, or no part ends at the node.
 pub fn feed_at(garden: &Garden, node: usize, source: &str) -> Result<Garden, OperationError> {
     let layout = garden.layout();
     let name = (0..layout.places.len()).find(|&place| layout.places[place].to == node).map(|place| garden.name(place));

@@ -7,7 +7,9 @@ use crate::hydraulics::{Network, PumpState};
 use crate::laws::section::pressure_of_head_pa;
 
 /// Pressures of the storages at the beginning. `held_pa` is what the garden still holds where that is more, at the height of
-/// its first source: water at rest has more pressure where it stands lower.
+/// its first source: water at rest has more pressure where it stands lower. Gauge, Pa.
+///
+/// Errors: the network cannot be made. A rest without a steady state is no error: the run begins empty.
 pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
     let parts = plant.hydraulic.parts();
     let mut open: Vec<bool> = parts.iter().map(|part| !(part.traits().opens || part.traits().draws)).collect();

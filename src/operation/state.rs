@@ -65,7 +65,9 @@ impl State {
         })
     }
 
-    /// The state with these pressures of the stores. Where hardly any resistance keeps them apart use [`State::at_once`].
+    /// The state with these gauge pressures of the stores, Pa. Where hardly any resistance separates them use [`State::at_once`].
+    ///
+    /// Errors: there is no steady one.
     pub fn with_pressures(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
         for ((storage, &pressure_pa), given_pa) in plant.storages.iter().zip(stored_pa).zip(&mut self.given_pa) {
             if *given_pa != pressure_pa {
@@ -79,7 +81,7 @@ impl State {
         Ok(())
     }
 
-    /// The state right after stores stood at these pressures.
+    /// The state right after stores were at these gauge pressures, Pa. Errors: there is no steady one, however long the span.
     pub fn at_once(&mut self, plant: &Plant, stored_pa: &[f64], frame: &mut Frame) -> Result<(), SolveError> {
         let volumes_m3: Vec<f64> = volumes_m3(plant, stored_pa);
         let (last_s, sooner_s) = (AT_ONCE_S[AT_ONCE_S.len() - 1], &AT_ONCE_S[..AT_ONCE_S.len() - 1]);

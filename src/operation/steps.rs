@@ -39,7 +39,8 @@ impl Default for Steps {
 }
 
 impl Steps {
-    /// One step, cut short where a watched gauge changes.
+    /// One step, cut short where a watched gauge changes. Errors: a state at its start or end has no steady
+    /// solution, however short it is.
     pub fn step(&mut self, state: &mut State, question: &Question) -> Result<Leg, SolveError> {
         let &Question { plant, stored_pa, raised, .. } = question;
         let (frame, enters) = match self.last.take() {

@@ -185,7 +185,8 @@ impl Curve {
         self.points[self.points.len() - 1].0
     }
 
-    /// The curve at a share of its speed, above zero: flows in proportion, rises with the square. Source: affinity laws of pumps.
+    /// The curve at a share of its speed, above zero: flows in proportion, rises with the square. Source:
+    /// [`Affinity`](crate::laws::pump::Affinity).
     pub fn at_speed(&self, share: f64) -> Curve {
         self.scaled(share, share * share)
     }

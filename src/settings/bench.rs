@@ -50,7 +50,9 @@ impl OpenZones {
         OpenZones { excerpt, names, pair: within }
     }
 
-    /// The state with these zones open and the pump as told, in a garden of the same layout; other boosters run.
+    /// The state with these zones open and the pump on or off, in a garden of the same layout; other boosters run.
+    ///
+    /// Errors: there is no steady one.
     pub fn felt(&self, garden: &Garden, pump: PumpState) -> Result<Felt, SettingsError> {
         let cut = self.excerpt.garden(garden);
         let names: Vec<&str> = self.names.iter().map(String::as_str).collect();
@@ -79,7 +81,9 @@ pub fn at_rest(garden: &Garden, pair: Pair, outlets: Outlets, drive: Drive) -> R
     Ok(RestState::of(garden, outlets, |booster| if booster == pair.booster { drive } else { Drive::Full })?)
 }
 
-/// Pressure at the switch of a pair in that state with outlets plugged, Pa; not a number where no supply reaches it.
+/// Pressure at the switch of a pair in that state with outlets plugged, Pa; not a number where no source is connected to it.
+///
+/// Errors: there is no steady state.
 pub fn at_switch_pa(garden: &Garden, pair: Pair, drive: Drive) -> Result<f64, SettingsError> {
     Ok(at_rest(garden, pair, Outlets::Plugged, drive)?.at(garden, pair.switch).unwrap_or(f64::NAN))
 }

@@ -69,7 +69,9 @@ impl Bound {
     }
 }
 
-/// All bounds of a garden: zones, reliefs and ratings at the highest pressure of the main, shut-off at the lowest.
+/// All bounds of a garden: zones, relief valves and ratings at the highest pressure of the main, shut-off at the lowest.
+///
+/// Errors: a state at rest has no steady solution.
 pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, SettingsError> {
     let zone = |kind: Kind, case: &Case, limit_pa: f64| Bound {
         kind,

@@ -31,7 +31,10 @@ impl Mains {
     }
 }
 
-/// The garden with another static pressure at each supply, worked out from the usual one; what is lost to a flow stays as it is.
+/// The garden with another static pressure at each supply, computed from the usual one, both gauge, Pa; the pressure lost at a flow
+/// stays as it is.
+///
+/// Errors: a supply refuses the pressure.
 pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Garden, SettingsError> {
     let mut changed = garden.clone();
     for place in garden.supplies() {
