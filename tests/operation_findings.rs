@@ -256,7 +256,7 @@ mod studies {
     fn every_fault_of_every_part_is_tried_and_a_switch_that_does_not_stop_gives_the_dead_head() {
         let garden = USUAL.garden();
         let table = failure_study(&garden, &bed(30.0), 6.0 * HOUR, &SweepOptions::default()).expect("a table");
-        let Values::Texts(faults) = &table.column("fault").expect("a column").values else { panic!("texts") };
+        let Values::Texts(faults) = &table.column("failure").expect("a column").values else { panic!("texts") };
         let faults: Vec<&str> = faults.iter().flatten().map(String::as_str).collect();
         for expected in
             ["none", "tap fails", "check sticks open", "switch will not stop", "relief sticks open", "bed sticks open"]

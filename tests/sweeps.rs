@@ -307,7 +307,7 @@ fn a_failing_row_is_named_on_any_number_of_threads() {
         for (script, place) in [
             ("t.filter(|r| if r.n < 39000 { true } else { r.p > 1.ft })", "filter: failed for row 38999 of the table"),
             ("t.with(\"m\", |r| if r.n < 39000 { 1 } else { [r] })", "with: failed for row 38999 of the table"),
-            ("axes.filter(|case| if case.n < 39000 { true } else { case })", "only: failed for n = 39000"),
+            ("axes.filter(|case| if case.n < 39000 { true } else { case })", "filter: failed for n = 39000"),
         ] {
             let error = run(&format!("{MANY_ROWS} {script}"), threads).expect_err("it fails");
             assert!(error.contains(place), "{error}");

@@ -70,7 +70,7 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
             When::Running => &say::OVER_RATING,
             When::AtRest => &say::OVER_RATING_AT_REST,
         };
-        book.add(book.about(entry, place).with("pressure", like(worst.pressure_pa, rating)).with("pressure_rating", rating));
+        book.add(book.about(entry, place).with("pressure", like(worst.pressure_pa, rating)).with("rating", rating));
     }
 }
 

@@ -38,11 +38,11 @@ macro_rules! ids {
 ids! {
     /// Arc that a head waters, degrees; 360 is a full circle. Its middle points where [`Id::Facing`] says.
     Arc = "arc", NUMBER;
-    /// Inside diameter, m: of a hose or pipe, of the nozzle of a head, of the hole of a restriction. Of other parts in line the
-    /// diameter whose velocity [`Id::K`] refers to.
+    /// Inside diameter, m, of a hose or pipe. Of other parts in line the diameter whose velocity [`Id::K`] refers to.
     Diameter = "diameter", LENGTH;
-    /// Discharge coefficient of a nozzle: its flow over that of the ideal jet of Torricelli.
+    /// Diameter of the hole of a restrictor, m.
     Bore = "bore", LENGTH;
+    /// Discharge coefficient of a nozzle: its flow over that of the ideal jet of Torricelli.
     Cd = "cd", NUMBER;
     /// Time in which a valve stops the flow when it closes, s. Only water hammer depends on it.
     ClosingTime = "closing_time", TIME;
@@ -65,7 +65,7 @@ ids! {
     /// Direction of the middle of the arc of a head, degrees clockwise from the y axis of the plan.
     Facing = "facing", NUMBER;
     /// Flow at which another parameter holds, m3/s: [`Id::Pressure`] of an emitter, soaker or leak, [`Id::Loss`] of a filter or
-    /// meter, [`Id::Over`] of a relief valve. Of a draw the flow that it takes.
+    /// meter, [`Id::Overpressure`] of a relief valve. Of a draw the flow that it takes.
     Flow = "flow", FLOW;
     /// Hazen-Williams coefficient of a wall. Where given, friction follows that law, and [`Id::Roughness`] has no effect.
     HazenWilliamsC = "hazen_williams_c", NUMBER;
@@ -87,6 +87,7 @@ ids! {
     MeasuredPressure = "measured_pressure", PRESSURE;
     /// Loss coefficient of all couplings and bends of a hose or pipe together, at its own diameter.
     MinorK = "minor_k", NUMBER;
+    /// Diameter of the nozzle of a head, m.
     Nozzle = "nozzle", LENGTH;
     /// Upper end of the operating range of a part, Pa.
     RangeHigh = "range_high", PRESSURE;

@@ -145,7 +145,7 @@ fn places_that_are_given_are_kept_and_the_rest_lies_between() {
         line(
             Kind::Head,
             name,
-            &[("diameter", 0.125, "in"), ("radius", 20.0, "ft"), ("arc", 90.0, ""), ("x", x, "ft"), ("y", y, "ft")],
+            &[("nozzle", 0.125, "in"), ("radius", 20.0, "ft"), ("arc", 90.0, ""), ("x", x, "ft"), ("y", y, "ft")],
         )
     };
     let west = chain(&[hose("to the west"), at("west", 0.0, 0.0)]);

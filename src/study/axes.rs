@@ -74,7 +74,7 @@ impl Axes {
     }
 
     /// Only the cases for which the answer is true. Errors: not an answer for each case, or no case is left.
-    pub fn only(mut self, answers: &[bool]) -> Result<Axes, AxisError> {
+    pub fn filter(mut self, answers: &[bool]) -> Result<Axes, AxisError> {
         if answers.len() != self.cases() {
             return Err(AxisError::Answers { answers: answers.len(), cases: self.cases() });
         }
@@ -227,13 +227,13 @@ mod tests {
     fn cases_left_out_are_jumped_over() {
         let axis = Axis::of_quantities("a", &[ft(0.0), ft(1.0), ft(2.0), ft(3.0)]).expect("an axis");
         let axes = Axes::default().and(axis.clone()).expect("axes");
-        let some = axes.clone().only(&[false, true, false, true]).expect("two are left");
+        let some = axes.clone().filter(&[false, true, false, true]).expect("two are left");
         let mut indices = [0];
         some.indices(1, &mut indices);
         assert_eq!((some.cases(), indices), (2, [3]));
-        assert_eq!(some.clone().only(&[true, false]).expect("one is left").cases(), 1);
+        assert_eq!(some.clone().filter(&[true, false]).expect("one is left").cases(), 1);
         let other = Axis { name: "b".into(), ..axis };
         assert_eq!(some.and(other).unwrap_err(), AxisError::AlreadyChosen);
-        assert_eq!(axes.only(&[false; 4]).unwrap_err(), AxisError::NoneLeft);
+        assert_eq!(axes.filter(&[false; 4]).unwrap_err(), AxisError::NoneLeft);
     }
 }

@@ -115,7 +115,7 @@ impl WaterHammer {
         let entry = if is_over { &water_hammer::WATER_HAMMER_OVER_RATING } else { &water_hammer::WATER_HAMMER_NEAR_RATING };
         let time = |time_s: f64| Quantity::new(time_s, dim::TIME);
         let finding = Finding::about(entry, self.garden(), part.place).with("valve", self.garden().name(self.valve));
-        let finding = finding.with("time", time(self.closing_time_s)).with("pressure_rating", rating);
+        let finding = finding.with("time", time(self.closing_time_s)).with("rating", rating);
         let finding = finding.with("pressure", Quantity { si: part.highest_pa, ..rating });
         Some(finding.with_some("slower", self.slow_enough(part.place, rating.si).map(time)))
     }

@@ -140,7 +140,7 @@ fn slopes_through_a_leg_into_a_second_source_are_those_of_differences() {
             ("hill", Id::Height),
             ("tank", Id::Level),
             ("in", Id::Length),
-            ("spray", Id::Diameter),
+            ("spray", Id::Nozzle),
         ] {
             let value = network.parts()[at(name)].value(number);
             let mut read_at = |value: f64| {

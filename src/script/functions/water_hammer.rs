@@ -20,8 +20,8 @@ use rhai::{Dynamic, Engine, EvalAltResult};
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 A valve that shuts stops the water in the hose before it, and the pressure jumps. `knock` follows the waves through all
-hoses, with tap, pump, check valve and tank as they are. `k.peak` is the highest pressure and `k.at` the part that sees it,
-`k.rise` how much the pressure before the valve rises, `k.formula` the rise by formula (Joukowsky's at once, Michaud's where
+hoses, with tap, pump, check valve and tank as they are. `k.peak_pressure` is the highest pressure and `k.at` the part that sees it,
+`k.pressure_rise` how much the pressure before the valve rises, `k.formula` the rise by formula (Joukowsky's at once, Michaud's where
 the valve shuts slower than a wave takes to the source and back, `k.reflection_time`).
 
 ```hw
@@ -79,7 +79,7 @@ mod words {
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
     ///     >> valve("beds") >> head("bed", (3/16).inch);
-    /// plot.water_hammer("beds", 0.05.s).peak > plot.water_hammer("beds", 3.s).peak   // => true
+    /// plot.water_hammer("beds", 0.05.s).peak_pressure > plot.water_hammer("beds", 3.s).peak_pressure   // => true
     /// plot.water_hammer("bed")   // => error: 'bed' is a head, not a valve
     /// ```
     #[rhai_fn(name = "water_hammer", return_raw)]
@@ -132,7 +132,7 @@ mod words {
     /// hoses have some 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (from memory).
     ///
     /// ```hw
-    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).stretch   // => 1.047 mL/bar/m
+    /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).compliance   // => 1.047 mL/bar/m
     /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).wave_speed()   // => 449.2 ft/s
     /// ```
     #[rhai_fn(return_raw)]

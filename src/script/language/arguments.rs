@@ -85,7 +85,7 @@ mod tests {
 
     fn told(signatures: &[&str], found: &str, written: Written) -> String {
         let signatures: Vec<String> = signatures.iter().map(ToString::to_string).collect();
-        let told = mismatch("needs", &signatures, found, written);
+        let told = mismatch("operating_range", &signatures, found, written);
         format!("{} | {}", told.message, told.hint.unwrap_or_default())
     }
 
@@ -94,7 +94,7 @@ mod tests {
         let one = ["operating_range(part, low, high)"];
         assert_eq!(
             told(&one, "a part, a quantity", Written::BehindPoint),
-            "'needs' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"needs\") tells more"
+            "'operating_range' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"operating_range\") tells more"
         );
         assert!(
             told(&one, "a quantity", Written::Plain)
@@ -108,7 +108,7 @@ mod tests {
     fn too_many_values_are_told_and_a_wrong_type_is_not_called_missing() {
         let two = ["operating_range(part)", "operating_range(part, low)"];
         assert!(told(&two, "a part, a quantity, a text", Written::Plain).contains(": one value is too many |"));
-        assert!(told(&two, "a part, a text", Written::Plain).starts_with("'needs' cannot be called with (a part, a text) |"));
-        assert_eq!(told(&[], "a part", Written::Plain), "'needs' cannot be called with (a part) | ");
+        assert!(told(&two, "a part, a text", Written::Plain).starts_with("'operating_range' cannot be called with (a part, a text) |"));
+        assert_eq!(told(&[], "a part", Written::Plain), "'operating_range' cannot be called with (a part) | ");
     }
 }

@@ -41,12 +41,10 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// For a head: its flow at a pressure, from the maker's table; takes the place of diameter and coefficient.
-    /// For hoses, boosters, tanks and other parts: the working pressure they are rated for. Returns the part.
+    /// The flow of a head at a pressure, from the manufacturer's chart; it replaces nozzle and discharge coefficient. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).rated_flow(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
-    /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).pressure_rating // => 120 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn rated_flow(part: Part, flow: Dynamic, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
@@ -57,6 +55,11 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
+    /// The highest pressure that a hose, pipe or other part may carry, as printed on it; returns the part.
+    ///
+    /// ```hw
+    /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).pressure_rating   // => 120 psi
+    /// ```
     #[rhai_fn(return_raw)]
     pub fn pressure_rating(part: Part, pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         refine(part, Id::PressureRating, &pressure)
@@ -125,7 +128,7 @@ mod words {
         build(
             Kind::Soaker,
             Some(name),
-            &[(Id::Length, &length), (Id::Nozzle, &diameter), (Id::Flow, &flow), (Id::Pressure, &pressure)],
+            &[(Id::Length, &length), (Id::Diameter, &diameter), (Id::Flow, &flow), (Id::Pressure, &pressure)],
         )
     }
 

@@ -61,7 +61,7 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Compliance,
-        "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).compliance(2.mL_per_bar_m).stretch   // => 2 mL/bar/m\n/// ```",
+        "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).compliance(2.mL_per_bar_m).compliance   // => 2 mL/bar/m\n/// ```",
     ),
     (
         Id::MinorK,

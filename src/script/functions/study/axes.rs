@@ -104,7 +104,7 @@ mod words {
     }
 
     #[rhai_fn(name = "zipped", return_raw)]
-    pub fn paired_more(axes: Axes, lists: Map) -> Result<Axes, Box<EvalAltResult>> {
+    pub fn zipped_more(axes: Axes, lists: Map) -> Result<Axes, Box<EvalAltResult>> {
         together(axes, &lists)
     }
 
@@ -115,7 +115,7 @@ mod words {
     /// axes.filter(|case| case.cut_out >= case.cut_in + 20.psi).cases   // => 6
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn only(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
+    pub fn filter(call: NativeCallContext, axes: Axes, keep: FnPtr) -> Result<Axes, Box<EvalAltResult>> {
         let make = || {
             let axes = axes.detached();
             let mut indices = vec![0; axes.axes().len()];
@@ -126,13 +126,13 @@ mod words {
         };
         let yes = |answer: &Dynamic| {
             answer.as_bool().map_err(|_| {
-                let error = ScriptError::new(format!("only: the closure must say true or false, found {}", describe(answer)));
+                let error = ScriptError::new(format!("filter: the closure must say true or false, found {}", describe(answer)));
                 error.into()
             })
         };
         let job = Job { call: &call, closure: &keep, word: "filter", range: 0..axes.cases() };
         let answers = job.answers(make, yes, |case| case_in_words(&axes, case))?;
-        axes.only(&answers).map_err(raise)
+        axes.filter(&answers).map_err(raise)
     }
 }
 
@@ -181,7 +181,7 @@ fn together(axes: Axes, lists: &Map) -> Answer<Axes> {
     for (name, values) in lists {
         let values = values
             .read_lock::<Array>()
-            .ok_or_else(|| ScriptError::new(format!("paired: '{name}' must be a list of values, found {}", describe(values))))?;
+            .ok_or_else(|| ScriptError::new(format!("zipped: '{name}' must be a list of values, found {}", describe(values))))?;
         zipped.push(axis(name, &values)?);
     }
     axes.and_paired(zipped).map_err(raise)
