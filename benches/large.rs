@@ -1,5 +1,6 @@
 //! How findings, windows of pressure switches and pressure profiles grow with the garden; every bench checks its answer. Run with
-//! `cargo bench --bench large`: with the garden four times as large an answer may take five times as long at most.
+//! `cargo bench --no-default-features --bench large`. Beside the times stands how the fastest grows with the number n of branches: from 1,000 to
+//! 16,000 as n^1.15 at most.
 
 mod support;
 
@@ -76,28 +77,30 @@ fn count(findings: &[Finding], code: &str) -> usize {
     findings.iter().filter(|finding| finding.code() == code).count()
 }
 
-fn findings_of_running(bencher: Bencher, garden: &Garden, branches: usize) {
+fn findings_of_running(bencher: Bencher, growth: &mut Growth, garden: &Garden, branches: usize) {
+    println!("  {} iterations with the pump", run(garden, &[]).expect("a steady state").convergence.iterations);
     bencher.counter(ItemsCount::new(branches)).bench_local(|| {
-        let findings = of_run(&run(garden, &[]).expect("a steady state"));
+        let findings = growth.time(|| of_run(&run(garden, &[]).expect("a steady state")));
         assert_eq!(count(&findings, "stalled"), branches, "{} findings", findings.len());
     });
 }
 
-#[divan::bench(args = SIZES, sample_count = 3)]
+#[divan::bench(args = SIZES, sample_count = 9)]
 fn findings_of_a_fork(bencher: Bencher, branches: usize) {
-    findings_of_running(bencher, &fork(branches), branches);
+    findings_of_running(bencher, &mut Growth::of("findings of a fork", branches), &fork(branches), branches);
 }
 
-#[divan::bench(args = SIZES, sample_count = 3)]
+#[divan::bench(args = SIZES, sample_count = 9)]
 fn findings_of_a_chain_of_forks(bencher: Bencher, forks: usize) {
-    findings_of_running(bencher, &chain(forks), forks);
+    findings_of_running(bencher, &mut Growth::of("findings of a chain", forks), &chain(forks), forks);
 }
 
 /// The garden is made anew each time: what it has worked out before helps no second look.
-#[divan::bench(args = SIZES, sample_count = 3)]
+#[divan::bench(args = SIZES, sample_count = 9)]
 fn findings_of_zones(bencher: Bencher, branches: usize) {
+    let mut growth = Growth::of("findings of zones", branches);
     bencher.counter(ItemsCount::new(branches)).with_inputs(|| zones(branches)).bench_local_values(|garden| {
-        let findings = of_zones(&garden);
+        let findings = growth.time(|| of_zones(&garden));
         assert_eq!(count(&findings, "stalled"), branches, "{} findings", findings.len());
     });
 }
@@ -107,10 +110,11 @@ fn window_of(garden: &Garden) -> Window {
     switch_window(garden, &ask).expect("a window")
 }
 
-#[divan::bench(args = SIZES, sample_count = 3)]
+#[divan::bench(args = SIZES, sample_count = 9)]
 fn switch_window_of_zones(bencher: Bencher, branches: usize) {
+    let mut growth = Growth::of("window of zones", branches);
     bencher.counter(ItemsCount::new(branches)).with_inputs(|| zones(branches)).bench_local_values(|garden| {
-        let window = window_of(&garden);
+        let window = growth.time(|| window_of(&garden));
         assert_eq!(window.cases.len(), branches);
         let (first, last) = (&window.cases[0], &window.cases[branches - 1]);
         assert!((first.on_pa - last.on_pa).abs() < 1e-6 * first.on_pa, "alike branches: {first:?} and {last:?}");
@@ -119,37 +123,41 @@ fn switch_window_of_zones(bencher: Bencher, branches: usize) {
     });
 }
 
-#[divan::bench(args = SIZES, sample_count = 3)]
+#[divan::bench(args = SIZES, sample_count = 9)]
 fn switch_window_of_a_fork(bencher: Bencher, branches: usize) {
     let garden = fork(branches);
+    let mut growth = Growth::of("window of a fork", branches);
     bencher.counter(ItemsCount::new(branches)).bench_local(|| {
-        let window = window_of(&garden);
+        let window = growth.time(|| window_of(&garden));
         assert_eq!(window.cases.len(), 1);
         assert!(window.cases[0].on_pa > window.cases[0].off_pa, "{:?}", window.cases[0]);
     });
 }
 
-fn profile_to(bencher: Bencher, garden: &Garden, zones: &[&str], goal: &str, points: usize) {
+fn profile_to(bencher: Bencher, growth: &mut Growth, (garden, zones): (&Garden, &[&str]), goal: &str, points: usize) {
     let solution = run(garden, zones).expect("a steady state");
     bencher.bench_local(|| {
-        let profile = solution.pressure_profile(goal).expect("known");
+        let profile = growth.time(|| solution.pressure_profile(goal).expect("known"));
         assert_eq!(profile.len(), points);
         let last = profile.last().expect("a point");
         assert_eq!(Some(last.pressure_pa), solution.pressure_pa(goal).expect("known"));
     });
 }
 
-#[divan::bench(args = SIZES, sample_count = 10)]
+#[divan::bench(args = SIZES, sample_count = 20)]
 fn profile_in_a_fork(bencher: Bencher, branches: usize) {
-    profile_to(bencher, &fork(branches), &[], &format!("head {}", branches - 1), 6);
+    let mut growth = Growth::of("profile in a fork", branches);
+    profile_to(bencher, &mut growth, (&fork(branches), &[]), &format!("head {}", branches - 1), 6);
 }
 
-#[divan::bench(args = SIZES, sample_count = 10)]
+#[divan::bench(args = SIZES, sample_count = 20)]
 fn profile_in_zones(bencher: Bencher, branches: usize) {
-    profile_to(bencher, &zones(branches), &["zone 7"], "head 7", 7);
+    let mut growth = Growth::of("profile in zones", branches);
+    profile_to(bencher, &mut growth, (&zones(branches), &["zone 7"]), "head 7", 7);
 }
 
-#[divan::bench(args = SIZES, sample_count = 10)]
+#[divan::bench(args = SIZES, sample_count = 20)]
 fn profile_along_a_chain(bencher: Bencher, forks: usize) {
-    profile_to(bencher, &chain(forks), &[], &format!("head {}", forks - 1), forks + 6);
+    let mut growth = Growth::of("profile along a chain", forks);
+    profile_to(bencher, &mut growth, (&chain(forks), &[]), &format!("head {}", forks - 1), forks + 6);
 }

@@ -196,26 +196,29 @@ fn warm_tree_of_sixty_heads(bencher: Bencher) {
 /// caches and the prediction of branches serve all sizes alike.
 #[divan::bench(args = [100, 1000, 10000], sample_count = 30)]
 fn cold_trees_with_loops(bencher: Bencher, nodes: usize) {
-    cold(bencher, nodes, tree_with_loops);
+    cold(bencher, "cold trees", nodes, tree_with_loops);
 }
 
 /// The same for trees whose far heads run dry, a harder question the larger the tree.
 #[divan::bench(args = [100, 1000, 10000], sample_count = 30)]
 fn cold_starved_trees(bencher: Bencher, nodes: usize) {
-    cold(bencher, nodes, starved_tree_with_loops);
+    cold(bencher, "starved trees", nodes, starved_tree_with_loops);
 }
 
-fn cold(bencher: Bencher, nodes: usize, tree: impl Fn(usize, usize) -> Garden) {
+fn cold(bencher: Bencher, what: &'static str, nodes: usize, tree: impl Fn(usize, usize) -> Garden) {
     let trees = 10_000 / nodes;
     let gardens: Vec<Garden> = (0..trees).map(|which| tree(nodes, which)).collect();
     let mut networks: Vec<Network> = gardens.iter().map(network).collect();
     let mut iterations = 0;
+    let mut growth = Growth::of(what, nodes);
     bencher.counter(ItemsCount::new(10_000usize)).bench_local(|| {
         iterations = 0;
-        for network in &mut networks {
-            network.start_afresh();
-            iterations += network.solve().expect("a steady state").iterations;
-        }
+        growth.time_shared(trees, || {
+            for network in &mut networks {
+                network.start_afresh();
+                iterations += network.solve().expect("a steady state").iterations;
+            }
+        });
     });
     println!("  {:.1} iterations a solve", iterations as f64 / trees as f64);
     networks.iter_mut().zip(&gardens).for_each(|(network, garden)| closes(network, garden));

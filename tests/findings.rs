@@ -113,7 +113,7 @@ fn rated_hose(name: &str, length_ft: f64, diameter_in: f64, rating_psi: f64) -> 
 }
 
 fn needy_head(name: &str, diameter_in: f64, low_psi: f64, high_psi: f64) -> Garden {
-    let numbers = [("diameter", q(diameter_in, "inch")), ("range_low", q(low_psi, "psi")), ("range_high", q(high_psi, "psi"))];
+    let numbers = [("nozzle", q(diameter_in, "inch")), ("range_low", q(low_psi, "psi")), ("range_high", q(high_psi, "psi"))];
     part(Kind::Head, name, &numbers)
 }
 
@@ -614,7 +614,7 @@ fn lawn_of(arc_deg: f64, lows_psi: [f64; 4]) -> Coverage {
         .zip(lows_psi)
         .map(|(&(name, x_ft, y_ft), low_psi)| {
             let numbers = [
-                ("diameter", q(0.09, "inch")),
+                ("nozzle", q(0.09, "inch")),
                 ("radius", q(20.0, "ft")),
                 ("radius_pressure", q(20.0, "psi")),
                 ("arc", q(arc_deg, "")),

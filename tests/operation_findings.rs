@@ -259,7 +259,7 @@ mod studies {
         let Values::Texts(faults) = &table.column("failure").expect("a column").values else { panic!("texts") };
         let faults: Vec<&str> = faults.iter().flatten().map(String::as_str).collect();
         for expected in
-            ["none", "tap fails", "check sticks open", "switch will not stop", "relief sticks open", "bed sticks open"]
+            ["none", "tap fails", "check stuck open", "switch will not stop", "relief stuck open", "bed stuck open"]
         {
             assert!(faults.contains(&expected), "{expected} is missing in {faults:?}");
         }

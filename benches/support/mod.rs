@@ -4,6 +4,8 @@
 use hosewright::garden::Garden;
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::{Quantity, find_unit};
+use std::sync::Mutex;
+use std::time::{Duration, Instant};
 
 pub const PSI: f64 = 6_894.757_293_168;
 pub const GPM: f64 = 3.785_411_784e-3 / 60.0;
@@ -69,5 +71,50 @@ impl Plan {
 
     pub fn garden(self) -> Garden {
         Garden::from_joints(self.parts, &self.joints).expect("joins")
+    }
+}
+
+/// Keeps the fastest time of an answer at each of several sizes, and tells when dropped how that has grown since the smallest one.
+pub struct Growth {
+    what: &'static str,
+    size: usize,
+    fastest: Duration,
+}
+
+/// What was measured so far: which answer, its size, and its fastest time in s.
+static MEASURED: Mutex<Vec<(&'static str, usize, f64)>> = Mutex::new(Vec::new());
+
+impl Growth {
+    /// An answer by its name, at a size; sizes come in rising order.
+    pub fn of(what: &'static str, size: usize) -> Growth {
+        Growth { what, size, fastest: Duration::MAX }
+    }
+
+    /// Times one answer.
+    pub fn time<T>(&mut self, answer: impl FnOnce() -> T) -> T {
+        self.time_shared(1, answer)
+    }
+
+    /// Times so many answers of this size together.
+    pub fn time_shared<T>(&mut self, answers: usize, answer: impl FnOnce() -> T) -> T {
+        let start = Instant::now();
+        let given = answer();
+        self.fastest = self.fastest.min(start.elapsed() / answers as u32);
+        given
+    }
+}
+
+impl Drop for Growth {
+    fn drop(&mut self) {
+        if self.fastest == Duration::MAX {
+            return;
+        }
+        let fastest_s = self.fastest.as_secs_f64();
+        let mut measured = MEASURED.lock().expect("no bench panics in here");
+        if let Some(&(_, size, smallest_s)) = measured.iter().find(|one| one.0 == self.what) {
+            let exponent = (fastest_s / smallest_s).ln() / (self.size as f64 / size as f64).ln();
+            println!("  as n^{exponent:.2} from {size} to {}", self.size);
+        }
+        measured.push((self.what, self.size, fastest_s));
     }
 }

@@ -9,7 +9,7 @@ use crate::parts::{Id, Spec};
 /// Arcs without a `facing` point there: a head of another zone, which is shut, does not turn them.
 pub fn middle_of_zone_m(garden: &Garden, head: usize) -> Option<(f64, f64)> {
     let layout = garden.layout();
-    let joined = reached(garden, layout.places[head].to, |place, _| !garden.parts()[place].traits().opens);
+    let joined = reached(garden, layout.places[head].to, |place, _| !garden.spec(place).traits.opens);
     let mates = garden.of_spec(Spec::throws).filter(|&place| joined[layout.places[place].to]);
     let at: Vec<(f64, f64)> =
         mates.filter_map(|place| garden.parts()[place].si(Id::X).zip(garden.parts()[place].si(Id::Y))).collect();

@@ -4,8 +4,9 @@
 use super::catalogue::{Entry, Level, Source};
 use super::phrase::{Value, Values, broken, faults, fill};
 use crate::garden::Garden;
+use crate::parts::Id;
 use crate::quantity::{Quantity, UnitSystem, dim};
-use std::collections::HashSet;
+use std::cell::OnceCell;
 
 /// Something a careful practitioner would warn of.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +15,8 @@ pub struct Finding {
     pub place: Option<usize>,
     /// The name of that part; empty when it is about the whole.
     pub name: String,
+    /// The word for its kind, with which sentences call it; nothing when it is about the whole.
+    word: Option<&'static str>,
     entry: &'static Entry,
     /// The zone that must be open for it, where it was looked for zone by zone.
     zone: Option<String>,
@@ -26,14 +29,13 @@ const OWN_PLACES: [&str; 2] = ["part", "name"];
 impl Finding {
     /// A finding about a part of a garden; its values follow by [`Finding::with`].
     pub fn about(entry: &'static Entry, garden: &Garden, place: usize) -> Finding {
-        let name = garden.name(place).to_string();
-        let values = vec![("part", title(garden, place).into()), ("name", name.as_str().into())];
-        Finding { place: Some(place), name, entry, zone: None, values }
+        let (name, word) = (garden.name(place).to_string(), Some(garden.spec(place).word));
+        Finding { place: Some(place), name, word, entry, zone: None, values: Vec::new() }
     }
 
     /// A finding about the whole.
     pub fn of_whole(entry: &'static Entry) -> Finding {
-        Finding { place: None, name: String::new(), entry, zone: None, values: Vec::new() }
+        Finding { place: None, name: String::new(), word: None, entry, zone: None, values: Vec::new() }
     }
 
     /// The same with a value for a named place of its sentences.
@@ -78,7 +80,7 @@ impl Finding {
 
     /// Where and how much, one sentence.
     pub fn what(&self, system: UnitSystem) -> String {
-        let what = fill(self.entry.what, &self.values, system);
+        let what = fill(self.entry.what, &self.all_values(), system);
         match &self.zone {
             Some(zone) => format!("with '{zone}' open, {what}"),
             None => what,
@@ -92,19 +94,27 @@ impl Finding {
 
     /// What to do.
     pub fn action(&self, system: UnitSystem) -> String {
-        fill(self.entry.action, &self.values, system)
+        fill(self.entry.action, &self.all_values(), system)
     }
 
     /// True when both say the same of parts of the same name, wherever in their gardens those stand.
     pub fn says_the_same(&self, other: &Finding) -> bool {
         (self.entry, &self.zone, &self.values) == (other.entry, &other.zone, &other.values)
+            && (self.word, &self.name) == (other.word, &other.name)
+    }
+
+    /// Its values with those that are filled without being given.
+    fn all_values(&self) -> Values {
+        let own = self.word.map(|word| OWN_PLACES.into_iter().zip([called(word, &self.name), self.name.clone()]));
+        let own = own.into_iter().flatten().map(|(place, text)| (place, text.into()));
+        own.chain(self.values.iter().cloned()).collect()
     }
 
     /// What is wrong with its making: named places without a value, values that no sentence shows. Empty when it is sound, as
     /// tests ask of every finding they meet.
     pub fn faults(&self) -> Vec<String> {
         let unused = OWN_PLACES.map(|place| format!("no place for {place}"));
-        let found = faults(&[self.entry.what, self.entry.action], &self.values);
+        let found = faults(&[self.entry.what, self.entry.action], &self.all_values());
         found.into_iter().filter(|fault| !unused.contains(fault)).collect()
     }
 }
@@ -118,7 +128,11 @@ impl Entry {
 
 /// A part as sentences call it, such as `hose 'feed'`.
 pub fn title(garden: &Garden, place: usize) -> String {
-    format!("{} '{}'", garden.parts()[place].spec().word.replace('_', " "), garden.name(place))
+    called(garden.spec(place).word, garden.name(place))
+}
+
+fn called(word: &str, name: &str) -> String {
+    format!("{} '{name}'", word.replace('_', " "))
 }
 
 /// Findings in their order: the gravest first, then by place.
@@ -129,19 +143,36 @@ pub fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
 
 /// Findings in their order; of those with the same code and place only the first.
 pub fn once_in_order(findings: Vec<Finding>) -> Vec<Finding> {
-    let mut known = HashSet::new();
-    in_order(findings.into_iter().filter(|finding| known.insert((finding.code(), finding.place))).collect())
+    // Those of one place side by side, in the order in which they came; a place has few codes.
+    let mut by_place: Vec<(Option<usize>, usize)> =
+        findings.iter().enumerate().map(|(index, finding)| (finding.place, index)).collect();
+    by_place.sort_unstable();
+    let mut is_new = vec![true; findings.len()];
+    let mut codes = Vec::new();
+    for here in by_place.chunk_by(|one, next| one.0 == next.0) {
+        codes.clear();
+        for &(_, index) in here {
+            let code = findings[index].code();
+            is_new[index] = !codes.contains(&code);
+            if is_new[index] {
+                codes.push(code);
+            }
+        }
+    }
+    let mut is_new = is_new.into_iter();
+    in_order(findings.into_iter().filter(|_| is_new.next() == Some(true)).collect())
 }
 
 /// Findings in the making.
 pub(super) struct Book<'a> {
     pub garden: &'a Garden,
     findings: Vec<Finding>,
+    rated: OnceCell<Vec<usize>>,
 }
 
 impl<'a> Book<'a> {
     pub fn new(garden: &'a Garden) -> Book<'a> {
-        Book { garden, findings: Vec::new() }
+        Book { garden, findings: Vec::new(), rated: OnceCell::new() }
     }
 
     /// A finding about a part, to be given its values and then to [`Book::add`].
@@ -156,6 +187,14 @@ impl<'a> Book<'a> {
     /// The part as sentences call it, such as `hose 'feed'`.
     pub fn title(&self, place: usize) -> String {
         title(self.garden, place)
+    }
+
+    /// The places of parts with a rating, in order; looked up once.
+    pub fn rated(&self) -> &[usize] {
+        self.rated.get_or_init(|| {
+            let may_be = self.garden.of_spec(|spec| spec.has(Id::PressureRating));
+            may_be.filter(|&place| self.garden.parts()[place].si(Id::PressureRating).is_some()).collect()
+        })
     }
 
     /// The findings, once each and in their order.

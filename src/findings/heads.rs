@@ -127,9 +127,9 @@ impl Supplied {
     fn of(solution: &Solution) -> Supplied {
         let garden = &solution.garden;
         let places = &garden.layout().places;
-        let one_way = |part: usize| garden.parts()[part].spec().is_one_way();
+        let one_way = |part: usize| garden.spec(part).is_one_way();
         let sources = || {
-            let is_source = |place: &usize| garden.parts()[*place].spec().placing == Placing::Source;
+            let is_source = |place: &usize| garden.spec(*place).placing == Placing::Source;
             (0..places.len()).filter(is_source).map(|place| places[place].to)
         };
         Supplied {

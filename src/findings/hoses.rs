@@ -22,7 +22,7 @@ pub(super) fn look_at_walls(book: &mut Book) {
 
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     let garden = &solution.garden;
-    for &place in solution.parted.iter().filter(|&&place| !garden.parts()[place].traits().pumps) {
+    for &place in solution.parted.iter().filter(|&&place| !garden.spec(place).traits.pumps) {
         let flow = solution.parts[place].flow_m3_per_s.abs();
         let finding = if flow > NO_FLOW_M3_PER_S {
             book.about(&say::SIPHON_PARTS, place).with("flow", flow_of(flow))
@@ -31,7 +31,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         };
         book.add(finding.with("vapor", pressure(garden.vapour_gauge_pa())));
     }
-    for place in (0..solution.parts.len()).filter(|&place| garden.parts()[place].spec().is_line()) {
+    for place in (0..solution.parts.len()).filter(|&place| garden.spec(place).is_line()) {
         let state = &solution.parts[place];
         if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
             let is_too_fast = speed > TOO_FAST_M_PER_S;

@@ -51,7 +51,8 @@ use rest::AtRest;
 pub fn of_solution(solution: &Solution) -> Vec<Finding> {
     let mut book = Book::new(&solution.garden);
     look_at_solution(&mut book, solution);
-    ratings::tell(&mut book, &ratings::running(solution));
+    let strains = ratings::running(&book, solution);
+    ratings::tell(&mut book, &strains);
     book.finish()
 }
 
@@ -71,7 +72,7 @@ pub fn of_garden(garden: &Garden) -> Vec<Finding> {
 pub fn of_run(solution: &Solution) -> Vec<Finding> {
     let mut book = Book::new(&solution.garden);
     look_at_solution(&mut book, solution);
-    let mut strains = ratings::running(solution);
+    let mut strains = ratings::running(&book, solution);
     strains.extend(look_at_garden(&mut book));
     ratings::tell(&mut book, &strains);
     book.finish()
@@ -96,12 +97,12 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     supply::look_at_layout(book);
     protection::look(book);
     hoses::look_at_walls(book);
-    let Some(rest) = AtRest::of(garden) else {
+    let Some(mut rest) = AtRest::of(garden) else {
         book.add(Finding::of_whole(&catalogue::whole::REST_UNKNOWN));
         return Vec::new();
     };
     switch::look_at_rest(book, &rest);
-    relief::look_at_rest(book, &rest);
-    ratings::look_at_boosters(book, &rest);
-    ratings::at_rest(garden, &rest)
+    relief::look_at_rest(book, &mut rest);
+    ratings::look_at_boosters(book, &mut rest);
+    ratings::at_rest(book, &rest)
 }

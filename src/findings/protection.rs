@@ -14,7 +14,7 @@ pub(super) fn look(book: &mut Book) {
 fn look_at_tap(book: &mut Book, supply: usize) {
     let garden = book.garden;
     let places = &garden.layout().places;
-    let protects = |place: usize| garden.parts()[place].spec().traits.backward == Backward::Protects;
+    let protects = |place: usize| garden.spec(place).traits.backward == Backward::Protects;
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
     if let Some(tank) = garden.of_spec(Spec::is_tank).find(|&tank| open_to[places[tank].to]) {
         book.add(book.about(&say::TANK_ON_TAP, tank).with("tap", book.title(supply)));

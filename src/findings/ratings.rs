@@ -5,9 +5,8 @@ use super::cycling::Overshoot;
 use super::finding::{Book, like, pressure};
 use super::phrase::Value;
 use super::rest::AtRest;
-use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
-use crate::hydraulics::{Drive, Outlets, RestState, Solution};
+use crate::hydraulics::{RestState, Solution};
 use crate::operation::Log;
 use crate::parts::Id;
 use std::collections::BTreeMap;
@@ -27,20 +26,25 @@ pub(super) struct Strain {
 }
 
 /// The pressures of a steady state, no higher than short-cycling switches let them rise.
-pub(super) fn running(solution: &Solution) -> Vec<Strain> {
+pub(super) fn running(book: &Book, solution: &Solution) -> Vec<Strain> {
+    if book.rated().is_empty() {
+        return Vec::new();
+    }
     let overshoot = Overshoot::of(solution);
-    let states = solution.parts.iter().filter_map(|state| {
+    let strain = |&place: &usize| {
+        let state = &solution.parts[place];
         let ends = [state.pressure_in_pa, state.pressure_out_pa];
-        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot.at_place(state.place);
-        Some(Strain { place: state.place, pressure_pa, when: When::Running })
-    });
-    states.collect()
+        let pressure_pa = ends.into_iter().flatten().reduce(f64::max)? - overshoot.at_place(place);
+        Some(Strain { place, pressure_pa, when: When::Running })
+    };
+    book.rated().iter().filter_map(strain).collect()
 }
 
 /// The pressures at rest in normal use: switches stop their boosters.
-pub(super) fn at_rest(garden: &Garden, rest: &AtRest) -> Vec<Strain> {
-    let strain = |place| Some(Strain { place, pressure_pa: rest.stopped.highest(garden, place)?, when: When::AtRest });
-    (0..garden.parts().len()).filter_map(strain).collect()
+pub(super) fn at_rest(book: &Book, rest: &AtRest) -> Vec<Strain> {
+    let strain =
+        |&place: &usize| Some(Strain { place, pressure_pa: rest.stopped.highest(book.garden, place)?, when: When::AtRest });
+    book.rated().iter().filter_map(strain).collect()
 }
 
 /// The highest pressures of a run over time.
@@ -75,12 +79,11 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
 }
 
 /// What a booster does to the parts behind it when its switch fails.
-pub(super) fn look_at_boosters(book: &mut Book, rest: &AtRest) {
-    let garden = book.garden;
-    for booster in garden.boosters() {
-        let drive = |other| if other == booster { Drive::Off } else { Drive::Full };
-        let Ok(without) = RestState::of(garden, Outlets::Relieved, drive) else { continue };
-        look_at_booster(book, rest, &without, booster);
+pub(super) fn look_at_boosters(book: &mut Book, rest: &mut AtRest) {
+    for booster in book.garden.boosters() {
+        if let Some(without) = rest.without(booster) {
+            look_at_booster(book, rest, &without, booster);
+        }
     }
 }
 
@@ -88,7 +91,7 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster:
     let garden = book.garden;
     let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
     let relief = garden.reliefs().find(|&relief| behind[garden.layout().places[relief].to]);
-    let strained = (0..garden.parts().len()).filter_map(|place| {
+    let strained = book.rated().iter().filter_map(|&place| {
         let rating = garden.parts()[place].quantity(Id::PressureRating)?;
         let pressure_pa = rest.relieved.highest(garden, place)?;
         let pushed = pressure_pa > without.highest(garden, place)? + 1.0;
@@ -105,8 +108,8 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster:
         return book.add(finding.with("reaches", like(pressure_pa, rating)));
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
-        let part = &garden.parts()[place];
-        part.spec().traits.bursts && part.si(Id::PressureRating).is_none() && behind[garden.layout().places[place].from]
+        let is_behind = || behind[garden.layout().places[place].from];
+        garden.spec(place).traits.bursts && is_behind() && garden.parts()[place].si(Id::PressureRating).is_none()
     });
     if let (None, Some(unrated)) = (relief, unrated) {
         let dead_head_pa = rest.dead_head.at(garden, booster);

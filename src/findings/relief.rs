@@ -5,7 +5,6 @@ use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
-use crate::garden::Garden;
 use crate::hydraulics::{RestState, Solution};
 use crate::parts::Id;
 
@@ -21,7 +20,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     }
 }
 
-pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
+pub(super) fn look_at_rest(book: &mut Book, rest: &mut AtRest) {
     let garden = book.garden;
     let mut stopping: Option<Vec<(usize, RestState)>> = None;
     for relief in garden.reliefs() {
@@ -31,14 +30,10 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
             book.add(finding.with("feels", like(off_pa, set)).with("setting", set));
             continue;
         }
-        look_at_cut_out(book, rest, stopping.get_or_insert_with(|| at_cut_out(garden, rest)), relief);
+        let stopping = stopping.get_or_insert_with(|| rest.at_cut_out());
+        look_at_cut_out(book, rest, stopping, relief);
         look_at_capacity(book, rest, relief);
     }
-}
-
-/// Each switch that stops its booster, with the state in which it does.
-fn at_cut_out(garden: &Garden, rest: &AtRest) -> Vec<(usize, RestState)> {
-    rest.stops.iter().filter_map(|stop| Some((stop.switch, AtRest::at_cut_out(garden, stop)?))).collect()
 }
 
 /// Compares the setting with the pressure at the relief when a switch stops its booster.

@@ -1,7 +1,7 @@
 //! The states at rest that findings ask for: what stands with the boosters off, at shut-off, and when switches stop them.
 
 use crate::garden::Garden;
-use crate::hydraulics::{Drive, Outlets, RestState, booster_of};
+use crate::hydraulics::{Drive, Outlets, RestState, Resting, booster_of};
 use crate::parts::{Id, Law};
 
 /// A switch and its booster at rest.
@@ -23,46 +23,79 @@ pub(super) struct AtRest {
     /// Reliefs do their work, switches stop their boosters: the highest pressure in normal use.
     pub stopped: RestState,
     pub stops: Vec<Stop>,
+    solving: Solving,
+}
+
+/// The garden made ready for further states.
+struct Solving {
+    plugged: Resting,
+    /// With reliefs that do their work; nothing where the garden has none.
+    relieved: Option<Resting>,
+}
+
+impl Solving {
+    fn of(garden: &Garden) -> Option<Solving> {
+        let relieved = Outlets::Relieved.let_go_in(garden).then(|| Resting::of(garden, Outlets::Relieved).ok());
+        Some(Solving {
+            plugged: Resting::of(garden, Outlets::Plugged).ok()?,
+            relieved: relieved.map_or(Some(None), |one| one.map(Some))?,
+        })
+    }
+
+    /// The state with reliefs that do their work.
+    fn relieved(&mut self, drive: impl Fn(usize) -> Drive) -> Option<RestState> {
+        self.relieved.as_mut().unwrap_or(&mut self.plugged).state(drive).ok()
+    }
+
+    /// The state with reliefs shut and one booster driven so, all others at full speed.
+    fn driven(&mut self, booster: usize, drive: Drive) -> Option<RestState> {
+        self.plugged.state(|other| if other == booster { drive } else { Drive::Full }).ok()
+    }
+
+    /// At rest the pressure at the switch grows with the rise of the booster, one to one: the share of speed that brings it
+    /// to cut-out follows from the square in the affinity law, and is then tried.
+    fn drive_at_cut_out(&mut self, garden: &Garden, switch: usize, booster: usize, dead_head: &RestState) -> Option<Drive> {
+        let Law::Booster { curve } = garden.law_of(booster) else { return None };
+        let cut_out_pa = garden.parts()[switch].si(Id::CutOut)?;
+        let rise_pa = curve.dead_head_pa();
+        let needed_pa = rise_pa - (dead_head.at(garden, switch)? - cut_out_pa);
+        if needed_pa <= 0.0 {
+            return Some(Drive::Off);
+        }
+        let drive = Drive::Share((needed_pa / rise_pa).sqrt());
+        let found_pa = self.driven(booster, drive)?.at(garden, switch)?;
+        ((found_pa - cut_out_pa).abs() <= 1e-3 * cut_out_pa).then_some(drive)
+    }
 }
 
 impl AtRest {
     /// Solves for all of them; nothing when one has no steady state.
     pub fn of(garden: &Garden) -> Option<AtRest> {
-        let off = RestState::of(garden, Outlets::Plugged, |_| Drive::Off).ok()?;
-        let dead_head = RestState::of(garden, Outlets::Plugged, |_| Drive::Full).ok()?;
-        let relieved = RestState::of(garden, Outlets::Relieved, |_| Drive::Full).ok()?;
+        let mut solving = Solving::of(garden)?;
+        let off = solving.plugged.state(|_| Drive::Off).ok()?;
+        let dead_head = solving.plugged.state(|_| Drive::Full).ok()?;
+        let relieved = solving.relieved(|_| Drive::Full)?;
         let switches = garden.switches();
         let stops: Vec<Stop> = switches
             .filter_map(|switch| {
                 let booster = booster_of(garden, switch)?;
-                Some(Stop { switch, booster, drive: drive_at_cut_out(garden, switch, booster, &dead_head) })
+                Some(Stop { switch, booster, drive: solving.drive_at_cut_out(garden, switch, booster, &dead_head) })
             })
             .collect();
-        let stopped = RestState::of(garden, Outlets::Relieved, |booster| weakest_drive(&stops, booster)).ok()?;
-        Some(AtRest { off, dead_head, relieved, stopped, stops })
+        let stopped = solving.relieved(|booster| weakest_drive(&stops, booster))?;
+        Some(AtRest { off, dead_head, relieved, stopped, stops, solving })
     }
 
-    /// The state in which a switch feels cut-out, reliefs shut; also where the booster is too weak to get there.
-    pub fn at_cut_out(garden: &Garden, stop: &Stop) -> Option<RestState> {
-        let drive = stop.drive?;
-        RestState::of(garden, Outlets::Plugged, |booster| if booster == stop.booster { drive } else { Drive::Full }).ok()
+    /// Each switch that stops its booster, with the state in which it feels cut-out, reliefs shut.
+    pub fn at_cut_out(&mut self) -> Vec<(usize, RestState)> {
+        let AtRest { stops, solving, .. } = self;
+        stops.iter().filter_map(|stop| Some((stop.switch, solving.driven(stop.booster, stop.drive?)?))).collect()
     }
-}
 
-/// At rest the pressure at the switch grows with the rise of the booster, one to one: the share of speed that brings it
-/// to cut-out follows from the square in the affinity law, and is then tried.
-fn drive_at_cut_out(garden: &Garden, switch: usize, booster: usize, dead_head: &RestState) -> Option<Drive> {
-    let Law::Booster { curve } = garden.law_of(booster) else { return None };
-    let cut_out_pa = garden.parts()[switch].si(Id::CutOut)?;
-    let rise_pa = curve.dead_head_pa();
-    let needed_pa = rise_pa - (dead_head.at(garden, switch)? - cut_out_pa);
-    if needed_pa <= 0.0 {
-        return Some(Drive::Off);
+    /// The state without one booster, all others at full speed, reliefs do their work.
+    pub fn without(&mut self, booster: usize) -> Option<RestState> {
+        self.solving.relieved(|other| if other == booster { Drive::Off } else { Drive::Full })
     }
-    let drive = Drive::Share((needed_pa / rise_pa).sqrt());
-    let tried = RestState::of(garden, Outlets::Plugged, |other| if other == booster { drive } else { Drive::Full }).ok()?;
-    let found_pa = tried.at(garden, switch)?;
-    ((found_pa - cut_out_pa).abs() <= 1e-3 * cut_out_pa).then_some(drive)
 }
 
 /// How a booster pushes in normal use: at full speed, or as far as its switches let it.

@@ -12,7 +12,7 @@ use crate::quantity::Quantity;
 
 /// What the switches make of a steady state in which water is used.
 pub(super) fn look(book: &mut Book, solution: &Solution) {
-    let used = |place: usize| solution.garden.parts()[place].spec().traits.gives_water;
+    let used = |place: usize| solution.garden.spec(place).traits.gives_water;
     if !solution.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
         return;
     }
@@ -128,9 +128,9 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
 fn runs_back(book: &Book, switch: usize) -> bool {
     let garden = book.garden;
     let places = &garden.layout().places;
-    let blocks = |place: usize| garden.parts()[place].spec().is_one_way();
+    let blocks = |place: usize| garden.spec(place).is_one_way();
     let nodes = reached(garden, places[switch].to, |place, _| !blocks(place));
-    (0..places.len()).any(|place| garden.parts()[place].spec().placing == Placing::Source && nodes[places[place].to])
+    (0..places.len()).any(|place| garden.spec(place).placing == Placing::Source && nodes[places[place].to])
 }
 
 /// Compares the precharge of each tank with cut-in, brought to the height of the tank.

@@ -33,7 +33,7 @@ pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
 /// The same at most `most` characters wide, where names leave room for it: what is said of a part goes on below itself.
 pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> String {
     let mut pen = Pen { garden, system, lines: Vec::new(), drawn: HashSet::new(), been: HashSet::new() };
-    let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.parts()[p].spec().placing == Placing::Source).collect();
+    let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.spec(p).placing == Placing::Source).collect();
     if starts.is_empty() {
         pen.node(garden.layout().inlet.unwrap_or(0), "", "");
     }

@@ -35,13 +35,13 @@ impl Sections {
     /// The sections of a garden.
     pub fn of(garden: &Garden) -> Sections {
         let layout = garden.shared_layout();
-        let is_valve = |place: usize| garden.parts()[place].traits().opens;
+        let is_valve = |place: usize| garden.spec(place).traits.opens;
         let of_node = sections(&layout, is_valve);
         let mut places = vec![Vec::new(); of_node.iter().max().map_or(0, |&last| last + 1)];
         let mut fed = Vec::new();
         for (place, joint) in layout.places.iter().enumerate().filter(|(place, _)| !is_valve(*place)) {
             places[of_node[joint.to]].push(place);
-            if garden.parts()[place].spec().placing == Placing::Source {
+            if garden.spec(place).placing == Placing::Source {
                 fed.push(of_node[joint.to]);
             }
         }
@@ -64,7 +64,9 @@ impl Sections {
         let mut nodes: Vec<usize> = places.iter().flat_map(|&place| ends(place)).collect();
         nodes.sort_unstable();
         nodes.dedup();
-        Excerpt { layout: Arc::new(self.layout.excerpt(&places, &nodes)), places, nodes }
+        let is_whole = places.len() == self.layout.places.len() && nodes.len() == self.layout.number_of_nodes;
+        let layout = if is_whole { Arc::clone(&self.layout) } else { Arc::new(self.layout.excerpt(&places, &nodes)) };
+        Excerpt { layout, places, nodes }
     }
 
     /// The sections that sources reach through these valves.
@@ -92,8 +94,11 @@ impl Sections {
 impl Excerpt {
     /// The garden of it, with the numbers of a garden of the same layout.
     pub fn garden(&self, whole: &Garden) -> Garden {
-        let parts = self.places.iter().map(|&place| Arc::clone(&whole.parts()[place])).collect();
-        Garden { layout: Arc::clone(&self.layout), parts, surroundings: whole.surroundings }
+        if self.places.len() == whole.parts().len() {
+            return Garden { layout: Arc::clone(&self.layout), ..whole.clone() };
+        }
+        let parts: Vec<_> = self.places.iter().map(|&place| Arc::clone(&whole.parts()[place])).collect();
+        Garden { layout: Arc::clone(&self.layout), parts: Arc::new(parts), surroundings: whole.surroundings }
     }
 
     /// The places in the whole garden of its places, in order.
@@ -128,7 +133,8 @@ impl Layout {
         };
         let diameter_from =
             places.iter().map(|&place| self.diameter_from[place].and_then(|hose| places.binary_search(&hose).ok()));
-        Layout::of_places(places.iter().map(cut).collect(), nodes.len(), diameter_from.collect())
+        let kinds = places.iter().map(|&place| self.kinds()[place]).collect();
+        Layout::of_places(places.iter().map(cut).collect(), kinds, nodes.len(), diameter_from.collect())
     }
 }
 

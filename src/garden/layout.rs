@@ -1,9 +1,10 @@
 //! Who is joined to whom: places of parts between nodes, and the open ends of a line.
 
 use super::error::GardenError;
+use super::lists::Lists;
 use super::place::Place;
 use super::walk::Walk;
-use crate::parts::Part;
+use crate::parts::{Kind, Part, Placing, Spec};
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::{Arc, OnceLock};
@@ -29,9 +30,15 @@ pub struct Layout {
     pub tails: Vec<Tail>,
     /// For each place the hose whose diameter it takes when it has none of its own.
     pub diameter_from: Vec<Option<usize>>,
-    by_name: HashMap<Arc<str>, usize>,
-    joined: OnceLock<Vec<Vec<usize>>>,
+    /// The kind of the part in each place: close together, for walks that ask nothing else of the parts.
+    kinds: Vec<Kind>,
+    by_name: OnceLock<HashMap<Arc<str>, usize>>,
+    joined: OnceLock<Lists>,
+    takers: OnceLock<Lists>,
 }
+
+/// Up to so many places a name is looked for among them one by one.
+const FEW_PLACES: usize = 16;
 
 impl Layout {
     /// A layout of unnamed places; names are given or generated here.
@@ -46,40 +53,81 @@ impl Layout {
     ) -> Result<Layout, GardenError> {
         let names = unique_names(parts)?;
         let places: Vec<Place> = joints.iter().zip(names).map(|(&(from, to), name)| Place { name, from, to }).collect();
-        let layout = Layout { inlet, tails, ..Layout::of_places(places, number_of_nodes, Vec::new()) };
-        Ok(Layout { diameter_from: nearest_hoses(&layout, parts), ..layout })
+        let kinds = parts.iter().map(|part| part.kind()).collect();
+        let layout = Layout { inlet, tails, ..Layout::of_places(places, kinds, number_of_nodes, Vec::new()) };
+        Ok(Layout { diameter_from: nearest_hoses(&layout), ..layout })
     }
 
     /// A layout of named places without an open end.
-    pub(super) fn of_places(places: Vec<Place>, number_of_nodes: usize, diameter_from: Vec<Option<usize>>) -> Layout {
-        let by_name = places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
-        Layout { places, number_of_nodes, inlet: None, tails: Vec::new(), diameter_from, by_name, joined: OnceLock::new() }
+    pub(super) fn of_places(
+        places: Vec<Place>,
+        kinds: Vec<Kind>,
+        number_of_nodes: usize,
+        diameter_from: Vec<Option<usize>>,
+    ) -> Layout {
+        Layout {
+            places,
+            number_of_nodes,
+            inlet: None,
+            tails: Vec::new(),
+            diameter_from,
+            kinds,
+            by_name: OnceLock::new(),
+            joined: OnceLock::new(),
+            takers: OnceLock::new(),
+        }
     }
 
     /// A copy that shares nothing with this layout; what was worked out from it is worked out again.
     pub(super) fn detached(&self) -> Layout {
         let name = |place: &Place| Place { name: Arc::from(&*place.name), ..place.clone() };
-        let fresh = Layout::of_places(self.places.iter().map(name).collect(), self.number_of_nodes, self.diameter_from.clone());
+        let fresh = Layout::of_places(
+            self.places.iter().map(name).collect(),
+            self.kinds.clone(),
+            self.number_of_nodes,
+            self.diameter_from.clone(),
+        );
         Layout { inlet: self.inlet, tails: self.tails.clone(), ..fresh }
     }
 
     /// For each node the places that have an end there, in their order; worked out once.
-    pub fn joined(&self) -> &[Vec<usize>] {
+    pub fn joined(&self) -> &Lists {
         self.joined.get_or_init(|| {
-            let mut joined: Vec<Vec<usize>> = vec![Vec::new(); self.number_of_nodes];
-            for (index, place) in self.places.iter().enumerate() {
-                joined[place.from].push(index);
-                if place.to != place.from {
-                    joined[place.to].push(index);
-                }
-            }
-            joined
+            let ends = |(index, place): (usize, &Place)| {
+                let other = (place.to != place.from).then_some((place.to, index));
+                [Some((place.from, index)), other].into_iter().flatten()
+            };
+            Lists::of(self.number_of_nodes, self.places.iter().enumerate().flat_map(ends))
         })
+    }
+
+    /// For each hose the places in line that take its diameter when they have none of their own; worked out once.
+    pub(crate) fn takers(&self) -> &Lists {
+        self.takers.get_or_init(|| {
+            let inline = |place: usize| self.spec(place).placing == Placing::Inline;
+            let taken = self.diameter_from.iter().enumerate().filter_map(|(place, hose)| Some((hose.as_ref().copied()?, place)));
+            Lists::of(self.places.len(), taken.filter(|&(hose, place)| hose != place && inline(place)))
+        })
+    }
+
+    /// What the kind of the part in a place is.
+    #[inline]
+    pub fn spec(&self, place: usize) -> &'static Spec {
+        self.kinds[place].spec()
+    }
+
+    /// The kinds of the parts in all places.
+    pub(crate) fn kinds(&self) -> &[Kind] {
+        &self.kinds
     }
 
     /// The place of the part of that name; nothing where no part has it.
     pub fn find(&self, name: &str) -> Option<usize> {
-        self.by_name.get(name).copied()
+        if self.places.len() <= FEW_PLACES {
+            return self.places.iter().position(|place| &*place.name == name);
+        }
+        let named = || self.places.iter().enumerate().map(|(index, place)| (Arc::clone(&place.name), index)).collect();
+        self.by_name.get_or_init(named).get(name).copied()
     }
 }
 
@@ -91,6 +139,7 @@ impl PartialEq for Layout {
             && self.inlet == other.inlet
             && self.tails == other.tails
             && self.diameter_from == other.diameter_from
+            && self.kinds == other.kinds
     }
 }
 
@@ -130,11 +179,13 @@ fn unique_names(parts: &[Arc<Part>]) -> Result<Vec<Arc<str>>, GardenError> {
 }
 
 /// For each place the nearest hose or pipe, counted in parts; of two equally near the one joined first.
-fn nearest_hoses(layout: &Layout, parts: &[Arc<Part>]) -> Vec<Option<usize>> {
-    let is_hose = |place: &usize| parts[*place].spec().is_line();
-    let mut nearest: Vec<Option<usize>> = layout.joined().iter().map(|here| here.iter().copied().find(is_hose)).collect();
+fn nearest_hoses(layout: &Layout) -> Vec<Option<usize>> {
+    let is_hose = |place: &usize| layout.spec(*place).is_line();
+    let joined = layout.joined();
+    let mut nearest: Vec<Option<usize>> =
+        (0..layout.number_of_nodes).map(|node| joined[node].iter().copied().find(is_hose)).collect();
     let beside: Vec<usize> = (0..nearest.len()).filter(|&node| nearest[node].is_some()).collect();
-    for (passage, ()) in Walk::over(&layout.places, layout.joined(), parts).from(beside, |_| Some(())) {
+    for (passage, ()) in Walk::over(layout).from(beside, |_| Some(())) {
         nearest[passage.to] = nearest[passage.from];
     }
     layout.places.iter().map(|place| nearest[place.from].or(nearest[place.to])).collect()

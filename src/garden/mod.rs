@@ -8,6 +8,7 @@ mod error;
 mod excerpt;
 mod join;
 mod layout;
+mod lists;
 mod path;
 mod place;
 pub(crate) mod walk;
@@ -16,6 +17,7 @@ pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
 pub use layout::{Layout, Tail};
+pub use lists::Lists;
 pub use path::{NumberPath, split_path};
 pub use place::Place;
 
@@ -30,7 +32,7 @@ use std::sync::Arc;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Garden {
     layout: Arc<Layout>,
-    parts: Vec<Arc<Part>>,
+    parts: Arc<Vec<Arc<Part>>>,
     surroundings: Surroundings,
 }
 
@@ -56,13 +58,13 @@ impl Garden {
     }
 
     pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings) -> Garden {
-        Garden { layout: Arc::new(layout), parts, surroundings }
+        Garden { layout: Arc::new(layout), parts: Arc::new(parts), surroundings }
     }
 
     /// A copy that shares nothing with this garden, for another thread.
     pub fn detached(&self) -> Garden {
         let parts = self.parts.iter().map(|part| Arc::new(part.detached())).collect();
-        Garden { layout: Arc::new(self.layout.detached()), parts, surroundings: self.surroundings }
+        Garden::assemble(self.layout.detached(), parts, self.surroundings)
     }
 
     /// The shape of the garden: where parts sit and how they are joined.
@@ -80,8 +82,19 @@ impl Garden {
         &self.parts
     }
 
+    /// The parts, to be kept beside other numbers.
+    pub(crate) fn shared_parts(&self) -> Arc<Vec<Arc<Part>>> {
+        Arc::clone(&self.parts)
+    }
+
+    /// What the kind of the part in a place is: asks the layout, without a look at the part itself.
+    #[inline]
+    pub fn spec(&self, place: usize) -> &'static Spec {
+        self.layout.spec(place)
+    }
+
     pub(crate) fn part_mut(&mut self, place: usize) -> &mut Part {
-        Arc::make_mut(&mut self.parts[place])
+        Arc::make_mut(&mut Arc::make_mut(&mut self.parts)[place])
     }
 
     /// The water in all parts.
@@ -137,7 +150,7 @@ impl Garden {
 
     /// Places of all parts of a kind, in order.
     pub fn of_kind(&self, kind: Kind) -> impl Iterator<Item = usize> + '_ {
-        (0..self.parts.len()).filter(move |&place| self.parts[place].kind() == kind)
+        (0..self.parts.len()).filter(move |&place| self.layout.kinds()[place] == kind)
     }
 
     /// What is around a part: the water, and the diameter of the nearest hose.
@@ -153,7 +166,7 @@ impl Garden {
 
     /// Places of all parts whose kind is so, in order.
     pub fn of_spec(&self, is_so: impl Fn(&Spec) -> bool) -> impl Iterator<Item = usize> {
-        (0..self.parts.len()).filter(move |&place| is_so(self.parts[place].spec()))
+        (0..self.parts.len()).filter(move |&place| is_so(self.spec(place)))
     }
 
     /// Places of the parts that add pressure while they run.
@@ -183,14 +196,14 @@ impl Garden {
 
     /// True when something feeds it.
     pub fn is_fed(&self) -> bool {
-        self.parts.iter().any(|part| part.spec().placing == Placing::Source)
+        self.of_spec(|spec| spec.placing == Placing::Source).next().is_some()
     }
 
     /// Which valves stand open when these zones run: one flag a place.
     ///
     /// Errors: a name that is no valve, or a garden that nothing feeds.
     pub fn opened(&self, zones: &[&str]) -> Result<Vec<bool>, GardenError> {
-        let mut open: Vec<bool> = self.parts.iter().map(|part| !part.traits().opens).collect();
+        let mut open: Vec<bool> = self.layout.kinds().iter().map(|kind| !kind.spec().traits.opens).collect();
         for zone in zones {
             open[self.valve(zone)?] = true;
         }
@@ -203,8 +216,9 @@ impl Garden {
         let Some(place) = self.layout.find(zone) else {
             return Err(GardenError::UnknownZone { name: zone.to_string(), valves: valves() });
         };
-        if !self.parts[place].traits().opens {
-            let word = self.parts[place].spec().word;
+        let spec = self.spec(place);
+        if !spec.traits.opens {
+            let word = spec.word;
             return Err(GardenError::NotAValve { name: zone.to_string(), word, valves: valves() });
         }
         Ok(place)

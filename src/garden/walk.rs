@@ -1,10 +1,9 @@
 //! Who reaches whom through parts in line. Knows kinds of parts and the layout, no numbers.
 
-use super::Garden;
-use super::place::Place;
-use crate::parts::{Part, Placing, Spec};
+use super::lists::Lists;
+use super::{Garden, Layout};
+use crate::parts::{Placing, Spec};
 use std::collections::VecDeque;
-use std::sync::Arc;
 
 /// The way in which a part is passed.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -37,20 +36,19 @@ pub(crate) struct Passage {
 
 /// A walk through parts in line, the nearest first, that comes to each node once; it takes as long as the garden it sees is large.
 pub(crate) struct Walk<'a> {
-    places: &'a [Place],
-    joined: &'a [Vec<usize>],
-    parts: &'a [Arc<Part>],
+    layout: &'a Layout,
+    joined: &'a Lists,
     seen: Vec<bool>,
 }
 
 impl<'a> Walk<'a> {
     pub fn new(garden: &'a Garden) -> Walk<'a> {
-        Walk::over(&garden.layout().places, garden.layout().joined(), garden.parts())
+        Walk::over(garden.layout())
     }
 
-    /// A walk over places; `joined` are those that have an end at each node.
-    pub(super) fn over(places: &'a [Place], joined: &'a [Vec<usize>], parts: &'a [Arc<Part>]) -> Walk<'a> {
-        Walk { places, joined, parts, seen: vec![false; joined.len()] }
+    /// A walk over a layout.
+    pub(super) fn over(layout: &'a Layout) -> Walk<'a> {
+        Walk { layout, joined: layout.joined(), seen: vec![false; layout.number_of_nodes] }
     }
 
     /// Whether the walk has come to a node, or began there.
@@ -70,7 +68,7 @@ impl<'a> Walk<'a> {
         starts: impl IntoIterator<Item = usize>,
         pass: impl Fn(&Passage) -> Option<T>,
     ) -> impl Iterator<Item = (Passage, T)> {
-        let Walk { places, joined, parts, seen } = self;
+        let Walk { layout, joined, seen } = self;
         let mut queue: VecDeque<usize> = starts.into_iter().collect();
         queue.iter().for_each(|&start| seen[start] = true);
         let mut next = 0;
@@ -78,9 +76,9 @@ impl<'a> Walk<'a> {
             while let Some(&node) = queue.front() {
                 while let Some(&place) = joined[node].get(next) {
                     next += 1;
-                    let joint = &places[place];
+                    let joint = &layout.places[place];
                     let (to, way) = if joint.from == node { (joint.to, Way::Down) } else { (joint.from, Way::Up) };
-                    if seen[to] || parts[place].spec().placing != Placing::Inline {
+                    if seen[to] || layout.spec(place).placing != Placing::Inline {
                         continue;
                     }
                     let passage = Passage { place, way, from: node, to };
@@ -127,19 +125,18 @@ pub(crate) fn rises(garden: &Garden, start: usize, rise: impl Fn(usize, Way) -> 
 
 /// True for a part that is there to keep water from coming back.
 pub(crate) fn keeps_back(garden: &Garden, place: usize) -> bool {
-    garden.parts()[place].spec().keeps_back()
+    garden.spec(place).keeps_back()
 }
 
 /// The first part of a sort that takes its water from one of these nodes.
 pub(crate) fn first_of(garden: &Garden, sort: impl Fn(&Spec) -> bool, nodes: &[bool]) -> Option<usize> {
-    let parts = garden.parts().iter().enumerate();
-    parts.filter(|(_, part)| sort(part.spec())).map(|(place, _)| place).find(|&place| nodes[garden.layout().places[place].from])
+    garden.of_spec(sort).find(|&place| nodes[garden.layout().places[place].from])
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::parts::{Id, Kind};
+    use crate::parts::{Id, Kind, Part};
     use crate::quantity::{Quantity, dim};
     use proptest::prelude::*;
 

@@ -5,7 +5,9 @@
 use super::model::link::LinkLaw;
 use super::model::structure::Structure;
 use super::state::{Gives, LinkState, State, Tap, Work};
-use super::tolerances::{CEILING, CLOSES_TO, LEAST_SCALE_PA, LINKS_GIVE_WAY_PA, PARTING_SLOPE, Tolerances};
+use super::tolerances::{
+    CEILING, CLOSES_TO, LEAST_SCALE_PA, LEAST_SLOPE, LINKS_GIVE_WAY_PA, LINKS_IN_A_ROW, PARTING_SLOPE, Tolerances,
+};
 use crate::parts::Law;
 use std::sync::Arc;
 
@@ -20,6 +22,8 @@ pub struct Circuit {
     pub link_laws: Vec<LinkLaw>,
     /// What the draws at each unknown ask for, m3/s.
     pub demands: Vec<f64>,
+    /// Laws of draws have changed since `demands` and the taps were gathered.
+    demands_changed: bool,
     /// How many links a regulator sits in.
     regulating: usize,
     /// How many links have a place at which water may part.
@@ -39,6 +43,7 @@ impl Circuit {
             runs: vec![true; number_of_places],
             link_laws: vec![LinkLaw::new(links_part_at_pa(vapour_pa)); structure.links.len()],
             demands: vec![0.0; structure.unknowns.len()],
+            demands_changed: true,
             regulating: 0,
             parting: 0,
             vapour_pa,
@@ -52,7 +57,12 @@ impl Circuit {
     /// Adds up the laws of all links and draws anew.
     pub fn renew_all(&mut self) {
         (0..self.link_laws.len()).for_each(|link| self.renew_link(link));
-        self.renew_demands();
+        self.demands_changed = true;
+    }
+
+    /// Makes the next solve gather what draws ask for.
+    pub fn change_demands(&mut self) {
+        self.demands_changed = true;
     }
 
     /// Adds up the laws of the link that a place is part of.
@@ -72,16 +82,21 @@ impl Circuit {
         self.parting -= usize::from(parted);
     }
 
-    /// Gathers what draws ask for; taps that were there keep their state.
+    /// Gathers what draws ask for, where that has changed; taps that were there keep their state.
     pub fn renew_demands(&mut self) {
+        if !std::mem::take(&mut self.demands_changed) {
+            return;
+        }
         self.demands.fill(0.0);
-        let known = std::mem::take(&mut self.state.taps);
-        for &(unknown, place) in &self.structure.draws {
+        // Taps stand in the order of the draws, and so did those that were there.
+        let mut known = std::mem::take(&mut self.state.taps).into_iter().peekable();
+        for (draw, &(unknown, place)) in self.structure.draws.iter().enumerate() {
+            let was = known.next_if(|tap| tap.draw == draw);
             match self.laws[place] {
                 Law::Demand { flow_m3_per_s } => self.demands[unknown] += flow_m3_per_s,
                 Law::UpTo { flow_m3_per_s } => {
-                    let gives = known.iter().find(|tap| tap.place == place).map_or(Gives::All, |tap| tap.gives);
-                    self.state.taps.push(Tap { unknown, place, most_m3_per_s: flow_m3_per_s, gives });
+                    let gives = was.map_or(Gives::All, |tap| tap.gives);
+                    self.state.taps.push(Tap { unknown, draw, most_m3_per_s: flow_m3_per_s, gives });
                 }
                 _ => {}
             }
@@ -133,7 +148,8 @@ impl Circuit {
 
     /// Slope that stands in for less in a step, Pa s/m3.
     pub fn stand_in_slope(&self) -> f64 {
-        let least = self.tolerances.least_slope;
+        let in_a_row = LEAST_SLOPE * LINKS_IN_A_ROW as f64 / self.link_laws.len().max(LINKS_IN_A_ROW) as f64;
+        let least = self.tolerances.least_slope.min(in_a_row);
         if self.state.parts_water { least.min(PARTING_SLOPE) } else { least }
     }
 
@@ -205,8 +221,7 @@ impl Circuit {
             Law::Demand { flow_m3_per_s } if self.structure.drawn[place] => return self.met_share(place) * flow_m3_per_s,
             Law::Demand { .. } => return 0.0,
             Law::UpTo { .. } => {
-                let tap = self.state.taps.iter().find(|tap| tap.place == place);
-                return tap.map_or(0.0, |tap| tap.flow(self.state.pressures_pa[tap.unknown]));
+                return self.tap(place).map_or(0.0, |tap| tap.flow(self.state.pressures_pa[tap.unknown]));
             }
             _ => {}
         }
@@ -214,12 +229,19 @@ impl Circuit {
         if flow == 0.0 || self.structure.forward[place] { flow } else { -flow }
     }
 
+    /// The tap in a place.
+    fn tap(&self, place: usize) -> Option<&Tap> {
+        let draw = self.structure.draw_at(place)?;
+        let taps = &self.state.taps;
+        taps.binary_search_by_key(&draw, |tap| tap.draw).ok().map(|index| &taps[index])
+    }
+
     /// The share that a draw gets of its flow: less than all only where water parts.
     fn met_share(&self, place: usize) -> f64 {
         if !self.state.parts_water {
             return 1.0;
         }
-        let unknown = self.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(unknown, _)| *unknown);
+        let unknown = self.structure.draw_at(place).map(|draw| self.structure.draws[draw].0);
         unknown.map_or(1.0, |unknown| 1.0 - self.state.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
     }
 }

@@ -37,7 +37,7 @@ pub use answer::slopes::Slopes;
 pub use doing::Doing;
 pub use network::{Network, PumpState};
 pub use outcome::{Convergence, Road, SolveError};
-pub use rest::{Drive, Outlets, RestState};
+pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};

@@ -12,9 +12,10 @@ use super::solve::{self, stores};
 use super::tolerances::Tolerances;
 use crate::garden::{Garden, GardenError, Layout};
 use crate::laws::section::pressure_of_head_pa;
-use crate::parts::{Around, Id, Law, Part, Placing};
+use crate::parts::{Around, Id, Law, Part};
 use crate::quantity::{Preference, Quantity, dim};
 use crate::water::Water;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// Whether a booster runs; whoever solves decides, not the solve.
@@ -44,14 +45,45 @@ enum Diameter {
     Same,
 }
 
+/// The parts of a network: those of its garden until one of them is changed.
+#[derive(Clone, Debug)]
+pub(super) enum Parts {
+    Shared(Arc<Vec<Arc<Part>>>),
+    Own(Vec<Arc<Part>>),
+}
+
+impl Deref for Parts {
+    type Target = [Arc<Part>];
+
+    #[inline]
+    fn deref(&self) -> &[Arc<Part>] {
+        match self {
+            Parts::Shared(parts) => parts,
+            Parts::Own(parts) => parts,
+        }
+    }
+}
+
+impl Parts {
+    /// The parts, to be changed.
+    #[inline]
+    fn own(&mut self) -> &mut Vec<Arc<Part>> {
+        if let Parts::Shared(parts) = self {
+            *self = Parts::Own(parts.to_vec());
+        }
+        match self {
+            Parts::Own(parts) => parts,
+            Parts::Shared(_) => unreachable!("they have just been made its own"),
+        }
+    }
+}
+
 /// A garden made ready for solving.
 #[derive(Clone, Debug)]
 pub struct Network {
     pub(super) circuit: Circuit,
-    pub(super) parts: Vec<Arc<Part>>,
+    pub(super) parts: Parts,
     layout: Arc<Layout>,
-    /// For each hose the places in line that take its diameter when they have none of their own.
-    takers: Vec<Vec<usize>>,
     water: Water,
     footing: Footing,
     /// A climb was changed: the loops must be looked at again.
@@ -75,8 +107,7 @@ impl Network {
         let (layout, number_of_places) = (garden.shared_layout(), garden.parts().len());
         let mut network = Network {
             circuit: Circuit::new(structure, number_of_places, garden.vapour_gauge_pa()),
-            parts: garden.parts().to_vec(),
-            takers: takers(garden),
+            parts: Parts::Shared(garden.shared_parts()),
             water: *garden.water(),
             footing: Footing::Astray,
             climbs_changed: false,
@@ -99,7 +130,7 @@ impl Network {
     ///
     /// Errors: the part refuses the value, or needs a diameter that nothing gives; set another before solving.
     pub fn set(&mut self, place: usize, number: Id, si: f64) -> Result<(), GardenError> {
-        Arc::make_mut(&mut self.parts[place]).set_si(number, si)?;
+        Arc::make_mut(&mut self.parts.own()[place]).set_si(number, si)?;
         self.renew(place, if number == Id::Diameter { Diameter::Changed } else { Diameter::Same })
     }
 
@@ -108,8 +139,25 @@ impl Network {
     /// Errors: it needs a diameter that nothing gives; put another before solving.
     pub fn replace(&mut self, place: usize, part: Arc<Part>) -> Result<(), GardenError> {
         let same = part.si(Id::Diameter) == self.parts[place].si(Id::Diameter);
-        self.parts[place] = part;
+        self.parts.own()[place] = part;
         self.renew(place, if same { Diameter::Same } else { Diameter::Changed })
+    }
+
+    /// Makes the next solve begin as the first one did, from a guess and with nothing that laws remember.
+    pub(crate) fn forget(&mut self) {
+        self.footing = Footing::Astray;
+    }
+
+    /// Goes over to other parts of the same kinds, given for each place: those that are not the same as before are put in their
+    /// places. Errors: as for [`Network::replace`].
+    pub(crate) fn go_over_to<'a>(&mut self, part: impl Fn(usize) -> &'a Arc<Part>) -> Result<(), GardenError> {
+        for place in 0..self.parts.len() {
+            let part = part(place);
+            if !Arc::ptr_eq(part, &self.parts[place]) {
+                self.replace(place, Arc::clone(part))?;
+            }
+        }
+        Ok(())
     }
 
     /// Starts or stops a booster.
@@ -126,8 +174,8 @@ impl Network {
     pub fn put_law(&mut self, place: usize, law: Law) {
         self.circuit.laws[place] = law;
         self.circuit.renew_link_of(place);
-        if self.parts[place].traits().draws {
-            self.circuit.renew_demands();
+        if self.layout.spec(place).traits.draws {
+            self.circuit.change_demands();
         }
     }
 
@@ -244,11 +292,24 @@ impl Network {
         &self.node_pa
     }
 
-    /// Gauge pressures at all places as a [`Probe`] of each reads them, Pa; NaN where no source is connected.
-    pub fn place_pressures_pa(&mut self) -> Vec<f64> {
+    /// Flows through all places, positive in their own directions, m3/s.
+    pub(super) fn flows(&self) -> Vec<f64> {
+        let structure = &self.circuit.structure;
+        let mut flows = vec![0.0; self.parts.len()];
+        let steps = structure.links.iter().flat_map(|link| &link.steps).map(|step| step.place);
+        steps.chain(structure.draws.iter().map(|&(_, place)| place)).for_each(|place| flows[place] = self.flow(place));
+        flows
+    }
+
+    /// Gauge pressures at some places as a [`Probe`] of each reads them, Pa; NaN where no source is connected.
+    pub fn pressures_pa(&mut self, places: impl Iterator<Item = usize>) -> Vec<f64> {
         spread(&self.circuit, &mut self.node_pa);
-        let at = |place| self.own_pressure(place).unwrap_or_else(|| self.pressure_behind(place));
-        (0..self.parts.len()).map(at).collect()
+        places.map(|place| self.spread_pressure(place)).collect()
+    }
+
+    /// The pressure at a place as a probe reads it, once [`Network::node_pressures_pa`] has been asked after the solve.
+    pub(super) fn spread_pressure(&self, place: usize) -> f64 {
+        self.own_pressure(place).unwrap_or_else(|| self.pressure_behind(place))
     }
 
     fn pressure(&mut self, place: usize) -> f64 {
@@ -284,11 +345,11 @@ impl Network {
 
     /// Renews the laws and links that depend on a part.
     fn renew(&mut self, place: usize, diameter: Diameter) -> Result<(), GardenError> {
-        self.climbs_changed |= self.parts[place].spec().has(Id::Height);
+        self.climbs_changed |= self.layout.spec(place).has(Id::Height);
         self.renew_law(place)?;
         if diameter == Diameter::Changed {
-            for index in 0..self.takers[place].len() {
-                let taker = self.takers[place][index];
+            let layout = Arc::clone(&self.layout);
+            for &taker in &layout.takers()[place] {
                 if self.takes_bore(taker) {
                     self.renew_law(taker)?;
                     self.circuit.renew_link_of(taker);
@@ -296,8 +357,8 @@ impl Network {
             }
         }
         self.circuit.renew_link_of(place);
-        if self.parts[place].traits().draws {
-            self.circuit.renew_demands();
+        if self.layout.spec(place).traits.draws {
+            self.circuit.change_demands();
         }
         Ok(())
     }
@@ -310,7 +371,7 @@ impl Network {
         let mut laws = vec![(place, self.checked(place, part.law(&self.around(self.bore_beside(place))))?)];
         if number == Id::Diameter {
             let around = self.around(si);
-            let takers = self.takers[place].iter().filter(|&&taker| self.takes_bore(taker));
+            let takers = self.layout.takers()[place].iter().filter(|&&taker| self.takes_bore(taker));
             laws.extend(takers.map(|&taker| (taker, self.parts[taker].law(&around))));
         }
         Ok(laws)
@@ -351,15 +412,4 @@ impl Network {
         self.circuit.laws[place] = law;
         Ok(())
     }
-}
-
-/// For each hose the places in line that take its diameter when they have none of their own.
-fn takers(garden: &Garden) -> Vec<Vec<usize>> {
-    let mut takers = vec![Vec::new(); garden.parts().len()];
-    for (place, hose) in garden.layout().diameter_from.iter().enumerate() {
-        if let Some(hose) = hose.filter(|&hose| hose != place && garden.parts()[place].spec().placing == Placing::Inline) {
-            takers[hose].push(place);
-        }
-    }
-    takers
 }

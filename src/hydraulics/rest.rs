@@ -7,7 +7,7 @@ use super::network::{Network, PumpState};
 use super::solution::RunError;
 use crate::garden::Garden;
 use crate::garden::walk::{Way, reached};
-use crate::parts::{Id, Placing};
+use crate::parts::{Id, Placing, Spec};
 
 /// Which outlets let water go at rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +18,22 @@ pub enum Outlets {
     Relieved,
     /// Relief valves and leaks.
     Losing,
+}
+
+impl Outlets {
+    /// True for a kind of outlet that lets water go at rest.
+    fn lets_go(self, spec: &Spec) -> bool {
+        match self {
+            Outlets::Plugged => false,
+            Outlets::Relieved => spec.traits.relieves,
+            Outlets::Losing => spec.traits.relieves || spec.loses_water(),
+        }
+    }
+
+    /// True when a garden has outlets that let water go at rest; without any it is at rest as if all were plugged.
+    pub fn let_go_in(self, garden: &Garden) -> bool {
+        garden.of_spec(|spec| self.lets_go(spec)).next().is_some()
+    }
 }
 
 /// What a booster does at rest.
@@ -31,6 +47,56 @@ pub enum Drive {
     Share(f64),
 }
 
+/// A garden made ready at rest: of its states only boosters and the pressures of mains differ.
+pub struct Resting {
+    garden: Garden,
+    network: Network,
+    /// Its boosters; true for those that stand at another speed than their own.
+    boosters: Vec<(usize, bool)>,
+}
+
+impl Resting {
+    /// A garden at rest with these outlets. Errors: it cannot be solved at all.
+    pub fn of(garden: &Garden, outlets: Outlets) -> Result<Resting, RunError> {
+        let network = Network::new(garden, &open_at_rest(garden, outlets))?;
+        let boosters = garden.boosters().map(|booster| (booster, false)).collect();
+        Ok(Resting { garden: garden.clone(), network, boosters })
+    }
+
+    /// Goes over to a garden that differs in the numbers of parts alone. Errors: a part that cannot be solved with.
+    pub fn go_over_to(&mut self, garden: &Garden) -> Result<(), RunError> {
+        // A booster at another speed is another part, in the place of which its own comes back.
+        self.boosters.iter_mut().for_each(|(_, is_slowed)| *is_slowed = false);
+        self.garden = garden.clone();
+        Ok(self.network.go_over_to(|place| &garden.parts()[place])?)
+    }
+
+    /// Solves for a state, from the same beginning whatever was solved before. Errors: there is none.
+    pub fn state(&mut self, drive: impl Fn(usize) -> Drive) -> Result<RestState, RunError> {
+        let Resting { garden, network, boosters } = self;
+        for (booster, is_slowed) in boosters {
+            let drive = drive(*booster);
+            network.run_pump(*booster, if drive == Drive::Off { PumpState::Off } else { PumpState::Running });
+            let share = if let Drive::Share(share) = drive { Some(share) } else { None };
+            if share.is_some() || *is_slowed {
+                *is_slowed = share.is_some();
+                network.set(*booster, Id::Speed, garden.parts()[*booster].value(Id::Speed) * share.unwrap_or(1.0))?;
+            }
+        }
+        network.forget();
+        network.solve().map_err(|error| error.named(garden))?;
+        network.node_pressures_pa();
+        let mut node_pa = vec![None; garden.layout().number_of_nodes];
+        for (place, joint) in garden.layout().places.iter().enumerate() {
+            if garden.spec(place).placing == Placing::Outlet || node_pa[joint.to].is_some() {
+                continue;
+            }
+            node_pa[joint.to] = Some(network.spread_pressure(place)).filter(|pressure_pa| pressure_pa.is_finite());
+        }
+        Ok(RestState { node_pa, flow_m3_per_s: network.flows() })
+    }
+}
+
 /// Pressures and flows of a garden at rest.
 pub struct RestState {
     node_pa: Vec<Option<f64>>,
@@ -38,31 +104,6 @@ pub struct RestState {
 }
 
 impl RestState {
-    /// Solves for the state; `drive` is asked for each booster by its place.
-    ///
-    /// Errors: as for [`run`](super::run).
-    pub fn of(garden: &Garden, outlets: Outlets, drive: impl Fn(usize) -> Drive) -> Result<RestState, RunError> {
-        let mut network = Network::new(garden, &open_at_rest(garden, outlets))?;
-        for booster in garden.boosters() {
-            match drive(booster) {
-                Drive::Off => network.run_pump(booster, PumpState::Off),
-                Drive::Full => {}
-                Drive::Share(share) => network.set(booster, Id::Speed, garden.parts()[booster].value(Id::Speed) * share)?,
-            }
-        }
-        network.solve().map_err(|error| error.named(garden))?;
-        let place_pa = network.place_pressures_pa();
-        let mut node_pa = vec![None; garden.layout().number_of_nodes];
-        for (place, joint) in garden.layout().places.iter().enumerate() {
-            if garden.parts()[place].spec().placing == Placing::Outlet || node_pa[joint.to].is_some() {
-                continue;
-            }
-            node_pa[joint.to] = Some(place_pa[place]).filter(|pressure_pa| pressure_pa.is_finite());
-        }
-        let flow_m3_per_s = (0..garden.parts().len()).map(|place| network.flow(place)).collect();
-        Ok(RestState { node_pa, flow_m3_per_s })
-    }
-
     /// Gauge pressure downstream of a part, or at the place of an outlet or switch, Pa; `None` where no source is connected. `garden`
     /// is the one that was solved.
     pub fn at(&self, garden: &Garden, place: usize) -> Option<f64> {
@@ -93,13 +134,10 @@ fn open_at_rest(garden: &Garden, outlets: Outlets) -> Vec<bool> {
             feeds.iter_mut().zip(upstream).for_each(|(feeds, reached)| *feeds |= reached);
         }
     }
-    let parts = garden.parts().iter().enumerate();
-    parts
-        .map(|(place, part)| match part.spec() {
+    (0..garden.parts().len())
+        .map(|place| match garden.spec(place) {
             spec if spec.traits.opens => feeds[places[place].to],
-            spec if spec.traits.relieves => outlets != Outlets::Plugged,
-            spec if spec.loses_water() => outlets == Outlets::Losing,
-            spec => spec.placing != Placing::Outlet,
+            spec => spec.placing != Placing::Outlet || outlets.lets_go(spec),
         })
         .collect()
 }

@@ -12,7 +12,7 @@ use crate::laws::section::{head_of_pressure_m, speed_m_per_s};
 use crate::limits::{self, Ended};
 use crate::parts::{Id, Law, Part, Placing, Spec};
 use crate::told::Told;
-use std::collections::{HashMap, VecDeque};
+use std::collections::VecDeque;
 use thiserror::Error;
 
 /// Why a garden could not be run.
@@ -167,7 +167,9 @@ impl Solution {
     fn way_to(&self, goal: usize) -> Vec<ProfilePoint> {
         let layout = self.garden.layout();
         let parts = self.garden.parts();
-        let mut reached: HashMap<usize, (usize, usize)> = HashMap::new();
+        // For each node that was come to the place by which, and the node that it came from.
+        let mut reached: Vec<Option<(u32, u32)>> = vec![None; layout.number_of_nodes];
+        let mut ways: Vec<(f64, usize)> = Vec::new();
         let mut queue = VecDeque::new();
         let mut start = None;
         // From the goal against the water: parts that flow come first, so that the way follows it.
@@ -175,19 +177,20 @@ impl Solution {
         queue.push_back(goal_node);
         while let Some(node) = queue.pop_front() {
             let here = &layout.joined()[node];
-            if let Some(&source) = here.iter().find(|&&p| parts[p].spec().placing == Placing::Source) {
+            if let Some(&source) = here.iter().find(|&&p| layout.spec(p).placing == Placing::Source) {
                 start = Some((source, node));
                 break;
             }
-            let inline = |p: &usize| parts[*p].spec().placing == Placing::Inline && self.open[*p];
-            let mut ways: Vec<usize> = here.iter().copied().filter(inline).collect();
+            let inline = |p: &usize| self.open[*p] && layout.spec(*p).placing == Placing::Inline;
             let inflow =
-                |&p: &usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
-            ways.sort_by(|a, b| inflow(b).total_cmp(&inflow(a)));
-            for p in ways {
+                |p: usize| if layout.places[p].to == node { self.parts[p].flow_m3_per_s } else { -self.parts[p].flow_m3_per_s };
+            ways.clear();
+            ways.extend(here.iter().copied().filter(inline).map(|p| (inflow(p), p)));
+            ways.sort_by(|a, b| b.0.total_cmp(&a.0));
+            for &(_, p) in &ways {
                 let other = if layout.places[p].to == node { layout.places[p].from } else { layout.places[p].to };
-                if other != goal_node && !reached.contains_key(&other) {
-                    reached.insert(other, (p, node));
+                if other != goal_node && reached[other].is_none() {
+                    reached[other] = Some((p as u32, node as u32));
                     queue.push_back(other);
                 }
             }
@@ -200,8 +203,9 @@ impl Solution {
         };
         push(source, node, distance_m, height_m);
         while node != goal_node {
-            let Some(&(place, next)) = reached.get(&node) else { break };
-            if parts[place].spec().is_line() {
+            let Some((place, next)) = reached[node] else { break };
+            let (place, next) = (place as usize, next as usize);
+            if layout.spec(place).is_line() {
                 distance_m += parts[place].value(Id::Length);
             }
             let rise_m = parts[place].rise_m();
@@ -209,7 +213,7 @@ impl Solution {
             node = next;
             push(place, node, distance_m, height_m);
         }
-        if parts[goal].spec().placing == Placing::Outlet {
+        if layout.spec(goal).placing == Placing::Outlet {
             push(goal, goal_node, distance_m, height_m);
         }
         points
@@ -234,7 +238,7 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     let flow = network.flow(place);
     let known = |node: usize| (!node_pa[node].is_nan()).then_some(node_pa[node]);
     let (mut pressure_in, mut pressure_out) = (known(joint.from), known(joint.to));
-    if part.spec().placing == Placing::Outlet && !part.traits().draws {
+    if garden.spec(place).placing == Placing::Outlet && !garden.spec(place).traits.draws {
         // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
         (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
     }
@@ -258,7 +262,7 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
 }
 
 fn diameter_of(garden: &Garden, part: &Part, place: usize) -> Option<f64> {
-    if part.spec().placing != Placing::Inline {
+    if garden.spec(place).placing != Placing::Inline {
         return None;
     }
     let hose = garden.layout().diameter_from[place].map(|hose| garden.parts()[hose].value(Id::Diameter));

@@ -84,7 +84,8 @@ pub enum Gives {
 #[derive(Clone, Copy, Debug)]
 pub struct Tap {
     pub unknown: usize,
-    pub place: usize,
+    /// Its number among the draws of the structure.
+    pub draw: usize,
     pub most_m3_per_s: f64,
     pub gives: Gives,
 }
@@ -133,7 +134,7 @@ pub struct State {
     pub supplied: Vec<Supplied>,
     /// What the draws at each node go without, m3/s.
     pub unmet: Vec<f64>,
-    /// Draws that take what comes.
+    /// Draws that take what comes, in the order of the draws.
     pub taps: Vec<Tap>,
     /// The last solve looked for places where water parts: see `solve::parting`.
     pub parts_water: bool,

@@ -142,5 +142,5 @@ fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
     let start = garden.layout().places[switch].to;
     let mut walk = Walk::new(garden);
     let mut passed = walk.from([start], |passage| (passage.way == way).then_some(())).map(|(passage, ())| passage.place);
-    passed.find(|&place| garden.parts()[place].traits().pumps)
+    passed.find(|&place| garden.spec(place).traits.pumps)
 }

@@ -50,6 +50,9 @@ pub const BRIDGE: f64 = 0.3;
 
 /// Slope that stands in for none; it does not touch the answer. Pa s/m3: 1e-6 of those of hoses.
 pub const LEAST_SLOPE: f64 = 1e3;
+/// With more links than these the slope that stands in for none is less by as much, for in a row of them all it adds up: a long
+/// trunk of wide pipes would else come to rest slowly.
+pub const LINKS_IN_A_ROW: usize = 1000;
 /// Slope that stands in for none where water parts, which gives pressures on both sides of parts without loss, Pa s/m3.
 pub const PARTING_SLOPE: f64 = 50.0;
 /// Slope that stands in for none beside stores, as a share of that of the flattest store: small against all that matters.

@@ -215,7 +215,7 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
         .map(|place| places[place].to)
         .collect();
     let passes = |place: usize| {
-        let driven = garden.parts()[place].traits().pumps && setting.runs[place];
+        let driven = garden.spec(place).traits.pumps && setting.runs[place];
         if driven { &Law::Shut } else { state.network.law(place) }
     };
     let near = plant::near(garden, stiff, |place| setting.open[place], passes);

@@ -46,7 +46,7 @@ impl Fault {
             return Ok(place);
         }
         if possible.is_empty() {
-            let able = |place: &usize| !garden.parts()[*place].spec().faults.is_empty();
+            let able = |place: &usize| !garden.spec(*place).faults.is_empty();
             let known = (0..garden.parts().len()).filter(able).map(|place| garden.name(place).to_string()).collect();
             return Err(GardenError::UnknownName { name: self.part.clone(), known }.into());
         }

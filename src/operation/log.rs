@@ -120,7 +120,7 @@ impl Log {
         let mut sources: Vec<(usize, f64)> = Vec::new();
         let (mut outlets, mut zones) = (Vec::new(), Vec::new());
         for (tracked, &volume) in plant.tracked.iter().zip(&integrals[first..]) {
-            match plant.garden.parts()[tracked.place].spec().placing {
+            match plant.garden.spec(tracked.place).placing {
                 Placing::Source => sources.push((tracked.place, tracked.sign * volume)),
                 Placing::Outlet => outlets.push((tracked.place, volume)),
                 _ => zones.push((tracked.place, volume)),
@@ -259,7 +259,7 @@ impl Log {
 
     /// Water that ran back into sources that must not take any, m3.
     pub fn ran_back_m3(&self) -> f64 {
-        let must_not = self.sources.iter().filter(|(place, _)| !self.garden.parts()[*place].spec().traits.fills);
+        let must_not = self.sources.iter().filter(|(place, _)| !self.garden.spec(*place).traits.fills);
         must_not.map(|(_, volume)| (-volume).max(0.0)).sum()
     }
 

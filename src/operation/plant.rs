@@ -193,15 +193,15 @@ pub fn near<'a>(garden: &Garden, starts: Vec<usize>, open: impl Fn(usize) -> boo
 /// Whether water from a source that is open can come to the inlet of a booster, other than back through the booster itself.
 pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
     let places = &garden.layout().places;
-    let sources = (0..places.len()).filter(|&place| open[place] && garden.parts()[place].spec().placing == Placing::Source);
-    let both_ways = |place: usize| !garden.parts()[place].spec().is_one_way();
+    let sources = (0..places.len()).filter(|&place| open[place] && garden.spec(place).placing == Placing::Source);
+    let both_ways = |place: usize| !garden.spec(place).is_one_way();
     let passes = |place: usize, way: Way| place != booster && open[place] && (way == Way::Down || both_ways(place));
     reached_from(garden, sources.map(|place| places[place].to), passes)[places[booster].from]
 }
 
 /// Height of each node above the first source, m, by the climbs; of what no part joins to it, zero.
 pub fn heights_m(garden: &Garden) -> Vec<f64> {
-    let first = (0..garden.parts().len()).find(|&place| garden.parts()[place].spec().placing == Placing::Source);
+    let first = (0..garden.parts().len()).find(|&place| garden.spec(place).placing == Placing::Source);
     let start = first.map_or(0, |place| garden.layout().places[place].to);
     let heights = rises(garden, start, |place, _| Some(garden.parts()[place].rise_m()));
     heights.into_iter().map(|height_m| height_m.unwrap_or(0.0)).collect()

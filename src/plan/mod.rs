@@ -84,7 +84,7 @@ struct View<'a> {
 
 impl View<'_> {
     fn placing(&self, place: usize) -> Placing {
-        self.garden.parts()[place].spec().placing
+        self.garden.spec(place).placing
     }
 
     /// Places of all parts of a placing.
@@ -93,7 +93,7 @@ impl View<'_> {
     }
 
     fn is_run(&self, place: usize) -> bool {
-        self.garden.parts()[place].spec().is_line()
+        self.garden.spec(place).is_line()
     }
 
     /// What moves in the line at a part.

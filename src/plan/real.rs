@@ -61,7 +61,7 @@ pub(super) fn lay_out(view: &View) -> Map {
             meeting[to] += 1;
             map.routes.push(Route { points: vec![start, end], width: view.thickness(place), water: view.water(place) });
         }
-        let shape = view.garden.parts()[place].spec().symbol;
+        let shape = view.garden.spec(place).symbol;
         let inline = view.placing(place) == Placing::Inline;
         let middle = (0.5 * (start.0 + end.0), 0.5 * (start.1 + end.1));
         let lines = view.lines(place);

@@ -332,7 +332,7 @@ impl Drawing<'_> {
     }
 
     fn symbol(&mut self, place: usize, at: (f64, f64), seat: Seat) {
-        let shape = self.view.garden.parts()[place].spec().symbol;
+        let shape = self.view.garden.spec(place).symbol;
         let active: Activity = self.view.activity(place);
         let lines = self.view.lines(place);
         self.map.symbols.push(Symbol { shape, at, toward: (1.0, 0.0), seat, active, lines });

@@ -54,7 +54,7 @@ pub fn trace(log: &Log, names: &[String], from_s: f64, to_s: f64) -> Result<Tabl
 
 fn column_of(log: &Log, moments: &[Moment], place: usize) -> Column {
     let name = log.garden.name(place);
-    if log.garden.parts()[place].traits().pumps {
+    if log.garden.spec(place).traits.pumps {
         let on = moments.iter().map(|moment| if moment.runs[place] { 1.0 } else { 0.0 });
         return Column::numbers(format!("{name}.on"), on);
     }
@@ -106,13 +106,13 @@ pub fn whole_water(log: &Log) -> Result<Table, ReportError> {
 /// What went through sources and outlets.
 pub fn water(log: &Log) -> Result<Table, TableError> {
     let mut rows: Vec<(String, String, f64)> = Vec::new();
-    let kind = |place: usize| log.garden.parts()[place].spec().word.replace('_', " ");
+    let kind = |place: usize| log.garden.spec(place).word.replace('_', " ");
     for &(place, volume_m3) in log.drawn_m3() {
         let name = log.garden.name(place).to_string();
         if volume_m3 > 0.0 {
             rows.push((name, kind(place), volume_m3));
         } else if volume_m3 < 0.0 {
-            let fills = log.garden.parts()[place].spec().traits.fills;
+            let fills = log.garden.spec(place).traits.fills;
             rows.push((name, if fills { "filled" } else { "ran-back" }.into(), -volume_m3));
         }
     }
@@ -130,7 +130,7 @@ pub fn water(log: &Log) -> Result<Table, TableError> {
 pub fn water_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
     is_whole(log, "water")?;
     let place = log.garden.find(name)?;
-    let not_added_up = || ReportError::NotAddedUp { name: name.into(), word: log.garden.parts()[place].spec().word };
+    let not_added_up = || ReportError::NotAddedUp { name: name.into(), word: log.garden.spec(place).word };
     Ok(Quantity::new(log.water_m3(place).ok_or_else(not_added_up)?, dim::VOLUME))
 }
 

@@ -19,7 +19,7 @@ pub fn zones_in_words(solution: &Solution) -> String {
 
 /// The word of a part as people write it.
 fn kind_in_words(garden: &Garden, place: usize) -> String {
-    garden.parts()[place].spec().word.replace('_', " ")
+    garden.spec(place).word.replace('_', " ")
 }
 
 /// All parts that have a price.
@@ -41,7 +41,7 @@ pub fn table(solution: &Solution) -> Result<Table, TableError> {
     let column = |name: &str, dimension, value: &dyn Fn(&PartState) -> Option<f64>| {
         usual(name, states.iter().map(|state| value(state)), dimension)
     };
-    let placing = |state: &PartState| garden.parts()[state.place].spec().placing;
+    let placing = |state: &PartState| garden.spec(state.place).placing;
     let doing = |state: &&PartState| solution.doing(state.place).map(|doing| doing.words().into());
     Table::new(vec![
         Column::texts("part", states.iter().map(|state| garden.name(state.place))),

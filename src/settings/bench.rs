@@ -2,7 +2,7 @@
 
 use super::error::SettingsError;
 use crate::garden::{Excerpt, Garden, Sections};
-use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, RunError};
+use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, Resting, RunError};
 use crate::parts::Id;
 
 /// What stands at a switch in one state.
@@ -36,54 +36,80 @@ impl Pair {
 /// What some zones open, cut out of a garden: it costs what they open, not what the garden has.
 pub struct OpenZones {
     excerpt: Excerpt,
-    /// Names of the valves that water reaches.
-    names: Vec<String>,
+    cut: Garden,
+    network: Network,
     pair: Pair,
 }
 
 impl OpenZones {
-    /// The zones behind these valves.
-    pub fn of(garden: &Garden, sections: &Sections, pair: Pair, valves: &[usize]) -> OpenZones {
+    /// The zones behind these valves. Errors: they cannot be solved at all.
+    pub fn of(garden: &Garden, sections: &Sections, pair: Pair, valves: &[usize]) -> Result<OpenZones, SettingsError> {
         let excerpt = sections.excerpt(valves, &[pair.switch, pair.booster]);
-        let names = valves.iter().filter(|&&valve| excerpt.place(valve).is_some()).map(|&valve| garden.name(valve).to_string());
-        let (names, within) = (names.collect(), pair.within(&excerpt));
-        OpenZones { excerpt, names, pair: within }
+        let cut = excerpt.garden(garden);
+        let mut open = cut.opened(&[])?;
+        valves.iter().filter_map(|&valve| excerpt.place(valve)).for_each(|valve| open[valve] = true);
+        let (network, pair) = (Network::new(&cut, &open)?, pair.within(&excerpt));
+        Ok(OpenZones { excerpt, cut, network, pair })
     }
 
-    /// The state with these zones open and the pump on or off, in a garden of the same layout; other boosters run.
-    ///
-    /// Errors: there is no steady one.
-    pub fn felt(&self, garden: &Garden, pump: PumpState) -> Result<Felt, SettingsError> {
-        let cut = self.excerpt.garden(garden);
-        let names: Vec<&str> = self.names.iter().map(String::as_str).collect();
-        let mut network = Network::new(&cut, &cut.opened(&names)?)?;
-        network.run_pump(self.pair.booster, pump);
-        felt(&cut, self.pair, &mut network)
+    /// The state with these zones open and the pump as told, in a garden that differs from the first one in numbers alone; other
+    /// boosters run. Errors: no steady state.
+    pub fn felt(&mut self, garden: &Garden, pump: PumpState) -> Result<Felt, SettingsError> {
+        let OpenZones { excerpt, cut, network, pair } = self;
+        network.go_over_to(|place| &garden.parts()[excerpt.whole(place)])?;
+        network.run_pump(pair.booster, pump);
+        network.forget();
+        network.solve().map_err(|error| RunError::from(error.named(cut)))?;
+        let needs = cut.of_spec(|spec| spec.has(Id::RangeLow));
+        let needs: Vec<(usize, f64)> = needs.filter_map(|place| Some((place, cut.parts()[place].si(Id::RangeLow)?))).collect();
+        let mut felt_pa = network.pressures_pa(needs.iter().map(|&(place, _)| place).chain([pair.switch]));
+        let pressure_pa = felt_pa.pop().unwrap_or(f64::NAN);
+        let served =
+            needs.iter().zip(felt_pa).filter_map(|(&(_, low_pa), has_pa)| (!has_pa.is_nan()).then_some(has_pa >= low_pa));
+        Ok(Felt {
+            pressure_pa,
+            flow_m3_per_s: network.flow(pair.booster),
+            relieved_m3_per_s: cut.reliefs().map(|relief| network.flow(relief)).sum(),
+            is_enough: served.reduce(|all, one| all && one),
+        })
     }
 }
 
-/// What stands at the switch after a solve.
-fn felt(garden: &Garden, pair: Pair, network: &mut Network) -> Result<Felt, SettingsError> {
-    network.solve().map_err(|error| RunError::from(error.named(garden)))?;
-    let place_pa = network.place_pressures_pa();
-    let relieved_m3_per_s = garden.reliefs().map(|relief| network.flow(relief)).sum();
-    let needs = |place: usize| Some((place, garden.parts()[place].si(Id::RangeLow)?));
-    let served = (0..garden.parts().len())
-        .filter_map(needs)
-        .filter_map(|(place, low_pa)| (!place_pa[place].is_nan()).then_some(place_pa[place] >= low_pa));
-    let is_enough = served.reduce(|all, one| all && one);
-    let (pressure_pa, flow_m3_per_s) = (place_pa[pair.switch], network.flow(pair.booster));
-    Ok(Felt { pressure_pa, flow_m3_per_s, relieved_m3_per_s, is_enough })
+/// A garden at rest with outlets plugged, under any pressures of its mains, with the pump of a pair driven in any way; other
+/// boosters run.
+pub struct AtRest {
+    plugged: Resting,
+    pair: Pair,
 }
 
-/// The garden at rest while the pump of a pair is driven so; other boosters run. Errors: no steady state.
-pub fn at_rest(garden: &Garden, pair: Pair, outlets: Outlets, drive: Drive) -> Result<RestState, SettingsError> {
-    Ok(RestState::of(garden, outlets, |booster| if booster == pair.booster { drive } else { Drive::Full })?)
+impl AtRest {
+    /// Errors: the garden cannot be solved at all.
+    pub fn of(garden: &Garden, pair: Pair) -> Result<AtRest, SettingsError> {
+        Ok(AtRest { plugged: Resting::of(garden, Outlets::Plugged)?, pair })
+    }
+
+    /// The state of a garden that differs from the first one in numbers alone. Errors: no steady state.
+    pub fn state(&mut self, garden: &Garden, drive: Drive) -> Result<RestState, SettingsError> {
+        self.plugged.go_over_to(garden)?;
+        Ok(self.plugged.state(driving(self.pair, drive))?)
+    }
+
+    /// Pressure at the switch of the pair in that state, Pa; not a number where no supply reaches it.
+    pub fn at_switch_pa(&mut self, garden: &Garden, drive: Drive) -> Result<f64, SettingsError> {
+        let switch = self.pair.switch;
+        Ok(self.state(garden, drive)?.at(garden, switch).unwrap_or(f64::NAN))
+    }
+
+    /// The state at full speed with reliefs that do their work and leaks that run. Errors: no steady state.
+    pub fn losing(&mut self, garden: &Garden) -> Result<RestState, SettingsError> {
+        if !Outlets::Losing.let_go_in(garden) {
+            return self.state(garden, Drive::Full);
+        }
+        Ok(Resting::of(garden, Outlets::Losing)?.state(driving(self.pair, Drive::Full))?)
+    }
 }
 
-/// Pressure at the switch of a pair in that state with outlets plugged, Pa; not a number where no source is connected to it.
-///
-/// Errors: there is no steady state.
-pub fn at_switch_pa(garden: &Garden, pair: Pair, drive: Drive) -> Result<f64, SettingsError> {
-    Ok(at_rest(garden, pair, Outlets::Plugged, drive)?.at(garden, pair.switch).unwrap_or(f64::NAN))
+/// How each booster is driven where that of a pair is driven so.
+fn driving(pair: Pair, drive: Drive) -> impl Fn(usize) -> Drive {
+    move |booster| if booster == pair.booster { drive } else { Drive::Full }
 }

@@ -1,12 +1,12 @@
 //! What sets the ends of a window: zones, the pump, relief valves and ratings, each brought to the height of the switch.
 
-use super::bench::{Pair, at_rest, at_switch_pa};
+use super::bench::{AtRest, Pair};
 use super::error::SettingsError;
 use super::mains::Mains;
 use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
-use crate::hydraulics::{Drive, Outlets};
+use crate::hydraulics::Drive;
 use crate::parts::Id;
 use crate::quantity::Quantity;
 
@@ -72,7 +72,7 @@ impl Bound {
 /// All bounds of a garden: zones, relief valves and ratings at the highest pressure of the main, shut-off at the lowest.
 ///
 /// Errors: a state at rest has no steady solution.
-pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, SettingsError> {
+pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -> Result<Vec<Bound>, SettingsError> {
     let zone = |kind: Kind, case: &Case, limit_pa: f64| Bound {
         kind,
         place: None,
@@ -90,33 +90,33 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case]) -> Result<Vec<Bound>, S
         kind: Kind::DeadHead,
         place: Some(pair.booster),
         zones: Vec::new(),
-        limit_pa: at_switch_pa(&mains.lowest, pair, Drive::Full)?,
+        limit_pa: at_rest.at_switch_pa(&mains.lowest, Drive::Full)?,
         margin_pa: DEAD_HEAD_MARGIN_PA,
         own: None,
     });
-    found.extend(of_parts(&mains.highest, pair)?);
+    found.extend(of_parts(&mains.highest, pair, at_rest)?);
     Ok(found)
 }
 
 /// Reliefs and ratings on the line whose pressure goes up and down with that at the switch.
-fn of_parts(garden: &Garden, pair: Pair) -> Result<Vec<Bound>, SettingsError> {
+fn of_parts(garden: &Garden, pair: Pair, at_rest: &mut AtRest) -> Result<Vec<Bound>, SettingsError> {
     /// Speed of the pump in a second state, to see which parts follow the switch; any other than full speed will do.
     const SLOWER: f64 = 0.8;
     /// Pressures that move together agree to this, Pa.
     const TOGETHER_PA: f64 = 1.0;
-    let full = at_rest(garden, pair, Outlets::Plugged, Drive::Full)?;
-    let slower = at_rest(garden, pair, Outlets::Plugged, Drive::Share(SLOWER))?;
+    let full = at_rest.state(garden, Drive::Full)?;
+    let slower = at_rest.state(garden, Drive::Share(SLOWER))?;
     let (Some(full_pa), Some(slower_pa)) = (full.at(garden, pair.switch), slower.at(garden, pair.switch)) else {
         return Ok(Vec::new());
     };
     let step_pa = full_pa - slower_pa;
     let bound = |place: usize| -> Option<Bound> {
-        let part = &garden.parts()[place];
-        let (number, kind, margin_pa) = match part.traits().relieves {
+        let spec = garden.spec(place);
+        let (number, kind, margin_pa) = match spec.traits.relieves {
             true => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
             false => (Id::PressureRating, Kind::Rating, GAUGE_MARGIN_PA),
         };
-        let own = part.quantity(number)?;
+        let own = if spec.has(number) { garden.parts()[place].quantity(number)? } else { return None };
         let at_pa = full.highest(garden, place)?;
         let follows = (at_pa - slower.highest(garden, place)? - step_pa).abs() < TOGETHER_PA;
         let limit_pa = own.si - (at_pa - full_pa);

@@ -324,7 +324,7 @@ fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Gard
     }
     parts.push(Part::build(PartKind::Regulator, Some(&free_name(garden)), &[(Id::Set, set)]).ok()?);
     joints.push((layout.places[booster].from, middle));
-    debug_assert!(garden.parts()[booster].spec().placing == Placing::Inline);
+    debug_assert!(garden.spec(booster).placing == Placing::Inline);
     Garden::from_joints(parts, &joints).ok().map(|changed| changed.with_surroundings(*garden.surroundings()))
 }
 

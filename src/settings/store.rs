@@ -66,7 +66,7 @@ fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
 /// True where pressure spreads through a part that nothing flows through: not through shut valves, not back through parts
 /// that keep water back, and not past a regulator.
 fn passes(garden: &Garden, place: usize, way: Way) -> bool {
-    match garden.parts()[place].spec() {
+    match garden.spec(place) {
         spec if spec.traits.opens || spec.regulates() => false,
         _ if keeps_back(garden, place) => way == Way::Down,
         _ => true,

@@ -4,7 +4,7 @@
 //! pressure of the main; cut-out below the pressure at shut-off at the lowest pressure of the main, relief settings and ratings.
 //! The margins are those of `findings::limits`.
 
-use super::bench::{OpenZones, Pair, at_rest, at_switch_pa};
+use super::bench::{AtRest, OpenZones, Pair};
 use super::bounds::{Bound, Kind, bounds};
 use super::error::SettingsError;
 use super::mains::{Mains, with_main};
@@ -13,7 +13,7 @@ use super::suggest::{Suggestion, scale, suggestion};
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::garden::walk::{Way, reached};
 use crate::garden::{Garden, GardenError, Sections};
-use crate::hydraulics::{Drive, Network, Outlets, PumpState, booster_of};
+use crate::hydraulics::{Drive, Network, PumpState, booster_of};
 use crate::limits;
 use crate::numeric::seek;
 use crate::operation::OperationError;
@@ -155,12 +155,13 @@ pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, S
     let pair = pair_of(garden, ask)?;
     let mains = Mains::of(garden, ask.lowest_static_pa, ask.highest_static_pa)?;
     let cases = cases(&mains, pair, ask, known)?;
-    let bounds = bounds(&mains, pair, &cases)?;
+    let mut at_rest = AtRest::of(garden, pair)?;
+    let bounds = bounds(&mains, pair, &cases, &mut at_rest)?;
     let scale = scale(preference(garden, pair.switch));
     let differential_pa = ask.differential_pa.unwrap_or(scale.least_difference_pa);
     let widest_pa = ask.widest_pa.unwrap_or(scale.widest_difference_pa).max(differential_pa);
-    let rest_pa = |garden: &Garden, drive: Drive| at_switch_pa(garden, pair, drive);
-    let losing = at_rest(garden, pair, Outlets::Losing, Drive::Full)?;
+    let losing = at_rest.losing(garden)?;
+    let mut rest_pa = |garden: &Garden, drive: Drive| at_rest.at_switch_pa(garden, drive);
     let (verdict, cut_in, cut_out) = ranges(&bounds, differential_pa);
     let mut window = Window {
         garden: garden.clone(),
@@ -234,10 +235,11 @@ impl Window {
         else {
             return Ok(None);
         };
-        let above = |main_pa: f64| -> Result<f64, SettingsError> {
+        let mut at_rest = AtRest::of(&self.garden, pair)?;
+        let mut above = |main_pa: f64| -> Result<f64, SettingsError> {
             // All supplies fall by the same.
             let fallen = with_main(&self.garden, |own_pa| (own_pa - usual_pa + main_pa).max(TOLERANCE_PA))?;
-            Ok(at_switch_pa(&fallen, pair, Drive::Full)? - cut_out_pa)
+            Ok(at_rest.at_switch_pa(&fallen, Drive::Full)? - cut_out_pa)
         };
         if above(usual_pa)? < 0.0 || above(TOLERANCE_PA)? >= 0.0 {
             return Ok(None);
@@ -310,8 +312,8 @@ fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Cas
             return Ok(case.clone());
         }
         let open: Vec<usize> = valves.iter().chain(masters.iter().filter(|master| !valves.contains(master))).copied().collect();
-        let opened = OpenZones::of(garden, &sections, pair, &open);
-        let felt = |garden: &Garden, pump| opened.felt(garden, pump);
+        let mut opened = OpenZones::of(garden, &sections, pair, &open)?;
+        let mut felt = |garden: &Garden, pump| opened.felt(garden, pump);
         let (off, on) = (felt(garden, PumpState::Off)?, felt(garden, PumpState::Running)?);
         if off.pressure_pa.is_nan() || on.pressure_pa.is_nan() {
             let zones = if zones.is_empty() { "everything open".into() } else { format!("{} open", zones.join(" and ")) };

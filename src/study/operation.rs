@@ -38,7 +38,7 @@ impl Row {
         let garden = &log.garden;
         let highest = (0..garden.parts().len()).filter_map(|place| Some((place, log.highest(place)?)));
         let highest = highest.max_by(|a, b| a.1.pressure_pa.total_cmp(&b.1.pressure_pa));
-        let is_lost = |place: usize| garden.parts()[place].spec().loses_water();
+        let is_lost = |place: usize| garden.spec(place).loses_water();
         let energies = log.energy_j();
         let house = garden.supplies().filter_map(|place| Some(log.lowest(place)?.pressure_pa));
         Row {

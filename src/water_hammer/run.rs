@@ -197,7 +197,7 @@ pub(super) fn of_solution(solution: Solution, valve: usize, closing_time_s: f64,
         (steady_s > 0.0).then(|| with_share(&solution, valve, (followed_s / closing_time_s).max(LEAST_SHARE))).transpose()?;
     let mut model = model(late.as_ref().unwrap_or(&solution), valve, steps.step_s).ok_or_else(no_flow)?;
     steps.check(model.work_of_step()).map_err(too_much)?;
-    let check = way.iter().rev().copied().find(|&place| garden.parts()[place].traits().backward == Backward::Keeps);
+    let check = way.iter().rev().copied().find(|&place| garden.spec(place).traits.backward == Backward::Keeps);
     limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| KnockError::Stopped)?;
     let mut trace = Trace::default();
     if steady_s > 0.0 {
@@ -341,7 +341,7 @@ fn struck(solution: &Solution, model: &Model, seen: &Marched, way: &[usize], val
     };
     let on_the_way: HashSet<usize> = way.iter().copied().collect();
     let aside = (0..garden.parts().len()).filter(|place| !on_the_way.contains(place) && solution.open[*place]);
-    let aside = aside.filter(|&place| garden.parts()[place].spec().placing != Placing::Source);
+    let aside = aside.filter(|&place| garden.spec(place).placing != Placing::Source);
     way.iter().filter_map(|&place| one(place, true)).chain(aside.filter_map(|place| one(place, false))).collect()
 }
 

@@ -176,7 +176,7 @@ fn plot(changes: &[(&str, f64, &str)]) -> Garden {
 }
 
 fn plot_behind() -> Vec<Garden> {
-    let needs = [("diameter", q(0.156, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))];
+    let needs = [("nozzle", q(0.156, "inch")), ("range_low", q(30.0, "psi")), ("range_high", q(70.0, "psi"))];
     let spray = part(Kind::Head, "spray", &needs);
     vec![switch(45.0, 70.0), relief("relief", 100.0), hose("feed", 60.0, 0.625), valve("bed"), spray]
 }

@@ -54,7 +54,7 @@ impl Run<'_> {
         }
         for &(place, volume_m3) in log.drawn_m3() {
             if volume_m3 < -DROPS_M3 {
-                let fills = log.garden.parts()[place].spec().traits.fills;
+                let fills = log.garden.spec(place).traits.fills;
                 let entry = if fills { &source::TANK_FILLED } else { &source::RAN_BACK };
                 book.add(book.about(entry, place).with("volume", volume(-volume_m3)));
             }

@@ -12,11 +12,11 @@ use std::sync::Arc;
 ///
 /// Shut valves count like open ones: ground does not move with them.
 pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
-    if !parts.iter().any(|part| part.spec().has(Id::Height)) {
+    if !layout.kinds().iter().any(|kind| kind.spec().has(Id::Height)) {
         return None;
     }
     let number_of_nodes = layout.number_of_nodes;
-    let inline = |place: usize| parts[place].spec().placing == Placing::Inline;
+    let inline = |place: usize| layout.spec(place).placing == Placing::Inline;
     let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); number_of_nodes];
     for (place, joint) in layout.places.iter().enumerate().filter(|(place, _)| inline(*place)) {
         at_node[joint.from].push(place);

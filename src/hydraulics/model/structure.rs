@@ -56,6 +56,8 @@ pub struct Structure {
     pub pattern: Pattern,
     /// Draws: the unknown and the place.
     pub draws: Vec<(usize, usize)>,
+    /// The same by place: the place and the number among the draws, in order.
+    draws_by_place: Vec<(usize, usize)>,
     /// Sources without anything to feed: place and node.
     pub idle_sources: Vec<(usize, usize)>,
     /// Legs without flow, in the order in which pressure spreads.
@@ -76,6 +78,12 @@ impl Structure {
     /// The structure of a garden with these places open.
     pub fn of(garden: &Garden, open: &[bool]) -> Structure {
         Builder::new(garden, open).build()
+    }
+
+    /// The number of a place among the draws; nothing where it is none that something feeds.
+    pub fn draw_at(&self, place: usize) -> Option<usize> {
+        let at = self.draws_by_place.binary_search_by_key(&place, |&(place, _)| place).ok()?;
+        Some(self.draws_by_place[at].1)
     }
 }
 
@@ -131,11 +139,11 @@ impl<'a> Builder<'a> {
     }
 
     fn placing(&self, place: usize) -> Placing {
-        self.garden.parts()[place].spec().placing
+        self.garden.spec(place).placing
     }
 
     fn is_outlet(&self, place: usize) -> bool {
-        self.placing(place) == Placing::Outlet && !self.garden.parts()[place].traits().draws
+        self.placing(place) == Placing::Outlet && !self.garden.spec(place).traits.draws
     }
 
     /// Marks the nodes that a source reaches through open parts.
@@ -158,7 +166,7 @@ impl<'a> Builder<'a> {
                     self.exits[joint.to].push(Exit { place, to: Some(joint.from), forward: false });
                 }
                 Placing::Source => self.exits[joint.to].push(Exit { place, to: None, forward: false }),
-                Placing::Outlet if self.garden.parts()[place].traits().draws => self.draws_at[joint.from].push(place),
+                Placing::Outlet if self.garden.spec(place).traits.draws => self.draws_at[joint.from].push(place),
                 Placing::Outlet => self.exits[joint.from].push(Exit { place, to: None, forward: true }),
                 Placing::AtPoint => {}
             }
@@ -201,6 +209,8 @@ impl<'a> Builder<'a> {
         let draws: Vec<(usize, usize)> = draws.collect();
         let mut drawn = vec![false; self.layout.places.len()];
         draws.iter().for_each(|&(_, place)| drawn[place] = true);
+        let mut draws_by_place: Vec<(usize, usize)> = draws.iter().enumerate().map(|(draw, &(_, place))| (place, draw)).collect();
+        draws_by_place.sort_unstable();
         Structure {
             links,
             ends,
@@ -209,6 +219,7 @@ impl<'a> Builder<'a> {
             unknowns,
             pattern,
             draws,
+            draws_by_place,
             idle_sources,
             still: legs,
             link_of,
@@ -320,7 +331,7 @@ impl<'a> Builder<'a> {
             return;
         }
         let balance = |of: fn(&Spec) -> bool| -> i32 {
-            let counts = link.steps.iter().filter(|step| of(self.garden.parts()[step.place].spec()));
+            let counts = link.steps.iter().filter(|step| of(self.garden.spec(step.place)));
             counts.map(|step| if step.forward { 1 } else { -1 }).sum()
         };
         // Gates decide before pumps: water can be driven back through a pump, never through a gate.

@@ -33,6 +33,7 @@ use pivoting::change_one_by_one;
 ///
 /// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub fn solve(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
+    circuit.renew_demands();
     let found = attempt(circuit);
     if !circuit.state.parts_water {
         if !circuit.may_part() || (found.is_ok() && !parting::overdrawn(circuit)) {

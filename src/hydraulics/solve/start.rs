@@ -17,6 +17,7 @@ pub fn start_over(circuit: &mut Circuit) {
 
 /// Forgets the last state and guesses flows.
 pub fn start_afresh(circuit: &mut Circuit) {
+    circuit.renew_demands();
     parting::look(circuit, false);
     let highest = circuit.highest_source_pa(LEAST_HIGHEST_PA);
     circuit.state.pressures_pa.fill(MIDDLING * highest);

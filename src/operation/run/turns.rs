@@ -55,7 +55,7 @@ pub(super) fn turns(
 
 /// The valve or draw of a name. Errors: an unknown name, or a part that cannot be opened.
 fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
-    let can = |place: usize| garden.parts()[place].traits().opens || garden.parts()[place].traits().draws;
+    let can = |place: usize| garden.spec(place).traits.opens || garden.spec(place).traits.draws;
     let Some(place) = garden.layout().find(name) else {
         let known = (0..garden.parts().len()).filter(|&place| can(place)).map(|place| garden.name(place).to_string());
         return Err(GardenError::UnknownZone { name: name.to_string(), valves: known.collect() }.into());
@@ -63,7 +63,7 @@ fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
     if can(place) {
         return Ok(place);
     }
-    Err(OperationError::CannotOpen { name: name.to_string(), word: garden.parts()[place].spec().word })
+    Err(OperationError::CannotOpen { name: name.to_string(), word: garden.spec(place).word })
 }
 
 impl Run {
@@ -84,7 +84,7 @@ impl Run {
                     self.setting.faults[index] = turn.on == Way::On;
                     let place = self.machine.faults[index].0;
                     self.event(place, if turn.on == Way::On { EventKind::FaultBegins } else { EventKind::FaultEnds });
-                    let spec = self.machine.plant.garden.parts()[place].spec();
+                    let spec = self.machine.plant.garden.spec(place);
                     if spec.traits.opens || spec.traits.relieves {
                         self.set_open(place);
                     } else if spec.placing == Placing::Source {
@@ -110,7 +110,7 @@ impl Run {
 
     /// Opens or shuts a valve, draw or relief as the schedule and its faults have it.
     fn set_open(&mut self, place: usize) {
-        let traits = self.machine.plant.garden.parts()[place].traits();
+        let traits = self.machine.plant.garden.spec(place).traits;
         let wanted = self.openings[place] > 0 || traits.relieves;
         let open = !self.fails(place, FaultKind::SticksShut) && (wanted || self.fails(place, FaultKind::SticksOpen));
         if self.setting.open[place] == open {

@@ -73,7 +73,7 @@ impl Model {
             }
         }
         let unknown = |&(path, value): &(NumberPath, Quantity)| {
-            let number = garden.parts()[path.place].spec().number(path.number);
+            let number = garden.spec(path.place).number(path.number);
             let unit = number.and_then(|number| find_unit(number.unit)).map_or(1.0, |unit| unit.to_si(1.0));
             let scale = if value.si == 0.0 { unit } else { value.si.abs() };
             Unknown { path, start: value.si, scale, rule: number.map_or(Rule::Any, |number| number.rule) }

@@ -108,7 +108,7 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Q
         ));
     }
     for (number, (path, _)) in fit.parameters.iter().zip(unknowns).filter(|(number, _)| number.bound) {
-        let rule = garden.parts()[path.place].spec().number(path.number).map_or(Rule::Any, |number| number.rule).words();
+        let rule = garden.spec(path.place).number(path.number).map_or(Rule::Any, |number| number.rule).words();
         notes.push(format!(
             "{} ran into its bound at {}: it must be {rule}; the readings ask for more than the garden as described can give",
             number.path, number.value

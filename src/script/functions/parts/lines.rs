@@ -154,7 +154,7 @@ mod words {
     ///
     /// ```hw
     /// downhill(6.ft).height   // => 6 ft
-    /// downhill(-6.ft)         // => error: downhill: the height is -6 ft
+    /// downhill(-6.ft)         // => error: downhill: the height is -6 ft (a length)
     /// ```
     #[rhai_fn(return_raw)]
     pub fn downhill(height: Dynamic) -> Result<Part, Box<EvalAltResult>> {
