@@ -86,7 +86,7 @@ fn a_file_that_is_no_text_exits_with_3() {
     assert!(text.contains("it is not a text in UTF-8"), "{text}");
 }
 
-const STUDY: &str = "/* # How wide?\n   The diameters to choose from. */\nlet diameters = [(1/2).inch, (5/8).inch];\nbores;\nprint(\"two diameters\");\n\n// The wider one.\nmax(diameters);\n// That is all.\n";
+const STUDY: &str = "/* # How wide?\n   The diameters to choose from. */\nlet diameters = [(1/2).inch, (5/8).inch];\ndiameters;\nprint(\"two diameters\");\n\n// The wider one.\nmax(diameters);\n// That is all.\n";
 
 #[test]
 fn run_prints_prose_and_values_below_it() {
