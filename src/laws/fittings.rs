@@ -25,7 +25,17 @@ pub enum Source {
 }
 
 impl Source {
-    /// The source in words, the same as in the check values of the fittings.
+    /// The source in a few words, for a column of a table.
+    pub fn short(self) -> &'static str {
+        match self {
+            Source::PerryGreen => "Perry and Green (1997), Table 6-4",
+            Source::Munson => "Munson, Young and Okiishi (2002), Table 8.2",
+            Source::Tp410 => "TP-410, K factor table",
+            Source::Tp410FromMemory => "TP-410, K factor table (from memory)",
+        }
+    }
+
+    /// The source in full, the same as in the check values of the fittings.
     pub fn describe(self) -> &'static str {
         match self {
             Source::PerryGreen => {

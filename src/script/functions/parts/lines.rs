@@ -103,7 +103,7 @@ mod words {
             Column::texts("fitting", FITTINGS.iter().map(|fitting| fitting.name)),
             Column::texts("what", FITTINGS.iter().map(|fitting| fitting.detail)),
             Column::numbers("k", FITTINGS.iter().map(|fitting| fitting.k())),
-            Column::texts("source", FITTINGS.iter().map(|fitting| fitting.source().describe())),
+            Column::texts("source", FITTINGS.iter().map(|fitting| fitting.source().short())),
         ];
         Table::new(columns).map_err(raise)
     }
