@@ -198,7 +198,7 @@ mod words {
     /// ```hw
     /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))   // => supply  supply, static pressure 50 psi
     /// // => feed    hose, length 50 ft, diameter 5/8 in
-    /// // => spray   head, diameter 1/8 in
+    /// // => spray   head, nozzle 1/8 in
     /// ```
     #[rhai_fn(return_raw)]
     pub fn show(call: NativeCallContext, garden: Garden) -> Result<String, Box<EvalAltResult>> {

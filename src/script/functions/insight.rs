@@ -126,7 +126,7 @@ mod words {
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.sensitivity("berry", "berries");
     /// t["parameter"][0]   // => berry.nozzle
-    /// t.filter(|r| r.number == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
+    /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
     /// plot.sensitivity("berry.flow", "berries").rows   // => 10
     /// plot.sensitivity("berry")   // => error: how 'berry' would change cannot be told: no supply reaches it
     /// ```

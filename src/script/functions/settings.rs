@@ -28,7 +28,7 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft
     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pressure_switch(30.psi, 50.psi) >> relief(97.psi)
     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
 let w = plot.switch_window();
-w.verdict     // => open
+w.verdict     // => works
 w.cut_in      // => [50.15 psi, 72 psi]
 w.cut_out     // => [73.26 psi, 87 psi]
 w.suggested   // => [55 psi, 80 psi]

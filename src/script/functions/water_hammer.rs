@@ -120,7 +120,7 @@ mod words {
     /// ```hw
     /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).pressure_rating(80.psi).compliance(2.mL_per_bar_m).named("feed")
     ///     >> valve("beds") >> head("bed", (1/4).inch);
-    /// plot.water_hammer("beds", 0.1.s).findings().table()["code"][0]   // => knock-over-rating
+    /// plot.water_hammer("beds", 0.1.s).findings().table()["code"][0]   // => water-hammer-over-rating
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_water_hammer(water_hammer: WaterHammer) -> FindingList {

@@ -51,7 +51,7 @@ mod words {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.failure_study(timer("east").start("05:30").zone("bed", 20.min), 1.days)["failure"]   // => ["none", "supply fails", "supply loses pressure", "backflow_preventer sticks open", "bed sticks open", "bed sticks shut"]
+    /// line.failure_study(timer("east").start("05:30").zone("bed", 20.min), 1.days)["failure"]   // => ["none", "supply fails", "supply loses pressure", "backflow_preventer stuck open", "bed stuck open", "bed stuck closed"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn failure_study(

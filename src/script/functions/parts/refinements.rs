@@ -73,7 +73,7 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::InputPower,
-        "/// The electrical power of a booster while it runs; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).input_power(550.W).watts   // => 550 W\n/// ```",
+        "/// The electrical power of a booster while it runs; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).input_power(550.W).input_power   // => 550 W\n/// ```",
     ),
     (
         Id::Npsh,
