@@ -128,7 +128,7 @@ mod words {
     /// t["parameter"][0]   // => berry.nozzle
     /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
     /// plot.sensitivity("berry.flow", "berries").rows   // => 10
-    /// plot.sensitivity("berry")   // => error: how 'berry' would change cannot be told: no supply reaches it
+    /// plot.sensitivity("berry")   // => error: the map has no 'number'
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sensitivity(call: NativeCallContext, garden: Garden, what: &str, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {
