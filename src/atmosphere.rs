@@ -2,8 +2,7 @@
 //!
 //! Nothing is known here of weather: the true pressure moves by some 3 kPa either way (common practice).
 
-use crate::quantity::show_number;
-use crate::quantity::{STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2};
+use crate::quantity::{Quantity, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, UnitSystem, dim};
 use crate::told::Told;
 use thiserror::Error;
 
@@ -19,13 +18,19 @@ const HIGHEST_ELEVATION_M: f64 = 11_000.0;
 pub enum AtmosphereError {
     /// The elevation lies below or above what the standard atmosphere describes, or is not a number.
     #[error(
-        "the elevation {} m is outside the range of the standard atmosphere, {} m to {} m",
-        show_number(*.elevation_m), show_number(LOWEST_ELEVATION_M), show_number(HIGHEST_ELEVATION_M)
+        "the elevation {elevation} is outside the range of the standard atmosphere, {} to {}",
+        height(LOWEST_ELEVATION_M),
+        height(HIGHEST_ELEVATION_M)
     )]
     OutOfRange {
-        /// The elevation that was given, m above sea level.
-        elevation_m: f64,
+        /// The elevation that was given, above sea level.
+        elevation: Quantity,
     },
+}
+
+/// A height as this standard gives it, in metres, unless other units are chosen.
+fn height(elevation_m: f64) -> Quantity {
+    UnitSystem::AsWrittenMetric.quantity(elevation_m, dim::LENGTH)
 }
 
 impl Told for AtmosphereError {
@@ -50,7 +55,7 @@ pub fn pressure_pa(elevation_m: f64) -> Result<f64, AtmosphereError> {
     // Gravity 9.80665 m/s2, air 0.0289644 kg/mol, gas constant 8.31432 J/(mol K) as fixed in that standard.
     const EXPONENT: f64 = STANDARD_GRAVITY_M_PER_S2 * 0.028_964_4 / (8.314_32 * LAPSE_RATE_K_PER_M);
     if !(LOWEST_ELEVATION_M..=HIGHEST_ELEVATION_M).contains(&elevation_m) {
-        return Err(AtmosphereError::OutOfRange { elevation_m });
+        return Err(AtmosphereError::OutOfRange { elevation: height(elevation_m) });
     }
     let height_m = EARTH_RADIUS_M * elevation_m / (EARTH_RADIUS_M + elevation_m);
     Ok(SEA_LEVEL_PRESSURE_PA * (1.0 - LAPSE_RATE_K_PER_M * height_m / SEA_LEVEL_TEMPERATURE_K).powf(EXPONENT))

@@ -51,6 +51,7 @@ pub mod parts;
 pub mod quantity;
 pub mod settings;
 pub mod told;
+pub mod unit_system;
 pub mod visible;
 pub mod water;
 pub mod water_hammer;

@@ -258,9 +258,7 @@ mod studies {
         let table = failure_study(&garden, &bed(30.0), 6.0 * HOUR, &SweepOptions::default()).expect("a table");
         let Values::Texts(faults) = &table.column("failure").expect("a column").values else { panic!("texts") };
         let faults: Vec<&str> = faults.iter().flatten().map(String::as_str).collect();
-        for expected in
-            ["none", "tap fails", "check stuck open", "switch will not stop", "relief stuck open", "bed stuck open"]
-        {
+        for expected in ["none", "tap fails", "check stuck open", "switch will not stop", "relief stuck open", "bed stuck open"] {
             assert!(faults.contains(&expected), "{expected} is missing in {faults:?}");
         }
         let highest = match &table.column("highest").expect("a column").values {

@@ -196,7 +196,7 @@ fn the_settings_it_suggests_can_be_bought_and_are_inside() {
 }
 
 #[test]
-fn a_metric_garden_is_told_half_bars() {
+fn a_metric_garden_is_told_quarters_of_a_bar() {
     let bar = |value: f64| q(value, "bar");
     let garden = plot(30.0, 50.0, 97.0);
     let part =
@@ -204,7 +204,7 @@ fn a_metric_garden_is_told_half_bars() {
     let found = window(&garden.but_part("switch", &part).expect("sound"));
     let suggestion = found.suggestion.expect("open");
     for setting in [suggestion.cut_in, suggestion.cut_out] {
-        let steps = setting.si / 5e4;
+        let steps = setting.si / 2.5e4;
         assert!((steps - steps.round()).abs() < 1e-9, "{setting}");
     }
     assert!((1e5..=2e5).contains(&(suggestion.cut_out.si - suggestion.cut_in.si).round()));

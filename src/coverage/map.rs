@@ -6,8 +6,9 @@ use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::zone::middle_of_zone_m;
 use crate::hydraulics::{Doing, Solution};
 use crate::parts::{Id, Part, Spec};
-use crate::quantity::{Quantity, dim};
+use crate::quantity::{Quantity, UnitSystem, dim};
 use crate::told::Told;
+use crate::unit_system::units_of_texts;
 use thiserror::Error;
 
 /// Spots along the longer side of a bed.
@@ -32,12 +33,12 @@ pub enum CoverageError {
     #[error("rain: no head throws water here")]
     NoHeads,
     /// The bed has no ground: a side that is not above zero, or one without end.
-    #[error("rain: the bed is {} by {}; expected a rectangle of ground", in_words(*.width_m), in_words(*.height_m))]
+    #[error("rain: the bed is {width} by {height}; expected a rectangle of ground")]
     NoGround {
-        /// From left to right, m.
-        width_m: f64,
-        /// From bottom to top, m.
-        height_m: f64,
+        /// From left to right.
+        width: Quantity,
+        /// From bottom to top.
+        height: Quantity,
     },
     /// All spots of the bed stay dry.
     #[error("rain: none of the water falls on the bed")]
@@ -67,25 +68,38 @@ impl CountOn {
         [("mean", CountOn::Mean), ("low quarter", CountOn::LowQuarter), ("driest", CountOn::Driest)];
 }
 
+impl CoverageError {
+    /// The error about a garden that was given in these units.
+    fn in_units(self, units: UnitSystem) -> CoverageError {
+        match self {
+            CoverageError::NoGround { width, height } => {
+                let [width, height] = [width, height].map(|length| units.quantity(length.si, dim::LENGTH));
+                CoverageError::NoGround { width, height }
+            }
+            other => other,
+        }
+    }
+}
+
 impl Told for CoverageError {
     fn hint(&self) -> Option<String> {
+        let pick = |us, metric| units_of_texts().pick(us, metric);
         Some(
             match self {
-                CoverageError::Unknown { missing: "place", .. } => "say .at(10.ft, 5.ft)",
-                CoverageError::Unknown { .. } => "say .throws(28.ft, 40.psi)",
+                CoverageError::Unknown { missing: "place", .. } => pick("say .at(10.ft, 5.ft)", "say .at(3.m, 1.5.m)"),
+                CoverageError::Unknown { .. } => pick("say .throws(28.ft, 40.psi)", "say .throws(8.5.m, 2.8.bar)"),
                 CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
-                CoverageError::NoGround { .. } => "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
+                CoverageError::NoGround { .. } => pick(
+                    "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
+                    "give the bed as in rain([0.m, 9.m], [0.m, 6.m])",
+                ),
                 CoverageError::NeverWet => "count on the \"low quarter\", or move a head",
-                CoverageError::BelowZero => "give it as in 1.inch",
+                CoverageError::BelowZero => pick("give it as in 1.inch", "give it as in 25.mm"),
                 CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
             }
             .into(),
         )
     }
-}
-
-fn in_words(length_m: f64) -> Quantity {
-    Quantity::new(length_m, dim::LENGTH)
 }
 
 /// A rectangle of ground, m.
@@ -135,6 +149,8 @@ pub struct Coverage {
     pub rates_m_per_s: Vec<f64>,
     /// How even the rates of the spots are; mean, lowest and highest in m/s.
     pub evenness: Evenness,
+    /// The units in which the garden of the heads was given.
+    pub units: UnitSystem,
     /// Names of heads that get less pressure than they need: they do not throw as is shown here.
     pub stalled: Vec<String>,
 }
@@ -153,8 +169,9 @@ impl Coverage {
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         let longer_m = width_m.max(height_m);
         let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
-        let rain = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m))?;
-        Ok(Coverage { stalled: stalled(solution), ..rain })
+        let rain = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m));
+        let units = solution.garden.units();
+        Ok(Coverage { stalled: stalled(solution), units, ..rain.map_err(|error| error.in_units(units))? })
     }
 
     /// The rain of sprays as its means over `columns` by `rows` equal cells of a bed.
@@ -172,11 +189,22 @@ impl Coverage {
             return Err(CoverageError::NoHeads);
         }
         if !(width_m > 0.0 && height_m > 0.0 && bed.area_m2().is_finite()) {
-            return Err(CoverageError::NoGround { width_m, height_m });
+            let [width, height] = [width_m, height_m].map(|length_m| Quantity::new(length_m, dim::LENGTH));
+            return Err(CoverageError::NoGround { width, height });
         }
         let rates_m_per_s = rates(&sprays, &bed, pattern, (columns, rows));
         let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
-        Ok(Coverage { bed, sprays, pattern, columns, rows, rates_m_per_s, evenness, stalled: Vec::new() })
+        Ok(Coverage {
+            bed,
+            sprays,
+            pattern,
+            columns,
+            rows,
+            rates_m_per_s,
+            evenness,
+            units: UnitSystem::default(),
+            stalled: Vec::new(),
+        })
     }
 
     /// How long the heads must run until that part of the ground has a depth of water, s.
@@ -198,7 +226,7 @@ impl Coverage {
     /// The same ground under another pattern. Errors: no water falls on it.
     pub fn with_pattern(&self, pattern: Pattern) -> Result<Coverage, CoverageError> {
         let rain = Coverage::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
-        Ok(Coverage { stalled: self.stalled.clone(), ..rain })
+        Ok(Coverage { stalled: self.stalled.clone(), units: self.units, ..rain })
     }
 
     /// The middle of a spot by its number in `rates_m_per_s`, m.

@@ -1,10 +1,10 @@
 //! Boosters in a steady state: off their curve, backward, dry, against shut valves, starved at the inlet.
 
 use super::catalogue::pump as say;
-use super::finding::{Book, flow as flow_of, like, pressure};
+use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
 use super::heating;
 use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
-use super::phrase::Value;
+use super::phrase::{Limit, Value};
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, Verdict};
 use crate::laws::npsh::available_from_gauge_m;
@@ -105,13 +105,14 @@ pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
         margin_m if margin_m < NPSH_MARGIN_M && given.is_some() => &say::NPSH_MARGIN,
         _ => return,
     };
-    let finding = book.about(entry, place).with("available", like(available_m, required)).with("required", required);
-    book.add(finding.with("margin", like(NPSH_MARGIN_M, required)));
+    let shown = given.map_or(Limit::of_practice(required, "ft").as_least().into(), Value::from);
+    let finding = book.about(entry, place).with("available", like(available_m, required)).with("required", shown);
+    book.add(finding.with("margin", Limit::of_practice(like(NPSH_MARGIN_M, required), "m")));
 }
 
 fn tell_lift(book: &mut Book, place: usize, inlet_pa: f64) {
     let finding = book.about(&say::LIFT_TOO_HIGH, place);
-    book.add(finding.with("inlet", pressure(inlet_pa)).with("lowest", pressure(LOWEST_INLET_PA)));
+    book.add(finding.with("inlet", pressure(inlet_pa)).with("lowest", rule_pa(LOWEST_INLET_PA).as_least()));
 }
 
 /// True when a public tap feeds the booster through open parts.

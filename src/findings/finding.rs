@@ -2,7 +2,7 @@
 //! sorted and kept from standing twice.
 
 use super::catalogue::{Entry, Level, Source};
-use super::phrase::{Value, Values, broken, faults, fill};
+use super::phrase::{Limit, Value, Values, broken, faults, fill, names};
 use crate::garden::Garden;
 use crate::parts::Id;
 use crate::quantity::{Quantity, UnitSystem, dim};
@@ -21,6 +21,8 @@ pub struct Finding {
     /// The zone that must be open for it, where it was looked for zone by zone.
     zone: Option<String>,
     values: Values,
+    /// The units in which the garden was given.
+    units: UnitSystem,
 }
 
 /// The named places that are filled without being given.
@@ -30,12 +32,13 @@ impl Finding {
     /// A finding about a part of a garden; its values follow by [`Finding::with`].
     pub fn about(entry: &'static Entry, garden: &Garden, place: usize) -> Finding {
         let (name, word) = (garden.name(place).to_string(), Some(garden.spec(place).word));
-        Finding { place: Some(place), name, word, entry, zone: None, values: Vec::new() }
+        Finding { place: Some(place), name, word, entry, zone: None, values: Vec::new(), units: garden.units() }
     }
 
     /// A finding about the whole.
     pub fn of_whole(entry: &'static Entry) -> Finding {
-        Finding { place: None, name: String::new(), word: None, entry, zone: None, values: Vec::new() }
+        let units = UnitSystem::default();
+        Finding { place: None, name: String::new(), word: None, entry, zone: None, values: Vec::new(), units }
     }
 
     /// The same with a value for a named place of its sentences.
@@ -80,7 +83,7 @@ impl Finding {
 
     /// Where and how much, one sentence.
     pub fn what(&self, system: UnitSystem) -> String {
-        let what = fill(self.entry.what, &self.all_values(), system);
+        let what = fill(self.entry.what, &self.all_values(), system.or_own(self.units));
         match &self.zone {
             Some(zone) => format!("with '{zone}' open, {what}"),
             None => what,
@@ -88,13 +91,13 @@ impl Finding {
     }
 
     /// Why it matters.
-    pub fn why(&self) -> &'static str {
-        self.entry.why
+    pub fn why(&self, system: UnitSystem) -> String {
+        fill(self.entry.why, &Vec::new(), system.or_own(self.units))
     }
 
     /// What to do.
     pub fn action(&self, system: UnitSystem) -> String {
-        fill(self.entry.action, &self.all_values(), system)
+        fill(self.entry.action, &self.all_values(), system.or_own(self.units))
     }
 
     /// True when both say the same of parts of the same name, wherever in their gardens those stand.
@@ -122,7 +125,8 @@ impl Finding {
 impl Entry {
     /// What is wrong with its patterns, if anything.
     pub fn broken(&self) -> Option<String> {
-        [self.what, self.action].into_iter().find_map(broken)
+        let values = names(self.why).first().map(|name| format!("its reason has a value, {name}"));
+        [self.what, self.action, self.why].into_iter().find_map(broken).or(values)
     }
 }
 
@@ -217,6 +221,11 @@ pub fn speed(speed_m_per_s: f64) -> Quantity {
 
 pub fn volume(volume_m3: f64) -> Quantity {
     Quantity::new(volume_m3, dim::VOLUME)
+}
+
+/// A rule of the trade that is passed on in psi.
+pub fn rule_pa(pressure_pa: f64) -> Limit {
+    Limit::of_practice(pressure(pressure_pa), "psi")
 }
 
 /// A computed value in the unit of the quantity it is compared with.

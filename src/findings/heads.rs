@@ -2,7 +2,7 @@
 //! that cannot hold.
 
 use super::catalogue::water as say;
-use super::finding::{Book, like, pressure};
+use super::finding::{Book, like, pressure, rule_pa};
 use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
 use super::phrase::Phrase;
 use crate::garden::walk::{Way, reached_from};
@@ -57,7 +57,7 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     }
     if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > MOST_DRIP_PA {
         let finding = book.about(&say::DRIP_OVER_PRESSURE, place);
-        book.add(finding.with("has", pressure(pressure_pa)).with("most", pressure(MOST_DRIP_PA)));
+        book.add(finding.with("has", pressure(pressure_pa)).with("most", rule_pa(MOST_DRIP_PA)));
     }
     if let Some(high) = number(Id::RangeHigh) {
         let takes = |entry| book.about(entry, place).with("has", like(pressure_pa, high)).with("most", high);

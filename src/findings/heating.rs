@@ -3,7 +3,7 @@
 use super::catalogue::pump as say;
 use super::finding::{Book, volume};
 use super::limits::{HOT_WATER_K, PUMP_WATER_M3};
-use super::phrase::Value;
+use super::phrase::{Limit, Value};
 use crate::parts::Id;
 use crate::quantity::ZERO_CELSIUS_K;
 
@@ -25,10 +25,13 @@ pub(super) fn tell(book: &mut Book, booster: usize) {
     let rise = rise_k_per_s(watts.si, PUMP_WATER_M3 * water.density_kg_per_m3);
     let minutes = (HOT_WATER_K - water.temperature_k).max(0.0) / rise / 60.0;
     let number = |value: f64, decimals: usize| Value::Number { value, decimals };
+    let either = |us: String, metric: String| Value::Either { us, metric };
     let hot_c = HOT_WATER_K - ZERO_CELSIUS_K;
-    let finding = book.about(&say::HEATS, booster).with("power", watts).with("volume", volume(PUMP_WATER_M3));
-    let finding = finding.with("rise_c", number(60.0 * rise, 1)).with("rise_f", number(108.0 * rise, 0));
-    let finding = finding.with("hot_c", number(hot_c, 0)).with("hot_f", number(1.8 * hot_c + 32.0, 0));
+    let finding =
+        book.about(&say::HEATS, booster).with("power", watts).with("volume", Limit::of_practice(volume(PUMP_WATER_M3), "L"));
+    let rise = either(format!("{:.0} degF", 108.0 * rise), format!("{:.1} degC", 60.0 * rise));
+    let hot = either(format!("{:.0} degF", 1.8 * hot_c + 32.0), format!("{hot_c:.0} degC"));
+    let finding = finding.with("rise", rise).with("hot", hot);
     book.add(finding.with("minutes", number(minutes, 1)));
 }
 

@@ -3,6 +3,7 @@
 use super::catalogue::water as say;
 use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
 use super::limits::{FAST_M_PER_S, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S};
+use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
 use crate::parts::Id;
@@ -36,7 +37,9 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
             let is_too_fast = speed > TOO_FAST_M_PER_S;
             let (entry, limit) = if is_too_fast { (&say::TOO_FAST, TOO_FAST_M_PER_S) } else { (&say::FAST, FAST_M_PER_S) };
-            book.add(book.about(entry, place).with("speed", speed_of(speed)).with("limit", speed_of(limit)));
+            book.add(
+                book.about(entry, place).with("speed", speed_of(speed)).with("limit", Limit::published(speed_of(limit), "ft/s")),
+            );
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
         if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > NO_FLOW_M3_PER_S {

@@ -1,15 +1,24 @@
 //! Sentences with named places for values, put into words in the units that are asked for.
 //!
-//! `{margin}` is a named place. What stands in square brackets is left out where one of its places has no value:
+//! `{margin}` is a named place; `{15 ft|4.5 m}` reads one way in US units and the other in metric ones. What stands in square brackets is left out where one of its places has no value:
 //! `no check valve before {part}[; {check} is not an approved one]`. It knows quantities, and neither gardens nor findings.
 
-use crate::quantity::{Quantity, UnitSystem};
+use crate::quantity::{Quantity, UnitSystem, find_unit, show_number};
 
 /// What stands in a named place.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value {
     /// Shown in the unit it was given in, or in the usual one of the system.
     Quantity(Quantity),
+    /// A threshold of a source or of the trade.
+    Limit(Limit),
+    /// A text that reads one way in US units and another in metric ones.
+    Either {
+        /// In US units.
+        us: String,
+        /// In metric units.
+        metric: String,
+    },
     /// A plain number with so many decimals.
     Number {
         /// The number, in the unit that the sentence names behind it.
@@ -46,6 +55,8 @@ impl Value {
     fn show(&self, system: UnitSystem) -> String {
         match self {
             Value::Quantity(quantity) => quantity.show(system),
+            Value::Limit(limit) => limit.show(system),
+            Value::Either { us, metric } => system.pick(us, metric).clone(),
             Value::Number { value, decimals } => format!("{value:.decimals$}"),
             Value::Count { number, word } => counted(*number, word),
             Value::Text(text) => text.clone(),
@@ -60,6 +71,69 @@ impl Value {
             Value::List { items, .. } => items.iter().flat_map(Value::faults).collect(),
             _ => Vec::new(),
         }
+    }
+}
+
+/// A threshold with the unit in which its source has it. In another unit it shows round, since nobody who writes 25 psi means 1.724 bar;
+/// where the source is a document, what that says follows in brackets.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit {
+    value: Quantity,
+    own: &'static str,
+    is_published: bool,
+    is_least: bool,
+}
+
+impl Limit {
+    /// A rule of the trade, with the symbol of the unit in which it is passed on.
+    pub fn of_practice(value: Quantity, own: &'static str) -> Limit {
+        Limit { value, own, is_published: false, is_least: false }
+    }
+
+    /// A limit of a document, with the symbol of the unit in which that gives it.
+    pub fn published(value: Quantity, own: &'static str) -> Limit {
+        Limit { is_published: true, ..Limit::of_practice(value, own) }
+    }
+
+    /// The same as the least that is enough, which is never rounded down: what falls short of it falls short of what is shown.
+    pub fn as_least(self) -> Limit {
+        Limit { is_least: true, ..self }
+    }
+
+    /// The same in the unit of the quantity it is compared with.
+    pub fn like(self, model: Quantity) -> Limit {
+        Limit { value: Quantity { si: self.value.si, ..model }, ..self }
+    }
+
+    /// The limit in words.
+    pub fn show(&self, system: UnitSystem) -> String {
+        let Some(unit) = self.value.shown_unit(system).filter(|unit| unit.symbol != self.own) else {
+            return self.value.show(system);
+        };
+        let round = format!("{} {}", show_number(self.rounded(unit.from_si(self.value.si))), unit.symbol);
+        match find_unit(self.own).filter(|_| self.is_published) {
+            Some(own) => format!("{round} ({} {})", show_number(own.from_si(self.value.si)), own.symbol),
+            None => round,
+        }
+    }
+
+    /// One significant digit where that is within a twentieth of the value, else two.
+    fn rounded(&self, value: f64) -> f64 {
+        /// How far a round number may be from what it stands for.
+        const NEAR: f64 = 0.05;
+        if value == 0.0 || !value.is_finite() {
+            return value;
+        }
+        let unit = |digits: i32| 10f64.powi(value.abs().log10().floor() as i32 - digits + 1);
+        let nearest = |digits| (value / unit(digits)).round() * unit(digits);
+        let round = if (nearest(1) - value).abs() <= NEAR * value.abs() { nearest(1) } else { nearest(2) };
+        if self.is_least && round < value { (value / unit(2)).ceil() * unit(2) } else { round }
+    }
+}
+
+impl From<Limit> for Value {
+    fn from(limit: Limit) -> Value {
+        Value::Limit(limit)
     }
 }
 
@@ -136,7 +210,12 @@ pub(super) fn fill(pattern: &str, values: &Values, system: UnitSystem) -> String
         text.push_str(pieces.next().unwrap_or_default());
         for piece in pieces {
             let (name, rest) = piece.split_once('}').unwrap_or((piece, ""));
-            text.push_str(&find(values, name).map_or_else(|| name.replace('_', " "), |value| value.show(system)));
+            match name.split_once('|') {
+                Some((us, metric)) => text.push_str(system.pick(us, metric)),
+                None => {
+                    text.push_str(&find(values, name).map_or_else(|| name.replace('_', " "), |value| value.show(system)));
+                }
+            }
             text.push_str(rest);
         }
     }
@@ -193,8 +272,9 @@ fn segments(pattern: &str) -> Vec<(&str, bool)> {
 }
 
 /// The named places of a text.
-fn names(text: &str) -> Vec<&str> {
-    text.split('{').skip(1).filter_map(|piece| piece.split_once('}')).map(|(name, _)| name).collect()
+pub(super) fn names(text: &str) -> Vec<&str> {
+    let inside = text.split('{').skip(1).filter_map(|piece| piece.split_once('}')).map(|(name, _)| name);
+    inside.filter(|name| !name.contains('|')).collect()
 }
 
 fn find<'a>(values: &'a Values, name: &str) -> Option<&'a Value> {
@@ -204,7 +284,7 @@ fn find<'a>(values: &'a Values, name: &str) -> Option<&'a Value> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{PSI_PA, Preference, dim, find_unit};
+    use crate::quantity::{PSI_PA, Preference, dim};
 
     fn psi(value: f64) -> Quantity {
         let preference = Preference::Written(find_unit("psi").expect("a unit"));
@@ -216,6 +296,34 @@ mod tests {
         let phrase = Phrase::new("{part} is at {has}").with("part", "head 'west'").with("has", psi(40.0));
         assert_eq!(phrase.show(UnitSystem::AsWritten), "head 'west' is at 40 psi");
         assert_eq!(phrase.show(UnitSystem::Metric), "head 'west' is at 2.758 bar");
+    }
+
+    #[test]
+    fn a_limit_is_round_in_other_units_than_its_own_and_names_what_a_document_says() {
+        let rule = |value: f64| Limit::of_practice(Quantity::new(value * PSI_PA, dim::PRESSURE), "psi");
+        let published = |value: f64| Limit::published(Quantity::new(value * PSI_PA, dim::PRESSURE), "psi");
+        for (limit, us, metric) in [
+            (rule(25.0), "25 psi", "1.7 bar"),
+            (rule(30.0), "30 psi", "2 bar"),
+            (rule(3.0), "3 psi", "0.2 bar"),
+            (rule(-7.0), "-7 psi", "-0.5 bar"),
+            (published(80.0), "80 psi", "5.5 bar (80 psi)"),
+        ] {
+            assert_eq!((limit.show(UnitSystem::AsWritten).as_str(), limit.show(UnitSystem::Metric).as_str()), (us, metric));
+            assert_eq!(limit.show(UnitSystem::AsWrittenMetric), metric);
+        }
+        assert_eq!(rule(-7.0).as_least().show(UnitSystem::Metric), "-0.48 bar");
+        assert_eq!(rule(20.0).as_least().show(UnitSystem::Metric), "1.4 bar");
+        let kilopascal = Quantity::written(100.0, find_unit("kPa").expect("a unit"));
+        assert_eq!(rule(10.0).like(kilopascal).show(UnitSystem::AsWritten), "70 kPa");
+    }
+
+    #[test]
+    fn a_text_may_read_otherwise_in_metric_units() {
+        let phrase = Phrase::new("at most {15 ft|4.5 m} above {part}").with("part", "the water");
+        assert_eq!(phrase.show(UnitSystem::AsWritten), "at most 15 ft above the water");
+        assert_eq!(phrase.show(UnitSystem::AsWrittenMetric), "at most 4.5 m above the water");
+        assert!(phrase.faults().is_empty());
     }
 
     #[test]

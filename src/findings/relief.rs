@@ -2,7 +2,7 @@
 
 use super::catalogue::relief as say;
 use super::cycling::Overshoot;
-use super::finding::{Book, flow as flow_of, like};
+use super::finding::{Book, flow as flow_of, like, rule_pa};
 use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
 use super::rest::AtRest;
 use crate::hydraulics::{RestState, Solution};
@@ -56,7 +56,7 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState
         return;
     };
     let finding = finding.with("setting", set).with("feels", like(felt_pa, set)).with("switch", book.title(switch));
-    book.add(finding.with("margin", like(RELIEF_ABOVE_CUT_OUT_PA, set)));
+    book.add(finding.with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(set)));
 }
 
 /// With the pump running on against shut valves the relief must pass its flow at no more than its overpressure.

@@ -1,8 +1,9 @@
 //! Taps and tanks: pressure left for the house, suction on the main, water that runs back, a tap that is too strong.
 
 use super::catalogue::source as say;
-use super::finding::{Book, flow as flow_of, like, pressure};
+use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
 use super::limits::{BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, NO_FLOW_M3_PER_S};
+use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::parts::Id;
 
@@ -24,7 +25,7 @@ pub(super) fn look_at_layout(book: &mut Book) {
     for place in garden.supplies() {
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
         if at_rest.si > MOST_STATIC_PA * (1.0 + 1e-9) {
-            let limit = like(MOST_STATIC_PA, at_rest);
+            let limit = Limit::published(pressure(MOST_STATIC_PA), "psi").like(at_rest);
             book.add(book.about(&say::TAP_HIGH, place).with("pressure", at_rest).with("limit", limit));
         }
     }
@@ -44,7 +45,7 @@ fn look_at_tap(book: &mut Book, solution: &Solution, place: usize) {
     if pressure_pa < 0.0 {
         book.add(falls(&say::TAP_SUCTION));
     } else if pressure_pa < LEAST_TAP_PA {
-        book.add(falls(&say::TAP_LOW).with("least", pressure(LEAST_TAP_PA)));
+        book.add(falls(&say::TAP_LOW).with("least", rule_pa(LEAST_TAP_PA).as_least()));
     }
     match solution.garden.parts()[place].get(Id::MeasuredFlow) {
         Ok(tested) if flow > BEYOND_TEST_SHARE * tested.si => {

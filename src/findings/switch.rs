@@ -1,7 +1,7 @@
 //! Pressure switches: does the booster start, stay on and stop; and is the tank's air right for the switch.
 
 use super::catalogue::switch as say;
-use super::finding::{Book, like};
+use super::finding::{Book, like, rule_pa};
 use super::heating;
 use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
 use super::rest::{AtRest, Stop};
@@ -106,7 +106,7 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let about = |book: &Book, entry| book.about(entry, stop.switch).with("pump", book.title(stop.booster));
     let reaches = |book: &Book, entry| {
         let finding = about(book, entry).with("reaches", like(dead_head_pa, cut_out)).with("cut_out", cut_out);
-        finding.with("margin", like(DEAD_HEAD_MARGIN_PA, cut_out))
+        finding.with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out))
     };
     match stops(dead_head_pa, cut_out.si) {
         Stops::Never => {
@@ -149,6 +149,6 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
         }
         let finding = book.about(&say::PRECHARGE, tank).with("precharge", precharge);
         let finding = finding.with("switch", book.title(switch)).with("cut_in", cut_in);
-        book.add(finding.with("margin", like(PRECHARGE_BELOW_CUT_IN_PA, precharge)));
+        book.add(finding.with("margin", rule_pa(PRECHARGE_BELOW_CUT_IN_PA).like(precharge)));
     }
 }

@@ -34,7 +34,7 @@ pub fn report(garden: &Garden, findings: &[Finding], system: UnitSystem, width: 
 
 fn paragraph(finding: &Finding, system: UnitSystem) -> String {
     let (level, source) = (finding.level().word(), finding.source().words());
-    let (what, why, action) = (finding.what(system), finding.why(), finding.action(system));
+    let (what, why, action) = (finding.what(system), finding.why(system), finding.action(system));
     format!("{level}: {what}. Why: {why}. What to do: {action}. ({source})")
 }
 

@@ -2,7 +2,9 @@
 
 use crate::nearest::did_you_mean;
 use crate::parts::PartError;
+use crate::quantity::Quantity;
 use crate::told::Told;
+use crate::unit_system::example;
 use thiserror::Error;
 
 /// Why parts cannot be joined to a garden, or why something is not found in one.
@@ -86,8 +88,8 @@ pub enum GardenError {
     CrookedLoop {
         /// Name of a part in the loop.
         name: String,
-        /// The height by which it misses, with its unit.
-        by: String,
+        /// The height by which it misses.
+        by: Quantity,
     },
     /// The garden has more parts than are solved.
     #[error("a garden of {found} parts is too large: at most {most} fit")]
@@ -126,11 +128,15 @@ impl Told for GardenError {
             }
             GardenError::NotAPath { path, known } => did_you_mean(path, known.iter().map(String::as_str))
                 .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
-            GardenError::NotFed => Some("begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)".into()),
+            GardenError::NotFed => Some(example(
+                "begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)",
+                "begin with supply(4.bar).measured(3.bar, 23.lpm) or open_tank(1.5.m)",
+            )),
             GardenError::NoBore { .. } => Some("set its diameter, as in .diameter = (3/4).inch".into()),
-            GardenError::NoHose { .. } => {
-                Some("join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)".into())
-            }
+            GardenError::NoHose { .. } => Some(example(
+                "join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)",
+                "join it to the hose that it narrows, as in hose(6.m, 13.mm) >> restrictor(...)",
+            )),
             GardenError::CrookedLoop { .. } => {
                 Some("the climbs around a loop must add up to nothing; correct one of them".into())
             }

@@ -11,6 +11,7 @@ mod layout;
 mod lists;
 mod path;
 mod place;
+mod units;
 pub(crate) mod walk;
 
 pub use draw::{drawing, drawing_within};

@@ -65,8 +65,8 @@ impl Garden {
         if old.spec().placing != part.spec().placing {
             return Err(GardenError::Part(crate::parts::PartError::Contradiction {
                 part: format!("'{name}'"),
-                what: format!("a {} cannot take the place of a {}", part.spec().word, old.spec().word),
-                hint: "only parts that sit in a line in the same way can be exchanged".into(),
+                what: format!("a {} cannot take the place of a {}", part.spec().word, old.spec().word).into(),
+                hint: "only parts that sit in a line in the same way can be exchanged",
             }));
         }
         let mut changed = self.clone();

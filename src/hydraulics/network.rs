@@ -13,7 +13,7 @@ use super::tolerances::Tolerances;
 use crate::garden::{Garden, GardenError, Layout};
 use crate::laws::section::pressure_of_head_pa;
 use crate::parts::{Around, Id, Law, Part};
-use crate::quantity::{Preference, Quantity, dim};
+use crate::quantity::dim;
 use crate::water::Water;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -115,7 +115,7 @@ impl Network {
             layout,
         };
         if let Some((place, off_m)) = heights::crooked(&network.parts, &network.layout) {
-            let by = Quantity { si: off_m, dimension: dim::LENGTH, preference: Preference::Usual }.to_string();
+            let by = garden.quantity(off_m, dim::LENGTH);
             return Err(GardenError::CrookedLoop { name: garden.name(place).to_string(), by });
         }
         for place in 0..number_of_places {

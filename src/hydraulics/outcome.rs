@@ -1,7 +1,7 @@
 //! How a solve ends: the method that led to the answer, or the error that names where it failed.
 
 use crate::garden::Garden;
-use crate::quantity::PSI_PA;
+use crate::quantity::{Quantity, dim};
 use thiserror::Error;
 
 /// How a solve ended.
@@ -30,7 +30,7 @@ pub enum Road {
 
 /// A solve that found no steady state.
 #[derive(Debug, Error, Clone, PartialEq)]
-#[error("no steady state found after {iterations} iterations: around '{place}' the balance is off by {:.3} psi", misfit_pa / PSI_PA)]
+#[error("no steady state found after {iterations} iterations: around '{place}' the balance is off by {misfit}")]
 pub struct SolveError {
     /// Steps of the last attempt, over all methods that it tried.
     pub iterations: usize,
@@ -38,18 +38,19 @@ pub struct SolveError {
     pub worst_place: usize,
     /// Name of that part in its garden; empty until [`SolveError::named`] gives it.
     pub place: String,
-    /// Error of pressure there, Pa.
-    pub misfit_pa: f64,
+    /// By how much pressures there do not close.
+    pub misfit: Quantity,
 }
 
 impl SolveError {
     /// The error for a place whose name is not known yet.
     pub fn at(worst_place: usize, misfit_pa: f64, iterations: usize) -> SolveError {
-        SolveError { iterations, worst_place, place: String::new(), misfit_pa }
+        SolveError { iterations, worst_place, place: String::new(), misfit: Quantity::new(misfit_pa, dim::PRESSURE) }
     }
 
-    /// The error with the name that the worst place has in its garden.
+    /// The error with the name that the worst place has in its garden, and in the units of that.
     pub fn named(self, garden: &Garden) -> SolveError {
-        SolveError { place: garden.name(self.worst_place).to_string(), ..self }
+        let misfit = garden.quantity(self.misfit.si, dim::PRESSURE);
+        SolveError { place: garden.name(self.worst_place).to_string(), misfit, ..self }
     }
 }

@@ -82,7 +82,7 @@ fn link(file: &str) -> String {
 
 fn finding(finding: &Finding, units: UnitSystem) -> String {
     let (what, action) = (finding.what(units), finding.action(units));
-    format!("- **{}:** {what} {} *{action}*\n", finding.level().word(), finding.why())
+    format!("- **{}:** {what} {} *{action}*\n", finding.level().word(), finding.why(units))
 }
 
 /// A block with a fence longer than any in it.

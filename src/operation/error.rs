@@ -3,6 +3,7 @@
 use crate::garden::GardenError;
 use crate::hydraulics::{RunError, SolveError};
 use crate::told::Told;
+use crate::unit_system::example;
 use thiserror::Error;
 
 /// Why a garden cannot be operated, or a question on its operation has no answer.
@@ -107,7 +108,10 @@ impl Told for OperationError {
             OperationError::Garden(error) => error.hint(),
             OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),
             OperationError::TooManyOpenings { .. } => Some("let it run for fewer days, or open less often".into()),
-            OperationError::NoSwitch => Some("put pressure_switch(30.psi, 50.psi) behind the booster".into()),
+            OperationError::NoSwitch => Some(example(
+                "put pressure_switch(30.psi, 50.psi) behind the booster",
+                "put pressure_switch(2.bar, 3.5.bar) behind the booster",
+            )),
             OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
             OperationError::NotPositive { .. } | OperationError::Stopped => None,

@@ -52,8 +52,8 @@ pub(super) const BOOSTER: Spec = Spec {
 fn check_booster(part: &Part) -> Result<(), PartError> {
     if part.curve().is_none() {
         return Err(part.contradiction(
-            "it has no curve".into(),
-            "give points of flow and rise, as in booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])",
+            "it has no curve",
+            "give points of flow and rise, as in booster({[[0.gpm, 40.psi], [10.gpm, 20.psi]]|[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]})",
         ));
     }
     Ok(())

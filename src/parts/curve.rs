@@ -1,6 +1,7 @@
 //! The curve of a pump: straight lines between given points of flow and rise, or a parabola through three.
 
 use crate::told::Told;
+use crate::unit_system::units_of_texts;
 use thiserror::Error;
 
 /// Why points do not make a pump curve.
@@ -37,15 +38,15 @@ pub enum CurveError {
 
 impl Told for CurveError {
     fn hint(&self) -> Option<String> {
+        let points = units_of_texts().pick("[[0.gpm, 40.psi], [10.gpm, 20.psi]]", "[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]");
         Some(match self {
-            CurveError::TooFew { .. } => {
-                "give shut-off and at least one running point, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]"
-            }
+            CurveError::TooFew { .. } => format!("give shut-off and at least one running point, as in {points}"),
             CurveError::RiseGrowing { .. } => {
                 "a rise that grows with flow has no stable operating point; leave the hump out or check whether flow and rise are swapped"
+                    .into()
             }
-            _ => "give points in the order of rising flow, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]",
-        }.into())
+            _ => format!("give points in the order of rising flow, as in {points}"),
+        })
     }
 }
 

@@ -6,6 +6,9 @@ use super::id::Id;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Dimension, Quantity};
 use crate::told::Told;
+use crate::unit_system::{chosen, example};
+use std::borrow::Cow;
+use std::fmt;
 use thiserror::Error;
 
 /// What can be wrong with a part.
@@ -21,7 +24,7 @@ pub enum PartError {
         /// The range, to follow "must be".
         rule: &'static str,
         /// The value, in the unit in which it was given.
-        found: String,
+        found: Quantity,
     },
     /// A value that measures something else than its parameter.
     #[error("{part}: {number} must be {}, found {}", number.dimension(), found.described())]
@@ -65,9 +68,9 @@ pub enum PartError {
         /// Title of the part: its kind and its name.
         part: String,
         /// What contradicts what, with the values.
-        what: String,
-        /// What to write instead.
-        hint: String,
+        what: Contradiction,
+        /// What to write instead, with parts for both systems of units.
+        hint: &'static str,
     },
     /// Points that make no pump curve.
     #[error("{part}: {error}")]
@@ -101,6 +104,45 @@ pub enum PartError {
     },
 }
 
+/// What numbers of a part make impossible together, with those that say so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contradiction {
+    /// A text in which `{}` stands for each value.
+    pattern: Cow<'static, str>,
+    values: Vec<Quantity>,
+}
+
+impl Contradiction {
+    pub(super) fn of(pattern: &'static str, values: &[Quantity]) -> Contradiction {
+        Contradiction { pattern: pattern.into(), values: values.to_vec() }
+    }
+}
+
+impl From<&'static str> for Contradiction {
+    fn from(text: &'static str) -> Contradiction {
+        Contradiction::of(text, &[])
+    }
+}
+
+impl From<String> for Contradiction {
+    fn from(text: String) -> Contradiction {
+        Contradiction { pattern: text.into(), values: Vec::new() }
+    }
+}
+
+impl fmt::Display for Contradiction {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut values = self.values.iter();
+        for (number, piece) in self.pattern.split("{}").enumerate() {
+            if let Some(value) = (number > 0).then(|| values.next()).flatten() {
+                write!(f, "{value}")?;
+            }
+            f.write_str(piece)?;
+        }
+        Ok(())
+    }
+}
+
 impl Told for PartError {
     fn hint(&self) -> Option<String> {
         match self {
@@ -111,7 +153,7 @@ impl Told for PartError {
                 Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())
             }
             PartError::WrongDimension { found, .. } if found.dimension.is_number() => {
-                Some("give it a unit, such as 100.ft, 44.psi or 6.gpm".into())
+                Some(example("give it a unit, such as 100.ft, 44.psi or 6.gpm", "give it a unit, such as 30.m, 3.bar or 23.lpm"))
             }
             PartError::WrongDimension { .. } => None,
             PartError::UnknownNumber { number, known, .. } => {
@@ -119,7 +161,7 @@ impl Told for PartError {
                 Some(did_you_mean(number, known.iter().copied()).unwrap_or_else(|| format!("its numbers are {names}")))
             }
             PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
-            PartError::Contradiction { hint, .. } => Some(hint.clone()),
+            PartError::Contradiction { hint, .. } => Some(chosen(hint)),
             PartError::Curve { error, .. } => error.hint(),
             PartError::Table { error, .. } => error.hint(),
             PartError::BadName { .. } => {

@@ -2,6 +2,7 @@
 //! and rises, as a head's rated table.
 
 use crate::told::Told;
+use crate::unit_system::example;
 use thiserror::Error;
 
 /// Why points do not make a discharge.
@@ -29,7 +30,10 @@ pub enum TableError {
 
 impl Told for TableError {
     fn hint(&self) -> Option<String> {
-        Some("give points in the order of rising pressure, as in [[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.2.gpm]]".into())
+        Some(example(
+            "give points in the order of rising pressure, as in [[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.2.gpm]]",
+            "give points in the order of rising pressure, as in [[2.bar, 8.lpm], [3.bar, 10.lpm], [4.bar, 11.5.lpm]]",
+        ))
     }
 }
 

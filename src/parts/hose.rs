@@ -1,6 +1,6 @@
 //! Hoses and pipes: friction along their length.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::id::Id;
 use super::inline::resistance_of_k;
 use super::kind::Kind;
@@ -12,6 +12,7 @@ use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
 use crate::laws::vessel::Vessel;
+use crate::quantity::Quantity;
 
 const NUMBERS: &[Parameter] = &[
     Parameter::new(Id::Length, "ft", POSITIVE, "length"),
@@ -71,8 +72,8 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
     if roughness_m < 0.5 * diameter_m {
         return Ok(());
     }
-    let shown = |id| part.get(id).map_or_else(|_| String::new(), |found| found.to_string());
-    let what = format!("roughness {} fills the diameter of {}", shown(Id::Roughness), shown(Id::Diameter));
+    let values: Vec<Quantity> = [Id::Roughness, Id::Diameter].into_iter().filter_map(|id| part.quantity(id)).collect();
+    let what = Contradiction::of("roughness {} fills the diameter of {}", &values);
     Err(part.contradiction(what, "the roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)"))
 }
 

@@ -24,7 +24,7 @@ mod traits;
 
 pub use booster::USUAL_NPSH_M;
 pub use curve::{Curve, CurveError};
-pub use error::PartError;
+pub use error::{Contradiction, PartError};
 pub use faults::FaultKind;
 pub use flow_table::{FlowTable, TableError};
 pub use id::Id;

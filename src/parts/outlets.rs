@@ -1,6 +1,6 @@
 //! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -10,7 +10,7 @@ use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Placing, Soil, SymbolShape, Traits};
 use crate::laws::LawError;
 use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
-use crate::quantity::GPM_M3_PER_S;
+use crate::quantity::{GPM_M3_PER_S, Quantity};
 use std::sync::Arc;
 
 /// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
@@ -145,8 +145,8 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
         && low.si >= high.si
     {
         return Err(part.contradiction(
-            format!("it needs at least {low} and at most {high}, which leaves nothing between"),
-            "give the lower pressure first, as in .operating_range(30.psi, 60.psi)",
+            Contradiction::of("it needs at least {} and at most {}, which leaves nothing between", &[low, high]),
+            "give the lower pressure first, as in .operating_range({30.psi, 60.psi|2.bar, 4.bar})",
         ));
     }
     Ok(())
@@ -156,15 +156,19 @@ fn check_head(part: &Part) -> Result<(), PartError> {
     let [diameter, rated_flow, rated_flow_pressure] =
         [Id::Nozzle, Id::RatedFlow, Id::RatedFlowPressure].map(|id| part.quantity(id));
     if rated_flow.is_some() != rated_flow_pressure.is_some() {
-        return Err(part.contradiction("a rating needs both a flow and a pressure".into(), "write .rated_flow(1.5.gpm, 30.psi)"));
+        return Err(
+            part.contradiction("a rating needs both a flow and a pressure", "write .rated_flow({1.5.gpm, 30.psi|6.lpm, 2.bar})")
+        );
     }
     if diameter.is_none() && rated_flow.is_none() && part.table().is_none() {
-        return Err(part.contradiction("it has neither a diameter nor a rated pair".into(), "write head(\"bed\", (1/8).inch)"));
+        return Err(part.contradiction("it has neither a diameter nor a rated pair", "write head(\"bed\", (1/8).inch)"));
     }
     check_needs(part)?;
     let arc = part.value(Id::Arc);
     if arc > 360.0 {
-        return Err(part.contradiction(format!("its arc is {arc} degrees"), "a full circle has 360"));
+        return Err(
+            part.contradiction(Contradiction::of("its arc is {} degrees", &[Quantity::number(arc)]), "a full circle has 360")
+        );
     }
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! The part itself: what its kind is, its parameters, a name, and for a booster its curve.
 
 use super::curve::Curve;
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
 use super::flow_table::FlowTable;
 use super::id::Id;
@@ -309,7 +309,7 @@ impl Part {
     /// Errors: [`PartError::Contradiction`] for a part that is no head, [`PartError::Table`] as for [`FlowTable::new`].
     pub fn with_table(mut self, points: &[(f64, f64)]) -> Result<Part, PartError> {
         if self.spec.kind != Kind::Head {
-            let what = "a table of pressure and flow belongs to a head".to_string();
+            let what = "a table of pressure and flow belongs to a head";
             return Err(self.contradiction(what, "give a booster its points in booster([[flow, rise], ...])"));
         }
         let table = FlowTable::new(points).map_err(|error| PartError::Table { part: self.title(), error })?;
@@ -325,6 +325,15 @@ impl Part {
     /// Its parameters that have a value, in the order of the spec.
     pub fn given(&self) -> impl Iterator<Item = (&'static Parameter, Quantity)> + '_ {
         self.spec().parameters.iter().filter_map(|number| Some((number, self.quantity(number.id)?)))
+    }
+
+    /// Its parameters that somebody gave, not those by default.
+    pub fn written(&self) -> impl Iterator<Item = Quantity> + '_ {
+        let parameters = self.spec().parameters.iter().zip(&self.values);
+        let by_default = |known: &Parameter, si: f64| known.default.is_some_and(|default| default.to_bits() == si.to_bits());
+        parameters
+            .filter(move |(known, si)| !si.is_nan() && !by_default(known, **si))
+            .filter_map(|(known, _)| self.quantity(known.id))
     }
 
     /// How it holds water at the pressure of the line: by an air cushion, or by a wall that stretches. `None` for other parts, and
@@ -344,9 +353,10 @@ impl Part {
         if self.kind() == Kind::Downhill { -height_m } else { height_m }
     }
 
-    /// The error for two parameters that contradict each other.
-    pub(super) fn contradiction(&self, what: String, hint: &str) -> PartError {
-        PartError::Contradiction { part: self.title(), what, hint: hint.to_string() }
+    /// The error for parameters that contradict each other. The hint may have parts for both systems of units, as
+    /// [`chosen`](crate::unit_system::chosen) reads them.
+    pub(super) fn contradiction(&self, what: impl Into<Contradiction>, hint: &'static str) -> PartError {
+        PartError::Contradiction { part: self.title(), what: what.into(), hint }
     }
 
     pub(super) fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
@@ -377,12 +387,7 @@ impl Part {
 
     fn out_of_range(&self, place: usize, found: Quantity) -> PartError {
         let number = &self.spec().parameters[place];
-        PartError::OutOfRange {
-            part: self.title(),
-            number: number.id,
-            rule: number.rule.words_for(found.si),
-            found: found.to_string(),
-        }
+        PartError::OutOfRange { part: self.title(), number: number.id, rule: number.rule.words_for(found.si), found }
     }
 }
 

@@ -1,6 +1,6 @@
 //! The soaker hose: a line with many equal outlets along its length, closed at its end.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::hose::check_wall;
 use super::id::Id;
 use super::kind::Kind;
@@ -13,6 +13,7 @@ use crate::laws::friction::PipeFriction;
 use crate::laws::hazen_williams::HazenWilliams;
 use crate::laws::outlet_line::{OutletLine, Wall};
 use crate::laws::roughness::DEFAULT_ROUGHNESS_M;
+use crate::quantity::Quantity;
 use crate::water::Water;
 use std::sync::Arc;
 
@@ -51,7 +52,8 @@ fn check(part: &Part) -> Result<(), PartError> {
     check_needs(part)?;
     let outlets = part.value(Id::Outlets);
     if !(1.0..=MOST_OUTLETS).contains(&outlets) || outlets.fract() != 0.0 {
-        let what = format!("it must have a whole number of outlets from 1 to {MOST_OUTLETS}, found {outlets}");
+        let numbers = [MOST_OUTLETS, outlets].map(Quantity::number);
+        let what = Contradiction::of("it must have a whole number of outlets from 1 to {}, found {}", &numbers);
         return Err(part.contradiction(what, "count them, or leave the 100 that are taken when nothing is said"));
     }
     check_wall(part)

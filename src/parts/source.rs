@@ -1,6 +1,6 @@
 //! Where water comes from: the house tap and the open tank.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -68,13 +68,14 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
     let (static_pa, measured_pa, flow) =
         (part.quantity(Id::StaticPressure), part.quantity(Id::MeasuredPressure), part.quantity(Id::MeasuredFlow));
     if measured_pa.is_some() != flow.is_some() {
-        return Err(part.contradiction("a measurement needs both a pressure and a flow".into(), "write .measured(44.psi, 6.gpm)"));
+        return Err(part
+            .contradiction("a measurement needs both a pressure and a flow", "write .measured({44.psi, 6.gpm|3.bar, 23.lpm})"));
     }
     if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
         && running.si > at_rest.si
     {
         return Err(part.contradiction(
-            format!("the pressure while water runs ({running}) is above the static pressure ({at_rest})"),
+            Contradiction::of("the pressure while water runs ({}) is above the static pressure ({})", &[running, at_rest]),
             "the gauge must fall when water runs: were the two readings swapped?",
         ));
     }

@@ -2,7 +2,7 @@
 //!
 //! In a steady state they take no water. What they do over time is the work of `operation`.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -76,8 +76,8 @@ fn check_switch(part: &Part) -> Result<(), PartError> {
     };
     if cut_in.si >= cut_out.si {
         return Err(part.contradiction(
-            format!("cut-in ({cut_in}) must lie below cut-out ({cut_out})"),
-            "the pump starts at the low pressure and stops at the high one, as in pressure_switch(30.psi, 50.psi)",
+            Contradiction::of("cut-in ({}) must lie below cut-out ({})", &[cut_in, cut_out]),
+            "the pump starts at the low pressure and stops at the high one, as in pressure_switch({30.psi, 50.psi|2.bar, 3.5.bar})",
         ));
     }
     Ok(())

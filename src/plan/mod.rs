@@ -18,7 +18,7 @@ use crate::figure::{Activity, Axis, Map, Water};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::{Id, Placing};
-use crate::quantity::{Quantity, UnitSystem, dim, find_unit};
+use crate::quantity::{Quantity, UnitSystem, dim};
 use crate::told::Told;
 use thiserror::Error;
 
@@ -68,7 +68,7 @@ pub fn plan(garden: &Garden, solution: Option<&Solution>, colour: Colour, system
     if found > MOST_PARTS {
         return Err(PlanError::TooManyParts { found, most: MOST_PARTS });
     }
-    let view = View { garden, solution, colour, system };
+    let view = View { garden, solution, colour, system: system.or_own(garden.units()) };
     let mut map = if real::has_places(garden) { real::lay_out(&view) } else { schematic::lay_out(&view) };
     map.key = solution.is_some().then(|| view.key());
     Ok(map)
@@ -153,18 +153,12 @@ impl View<'_> {
         kind.unit_text(self.system).unwrap_or_default()
     }
 
-    /// Lengths of hose show in feet unless metric units are chosen.
-    fn feet(&self) -> crate::table::Kind {
-        let preference = find_unit("ft").map_or(crate::quantity::Preference::Usual, crate::quantity::Preference::Written);
-        crate::table::Kind::Quantity { dimension: dim::LENGTH, preference }
-    }
-
     fn shown_length(&self, length_m: f64) -> f64 {
-        self.feet().shown_value(length_m, self.system)
+        self.shown(length_m, dim::LENGTH)
     }
 
     fn length_unit_text(&self) -> String {
-        self.feet().unit_text(self.system).unwrap_or_default()
+        self.unit_text(dim::LENGTH)
     }
 
     fn text(&self, si: f64, dimension: crate::quantity::Dimension) -> String {

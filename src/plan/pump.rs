@@ -74,6 +74,7 @@ pub fn system_curve(garden: &Garden, zone: &str, most_pa: f64) -> Result<Vec<(f6
 /// The figure for these zones. Errors: no booster or several, unknown zones, or no steady state.
 pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Result<Figure, PumpError> {
     let place = booster(garden)?;
+    let system = system.or_own(garden.units());
     let view = View { garden, solution: None, colour: super::Colour::Pressure, system };
     let shown = |(flow, rise): &(f64, f64)| (view.shown(*flow, dim::FLOW), view.shown(*rise, dim::PRESSURE));
     let part = &garden.parts()[place];

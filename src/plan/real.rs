@@ -82,7 +82,7 @@ fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
     let metric = match view.system {
         crate::quantity::UnitSystem::Metric => true,
         crate::quantity::UnitSystem::Us => false,
-        crate::quantity::UnitSystem::AsWritten => {
+        crate::quantity::UnitSystem::AsWritten | crate::quantity::UnitSystem::AsWrittenMetric => {
             written.map_or((per_metre - 1.0).abs() < 1e-9, |unit| !["ft", "in", "yd"].contains(&unit))
         }
     };

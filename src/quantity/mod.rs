@@ -11,9 +11,10 @@ mod show;
 mod unit;
 mod value;
 
+pub use crate::unit_system::UnitSystem;
 pub use dimension::{Dimension, dim};
 pub use read::{ReadError, read_quantity};
-pub use show::{UnitSystem, show_number, show_number_with, with_commas};
+pub use show::{show_number, show_number_with, with_commas};
 pub use unit::{
     FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
 };

@@ -2,20 +2,29 @@
 //!
 //! The one place where rounding for people happens.
 
+use super::dimension::Dimension;
 use super::unit::{Unit, find_unit, unit_for};
 use super::value::{Preference, Quantity};
+use crate::unit_system::{UnitSystem, units_of_texts};
 use std::fmt;
 
-/// Which units results are shown in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum UnitSystem {
-    /// As written where a unit was written, US units for computed values.
-    #[default]
-    AsWritten,
-    /// US customary units.
-    Us,
-    /// Metric units.
-    Metric,
+impl UnitSystem {
+    /// How a computed value of a dimension holds on to its unit when it leaves what was given in these units.
+    pub fn preference(self, dimension: Dimension) -> Preference {
+        let unit = if self.is_metric() { unit_for(dimension, true) } else { None };
+        unit.map_or(Preference::Usual, Preference::Written)
+    }
+
+    /// That of a value that is best read in another unit than the usual one, given by its US symbol: `gph`, or L/h in metric units.
+    pub fn preference_of(self, us: &str) -> Preference {
+        let unit = find_unit(us).and_then(|unit| if self.is_metric() { find_unit(unit.metric) } else { Some(unit) });
+        unit.map_or(Preference::Usual, Preference::Written)
+    }
+
+    /// A computed value in SI, in the usual unit of these.
+    pub fn quantity(self, si: f64, dimension: Dimension) -> Quantity {
+        Quantity { preference: self.preference(dimension), ..Quantity::new(si, dimension) }
+    }
 }
 
 /// Significant digits of a shown result.
@@ -59,9 +68,10 @@ fn trim_zeros(text: &str) -> &str {
 impl Quantity {
     /// The unit this quantity is shown in; nothing for plain numbers and unusual dimensions.
     pub fn shown_unit(&self, system: UnitSystem) -> Option<&'static Unit> {
-        let computed = || unit_for(self.dimension, system == UnitSystem::Metric);
+        let computed = || unit_for(self.dimension, system.is_metric());
         match (self.preference, system) {
-            (Preference::Asked(unit), _) | (Preference::Written(unit), UnitSystem::AsWritten) => Some(unit),
+            (Preference::Asked(unit), _) => Some(unit),
+            (Preference::Written(unit), UnitSystem::AsWritten | UnitSystem::AsWrittenMetric) => Some(unit),
             (Preference::Written(unit), UnitSystem::Us) => find_unit(unit.us),
             (Preference::Written(unit), UnitSystem::Metric) => find_unit(unit.metric),
             (Preference::Usual, _) => computed(),
@@ -116,9 +126,10 @@ impl Quantity {
     }
 }
 
+/// In the units of the text around it, as of an error: see [`told_in`](crate::unit_system::told_in).
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(&self.show(UnitSystem::AsWritten))
+        f.pad(&self.show(units_of_texts()))
     }
 }
 

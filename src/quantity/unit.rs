@@ -66,6 +66,11 @@ impl Unit {
     pub fn is_metric(&self) -> bool {
         self.metric == self.symbol
     }
+
+    /// Whether whoever wrote it writes metric units; nothing for a unit of both systems, such as the hour.
+    pub fn tells_metric(&self) -> Option<bool> {
+        (self.us != self.metric).then(|| self.is_metric())
+    }
 }
 
 const fn unit(

@@ -3,8 +3,9 @@
 //! Knows the arithmetic of dimensions; solution and showing live beside it.
 
 use super::dimension::{Dimension, dim};
-use super::unit::{Unit, find_unit, nearest_units};
+use super::unit::{Unit, find_unit, nearest_units, unit_for};
 use crate::told::Told;
+use crate::unit_system::chosen;
 use std::cmp::Ordering;
 use thiserror::Error;
 
@@ -20,6 +21,18 @@ pub enum Preference {
 }
 
 impl Preference {
+    /// Whether the unit that somebody wrote is a metric one; nothing for computed values and for units of both systems.
+    pub fn tells_metric(self) -> Option<bool> {
+        self.unit().and_then(Unit::tells_metric)
+    }
+
+    /// That of a result of another dimension: metric where its first operand with a unit of one system is.
+    fn of_result(dimension: Dimension, operands: [Preference; 2]) -> Preference {
+        let metric = operands.into_iter().find_map(Preference::tells_metric).unwrap_or(false);
+        let unit = unit_for(dimension, true).filter(|unit| metric && unit.tells_metric().is_some());
+        unit.map_or(Preference::Usual, Preference::Written)
+    }
+
     /// The unit that somebody wrote or asked for.
     pub fn unit(self) -> Option<&'static Unit> {
         match self {
@@ -126,7 +139,9 @@ pub enum QuantityError {
 impl Told for QuantityError {
     fn hint(&self) -> Option<String> {
         match self {
-            QuantityError::Mixed { .. } => Some("give both the same dimension; a plain number needs a unit, as in 30.psi".into()),
+            QuantityError::Mixed { .. } => {
+                Some(chosen("give both the same dimension; a plain number needs a unit, as in {30.psi|2.bar}"))
+            }
             QuantityError::TwoTemperatures { .. } => Some("add a difference instead, as in 15.degC + 5.kelvin".into()),
             QuantityError::ScaledTemperature { .. } => {
                 Some("take the difference to a reference first, as in (25.degC - 15.degC) * 2".into())
@@ -256,15 +271,15 @@ impl Quantity {
     pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("multiply")?;
         other.refuse_temperature("multiply")?;
+        let si = finite_between(self.si * other.si, self, "*", other)?;
+        let dimension = sound(self.dimension.times(other.dimension), || between(self, "*", other))?;
         let preference = if other.dimension.is_number() {
             self.preference
         } else if self.dimension.is_number() {
             other.preference
         } else {
-            Preference::Usual
+            Preference::of_result(dimension, [self.preference, other.preference])
         };
-        let si = finite_between(self.si * other.si, self, "*", other)?;
-        let dimension = sound(self.dimension.times(other.dimension), || between(self, "*", other))?;
         Ok(Quantity { si, dimension, preference })
     }
 
@@ -272,18 +287,19 @@ impl Quantity {
     pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("divide")?;
         other.refuse_temperature("divide")?;
-        let preference = if other.dimension.is_number() { self.preference } else { self.rate_preference(other) };
         let si = finite_between(self.si / other.si, self, "/", other)?;
         let dimension = sound(self.dimension.over(other.dimension), || between(self, "/", other))?;
+        let preference =
+            if other.dimension.is_number() { self.preference } else { self.preference_of_quotient(other, dimension) };
         Ok(Quantity { si, dimension, preference })
     }
 
     /// Flow by area is a rate of rain and shows as one: in/h, or mm/h where the flow was written in a metric unit.
-    fn rate_preference(self, other: Quantity) -> Preference {
+    fn preference_of_quotient(self, other: Quantity, dimension: Dimension) -> Preference {
         if (self.dimension, other.dimension) != (dim::FLOW, dim::AREA) {
-            return Preference::Usual;
+            return Preference::of_result(dimension, [self.preference, other.preference]);
         }
-        let metric = self.preference.unit().is_some_and(Unit::is_metric);
+        let metric = self.preference.tells_metric() == Some(true);
         find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 
@@ -300,7 +316,7 @@ impl Quantity {
         };
         let calculation = || format!("{} ** {exponent}", operand(self));
         let si = finite(self.si.powf(exponent as f64), calculation)?;
-        Ok(Quantity::new(si, sound(self.dimension.power(small), calculation)?))
+        Ok(self.result(si, sound(self.dimension.power(small), calculation)?))
     }
 
     /// The n-th root; the exponents of the dimension must divide by n.
@@ -310,7 +326,13 @@ impl Quantity {
         let small = i8::try_from(n).map_err(|_| fail())?;
         let dimension = self.dimension.root(small).ok_or_else(fail)?;
         let si = finite(self.si.powf(1.0 / n as f64), || format!("root {n} of {self}"))?;
-        Ok(Quantity::new(si, dimension))
+        Ok(self.result(si, dimension))
+    }
+
+    /// A result of this quantity alone.
+    fn result(self, si: f64, dimension: Dimension) -> Quantity {
+        let preference = Preference::of_result(dimension, [self.preference, Preference::Usual]);
+        Quantity { preference, ..Quantity::new(si, dimension) }
     }
 
     /// The value with its sign turned. Errors: a solution of a thermometer.
@@ -407,6 +429,16 @@ mod tests {
         assert_eq!(rate.to_string(), "1.215 in/h");
         assert_eq!(rate.show(UnitSystem::Metric), "30.87 mm/h");
         assert_eq!(q(20.0, "L/min").over(q(36.0, "m2")).expect("a rate").to_string(), "33.33 mm/h");
+    }
+
+    #[test]
+    fn what_is_computed_of_metric_values_shows_in_metric_units() {
+        assert_eq!(q(3.0, "m").times(q(4.0, "m")).expect("an area").to_string(), "12 m2");
+        assert_eq!(q(10.0, "L").over(q(48.0, "s")).expect("a flow").to_string(), "12.5 L/min");
+        assert_eq!(q(30.0, "m").over(q(10.0, "s")).expect("a speed").to_string(), "3 m/s");
+        assert_eq!(q(2.0, "m2").root(2).expect("a length").to_string(), "1.414 m");
+        assert_eq!(q(3.0, "ft").power(2).expect("an area").to_string(), "9 ft2");
+        assert_eq!(q(10.0, "ft").times(q(3.048, "m")).expect("an area").to_string(), "100 ft2");
     }
 
     #[test]

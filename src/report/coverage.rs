@@ -68,13 +68,9 @@ impl Catches {
     }
 }
 
-/// A rate of rain as people read it.
-pub fn rate(si: f64) -> Quantity {
-    Quantity { preference: find_unit("in/h").map_or(Preference::Usual, Preference::Asked), ..Quantity::new(si, dim::SPEED) }
-}
-
-fn length(si: f64) -> Quantity {
-    Quantity::new(si, dim::LENGTH)
+/// A rate of rain as people read it, in the units of the garden.
+pub fn rate(rain: &Coverage, si: f64) -> Quantity {
+    Quantity { preference: rain.units.preference_of("in/h"), ..Quantity::new(si, dim::SPEED) }
 }
 
 /// A time of watering as people read it.
@@ -86,7 +82,7 @@ pub fn minutes(seconds: f64) -> Quantity {
 /// The place of the driest spot.
 pub fn driest(rain: &Coverage) -> [Quantity; 2] {
     let (x_m, y_m) = rain.place_m(rain.driest());
-    [length(x_m), length(y_m)]
+    [x_m, y_m].map(|length_m| rain.units.quantity(length_m, dim::LENGTH))
 }
 
 /// A share in percent as people read it, to a tenth.
@@ -105,20 +101,22 @@ fn evenness_in_words(evenness: &Evenness) -> String {
 /// The rain for people, with what is to be minded.
 pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     let shown = |quantity: Quantity| quantity.show(system);
+    let length = |length_m: f64| shown(rain.units.quantity(length_m, dim::LENGTH));
+    let rate = |si: f64| shown(rate(rain, si));
     let [x, y] = driest(rain);
     let heads = rain.sprays.len();
     let mut lines = vec![
         format!(
             "rain of {heads} {} on a bed of {} by {}",
             if heads == 1 { "head" } else { "heads" },
-            shown(length(rain.bed.width_m())),
-            shown(length(rain.bed.height_m()))
+            length(rain.bed.width_m()),
+            length(rain.bed.height_m())
         ),
         format!(
             "{} on the mean, {} at the wettest spot, {} at the driest: x {}, y {}",
-            shown(rate(rain.evenness.mean)),
-            shown(rate(rain.evenness.highest)),
-            shown(rate(rain.evenness.lowest)),
+            rate(rain.evenness.mean),
+            rate(rain.evenness.highest),
+            rate(rain.evenness.lowest),
             shown(x),
             shown(y)
         ),
@@ -134,13 +132,14 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
 
 /// The rain spot by spot: x, y and rate.
 pub fn table(rain: &Coverage) -> Result<Table, TableError> {
+    let length = rain.units.preference(dim::LENGTH);
     let places: Vec<(f64, f64)> = (0..rain.rates_m_per_s.len()).map(|index| rain.place_m(index)).collect();
     let column = |name: &str, values: Vec<f64>, dimension: Dimension, preference| {
         Column::quantities(name, values.into_iter().map(Some), dimension, preference)
     };
     Table::new(vec![
-        column("x", places.iter().map(|place| place.0).collect(), dim::LENGTH, Preference::Usual),
-        column("y", places.iter().map(|place| place.1).collect(), dim::LENGTH, Preference::Usual),
-        column("application_rate", rain.rates_m_per_s.clone(), dim::SPEED, rate(0.0).preference),
+        column("x", places.iter().map(|place| place.0).collect(), dim::LENGTH, length),
+        column("y", places.iter().map(|place| place.1).collect(), dim::LENGTH, length),
+        column("application_rate", rain.rates_m_per_s.clone(), dim::SPEED, rate(rain, 0.0).preference),
     ])
 }

@@ -98,6 +98,6 @@ fn list(findings: &[Finding], system: UnitSystem) -> Vec<Value> {
 pub fn finding(finding: &Finding, system: UnitSystem) -> Value {
     json!({
         "level": finding.level().word().to_lowercase(), "code": finding.code(), "part": finding.name, "what": finding.what(system),
-        "why": finding.why(), "do": finding.action(system), "source": finding.source().words(),
+        "why": finding.why(system), "do": finding.action(system), "source": finding.source().words(),
     })
 }

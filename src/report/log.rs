@@ -1,6 +1,6 @@
 //! A log as tables and text, and single numbers of it by the names of parts.
 
-use super::{Look, ReportError, summary, usual};
+use super::{Look, ReportError, given_by, summary};
 use crate::findings::{counted, of_log};
 use crate::garden::Garden;
 use crate::operation::{Log, Moment, Tank, day_and_clock, days_and_clocks, time_in_words};
@@ -29,7 +29,7 @@ pub fn events(log: &Log, names: Option<&[String]>) -> Result<Table, ReportError>
     Ok(Table::new(vec![
         Column::texts("at", days_and_clocks(&moments_s)),
         // In seconds, so that no digit is lost however long the run is.
-        usual("time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
+        given_by(&log.garden, "time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
         Column::texts("event", events.iter().map(|event| event.kind.words())),
     ])?)
@@ -59,7 +59,7 @@ fn column_of(log: &Log, moments: &[Moment], place: usize) -> Column {
         return Column::numbers(format!("{name}.on"), on);
     }
     let pressure = |moment: &Moment| Some(moment.pressure_pa[place]).filter(|pressure| pressure.is_finite());
-    usual(&format!("{name}.pressure"), moments.iter().map(pressure), dim::PRESSURE)
+    given_by(&log.garden, &format!("{name}.pressure"), moments.iter().map(pressure), dim::PRESSURE)
 }
 
 /// The trace of all that is worth it.
@@ -73,7 +73,7 @@ pub fn trace_of_all(log: &Log) -> Result<Table, ReportError> {
         let told = part.spec().placing == Placing::AtPoint || part.spec().throws();
         if part.spec().placing == Placing::Source {
             let flows = moments.iter().map(|moment| Some(moment.flow_m3_per_s[place]));
-            columns.push(usual(&format!("{name}.flow"), flows, dim::FLOW));
+            columns.push(given_by(garden, &format!("{name}.flow"), flows, dim::FLOW));
         } else if told {
             columns.push(column_of(log, &moments, place));
         }
@@ -122,7 +122,7 @@ pub fn water(log: &Log) -> Result<Table, TableError> {
     Table::new(vec![
         Column::texts("part", rows.iter().map(|row| row.0.clone())),
         Column::texts("kind", rows.iter().map(|row| row.1.clone())),
-        usual("volume", rows.iter().map(|row| Some(row.2)), dim::VOLUME),
+        given_by(&log.garden, "volume", rows.iter().map(|row| Some(row.2)), dim::VOLUME),
     ])
 }
 
@@ -131,22 +131,22 @@ pub fn water_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
     is_whole(log, "water")?;
     let place = log.garden.find(name)?;
     let not_added_up = || ReportError::NotAddedUp { name: name.into(), word: log.garden.spec(place).word };
-    Ok(Quantity::new(log.water_m3(place).ok_or_else(not_added_up)?, dim::VOLUME))
+    Ok(log.garden.quantity(log.water_m3(place).ok_or_else(not_added_up)?, dim::VOLUME))
 }
 
-fn pressure_or(name: &str, found: Option<f64>) -> Result<Quantity, ReportError> {
+fn pressure_or(log: &Log, name: &str, found: Option<f64>) -> Result<Quantity, ReportError> {
     let pressure_pa = found.ok_or_else(|| ReportError::NeverReached { name: name.into() })?;
-    Ok(Quantity::new(pressure_pa, dim::PRESSURE))
+    Ok(log.garden.quantity(pressure_pa, dim::PRESSURE))
 }
 
 /// The highest pressure at a part. Errors: an unknown name; no supply ever reaches it.
 pub fn highest_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
-    pressure_or(name, log.highest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
+    pressure_or(log, name, log.highest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
 }
 
 /// The lowest pressure behind a part. Errors: an unknown name; no supply ever reaches it.
 pub fn lowest_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
-    pressure_or(name, log.lowest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
+    pressure_or(log, name, log.lowest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
 }
 
 /// When a booster ran: start and stop of each run; one that goes on stops with the log. Errors: an unknown name; no booster.
@@ -181,7 +181,7 @@ pub fn highest(log: &Log) -> Result<Table, TableError> {
     rows.sort_by(|a, b| b.1.pressure_pa.total_cmp(&a.1.pressure_pa));
     Table::new(vec![
         Column::texts("part", rows.iter().map(|row| garden.name(row.0))),
-        usual("pressure", rows.iter().map(|row| Some(row.1.pressure_pa)), dim::PRESSURE),
+        given_by(garden, "pressure", rows.iter().map(|row| Some(row.1.pressure_pa)), dim::PRESSURE),
         Column::texts("at", rows.iter().map(|row| day_and_clock(row.1.time_s))),
     ])
 }
@@ -193,22 +193,24 @@ pub fn time_below_range(log: &Log) -> Result<Table, ReportError> {
     let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()).collect();
     Ok(Table::new(vec![
         Column::texts("part", needy.iter().map(|&place| garden.name(place))),
-        usual("open", needy.iter().map(|&place| Some(log.need_s(place).0)), dim::TIME),
-        usual("below", needy.iter().map(|&place| Some(log.need_s(place).1)), dim::TIME),
+        given_by(garden, "open", needy.iter().map(|&place| Some(log.need_s(place).0)), dim::TIME),
+        given_by(garden, "below", needy.iter().map(|&place| Some(log.need_s(place).1)), dim::TIME),
     ])?)
 }
 
 /// Tanks that were worked out.
 pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Result<Table, TableError> {
-    let volume = |value: &dyn Fn(&Tank) -> f64, name: &str| usual(name, tanks.iter().map(|tank| Some(value(tank))), dim::VOLUME);
+    let volume = |value: &dyn Fn(&Tank) -> f64, name: &str| {
+        given_by(garden, name, tanks.iter().map(|tank| Some(value(tank))), dim::VOLUME)
+    };
     Table::new(vec![
         Column::texts("switch", tanks.iter().map(|tank| garden.name(tank.switch))),
         volume(&|tank| tank.volume_m3, "volume"),
-        usual("precharge", tanks.iter().map(|tank| Some(tank.precharge_pa)), dim::PRESSURE),
+        given_by(garden, "precharge", tanks.iter().map(|tank| Some(tank.precharge_pa)), dim::PRESSURE),
         volume(&|tank| tank.drawdown_m3, "drawdown"),
-        usual("worst draw", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
-        usual("shortest run", tanks.iter().map(|tank| Some(tank.shortest_run_s)), dim::TIME),
-        usual("starts", tanks.iter().map(|tank| Some(tank.starts_per_s)), dim::PER_TIME),
+        given_by(garden, "worst draw", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
+        given_by(garden, "shortest run", tanks.iter().map(|tank| Some(tank.shortest_run_s)), dim::TIME),
+        given_by(garden, "starts", tanks.iter().map(|tank| Some(tank.starts_per_s)), dim::PER_TIME),
         Column::texts("decides", tanks.iter().map(|tank| tank.decides.to_string())),
     ])
 }
@@ -241,5 +243,6 @@ pub fn headline(log: &Log, system: UnitSystem) -> String {
 
 /// A log for people.
 pub fn in_words(log: &Log, look: Look) -> String {
+    let look = look.or_own(&log.garden);
     summary(headline(log, look.system), water(log).ok(), &of_log(log), look)
 }

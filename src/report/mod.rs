@@ -22,7 +22,8 @@ pub use findings::FindingList;
 pub use saved::Saved;
 
 use crate::findings::Finding;
-use crate::quantity::{Dimension, Preference, UnitSystem};
+use crate::garden::Garden;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::table::{Column, Sheet, Table};
 
 /// Rows of the table below a headline.
@@ -38,15 +39,20 @@ pub struct Look {
 }
 
 impl Look {
+    /// The look of answers about a garden: in its units, unless others were chosen.
+    fn or_own(self, garden: &Garden) -> Look {
+        Look { system: self.system.or_own(garden.units()), ..self }
+    }
+
     /// A sheet for a table of which the first rows are shown.
     pub fn sheet(self) -> Sheet {
         Sheet { system: self.system, width: Some(self.width), ..Sheet::default() }
     }
 }
 
-/// A column of computed values in usual units.
-fn usual(name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: Dimension) -> Column {
-    Column::quantities(name, values, dimension, Preference::Usual)
+/// A column of computed values of a garden, in its units.
+fn given_by(garden: &Garden, name: &str, values: impl IntoIterator<Item = Option<f64>>, dimension: Dimension) -> Column {
+    Column::quantities(name, values, dimension, garden.units().preference(dimension))
 }
 
 /// A headline, a table where there is one, and the findings in short.

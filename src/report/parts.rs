@@ -1,7 +1,7 @@
 //! A part by itself, as a card and in a line.
 
 use crate::parts::Part;
-use crate::quantity::{Quantity, UnitSystem, dim};
+use crate::quantity::{UnitSystem, dim};
 
 /// The part as a labelled card: one line a number that is given.
 pub fn card(part: &Part, system: UnitSystem) -> String {
@@ -12,7 +12,8 @@ pub fn card(part: &Part, system: UnitSystem) -> String {
     let mut lines: Vec<(String, String)> =
         part.given().map(|(number, value)| (number.name().replace('_', " "), value.show_size(system))).collect();
     for (flow, rise) in part.curve().iter().flat_map(|curve| curve.points()) {
-        let point = |si: f64, dimension| Quantity::new(si, dimension).show(system);
+        let units = part.units();
+        let point = |si: f64, dimension| units.quantity(si, dimension).show(system);
         lines.push(("curve".into(), format!("{} at {}", point(*rise, dim::PRESSURE), point(*flow, dim::FLOW))));
     }
     let width = lines.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);

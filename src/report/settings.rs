@@ -22,14 +22,14 @@ pub fn time_of_fall(fall: &Fall) -> Option<Quantity> {
 
 /// A fall of pressure for people.
 pub fn fall_in_words(fall: &Fall, system: UnitSystem) -> String {
-    let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).show(system);
-    let flow = |si: f64| Quantity { preference: written("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
+    let pressure = |si: f64| fall.units.quantity(si, dim::PRESSURE).show(system);
+    let flow = |si: f64| Quantity { preference: fall.units.preference_of("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
     let course = format!("from {} to {} at '{}'", pressure(fall.from_pa), pressure(fall.to_pa), fall.at);
     match (time_of_fall(fall), fall.street_pa) {
         (Some(time), _) => format!(
             "{} {course}: {} leak away, {} at first and {} at the end",
             time.show(system),
-            Quantity::new(fall.water_m3, dim::VOLUME).show(system),
+            fall.units.quantity(fall.water_m3, dim::VOLUME).show(system),
             flow(fall.leak_from_m3_per_s),
             flow(fall.leak_to_m3_per_s)
         ),
@@ -53,8 +53,8 @@ pub fn table(window: &Window) -> Result<Table, TableError> {
         pressures(window, "on", cases().map(|case| case.on_pa)),
         pressures(window, "off_highest", cases().map(|case| case.off_highest_pa)),
         pressures(window, "on_highest", cases().map(|case| case.on_highest_pa)),
-        super::usual("flow", cases().map(|case| Some(case.flow_m3_per_s)), dim::FLOW),
-        super::usual("relieved", cases().map(|case| Some(case.relieved_m3_per_s)), dim::FLOW),
+        super::given_by(&window.garden, "flow", cases().map(|case| Some(case.flow_m3_per_s)), dim::FLOW),
+        super::given_by(&window.garden, "relieved", cases().map(|case| Some(case.relieved_m3_per_s)), dim::FLOW),
     ])
 }
 
@@ -74,7 +74,7 @@ pub fn bounds(window: &Window, system: UnitSystem) -> Result<Table, TableError> 
 pub fn remedies(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
     let remedies = || window.remedies.iter();
     Table::new(vec![
-        Column::texts("change", remedies().map(|opener| opener.change.words(system))),
+        Column::texts("change", remedies().map(|opener| opener.change.words(system.or_own(window.garden.units())))),
         pressures(window, "cut_in_low", remedies().map(|opener| opener.cut_in.low_pa)),
         pressures(window, "cut_in_high", remedies().map(|opener| opener.cut_in.high_pa)),
         pressures(window, "cut_out_low", remedies().map(|opener| opener.cut_out.low_pa)),

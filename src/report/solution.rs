@@ -1,11 +1,11 @@
 //! A steady state as tables and text, and single numbers of it by the names of parts.
 
-use super::{Look, ReportError, summary, usual};
+use super::{Look, ReportError, given_by, summary};
 use crate::findings::of_run;
 use crate::garden::Garden;
 use crate::hydraulics::{PartState, Solution};
 use crate::parts::{Id, Placing};
-use crate::quantity::{Preference, Quantity, dim, find_unit};
+use crate::quantity::{Quantity, dim};
 use crate::table::{Column, Table, TableError, Values};
 
 /// The open zones in words.
@@ -29,7 +29,7 @@ pub fn bill_of_materials(garden: &Garden) -> Result<Table, TableError> {
     Table::new(vec![
         Column::texts("part", priced.iter().map(|(place, _)| garden.name(*place))),
         Column::texts("kind", priced.iter().map(|(place, _)| kind_in_words(garden, *place))),
-        usual("price", priced.iter().map(|(_, price)| Some(*price)), dim::MONEY),
+        given_by(garden, "price", priced.iter().map(|(_, price)| Some(*price)), dim::MONEY),
     ])
 }
 
@@ -39,7 +39,7 @@ pub fn table(solution: &Solution) -> Result<Table, TableError> {
     let reached = |state: &&PartState| solution.open[state.place] && state.pressure_out_pa.is_some();
     let states: Vec<&PartState> = solution.parts.iter().filter(reached).collect();
     let column = |name: &str, dimension, value: &dyn Fn(&PartState) -> Option<f64>| {
-        usual(name, states.iter().map(|state| value(state)), dimension)
+        given_by(garden, name, states.iter().map(|state| value(state)), dimension)
     };
     let placing = |state: &PartState| garden.spec(state.place).placing;
     let doing = |state: &&PartState| solution.doing(state.place).map(|doing| doing.words().into());
@@ -61,13 +61,13 @@ pub fn pressure_profile(solution: &Solution, name: &str) -> Result<Table, Report
     if points.is_empty() {
         return Err(unreached(solution, name));
     }
-    let feet = find_unit("ft").map_or(Preference::Usual, Preference::Written);
-    let length = |name: &str, values: Vec<f64>| Column::quantities(name, values.into_iter().map(Some), dim::LENGTH, feet);
+    let garden = &solution.garden;
+    let length = |name: &str, values: Vec<f64>| given_by(garden, name, values.into_iter().map(Some), dim::LENGTH);
     let columns = vec![
-        Column::texts("part", points.iter().map(|point| solution.garden.name(point.place))),
+        Column::texts("part", points.iter().map(|point| garden.name(point.place))),
         length("distance", points.iter().map(|point| point.distance_m).collect()),
         length("height", points.iter().map(|point| point.height_m).collect()),
-        usual("pressure", points.iter().map(|point| Some(point.pressure_pa)), dim::PRESSURE),
+        given_by(garden, "pressure", points.iter().map(|point| Some(point.pressure_pa)), dim::PRESSURE),
         length("grade", points.iter().map(|point| solution.grade_m(point)).collect()),
     ];
     Ok(Table::new(columns)?)
@@ -80,18 +80,18 @@ fn unreached(solution: &Solution, name: &str) -> ReportError {
 /// Pressure at a part. Errors: an unknown name; no supply reaches it.
 pub fn pressure(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
     let pressure_pa = solution.pressure_pa(name)?.ok_or_else(|| unreached(solution, name))?;
-    Ok(Quantity::new(pressure_pa, dim::PRESSURE))
+    Ok(solution.garden.quantity(pressure_pa, dim::PRESSURE))
 }
 
 /// Flow through a part. Errors: an unknown name.
 pub fn flow(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
-    Ok(Quantity::new(solution.flow_m3_per_s(name)?, dim::FLOW))
+    Ok(solution.garden.quantity(solution.flow_m3_per_s(name)?, dim::FLOW))
 }
 
 /// Mean speed in the diameter of a part. Errors: an unknown name; it has no diameter.
 pub fn speed(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
     let speed = solution.state(name)?.speed_m_per_s.ok_or_else(|| ReportError::NoBore { name: name.into() })?;
-    Ok(Quantity::new(speed, dim::SPEED))
+    Ok(solution.garden.quantity(speed, dim::SPEED))
 }
 
 /// Electrical power of a booster. Errors: an unknown name; no booster; it does not say what it takes.
@@ -102,10 +102,11 @@ pub fn power(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
         return Err(ReportError::NotABooster { name: name.into(), word: part.spec().word });
     }
     let unknown = || ReportError::PowerUnknown { asked: "power", name: name.into() };
-    Ok(Quantity::new(solution.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))
+    Ok(solution.garden.quantity(solution.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))
 }
 
 /// A solution for people: which zones, all parts that water reaches, and what to mind.
 pub fn in_words(solution: &Solution, look: Look) -> String {
+    let look = look.or_own(&solution.garden);
     summary(zones_in_words(solution), table(solution).ok(), &of_run(solution), look)
 }

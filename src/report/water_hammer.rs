@@ -1,6 +1,6 @@
 //! A knock as tables, and its numbers as quantities.
 
-use super::usual;
+use super::given_by;
 use crate::parts::Id;
 use crate::quantity::{Quantity, dim};
 use crate::table::{Column, Table, TableError};
@@ -8,7 +8,7 @@ use crate::water_hammer::{Struck, WaterHammer};
 
 /// The highest pressure.
 pub fn peak(water_hammer: &WaterHammer) -> Quantity {
-    Quantity::new(water_hammer.hardest().map_or(f64::NAN, |part| part.highest_pa), dim::PRESSURE)
+    water_hammer.garden().quantity(water_hammer.hardest().map_or(f64::NAN, |part| part.highest_pa), dim::PRESSURE)
 }
 
 /// The name of the part that sees it.
@@ -18,14 +18,16 @@ pub fn at(water_hammer: &WaterHammer) -> String {
 
 /// How much the pressure before the valve rises.
 pub fn rise(water_hammer: &WaterHammer) -> Quantity {
-    Quantity::new(water_hammer.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa), dim::PRESSURE)
+    water_hammer
+        .garden()
+        .quantity(water_hammer.at_valve().map_or(f64::NAN, |valve| valve.highest_pa - valve.before_pa), dim::PRESSURE)
 }
 
 /// Part by part, those on the way to the valve first.
 pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
     let rating = |part: &Struck| water_hammer.garden().parts()[part.place].si(Id::PressureRating);
     let column = |name: &str, dimension, value: &dyn Fn(&Struck) -> Option<f64>| {
-        usual(name, water_hammer.parts.iter().map(value), dimension)
+        given_by(water_hammer.garden(), name, water_hammer.parts.iter().map(value), dimension)
     };
     Table::new(vec![
         Column::texts("part", water_hammer.parts.iter().map(|part| water_hammer.garden().name(part.place))),
@@ -43,7 +45,9 @@ pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
 /// The course: pressure before the valve, and behind the nearest check valve with the flow through it.
 pub fn trace(water_hammer: &WaterHammer) -> Result<Table, TableError> {
     let trace = &water_hammer.trace;
-    let of = |name: &str, values: &[f64], dimension| usual(name, values.iter().map(|value| Some(*value)), dimension);
+    let of = |name: &str, values: &[f64], dimension| {
+        given_by(water_hammer.garden(), name, values.iter().map(|value| Some(*value)), dimension)
+    };
     let mut columns = vec![of("time", &trace.time_s, dim::TIME), of("valve", &trace.valve_pa, dim::PRESSURE)];
     if !trace.check_pa.is_empty() {
         columns.push(of("check", &trace.check_pa, dim::PRESSURE));

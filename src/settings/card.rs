@@ -5,7 +5,7 @@ use super::suggest::{Suggestion, scale};
 use super::window::{Case, Range, Verdict, Window, preference};
 use super::words::zones_in_words;
 use crate::findings::limits::GAUGE_MARGIN_PA;
-use crate::findings::phrase::Phrase;
+use crate::findings::phrase::{Limit, Phrase};
 use crate::findings::title;
 use crate::quantity::{Quantity, UnitSystem};
 use std::fmt::Write;
@@ -13,6 +13,7 @@ use std::fmt::Write;
 impl Window {
     /// The window as a card of a few lines.
     pub fn card(&self, system: UnitSystem) -> String {
+        let system = system.or_own(self.garden.units());
         let show = |si: f64| self.pressure(si).show(system);
         let (switch, pump) = (self.garden.name(self.switch), self.garden.name(self.booster));
         let mut text = format!("Settings for pressure switch '{switch}' and booster '{pump}'; the switch reads");
@@ -146,7 +147,17 @@ impl Window {
     fn bound_words(&self, bound: &Bound, system: UnitSystem) -> String {
         let show = |si: f64| self.pressure(si).show(system);
         let margin = if bound.is_lower() { "and" } else { "less" };
-        format!("{}: {}, {margin} {} of margin", show(bound.kept_pa()), self.source_of(bound).show(system), show(bound.margin_pa))
+        format!(
+            "{}: {}, {margin} {} of margin",
+            show(bound.kept_pa()),
+            self.source_of(bound).show(system),
+            self.margin_of(bound).show(system)
+        )
+    }
+
+    /// The usual margin to a bound.
+    pub(super) fn margin_of(&self, bound: &Bound) -> Limit {
+        Limit::of_practice(self.pressure(bound.margin_pa), "psi")
     }
 
     /// What a bound comes from.

@@ -9,7 +9,7 @@ use crate::hydraulics::{Network, Probe, ProbeKind, PumpState};
 use crate::numeric::{SeekError, seek};
 use crate::operation::{Descent, LeakDown, leak_down};
 use crate::parts::{Id, Kind, Part, Placing, Spec};
-use crate::quantity::{Preference, Quantity, dim};
+use crate::quantity::{Quantity, UnitSystem, dim};
 
 /// A fall of pressure and how long it takes.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +24,8 @@ pub struct Fall {
     pub end_pa: f64,
     /// Where the pressure is read.
     pub at: String,
+    /// The units in which the garden was given.
+    pub units: UnitSystem,
     /// What the leaks take at the start, m3/s.
     pub leak_from_m3_per_s: f64,
     /// What the leaks take at the end, m3/s; less than at the start, as the pressure is lower.
@@ -48,6 +50,7 @@ pub fn leak_down_time(garden: &Garden, from: Quantity, to: Quantity, at: Option<
     let descent = Descent { at: store.at, from_pa: from.si, to_pa: to.si, higher_pa: &store.higher_pa, is_fed: true };
     let down = leak_down(garden, &descent)?;
     Ok(Fall {
+        units: garden.units(),
         from_pa: from.si,
         to_pa: to.si,
         time_s: down.time_s,
@@ -75,21 +78,17 @@ pub fn leak_from_decay(
 ) -> Result<Part, SettingsError> {
     check_fall(from, to)?;
     if !(time_s > 0.0 && time_s.is_finite()) {
-        return Err(SettingsError::NoTime { found: Quantity::new(time_s, dim::TIME).to_string() });
+        return Err(SettingsError::NoTime { found: Quantity::new(time_s, dim::TIME) });
     }
     let store = Store::of(garden, at)?;
     let search = Search { garden, store: &store, from, to, time_s };
     let flow_m3_per_s = search.flow_m3_per_s()?;
-    let flow = Quantity { si: flow_m3_per_s, dimension: dim::FLOW, preference: gallons_per_hour() };
+    let flow = Quantity { si: flow_m3_per_s, dimension: dim::FLOW, preference: garden.units().preference_of("gph") };
     leak(Some("leak"), flow, from)
 }
 
 fn leak(name: Option<&str>, flow: Quantity, pressure: Quantity) -> Result<Part, SettingsError> {
     Ok(Part::build(Kind::Leak, name, &[(Id::Flow, flow), (Id::Pressure, pressure)]).map_err(GardenError::from)?)
-}
-
-fn gallons_per_hour() -> Preference {
-    crate::quantity::find_unit("gph").map_or(Preference::Usual, Preference::Written)
 }
 
 /// The search for a leak whose fall takes a known time.
@@ -125,7 +124,7 @@ impl Search<'_> {
         const MOST_DOUBLINGS: usize = 30;
         let without = if self.store.outlets.is_empty() { -1.0 } else { self.excess(0.0)? };
         if without >= 0.0 {
-            return Err(SettingsError::Explained { time: Quantity::new(self.time_s, dim::TIME).to_string() });
+            return Err(SettingsError::Explained { time: Quantity::new(self.time_s, dim::TIME) });
         }
         let mut high = 2.0 * self.guess_m3_per_s()?;
         for _ in 0..MOST_DOUBLINGS {
@@ -153,7 +152,7 @@ impl Search<'_> {
 
     fn too_fast(&self) -> SettingsError {
         let name = self.garden.name(self.store.at).to_string();
-        SettingsError::TooFast { name, time: Quantity::new(self.time_s, dim::TIME).to_string() }
+        SettingsError::TooFast { name, time: Quantity::new(self.time_s, dim::TIME) }
     }
 }
 
@@ -161,7 +160,7 @@ fn check_fall(from: Quantity, to: Quantity) -> Result<(), SettingsError> {
     if from.si > to.si && to.si >= 0.0 && from.si.is_finite() {
         return Ok(());
     }
-    Err(SettingsError::NoFall { from: from.to_string(), to: to.to_string() })
+    Err(SettingsError::NoFall { from, to })
 }
 
 /// What the street alone holds at a place with all valves and outlets closed and the pumps off, Pa; nothing where it does

@@ -3,7 +3,9 @@
 use crate::garden::GardenError;
 use crate::hydraulics::RunError;
 use crate::operation::OperationError;
+use crate::quantity::Quantity;
 use crate::told::Told;
+use crate::unit_system::units_of_texts;
 use thiserror::Error;
 
 /// Why a window or a fall of pressure could not be worked out.
@@ -46,16 +48,16 @@ pub enum SettingsError {
     /// The pressure at the start is not above that at the end, or that at the end is below zero.
     #[error("the pressure must fall, found {from} at the start and {to} at the end")]
     NoFall {
-        /// The pressure at the start, with its unit.
-        from: String,
-        /// The pressure at the end, with its unit.
-        to: String,
+        /// The pressure at the start.
+        from: Quantity,
+        /// The pressure at the end.
+        to: Quantity,
     },
     /// The time of a fall is not above zero, or not finite.
     #[error("the time must be above zero, found {found}")]
     NoTime {
-        /// The time that was given, with its unit.
-        found: String,
+        /// The time that was given.
+        found: Quantity,
     },
     /// No part at the place takes water in under pressure, so it falls at once.
     #[error("nothing in this garden stores water under pressure")]
@@ -69,10 +71,10 @@ pub enum SettingsError {
     /// Two pressures of the main are given the wrong way round.
     #[error("the lowest pressure of the main, {lowest}, lies above its highest, {highest}")]
     MainsUpsideDown {
-        /// The lowest pressure that was given, with its unit.
-        lowest: String,
-        /// The highest pressure that was given, with its unit.
-        highest: String,
+        /// The lowest pressure that was given.
+        lowest: Quantity,
+        /// The highest pressure that was given.
+        highest: Quantity,
     },
     /// How long a fall takes was asked for, and no outlet lets water out where it is stored.
     #[error("there is no leak in this garden")]
@@ -83,36 +85,44 @@ pub enum SettingsError {
     /// A leak was sought, and the known ones make the pressure fall faster than was seen.
     #[error("the leaks this garden has already let the pressure fall in less than {time}")]
     Explained {
-        /// The time that was given, with its unit.
-        time: String,
+        /// The time that was given.
+        time: Quantity,
     },
     /// A leak was sought, and even the largest does not make the pressure fall as fast as was seen.
     #[error("no leak at '{name}' is fast enough: what stores the water is too far away for a fall in {time}")]
     TooFast {
         /// Name of the part at which the pressure is read.
         name: String,
-        /// The time that was given, with its unit.
-        time: String,
+        /// The time that was given.
+        time: Quantity,
     },
 }
 
 impl Told for SettingsError {
     fn hint(&self) -> Option<String> {
+        let pick = |us, metric| units_of_texts().pick(us, metric);
         let hint = match self {
             SettingsError::Garden(error) => return error.hint(),
             SettingsError::Run(error) => return error.hint(),
             SettingsError::Operation(error) => return error.hint(),
-            SettingsError::NoSwitch => {
-                "put pressure_switch(30.psi, 50.psi) where its tube would be joined; its settings need not be right yet"
-            }
+            SettingsError::NoSwitch => pick(
+                "put pressure_switch(30.psi, 50.psi) where its tube would be joined; its settings need not be right yet",
+                "put pressure_switch(2.bar, 3.5.bar) where its tube would be joined; its settings need not be right yet",
+            ),
             SettingsError::NotASwitch { .. } => "name the pressure switch, as in #{ at: \"switch\" }",
             SettingsError::NoBooster { .. } => "put the booster before the switch in the line",
             SettingsError::NotReached { .. } => "look for a shut valve or a check valve turned round before it",
-            SettingsError::NoFall { .. } => "give the higher pressure first, as in (60.psi, 40.psi)",
+            SettingsError::NoFall { .. } => pick(
+                "give the higher pressure first, as in (60.psi, 40.psi)",
+                "give the higher pressure first, as in (4.bar, 3.bar)",
+            ),
             SettingsError::NoTime { .. } => "give how long the fall took, as in 25.minutes",
             SettingsError::NoStore => "give the hoses a stretch, as in .compliance(2.mL_per_bar_m), or add a pressure_tank",
             SettingsError::RunsBack { .. } => "put a check valve before the pump, behind which the garden keeps its pressure",
-            SettingsError::NoLeak => "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from_decay",
+            SettingsError::NoLeak => pick(
+                "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from_decay",
+                "add one, as in .branch(\"feed\", leak(\"drip\", 4.lph, 3.bar)), or ask leak_from_decay",
+            ),
             SettingsError::MainsUpsideDown { .. } => "give lowest_static below highest_static",
             SettingsError::NoPlace => "name a part, as in #{ at: \"feed\" }",
             SettingsError::Explained { .. } => {

@@ -51,7 +51,7 @@ impl Window {
         }
         let finding = if works {
             let finding = self.about(near(bound.kind)).with("room", self.pressure(room_pa));
-            finding.with("usual", self.pressure(bound.margin_pa))
+            finding.with("usual", self.margin_of(bound))
         } else if let (Kind::ZoneWithoutPump, Some(case)) = (bound.kind, alone.get(&bound.zones[..])) {
             return Some(self.no_pump_needed(case));
         } else {
@@ -84,7 +84,7 @@ impl Window {
         if self.settled.flow_m3_per_s <= NO_FLOW_M3_PER_S {
             return finding.with("nothing", "nothing");
         }
-        finding.with("lost", Quantity::new(self.settled.flow_m3_per_s, dim::FLOW))
+        finding.with("lost", self.garden.quantity(self.settled.flow_m3_per_s, dim::FLOW))
     }
 
     fn of_window(&self) -> Option<Finding> {

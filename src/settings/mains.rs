@@ -21,7 +21,7 @@ impl Mains {
         if let (Some(lowest_pa), Some(highest_pa)) = (lowest_pa, highest_pa)
             && lowest_pa > highest_pa
         {
-            let pressure = |si: f64| Quantity::new(si, dim::PRESSURE).to_string();
+            let pressure = |si: f64| garden.quantity(si, dim::PRESSURE);
             return Err(SettingsError::MainsUpsideDown { lowest: pressure(lowest_pa), highest: pressure(highest_pa) });
         }
         let at = |main_pa: Option<f64>, wanted: fn(f64, f64) -> f64| -> Result<Garden, SettingsError> {

@@ -262,7 +262,8 @@ impl Window {
 }
 
 pub(super) fn preference(garden: &Garden, switch: usize) -> Preference {
-    garden.parts()[switch].get(Id::CutIn).map_or(Preference::Usual, |cut_in| cut_in.preference)
+    let own = || garden.units().preference(dim::PRESSURE);
+    garden.parts()[switch].get(Id::CutIn).map_or_else(|_| own(), |cut_in| cut_in.preference)
 }
 
 fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {

@@ -6,6 +6,7 @@ use super::command::{Command, command};
 use super::plot::plot;
 use super::spinner::Waiting;
 use crate::files::{Folder, write_atomically};
+use crate::quantity::UnitSystem;
 use crate::report::chart::Chart;
 use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
@@ -128,7 +129,7 @@ impl<'s> Repl<'s> {
         match topic.map(|topic| topic_text(vocabulary, topic, width)) {
             None => say(&overview(vocabulary, width))?,
             Some(Ok(text)) => say(&text)?,
-            Some(Err(error)) => say(&format!("{error}; {}", error.hint.as_deref().unwrap_or_default()))?,
+            Some(Err(error)) => say(&format!("{error}; {}", error.told(UnitSystem::default()).1.unwrap_or_default()))?,
         }
         Ok(Answer::Fine)
     }

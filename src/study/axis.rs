@@ -4,6 +4,7 @@ use super::draws::{Distribution, Samples};
 use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
 use crate::told::Told;
+use crate::unit_system::chosen;
 use thiserror::Error;
 
 /// The values of an axis.
@@ -156,7 +157,7 @@ pub enum AxisError {
 impl Told for AxisError {
     fn hint(&self) -> Option<String> {
         match self {
-            AxisError::Empty { .. } => Some("give a list of values, or steps(25.ft, 300.ft, 25.ft)".into()),
+            AxisError::Empty { .. } => Some(chosen("give a list of values, or steps({25.ft, 300.ft, 25.ft|10.m, 100.m, 10.m})")),
             AxisError::Unpaired { .. } => Some("give every list the same length".into()),
             AxisError::AlreadyChosen => Some("say only(...) last, behind all axes".into()),
             AxisError::NoneLeft => Some("let only(...) be true for some case".into()),

@@ -7,7 +7,7 @@ use super::thread_pool::{ThreadPool, cores, in_order};
 use crate::garden::Garden;
 use crate::limits;
 use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, day_and_clock, operate_with};
-use crate::quantity::{Dimension, Preference, dim};
+use crate::quantity::{Dimension, UnitSystem, dim};
 use crate::table::{Column, Table, Values};
 use std::ops::ControlFlow;
 
@@ -117,15 +117,16 @@ pub fn sweep_operation(
     if schedules.iter().any(|(name, _)| !name.is_empty()) {
         columns.insert(0, Column::texts("schedule", (0..cases).map(|number| schedules[number / each].0.clone())));
     }
+    let units = garden.units();
     columns.extend([
-        numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
-        numbers(&rows, "busiest hour", |row| row.busiest, dim::NUMBER),
-        numbers(&rows, "shortest run", |row| row.shortest_run_s, dim::TIME),
-        numbers(&rows, "shortest rest", |row| row.shortest_rest_s, dim::TIME),
-        numbers(&rows, "on", |row| row.on_share, dim::NUMBER),
-        numbers(&rows, "energy", |row| row.energy_j, dim::ENERGY),
-        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME),
-        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE),
+        numbers(&rows, "starts", |row| row.starts, dim::NUMBER, units),
+        numbers(&rows, "busiest hour", |row| row.busiest, dim::NUMBER, units),
+        numbers(&rows, "shortest run", |row| row.shortest_run_s, dim::TIME, units),
+        numbers(&rows, "shortest rest", |row| row.shortest_rest_s, dim::TIME, units),
+        numbers(&rows, "on", |row| row.on_share, dim::NUMBER, units),
+        numbers(&rows, "energy", |row| row.energy_j, dim::ENERGY, units),
+        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME, units),
+        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE, units),
     ]);
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
@@ -135,6 +136,7 @@ pub fn sweep_operation(
 ///
 /// Errors: a stop by the user, or a table that cannot be made.
 pub fn failure_study(garden: &Garden, schedule: &Schedule, duration_s: f64, options: &SweepOptions) -> Result<Table, SweepError> {
+    let units = garden.units();
     let mut faults: Vec<Option<Fault>> = vec![None];
     for (place, part) in garden.parts().iter().enumerate() {
         let kinds = part.spec().faults;
@@ -159,14 +161,14 @@ pub fn failure_study(garden: &Garden, schedule: &Schedule, duration_s: f64, opti
     };
     let mut columns = vec![
         Column::texts("failure", faults.iter().map(words)),
-        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE),
+        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE, units),
         Column { name: "where and when".into(), values: Values::Texts(rows.iter().map(|row| row.highest_at.clone()).collect()) },
-        numbers(&rows, "lost", |row| row.lost_m3, dim::VOLUME),
-        numbers(&rows, "ran back", |row| row.back_m3, dim::VOLUME),
-        numbers(&rows, "house", |row| row.house_pa, dim::PRESSURE),
-        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME),
-        numbers(&rows, "on", |row| row.on_share, dim::NUMBER),
-        numbers(&rows, "starts", |row| row.starts, dim::NUMBER),
+        numbers(&rows, "lost", |row| row.lost_m3, dim::VOLUME, units),
+        numbers(&rows, "ran back", |row| row.back_m3, dim::VOLUME, units),
+        numbers(&rows, "house", |row| row.house_pa, dim::PRESSURE, units),
+        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME, units),
+        numbers(&rows, "on", |row| row.on_share, dim::NUMBER, units),
+        numbers(&rows, "starts", |row| row.starts, dim::NUMBER, units),
     ];
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
@@ -199,6 +201,6 @@ fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row
 }
 
 /// A column of one number of each row.
-fn numbers(rows: &[Row], name: &str, value: impl Fn(&Row) -> Option<f64>, dimension: Dimension) -> Column {
-    Column::quantities(name, rows.iter().map(value), dimension, Preference::Usual)
+fn numbers(rows: &[Row], name: &str, value: impl Fn(&Row) -> Option<f64>, dimension: Dimension, units: UnitSystem) -> Column {
+    Column::quantities(name, rows.iter().map(value), dimension, units.preference(dimension))
 }

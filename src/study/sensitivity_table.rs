@@ -5,7 +5,7 @@
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError, Switches};
 use crate::parts::{Id, Part};
-use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
+use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use crate::table::{Column, Table, TableError};
 use crate::told::Told;
 use thiserror::Error;
@@ -33,6 +33,8 @@ pub struct SensitivityTable {
     /// The solution as it is, SI.
     pub value: f64,
     dimension: Dimension,
+    /// The units in which the garden was given.
+    units: UnitSystem,
 }
 
 /// Why there are no levers.
@@ -112,7 +114,7 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
     }
     sensitivity_table.sort_by(|a, b| b.tenth.abs().total_cmp(&a.tenth.abs()));
     let dimension = if probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
-    Ok(SensitivityTable { sensitivity_table, value, dimension })
+    Ok(SensitivityTable { sensitivity_table, value, dimension, units: garden.units() })
 }
 
 /// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
@@ -129,7 +131,12 @@ impl SensitivityTable {
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
         let texts = |text: &dyn Fn(&SensitivityRow) -> String| self.sensitivity_table.iter().map(text).collect::<Vec<_>>();
         let effects = |name: &str, effect: &dyn Fn(&SensitivityRow) -> Option<f64>| {
-            Column::quantities(name, self.sensitivity_table.iter().map(effect), self.dimension, Preference::Usual)
+            Column::quantities(
+                name,
+                self.sensitivity_table.iter().map(effect),
+                self.dimension,
+                self.units.preference(self.dimension),
+            )
         };
         let mut columns = vec![
             Column::texts("parameter", texts(&|lever| lever.path.clone())),
@@ -147,7 +154,7 @@ impl SensitivityTable {
     fn per_unit(&self, lever: &SensitivityRow, system: UnitSystem) -> String {
         let unit = lever.value.shown_unit(system).filter(|_| !lever.value.dimension.is_number());
         let size = unit.map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
-        let effect = Quantity::new(lever.slope * size, self.dimension).show(system);
+        let effect = self.units.quantity(lever.slope * size, self.dimension).show(system);
         format!("{effect} per {}", unit.map_or("1", |unit| unit.symbol))
     }
 }

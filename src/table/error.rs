@@ -4,6 +4,7 @@ use crate::files::FileError;
 use crate::limits::Ended;
 use crate::nearest::did_you_mean;
 use crate::told::Told;
+use crate::unit_system::chosen;
 use polars::prelude::PolarsError;
 use thiserror::Error;
 
@@ -246,7 +247,7 @@ impl Told for TableError {
             }
             TableError::NoRow { rows: 0, .. } => "the table is empty; check the filter it came from",
             TableError::NoRow { rows, .. } => return Some(format!("rows are numbered from 0 to {}", rows - 1)),
-            TableError::MixedColumn { .. } => "give the column one dimension; a plain number needs a unit, as in 30.psi",
+            TableError::MixedColumn { .. } => "give the column one dimension; a plain number needs a unit, as in {30.psi|2.bar}",
             TableError::RepeatedCell { .. } => "give each column once a row",
             TableError::MaskLength { .. } => "give one true or false for each row",
             TableError::NotNumeric { .. } => "choose a column of numbers",
@@ -266,7 +267,7 @@ impl Told for TableError {
             TableError::BadValue { .. } => "correct the file, or leave the field empty where nothing is known",
             TableError::RaggedLine { .. } => "put a field that holds a comma between quotation marks",
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
-            TableError::NoHeading => "begin with a line such as  zone,pressure [psi]",
+            TableError::NoHeading => "begin with a line such as  zone,pressure [{psi|bar}]",
             TableError::OtherSeparator { .. } => "save it with commas between the fields and points in the numbers",
             TableError::UnknownFile { .. } => "use a name that ends with .csv, .parquet or .json; .md can only be written",
             TableError::ForeignColumn { .. } => "write the file again with that column as text or number",
@@ -276,7 +277,7 @@ impl Told for TableError {
             TableError::File(error) => return error.hint(),
             TableError::Frame { .. } => return None,
         };
-        Some(text.to_string())
+        Some(chosen(text))
     }
 }
 

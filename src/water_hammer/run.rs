@@ -47,8 +47,8 @@ pub enum KnockError {
     /// The closing time is below zero or not finite.
     #[error("the closing time must be zero or above, found {found}")]
     BadTime {
-        /// The time that was given, with its unit.
-        found: String,
+        /// The time that was given.
+        found: Quantity,
     },
     /// The hoses are so unequal in length that following the waves would take too long.
     #[error("following the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
@@ -174,7 +174,7 @@ pub(super) fn of_solution(solution: Solution, valve: usize, closing_time_s: f64,
     let garden = &solution.garden;
     let name = || garden.name(valve).to_string();
     if !(closing_time_s >= 0.0 && closing_time_s.is_finite()) {
-        return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME).to_string() });
+        return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME) });
     }
     if let Some(&parted) = solution.parted.first() {
         return Err(KnockError::Parted { name: garden.name(parted).to_string() });

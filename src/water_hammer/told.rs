@@ -11,6 +11,7 @@ use std::fmt::Write;
 impl WaterHammer {
     /// The knock as a card.
     pub fn card(&self, system: UnitSystem) -> String {
+        let system = system.or_own(self.garden().units());
         let show = |si: f64, dimension: Dimension| Quantity::new(si, dimension).show(system);
         let (pressure, time) = (|si: f64| show(si, dim::PRESSURE), |si: f64| show(si, dim::TIME));
         let garden = self.garden();
@@ -72,10 +73,12 @@ impl WaterHammer {
             .map(|part| garden.name(part.place))
             .collect();
         if !assumed.is_empty() {
+            let thickness = system.pick("1/8 in", "3 mm");
             let _ = write!(
                 text,
-                "\nNo stretch is given for {}: assumed is a hose with a reinforced 3 mm wall (100 MPa), a pipe with 3 mm of rigid PVC.",
-                assumed.join(", ")
+                "\nNo stretch is given for {}: assumed is a hose with a reinforced {thickness} wall ({}), a pipe with {thickness} of rigid PVC.",
+                assumed.join(", "),
+                system.pick("14500 psi", "100 MPa")
             );
         }
         text

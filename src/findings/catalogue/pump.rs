@@ -14,7 +14,7 @@ pub const RUNS_DRY: Entry = Entry {
 /// In a run over time.
 pub const RAN_DRY: Entry = Entry {
     what: "{part} runs {time} without any water",
-    action: "fit a guard that stops it: dry_run_cutoff on the booster, at some psi above nothing",
+    action: "fit a guard that stops it: dry_run_cutoff on the booster, at {some psi|some tenths of a bar} above nothing",
     ..RUNS_DRY
 };
 
@@ -33,8 +33,8 @@ pub const HEATS: Entry = Entry {
     code: "dead-head-heat",
     level: Level::Warning,
     why: "hot water ruins the seal and softens plastic, and whoever opens a valve then is scalded",
-    what: "against a closed line the {power} of {part} heat the water in it by up to {rise_c} degC a minute ({rise_f} degF), if it \
-           holds {volume}: {hot_c} degC ({hot_f} degF) after {minutes} minutes",
+    what: "against a closed line the {power} of {part} heat the water in it by up to {rise} a minute, if it \
+           holds {volume}: {hot} after {minutes} minutes",
     action: "let a switch stop it, or let a little water run off through a small bypass",
     source: Source::Physics,
 };
@@ -74,7 +74,7 @@ pub const COLUMN_PARTS: Entry = Entry {
     level: Level::Danger,
     why: "water boils at that pressure and its column parts: no pump can pull more, and it cavitates and runs hot",
     what: "the inlet of {part} is at {vapor}, full vacuum: no more than {flow} gets there",
-    action: "set the pump at most about 15 ft above the water, shorten or widen the suction line, or draw less",
+    action: "set the pump at most about {15 ft|4.5 m} above the water, shorten or widen the suction line, or draw less",
     source: Source::Physics,
 };
 /// Where no water gets there at all.
@@ -85,9 +85,9 @@ pub const COLUMN_STANDS: Entry =
 pub const LIFT_TOO_HIGH: Entry = Entry {
     code: "lift-too-high",
     level: Level::Warning,
-    why: "most garden pumps lift water 15 ft at most; with more they lose prime and cavitate",
+    why: "most garden pumps lift water {15 ft|4.5 m} at most; with more they lose prime and cavitate",
     what: "the inlet of {part} is at {inlet}, below {lowest}; its NPSH is not given",
-    action: "set the pump lower, at most about 15 ft above the water, and give its NPSH",
+    action: "set the pump lower, at most about {15 ft|4.5 m} above the water, and give its NPSH",
     source: Source::CommonPractice,
 };
 

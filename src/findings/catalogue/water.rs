@@ -78,9 +78,9 @@ pub const OVER_PRESSURED: Entry = Entry {
 pub const DRIP_OVER_PRESSURE: Entry = Entry {
     code: "drip-over-pressure",
     level: Level::Warning,
-    why: "barbed fittings pop off and soaker walls split near 40 psi",
+    why: "barbed fittings pop off and soaker walls split near {40 psi|2.8 bar}",
     what: "{part} is at {has}; drip parts usually take {most} at most, and its own limit is not given",
-    action: "fit a 25 psi regulator downstream of the valve, or give its limit with .needs",
+    action: "fit a {25 psi|1.7 bar} regulator downstream of the valve, or give its limit with .needs",
     source: Source::CommonPractice,
 };
 

@@ -29,7 +29,7 @@ pub const WATER_HAMMER_NOT_JUDGED: Entry = Entry {
     why: "so nothing can be said on whether they bear the knock",
     what: "{part} is struck with {pressure}; its rating is not given[, nor is that of {another} part][, nor are those of {others} \
            others]",
-    action: "give the pressure printed on it, such as .pressure_rating(150.psi)",
+    action: "give the pressure printed on it, such as .pressure_rating({150.psi|10.bar})",
     source: Source::Physics,
 };
 

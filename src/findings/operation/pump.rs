@@ -2,7 +2,7 @@
 
 use super::Run;
 use crate::findings::catalogue::{Entry, pump as of_pump, switch as say};
-use crate::findings::finding::{Book, Finding, like};
+use crate::findings::finding::{Book, Finding, like, rule_pa};
 use crate::findings::heating::rise_k_per_s;
 use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS};
@@ -110,8 +110,8 @@ impl Run<'_> {
                 let finding = about(&say::FAILURE_KEPT_IT_RUNNING).with("failed", fault.part.as_str());
                 finding.with("failure", fault.kind.words())
             }
-            (None, Some(_)) => about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", like(RELIEF_ABOVE_CUT_OUT_PA, cut_out)),
-            (None, None) => about(&say::NEVER_STOPPED).with("margin", like(DEAD_HEAD_MARGIN_PA, cut_out)),
+            (None, Some(_)) => about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(cut_out)),
+            (None, None) => about(&say::NEVER_STOPPED).with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out)),
         }
     }
 
@@ -161,7 +161,7 @@ impl Run<'_> {
             book.about(&say::NEAR_REST, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
         };
         let finding = finding.with("rest", like(rest_pa, cut_in)).with("cut_in", cut_in);
-        book.add(finding.with("margin", like(GAUGE_MARGIN_PA, cut_in)));
+        book.add(finding.with("margin", rule_pa(GAUGE_MARGIN_PA).like(cut_in)));
     }
 
     /// A pump to which no water can come.

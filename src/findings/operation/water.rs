@@ -2,7 +2,7 @@
 
 use super::Run;
 use crate::findings::catalogue::{relief as of_relief, source, water};
-use crate::findings::finding::{Book, Finding, pressure, volume};
+use crate::findings::finding::{Book, Finding, pressure, rule_pa, volume};
 use crate::findings::limits::LEAST_TAP_PA;
 use crate::findings::phrase::Value;
 use crate::operation::{day_and_clock, time_in_words};
@@ -48,7 +48,7 @@ impl Run<'_> {
                 && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
             {
                 let finding = book.about(&source::HOUSE_STARVED, supply).with("pressure", pressure(lowest.pressure_pa));
-                let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", pressure(LEAST_TAP_PA));
+                let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
                 book.add(finding.with("low", time_in_words(low_s)));
             }
         }

@@ -271,7 +271,7 @@ fn status(book: &Workbook) -> Node {
 /// When and with what the study was run; lines that differ from run to run stand on lines of their own.
 fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Node {
     let units = match book.context().units() {
-        UnitSystem::AsWritten => "as written",
+        UnitSystem::AsWritten | UnitSystem::AsWrittenMetric => "as written",
         UnitSystem::Us => "US",
         UnitSystem::Metric => "metric",
     };

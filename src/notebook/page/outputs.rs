@@ -122,7 +122,7 @@ fn findings(list: &[Finding], units: UnitSystem) -> Vec<Node> {
             Level::Note => "note",
         };
         let what = element("strong", "", vec![text(format!("{}: ", finding.level().word()))]);
-        let more = format!("{} Source: {}.", sentence(finding.why()), finding.source().words());
+        let more = format!("{} Source: {}.", sentence(&finding.why(units)), finding.source().words());
         let children = vec![
             what,
             text(sentence(&finding.what(units))),

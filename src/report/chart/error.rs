@@ -5,6 +5,7 @@ use crate::limits::Ended;
 use crate::quantity::{Dimension, Quantity};
 use crate::table::TableError;
 use crate::told::Told;
+use crate::unit_system::chosen;
 use thiserror::Error;
 
 /// Why a chart cannot be drawn.
@@ -124,9 +125,9 @@ impl Told for ChartError {
             ChartError::MarkUnlikeColours { .. } => "marks on a heat map are contours of its values",
             ChartError::BandUnlike { .. } => "give starts and ends in the unit of the x axis",
             ChartError::NotTwoColumns => "say .y([\"low\", \"high\"])",
-            ChartError::TodayUnlike { .. } => "give it in a unit of the columns, as in .tornado(38.psi)",
+            ChartError::TodayUnlike { .. } => "give it in a unit of the columns, as in .tornado({38.psi|2.6.bar})",
             ChartError::Ended(_) | ChartError::NoNumbersOnY { .. } | ChartError::MarkOnNoAxis { .. } => return None,
         };
-        Some(hint.into())
+        Some(chosen(hint))
     }
 }

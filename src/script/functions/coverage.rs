@@ -46,9 +46,9 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Coverage>("coverage").register_type_with_name::<Catches>("catches");
     engine
-        .register_get("application_rate", |rain: &mut Coverage| report::rate(rain.evenness.mean))
-        .register_get("lowest", |rain: &mut Coverage| report::rate(rain.evenness.lowest))
-        .register_get("highest", |rain: &mut Coverage| report::rate(rain.evenness.highest))
+        .register_get("application_rate", |rain: &mut Coverage| report::rate(rain, rain.evenness.mean))
+        .register_get("lowest", |rain: &mut Coverage| report::rate(rain, rain.evenness.lowest))
+        .register_get("highest", |rain: &mut Coverage| report::rate(rain, rain.evenness.highest))
         .register_get("driest", |rain: &mut Coverage| -> Array { report::driest(rain).map(Dynamic::from).into() })
         .register_get("cu", |rain: &mut Coverage| percent(rain.evenness.christiansen))
         .register_get("du", |rain: &mut Coverage| percent(rain.evenness.du))
@@ -80,7 +80,7 @@ fn percent(share: f64) -> f64 {
 fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
     let [from, to] = list.as_slice() else {
         let error = ScriptError::new(format!("rain: {what} has {} numbers; expected two", list.len()));
-        return Err(error.with_hint("give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])").into());
+        return Err(error.with_hint("give the bed as in rain({[0.ft, 30.ft], [0.ft, 20.ft]|[0.m, 9.m], [0.m, 6.m]})").into());
     };
     let ends = [from, to].map(|end| expect_quantity(end, dim::LENGTH, &format!("rain: {what}")));
     let [from, to] = ends;

@@ -66,7 +66,7 @@ pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
         return Ok(Garden::of(part.clone()));
     }
     let error = ScriptError::new(format!("{word} joins parts and lines, found {}", describe(value)));
-    Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose(40.ft, (1/2).inch)").into())
+    Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose({40.ft, (1/2).inch|12.m, 13.mm})").into())
 }
 
 fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {
@@ -129,7 +129,7 @@ mod words {
         garden.with(path, quantity).map_err(|error| match error {
             // The path leads to a number, but the value does not fit it.
             GardenError::Part(error @ (PartError::OutOfRange { .. } | PartError::WrongDimension { .. })) => {
-                ScriptError { about: Some("value".into()), ..error.into() }.into()
+                ScriptError::from(error).about_only("value").into()
             }
             error => raise(error),
         })

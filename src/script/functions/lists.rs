@@ -526,5 +526,5 @@ fn said(word: &str, answer: &Dynamic, of: &[&Dynamic]) -> String {
 
 fn no_flag(word: &str, answer: &Dynamic, of: &[&Dynamic]) -> Box<EvalAltResult> {
     let error = ScriptError::new(format!("{}; expected true or false", said(word, answer, of)));
-    error.with_hint("compare in the closure, as in |p| p > 30.psi").into()
+    error.with_hint("compare in the closure, as in |p| p > {30.psi|2.bar}").into()
 }

@@ -56,7 +56,7 @@ pub fn register(engine: &mut Engine) {
     });
     engine.register_get("dead_head", |window: &mut Window| window.pressure(window.dead_head_pa));
     engine.register_get("time", |fall: &mut Fall| report::time_of_fall(fall).map_or(Dynamic::UNIT, Dynamic::from));
-    engine.register_get("water", |fall: &mut Fall| Quantity::new(fall.water_m3, dim::VOLUME));
+    engine.register_get("water", |fall: &mut Fall| fall.units.quantity(fall.water_m3, dim::VOLUME));
     for word in ["to_debug", "to_string"] {
         engine
             .register_fn(word, |call: NativeCallContext, window: Window| -> Answer<String> {

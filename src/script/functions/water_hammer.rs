@@ -40,7 +40,9 @@ pub fn register(engine: &mut Engine) {
         .register_get("peak_pressure", |water_hammer: &mut WaterHammer| report::peak(water_hammer))
         .register_get("at", |water_hammer: &mut WaterHammer| report::at(water_hammer))
         .register_get("pressure_rise", |water_hammer: &mut WaterHammer| report::rise(water_hammer))
-        .register_get("formula", |water_hammer: &mut WaterHammer| Quantity::new(water_hammer.formula_pa(), dim::PRESSURE))
+        .register_get("formula", |water_hammer: &mut WaterHammer| {
+            water_hammer.garden().quantity(water_hammer.formula_pa(), dim::PRESSURE)
+        })
         .register_get("reflection_time", |water_hammer: &mut WaterHammer| {
             Quantity::new(water_hammer.reflection_time_s, dim::TIME)
         });
@@ -158,6 +160,6 @@ mod words {
         let (water, diameter_m) = (Water::default(), part.value(Id::Diameter));
         let stretch = part.si(Id::Compliance).unwrap_or_else(|| compliance_of_wall(diameter_m, usual));
         let speed = wave_speed(water.density_kg_per_m3, water.bulk_modulus_pa(), diameter_m, stretch);
-        Ok(Dynamic::from(Quantity::new(speed, dim::SPEED)))
+        Ok(Dynamic::from(part.units().quantity(speed, dim::SPEED)))
     }
 }

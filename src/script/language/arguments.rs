@@ -108,7 +108,10 @@ mod tests {
     fn too_many_values_are_told_and_a_wrong_type_is_not_called_missing() {
         let two = ["operating_range(part)", "operating_range(part, low)"];
         assert!(told(&two, "a part, a quantity, a text", Written::Plain).contains(": one value is too many |"));
-        assert!(told(&two, "a part, a text", Written::Plain).starts_with("'operating_range' cannot be called with (a part, a text) |"));
+        assert!(
+            told(&two, "a part, a text", Written::Plain)
+                .starts_with("'operating_range' cannot be called with (a part, a text) |")
+        );
         assert_eq!(told(&[], "a part", Written::Plain), "'operating_range' cannot be called with (a part) | ");
     }
 }

@@ -10,6 +10,7 @@ use super::error::{Answer, ScriptError};
 use super::explain::Explainer;
 use super::names::Names;
 use crate::limits;
+use crate::quantity::UnitSystem;
 use rhai::{AST, Array, Caches, Dynamic, Engine, EvalAltResult, FnPtr, GlobalRuntimeState, NativeCallContext, Scope};
 use std::sync::Arc;
 
@@ -165,7 +166,10 @@ pub fn ends_the_script(error: &EvalAltResult) -> bool {
 pub fn reason(error: &EvalAltResult) -> String {
     match error {
         EvalAltResult::ErrorInFunctionCall(_, _, inner, _) | EvalAltResult::ErrorInModule(_, inner, _) => reason(inner),
-        other => Explainer { names: &Names::default(), names_in_text: &[], place: &|_, _| None }.explain(other).message,
+        other => {
+            let units = UnitSystem::default();
+            Explainer { names: &Names::default(), names_in_text: &[], place: &|_, _| None, units }.explain(other).message
+        }
     }
 }
 

@@ -76,7 +76,8 @@ fn our_map(engines: &Map, call: &EvalContext, context: &Context) -> Map {
     let outer = whole.map_or(Position::NONE, |line| Position::new(line, column.unwrap_or(0)));
     let Told { error, source, at } = Told::read(&text, outer);
     let names = if needs_names(&error) { names(call) } else { Names::default() };
-    let explainer = Explainer { names: &names, names_in_text: &[], place: &|_, _| None };
+    let units = context.units_of_hints();
+    let explainer = Explainer { names: &names, names_in_text: &[], place: &|_, _| None, units };
     let diagnostic = explainer.message(&error, Written::at(None));
     let source = source.or_else(|| call.source().map(String::from));
     map_of(&diagnostic, &context.place_in_words(source.as_deref(), at))

@@ -22,6 +22,8 @@ use std::time::Duration;
 /// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
     units: AtomicU8,
+    /// Whether the last entry with units is written in metric ones.
+    written_metric: AtomicBool,
     /// The words that scripts know.
     vocabulary: &'static Vocabulary,
     /// The only folder that scripts read from and write to.
@@ -116,6 +118,7 @@ impl Context {
         let inputs = Arc::new(Inputs::of(&folder));
         Context {
             units: AtomicU8::new(0),
+            written_metric: AtomicBool::new(false),
             vocabulary,
             folder,
             watch: Watch::new(stop.clone()),
@@ -267,10 +270,21 @@ impl Context {
         }
     }
 
+    /// The units of the hints of errors: those chosen, else those in which the last entry with units was written.
+    pub fn units_of_hints(&self) -> UnitSystem {
+        let metric = self.written_metric.load(Ordering::Relaxed);
+        self.units().or_own(if metric { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten })
+    }
+
+    /// Keeps in mind in which units an entry is written.
+    pub fn note_units_written(&self, units: UnitSystem) {
+        self.written_metric.store(units.is_metric(), Ordering::Relaxed);
+    }
+
     /// Chooses the units in which results are shown.
     pub fn set_units(&self, system: UnitSystem) {
         let code = match system {
-            UnitSystem::AsWritten => 0,
+            UnitSystem::AsWritten | UnitSystem::AsWrittenMetric => 0,
             UnitSystem::Us => 1,
             UnitSystem::Metric => 2,
         };

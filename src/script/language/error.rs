@@ -4,39 +4,71 @@
 //! taken out again by `explain.rs` and `caught.rs`.
 
 use crate::limits::Ended;
+use crate::quantity::UnitSystem;
 use crate::told::Told;
+use crate::unit_system::{chosen, told_in};
 use rhai::{Dynamic, EvalAltResult, Position};
 use std::fmt;
 
-/// What is wrong, in one fact without a full stop, and what to do, if anything can be done.
+/// What is wrong, in one fact without a full stop, and what to do, if anything can be done: in each system of units, since the reader's is
+/// known only where the error is shown.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ScriptError {
-    /// What is wrong, lower case.
-    pub what: String,
-    /// What to do about it, if anything can be done.
-    pub hint: Option<String>,
+    /// In the order of [`SYSTEMS`]; the first alone where the others read the same.
+    texts: Vec<Texts>,
     /// The parameter whose value is wrong, or the word in the call that is: `fault.rs` finds where it is written.
     pub about: Option<String>,
 }
+
+/// The texts of an error in one system of units.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Texts {
+    what: String,
+    /// Empty where there is no advice.
+    hint: String,
+}
+
+const SYSTEMS: [UnitSystem; 4] = [UnitSystem::AsWritten, UnitSystem::AsWrittenMetric, UnitSystem::Us, UnitSystem::Metric];
 
 /// The result of a word.
 pub type Answer<T> = Result<T, Box<EvalAltResult>>;
 
 /// Stands before and behind an error in a text, where no message has it.
 const PACKED: char = '\0';
-/// Stands between what is wrong, what to do and what it is about.
+/// Stands between what it is about and its texts, and between these.
 const BETWEEN: char = '\u{1f}';
 
 impl ScriptError {
-    /// An error without advice that is about no parameter.
+    /// An error that reads the same in all units.
     pub fn new(what: impl Into<String>) -> ScriptError {
-        ScriptError { what: what.into(), hint: None, about: None }
+        ScriptError { texts: vec![Texts { what: what.into(), hint: String::new() }], about: None }
     }
 
-    /// The same error with advice; an empty hint says nothing.
+    /// An error by its texts in each system.
+    fn in_each(texts: impl Fn(UnitSystem) -> Texts) -> ScriptError {
+        let mut texts: Vec<Texts> = SYSTEMS.into_iter().map(texts).collect();
+        if texts.iter().all(|other| *other == texts[0]) {
+            texts.truncate(1);
+        }
+        ScriptError { texts, about: None }
+    }
+
+    fn texts(&self, system: UnitSystem) -> &Texts {
+        let index = SYSTEMS.iter().position(|known| *known == system).unwrap_or(0);
+        self.texts.get(index).unwrap_or(&self.texts[0])
+    }
+
+    /// What is wrong and what to do, in these units.
+    pub fn told(&self, system: UnitSystem) -> (String, Option<String>) {
+        let Texts { what, hint } = self.texts(system);
+        (what.clone(), (!hint.is_empty()).then(|| hint.clone()))
+    }
+
+    /// The same error with advice, in which parts such as `{30.psi|2.bar}` are for both systems of units; an empty hint says nothing.
     pub fn with_hint(self, hint: impl Into<String>) -> ScriptError {
         let hint = hint.into();
-        ScriptError { hint: (!hint.is_empty()).then_some(hint), ..self }
+        let advised = |system| Texts { hint: told_in(system, || chosen(&hint)), ..self.texts(system).clone() };
+        ScriptError { about: self.about.clone(), ..ScriptError::in_each(advised) }
     }
 
     /// The same error about the value of a parameter, or about what says a word in the call; one that names something already keeps it.
@@ -44,9 +76,15 @@ impl ScriptError {
         ScriptError { about: self.about.or_else(|| Some(name.into())).filter(|name| !name.is_empty()), ..self }
     }
 
+    /// The same error about the value of a parameter, whatever it names so far.
+    pub fn about_only(self, name: &str) -> ScriptError {
+        ScriptError { about: Some(name.into()), ..self }
+    }
+
     /// The same error with the name of the word in front, as in `hose: ...`.
-    pub fn said_by(self, word: &str) -> ScriptError {
-        ScriptError { what: format!("{word}: {}", self.what), ..self }
+    pub fn said_by(mut self, word: &str) -> ScriptError {
+        self.texts.iter_mut().for_each(|texts| texts.what.insert_str(0, &format!("{word}: ")));
+        self
     }
 
     /// The error inside an engine error, if it is one of ours.
@@ -60,22 +98,30 @@ impl ScriptError {
     /// The error as one text.
     fn pack(&self) -> String {
         let plain = |text: &str| text.replace([PACKED, BETWEEN], "\u{fffd}");
-        let [hint, about] = [&self.hint, &self.about].map(|part| plain(part.as_deref().unwrap_or_default()));
-        format!("{PACKED}{}{BETWEEN}{hint}{BETWEEN}{about}{PACKED}", plain(&self.what))
+        let mut text = format!("{PACKED}{}", plain(self.about.as_deref().unwrap_or_default()));
+        for Texts { what, hint } in &self.texts {
+            text += &format!("{BETWEEN}{}{BETWEEN}{}", plain(what), plain(hint));
+        }
+        text.push(PACKED);
+        text
     }
 
     /// Takes an error out of a text that begins with it, and gives what stands behind it; nothing for other texts.
     pub(super) fn unpack(text: &str) -> Option<(ScriptError, &str)> {
         let (packed, rest) = text.strip_prefix(PACKED)?.split_once(PACKED)?;
-        let (what, advice) = packed.split_once(BETWEEN)?;
-        let (hint, about) = advice.split_once(BETWEEN)?;
-        Some((ScriptError::new(what).with_hint(hint).about(about), rest))
+        let mut pieces = packed.split(BETWEEN);
+        let about = pieces.next().filter(|about| !about.is_empty()).map(String::from);
+        let mut texts = Vec::new();
+        while let (Some(what), Some(hint)) = (pieces.next(), pieces.next()) {
+            texts.push(Texts { what: what.into(), hint: hint.into() });
+        }
+        (!texts.is_empty()).then_some((ScriptError { texts, about }, rest))
     }
 }
 
 impl fmt::Display for ScriptError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.what)
+        f.write_str(&self.texts[0].what)
     }
 }
 
@@ -96,7 +142,8 @@ impl From<Ended> for Box<EvalAltResult> {
 /// Every error that says what to do about it.
 impl<E: Told> From<E> for ScriptError {
     fn from(error: E) -> Self {
-        ScriptError::new(error.to_string()).with_hint(error.hint().unwrap_or_default()).about(error.about().unwrap_or_default())
+        let texts = |system| Texts { what: error.words(system), hint: error.advice(system).unwrap_or_default() };
+        ScriptError::in_each(texts).about(error.about().unwrap_or_default())
     }
 }
 

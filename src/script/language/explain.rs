@@ -14,7 +14,7 @@ use super::syntax::{
 };
 use super::types::type_in_words;
 use super::values;
-use crate::quantity::find_unit;
+use crate::quantity::{UnitSystem, find_unit};
 use rhai::{EvalAltResult, ParseErrorType, Position};
 
 /// What is needed to explain an error: the names of the session, and where a position is.
@@ -24,6 +24,8 @@ pub struct Explainer<'a> {
     pub names_in_text: &'a [&'a str],
     /// The place of a position in the named source; nothing names the session itself.
     pub place: &'a dyn Fn(Option<&str>, Position) -> Option<Place>,
+    /// In which units messages and hints are told.
+    pub units: UnitSystem,
 }
 
 impl Explainer<'_> {
@@ -95,7 +97,8 @@ impl Explainer<'_> {
     pub(super) fn message(&self, error: &EvalAltResult, written: Written) -> Diagnostic {
         use EvalAltResult as E;
         if let Some(ours) = ScriptError::inside(error) {
-            return Diagnostic { hint: ours.hint, ..Diagnostic::new(Trouble::Value, ours.what) };
+            let (what, hint) = ours.told(self.units);
+            return Diagnostic { hint, ..Diagnostic::new(Trouble::Value, what) };
         }
         match error {
             E::ErrorParsing(kind, _) => explain_parse_error(kind, self.names, self.names_in_text),
@@ -196,8 +199,11 @@ impl Explainer<'_> {
             );
         }
         if kind != "Quantity" && !matches!(kind, "i64" | "f64") && find_unit(property).is_some() {
-            let hint =
-                if owner == "a text" { "read a text with q(\"5/8 in\")" } else { "a unit stands behind a number, as in 30.psi" };
+            let hint = if owner == "a text" {
+                "read a text with q(\"5/8 in\")"
+            } else {
+                self.units.pick("a unit stands behind a number, as in 30.psi", "a unit stands behind a number, as in 2.bar")
+            };
             return value_error(format!("{owner} cannot take the unit {property}"), hint);
         }
         let is_number = matches!(kind, "i64" | "f64");

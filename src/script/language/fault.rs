@@ -22,15 +22,16 @@ const CLOSURE: &str = "the closure ";
 /// names nothing it is the closure its message speaks of, what says a word that it has in quotes, or the only value if one was found.
 pub fn value_at_fault(place: &Place, error: &ScriptError, names: &Names) -> Option<Range<usize>> {
     let call = Call::at(place)?;
-    let found = error.what.contains(FOUND);
+    let what = error.to_string();
+    let found = what.contains(FOUND);
     match &error.about {
         Some(about) => match call.parameter(about, names) {
             Some(at) => call.value(at),
             None => call.saying(about, true, found).or_else(|| call.only()),
         },
-        None if error.what.contains(CLOSURE) => call.closure(),
+        None if what.contains(CLOSURE) => call.closure(),
         None => {
-            let said = quoted(&error.what).into_iter().find_map(|word| call.saying(word, !found, found));
+            let said = quoted(&what).into_iter().find_map(|word| call.saying(word, !found, found));
             said.or_else(|| call.only().filter(|_| found))
         }
     }

@@ -37,5 +37,6 @@ pub mod stopped; // what is said of an evaluation that was stopped
 mod syntax; // messages for scripts that do not parse
 mod transfer; // values packed for another thread
 mod types; // types in words
+mod units_written; // in which units a script is written
 pub mod values; // values of a script for other rooms
 pub mod vocabulary; // words by area, and what is said of them // names in the order in which a closure writes them

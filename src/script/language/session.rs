@@ -12,6 +12,7 @@ use super::scan::{Kind, Scan, crowded, scan};
 use super::span::Lines;
 use super::statements::{holding, statements};
 use super::stopped::tell_stop;
+use super::units_written::units_written;
 use crate::limits;
 use rhai::{
     AST, ASTFlags, ASTNode, Caches, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt,
@@ -175,6 +176,9 @@ impl Session {
         let lines_before = self.entries.add(name, text, lines_in_front);
         self.context.add_entry(name, lines_before);
         let (cut, lines) = (scan(text), Lines::of(text));
+        if let Some(units) = units_written(text, &cut.pieces) {
+            self.context.note_units_written(units);
+        }
         // The engine looks through all variables for each that a text defines, and listens to nobody meanwhile.
         if let Some(range) = crowded(text, &cut) {
             let error = EvalAltResult::ErrorTooManyVariables(Position::NONE);
@@ -291,7 +295,8 @@ impl Session {
         let names = self.names();
         let names_in_text = defined_names(text, cut);
         let place = |source: Option<&str>, at: Position| self.entries.place(&self.context.folder, source, at);
-        let explainer = Explainer { names: &names, names_in_text: &names_in_text, place: &place };
+        let explainer =
+            Explainer { names: &names, names_in_text: &names_in_text, place: &place, units: self.context.units_of_hints() };
         let mut diagnostic = explainer.explain(error).readable();
         if diagnostic.place.is_none() && !range.is_empty() {
             diagnostic.place = self.entries.place_in_last(range.clone());

@@ -4,7 +4,7 @@
 
 use super::error::{Answer, ScriptError};
 use super::types::rust_type_in_words;
-use crate::quantity::{Dimension, Quantity, UNITS, dim, show_number};
+use crate::quantity::{Dimension, Quantity, UnitSystem, dim, show_number, unit_for};
 use rhai::{Array, Dynamic};
 
 /// Characters of a text that a message repeats.
@@ -53,7 +53,7 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
     let error = ScriptError::new(format!("{what} must be {dimension}, found {}", quantity.described())).about(argument(what));
     let inverse = dimension.power(-1) == quantity.dimension && !dimension.is_number();
     let hint = if inverse {
-        let unit = if dimension == dim::LENGTH { "inch" } else { usual_name(dimension) };
+        let unit = if dimension == dim::LENGTH { "inch".to_string() } else { usual_name(dimension) };
         format!("write (5/8).{unit}: in 5/8.{unit} the unit binds to the 8 alone")
     } else if quantity.dimension.is_number() {
         let shown = show_number(quantity.si);
@@ -63,6 +63,13 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
         String::new()
     };
     Err(error.with_hint(hint).into())
+}
+
+/// A computed value in the units of a given one: metric where that was written in a metric unit.
+pub fn like_given(si: f64, dimension: Dimension, given: &Dynamic) -> Dynamic {
+    let metric = as_quantity(given).and_then(|given| given.preference.tells_metric()).unwrap_or(false);
+    let units = if metric { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten };
+    Dynamic::from(units.quantity(si, dimension))
 }
 
 /// An argument that must be a plain finite number.
@@ -95,11 +102,11 @@ pub fn describe(value: &Dynamic) -> String {
 }
 
 /// The unit that is likely meant: times of watering are minutes, those between waterings days.
-fn name_for(dimension: Dimension, what: &str) -> &'static str {
+fn name_for(dimension: Dimension, what: &str) -> String {
     let word = what.split(':').next().unwrap_or_default();
     match word {
-        "zone" | "delay_between_zones" | "open_by_hand" | "lasts_for" if dimension == dim::TIME => "min",
-        "every" | "operate" | "sweep_operation" | "failure_study" if dimension == dim::TIME => "days",
+        "zone" | "delay_between_zones" | "open_by_hand" | "lasts_for" if dimension == dim::TIME => "min".into(),
+        "every" | "operate" | "sweep_operation" | "failure_study" if dimension == dim::TIME => "days".into(),
         _ => usual_name(dimension),
     }
 }
@@ -108,9 +115,11 @@ fn example_of(dimension: Dimension) -> String {
     if dimension.is_number() { String::new() } else { format!("give a number with a unit, as in 30.{}", usual_name(dimension)) }
 }
 
-/// The script name of the unit in which people usually write this dimension.
-fn usual_name(dimension: Dimension) -> &'static str {
-    UNITS.iter().find(|unit| unit.dimension == dimension).map_or("unit", |unit| unit.names[0])
+/// The script name of the unit in which people usually write this dimension, for a hint: one in each system where they differ.
+fn usual_name(dimension: Dimension) -> String {
+    let name = |metric| unit_for(dimension, metric).map_or("unit", |unit| unit.names[0]);
+    let (us, metric) = (name(false), name(true));
+    if us == metric { us.into() } else { format!("{{{us}|{metric}}}") }
 }
 
 /// The names in a text or a list of texts; nothing for an empty list.
@@ -128,11 +137,7 @@ pub fn as_names(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Dimension;
-    use crate::quantity::dim;
     use crate::quantity::read_quantity;
-    use crate::script::language::values::expect_number;
-    use crate::script::language::values::expect_quantity;
 
     fn refused(value: impl Into<Dynamic>, dimension: Dimension) -> ScriptError {
         let error = expect_quantity(&value.into(), dimension, "hose: length").expect_err("it is refused");
@@ -146,34 +151,43 @@ mod tests {
     #[test]
     fn a_time_of_watering_is_taken_for_minutes() {
         assert_eq!(name_for(dim::TIME, "zone: time"), "min");
-        assert_eq!((name_for(dim::TIME, "every: time"), name_for(dim::TIME, "knock: closing time")), ("days", "s"));
+        assert_eq!(
+            (name_for(dim::TIME, "every: time"), name_for(dim::TIME, "knock: closing time")),
+            ("days".to_string(), "s".to_string())
+        );
     }
 
     #[test]
     fn an_argument_of_another_dimension_is_named() {
         let error = refused(quantity("30 psi"), dim::LENGTH);
-        assert_eq!(error.what, "hose: length must be a length, found 30 psi (a pressure)");
-        assert_eq!(error.hint, None);
+        assert_eq!(error.to_string(), "hose: length must be a length, found 30 psi (a pressure)");
+        assert_eq!(error.told(UnitSystem::AsWritten).1, None);
     }
 
     #[test]
     fn a_plain_number_is_told_to_take_a_unit() {
-        assert_eq!(refused(100_i64, dim::LENGTH).hint.as_deref(), Some("give it a unit, as in 100.ft"));
-        assert_eq!(refused(0.625, dim::LENGTH).hint.as_deref(), Some("give it a unit, as in (0.625).ft"));
+        assert_eq!(refused(100_i64, dim::LENGTH).told(UnitSystem::AsWritten).1.as_deref(), Some("give it a unit, as in 100.ft"));
+        assert_eq!(
+            refused(0.625, dim::LENGTH).told(UnitSystem::AsWritten).1.as_deref(),
+            Some("give it a unit, as in (0.625).ft")
+        );
     }
 
     #[test]
     fn a_fraction_without_brackets_is_explained() {
         let inverse = Dynamic::from(Quantity::new(5.0 / (8.0 * 0.0254), dim::LENGTH.power(-1)));
         let error = refused(inverse, dim::LENGTH);
-        assert_eq!(error.hint.as_deref(), Some("write (5/8).inch: in 5/8.inch the unit binds to the 8 alone"));
+        assert_eq!(
+            error.told(UnitSystem::AsWritten).1.as_deref(),
+            Some("write (5/8).inch: in 5/8.inch the unit binds to the 8 alone")
+        );
     }
 
     #[test]
     fn a_text_is_told_what_is_wanted() {
         let error = refused("100 ft", dim::LENGTH);
-        assert_eq!(error.what, "hose: length must be a length, found the text \"100 ft\"");
-        assert_eq!(error.hint.as_deref(), Some("give a number with a unit, as in 30.ft"));
+        assert_eq!(error.to_string(), "hose: length must be a length, found the text \"100 ft\"");
+        assert_eq!(error.told(UnitSystem::AsWritten).1.as_deref(), Some("give a number with a unit, as in 30.ft"));
     }
 
     #[test]

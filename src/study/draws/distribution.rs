@@ -2,6 +2,7 @@
 
 use crate::quantity::{Dimension, Preference, Quantity, dim};
 use crate::told::Told;
+use crate::unit_system::chosen;
 use std::fmt;
 use std::sync::Arc;
 use thiserror::Error;
@@ -84,7 +85,7 @@ impl Told for DistributionError {
             DistributionError::NotRising { word, low, high } => format!("give the smaller value first: {word} {high} and {low}"),
             DistributionError::Mixed { .. } => "give all values in units of one kind".into(),
             DistributionError::Deviation { .. } => {
-                "the deviation is the usual error up or down, as in normal(44.psi, 1.psi)".into()
+                chosen("the deviation is the usual error up or down, as in normal({44.psi, 1.psi|3.bar, 0.1.bar})")
             }
             DistributionError::NotFinite { .. } => return None,
             DistributionError::NoValues => "a column without values cannot be drawn from".into(),

@@ -18,6 +18,7 @@ use crate::hydraulics::{ProbeKind, RunError};
 use crate::quantity::PSI_PA;
 use crate::quantity::Quantity;
 use crate::told::Told;
+use crate::unit_system::chosen;
 use marquardt::{Stop, least_squares};
 use model::Model;
 use thiserror::Error;
@@ -152,9 +153,9 @@ impl Told for FitError {
     fn hint(&self) -> Option<String> {
         match self {
             FitError::Run(error) => error.hint(),
-            FitError::NoReadings => {
-                Some("give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }".into())
-            }
+            FitError::NoReadings => Some(chosen(
+                "give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: {31.psi, error: 1.psi|2.1.bar, error: 0.1.bar} }",
+            )),
             FitError::NoUnknowns => {
                 Some("name the numbers to find, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
             }

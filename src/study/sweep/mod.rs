@@ -18,6 +18,7 @@ use crate::limits;
 use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
 use crate::told::Told;
+use crate::unit_system::chosen;
 use std::ops::{ControlFlow, Range};
 use thiserror::Error;
 
@@ -96,7 +97,9 @@ impl Told for SweepError {
             SweepError::PartAxis { .. } => {
                 Some("vary_part(\"booster\", [b1, b2]) takes parts of the kind that sits there".into())
             }
-            SweepError::Dimension { .. } => Some("give values of the right dimension, as in [50.ft, 100.ft]".into()),
+            SweepError::Dimension { .. } => {
+                Some(chosen("give values of the right dimension, as in {[50.ft, 100.ft]|[15.m, 30.m]}"))
+            }
             SweepError::ZonesTwice => Some("leave out one of the two".into()),
             SweepError::TooMany { .. } => Some("write them into a file with sweep_to(...), or take larger steps".into()),
             SweepError::Axis(error) => error.hint(),

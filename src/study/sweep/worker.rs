@@ -5,7 +5,7 @@ use super::plan::{Plan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
 use crate::limits;
-use crate::quantity::{Preference, dim};
+use crate::quantity::dim;
 use crate::study::{Axes, Axis, AxisValues};
 use crate::table::{Column, Table, TableError, Values};
 use std::ops::Range;
@@ -124,10 +124,11 @@ impl<'a> Worker<'a> {
     }
 
     fn columns(&mut self, cases: Range<usize>, answers: Answers) -> Result<Table, TableError> {
+        let units = self.plan.garden.units();
         let mut columns = axis_columns(self.plan.axes, cases);
         for (output, values) in self.plan.outputs.iter().zip(answers.values) {
             let dimension = if output.probe.kind == ProbeKind::Flow { dim::FLOW } else { dim::PRESSURE };
-            columns.push(Column::quantities(&output.name, values, dimension, Preference::Usual));
+            columns.push(Column::quantities(&output.name, values, dimension, units.preference(dimension)));
         }
         for (words, place) in answers.verdicts.into_iter().zip(self.plan.switches.places()) {
             columns.push(Column { name: format!("{}.state", self.plan.garden.name(place)), values: Values::Texts(words) });

@@ -3,9 +3,9 @@
 //! Parts that are joined are asked by running their garden.
 
 use crate::parts::{Id, Law, Part};
-use crate::quantity::{Preference, Quantity, dim};
+use crate::quantity::{Quantity, dim};
 use crate::script::language::error::ScriptError;
-use crate::script::language::values::{describe, expect_quantity};
+use crate::script::language::values::{describe, expect_quantity, like_given};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 
@@ -23,12 +23,14 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let pressure_pa = expect_quantity(&pressure, dim::PRESSURE, "flow_at: pressure")?;
+        let given = pressure;
+        let pressure_pa = expect_quantity(&given, dim::PRESSURE, "flow_at: pressure")?;
         let Some(outflow) = alone(&part).outflow(pressure_pa) else {
             return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve"));
         };
-        let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map_or(Preference::Usual, |flow| flow.preference);
-        Ok(Dynamic::from(Quantity { si: outflow.flow_m3_per_s, dimension: dim::FLOW, preference: unit }))
+        let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map(|flow| flow.preference);
+        let Some(preference) = unit else { return Ok(like_given(outflow.flow_m3_per_s, dim::FLOW, &given)) };
+        Ok(Dynamic::from(Quantity { si: outflow.flow_m3_per_s, dimension: dim::FLOW, preference }))
     }
 
     /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a diameter of their own.
@@ -38,7 +40,8 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn loss_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let flow = expect_quantity(&flow, dim::FLOW, "loss_at: flow")?;
+        let given = flow;
+        let flow = expect_quantity(&given, dim::FLOW, "loss_at: flow")?;
         let law = alone(&part);
         if law.lacks_bore() {
             return Err(no_bore(&part).into());
@@ -50,7 +53,7 @@ mod words {
         if !loses {
             return Err(no_answer(&part, "loss_at", "a hose, a pipe, a fitting or an open valve"));
         }
-        Ok(Dynamic::from(Quantity::new(law.loss(true, flow).loss_pa, dim::PRESSURE)))
+        Ok(like_given(law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
     /// The pressure that a supply or open tank gives while a flow runs.
@@ -60,11 +63,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn pressure_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let flow = expect_quantity(&flow, dim::FLOW, "pressure_at: flow")?;
+        let given = flow;
+        let flow = expect_quantity(&given, dim::FLOW, "pressure_at: flow")?;
         let law @ Law::Source { .. } = alone(&part) else {
             return Err(no_answer(&part, "pressure_at", "a supply or an open tank"));
         };
-        Ok(Dynamic::from(Quantity::new(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE)))
+        Ok(like_given(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
     /// The pressure rise of a booster at a flow.
@@ -74,11 +78,12 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn boost_at(part: Part, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let flow = expect_quantity(&flow, dim::FLOW, "boost_at: flow")?;
+        let given = flow;
+        let flow = expect_quantity(&given, dim::FLOW, "boost_at: flow")?;
         let law @ Law::Booster { .. } = alone(&part) else {
             return Err(no_answer(&part, "boost_at", "a booster"));
         };
-        Ok(Dynamic::from(Quantity::new(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE)))
+        Ok(like_given(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
     /// The mean speed of water in a diameter.
@@ -89,13 +94,14 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn velocity_in(diameter: Dynamic, flow: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let diameter_m = expect_quantity(&diameter, dim::LENGTH, "velocity_in: diameter")?;
-        let flow = expect_quantity(&flow, dim::FLOW, "velocity_in: flow")?;
+        let given = flow;
+        let flow = expect_quantity(&given, dim::FLOW, "velocity_in: flow")?;
         if diameter_m <= 0.0 {
             return Err(
                 ScriptError::new(format!("velocity_in: diameter must be above zero, found {}", describe(&diameter))).into()
             );
         }
-        Ok(Dynamic::from(Quantity::new(crate::laws::section::speed_m_per_s(flow, diameter_m), dim::SPEED)))
+        Ok(like_given(crate::laws::section::speed_m_per_s(flow, diameter_m), dim::SPEED, &given))
     }
 
     /// The flow of a bucket test: its volume over the time it takes to fill.
@@ -105,12 +111,13 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn bucket_test(volume: Dynamic, time: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let volume = expect_quantity(&volume, dim::VOLUME, "bucket_test: volume")?;
+        let given = volume;
+        let volume = expect_quantity(&given, dim::VOLUME, "bucket_test: volume")?;
         let time = expect_quantity(&time, dim::TIME, "bucket_test: time")?;
         if volume <= 0.0 || time <= 0.0 {
             return Err(ScriptError::new("bucket_test: volume and time must be above zero").into());
         }
-        Ok(Dynamic::from(Quantity::new(volume / time, dim::FLOW)))
+        Ok(like_given(volume / time, dim::FLOW, &given))
     }
 }
 

@@ -64,7 +64,9 @@ pub fn pairs(points: &Array, word: &str, first: (&str, Dimension), second: (&str
             let what =
                 format!("{word}: point {number} must be a pair of {} and {}, found {}", first.0, second.0, describe(point));
             return Err(ScriptError::new(what)
-                .with_hint("write a list of pairs, as in [[0.gpm, 40.psi], [10.gpm, 20.psi]]")
+                .with_hint(
+                    "write a list of pairs, as in {[[0.gpm, 40.psi], [10.gpm, 20.psi]]|[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]}",
+                )
                 .into());
         };
         let a = expect_quantity(&pair[0], first.1, &format!("{word}: {} of point {number}", first.0))?;

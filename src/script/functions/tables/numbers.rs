@@ -136,7 +136,10 @@ fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<c
     match table.kind(column).map_err(raise)? {
         Kind::Quantity { dimension, .. } if dimension != limit.dimension => {
             let what = format!("{word}: '{column}' holds {dimension}, but the limit is {}", limit.described());
-            Err(ScriptError::new(what).with_hint("give the limit in a unit of the column, as in 30.psi").about("limit").into())
+            Err(ScriptError::new(what)
+                .with_hint("give the limit in a unit of the column, as in {30.psi|2.bar}")
+                .about("limit")
+                .into())
         }
         _ => Ok(limit),
     }

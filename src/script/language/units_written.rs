@@ -1,0 +1,35 @@
+//! In which units a script is written, by the units behind its numbers: in those a hint gives its examples.
+
+use super::scan::{Kind, Piece};
+use crate::quantity::{UnitSystem, find_unit};
+
+/// The units of one system that stand behind points in a script, whichever are more; nothing where there are none. Inches and
+/// millimetres do not count: both are written for sizes of hoses and nozzles everywhere.
+pub fn units_written(text: &str, pieces: &[Piece]) -> Option<UnitSystem> {
+    let (mut metric, mut us) = (0, 0);
+    for pair in pieces.windows(2).filter(|pair| pair[0].kind == Kind::Symbol('.') && pair[1].kind == Kind::Word) {
+        match find_unit(&text[pair[1].range.clone()])
+            .filter(|unit| !matches!(unit.symbol, "in" | "mm"))
+            .and_then(|unit| unit.tells_metric())
+        {
+            Some(true) => metric += 1,
+            Some(false) => us += 1,
+            None => {}
+        }
+    }
+    (metric + us > 0).then_some(if metric > us { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::scan::scan;
+    use super::*;
+
+    #[test]
+    fn most_units_behind_points_decide() {
+        let of = |text: &str| units_written(text, &scan(text).pieces);
+        assert_eq!(of("supply(4.bar) >> hose(30.m, (1/2).inch)"), Some(UnitSystem::AsWrittenMetric));
+        assert_eq!(of("supply(58.psi) >> hose(30.5.ft, 13.mm)"), Some(UnitSystem::AsWritten));
+        assert_eq!(of("let m = 3; m.length + 5.min // 3.bar"), None);
+    }
+}
