@@ -201,7 +201,7 @@ fn a_metric_garden_is_told_quarters_of_a_bar() {
     let garden = plot(30.0, 50.0, 97.0);
     let part =
         Part::of_words(Kind::PressureSwitch, Some("switch"), &[("cut_in", bar(2.0)), ("cut_out", bar(3.0))]).expect("sound");
-    let found = window(&garden.but_part("switch", &part).expect("sound"));
+    let found = window(&garden.replace("switch", &part).expect("sound"));
     let suggestion = found.suggestion.expect("open");
     for setting in [suggestion.cut_in, suggestion.cut_out] {
         let steps = setting.si / 2.5e4;

@@ -64,6 +64,16 @@ pub enum GardenError {
         /// Paths of all numbers of the garden.
         known: Vec<String>,
     },
+    /// A pattern matches no part that has the parameter.
+    #[error("no part called '{pattern}' has a parameter '{parameter}'")]
+    NoMatch {
+        /// The pattern for names.
+        pattern: String,
+        /// The parameter.
+        parameter: String,
+        /// Names of the parts that have it.
+        known: Vec<String>,
+    },
     /// A line without any source was to be solved.
     #[error("nothing feeds this line")]
     NotFed,
@@ -124,10 +134,12 @@ impl Told for GardenError {
                 Some("put the supply first; a second source joins with garden.add_source(\"name of a part\", line)".into())
             }
             GardenError::NoOpenEnd => {
-                Some("every branch ends in an outlet; go on inside a branch, or join two places with garden.join(..)".into())
+                Some("every branch ends in an outlet; go on inside a branch, or join two places with garden.connect(..)".into())
             }
             GardenError::NotAPath { path, known } => did_you_mean(path, known.iter().map(String::as_str))
                 .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
+            GardenError::NoMatch { known, .. } if known.is_empty() => Some("no part of this garden has it".into()),
+            GardenError::NoMatch { known, .. } => Some(format!("the parts that have it are {}", known.join(", "))),
             GardenError::NotFed => Some(example(
                 "begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)",
                 "begin with supply(4.bar).measured(3.bar, 23.lpm) or open_tank(1.5.m)",

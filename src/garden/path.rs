@@ -1,4 +1,4 @@
-//! Paths to the numbers of a garden, such as `feed.length`, and what-if by `but`.
+//! Paths to the numbers of a garden, such as `feed.length`, and what-if by `with` and `replace`.
 
 use super::{Garden, GardenError};
 use crate::parts::{Id, Part};
@@ -47,19 +47,38 @@ impl Garden {
         Ok(part.get(found.number)?)
     }
 
-    /// The same garden but for one number. Errors: as [`Garden::number_path`], or a value the part refuses.
+    /// The same garden with another value of one parameter, or of all that a pattern such as `*.roughness` or `bed*.nozzle`
+    /// matches. Errors: as [`Garden::matching`], or a value that a part refuses.
     pub fn with(&self, path: &str, value: Quantity) -> Result<Garden, GardenError> {
-        let found = self.number_path(path)?;
         let mut changed = self.clone();
-        let part = changed.part_mut(found.place);
-        part.set(found.number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+        for found in self.matching(path)? {
+            let part = changed.part_mut(found.place);
+            part.set(found.number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+        }
         Ok(changed)
+    }
+
+    /// The parameters that a path leads to: one, or for a path with `*` in the name of its part all of that name in parts that have
+    /// them. Errors: as [`Garden::number_path`], or a pattern that matches no part with that parameter.
+    pub fn matching(&self, path: &str) -> Result<Vec<NumberPath>, GardenError> {
+        let Some((pattern, parameter)) = split_path(path).filter(|(name, _)| name.contains('*')) else {
+            return Ok(vec![self.number_path(path)?]);
+        };
+        let having: Vec<NumberPath> = (0..self.parts().len())
+            .filter_map(|place| Some(NumberPath { place, number: self.parts()[place].id_of(parameter).ok()? }))
+            .collect();
+        let found: Vec<NumberPath> = having.iter().copied().filter(|found| fits(pattern, self.name(found.place))).collect();
+        if found.is_empty() {
+            let known = having.iter().map(|found| self.name(found.place).to_string()).collect();
+            return Err(GardenError::NoMatch { pattern: pattern.into(), parameter: parameter.into(), known });
+        }
+        Ok(found)
     }
 
     /// The same garden with another part in the place of the named one; the new part takes over the name.
     ///
     /// Errors: an unknown name, or a part that sits in a line in another way than the old one.
-    pub fn but_part(&self, name: &str, part: &Part) -> Result<Garden, GardenError> {
+    pub fn replace(&self, name: &str, part: &Part) -> Result<Garden, GardenError> {
         let place = self.find(name)?;
         let old = &self.parts()[place];
         if old.spec().placing != part.spec().placing {
@@ -87,6 +106,19 @@ impl Garden {
     }
 }
 
+/// Whether a name fits a pattern in which each `*` stands for any characters, or none.
+fn fits(pattern: &str, name: &str) -> bool {
+    let mut pieces = pattern.split('*');
+    let Some(mut rest) = name.strip_prefix(pieces.next().unwrap_or_default()) else { return false };
+    let pieces: Vec<&str> = pieces.collect();
+    let Some((last, middle)) = pieces.split_last() else { return rest.is_empty() };
+    for piece in middle {
+        let Some(at) = rest.find(piece) else { return false };
+        rest = &rest[at + piece.len()..];
+    }
+    rest.ends_with(last)
+}
+
 /// Errors of a part call it by the name it has in the garden.
 fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> crate::parts::PartError {
     use crate::parts::PartError as E;
@@ -98,5 +130,21 @@ fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> c
         E::UnknownNumber { number, known, .. } => E::UnknownNumber { part: title, number, known },
         E::Contradiction { what, hint, .. } => E::Contradiction { part: title, what, hint },
         other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fits;
+
+    #[test]
+    fn a_star_stands_for_any_characters() {
+        for (pattern, name) in [("*", "feed"), ("feed", "feed"), ("f*d", "feed"), ("*ee*", "feed"), ("feed*", "feed"), ("*", "")]
+        {
+            assert!(fits(pattern, name), "{pattern} {name}");
+        }
+        for (pattern, name) in [("fee", "feed"), ("e*", "feed"), ("*e", "feed"), ("fe*ed*d", "feed"), ("feed*feed", "feed")] {
+            assert!(!fits(pattern, name), "{pattern} {name}");
+        }
     }
 }

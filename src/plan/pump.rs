@@ -65,7 +65,7 @@ pub fn system_curve(garden: &Garden, zone: &str, most_pa: f64) -> Result<Vec<(f6
         let rise_pa = most_pa * (step as f64 + 0.01) / (STEPS - 1) as f64;
         // A constant rise falls by a millionth, since curves of boosters must fall.
         let flat = Part::new(Kind::Booster).with_curve(&[(0.0, rise_pa), (1.0, rise_pa * (1.0 - 1e-6))])?;
-        let solution = run(&garden.but_part(&name, &flat)?, &[zone])?;
+        let solution = run(&garden.replace(&name, &flat)?, &[zone])?;
         points.push((solution.parts[place].flow_m3_per_s, rise_pa));
     }
     Ok(points)
@@ -113,7 +113,7 @@ fn without_switches(garden: &Garden) -> Result<Garden, PumpError> {
     let switches: Vec<String> = garden.switches().map(|place| garden.name(place).to_string()).collect();
     let mut plain = garden.clone();
     for name in switches {
-        plain = plain.but_part(&name, &Part::new(Kind::Point))?;
+        plain = plain.replace(&name, &Part::new(Kind::Point))?;
     }
     Ok(plain)
 }

@@ -43,7 +43,7 @@ pub fn with_main(garden: &Garden, static_pa: impl Fn(f64) -> f64) -> Result<Gard
         let main_pa = static_pa(usual_pa);
         if main_pa != usual_pa {
             let other = at_main(part, usual_pa, main_pa).map_err(GardenError::from)?;
-            changed = changed.but_part(garden.name(place), &other)?;
+            changed = changed.replace(garden.name(place), &other)?;
         }
     }
     Ok(changed)

@@ -346,7 +346,7 @@ fn pumps(window: &Window) -> Vec<Trial> {
     shares.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
     let trial = |(rise_share, flow_share): (f64, f64)| {
         let other = (**part).clone().running_on(curve.scaled(flow_share, rise_share));
-        let garden = window.garden.but_part(window.garden.name(window.booster), &other).ok()?;
+        let garden = window.garden.replace(window.garden.name(window.booster), &other).ok()?;
         let dead_head = window.garden.quantity(curve.dead_head_pa() * rise_share * speed * speed, dim::PRESSURE);
         Some(Trial::of(window, Change::Pump { dead_head, flow_share }, garden))
     };

@@ -252,7 +252,7 @@ impl Window {
         let Suggestion { cut_in, cut_out, .. } = self.suggestion?;
         let name = self.garden.name(self.switch);
         let part = (*self.garden.parts()[self.switch]).clone().with(&[(Id::CutIn, cut_in), (Id::CutOut, cut_out)]).ok()?;
-        self.garden.but_part(name, &part).ok()
+        self.garden.replace(name, &part).ok()
     }
 
     /// A pressure in the unit of the switch's settings.

@@ -100,7 +100,7 @@ pub fn sweep_operation(
         let mut changed = garden.clone();
         for (axis, &index) in axes.axes().iter().zip(&indices) {
             let next = match (&axis.values, axis.quantity(index)) {
-                (AxisValues::Parts(parts), _) => changed.but_part(&axis.name, &parts[index]),
+                (AxisValues::Parts(parts), _) => changed.replace(&axis.name, &parts[index]),
                 (_, Some(quantity)) => changed.with(&axis.name, quantity),
                 _ => continue,
             };

@@ -1,4 +1,4 @@
-//! Gardens as scripts see them: joining parts with `>>`, what-if with `but`, running zones and result the answer.
+//! Gardens as scripts see them: joining parts with `>>`, what-if with `with` and `replace`, running zones and result the answer.
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
@@ -13,7 +13,7 @@ use crate::script::language::values::{as_quantity, describe, expect_quantity, va
 use crate::table::Table;
 use crate::water::Water;
 use rhai::plugin::*;
-use rhai::{Array, Dynamic, Engine, EvalAltResult};
+use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -88,6 +88,22 @@ fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Solution> {
     run_garden(garden, &names).map_err(raise)
 }
 
+/// The garden with another value at a path. Errors: an unknown path, a part, or a value that does not fit.
+fn changed(garden: &Garden, path: &str, value: &Dynamic) -> Answer<Garden> {
+    let quantity = as_quantity(value).ok_or_else(|| {
+        let error = ScriptError::new(format!("with: '{path}' needs a plain number or a quantity, found {}", describe(value)));
+        let hint = if value.is::<Part>() { "replace(name, part) puts another part in its place" } else { "" };
+        error.with_hint(hint).about("value")
+    })?;
+    garden.with(path, quantity).map_err(|error| match error {
+        // The path leads to a parameter, but the value does not fit it.
+        GardenError::Part(error @ (PartError::OutOfRange { .. } | PartError::WrongDimension { .. })) => {
+            ScriptError::from(error).about_only("value").into()
+        }
+        error => raise(error),
+    })
+}
+
 #[export_module]
 mod words {
     use crate::script::language::values::as_names;
@@ -109,30 +125,36 @@ mod words {
         run_zones(garden, &[])
     }
 
-    /// The same garden but for one number, or but for one part.
+    /// The same garden with another value of a parameter, of all that a pattern with `*` matches, or of several in a map. The
+    /// garden itself stays as it is.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.with("feed.length", 200.ft).run().pressure("spray")                       // => 40.17 psi
-    /// line.with("spray", head("new", (3/32).inch)).run().flow("spray")               // => 1.76 gpm
+    /// line.with("feed.length", 200.ft).run().pressure("spray")                                          // => 40.17 psi
+    /// line.with(#{ "feed.length": 200.ft, "spray.nozzle": (3/32).inch }).run().pressure("spray")         // => 46.44 psi
+    /// line.with("*.roughness", 0.1.mm).run().pressure("spray")                                          // => 47.71 psi
     /// line.with("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn with(garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        if let Some(part) = value.read_lock::<Part>() {
-            return garden.but_part(path, &part).map_err(raise);
-        }
-        let quantity = as_quantity(&value).ok_or_else(|| {
-            ScriptError::new(format!("but: '{path}' needs a number, a quantity or a part, found {}", describe(&value)))
-                .about("value")
-        })?;
-        garden.with(path, quantity).map_err(|error| match error {
-            // The path leads to a number, but the value does not fit it.
-            GardenError::Part(error @ (PartError::OutOfRange { .. } | PartError::WrongDimension { .. })) => {
-                ScriptError::from(error).about_only("value").into()
-            }
-            error => raise(error),
-        })
+        changed(garden, path, &value)
+    }
+
+    #[rhai_fn(name = "with", pure, return_raw)]
+    pub fn with_all(garden: &mut Garden, values: Map) -> Result<Garden, Box<EvalAltResult>> {
+        values.iter().try_fold(garden.clone(), |garden, (path, value)| changed(&garden, path, value))
+    }
+
+    /// The same garden with another part in the place of the named one; the new part takes over the name.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
+    /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.76 gpm
+    /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot take the place of a hose
+    /// ```
+    #[rhai_fn(pure, return_raw)]
+    pub fn replace(garden: &mut Garden, name: &str, part: Part) -> Result<Garden, Box<EvalAltResult>> {
+        garden.replace(name, &part).map_err(raise)
     }
 
     /// The same garden with water of another temperature; 15 degC unless said.

@@ -119,7 +119,7 @@ impl Model {
         let mut fitted = garden.clone();
         for unknown in &self.unknowns {
             let place = unknown.path.place;
-            fitted = fitted.but_part(garden.name(place), &run.network.parts()[place])?;
+            fitted = fitted.replace(garden.name(place), &run.network.parts()[place])?;
         }
         Ok(fitted)
     }

@@ -72,11 +72,11 @@ mod words {
     /// booster_from(48.psi, [6.gpm, 36.psi], 12.gpm).boost_at(3.gpm)   // => 45 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn booster_from(shut_off: Dynamic, running: Array, run_out: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn booster_from(shut_off: Dynamic, duty_point: Array, max_flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_from: shut-off rise")?;
-        let run_out = expect_quantity(&run_out, dim::FLOW, "booster_from: run-out flow")?;
-        let running = curve_points(&vec![Dynamic::from_array(running)])?[0];
-        let curve = crate::parts::Curve::by_three(shut_off, running, run_out).map_err(raise_as("booster_from"))?;
+        let max_flow = expect_quantity(&max_flow, dim::FLOW, "booster_from: maximum flow (run-out)")?;
+        let duty_point = curve_points(&vec![Dynamic::from_array(duty_point)])?[0];
+        let curve = crate::parts::Curve::by_three(shut_off, duty_point, max_flow).map_err(raise_as("booster_from"))?;
         Ok(Part::new(Kind::Booster).running_on(curve))
     }
 
