@@ -244,7 +244,7 @@ fn the_garden_at_rest_follows_drives_heights_and_what_lets_go() {
     let garden = garden.and_then(|garden| garden.branch("here", &high)).expect("joins");
     let place = |name: &str| garden.find(name).expect("known");
     let at = |outlets: Outlets, drive: Drive| {
-        let rest = RestState::of(&garden, outlets, |_| drive).expect("a steady state");
+        let rest = Resting::of(&garden, outlets).and_then(|mut resting| resting.state(|_| drive)).expect("a steady state");
         let here = rest.at(&garden, place("here")).expect("fed") / PSI;
         (here, rest)
     };
