@@ -15,8 +15,6 @@ pub mod setting; // the best setting of variables
 pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod shares; // from which number a spread comes
 pub mod solution; // a steady state
-#[cfg(test)]
-mod tests;
 pub mod water_hammer; // the blow of a valve that shuts
 
 pub use error::ReportError;
@@ -75,3 +73,6 @@ fn in_short(findings: &[Finding], system: UnitSystem) -> Vec<String> {
     }
     lines
 }
+
+#[cfg(test)]
+mod tests;
