@@ -207,7 +207,7 @@ fn findings_carry_the_numbers_that_were_worked_out_by_hand() {
     assert!(never.what(UnitSystem::Us).contains("90 psi"), "{}", never.what(UnitSystem::Us));
     for finding in told(&pumped(51.0, 95.0)) {
         assert!(finding.faults().is_empty(), "{}: {:?}", finding.code(), finding.faults());
-        assert!(!finding.why().is_empty() && !finding.action(UnitSystem::Us).is_empty());
+        assert!(!finding.why(UnitSystem::Us).is_empty() && !finding.action(UnitSystem::Us).is_empty());
     }
 }
 
