@@ -234,7 +234,7 @@ fn the_scale_goes_by_the_unit_in_which_pressures_are_written() {
     assert_eq!(scale(Preference::Usual), of("psi"));
     assert_eq!(of("bar"), of("kPa"));
     assert_relative_eq!(of("psi").step_pa, 5.0 * PSI);
-    assert_relative_eq!(of("bar").step_pa, 0.5e5);
+    assert_relative_eq!(of("bar").step_pa, 0.25e5);
     for unit in ["psi", "bar"] {
         let scale = of(unit);
         assert!(scale.least_difference_pa < scale.widest_difference_pa);
@@ -287,9 +287,9 @@ fn the_card_of_a_shut_window_in_metric_units_says_what_is_missing_and_what_helps
       all closed            3.447 bar without the pump
                             6.205 bar with it, at the usual main pressure
     No setting works: cut-out must be at least 5.792 bar, and at most 4.826 bar.
-      cut-in from below    3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2068 bar of margin
-      cut-out from below   5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2068 bar of margin
-      cut-out from above   4.826 bar: relief 'relief' set at 5.516 bar, less 0.6895 bar of margin
+      cut-in from below    3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2 bar of margin
+      cut-out from below   5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2 bar of margin
+      cut-out from above   4.826 bar: relief 'relief' set at 5.516 bar, less 0.7 bar of margin
       it works if you set relief 'relief' at 6.895 bar instead of 5.516 bar: then cut-in 3.792 bar, cut-out 5.861 bar
       it works if you take a pump with 1.931 bar at shut-off and 50 % of the flow at each share of its rise: then cut-in 3.792 bar, cut-out 4.826 bar
       a pump started by the timer (a pump start relay) instead of a pressure switch needs no such settings
