@@ -78,3 +78,10 @@ pub mod signals;
 pub mod study;
 #[cfg(feature = "app")]
 pub mod table;
+
+// The gardens of the tests stand once, for those beside the code and those in tests/.
+#[cfg(test)]
+extern crate self as hosewright;
+#[cfg(test)]
+#[path = "../tests/support/mod.rs"]
+mod support;

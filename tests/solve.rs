@@ -1,5 +1,7 @@
 //! The laws that every steady solve must keep, on named gardens and on thousands of random ones.
 
+#[path = "solve/iterations.rs"]
+mod iterations;
 #[path = "solve/march.rs"]
 mod march;
 #[path = "solve/one_way.rs"]
@@ -312,51 +314,6 @@ fn water_between_shut_valves_has_the_pressure_it_filled_to_or_none() {
     assert_eq!(gpm(&solution, "first"), 0.0);
     assert_eq!(gpm(&solution, "second"), 0.0);
     assert!((psi(&solution, "relief") - 58.0).abs() < 1e-9, "{}", psi(&solution, "relief"));
-}
-
-/// Iterations of the named problems: a change that costs some is seen here.
-#[test]
-fn named_problems_take_few_iterations() {
-    let regulated = line(&[
-        supply("tap", 58.0, 44.0, 6.0),
-        hose("feed", 50.0, 0.75),
-        part(Kind::Regulator, "reg", &[("set", q(30.0, "psi"))]),
-        hose("on", 20.0, 0.75),
-    ])
-    .then_branches(&[head("a", 0.1), head("b", 0.12)])
-    .expect("joins");
-    let ring = two_zones().connect("bed line", "berry line", &hose("cross", 20.0, 0.5)).expect("joins");
-    let drip = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.5)])
-        .then_branches(
-            &(0..8)
-                .map(|i| {
-                    let numbers = [("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.1, ""))];
-                    line(&[hose(&format!("h{i}"), 10.0 + f64::from(i), 0.25), part(Kind::Emitter, &format!("e{i}"), &numbers)])
-                })
-                .collect::<Vec<_>>(),
-        )
-        .expect("joins");
-    let problems: [(&str, &Garden, &[&str]); 5] = [
-        ("one zone", &two_zones(), &["berries"]),
-        ("two zones", &two_zones(), &["beds", "berries"]),
-        ("regulated", &regulated, &[]),
-        ("zones crossed", &ring, &["berries"]),
-        ("drip emitters", &drip, &[]),
-    ];
-    let text: Vec<String> = problems
-        .iter()
-        .map(|(name, garden, zones)| {
-            let convergence = run(garden, zones).expect("a steady state").convergence;
-            format!("{name}: {:?}, {} iterations", convergence.road, convergence.iterations)
-        })
-        .collect();
-    insta::assert_snapshot!(text.join("\n"), @r"
-    one zone: Direct, 1 iterations
-    two zones: Newton, 5 iterations
-    regulated: Newton, 5 iterations
-    zones crossed: Newton, 5 iterations
-    drip emitters: Newton, 4 iterations
-    ");
 }
 
 fn close(a: f64, b: f64, relative: f64, absolute: f64) -> bool {

@@ -22,7 +22,7 @@ const LEAST_THROW_M: f64 = 1e-3;
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum CoverageError {
     /// A head that runs lacks a number without which its rain cannot be placed.
-    #[error("rain: the head '{head}' runs, but has no {missing}")]
+    #[error("coverage: the head '{head}' runs, but has no {missing}")]
     Unknown {
         /// Name of the head.
         head: String,
@@ -30,10 +30,10 @@ pub enum CoverageError {
         missing: &'static str,
     },
     /// No head runs that throws water.
-    #[error("rain: no head throws water here")]
+    #[error("coverage: no head throws water here")]
     NoHeads,
     /// The bed has no ground: a side that is not above zero, or one without end.
-    #[error("rain: the bed is {width} by {height}; expected a rectangle of ground")]
+    #[error("coverage: the bed is {width} by {height}; expected a rectangle of ground")]
     NoGround {
         /// From left to right.
         width: Quantity,
@@ -41,7 +41,7 @@ pub enum CoverageError {
         height: Quantity,
     },
     /// All spots of the bed stay dry.
-    #[error("rain: none of the water falls on the bed")]
+    #[error("coverage: none of the water falls on the bed")]
     Dry,
     /// The time that the driest spot needs is without end.
     #[error("run_time_for: the driest spot never gets any")]

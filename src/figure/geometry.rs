@@ -139,6 +139,7 @@ pub(super) fn dashes(points: &[Spot], pattern: &[f64]) -> Vec<Vec<Spot>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     const BOX: Rect = Rect { left: 0.0, top: 0.0, right: 10.0, bottom: 10.0 };
 
@@ -168,5 +169,59 @@ mod tests {
     fn dashes_follow_the_line_round_its_corners() {
         let parts = dashes(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0)], &[3.0, 2.0]);
         assert_eq!(parts, vec![vec![(0.0, 0.0), (3.0, 0.0)], vec![(4.0, 1.0), (4.0, 4.0)]]);
+    }
+
+    fn spot() -> impl Strategy<Value = Spot> {
+        (-30.0f64..30.0, -30.0f64..30.0)
+    }
+
+    fn length(line: &[Spot]) -> f64 {
+        line.windows(2).map(|pair| (pair[1].0 - pair[0].0).hypot(pair[1].1 - pair[0].1)).sum()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+        #[test]
+        fn what_is_clipped_lies_inside_on_the_segment_and_is_all_of_it(from in spot(), to in spot()) {
+            let clipped = clip_segment(from, to, &BOX);
+            // As many of a thousand points of the segment lie inside as the clipped part is long.
+            let inside = (0..1000).filter(|step| {
+                let share = (f64::from(*step) + 0.5) / 1000.0;
+                BOX.holds((from.0 + share * (to.0 - from.0), from.1 + share * (to.1 - from.1)))
+            }).count() as f64 / 1000.0;
+            let whole = length(&[from, to]);
+            let found = clipped.map_or(0.0, |(start, end)| length(&[start, end]) / whole);
+            prop_assert!((found - inside).abs() < 3e-3, "{found} and {inside}");
+            if let Some((start, end)) = clipped {
+                prop_assert!(BOX.grown(1e-9).holds(start) && BOX.grown(1e-9).holds(end));
+                let (back_start, back_end) = clip_segment(to, from, &BOX).expect("the same segment");
+                prop_assert!(length(&[start, back_end]) < 1e-9 && length(&[end, back_start]) < 1e-9);
+                prop_assert_eq!(clip_segment(start, end, &BOX), Some((start, end)), "clipped once is clipped");
+            }
+        }
+
+        #[test]
+        fn dashes_are_as_long_as_their_pattern_says(points in prop::collection::vec(spot(), 2..8), stroke in 0.5f64..5.0, space in 0.5f64..5.0) {
+            let whole = length(&points);
+            let drawn: f64 = dashes(&points, &[stroke, space]).iter().map(|dash| length(dash)).sum();
+            let rounds = (whole / (stroke + space)).floor();
+            let rest = (whole - rounds * (stroke + space)).min(stroke);
+            prop_assert!((drawn - rounds * stroke - rest).abs() < 1e-6 * whole + 1e-9, "{drawn}");
+            let lengths: Vec<f64> = dashes(&points, &[stroke, space]).iter().map(|dash| length(dash)).collect();
+            prop_assert!(lengths.iter().all(|length| *length <= stroke + 1e-6));
+            prop_assert_eq!(dashes(&points, &[]), vec![points.clone()]);
+        }
+
+        #[test]
+        fn rectangles_share_what_both_hold(a in (0.0f64..5.0, 0.0f64..5.0, 0.1f64..6.0, 0.1f64..6.0), b in (0.0f64..5.0, 0.0f64..5.0, 0.1f64..6.0, 0.1f64..6.0)) {
+            let rect = |(left, top, width, height): (f64, f64, f64, f64)| Rect { left, top, right: left + width, bottom: top + height };
+            let (a, b) = (rect(a), rect(b));
+            let area = a.shared_area(&b);
+            prop_assert!((area - b.shared_area(&a)).abs() < 1e-12);
+            prop_assert!((a.shared_area(&a) - a.width() * a.height()).abs() < 1e-9);
+            let middle = ((a.left.max(b.left) + a.right.min(b.right)) / 2.0, (a.top.max(b.top) + a.bottom.min(b.bottom)) / 2.0);
+            prop_assert_eq!(area > 0.0, a.holds(middle) && b.holds(middle) && a.left.max(b.left) < a.right.min(b.right) && a.top.max(b.top) < a.bottom.min(b.bottom));
+        }
     }
 }

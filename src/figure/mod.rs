@@ -33,6 +33,8 @@ mod svg;
 mod swings;
 mod text;
 mod ticks;
+#[cfg(test)]
+mod vision; // color visions and differences of colors, for the tests
 
 #[cfg(test)]
 mod gallery;

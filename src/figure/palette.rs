@@ -1,7 +1,7 @@
-//! How series are told apart: colour, dash and marker; and the quiet colours of everything else.
+//! How series are distinguished: color, dash and marker; and the quiet colors of everything else.
 //!
-//! The colours stay apart for readers with the common kinds of colour blindness (see the test), and all have enough
-//! contrast with white for lines.
+//! The colors stay apart for the common color vision and for protanopia, deuteranopia and tritanopia: the test simulates them
+//! and measures CIEDE2000 differences (`vision.rs`). All have enough contrast with white for lines.
 
 use super::geometry::Spot;
 use super::scene::{Ink, Scene, Shape};
@@ -15,14 +15,14 @@ pub(super) const MARK: Ink = Ink(74, 74, 74);
 pub(super) const MARK_PAPER: Ink = Ink(255, 250, 232);
 
 const COLOURS: [Ink; 8] = [
-    Ink(39, 66, 170),
-    Ink(227, 110, 0),
-    Ink(11, 150, 98),
-    Ink(173, 66, 142),
-    Ink(69, 132, 214),
-    Ink(120, 80, 9),
-    Ink(225, 97, 148),
-    Ink(62, 84, 84),
+    Ink(86, 2, 152),
+    Ink(182, 144, 0),
+    Ink(0, 90, 66),
+    Ink(0, 163, 191),
+    Ink(58, 78, 255),
+    Ink(108, 0, 0),
+    Ink(136, 127, 123),
+    Ink(49, 50, 68),
 ];
 
 /// Lengths of stroke and space in pixels.
@@ -118,13 +118,13 @@ fn contrast_with_white(ink: Ink) -> f64 {
 }
 
 /// Relative luminance by WCAG 2.1, 0 to 1.
-pub(super) fn relative_luminance(ink: Ink) -> f64 {
+fn relative_luminance(ink: Ink) -> f64 {
     let [red, green, blue] = linear_light(ink);
     0.2126 * red + 0.7152 * green + 0.0722 * blue
 }
 
 /// Channels in linear light, 0 to 1 (sRGB, IEC 61966-2-1).
-fn linear_light(ink: Ink) -> [f64; 3] {
+pub(super) fn linear_light(ink: Ink) -> [f64; 3] {
     [ink.0, ink.1, ink.2].map(|channel| {
         let share = f64::from(channel) / 255.0;
         if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
@@ -133,47 +133,20 @@ fn linear_light(ink: Ink) -> [f64; 3] {
 
 #[cfg(test)]
 mod tests {
+    use super::super::vision::{VISIONS, difference, lab};
     use super::*;
 
-    /// What red-blind and green-blind readers see, in linear light: Vienot, Brettel and Mollon 1999 (matrices from memory).
-    const EYES: [[[f64; 3]; 3]; 3] = [
-        [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
-        [[0.11238, 0.88762, 0.0], [0.11238, 0.88762, 0.0], [0.00401, -0.00401, 1.0]],
-        [[0.29275, 0.70725, 0.0], [0.29275, 0.70725, 0.0], [-0.02234, 0.02234, 1.0]],
-    ];
-
-    /// CIE 1976 L*a*b* of linear sRGB light, white point D65.
-    fn lab(light: [f64; 3]) -> [f64; 3] {
-        let row = |a: f64, b: f64, c: f64| a * light[0] + b * light[1] + c * light[2];
-        let x = row(0.4124, 0.3576, 0.1805) / 0.9505;
-        let y = row(0.2126, 0.7152, 0.0722);
-        let z = row(0.0193, 0.1192, 0.9505) / 1.089;
-        let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
-        [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
-    }
-
     #[test]
-    fn colours_stay_apart_for_colour_blind_readers() {
+    fn colors_stay_apart_for_every_color_vision() {
         let mut report = String::new();
-        for (eye, matrix) in EYES.iter().enumerate() {
-            let seen = |ink: Ink| {
-                let light = linear_light(ink);
-                lab(matrix.map(|row| (row[0] * light[0] + row[1] * light[1] + row[2] * light[2]).max(0.0)))
-            };
+        for (vision, matrix) in &VISIONS {
             for (a, one) in COLOURS.into_iter().enumerate() {
                 for (b, other) in COLOURS.into_iter().enumerate().take(a) {
-                    let (one, other) = (seen(one), seen(other));
-                    let distance = (0..3).map(|i| (one[i] - other[i]).powi(2)).sum::<f64>().sqrt();
-                    // The first four have nothing but their colour in a figure of lines; later ones have a dash too.
-                    let least = if a < 4 {
-                        30.0
-                    } else if a / 4 == b / 4 {
-                        20.0
-                    } else {
-                        14.0
-                    };
-                    if distance < least {
-                        report += &format!("eye {eye}: colours {b} and {a} are {distance:.1} apart, expected {least}\n");
+                    let apart = difference(lab(one, matrix), lab(other, matrix));
+                    // The first four have nothing but their color in a figure of lines; later ones have a dash too.
+                    let least = if a < 4 { 30.0 } else { 15.0 };
+                    if apart < least {
+                        report += &format!("{vision}: colors {b} and {a} are {apart:.1} apart, expected {least}\n");
                     }
                 }
             }

@@ -1,6 +1,6 @@
-//! The colours of a quantity that grows: dark for low, light for high, in even steps of lightness.
+//! The colors of a quantity that grows: sand for low (dry), blue for high (wet), in even steps to the eye.
 //!
-//! Lightness carries the order, so it reads in grey and for colour-blind readers too (see the test).
+//! Lightness carries the order, so it reads without colors and with every color vision too (see the tests).
 
 use super::geometry::Rect;
 use super::palette::{AXIS, INK, QUIET};
@@ -8,15 +8,40 @@ use super::scale::Scale;
 use super::scene::{Anchor, Ink, Scene, Shape, TICK_SIZE, Text};
 use super::text::{Weight, width};
 
-/// Colours at even steps from low to high.
-const STOPS: [Ink; 6] =
-    [Ink(38, 30, 84), Ink(36, 74, 132), Ink(22, 116, 138), Ink(58, 157, 116), Ink(150, 190, 70), Ink(250, 216, 92)];
+/// Colors at even steps from low to high: the map "lapaz" of the Scientific colour maps (Crameri 2018, doi:10.5281/zenodo.1243862,
+/// MIT license, see NOTICE), reversed, from share 0.11 to 0.90 of its length. Between the steps the mix is within 0.6 of 255 of the map.
+const STOPS: [Ink; 24] = [
+    Ink(239, 211, 192),
+    Ink(227, 199, 177),
+    Ink(212, 189, 163),
+    Ink(196, 179, 154),
+    Ink(181, 173, 150),
+    Ink(167, 168, 149),
+    Ink(154, 164, 151),
+    Ink(142, 161, 153),
+    Ink(130, 157, 156),
+    Ink(118, 153, 159),
+    Ink(106, 148, 161),
+    Ink(95, 142, 163),
+    Ink(85, 136, 164),
+    Ink(76, 128, 163),
+    Ink(68, 121, 162),
+    Ink(61, 113, 160),
+    Ink(55, 105, 157),
+    Ink(50, 96, 154),
+    Ink(47, 88, 150),
+    Ink(43, 79, 145),
+    Ink(41, 70, 140),
+    Ink(38, 61, 134),
+    Ink(36, 52, 128),
+    Ink(34, 43, 121),
+];
 /// Height of the bar of colours.
 const BAR: f64 = 11.0;
 /// Height of a key with its numbers.
 pub(super) const KEY_HEIGHT: f64 = 34.0;
 
-/// The colour at a share from 0 to 1; shares beyond are taken as the ends.
+/// The color at a share from 0 to 1; shares beyond the ends have the colors of the ends.
 pub(super) fn ramp(share: f64) -> Ink {
     let along = share.clamp(0.0, 1.0) * (STOPS.len() - 1) as f64;
     let index = (along as usize).min(STOPS.len() - 2);
@@ -48,19 +73,36 @@ pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top
 
 #[cfg(test)]
 mod tests {
-    use super::super::palette::relative_luminance;
+    use super::super::vision::{VISIONS, difference, lab};
     use super::*;
 
     #[test]
-    fn higher_values_are_always_lighter() {
-        let lights: Vec<f64> = (0..=50).map(|step| relative_luminance(ramp(f64::from(step) / 50.0))).collect();
-        assert!(lights.windows(2).all(|pair| pair[1] > pair[0]), "{lights:?}");
-        assert!(lights[50] / lights[0] > 20.0);
+    fn higher_values_are_always_darker_for_every_color_vision() {
+        for (vision, matrix) in &VISIONS {
+            let lightness: Vec<f64> = (0..=100).map(|step| lab(ramp(f64::from(step) / 100.0), matrix)[0]).collect();
+            assert!(lightness.windows(2).all(|pair| pair[1] < pair[0]), "{vision}: {lightness:?}");
+            assert!(lightness[0] - lightness[100] > 55.0, "{vision}: {lightness:?}");
+        }
+    }
+
+    #[test]
+    fn equal_steps_look_alike() {
+        let colors: Vec<[f64; 3]> = (0..=25).map(|step| lab(ramp(f64::from(step) / 25.0), &VISIONS[0].1)).collect();
+        let steps: Vec<f64> = colors.windows(2).map(|pair| difference(pair[0], pair[1])).collect();
+        let (least, most) = steps.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), step| (low.min(*step), high.max(*step)));
+        assert!(most < 2.0 * least, "{least} to {most}");
+    }
+
+    #[test]
+    fn low_is_sand_and_high_is_blue() {
+        let (Ink(red, green, blue), Ink(deep_red, deep_green, deep_blue)) = (ramp(0.0), ramp(1.0));
+        assert!(red > green && green > blue && blue > 150, "sand");
+        assert!(deep_blue > 2 * deep_green && deep_blue > 2 * deep_red, "blue");
     }
 
     #[test]
     fn shares_beyond_the_ends_have_the_colours_of_the_ends() {
         assert_eq!(ramp(-3.0), STOPS[0]);
-        assert_eq!(ramp(7.0), STOPS[5]);
+        assert_eq!(ramp(7.0), STOPS[STOPS.len() - 1]);
     }
 }

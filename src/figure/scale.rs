@@ -109,6 +109,7 @@ fn linear_range(low: f64, high: f64, zero: Zero, fit: Fit, most_ticks: usize) ->
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+    use proptest::prelude::*;
 
     #[test]
     fn data_that_begin_near_zero_start_at_zero() {
@@ -130,5 +131,34 @@ mod tests {
     fn a_logarithmic_axis_puts_the_ratio_mean_in_the_middle() {
         let scale = Scale { kind: AxisScale::Log, low: 1.0, high: 100.0, pixels: (0.0, 200.0) };
         assert_relative_eq!(scale.px(10.0), 100.0, max_relative = 1e-12);
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+        #[test]
+        fn the_range_holds_all_data_and_its_ticks_lie_inside(values in prop::collection::vec(0.001f64..1e5, 1..20), shift in -1e5f64..1e5) {
+            for fit in [Fit::Snug, Fit::Padded, Fit::Rounded] {
+                for (kind, shift) in [(AxisScale::Linear, shift), (AxisScale::Log, 0.0)] {
+                    let values: Vec<f64> = values.iter().map(|value| value + shift).collect();
+                    let axis = Axis { scale: kind, ..Axis::new("y") };
+                    let (low, high) = choose_range(&values, &axis, fit, 8);
+                    prop_assert!(low < high, "{low} to {high}");
+                    let scale = Scale { kind, low, high, pixels: (300.0, 20.0) };
+                    prop_assert!(values.iter().all(|value| scale.holds(*value)), "{low} to {high} for {values:?}");
+                    for tick in scale.ticks(8) {
+                        prop_assert!(scale.holds(tick.value), "{} in {low} to {high}", tick.value);
+                    }
+                }
+            }
+        }
+
+        #[test]
+        fn pixels_go_evenly_from_end_to_end(low in -100.0f64..100.0, span in 0.1f64..1000.0, share in 0.0f64..1.0) {
+            let scale = Scale { kind: AxisScale::Linear, low, high: low + span, pixels: (300.0, 20.0) };
+            prop_assert!((scale.px(low + share * span) - (300.0 - 280.0 * share)).abs() < 1e-9);
+            let log = Scale { kind: AxisScale::Log, low: span, high: 10.0 * span, pixels: (0.0, 100.0) };
+            prop_assert!((log.px(span * 10f64.powf(share)) - 100.0 * share).abs() < 1e-9);
+        }
     }
 }

@@ -4,13 +4,14 @@ use crate::garden::Garden;
 use crate::parts::{Backward, Spec};
 
 /// For gardens with a check valve.
-const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
+pub(super) const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
 /// For gardens on a tap.
-const DRINKING_WATER: &str = "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
+pub(super) const DRINKING_WATER: &str =
+    "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
 /// For gardens with both a tap and a booster.
-const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
+pub(super) const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
 /// For gardens with a booster or a pressure switch.
-const ELECTRICITY: &str =
+pub(super) const ELECTRICITY: &str =
     "Pump and switch near water need an outlet protected by a residual-current device (GFCI), and licensed electrical work.";
 /// For gardens with a relief valve.
 pub const RELIEF: &str = "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";

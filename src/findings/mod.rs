@@ -25,6 +25,8 @@ mod rest;
 mod split;
 mod supply;
 mod switch;
+#[cfg(test)]
+mod tests;
 mod text;
 mod zones;
 

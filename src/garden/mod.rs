@@ -11,6 +11,8 @@ mod layout;
 mod lists;
 mod path;
 mod place;
+#[cfg(test)]
+mod tests;
 mod units;
 pub(crate) mod walk;
 
@@ -223,60 +225,5 @@ impl Garden {
             return Err(GardenError::NotAValve { name: zone.to_string(), word, valves: valves() });
         }
         Ok(place)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::parts::Id;
-    use crate::quantity::{Quantity, find_unit};
-
-    fn part(kind: Kind, name: &str, numbers: &[(Id, f64, &str)]) -> Part {
-        let written = |&(id, value, unit): &(Id, f64, &str)| (id, Quantity::written(value, find_unit(unit).expect("a unit")));
-        Part::build(kind, Some(name), &numbers.iter().map(written).collect::<Vec<_>>()).expect("a sound part")
-    }
-
-    fn garden(diameter_in: f64) -> Garden {
-        let tap = part(Kind::Supply, "tap", &[(Id::StaticPressure, 50.0, "psi")]);
-        let hose = part(Kind::Hose, "feed", &[(Id::Length, 50.0, "ft"), (Id::Diameter, diameter_in, "in")]);
-        let head = part(Kind::Head, "bed", &[(Id::Nozzle, 0.125, "in")]);
-        let line = Garden::of(tap).then(&Garden::of(hose)).and_then(|line| line.then(&Garden::of(head)));
-        line.expect("joins")
-    }
-
-    #[test]
-    fn a_garden_equals_its_copy_and_one_that_is_joined_alike() {
-        let one = garden(0.5);
-        assert_eq!(one, one.detached());
-        assert_eq!(one, garden(0.5));
-        one.layout().joined();
-        assert_eq!(one, garden(0.5), "what was worked out does not count");
-    }
-
-    #[test]
-    fn another_number_name_water_or_joint_makes_another_garden() {
-        let one = garden(0.5);
-        assert_ne!(one, garden(0.625));
-        assert_ne!(one, one.with_altitude(1500.0).expect("an altitude"));
-        let parts: Vec<Part> = one.parts().iter().map(|part| (**part).clone()).collect();
-        let mut renamed = parts.clone();
-        renamed[2] = renamed[2].clone().named("berry").expect("a good name");
-        let joints = [(0, 0), (0, 1), (1, 1)];
-        let of = |parts: &[Part]| Garden::from_joints(parts.to_vec(), &joints).expect("joins");
-        assert_ne!(of(&parts), of(&renamed));
-        let joined = |at: usize| Garden::from_joints(parts.clone(), &[(0, 0), (0, 1), (at, at)]).expect("joins");
-        assert_ne!(joined(1), joined(0));
-    }
-
-    #[test]
-    fn parts_are_equal_when_what_is_given_is_equal_with_its_unit() {
-        let head = |diameter: f64, unit: &str| part(Kind::Head, "bed", &[(Id::Nozzle, diameter, unit)]);
-        assert_eq!(head(0.125, "in"), head(0.125, "in"), "numbers that are not given are equal");
-        assert_ne!(head(0.125, "in"), head(0.25, "in"));
-        assert_ne!(head(25.4, "mm"), head(1.0, "in"), "one shows in mm, the other in inches");
-        let pump = |rise: f64| Part::new(Kind::Booster).with_curve(&[(0.0, rise), (1e-3, 1e5)]).expect("a curve");
-        assert_eq!(pump(3e5), pump(3e5));
-        assert_ne!(pump(3e5), pump(4e5));
     }
 }

@@ -30,7 +30,7 @@ impl Garden {
     }
 
     /// All paths of numbers in this garden.
-    fn number_paths(&self) -> Vec<String> {
+    pub(super) fn number_paths(&self) -> Vec<String> {
         let numbers = |place: usize| self.parts()[place].spec().parameters.iter().map(move |number| (place, number.id));
         (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
     }

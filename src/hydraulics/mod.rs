@@ -29,6 +29,8 @@ mod state;
 mod switch;
 #[cfg(test)]
 mod test_parts;
+#[cfg(test)]
+mod tests;
 mod tolerances;
 
 pub use answer::no_slope::NoSlope;

@@ -39,3 +39,45 @@ pub fn half_spacing(outlets: usize, exponent: f64) -> f64 {
     let n = outlets.max(1) as f64;
     2.0 * n / (2.0 * n - 1.0) * (1.0 / (exponent + 1.0) + (exponent - 1.0).sqrt() / (6.0 * n * n))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_outlet_feels_the_whole_flow_and_ever_more_a_line_that_gives_evenly() {
+        for exponent in [1.75, 1.852, 2.0] {
+            assert_eq!(exact(1, exponent, FirstOutlet::FullSpacing), 1.0);
+            assert_eq!(exact(1, exponent, FirstOutlet::HalfSpacing), 1.0);
+            // The integral of x^m over the line.
+            for first in [FirstOutlet::FullSpacing, FirstOutlet::HalfSpacing] {
+                assert!((exact(100_000, exponent, first) - 1.0 / (exponent + 1.0)).abs() < 1e-5);
+            }
+        }
+    }
+
+    #[test]
+    fn sums_of_squares_are_those_of_the_closed_formula() {
+        // m = 2: sum k^2 = N (N+1) (2N+1) / 6, hence F = (N+1) (2N+1) / (6 N^2), which Christiansen's form meets exactly.
+        for outlets in [1usize, 2, 5, 17, 200] {
+            let n = outlets as f64;
+            let closed = (n + 1.0) * (2.0 * n + 1.0) / (6.0 * n * n);
+            assert!((exact(outlets, 2.0, FirstOutlet::FullSpacing) - closed).abs() < 1e-12);
+            assert!((christiansen(outlets, 2.0) - closed).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn the_closed_forms_keep_to_the_exact_sums_and_fall_with_the_number_of_outlets() {
+        for exponent in [1.75, 1.852, 1.9, 2.0] {
+            for outlets in 3..60 {
+                let full = exact(outlets, exponent, FirstOutlet::FullSpacing);
+                let half = exact(outlets, exponent, FirstOutlet::HalfSpacing);
+                assert!((christiansen(outlets, exponent) / full - 1.0).abs() < 2e-3, "{outlets} at {exponent}");
+                assert!((half_spacing(outlets, exponent) / half - 1.0).abs() < 2e-2, "{outlets} at {exponent}");
+                assert!(full < exact(outlets - 1, exponent, FirstOutlet::FullSpacing));
+                assert!(half < full, "half a spacing less of the whole flow");
+            }
+        }
+    }
+}

@@ -36,6 +36,14 @@ pub enum OperationError {
         /// What was given: a time in s, a rate of starts in 1/s.
         found: String,
     },
+    /// A time that may be zero is below it, or not finite.
+    #[error("{what} must be zero or above, found {found}")]
+    Negative {
+        /// What it is, in words.
+        what: String,
+        /// What was given, a time in s.
+        found: String,
+    },
     /// A schedule opens a part that is neither valve nor draw.
     #[error("the schedule opens '{name}', which is a {word}")]
     CannotOpen {
@@ -51,6 +59,16 @@ pub enum OperationError {
         timer: String,
         /// What it lacks, such as `no start`.
         missing: &'static str,
+    },
+    /// Parts of that kind do not fail.
+    #[error("'{name}' is a {word}, and no fault of one is known")]
+    NeverFails {
+        /// Name of the part.
+        name: String,
+        /// What it is: the word that makes such a part.
+        word: &'static str,
+        /// Names of the parts of the garden that can fail.
+        able: Vec<String>,
     },
     /// A part of that kind has no such fault.
     #[error("a {word} such as '{name}' cannot fail that way: {kind}")]
@@ -114,9 +132,11 @@ impl Told for OperationError {
             )),
             OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
-            OperationError::NotPositive { .. } | OperationError::Stopped => None,
+            OperationError::NotPositive { .. } | OperationError::Negative { .. } | OperationError::Stopped => None,
             OperationError::CannotOpen { .. } => Some("a schedule opens valves and draws".into()),
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
+            OperationError::NeverFails { able, .. } if able.is_empty() => None,
+            OperationError::NeverFails { able, .. } => Some(format!("parts that can fail are {}", able.join(", "))),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
             OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
             OperationError::TooManySteps { .. } => Some("look at switches whose cut-in lies at another's cut-out".into()),

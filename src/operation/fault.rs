@@ -1,7 +1,7 @@
 //! Faults: which part fails, how, and when. What it leads to follows from the run.
 
 use super::error::OperationError;
-use crate::garden::{Garden, GardenError};
+use crate::garden::Garden;
 use crate::parts::{Around, FaultKind, Law, Part};
 
 impl FaultKind {
@@ -45,13 +45,12 @@ impl Fault {
         if possible.contains(&self.kind) {
             return Ok(place);
         }
+        let (name, word, kind) = (self.part.clone(), part.spec().word, self.kind.words());
         if possible.is_empty() {
-            let able = |place: &usize| !garden.spec(*place).faults.is_empty();
-            let known = (0..garden.parts().len()).filter(able).map(|place| garden.name(place).to_string()).collect();
-            return Err(GardenError::UnknownName { name: self.part.clone(), known }.into());
+            let able = garden.of_spec(|spec| !spec.faults.is_empty()).map(|place| garden.name(place).to_string()).collect();
+            return Err(OperationError::NeverFails { name, word, able });
         }
-        let (word, kind) = (part.spec().word, self.kind.words());
-        Err(OperationError::NoSuchFault { name: self.part.clone(), word, kind, possible: list(possible) })
+        Err(OperationError::NoSuchFault { name, word, kind, possible: list(possible) })
     }
 
     /// The law that the failed part follows instead of its own; nothing when only what opens and runs changes.

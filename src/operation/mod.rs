@@ -33,6 +33,8 @@ mod state;
 mod steps;
 mod storage;
 mod tank;
+#[cfg(test)]
+mod tests;
 mod tolerances;
 mod trace;
 

@@ -107,7 +107,8 @@ impl Timer {
             return not_positive(format!("the time between two starts of timer '{}'", self.name), self.every_s);
         }
         if !(self.pause_s.is_finite() && self.pause_s >= 0.0) {
-            return not_positive(format!("the pause of timer '{}'", self.name), self.pause_s);
+            let what = format!("the pause of timer '{}'", self.name);
+            return Err(OperationError::Negative { what, found: format!("{} s", self.pause_s) });
         }
         match self.zones.iter().find(|(_, lasting_s)| !(lasting_s.is_finite() && *lasting_s > 0.0)) {
             Some((zone, lasting_s)) => not_positive(format!("the time of zone '{zone}' of timer '{}'", self.name), *lasting_s),

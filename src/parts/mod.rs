@@ -20,6 +20,8 @@ mod part;
 mod soaker;
 mod source;
 mod storage;
+#[cfg(test)]
+mod tests;
 mod traits;
 
 pub use booster::USUAL_NPSH_M;

@@ -13,9 +13,9 @@ mod saved; // a file that a script wrote
 pub mod schedule; // what opens when
 pub mod setting; // the best setting of variables
 pub mod settings; // settings of the pressure switch, falls of pressure
-pub mod shares;
+pub mod shares; // from which number a spread comes
 pub mod solution; // a steady state
-pub mod water_hammer; // the blow of a valve that shuts // from which number a spread comes
+pub mod water_hammer; // the blow of a valve that shuts
 
 pub use error::ReportError;
 pub use findings::FindingList;
@@ -73,3 +73,6 @@ fn in_short(findings: &[Finding], system: UnitSystem) -> Vec<String> {
     }
     lines
 }
+
+#[cfg(test)]
+mod tests;

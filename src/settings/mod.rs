@@ -23,6 +23,8 @@ mod mains;
 mod open;
 mod store;
 mod suggest;
+#[cfg(test)]
+mod tests;
 mod window;
 mod words;
 

@@ -15,6 +15,8 @@ mod sensitivity_table;
 mod setting;
 mod shares;
 mod sweep;
+#[cfg(test)]
+mod tests;
 pub mod thread_pool;
 mod tornado;
 

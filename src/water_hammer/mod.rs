@@ -19,6 +19,8 @@ mod node;
 mod run;
 mod slow;
 mod step;
+#[cfg(test)]
+mod tests;
 mod told;
 mod waves;
 

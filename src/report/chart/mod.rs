@@ -8,6 +8,8 @@ mod front; // the line along points that no other beats
 mod marks; // marks and bands in the units of the axes
 mod series; // lines, points and bars from columns
 mod special; // histograms, boxes, tornados, heat maps
+#[cfg(test)]
+mod tests;
 mod what; // what a chart shows
 
 pub use error::ChartError;

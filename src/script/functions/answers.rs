@@ -1,4 +1,4 @@
-//! Answers that studies give: the best setting, one number at a time, spreads and chances, shares, break-even.
+//! Results of studies: the best setting, one parameter at a time, spreads and chances, Sobol indices, break-even.
 //!
 //! The work is in `crate::study` and `crate::table`; here closures of the script are called.
 
@@ -20,9 +20,9 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`best` turns a few variables until a number is as low or as high as limits allow. `tornado` moves one number at a time and
-shows which matters most. `spread`, `chance_below` and `chance_above` look at a column of samples; `shares` tells from which
-number the spread comes. `pareto` keeps the rows that no other beats. `break_even` finds where two options are equal.
+`best` changes a few variables until a value is as low or as high as the limits allow. `tornado` varies one parameter at a time and
+shows which matters most. `spread`, `chance_below` and `chance_above` evaluate a column of samples; `sobol_indices` gives the share of each
+parameter in the variance. `pareto` keeps the rows that no other row beats. `break_even` finds where two options are equal.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
@@ -36,7 +36,7 @@ found.notes       // => ["berry is on its limit, at least 30 psi"]
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Best>("a best setting").register_type_with_name::<Limit>("a limit");
     engine.register_get("value", |best: &mut Best| value_of(best.found.said.value));
@@ -53,7 +53,7 @@ pub fn register(engine: &mut Engine) {
             Ok(limit.in_words(look_of(&call)?.system))
         })
         .register_fn("to_string", |limit: Limit| limit.in_words(Default::default()));
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// Low and high end of each number, from a map of lists.
@@ -69,7 +69,7 @@ fn ranges(map: &Map, word: &str, n: usize) -> Answer<Vec<(String, Vec<Quantity>)
     };
     let all: Vec<(String, Vec<Quantity>)> = map.iter().map(one).collect::<Answer<_>>()?;
     if all.is_empty() {
-        return Err(ScriptError::new(format!("{word}: there is no number to move")).into());
+        return Err(ScriptError::new(format!("{word}: there is no parameter")).into());
     }
     Ok(all)
 }
@@ -80,7 +80,7 @@ fn answers_of(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, word: &str
     limits::go_on()?;
     done.table.column(super::study::cases::VALUE).map_err(|_| {
         let error = ScriptError::new(format!("{word}: the closure must give a number or quantity, found a map"));
-        error.with_hint(format!("let it end with the one value that {word} looks at")).into()
+        error.with_hint(format!("let it end with one value for {word}")).into()
     })
 }
 
@@ -119,11 +119,11 @@ fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String],
 }
 
 #[export_module]
-mod words {
-    /// Turns variables until the number `highest` or `lowest` that a closure gives is as high or low as it gets while all its `limits` hold.
-    /// A variable is `between(low, high)` or a list to choose from; there may be six. The result shows the variables, the value, and what
-    /// stands on a limit or at an end; `found["variable"]`, `found.value` and `found.notes` give them. The search begins from fixed
-    /// seeds, so its answer is always the same.
+mod functions {
+    /// Optimum: finds the values of variables for which the `highest` or `lowest` of a closure is best within all its `limits`.
+    /// A variable is `between(low, high)` or a list of choices; at most six. The result shows the variables, the value, and which
+    /// limits or ends are reached; `found["variable"]`, `found.value` and `found.notes` give them. The search starts from fixed
+    /// seeds, so its result is always the same.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
@@ -138,7 +138,7 @@ mod words {
         best_setting(&call, &variables, &closure)
     }
 
-    /// A limit from below: for `best` with the value that it holds for, for `compare` alone.
+    /// A lower limit: for `best` with its value and limit, for `compare` with the limit alone.
     ///
     /// ```hw
     /// at_least(30.psi)           // => at least 30 psi
@@ -154,7 +154,7 @@ mod words {
         limit_of(Some(&value), Some(&limit), None)
     }
 
-    /// A limit from above; see `at_least`.
+    /// An upper limit; see `at_least`.
     ///
     /// ```hw
     /// at_most(60.psi)   // => at most 60 psi
@@ -169,8 +169,8 @@ mod words {
         limit_of(Some(&value), None, Some(&limit))
     }
 
-    /// Moves one number of a garden at a time through its range while the others stay, and tells what a pressure (or flow) does.
-    /// The widest swing comes first. Without a garden, a closure gives the answer, and a range has its usual value in the middle.
+    /// A tornado study: varies one parameter at a time over its range while the others stay, and reports the effect on a pressure (or flow),
+    /// the largest first. Without a garden, a closure gives the result, and a range has its usual value in the middle.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -214,8 +214,8 @@ mod words {
         tornado_table(&swings, &column, context_of(&call)?.units()).map_err(raise)
     }
 
-    /// From which uncertain number the spread of an answer comes: for each its share of the variance `alone`, and in `total`
-    /// with all it acts together with, each with its standard error. Takes n (k + 2) cases for k numbers and n samples.
+    /// Sobol indices: which uncertain parameter causes the spread of a result. For each its share of the variance alone (`first_order`), and with
+    /// all interactions (`total`), each with its standard error. Needs n (k + 2) cases for k parameters and n samples.
     ///
     /// ```hw
     /// let axes = vary("x", between(0, 1)).vary("y", between(0, 1)).samples(512);
@@ -245,7 +245,7 @@ mod words {
         shares_of_garden(&call, &garden, &as_names(&zones, "sobol_indices")?, what, &axes)
     }
 
-    /// The value between two ends at which two closures give the same.
+    /// Break-even: the value between two ends at which two closures give the same.
     ///
     /// ```hw
     /// let dear_but_thrifty = |hours| 150.dollars + hours / 1.h * 0.05.dollars;

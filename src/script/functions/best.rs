@@ -100,7 +100,7 @@ pub fn best_setting(call: &NativeCallContext, variables: &Map, closure: &FnPtr) 
         match (called.answers.pop(), called.error) {
             (Some(answer), None) => said(&answer),
             (_, Some(error)) => Err(error),
-            (None, None) => Err(ScriptError::new("best: the closure gave nothing").into()),
+            (None, None) => Err(ScriptError::new("best: the closure gave no value").into()),
         }
     };
     let judge = |at: &[f64]| {
@@ -115,7 +115,7 @@ pub fn best_setting(call: &NativeCallContext, variables: &Map, closure: &FnPtr) 
 fn failed(error: OptimumError<Box<EvalAltResult>>) -> Box<EvalAltResult> {
     match error {
         OptimumError::Failed(error) => error,
-        OptimumError::NoKnobs => ScriptError::new("best: there is no variable to turn")
+        OptimumError::NoKnobs => ScriptError::new("best: there is no variable")
             .with_hint("give a map such as #{ length: between(50.ft, 300.ft) }")
             .into(),
         other @ OptimumError::TooManyKnobs { .. } => ScriptError::new(format!("best: {other}")).about("variables").into(),
@@ -133,7 +133,7 @@ fn said(answer: &Dynamic) -> Answer<Said> {
     let (goal, value) = match (map.get("lowest"), map.get("highest")) {
         (Some(value), None) => (Goal::Lowest, value),
         (None, Some(value)) => (Goal::Highest, value),
-        _ => return Err(wrong("best: the closure must say either what shall be lowest or what shall be highest".into())),
+        _ => return Err(wrong("best: the closure must give either 'lowest' or 'highest'".into())),
     };
     let quantity = as_quantity(value)
         .ok_or_else(|| wrong(format!("best: '{}' must be a number, found {}", goal.word(), describe(value))))?;
@@ -144,7 +144,7 @@ fn said(answer: &Dynamic) -> Answer<Said> {
         };
         for (name, limit) in list.iter() {
             let found = limit.read_lock::<Limit>().map(|limit| *limit).filter(|limit| limit.value.is_some());
-            let found = found.ok_or_else(|| wrong(format!("best: the limit '{name}' needs a value and a bound")))?;
+            let found = found.ok_or_else(|| wrong(format!("best: the limit '{name}' needs a value and a limit")))?;
             limits.push((name.to_string(), found));
         }
     }

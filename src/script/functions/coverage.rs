@@ -1,6 +1,6 @@
-//! Rain on the ground, as scripts see it.
+//! Coverage of heads on the ground, as scripts see it: application rate, uniformity, run time for a depth.
 //!
-//! What it is is in `crate::coverage`.
+//! The computation is in `crate::coverage`.
 
 use crate::coverage::{Bed, CountOn, Coverage, Pattern};
 use crate::hydraulics::Solution;
@@ -17,11 +17,11 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`result.coverage(..)` adds up what the running heads throw on a bed. Of a rain, `r.application_rate` is the mean rate, `r.lowest` and
-`r.highest` the extremes of its spots (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.cu` Christiansen's coefficient and
-`r.du` the mean of the driest quarter over the mean of all, both in percent, `r.overspray` how many percent of the water fall
-off the bed, `r.dry_area` how many percent of the ground get none. Wind is left out; it shifts and thins the rain. A head throws its rated radius
-at its rated pressure and above, and less below.
+`result.coverage(..)` adds up the water of all running heads on a bed. `r.application_rate` is the mean application (precipitation) rate,
+`r.lowest` and `r.highest` the extremes of its cells (60 along the longer side), `r.driest` the place `[x, y]` of the lowest, `r.cu`
+Christiansen's uniformity coefficient (CU) and `r.du` the low-quarter distribution uniformity (DU), both in percent, `r.overspray` the percentage of
+water that falls off the bed, `r.dry_area` the percentage of the ground without water. Wind is left out; it lowers uniformity. A head throws its rated
+radius at its rated pressure and above, and less below.
 
 ```hw
 let spray = |name, x, y| head(name, (3/32).inch).throws(20.ft, 30.psi).arc(90).at(x, y);
@@ -34,7 +34,7 @@ round(r.du, 0.1)   // => 95
 round(r.overspray, 0.1)        // => 0
 ```
 
-With numbers in hand, rate is flow over area and depth is rate times time:
+Without a garden: application rate is flow over area, and run time is depth over rate:
 
 ```hw
 (4.gpm / (30.ft * 30.ft)).to("in/h")   // => 0.4278 in/h
@@ -42,7 +42,7 @@ With numbers in hand, rate is flow over area and depth is rate times time:
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Coverage>("coverage").register_type_with_name::<Catches>("catches");
     engine
@@ -69,7 +69,7 @@ pub fn register(engine: &mut Engine) {
                 Ok(catches.in_words(look_of(&call)?.system))
             });
     }
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 fn percent(share: f64) -> f64 {
@@ -79,10 +79,10 @@ fn percent(share: f64) -> f64 {
 /// Two lengths, the smaller first.
 fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
     let [from, to] = list.as_slice() else {
-        let error = ScriptError::new(format!("rain: {what} has {} numbers; expected two", list.len()));
-        return Err(error.with_hint("give the bed as in rain({[0.ft, 30.ft], [0.ft, 20.ft]|[0.m, 9.m], [0.m, 6.m]})").into());
+        let error = ScriptError::new(format!("coverage: {what} has {} values; expected two", list.len()));
+        return Err(error.with_hint("give the bed as in coverage({[0.ft, 30.ft], [0.ft, 20.ft]|[0.m, 9.m], [0.m, 6.m]})").into());
     };
-    let ends = [from, to].map(|end| expect_quantity(end, dim::LENGTH, &format!("rain: {what}")));
+    let ends = [from, to].map(|end| expect_quantity(end, dim::LENGTH, &format!("coverage: {what}")));
     let [from, to] = ends;
     let (from, to) = (from?, to?);
     Ok((from.min(to), from.max(to)))
@@ -91,23 +91,23 @@ fn span(list: &Array, what: &str) -> Answer<(f64, f64)> {
 fn time_for_part_of(rain: &Coverage, depth: &Dynamic, word: &str) -> Answer<Quantity> {
     let depth_m = expect_quantity(depth, dim::LENGTH, "run_time_for: depth")?;
     let Some((_, on)) = CountOn::ALL.into_iter().find(|(name, _)| *name == word) else {
-        let error = ScriptError::new(format!("run_time_for: cannot count on '{word}'"));
-        return Err(error.with_hint("say \"mean\", \"low quarter\" or \"driest\"").into());
+        let error = ScriptError::new(format!("run_time_for: there is no basis '{word}'"));
+        return Err(error.with_hint("use \"mean\", \"low quarter\" or \"driest\"").into());
     };
     rain.time_for_s(depth_m, on).map(report::minutes).map_err(raise)
 }
 
 #[export_module]
-mod words {
-    /// What the running heads rain on a bed, from one x to another and from one y to another; without a bed, on the rectangle
-    /// between the heads. Each head needs `.throws(radius, pressure)` and `.at(x, y)`; `.arc(degrees)` and `.facing(bearing)` for
-    /// sectors, which else point to the middle of all places.
+mod functions {
+    /// Application rate and uniformity (CU, DU) of the running heads on a bed, given by its range of x and its range of y; without a bed, on
+    /// the rectangle between the heads. Each head needs `.throws(radius, pressure)` and `.at(x, y)`; sectors also `.arc(degrees)` and
+    /// `.facing(bearing)` (default: toward the center of all heads).
     ///
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
-    /// lawn.run().coverage()   // => error: rain: the bed is 30 ft by 0 ft; expected a rectangle of ground
+    /// lawn.run().coverage()   // => error: coverage: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
     #[rhai_fn(name = "coverage", return_raw)]
     pub fn coverage_on(solution: Solution, x: Array, y: Array) -> Result<Coverage, Box<EvalAltResult>> {
@@ -120,8 +120,8 @@ mod words {
         Coverage::of(&solution, None, Pattern::default()).map_err(raise)
     }
 
-    /// How the rain of a head thins out with distance: "cone", in a straight line down to nothing, as it is unless said, "ellipse",
-    /// "paraboloid" or "disc", the same everywhere.
+    /// The radial profile of the heads, their distribution of water along the radius: "cone" (the default, a straight line down to zero),
+    /// "ellipse", "paraboloid" or "disc" (the same rate everywhere).
     ///
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
@@ -134,14 +134,14 @@ mod words {
         let found = Pattern::ALL.iter().find(|(name, _)| *name == word);
         let Some((_, pattern)) = found else {
             let names = Pattern::ALL.map(|(name, _)| name);
-            let hint = did_you_mean(word, names).unwrap_or_else(|| format!("say one of {}", names.join(", ")));
-            return Err(ScriptError::new(format!("pattern: no head rains as '{word}'")).with_hint(hint).into());
+            let hint = did_you_mean(word, names).unwrap_or_else(|| format!("use one of {}", names.join(", ")));
+            return Err(ScriptError::new(format!("radial_profile: there is no profile '{word}'")).with_hint(hint).into());
         };
         rain.with_pattern(*pattern).map_err(raise)
     }
 
-    /// How long the heads must run until the ground has a depth of water: on the mean, or so that the "low quarter", the mean of
-    /// the driest quarter, or the "driest" spot has it.
+    /// The run time for a depth of water on the ground: for the mean depth, the "low quarter" (mean of the driest quarter), or the "driest"
+    /// spot.
     ///
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
@@ -160,7 +160,7 @@ mod words {
         time_for_part_of(&rain, &depth, word)
     }
 
-    /// The rain spot by spot: x, y and rate; made for a heat map.
+    /// The application rate cell by cell: x, y and rate, for a heat map.
     ///
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
@@ -173,8 +173,8 @@ mod words {
         report::table(&rain).map_err(raise)
     }
 
-    /// What equal cans set out on the bed caught, as volumes or depths: `c.mean`, `c.lowest`, `c.highest`, and in percent
-    /// `c.cu` (Christiansen's coefficient) and `c.du`. The mean over the mouth of a can and the time is the rate.
+    /// A catch-can test: uniformity of the water in equal cans on the bed, given as volumes or depths. `c.mean`, `c.lowest`, `c.highest`; `c.cu`
+    /// (CU, Christiansen) and `c.du` (DU, low quarter) in percent. The mean, divided by the opening of a can and the time, is the application rate.
     ///
     /// ```hw
     /// let c = catch_cans([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);

@@ -1,6 +1,6 @@
-//! Findings as scripts see them: a list that shows as text, counts, and makes a table.
+//! Findings as scripts see them: a list with text, counts and a table.
 //!
-//! What is worth a warning is decided in `crate::findings`.
+//! `crate::findings` decides what is reported.
 
 use crate::coverage::Coverage;
 use crate::findings::{Level, of_rain, of_run, of_zones};
@@ -15,9 +15,9 @@ use rhai::{Engine, EvalAltResult, INT};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-Findings are what a careful practitioner would warn of: danger, warning or note, each with where and how much, why it
-matters, what to do, and its source. `findings.count` is how many there are, `findings.dangers` and `findings.warnings`
-how many of each level. A result that is shown names its findings in short.
+Findings are problems that an experienced installer would report: danger, warning or note, each with place and values, why it
+matters, what to do, and its source. `findings.count` is their number, `findings.dangers` and `findings.warnings`
+the number of each level. A result shows its findings in short.
 
 ```hw
 let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
@@ -25,7 +25,7 @@ line.run().findings().warnings   // => 2
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<FindingList>("findings");
     engine.register_get("count", |findings: &mut FindingList| findings.list().len() as INT);
@@ -37,13 +37,13 @@ pub fn register(engine: &mut Engine) {
             Ok(findings.in_words(look_of(&call)?))
         });
     }
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// What a careful practitioner would warn of: of a running garden, or of a garden's layout, at rest, and with each of its
-    /// zones open alone; and in the rain on a bed: water outside it, heads that do not work.
+mod functions {
+    /// Problems and what to do about them: of a result, or of a garden's layout, without flow and with each
+    /// zone open alone; of a coverage: overspray, heads out of their range.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch).operating_range(20.psi, 60.psi);

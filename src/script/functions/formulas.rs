@@ -76,14 +76,14 @@ const EXAMPLE_OF_LOG: &[&str] = &["log(1000)   // => 3", "log(8, 2)   // => 3"];
 const TO_INT: Function<fn(f64) -> Answer<INT>> = Function {
     name: "to_int",
     law: whole,
-    about: "The whole number of a decimal, without what stands behind the point.",
+    about: "The whole part of a number, without its decimals.",
     example: &["to_int(2.7)     // => 2", "to_int(1e300)   // => error: to_int: 1e300 does not fit into a whole number"],
 };
 
 const PARSE_FLOAT: Function<fn(&str) -> Answer<f64>> = Function {
     name: "parse_float",
     law: read,
-    about: "Reads a plain number from a text; `q` reads one with a unit.",
+    about: "Reads a plain number from a string; `q` reads one with a unit.",
     example: &["parse_float(\" 2.5 \")   // => 2.5", "parse_float(\"two\")     // => error: parse_float: 'two' is not a number"],
 };
 

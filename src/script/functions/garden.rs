@@ -1,4 +1,4 @@
-//! Gardens as scripts see them: joining parts with `>>`, what-if with `with` and `replace`, running zones and result the answer.
+//! Gardens as scripts see them: joining parts with `>>`, what-if with `with`, running zones and reading the result.
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
@@ -17,8 +17,8 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`a >> b` joins two parts or lines in series, `a >> [b, c]` joins branches side by side. Heads and other outlets sit at a
-point of the line, which may go on behind them. Behind a branch list, `>>` goes on from the branches that have not ended
+`a >> b` connects two parts or lines in series, `a >> [b, c]` connects parallel branches. Heads and other outlets are at a
+point of the line, which may continue downstream of them. After a branch list, `>>` continues from the branches that do not end
 in an outlet, joined again. A line that begins with a supply or an open tank is a garden and can be run.
 
 ```hw
@@ -30,11 +30,11 @@ plot.run("berries").pressure("berry")   // => 38.35 psi
 plot.with("feed.length", 50.ft).run("berries").pressure("berry")   // => 40.89 psi
 ```
 
-A garden is a value: `but` and joining give a new garden and leave the old one as it was. Parts without a name are called
-by their word and a number: hose, hose2. `plot["feed.length"]` reads a number by its path.
+`with`, `>>`, `branch`, `add_source` and `connect` give a new garden; the old one does not change. Parts without a name are named after
+their function and a count: hose, hose2. `plot["feed.length"]` reads a parameter by its path.
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Solution>("a result");
     engine
@@ -54,7 +54,7 @@ pub fn register(engine: &mut Engine) {
             Ok(report::in_words(&solution, look_of(&call)?))
         })
         .register_fn("to_string", |solution: Solution| format!("a result with {}", report::zones_in_words(&solution)));
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// A part or line as a line.
@@ -65,7 +65,7 @@ pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
     if let Some(part) = value.read_lock::<Part>() {
         return Ok(Garden::of(part.clone()));
     }
-    let error = ScriptError::new(format!("{word} joins parts and lines, found {}", describe(value)));
+    let error = ScriptError::new(format!("{word} connects parts and lines, found {}", describe(value)));
     Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose({40.ft, (1/2).inch|12.m, 13.mm})").into())
 }
 
@@ -105,10 +105,10 @@ fn changed(garden: &Garden, path: &str, value: &Dynamic) -> Answer<Garden> {
 }
 
 #[export_module]
-mod words {
+mod functions {
     use crate::script::language::values::as_names;
 
-    /// Opens the valves of the named zones, lets everything settle, and gives the result. Without a name all valves stay shut.
+    /// Pressure, flow and velocity of all parts with the named zones on, in steady state. Without a name all valves stay closed.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -125,8 +125,8 @@ mod words {
         run_zones(garden, &[])
     }
 
-    /// The same garden with another value of a parameter, of all that a pattern with `*` matches, or of several in a map. The
-    /// garden itself stays as it is.
+    /// What if: a new garden with another value of one parameter, of all parameters that a pattern with `*` matches, or of several in
+    /// a map.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -157,7 +157,7 @@ mod words {
         garden.replace(name, &part).map_err(raise)
     }
 
-    /// The same garden with water of another temperature; 15 degC unless said.
+    /// A new garden with another water temperature; default 15 degC.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(200.ft, (1/2).inch) >> head("spray", (1/8).inch);
@@ -170,7 +170,7 @@ mod words {
         Ok(garden.with_water(water))
     }
 
-    /// The same garden at another altitude above sea level; default sea level. The air weighs less up there, and pumps pull water less high.
+    /// A new garden at another altitude; default sea level. Air pressure falls with altitude, and so does the suction lift of pumps.
     ///
     /// ```hw
     /// let barrel = open_tank(1.ft) >> hose(20.ft, 1.inch) >> uphill(28.ft) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> head("spray", (1/8).inch);
@@ -184,7 +184,7 @@ mod words {
         changed.map_err(raise)
     }
 
-    /// A copy of the part of that name.
+    /// A copy of the named part of a garden.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -204,7 +204,7 @@ mod words {
         (0..garden.parts().len()).map(|place| garden.name(place).to_string().into()).collect()
     }
 
-    /// What the parts of a garden cost: one row for each part that has a price.
+    /// Bill of materials: the cost of all parts of a garden that have a price, one row each.
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.dollars) >> head("spray", (1/8).inch).price(6.dollars);
@@ -215,7 +215,7 @@ mod words {
         report::bill_of_materials(&garden).map_err(raise)
     }
 
-    /// A garden drawn in text, one line a part in the way of the water; a table whole; anything else as it shows.
+    /// Shows a garden as text, one line per part from the supply downstream; a table with all rows; any other value as usual.
     ///
     /// ```hw
     /// show(supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch))   // => supply  supply, static pressure 50 psi
@@ -227,7 +227,7 @@ mod words {
         drawn(&call, &garden)
     }
 
-    /// The garden with a line between two places, which closes a loop: it starts behind the first and ends behind the second.
+    /// A new garden with a line between two parts, which closes a loop: from downstream of the first to downstream of the second.
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (1/2).inch).named("left") >> head("far", (1/8).inch);
@@ -238,7 +238,7 @@ mod words {
         garden.connect(from, to, &as_line(&line, "connect")?).map_err(raise)
     }
 
-    /// The garden with one more line that hangs on behind the named part.
+    /// A new garden with one more branch (lateral), connected downstream of the named part.
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("far", (1/8).inch);
@@ -249,7 +249,8 @@ mod words {
         garden.branch(at, &as_line(&line, "branch")?).map_err(raise)
     }
 
-    /// The garden with a second source: a line that begins with a supply or tank and ends behind the named part.
+    /// A new garden with a second source of water, such as a well or tank: a line that begins with a supply or tank and is connected downstream of the
+    /// named part.
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(150.ft, (1/2).inch).named("feed") >> head("far", (1/8).inch);
@@ -260,7 +261,7 @@ mod words {
         garden.add_source(at, &as_line(&line, "add_source")?).map_err(raise)
     }
 
-    /// Pressure in the running garden: before a head or other outlet, behind any other part.
+    /// Working pressure at a part in a result: upstream of a head or other outlet, downstream of any other part.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -271,7 +272,7 @@ mod words {
         report::pressure(solution, name).map_err(raise)
     }
 
-    /// Flow through a part of the running garden, in its own direction; nothing where no water moves.
+    /// Flow rate through a part in a result, positive downstream; zero without flow.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -282,7 +283,7 @@ mod words {
         report::flow(solution, name).map_err(raise)
     }
 
-    /// Mean speed of the water in a hose, pipe, fitting or valve of the running garden.
+    /// Mean velocity of the water in a hose, pipe, fitting or valve in a result.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -293,7 +294,7 @@ mod words {
         report::speed(solution, name).map_err(raise)
     }
 
-    /// Electrical power of a booster in the running garden: its watts, or water power over efficiency.
+    /// Electrical power of a booster in a result: its `input_power`, or water power divided by `efficiency`.
     ///
     /// ```hw
     /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").input_power(500.W);
@@ -304,7 +305,7 @@ mod words {
         report::power(solution, name).map_err(raise)
     }
 
-    /// All parts that water reaches, with flow, pressure, and for hoses loss, speed and Reynolds number.
+    /// A table of all parts with water: flow, pressure, and for hoses friction loss, velocity and Reynolds number.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -315,7 +316,7 @@ mod words {
         report::table(&solution).map_err(raise)
     }
 
-    /// The way of the water from the supply to the named part: hose length, height, pressure and the grade line behind each part.
+    /// Pressure profile from the supply to the named part: length, elevation, pressure and hydraulic grade line downstream of each part.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> uphill(6.ft) >> head("spray", (1/8).inch);

@@ -1,4 +1,4 @@
-//! Words for numbers and lists that also understand quantities.
+//! Functions of numbers and lists that also accept quantities.
 //!
 //! Knows nothing of gardens.
 
@@ -13,7 +13,7 @@ use std::cmp::Ordering;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-Whole numbers divide truly. A list is written in square brackets, a map with names as `#{ name: value }`.
+A quotient of whole numbers is a decimal number. A list is written in square brackets, a map with names as `#{ name: value }`.
 
 ```hw
 5 / 8                 // => 0.625
@@ -23,14 +23,14 @@ Whole numbers divide truly. A list is written in square brackets, a map with nam
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     formulas::register(engine);
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
+mod functions {
     /// The smaller of two numbers or quantities, or the smallest of a list.
     ///
     /// ```hw
@@ -84,7 +84,7 @@ mod words {
         value_of(total(&values, "mean")?.over(number).map_err(raise)?)
     }
 
-    /// The size of a number or quantity, without its sign.
+    /// The absolute value of a number or quantity.
     ///
     /// ```hw
     /// abs(-3.psi)   // => 3 psi

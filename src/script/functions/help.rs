@@ -1,6 +1,6 @@
-//! The words `help` and `search_help`.
+//! The functions `help` and `search_help`.
 //!
-//! What they tell is made in `script/help`.
+//! Their text is made in `script/help`.
 
 use crate::script::help::{overview, search, topic_text};
 use crate::script::language::calling::context_of;
@@ -9,11 +9,14 @@ use rhai::{Engine, FuncRegistration, NativeCallContext};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-In the shell, `help` and `help sqrt` work without brackets, the Tab key completes names, units behind a point and topics of help, Ctrl-C
+In the shell, `help` and `help sqrt` work without parentheses, the Tab key completes names, units after a dot and help topics, Ctrl-C
 stops an evaluation and keeps the variables, and `quit` or Ctrl-D leaves. `exit()` ends a script early.
+
+The list methods `push`, `pop`, `insert`, `remove`, `sort`, `sort_by`, `dedup`, `drain` and `retain` and the string methods `trim`, `replace` and `make_upper` change
+their list or string in place. Functions of parts, gardens, tables, charts and schedules give a new value: write `plot = plot.with("feed.length", 200.ft)` to keep it.
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     FuncRegistration::new("help").with_params_info(["topic: &str"]).with_comments(HELP_DOC.lines()).register_into_engine(
         engine,
@@ -35,13 +38,13 @@ pub fn register(engine: &mut Engine) {
     );
 }
 
-const HELP_DOC: &str = r#"/// Tells about a function, a unit or an area; without a topic, lists the areas.
+const HELP_DOC: &str = r#"/// Explains a function, a unit or a topic; without an argument, lists the topics.
 ///
 /// ```hw
 /// help("psi")   // => psi is a unit of pressure: 1 psi = 0.06895 bar
 /// ```"#;
 
-const FIND_DOC: &str = r#"/// Lists the words whose help speaks of a text.
+const FIND_DOC: &str = r#"/// Searches the help: lists the functions that match a term.
 ///
 /// ```hw
 /// search_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.

@@ -1,4 +1,4 @@
-//! What would help most, and which parameters fit the readings, as scripts see them.
+//! Sensitivity of a result to the parameters, and calibration to readings, as scripts see them.
 //!
 //! The derivatives are in `crate::hydraulics`, the work is in `crate::study`.
 
@@ -17,10 +17,10 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`sensitivity` tells which number of a garden moves a reading most. `fit` goes the other way: from readings of a gauge or a
-bucket to numbers that nobody can measure, such as the roughness of an old hose. A fit shows the numbers with their standard
-errors, the readings against the fitted garden, and what the readings cannot tell. `fit.garden` is the garden with the fitted
-numbers, `fit["feed.roughness"]` one of them, `fit.chi_square` the chi-square for each degree of freedom, `fit.notes` the remarks.
+`sensitivity` lists which parameters of a garden affect a pressure or flow most. `calibrate` goes the other way: from gauge and
+bucket readings to parameters that are hard to measure, such as the roughness of an old hose. A calibration shows the parameters with their standard
+errors, the readings against the calibrated garden, and parameters that the readings do not determine. `fit.garden` is the calibrated
+garden, `fit["feed.roughness"]` one parameter, `fit.chi_square` the chi-square per degree of freedom, `fit.notes` the remarks.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -35,9 +35,9 @@ found.garden.run("both").pressure("berry")   // => 36.29 psi
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Fit>("a fit");
+    engine.register_type_with_name::<Fit>("a calibration");
     engine.register_get("garden", |fit: &mut Fit| fit.garden.clone());
     engine.register_get("chi_square", |fit: &mut Fit| fit.chi_square().map_or(Dynamic::UNIT, Dynamic::from_float));
     engine.register_get("freedom", |fit: &mut Fit| fit.freedom as INT);
@@ -47,8 +47,8 @@ pub fn register(engine: &mut Engine) {
         let look = look_of(&call)?;
         fit.text(look.system, look.width).map_err(raise)
     });
-    engine.register_fn("to_string", |fit: Fit| format!("a fit of {} numbers", fit.parameters.len()));
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_fn("to_string", |fit: Fit| format!("a calibration of {} parameters", fit.parameters.len()));
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// What a text such as `berry`, `berry.pressure` or `berry.flow` reads; the pressure unless said.
@@ -57,7 +57,7 @@ fn reading_of(garden: &Garden, what: &str) -> Answer<Probe> {
         Some((name, "pressure")) => (name, ProbeKind::Pressure),
         Some((name, "flow")) => (name, ProbeKind::Flow),
         Some((_, other)) => {
-            let error = ScriptError::new(format!("sensitivity: there is no reading '{other}'"));
+            let error = ScriptError::new(format!("sensitivity: there is no result '{other}'"));
             return Err(error.with_hint("ask for the pressure or the flow, as in \"berry.flow\"").into());
         }
         None => (what, ProbeKind::Pressure),
@@ -77,12 +77,12 @@ const KEYS: &[&str] = &["zones", "at", "pressure", "flow", "error"];
 /// A reading from a map.
 fn measurement(value: &Dynamic) -> Answer<Measurement> {
     const EXAMPLE: &str = "write #{ zones: \"beds\", at: \"bed\", pressure: 31.psi, error: 1.psi }";
-    let wrong = |what: String| ScriptError::new(format!("fit: {what}")).with_hint(EXAMPLE);
+    let wrong = |what: String| ScriptError::new(format!("calibrate: {what}")).with_hint(EXAMPLE);
     let Some(map) = value.read_lock::<Map>() else {
         return Err(wrong(format!("a reading is a map, found {}", describe(value))).into());
     };
     if let Some(other) = map.keys().find(|key| !KEYS.contains(&key.as_str())) {
-        let error = ScriptError::new(format!("fit: a reading has no '{other}'"));
+        let error = ScriptError::new(format!("calibrate: a reading has no '{other}'"));
         let hint = did_you_mean(other, KEYS.iter().copied()).unwrap_or_else(|| EXAMPLE.into());
         return Err(error.with_hint(hint).into());
     }
@@ -99,7 +99,7 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
     };
     Ok(Measurement {
         zones: map.get("zones").map_or(Ok(Vec::new()), |zones| as_names(zones, "calibrate"))?,
-        at: as_names(at, "fit: at")?.into_iter().next().unwrap_or_default(),
+        at: as_names(at, "calibrate: at")?.into_iter().next().unwrap_or_default(),
         kind,
         value: quantity(value, "value")?,
         error: map.get("error").map(|error| quantity(error, "error")).transpose()?,
@@ -109,17 +109,17 @@ fn measurement(value: &Dynamic) -> Answer<Measurement> {
 fn fitted<'a>(fit: &'a Fit, path: &str) -> Answer<&'a Fitted> {
     fit.parameters.iter().find(|number| number.path == path).ok_or_else(|| {
         let known: Vec<&str> = fit.parameters.iter().map(|number| number.path.as_str()).collect();
-        let error = ScriptError::new(format!("'{path}' was not fitted"));
-        error.with_hint(format!("the fitted numbers are {}", known.join(", "))).into()
+        let error = ScriptError::new(format!("'{path}' was not calibrated"));
+        error.with_hint(format!("the calibrated parameters are {}", known.join(", "))).into()
     })
 }
 
 #[export_module]
-mod words {
-    /// What would help most: each number of the garden that moves the pressure (or flow) of a part, the largest effect first.
-    /// `ten_percent` is what a tenth more of the number does, `per_unit` what one of its units does; `per_dollar`, there for
-    /// hoses with a price, what a dollar more of length does. All are slopes at the present state: large changes are better looked at with `but` or a sweep.
-    /// The second argument names the zones that run.
+mod functions {
+    /// Which parameters affect the pressure (or flow) of a part most: the sensitivity to each parameter, the largest effect first.
+    /// `ten_percent` is the effect of 10 % more of the parameter, `per_unit` that of one of its units; `per_dollar`, for
+    /// hoses with a price, that of one dollar of length. All are derivatives at the present state: for large changes use `with` or a sweep.
+    /// The second argument names the zones that are on.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.dollar)
@@ -140,9 +140,9 @@ mod words {
         sensitivity_of(&call, &garden, what, &[])
     }
 
-    /// The parameters of a garden for which it comes nearest to readings, from the parameters it has. A reading is a map of `zones`
-    /// that were open, `at` which part, its `pressure` or `flow`, and its `error` (1 psi for a gauge and 3 % for a bucket
-    /// unless said). The last argument names one number or a list of them.
+    /// Calibrates a garden: finds the parameters that match gauge and bucket readings best, from their present values. A reading is a map of the open
+    /// `zones`, `at` which part, its `pressure` or `flow`, and its `error` (default 1 psi for a gauge and 3 % for a bucket
+    /// test). The last argument names one parameter or a list of them.
     ///
     /// ```hw
     /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> head("gun", (3/16).inch);
@@ -158,7 +158,7 @@ mod words {
         crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
     }
 
-    /// The fitted parameters: where they began, what they became, and their standard errors.
+    /// The calibrated parameters: start value, result, and standard error.
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
@@ -169,7 +169,7 @@ mod words {
         fit.table(context_of(&call)?.units()).map_err(raise)
     }
 
-    /// The readings of a fit against the fitted garden; the last column is the difference in standard errors of the reading.
+    /// The readings of a calibration against the calibrated garden; the last column is the difference in standard errors of the reading.
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
@@ -180,7 +180,7 @@ mod words {
         fit.residuals(context_of(&call)?.units()).map_err(raise)
     }
 
-    /// Standard error of a fitted number; `()` where the readings do not fix it.
+    /// Standard error of a calibrated parameter; `()` if the readings do not determine it.
     ///
     /// ```hw
     /// let tap = supply(60.psi) >> point("gauge");
@@ -192,7 +192,7 @@ mod words {
         number.error.map_or(Ok(Dynamic::UNIT), |si| value_of(Quantity { si, ..number.value }))
     }
 
-    /// Correlation between two fitted parameters, from -1 to 1; `()` where it is not known.
+    /// Correlation between two calibrated parameters, from -1 to 1; `()` if undetermined.
     ///
     /// ```hw
     /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> demand("tub", 3.gpm);

@@ -1,11 +1,11 @@
-//! The script language itself, told in the help; it registers only how functions show.
+//! Help on the script language itself; registers only how functions are shown.
 
 use rhai::{Engine, FnPtr};
 
 /// Help on the language.
 pub const NOTES: &str = r#"
-A study is a list of statements, each ended by `;`. A statement that is a value shows it; `let` and `=` show nothing.
-Comments begin with `//` or stand in `/* */`; at top level they are the prose of the study.
+A study is a list of statements, each ended by `;`. A statement that is a value shows it; `let` and `=` do not.
+Comments begin with `//` or are enclosed in `/* */`; at top level they are the prose of the study.
 
 ```hw
 let feed = 100.ft;            // a variable; it keeps what is assigned to it
@@ -14,7 +14,7 @@ feed                          // => 125 ft
 if feed > 100.ft { "long" } else { "short" }   // => long
 ```
 
-Lists and maps, and going through them:
+Lists and maps, and loops over them:
 
 ```hw
 let diameters = [(1/2).inch, (5/8).inch];
@@ -30,7 +30,7 @@ for i in 1..3 { print(`zone ${i}`); }   // => zone 1
                                         // => zone 2
 ```
 
-Functions see their parameters and `global::NAME` constants; a closure also sees the variables around it, and is called
+A function uses its parameters and `global::NAME` constants; a closure also uses the variables around it, and is called
 with `.call`. Lists take closures in `map`, `filter`, `reduce`, `all`, `some` and `find`.
 
 ```hw
@@ -44,14 +44,14 @@ enough.call(44.psi)           // => true
 ```
 
 `import "beds" as beds;` reads `beds.rhai` from the folder of the script; `beds::area(...)` calls a function of it.
-`try { } catch (problem) { }` goes on after an error, which has a `kind`, a `message`, a `hint` and the place in `where`;
+`try { } catch (problem) { }` continues after an error, which has a `kind`, a `message`, a `hint` and the place in `where`;
 `throw "text"` raises one, `return` and `exit()` end the script.
 
 ```hw
 try { 1.psi + 2.ft } catch (problem) { print(problem.message) }   // => cannot add 1 psi (a pressure) and 2 ft (a length)
 ```
 
-In the shell an entry goes on in the next line while a bracket is open or the line ends with an operator such as `>>`.
+In the shell an entry continues on the next line while a bracket is open or the line ends with an operator such as `>>`.
 "#;
 
 /// Registers how functions show.

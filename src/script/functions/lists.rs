@@ -16,9 +16,11 @@ use std::cmp::Ordering;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A closure that chooses says true or false of each value; of a second parameter it learns its place in the list, or of a map
-first the name and then the value. One that puts in order is asked about two values: it gives a number or quantity, below zero where
-the first comes first, or true for that. `map`, `reduce`, `for_each`, `zip` and `find_map` take any value.
+A closure that selects gives true or false for each value; a second parameter is its position in the list; for a map the parameters are
+name and value. A closure that sorts takes two values and gives a number or quantity, below zero if
+the first comes first, or true for that. `map`, `reduce`, `for_each`, `zip` and `find_map` accept any value.
+`sort`, `sort_by`, `sort_desc`, `dedup`, `drain` and `retain` change their list in place; `sorted`, `order`, `order_by`, `order_desc`, `map` and `filter`
+give a new list.
 
 ```hw
 [3.ft, 1.ft, 2.ft].filter(|length| length > 1.ft)             // => [3 ft, 2 ft]
@@ -29,7 +31,7 @@ the first comes first, or true for that. `map`, `reduce`, `for_each`, `zip` and 
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     FuncRegistration::new("to_json")
         .with_params_info(["map"])
@@ -57,8 +59,8 @@ pub fn register(engine: &mut Engine) {
                 });
         }
     }
-    engine.register_global_module(exported_module!(words).into());
-    engine.register_global_module(exported_module!(words_of_maps).into());
+    engine.register_global_module(exported_module!(functions).into());
+    engine.register_global_module(exported_module!(functions_of_maps).into());
 }
 
 /// What a word does with a list and a closure; the number is the place where it begins.
@@ -90,7 +92,7 @@ const WORDS: &[Word] = &[
             let kept = list.iter().zip(flags).filter(|(_, flag)| *flag);
             Ok(kept.map(|(value, _)| value.clone()).collect::<Array>().into())
         },
-        doc: r#"/// The values of a list, or the entries of a map, for which a closure says true.
+        doc: r#"/// The values of a list, or the entries of a map, for which a closure gives true; a new list or map.
 ///
 /// ```hw
 /// [20.psi, 44.psi].filter(|pressure| pressure > 30.psi)   // => [44 psi]
@@ -101,7 +103,7 @@ const WORDS: &[Word] = &[
         name: "all",
         changes: false,
         law: |call, list, closure, _| Ok((place_of(call, "all", list, closure, 0, false)?.is_none()).into()),
-        doc: r#"/// Whether a closure says true for every value of a list; for an empty one it is true.
+        doc: r#"/// True if a closure gives true for every value of a list, or the list is empty.
 ///
 /// ```hw
 /// [20.psi, 44.psi].all(|pressure| pressure > 30.psi)   // => false
@@ -111,7 +113,7 @@ const WORDS: &[Word] = &[
         name: "some",
         changes: false,
         law: |call, list, closure, _| Ok((place_of(call, "some", list, closure, 0, true)?.is_some()).into()),
-        doc: r#"/// Whether a closure says true for at least one value of a list.
+        doc: r#"/// True if a closure gives true for at least one value of a list.
 ///
 /// ```hw
 /// [20.psi, 44.psi].some(|pressure| pressure > 30.psi)   // => true
@@ -124,7 +126,7 @@ const WORDS: &[Word] = &[
             let place = place_of(call, "find", list, closure, start, true)?;
             Ok(place.map_or(Dynamic::UNIT, |place| list[place].clone()))
         },
-        doc: r#"/// The first value of a list for which a closure says true, or nothing; a start says at which place to begin.
+        doc: r#"/// The first value of a list for which a closure gives true, or `()` if there is none; optionally from a start position.
 ///
 /// ```hw
 /// [20.psi, 44.psi, 50.psi].find(|pressure| pressure > 30.psi)      // => 44 psi
@@ -138,8 +140,8 @@ const WORDS: &[Word] = &[
             let place = place_of(call, "index_of", list, closure, start, true)?;
             Ok(Dynamic::from_int(place.map_or(-1, |place| place as INT)))
         },
-        doc: r#"/// The place of the first value of a list that is equal to a value, or for which a closure says true; -1 for none. Places count
-/// from 0; a start says at which place to begin.
+        doc: r#"/// The position of the first value of a list that equals a value, or for which a closure gives true; -1 for none. Positions count
+/// from 0; optionally from a start position.
 ///
 /// ```hw
 /// ["bed", "lawn"].index_of("lawn")                         // => 1
@@ -154,7 +156,7 @@ const WORDS: &[Word] = &[
             let flags = flags(call, "drain", list, closure)?;
             Ok(taken_out(list, &flags).into())
         },
-        doc: r#"/// Takes the values for which a closure says true out of a list, or out of a map, and gives them.
+        doc: r#"/// Removes the values for which a closure gives true from a list or map, in place, and returns them.
 ///
 /// ```hw
 /// let pressures = [20.psi, 44.psi, 50.psi];
@@ -169,7 +171,7 @@ const WORDS: &[Word] = &[
             let rest: Vec<bool> = flags(call, "retain", list, closure)?.into_iter().map(|flag| !flag).collect();
             Ok(taken_out(list, &rest).into())
         },
-        doc: r#"/// Leaves the values for which a closure says true in a list, or in a map, and gives the others.
+        doc: r#"/// Keeps the values for which a closure gives true in a list or map, in place, and returns the others.
 ///
 /// ```hw
 /// let pressures = [20.psi, 44.psi, 50.psi];
@@ -194,7 +196,7 @@ const WORDS: &[Word] = &[
         name: "sort_by",
         changes: true,
         law: |call, list, closure, _| sort_with(call, "sort_by", list, closure),
-        doc: r#"/// Puts a list in the order that a closure says, where it stands; see `sort`.
+        doc: r#"/// Sorts a list in place by a closure; see `sort`.
 ///
 /// ```hw
 /// let zones = [#{ name: "bed", flow: 6.gpm }, #{ name: "lawn", flow: 2.gpm }];
@@ -212,7 +214,7 @@ const WORDS: &[Word] = &[
         name: "order_by",
         changes: false,
         law: |call, list, closure, _| Ok(put_in_order(call, "order_by", list, closure)?.into()),
-        doc: r#"/// A list in the order that a closure says; see `sort`.
+        doc: r#"/// A new list, sorted by a closure; see `sort`.
 ///
 /// ```hw
 /// [3.ft, 1.ft, 2.ft].order_by(|a, b| b - a)   // => [3 ft, 2 ft, 1 ft]
@@ -220,15 +222,15 @@ const WORDS: &[Word] = &[
     },
 ];
 
-const TO_JSON_DOC: &str = r#"/// A map as JSON; quantities have their value, their unit and the value in SI units.
+const TO_JSON_DOC: &str = r#"/// A map as a JSON string; quantities have value, unit and the value in SI units.
 ///
 /// ```hw
 /// #{ name: "bed", heads: 3, open: true }.to_json()   // => {"heads":3,"name":"bed","open":true}
 /// ```"#;
 
-const SORT_DOC: &str = r#"/// Puts a list in order where it stands: rising, or as a closure says of two values. The closure gives a number or a
-/// quantity, below zero where the first comes first, above zero where the second does; or true where the first comes first. What is
-/// equal keeps its order. A closure that fails ends the script, and the list stays as it was.
+const SORT_DOC: &str = r#"/// Sorts a list in place: rising, or by a closure of two values. The closure gives a number or a
+/// quantity, below zero if the first comes first, above zero if the second does; or true if the first comes first. Equal
+/// values keep their order. If the closure fails, the script ends and the list is unchanged.
 ///
 /// ```hw
 /// let a = [3.ft, 12.inch, 2.ft];
@@ -239,14 +241,14 @@ const SORT_DOC: &str = r#"/// Puts a list in order where it stands: rising, or a
 /// a.sort(|x, y| "less")   // => error: sort: the closure gave the text "less" for 3 ft (a length) and 2 ft (a length); expected a number or quantity, or true or false
 /// ```"#;
 
-const ORDER_DOC: &str = r#"/// A list in rising order, or in the order that a closure says; see `sort`.
+const ORDER_DOC: &str = r#"/// A new list in rising order, or sorted by a closure; see `sort`.
 ///
 /// ```hw
 /// [3.ft, 12.inch].order()                // => [12 in, 3 ft]
 /// ["c", "a", "b"].order(|a, b| a > b)    // => ["c", "b", "a"]
 /// ```"#;
 
-const DEDUP_DOC: &str = r#"/// Takes out of a list what is equal to the value in front of it, or of what a closure says true together with that.
+const DEDUP_DOC: &str = r#"/// Removes values of a list that equal the previous value, in place, or those for which a closure of both gives true.
 ///
 /// ```hw
 /// let a = [1.ft, 12.inch, 2.ft, 1.ft];
@@ -255,8 +257,8 @@ const DEDUP_DOC: &str = r#"/// Takes out of a list what is equal to the value in
 /// ```"#;
 
 #[export_module]
-mod words {
-    /// A list in rising order; numbers, quantities of one dimension, or texts.
+mod functions {
+    /// A new list in rising order: of numbers, quantities of one dimension, or strings.
     ///
     /// ```hw
     /// sorted([3.ft, 12.inch, 2.ft])   // => [12 in, 2 ft, 3 ft]
@@ -278,7 +280,7 @@ mod words {
         rising(&list, "order")
     }
 
-    /// Puts a list in falling order where it stands; see `sorted`.
+    /// Sorts a list in falling order, in place; see `sorted`.
     ///
     /// ```hw
     /// let a = [3, 1, 2];
@@ -291,7 +293,7 @@ mod words {
         Ok(())
     }
 
-    /// A list in falling order; see `sorted`.
+    /// A new list in falling order; see `sorted`.
     ///
     /// ```hw
     /// [3.ft, 12.inch, 2.ft].order_desc()   // => [3 ft, 2 ft, 12 in]
@@ -318,7 +320,7 @@ mod words {
 }
 
 #[export_module]
-mod words_of_maps {
+mod functions_of_maps {
     #[rhai_fn(pure, return_raw)]
     pub fn filter(call: NativeCallContext, map: &mut Map, closure: FnPtr) -> Result<Map, Box<EvalAltResult>> {
         Ok(parted(&call, "filter", map, &closure)?.0)
@@ -453,7 +455,7 @@ fn verdict(call: &NativeCallContext, word: &str, closure: &FnPtr, a: &Dynamic, b
     sign.ok_or_else(|| {
         let what = said(word, &answer, &[a, b]);
         let error = ScriptError::new(format!("{what}; expected a number or quantity, or true or false"));
-        error.with_hint("give the difference, as in |a, b| a - b, or say which comes first, as in |a, b| a < b").into()
+        error.with_hint("give the difference, as in |a, b| a - b, or compare, as in |a, b| a < b").into()
     })
 }
 

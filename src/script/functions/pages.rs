@@ -1,6 +1,6 @@
-//! The word for numbers of a study that somebody moves on the live page.
+//! The function for sliders on the live page.
 //!
-//! In the shell and in a plain run a slider is its start value; where sliders stand is kept in `sliders.rs`.
+//! In the shell and in a plain run a slider is its start value; `sliders.rs` keeps the positions of sliders.
 
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError};
@@ -11,8 +11,8 @@ use rhai::{Dynamic, Engine, EvalAltResult};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`hosewright run FILE --report` writes a study as a page beside it, `hosewright live FILE` shows it in a browser and runs it
-again whenever the file is saved. There a slider is a control to move; everywhere else it is its start value.
+`hosewright run FILE --report` writes a study as a page next to it, `hosewright live FILE` shows it in a browser and reruns it
+whenever the file is saved. There a slider is a control; everywhere else it is its start value.
 
 ```hw
 let length = slider("feed length", 25.ft, 300.ft, 100.ft);
@@ -20,9 +20,9 @@ length   // => 100 ft
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// Checks the ends and the start of a slider.
@@ -51,8 +51,8 @@ fn described(name: &str, low: &Dynamic, high: &Dynamic, start: &Dynamic) -> Answ
 }
 
 #[export_module]
-mod words {
-    /// A number between two ends that can be moved on the live page; elsewhere it is its start value, the last argument.
+mod functions {
+    /// A slider on the live page, for a value between two ends; elsewhere it is its start value, the last argument.
     ///
     /// ```hw
     /// slider("feed length", 25.ft, 300.ft, 100.ft)   // => 100 ft

@@ -1,6 +1,6 @@
-//! Plans as scripts see them: a garden or a result drawn from above, saved beside the script.
+//! Plans as scripts see them: a garden or a result drawn from above, saved in the folder of the script.
 //!
-//! Places and words come from `crate::plan`, the drawing from `crate::figure`.
+//! Places and texts come from `crate::plan`, the drawing from `crate::figure`.
 
 use super::figures::save_picture;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
@@ -18,9 +18,9 @@ use std::sync::Arc;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`plan(garden)` draws the garden from above, `plan(result)` draws it running: lines take their colour from the pressure and
-their width from the flow, dashed lines are still. When at least two parts have a place by `.at(x, y)`, the plan is to
-scale, y to the north, with circles or sectors of throw; else it is a scheme, from the supply to the right.
+`plan(garden)` draws the garden from above, `plan(result)` draws it in operation: lines are colored by pressure, their
+width shows the flow, dashed lines have no flow. When at least two parts have a position by `.at(x, y)`, the plan is to
+scale, y to the north, with circles or sectors of throw; otherwise it is a schematic, from the supply to the right.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -80,7 +80,7 @@ impl GardenChart {
     }
 }
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Plan>("a plan").register_type_with_name::<GardenChart>("a chart of a garden");
     for word in ["to_debug", "to_string"] {
@@ -89,12 +89,12 @@ pub fn register(engine: &mut Engine) {
         });
         engine.register_fn(word, |_: GardenChart| "a chart of a garden; .save(\"name.svg\") draws it");
     }
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// The plan of a garden, or of a result with pressures and flows; `save` it as .svg or .png.
+mod functions {
+    /// A plan (layout drawing) of a garden, or of a result with pressures and flows; `save` it as .svg or .png.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -123,11 +123,11 @@ mod words {
         Plan { title: title.to_string(), ..plan }
     }
 
-    /// Whether the lines of the plan of a result are coloured by pressure, as they are unless said, or by flow.
+    /// Colors the lines of the plan of a result by "pressure" (the default) or by "flow".
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// plan(line.run()).by("speed")   // => error: a plan cannot be coloured by 'speed'
+    /// plan(line.run()).by("speed")   // => error: a plan cannot be colored by 'speed'
     /// ```
     #[rhai_fn(name = "by", return_raw)]
     pub fn colour_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
@@ -135,14 +135,14 @@ mod words {
             "pressure" => Colour::Pressure,
             "flow" => Colour::Flow,
             _ => {
-                let error = ScriptError::new(format!("a plan cannot be coloured by '{what}'"));
-                return Err(error.with_hint("say .by(\"pressure\") or .by(\"flow\")").into());
+                let error = ScriptError::new(format!("a plan cannot be colored by '{what}'"));
+                return Err(error.with_hint("write .by(\"pressure\") or .by(\"flow\")").into());
             }
         };
         Ok(Plan { colour, ..plan })
     }
 
-    /// Draws a plan or a chart of a garden into a file beside the script, as .svg or .png.
+    /// Saves a plan or a chart of a garden in the folder of the script, as .svg or .png.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -156,7 +156,8 @@ mod words {
         save_picture(&context, file, || map_svg(&map), || map_png(&map))
     }
 
-    /// Pressure along the hose from the supply to the named part, with the ratings of the hoses and what a head needs.
+    /// A chart of the pressure profile (hydraulic grade line) from the supply to the named part, with pressure ratings of the hoses and the operating
+    /// range of the head.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).pressure_rating(150.psi) >> uphill(6.ft) >> hose(60.ft, (1/2).inch) >> head("spray", (1/8).inch);
@@ -169,7 +170,7 @@ mod words {
         Ok(GardenChart { what, title: None, size: None })
     }
 
-    /// The curve of the booster, what each zone asks of it, and where they meet; a pressure switch is taken as on.
+    /// A chart of the pump curve, the system curve of each zone, and their operating points; a pressure switch counts as on.
     ///
     /// ```hw
     /// let pump = booster([[0.gpm, 45.psi], [5.gpm, 35.psi], [10.gpm, 15.psi]]).named("pump");
@@ -189,7 +190,7 @@ mod words {
         GardenChart { title: Some(title.to_string()), ..chart }
     }
 
-    /// The width and height of a chart of a garden in pixels; 760 by 480 unless said. A plan takes the room it needs.
+    /// The width and height of a chart of a garden in pixels; default 760 by 480. A plan has the size it needs.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);

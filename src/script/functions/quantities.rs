@@ -1,4 +1,4 @@
-//! Numbers with units as scripts see them: units as properties, conversions, and the checks that all other words use.
+//! Numbers with units as scripts see them: units as properties, conversions, and the checks that all other functions use.
 //!
 //! The units and the laws of dimensions are in `crate::quantity`.
 
@@ -13,7 +13,7 @@ use rhai::{Dynamic, Engine, EvalAltResult, INT};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A unit stands behind a number as a property. A fraction needs brackets, since the unit binds first.
+Write a unit after its number, with a dot. A fraction needs parentheses, since the unit binds first.
 
 ```hw
 100.ft                  // => 100 ft
@@ -25,14 +25,14 @@ A unit stands behind a number as a property. A fraction needs brackets, since th
 ```
 
 Dimensions are checked: adding a pressure to a length is an error that names both. A quotient of equal dimensions is a
-plain number. Pressures are gauge; the gallon is the US gallon, unless `imperial_gal` is said. `degC` and `degF` are
-readings on a scale: subtract two of them and you get a difference in `kelvin`.
+plain number. Pressures are gauge pressures; the gallon is the US gallon (`imperial_gal` for the other). `degC` and `degF` are
+readings on a scale: the difference of two of them is in `kelvin`.
 "#;
 
 /// Significant digits of a plain number that is shown; quantities show four.
 const NUMBER_DIGITS: usize = 6;
 
-/// Registers units, operators and the words of this area.
+/// Registers units, operators and the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Quantity>("Quantity");
     for unit in UNITS {
@@ -54,11 +54,11 @@ pub fn register(engine: &mut Engine) {
         .register_into_engine(engine, |call: NativeCallContext, system: &str| -> Answer<()> {
             choose_units(&*context_of(&call)?, system)
         });
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
-const UNITS_DOC: &str = r#"/// Chooses the units in which results show: "us", "metric" or "as written", which is the usual.
-/// Values converted with `to` keep the unit that was asked for.
+const UNITS_DOC: &str = r#"/// Chooses the units of results: "us", "metric" or "as written" (the default).
+/// Values converted with `to` keep their unit.
 ///
 /// ```hw
 /// units("metric");
@@ -82,8 +82,8 @@ fn choose_units(context: &Context, system: &str) -> Answer<()> {
 }
 
 #[export_module]
-mod words {
-    /// The same quantity, shown in the named unit from now on.
+mod functions {
+    /// Converts a quantity to another unit.
     ///
     /// ```hw
     /// 44.psi.to("bar")             // => 3.034 bar
@@ -94,7 +94,7 @@ mod words {
         Ok(Dynamic::from(quantity_or_hint(&value, "to", unit)?.to(unit).map_err(|error| raise_about(error, "unit"))?))
     }
 
-    /// The plain number in the named unit.
+    /// The plain number of a quantity in the named unit.
     ///
     /// ```hw
     /// 3.ft.in_unit("in")   // => 36
@@ -104,7 +104,7 @@ mod words {
         quantity_or_hint(&value, "in_unit", unit)?.in_unit(unit).map_err(|error| raise_about(error, "unit"))
     }
 
-    /// Reads a quantity from a text, as people write it: a decimal number, a fraction, or both, and a unit.
+    /// Reads a quantity from a string such as "5/8 in": a decimal number, a fraction, or both, and a unit.
     ///
     /// ```hw
     /// q("5/8 in")     // => 0.625 in
@@ -116,7 +116,7 @@ mod words {
         value_of(read_quantity(text).map_err(raise)?)
     }
 
-    /// What kind of quantity a value is, in words.
+    /// The dimension of a value, such as pressure or flow.
     ///
     /// ```hw
     /// dimension(30.psi)   // => a pressure

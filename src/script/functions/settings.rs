@@ -1,6 +1,6 @@
-//! Settings of a pressure switch and falls of pressure, as scripts see them.
+//! Settings of a pressure switch and pressure decay, as scripts see them.
 //!
-//! What they are is in `crate::settings`.
+//! The computation is in `crate::settings`.
 
 use crate::garden::Garden;
 use crate::nearest::did_you_mean;
@@ -17,11 +17,11 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult, Map};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`switch_window` reports which settings of a pressure switch work in every zone. `w.verdict` is `open`, `narrow` (it works, but
-without the usual margins) or `shut`; `w.cut_in` and `w.cut_out` are the least and the highest setting, `w.suggested` a pair
-that can be bought and set (steps of 5 psi, at most 30 psi apart; in metric units 0.5 bar and 2 bar), `w.garden` the garden with
-those, `w.settles` where the pump settles when nothing stops it. Shut-off counts at the lowest main pressure: give it as
-`lowest_static`; without it `w.stops_above` is the main pressure below which the pump no longer stops at the suggested cut-out.
+`switch_window` reports which cut-in and cut-out of a pressure switch work in every zone. `w.verdict` is `works`, `works, no margin` (without
+the usual margins) or `does not work`; `w.cut_in` and `w.cut_out` are the lowest and the highest setting, `w.suggested` a pair
+that fits common switches (steps of 5 psi, at most 30 psi apart; in metric units 0.5 bar and 2 bar), `w.garden` the garden with
+these settings, `w.settles` the pressure at which the pump settles without a switch. The pressure at shut-off is taken at the lowest main pressure: give it as
+`lowest_static`; without it `w.stops_above` is the main pressure below which the pump does not stop at the suggested cut-out.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).pressure_rating(150.psi)
@@ -35,12 +35,12 @@ w.suggested   // => [55 psi, 80 psi]
 w.stops_above // => 40 psi
 ```
 
-`leak_down_time` reports when a leak starts the pump: `fall.time` is how long it takes, or `()` when it never happens.
+`leak_down_time` reports when a leak starts the pump: `fall.time` is the time, or `()` if it never starts.
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
-    engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a fall of pressure");
+    engine.register_type_with_name::<Window>("a switch window").register_type_with_name::<Fall>("a pressure decay");
     engine.register_get("verdict", |window: &mut Window| window.verdict.word());
     engine.register_get("cut_in", |window: &mut Window| range(window, window.cut_in));
     engine.register_get("cut_out", |window: &mut Window| range(window, window.cut_out));
@@ -66,7 +66,7 @@ pub fn register(engine: &mut Engine) {
                 Ok(report::fall_in_words(&fall, look_of(&call)?.system))
             });
     }
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 fn pair(a: Quantity, b: Quantity) -> Array {
@@ -135,14 +135,14 @@ fn fall_of(garden: &Garden, pressures: [&Dynamic; 2], at: Option<&str>) -> Answe
 }
 
 #[export_module]
-mod words {
-    /// Which cut-in and cut-out let the pump start in every zone, stay on, and stop: for each zone the pressure at the switch
-    /// without the pump and with it, against shut valves, relief settings and ratings, all brought to the height of the switch.
-    /// Where no setting works, changes are tried, and those that open the window are told.
+mod functions {
+    /// Cut-in and cut-out of a pressure switch that start the pump in every zone, keep it on, and stop it: from the pressure at the switch in
+    /// each zone with the pump off and on, at shut-off (dead head), relief settings and ratings, all at the elevation of the switch.
+    /// Where no settings work, changes are tried, and those that help are reported as remedies.
     ///
-    /// Options: `zones`, a list of what runs at the same time (every valve alone by default), `highest_static`, the main
-    /// pressure at night, `lowest_static`, that of a hot evening, at which the pump must still stop, `least_difference` and
-    /// `most_difference` between cut-in and cut-out (15 and 30 psi by default, 1 and 2 bar in metric units), `at`, the name of
+    /// Options: `zones`, a list of zones that run at the same time (default: each valve alone), `highest_static`, main
+    /// pressure at night, `lowest_static`, main pressure on a hot evening, at which the pump must still stop, `least_difference` and
+    /// `most_difference`, the differential between cut-in and cut-out (default 15 to 30 psi, in metric units 1 to 2 bar), `at`, the name of
     /// the switch.
     ///
     /// ```hw
@@ -165,7 +165,7 @@ mod words {
         switch_window(&garden, &Ask::default()).map_err(raise)
     }
 
-    /// What is to be said of the settings that a switch has now, in all the zones of a window.
+    /// Problems found with the present settings of a switch, in all zones of a window.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
@@ -178,7 +178,7 @@ mod words {
         FindingList::of(window.garden, list)
     }
 
-    /// The zones of a window: pressure at the switch without and with the pump, usual and at the highest main pressure.
+    /// The zones of a switch window: pressure at the switch with the pump off and on, at usual and at the highest main pressure.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
@@ -190,7 +190,7 @@ mod words {
         report::table(&window).map_err(raise)
     }
 
-    /// What bounds the settings of a window: which setting, from which side, by what, the limit and the usual margin.
+    /// What limits cut-in and cut-out in a switch window: the setting, its side, the cause, the limit and the usual margin.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
@@ -202,7 +202,7 @@ mod words {
         report::bounds(&window, look_of(&call)?.system).map_err(raise)
     }
 
-    /// What would give settings that keep all margins where none does, each change tried: the change and the ranges it gives.
+    /// Remedies where no switch settings keep all margins: each change with the ranges of cut-in and cut-out it gives.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
@@ -215,10 +215,10 @@ mod words {
         report::remedies(&window, look_of(&call)?.system).map_err(raise)
     }
 
-    /// The leak that lets the pressure fall so far in a time, valves closed and pump off: as a part, its flow at the first
-    /// pressure. Tanks (by Boyle's law) and the stretch of hoses give the water. Close the tap for the test, or stay above
-    /// the pressure of the main. The pressure is read, and the leak is taken to be, at the switch, or else the tank, or at
-    /// `#{ at: "feed" }`; leaks the garden has already are counted.
+    /// The leak rate from a pressure decay test: from one pressure to another in a time, valves closed and pump off. Gives the leak as a part, with its
+    /// flow at the first pressure. Tanks (by Boyle's law) and the compliance of hoses supply the water. Close the tap for the test, or stay above
+    /// main pressure. Gauge and leak are at the switch, or else at the tank, or at
+    /// `#{ at: "feed" }`; leaks already in the garden are included.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
@@ -243,9 +243,9 @@ mod words {
         leak_of(&garden, [&from, &to], &time, place_of(&options, "leak_from_decay")?.as_deref())
     }
 
-    /// How long the pressure takes to fall by the leaks of the garden, valves closed and pump off: from cut-out to cut-in it is
-    /// the time until the pump starts by itself, as in a run over time that begins with still water at the first pressure; hoses
-    /// between tank and leak slow it. Where the main holds more than the second pressure, it never does.
+    /// The leak-down time: how long the leaks of the garden take to lower the pressure, valves closed and pump off. From cut-out to cut-in it is
+    /// the time until the pump starts with all zones off. If main pressure is above the second pressure, the pressure never falls that
+    /// far.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")

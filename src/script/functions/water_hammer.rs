@@ -1,6 +1,6 @@
-//! The knock of a valve that shuts, as scripts see it.
+//! Water hammer, the pressure surge when a valve closes, as scripts see it.
 //!
-//! What it is is in `crate::water_hammer`.
+//! The computation is in `crate::water_hammer`.
 
 use crate::garden::Garden;
 use crate::parts::{Id, Kind, Part};
@@ -19,10 +19,10 @@ use rhai::{Dynamic, Engine, EvalAltResult};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A valve that shuts stops the water in the hose before it, and the pressure jumps. `knock` follows the waves through all
-hoses, with tap, pump, check valve and tank as they are. `k.peak_pressure` is the highest pressure and `k.at` the part that sees it,
-`k.pressure_rise` how much the pressure before the valve rises, `k.formula` the rise by formula (Joukowsky's at once, Michaud's where
-the valve shuts slower than a wave takes to the source and back, `k.reflection_time`).
+A closing valve stops the water in the hose upstream of it, and the pressure surges. `water_hammer` follows the pressure waves through all
+hoses, with tap, pump, check valve and tank. `k.peak_pressure` is the highest pressure (surge pressure) and `k.at` its part, `k.pressure_rise` the
+rise upstream of the valve, `k.formula` the rise by formula (Joukowsky's for a fast closing, Michaud's for a closing time longer than
+`k.reflection_time`, the travel time of a wave to the source and back).
 
 ```hw
 let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
@@ -33,7 +33,7 @@ k.at        // => beds
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<WaterHammer>("a water hammer");
     engine
@@ -51,7 +51,7 @@ pub fn register(engine: &mut Engine) {
             Ok(water_hammer.card(look_of(&call)?.system))
         });
     }
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> Answer<WaterHammer> {
@@ -66,17 +66,17 @@ fn conduit(part: &Part, word: &str) -> Answer<Wall> {
         Kind::Hose => Ok(DEFAULT_HOSE_WALL),
         Kind::Pipe => Ok(DEFAULT_PIPE_WALL),
         _ => {
-            let error = ScriptError::new(format!("{word}: a {} has no wall that stretches", part.spec().word));
-            Err(error.with_hint("ask a hose or a pipe").into())
+            let error = ScriptError::new(format!("{word}: a {} has no elastic wall", part.spec().word));
+            Err(error.with_hint("use a hose or a pipe").into())
         }
     }
 }
 
 #[export_module]
-mod words {
-    /// The knock when a zone's valve shuts: which zone (of a list, the first shuts and the others run on), and in what time it
-    /// stops the flow; the valve's own `closing_time` unless said. Hoses need a `stretch` or a `wall`; without one a usual wall
-    /// is taken, and told.
+mod functions {
+    /// Water hammer (surge pressure) when the valve of a zone closes. Of a list of zones, the first closes and the others stay open. The last
+    /// argument is the closing time; default: the valve's `closing_time`. Hoses need a `compliance` or a `wall`; without one a usual wall
+    /// is assumed, and a finding reports it.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch).compliance(4.mL_per_bar_m).named("feed")
@@ -86,7 +86,7 @@ mod words {
     /// ```
     #[rhai_fn(name = "water_hammer", return_raw)]
     pub fn knock_in_time(garden: Garden, zones: Dynamic, closing_time: Dynamic) -> Result<WaterHammer, Box<EvalAltResult>> {
-        of_zones(&garden, &zones, Some(expect_quantity(&closing_time, dim::TIME, "knock: closing time")?))
+        of_zones(&garden, &zones, Some(expect_quantity(&closing_time, dim::TIME, "water_hammer: closing time")?))
     }
 
     #[rhai_fn(name = "water_hammer", return_raw)]
@@ -94,8 +94,8 @@ mod words {
         of_zones(&garden, &zones, None)
     }
 
-    /// A knock part by part, those on the way to the valve first: wave speed, speed before, pressure before, highest, rise,
-    /// lowest, rating, and what is left to it.
+    /// Water hammer part by part, the line to the valve first: wave speed, velocity and pressure before closing, highest pressure, rise,
+    /// lowest pressure, pressure rating, and the margin to it.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (3/16).inch);
@@ -106,7 +106,7 @@ mod words {
         report::table(&water_hammer).map_err(raise)
     }
 
-    /// The course of a knock: pressure before the valve, and behind the nearest check valve with the flow through it.
+    /// Pressure over time in a water hammer: upstream of the valve, and downstream of the nearest check valve with its flow.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (5/8).inch) >> valve("beds") >> head("bed", (3/16).inch);
@@ -117,7 +117,7 @@ mod words {
         report::trace(&water_hammer).map_err(raise)
     }
 
-    /// What is to be said of a knock: parts struck above or near their rating, and suction in the swing back.
+    /// Problems found in a water hammer: parts above or near their pressure rating, and vacuum in the downsurge.
     ///
     /// ```hw
     /// let plot = supply(58.psi) >> hose(100.ft, (5/8).inch).pressure_rating(80.psi).compliance(2.mL_per_bar_m).named("feed")
@@ -130,8 +130,8 @@ mod words {
         FindingList::of(water_hammer.solution.garden, list)
     }
 
-    /// The stretch of a hose or pipe from its wall: thickness and modulus of elasticity; returns the part. Soft and reinforced
-    /// hoses have some 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (from memory).
+    /// The compliance of a hose or pipe from its wall thickness and modulus of elasticity; returns the part. Soft and reinforced
+    /// hoses have about 20 to 300 MPa, polyethylene 800, rigid PVC 2760, copper 120,000 (from memory).
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).wall(3.mm, 100.MPa).compliance   // => 1.047 mL/bar/m

@@ -152,7 +152,7 @@ mod tests {
     fn a_time_of_watering_is_taken_for_minutes() {
         assert_eq!(name_for(dim::TIME, "zone: time"), "min");
         assert_eq!(
-            (name_for(dim::TIME, "every: time"), name_for(dim::TIME, "knock: closing time")),
+            (name_for(dim::TIME, "every: time"), name_for(dim::TIME, "water_hammer: closing time")),
             ("days".to_string(), "s".to_string())
         );
     }

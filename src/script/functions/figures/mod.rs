@@ -1,6 +1,6 @@
-//! Charts as scripts see them: what stands on which axis of which table, marks, and the file beside the script.
+//! Charts as scripts see them: the columns of a table on the axes, marks, and the saved file.
 //!
-//! What is drawn of them is found in `crate::report::chart`.
+//! `crate::report::chart` decides what is drawn.
 
 mod picture; // a figure into a file beside the script
 mod say; // words that say what a chart shows
@@ -13,8 +13,8 @@ use rhai::Engine;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A chart takes a table and is told what stands where; `save` writes it beside the script as .svg or .png. Numbers along x
-make lines, texts make bars. Units stand on the axes.
+A chart shows columns of a table; `save` writes it to the folder of the script as .svg or .png. Numbers on the x axis
+give lines, strings give bars. The axes show the units.
 
 ```hw
 let t = table([#{ length: 50.ft, p: 36.psi }, #{ length: 100.ft, p: 33.psi }, #{ length: 150.ft, p: 29.psi }]);
@@ -22,7 +22,7 @@ chart(t).x("length").y("p").mark(30.psi, "stalls below").save("length.svg")   //
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Chart>("a chart");
     for word in ["to_debug", "to_string"] {

@@ -1,4 +1,4 @@
-//! A picture into a file beside the script, by its ending as SVG or PNG.
+//! Saves a picture in the folder of the script, as SVG or PNG by its extension.
 
 use crate::figure::FigureError;
 use crate::files::write_atomically;
@@ -7,7 +7,7 @@ use crate::report::Saved;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise};
 
-/// Draws into a file beside the script, by its ending as .svg or .png.
+/// Draws into a file in the folder of the script, as .svg or .png by its extension.
 pub fn save_picture(
     context: &Context,
     file: &str,
@@ -21,7 +21,7 @@ pub fn save_picture(
         Some("png") => png().map_err(raise)?,
         _ => {
             let error = ScriptError::new(format!("cannot draw a chart into '{file}'"));
-            return Err(error.with_hint("give the file the ending .svg or .png").into());
+            return Err(error.with_hint("use the extension .svg or .png").into());
         }
     };
     limits::go_on()?;

@@ -1,6 +1,6 @@
-//! Words that say what a chart shows: its columns, marks, bands, title, size, and the file.
+//! Functions for the content of a chart: its columns, marks, bands, title, size, and the file.
 //!
-//! What kind of figure it is, is said by the words in `style.rs`.
+//! Functions for the kind of figure are in `style.rs`.
 
 use super::picture::save_picture;
 use crate::figure;
@@ -14,14 +14,14 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, INT};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A chart of a table; say what stands on `x` and `y`, perhaps `by` which column the lines differ, and `save` it.
+mod functions {
+    /// A chart (graph, plot) of a table: set the columns on `x` and `y`, optionally one line per value of a column with `by`, and `save` it.
     ///
     /// ```hw
     /// let t = table([#{ pump: "small", p: 40.psi }, #{ pump: "large", p: 55.psi }]);
@@ -31,7 +31,7 @@ mod words {
         Chart::of(table)
     }
 
-    /// The column along the x axis; texts make bars.
+    /// The column on the x axis; strings give bars.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b")   // => a chart of b over a; .save("name.svg") draws it
@@ -60,7 +60,7 @@ mod words {
         Chart { by: Some(column.to_string()), ..chart }
     }
 
-    /// A line across the chart at a value, with its label; the axis is the one of its dimension, y where both fit.
+    /// A line across the chart at a value, with a label; on the axis of the same dimension, y where both match.
     ///
     /// ```hw
     /// let t = table([#{ l: 1.ft, p: 9.psi }, #{ l: 2.ft, p: 8.psi }]);
@@ -75,7 +75,7 @@ mod words {
         Ok(chart)
     }
 
-    /// A name at each point of a chart over numbers, from a column of the table; at most 30 points.
+    /// Labels each point of a chart over numbers with a name from a column of the table; at most 30 points.
     ///
     /// ```hw
     /// let t = table([#{ pump: "small", cost: 90.dollars, p: 40.psi }, #{ pump: "large", cost: 150.dollars, p: 55.psi }]);
@@ -94,7 +94,7 @@ mod words {
         Chart { title: Some(title.to_string()), ..chart }
     }
 
-    /// A row below the curves that shows when something is on: a list of starts and ends along x.
+    /// A row below the curves that shows on times, for example of a pump: a list of starts and ends along x.
     ///
     /// ```hw
     /// let t = table([#{ time: 0.s, p: 40.psi }, #{ time: 60.s, p: 60.psi }, #{ time: 120.s, p: 45.psi }]);
@@ -110,14 +110,13 @@ mod words {
         };
         let read: Option<Vec<(Quantity, Quantity)>> = spans.iter().map(span).collect();
         let read = read.ok_or_else(|| {
-            ScriptError::new("bands needs a list of pairs, a start and an end each")
-                .with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
+            ScriptError::new("bands needs a list of pairs of start and end").with_hint("write [[0.s, 30.s], [60.s, 90.s]]")
         })?;
         chart.bands.push((name.to_string(), read));
         Ok(chart)
     }
 
-    /// The width and height of a chart in pixels; 760 by 480 unless said.
+    /// The width and height of a chart in pixels; default 760 by 480.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }])).x("a").y("b").sized(400, 300).save("s.svg")   // => saved s.svg
@@ -127,7 +126,7 @@ mod words {
         Chart { size: Some((pixels(width), pixels(height))), ..chart }
     }
 
-    /// Draws a chart into a file beside the script, as .svg or .png.
+    /// Saves a chart in the folder of the script, as .svg or .png.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").save("ab.png")   // => saved ab.png

@@ -1,4 +1,4 @@
-//! Words that say what kind of figure a chart is: lines, points, bars, histogram, boxes, heat map, tornado, front.
+//! Functions for the kind of a chart: lines, points, bars, histogram, boxes, heat map, tornado, Pareto front.
 
 use crate::figure::CurveStyle;
 use crate::report::chart::{Better, Chart, Front, Style};
@@ -7,14 +7,14 @@ use crate::script::language::values::{as_quantity, describe};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// Lines between the points, which is usual for numbers along x.
+mod functions {
+    /// Lines between the points; the default for numbers on the x axis.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").lines().save("l.svg")   // => saved l.svg
@@ -32,7 +32,7 @@ mod words {
         Chart { style: Some(Style::Curves(CurveStyle::Points)), ..chart }
     }
 
-    /// Bars, which is usual for texts along x.
+    /// Bars; the default for strings on the x axis.
     ///
     /// ```hw
     /// chart(table([#{ a: 1, b: 2 }, #{ a: 2, b: 3 }])).x("a").y("b").bars().save("b.svg")   // => saved b.svg
@@ -41,7 +41,7 @@ mod words {
         Chart { style: Some(Style::Bars), ..chart }
     }
 
-    /// How often the values of the x column fall into each step.
+    /// A histogram of the x column.
     ///
     /// ```hw
     /// let t = table([#{ p: 31.psi }, #{ p: 33.psi }, #{ p: 34.psi }, #{ p: 38.psi }]);
@@ -51,7 +51,7 @@ mod words {
         Chart { style: Some(Style::Histogram), ..chart }
     }
 
-    /// A box for each name on x: the middle half of its y values, the median, and whiskers to the least and greatest.
+    /// A box plot for each name on x: the middle half of its y values, the median, and whiskers to the lowest and highest.
     ///
     /// ```hw
     /// let t = table([#{ pump: "small", p: 31.psi }, #{ pump: "small", p: 35.psi }, #{ pump: "large", p: 44.psi }]);
@@ -61,7 +61,7 @@ mod words {
         Chart { style: Some(Style::Boxes), ..chart }
     }
 
-    /// Colours of a column over two others that make a grid, with contours; marks are strong contours.
+    /// A heat map: colors of a column over two others that form a grid, with contours; marks are bold contours.
     ///
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
@@ -72,8 +72,8 @@ mod words {
         Chart { style: Some(Style::Heat(column.to_string())), ..chart }
     }
 
-    /// A tornado: for each name on x a bar from the value of today to the two values on y, when the number is low and high.
-    /// A table that the word `tornado` made needs no `x` and `y`; `by` says what the bars show.
+    /// A tornado chart: for each parameter on x a bar from the present value to the two values on y, for the low and the high end.
+    /// A table from the function `tornado` needs no `x` and `y`; `by` names the axis.
     ///
     /// ```hw
     /// let t = table([#{ what: "feed length", low: 42.psi, high: 35.psi }, #{ what: "street pressure", low: 30.psi, high: 44.psi }]);
@@ -84,11 +84,11 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn tornado(chart: Chart, today: Dynamic) -> Result<Chart, Box<EvalAltResult>> {
         let base = as_quantity(&today)
-            .ok_or_else(|| ScriptError::new(format!("tornado needs the value of today, found {}", describe(&today))))?;
+            .ok_or_else(|| ScriptError::new(format!("tornado needs the present value, found {}", describe(&today))))?;
         Ok(Chart { style: Some(Style::Swings(base)), ..chart })
     }
 
-    /// Points with the line along those that no other beats; "less" or "more" says which is better on x and on y.
+    /// A chart of the Pareto front: points, with a line along those that no other beats; "less" or "more" is what is better on x and on y.
     ///
     /// ```hw
     /// let t = table([#{ cost: 20, p: 30.psi }, #{ cost: 40, p: 38.psi }, #{ cost: 50, p: 35.psi }]);
@@ -99,7 +99,7 @@ mod words {
         let better = |word: &str, axis: &str| match word {
             "less" => Ok(Better::Less),
             "more" => Ok(Better::More),
-            _ => Err(ScriptError::new(format!("front: expected \"less\" or \"more\", found \"{word}\"")).about(axis)),
+            _ => Err(ScriptError::new(format!("pareto_front: expected \"less\" or \"more\", found \"{word}\"")).about(axis)),
         };
         let front = Front { x: better(x, "x")?, y: better(y, "y")? };
         Ok(Chart { front: Some(front), style: Some(Style::Curves(CurveStyle::Points)), ..chart })

@@ -1,6 +1,6 @@
-//! Words for parts that fail, and for when they do.
+//! Functions for failures of parts and their times.
 //!
-//! What a fault does is found by running the garden with it, in `runs.rs`.
+//! The effect of a failure is found by running the garden with it, in `runs.rs`.
 
 use super::read::moment;
 use crate::operation::{Fault, FaultKind};
@@ -10,16 +10,16 @@ use crate::script::language::values::{describe, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A part that fails: a switch or booster `"will not stop"` or `"will not start"`, a switch is `"blocked"`, a relief or
+mod functions {
+    /// A failure of a part: a switch or booster `"will not stop"` or `"will not start"`, a switch is `"blocked"`, a relief or
     /// valve `"stuck open"` or `"stuck closed"`, a check valve `"leaks back"`, a supply or open tank `"fails"` and gives no water, a
-    /// supply `"loses pressure"` while its pipe stands open, so that water can run back.
+    /// supply `"loses pressure"` with its pipe open, so that water can flow back (backsiphonage).
     ///
     /// ```hw
     /// failure("switch", "will not stop")   // => switch will not stop
@@ -30,7 +30,7 @@ mod words {
         Ok(Fault::new(part, FaultKind::of_words(how).map_err(raise)?))
     }
 
-    /// When a fault begins: a time of the first day, or a time after the first midnight; at once unless said.
+    /// When a failure starts: a time of day on day 1, or a time after the first midnight; default the start of the run.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -38,17 +38,17 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn starts_at(fault: Fault, at: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
-        Ok(Fault { from_s: moment(&at, "begins: time")?.0, ..fault })
+        Ok(Fault { from_s: moment(&at, "starts_at: time")?.0, ..fault })
     }
 
-    /// How long a fault lasts; for ever unless said.
+    /// How long a failure lasts; default to the end of the run.
     ///
     /// ```hw
     /// failure("supply", "fails").starts_at("01:00").lasts_for(3.h)   // => supply fails
     /// ```
     #[rhai_fn(return_raw)]
     pub fn lasts_for(fault: Fault, lasting: Dynamic) -> Result<Fault, Box<EvalAltResult>> {
-        Ok(Fault { lasting_s: expect_quantity(&lasting, dim::TIME, "lasts: time")?, ..fault })
+        Ok(Fault { lasting_s: expect_quantity(&lasting, dim::TIME, "lasts_for: time")?, ..fault })
     }
 }
 
@@ -56,7 +56,7 @@ pub fn as_faults(values: &Array) -> Answer<Vec<Fault>> {
     let one = |value: &Dynamic| match value.read_lock::<Fault>() {
         Some(fault) => Ok(fault.clone()),
         None => {
-            let error = ScriptError::new(format!("operate takes a list of faults, found {}", describe(value)));
+            let error = ScriptError::new(format!("operate takes a list of failures, found {}", describe(value)));
             Err(error.with_hint("write [failure(\"switch\", \"will not stop\")]").into())
         }
     };

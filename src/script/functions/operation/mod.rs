@@ -1,6 +1,6 @@
-//! The garden over time as scripts see it: timers, schedules, faults, and the log of a run.
+//! Operation over time as scripts see it: timers, schedules, failures, and the log of a run.
 //!
-//! The run itself is in `crate::operation`, what it warns of in `crate::findings`.
+//! The run itself is in `crate::operation`, its findings in `crate::findings`.
 
 mod faults; // parts that fail
 mod read; // from values of a script to times, days and schedules
@@ -17,9 +17,9 @@ use rhai::{Engine, INT, NativeCallContext};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A schedule says what opens when: timers, each of which runs its zones one after another, and draws opened by hand. Time begins
-at midnight of day 1. `garden.operate(schedule, duration)` lets the garden run: pressure switches start and stop their
-pumps, tanks and stretching hoses fill and empty, open tanks run dry. A run begins at rest, tanks filled by the supply.
+A schedule lists what opens when: timers (controllers), each of which runs its zones one after another, and demands opened by hand. Time starts
+at midnight of day 1. `garden.operate(schedule, duration)` runs the garden over time: pressure switches start and stop their
+pumps, tanks and compliant hoses fill and drain, open tanks run dry. A run starts without flow, with tanks filled by the supply.
 
 ```hw
 let plot = supply(40.psi).measured(25.psi, 8.gpm) >> check_valve().diameter((3/4).inch)
@@ -31,18 +31,18 @@ night.starts             // => 73
 night.shortest_run()     // => 9.096 s
 ```
 
-Stored water is that of pressure tanks, of hoses and pipes that say their `stretch` (it sits at their far end), and of open tanks
-that say their `volume`; `inflow` is what comes into an open tank by itself, such as the recovery of a well. Where nothing stores
-water, that in the line is taken as slightly elastic, and a switch chatters. A booster with `dry_run_cutoff` is stopped for good
-when the pressure at its inlet falls to it. Faults are given as a list behind the duration.
+Water is stored in pressure tanks, in hoses and pipes with a `compliance` (at their far end), and in open tanks
+with a `volume`; `inflow` is the inflow of an open tank, such as the recovery rate of a well. Without any storage
+the water in the line counts as slightly elastic, and a switch chatters. `dry_run_cutoff` locks a booster out
+when its inlet pressure falls to that value. Failures are a list after the duration.
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine
         .register_type_with_name::<Timer>("a timer")
         .register_type_with_name::<Schedule>("a schedule")
-        .register_type_with_name::<Fault>("a fault")
+        .register_type_with_name::<Fault>("a failure")
         .register_type_with_name::<Log>("a log");
     engine.register_get("starts", |log: &mut Log| log.starts() as INT);
     for word in ["to_debug", "to_string"] {

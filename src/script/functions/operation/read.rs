@@ -1,6 +1,6 @@
 //! From values of a script to times of the day, days and schedules.
 //!
-//! Knows no words; those are in its siblings.
+//! Contains no script functions; those are in its siblings.
 
 use crate::operation::{Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
@@ -34,7 +34,7 @@ pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
         }
         return Ok(schedule);
     }
-    let error = ScriptError::new(format!("a schedule is made of timers, found {}", describe(value)));
+    let error = ScriptError::new(format!("a schedule consists of timers, found {}", describe(value)));
     Err(error.with_hint("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)").into())
 }
 

@@ -1,6 +1,6 @@
-//! Words that let a garden run by a schedule: once, with each fault, for many cases, and the tank that its pump needs.
+//! Functions that run a garden by a schedule: once, with each failure, for many cases; and the tank that its pump needs.
 //!
-//! What a log is asked afterwards is in `tell.rs`.
+//! Functions of a log are in `tell.rs`.
 
 use super::faults::as_faults;
 use super::read::as_schedule;
@@ -16,14 +16,14 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, Map};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// Lets a garden run by a schedule for a time, which begins at midnight; faults may follow in a list. Gives the log.
+mod functions {
+    /// Runs a garden over time by a schedule, from midnight for a duration, optionally with a list of failures. Gives the log.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -45,8 +45,8 @@ mod words {
         run(&garden, &schedule, &duration, &as_faults(&faults)?)
     }
 
-    /// Tries every fault that the parts of a garden can have, one at a time and for the whole run, and tells what each does:
-    /// highest pressure and where, water lost (through relief valves, or beyond what the sound garden uses), water that ran back
+    /// A failure study: each possible failure of each part, one at a time and for the whole run, with its effect:
+    /// highest pressure and its place, water lost (through relief valves, or beyond the use without a failure), backflow
     /// into the supply, lowest pressure at the house tap.
     ///
     /// ```hw
@@ -66,8 +66,8 @@ mod words {
         found.map_err(raise_as("failure_study"))
     }
 
-    /// A table with a row for each case: the garden with other numbers, operated by the schedule, or by each of several named
-    /// schedules. All native, on all cores.
+    /// A sweep of runs over time: one row per case, the garden with other parameters run by the schedule, or by each of several named
+    /// schedules, on all cores.
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
@@ -100,8 +100,8 @@ mod words {
         sweep_over(&call, &garden, &Axes::default(), &schedules.into(), &duration)
     }
 
-    /// The tank that keeps the starts of the pump within a limit for each hour, and each run to at least a minute: its volume and
-    /// precharge, for the worst flow that can be drawn. It takes the place of what the garden stores now.
+    /// Sizes a pressure tank for a limit of pump starts per hour and a run time of at least one minute: its volume, precharge and drawdown
+    /// at the worst flow. It replaces all storage now in the garden.
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")

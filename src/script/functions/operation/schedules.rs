@@ -1,4 +1,4 @@
-//! Words for what opens when: timers, schedules, taps opened by hand.
+//! Functions for timers, schedules and demands opened by hand.
 
 use super::read::{as_schedule, days, moment};
 use crate::operation::{DrawTime, OperationError, Schedule, Timer, clock_time_s};
@@ -10,9 +10,9 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// Zones, starts and skipped days of a timer, and openings by hand, at most: each word parallel_calls on a copy with one more.
@@ -47,8 +47,8 @@ fn shown(value: &Dynamic) -> String {
 }
 
 #[export_module]
-mod words {
-    /// A timer that opens zones one after another: `start` says when, `zone` what and how long, `every` how often.
+mod functions {
+    /// A timer (irrigation controller) that runs zones one after another: `start` sets the start times, `zone` the stations and run times, `every` the interval.
     ///
     /// ```hw
     /// timer("east").start("05:30").every(2.days).zone("beds", 20.min).zone("berries", 15.min).delay_between_zones(1.min)   // => east: 05:30 every 2 days: beds 20 min, berries 15 min, 1 min between
@@ -57,7 +57,7 @@ mod words {
         Timer::new(name)
     }
 
-    /// A time of the day at which a timer starts; said more than once, it starts more than once a day.
+    /// A start time of a timer; call it again for several starts a day.
     ///
     /// ```hw
     /// timer("east").start("05:30").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every day: beds 10 min
@@ -71,7 +71,7 @@ mod words {
         Ok(timer)
     }
 
-    /// How often a timer starts; every day unless said.
+    /// The interval between the watering days of a timer; default every day.
     ///
     /// ```hw
     /// timer("east").start("05:30").every(3.days).zone("beds", 20.min)   // => east: 05:30 every 3 days: beds 20 min
@@ -82,7 +82,7 @@ mod words {
         Ok(Timer { every_s, ..timer })
     }
 
-    /// One more zone of a timer, by the name of its valve, and how long it runs.
+    /// Adds a zone (station) to a timer: the name of its valve and its run time.
     ///
     /// ```hw
     /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min)   // => east: 05:30 every day: beds 20 min, berries 15 min
@@ -97,22 +97,22 @@ mod words {
         Ok(timer)
     }
 
-    /// The rest of a timer between two of its zones.
+    /// The delay of a timer between two zones (station delay).
     ///
     /// ```hw
     /// timer("east").start("05:30").zone("beds", 20.min).zone("berries", 15.min).delay_between_zones(30.s)   // => east: 05:30 every day: beds 20 min, berries 15 min, 30 s between
     /// ```
     #[rhai_fn(return_raw)]
     pub fn delay_between_zones(timer: Timer, time: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        let pause_s = expect_quantity(&time, dim::TIME, "pause: time")?;
+        let pause_s = expect_quantity(&time, dim::TIME, "delay_between_zones: time")?;
         if pause_s < 0.0 {
-            let what = format!("the pause of timer '{}' must be zero or above, found {}", timer.name, shown(&time));
-            return Err(ScriptError::new(what).with_hint("let zones that shall run together stand in two timers").into());
+            let what = format!("the delay of timer '{}' must be zero or above, found {}", timer.name, shown(&time));
+            return Err(ScriptError::new(what).with_hint("put zones that run at the same time on two timers").into());
         }
         Ok(Timer { pause_s, ..timer })
     }
 
-    /// Days that a timer leaves out, counted from 1: a number or a list.
+    /// Days without watering by a timer, counted from 1: a number or a list.
     ///
     /// ```hw
     /// timer("east").start("05:30").zone("beds", 20.min).skip([2, 5])   // => east: 05:30 every day: beds 20 min, not on day 2, 5
@@ -124,7 +124,7 @@ mod words {
         Ok(timer)
     }
 
-    /// The day on which a timer starts for the first time; 1 unless said.
+    /// The first day of a timer; default 1.
     ///
     /// ```hw
     /// timer("east").start("05:30").every(2.days).first_day(2).zone("beds", 20.min)   // => east: 05:30 every 2 days from day 2: beds 20 min
@@ -134,7 +134,7 @@ mod words {
         Ok(Timer { first_day: days(&Dynamic::from_int(day), "first_day")?[0], ..timer })
     }
 
-    /// Timers together; what is opened by hand is added with `open_by_hand`.
+    /// A schedule (program) of several timers; add demands opened by hand with `open_by_hand`.
     ///
     /// ```hw
     /// let east = timer("east").start("05:30").zone("beds", 20.min);
@@ -146,8 +146,8 @@ mod words {
         as_schedule(&Dynamic::from_array(timers))
     }
 
-    /// A valve or draw that is opened by hand for a while: every day at a time of the day, or once at a time after the first
-    /// midnight. A draw that no schedule speaks of is open throughout.
+    /// Opens a valve or demand by hand for a time: every day at a time of day, or once at a time after the first
+    /// midnight. A demand that is in no schedule is open for the whole run.
     ///
     /// ```hw
     /// schedule([]).open_by_hand("kitchen", "07:15", 10.min).open_by_hand("kitchen", 31.h, 2.min)   // => by hand: kitchen 07:15 daily for 10 min; kitchen once at day 2, 07:00:00 for 2 min
@@ -162,8 +162,8 @@ mod words {
         Ok(schedule)
     }
 
-    /// The pressure that the garden holds when the run begins, where that is more than the supply gives at rest. It is that at the
-    /// height of the supply: what stands lower holds more, by the weight of the water, and what stands higher less.
+    /// The initial pressure of the garden at the start of the run, if it is above static supply pressure. It applies at the
+    /// elevation of the supply: lower parts have a higher pressure, higher parts a lower one.
     ///
     /// ```hw
     /// let line = supply(20.psi) >> check_valve().diameter(1.inch) >> pressure_tank(5.gal, 28.psi) >> leak("drip", 1.gph, 40.psi);
@@ -171,11 +171,11 @@ mod words {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn initial_pressure(schedule: Dynamic, pressure: Dynamic) -> Result<Schedule, Box<EvalAltResult>> {
-        let held_pa = Some(expect_quantity(&pressure, dim::PRESSURE, "held: pressure")?);
+        let held_pa = Some(expect_quantity(&pressure, dim::PRESSURE, "initial_pressure: pressure")?);
         Ok(Schedule { held_pa, ..as_schedule(&schedule)? })
     }
 
-    /// Times in which two openings of a schedule overlap, within a duration from the first midnight.
+    /// Times at which zones of a schedule overlap, within a duration from the first midnight.
     ///
     /// ```hw
     /// let east = timer("east").start("05:30").zone("beds", 20.min);

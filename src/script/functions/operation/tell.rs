@@ -12,14 +12,14 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// What happened, one row an event: when, to which part, what; perhaps only to the parts named.
+mod functions {
+    /// The events of a run, one row each: time, part and event; optionally only of the named parts.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -49,8 +49,8 @@ mod words {
         report::trace_of_all(&log).map_err(raise)
     }
 
-    /// The trace of a run at named parts: pressures, and for boosters 1 when they run; perhaps only between two times, each a time
-    /// of the first day or a time after the first midnight.
+    /// The trace of a run at named parts: pressures, and for boosters 1 when they run; optionally only between two times, each a time
+    /// of day on day 1 or a time after the first midnight.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -69,7 +69,7 @@ mod words {
         report::trace(&log, &as_names(&names, "trace")?, from_s, to_s).map_err(raise)
     }
 
-    /// Starts of all pumps for each hour, on average over the run; `log.starts` is their number.
+    /// Pump starts per hour, the average over the run; `log.starts` is their number.
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
@@ -86,7 +86,7 @@ mod words {
         report::starts_per_hour(&log)
     }
 
-    /// The most starts of one pump in any sixty minutes.
+    /// The highest number of starts of a pump in any sixty minutes (short cycling).
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
@@ -97,7 +97,7 @@ mod words {
         log.peak_starts_per_hour() as INT
     }
 
-    /// The shortest run of a pump from start to stop.
+    /// The shortest run time of a pump from start to stop.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -108,7 +108,7 @@ mod words {
         report::shortest_run(&log).map_err(raise)
     }
 
-    /// The shortest rest of a pump between two runs.
+    /// The shortest off time of a pump between two runs.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -119,7 +119,7 @@ mod words {
         report::shortest_off_time(&log).map_err(raise)
     }
 
-    /// The share of the time that pumps ran.
+    /// The duty cycle: the share of the time that pumps ran.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -129,7 +129,7 @@ mod words {
         log.duty_cycle()
     }
 
-    /// Electrical energy of all pumps: their watts, or water power over efficiency.
+    /// Electrical energy of all pumps, from their `input_power`, or water power divided by `efficiency`.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).input_power(500.W) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
@@ -140,8 +140,8 @@ mod words {
         report::energy(&log).map_err(raise)
     }
 
-    /// Water of a run: with the name of a head, leak, draw, relief, supply or open tank what went through it, with that of a valve
-    /// what its zone took; without a name a table of all.
+    /// Water use of a run: the volume through a head, leak, demand, relief, supply or open tank, or, for a valve,
+    /// through its zone; without a name a table of all.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -177,7 +177,7 @@ mod words {
         report::highest(&log).map_err(raise)
     }
 
-    /// The lowest pressure behind a part in a run.
+    /// The lowest pressure downstream of a part in a run.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
@@ -188,7 +188,7 @@ mod words {
         report::lowest_of(&log, name).map_err(raise)
     }
 
-    /// When a pump ran: pairs of its start and stop, as `bands` of a chart takes them.
+    /// The runs of a pump: pairs of start and stop, for `bands` of a chart.
     ///
     /// ```hw
     /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
@@ -203,7 +203,7 @@ mod words {
         Ok(runs.into_iter().map(|span| Dynamic::from_array(span.map(Dynamic::from).into())).collect())
     }
 
-    /// For each head that says what it needs: how long its line was open, and how long of that it had too little.
+    /// The time below the operating range, for each head with an `operating_range`: how long its zone was on, and how long the pressure was too low.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
@@ -214,8 +214,8 @@ mod words {
         report::time_below_range(&log).map_err(raise)
     }
 
-    /// What a careful practitioner would warn of in a run: pumps that start too often, never start or never stop, reliefs that
-    /// weep, heads and houses that get too little, water that runs back.
+    /// Problems found in a run: pumps that short-cycle, never start or never stop, relief valves that
+    /// open, low pressure at heads or in the house, backflow.
     ///
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)

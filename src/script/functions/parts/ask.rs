@@ -1,6 +1,6 @@
-//! Words that ask a part alone, without a garden: its flow, loss, pressure or rise; and the sums of a bucket test.
+//! Functions of a single part without a garden: its flow, loss, pressure or boost; and the result of a bucket test.
 //!
-//! Parts that are joined are asked by running their garden.
+//! For connected parts, run their garden.
 
 use crate::parts::{Id, Law, Part};
 use crate::quantity::{Quantity, dim};
@@ -9,14 +9,14 @@ use crate::script::language::values::{describe, expect_quantity, like_given};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// What a head, emitter, leak or relief valve discharges at a gauge pressure.
+mod functions {
+    /// Flow rate of a head, emitter, leak or relief valve at a gauge pressure.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).flow_at(40.psi)   // => 2.831 gpm
@@ -33,7 +33,8 @@ mod words {
         Ok(Dynamic::from(Quantity { si: outflow.flow_m3_per_s, dimension: dim::FLOW, preference }))
     }
 
-    /// What a hose, pipe, fitting or valve loses at a flow, in water of 15 degC; fittings and valves need a diameter of their own.
+    /// Friction loss (pressure loss, head loss) of a hose, pipe, fitting or valve at a flow, in water of 15 degC; a fitting or valve needs its own
+    /// `diameter`.
     ///
     /// ```hw
     /// hose(100.ft, (3/4).inch).loss_at(6.gpm)   // => 5.196 psi
@@ -56,7 +57,7 @@ mod words {
         Ok(like_given(law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
-    /// The pressure that a supply or open tank gives while a flow runs.
+    /// Working pressure of a supply or open tank at a flow.
     ///
     /// ```hw
     /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(9.gpm)   // => 26.5 psi
@@ -71,7 +72,7 @@ mod words {
         Ok(like_given(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
-    /// The pressure rise of a booster at a flow.
+    /// Boost (pressure rise) of a booster pump at a flow.
     ///
     /// ```hw
     /// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).boost_at(5.gpm)   // => 30 psi
@@ -86,7 +87,7 @@ mod words {
         Ok(like_given(0.0 - law.loss(true, flow).loss_pa, dim::PRESSURE, &given))
     }
 
-    /// The mean speed of water in a diameter.
+    /// Velocity of the water in an inside diameter at a flow.
     ///
     /// ```hw
     /// velocity_in((5/8).inch, 6.gpm)   // => 6.275 ft/s
@@ -104,7 +105,7 @@ mod words {
         Ok(like_given(crate::laws::section::speed_m_per_s(flow, diameter_m), dim::SPEED, &given))
     }
 
-    /// The flow of a bucket test: its volume over the time it takes to fill.
+    /// Flow rate from a bucket test: volume divided by the time to fill it.
     ///
     /// ```hw
     /// bucket_test(5.gal, 48.s)   // => 6.25 gpm
@@ -130,12 +131,12 @@ fn no_bore(part: &Part) -> ScriptError {
     let title = part.title();
     if part.si(Id::Diameter).is_some() {
         let word = part.spec().word;
-        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the diameter of the hose beside it"))
-            .with_hint("run a garden, and ask for the pressures before and behind it");
+        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the diameter of the adjoining hose"))
+            .with_hint("run a garden, and compare the pressures upstream and downstream of it");
     }
-    ScriptError::new(format!("loss_at: {title} has no diameter of its own")).with_hint("say it, as in .diameter((3/4).inch)")
+    ScriptError::new(format!("loss_at: {title} has no diameter of its own")).with_hint("set it, as in .diameter((3/4).inch)")
 }
 
 fn no_answer(part: &Part, word: &str, kinds: &str) -> Box<EvalAltResult> {
-    ScriptError::new(format!("{word}: a {} has no answer to this", part.spec().word)).with_hint(format!("ask {kinds}")).into()
+    ScriptError::new(format!("{word} does not apply to a {}", part.spec().word)).with_hint(format!("use it on {kinds}")).into()
 }

@@ -1,6 +1,6 @@
-//! Words for what the water runs through: hoses and pipes, fittings, valves, regulators, named places.
+//! Functions for in-line parts: hoses and pipes, fittings, valves, regulators, named points.
 //!
-//! What lets the water out is in `outlets.rs`; a relief valve counts as a valve.
+//! Outlets are in `outlets.rs`; a relief valve counts as a valve.
 
 use super::make::{build, quantity_for, refine};
 use crate::laws::fittings::{FITTINGS, find_fitting};
@@ -13,9 +13,9 @@ use crate::script::language::values::{as_quantity, describe, expect_number};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// A change of elevation by a height above zero. Errors: a height below zero, which is the other direction.
@@ -30,9 +30,9 @@ fn slope(kind: Kind, height: &Dynamic) -> Answer<Part> {
 }
 
 #[export_module]
-mod words {
-    /// A hose: Darcy-Weisbach friction with the exact Colebrook-White factor, smooth (0.0015 mm) unless `rough` says otherwise.
-    /// Refinements: `rough`, `rated`, `stretch`, `minor_k`, `price`, `named`.
+mod functions {
+    /// A garden hose by length and inside diameter. Friction loss by Darcy-Weisbach with the exact Colebrook-White factor; default roughness 0.0015 mm
+    /// (smooth). Settings: `roughness`, `pressure_rating`, `compliance`, `minor_k`, `price`, `named`.
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).loss_at(6.gpm)   // => 12.41 psi
@@ -42,7 +42,7 @@ mod words {
         build(Kind::Hose, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
-    /// A rigid pipe: the same friction as a hose.
+    /// A rigid pipe (mainline, lateral, riser) by length and inside diameter; friction loss as in a hose.
     ///
     /// ```hw
     /// pipe(20.ft, (3/4).inch).named("riser").length   // => 20 ft
@@ -52,8 +52,8 @@ mod words {
         build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
-    /// The roughness of a hose or pipe wall, or the name of a material; returns the part.
-    /// An old hose with scale or slime inside is a rough one.
+    /// The roughness of a hose or pipe wall, as a height or by the name of a material; returns the part.
+    /// Scale or slime makes an old hose rougher.
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).roughness(0.05.mm).roughness             // => 0.05 mm
@@ -67,7 +67,7 @@ mod words {
         let Some(roughness_m) = find_material(&name).and_then(|material| material.roughness_m) else {
             let known: Vec<&str> =
                 MATERIALS.iter().filter(|material| material.roughness_m.is_some()).map(|material| material.name).collect();
-            let error = ScriptError::new(format!("rough: there is no roughness for '{name}'"));
+            let error = ScriptError::new(format!("roughness: there is no material '{name}'"));
             return Err(error.with_hint(format!("the materials are {}", known.join(", "))).into());
         };
         refine(part, Id::Roughness, &Dynamic::from(Quantity::new(roughness_m, dim::LENGTH)))
@@ -91,7 +91,7 @@ mod words {
         build(Kind::Fitting, None, &[(Id::K, &Dynamic::from_float(found.k()))])
     }
 
-    /// The usual fittings with their loss coefficients, and where each comes from.
+    /// A table of common fittings with their loss coefficients and sources.
     ///
     /// ```hw
     /// fittings().rows > 10   // => true
@@ -108,7 +108,7 @@ mod words {
         Table::new(columns).map_err(raise)
     }
 
-    /// A filter by its loss at one flow, clean.
+    /// A filter (strainer) by its clean pressure loss at one flow.
     ///
     /// ```hw
     /// filter(2.psi, 6.gpm).loss_at(3.gpm)   // => 0.5 psi
@@ -118,7 +118,7 @@ mod words {
         build(Kind::Filter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
-    /// A water meter by its loss at one flow.
+    /// A water meter by its pressure loss at one flow.
     ///
     /// ```hw
     /// meter(3.psi, 10.gpm).loss_at(5.gpm)   // => 0.75 psi
@@ -128,7 +128,7 @@ mod words {
         build(Kind::Meter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
-    /// A restriction such as a restrictor or the diameter of a quick coupler: sudden contraction and expansion against the diameter of the
+    /// An orifice, such as a flow washer or the bore of a quick coupler: sudden contraction and expansion against the diameter of the
     /// nearest hose.
     ///
     /// ```hw
@@ -140,7 +140,7 @@ mod words {
         build(Kind::Restrictor, None, &[(Id::Bore, &bore)])
     }
 
-    /// A change of height on the way of the water; negative is downhill.
+    /// An elevation gain along the line, uphill in the direction of flow; the height is positive.
     ///
     /// ```hw
     /// uphill(6.ft).height   // => 6 ft
@@ -150,7 +150,7 @@ mod words {
         slope(Kind::Uphill, &height)
     }
 
-    /// A drop in elevation along the way of the water; the height is positive.
+    /// An elevation drop along the line, downhill in the direction of flow; the height is positive.
     ///
     /// ```hw
     /// downhill(6.ft).height   // => 6 ft
@@ -161,7 +161,7 @@ mod words {
         slope(Kind::Downhill, &height)
     }
 
-    /// A zone valve; it is shut unless `run` is told its name.
+    /// A zone valve; closed unless it is named in `run` or opened by a schedule.
     ///
     /// ```hw
     /// valve("berries").name   // => berries
@@ -171,7 +171,7 @@ mod words {
         build(Kind::Valve, Some(name), &[])
     }
 
-    /// The flow coefficient Kv of a valve, m3/h at 1 bar; takes the place of its k. Returns the part.
+    /// The flow coefficient Kv of a valve, m3/h at 1 bar; replaces its k. Returns the part.
     ///
     /// ```hw
     /// valve("beds").kv(3.9).cv   // => 4.50879
@@ -184,7 +184,7 @@ mod words {
         refine(part, Id::Cv, &Dynamic::from_float(cv_from_k(k, ANY_BORE_M).map_err(raise_as("kv"))?))
     }
 
-    /// A check valve: water passes one way only. It is not an approved backflow preventer.
+    /// A check valve: flow in one direction only. It is not an approved backflow preventer.
     ///
     /// ```hw
     /// check_valve().k   // => 2
@@ -194,7 +194,7 @@ mod words {
         build(Kind::CheckValve, None, &[])
     }
 
-    /// The approved device that keeps garden water out of the drinking water; which kind, the local code says.
+    /// An approved backflow preventer against a cross-connection with drinking water; local code names the device.
     ///
     /// ```hw
     /// backflow_preventer().cracking_pressure(1.psi).k   // => 10
@@ -204,7 +204,7 @@ mod words {
         build(Kind::Backflow, None, &[])
     }
 
-    /// A pressure regulator: holds its setting behind it, or is wide open where the pressure does not suffice.
+    /// A pressure regulator (pressure reducing valve, PRV): holds its set pressure downstream; wide open where inlet pressure is below it.
     ///
     /// ```hw
     /// regulator(30.psi).set   // => 30 psi
@@ -214,7 +214,7 @@ mod words {
         build(Kind::Regulator, None, &[(Id::Set, &set)])
     }
 
-    /// A relief valve: exactly shut below its setting, opens in proportion above it. `passes` says how much.
+    /// A pressure relief valve: closed below its set pressure, opens in proportion above it. `capacity` sets its flow.
     ///
     /// ```hw
     /// relief(75.psi).flow_at(74.psi)     // => 0 gpm
@@ -225,7 +225,7 @@ mod words {
         build(Kind::Relief, None, &[(Id::Set, &set)])
     }
 
-    /// The flow that a relief valve passes at so much pressure above its setting; returns the part.
+    /// The capacity of a relief valve: its flow at an overpressure above its set pressure; returns the part.
     ///
     /// ```hw
     /// relief(75.psi).capacity(12.gpm, 10.psi).flow_at(80.psi)   // => 6 gpm
@@ -239,7 +239,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// A named place in a line, such as a manifold or a gauge; no loss.
+    /// A named point in a line without loss: a gauge point, junction or manifold.
     ///
     /// ```hw
     /// point("manifold").kind   // => point
@@ -249,7 +249,7 @@ mod words {
         build(Kind::Point, Some(name), &[])
     }
 
-    /// The same part under a name; names are unique in a garden and have no dot.
+    /// Names a part; names are unique in a garden and have no dot. Returns the part.
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).named("feed").name   // => feed

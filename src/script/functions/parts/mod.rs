@@ -1,6 +1,6 @@
-//! Parts as scripts see them: constructors, chained refinements, numbers as properties, and single-part questions.
+//! Parts as scripts see them: constructors, chained settings, parameters as properties, and functions of a single part.
 //!
-//! What a part is and which numbers it has is in `crate::parts`.
+//! What a part is and which parameters it has is in `crate::parts`.
 
 mod ask; // what a part alone does at a flow or pressure
 mod lines; // what the water runs through
@@ -19,8 +19,8 @@ use rhai::{Dynamic, Engine, NativeCallContext};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A part is made by its word and refined by words chained behind it; each of them returns the part. Every number of a part
-can be read and set under its name.
+A part is made by its function, and its parameters are set by functions chained after it; each of them returns the part. Every parameter of a part
+can be read and set by its name.
 
 ```hw
 let feed = hose(100.ft, (5/8).inch).named("feed").roughness(0.01.mm);
@@ -30,10 +30,10 @@ feed.length                // => 150 ft
 feed.length = -1.ft        // => error: hose 'feed': length must be above zero, found -1 ft
 ```
 
-`part.name` is its name and `part.kind` the word for what it is. Gauge pressures throughout.
+`part.name` is its name and `part.kind` its kind. All pressures are gauge pressures.
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Part>("a part");
     register_numbers(engine);

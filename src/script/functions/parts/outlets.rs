@@ -1,6 +1,6 @@
-//! Words for where the water comes out: heads, emitters, soakers, taps in use, leaks, and what is said of a head.
+//! Functions for outlets: heads, emitters, soakers, demands, leaks, and the settings of a head.
 //!
-//! How far and how evenly heads throw is asked of a garden, by the words of `rain`.
+//! Application rate and uniformity are in the topic `coverage`.
 
 use super::make::{build, pairs, quantity_for, refine};
 use crate::parts::{Id, Kind, Part};
@@ -9,15 +9,15 @@ use crate::script::language::error::raise;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A sprinkler head by the diameter of its nozzle: q = 0.96 A sqrt(2 P / rho); or by a rated pair, see `rated`.
-    /// Refinements: `needs`, `rated`, `throws`, `arc`, `facing`, `at`, `price`.
+mod functions {
+    /// A sprinkler head (rotor, spray, impact) by its nozzle diameter: q = 0.96 A sqrt(2 P / rho); or by `rated_flow` or `performance_table`.
+    /// Settings: `operating_range`, `rated_flow`, `throws`, `arc`, `facing`, `at`, `price`.
     ///
     /// ```hw
     /// head("berry", (5/32).inch).operating_range(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
@@ -27,7 +27,7 @@ mod words {
         build(Kind::Head, Some(name), &[(Id::Nozzle, &diameter)])
     }
 
-    /// The least and the greatest pressure at which a head works well: below it stalls, above it mists or breaks. Returns the part.
+    /// The operating range of a head, lowest and highest working pressure: below it stalls, above it mists or breaks. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).operating_range(25.psi, 50.psi).range_low   // => 25 psi
@@ -41,7 +41,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// The flow of a head at a pressure, from the manufacturer's chart; it replaces nozzle and discharge coefficient. Returns the part.
+    /// The rated flow of a head at a pressure, from the manufacturer's chart; it replaces nozzle and discharge coefficient. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).rated_flow(2.8.gpm, 40.psi).flow_at(10.psi)   // => 1.4 gpm
@@ -55,7 +55,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// The highest pressure that a hose, pipe or other part may carry, as printed on it; returns the part.
+    /// The pressure rating of a hose, pipe or other part, as printed on it; returns the part.
     ///
     /// ```hw
     /// hose(100.ft, (5/8).inch).pressure_rating(120.psi).pressure_rating   // => 120 psi
@@ -65,7 +65,7 @@ mod words {
         refine(part, Id::PressureRating, &pressure)
     }
 
-    /// A head by the table of its maker: pairs of pressure and flow, rising; between them a power law. Returns the part.
+    /// The performance table of a head (manufacturer's chart): pairs of pressure and flow, rising; between them a power law. Returns the part.
     ///
     /// ```hw
     /// head("rotor", (1/8).inch).performance_table([[25.psi, 2.gpm], [40.psi, 2.6.gpm], [60.psi, 3.1.gpm]]).flow_at(32.psi)   // => 2.295 gpm
@@ -75,7 +75,7 @@ mod words {
         part.with_table(&pairs(&points, "performance_table", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?).map_err(raise)
     }
 
-    /// The radius that a head throws at a pressure; returns the part.
+    /// The radius of throw of a head at a pressure; returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).throws(35.ft, 40.psi).radius   // => 35 ft
@@ -89,7 +89,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// The place of a head in the plan; returns the part.
+    /// The position of a part on the plan, x and y; returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).at(10.ft, 20.ft).y   // => 20 ft
@@ -100,7 +100,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// An emitter by its flow at a rated pressure; `exponent` is 0.5 unless said.
+    /// A drip emitter by its flow at a rated pressure; default `exponent` 0.5.
     ///
     /// ```hw
     /// emitter("drip", 1.gph, 15.psi).flow_at(60.psi)   // => 2 gph
@@ -110,8 +110,8 @@ mod words {
         build(Kind::Emitter, Some(name), &[(Id::Flow, &flow), (Id::Pressure, &pressure)])
     }
 
-    /// A soaker hose: equal outlets along its length, closed at the end, by the flow of all of them at a rated pressure.
-    /// `outlets` says how many there are, 100 unless said; `exponent` how each answers to pressure.
+    /// A soaker hose or drip line: equal outlets along its length, closed at the end, by their total flow at a rated pressure.
+    /// `outlets` sets their number (default 100), `exponent` how their flow depends on pressure.
     ///
     /// ```hw
     /// let row = soaker("row", 100.ft, (1/2).inch, 6.gpm, 20.psi).outlets(50);
@@ -132,7 +132,7 @@ mod words {
         )
     }
 
-    /// A house tap in use: it takes its flow whatever the pressure. Set its flow to 0.gpm to shut it.
+    /// A water demand with a fixed flow at any pressure, such as a fixture in the house. Set its flow to 0.gpm to close it.
     ///
     /// ```hw
     /// demand("kitchen", 2.gpm).flow   // => 2 gpm
@@ -142,7 +142,7 @@ mod words {
         build(Kind::Demand, Some(name), &[(Id::Flow, &flow)])
     }
 
-    /// A leak by what it loses at a pressure: q = flow (P / pressure)^0.5.
+    /// A leak by its flow at a pressure: q = flow (P / pressure)^0.5.
     ///
     /// ```hw
     /// leak("drip", 1.gph, 50.psi).flow_at(12.5.psi)   // => 0.5 gph

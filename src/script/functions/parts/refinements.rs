@@ -1,12 +1,12 @@
-//! Refinements that set the number of their own name, such as `price` and `diameter`, with their help.
+//! Functions that set the parameter of the same name, such as `price` and `diameter`, with their help.
 //!
-//! Refinements of more than one number stand with the parts they belong to.
+//! Functions that set more than one parameter are with the parts they belong to.
 
 use super::make::refine;
 use crate::parts::{Id, Part};
 use rhai::{Dynamic, Engine, FuncRegistration};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
     for (id, doc) in REFINEMENTS {
         FuncRegistration::new(word_of(*id))
@@ -16,20 +16,20 @@ pub fn register(engine: &mut Engine) {
     }
 }
 
-/// The word of a refinement: that of its number, but for the coefficient that bears a formula's name.
+/// The name of the function: that of its parameter, except for the Hazen-Williams coefficient.
 fn word_of(id: Id) -> &'static str {
     if id == Id::HazenWilliamsC { "hazen_williams" } else { id.word() }
 }
 
-/// Refinements that set the number of their own name.
+/// Functions that set the parameter of the same name.
 pub const REFINEMENTS: &[(Id, &str)] = &[
     (
         Id::Price,
-        "/// What a part costs; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).price(30.dollars).price   // => $30.00\n/// ```",
+        "/// The price (cost) of a part; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).price(30.dollars).price   // => $30.00\n/// ```",
     ),
     (
         Id::Diameter,
-        "/// The diameter of a part that takes it from the nearest hose otherwise; returns the part.\n///\n/// ```hw\n/// valve(\"beds\").diameter((3/4).inch).diameter   // => 0.75 in\n/// ```",
+        "/// The inside diameter of a part; default that of the nearest hose. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").diameter((3/4).inch).diameter   // => 0.75 in\n/// ```",
     ),
     (
         Id::K,
@@ -37,59 +37,59 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Cv,
-        "/// The flow coefficient of a valve, gpm at 1 psi; takes the place of its k. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").cv(4.5).cv   // => 4.5\n/// ```",
+        "/// The flow coefficient Cv of a valve, gpm at 1 psi; replaces its k. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").cv(4.5).cv   // => 4.5\n/// ```",
     ),
     (
         Id::CrackingPressure,
-        "/// The pressure difference at which a check valve begins to open; returns the part.\n///\n/// ```hw\n/// check_valve().cracking_pressure(0.5.psi).cracking_pressure   // => 0.5 psi\n/// ```",
+        "/// The cracking pressure of a check valve, the pressure difference at which it opens; returns the part.\n///\n/// ```hw\n/// check_valve().cracking_pressure(0.5.psi).cracking_pressure   // => 0.5 psi\n/// ```",
     ),
     (
         Id::ClosingTime,
-        "/// The time in which a valve stops the flow when it shuts, for `knock`; 0.3 s unless said. Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").closing_time(2.s).closing_time   // => 2 s\n/// ```",
+        "/// The closing time of a valve, for `water_hammer`; default 0.3 s (hand ball valve; a diaphragm valve takes 1 to 3 s). Returns the part.\n///\n/// ```hw\n/// valve(\"beds\").closing_time(2.s).closing_time   // => 2 s\n/// ```",
     ),
     (
         Id::Inflow,
-        "/// What comes into an open tank by itself: rain, a float valve, the recovery of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
+        "/// The inflow of an open tank: rain, a float valve, the recovery rate of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
     ),
     (
         Id::Volume,
-        "/// The water that an open tank holds when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
+        "/// The volume of an open tank when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
     ),
     (
         Id::DryRunCutoff,
-        "/// The pressure at the inlet of a booster at which its guard stops it for good; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_run_cutoff(5.psi).dry_run_cutoff   // => 5 psi\n/// ```",
+        "/// The dry-run cut-off (low-suction cut-off) of a booster: the inlet pressure at which it locks the pump out; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).dry_run_cutoff(5.psi).dry_run_cutoff   // => 5 psi\n/// ```",
     ),
     (
         Id::Compliance,
-        "/// The volume a hose takes up for each pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).compliance(2.mL_per_bar_m).compliance   // => 2 mL/bar/m\n/// ```",
+        "/// The compliance of a hose, its change of volume per pressure and length; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).compliance(2.mL_per_bar_m).compliance   // => 2 mL/bar/m\n/// ```",
     ),
     (
         Id::MinorK,
-        "/// The loss coefficients of a hose's couplings and bends together; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).minor_k(2).minor_k   // => 2\n/// ```",
+        "/// The minor losses of a hose: sum of the loss coefficients of its couplings and bends; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).minor_k(2).minor_k   // => 2\n/// ```",
     ),
     (
         Id::Efficiency,
-        "/// Water power over electrical power of a booster; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).efficiency(0.4).efficiency   // => 0.4\n/// ```",
+        "/// The efficiency of a booster, water power divided by electrical power; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).efficiency(0.4).efficiency   // => 0.4\n/// ```",
     ),
     (
         Id::InputPower,
-        "/// The electrical power of a booster while it runs; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).input_power(550.W).input_power   // => 550 W\n/// ```",
+        "/// The electrical input power of a booster in operation; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).input_power(550.W).input_power   // => 550 W\n/// ```",
     ),
     (
         Id::Npsh,
-        "/// The net positive suction head that a booster requires; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).npsh(6.ft).npsh   // => 6 ft\n/// ```",
+        "/// The net positive suction head (NPSH) that a booster requires against cavitation; returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).npsh(6.ft).npsh   // => 6 ft\n/// ```",
     ),
     (
         Id::Speed,
-        "/// The speed of a booster as a share of that of its curve (affinity laws); returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).speed(0.9).boost_at(0.gpm)   // => 32.4 psi\n/// ```",
+        "/// The speed of a booster relative to that of its pump curve (affinity laws); returns the part.\n///\n/// ```hw\n/// booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).speed(0.9).boost_at(0.gpm)   // => 32.4 psi\n/// ```",
     ),
     (
         Id::Elevation,
-        "/// The height of a supply or tank outlet above the datum; returns the part.\n///\n/// ```hw\n/// supply(58.psi).elevation(3.ft).elevation   // => 3 ft\n/// ```",
+        "/// The elevation of a supply or tank outlet above the datum; returns the part.\n///\n/// ```hw\n/// supply(58.psi).elevation(3.ft).elevation   // => 3 ft\n/// ```",
     ),
     (
         Id::HazenWilliamsC,
-        "/// Friction of a hose, pipe or soaker by the Hazen-Williams formula with this C; returns the part.\n///\n/// ```hw\n/// hose(100.ft, (3/4).inch).hazen_williams(150).loss_at(6.gpm)   // => 4.727 psi\n/// ```",
+        "/// Friction loss of a hose, pipe or soaker by the Hazen-Williams formula with this C; returns the part.\n///\n/// ```hw\n/// hose(100.ft, (3/4).inch).hazen_williams(150).loss_at(6.gpm)   // => 4.727 psi\n/// ```",
     ),
     (
         Id::Outlets,
@@ -97,19 +97,19 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
     ),
     (
         Id::Wear,
-        "/// The flow of a worn nozzle over that of a new one; returns the part.\n///\n/// ```hw\n/// head(\"old\", (1/8).inch).wear(1.1).flow_at(40.psi)   // => 3.114 gpm\n/// ```",
+        "/// The wear of a nozzle: its flow relative to that of a new one; returns the part.\n///\n/// ```hw\n/// head(\"old\", (1/8).inch).wear(1.1).flow_at(40.psi)   // => 3.114 gpm\n/// ```",
     ),
     (
         Id::Regulated,
-        "/// The pressure that a regulator inside a head holds; returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.451 gpm\n/// ```",
+        "/// The set pressure of a regulator inside a head (regulated head); returns the part.\n///\n/// ```hw\n/// head(\"even\", (1/8).inch).regulated(30.psi).flow_at(50.psi)   // => 2.451 gpm\n/// ```",
     ),
     (
         Id::Arc,
-        "/// The arc that a head waters, in degrees; returns the part.\n///\n/// ```hw\n/// head(\"corner\", (1/8).inch).arc(90).arc   // => 90\n/// ```",
+        "/// The arc of a head (sector, part circle), in degrees; returns the part.\n///\n/// ```hw\n/// head(\"corner\", (1/8).inch).arc(90).arc   // => 90\n/// ```",
     ),
     (
         Id::Facing,
-        "/// Where the middle of a head's arc points, as a bearing: 0 along the y axis of the plan (its north), 90 along the x axis; returns\n/// the part. Unless said, arcs point to the middle of all places,\n/// quarter and half circles along the axes.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
+        "/// The direction of the middle of a head's arc, as a bearing: 0 along the y axis of the plan (north), 90 along the x axis; returns\n/// the part. By default arcs point to the center of all positions,\n/// quarter and half circles along the axes.\n///\n/// ```hw\n/// head(\"edge\", (1/8).inch).arc(180).facing(90).facing   // => 90\n/// ```",
     ),
     (
         Id::Exponent,

@@ -1,6 +1,6 @@
-//! Words for what gives, lifts and stores water: supplies, open tanks, boosters with their switch and pressure tank.
+//! Functions for supplies, open tanks, boosters, pressure switches and pressure tanks.
 //!
-//! The refinements of one number are in `refinements.rs`.
+//! Settings of a single parameter are in `refinements.rs`.
 
 use super::make::{build, pairs, quantity_for};
 use crate::parts::{Id, Kind, Part};
@@ -10,15 +10,15 @@ use crate::script::language::values::expect_quantity;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A house tap: its static pressure, and with `measured` what the gauge shows while a known flow runs.
-    /// P = static - (static - measured) (Q / flow)^2; without a measurement the pressure stays the same.
+mod functions {
+    /// A water supply (tap, main, well) by its static pressure, and with `measured` its working pressure at a known flow.
+    /// P = static - (static - measured) (Q / flow)^2; without `measured` the pressure is the same at any flow.
     ///
     /// ```hw
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm);
@@ -29,7 +29,7 @@ mod words {
         build(Kind::Supply, None, &[(Id::StaticPressure, &static_pressure)])
     }
 
-    /// The gauge result of a supply while a known flow runs, as from a bucket test; returns the part.
+    /// The working (dynamic, residual) pressure of a supply at a known flow, for example from a bucket test; returns the part.
     ///
     /// ```hw
     /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(6.gpm)   // => 44 psi
@@ -43,7 +43,7 @@ mod words {
         part.with(&numbers).map_err(raise)
     }
 
-    /// A tank open to the air, such as a rain barrel, by the water level above its outlet.
+    /// A tank open to the air, such as a rain barrel or cistern, by the water level above its outlet.
     ///
     /// ```hw
     /// open_tank(5.ft).pressure_at(2.gpm)   // => 2.166 psi
@@ -53,8 +53,8 @@ mod words {
         build(Kind::OpenTank, None, &[(Id::Level, &level)])
     }
 
-    /// A booster pump by points of flow and pressure rise; straight lines between them, the last one goes on.
-    /// Refinements: `watts`, `efficiency`, `npsh`, `speed`, `price`, `rated`, `named`.
+    /// A booster pump by points of its pump curve, flow and boost; straight lines between them, the last one extended.
+    /// Settings: `input_power`, `efficiency`, `npsh`, `speed`, `dry_run_cutoff`, `price`, `pressure_rating`, `named`.
     ///
     /// ```hw
     /// let b = booster([[0.gpm, 45.psi], [5.gpm, 38.psi], [10.gpm, 20.psi]]).input_power(600.W);
@@ -65,8 +65,8 @@ mod words {
         Part::new(Kind::Booster).with_curve(&curve_points(&points)?).map_err(raise)
     }
 
-    /// A booster by three points of its maker's curve: shut-off rise, one running point, and the flow at which it adds nothing.
-    /// The parabola through them is the curve; beyond run-out, where a finding says so, it goes on along its tangent.
+    /// A booster pump by three points of its pump curve: boost at shut-off (dead head), the duty point, and the flow at run-out (zero boost).
+    /// The curve is the parabola through them; beyond run-out it follows its tangent, and a finding reports it.
     ///
     /// ```hw
     /// booster_from(48.psi, [6.gpm, 36.psi], 12.gpm).boost_at(3.gpm)   // => 45 psi
@@ -80,7 +80,7 @@ mod words {
         Ok(Part::new(Kind::Booster).running_on(curve))
     }
 
-    /// A pressure switch: starts the nearest booster upstream at or below cut-in, stops it at or above cut-out.
+    /// A pressure switch by cut-in and cut-out: starts the nearest booster upstream at cut-in, stops it at cut-out.
     ///
     /// ```hw
     /// pressure_switch(30.psi, 50.psi).cut_out   // => 50 psi
@@ -90,7 +90,7 @@ mod words {
         build(Kind::PressureSwitch, None, &[(Id::CutIn, &cut_in), (Id::CutOut, &cut_out)])
     }
 
-    /// A closed tank with an air cushion of a given precharge.
+    /// A pressure tank (bladder or diaphragm tank) by volume and precharge of its air.
     ///
     /// ```hw
     /// pressure_tank(20.gal, 28.psi).volume   // => 20 gal

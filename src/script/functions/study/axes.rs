@@ -12,14 +12,14 @@ use crate::study::{Axes, Axis, AxisValues, Distribution};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// Values from the first to the second by the third, both ends included.
+mod functions {
+    /// A list of values from a start to an end by a step, both ends included.
     ///
     /// ```hw
     /// steps(25.ft, 100.ft, 25.ft)   // => [25 ft, 50 ft, 75 ft, 100 ft]
@@ -35,8 +35,8 @@ mod words {
         values.into_iter().map(value_of).collect()
     }
 
-    /// Something that varies: the path of a number of a garden, or any name for a closure, and its values.
-    /// Chained, each further axis runs through all its values for every case so far.
+    /// Varies a parameter: the path of a parameter of a garden, or any name for a closure, and its values.
+    /// Chained, it makes all combinations.
     ///
     /// ```hw
     /// vary("feed.length", steps(25.ft, 100.ft, 25.ft)).vary("feed.diameter", [(1/2).inch, (5/8).inch]).cases   // => 8
@@ -61,7 +61,7 @@ mod words {
         axes.and_drawn(path, values).map_err(raise)
     }
 
-    /// Parts that take turns in the place of the named one.
+    /// Varies a part: each part of a list in the place of the named one.
     ///
     /// ```hw
     /// vary_part("spray", [head("small", (3/32).inch), head("large", (1/8).inch)]).cases   // => 2
@@ -76,8 +76,8 @@ mod words {
         add(axes, name, &only_parts(name, parts)?)
     }
 
-    /// Zones that take turns: a name, or a list of names for zones that run together. A sweep over a garden then needs no
-    /// further argument; a closure finds the names in `case.zones`.
+    /// Varies the zones that are on: each a name, or a list of names for zones that run together. A sweep over a garden then needs no
+    /// further argument; a closure gets the names in `case.zones`.
     ///
     /// ```hw
     /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch) >> [ valve("beds") >> head("bed", (1/8).inch), valve("lawn") >> head("spray", (1/8).inch) ];
@@ -93,7 +93,7 @@ mod words {
         axes.and(zones_axis(&zones)?).map_err(raise)
     }
 
-    /// Lists that run together, value by value, instead of making all combinations.
+    /// Varies several parameters together, value by value, instead of all combinations.
     ///
     /// ```hw
     /// zipped(#{ "feed.length": [50.ft, 100.ft], "feed.diameter": [(1/2).inch, (3/4).inch] }).cases   // => 2
@@ -108,7 +108,7 @@ mod words {
         together(axes, &lists)
     }
 
-    /// Only the cases for which a closure says true; the last word on axes.
+    /// Keeps only the cases for which a closure gives true; call it last.
     ///
     /// ```hw
     /// let axes = vary("cut_in", steps(20.psi, 50.psi, 10.psi)).vary("cut_out", steps(30.psi, 60.psi, 10.psi));
@@ -126,7 +126,7 @@ mod words {
         };
         let yes = |answer: &Dynamic| {
             answer.as_bool().map_err(|_| {
-                let error = ScriptError::new(format!("filter: the closure must say true or false, found {}", describe(answer)));
+                let error = ScriptError::new(format!("filter: the closure must give true or false, found {}", describe(answer)));
                 error.into()
             })
         };

@@ -1,4 +1,4 @@
-//! The word `compare`: options side by side.
+//! The function `compare`: options side by side.
 //!
 //! The conclusion is drawn in `crate::study`.
 
@@ -16,7 +16,7 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
 
-/// Registers the words of this file; they belong to the area of studies.
+/// Registers the functions of this file; they belong to the topic of studies.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Compared>("a comparison");
     engine.register_get("table", |compared: &mut Compared| compared.table.clone());
@@ -28,7 +28,7 @@ pub fn register(engine: &mut Engine) {
         Ok(format!("{}\n\n{}", compared.table.show_on(&look_of(&call)?.sheet()), lines.join("\n")))
     });
     engine.register_fn("to_string", |compared: Compared| compared.words.join(". "));
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// How an option of a comparison is called.
@@ -61,7 +61,7 @@ fn side_by_side(call: &NativeCallContext, options: &Array, closure: &FnPtr) -> A
         rows.push(row);
     }
     if rows.is_empty() {
-        return Err(ScriptError::new("compare: there is nothing to compare")
+        return Err(ScriptError::new("compare: the list of options is empty")
             .with_hint("give a list of at least one option")
             .into());
     }
@@ -112,10 +112,10 @@ fn need(column: &str, value: &Dynamic) -> Answer<Need> {
 }
 
 #[export_module]
-mod words {
-    /// A table with a row for each option, from what a closure says of it. An option is called by the name of the part, by the
-    /// `name` in its map, or by its number. With a map of `needs`, `cost` and `gain` behind it, the table also has the
-    /// differences to the first option, whether each need is met and what the gain costs, and a conclusion in words follows;
+mod functions {
+    /// Compares options: a table with one row per option, from the map that a closure gives for it. The name of an option is that of the part, the
+    /// `name` in its map, or its number. With a map of `needs`, `cost` and `gain` as last argument, the table also has the
+    /// differences to the first option, whether each need is met and the cost of the gain, followed by a conclusion;
     /// `.table` and `.words` give the two.
     ///
     /// ```hw

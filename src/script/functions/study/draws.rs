@@ -1,4 +1,4 @@
-//! Words for numbers that are not known exactly: distributions, and how many samples are drawn of them.
+//! Functions for uncertain parameters: distributions, and the number of samples.
 //!
 //! The generator and the sequences are in `crate::study`.
 
@@ -9,14 +9,14 @@ use crate::study::{Axes, AxisError, Distribution, Samples, Spreading};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A number known by its mean and standard deviation, normally distributed: a result and its error.
+mod functions {
+    /// A normal distribution by mean and standard deviation: a reading and its error.
     ///
     /// ```hw
     /// normal(44.psi, 1.psi)   // => normal around 44 psi, deviation 1 psi
@@ -26,7 +26,7 @@ mod words {
         Distribution::normal(quantity(&mean, "normal")?, quantity(&deviation, "normal")?).map_err(raise)
     }
 
-    /// A number of which only the ends are known, every value between them equally likely.
+    /// A uniform distribution between two ends, or the range of a variable of `best`.
     ///
     /// ```hw
     /// between(95.ft, 105.ft)   // => between 95 ft and 105 ft
@@ -36,7 +36,7 @@ mod words {
         Distribution::between(quantity(&low, "between")?, quantity(&high, "between")?).map_err(raise)
     }
 
-    /// A number of which the ends and the likeliest value are known.
+    /// A triangular distribution by its ends and its most likely value.
     ///
     /// ```hw
     /// triangular(5.gpm, 6.gpm, 8.gpm)   // => triangular from 5 gpm over 6 gpm to 8 gpm
@@ -47,7 +47,7 @@ mod words {
         Distribution::triangular(of(&low)?, of(&mode)?, of(&high)?).map_err(raise)
     }
 
-    /// A number that is one of a list, such as the column of a table, each value equally likely.
+    /// A distribution resampled from a list, such as the column of a table; each value is equally likely.
     ///
     /// ```hw
     /// let log = table([#{ p: 41.psi }, #{ p: 44.psi }, #{ p: 46.psi }]);
@@ -60,7 +60,7 @@ mod words {
         Distribution::of_values(&values).map_err(raise)
     }
 
-    /// How many samples are drawn of the distributions, and from which seed (1 unless said).
+    /// The number of random samples of the distributions, and the seed (default 1).
     ///
     /// ```hw
     /// vary("feed.length", between(95.ft, 105.ft)).samples(500).cases   // => 500
@@ -76,8 +76,8 @@ mod words {
         sampled(axes, n, seed, Spreading::Independent)
     }
 
-    /// As `samples`, but spread evenly by a scrambled Sobol sequence: means and percentiles settle with far fewer samples.
-    /// A power of two is best.
+    /// As `samples`, but with a scrambled Sobol sequence: means and percentiles converge with far fewer samples.
+    /// Best with a power of two.
     ///
     /// ```hw
     /// let axes = vary("x", between(0, 1)).sobol_samples(256);

@@ -1,4 +1,4 @@
-//! Studies divided between several runs: what a run of one part does at a sweep, and joining the parts.
+//! Studies divided into several runs: the run of one part of a sweep, and joining the parts.
 //!
 //! The files are in `crate::study`.
 
@@ -13,9 +13,9 @@ use rhai::{Engine, EvalAltResult, INT};
 use std::ops::Range;
 use std::time::Instant;
 
-/// Registers the words of this file; they belong to the area of studies.
+/// Registers the functions of this file; they belong to the topic of studies.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// The table of this run's part of a native sweep, made now or by an earlier run.
@@ -89,9 +89,9 @@ fn sweep_number(number: INT) -> Option<usize> {
 }
 
 #[export_module]
-mod words {
+mod functions {
     /// Joins the parts of a divided study (`hosewright run STUDY --part 3/7 --out parts`) into the table of its sweep; with
-    /// several sweeps, a number says which. A missing part is an error that names it.
+    /// several sweeps, a number chooses one. A missing part is an error that names it.
     ///
     /// ```hw
     /// gather("../parts")   // => error: '../parts' leaves the folder of the script
@@ -106,7 +106,7 @@ mod words {
         join(&call, parts, |joint| crate::study::gather(joint, sweep_number(sweep), Demand::AllParts))
     }
 
-    /// As `gather`, but does without the parts that are missing.
+    /// As `gather`, but ignores missing parts.
     ///
     /// ```hw
     /// gather_present("../parts")   // => error: '../parts' leaves the folder of the script
@@ -121,7 +121,7 @@ mod words {
         join(&call, parts, |joint| crate::study::gather(joint, sweep_number(sweep), Demand::WhatIsThere))
     }
 
-    /// What is there of each part of a divided study: done, failed with its reason, or missing; cases, failed cases, seconds.
+    /// The state of each part of a divided study: done, failed with its reason, or missing; cases, failed cases, seconds.
     ///
     /// ```hw
     /// gather_report("../parts")   // => error: '../parts' leaves the folder of the script

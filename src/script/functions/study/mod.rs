@@ -19,9 +19,9 @@ use rhai::Engine;
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-`vary` names what varies and through which values; chained, it makes a grid of all combinations. A sweep over a garden
-solves every case natively and gives a table with the pressure and flow of every supply, booster and outlet; a sweep with
-a closure calls it for every case and takes whatever map it returns.
+`vary` names a parameter and its values; chained, it makes a grid of all combinations. A sweep over a garden
+solves every case and gives a table with the pressure and flow of every supply, booster and outlet; a sweep with
+a closure calls it for every case and makes columns of the map it returns.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
@@ -31,13 +31,13 @@ sweep(plot, axes, "berries").rows   // => 6
 sweep(vary("length", [50.ft, 100.ft]), |case| #{ p: plot.with("feed.length", case.length).run("berries").pressure("berry") })["p"]   // => [45.04 psi, 42.08 psi]
 ```
 
-A sweep with a closure runs on all cores when it takes a while. A case that fails stays in the table, with what was wrong in
-the column `reason`; only when every case fails is it an error. Ctrl-C ends a sweep and keeps what is done as its table; a
-second one ends the script. A sweep that takes over a second shows on a terminal how far it is.
+A long sweep with a closure runs on all cores. A failed case stays in the table, with the error in
+the column `reason`; if every case fails, the sweep is an error. Ctrl-C stops a sweep and keeps the finished cases; a
+second one ends the script. A sweep that takes over a second shows its progress on a terminal.
 
-A number that is not known exactly is varied by a distribution: `normal`, `between`, `triangular` or `resampled`. All of them
-are sampled together, a thousand times from the seed 1 unless `samples` says otherwise. A sample depends on the seed, its
-number and the axis alone (the generator is Philox4x32-10), so it is the same on any machine and any number of threads.
+Vary an uncertain parameter by a distribution: `normal`, `between`, `triangular` or `resampled`. All of them
+are sampled together, by default 1000 times with the seed 1; `samples` changes both. A sample depends only on the seed, its
+index and the axis (the generator is Philox4x32-10), so it is the same on any machine and any number of threads.
 
 ```hw
 let readings = vary("supply.static_pressure", normal(58.psi, 1.psi)).vary("feed.length", between(95.ft, 105.ft)).samples(200, 7);
@@ -48,7 +48,7 @@ readings   // => supply.static_pressure: normal around 58 psi, deviation 1 psi
 ```
 "#;
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Axes>("the axes of a study");
     engine.register_get("cases", |axes: &mut Axes| axes.cases() as rhai::INT);

@@ -11,9 +11,9 @@ use crate::table::{Column, Table};
 use rhai::plugin::*;
 use rhai::{Engine, EvalAltResult};
 
-/// Registers the words of this file; they belong to the area of studies.
+/// Registers the functions of this file; they belong to the topic of studies.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 /// The table of a sweep that was not stopped. What is done of one that was is kept where somebody may ask for it.
@@ -29,7 +29,7 @@ pub fn whole(context: &Context, swept: Swept) -> Answer<Table> {
         let told = format!("{} of {} cases", with_commas(done), with_commas(cases));
         let partial = limits::unasked(|| marked(swept.table, &told)).map_err(raise)?;
         context.keep_partial_table(partial);
-        context.note(format!("sweep: stopped after {told}; partial_table() gives those"));
+        context.note(format!("sweep: stopped after {told}; partial_table() gives them"));
     }
     Err(Ended.into())
 }
@@ -43,9 +43,9 @@ fn marked(table: Table, told: &str) -> Result<Table, crate::table::TableError> {
 }
 
 #[export_module]
-mod words {
-    /// What is done of the last sweep that was stopped in this shell, by Ctrl-C or by a limit. Its last column says in every row
-    /// that the table is partial, wherever it is shown or saved.
+mod functions {
+    /// The finished cases of the last stopped sweep in this shell, stopped by Ctrl-C or by a limit. The last column marks every row
+    /// as partial, wherever the table is shown or saved.
     ///
     /// ```hw
     /// partial_table()   // => error: no sweep was stopped in this shell
@@ -53,7 +53,7 @@ mod words {
     #[rhai_fn(return_raw)]
     pub fn partial_table(call: NativeCallContext) -> Result<Table, Box<EvalAltResult>> {
         let kept = context_of(&call)?.partial_table();
-        let hint = "the shell keeps what is done of a sweep that is stopped; elsewhere it is given up";
+        let hint = "only the shell keeps the finished cases of a stopped sweep";
         kept.ok_or_else(|| ScriptError::new("no sweep was stopped in this shell").with_hint(hint).into())
     }
 }

@@ -12,14 +12,14 @@ use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// The value between two ends at which a closure gives zero, such as a pressure above what is needed.
+mod functions {
+    /// Solves for a value: the one between two ends at which a closure gives zero, such as working pressure minus required pressure.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -54,7 +54,7 @@ pub fn seek_between(
     };
     let (low, high) = (end(low, "low")?, end(high, "high")?);
     if low.dimension != high.dimension {
-        let found = format!("{word}: the ends must be alike, found {} and {}", low.described(), high.described());
+        let found = format!("{word}: the ends must have the same dimension, found {} and {}", low.described(), high.described());
         return Err(ScriptError::new(found).into());
     }
     let mut shown: Option<Quantity> = None;

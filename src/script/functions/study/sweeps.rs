@@ -18,16 +18,16 @@ use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// Solves all cases of the axes. With a garden and its zones: natively, on all cores; the table has pressure and flow of
-    /// every supply, booster and outlet; where an axis is called like one of them, as `drip.flow`, the answer is
-    /// `drip.running_flow`. With a closure: whatever map it returns for each case.
+mod functions {
+    /// Solves all cases of the axes (a parameter sweep). With a garden and its zones, the table has pressure and flow of
+    /// every supply, booster and outlet; if an axis has the name of one of them, such as `drip.flow`, the result is
+    /// `drip.running_flow`. With a closure, the columns are those of the map it returns for each case.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -57,8 +57,8 @@ mod words {
         whole(&context, sweep_cases(&call, &axes, &closure, 0..axes.cases())?)
     }
 
-    /// Solves all cases of the axes into a parquet file beside the script, in little memory however many they are, and says
-    /// how many there were. Its last column, `reason`, says why a case failed. For millions of cases; others see `sweep`.
+    /// Solves all cases of the axes into a parquet file in the folder of the script, with little memory for any number of cases, and gives
+    /// their number. The last column, `reason`, holds the errors of failed cases. For millions of cases; for fewer use `sweep`.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);

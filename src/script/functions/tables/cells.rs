@@ -38,7 +38,7 @@ pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
         return Ok(Cell::Flag(flag));
     }
     let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", values::describe(value)));
-    Err(error.with_hint("a cell is a number, a quantity, a text, true or false, or () for missing").into())
+    Err(error.with_hint("a cell is a number, a quantity, a string, true or false, or () for missing").into())
 }
 
 /// A row as a map.

@@ -9,14 +9,14 @@ use crate::table::{Column, Growing, Table};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// Only the named columns, in that order.
+mod functions {
+    /// A new table with only the named columns, in that order.
     ///
     /// ```hw
     /// table([#{ a: 1, b: 2, c: 3 }]).select(["c", "a"]).names   // => ["c", "a"]
@@ -27,7 +27,7 @@ mod words {
         table.select(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
     }
 
-    /// All but the named columns.
+    /// A new table without the named columns.
     ///
     /// ```hw
     /// table([#{ a: 1, b: 2, c: 3 }]).without("b").names   // => ["a", "c"]
@@ -38,7 +38,7 @@ mod words {
         table.without(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
     }
 
-    /// The table with one column under another name.
+    /// A new table with one column renamed.
     ///
     /// ```hw
     /// table([#{ a: 1 }]).rename("a", "b").names   // => ["b"]
@@ -48,7 +48,7 @@ mod words {
         table.renamed(from, to).map_err(raise)
     }
 
-    /// The table with a column more, computed for each row by a closure; a column of that name is replaced.
+    /// A new table with one more column, computed for each row by a closure; a column of that name is replaced.
     ///
     /// ```hw
     /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }]);
@@ -65,7 +65,7 @@ mod words {
         table.with(column.into_columns()?.remove(0)).map_err(raise)
     }
 
-    /// For each value of a column the rows that have it, made into one row by a closure that sees them as a table.
+    /// Groups the rows by the values of a column; a closure makes one row of each group, which it gets as a table.
     ///
     /// ```hw
     /// let t = table([#{ diameter: "half", p: 20.psi }, #{ diameter: "half", p: 30.psi }, #{ diameter: "five eighths", p: 40.psi }]);
@@ -85,7 +85,7 @@ mod words {
         Table::from_rows(rows).map_err(raise)
     }
 
-    /// One row for each value of the first column, one column for each value of the second, filled from the third.
+    /// A pivot table: one row for each value of the first column, one column for each value of the second, filled from the third.
     ///
     /// ```hw
     /// let t = table([#{ l: 50.ft, diameter: "half", p: 20.psi }, #{ l: 50.ft, diameter: "wide", p: 30.psi }]);

@@ -10,14 +10,14 @@ use crate::table::Table;
 use rhai::EvalAltResult;
 use rhai::plugin::*;
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
-    /// A table with all its rows, however many.
+mod functions {
+    /// Shows a table with all its rows and columns.
     ///
     /// ```hw
     /// show(table([#{ p: 40.psi }]))   // =>     p
@@ -30,7 +30,7 @@ mod words {
         WholeTable(table)
     }
 
-    /// The table in Markdown, with all its rows, to be copied into a report.
+    /// A table in Markdown with all its rows, for a report.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }]).markdown()   // => | p (psi) |
@@ -42,7 +42,7 @@ mod words {
         table.show_markdown(context_of(&call)?.units()).map_err(raise)
     }
 
-    /// Writes a table beside the script as .csv, .parquet, .json or .md, with the units in the heads of the columns.
+    /// Saves a table in the folder of the script as .csv, .parquet, .json or .md, with the units in the column names.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }]).save("pressures.csv")   // => saved pressures.csv
@@ -58,7 +58,7 @@ mod words {
         Ok(Saved::File(file.into()))
     }
 
-    /// Reads a table from a .csv, .parquet or .json file beside the script; a head such as `length [ft]` gives the unit.
+    /// Reads a table from a .csv, .parquet or .json file in the folder of the script; a column name such as `length [ft]` gives the unit.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }]).save("pressures.csv");

@@ -20,7 +20,7 @@ use rhai::{Array, Dynamic, Engine, FnPtr, INT, Map, NativeCallContext};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
-A table has named columns; columns of quantities keep their unit. A closure sees a row as a map of its cells.
+A table has named columns; columns of quantities keep their unit. A closure gets a row as a map of its cells. All functions give a new table.
 `table.rows` is the number of rows, `table.names` the list of columns, `table["length"]` the values of a column.
 
 ```hw
@@ -35,7 +35,7 @@ t.filter(|r| r.loss < 5.psi).rows       // => 1
 #[derive(Clone, Debug)]
 pub struct WholeTable(pub Table);
 
-/// Registers the words of this area.
+/// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Table>("a table");
     engine.register_get("rows", |table: &mut Table| table.rows() as INT);

@@ -11,13 +11,13 @@ use crate::table::{Best, Kind, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
+mod functions {
     /// The row with the highest value in a column, or the "lowest", as a table of one row.
     ///
     /// ```hw
@@ -46,8 +46,8 @@ mod words {
         table.rows_at(&[row]).map_err(raise)
     }
 
-    /// The rows that no other beats in every wish, such as cheap and strong: the trade-off between them, ordered by the first wish.
-    /// A wish is the name of a column with "lowest" or "highest".
+    /// The Pareto front: rows that no other row beats in every goal, such as low price and high pressure (trade-off), sorted by the first goal.
+    /// A goal is the name of a column with "lowest" or "highest".
     ///
     /// ```hw
     /// let t = table([#{ pump: "a", price: 90, p: 40 }, #{ pump: "b", price: 95, p: 38 }, #{ pump: "c", price: 150, p: 55 }]);
@@ -71,7 +71,7 @@ mod words {
         table.spread(column).map_err(raise)
     }
 
-    /// How likely a sampled value lies below a limit, with its standard error; samples without a value are counted apart.
+    /// The probability that a sampled value is below a limit, with its standard error; samples without a value are counted separately.
     ///
     /// ```hw
     /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
@@ -85,7 +85,7 @@ mod words {
             .map_err(raise)
     }
 
-    /// How likely a sampled value lies above a limit; see `chance_below`.
+    /// The probability that a sampled value is above a limit; see `chance_below`.
     ///
     /// ```hw
     /// let t = sweep(vary("x", between(0.psi, 100.psi)).sobol_samples(1024), |case| case.x);
@@ -99,7 +99,7 @@ mod words {
             .map_err(raise)
     }
 
-    /// Count, mean, spread and quartiles of each column.
+    /// Summary statistics of each column: count, mean, spread and quartiles.
     ///
     /// ```hw
     /// table([#{ p: 40.psi }, #{ p: 20.psi }]).describe().rows   // => 1
@@ -117,7 +117,7 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
     };
     let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "pareto")?.remove(0))).collect::<Answer<_>>()?;
     if names.is_empty() || !names.len().is_multiple_of(2) {
-        return Err(wrong("pareto: every column needs \"lowest\" or \"highest\" behind it".into()).into());
+        return Err(wrong("pareto: every column needs \"lowest\" or \"highest\" after it".into()).into());
     }
     let one = |pair: &[String]| match pair[1].as_str() {
         "lowest" => Ok((pair[0].clone(), Best::Lowest)),

@@ -13,13 +13,13 @@ use crate::table::{Join, Order, Table};
 use rhai::plugin::*;
 use rhai::{Array, EvalAltResult, FnPtr, INT, Map};
 
-/// Registers these words.
+/// Registers these functions.
 pub fn register(engine: &mut Engine) {
-    engine.register_global_module(exported_module!(words).into());
+    engine.register_global_module(exported_module!(functions).into());
 }
 
 #[export_module]
-mod words {
+mod functions {
     /// A table from a list of rows, each a map of cells.
     ///
     /// ```hw
@@ -31,7 +31,7 @@ mod words {
         Table::from_rows(rows).map_err(raise)
     }
 
-    /// The rows for which the closure says true.
+    /// A new table of the rows for which a closure gives true.
     ///
     /// ```hw
     /// let t = table([#{ p: 20.psi }, #{ p: 40.psi }]);
@@ -42,13 +42,13 @@ mod words {
         let flags = for_each_row(&call, "filter", &table, &keep, |answer| {
             answer.as_bool().map_err(|_| {
                 let found = values::describe(answer);
-                ScriptError::new(format!("filter: the closure must say true or false, found {found}")).into()
+                ScriptError::new(format!("filter: the closure must give true or false, found {found}")).into()
             })
         })?;
         table.filter(&flags).map_err(raise)
     }
 
-    /// The table sorted by a column, rising, or "falling"; missing cells last.
+    /// A new table sorted by a column, rising, or "falling"; missing cells last.
     ///
     /// ```hw
     /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }, #{ p: 30.psi }]);
@@ -104,7 +104,7 @@ mod words {
         table.tail(count(n))
     }
 
-    /// Some rows by chance, in their order: a part of a long table to look at or to draw. The seed is 1 unless said.
+    /// Random rows of a table, in their order, for display or a chart of a long table. Default seed 1.
     ///
     /// ```hw
     /// let t = sweep(vary("x", steps(1, 1000, 1)), |case| case.x);
@@ -121,7 +121,7 @@ mod words {
         chosen_rows(&call, &table, n, seed)
     }
 
-    /// The rows of two tables of the same columns, one under the other.
+    /// The rows of two tables with the same columns, one below the other.
     ///
     /// ```hw
     /// table([#{ a: 1 }]).append(table([#{ a: 2 }])).rows   // => 2
@@ -131,7 +131,7 @@ mod words {
         table.append(&other).map_err(raise)
     }
 
-    /// Rows of two tables that agree in a column, side by side.
+    /// Joins two tables: rows with the same value in a column, side by side.
     ///
     /// ```hw
     /// let prices = table([#{ pump: "small", price: 90.dollars }]);
@@ -142,7 +142,7 @@ mod words {
         table.join(&other, on, Join::Inner).map_err(raise)
     }
 
-    /// All rows of the first table, each with the cells of the second that agree in a column, missing where none does.
+    /// Joins two tables and keeps all rows of the first: with the cells of the second that have the same value in a column, missing if there is none.
     ///
     /// ```hw
     /// let prices = table([#{ pump: "small", price: 90.dollars }]);

@@ -1,0 +1,167 @@
+//! What stands on which axis of a figure, in which unit, and which charts are refused.
+
+use super::*;
+use crate::figure::{CurveStyle, Plot};
+use crate::quantity::find_unit;
+use crate::support::q;
+use crate::table::{Column, Table};
+
+const US: UnitSystem = UnitSystem::Us;
+
+/// Lengths of a feed with the pressure and the flow at its end, in two diameters; one flow is missing.
+fn table() -> Table {
+    let unit = |name: &str| find_unit(name).expect("a unit");
+    let psi = crate::quantity::PSI_PA;
+    Table::new(vec![
+        Column::texts("diameter", ["wide", "narrow", "wide", "narrow"]),
+        Column::written("length", [100.0, 100.0, 50.0, 50.0], unit("ft")),
+        Column::written("head.pressure", [40.0, 20.0, 45.0, 30.0], unit("psi")),
+        Column::quantities(
+            "low",
+            [Some(10.0 * psi), None, Some(30.0 * psi), Some(5.0 * psi)],
+            q(1.0, "psi").dimension,
+            q(1.0, "psi").preference,
+        ),
+        Column::written("head.flow", [2.0, 1.0, 2.2, 1.3], unit("gpm")),
+    ])
+    .expect("a table")
+}
+
+fn chart(x: &str, y: &[&str]) -> Chart {
+    Chart { x: Some(x.into()), y: y.iter().map(|name| name.to_string()).collect(), ..Chart::of(table()) }
+}
+
+fn figure(chart: &Chart) -> Figure {
+    chart.figure(US).expect("a figure")
+}
+
+/// Names and points of the curves of a figure.
+fn curves(figure: &Figure) -> Vec<(String, Vec<(f64, Option<f64>)>)> {
+    let round = |value: f64| (value * 1e6).round() / 1e6;
+    let Plot::Curves { series, .. } = &figure.plot else { panic!("curves, found {:?}", figure.plot) };
+    series.iter().map(|one| (one.name.clone(), one.points.iter().map(|(x, y)| (round(*x), y.map(round))).collect())).collect()
+}
+
+#[test]
+fn lines_run_along_numbers_sorted_and_bars_stand_over_texts() {
+    let wide = table().filter(&[true, false, true, false]).expect("two rows");
+    let lines = figure(&Chart { table: wide, ..chart("length", &["head.pressure"]) });
+    assert_eq!(curves(&lines), [("head.pressure".to_string(), vec![(50.0, Some(45.0)), (100.0, Some(40.0))])]);
+    assert_eq!((lines.x.label.as_str(), lines.x.unit.as_deref()), ("length", Some("ft")));
+    assert_eq!((lines.y.label.as_str(), lines.y.unit.as_deref()), ("head.pressure", Some("psi")));
+    let bars = figure(&chart("diameter", &["head.pressure"]));
+    let Plot::Bars { categories, series } = &bars.plot else { panic!("bars") };
+    assert_eq!(categories, &["wide", "narrow"]);
+    // Of a name that stands twice the first row counts.
+    assert_eq!(series[0].values.iter().map(|value| value.map(f64::round)).collect::<Vec<_>>(), [Some(40.0), Some(20.0)]);
+}
+
+#[test]
+fn a_column_that_tells_lines_apart_makes_one_of_each_of_its_values() {
+    let by = Chart { by: Some("diameter".into()), ..chart("length", &["head.flow"]) };
+    let drawn = figure(&by);
+    assert_eq!(drawn.legend_title.as_deref(), Some("diameter"));
+    assert_eq!(
+        curves(&drawn),
+        [
+            ("wide".to_string(), vec![(50.0, Some(2.2)), (100.0, Some(2.0))]),
+            ("narrow".to_string(), vec![(50.0, Some(1.3)), (100.0, Some(1.0))]),
+        ]
+    );
+    let two = figure(&Chart { by: Some("diameter".into()), ..chart("length", &["head.pressure", "low"]) });
+    let names: Vec<String> = curves(&two).into_iter().map(|(name, _)| name).collect();
+    assert_eq!(names, ["head.pressure, wide", "low, wide", "head.pressure, narrow", "low, narrow"]);
+    assert_eq!(two.y.label, "head.pressure, low");
+    assert_eq!(curves(&two)[3].1, [(50.0, Some(5.0)), (100.0, None)], "what is missing is a gap");
+}
+
+#[test]
+fn units_go_by_the_system_that_is_asked_for() {
+    let wide = table().filter(&[true, false, false, false]).expect("a row");
+    let metric = Chart { table: wide, ..chart("length", &["head.pressure"]) }.figure(UnitSystem::Metric).expect("a figure");
+    assert_eq!((metric.x.unit.as_deref(), metric.y.unit.as_deref()), (Some("m"), Some("bar")));
+    assert_eq!(curves(&metric)[0].1, [(30.48, Some(2.757_903))]);
+}
+
+#[test]
+fn a_mark_stands_on_the_axis_of_its_dimension_in_its_unit() {
+    use crate::figure::MarkedAxis;
+    let marks = vec![(q(2.0, "bar"), "least".to_string()), (q(20.0, "m"), "fence".to_string())];
+    let drawn = figure(&Chart { marks, ..chart("length", &["head.pressure"]) });
+    assert_eq!(drawn.marks.len(), 2);
+    assert_eq!((drawn.marks[0].axis, drawn.marks[0].label.as_str()), (MarkedAxis::Y, "least"));
+    assert!((drawn.marks[0].at - 29.007_547).abs() < 1e-5, "{}", drawn.marks[0].at);
+    assert_eq!(drawn.marks[1].axis, MarkedAxis::X);
+    assert!((drawn.marks[1].at - 65.616_798).abs() < 1e-5, "{}", drawn.marks[1].at);
+}
+
+#[test]
+fn histograms_boxes_heat_maps_and_swings_take_their_columns() {
+    let styled = |style: Style, chart: Chart| Chart { style: Some(style), ..chart };
+    let histogram = figure(&styled(Style::Histogram, chart("head.pressure", &[])));
+    let Plot::Histogram(values) = &histogram.plot else { panic!("a histogram") };
+    assert_eq!(values.iter().map(|value| value.round()).collect::<Vec<_>>(), [40.0, 20.0, 45.0, 30.0]);
+    let boxes = figure(&styled(Style::Boxes, chart("diameter", &["head.flow"])));
+    let Plot::Boxes(groups) = &boxes.plot else { panic!("boxes") };
+    assert_eq!(
+        groups.iter().map(|(name, values)| (name.as_str(), values.len())).collect::<Vec<_>>(),
+        [("wide", 2), ("narrow", 2)]
+    );
+    let heat = figure(&styled(Style::Heat("head.pressure".into()), chart("length", &["head.flow"])));
+    let Plot::Heat(field) = &heat.plot else { panic!("a heat map") };
+    assert_eq!((field.xs.len(), field.ys.len()), (2, 4));
+    assert_eq!(field.values.iter().flatten().count(), 4, "a cell for each row, the others blank");
+    let swings = figure(&styled(Style::Swings(q(25.0, "psi")), chart("diameter", &["low", "head.pressure"])));
+    let Plot::Swings { base, swings } = &swings.plot else { panic!("swings") };
+    assert!((base - 25.0).abs() < 1e-9);
+    assert_eq!((swings.len(), swings[1].low, swings[1].high.map(f64::round)), (4, None, Some(20.0)));
+}
+
+#[test]
+fn the_front_is_drawn_below_the_points() {
+    let front = Some(Front { x: Better::Less, y: Better::More });
+    let drawn =
+        figure(&Chart { front, style: Some(Style::Curves(CurveStyle::Points)), ..chart("head.flow", &["head.pressure"]) });
+    let Plot::Layers(layers) = &drawn.plot else { panic!("layers") };
+    assert_eq!(layers[0].0, CurveStyle::Lines);
+    let line: Vec<f64> = layers[0].1.points.iter().map(|(x, _)| (x * 10.0).round() / 10.0).collect();
+    // By rising flow each has more pressure than all before it.
+    assert_eq!(line, [1.0, 1.3, 2.0, 2.2]);
+}
+
+#[test]
+fn charts_that_cannot_be_drawn_say_why() {
+    let marked = |value, chart: Chart| Chart { marks: vec![(value, "here".into())], ..chart };
+    let styled = |style: Style, chart: Chart| Chart { style: Some(style), ..chart };
+    let charts = [
+        Chart::of(table()),
+        Chart { x: Some("length".into()), ..Chart::of(table()) },
+        chart("lenght", &["head.flow"]),
+        styled(Style::Curves(CurveStyle::Lines), chart("diameter", &["head.flow"])),
+        chart("length", &["diameter"]),
+        chart("length", &["head.flow", "head.pressure"]),
+        styled(Style::Histogram, chart("diameter", &[])),
+        styled(Style::Swings(q(1.0, "psi")), chart("diameter", &["head.pressure"])),
+        styled(Style::Swings(q(1.0, "gpm")), chart("diameter", &["low", "head.pressure"])),
+        marked(q(1.0, "gpm"), chart("length", &["head.pressure"])),
+        marked(q(1.0, "gpm"), styled(Style::Histogram, chart("length", &[]))),
+        marked(q(1.0, "gpm"), styled(Style::Heat("head.pressure".into()), chart("length", &["head.flow"]))),
+        Chart { bands: vec![("on".into(), vec![(q(1.0, "h"), q(2.0, "h"))])], ..chart("length", &["head.flow"]) },
+    ];
+    let told: Vec<String> = charts.iter().map(|chart| chart.figure(US).expect_err("refused").to_string()).collect();
+    insta::assert_snapshot!(told.join("\n"), @r"
+    the chart does not know what stands on its x axis
+    the chart does not know what stands on its y axis
+    no column 'lenght' in this table
+    the column 'diameter' holds texts; lines need numbers along x
+    the column 'diameter' holds no numbers and cannot stand on the y axis
+    'head.flow' and 'head.pressure' are of different dimensions and cannot share the y axis
+    the column 'diameter' holds no numbers
+    a tornado needs two columns on y: the value when each number is low and when it is high
+    tornado: the value of today is 1 gpm (a flow), the columns are not
+    mark: 1 gpm (a flow) fits neither axis: x is a length, y is a pressure
+    mark: 1 gpm (a flow) does not fit the values of the chart
+    mark: 1 gpm (a flow) does not fit the colours of the chart
+    bands: 1 h (a time) is not on the axis of 'length'
+    ");
+}
