@@ -80,13 +80,13 @@ struct Arguments {
 /// What holds for every command that evaluates.
 #[derive(clap::Args, Clone, Copy)]
 struct Choices {
-    /// Units in which results show; otherwise as they were written.
+    /// Units of results; default as written.
     #[arg(long, global = true, value_enum)]
     units: Option<Units>,
-    /// End an evaluation after this time; in a report or a live page, that of each statement. No limit unless said.
+    /// Time limit of an evaluation; in a report or a live page, of each statement. Default none.
     #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
     time_limit: Option<Duration>,
-    /// End an evaluation when the program needs more memory; three quarters of what is free unless said.
+    /// Memory limit of the program; default three quarters of the free memory.
     #[arg(long, global = true, value_name = "MB", value_parser = clap::value_parser!(u32).range(1..))]
     memory_limit: Option<u32>,
 }
@@ -100,35 +100,35 @@ fn seconds(text: &str) -> Result<Duration, String> {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Evaluate a study and print its prose and values.
+    /// Run a study and print its prose and values.
     Run {
         /// The study; `-` reads it from standard input.
         file: PathBuf,
-        /// Write a page beside the study instead, with code, tables and figures in it: html unless md is said.
+        /// Write a page next to the study instead, with code, tables and figures; default html.
         #[arg(long, value_enum, num_args = 0..=1, default_missing_value = "html", value_name = "FORM")]
         report: Option<Form>,
-        /// Print one JSON object instead: each statement that shows something with its lines and value, and the error.
+        /// Print one JSON object instead: each statement that shows a value, with its lines and value, and the error.
         #[arg(long, conflicts_with_all = ["report", "part"])]
         json: bool,
-        /// Evaluate only this part of every sweep, such as 3/7, into files of the folder of --out.
+        /// Run only this part of every sweep, such as 3/7, and save it in the folder of --out.
         #[arg(long, value_name = "K/N", requires = "out")]
         part: Option<String>,
         /// The folder of the parts; `gather` joins them.
         #[arg(long, value_name = "FOLDER")]
         out: Option<PathBuf>,
-        /// Threads to use; all cores unless said.
+        /// Number of threads; default all cores.
         #[arg(long, value_name = "N")]
         threads: Option<NonZeroUsize>,
     },
-    /// Show a study in the browser, and run what changed whenever its file is saved or a slider is moved.
+    /// Show a study in the browser, and rerun what changed when its file is saved or a slider is moved.
     Live {
         /// The study.
         file: PathBuf,
-        /// The port of the page on this machine; any free one unless said.
+        /// The port of the page on this machine; default any free port.
         #[arg(long, default_value_t = 0, hide_default_value = true)]
         port: u16,
     },
-    /// Tell the mistakes of a study and what to mind in it; nothing is written.
+    /// Check a study for errors and findings; writes no files.
     Check {
         /// The study.
         file: PathBuf,
@@ -138,13 +138,13 @@ enum Command {
     },
     /// Ask about a plot and write a study of it, NAME.rhai.
     New {
-        /// The name of the study, such as willow-lane; asked for when left out.
+        /// The name of the study, such as willow-lane; a question if left out.
         name: Option<String>,
     },
-    /// Evaluate expressions and print their values, one a line.
+    /// Evaluate expressions and print their values, one per line.
     Eval {
-        /// What to evaluate, such as '30.psi.to("bar")'; later ones know the variables of earlier ones.
-        /// Without any, or with `-`, the text on standard input.
+        /// Expressions such as '30.psi.to("bar")'; later ones can use the variables of earlier ones.
+        /// Without an expression, or with `-`, reads standard input.
         expressions: Vec<String>,
         /// Print one JSON object with the values or the error.
         #[arg(long)]
@@ -157,7 +157,7 @@ enum Command {
     },
     /// Print the manual page.
     Man,
-    /// Print the reference of all words as Markdown.
+    /// Print the reference of all functions as Markdown.
     #[command(hide = true)]
     Reference,
 }
@@ -195,7 +195,7 @@ pub fn main() -> Status {
             if let (ErrorKind::InvalidSubcommand, Some(file)) = (error.kind(), given.iter().skip(1).find(|given| is_study(given)))
             {
                 let file = file.display().to_string();
-                let _ = writeln!(io::stderr(), "  a study is evaluated by: hosewright run {}", visible(&file));
+                let _ = writeln!(io::stderr(), "  to run a study: hosewright run {}", visible(&file));
             }
             return if error.use_stderr() { Status::Usage } else { Status::Fine };
         }
@@ -247,7 +247,7 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             None => {
                 say_problem(
                     "there is nothing to evaluate",
-                    "write hosewright eval '30.psi.to(\"bar\")', or give a text on standard input",
+                    "write hosewright eval '30.psi.to(\"bar\")', or give expressions on standard input",
                 );
                 Ok(Status::Usage)
             }
@@ -378,7 +378,7 @@ fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
     let context = plain_context(file.parent().unwrap_or(Path::new(".")), choices);
     let live = Live::open(file, context, port)?;
     drop(ctrlc::set_handler(|| signals::leave(Status::Interrupted.code())));
-    writeln!(io::stdout(), "the study is at {} for the browser of this machine; Ctrl-C ends it", live.url())?;
+    writeln!(io::stdout(), "the study is at {} for a browser on this machine; Ctrl-C ends it", live.url())?;
     live.serve()?;
     Ok(Status::Fine)
 }
@@ -415,7 +415,7 @@ fn new_study(name: Option<String>, choices: Choices) -> io::Result<Status> {
     let place = match Folder::new(".").place(&file) {
         Ok(place) if !place.is_taken() => place,
         Ok(_) => {
-            say_problem(&format!("there is a file '{file}' already; it stays as it is"), "choose another name");
+            say_problem(&format!("the file '{file}' already exists and was not changed"), "choose another name");
             return Ok(Status::FileProblem);
         }
         Err(error) => {
@@ -549,7 +549,7 @@ fn missing_hint(file: &Path, error: &FileError) -> String {
         entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
     let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
     let nothing = || match folder == Path::new(".") {
-        true => "there is no such file in this folder; hosewright new begins a study".into(),
+        true => "there is no such file in this folder; hosewright new writes a first study".into(),
         false => format!("there is no such file in {}", folder.display()),
     };
     did_you_mean(&name, scripts).unwrap_or_else(nothing)

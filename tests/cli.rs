@@ -271,7 +271,7 @@ fn a_report_shows_errors_in_their_place_and_exits_with_1() {
         hosewright().current_dir(folder.path()).args(["run", "a.rhai", "--report"]).assert().code(1).get_output().clone();
     assert!(String::from_utf8_lossy(&output.stderr).contains("cannot add 1 psi"));
     let page = fs::read_to_string(folder.path().join("a.html")).expect("the page");
-    for text in ["cannot add 1 psi", "Line 2 did not run: it needs &#39;a&#39;, which line 1 did not make", ">42<"] {
+    for text in ["cannot add 1 psi", "Line 2 did not run: it needs &#39;a&#39;, and line 1 failed", ">42<"] {
         assert!(page.contains(text), "{text} in {page}");
     }
 }

@@ -180,7 +180,7 @@ fn standard_errors_are_those_of_a_thousand_repeated_measurements() {
 fn numbers_that_make_up_for_each_other_are_named() {
     let garden = two_zones();
     let found = fit(&garden, &readings(&garden), &["bed.nozzle", "bed.cd", "feed.roughness"]).expect("a fit");
-    insta::assert_snapshot!(found.notes.join("\n"), @"the readings cannot tell bed.nozzle and bed.cd apart: one can make up for the other; fix one of them, or read in another place or zone");
+    insta::assert_snapshot!(found.notes.join("\n"), @"the readings do not determine bed.nozzle and bed.cd separately: fix one of them, or take a reading at another place or zone");
     assert!(found.parameters[0].error.is_none() && found.parameters[1].error.is_none() && found.parameters[2].error.is_some());
 }
 
@@ -191,7 +191,7 @@ fn numbers_that_hang_together_are_named_with_their_correlation() {
     let garden = tap_with_draws(58.0, 44.0);
     let gauges = [gauge(&["v4"], "gauge", 51.8, 0.5), gauge(&["v4_4"], "gauge", 50.4, 0.5)];
     let found = fit(&garden, &gauges, &["tap.static_pressure", "tap.measured_pressure"]).expect("a fit");
-    insta::assert_snapshot!(found.notes.join("\n"), @"tap.static_pressure and tap.measured_pressure hang together (correlation -0.983): the readings can hardly tell them apart");
+    insta::assert_snapshot!(found.notes.join("\n"), @"tap.static_pressure and tap.measured_pressure are correlated (-0.983): the readings hardly determine them separately");
     let apart = [gauge(&["v2"], "gauge", 56.0, 0.5), gauge(&["v7"], "gauge", 39.0, 0.5)];
     let found = fit(&garden, &apart, &["tap.static_pressure", "tap.measured_pressure"]).expect("a fit");
     assert!(found.notes.is_empty(), "{:?}", found.notes);
@@ -203,9 +203,9 @@ fn too_few_readings_and_numbers_without_effect_are_told() {
     let few = [gauge(&["beds"], "bed", 40.0, 1.0)];
     let found = fit(&garden, &few, &["feed.roughness", "supply.static_pressure", "berry.nozzle"]).expect("a fit");
     insta::assert_snapshot!(found.notes.join("\n"), @r#"
-there are fewer readings (1) than unknowns (3): many other values would fit as well; read more or fit less
-no reading depends on berry.nozzle: it stays as it was
-the readings cannot tell feed.roughness and supply.static_pressure apart: one can make up for the other; fix one of them, or read in another place or zone
+there are fewer readings (1) than parameters (3): many other values match as well; take more readings or calibrate fewer parameters
+no reading depends on berry.nozzle: it keeps its value
+the readings do not determine feed.roughness and supply.static_pressure separately: fix one of them, or take a reading at another place or zone
 "#);
     assert_eq!(value(&found, "berry.nozzle"), garden.number("berry.nozzle").expect("given").si);
     assert!((found.readings[0].off()).abs() < 1e-6);
@@ -282,7 +282,7 @@ fn wrong_uses_are_refused() {
     let refused = |readings: &[Measurement], paths: &[&str]| fit(&garden, readings, paths).expect_err("refused").to_string();
     assert!(matches!(fit(&garden, &[], &["feed.roughness"]), Err(FitError::NoReadings)));
     assert!(matches!(fit(&garden, &one, &[]), Err(FitError::NoUnknowns)));
-    insta::assert_snapshot!(refused(&one, &["feed.roughness", "feed.roughness"]), @"'feed.roughness' stands twice among the numbers to fit");
+    insta::assert_snapshot!(refused(&one, &["feed.roughness", "feed.roughness"]), @"'feed.roughness' is listed twice among the parameters");
     insta::assert_snapshot!(refused(&one, &["bed.rated_flow"]), @"head 'bed': rated_flow is not given");
     insta::assert_snapshot!(refused(&[gauge(&["berries"], "bed", 40.0, 1.0)], &["feed.roughness"]), @"no supply reaches 'bed' with berries open, so there is nothing to read");
     insta::assert_snapshot!(refused(&[gauge(&["beds"], "bed", 40.0, 0.0)], &["feed.roughness"]), @"the error of the reading at 'bed' must be above zero, found 0 psi");

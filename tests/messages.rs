@@ -92,5 +92,5 @@ fn the_deepest_recursion_fits_on_the_stack_of_a_worker_thread() {
     let text = format!("fn deeper(n) {{ if n > 0 {{ {nested} }} else {{ 0 }} }}\ndeeper(1)");
     let work = std::thread::Builder::new().stack_size(STACK_BYTES).spawn(move || answer(&text)).expect("a thread");
     let found = work.join().expect("the stack is large enough");
-    assert_eq!(found, "functions call each other too deeply | does a function call itself without end?");
+    assert_eq!(found, "functions call each other too deeply | check for a function that calls itself endlessly");
 }

@@ -148,7 +148,7 @@ fn keep_writes_what_worked_and_load_brings_it_back() {
     let mut second = shell(folder.path());
     ask(&mut second, "load(\"study.rhai\")", "300 ft");
     ask(&mut second, "feed + 1.ft", "101 ft");
-    ask(&mut second, "keep(\"study.rhai\")", "there is a file 'study.rhai' already");
+    ask(&mut second, "keep(\"study.rhai\")", "the file 'study.rhai' already exists");
     leave(second);
 }
 
@@ -285,11 +285,11 @@ fn an_entry_that_begins_with_an_arrow_or_a_point_goes_on_from_the_one_before() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     ask(&mut shell, "let plot = supply(58.psi).measured(44.psi, 6.gpm); // the tap", "");
-    ask(&mut shell, ">> hose(100.ft, (5/8).inch).named(\"feed\")", "goes on from: let plot = ");
+    ask(&mut shell, ">> hose(100.ft, (5/8).inch).named(\"feed\")", "continues from: let plot = ");
     // A mistake changes nothing, and the line can be said again.
     ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "stands as it was");
     std::thread::sleep(std::time::Duration::from_millis(400));
-    ask(&mut shell, ">> head(\"bed\", (1/8).inch)", "goes on from: let plot = ");
+    ask(&mut shell, ">> head(\"bed\", (1/8).inch)", "continues from: let plot = ");
     ask(&mut shell, "plot", "feed");
     ask(&mut shell, "plot.run()", "bed");
     ask(&mut shell, "  .pressure(\"bed\")", "psi");
@@ -314,7 +314,7 @@ fn a_pasted_garden_with_a_wrong_line_is_not_joined_around_it() {
     shell.send("let plot = supply(58.psi)\r>> hosee(1.ft, 1.inch)\r>> head(\"bed\", (1/8).inch)\r").expect("sent");
     shell.flush().expect("sent");
     shell.exp_string("did you mean hose").expect("the mistake");
-    shell.exp_string("the entry before did not work").expect("a refusal");
+    shell.exp_string("the previous entry failed").expect("a refusal");
     shell.exp_string(READY).expect("the prompt");
     ask(&mut shell, "plot", "58 psi");
     leave(shell);
@@ -324,7 +324,7 @@ fn a_pasted_garden_with_a_wrong_line_is_not_joined_around_it() {
 fn an_arrow_with_nothing_before_it_is_told_what_to_do() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
-    ask(&mut shell, ">> hose(1.ft, 1.inch)", "there is no entry to go on from");
+    ask(&mut shell, ">> hose(1.ft, 1.inch)", "there is no entry to continue from");
     leave(shell);
 }
 
@@ -351,7 +351,7 @@ fn keep_without_a_name_asks_for_a_script_and_never_writes_over_one() {
     ask(&mut shell, "6 * 7", "42");
     ask(&mut shell, "keep", "keep(\"study.rhai\")");
     ask(&mut shell, "load", "load(\"study.rhai\")");
-    ask(&mut shell, "keep plot.rhai", "there is a file 'plot.rhai' already");
+    ask(&mut shell, "keep plot.rhai", "the file 'plot.rhai' already exists");
     ask(&mut shell, "keep plot2", "kept 1 entry in plot2.rhai");
     assert_eq!(std::fs::read_to_string(folder.path().join("plot.rhai")).expect("the old one"), "1");
     assert_eq!(std::fs::read_to_string(folder.path().join("plot2.rhai")).expect("the new one"), "6 * 7;\n");

@@ -51,7 +51,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     let skipped = book.steps().iter().filter(|step| step.result.skipped.is_some()).count();
     writeln!(
         out,
-        "{}: {}, {}, {} not run; nothing was written",
+        "{}: {}, {}, {} not run; no file was written",
         visible(book.name()),
         count(errors.len(), "mistake"),
         count(findings.len(), "finding"),

@@ -90,8 +90,8 @@ impl Told for CoverageError {
                 CoverageError::Unknown { .. } => pick("say .throws(28.ft, 40.psi)", "say .throws(8.5.m, 2.8.bar)"),
                 CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
                 CoverageError::NoGround { .. } => pick(
-                    "give the bed as in rain([0.ft, 30.ft], [0.ft, 20.ft])",
-                    "give the bed as in rain([0.m, 9.m], [0.m, 6.m])",
+                    "give the bed as in coverage([0.ft, 30.ft], [0.ft, 20.ft])",
+                    "give the bed as in coverage([0.m, 9.m], [0.m, 6.m])",
                 ),
                 CoverageError::NeverWet => "count on the \"low quarter\", or move a head",
                 CoverageError::BelowZero => pick("give it as in 1.inch", "give it as in 25.mm"),

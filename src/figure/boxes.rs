@@ -39,11 +39,10 @@ pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<
     let all: Vec<f64> = while_going_on(&known).copied().chain(figure.marks.iter().map(|mark| mark.at)).collect();
     let (low, high) = choose_range(&all, &figure.x, Fit::Rounded, 8);
     let scale = Scale { kind: figure.x.scale, low, high, pixels: (0.0, 1.0) };
-    let notes: Vec<String> = std::iter::once(
-        "boxes hold the middle half of the values, the line is the median, whiskers reach least and greatest".to_string(),
-    )
-    .chain(counted(count - known.len(), "missing value is", "missing values are", "left out"))
-    .collect();
+    let notes: Vec<String> =
+        std::iter::once("boxes: middle half of the values; line: median; whiskers: lowest and highest".to_string())
+            .chain(counted(count - known.len(), "missing value is", "missing values are", "left out"))
+            .collect();
     let names: Vec<String> = groups.iter().map(|(name, values)| format!("{name} ({})", values.len())).collect();
     let mut rows = Rows::new(figure, &names, scale, &notes, describe(figure, &groups));
     let mut obstacles = Vec::new();
@@ -68,7 +67,7 @@ pub(super) fn compose(figure: &Figure, groups: &[(String, Vec<f64>)]) -> Result<
 }
 
 fn describe(figure: &Figure, groups: &[(&String, Vec<f64>)]) -> String {
-    let mut text = format!("{}: least, lower quartile, median, upper quartile, greatest.", figure.x.title());
+    let mut text = format!("{}: lowest, lower quartile, median, upper quartile, highest.", figure.x.title());
     for (name, values) in groups.iter().filter(|(_, values)| !values.is_empty()) {
         let numbers: Vec<String> = five_numbers(values).iter().map(|value| number(*value, 4)).collect();
         text += &format!(" {name}: {}.", numbers.join(", "));

@@ -44,13 +44,13 @@ pub enum FigureError {
         low: f64,
     },
     /// No value can stand on a logarithmic axis.
-    #[error("the logarithmic axis '{axis}' has nothing to show: all of its values are zero or below")]
+    #[error("the logarithmic axis '{axis}' has no values: all are zero or below")]
     NothingAboveZero {
         /// Label of the axis.
         axis: String,
     },
     /// Bars were to stand on a logarithmic axis.
-    #[error("bars cannot stand on a logarithmic axis, which has no zero for them to start from")]
+    #[error("bars need an axis with zero; a logarithmic axis has none")]
     LogBars,
     /// A series of bars has not one value for each name.
     #[error("the bars '{series}' have {found} values for {expected} names")]
@@ -63,7 +63,7 @@ pub enum FigureError {
         found: usize,
     },
     /// There are more series than colours and strokes can tell apart.
-    #[error("{found} series are more than can be told apart; expected {most} at most")]
+    #[error("{found} series are too many; the maximum is {most}")]
     TooManySeries {
         /// How many there are.
         found: usize,
@@ -71,7 +71,7 @@ pub enum FigureError {
         most: usize,
     },
     /// There are more bars than can be read.
-    #[error("{found} bars are more than can be read; expected {most} at most")]
+    #[error("{found} bars are too many; the maximum is {most}")]
     TooManyBars {
         /// How many there are.
         found: usize,
@@ -79,7 +79,7 @@ pub enum FigureError {
         most: usize,
     },
     /// There are more rows of boxes, swings or bands than can be read.
-    #[error("{found} rows are more than can be read; expected {most} at most")]
+    #[error("{found} rows are too many; the maximum is {most}")]
     TooManyRows {
         /// How many there are.
         found: usize,
@@ -131,7 +131,7 @@ impl Told for FigureError {
     fn hint(&self) -> Option<String> {
         Some(match self {
             FigureError::NothingToDraw { values: 0 } => "give at least one series with one point; is the table empty?".into(),
-            FigureError::NothingToDraw { .. } => "look at the table: every value of the column is missing".into(),
+            FigureError::NothingToDraw { .. } => "check the table: every value of the column is missing".into(),
             FigureError::Size { .. } => "leave the size out, or give one such as 760 by 480".into(),
             FigureError::Range { .. } => "leave the range out, or write the lower end first".into(),
             FigureError::LogRange { .. } | FigureError::NothingAboveZero { .. } => "use a linear axis".into(),
@@ -142,7 +142,7 @@ impl Told for FigureError {
             FigureError::TooManyRows { .. } => "keep fewer rows, or draw a histogram".into(),
             FigureError::MarkValue { .. } => "marks stand at plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
-            FigureError::SmallField { .. } => "vary both numbers in steps, so that each pair of them has a row".into(),
+            FigureError::SmallField { .. } => "vary both parameters in steps, so that each pair has a row".into(),
             FigureError::Ended(_) => return None,
             FigureError::LargePicture { .. } => "save it as .svg".into(),
             FigureError::Picture { .. } => "save as .svg, or check that the folder for temporary files has room".into(),

@@ -398,10 +398,10 @@ impl Before {
             return Some(format!("the run was stopped in line {line}"));
         }
         if self.errors >= MOST_ERRORS {
-            return Some(format!("{MOST_ERRORS} statements before it did not work"));
+            return Some(format!("{MOST_ERRORS} statements before it failed"));
         }
         let (name, line) = step.uses.reads.iter().find_map(|name| self.missing.get_key_value(name))?;
-        Some(format!("it needs '{name}', which line {line} did not make"))
+        Some(format!("it needs '{name}', and line {line} failed"))
     }
 }
 
@@ -471,7 +471,7 @@ mod tests {
         let bench = bench("let a = 1.ft + 1.psi;\nlet c = a * 2;\nc;\nlet b = 2;\nb;");
         assert_eq!(bench.texts(), ["2"]);
         let skipped: Vec<_> = bench.book.steps().iter().filter_map(|step| step.result.skipped.as_deref()).collect();
-        assert_eq!(skipped, ["it needs 'a', which line 1 did not make", "it needs 'c', which line 2 did not make"]);
+        assert_eq!(skipped, ["it needs 'a', and line 1 failed", "it needs 'c', and line 2 failed"]);
     }
 
     #[test]

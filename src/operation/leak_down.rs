@@ -166,7 +166,7 @@ impl Fall {
     }
 
     fn cannot_solve(&self, error: SolveError) -> OperationError {
-        let setting = "all valves shut".to_string();
+        let setting = "all valves closed".to_string();
         OperationError::Solve { when: day_and_clock(self.time_s), setting, error: error.named(&self.machine.plant.hydraulic) }
     }
 }

@@ -107,7 +107,7 @@ fn pump_flows(garden: &Garden, switch: usize, pressures: &[f64]) -> Result<Vec<f
             let solved = network.solve().map(|_| -network.flow(source));
             solved.map_err(|error| OperationError::Solve {
                 when: "any time".into(),
-                setting: "all valves shut".into(),
+                setting: "all valves closed".into(),
                 error: error.named(&measured),
             })
         })

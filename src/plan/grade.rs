@@ -26,15 +26,15 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     let mut layers = vec![(CurveStyle::LinesAndPoints, Series::new("pressure", along(&|point| point.pressure_pa)))];
     if points.iter().any(|point| point.height_m.abs() > 0.01) {
         let grade = along(&|point| point.pressure_pa + weight * point.height_m);
-        layers.push((CurveStyle::Lines, Series::new("pressure with height", grade)));
+        layers.push((CurveStyle::Lines, Series::new("pressure plus elevation (hydraulic grade)", grade)));
     }
     let ratings = ratings(&solution.garden, &points);
     if !ratings.is_empty() {
         let points = ratings.into_iter().map(|(distance, rating)| (length(distance), rating.map(pressure))).collect();
-        layers.push((CurveStyle::Lines, Series { name: "rating of the hoses".into(), points }));
+        layers.push((CurveStyle::Lines, Series { name: "pressure rating".into(), points }));
     }
     let unit = view.key().unit.unwrap_or_default();
-    let x = Axis::new("hose from the supply").unit(view.length_unit_text()).from_zero();
+    let x = Axis::new("distance from the supply").unit(view.length_unit_text()).from_zero();
     let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
     // A name where something happens: parts at one distance share one.
     let mut last: Option<(f64, Vec<&str>, f64)> = None;
@@ -60,7 +60,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
         figure = figure.callout((length(distance), pressure(pressure_pa)), names.join(", "));
     }
     let part = solution.garden.part(name)?;
-    for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "too much above")] {
+    for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "mists above")] {
         if let Some(value) = part.si(number) {
             figure = figure.marked(MarkedAxis::Y, pressure(value), words);
         }

@@ -38,7 +38,7 @@ pub enum PumpError {
 impl Told for PumpError {
     fn hint(&self) -> Option<String> {
         match self {
-            PumpError::Boosters { found: 0 } => Some("put a booster([[flow, rise], ...]) into the line".into()),
+            PumpError::Boosters { found: 0 } => Some("add a booster([[flow, boost], ...]) to the line".into()),
             PumpError::Boosters { .. } => Some("draw a garden with one booster at a time".into()),
             PumpError::Garden(error) => error.hint(),
             PumpError::Run(error) => error.hint(),
@@ -88,10 +88,10 @@ pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Resul
         layers.push((CurveStyle::Lines, Series::new(*zone, curve.iter().map(shown))));
         meetings.push((zone, shown(&operating_point(garden, zone)?)));
     }
-    layers.push((CurveStyle::Points, Series::new("runs here", meetings.iter().map(|(_, at)| *at))));
+    layers.push((CurveStyle::Points, Series::new("operating point", meetings.iter().map(|(_, at)| *at))));
     let unit = |dimension| view.unit_text(dimension);
     let x = Axis::new("flow").unit(unit(dim::FLOW)).from_zero();
-    let y = Axis::new("rise of pressure").unit(unit(dim::PRESSURE)).from_zero();
+    let y = Axis::new("boost").unit(unit(dim::PRESSURE)).from_zero();
     let mut figure = Figure::new(x, y, Plot::Layers(layers));
     for (zone, at) in meetings {
         let text = |value: f64| crate::quantity::Quantity::new(value, dim::NUMBER).show(system);

@@ -31,15 +31,15 @@ pub enum CatchError {
         first: Quantity,
     },
     /// All cans are dry, or one holds less than nothing.
-    #[error("catch_cans: the cans hold no water, or less than none")]
+    #[error("catch_cans: the cans hold no water, or one is below zero")]
     NoWater,
 }
 
 impl Told for CatchError {
     fn hint(&self) -> Option<String> {
         Some(match self {
-            CatchError::Unlike { .. } => "measure all cans alike".into(),
-            CatchError::NoWater => "give what each can caught, as in catch_cans([18.mL, 22.mL])".into(),
+            CatchError::Unlike { .. } => "measure all cans in the same way".into(),
+            CatchError::NoWater => "give the catch of each can, as in catch_cans([18.mL, 22.mL])".into(),
         })
     }
 }
@@ -64,7 +64,7 @@ impl Catches {
     /// The catches for people.
     pub fn in_words(&self, system: UnitSystem) -> String {
         let mean = self.quantity(self.evenness.mean).show(system);
-        format!("{} catches, {mean} on the mean\n{}", self.count, evenness_in_words(&self.evenness))
+        format!("{} cans, mean {mean}\n{}", self.count, evenness_in_words(&self.evenness))
     }
 }
 
@@ -91,11 +91,7 @@ fn in_percent(share: f64) -> String {
 }
 
 fn evenness_in_words(evenness: &Evenness) -> String {
-    format!(
-        "evenness {} (Christiansen); the driest quarter gets {} of the mean",
-        in_percent(evenness.christiansen),
-        in_percent(evenness.du)
-    )
+    format!("CU {} (Christiansen), DU {} (low quarter)", in_percent(evenness.christiansen), in_percent(evenness.du))
 }
 
 /// The rain for people, with what is to be minded.
@@ -107,13 +103,13 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     let heads = rain.sprays.len();
     let mut lines = vec![
         format!(
-            "rain of {heads} {} on a bed of {} by {}",
+            "coverage of {heads} {} on a bed of {} by {}",
             if heads == 1 { "head" } else { "heads" },
             length(rain.bed.width_m()),
             length(rain.bed.height_m())
         ),
         format!(
-            "{} on the mean, {} at the wettest spot, {} at the driest: x {}, y {}",
+            "application rate {} (mean), {} at the wettest spot, {} at the driest: x {}, y {}",
             rate(rain.evenness.mean),
             rate(rain.evenness.highest),
             rate(rain.evenness.lowest),
@@ -124,7 +120,7 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
         format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
     ];
     if rain.bare_share() > 0.0 {
-        lines.push(format!("{} of the ground gets none", in_percent(rain.bare_share())));
+        lines.push(format!("{} of the ground gets no water", in_percent(rain.bare_share())));
     }
     lines.extend(in_short(&of_rain(rain), system));
     lines.join("\n")

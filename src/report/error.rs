@@ -31,13 +31,13 @@ pub enum ReportError {
         zones: String,
     },
     /// A pressure over time was asked for where no supply reaches at any time.
-    #[error("no supply ever reaches '{name}' in this run")]
+    #[error("no water reaches '{name}' in this run")]
     NeverReached {
         /// Name of the part.
         name: String,
     },
     /// A speed was asked for in a part through whose diameter no water runs.
-    #[error("speed: '{name}' has no diameter that water runs through")]
+    #[error("velocity: '{name}' has no inside diameter")]
     NoBore {
         /// Name of the part.
         name: String,
@@ -51,7 +51,7 @@ pub enum ReportError {
         word: &'static str,
     },
     /// A power or an energy was asked for, and the booster does not say what it takes.
-    #[error("{asked}: '{name}' has neither watts nor an efficiency")]
+    #[error("{asked}: '{name}' has neither input_power nor efficiency")]
     PowerUnknown {
         /// What was asked for: `power` or `energy`.
         asked: &'static str,
@@ -59,7 +59,7 @@ pub enum ReportError {
         name: String,
     },
     /// A sum was asked for over a run that ended before its time.
-    #[error("{asked}: the run was {why}; its sums would be too small")]
+    #[error("{asked}: the run was {why}; its totals are incomplete")]
     CutShort {
         /// What was asked for, such as `energy`.
         asked: &'static str,
@@ -67,7 +67,7 @@ pub enum ReportError {
         why: String,
     },
     /// Water was asked for of a part for which a run adds none up.
-    #[error("water: nothing is added up for '{name}', a {word}")]
+    #[error("water: there is no total for '{name}', a {word}")]
     NotAddedUp {
         /// Name of the part.
         name: String,
@@ -75,7 +75,7 @@ pub enum ReportError {
         word: &'static str,
     },
     /// Starts and stops were asked for of a part that has none.
-    #[error("runs: '{name}' is no booster")]
+    #[error("runs: '{name}' is not a booster")]
     NoRuns {
         /// Name of the part.
         name: String,
@@ -96,9 +96,9 @@ impl Told for ReportError {
             ReportError::Table(error) => return error.hint(),
             ReportError::Unreached { .. } => "open the valve of its zone in run(..)",
             ReportError::PowerUnknown { .. } => "say .input_power(550.W) or .efficiency(0.4)",
-            ReportError::CutShort { .. } => ".findings() tells more; cure it, or run a shorter time",
-            ReportError::NotAddedUp { .. } => "ask for a supply, a valve, a head or another outlet",
-            ReportError::NoRuns { .. } => "name the pump whose runs you want",
+            ReportError::CutShort { .. } => ".findings() gives the cause; correct it, or run a shorter time",
+            ReportError::NotAddedUp { .. } => "name a supply, a valve, a head or another outlet",
+            ReportError::NoRuns { .. } => "name a booster",
             ReportError::Solve(_)
             | ReportError::NeverReached { .. }
             | ReportError::NoBore { .. }

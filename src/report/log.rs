@@ -113,7 +113,7 @@ pub fn water(log: &Log) -> Result<Table, TableError> {
             rows.push((name, kind(place), volume_m3));
         } else if volume_m3 < 0.0 {
             let fills = log.garden.spec(place).traits.fills;
-            rows.push((name, if fills { "filled" } else { "ran-back" }.into(), -volume_m3));
+            rows.push((name, if fills { "filled" } else { "backflow" }.into(), -volume_m3));
         }
     }
     rows.extend(
@@ -208,7 +208,7 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Result<Table, TableError> {
         volume(&|tank| tank.volume_m3, "volume"),
         given_by(garden, "precharge", tanks.iter().map(|tank| Some(tank.precharge_pa)), dim::PRESSURE),
         volume(&|tank| tank.drawdown_m3, "drawdown"),
-        given_by(garden, "worst draw", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
+        given_by(garden, "highest demand", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
         given_by(garden, "shortest run", tanks.iter().map(|tank| Some(tank.shortest_run_s)), dim::TIME),
         given_by(garden, "starts", tanks.iter().map(|tank| Some(tank.starts_per_s)), dim::PER_TIME),
         Column::texts("decides", tanks.iter().map(|tank| tank.decides.to_string())),
@@ -225,11 +225,7 @@ pub fn headline(log: &Log, system: UnitSystem) -> String {
         let runs = log.runs(booster).len();
         let share = log.on_s(booster) / log.duration_s();
         let runs = counted(runs, "run");
-        lines.push(format!(
-            "{}: {runs}, on for {}% of the time",
-            log.garden.name(booster),
-            show_number((share * 1000.0).round() / 10.0)
-        ));
+        lines.push(format!("{}: {runs}, duty cycle {}%", log.garden.name(booster), show_number((share * 1000.0).round() / 10.0)));
     }
     if let Some(shortest_s) = log.shortest_run_s() {
         lines.push(format!(

@@ -69,7 +69,7 @@ fn in_short(findings: &[Finding], system: UnitSystem) -> Vec<String> {
     let mut lines: Vec<String> =
         findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))).collect();
     if !findings.is_empty() {
-        lines.push("(.findings() tells why, and what to do)".into());
+        lines.push("(.findings() gives reasons and what to do)".into());
     }
     lines
 }

@@ -44,7 +44,7 @@ pub fn schedule_in_words(schedule: &Schedule) -> String {
     if !schedule.draws.is_empty() {
         lines.push(format!("by hand: {}", schedule.draws.iter().map(draw).collect::<Vec<_>>().join("; ")));
     }
-    if lines.is_empty() { "nothing is opened".into() } else { lines.join("\n") }
+    if lines.is_empty() { "no zone opens".into() } else { lines.join("\n") }
 }
 
 /// A fault in words.

@@ -34,9 +34,9 @@ pub fn fall_in_words(fall: &Fall, system: UnitSystem) -> String {
             flow(fall.leak_to_m3_per_s)
         ),
         (None, Some(street_pa)) if street_pa > fall.to_pa => {
-            format!("never {course}: the main holds {} there and feeds the leak", pressure(street_pa))
+            format!("never {course}: main pressure is {} there and supplies the leak", pressure(street_pa))
         }
-        _ => format!("never {course}: the leaks end at {}", pressure(fall.end_pa)),
+        _ => format!("never {course}: the leaks stop at {}", pressure(fall.end_pa)),
     }
 }
 

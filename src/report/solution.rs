@@ -11,8 +11,8 @@ use crate::table::{Column, Table, TableError, Values};
 /// The open zones in words.
 pub fn zones_in_words(solution: &Solution) -> String {
     match solution.zones.as_slice() {
-        [] if solution.garden.valves().next().is_none() => "everything open".into(),
-        [] => "all valves shut".into(),
+        [] if solution.garden.valves().next().is_none() => "all open".into(),
+        [] => "all valves closed".into(),
         zones => format!("{} open", zones.join(" and ")),
     }
 }

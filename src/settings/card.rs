@@ -199,7 +199,7 @@ impl Window {
 impl Case {
     /// The zones of a case in words.
     pub fn title(&self) -> String {
-        if self.zones.is_empty() { "everything open".into() } else { self.zones.join(" and ") }
+        if self.zones.is_empty() { "all open".into() } else { self.zones.join(" and ") }
     }
 }
 

@@ -317,7 +317,7 @@ fn cases(mains: &Mains, pair: Pair, ask: &Ask, known: &[Case]) -> Result<Vec<Cas
         let mut felt = |garden: &Garden, pump| opened.felt(garden, pump);
         let (off, on) = (felt(garden, PumpState::Off)?, felt(garden, PumpState::Running)?);
         if off.pressure_pa.is_nan() || on.pressure_pa.is_nan() {
-            let zones = if zones.is_empty() { "everything open".into() } else { format!("{} open", zones.join(" and ")) };
+            let zones = if zones.is_empty() { "all open".into() } else { format!("{} open", zones.join(" and ")) };
             return Err(SettingsError::NotReached { name: garden.name(pair.switch).into(), zones });
         }
         let (lowest_off, highest_off, highest_on) = (

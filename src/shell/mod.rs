@@ -41,7 +41,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     for entry in history.iter().flat_map(History::load) {
         line.add_history_entry(entry).map_err(io::Error::other)?;
     }
-    println!("hosewright {}: type help for the words, quit to leave", env!("CARGO_PKG_VERSION"));
+    println!("hosewright {}: type help for a list of functions, quit to leave", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
     let mut repl = Repl::new(session, terminal::colour());
     let mut typed = String::new();
@@ -66,7 +66,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
             // A byte in another encoding: what was typed before it stays.
             Err(ReadlineError::Io(error)) if error.kind() == io::ErrorKind::InvalidData => {
                 typed = line.helper().map(Typing::typed).unwrap_or_default();
-                eprintln!("\na byte that is no UTF-8 was left out\n  let the terminal and what is pasted be in UTF-8");
+                eprintln!("\na byte that is not UTF-8 was left out\n  set the terminal to UTF-8, and paste text in UTF-8");
             }
             Err(ReadlineError::Io(error)) => return Err(error),
             Err(error) => return Err(io::Error::other(error)),

@@ -28,7 +28,7 @@ pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     for line in io::stdin().lock().split(b'\n') {
         let Ok(line) = String::from_utf8(line?) else {
             text.clear();
-            repl.refuse("this line is no text in UTF-8, so it was left out", "save the entries as UTF-8")?;
+            repl.refuse("this line is not UTF-8 text, so it was left out", "save the entries as UTF-8")?;
             ended = Piped::Failed;
             continue;
         };

@@ -104,7 +104,7 @@ impl<'s> Repl<'s> {
                     say(&one_line(&entry))?;
                     self.evaluate(&entry)
                 }
-                None => complain("there is nothing to redo", "redo says the entry again that undo took back"),
+                None => complain("there is nothing to redo", "redo repeats the entry that undo took back"),
             },
             Command::Evaluate => {
                 self.undone.clear();
@@ -142,15 +142,15 @@ impl<'s> Repl<'s> {
         let file = if file.contains('.') { file.to_string() } else { format!("{file}.rhai") };
         let place = match self.session.context().folder.place(&file) {
             Ok(place) if file.ends_with(".rhai") => place,
-            Ok(_) => return complain("a kept script needs a name that ends with .rhai", "write keep(\"study.rhai\")"),
+            Ok(_) => return complain("the name of the script must end with .rhai", "write keep(\"study.rhai\")"),
             Err(error) => return complain(&error.to_string(), &error.hint().unwrap_or_default()),
         };
         if self.worked.is_empty() {
-            return complain("there is nothing to keep yet", "entries that worked are kept");
+            return complain("there are no entries to keep yet", "keep saves the entries that worked");
         }
         if place.is_taken() && !self.kept.contains(&file) {
             let hint = format!("choose another name, such as keep(\"{}\")", free_name(&file, &self.session.context().folder));
-            return complain(&format!("there is a file '{file}' already; it stays as it is"), &hint);
+            return complain(&format!("the file '{file}' already exists and was not changed"), &hint);
         }
         let text: String = self.worked.iter().map(|entry| ended(entry)).collect();
         if let Err(error) = write_atomically(&place, text.as_bytes()) {
@@ -203,13 +203,13 @@ impl<'s> Repl<'s> {
     fn go_on(&mut self, entry: &str, arrival: Arrival) -> io::Result<Answer> {
         if self.failed && arrival == Arrival::Waiting {
             // What was pasted after a line with a mistake must not be joined around it.
-            return complain("the entry before did not work, so this line has nothing to go on from", "mend that one first");
+            return complain("the previous entry failed, so this line cannot continue from it", "correct that entry first");
         }
         let last = self.steps.iter().rposition(|step| !only_comments(&step.entry));
         let Some(last) = last.filter(|last| self.steps[*last].origin == Origin::Typed) else {
             return complain(
-                "there is no entry to go on from",
-                "begin with a part or a garden, such as supply(58.psi); a line that begins with >> or a point goes on from it",
+                "there is no entry to continue from",
+                "begin with a part or a garden, such as supply(58.psi); a line that begins with >> or a dot continues from it",
             );
         };
         let now = self.session.remember();
@@ -218,7 +218,7 @@ impl<'s> Repl<'s> {
         let worked = self.worked.split_off(first.worked);
         let comments = steps.iter().map(|step| step.entry.as_str());
         let whole = comments.chain([entry]).fold(first.entry.clone(), |whole, next| joined(&whole, next));
-        note(&format!("goes on from: {}", one_line(&first.entry)))?;
+        note(&format!("continues from: {}", one_line(&first.entry)))?;
         let before = self.session.rewind(first.before);
         let name = self.session.next_name();
         let attempt = self.attempt(&name, &whole)?;
@@ -227,7 +227,7 @@ impl<'s> Repl<'s> {
             self.steps.push_back(Step { before, ..first });
             self.steps.append(&mut steps);
             self.worked.extend(worked);
-            note("the entry before stands as it was")?;
+            note("the previous entry is unchanged")?;
             return Ok(attempt.answer);
         }
         Ok(self.settle(before, attempt, &whole, Origin::Typed))

@@ -173,7 +173,7 @@ impl std::fmt::Display for Axes {
             writeln!(f, "{}", axis.in_words())?;
         }
         if let Some(Samples { n, seed, spreading }) = self.samples() {
-            let how = if spreading == Spreading::Even { " spread evenly" } else { "" };
+            let how = if spreading == Spreading::Even { " (Sobol)" } else { "" };
             writeln!(f, "{n} samples{how} from the seed {seed}")?;
         }
         match self.kept {
@@ -220,7 +220,7 @@ mod tests {
         assert_eq!((axes.cases(), indices), (15, [2, 1, 1, 2]));
         assert_ne!(axes.axes()[0].si(2), axes.axes()[3].si(2));
         let unequal = axes.and_paired(vec![axis("c", 2), axis("d", 3)]).unwrap_err();
-        assert_eq!(unequal.to_string(), "paired axes need as many values each: 'd' has 3, 'c' has 2");
+        assert_eq!(unequal.to_string(), "zipped axes need the same number of values: 'd' has 3, 'c' has 2");
     }
 
     #[test]

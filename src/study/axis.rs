@@ -85,7 +85,7 @@ pub enum AxisError {
         most: usize,
     },
     /// Axes that go in step have different numbers of values.
-    #[error("paired axes need as many values each: '{name}' has {found}, '{first}' has {expected}")]
+    #[error("zipped axes need the same number of values: '{name}' has {found}, '{first}' has {expected}")]
     Unpaired {
         /// Name of the axis that differs.
         name: String,
@@ -97,7 +97,7 @@ pub enum AxisError {
         expected: usize,
     },
     /// An axis was to be added after cases had been left out.
-    #[error("there are cases left out already, so no further axis can be added")]
+    #[error("the cases are already filtered, so no further axis can be added")]
     AlreadyChosen,
     /// All cases of a grid were left out.
     #[error("no case is left")]
@@ -111,7 +111,7 @@ pub enum AxisError {
         cases: usize,
     },
     /// Samples were asked for, and no axis has a distribution.
-    #[error("samples: there is nothing to sample")]
+    #[error("samples: no axis has a distribution")]
     NothingDrawn,
     /// Fewer than one sample was asked for.
     #[error("samples: there must be at least one, found {found}")]
@@ -123,7 +123,7 @@ pub enum AxisError {
     #[error("the zones vary along one axis only")]
     ZonesTwice,
     /// A step is not above zero, or no finite number of steps leads to the end.
-    #[error("steps from {from} to {to} by {by} never arrive")]
+    #[error("steps from {from} to {to}: the step {by} does not reach the end")]
     NeverArrives {
         /// The first value, with its unit.
         from: String,
@@ -159,14 +159,12 @@ impl Told for AxisError {
         match self {
             AxisError::Empty { .. } => Some(chosen("give a list of values, or steps({25.ft, 300.ft, 25.ft|10.m, 100.m, 10.m})")),
             AxisError::Unpaired { .. } => Some("give every list the same length".into()),
-            AxisError::AlreadyChosen => Some("say only(...) last, behind all axes".into()),
-            AxisError::NoneLeft => Some("let only(...) be true for some case".into()),
-            AxisError::NothingDrawn => Some("vary a number by normal(...), between(...) or triangular(...) first".into()),
-            AxisError::Twice { .. } => Some("a number can vary along one axis only".into()),
-            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("take larger steps or fewer axes".into()),
-            AxisError::NeverArrives { .. } => {
-                Some("the step must be above zero and lead from the first value towards the last".into())
-            }
+            AxisError::AlreadyChosen => Some("call filter(...) last, after all axes".into()),
+            AxisError::NoneLeft => Some("let the closure of filter(...) give true for at least one case".into()),
+            AxisError::NothingDrawn => Some("vary a parameter by normal(...), between(...) or triangular(...) first".into()),
+            AxisError::Twice { .. } => Some("a parameter can vary along one axis only".into()),
+            AxisError::TooMany { .. } | AxisError::TooManySteps { .. } => Some("use larger steps or fewer axes".into()),
+            AxisError::NeverArrives { .. } => Some("the step must lead from the first value to the last".into()),
             _ => None,
         }
     }

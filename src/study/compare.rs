@@ -219,12 +219,12 @@ fn about_gain(options: &[String], prices: &[Option<Price>]) -> Vec<String> {
     let Some(first) = options.first() else { return Vec::new() };
     let one = |(name, price): &(&String, &Price)| {
         if price.rate <= 0.0 {
-            return format!("{name} gains {} against {first} and costs no more", price.gained);
+            return format!("{name} gains {} over {first} at no extra cost", price.gained);
         }
         format!("{name} gains {} against {first} for {} more, {}", price.gained, price.more, price.text)
     };
     if priced.is_empty() {
-        return vec![format!("no option gains anything against {first}")];
+        return vec![format!("no option has a gain over {first}")];
     }
     let mut words: Vec<String> = priced.iter().map(one).collect();
     let cheapest = priced.iter().min_by(|(_, a), (_, b)| a.rate.total_cmp(&b.rate));

@@ -17,7 +17,7 @@ pub struct Limit {
 
 /// A value and a bound of two dimensions.
 #[derive(Clone, Copy, Debug, Error, PartialEq)]
-#[error("{} and {} do not go together", value.described(), bound.described())]
+#[error("{} and {} differ in dimension", value.described(), bound.described())]
 pub struct LimitError {
     /// The value that is limited.
     pub value: Quantity,

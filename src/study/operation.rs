@@ -83,11 +83,11 @@ pub fn sweep_operation(
                 garden.find(&axis.name)?;
             }
             (AxisValues::Zones(_), _) => {
-                let what = "a schedule says which zones run".to_string();
+                let what = "the schedule sets the zones".to_string();
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
             _ => {
-                let what = "its values are texts".to_string();
+                let what = "its values are strings".to_string();
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
         }

@@ -138,7 +138,7 @@ impl PartNote {
 #[derive(Debug, Error)]
 pub enum PartError {
     /// A text is not a part such as `3/7`.
-    #[error("'{text}' is no part of a study")]
+    #[error("'{text}' is not a valid part, such as 3/7")]
     BadPart {
         /// The text as it was given.
         text: String,
@@ -181,7 +181,7 @@ pub enum PartError {
     },
     /// Two parts were made by different states of the study.
     #[error(
-        "part {part} of sweep {sweep} belongs to another state of the study than part {first}: {what} was changed between them"
+        "parts {first} and {part} of sweep {sweep} were made from different versions of the study: {what} was changed between them"
     )]
     OtherStudy {
         /// Number of the sweep, counted from 1.
@@ -194,13 +194,13 @@ pub enum PartError {
         what: String,
     },
     /// A file that the study reads had other contents when it was read again for the same part.
-    #[error("'{file}' was changed while this part was made")]
+    #[error("'{file}' was changed while this part ran")]
     Changing {
         /// Name of the file.
         file: String,
     },
     /// The note beside a part is damaged or of another format.
-    #[error("the note of a part, '{path}', cannot be read: {reason}")]
+    #[error("the record file of a part, '{path}', cannot be read: {reason}")]
     BadNote {
         /// Path of the note.
         path: String,
@@ -220,14 +220,14 @@ impl Told for PartError {
         Some(match self {
             PartError::BadPart { .. } => "write --part 3/7 for the third of seven parts".into(),
             PartError::NoParts { .. } => "make them with: hosewright run STUDY --part 1/4 --out FOLDER".into(),
-            PartError::SeveralSweeps { .. } => "say which one, as in gather(\"parts\", 1)".into(),
-            PartError::NoSweep { .. } => "gather_report(\"parts\") lists what is there".into(),
+            PartError::SeveralSweeps { .. } => "choose one, as in gather(\"parts\", 1)".into(),
+            PartError::NoSweep { .. } => "gather_report(\"parts\") lists them".into(),
             PartError::Missing { parts, first, .. } => format!(
-                "run each again, as in --part {first}/{parts}; gather_report(...) tells why, gather_present(...) does without"
+                "run each again, as in --part {first}/{parts}; gather_report(...) gives the reasons, gather_present(...) ignores missing parts"
             ),
-            PartError::OtherStudy { .. } => "run the parts again that were made before the change".into(),
-            PartError::Changing { .. } => "run that part again when the file stays as it is".into(),
-            PartError::BadNote { .. } => "run that part again".into(),
+            PartError::OtherStudy { .. } => "rerun the parts that were made before the change".into(),
+            PartError::Changing { .. } => "rerun that part when the file no longer changes".into(),
+            PartError::BadNote { .. } => "rerun that part".into(),
             PartError::File(error) => return error.hint(),
             PartError::Table(error) => return error.hint(),
         })
@@ -449,7 +449,7 @@ fn notes(joint: &Joint) -> Result<Vec<PartNote>, PartError> {
 fn note_of(bytes: Vec<u8>, path: &Path) -> Result<PartNote, PartError> {
     let bad = |reason: String| PartError::BadNote { path: path.display().to_string(), reason };
     let note: PartNote = serde_json::from_str(&text_of(bytes, path)?).map_err(|error| bad(error.to_string()))?;
-    if note.clone().sealed() == note { Ok(note) } else { Err(bad("it was changed since it was written".into())) }
+    if note.clone().sealed() == note { Ok(note) } else { Err(bad("it was changed after it was saved".into())) }
 }
 
 /// A short mark of a text or a file, the same on every machine: the beginning of its SHA-256 (FIPS 180-4).

@@ -44,7 +44,7 @@ pub enum LeverError {
     #[error(transparent)]
     Run(#[from] RunError),
     /// The solution has no derivative there.
-    #[error("how '{what}' would change cannot be told: {reason}")]
+    #[error("sensitivity of '{what}' cannot be determined: {reason}")]
     NoSlope {
         /// The solution, such as `berry.pressure`.
         what: String,
@@ -52,7 +52,7 @@ pub enum LeverError {
         reason: NoSlope,
     },
     /// All derivatives of the solution are zero.
-    #[error("no number of the garden moves '{what}' as things stand: it is {state}")]
+    #[error("no parameter affects '{what}' in this state: it is {state}")]
     Still {
         /// The solution, such as `berry.pressure`.
         what: String,
@@ -67,8 +67,8 @@ impl Told for LeverError {
             LeverError::Run(error) => error.hint(),
             LeverError::NoSlope { reason: NoSlope::NotFed, .. } => Some("open the valve of its zone".into()),
             LeverError::NoSlope { reason: NoSlope::Trapped, .. } => None,
-            LeverError::NoSlope { .. } => Some("change a number a little, or compare both sides with a sweep".into()),
-            LeverError::Still { .. } => Some("run it in another zone, or look at a larger change with a sweep".into()),
+            LeverError::NoSlope { .. } => Some("change a parameter slightly, or compare both sides with a sweep".into()),
+            LeverError::Still { .. } => Some("run another zone, or try a larger change with a sweep".into()),
         }
     }
 }
@@ -109,7 +109,7 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
         }
     }
     if sensitivity_table.is_empty() {
-        let state = if value == 0.0 { "dry or shut off" } else { "held by something else" };
+        let state = if value == 0.0 { "without flow or pressure" } else { "fixed by another part" };
         return Err(LeverError::Still { what: what(), state });
     }
     sensitivity_table.sort_by(|a, b| b.tenth.abs().total_cmp(&a.tenth.abs()));
@@ -204,8 +204,8 @@ mod tests {
         let plot = plot();
         let probe = |kind| Probe { place: plot.find("berry").expect("known"), kind };
         let dry = sensitivity_table(&plot, &[], &probe(ProbeKind::Pressure)).expect_err("shut");
-        insta::assert_snapshot!(dry, @"how 'berry' would change cannot be told: no supply reaches it");
+        insta::assert_snapshot!(dry, @"sensitivity of 'berry' cannot be determined: no supply reaches it");
         let still = sensitivity_table(&plot, &[], &probe(ProbeKind::Flow)).expect_err("shut");
-        insta::assert_snapshot!(still, @"no number of the garden moves 'berry' as things stand: it is dry or shut off");
+        insta::assert_snapshot!(still, @"no parameter affects 'berry' in this state: it is without flow or pressure");
     }
 }

@@ -119,8 +119,8 @@ fn variable(turn: &Turn) -> Variable {
 
 fn about_limits(said: &Said, system: UnitSystem) -> impl Iterator<Item = String> {
     said.limits.iter().filter_map(move |(name, limit)| match limit.broken() {
-        broken if broken > ON_LIMIT => Some(format!("{name} cannot be kept: {}", limit.in_words(system))),
-        broken if broken > -ON_LIMIT => Some(format!("{name} is on its limit, {}", limit.rule(system))),
+        broken if broken > ON_LIMIT => Some(format!("{name} cannot be met: {}", limit.in_words(system))),
+        broken if broken > -ON_LIMIT => Some(format!("{name} is at its limit, {}", limit.rule(system))),
         _ => None,
     })
 }
@@ -131,6 +131,6 @@ fn about_ends(variables: &[(String, Turn)], at: &[f64], system: UnitSystem) -> i
         let (low, high) = range.ends()?;
         let stands = |end: f64| (x - end).abs() <= AT_END * (high - low).abs();
         let (end, word) = [(low, "lower"), (high, "upper")].into_iter().find(|(end, _)| stands(*end))?;
-        Some(format!("{name} stands at its {word} end, {}", range.quantity(end).show(system)))
+        Some(format!("{name} is at its {word} end, {}", range.quantity(end).show(system)))
     })
 }

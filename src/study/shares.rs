@@ -30,19 +30,19 @@ pub struct Share {
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum ShareError {
     /// No axis has a distribution.
-    #[error("shares: no number is drawn from a distribution")]
+    #[error("sobol_indices: no parameter has a distribution")]
     NothingDrawn,
     /// An axis has fixed values, whose shares of a variance mean nothing.
-    #[error("shares: '{axis}' is not drawn from a distribution")]
+    #[error("sobol_indices: '{axis}' has no distribution")]
     NotDrawn {
         /// Name of the axis.
         axis: String,
     },
     /// The answer is the same in all cases, so that there is no variance to share.
-    #[error("shares: the answer does not change at all")]
+    #[error("sobol_indices: the result does not change")]
     Still,
     /// Cases without an answer leave gaps that the shares cannot bear.
-    #[error("shares: {failed} of {cases} cases have no answer")]
+    #[error("sobol_indices: {failed} of {cases} cases have no result")]
     Failed {
         /// How many have none.
         failed: usize,
@@ -62,10 +62,10 @@ impl Told for ShareError {
         Some(
             match self {
                 ShareError::NothingDrawn | ShareError::NotDrawn { .. } => {
-                    "vary every number by normal(...), between(...) or another distribution"
+                    "vary every parameter by normal(...), between(...) or another distribution"
                 }
-                ShareError::Still => "vary numbers on which the answer depends",
-                ShareError::Failed { .. } => "narrow the distributions to what can be built",
+                ShareError::Still => "vary parameters that affect the result",
+                ShareError::Failed { .. } => "narrow the distributions to possible values",
                 ShareError::Axis(error) => return error.hint(),
                 ShareError::Ended(_) => return None,
             }

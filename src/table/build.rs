@@ -160,7 +160,7 @@ pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, En
 /// What a value takes in a table, and once more while its column is made.
 const BYTES_OF_A_VALUE: usize = 24;
 
-/// A cell for messages: `30 psi (a pressure)`, `'dry' (a text)`.
+/// A cell for messages: `30 psi (a pressure)`, `'dry' (a string)`.
 pub(super) fn described(cell: &Cell) -> String {
     match cell {
         Cell::Missing => "a missing value".into(),
@@ -209,7 +209,7 @@ mod tests {
         let error = Table::from_rows(vec![row(&[("p", psi(30.0))]), row(&[("p", Cell::number(3.0))])]).unwrap_err();
         assert_eq!(error.to_string(), "column 'p' holds 30 psi (a pressure), but row 1 gives 3 (a plain number)");
         let error = Table::from_rows(vec![row(&[("p", true.into())]), row(&[("p", "dry".into())])]).unwrap_err();
-        assert_eq!(error.to_string(), "column 'p' holds true (a yes or no), but row 1 gives 'dry' (a text)");
+        assert_eq!(error.to_string(), "column 'p' holds true (a boolean), but row 1 gives 'dry' (a string)");
     }
 
     #[test]

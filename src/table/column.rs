@@ -179,8 +179,8 @@ impl fmt::Display for Kind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Kind::Quantity { dimension, .. } => dimension.fmt(f),
-            Kind::Text => f.write_str("a text"),
-            Kind::Flag => f.write_str("a yes or no"),
+            Kind::Text => f.write_str("a string"),
+            Kind::Flag => f.write_str("a boolean"),
         }
     }
 }

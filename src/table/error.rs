@@ -182,13 +182,13 @@ pub enum TableError {
         separator: &'static str,
     },
     /// The end of a file's name does not say how to read or write it.
-    #[error("cannot tell what kind of table file '{path}' is")]
+    #[error("the kind of table file '{path}' cannot be determined")]
     UnknownFile {
         /// Path of the file.
         path: String,
     },
     /// A column of a parquet file has a type that no column of a table has.
-    #[error("column '{column}' holds {found}, which is not a number, a text or a yes or no")]
+    #[error("column '{column}' holds {found}, which is not a number, a string or a boolean")]
     ForeignColumn {
         /// Name of the column.
         column: String,
@@ -196,7 +196,7 @@ pub enum TableError {
         found: String,
     },
     /// A text is not a table in JSON.
-    #[error("the file is no table in JSON: {reason}")]
+    #[error("the file is not a JSON table: {reason}")]
     BadJson {
         /// What is wrong with it, and where.
         reason: String,
@@ -226,7 +226,7 @@ pub enum TableError {
     #[error(transparent)]
     File(#[from] FileError),
     /// The table library refused what should not fail; this is a fault of hosewright.
-    #[error("the table could not be worked on: {reason}")]
+    #[error("the table could not be processed: {reason}")]
     Frame {
         /// What the library said.
         reason: String,
@@ -248,32 +248,34 @@ impl Told for TableError {
             TableError::NoRow { rows: 0, .. } => "the table is empty; check the filter it came from",
             TableError::NoRow { rows, .. } => return Some(format!("rows are numbered from 0 to {}", rows - 1)),
             TableError::MixedColumn { .. } => "give the column one dimension; a plain number needs a unit, as in {30.psi|2.bar}",
-            TableError::RepeatedCell { .. } => "give each column once a row",
+            TableError::RepeatedCell { .. } => "give each column once per row",
             TableError::MaskLength { .. } => "give one true or false for each row",
             TableError::NotNumeric { .. } => "choose a column of numbers",
-            TableError::AllMissing { .. } => "choose another column, or look why nothing was computed",
-            TableError::DifferentColumns { .. } => "select the columns that both tables have first",
+            TableError::AllMissing { .. } => "choose another column, or check why no value was computed",
+            TableError::DifferentColumns { .. } => "first select the columns that both tables have",
             TableError::DifferentKinds { .. } => "rename or leave out one of the two columns",
-            TableError::SeveralValues { .. } => "filter first, so that one row is left for each pair",
+            TableError::SeveralValues { .. } => "filter first, so that each pair has one row",
             TableError::UnknownUnit { nearest, .. } if !nearest.is_empty() => {
                 return Some(format!(
-                    "did you mean {}? where the bracket belongs to the name, write [] behind it",
+                    "did you mean {}? if the bracket belongs to the name, write [] after it",
                     nearest.join(" or ")
                 ));
             }
             TableError::UnknownUnit { .. } => {
-                "help(\"units\") lists all units; where the bracket belongs to the name, write [] behind it"
+                "help(\"units\") lists all units; if the bracket belongs to the name, write [] after it"
             }
-            TableError::BadValue { .. } => "correct the file, or leave the field empty where nothing is known",
+            TableError::BadValue { .. } => "correct the file, or leave the field empty if the value is unknown",
             TableError::RaggedLine { .. } => "put a field that holds a comma between quotation marks",
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
             TableError::NoHeading => "begin with a line such as  zone,pressure [{psi|bar}]",
             TableError::OtherSeparator { .. } => "save it with commas between the fields and points in the numbers",
             TableError::UnknownFile { .. } => "use a name that ends with .csv, .parquet or .json; .md can only be written",
-            TableError::ForeignColumn { .. } => "write the file again with that column as text or number",
+            TableError::ForeignColumn { .. } => "write the file again with that column as string or number",
             TableError::BadJson { .. } => "a table is a list of objects, as in [{\"length [ft]\": 50, \"zone\": \"beds\"}]",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",
-            TableError::TooLarge { .. } => "filter the rows or select the columns first; does a loop add to it without end?",
+            TableError::TooLarge { .. } => {
+                "filter the rows or select the columns first; check for an endless loop that adds to it"
+            }
             TableError::File(error) => return error.hint(),
             TableError::Frame { .. } => return None,
         };

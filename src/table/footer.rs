@@ -27,13 +27,13 @@ pub(super) fn check(bytes: &[u8]) -> Result<usize, FooterError> {
     let footer = whole.then(|| footer(bytes)).flatten().ok_or("it does not begin and end as such a file does")?;
     limits::room_for(footer.len().saturating_mul(BYTES_OF_A_FOOTER)).map_err(TableError::from)?;
     let (head, _) = read_struct(footer).ok_or("its footer cannot be read")?;
-    let rows = count(head.whole(3)).ok_or("its footer tells no number of rows")?;
+    let rows = count(head.whole(3)).ok_or("its footer has no number of rows")?;
     let columns = columns(head.items(2))?;
     check_size(rows, columns)?;
     limits::room_for(rows.saturating_mul(columns).saturating_mul(BYTES_OF_A_VALUE)).map_err(TableError::from)?;
     let mut seen = 0usize;
     for group in head.items(4) {
-        let rows = count(group.whole(3)).ok_or("a row group tells no number of rows")?;
+        let rows = count(group.whole(3)).ok_or("a row group has no number of rows")?;
         seen = seen.checked_add(rows).ok_or("its row groups have too many rows")?;
         for chunk in group.items(1) {
             check_chunk(bytes, chunk, rows)?;
@@ -82,7 +82,7 @@ fn columns(schema: &[Value]) -> Result<usize, Problem> {
         }
         match open.last_mut() {
             Some(left) => *left -= 1,
-            None if place > 0 => return Err("its schema has more columns than it tells"),
+            None if place > 0 => return Err("its schema has more columns than declared"),
             None => {}
         }
         match count(element.whole(5)).unwrap_or(0) {
@@ -90,19 +90,19 @@ fn columns(schema: &[Value]) -> Result<usize, Problem> {
             children => open.push(children),
         }
         if open.len() > DEEPEST {
-            return Err("its schema has groups too deep in each other");
+            return Err("its schema is nested too deeply");
         }
     }
-    if open.iter().any(|left| *left > 0) { Err("its schema has fewer columns than it tells") } else { Ok(columns) }
+    if open.iter().any(|left| *left > 0) { Err("its schema has fewer columns than declared") } else { Ok(columns) }
 }
 
 /// Looks at the pages of a column of one row group.
 fn check_chunk(bytes: &[u8], chunk: &Value, rows: usize) -> Result<(), FooterError> {
     let column = chunk.field(3).ok_or("a column has no description")?;
-    let values = count(column.whole(5)).ok_or("a column tells no number of values")?;
-    let length = count(column.whole(7)).ok_or("a column tells no size")?;
+    let values = count(column.whole(5)).ok_or("a column has no number of values")?;
+    let length = count(column.whole(7)).ok_or("a column has no size")?;
     let first = [column.whole(9), column.whole(11)].into_iter().flatten().filter(|place| *place > 0).min();
-    let start = count(first).ok_or("a column tells no place")?;
+    let start = count(first).ok_or("a column has no offset")?;
     let pages = start.checked_add(length).and_then(|end| bytes.get(start..end)).ok_or("a column lies outside of the file")?;
     if values < rows {
         return Err("a column has fewer values than there are rows".into());
@@ -112,19 +112,19 @@ fn check_chunk(bytes: &[u8], chunk: &Value, rows: usize) -> Result<(), FooterErr
     let (mut at, mut seen, mut steps) = (0usize, 0usize, Steps::default());
     while at < pages.len() && seen < values {
         steps.step().map_err(TableError::from)?;
-        let (page, head) = read_struct(&pages[at..]).ok_or("a page has no head")?;
-        let stored = count(page.whole(3)).ok_or("a page tells no size")?;
-        let unpacked = count(page.whole(2)).ok_or("a page tells no size")?;
+        let (page, head) = read_struct(&pages[at..]).ok_or("a page has no header")?;
+        let stored = count(page.whole(3)).ok_or("a page has no size")?;
+        let unpacked = count(page.whole(2)).ok_or("a page has no size")?;
         at = at.saturating_add(head).saturating_add(stored);
         if at > pages.len() || (is_plain && stored != unpacked) {
             return Err("a page lies outside of its column".into());
         }
         limits::room_for(unpacked).map_err(TableError::from)?;
         let data = [page.field(5), page.field(8)].into_iter().flatten().next();
-        let inside = data.or(page.field(7)).map(|described| count(described.whole(1)).ok_or("a page tells no number of values"));
+        let inside = data.or(page.field(7)).map(|described| count(described.whole(1)).ok_or("a page has no number of values"));
         let inside = inside.transpose()?.unwrap_or(0);
         check_size(inside, 1)?;
         seen = seen.saturating_add(if data.is_some() { inside } else { 0 });
     }
-    if seen != values { Err("the pages of a column have another number of values than it tells".into()) } else { Ok(()) }
+    if seen != values { Err("the pages of a column have another number of values than declared".into()) } else { Ok(()) }
 }

@@ -130,7 +130,7 @@ mod tests {
         let left = Table::new(vec![Column::written("x", [1.0], unit("ft"))]).expect("a table");
         let right = Table::new(vec![Column::texts("x", ["1 ft"])]).expect("a table");
         let error = left.join(&right, "x", Join::Inner).unwrap_err();
-        assert_eq!(error.to_string(), "column 'x' holds a length in one table and a text in the other");
+        assert_eq!(error.to_string(), "column 'x' holds a length in one table and a string in the other");
     }
 
     #[test]

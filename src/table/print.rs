@@ -31,7 +31,7 @@ impl Default for Sheet {
             system: UnitSystem::AsWritten,
             width: None,
             rows: Some(20),
-            see_all: "first_rows(n) and last_rows(n) show more, a saved table holds all".into(),
+            see_all: "first_rows(n) and last_rows(n) show more; a saved table has all".into(),
         }
     }
 }
@@ -113,7 +113,7 @@ impl Table {
             if row == first && first + last < self.rows() {
                 let left = self.rows() - first - last;
                 let rows_are = if left == 1 { "row is" } else { "rows are" };
-                let fold = format!("... {left} {rows_are} left out here; {}", sheet.see_all);
+                let fold = format!("... {left} {rows_are} not shown; {}", sheet.see_all);
                 text += &sentence(&fold, sheet.width.unwrap_or(usize::MAX));
             }
             text += &line(shown, |block| &block.cells[row]);
@@ -121,7 +121,7 @@ impl Table {
         if self.rows() == 0 {
             text += "no rows\n";
         } else if first + last == 0 {
-            text += &format!("... {} rows are left out here; {}\n", self.rows(), sheet.see_all);
+            text += &format!("... {} rows are not shown; {}\n", self.rows(), sheet.see_all);
         }
         if kept.len() < blocks.len() {
             let left_out = blocks.iter().enumerate().filter(|(place, _)| !kept.contains(place));
@@ -129,7 +129,7 @@ impl Table {
             let more = names.len().saturating_sub(MOST_NAMES);
             names.truncate(MOST_NAMES);
             let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-            let names = format!("left out for lack of width: {}{more}", names.join(", "));
+            let names = format!("columns not shown for lack of width: {}{more}", names.join(", "));
             text += &sentence(&names, sheet.width.unwrap_or(usize::MAX));
         }
         text
@@ -359,7 +359,7 @@ mod tests {
         assert_eq!(names(18), ["length", "pressure"]);
         assert_eq!(names(8), ["length"]);
         let text = table.show(UnitSystem::Us, Some(40));
-        assert!(text.ends_with("left out for lack of width: bore_of_all\n  (0.5 throughout)\n"), "{text}");
+        assert!(text.ends_with("columns not shown for lack of width: bore_of_all\n  (0.5 throughout)\n"), "{text}");
     }
 
     #[test]

@@ -41,7 +41,7 @@ impl<'de> Deserialize<'de> for Member {
             type Value = Member;
 
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a number, a text, true, false or null")
+                f.write_str("a number, a string, true, false or null")
             }
 
             fn visit_unit<E>(self) -> Result<Member, E> {
@@ -193,7 +193,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
     let kind = says.kind().unwrap_or_else(|| kind_of(&values));
     let bad = |row: usize, value: &Member| {
         let expected = match (kind, says) {
-            (Kind::Text, _) => "a text".to_string(),
+            (Kind::Text, _) => "a string".to_string(),
             (Kind::Flag, _) => "true or false".to_string(),
             (_, Says::Unit(unit)) => format!("a number of {}", unit.symbol),
             _ => "a number".to_string(),
@@ -273,14 +273,14 @@ mod tests {
         let message = |text: &str| Table::from_json(text).expect_err("refused").to_string();
         assert_eq!(
             message(r#"[{"p [psi]": 30}, {"p [psi]": "4 ft"}]"#),
-            "the file is no table in JSON: row 2: column 'p' expects a number of psi, found \"4 ft\""
+            "the file is not a JSON table: row 2: column 'p' expects a number of psi, found \"4 ft\""
         );
         assert_eq!(
             message(r#"[{"a": 1}, {"a": "x"}]"#),
-            "the file is no table in JSON: row 2: column 'a' expects a number, found \"x\""
+            "the file is not a JSON table: row 2: column 'a' expects a number, found \"x\""
         );
         assert_eq!(message(r#"[{"p [pis]": 30}]"#), "column 1, 'p', has the unknown unit 'pis'");
-        assert!(message(r#"{"a": 1}"#).starts_with("the file is no table in JSON: "));
+        assert!(message(r#"{"a": 1}"#).starts_with("the file is not a JSON table: "));
         assert!(message(r#"[{"a": [1]}]"#).ends_with("column 'a' expects a number, found a list"));
         assert_eq!(message("[]"), "the file holds no table: it has no line of column names");
     }

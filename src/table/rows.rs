@@ -134,7 +134,7 @@ impl Table {
         match values {
             Values::Quantities { si, .. } => Ok(si),
             other => {
-                let found = if matches!(other, Values::Texts(_)) { "texts" } else { "yes or no" };
+                let found = if matches!(other, Values::Texts(_)) { "strings" } else { "booleans" };
                 Err(TableError::NotNumeric { action, column: name.to_string(), found: found.into() })
             }
         }

@@ -38,7 +38,7 @@ impl Table {
             values.push((sorted.len() > 1).then(|| (squares / (n - 1.0)).sqrt()));
         }
         for percent in PERCENTS {
-            words.push(format!("{percent} % lie below"));
+            words.push(format!("{percent} % are below"));
             values.push(Some(quantile(&sorted, percent / 100.0)));
         }
         Table::new(vec![Column::texts("of the samples", words), Column::quantities(name, values, dimension, preference)])

@@ -507,7 +507,7 @@ class LivePages(Pages):
 
         self.file.write_text(STUDY.replace("apart * 6", "apart * 6;\n// ## More\napart + 1.ft"))
         wait_for(lambda: driver.find_elements(By.CSS_SELECTOR, "#cell-5 .failure"), "the error")
-        self.assertIn("did not work", driver.find_element(By.ID, "state").text)
+        self.assertIn("failed", driver.find_element(By.ID, "state").text)
         picture(driver, "live-error")
         self.file.write_text(STUDY)
         wait_for(lambda: not driver.find_elements(By.CSS_SELECTOR, ".failure, #cell-5"), "the error to go")

@@ -44,7 +44,7 @@ pub fn interview(stem: &str, usual: UnitSystem, input: &mut dyn BufRead, output:
 /// The name of a study that was begun without one.
 pub fn ask_name(input: &mut dyn BufRead, output: &mut dyn Write) -> io::Result<String> {
     let mut ask = Asking { input, output };
-    let name = ask.line("What shall the study be called? [my-plot] ")?;
+    let name = ask.line("Name of the study? [my-plot] ")?;
     Ok(if name.is_empty() { "my-plot".into() } else { name.replace(char::is_whitespace, "-") })
 }
 
@@ -104,17 +104,16 @@ impl Asking<'_> {
         if low.si < high.si {
             return Ok(next);
         }
-        self.say(&format!("  That cannot be: {} ({low} and {high}).\n", pair.law))?;
+        self.say(&format!("  These contradict each other: {} ({low} and {high}).\n", pair.law))?;
         if low.si > high.si {
-            let prompt =
-                format!("  Were the two swapped: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
+            let prompt = format!("  Swap them: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
             let line = self.line(&prompt)?.to_lowercase();
             if matches!(line.as_str(), "" | "y" | "yes") {
                 (answers[pair.low as usize], answers[pair.high as usize]) = (Some(high), Some(low));
                 return Ok(next);
             }
         }
-        self.say("  So both are asked again.\n")?;
+        self.say("  Both questions are repeated.\n")?;
         (answers[pair.low as usize], answers[pair.high as usize]) = (None, None);
         Ok(pair.first() as usize)
     }
@@ -159,7 +158,7 @@ mod tests {
     fn swapped_gauge_readings_are_told_and_swapped_back() {
         let (text, said) = asked(&format!("33\n6\n44\nyes\n{}", "\n".repeat(6))).expect("a study");
         assert!(text.contains("supply(44.psi).measured(33.psi, 6.gpm)"), "{text}");
-        assert!(said.contains("the gauge falls when water runs (44 psi and 33 psi)"), "{said}");
+        assert!(said.contains("working pressure is below static pressure (44 psi and 33 psi)"), "{said}");
     }
 
     #[test]

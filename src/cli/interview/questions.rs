@@ -31,53 +31,53 @@ pub struct Question {
 pub const QUESTIONS: [Question; 9] = [
     Question {
         item: Item::Standing,
-        asks: "What does a gauge at the tap show with everything shut, in the house too?",
-        explains: "  Screw a pressure gauge to the garden tap, open the tap, let no water run anywhere, and read.\n  \
-                   Many taps show 40 to 70 psi (3 to 5 bar); take what is offered if you have no gauge yet.",
+        asks: "What is the static pressure at the tap, with all valves closed, in the house too?",
+        explains: "  Screw a pressure gauge to the garden tap, open the tap, let no water run anywhere, and read it.\n  \
+                   40 to 70 psi (3 to 5 bar) is common; keep the value in brackets if you have no gauge yet.",
         dimension: dim::PRESSURE,
         most: (200.0, "psi"),
     },
     Question {
         item: Item::Flow,
-        asks: "How much water ran in a bucket test?",
-        explains: "  Open the tap, fill a bucket of known size and take the time; say it as in 5 gal in 50 s, or as a flow, 6 gpm.\n  \
-                   A gauge on a tee at the same tap is read meanwhile: the next question asks for it.",
+        asks: "What is the flow of the tap in a bucket test?",
+        explains: "  Open the tap, fill a bucket of known size and take the time; answer as in 5 gal in 50 s, or with a flow, 6 gpm.\n  \
+                   Read a gauge on a tee at the same tap meanwhile: the next question asks for it.",
         dimension: dim::FLOW,
         most: (100.0, "gpm"),
     },
     Question {
         item: Item::Running,
-        asks: "What did the gauge at the tap show while that water ran?",
-        explains: "  The same gauge, read while the bucket fills. It falls when water runs, so this is less than with everything shut.\n  \
-                   How far it falls tells how much the tap can give.",
+        asks: "What is the working pressure at the tap at that flow?",
+        explains: "  The reading of the same gauge while the bucket fills. It is below the static pressure.\n  \
+                   The difference shows how much water the tap can deliver.",
         dimension: dim::PRESSURE,
         most: (200.0, "psi"),
     },
     Question {
         item: Item::Length,
         asks: "How long is the hose from the tap to the plot?",
-        explains: "  The feed hose alone, along the way it lies. The study then tries shorter and longer ones.",
+        explains: "  The feed hose alone, along its route. The study then tries shorter and longer hoses.",
         dimension: dim::LENGTH,
         most: (3000.0, "ft"),
     },
     Question {
         item: Item::Diameter,
-        asks: "How wide is that hose inside?",
-        explains: "  The diameter, which is printed on most hoses: 1/2, 5/8 and 3/4 in (13, 16 and 19 mm) are common.",
+        asks: "What is the inside diameter of that hose?",
+        explains: "  It is printed on most hoses: 1/2, 5/8 and 3/4 in (13, 16 and 19 mm) are common.",
         dimension: dim::LENGTH,
         most: (4.0, "in"),
     },
     Question {
         item: Item::Heads,
         asks: "How many sprinkler heads run at once?",
-        explains: "  Those that are open at the same time, on all branches together; a whole number from 1 to 50.",
+        explains: "  All heads that are on at the same time, on all branches; a whole number from 1 to 50.",
         dimension: dim::NUMBER,
         most: (50.0, ""),
     },
     Question {
         item: Item::Nozzle,
-        asks: "How wide is the hole of their nozzle?",
-        explains: "  The hole the water leaves by: often stamped on the nozzle, else the largest drill bit that goes in.\n  \
+        asks: "What is their nozzle diameter?",
+        explains: "  The diameter of the orifice: often stamped on the nozzle, otherwise the largest drill bit that fits.\n  \
                    1/8 in (3 mm) is common.",
         dimension: dim::LENGTH,
         most: (1.0, "in"),
@@ -85,7 +85,7 @@ pub const QUESTIONS: [Question; 9] = [
     Question {
         item: Item::Low,
         asks: "Below which pressure does a head stall?",
-        explains: "  A head that gets too little stops turning and leaves dry ground. The range it needs stands on its package,\n  \
+        explains: "  Below its operating range a head stops turning and leaves dry ground. The range is printed on the package;\n  \
                    this is the lower end.",
         dimension: dim::PRESSURE,
         most: (200.0, "psi"),
@@ -93,7 +93,7 @@ pub const QUESTIONS: [Question; 9] = [
     Question {
         item: Item::High,
         asks: "Above which pressure does it mist?",
-        explains: "  A head that gets too much makes a mist that the wind takes. This is the upper end of the range it needs.",
+        explains: "  Above its operating range a head makes a mist that drifts in the wind. This is the upper end of the range.",
         dimension: dim::PRESSURE,
         most: (200.0, "psi"),
     },
@@ -109,10 +109,10 @@ impl Question {
         let most = find_unit(self.most.1).map(|unit| Quantity::written(self.most.0, unit));
         match most {
             _ if answer.dimension != self.dimension => {
-                Some(format!("{} is asked for, and {} is not.", self.dimension, answer.described()))
+                Some(format!("The answer must be {}, found {}.", self.dimension, answer.described()))
             }
             _ if answer.si <= 0.0 => Some("It must be above zero.".into()),
-            Some(most) if answer.si > most.si => Some(format!("No garden has more than {most}; is the unit right?")),
+            Some(most) if answer.si > most.si => Some(format!("The maximum is {most}; check the unit.")),
             _ => None,
         }
     }
@@ -132,21 +132,21 @@ pub const PAIRS: [Pair; 3] = [
     Pair {
         low: Item::Running,
         high: Item::Standing,
-        law: "the gauge falls when water runs",
-        low_words: "running",
-        high_words: "everything shut",
+        law: "working pressure is below static pressure",
+        low_words: "working pressure",
+        high_words: "static pressure",
     },
     Pair {
         low: Item::Nozzle,
         high: Item::Diameter,
-        law: "the hole of a nozzle is smaller than the hose",
+        law: "a nozzle is smaller than the inside diameter of the hose",
         low_words: "nozzle",
         high_words: "hose",
     },
     Pair {
         low: Item::Low,
         high: Item::High,
-        law: "a head stalls at less than it mists",
+        law: "a head stalls at a lower pressure than it mists",
         low_words: "stalls below",
         high_words: "mists above",
     },

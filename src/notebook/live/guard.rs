@@ -63,7 +63,7 @@ fn header(head: &Parts, name: impl AsHeaderName + Display) -> Result<Option<&str
     let mut found = head.headers.get_all(name).into_iter();
     let first = found.next();
     if found.next().is_some() {
-        return Err(Refusal::new(StatusCode::BAD_REQUEST, "a header stands twice"));
+        return Err(Refusal::new(StatusCode::BAD_REQUEST, "a header is repeated"));
     }
     first.map(|value| value.to_str().map_err(|_| Refusal::new(StatusCode::BAD_REQUEST, "a header is no text"))).transpose()
 }

@@ -161,8 +161,8 @@ impl Worker {
         let errors = self.book.steps().iter().filter(|step| step.result.error.is_some()).count();
         let state = match errors {
             0 => "up to date".to_string(),
-            1 => "one statement did not work".to_string(),
-            more => format!("{more} statements did not work"),
+            1 => "one statement failed".to_string(),
+            more => format!("{more} statements failed"),
         };
         let news = |cells: Option<&[page::CellView]>| {
             json!({ "cells": cells, "run": self.book.runs(), "state": state, "trouble": errors > 0, "note": self.note(took),
@@ -183,7 +183,7 @@ impl Worker {
         let all = self.book.steps().len();
         let time = format!("{:.0} ms", took.as_secs_f64() * 1000.0);
         match lines.len() {
-            0 => "nothing had to run again".into(),
+            0 => "no statement had to run again".into(),
             1 if all == 1 => format!("ran the statement in {time}"),
             n if n == all => format!("ran all {n} statements in {time}"),
             1 => format!("ran 1 of {all} statements, line {}, in {time}", lines[0]),

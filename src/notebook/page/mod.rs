@@ -277,7 +277,7 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     };
     let mut list = vec![("study", book.name().to_string()), ("made by", format!("hosewright {}", env!("CARGO_PKG_VERSION")))];
     list.push(("units", units.to_string()));
-    list.push(("random draws", draws(book)));
+    list.push(("random samples", draws(book)));
     if used == Use::File {
         list.push(("run on", moment.to_string()));
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
@@ -286,7 +286,7 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
         .into_iter()
         .map(|(name, value)| element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])]));
     let cautions = book.cautions().into_iter().map(|caution| element("li", "", vec![text(caution)])).collect();
-    let mind = element("div", "", vec![text("To mind in any case:"), element("ul", "cautions", cautions)]);
+    let mind = element("div", "", vec![text("General cautions:"), element("ul", "cautions", cautions)]);
     element("footer", "", vec![mind, element("dl", "", rows.collect())])
 }
 

@@ -83,7 +83,7 @@ fn table(table: &Table, units: UnitSystem, name: &str) -> Node {
     };
     let mut foot = vec![element("span", "count", vec![text(count)])];
     if let Ok(csv) = table.to_csv(units) {
-        let link = element("a", "", vec![text("take it along as CSV")])
+        let link = element("a", "", vec![text("download as CSV")])
             .with("download", format!("{name}.csv"))
             .with("href", format!("data:text/csv;charset=utf-8,{}", percent(&csv)));
         foot.push(link);
@@ -144,7 +144,7 @@ fn sentence(words: &str) -> String {
 
 fn failure(error: &Diagnostic) -> Node {
     let place = error.place.as_ref().map_or(String::new(), |place| format!(" in line {}", place.line));
-    let title = element("strong", "", vec![text(format!("Did not work{place}: ")), text(error.message.as_str())]);
+    let title = element("strong", "", vec![text(format!("Error{place}: ")), text(error.message.as_str())]);
     let mut children = vec![element("p", "", vec![title])];
     if error.place.is_some() {
         children.push(element("pre", "text", vec![text(error.render(Colour::No))]));

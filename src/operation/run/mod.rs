@@ -220,7 +220,7 @@ impl Run {
     fn cannot_solve(&self, error: crate::hydraulics::SolveError) -> OperationError {
         let garden = &self.machine.plant.garden;
         let open: Vec<&str> = garden.valves().filter(|&place| self.setting.open[place]).map(|place| garden.name(place)).collect();
-        let setting = if open.is_empty() { "all valves shut".to_string() } else { format!("{} open", open.join(" and ")) };
+        let setting = if open.is_empty() { "all valves closed".to_string() } else { format!("{} open", open.join(" and ")) };
         OperationError::Solve { when: day_and_clock(self.time_s), setting, error: error.named(&self.machine.plant.hydraulic) }
     }
 

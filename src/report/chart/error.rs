@@ -21,7 +21,7 @@ pub enum ChartError {
     #[error(transparent)]
     Ended(#[from] Ended),
     /// An axis was given no column, and none can be chosen for it.
-    #[error("the chart does not know what stands on its {axis} axis")]
+    #[error("the chart has no column on its {axis} axis")]
     NoColumn {
         /// Which axis, such as `x`.
         axis: &'static str,
@@ -29,7 +29,7 @@ pub enum ChartError {
         names: Vec<String>,
     },
     /// Lines were to run along a column of texts.
-    #[error("the column '{name}' holds texts; lines need numbers along x")]
+    #[error("the column '{name}' holds strings; lines need numbers on x")]
     TextsAlongX {
         /// Name of the column.
         name: String,
@@ -41,7 +41,7 @@ pub enum ChartError {
         name: String,
     },
     /// A column without numbers was to stand on the y axis.
-    #[error("the column '{name}' holds no numbers and cannot stand on the y axis")]
+    #[error("the column '{name}' holds no numbers and cannot be on the y axis")]
     NoNumbersOnY {
         /// Name of the column.
         name: String,
@@ -71,7 +71,7 @@ pub enum ChartError {
         value: Quantity,
     },
     /// A mark is of another dimension than the colours of a heat map.
-    #[error("mark: {} does not fit the colours of the chart", value.described())]
+    #[error("mark: {} does not fit the colors of the chart", value.described())]
     MarkUnlikeColours {
         /// Where the mark is.
         value: Quantity,
@@ -85,7 +85,7 @@ pub enum ChartError {
         x: String,
     },
     /// More points were to be named than can be read.
-    #[error("names_from: {found} points are too many to name")]
+    #[error("names_from: {found} points are too many to label")]
     TooManyNames {
         /// How many points there are.
         found: usize,
@@ -93,10 +93,10 @@ pub enum ChartError {
         most: usize,
     },
     /// A tornado was given one column, or more than two.
-    #[error("a tornado needs two columns on y: the value when each number is low and when it is high")]
+    #[error("a tornado needs two columns on y: the value at the low and at the high end of each parameter")]
     NotTwoColumns,
     /// The value of today is of another dimension than the columns of a tornado.
-    #[error("tornado: the value of today is {}, the columns are not", today.described())]
+    #[error("tornado: the present value is {}, the columns are not", today.described())]
     TodayUnlike {
         /// The value that was given.
         today: Quantity,
@@ -113,7 +113,7 @@ impl Told for ChartError {
             ChartError::Table(error) => return error.hint(),
             ChartError::Figure(error) => return error.hint(),
             ChartError::NoColumn { axis, names } => {
-                return Some(format!("say .{axis}(\"...\") with a column of the table: {}", names.join(", ")));
+                return Some(format!("set .{axis}(\"...\") to a column of the table: {}", names.join(", ")));
             }
             ChartError::TooManyNames { most, .. } => {
                 return Some(format!("choose at most {most} rows with filter or first_rows"));
@@ -121,7 +121,7 @@ impl Told for ChartError {
             ChartError::TextsAlongX { .. } => "leave .lines() out for bars, or choose another column",
             ChartError::NoNumbers { .. } => "choose another column",
             ChartError::Unlike { .. } => "draw two charts",
-            ChartError::MarkUnlikeValues { .. } => "marks are of the dimension of the values",
+            ChartError::MarkUnlikeValues { .. } => "give the mark in a unit of the values",
             ChartError::MarkUnlikeColours { .. } => "marks on a heat map are contours of its values",
             ChartError::BandUnlike { .. } => "give starts and ends in the unit of the x axis",
             ChartError::NotTwoColumns => "say .y([\"low\", \"high\"])",

@@ -28,7 +28,7 @@ pub enum Better {
 pub fn with_front(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>, front: Front) -> Result<Figure, Ended> {
     let points = series.iter().flat_map(|one| one.points.iter().filter_map(|(x, y)| Some((*x, (*y)?))));
     let line = front_of(while_going_on(points).collect(), front)?;
-    let mut layers = vec![(CurveStyle::Lines, Series::new("no other beats these", line))];
+    let mut layers = vec![(CurveStyle::Lines, Series::new("Pareto front", line))];
     layers.extend(series.into_iter().map(|one| (style, one)));
     Ok(Figure::new(x, y, Plot::Layers(layers)))
 }

@@ -32,7 +32,7 @@ let found = best(#{ length: between(50.ft, 900.ft) }, |k| #{
 });
 found["length"]   // => 396.3 ft
 found.value       // => 396.3 ft
-found.notes       // => ["berry is on its limit, at least 30 psi"]
+found.notes       // => ["berry is at its limit, at least 30 psi"]
 ```
 "#;
 

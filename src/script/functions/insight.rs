@@ -148,7 +148,7 @@ mod functions {
     /// let tap = supply(60.psi).measured(50.psi, 6.gpm) >> hose(10.ft, 1.inch) >> valve("open") >> head("gun", (3/16).inch);
     /// let f = tap.calibrate([ #{ at: "supply", pressure: 58.psi }, #{ zones: "open", at: "gun", pressure: 45.psi } ], ["supply.static_pressure", "supply.measured_pressure"]);
     /// f["supply.static_pressure"]   // => 58 psi
-    /// f.notes                       // => ["errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket"]
+    /// f.notes                       // => ["default errors: 1 psi for a gauge and 3 % for a bucket test"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn calibrate(garden: Garden, readings: Array, what: Dynamic) -> Result<Fit, Box<EvalAltResult>> {

@@ -238,7 +238,7 @@ const SORT_DOC: &str = r#"/// Sorts a list in place: rising, or by a closure of 
 /// a   // => [12 in, 2 ft, 3 ft]
 /// a.sort(|x, y| y - x);
 /// a   // => [3 ft, 2 ft, 12 in]
-/// a.sort(|x, y| "less")   // => error: sort: the closure gave the text "less" for 3 ft (a length) and 2 ft (a length); expected a number or quantity, or true or false
+/// a.sort(|x, y| "less")   // => error: sort: the closure gave the string "less" for 3 ft (a length) and 2 ft (a length); expected a number or quantity, or true or false
 /// ```"#;
 
 const ORDER_DOC: &str = r#"/// A new list in rising order, or sorted by a closure; see `sort`.

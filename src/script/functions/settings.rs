@@ -251,7 +251,7 @@ mod functions {
     /// let plot = supply(58.psi) >> check_valve() >> hose(100.ft, (3/4).inch).compliance(3.mL_per_bar_m).named("feed")
     ///     >> leak("drip", 0.5.gph, 60.psi) >> point("gauge");
     /// plot.leak_down_time(80.psi, 60.psi, #{ at: "gauge" })   // => 3.727 min from 80 psi to 60 psi at 'gauge': 0.03346 gal leak away, 0.5774 gph at first and 0.5 gph at the end
-    /// plot.leak_down_time(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': the main holds 58 psi there and feeds the leak
+    /// plot.leak_down_time(80.psi, 40.psi, #{ at: "gauge" })   // => never from 80 psi to 40 psi at 'gauge': main pressure is 58 psi there and supplies the leak
     /// ```
     #[rhai_fn(name = "leak_down_time", return_raw)]
     pub fn time_to_fall_at(garden: Garden, from: Dynamic, to: Dynamic, options: Map) -> Result<Fall, Box<EvalAltResult>> {

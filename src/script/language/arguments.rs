@@ -34,7 +34,7 @@ pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written
     let found: Vec<&str> = found.split(", ").filter(|kind| !kind.is_empty()).collect();
     let all: Vec<Vec<&str>> = signatures.iter().map(|signature| parameters(signature)).collect();
     let calls: Vec<String> = all.iter().map(|parameters| written.call(name, parameters)).collect();
-    let hint = (!calls.is_empty()).then(|| format!("call it as {}; help(\"{name}\") tells more", calls.join(" or ")));
+    let hint = (!calls.is_empty()).then(|| format!("call it as {}; help(\"{name}\") explains it", calls.join(" or ")));
     Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) }
 }
 

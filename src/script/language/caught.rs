@@ -213,9 +213,9 @@ mod tests {
             ("x.no_such()", "name", "there is no function 'no_such' that takes (a whole number)", ""),
             ("30.psy", "name", "there is no unit or property 'psy' for a number", "did you mean psi?"),
             ("[1, 2][7]", "value", "there is no item 7 in a list of 2", "items count from 0"),
-            ("\"ab\"[7]", "value", "there is no character 7 in a text of 2", "characters count from 0"),
+            ("\"ab\"[7]", "value", "there is no character 7 in a string of 2", "characters count from 0"),
             ("let m = #{ a: 1 }; m.b", "name", "the map has no 'b'", ""),
-            ("for y in x { }", "value", "this cannot be gone through with for", ""),
+            ("for y in x { }", "value", "this cannot be used in a for loop", ""),
             ("if x { }", "value", "expected true or false, found a whole number", ""),
             ("1 / 0", "value", "", ""),
         ] {

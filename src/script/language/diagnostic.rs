@@ -89,7 +89,7 @@ impl Diagnostic {
     /// What stands beside the mark.
     pub(super) fn label(&self) -> Option<&'static str> {
         match self.kind {
-            Trouble::Stopped | Trouble::Limit => Some("it was here"),
+            Trouble::Stopped | Trouble::Limit => Some("stopped here"),
             _ => None,
         }
     }

@@ -114,12 +114,12 @@ impl Explainer<'_> {
                 value_error(format!("there is no item {index} in a list of {length}"), "items count from 0")
             }
             E::ErrorStringBounds(length, index, _) => {
-                value_error(format!("there is no character {index} in a text of {length}"), "characters count from 0")
+                value_error(format!("there is no character {index} in a string of {length}"), "characters count from 0")
             }
-            E::ErrorIndexNotFound(index, _) => value_error(format!("there is nothing under {index}"), ""),
+            E::ErrorIndexNotFound(index, _) => value_error(format!("there is no value at {index}"), ""),
             E::ErrorIndexingType(kind, _) => value_error(format!("{} cannot be indexed with [ ]", self.types(kind)), ""),
             E::ErrorFor(_) => value_error(
-                "this cannot be gone through with for".into(),
+                "this cannot be used in a for loop".into(),
                 "use a list, a map or a range of whole numbers, as in 0..10",
             ),
             E::ErrorMismatchDataType(wanted, found, _) | E::ErrorMismatchOutputType(wanted, found, _) => {
@@ -132,14 +132,16 @@ impl Explainer<'_> {
                 value_error(format!("'{}' would change a constant", bare(name)), "copy it with let first")
             }
             E::ErrorArithmetic(text, _) => arithmetic(text),
-            E::ErrorUnboundThis(_) => value_error("'this' is known only inside a method".into(), ""),
+            E::ErrorUnboundThis(_) => value_error("'this' exists only inside a method".into(), ""),
             E::ErrorRuntime(value, _) if value.is_unit() => value_error("the script stopped itself with throw".into(), ""),
             E::ErrorRuntime(value, _) => thrown(value),
             E::ErrorTerminated(..) => Diagnostic::new(Trouble::Stopped, "the evaluation was stopped"),
-            E::ErrorStackOverflow(_) => limit("functions call each other too deeply", "does a function call itself without end?"),
-            E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "does a loop run without end?"),
+            E::ErrorStackOverflow(_) => {
+                limit("functions call each other too deeply", "check for a function that calls itself endlessly")
+            }
+            E::ErrorTooManyOperations(_) => limit("the script takes too many steps", "check for an endless loop"),
             E::ErrorDataTooLarge(what, _) => {
-                limit(&format!("{} grows too large", type_of_size(what)), "does a loop add to it without end?")
+                limit(&format!("{} grows too large", type_of_size(what)), "check for an endless loop that adds to it")
             }
             E::ErrorTooManyVariables(_) => limit("there are too many variables", ""),
             E::ErrorTooManyModules(_) => limit("there are too many imports", ""),
@@ -157,7 +159,7 @@ impl Explainer<'_> {
             return operator_mismatch(name, &found);
         }
         if let Some(word) = found.starts_with("a table").then(|| word_for_rows(name)).flatten() {
-            return name_error(format!("a table has no word '{name}'"), Some(format!("some of its rows are had by {word}")));
+            return name_error(format!("a table has no function '{name}'"), Some(format!("select rows with {word}")));
         }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
@@ -165,14 +167,14 @@ impl Explainer<'_> {
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
             return name_error(
-                format!("'{name}' is a variable and no function"),
-                Some(format!("a closure in a variable is called {name}.call(...)")),
+                format!("'{name}' is a variable, not a function"),
+                Some(format!("call a closure in a variable with {name}.call(...)")),
             );
         }
         if find_unit(name).is_some() {
             return name_error(
                 format!("there is no function '{name}'"),
-                Some(format!("a unit is written without brackets, as in 10.{name}")),
+                Some(format!("write a unit without parentheses, as in 10.{name}")),
             );
         }
         let known = self.names.functions.iter().map(String::as_str);
@@ -194,15 +196,15 @@ impl Explainer<'_> {
         }
         if kind == "Quantity" && find_unit(property).is_some() {
             return value_error(
-                format!("this has a unit already and cannot take the unit {property} as well"),
+                format!("this already has a unit and cannot take the unit {property} as well"),
                 &format!("convert it with .to(\"{property}\")"),
             );
         }
         if kind != "Quantity" && !matches!(kind, "i64" | "f64") && find_unit(property).is_some() {
-            let hint = if owner == "a text" {
-                "read a text with q(\"5/8 in\")"
+            let hint = if owner == "a string" {
+                "read a string with q(\"5/8 in\")"
             } else {
-                self.units.pick("a unit stands behind a number, as in 30.psi", "a unit stands behind a number, as in 2.bar")
+                self.units.pick("write a unit after a number, as in 30.psi", "write a unit after a number, as in 2.bar")
             };
             return value_error(format!("{owner} cannot take the unit {property}"), hint);
         }
@@ -273,7 +275,7 @@ fn arithmetic(text: &str) -> Diagnostic {
             value_error(format!("cannot divide {left} by zero"), "check the value on the right of the / or %")
         }
         _ if kind.contains("overflow") => {
-            let hint = "write a number with a point, as in 2.0, to calculate with decimals";
+            let hint = "write a number with a decimal point, as in 2.0, to calculate with decimals";
             value_error(format!("{what} is too large for a whole number"), hint)
         }
         _ => value_error(lower(text), ""),
@@ -305,7 +307,7 @@ fn limit(message: &str, hint: &str) -> Diagnostic {
 
 fn type_of_size(what: &str) -> &'static str {
     match what {
-        text if text.contains("string") => "a text",
+        text if text.contains("string") => "a string",
         text if text.contains("array") => "a list",
         text if text.contains("map") => "a map",
         _ => "a value",

@@ -51,7 +51,7 @@ impl ModuleResolver for OwnFolder {
                 return Err(placed(ScriptError::new(format!("the module \"{name}\" imports itself")).into(), at));
             }
             if loading.len() >= MOST_IN_EACH_OTHER {
-                let error = ScriptError::new(format!("more than {MOST_IN_EACH_OTHER} modules import each other in a row"));
+                let error = ScriptError::new(format!("imports are nested more than {MOST_IN_EACH_OTHER} levels deep"));
                 return Err(placed(error.with_hint("import them side by side").into(), at));
             }
             loading.push(path.clone());
@@ -70,7 +70,7 @@ fn placed(mut error: Box<EvalAltResult>, at: Position) -> Box<EvalAltResult> {
 }
 
 fn missing(context: &Context, name: &str) -> Box<EvalAltResult> {
-    let error = ScriptError::new(format!("there is no script \"{}\" beside this one", file_name(name)));
+    let error = ScriptError::new(format!("there is no script \"{}\" in the folder of this one", file_name(name)));
     let names = modules_in(context.folder.root());
     error.with_hint(did_you_mean(name, names.iter().map(String::as_str)).unwrap_or_default()).into()
 }

@@ -39,8 +39,8 @@ impl Looks {
             return Ok(());
         }
         let error =
-            ScriptError::new(format!("lists, maps and closures lie more than {MOST_LEVELS} deep in each other in '{name}'"));
-        Err(error.with_hint("does a loop put a value into itself without end?").into())
+            ScriptError::new(format!("lists, maps and closures are nested more than {MOST_LEVELS} levels deep in '{name}'"));
+        Err(error.with_hint("check for a loop that puts a value into itself").into())
     }
 }
 

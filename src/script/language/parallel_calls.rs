@@ -134,7 +134,7 @@ impl Job<'_> {
         }
         drop(progress);
         if let (Err(what), true) = (&packed, threads > 1 && began.elapsed() > WORTH_A_WORD) {
-            let what = format!("one case after another, since the closure uses {what}, which other threads cannot have");
+            let what = format!("runs one case at a time, because the closure uses {what}, which other threads cannot use");
             context.note(format!("{}: {what}", self.word));
         }
         Ok(pieces)

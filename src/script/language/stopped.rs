@@ -19,11 +19,11 @@ fn of_limit(watch: &Watch) -> Option<Diagnostic> {
     let (message, hint) = match watch.reached() {
         Reached::Time => (
             format!("this takes longer than {} s, the time limit", watch.limits().time?.as_secs_f64()),
-            "does a loop run without end? give more time with --time-limit, or leave it out",
+            "check for an endless loop; raise --time-limit, or leave it out",
         ),
         Reached::Memory => (
             format!("this needs more than {} MB of memory, which is the limit", watch.limits().memory_bytes? / 1_000_000),
-            "does a loop add without end? a large sweep goes into a file with sweep_to(...); --memory-limit allows more",
+            "check for an endless loop; write a large sweep to a file with sweep_to(...), or raise --memory-limit",
         ),
         Reached::Nothing => return None,
     };

@@ -16,7 +16,7 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         ..Diagnostic::new(Trouble::Syntax, message)
     };
     match error {
-        E::UnexpectedEOF => syntax("the text ends too early".into(), "a bracket or a quotation mark is still open"),
+        E::UnexpectedEOF => syntax("the script ends too early".into(), "close the open bracket or quotation mark"),
         E::BadInput(inner) => bad_input(inner),
         E::MissingToken(token, purpose) => missing_token(token, purpose),
         E::VariableUndefined(name) => unknown_variable(name, names, names_in_text),
@@ -27,11 +27,11 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::Reserved(word) if switched_off(word).is_some() => {
             syntax(format!("'{word}' is switched off"), switched_off(word).unwrap_or_default())
         }
-        E::Reserved(word) => syntax(format!("'{word}' is a word of the script language and no name"), "choose another name"),
+        E::Reserved(word) => syntax(format!("'{word}' is a keyword of the script language, not a name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
         E::PropertyExpected => {
-            syntax("expected the name of a property or unit behind the point".into(), "write 100.ft or feed.length")
+            syntax("expected the name of a property or unit after the dot".into(), "write 100.ft or feed.length")
         }
         E::VariableExpected => {
             syntax("expected the name of a variable".into(), "a name begins with a letter, as in: let feed = ...")
@@ -40,27 +40,27 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
             syntax(format!("the constant '{name}' cannot be changed"), "define it with let instead of const")
         }
         E::AssignmentToInvalidLHS(_) => {
-            syntax("what stands left of the = cannot be assigned to".into(), "use == to compare two values")
+            syntax("the left side of the = cannot be assigned to".into(), "use == to compare two values")
         }
-        E::DuplicatedProperty(name) => syntax(format!("the name '{name}' stands twice in this map"), "take one of them out"),
+        E::DuplicatedProperty(name) => syntax(format!("the name '{name}' is twice in this map"), "remove one of them"),
         E::DuplicatedVariable(name) | E::VariableExists(name) => syntax(format!("the variable '{name}' exists already"), ""),
         E::FnDuplicatedDefinition(name, count) => {
             syntax(format!("the function '{name}' with {count} arguments is defined twice"), "give one of them another name")
         }
         E::FnDuplicatedParam(function, name) => syntax(format!("the function '{function}' has two parameters '{name}'"), ""),
-        E::FnMissingName => syntax("expected the name of the function behind fn".into(), "write fn name(a, b) { ... }"),
+        E::FnMissingName => syntax("expected the name of the function after fn".into(), "write fn name(a, b) { ... }"),
         E::FnMissingParams(name) => syntax(format!("the parameters of '{name}' are missing"), "write fn name(a, b) { ... }"),
         E::FnMissingBody(name) => syntax(format!("the body of '{name}' is missing"), "write fn name(a, b) { ... }"),
         E::WrongFnDefinition => {
-            syntax("a function stands inside a block".into(), "define functions outside of blocks and functions")
+            syntax("a function is defined inside a block".into(), "define functions outside of blocks and functions")
         }
-        E::WrongDocComment => syntax("a comment with /// must stand before a function".into(), "use // for a plain comment"),
+        E::WrongDocComment => syntax("a comment with /// must be before a function".into(), "use // for a plain comment"),
         E::LoopBreak => syntax("break and continue need a loop around them".into(), ""),
         E::MalformedIndexExpr(text) => syntax(sentence(text, "the index in brackets cannot be read"), ""),
         E::MismatchedType(wanted, found) => {
             syntax(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
         }
-        E::ExprTooDeep => too_much("the brackets are nested too deeply", "give parts of it a name with let"),
+        E::ExprTooDeep => too_much("the brackets are nested too deeply", "assign parts of it to variables with let"),
         E::LiteralTooLarge(what, most) => too_much(&format!("{} is too large (at most {most})", what.to_lowercase()), ""),
         E::TooManyFunctions => too_much("there are too many functions", ""),
         other => syntax(sentence(&other.to_string(), "this cannot be read"), ""),
@@ -100,7 +100,9 @@ pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String,
     let wants_name =
         matches!(error, ParseErrorType::VariableExpected | ParseErrorType::FnMissingName | ParseErrorType::Reserved(_));
     let taken = wants_name && is_name(word);
-    taken.then(|| (format!("'{word}' is a word of the script language and cannot be a name"), Some("choose another name".into())))
+    taken.then(|| {
+        (format!("'{word}' is a keyword of the script language and cannot be a name"), Some("choose another name".into()))
+    })
 }
 
 /// For slips of people who do not write scripts every day: a unit without its point, and a bracket too many.
@@ -114,18 +116,15 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
     match error {
         ParseErrorType::MissingToken(..) if has_unit && !number.ends_with('.') => {
             let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
-            Some((
-                format!("a unit stands behind a point, and '{word}' has none before it"),
-                Some(format!("write {number}.{unit}")),
-            ))
+            Some((format!("a unit needs a dot before it, and '{word}' has none"), Some(format!("write {number}.{unit}"))))
         }
         ParseErrorType::PropertyExpected if word == "in" => {
             let number = number.trim_end_matches('.');
             let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
-            Some(("in is a word of the script language and no unit".into(), Some(format!("write {number}.inch"))))
+            Some(("in is a keyword of the script language, not a unit".into(), Some(format!("write {number}.inch"))))
         }
         ParseErrorType::MissingToken(token, _) if token == ";" && matches!(word, ")" | "]" | "}") => {
-            Some((format!("this {word} closes nothing"), Some("take it away, or open its bracket before".into())))
+            Some((format!("this {word} has no opening bracket"), Some("remove it, or add the opening bracket".into())))
         }
         _ => None,
     }
@@ -135,7 +134,7 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
 pub fn assigned_without_let(name: &str, place: &Place) -> Option<String> {
     let behind = place.text.get(place.range.end..)?.trim_start();
     let assigns = behind.starts_with('=') && !behind.starts_with("==");
-    assigns.then(|| format!("to give something a name write let {name} = ..."))
+    assigns.then(|| format!("to define a variable write let {name} = ..."))
 }
 
 /// Moves the place of a missing mark from the word that follows to the end of the word before, when that is on another line.
@@ -156,11 +155,11 @@ pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
 pub fn unknown_variable(name: &str, names: &Names, names_in_text: &[&str]) -> Diagnostic {
     let message = format!("there is no variable '{name}'");
     let hint = if names.functions.contains(name) {
-        Some(format!("'{name}' is a function: call it with brackets, as in {name}(...)"))
+        Some(format!("'{name}' is a function: call it with parentheses, as in {name}(...)"))
     } else if crate::quantity::find_unit(name).is_some() {
-        Some(format!("a unit stands behind a number, as in 10.{name}"))
+        Some(format!("write a unit after a number, as in 10.{name}"))
     } else if names.variables.contains(name) || names_in_text.contains(&name) {
-        Some("functions do not see the variables outside of them, and a variable is known only after its let".into())
+        Some("a function cannot use variables defined outside it, and a variable exists only after its let".into())
     } else {
         let variables = names.variables.iter().map(String::as_str).chain(names_in_text.iter().copied());
         let all = variables.chain(names.functions.iter().map(String::as_str)).chain(KEYWORDS.iter().copied());
@@ -175,15 +174,15 @@ fn too_much(message: &str, hint: &str) -> Diagnostic {
 
 fn bad_input(error: &LexError) -> Diagnostic {
     let (message, hint) = match error {
-        LexError::UnterminatedString => ("the text in quotes does not end".to_string(), "put the closing quotation mark"),
+        LexError::UnterminatedString => ("the string in quotes does not end".to_string(), "add the closing quotation mark"),
         LexError::MalformedNumber(text) if text.parse::<f64>().is_ok_and(f64::is_infinite) => {
             (format!("{text} is too large to calculate with"), "numbers go up to 1.797e308")
         }
         LexError::MalformedNumber(text) => {
-            (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; the unit stands behind a point")
+            (format!("'{text}' is not a number"), "write 100, 0.625 or 1e-3; write a unit after a dot")
         }
-        LexError::MalformedEscapeSequence(text) => (format!("'{text}' means nothing in a text"), "write \\\\ for a backslash"),
-        LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "texts stand in double quotes"),
+        LexError::MalformedEscapeSequence(text) => (format!("'{text}' has no meaning in a string"), "write \\\\ for a backslash"),
+        LexError::MalformedChar(text) => (format!("'{text}' is not a single character"), "write strings in double quotes"),
         LexError::MalformedIdentifier(text) => (format!("'{text}' cannot be a name"), "a name begins with a letter"),
         LexError::ImproperSymbol(symbol, _) if switched_off(symbol).is_some() => {
             (format!("'{symbol}' is switched off"), switched_off(symbol).unwrap_or_default())
@@ -200,7 +199,7 @@ fn switched_off(word: &str) -> Option<&'static str> {
     match word {
         "eval" => Some("write the statements directly"),
         "curry" => Some("write a closure that calls the function, as in |x| f(1, x)"),
-        "sleep" => Some("leave it out; a study has nothing to wait for"),
+        "sleep" => Some("leave it out; a study does not wait"),
         _ => None,
     }
 }
@@ -209,7 +208,7 @@ fn symbol_hint(text: &str) -> &'static str {
     match text {
         "\u{201c}" | "\u{201d}" | "\u{201e}" => "use plain double quotes: \"",
         "\u{2212}" | "\u{2013}" => "use the plain minus: -",
-        ">>" | "." => "a value must stand before it; in the shell, an entry goes on when the line before ends with it",
+        ">>" | "." => "it needs a value before it; in the shell, an entry continues if the previous line ends with it",
         _ => "",
     }
 }
@@ -229,7 +228,7 @@ fn operator_hint(operator: &str) -> &'static str {
 
 fn missing_token(token: &str, purpose: &str) -> Diagnostic {
     let message = match token {
-        ";" => "expected ; behind this statement".to_string(),
+        ";" => "expected ; after this statement".to_string(),
         _ if purpose.is_empty() => format!("expected {token}"),
         _ => format!("expected {token} {}", purpose_in_words(purpose)),
     };

@@ -14,11 +14,11 @@ pub fn type_in_words(name: &str) -> &str {
         "f64" => "a number",
         "bool" => "true or false",
         "char" => "a character",
-        "string" | "String" | "ImmutableString" | "&str" => "a text",
+        "string" | "String" | "ImmutableString" | "&str" => "a string",
         "array" | "Array" | "Vec<Dynamic>" => "a list",
         "map" | "Map" => "a map",
         "Fn" | "FnPtr" => "a function",
-        "()" => "nothing",
+        "()" => "no value",
         "blob" => "bytes",
         "an iterable value" => "a list, a map or a range",
         "a boolean expression" => "true or false",
@@ -27,7 +27,7 @@ pub fn type_in_words(name: &str) -> &str {
         "Dynamic" | "?" => "any value",
         _ if name.contains("Dynamic>") => "a list",
         _ if name.contains("Range") => "a range",
-        _ if name.contains("ImmutableString") => "a text",
+        _ if name.contains("ImmutableString") => "a string",
         _ => short,
     }
 }

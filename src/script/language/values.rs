@@ -96,7 +96,7 @@ pub fn describe(value: &Dynamic) -> String {
     if let Ok(text) = value.as_immutable_string_ref() {
         let short: String = text.chars().take(LONGEST_TEXT).collect();
         let more = if short.len() < text.len() { "..." } else { "" };
-        return format!("the text \"{short}{more}\"");
+        return format!("the string \"{short}{more}\"");
     }
     rust_type_in_words(value.type_name())
 }
@@ -186,7 +186,7 @@ mod tests {
     #[test]
     fn a_text_is_told_what_is_wanted() {
         let error = refused("100 ft", dim::LENGTH);
-        assert_eq!(error.to_string(), "hose: length must be a length, found the text \"100 ft\"");
+        assert_eq!(error.to_string(), "hose: length must be a length, found the string \"100 ft\"");
         assert_eq!(error.told(UnitSystem::AsWritten).1.as_deref(), Some("give a number with a unit, as in 30.ft"));
     }
 

@@ -40,7 +40,7 @@ enum Law {
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum DistributionError {
     /// Its numbers are not of one dimension.
-    #[error("{word}: {first} and {other} do not go together")]
+    #[error("{word}: {first} and {other} differ in dimension")]
     Mixed {
         /// The word that makes such a distribution.
         word: &'static str,
@@ -72,7 +72,7 @@ pub enum DistributionError {
         word: &'static str,
     },
     /// A list to draw from is empty.
-    #[error("there is no value to draw from")]
+    #[error("there is no value to sample from")]
     NoValues,
 }
 
@@ -80,15 +80,15 @@ impl Told for DistributionError {
     fn hint(&self) -> Option<String> {
         Some(match self {
             DistributionError::NotRising { word: "triangular", .. } => {
-                "give the least, the likeliest and the greatest value, in that order".into()
+                "give the lowest, the most likely and the highest value, in that order".into()
             }
             DistributionError::NotRising { word, low, high } => format!("give the smaller value first: {word} {high} and {low}"),
             DistributionError::Mixed { .. } => "give all values in units of one kind".into(),
             DistributionError::Deviation { .. } => {
-                chosen("the deviation is the usual error up or down, as in normal({44.psi, 1.psi|3.bar, 0.1.bar})")
+                chosen("the deviation is the standard error, as in normal({44.psi, 1.psi|3.bar, 0.1.bar})")
             }
             DistributionError::NotFinite { .. } => return None,
-            DistributionError::NoValues => "a column without values cannot be drawn from".into(),
+            DistributionError::NoValues => "choose a column with values".into(),
         })
     }
 
@@ -335,10 +335,13 @@ mod tests {
     fn wrong_distributions_say_what_is_wrong() {
         let ft = Quantity::written(1.0, find_unit("ft").expect("ft"));
         let text = |found: Result<Distribution, DistributionError>| found.expect_err("refused").to_string();
-        assert_eq!(text(Distribution::normal(psi(1.0), ft)), "normal: 1 psi (a pressure) and 1 ft (a length) do not go together");
+        assert_eq!(
+            text(Distribution::normal(psi(1.0), ft)),
+            "normal: 1 psi (a pressure) and 1 ft (a length) differ in dimension"
+        );
         assert_eq!(text(Distribution::between(psi(2.0), psi(1.0))), "between: 2 psi, 1 psi do not rise");
         let found = text(Distribution::normal(psi(2.0), psi(-1.0)));
         assert_eq!(found, "normal: the standard deviation must be zero or more, found -1 psi");
-        assert_eq!(text(Distribution::of_values(&[])), "there is no value to draw from");
+        assert_eq!(text(Distribution::of_values(&[])), "there is no value to sample from");
     }
 }

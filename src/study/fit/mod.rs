@@ -107,10 +107,10 @@ pub enum FitError {
     #[error("there are no readings")]
     NoReadings,
     /// The list of parameters to fit is empty.
-    #[error("there is nothing to fit")]
+    #[error("there is no parameter to calibrate")]
     NoUnknowns,
     /// A number was to be fitted twice.
-    #[error("'{path}' stands twice among the numbers to fit")]
+    #[error("'{path}' is listed twice among the parameters")]
     Twice {
         /// The path of the number.
         path: String,
@@ -134,7 +134,7 @@ pub enum FitError {
         found: String,
     },
     /// A reading was taken where no water comes from any supply.
-    #[error("no supply reaches '{at}' with {zones}, so there is nothing to read")]
+    #[error("no supply reaches '{at}' with {zones}, so there is no reading")]
     NotFed {
         /// Name of the part.
         at: String,
@@ -142,7 +142,7 @@ pub enum FitError {
         zones: String,
     },
     /// The garden has no steady state with the parameters with which the search begins.
-    #[error("the garden cannot be run with the numbers it has: {reason}")]
+    #[error("the garden cannot be run with its present parameters: {reason}")]
     Start {
         /// Why, in words.
         reason: String,
@@ -157,10 +157,10 @@ impl Told for FitError {
                 "give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: {31.psi, error: 1.psi|2.1.bar, error: 0.1.bar} }",
             )),
             FitError::NoUnknowns => {
-                Some("name the numbers to find, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
+                Some("name the parameters to calibrate, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
             }
-            FitError::NotFed { .. } => Some("name the zones that were open when it was read".into()),
-            FitError::Start { .. } => Some("begin with numbers near the true ones".into()),
+            FitError::NotFed { .. } => Some("name the zones that were on during the reading".into()),
+            FitError::Start { .. } => Some("start with parameters near the true ones".into()),
             _ => None,
         }
     }
@@ -229,7 +229,7 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
     notes.extend(report::last_notes(&fit));
     if found.why == Stop::TooMany || (found.why == Stop::Stuck && fit.chi_square > 1e-12) {
         let reason = model.refusal().map_or(String::new(), |reason| format!(": {reason}"));
-        notes.push(format!("the search stopped before it settled; other start values may do better{reason}"));
+        notes.push(format!("the search stopped before it converged; try other start values{reason}"));
     }
     fit.notes = notes;
     Ok(fit)

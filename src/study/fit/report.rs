@@ -44,7 +44,7 @@ impl Fit {
             format!("{}.{kind}", checked.measurement.at)
         };
         Table::new(vec![
-            Column::texts("result", self.readings.iter().map(place)),
+            Column::texts("reading", self.readings.iter().map(place)),
             Column::texts("zones", self.readings.iter().map(|checked| checked.measurement.zones.join(" + "))),
             quantities("read", read(false), mixed, system),
             quantities("fitted", read(true), mixed, system),
@@ -57,9 +57,9 @@ impl Fit {
         let sheet = || Sheet { system, width: Some(width), ..Sheet::default() };
         let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
         let mut text = format!(
-            "fit of {} to {}\n\n{}\n\n{}\n\n{}",
+            "calibration of {} to {}\n\n{}\n\n{}\n\n{}",
             count(self.parameters.len(), "parameter"),
-            count(self.readings.len(), "result"),
+            count(self.readings.len(), "reading"),
             self.table(system)?.show_on(&sheet()).trim_end(),
             self.residuals(system)?.show_on(&sheet()).trim_end(),
             self.quality()
@@ -78,14 +78,14 @@ impl Fit {
 
     fn quality(&self) -> String {
         let Some(chi_square) = self.chi_square() else {
-            return "chi_square: cannot be judged without more readings than unknowns".into();
+            return "chi_square: undetermined; it needs more readings than parameters".into();
         };
         format!(
             "chi_square: {} for each of {} degree{} of freedom, {}",
             show_number((chi_square * 1000.0).round() / 1000.0),
             self.freedom,
             if self.freedom == 1 { "" } else { "s" },
-            if self.chi_square > worst_usual(self.freedom) { "too large" } else { "as the errors of the readings let expect" }
+            if self.chi_square > worst_usual(self.freedom) { "too large" } else { "consistent with the errors of the readings" }
         )
     }
 }
@@ -104,18 +104,18 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Q
     let (readings, parameters) = (fit.readings.len(), fit.parameters.len());
     if readings < parameters {
         notes.push(format!(
-            "there are fewer readings ({readings}) than unknowns ({parameters}): many other values would fit as well; read more or fit less"
+            "there are fewer readings ({readings}) than parameters ({parameters}): many other values match as well; take more readings or calibrate fewer parameters"
         ));
     }
     for (number, (path, _)) in fit.parameters.iter().zip(unknowns).filter(|(number, _)| number.bound) {
         let rule = garden.spec(path.place).number(path.number).map_or(Rule::Any, |number| number.rule).words();
         notes.push(format!(
-            "{} ran into its bound at {}: it must be {rule}; the readings ask for more than the garden as described can give",
+            "{} is at its limit, {}: it must be {rule}; the garden as described cannot match the readings",
             number.path, number.value
         ));
     }
     if fit.readings.iter().any(|checked| checked.measurement.error.is_none()) {
-        notes.push("errors that were not said are taken as 1 psi for a gauge and 3 % for a bucket".into());
+        notes.push("default errors: 1 psi for a gauge and 3 % for a bucket test".into());
     }
     notes
 }
@@ -125,14 +125,14 @@ pub(super) fn last_notes(fit: &Fit) -> Vec<String> {
     let mut notes = Vec::new();
     if fit.freedom > 0 && fit.chi_square > worst_usual(fit.freedom) {
         notes.push(
-            "the readings do not agree with the garden as described: an error is larger than said, or a part is missing or other than said"
+            "the readings do not match the garden as described: an error is larger than given, or a part is missing or different"
                 .into(),
         );
     }
     for checked in fit.readings.iter().filter(|checked| checked.off().abs() > FAR_OFF) {
         let measurement = &checked.measurement;
         notes.push(format!(
-            "the reading of {} at '{}' is off by {:.1} of its errors",
+            "the reading of {} at '{}' is off by {:.1} standard errors",
             measurement.value,
             measurement.at,
             checked.off().abs()

@@ -31,7 +31,7 @@ pub(super) fn spread(jacobian: &[Vec<f64>], bound: &[bool], names: &[String]) ->
     let size = |index: usize| normal[index][index].sqrt();
     let idle: Vec<usize> = (0..n).filter(|&index| !bound[index] && size(index) < NO_EFFECT).collect();
     for &index in &idle {
-        spread.notes.push(format!("no reading depends on {}: it stays as it was", names[index]));
+        spread.notes.push(format!("no reading depends on {}: it keeps its value", names[index]));
     }
     let seen: Vec<usize> = (0..n).filter(|&index| !bound[index] && !idle.contains(&index)).collect();
     let scaled: Vec<Vec<f64>> =
@@ -46,7 +46,7 @@ pub(super) fn spread(jacobian: &[Vec<f64>], bound: &[bool], names: &[String]) ->
         unseen.iter().for_each(|&index| unclear[index] = true);
         let members: Vec<&str> = unseen.iter().map(|&index| names[seen[index]].as_str()).collect();
         spread.notes.push(format!(
-            "the readings cannot tell {} apart: one can make up for the other; fix one of them, or read in another place or zone",
+            "the readings do not determine {} separately: fix one of them, or take a reading at another place or zone",
             listed(&members)
         ));
     }
@@ -61,7 +61,7 @@ pub(super) fn spread(jacobian: &[Vec<f64>], bound: &[bool], names: &[String]) ->
             spread.correlation[seen[a]][seen[b]] = Some(correlation);
             if a < b && correlation.abs() > CLOSELY {
                 spread.notes.push(format!(
-                    "{} and {} hang together (correlation {correlation:.3}): the readings can hardly tell them apart",
+                    "{} and {} are correlated ({correlation:.3}): the readings hardly determine them separately",
                     names[seen[a]], names[seen[b]]
                 ));
             }

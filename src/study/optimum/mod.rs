@@ -65,10 +65,10 @@ pub struct Optimum {
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum OptimumError<E> {
     /// There is no number that may be set.
-    #[error("there is no variable to turn")]
+    #[error("there is no variable")]
     NoKnobs,
     /// More numbers may be set than can be searched.
-    #[error("{found} variables are too many; at most {most} can be turned at once")]
+    #[error("{found} variables are too many; the maximum is {most}")]
     TooManyKnobs {
         /// How many may be set.
         found: usize,
@@ -76,7 +76,7 @@ pub enum OptimumError<E> {
         most: usize,
     },
     /// The choices can be combined in more ways than can be tried.
-    #[error("{found} combinations of choices are too many; at most {most} can be tried")]
+    #[error("{found} combinations of choices are too many; the maximum is {most}")]
     TooManyChoices {
         /// How many ways there are.
         found: usize,
@@ -84,7 +84,7 @@ pub enum OptimumError<E> {
         most: usize,
     },
     /// Not one of the settings that were tried could be judged.
-    #[error("no setting could be judged")]
+    #[error("no setting could be evaluated")]
     NothingJudged,
     /// The function itself failed for good.
     #[error("{0}")]

@@ -95,13 +95,13 @@ impl Told for SweepError {
         match self {
             SweepError::Garden(error) => error.hint(),
             SweepError::PartAxis { .. } => {
-                Some("vary_part(\"booster\", [b1, b2]) takes parts of the kind that sits there".into())
+                Some("vary_part(\"booster\", [b1, b2]) takes parts of the same kind as the present one".into())
             }
             SweepError::Dimension { .. } => {
                 Some(chosen("give values of the right dimension, as in {[50.ft, 100.ft]|[15.m, 30.m]}"))
             }
-            SweepError::ZonesTwice => Some("leave out one of the two".into()),
-            SweepError::TooMany { .. } => Some("write them into a file with sweep_to(...), or take larger steps".into()),
+            SweepError::ZonesTwice => Some("leave one of them out".into()),
+            SweepError::TooMany { .. } => Some("write them to a file with sweep_to(...), or use larger steps".into()),
             SweepError::Axis(error) => error.hint(),
             SweepError::Table(error) => error.hint(),
             SweepError::Stopped => None,

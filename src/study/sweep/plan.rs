@@ -73,13 +73,13 @@ fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
             let place = garden.find(&axis.name)?;
             let kind = garden.parts()[place].kind();
             if let Some(other) = parts.iter().find(|part| part.kind() != kind) {
-                let what = format!("a {} sits there and a {} is among the choices", kind.spec().word, other.spec().word);
+                let what = format!("there is a {} at that place and a {} among the choices", kind.spec().word, other.spec().word);
                 return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
             }
             Target::Part { place, parts: parts.iter().cloned().map(Arc::new).collect() }
         }
         AxisValues::Texts(_) => {
-            let what = "its values are texts".to_string();
+            let what = "its values are strings".to_string();
             return Err(SweepError::PartAxis { axis: axis.name.clone(), what });
         }
         AxisValues::Zones(_) => Target::Zones,
