@@ -66,7 +66,7 @@ mod tests {
     }
 
     fn hose(length: Quantity) -> Garden {
-        part(Kind::Hose, &[("length", length), ("bore", written(0.5, "in"))])
+        part(Kind::Hose, &[("length", length), ("diameter", written(0.5, "in"))])
     }
 
     #[test]
