@@ -77,6 +77,12 @@ pub enum GardenError {
     /// A line without any source was to be solved.
     #[error("nothing feeds this line")]
     NotFed,
+    /// A head has neither a nozzle nor a rated flow nor a performance table.
+    #[error("head '{name}' has neither a nozzle nor a rated flow")]
+    NoNozzle {
+        /// Name of the head.
+        name: String,
+    },
     /// A part has no diameter of its own and no hose whose diameter it could take.
     #[error("{what} '{name}' has no diameter, and no hose beside it to take one from")]
     NoBore {
@@ -144,6 +150,10 @@ impl Told for GardenError {
                 "begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)",
                 "begin with supply(4.bar).measured(3.bar, 23.lpm) or open_tank(1.5.m)",
             )),
+            GardenError::NoNozzle { .. } => Some(example(
+                "give its nozzle, as in head(\"bed\", (1/8).inch), or .rated_flow(1.5.gpm, 30.psi), or .performance_table(..)",
+                "give its nozzle, as in head(\"bed\", 3.mm), or .rated_flow(6.lpm, 2.bar), or .performance_table(..)",
+            )),
             GardenError::NoBore { .. } => Some("set its diameter, as in .diameter = (3/4).inch".into()),
             GardenError::NoHose { .. } => Some(example(
                 "join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)",
@@ -159,7 +169,10 @@ impl Told for GardenError {
 
     fn about(&self) -> Option<String> {
         match self {
-            GardenError::NoBore { .. } | GardenError::NoHose { .. } | GardenError::CrookedLoop { .. } => Some("garden".into()),
+            GardenError::NoNozzle { .. }
+            | GardenError::NoBore { .. }
+            | GardenError::NoHose { .. }
+            | GardenError::CrookedLoop { .. } => Some("garden".into()),
             GardenError::Part(error) => error.about(),
             _ => None,
         }

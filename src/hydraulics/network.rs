@@ -399,6 +399,9 @@ impl Network {
     /// The error for a place that needs a diameter.
     fn without_bore(&self, place: usize) -> GardenError {
         let (what, name) = (self.parts[place].spec().word, self.layout.places[place].name.to_string());
+        if self.parts[place].spec().has(Id::Nozzle) {
+            return GardenError::NoNozzle { name };
+        }
         let own = self.parts[place].si(Id::Diameter).is_some();
         if own { GardenError::NoHose { what, name } } else { GardenError::NoBore { what, name } }
     }

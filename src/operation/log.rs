@@ -191,6 +191,11 @@ impl Log {
         self.starts() as f64 / (self.duration_s() / 3600.0)
     }
 
+    /// Starts per day, the average over the run.
+    pub fn starts_per_day(&self) -> f64 {
+        24.0 * self.starts_per_hour()
+    }
+
     /// The most starts of one booster in any sixty minutes.
     pub fn peak_starts_per_hour(&self) -> usize {
         let most = |booster: usize| {

@@ -195,10 +195,13 @@ fn into_draw(draw: &DrawTime, from_s: f64, intervals: &mut Vec<Interval>) {
     intervals.push(Interval { from_s, to_s: from_s + draw.lasting_s, name: draw.name.clone(), timer: None });
 }
 
-/// A time of the day, such as "05:30" or "17:05:30", in seconds after midnight. Errors: anything else.
+/// A time of the day, such as "05:30", "17:05:30" or "5:30 PM", in seconds after midnight. Errors: anything else.
 pub fn clock_time_s(text: &str) -> Result<f64, OperationError> {
     let wrong = || OperationError::NotAClock { text: text.to_string() };
-    let pieces: Vec<&str> = text.trim().split(':').collect();
+    let lower = text.trim().to_ascii_lowercase();
+    let half = [("am", 0.0), ("pm", 12.0 * 3600.0)].into_iter().find(|(half, _)| lower.ends_with(half));
+    let digits = half.map_or(lower.as_str(), |(half, _)| lower[..lower.len() - half.len()].trim_end());
+    let pieces: Vec<&str> = digits.split(':').collect();
     if !(2..=3).contains(&pieces.len()) {
         return Err(wrong());
     }
@@ -210,7 +213,12 @@ pub fn clock_time_s(text: &str) -> Result<f64, OperationError> {
         }
         seconds += f64::from(number) * worth_s;
     }
-    Ok(seconds)
+    let Some((_, from_s)) = half else { return Ok(seconds) };
+    // 12:30 AM is half past midnight, and there is no hour 0 and no hour 13.
+    if !(3600.0..13.0 * 3600.0).contains(&seconds) {
+        return Err(wrong());
+    }
+    Ok(seconds % (12.0 * 3600.0) + from_s)
 }
 
 /// Day, counted from 0, hours, minutes and seconds of a moment; a hair below a full second counts as that second.
@@ -312,6 +320,11 @@ mod tests {
     fn times_of_the_day_are_read_and_shown() {
         assert_eq!(clock_time_s("05:30"), Ok(19_800.0));
         assert_eq!(clock_time_s("17:05:30"), Ok(61_530.0));
+        for (us, other) in
+            [("5:30 AM", "05:30"), ("5:30 pm", "17:30"), ("12:30 AM", "00:30"), ("12:00PM", "12:00"), ("1:00 am", "01:00")]
+        {
+            assert_eq!(clock_time_s(us), clock_time_s(other), "{us}");
+        }
         for wrong in ["", "5", "24:00", "05:60", "five", "05:030", "-1:00"] {
             assert!(clock_time_s(wrong).is_err(), "{wrong}");
         }

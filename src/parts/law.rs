@@ -128,12 +128,14 @@ pub enum Law {
 }
 
 impl Law {
-    /// True when the law depends on the diameter of a hose beside the part and there is none: its resistance is not known.
+    /// True when the resistance is not known: the law depends on the diameter of a hose beside the part and there is none, or a
+    /// head has neither a nozzle nor a rated flow.
     pub fn lacks_bore(&self) -> bool {
         match self {
             Law::Quadratic { resistance } | Law::OneWay { resistance, .. } | Law::Regulator { resistance, .. } => {
                 resistance.is_nan()
             }
+            Law::Orifice { resistance } => resistance.is_nan(),
             _ => false,
         }
     }

@@ -153,15 +153,11 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
 }
 
 fn check_head(part: &Part) -> Result<(), PartError> {
-    let [diameter, rated_flow, rated_flow_pressure] =
-        [Id::Nozzle, Id::RatedFlow, Id::RatedFlowPressure].map(|id| part.quantity(id));
+    let [rated_flow, rated_flow_pressure] = [Id::RatedFlow, Id::RatedFlowPressure].map(|id| part.quantity(id));
     if rated_flow.is_some() != rated_flow_pressure.is_some() {
         return Err(
             part.contradiction("a rating needs both a flow and a pressure", "write .rated_flow({1.5.gpm, 30.psi|6.lpm, 2.bar})")
         );
-    }
-    if diameter.is_none() && rated_flow.is_none() && part.table().is_none() {
-        return Err(part.contradiction("it has neither a diameter nor a rated pair", "write head(\"bed\", (1/8).inch)"));
     }
     check_needs(part)?;
     let arc = part.value(Id::Arc);
@@ -179,6 +175,9 @@ fn head_law(part: &Part, around: &Around) -> Law {
     let wear = part.value(Id::Wear);
     if let Some(table) = part.table() {
         return Law::Tabulated { table: Arc::new(table.times(wear)) };
+    }
+    if flow.is_nan() && diameter_m.is_nan() {
+        return Law::Orifice { resistance: f64::NAN };
     }
     let nozzle =
         if flow.is_nan() { Nozzle::new(cd, diameter_m, around.water.density_kg_per_m3) } else { Nozzle::rated(flow, pressure) };

@@ -383,7 +383,6 @@ fn numbers_that_contradict_each_other_are_told_with_both() {
         ),
         build(Kind::Supply, &[("static_pressure", psi(40.0)), ("measured_pressure", psi(30.0))]),
         build(Kind::PressureSwitch, &[("cut_in", psi(50.0)), ("cut_out", psi(50.0))]),
-        build(Kind::Head, &[]),
         build(Kind::Head, &[("nozzle", q(0.1, "inch")), ("arc", q(361.0, ""))]),
         build(Kind::Head, &[("rated_flow", q(1.0, "gpm"))]),
         build(Kind::Head, &[("nozzle", q(0.1, "inch")), ("range_low", psi(40.0)), ("range_high", psi(30.0))]),
@@ -403,7 +402,6 @@ fn numbers_that_contradict_each_other_are_told_with_both() {
     supply 'x': the pressure while water runs (50 psi) is above the static pressure (40 psi)
     supply 'x': a measurement needs both a pressure and a flow
     pressure_switch 'x': cut-in (50 psi) must lie below cut-out (50 psi)
-    head 'x': it has neither a diameter nor a rated pair
     head 'x': its arc is 361 degrees
     head 'x': a rating needs both a flow and a pressure
     head 'x': it needs at least 40 psi and at most 30 psi, which leaves nothing between

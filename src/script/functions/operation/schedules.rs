@@ -60,7 +60,7 @@ mod functions {
     /// A start time of a timer; call it again for several starts a day.
     ///
     /// ```hw
-    /// timer("east").start("05:30").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every day: beds 10 min
+    /// timer("east").start("5:30 AM").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every day: beds 10 min
     /// timer("east").start("half past five")   // => error: 'half past five' is not a time of the day
     /// ```
     #[rhai_fn(return_raw)]

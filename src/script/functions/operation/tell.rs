@@ -86,6 +86,17 @@ mod functions {
         report::starts_per_hour(&log)
     }
 
+    /// Pump starts per day, the average over the run.
+    ///
+    /// ```hw
+    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(schedule([]), 10.h).starts_per_day()   // => 96
+    /// ```
+    pub fn starts_per_day(log: Log) -> f64 {
+        log.starts_per_day()
+    }
+
     /// The highest number of starts of a pump in any sixty minutes (short cycling).
     ///
     /// ```hw

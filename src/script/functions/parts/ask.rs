@@ -2,9 +2,10 @@
 //!
 //! For connected parts, run their garden.
 
+use crate::garden::GardenError;
 use crate::parts::{Id, Law, Part};
 use crate::quantity::{Quantity, dim};
-use crate::script::language::error::ScriptError;
+use crate::script::language::error::{ScriptError, raise};
 use crate::script::language::values::{describe, expect_quantity, like_given};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult};
@@ -25,7 +26,11 @@ mod functions {
     pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
         let given = pressure;
         let pressure_pa = expect_quantity(&given, dim::PRESSURE, "flow_at: pressure")?;
-        let Some(outflow) = alone(&part).outflow(pressure_pa) else {
+        let law = alone(&part);
+        if law.lacks_bore() && part.spec().has(Id::Nozzle) {
+            return Err(raise(GardenError::NoNozzle { name: part.name().unwrap_or_default().to_string() }));
+        }
+        let Some(outflow) = law.outflow(pressure_pa) else {
             return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve"));
         };
         let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map(|flow| flow.preference);

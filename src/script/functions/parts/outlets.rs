@@ -21,10 +21,17 @@ mod functions {
     ///
     /// ```hw
     /// head("berry", (5/32).inch).operating_range(30.psi, 60.psi).flow_at(40.psi)   // => 4.423 gpm
+    /// head("rotor").rated_flow(2.8.gpm, 40.psi).flow_at(30.psi)                    // => 2.425 gpm
+    /// head("rotor").flow_at(30.psi)   // => error: head 'rotor' has neither a nozzle nor a rated flow
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn head(name: &str, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Head, Some(name), &[(Id::Nozzle, &diameter)])
+    pub fn head(name: &str, nozzle: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Head, Some(name), &[(Id::Nozzle, &nozzle)])
+    }
+
+    #[rhai_fn(name = "head", return_raw)]
+    pub fn head_by_its_chart(name: &str) -> Result<Part, Box<EvalAltResult>> {
+        build(Kind::Head, Some(name), &[])
     }
 
     /// The operating range of a head, lowest and highest working pressure: below it stalls, above it mists or breaks. Returns the part.
