@@ -2,66 +2,36 @@
 
 mod answers;
 mod check;
+mod choices;
+mod input;
 mod interview;
+mod status;
 
-use crate::files::{FileError, Folder, Place, read_text_or_pipe, withhold_writes, write_atomically};
-use crate::limits::Limits;
-use crate::nearest::did_you_mean;
+pub use status::Status;
+
+use crate::files::{FileError, Folder, Place, withhold_writes, write_atomically};
 use crate::notebook::live::Live;
 use crate::notebook::page::{Use, page};
 use crate::notebook::workbook::Workbook;
 use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::context::Share;
-use crate::script::diagnostic::{Diagnostic, Trouble};
-use crate::script::{Context, Session, VOCABULARY, reference};
-use crate::shell::{self, Piped, terminal};
+use crate::script::{VOCABULARY, reference};
+use crate::shell::{self, Piped};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
 use crate::told::Told;
 use crate::visible::visible;
+use choices::{Choices, Units, context, plain_context, session};
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use input::{read_study, say_problem, study_text};
+use status::{INTERRUPTED, say_error};
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
-
-/// How the program ends.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Status {
-    /// All went well.
-    Fine,
-    /// A script or an entry failed.
-    ScriptError,
-    /// The command line was not understood.
-    Usage,
-    /// A file could not be read or written.
-    FileProblem,
-    /// Somebody pressed Ctrl-C.
-    Interrupted,
-}
-
-impl Status {
-    /// The exit code.
-    pub fn code(self) -> u8 {
-        match self {
-            Status::Fine => 0,
-            Status::ScriptError => 1,
-            Status::Usage => 2,
-            Status::FileProblem => 3,
-            Status::Interrupted => 130,
-        }
-    }
-
-    /// Of two outcomes the one that says more: a stop before everything else, and anything before none.
-    fn graver(self, other: Status) -> Status {
-        if other == Status::Interrupted || self == Status::Fine { other } else { self }
-    }
-}
+use std::sync::atomic::Ordering;
 
 /// What-if studies of a garden watered through hoses. Without a command: the shell.
 ///
@@ -75,27 +45,6 @@ struct Arguments {
     command: Option<Command>,
     #[command(flatten)]
     choices: Choices,
-}
-
-/// What holds for every command that evaluates.
-#[derive(clap::Args, Clone, Copy)]
-struct Choices {
-    /// Units of results; default as written.
-    #[arg(long, global = true, value_enum)]
-    units: Option<Units>,
-    /// Time limit of an evaluation; in a report or a live page, of each statement. Default none.
-    #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
-    time_limit: Option<Duration>,
-    /// Memory limit of the program; default three quarters of the free memory.
-    #[arg(long, global = true, value_name = "MB", value_parser = clap::value_parser!(u32).range(1..))]
-    memory_limit: Option<u32>,
-}
-
-/// A time limit. Errors: not a number above zero.
-fn seconds(text: &str) -> Result<Duration, String> {
-    let seconds = text.parse().ok().filter(|seconds: &f64| *seconds > 0.0);
-    let time = seconds.and_then(|seconds| Duration::try_from_secs_f64(seconds).ok());
-    time.ok_or_else(|| "give a number of seconds above 0, such as 60".into())
 }
 
 #[derive(Subcommand)]
@@ -160,21 +109,6 @@ enum Command {
     /// Print the reference of all functions as Markdown.
     #[command(hide = true)]
     Reference,
-}
-
-#[derive(Clone, Copy, ValueEnum)]
-enum Units {
-    Us,
-    Metric,
-}
-
-impl Units {
-    fn system(self) -> UnitSystem {
-        match self {
-            Units::Us => UnitSystem::Us,
-            Units::Metric => UnitSystem::Metric,
-        }
-    }
 }
 
 /// The form of a report.
@@ -332,21 +266,6 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
     Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
-/// The name and the text of a study, from standard input for `-`; nothing, and it is said, where it cannot be read.
-fn study_text(file: &Path) -> io::Result<Option<(String, String)>> {
-    if file == Path::new("-") {
-        let mut source = String::new();
-        io::stdin().read_to_string(&mut source)?;
-        return Ok(Some(("standard input".to_string(), source)));
-    }
-    Ok(read_study(file).map(|source| (file.display().to_string(), source)))
-}
-
-/// The text of a study; nothing, and it is said, where it cannot be read.
-fn read_study(file: &Path) -> Option<String> {
-    read_text_or_pipe(file).map_err(|error| say_problem(&error.to_string(), &missing_hint(file, &error))).ok()
-}
-
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
 fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
@@ -469,88 +388,4 @@ fn eval(expressions: &[String], choices: Choices) -> io::Result<Status> {
         }
     }
     Ok(Status::Fine)
-}
-
-/// A session in a folder, with Ctrl-C bound to its stop flag.
-fn session(folder: impl Into<PathBuf>, choices: Choices) -> Session {
-    Session::with_context(context(folder, choices))
-}
-
-fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
-    let context = plain_context(folder, choices);
-    stop_on_interrupt(context.stop.clone());
-    context
-}
-
-fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
-    let folder = Folder::new(folder);
-    folder.sweep_up();
-    let context = Arc::new(Context::new(folder));
-    if let Some(units) = choices.units {
-        context.set_units(units.system());
-    }
-    if let Some(watcher) = terminal::watcher() {
-        context.watch_progress(watcher);
-    }
-    let usual = context.watch.limits();
-    let memory_bytes = choices.memory_limit.map(|megabytes| u64::from(megabytes) * 1_000_000).or(usual.memory_bytes);
-    context.watch.set_limits(Limits { time: choices.time_limit, memory_bytes });
-    context
-}
-
-/// Somebody pressed Ctrl-C.
-static INTERRUPTED: AtomicBool = AtomicBool::new(false);
-
-/// The first Ctrl-C asks the evaluation to stop, a second one while it has not yet leaves at once.
-fn stop_on_interrupt(stop: Arc<AtomicBool>) {
-    let bound = ctrlc::set_handler(move || {
-        INTERRUPTED.store(true, Ordering::Relaxed);
-        if stop.swap(true, Ordering::Relaxed) {
-            if io::stderr().is_terminal() {
-                let _ = write!(io::stderr(), "{}", terminal::WIPE); // A line of progress may stand there.
-            }
-            signals::leave(Status::Interrupted.code());
-        }
-    });
-    drop(bound); // Without the handler Ctrl-C ends the program, which is what is left.
-}
-
-fn say_error(error: &Diagnostic) -> Status {
-    let _ = writeln!(io::stderr(), "{}", error.render_within(terminal::colour(), terminal::columns()));
-    status_of(error)
-}
-
-fn status_of(error: &Diagnostic) -> Status {
-    if error.kind == Trouble::Stopped { Status::Interrupted } else { Status::ScriptError }
-}
-
-fn say_problem(message: &str, hint: &str) {
-    let _ = writeln!(io::stderr(), "hosewright: {}", visible(message));
-    if !hint.is_empty() {
-        let _ = writeln!(io::stderr(), "  {}", visible(hint));
-    }
-}
-
-/// The names beside a missing file that look like it.
-fn missing_hint(file: &Path, error: &FileError) -> String {
-    if file.is_dir() {
-        return format!("give a study in it, such as {}", file.join("study.rhai").display());
-    }
-    if file.exists() {
-        return match error {
-            FileError::NotText { .. } => "save it again as plain text in UTF-8 from your editor".into(),
-            other => other.hint().unwrap_or_default(),
-        };
-    }
-    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    let names: Vec<String> =
-        entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).filter(|other| *other != name).collect();
-    let scripts = names.iter().map(String::as_str).filter(|name| name.ends_with(".rhai"));
-    let nothing = || match folder == Path::new(".") {
-        true => "there is no such file in this folder; hosewright new writes a first study".into(),
-        false => format!("there is no such file in {}", folder.display()),
-    };
-    did_you_mean(&name, scripts).unwrap_or_else(nothing)
 }

@@ -2,80 +2,29 @@
 //!
 //! - `held`: a folder that is held open
 //! - `unfinished`: files that are being written, and what is left of them where a process was killed
+//! - `place`: where a file is to be written, `error`: why it could not be
 //! - here: the folder of a script, places in it, reading and writing
 //!
 //! Knows nothing of what the files hold. What is read is in `read`.
 
-mod read;
-
-pub use read::{read_bytes, read_text, read_text_or_pipe, text_of};
-
+mod error;
 mod held;
+mod place;
+mod read;
 mod unfinished;
 
+pub use error::{FileError, plain_reason};
+pub use place::{Place, withhold_writes};
+pub use read::{read_bytes, read_text, read_text_or_pipe, text_of};
 pub use unfinished::{Unfinished, abandon};
 
-use crate::told::Told;
+use error::{failed_read, failed_write};
 use held::Held;
-use std::ffi::OsString;
+use place::writes_are_withheld;
 use std::fs;
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use thiserror::Error;
-
-/// Why a file could not be read or written.
-#[derive(Debug, Error)]
-pub enum FileError {
-    /// A file was to be read or written under an empty name.
-    #[error("the name of the file is empty")]
-    NoName,
-    /// A name has signs in it that no name of a file should have.
-    #[error("'{name}' cannot be the name of a file")]
-    BadName {
-        /// The name as it was given.
-        name: String,
-    },
-    /// A name leads out of the folder of the script.
-    #[error("'{name}' leaves the folder of the script")]
-    Outside {
-        /// The name as it was given.
-        name: String,
-    },
-    /// The system refused to read or write a file.
-    #[error("cannot {action} '{path}': {reason}")]
-    Failed {
-        /// What was tried, such as `read`.
-        action: &'static str,
-        /// Path of the file.
-        path: String,
-        /// What the system said.
-        reason: String,
-    },
-    /// A file that should be a text is none.
-    #[error("cannot read '{path}': it is not a text in UTF-8")]
-    NotText {
-        /// Path of the file.
-        path: String,
-    },
-}
-
-impl Told for FileError {
-    fn hint(&self) -> Option<String> {
-        Some(match self {
-            FileError::BadName { .. } => "leave out line ends and other signs that cannot be seen".into(),
-            FileError::NoName => "give a name such as \"feed-length.svg\"".into(),
-            FileError::Outside { .. } => {
-                "use a plain name or a sub-folder of the script's folder, without '..' or a leading '/'".into()
-            }
-            FileError::Failed { action: "write", .. } => "check that the folder exists, can be written and has room".into(),
-            FileError::Failed { .. } | FileError::NotText { .. } => {
-                "check the name; file names are looked up beside the script".into()
-            }
-        })
-    }
-}
 
 /// The folder a script may read from and write to.
 #[derive(Clone, Debug)]
@@ -185,46 +134,6 @@ impl Folder {
     }
 }
 
-/// A place for a file: a name in a folder that is held open.
-#[derive(Clone, Debug)]
-pub struct Place {
-    folder: Arc<Held>,
-    name: OsString,
-    path: PathBuf,
-}
-
-impl Place {
-    /// The place of a path that the user gave, wherever it leads. Errors: a folder that is not there.
-    pub fn at(path: &Path) -> Result<Place, FileError> {
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let Some(name) = path.file_name() else { return Err(FileError::BadName { name: path.display().to_string() }) };
-        let held = Held::open(folder).map_err(|error| failed_write(path, &error))?;
-        Ok(Place { folder: Arc::new(held), name: name.into(), path: path.to_path_buf() })
-    }
-
-    /// The path, for messages.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// True when something is there already.
-    pub fn is_taken(&self) -> bool {
-        self.folder.has(&self.name)
-    }
-}
-
-/// Set once by a command that only looks.
-static WITHHELD: AtomicBool = AtomicBool::new(false);
-
-/// From now on this process writes no file; whoever writes is told that all went well.
-pub fn withhold_writes() {
-    WITHHELD.store(true, Ordering::SeqCst);
-}
-
-fn writes_are_withheld() -> bool {
-    WITHHELD.load(Ordering::SeqCst)
-}
-
 /// Writes a file whole or not at all: an old file of that name survives a failed write.
 ///
 /// Errors: [`FileError::Failed`] with the reason of the operating system.
@@ -245,34 +154,10 @@ pub fn append_private(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     options.open(path).and_then(|mut file| file.write_all(bytes)).map_err(|error| failed_write(path, &error))
 }
 
-fn failed_read(path: &Path, error: &std::io::Error) -> FileError {
-    FileError::Failed { action: "read", path: path.display().to_string(), reason: plain_reason(error) }
-}
-
-fn failed_write(path: &Path, error: &std::io::Error) -> FileError {
-    FileError::Failed { action: "write", path: path.display().to_string(), reason: plain_reason(error) }
-}
-
-/// The reason in words that do not depend on the operating system's numbers.
-pub fn plain_reason(error: &std::io::Error) -> String {
-    use std::io::ErrorKind;
-    match error.kind() {
-        ErrorKind::NotFound => "no such file or folder".into(),
-        ErrorKind::PermissionDenied => "permission denied".into(),
-        ErrorKind::IsADirectory => "it is a folder".into(),
-        ErrorKind::NotADirectory => "a part of the path is not a folder".into(),
-        ErrorKind::StorageFull => "no space left".into(),
-        ErrorKind::QuotaExceeded => "no space left for this user".into(),
-        ErrorKind::FileTooLarge => "the file would be larger than files may be here".into(),
-        ErrorKind::ReadOnlyFilesystem => "what is there can only be read".into(),
-        ErrorKind::InvalidData => "it is not a text in UTF-8".into(),
-        _ => error.to_string(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::atomic::{AtomicBool, Ordering};
 
     #[test]
     fn paths_that_leave_the_folder_are_refused() {

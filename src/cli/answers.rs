@@ -1,6 +1,8 @@
 //! Answers as one JSON object, for other programs; docs/tour.md tells the keys.
 
-use super::{Choices, Status, session, status_of, study_text};
+use super::choices::{Choices, session};
+use super::input::study_text;
+use super::status::{Status, status_of};
 use crate::script::json;
 use crate::visible::visible_json;
 use serde_json::json;

@@ -1,6 +1,7 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
-use super::{Status, read_study, status_of};
+use super::input::read_study;
+use super::status::{Status, status_of};
 use crate::findings::{Finding, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::quantity::UnitSystem;

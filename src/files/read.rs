@@ -3,8 +3,8 @@
 //! What scripts name is read by way of [`Folder`](super::Folder), which stays inside itself; here is what follows the path that the
 //! user gave.
 
+use super::error::{FileError, plain_reason};
 use super::held::open_regular;
-use super::{FileError, plain_reason};
 use crate::limits;
 use std::fs::{self, File};
 use std::io::{self, Read};

@@ -3,8 +3,9 @@
 //! Each is held by a lock of the system that ends with its process. So one that nobody holds was left by a process that was
 //! killed, and the next start takes it away.
 
+use super::error::{FileError, failed_write};
 use super::held::Held;
-use super::{FileError, Place, failed_write, writes_are_withheld};
+use super::place::{Place, writes_are_withheld};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
 use std::fs::{File, TryLockError};

@@ -3,7 +3,7 @@
 use super::catalogue::pump as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
 use super::heating;
-use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NO_FLOW_M3_PER_S, NPSH_MARGIN_M, USUAL_NPSH_M};
+use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NPSH_MARGIN_M, UNSEEN_M3_PER_S, USUAL_NPSH_M};
 use super::phrase::{Limit, Value};
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, Verdict};
@@ -27,17 +27,17 @@ fn look_at(book: &mut Book, solution: &Solution, place: usize) {
         }
         return;
     };
-    if solution.parted.contains(&place) && flow >= -NO_FLOW_M3_PER_S {
+    if solution.parted.contains(&place) && flow >= -UNSEEN_M3_PER_S {
         look_at_parted(book, solution, place);
         return look_at_inlet(book, solution, place, inlet_pa);
     }
-    if flow < -NO_FLOW_M3_PER_S {
+    if flow < -UNSEEN_M3_PER_S {
         book.add(book.about(&say::BACKWARD, place).with("flow", flow_of(-flow)));
     }
-    if !runs || flow < -NO_FLOW_M3_PER_S {
+    if !runs || flow < -UNSEEN_M3_PER_S {
         return;
     }
-    if flow <= NO_FLOW_M3_PER_S {
+    if flow <= UNSEEN_M3_PER_S {
         let stopped = solution.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::Cycles);
         if !stopped {
             let behind: Value =
@@ -83,7 +83,7 @@ fn look_at_curve(book: &mut Book, solution: &Solution, place: usize) {
 /// A pump that pulls as hard as water can bear.
 fn look_at_parted(book: &mut Book, solution: &Solution, place: usize) {
     let flow = solution.parts[place].flow_m3_per_s;
-    let finding = if flow > NO_FLOW_M3_PER_S {
+    let finding = if flow > UNSEEN_M3_PER_S {
         book.about(&say::COLUMN_PARTS, place).with("flow", flow_of(flow))
     } else {
         book.about(&say::COLUMN_STANDS, place)

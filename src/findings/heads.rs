@@ -3,7 +3,7 @@
 
 use super::catalogue::water as say;
 use super::finding::{Book, like, pressure, rule_pa};
-use super::limits::{MOST_DRIP_PA, NEAR_SHARE, NO_FLOW_M3_PER_S};
+use super::limits::{AT_LIMIT, MOST_DRIP_PA, NEAR_SHARE, UNSEEN_M3_PER_S};
 use super::phrase::Phrase;
 use crate::garden::walk::{Way, reached_from};
 use crate::hydraulics::Solution;
@@ -35,7 +35,7 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
         }
         return;
     };
-    if solution.parts[place].flow_m3_per_s <= NO_FLOW_M3_PER_S {
+    if solution.parts[place].flow_m3_per_s <= UNSEEN_M3_PER_S {
         let lacking_pa = -solution.node_pa[node];
         return book.add(if lacking_pa > 0.0 {
             book.about(&say::DRY, place).with("lacking", pressure(lacking_pa))
@@ -92,7 +92,7 @@ fn look_at_draw(book: &mut Book, solution: &Solution, supplied: &Supplied, place
         None if supplied.stands_open[node] => book.add(book.about(&say::NO_SUPPLY_TO_DRAW, place).with("wants", wanted)),
         Some(pressure_pa) if pressure_pa <= 0.0 => {
             let takes_m3_per_s = solution.parts[place].flow_m3_per_s;
-            let short = takes_m3_per_s < wanted.si * (1.0 - 1e-9);
+            let short = takes_m3_per_s < wanted.si * (1.0 - AT_LIMIT);
             let finding = if short {
                 book.about(&say::DRAW_SHORT, place).with("takes", like(takes_m3_per_s, wanted))
             } else {
@@ -108,7 +108,7 @@ fn look_at_regulator(book: &mut Book, solution: &Solution, place: usize) {
     let state = &solution.parts[place];
     let (Some(before_pa), Some(behind_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
     let Some(set) = solution.garden.parts()[place].quantity(Id::Set) else { return };
-    if state.flow_m3_per_s <= NO_FLOW_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
+    if state.flow_m3_per_s <= UNSEEN_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
         return;
     }
     let finding = book.about(&say::REGULATOR_STARVED, place).with("set", set);

@@ -2,7 +2,7 @@
 
 use super::catalogue::water as say;
 use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
-use super::limits::{FAST_M_PER_S, NO_FLOW_M3_PER_S, TOO_FAST_M_PER_S};
+use super::limits::{FAST_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
@@ -25,7 +25,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     let garden = &solution.garden;
     for &place in solution.parted.iter().filter(|&&place| !garden.spec(place).traits.pumps) {
         let flow = solution.parts[place].flow_m3_per_s.abs();
-        let finding = if flow > NO_FLOW_M3_PER_S {
+        let finding = if flow > UNSEEN_M3_PER_S {
             book.about(&say::SIPHON_PARTS, place).with("flow", flow_of(flow))
         } else {
             book.about(&say::SIPHON_STANDS, place)
@@ -42,7 +42,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
             );
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
-        if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > NO_FLOW_M3_PER_S {
+        if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > UNSEEN_M3_PER_S {
             book.add(book.about(&say::SUCTION_IN_HOSE, place).with("lowest", pressure(lowest_pa)));
         }
     }

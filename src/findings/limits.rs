@@ -49,6 +49,7 @@ pub const NPSH_MARGIN_M: f64 = 0.5;
 /// 15 ft of water. Common practice, no source.
 pub const LOWEST_INLET_PA: f64 = -7.0 * PSI_PA;
 
+pub use crate::operation::PRECHARGE_BELOW_CUT_IN_PA;
 pub use crate::parts::USUAL_NPSH_M;
 
 /// Cut-out is to lie this far below the dead-head pressure, Pa: 5 psi. Common practice, no source.
@@ -59,9 +60,6 @@ pub const GAUGE_MARGIN_PA: f64 = 3.0 * PSI_PA;
 
 /// A relief valve is to be set this far above cut-out, Pa: 10 psi (10 to 30 psi is usual). Common practice, no source.
 pub const RELIEF_ABOVE_CUT_OUT_PA: f64 = 10.0 * PSI_PA;
-
-/// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice, no source.
-pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 
 /// Starts in an hour that small motors stand: 6 to 20 by what is printed for them. From memory, see [`STARTS_SOURCE`].
 pub const MOST_STARTS: usize = 20;
@@ -86,5 +84,8 @@ pub const BOILING_WATER_K: f64 = 373.15;
 /// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, no source.
 pub const BIG_MOTOR_W: f64 = 1000.0;
 
-/// Flow that counts as none, m3/s: below a drop a minute.
-pub const NO_FLOW_M3_PER_S: f64 = 1e-10;
+/// Flow that nobody sees, m3/s: below a drop a minute.
+pub const UNSEEN_M3_PER_S: f64 = 1e-10;
+
+/// A value this near to its limit, as a share of it, is at the limit: settings on round numbers meet it but for rounding.
+pub const AT_LIMIT: f64 = 1e-9;

@@ -3,7 +3,7 @@
 use super::catalogue::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like, rule_pa};
-use super::limits::{NO_FLOW_M3_PER_S, RELIEF_ABOVE_CUT_OUT_PA};
+use super::limits::{AT_LIMIT, RELIEF_ABOVE_CUT_OUT_PA, UNSEEN_M3_PER_S};
 use super::rest::AtRest;
 use crate::hydraulics::{RestState, Solution};
 use crate::parts::Id;
@@ -13,7 +13,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     for place in solution.garden.reliefs() {
         let state = &solution.parts[place];
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, solution.garden.parts()[place].get(Id::Set)) else { continue };
-        if state.flow_m3_per_s > NO_FLOW_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
+        if state.flow_m3_per_s > UNSEEN_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
             let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
             book.add(finding.with("feels", like(pressure_pa, set)).with("setting", set));
         }
@@ -50,7 +50,7 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState
     let margin_pa = set.si - felt_pa;
     let finding = if margin_pa <= 1e-6 * set.si {
         book.about(&say::RELIEF_WEEPS, relief)
-    } else if margin_pa < RELIEF_ABOVE_CUT_OUT_PA * (1.0 - 1e-9) {
+    } else if margin_pa < RELIEF_ABOVE_CUT_OUT_PA * (1.0 - AT_LIMIT) {
         book.about(&say::RELIEF_NEAR_CUT_OUT, relief).with("room", like(margin_pa, set))
     } else {
         return;
@@ -66,7 +66,7 @@ fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     let (Ok(set), Ok(capacity)) = (part.get(Id::Set), part.get(Id::Flow)) else { return };
     let over_pa = part.si(Id::Overpressure).unwrap_or(0.1 * set.si);
     let (Some(felt_pa), flow) = (rest.relieved.at(garden, relief), rest.relieved.flow(relief)) else { return };
-    if flow <= NO_FLOW_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
+    if flow <= UNSEEN_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
         return;
     }
     let finding = book.about(&say::RELIEF_TOO_SMALL, relief).with("flow", like(flow, capacity)).with("capacity", capacity);

@@ -2,7 +2,7 @@
 
 use super::catalogue::source as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
-use super::limits::{BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, NO_FLOW_M3_PER_S};
+use super::limits::{AT_LIMIT, BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::parts::Id;
@@ -14,7 +14,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     let parts = solution.garden.parts();
     for place in (0..parts.len()).filter(|&place| parts[place].spec().traits.fills) {
         let flow = solution.parts[place].flow_m3_per_s;
-        if flow < -NO_FLOW_M3_PER_S {
+        if flow < -UNSEEN_M3_PER_S {
             book.add(book.about(&say::TANK_FILLS, place).with("flow", flow_of(-flow)));
         }
     }
@@ -24,7 +24,7 @@ pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.supplies() {
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
-        if at_rest.si > MOST_STATIC_PA * (1.0 + 1e-9) {
+        if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) {
             let limit = Limit::published(pressure(MOST_STATIC_PA), "psi").like(at_rest);
             book.add(book.about(&say::TAP_HIGH, place).with("pressure", at_rest).with("limit", limit));
         }
@@ -34,10 +34,10 @@ pub(super) fn look_at_layout(book: &mut Book) {
 fn look_at_tap(book: &mut Book, solution: &Solution, place: usize) {
     let state = &solution.parts[place];
     let flow = state.flow_m3_per_s;
-    if flow < -NO_FLOW_M3_PER_S {
+    if flow < -UNSEEN_M3_PER_S {
         book.add(book.about(&say::TAP_BACKWARD, place).with("flow", flow_of(-flow)));
     }
-    if flow <= NO_FLOW_M3_PER_S {
+    if flow <= UNSEEN_M3_PER_S {
         return;
     }
     let Some(pressure_pa) = state.pressure_out_pa else { return };

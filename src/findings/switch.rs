@@ -3,7 +3,7 @@
 use super::catalogue::switch as say;
 use super::finding::{Book, like, rule_pa};
 use super::heating;
-use super::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, NO_FLOW_M3_PER_S, PRECHARGE_BELOW_CUT_IN_PA};
+use super::limits::{AT_LIMIT, DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, PRECHARGE_BELOW_CUT_IN_PA, UNSEEN_M3_PER_S};
 use super::rest::{AtRest, Stop};
 use crate::garden::walk::reached;
 use crate::hydraulics::{Solution, SwitchState, Verdict};
@@ -13,7 +13,7 @@ use crate::quantity::Quantity;
 /// What the switches make of a steady state in which water is used.
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     let used = |place: usize| solution.garden.spec(place).traits.gives_water;
-    if !solution.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
+    if !solution.parts.iter().any(|state| used(state.place) && state.flow_m3_per_s > UNSEEN_M3_PER_S) {
         return;
     }
     for state in solution.switches.iter().filter(|state| !state.off_pa.is_nan()) {
@@ -53,7 +53,7 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
 /// one has less, or none says what it needs.
 fn works_without_pump(solution: &Solution) -> Option<(usize, f64, Quantity)> {
     let mut weakest: Option<(usize, f64, Quantity)> = None;
-    for state in solution.parts.iter().filter(|state| state.flow_m3_per_s > NO_FLOW_M3_PER_S) {
+    for state in solution.parts.iter().filter(|state| state.flow_m3_per_s > UNSEEN_M3_PER_S) {
         let part = &solution.garden.parts()[state.place];
         if !part.spec().traits.waters {
             continue;
@@ -85,7 +85,7 @@ pub(crate) enum Stops {
 pub(crate) fn stops(shut_off_pa: f64, cut_out_pa: f64) -> Stops {
     match shut_off_pa - cut_out_pa {
         room_pa if room_pa < 0.0 => Stops::Never,
-        room_pa if room_pa < DEAD_HEAD_MARGIN_PA * (1.0 - 1e-9) => Stops::Barely,
+        room_pa if room_pa < DEAD_HEAD_MARGIN_PA * (1.0 - AT_LIMIT) => Stops::Barely,
         _ => Stops::Surely,
     }
 }
@@ -144,7 +144,7 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
             Some((stop.switch, Quantity { si: cut_in.si + lower_pa, ..cut_in }))
         });
         let Some((switch, cut_in)) = cut_ins.min_by(|a, b| a.1.si.total_cmp(&b.1.si)) else { continue };
-        if precharge.si < cut_in.si * (1.0 - 1e-9) {
+        if precharge.si < cut_in.si * (1.0 - AT_LIMIT) {
             continue;
         }
         let finding = book.about(&say::PRECHARGE, tank).with("precharge", precharge);

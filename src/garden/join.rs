@@ -5,22 +5,22 @@ use super::{Garden, GardenError, Surroundings};
 use crate::parts::{Part, Placing};
 use std::sync::Arc;
 
-/// A line of one part.
-pub(super) fn single(part: Part) -> Garden {
-    let placing = part.spec().placing;
-    let ended = placing == Placing::Outlet;
-    let (joint, nodes, inlet, tail) = match placing {
-        Placing::Inline => ((0, 1), 2, Some(0), 1),
-        Placing::Source => ((0, 0), 1, None, 0),
-        Placing::Outlet | Placing::AtPoint => ((0, 0), 1, Some(0), 0),
-    };
-    let parts = vec![Arc::new(part)];
-    let layout = Layout::new(vec![joint], &parts, nodes, inlet, vec![Tail { node: tail, ended }])
-        .expect("a single part cannot share its name with another");
-    Garden::assemble(layout, parts, Surroundings::default())
-}
-
 impl Garden {
+    /// A garden of a single part, to be joined with others.
+    pub fn of(part: Part) -> Garden {
+        let placing = part.spec().placing;
+        let ended = placing == Placing::Outlet;
+        let (joint, nodes, inlet, tail) = match placing {
+            Placing::Inline => ((0, 1), 2, Some(0), 1),
+            Placing::Source => ((0, 0), 1, None, 0),
+            Placing::Outlet | Placing::AtPoint => ((0, 0), 1, Some(0), 0),
+        };
+        let parts = vec![Arc::new(part)];
+        let layout = Layout::new(vec![joint], &parts, nodes, inlet, vec![Tail { node: tail, ended }])
+            .expect("a single part cannot share its name with another");
+        Garden::assemble(layout, parts, Surroundings::default())
+    }
+
     /// A garden of parts whose nodes are known beforehand: each part with the node before and the node behind it.
     ///
     /// Sources, outlets and parts at a point sit at one node: of theirs, the second is taken. Such a garden has no open end.

@@ -7,6 +7,7 @@ mod draw;
 mod error;
 mod excerpt;
 mod join;
+mod laying;
 mod layout;
 mod lists;
 mod path;
@@ -55,11 +56,6 @@ impl Default for Surroundings {
 }
 
 impl Garden {
-    /// A garden of a single part, to be joined with others.
-    pub fn of(part: Part) -> Garden {
-        join::single(part)
-    }
-
     pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings) -> Garden {
         Garden { layout: Arc::new(layout), parts: Arc::new(parts), surroundings }
     }

@@ -42,12 +42,8 @@ pub(crate) struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    pub fn new(garden: &'a Garden) -> Walk<'a> {
-        Walk::over(garden.layout())
-    }
-
     /// A walk over a layout.
-    pub(super) fn over(layout: &'a Layout) -> Walk<'a> {
+    pub fn over(layout: &'a Layout) -> Walk<'a> {
         Walk { layout, joined: layout.joined(), seen: vec![false; layout.number_of_nodes] }
     }
 
@@ -96,6 +92,13 @@ impl<'a> Walk<'a> {
     }
 }
 
+impl Garden {
+    /// A walk through its parts in line.
+    pub(crate) fn walk(&self) -> Walk<'_> {
+        Walk::over(self.layout())
+    }
+}
+
 /// The nodes that are reached from a node through parts in line; `pass` says which part may be passed which way.
 pub(crate) fn reached(garden: &Garden, start: usize, pass: impl Fn(usize, Way) -> bool) -> Vec<bool> {
     reached_from(garden, [start], pass)
@@ -107,7 +110,7 @@ pub(crate) fn reached_from(
     starts: impl IntoIterator<Item = usize>,
     pass: impl Fn(usize, Way) -> bool,
 ) -> Vec<bool> {
-    let mut walk = Walk::new(garden);
+    let mut walk = garden.walk();
     walk.from(starts, |passage| pass(passage.place, passage.way).then_some(())).for_each(drop);
     walk.seen()
 }
@@ -117,7 +120,7 @@ pub(crate) fn reached_from(
 pub(crate) fn rises(garden: &Garden, start: usize, rise: impl Fn(usize, Way) -> Option<f64>) -> Vec<Option<f64>> {
     let mut above = vec![None; garden.layout().number_of_nodes];
     above[start] = Some(0.0);
-    for (passage, rise) in Walk::new(garden).from([start], |passage| rise(passage.place, passage.way)) {
+    for (passage, rise) in garden.walk().from([start], |passage| rise(passage.place, passage.way)) {
         above[passage.to] = above[passage.from].map(|here| here + passage.way.sign() * rise);
     }
     above
@@ -178,7 +181,7 @@ mod tests {
         #[test]
         fn a_walk_goes_on_to_what_it_has_not_seen_and_comes_to_each_node_once(joints in joints()) {
             let garden = climbs(&joints);
-            let mut walk = Walk::new(&garden);
+            let mut walk = garden.walk();
             let mut came = vec![0; garden.layout().number_of_nodes];
             for start in 0..came.len() {
                 if !walk.has_seen(start) {

@@ -3,7 +3,7 @@
 use super::solution::Solution;
 use super::switch::Verdict;
 use crate::laws::friction::Regime;
-use crate::parts::{Id, Kind};
+use crate::parts::Id;
 
 /// What a part does in a steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,22 +72,25 @@ impl Solution {
         if self.undetermined.iter().flatten().any(|&other| other == place) {
             return Some(Doing::SplitUndetermined);
         }
-        if part.spec().traits.fills && state.flow_m3_per_s < 0.0 {
-            return Some(Doing::Fills);
-        }
-        match part.kind() {
-            Kind::Head | Kind::Emitter if !flows => Some(Doing::Dry),
-            Kind::Head => self.need_met(place),
-            Kind::CheckValve | Kind::Backflow => either(flows, Doing::Open, Doing::Shut),
-            Kind::Relief => either(flows, Doing::BlowsOff, Doing::Shut),
-            Kind::Regulator if !flows => Some(Doing::Shut),
-            Kind::Regulator => either(self.held.contains(&place), Doing::Holds, Doing::WideOpen),
-            Kind::Booster => either(self.runs[place], Doing::Runs, Doing::Off),
-            Kind::PressureSwitch => {
-                self.switches.iter().find(|switch| switch.place == place).map(|switch| Doing::Switches(switch.verdict))
-            }
-            Kind::Hose | Kind::Pipe => state.regime().map(Doing::Flows),
-            _ => None,
+        let (spec, traits) = (part.spec(), part.traits());
+        if traits.fills && state.flow_m3_per_s < 0.0 {
+            Some(Doing::Fills)
+        } else if traits.waters && !flows {
+            Some(Doing::Dry)
+        } else if spec.throws() {
+            self.need_met(place)
+        } else if spec.keeps_back() {
+            either(flows, Doing::Open, Doing::Shut)
+        } else if traits.relieves {
+            either(flows, Doing::BlowsOff, Doing::Shut)
+        } else if spec.regulates() {
+            either(flows, if self.held.contains(&place) { Doing::Holds } else { Doing::WideOpen }, Doing::Shut)
+        } else if traits.pumps {
+            either(self.runs[place], Doing::Runs, Doing::Off)
+        } else if traits.switches {
+            self.switches.iter().find(|switch| switch.place == place).map(|switch| Doing::Switches(switch.verdict))
+        } else {
+            state.regime().filter(|_| spec.is_line()).map(Doing::Flows)
         }
     }
 
@@ -119,6 +122,7 @@ mod tests {
     use crate::garden::Garden;
     use crate::hydraulics::run;
     use crate::hydraulics::test_parts::part;
+    use crate::parts::Kind;
 
     fn doing(supply_psi: f64, name: &str) -> Option<Doing> {
         let line = [

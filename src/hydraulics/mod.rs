@@ -43,4 +43,4 @@ pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};
 pub use switch::{SwitchState, Switches, Verdict, booster_of};
-pub use tolerances::TAP_FULL_PA;
+pub use tolerances::{NO_FLOW_M3_PER_S, TAP_FULL_PA};

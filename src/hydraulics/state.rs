@@ -5,7 +5,7 @@
 use super::model::link::{LinkLaw, Rule};
 use super::model::sparse::Matrix;
 use super::model::structure::Structure;
-use super::tolerances::{FIRST_FLOW, NO_FLOW, TAP_FULL_PA, TAP_PAST_PA};
+use super::tolerances::{CLOSES_BELOW, FIRST_FLOW, TAP_FULL_PA, TAP_PAST_PA};
 
 /// The state of a link after a solve.
 #[derive(Clone, Copy, Debug)]
@@ -27,9 +27,9 @@ impl LinkState {
     /// True for a link whose flow has turned round, though the rule that it follows lets nothing through that way.
     pub fn has_turned(&self, law: &LinkLaw) -> bool {
         match law.parted_step(self.holding) {
-            Some((_, true)) => self.flow < NO_FLOW,
-            Some((_, false)) => self.flow > -NO_FLOW,
-            None => law.one_way && self.flow < NO_FLOW,
+            Some((_, true)) => self.flow < CLOSES_BELOW,
+            Some((_, false)) => self.flow > -CLOSES_BELOW,
+            None => law.one_way && self.flow < CLOSES_BELOW,
         }
     }
 

@@ -6,7 +6,7 @@
 use super::answer::probe::{Probe, ProbeKind};
 use super::network::{Network, PumpState};
 use super::outcome::{Convergence, SolveError};
-use crate::garden::walk::{Walk, Way};
+use crate::garden::walk::Way;
 use crate::garden::{Excerpt, Garden};
 use crate::parts::Id;
 
@@ -140,7 +140,7 @@ pub fn booster_of(garden: &Garden, switch: usize) -> Option<usize> {
 
 fn nearest_booster(garden: &Garden, switch: usize, way: Way) -> Option<usize> {
     let start = garden.layout().places[switch].to;
-    let mut walk = Walk::new(garden);
+    let mut walk = garden.walk();
     let mut passed = walk.from([start], |passage| (passage.way == way).then_some(())).map(|(passage, ())| passage.place);
     passed.find(|&place| garden.spec(place).traits.pumps)
 }

@@ -15,8 +15,10 @@ pub const LEAST_SCALE_PA: f64 = 1e4;
 pub const FLOWS_TO: f64 = 1e-8;
 /// What a step may change a flow by where hardly anything flows, m3/s: a millilitre a day.
 const LEAST_FLOW_CHANGE: f64 = 1e-11;
+/// Flow of an answer that counts as none, m3/s: stores at rest trickle less by rounding, and a litre takes thirty years.
+pub const NO_FLOW_M3_PER_S: f64 = 1e-12;
 /// Flow that counts as nothing when a link is about to close, m3/s: less than any that counts as at rest.
-pub const NO_FLOW: f64 = 2e-13;
+pub const CLOSES_BELOW: f64 = 2e-13;
 /// Flow of a link at rest that is rounding, m3/s.
 pub const RESTS_BELOW: f64 = 1e-11;
 /// Two pressures closer than this share of the highest count as one where the split of a flow is asked for; as [`CLOSES_TO`].

@@ -4,14 +4,11 @@
 //! which asks for itself.
 
 use super::budget::{Ended, current};
-use super::watch::Reached;
+use super::limit::{LOOK_EVERY, Reached};
 use std::cmp::Ordering;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::mpsc::{RecvTimeoutError, channel};
-use std::time::Duration;
 
-/// How often the stop flag is looked at meanwhile.
-const LOOK_EVERY: Duration = Duration::from_millis(20);
 /// Stack of the thread; the usual one of a program's first thread.
 const STACK_BYTES: usize = 8 << 20;
 
@@ -61,6 +58,7 @@ mod tests {
     use super::*;
     use std::sync::Arc;
     use std::sync::atomic::{AtomicBool, Ordering};
+    use std::time::Duration;
 
     #[test]
     fn work_is_done_within_the_same_budget_and_left_behind_at_a_stop() {

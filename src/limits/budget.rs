@@ -1,7 +1,7 @@
 //! The stop flag and the memory that an evaluation may use, and whose evaluation runs in this thread.
 
+use super::limit::{Limits, Reached};
 use super::memory::used_bytes;
-use super::watch::{Limits, Reached};
 use std::cell::RefCell;
 use std::marker::PhantomData;
 use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};

@@ -7,15 +7,18 @@
 //! Knows nothing of what is evaluated.
 //!
 //! - `budget`: the flag, the memory, and whose they are in this thread
+//! - `limit`: what an evaluation may use
 //! - `watch`: the thread that looks at time and memory
 //! - `memory`: what the system tells of memory
 //! - `aside`: a call of a library that asks nobody
 
 mod aside;
 mod budget;
+mod limit;
 mod memory;
 mod watch;
 
 pub use aside::{aside, sorted};
 pub use budget::{Budget, Ended, Entered, Steps, current, ended, go_on, room_for, unasked, while_going_on};
-pub use watch::{Limits, Reached, Watch, Watched};
+pub use limit::{Limits, Reached};
+pub use watch::{Watch, Watched};

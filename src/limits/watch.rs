@@ -4,50 +4,11 @@
 //! memory of the program only where the system tells it; elsewhere only the limits of single values hold.
 
 use super::budget::{Budget, Entered};
-use super::memory::{free_bytes, used_bytes};
+use super::limit::{LOOK_EVERY, Limits, Reached};
+use super::memory::used_bytes;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::time::{Duration, Instant};
-
-/// How often time and memory are looked at.
-const LOOK_EVERY: Duration = Duration::from_millis(20);
-/// The part of the memory that is free at the start which a study may use.
-const USUAL_PART: f64 = 0.75;
-
-/// What an evaluation may use.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Limits {
-    /// Nothing stands for as long as it takes.
-    pub time: Option<Duration>,
-    /// Memory of the whole program; nothing stands for as much as there is.
-    pub memory_bytes: Option<u64>,
-}
-
-impl Limits {
-    /// Any time, and three quarters of the memory that is free now.
-    pub fn usual() -> Limits {
-        let free = free_bytes().map(|free| (free as f64 * USUAL_PART) as u64);
-        Limits { time: None, memory_bytes: free.map(|free| free + used_bytes().unwrap_or(0)) }
-    }
-}
-
-/// Which limit an evaluation reached.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[repr(u8)]
-pub enum Reached {
-    /// None: it ended by itself, failed, or was stopped by somebody.
-    Nothing,
-    /// It took longer than [`Limits::time`].
-    Time,
-    /// The program held more than [`Limits::memory_bytes`].
-    Memory,
-}
-
-impl Reached {
-    pub(super) fn of(code: u8) -> Reached {
-        [Reached::Time, Reached::Memory].into_iter().find(|reached| *reached as u8 == code).unwrap_or(Reached::Nothing)
-    }
-}
+use std::time::Instant;
 
 /// Watches the evaluations of one context, one after another. The thread begins with the first of them.
 pub struct Watch {
@@ -160,6 +121,8 @@ impl Shared {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limits::memory::free_bytes;
+    use std::time::Duration;
 
     fn watch(limits: Limits) -> (Watch, Arc<AtomicBool>) {
         let stop = Arc::new(AtomicBool::new(false));

@@ -12,7 +12,6 @@ use super::state::State;
 use super::steps::Steps;
 use super::tolerances::{NO_CHANGE_PA, NO_FLOW_M3_PER_S, NO_WATER_M3, RESTS_WITHIN, RESTS_WITHIN_PA};
 use crate::garden::GardenError;
-use crate::garden::walk::Walk;
 use crate::hydraulics::SolveError;
 use crate::parts::Law;
 use std::collections::HashMap;
@@ -225,7 +224,7 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
 /// Numbers storages so that those which open parts join have the same.
 fn components(plant: &Plant, open: &[bool]) -> Vec<usize> {
     let layout = plant.hydraulic.layout();
-    let mut walk = Walk::new(&plant.hydraulic);
+    let mut walk = plant.hydraulic.walk();
     let mut of_node = vec![None; layout.number_of_nodes];
     let nodes: Vec<usize> = plant.storages.iter().map(|storage| layout.places[storage.source].to).collect();
     for &start in &nodes {

@@ -17,7 +17,7 @@ use crate::parts::{Part, Placing};
 
 /// A fall that takes longer counts as none, s: thirty years.
 const MOST_S: f64 = 1e9;
-const MOST_LEGS: usize = 100_000;
+const MOST_LEGS_OF_FALL: usize = 100_000;
 
 /// How the pressure of a garden falls at one of its places.
 #[derive(Clone, Debug, PartialEq)]
@@ -100,7 +100,7 @@ impl Fall {
         let mut first = None;
         // The gauges as the last leg left them: on the far side of its event, where rounding might show the near one.
         let mut known: Option<Vec<bool>> = None;
-        for _ in 0..MOST_LEGS {
+        for _ in 0..MOST_LEGS_OF_FALL {
             if limits::ended() {
                 return Err(OperationError::Stopped);
             }
@@ -133,7 +133,7 @@ impl Fall {
             self.stored_pa.clone_from(&leg.end_pa);
             known = Some(leg.raised.clone());
         }
-        Err(OperationError::TooManySteps { steps: MOST_LEGS, when: day_and_clock(self.time_s), events: 0 })
+        Err(OperationError::TooManySteps { steps: MOST_LEGS_OF_FALL, when: day_and_clock(self.time_s), events: 0 })
     }
 
     fn is_down(&self, config: usize, raised: &[bool]) -> bool {

@@ -292,13 +292,6 @@ impl Log {
         self.record.sums.lowest[self.garden.layout().places[place].from]
     }
 
-    /// Pressure behind a part at the end of the run, Pa; nothing where no supply reaches then.
-    pub fn last_pa(&self, place: usize) -> Option<f64> {
-        let end_s = self.duration_s();
-        let last = self.trace(end_s, end_s, 0, 2).ok()?.pop()?;
-        Some(last.pressure_pa[place]).filter(|pressure_pa| pressure_pa.is_finite())
-    }
-
     /// How long the line of an outlet was open, and how long of that it was below its need, s.
     pub fn need_s(&self, place: usize) -> (f64, f64) {
         (self.record.sums.open_s[place], self.record.sums.below_s[place])

@@ -51,5 +51,5 @@ pub use schedule::{
     DrawTime, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks, time_in_words,
 };
 pub use storage::Storage;
-pub use tank::{Tank, TankNeeds, tank_for};
+pub use tank::{PRECHARGE_BELOW_CUT_IN_PA, Tank, TankNeeds, tank_for};
 pub use trace::Moment;

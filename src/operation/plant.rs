@@ -6,7 +6,7 @@ use super::error::OperationError;
 use super::storage::{Barrel, Storage};
 use super::tolerances::{HARDLY_ANY_RESISTANCE, LEAST_WATER_M3, NO_RESISTANCE};
 use crate::garden::Garden;
-use crate::garden::walk::{Walk, Way, reached_from, rises};
+use crate::garden::walk::{Way, reached_from, rises};
 use crate::hydraulics::booster_of;
 use crate::laws::section::area_m2;
 use crate::laws::vessel::{Held, Store, Vessel, WATER_BULK_MODULUS_PA, open_tank_m3_per_pa};
@@ -148,7 +148,7 @@ fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     // The group of each node, and by how much the pressure there lies above that of the group.
     let mut at: Vec<Option<(usize, f64)>> = vec![None; garden.layout().number_of_nodes];
-    let mut walk = Walk::new(garden);
+    let mut walk = garden.walk();
     for (node, item) in found {
         if let Some((group, offset_pa)) = at[node] {
             groups[group].items.push(Item { held: Held { offset_pa, ..item.held }, ..item });

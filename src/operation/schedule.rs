@@ -3,12 +3,10 @@
 //! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run.
 
 use super::error::OperationError;
-use crate::quantity::{Preference, Quantity, dim, find_unit};
+use crate::quantity::{DAY_S, Preference, Quantity, dim, find_unit};
 
 /// Openings and overlaps of one run at most: ten zones, twice a day, for more than a century.
 const MOST_OPENINGS: usize = 1_000_000;
-
-const DAY_S: f64 = 86_400.0;
 
 /// A timer with its zones, which run one after another.
 #[derive(Clone, Debug, PartialEq)]

@@ -10,8 +10,8 @@ use crate::parts::{Id, Law, Placing};
 use crate::quantity::PSI_PA;
 use std::convert::Infallible;
 
-/// Precharge below cut-in, Pa: 2 psi. Common practice, no source.
-const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
+/// The precharge of a tank is to lie this far below cut-in, Pa: 2 psi. Common practice, no source.
+pub const PRECHARGE_BELOW_CUT_IN_PA: f64 = 2.0 * PSI_PA;
 /// Intervals of pressure between cut-in and cut-out.
 const INTERVALS: usize = 200;
 

@@ -2,8 +2,10 @@
 //!
 //! What a solve counts as nothing is the business of `hydraulics`; bounds on the work of a run stand with the run.
 
-/// Flow that counts as none, m3/s: a store at rest trickles less by rounding, and a litre takes thirty years.
-pub const NO_FLOW_M3_PER_S: f64 = 1e-12;
+pub use crate::hydraulics::NO_FLOW_M3_PER_S;
+
+/// Moments that count as the same, s.
+pub const SAME_MOMENT_S: f64 = 1e-9;
 /// A check valve that passes less than this is shut, m3/s, where stores are in the network: a drop a minute. Between stores at rest
 /// rounding drives as much.
 pub const TRICKLE_M3_PER_S: f64 = 1e-9;

@@ -70,4 +70,11 @@ impl Log {
         }
         Ok(moments)
     }
+
+    /// Pressure behind a part at the end of the run, Pa; nothing where no supply reaches then.
+    pub fn last_pa(&self, place: usize) -> Option<f64> {
+        let end_s = self.duration_s();
+        let last = self.trace(end_s, end_s, 0, 2).ok()?.pop()?;
+        Some(last.pressure_pa[place]).filter(|pressure_pa| pressure_pa.is_finite())
+    }
 }

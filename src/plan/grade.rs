@@ -1,7 +1,7 @@
 //! The pressure along the hose from the tap to a head, as a figure: with the grade line where the ground rises, what each
 //! part is rated for, and what the head needs.
 
-use super::View;
+use super::view::View;
 use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
 use crate::garden::GardenError;
 use crate::hydraulics::{ProfilePoint, Solution};

@@ -3,7 +3,7 @@
 //! What a zone asks is found by running the garden with boosters of constant rise in the place of the real one, from none
 //! to beyond its dead head; switches are left out, so that it always runs.
 
-use super::View;
+use super::view::View;
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{RunError, run};

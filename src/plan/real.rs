@@ -3,7 +3,7 @@
 //! Where the places of the ends of hoses are not known they are put so that every line pulls them evenly, short ones
 //! harder (the mean of the neighbours, weighted by one over length). Such runs are a sketch, and the plan says so.
 
-use super::View;
+use super::view::View;
 use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Throw};
 use crate::garden::Garden;

@@ -4,7 +4,7 @@
 //! out compactly by the outlines of its branches, layer by layer (after Reingold and Tilford 1981, from memory); what is
 //! left, the lines that close loops or bring a second supply, runs along a row of its own and drops into its node.
 
-use super::View;
+use super::view::View;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Water};
 use crate::parts::Placing;
 

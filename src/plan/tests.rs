@@ -1,8 +1,8 @@
 use super::*;
-use crate::figure::{Ground, Seat, map_png, map_svg};
+use crate::figure::{Activity, Ground, Seat, Water, map_png, map_svg};
 use crate::hydraulics::run;
 use crate::parts::{Kind, Part};
-use crate::quantity::{Quantity, find_unit};
+use crate::quantity::{Quantity, dim, find_unit};
 
 fn q(value: f64, unit: &str) -> Quantity {
     Quantity::written(value, find_unit(unit).expect("a unit"))

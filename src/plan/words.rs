@@ -1,6 +1,6 @@
 //! What the labels of a plan say.
 
-use super::View;
+use super::view::View;
 use crate::parts::{Id, Placing};
 use crate::quantity::dim;
 

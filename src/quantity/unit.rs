@@ -29,7 +29,8 @@ const HORSEPOWER_W: f64 = 550.0 * FOOT_M * POUND_FORCE_N;
 pub const GPM_M3_PER_S: f64 = GALLON_M3 / MINUTE_S;
 const MINUTE_S: f64 = 60.0;
 const HOUR_S: f64 = 3600.0;
-const DAY_S: f64 = 86400.0;
+/// A day, s.
+pub const DAY_S: f64 = 86400.0;
 const WATER_COLUMN_PA_PER_M: f64 = 1000.0 * STANDARD_GRAVITY_M_PER_S2;
 
 /// A unit that people write and read.

@@ -1,9 +1,9 @@
 //! What sets the ends of a window: zones, the pump, relief valves and ratings, each brought to the height of the switch.
 
 use super::bench::{AtRest, Pair};
+use super::case::Case;
 use super::error::SettingsError;
 use super::mains::Mains;
-use super::window::Case;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;
 use crate::hydraulics::Drive;

@@ -1,8 +1,9 @@
 //! The window in words: what the switch reads, what is left for cut-in and cut-out, what sets the ends, what would help.
 
 use super::bounds::{Bound, Kind};
-use super::suggest::{Suggestion, scale};
-use super::window::{Case, Range, Verdict, Window, preference};
+use super::case::{Case, Range};
+use super::scale::{Suggestion, scale};
+use super::window::{Verdict, Window, preference};
 use super::words::zones_in_words;
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::findings::phrase::{Limit, Phrase};

@@ -143,11 +143,11 @@ impl Search<'_> {
     /// The leak that would do if all water were at hand: what is given over the time, brought to the higher pressure.
     fn guess_m3_per_s(&self) -> Result<f64, SettingsError> {
         /// A leak so small that it meets no loss, m3/s.
-        const TRICKLE_M3_PER_S: f64 = 1e-8;
-        let down = self.fall(TRICKLE_M3_PER_S)?;
+        const LOSSLESS_M3_PER_S: f64 = 1e-8;
+        let down = self.fall(LOSSLESS_M3_PER_S)?;
         let middle_pa = 0.5 * (self.from.si + self.to.si);
         let flow = down.given_m3 / self.time_s * (self.from.si / middle_pa).sqrt();
-        Ok(if flow > 0.0 { flow } else { TRICKLE_M3_PER_S })
+        Ok(if flow > 0.0 { flow } else { LOSSLESS_M3_PER_S })
     }
 
     fn too_fast(&self) -> SettingsError {

@@ -2,10 +2,11 @@
 
 use super::bounds::{Bound, Kind};
 use super::card::TIMER;
-use super::window::{Case, Verdict, Window};
+use super::case::Case;
+use super::window::{Verdict, Window};
 use super::words::zones_in_words;
 use crate::findings::catalogue::{relief, switch};
-use crate::findings::limits::NO_FLOW_M3_PER_S;
+use crate::findings::limits::{AT_LIMIT, UNSEEN_M3_PER_S};
 use crate::findings::phrase::Phrase;
 use crate::findings::{Entry, Finding, Stops, in_order, stops};
 use crate::parts::Id;
@@ -44,7 +45,7 @@ impl Window {
         };
         let keeps_margin = match bound.kind {
             Kind::DeadHead => stops(bound.limit_pa, setting.si) == Stops::Surely,
-            _ => room_pa >= bound.margin_pa * (1.0 - 1e-9),
+            _ => room_pa >= bound.margin_pa * (1.0 - AT_LIMIT),
         };
         if works && keeps_margin {
             return None;
@@ -81,7 +82,7 @@ impl Window {
     /// Where a pump settles that nothing stops.
     fn settles(&self, finding: Finding) -> Finding {
         let finding = finding.with("settled", self.pressure(self.settled.pressure_pa));
-        if self.settled.flow_m3_per_s <= NO_FLOW_M3_PER_S {
+        if self.settled.flow_m3_per_s <= UNSEEN_M3_PER_S {
             return finding.with("nothing", "nothing");
         }
         finding.with("lost", self.garden.quantity(self.settled.flow_m3_per_s, dim::FLOW))

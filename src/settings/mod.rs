@@ -1,12 +1,13 @@
 //! Settings of the pressure switch, and what stored water and leaks make of them between two starts.
 //!
-//! - `window`: for each zone the pressures at the switch, and the range that is left for cut-in and cut-out
+//! - `window`: for each zone the pressures at the switch, and the range that is left for cut-in and cut-out; `make` finds it,
+//!   `case` has the question and the pressures at the switch
 //! - `bench`: the solves the window asks for
 //! - `bounds`: what sets the ends of the range
 //! - `mains`: the garden at the lowest and the highest pressure of the main
-//! - `suggest`: settings that can be bought
+//! - `suggest`: settings that can be bought, on the `scale` of a switch
 //! - `judge`: the settings the switch has now, against the window
-//! - `open`: what would open a window that is shut, found by trying
+//! - `open`: what would open a window that is shut, found by trying; `change` lists the changes
 //! - `card`: the window in words
 //! - `store`: what keeps its pressure when the pump has stopped
 //! - `decay`: how pressure falls by a leak, and the leak from a fall
@@ -16,11 +17,15 @@
 mod bench;
 mod bounds;
 mod card;
+mod case;
+mod change;
 mod decay;
 mod error;
 mod judge;
 mod mains;
+mod make;
 mod open;
+mod scale;
 mod store;
 mod suggest;
 #[cfg(test)]
@@ -29,9 +34,11 @@ mod window;
 mod words;
 
 pub use bounds::{Bound, Kind as BoundKind};
+pub use case::{Ask, Case, Range};
+pub use change::Opener;
 pub use decay::{Fall, leak_down_time, leak_from_decay};
 pub use error::SettingsError;
-pub use open::Opener;
+pub use open::switch_window;
+pub use scale::{Scale, Suggestion, scale};
 pub use store::Store;
-pub use suggest::{Scale, Suggestion, scale};
-pub use window::{Ask, Case, Range, Verdict, Window, switch_window};
+pub use window::{Verdict, Window};

@@ -1,42 +1,10 @@
 //! Settings that can be bought and set: in the steps of a switch's scale, cut-in and cut-out no further apart than switches go.
 
 use super::bounds::Bound;
+use super::scale::{Suggestion, scale};
 use super::window::{Window, preference};
-use crate::findings::limits::GAUGE_MARGIN_PA;
+use crate::findings::limits::{AT_LIMIT, GAUGE_MARGIN_PA};
 use crate::quantity::PSI_PA;
-use crate::quantity::{Preference, Quantity, Unit};
-
-const BAR_PA: f64 = 1e5;
-
-/// How the scale of a pressure switch is made, Pa. Common practice, no source.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Scale {
-    /// Its steps: 5 psi, or a quarter of a bar where pressures are told in metric units.
-    pub step_pa: f64,
-    /// Least difference between cut-in and cut-out: 15 psi or 1 bar (20 psi is how switches are sold).
-    pub least_difference_pa: f64,
-    /// Widest difference: 30 psi or 2 bar.
-    pub widest_difference_pa: f64,
-}
-
-const US: Scale = Scale { step_pa: 5.0 * PSI_PA, least_difference_pa: 15.0 * PSI_PA, widest_difference_pa: 30.0 * PSI_PA };
-const METRIC: Scale = Scale { step_pa: 0.25 * BAR_PA, least_difference_pa: BAR_PA, widest_difference_pa: 2.0 * BAR_PA };
-
-/// The scale of switches where pressures are written in this unit.
-pub fn scale(preference: Preference) -> Scale {
-    if preference.unit().is_some_and(Unit::is_metric) { METRIC } else { US }
-}
-
-/// Settings on the scale.
-#[derive(Clone, Copy, Debug)]
-pub struct Suggestion {
-    /// Pressure at which the switch starts the pump.
-    pub cut_in: Quantity,
-    /// Pressure at which the switch stops the pump.
-    pub cut_out: Quantity,
-    /// Whether they keep the usual margins.
-    pub keeps_margins: bool,
-}
 
 #[derive(Clone, Copy)]
 struct Pair {
@@ -56,7 +24,7 @@ pub fn suggestion(window: &Window) -> Option<Suggestion> {
     };
     let pairs = pairs(window);
     let kept = |pair: &Pair| window.bounds.iter().map(|bound| share(bound, pair)).fold(f64::INFINITY, f64::min);
-    let sound: Vec<Pair> = pairs.iter().copied().filter(|pair| kept(pair) >= 1.0 - 1e-9).collect();
+    let sound: Vec<Pair> = pairs.iter().copied().filter(|pair| kept(pair) >= 1.0 - AT_LIMIT).collect();
     if let Some(pair) = quietest(window, &sound) {
         return Some(found(pair, true));
     }
@@ -81,7 +49,7 @@ fn pairs(window: &Window) -> Vec<Pair> {
     const MOST_STEPS: f64 = 1000.0;
     let steps = (highest_pa / step_pa).floor().clamp(0.0, MOST_STEPS) as u32;
     let of = |n: u32| f64::from(n) * step_pa;
-    let apart = window.differential_pa * (1.0 - 1e-9)..=window.widest_pa * (1.0 + 1e-9);
+    let apart = window.differential_pa * (1.0 - AT_LIMIT)..=window.widest_pa * (1.0 + AT_LIMIT);
     let both = |low: u32| (low + 1..=steps).map(move |high| Pair { cut_in_pa: of(low), cut_out_pa: of(high) });
     (1..=steps).flat_map(both).filter(|pair| apart.contains(&(pair.cut_out_pa - pair.cut_in_pa))).collect()
 }

@@ -2,10 +2,8 @@
 
 use super::bounds::{Bound, Kind as Of};
 use super::mains::{Mains, with_main};
-use super::suggest::scale;
-use super::window::{Ask, Case, Range, Verdict, Window, switch_window};
 use super::words::zones_in_words;
-use super::{SettingsError, Store, leak_down_time, leak_from_decay};
+use super::{Ask, Case, Range, SettingsError, Store, Verdict, Window, leak_down_time, leak_from_decay, scale, switch_window};
 use crate::findings::Level;
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, RELIEF_ABOVE_CUT_OUT_PA};
 use crate::garden::Garden;

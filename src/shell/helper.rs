@@ -71,7 +71,7 @@ impl Hinter for Typing {
             return None;
         }
         let hint = format!("   {}", signature(open_call(line)?)?);
-        let used = line.rsplit('\n').next().map_or(0, |last| last.chars().count()) + super::PROMPT.len() + 1;
+        let used = line.rsplit('\n').next().map_or(0, |last| last.chars().count()) + PROMPT.len() + 1;
         let room = self.columns.checked_sub(used).filter(|room| *room > 12)?;
         Some(if hint.chars().count() > room { hint.chars().take(room - 3).chain("...".chars()).collect() } else { hint })
     }
@@ -152,6 +152,9 @@ fn signature(name: &str) -> Option<String> {
     let word = VOCABULARY.words().iter().find(|word| word.name == name)?;
     Some(format!("{}  {}", word.signatures.first()?, first_line(&word.doc)))
 }
+
+/// The prompt.
+pub(super) const PROMPT: &str = "plot> ";
 
 #[cfg(test)]
 mod tests {

@@ -17,7 +17,7 @@ pub use piped::{Piped, read_piped};
 use crate::script::Session;
 use crate::script::diagnostic::Colour;
 use crate::visible::visible;
-use helper::Typing;
+use helper::{PROMPT, Typing};
 use history::{History, MOST_ENTRIES};
 use repl::{Answer, Arrival, Repl};
 use rustyline::error::ReadlineError;
@@ -25,9 +25,6 @@ use rustyline::history::MemHistory;
 use rustyline::{ColorMode, CompletionType, Config, Editor};
 use std::io::{self, Write};
 use std::time::{Duration, Instant};
-
-/// The prompt.
-const PROMPT: &str = "plot> ";
 
 /// Nobody reads an answer and writes an entry in less time: it was there before.
 const QUICKEST: Duration = Duration::from_millis(250);

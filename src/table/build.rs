@@ -160,16 +160,6 @@ pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, En
 /// What a value takes in a table, and once more while its column is made.
 const BYTES_OF_A_VALUE: usize = 24;
 
-/// A cell for messages: `30 psi (a pressure)`, `'dry' (a string)`.
-pub(super) fn described(cell: &Cell) -> String {
-    match cell {
-        Cell::Missing => "a missing value".into(),
-        Cell::Quantity(quantity) => quantity.described(),
-        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
-        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

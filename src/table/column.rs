@@ -184,3 +184,13 @@ impl fmt::Display for Kind {
         }
     }
 }
+
+/// A cell for messages: `30 psi (a pressure)`, `'dry' (a string)`.
+pub(super) fn described(cell: &Cell) -> String {
+    match cell {
+        Cell::Missing => "a missing value".into(),
+        Cell::Quantity(quantity) => quantity.described(),
+        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
+        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
+    }
+}

@@ -47,6 +47,15 @@ impl Table {
         groups.into_iter().map(group).collect()
     }
 
+    /// The different values of a column in the order of their first appearance, missing among them if there is one.
+    ///
+    /// Numbers that agree in twelve digits count as the same. Errors: unknown column.
+    pub fn unique(&self, name: &str) -> Result<Vec<Cell>, TableError> {
+        let groups = self.group_rows(name)?;
+        let column = self.column(name)?;
+        Ok(groups.iter().map(|(_, rows)| column.cell(rows[0])).collect())
+    }
+
     /// The row numbers of each group, never empty, in the order of first appearance.
     pub(super) fn group_rows(&self, name: &str) -> Result<Vec<(Key, Vec<usize>)>, TableError> {
         let mut groups: Vec<(Key, Vec<usize>)> = Vec::new();

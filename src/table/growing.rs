@@ -2,7 +2,7 @@
 //!
 //! It knows nothing of where the rows come from.
 
-use super::build::described;
+use super::column::described;
 use super::{Cell, Column, TableError, Values, check_size};
 use crate::limits::{self, Ended};
 use std::collections::HashMap;
@@ -29,11 +29,6 @@ impl Growing {
     /// Rows so far.
     pub fn rows(&self) -> usize {
         self.rows
-    }
-
-    /// True while no row has given any column.
-    pub fn has_no_columns(&self) -> bool {
-        self.columns.is_empty()
     }
 
     /// Adds a row; what it does not give is missing there.

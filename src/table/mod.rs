@@ -26,6 +26,7 @@ mod footer;
 mod front;
 mod group;
 mod growing;
+mod guess;
 mod heading;
 mod join;
 mod pivot;

@@ -1,21 +1,13 @@
 //! Solution tables from files; the unit of a column stands in its heading.
 
 use super::commas::{Field, Record, read_records};
+use super::guess::{Guess, ending, finite, guess, plain_number};
 use super::heading::{Says, read_heading};
-use super::save::ending;
 use super::{Column, Kind, Table, TableError, Values};
 use crate::files::{read_bytes, text_of};
 use crate::limits::{self, Steps};
 use crate::quantity::{Preference, dim, read_quantity};
 use std::path::Path;
-
-/// What the values of a column look like when their heading does not say it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Guess {
-    Numbers,
-    Flags,
-    Texts,
-}
 
 impl Table {
     /// Reads a file of the kind its name ends with, `.csv`, `.parquet` or `.json`. Errors: another ending, and those of the three.
@@ -68,15 +60,6 @@ impl Table {
         });
         Table::new(columns.collect::<Result<_, _>>()?)
     }
-}
-
-/// What texts would be taken for; no texts at all look like numbers.
-pub(super) fn guess<'a>(texts: impl Iterator<Item = &'a str> + Clone) -> Guess {
-    let mut given = texts.filter(|text| !text.trim().is_empty());
-    if given.clone().all(|text| !limits::ended() && plain_number(text).is_some()) {
-        return Guess::Numbers;
-    }
-    if given.all(|text| matches!(text.trim(), "true" | "false")) { Guess::Flags } else { Guess::Texts }
 }
 
 fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Result<Column, TableError> {
@@ -143,15 +126,6 @@ pub(super) fn number_in(text: &str, says: Says) -> Option<f64> {
         return finite(unit.to_si(quantity.si));
     }
     (quantity.dimension == unit.dimension).then_some(quantity.si)
-}
-
-/// A finite decimal number.
-fn plain_number(text: &str) -> Option<f64> {
-    text.trim().parse().ok().and_then(finite)
-}
-
-fn finite(value: f64) -> Option<f64> {
-    value.is_finite().then_some(value)
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Choosing, ordering and adding rows.
 
-use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
+use super::{Column, Kind, Table, TableError, Values, check_size};
 use crate::limits;
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
@@ -119,15 +119,6 @@ impl Table {
         found.map(|(row, _)| row).ok_or_else(all_missing)
     }
 
-    /// The different values of a column in the order of their first appearance, missing among them if there is one.
-    ///
-    /// Numbers that agree in twelve digits count as the same. Errors: unknown column.
-    pub fn unique(&self, name: &str) -> Result<Vec<Cell>, TableError> {
-        let groups = self.group_rows(name)?;
-        let column = self.column(name)?;
-        Ok(groups.iter().map(|(_, rows)| column.cell(rows[0])).collect())
-    }
-
     /// The SI values of a numeric column. Errors: [`TableError::NotNumeric`] says what could not be done.
     pub(super) fn parameters_of(&self, name: &str, action: &'static str) -> Result<Vec<Option<f64>>, TableError> {
         let Column { values, .. } = self.column(name)?;
@@ -179,6 +170,7 @@ impl Kind {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::table::Cell;
     use crate::table::samples::{psi, q, sweep, unit};
     use crate::told::Told;
     use proptest::prelude::*;

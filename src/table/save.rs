@@ -4,14 +4,13 @@
 
 use super::build::frame_column;
 use super::commas::field_text;
+use super::guess::{Guess, ending, guess};
 use super::heading::heading;
-use super::read::{Guess, guess};
 use super::{Cell, Column, Table, TableError, TableFile, Values};
 use crate::files::{Place, write_atomically};
 use crate::limits::{self, Ended};
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
-use std::path::Path;
 
 impl Table {
     /// The table as comma-separated text: a line of headings such as `feed.length [ft]`, then the rows with all digits.
@@ -128,11 +127,6 @@ fn grow(text: &mut String, more: &str) -> Result<(), Ended> {
 
 /// Rows of a row group of a parquet file.
 const GROUP_ROWS: usize = 1 << 16;
-
-/// The part of a file name behind its last point, in small letters.
-pub(super) fn ending(path: &Path) -> String {
-    path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default()
-}
 
 /// True when texts or flags would be taken for something else without a mark in the heading.
 fn is_marked(column: &Column) -> bool {

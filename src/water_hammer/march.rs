@@ -5,29 +5,9 @@
 //! smearing. Friction is that of steady flow, taken with the flow before and after the step: R |q before| q after.
 //! Source: E. B. Wylie and V. L. Streeter, Fluid Transients (1978), chapter 3 (from memory).
 
-use super::model::Model;
+use super::model::{Conduit, Model};
 use super::step::Steps;
 use crate::limits;
-
-/// A hose between two places.
-#[derive(Clone, Debug)]
-pub struct Conduit {
-    pub place: usize,
-    /// Node before it and behind it, with the pressure of its end above that of the node, Pa.
-    pub from: (usize, f64),
-    pub to: (usize, f64),
-    /// Number of stretches between points.
-    pub n: usize,
-    /// rho a / A, Pa s/m3.
-    pub impedance: f64,
-    /// Friction of one stretch: loss = friction q|q|.
-    pub friction: f64,
-    /// Number of its first point among all points.
-    pub first: usize,
-    pub start_pa: f64,
-    pub end_pa: f64,
-    pub flow: f64,
-}
 
 /// The highest and lowest pressure seen somewhere, Pa.
 #[derive(Clone, Copy, Debug, PartialEq)]

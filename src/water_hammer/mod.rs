@@ -1,9 +1,10 @@
 //! The knock: how hard the water strikes when a valve shuts, along the line from the supply to the valve.
 //!
 //! - `waves`: wave speed, and the formulas of Joukowsky and Michaud
+//! - `hose`: a hose as waves see it
 //! - `model`: hoses, nodes and elements from a solution
 //! - `node`: the balance of the places where hoses meet
-//! - `step`: how long a step is, which hoses are lumps, and what it costs
+//! - `step`: how long a step is, and what it costs
 //! - `slow`: the steady state late in a slow closing
 //! - `march`: the method of characteristics, step by step
 //! - `run`: from a garden and a valve to pressures part by part and traces
@@ -13,6 +14,7 @@
 //! that part and slam together (told, not followed), the viscous losses in the walls of soft hoses and the extra friction of
 //! quick changes, which both damp a real knock faster. It knows nothing of scripts and tables.
 
+mod hose;
 mod march;
 mod model;
 mod node;

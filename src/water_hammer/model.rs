@@ -5,50 +5,15 @@
 //! until the valve does. A hose too short for a wave to be followed in it is a lump: its mass and its loss stand between its
 //! ends, half of what it stretches and compresses at either end.
 
-use super::march::Conduit;
+use super::hose::{Hose, hose_of, is_lump, number_of_stretches};
 use super::node::{Element, End, Group, Node};
-use super::step::{is_lump, number_of_stretches};
-use super::waves::{DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, compliance_of_wall, wave_speed};
 use crate::garden::Garden;
-use crate::garden::walk::{Passage, Walk};
-use crate::hydraulics::Solution;
+use crate::garden::walk::Passage;
+use crate::hydraulics::{NO_FLOW_M3_PER_S, Solution};
 use crate::laws::section::area_m2;
 use crate::laws::vessel::Held;
-use crate::parts::{Id, Kind, Law, Placing, Terms};
+use crate::parts::{Id, Law, Placing, Terms};
 use std::collections::VecDeque;
-
-/// Flow below this counts as none, m3/s.
-const NO_FLOW: f64 = 1e-12;
-
-/// A hose or pipe as waves see it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Hose {
-    pub place: usize,
-    pub wave_speed_m_per_s: f64,
-    /// True where no stretch was given and that of a usual wall is taken.
-    pub assumed: bool,
-    pub travel_s: f64,
-}
-
-/// The hose of a place as waves see it.
-pub fn hose_of(garden: &Garden, place: usize) -> Option<Hose> {
-    let part = &garden.parts()[place];
-    let wall = match part.kind() {
-        Kind::Hose => DEFAULT_HOSE_WALL,
-        Kind::Pipe => DEFAULT_PIPE_WALL,
-        _ => return None,
-    };
-    let (length_m, diameter_m) = (part.value(Id::Length), part.value(Id::Diameter));
-    let given = part.si(Id::Compliance);
-    let water = garden.water();
-    let speed = wave_speed(
-        water.density_kg_per_m3,
-        water.bulk_modulus_pa(),
-        diameter_m,
-        given.unwrap_or_else(|| compliance_of_wall(diameter_m, wall)),
-    );
-    Some(Hose { place, wave_speed_m_per_s: speed, assumed: given.is_none(), travel_s: length_m / speed })
-}
 
 /// The line ready for the march.
 pub struct Model {
@@ -98,7 +63,7 @@ impl Model {
 fn ends_of_valve(solution: &Solution, valve: usize) -> Option<(usize, usize)> {
     let joint = &solution.garden.layout().places[valve];
     match solution.parts[valve].flow_m3_per_s {
-        flow if flow.abs() <= NO_FLOW => None,
+        flow if flow.abs() <= NO_FLOW_M3_PER_S => None,
         flow if flow > 0.0 => Some((joint.from, joint.to)),
         _ => Some((joint.to, joint.from)),
     }
@@ -175,7 +140,7 @@ pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
 
 /// Nodes of the layout that hang together with `start` through open parts.
 fn region(solution: &Solution, valve: usize, start: usize) -> Vec<bool> {
-    let mut walk = Walk::new(&solution.garden);
+    let mut walk = solution.garden.walk();
     let passes = |passage: &Passage| {
         let there = !solution.node_pa[passage.to].is_nan();
         (solution.open[passage.place] && passage.place != valve && there).then_some(())
@@ -193,7 +158,7 @@ struct Merged {
 fn merge(solution: &Solution, valve: usize, inside: &[bool], step_s: f64) -> Merged {
     let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
     let mut pressures_pa = Vec::new();
-    let mut walk = Walk::new(&solution.garden);
+    let mut walk = solution.garden.walk();
     let free = |passage: &Passage| {
         let place = passage.place;
         (place != valve && solution.open[place] && inside[passage.to] && is_free(solution, place, step_s)).then_some(())
@@ -308,12 +273,12 @@ fn conduit(model: &Model, solution: &Solution, place: usize) -> Option<Conduit> 
 
 /// The resistance R of loss = R q|q| that gives the loss of the solution, or where nothing flows that of a middling flow.
 fn friction(law: &Law, loss_pa: f64, flow: f64) -> f64 {
-    const MIDDLING: f64 = 2e-4;
-    if flow.abs() > NO_FLOW {
+    const USUAL_M3_PER_S: f64 = 2e-4;
+    if flow.abs() > NO_FLOW_M3_PER_S {
         return (loss_pa / (flow * flow.abs())).max(0.0);
     }
-    let loss_pa = law.loss(true, MIDDLING).loss_pa;
-    loss_pa / (MIDDLING * MIDDLING)
+    let loss_pa = law.loss(true, USUAL_M3_PER_S).loss_pa;
+    loss_pa / (USUAL_M3_PER_S * USUAL_M3_PER_S)
 }
 
 /// The loss of a part in line and whether it lets water through one way only.
@@ -322,7 +287,7 @@ fn inline(garden: &Garden, place: usize, drop_pa: f64, flow: f64) -> Option<(Ter
     let terms = law.terms(true)?;
     let fitted = |resistance: f64| {
         let rest_pa = drop_pa - terms.offset_pa;
-        let quadratic = if flow.abs() > NO_FLOW { (rest_pa / (flow * flow.abs())).max(0.0) } else { resistance };
+        let quadratic = if flow.abs() > NO_FLOW_M3_PER_S { (rest_pa / (flow * flow.abs())).max(0.0) } else { resistance };
         Terms { offset_pa: terms.offset_pa, quadratic, ..Terms::default() }
     };
     let terms = match &law {
@@ -345,7 +310,9 @@ fn outlet(law: &Law, pressure_pa: f64, flow: f64) -> Option<Terms> {
     match law {
         Law::Orifice { .. } | Law::Power { .. } | Law::Relief { .. } => law.terms(true),
         // Others are taken as a hole that gives the flow of the solution.
-        _ if law.discharges() && flow > NO_FLOW => Some(Terms { quadratic: pressure_pa / (flow * flow), ..Terms::default() }),
+        _ if law.discharges() && flow > NO_FLOW_M3_PER_S => {
+            Some(Terms { quadratic: pressure_pa / (flow * flow), ..Terms::default() })
+        }
         _ => None,
     }
 }
@@ -386,4 +353,24 @@ fn groups(nodes: &mut [Node], elements: &[Element]) -> Vec<Group> {
         groups.push(Group::new(members, inside));
     }
     groups
+}
+
+/// A hose between two places.
+#[derive(Clone, Debug)]
+pub struct Conduit {
+    pub place: usize,
+    /// Node before it and behind it, with the pressure of its end above that of the node, Pa.
+    pub from: (usize, f64),
+    pub to: (usize, f64),
+    /// Number of stretches between points.
+    pub n: usize,
+    /// rho a / A, Pa s/m3.
+    pub impedance: f64,
+    /// Friction of one stretch: loss = friction q|q|.
+    pub friction: f64,
+    /// Number of its first point among all points.
+    pub first: usize,
+    pub start_pa: f64,
+    pub end_pa: f64,
+    pub flow: f64,
 }

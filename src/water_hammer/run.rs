@@ -1,9 +1,10 @@
 //! A garden, a valve and a closing time: what the knock does to each part, and the course at the valve and the check valve.
 
+use super::hose::{Hose, hose_of, is_lump};
 use super::march::{Marched, Moment, Span, march};
-use super::model::{Hose, Model, hose_of, model, surroundings};
+use super::model::{Model, model, surroundings};
 use super::slow::with_share;
-use super::step::{Line, TooMuch, is_lump};
+use super::step::{Line, TooMuch};
 use super::waves::{joukowsky_pa, michaud_pa, reflection_time_s};
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{RunError, Solution, run};

@@ -3,7 +3,7 @@
 //! A step is short against the way to the valve or against the closing, whichever is longer; hoses in which a wave takes less
 //! than one and a half steps are lumps (`model`). The finer of these is taken as long as the work is small.
 
-use super::model::Hose;
+use super::hose::{Hose, LUMPED_BELOW, is_lump, number_of_stretches};
 
 /// Stretches of hose on the way in the coarsest march that is wished for, and in the finest.
 const LEAST_STRETCHES: f64 = 120.0;
@@ -24,8 +24,6 @@ const MOST_WORK: f64 = 2e9;
 const PART_WORK: f64 = 30.0;
 /// Points along all hoses at most: some 60 MB.
 const MOST_POINTS: f64 = 1e6;
-/// A hose is a lump when a wave takes less than so many steps through it.
-const LUMPED_BELOW: f64 = 1.5;
 
 /// Why a march is not begun: it would be too much work.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -124,16 +122,6 @@ impl Line<'_> {
         let candidates = counts.filter(|count| *count <= 1.6 * stretches.max(1.0)).map(|count| whole_s / count);
         candidates.min_by(|a, b| misfit(*a).total_cmp(&misfit(*b))).unwrap_or(longest_s)
     }
-}
-
-/// True for a hose that is too short for waves of this step.
-pub fn is_lump(hose: &Hose, step_s: f64) -> bool {
-    hose.travel_s < LUMPED_BELOW * step_s
-}
-
-/// Stretches of a hose that is no lump.
-pub fn number_of_stretches(hose: &Hose, step_s: f64) -> usize {
-    ((hose.travel_s / step_s).round() as usize).max(1)
 }
 
 #[cfg(test)]

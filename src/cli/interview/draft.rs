@@ -1,7 +1,6 @@
 //! The study that is written from the answers.
 
-use super::Answers;
-use super::questions::Item;
+use super::questions::{Answers, Item};
 use super::reading::in_script;
 
 /// The heading of a study of this name.

@@ -7,12 +7,9 @@ mod questions; // what is asked, and what it means
 mod reading; // answers as people write them
 
 use crate::quantity::{Quantity, UnitSystem};
-use questions::{Item, QUESTIONS, Question};
+use questions::{Answers, Item, QUESTIONS, Question};
 use reading::{friendly, read};
 use std::io::{self, BufRead, Write};
-
-/// What was answered, a place for each [`Item`].
-type Answers = [Option<Quantity>; QUESTIONS.len()];
 
 /// Asks, and gives the text of the study with this file name, without its ending; `usual` is the system of the first answers
 /// that are offered.

@@ -1,6 +1,5 @@
 //! What is asked of a plot, what each question means, and which answers contradict each other.
 
-use super::Answers;
 use crate::quantity::{Dimension, Quantity, Unit, UnitSystem, dim, find_unit};
 
 /// What a question asks for, in the order of the questions.
@@ -195,6 +194,9 @@ fn rounded(quantity: Quantity, part: f64) -> Quantity {
 fn is_metric(quantity: Quantity) -> bool {
     quantity.shown_unit(UnitSystem::AsWritten).is_some_and(Unit::is_metric)
 }
+
+/// What was answered, a place for each [`Item`].
+pub type Answers = [Option<Quantity>; QUESTIONS.len()];
 
 #[cfg(test)]
 mod tests {

@@ -1,11 +1,12 @@
 //! From places to pixels: layers and rows wide enough for their labels, or ground to scale; and labels as blocks.
 
-use super::{Map, NAME_SIZE, Seat, Symbol, SymbolShape, outline};
+use super::what::{Map, Seat, Symbol, Throw};
 use crate::figure::geometry::{Rect, Spot};
 use crate::figure::palette::{AXIS, INK, PAPER, QUIET};
-use crate::figure::scene::{Anchor, NOTE_SIZE, Scene, Shape, Text};
+use crate::figure::scene::{Anchor, LABEL_SIZE, NOTE_SIZE, Scene, Shape, Text};
 use crate::figure::text::{Weight, tidy, width};
 use crate::figure::ticks::number;
+use crate::parts::SymbolShape;
 
 /// Room at the edge of the sheet.
 const EDGE: f64 = 16.0;
@@ -264,3 +265,19 @@ impl Projection for RealGround {
         vec![Rect { left: width - 70.0, top: bottom - 46.0, right: width, bottom }]
     }
 }
+
+/// The rim of the wetted ground; of a sector with its tip at the head.
+pub(super) fn outline(throw: &Throw) -> Vec<(f64, f64)> {
+    let whole = throw.arc_deg >= 360.0;
+    let n_steps = ((throw.arc_deg / 5.0).ceil() as i32).max(2);
+    let at = |step: i32| {
+        let share = f64::from(step) / f64::from(n_steps) - 0.5;
+        let angle = (throw.middle_deg + throw.arc_deg * share).to_radians();
+        (throw.centre.0 + throw.radius * angle.cos(), throw.centre.1 + throw.radius * angle.sin())
+    };
+    let rim = (0..n_steps + i32::from(!whole)).map(at);
+    if whole { rim.collect() } else { std::iter::once(throw.centre).chain(rim).collect() }
+}
+
+/// Size of the names on a map.
+const NAME_SIZE: f64 = LABEL_SIZE - 1.0;

@@ -1,9 +1,10 @@
 //! The shapes of things on a map: plain, told apart without colour, drawn along the way of the water.
 
-use super::{Activity, SymbolShape};
+use super::what::Activity;
 use crate::figure::geometry::Spot;
 use crate::figure::palette::{INK, PAPER, QUIET};
 use crate::figure::scene::{Ink, Scene, Shape};
+use crate::parts::SymbolShape;
 
 /// Half the size of a symbol in pixels.
 const R: f64 = 9.0;

@@ -13,6 +13,7 @@
 //! - `knock`: the blow of a valve that shuts
 //! - `whole`: runs that ended early, states that were not found
 
+mod entry;
 pub mod pump;
 pub mod relief;
 pub mod source;
@@ -21,69 +22,7 @@ pub mod water;
 pub mod water_hammer;
 pub mod whole;
 
-/// How grave a finding is; the gravest comes first in the order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Level {
-    /// Somebody's drinking water, or something that can burst.
-    Danger,
-    /// It will not work as meant, or wears out.
-    Warning,
-    /// Worth knowing.
-    Note,
-}
-
-impl Level {
-    /// The word for it, as it opens a finding that is shown.
-    pub fn word(self) -> &'static str {
-        match self {
-            Level::Danger => "Danger",
-            Level::Warning => "Warning",
-            Level::Note => "Note",
-        }
-    }
-}
-
-/// Where the judgement of a finding comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Source {
-    /// A published limit, in the document that is named.
-    Published(&'static str),
-    /// The same, but from memory: the document that is named was not looked up.
-    FromMemory(&'static str),
-    /// A rule of the trade without a source.
-    CommonPractice,
-    /// It follows from the laws of the parts and the limits that were given for them.
-    Physics,
-}
-
-impl Source {
-    /// The source in words.
-    pub fn words(self) -> String {
-        match self {
-            Source::Published(document) => document.into(),
-            Source::FromMemory(document) => format!("from memory, not looked up: {document}"),
-            Source::CommonPractice => "common practice".into(),
-            Source::Physics => "follows from the numbers given".into(),
-        }
-    }
-}
-
-/// A kind of finding.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Entry {
-    /// A short stable word, such as `stalled`; by it a finding is known to programs.
-    pub code: &'static str,
-    /// How grave it is.
-    pub level: Level,
-    /// Why it matters.
-    pub why: &'static str,
-    /// Where and how much: a sentence with named places.
-    pub what: &'static str,
-    /// What to do, with named places.
-    pub action: &'static str,
-    /// Where the judgement comes from.
-    pub source: Source,
-}
+pub use entry::{Entry, Level, Source};
 
 /// All entries, those of a case right behind the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {

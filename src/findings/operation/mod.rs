@@ -12,25 +12,24 @@ use crate::operation::{CutShort, Log};
 /// What is to be said of a run, and of the layout and the garden at rest, as for a steady state. Sorted by level, then by place; no finding stands twice.
 pub fn of_log(log: &Log) -> Vec<Finding> {
     let mut book = Book::new(&log.garden);
-    let run = Run { log };
     if let (Some(why), Some(words)) = (log.cut_short(), log.cut_short_in_words()) {
         book.add(of_early_end(why, words));
     }
     for booster in log.boosters() {
-        run.starts(&mut book, booster);
-        run.heat(&mut book, booster);
+        pump::starts(log, &mut book, booster);
+        pump::heat(log, &mut book, booster);
         if let Some(lowest) = log.lowest_at_inlet(booster).filter(|_| !log.runs(booster).is_empty()) {
             super::booster::look_at_suction(&mut book, booster, lowest.pressure_pa);
         }
-        run.dry(&mut book, booster);
+        pump::dry(log, &mut book, booster);
     }
     for switch in log.garden.switches() {
-        run.switch(&mut book, switch);
+        pump::switch(log, &mut book, switch);
     }
-    run.reliefs(&mut book);
-    run.heads(&mut book);
-    run.house(&mut book);
-    run.overlaps(&mut book);
+    water::reliefs(log, &mut book);
+    water::heads(log, &mut book);
+    water::house(log, &mut book);
+    water::overlaps(log, &mut book);
     // What was seen in the run is told first; the same of the garden at rest then falls away.
     let mut strains = ratings::over_time(log);
     strains.extend(look_at_garden(&mut book));
@@ -45,11 +44,6 @@ fn of_early_end(why: CutShort, how: String) -> Finding {
         CutShort::TooManyEvents { .. } | CutShort::TooManySteps { .. } | CutShort::HardToSolve { .. } => &whole::RUN_TOO_LONG,
     };
     Finding::of_whole(entry).with("how", how)
-}
-
-/// A run over time that is looked at.
-struct Run<'a> {
-    log: &'a Log,
 }
 
 #[cfg(test)]

@@ -1,6 +1,5 @@
 //! Pumps and switches in a run: starts too many or none, what wakes the pump, no stop, heat against a shut line.
 
-use super::Run;
 use crate::findings::catalogue::{Entry, pump as of_pump, switch as say};
 use crate::findings::finding::{Book, Finding, like, rule_pa};
 use crate::findings::heating::rise_k_per_s;
@@ -8,7 +7,7 @@ use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIE
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS};
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
-use crate::operation::{PumpRun, day_and_clock, time_in_words};
+use crate::operation::{Log, PumpRun, day_and_clock, time_in_words};
 use crate::parts::Id;
 use crate::quantity::Quantity;
 
@@ -17,179 +16,170 @@ const IDLE_S: f64 = 3600.0;
 /// A pump may run this long without water, s: while a line fills.
 const DRY_S: f64 = 10.0;
 
-impl Run<'_> {
-    pub(super) fn starts(&self, book: &mut Book, booster: usize) {
-        let log = self.log;
-        let runs = log.runs(booster);
-        let starts = |number: usize| Value::Count { number, word: "start" };
-        // A run at the very beginning only shows how the garden stood before.
-        let later = runs.iter().filter(|run| run.from_s > 0.0);
-        let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
-        let busiest = log.peak_starts_per_hour();
-        if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
-            book.add(book.about(&say::NO_STORE, booster));
+pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
+    let runs = log.runs(booster);
+    let starts = |number: usize| Value::Count { number, word: "start" };
+    // A run at the very beginning only shows how the garden stood before.
+    let later = runs.iter().filter(|run| run.from_s > 0.0);
+    let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
+    let busiest = log.peak_starts_per_hour();
+    if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
+        book.add(book.about(&say::NO_STORE, booster));
+    }
+    if log.is_stiff && runs.len() > 2 {
+        return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
+    }
+    let shortest = shortest_s.map(time_in_words);
+    if busiest > MOST_STARTS {
+        let finding = book.about(&say::SHORT_CYCLED, booster).with("starts", busiest.to_string());
+        book.add(finding.with("more", (busiest - MOST_STARTS).to_string()).with_some("shortest", shortest));
+    } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
+        let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest));
+        book.add(finding.with_some("shortest", shortest));
+    }
+    wakes(log, book, booster);
+}
+
+/// Starts while nothing is meant to be open.
+fn wakes(log: &Log, book: &mut Book, booster: usize) {
+    let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
+    let idle = |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
+    let parts = log.garden.parts();
+    let always = (0..parts.len())
+        .filter(|&place| parts[place].spec().traits.waters)
+        .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
+    let woken: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
+    if let Some(first_s) = woken.first().filter(|_| !always) {
+        let starts = Value::Count { number: woken.len(), word: "start" };
+        let finding = book.about(&say::WAKES, booster).with("starts", starts).with("when", day_and_clock(*first_s));
+        let (rest, cut_in) = street_below_cut_in(log, booster).unzip();
+        book.add(finding.with_some("rest", rest).with_some("cut_in", cut_in));
+    }
+}
+
+/// What the street alone holds at a switch, and its cut-in, where that would not let the pump rest.
+fn street_below_cut_in(log: &Log, booster: usize) -> Option<(Quantity, Quantity)> {
+    let garden = &log.garden;
+    let mut switches = garden.switches();
+    let switch = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster))?;
+    let (cut_in, rest_pa) = (garden.parts()[switch].get(Id::CutIn).ok()?, at_rest_pa(log, switch)?);
+    (rest_pa <= cut_in.si).then_some((like(rest_pa, cut_in), cut_in))
+}
+
+pub(super) fn switch(log: &Log, book: &mut Book, switch: usize) {
+    let Some(booster) = crate::hydraulics::booster_of(&log.garden, switch) else { return };
+    let part = &log.garden.parts()[switch];
+    let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
+    let about = |book: &Book, entry| book.about(entry, switch).with("pump", book.title(booster));
+    let (lowest, highest) = (log.lowest(switch), log.highest(switch));
+    if log.runs(booster).is_empty()
+        && is_used(log)
+        && let Some(lowest) = lowest
+    {
+        let entry = if all_have_what_they_need(log) { &say::NEEDED_NO_PUMP } else { &say::NEVER_STARTED };
+        let finding = about(book, entry).with("lowest", like(lowest.pressure_pa, cut_in)).with("cut_in", cut_in);
+        book.add(finding.with("margin", like(lowest.pressure_pa - cut_in.si, cut_in)));
+    } else {
+        rests(log, book, switch);
+    }
+    let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
+    let (Some(run), Some(highest)) = (runs_on, highest) else { return };
+    let dead = log.dead_head_s(booster) > LEAST_RUN_S;
+    if (dead || idle_at_end_s(log, run) > IDLE_S) && highest.pressure_pa < cut_out.si {
+        let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
+        let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
+        let relief = lost.filter(|_| !dead);
+        let finding = ran_on(log, |entry| about(book, entry), relief, cut_out);
+        let finding = finding.with("when", day_and_clock(run.from_s)).with("settled", like(settled_pa, cut_out));
+        let finding = finding.with("short", like(cut_out.si - settled_pa, cut_out)).with("cut_out", cut_out);
+        book.add(finding.with_some("relief", relief.map(|relief| book.title(relief))));
+    }
+}
+
+/// Why a pump ran on, with the values of the advice.
+fn ran_on(log: &Log, about: impl Fn(&'static Entry) -> Finding, relief: Option<usize>, cut_out: Quantity) -> Finding {
+    match (log.faults.first(), relief) {
+        (Some(fault), _) => {
+            let finding = about(&say::FAILURE_KEPT_IT_RUNNING).with("failed", fault.part.as_str());
+            finding.with("failure", fault.kind.words())
         }
-        if log.is_stiff && runs.len() > 2 {
-            return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
-        }
-        let shortest = shortest_s.map(time_in_words);
-        if busiest > MOST_STARTS {
-            let finding = book.about(&say::SHORT_CYCLED, booster).with("starts", busiest.to_string());
-            book.add(finding.with("more", (busiest - MOST_STARTS).to_string()).with_some("shortest", shortest));
-        } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
-            let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest));
-            book.add(finding.with_some("shortest", shortest));
-        }
-        self.wakes(book, booster);
+        (None, Some(_)) => about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(cut_out)),
+        (None, None) => about(&say::NEVER_STOPPED).with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out)),
     }
+}
 
-    /// Starts while nothing is meant to be open.
-    fn wakes(&self, book: &mut Book, booster: usize) {
-        let log = self.log;
-        let Ok(intervals) = log.schedule.intervals(log.duration_s()) else { return };
-        let idle =
-            |time_s: f64| !intervals.iter().any(|interval| interval.from_s - 1.0 <= time_s && time_s <= interval.to_s + 60.0);
-        let parts = log.garden.parts();
-        let always = (0..parts.len())
-            .filter(|&place| parts[place].spec().traits.waters)
-            .any(|place| log.water_m3(place).is_some_and(|volume| volume > 0.0) && intervals.is_empty());
-        let woken: Vec<f64> =
-            log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
-        if let Some(first_s) = woken.first().filter(|_| !always) {
-            let starts = Value::Count { number: woken.len(), word: "start" };
-            let finding = book.about(&say::WAKES, booster).with("starts", starts).with("when", day_and_clock(*first_s));
-            let (rest, cut_in) = self.street_below_cut_in(booster).unzip();
-            book.add(finding.with_some("rest", rest).with_some("cut_in", cut_in));
-        }
-    }
+/// Whether anything was meant to be open at any time.
+fn is_used(log: &Log) -> bool {
+    let used = |place: usize| log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
+    let parts = log.garden.parts();
+    (0..parts.len()).filter(|&place| parts[place].spec().traits.gives_water).any(used)
+}
 
-    /// What the street alone holds at a switch, and its cut-in, where that would not let the pump rest.
-    fn street_below_cut_in(&self, booster: usize) -> Option<(Quantity, Quantity)> {
-        let garden = &self.log.garden;
-        let mut switches = garden.switches();
-        let switch = switches.find(|&switch| crate::hydraulics::booster_of(garden, switch) == Some(booster))?;
-        let (cut_in, rest_pa) = (garden.parts()[switch].get(Id::CutIn).ok()?, self.at_rest_pa(switch)?);
-        (rest_pa <= cut_in.si).then_some((like(rest_pa, cut_in), cut_in))
-    }
+/// True when every outlet that ran says what it needs and had it all the time.
+fn all_have_what_they_need(log: &Log) -> bool {
+    let parts = log.garden.parts();
+    let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
+    let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
+    let has = |place: &usize| parts[*place].si(Id::RangeLow).is_some() && log.need_s(*place).1 == 0.0;
+    !waters.is_empty() && waters.iter().all(has)
+}
 
-    pub(super) fn switch(&self, book: &mut Book, switch: usize) {
-        let log = self.log;
-        let Some(booster) = crate::hydraulics::booster_of(&log.garden, switch) else { return };
-        let part = &log.garden.parts()[switch];
-        let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
-        let about = |book: &Book, entry| book.about(entry, switch).with("pump", book.title(booster));
-        let (lowest, highest) = (log.lowest(switch), log.highest(switch));
-        if log.runs(booster).is_empty()
-            && self.is_used()
-            && let Some(lowest) = lowest
-        {
-            let entry = if self.all_have_what_they_need() { &say::NEEDED_NO_PUMP } else { &say::NEVER_STARTED };
-            let finding = about(book, entry).with("lowest", like(lowest.pressure_pa, cut_in)).with("cut_in", cut_in);
-            book.add(finding.with("margin", like(lowest.pressure_pa - cut_in.si, cut_in)));
-        } else {
-            self.rests(book, switch);
-        }
-        let runs_on = log.runs(booster).last().filter(|run| run.to_s.is_none());
-        let (Some(run), Some(highest)) = (runs_on, highest) else { return };
-        let dead = log.dead_head_s(booster) > LEAST_RUN_S;
-        if (dead || self.idle_at_end_s(run) > IDLE_S) && highest.pressure_pa < cut_out.si {
-            let settled_pa = log.last_pa(switch).unwrap_or(highest.pressure_pa);
-            let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
-            let relief = lost.filter(|_| !dead);
-            let finding = self.ran_on(|entry| about(book, entry), relief, cut_out);
-            let finding = finding.with("when", day_and_clock(run.from_s)).with("settled", like(settled_pa, cut_out));
-            let finding = finding.with("short", like(cut_out.si - settled_pa, cut_out)).with("cut_out", cut_out);
-            book.add(finding.with_some("relief", relief.map(|relief| book.title(relief))));
-        }
-    }
+/// How long a pump that runs at the end has run since the last opening ended, s.
+fn idle_at_end_s(log: &Log, run: &PumpRun) -> f64 {
+    let end_s = log.duration_s();
+    let Ok(intervals) = log.schedule.intervals(end_s) else { return 0.0 };
+    let last_s = intervals.iter().map(|interval| interval.to_s.min(end_s)).fold(run.from_s, f64::max);
+    if intervals.is_empty() { 0.0 } else { end_s - last_s }
+}
 
-    /// Why a pump ran on, with the values of the advice.
-    fn ran_on(&self, about: impl Fn(&'static Entry) -> Finding, relief: Option<usize>, cut_out: Quantity) -> Finding {
-        match (self.log.faults.first(), relief) {
-            (Some(fault), _) => {
-                let finding = about(&say::FAILURE_KEPT_IT_RUNNING).with("failed", fault.part.as_str());
-                finding.with("failure", fault.kind.words())
-            }
-            (None, Some(_)) => about(&say::RELIEF_KEPT_IT_RUNNING).with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(cut_out)),
-            (None, None) => about(&say::NEVER_STOPPED).with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out)),
-        }
-    }
+/// What a switch feels with nothing open and the pump off, Pa.
+fn at_rest_pa(log: &Log, switch: usize) -> Option<f64> {
+    AtRest::of(&log.garden)?.off.at(&log.garden, switch)
+}
 
-    /// Whether anything was meant to be open at any time.
-    fn is_used(&self) -> bool {
-        let used = |place: usize| self.log.water_m3(place).is_some_and(|volume_m3| volume_m3 > 0.0);
-        let parts = self.log.garden.parts();
-        (0..parts.len()).filter(|&place| parts[place].spec().traits.gives_water).any(used)
+/// A cut-in near what stands at the switch while nothing is open.
+fn rests(log: &Log, book: &mut Book, switch: usize) {
+    let garden = &log.garden;
+    let Ok(cut_in) = garden.parts()[switch].get(Id::CutIn) else { return };
+    let Some(rest_pa) = at_rest_pa(log, switch) else { return };
+    let above_pa = cut_in.si - rest_pa;
+    if above_pa.abs() > 0.999 * GAUGE_MARGIN_PA {
+        return;
     }
+    let finding = if above_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
+        book.about(&say::AT_REST, switch)
+    } else {
+        let way = if above_pa < 0.0 { "above" } else { "below" };
+        book.about(&say::NEAR_REST, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
+    };
+    let finding = finding.with("rest", like(rest_pa, cut_in)).with("cut_in", cut_in);
+    book.add(finding.with("margin", rule_pa(GAUGE_MARGIN_PA).like(cut_in)));
+}
 
-    /// True when every outlet that ran says what it needs and had it all the time.
-    fn all_have_what_they_need(&self) -> bool {
-        let log = self.log;
-        let parts = log.garden.parts();
-        let ran = |place: &usize| log.water_m3(*place).is_some_and(|volume_m3| volume_m3 > 0.0);
-        let waters = (0..parts.len()).filter(|&place| parts[place].spec().traits.waters).filter(ran).collect::<Vec<_>>();
-        let has = |place: &usize| parts[*place].si(Id::RangeLow).is_some() && log.need_s(*place).1 == 0.0;
-        !waters.is_empty() && waters.iter().all(has)
+/// A pump to which no water can come.
+pub(super) fn dry(log: &Log, book: &mut Book, booster: usize) {
+    let dry_s = log.dry_s(booster);
+    if dry_s > DRY_S {
+        book.add(book.about(&of_pump::RAN_DRY, booster).with("time", time_in_words(dry_s)));
     }
+}
 
-    /// How long a pump that runs at the end has run since the last opening ended, s.
-    fn idle_at_end_s(&self, run: &PumpRun) -> f64 {
-        let end_s = self.log.duration_s();
-        let Ok(intervals) = self.log.schedule.intervals(end_s) else { return 0.0 };
-        let last_s = intervals.iter().map(|interval| interval.to_s.min(end_s)).fold(run.from_s, f64::max);
-        if intervals.is_empty() { 0.0 } else { end_s - last_s }
+/// Heat of a pump that ran against a shut line for so long that the water in it would be hot.
+pub(super) fn heat(log: &Log, book: &mut Book, booster: usize) {
+    let dead_s = log.dead_head_s(booster);
+    let Ok(power) = log.garden.parts()[booster].get(Id::InputPower) else { return };
+    let water = log.garden.water();
+    let rise_k_per_s = rise_k_per_s(power.si, PUMP_WATER_M3 * water.density_kg_per_m3);
+    let rise_k = rise_k_per_s * dead_s;
+    if dead_s <= 0.0 || water.temperature_k + rise_k < HOT_WATER_K {
+        return;
     }
-
-    /// What a switch feels with nothing open and the pump off, Pa.
-    fn at_rest_pa(&self, switch: usize) -> Option<f64> {
-        AtRest::of(&self.log.garden)?.off.at(&self.log.garden, switch)
-    }
-
-    /// A cut-in near what stands at the switch while nothing is open.
-    fn rests(&self, book: &mut Book, switch: usize) {
-        let garden = &self.log.garden;
-        let Ok(cut_in) = garden.parts()[switch].get(Id::CutIn) else { return };
-        let Some(rest_pa) = self.at_rest_pa(switch) else { return };
-        let above_pa = cut_in.si - rest_pa;
-        if above_pa.abs() > 0.999 * GAUGE_MARGIN_PA {
-            return;
-        }
-        let finding = if above_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
-            book.about(&say::AT_REST, switch)
-        } else {
-            let way = if above_pa < 0.0 { "above" } else { "below" };
-            book.about(&say::NEAR_REST, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
-        };
-        let finding = finding.with("rest", like(rest_pa, cut_in)).with("cut_in", cut_in);
-        book.add(finding.with("margin", rule_pa(GAUGE_MARGIN_PA).like(cut_in)));
-    }
-
-    /// A pump to which no water can come.
-    pub(super) fn dry(&self, book: &mut Book, booster: usize) {
-        let dry_s = self.log.dry_s(booster);
-        if dry_s > DRY_S {
-            book.add(book.about(&of_pump::RAN_DRY, booster).with("time", time_in_words(dry_s)));
-        }
-    }
-
-    /// Heat of a pump that ran against a shut line for so long that the water in it would be hot.
-    pub(super) fn heat(&self, book: &mut Book, booster: usize) {
-        let log = self.log;
-        let dead_s = log.dead_head_s(booster);
-        let Ok(power) = log.garden.parts()[booster].get(Id::InputPower) else { return };
-        let water = log.garden.water();
-        let rise_k_per_s = rise_k_per_s(power.si, PUMP_WATER_M3 * water.density_kg_per_m3);
-        let rise_k = rise_k_per_s * dead_s;
-        if dead_s <= 0.0 || water.temperature_k + rise_k < HOT_WATER_K {
-            return;
-        }
-        let boils_k = BOILING_WATER_K - water.temperature_k;
-        let (rise, time_s): (Value, f64) = if rise_k > boils_k {
-            ("to boiling".into(), boils_k / rise_k_per_s)
-        } else {
-            (Phrase::new(of_pump::BY_KELVIN).with("kelvin", Value::Number { value: rise_k, decimals: 0 }).into(), dead_s)
-        };
-        let finding = book.about(&of_pump::HEATED, booster).with("dead", time_in_words(dead_s));
-        book.add(finding.with("power", power).with("rise", rise).with("time", time_in_words(time_s)));
-    }
+    let boils_k = BOILING_WATER_K - water.temperature_k;
+    let (rise, time_s): (Value, f64) = if rise_k > boils_k {
+        ("to boiling".into(), boils_k / rise_k_per_s)
+    } else {
+        (Phrase::new(of_pump::BY_KELVIN).with("kelvin", Value::Number { value: rise_k, decimals: 0 }).into(), dead_s)
+    };
+    let finding = book.about(&of_pump::HEATED, booster).with("dead", time_in_words(dead_s));
+    book.add(finding.with("power", power).with("rise", rise).with("time", time_in_words(time_s)));
 }

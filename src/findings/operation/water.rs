@@ -1,11 +1,10 @@
 //! Water in a run: reliefs that weep, heads and the house that get too little, water that runs back, zones that overlap.
 
-use super::Run;
 use crate::findings::catalogue::{relief as of_relief, source, water};
 use crate::findings::finding::{Book, Finding, pressure, rule_pa, volume};
 use crate::findings::limits::LEAST_TAP_PA;
 use crate::findings::phrase::Value;
-use crate::operation::{day_and_clock, time_in_words};
+use crate::operation::{Log, day_and_clock, time_in_words};
 use crate::parts::Id;
 
 /// Share of its open time in which a head may be below its need: valves open and shut.
@@ -15,59 +14,55 @@ const TAP_LOW_S: f64 = 2.0;
 /// Volumes below this are rounding and the last drops of a check valve, m3.
 const DROPS_M3: f64 = 1e-5;
 
-impl Run<'_> {
-    /// Reliefs that let water go with nothing broken; how they lie to cut-out is judged at rest.
-    pub(super) fn reliefs(&self, book: &mut Book) {
-        let log = self.log;
-        for relief in log.garden.reliefs() {
-            let lost_m3 = log.water_m3(relief).unwrap_or(0.0);
-            if lost_m3 > 0.0 && log.faults.is_empty() {
-                book.add(book.about(&of_relief::RELIEF_WEPT, relief).with("lost", volume(lost_m3)));
-            }
+/// Reliefs that let water go with nothing broken; how they lie to cut-out is judged at rest.
+pub(super) fn reliefs(log: &Log, book: &mut Book) {
+    for relief in log.garden.reliefs() {
+        let lost_m3 = log.water_m3(relief).unwrap_or(0.0);
+        if lost_m3 > 0.0 && log.faults.is_empty() {
+            book.add(book.about(&of_relief::RELIEF_WEPT, relief).with("lost", volume(lost_m3)));
         }
     }
+}
 
-    pub(super) fn heads(&self, book: &mut Book) {
-        let garden = &self.log.garden;
-        for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()) {
-            let (open_s, below_s) = self.log.need_s(head);
-            if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
-                let finding = book.about(&water::STARVED, head).with("below", time_in_words(below_s));
-                book.add(finding.with("open", time_in_words(open_s)).with("percent", Value::percent(below_s / open_s)));
-            }
+pub(super) fn heads(log: &Log, book: &mut Book) {
+    let garden = &log.garden;
+    for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()) {
+        let (open_s, below_s) = log.need_s(head);
+        if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
+            let finding = book.about(&water::STARVED, head).with("below", time_in_words(below_s));
+            book.add(finding.with("open", time_in_words(open_s)).with("percent", Value::percent(below_s / open_s)));
         }
     }
+}
 
-    pub(super) fn house(&self, book: &mut Book) {
-        let log = self.log;
-        for supply in log.garden.supplies() {
-            let Some(lowest) = log.lowest(supply) else { continue };
-            let low_s = log.tap_low_s(supply);
-            if lowest.pressure_pa < LEAST_TAP_PA
-                && low_s > TAP_LOW_S
-                && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
-            {
-                let finding = book.about(&source::HOUSE_STARVED, supply).with("pressure", pressure(lowest.pressure_pa));
-                let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
-                book.add(finding.with("low", time_in_words(low_s)));
-            }
-        }
-        for &(place, volume_m3) in log.drawn_m3() {
-            if volume_m3 < -DROPS_M3 {
-                let fills = log.garden.spec(place).traits.fills;
-                let entry = if fills { &source::TANK_FILLED } else { &source::RAN_BACK };
-                book.add(book.about(entry, place).with("volume", volume(-volume_m3)));
-            }
+pub(super) fn house(log: &Log, book: &mut Book) {
+    for supply in log.garden.supplies() {
+        let Some(lowest) = log.lowest(supply) else { continue };
+        let low_s = log.tap_low_s(supply);
+        if lowest.pressure_pa < LEAST_TAP_PA
+            && low_s > TAP_LOW_S
+            && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
+        {
+            let finding = book.about(&source::HOUSE_STARVED, supply).with("pressure", pressure(lowest.pressure_pa));
+            let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
+            book.add(finding.with("low", time_in_words(low_s)));
         }
     }
-
-    pub(super) fn overlaps(&self, book: &mut Book) {
-        let Ok(overlaps) = self.log.schedule.overlaps(self.log.duration_s()) else { return };
-        if let Some(first) = overlaps.first() {
-            let overlaps = Value::Count { number: overlaps.len(), word: "overlap" };
-            let finding = Finding::of_whole(&water::OVERLAP).with("overlaps", overlaps);
-            let finding = finding.with("first", first.first.name.as_str()).with("second", first.second.name.as_str());
-            book.add(finding.with("when", day_and_clock(first.from_s)));
+    for &(place, volume_m3) in log.drawn_m3() {
+        if volume_m3 < -DROPS_M3 {
+            let fills = log.garden.spec(place).traits.fills;
+            let entry = if fills { &source::TANK_FILLED } else { &source::RAN_BACK };
+            book.add(book.about(entry, place).with("volume", volume(-volume_m3)));
         }
+    }
+}
+
+pub(super) fn overlaps(log: &Log, book: &mut Book) {
+    let Ok(overlaps) = log.schedule.overlaps(log.duration_s()) else { return };
+    if let Some(first) = overlaps.first() {
+        let overlaps = Value::Count { number: overlaps.len(), word: "overlap" };
+        let finding = Finding::of_whole(&water::OVERLAP).with("overlaps", overlaps);
+        let finding = finding.with("first", first.first.name.as_str()).with("second", first.second.name.as_str());
+        book.add(finding.with("when", day_and_clock(first.from_s)));
     }
 }

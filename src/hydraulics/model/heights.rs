@@ -2,10 +2,10 @@
 //!
 //! It looks at climbs alone; elevations of sources are not compared with them.
 
-use crate::garden::Layout;
+use crate::garden::walk::Walk;
+use crate::garden::{Layout, Place};
 use crate::hydraulics::tolerances::HEIGHTS_CLOSE_TO_M;
 use crate::parts::{Id, Part, Placing};
-use std::collections::VecDeque;
 use std::sync::Arc;
 
 /// The part through which a loop does not come back to its height, and by how many metres; nothing when all loops close.
@@ -15,36 +15,19 @@ pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
     if !layout.kinds().iter().any(|kind| kind.spec().has(Id::Height)) {
         return None;
     }
-    let number_of_nodes = layout.number_of_nodes;
-    let inline = |place: usize| layout.spec(place).placing == Placing::Inline;
-    let mut at_node: Vec<Vec<usize>> = vec![Vec::new(); number_of_nodes];
-    for (place, joint) in layout.places.iter().enumerate().filter(|(place, _)| inline(*place)) {
-        at_node[joint.from].push(place);
-        at_node[joint.to].push(place);
-    }
-    let mut height_m: Vec<Option<f64>> = vec![None; number_of_nodes];
-    for start in 0..number_of_nodes {
-        if height_m[start].is_some() {
-            continue;
-        }
-        height_m[start] = Some(0.0);
-        let mut queue = VecDeque::from([start]);
-        while let Some(node) = queue.pop_front() {
-            let here = height_m[node].unwrap_or(0.0);
-            for &place in &at_node[node] {
-                let (from, to) = (layout.places[place].from, layout.places[place].to);
-                let rise = parts[place].rise_m();
-                let (other, there) = if node == from { (to, here + rise) } else { (from, here - rise) };
-                match height_m[other] {
-                    None => {
-                        height_m[other] = Some(there);
-                        queue.push_back(other);
-                    }
-                    Some(known) if (known - there).abs() > HEIGHTS_CLOSE_TO_M => return Some((place, (known - there).abs())),
-                    Some(_) => {}
-                }
+    let mut height_m = vec![0.0; layout.number_of_nodes];
+    let mut walk = Walk::over(layout);
+    for start in 0..layout.number_of_nodes {
+        if !walk.has_seen(start) {
+            for (passage, ()) in walk.from([start], |_| Some(())) {
+                height_m[passage.to] = height_m[passage.from] + passage.way.sign() * parts[passage.place].rise_m();
             }
         }
     }
-    None
+    // A part that the walk has taken is off by rounding at most.
+    let off_m = |(place, joint): (usize, &Place)| {
+        let is_inline = layout.spec(place).placing == Placing::Inline;
+        is_inline.then(|| (place, (height_m[joint.from] + parts[place].rise_m() - height_m[joint.to]).abs()))
+    };
+    layout.places.iter().enumerate().filter_map(off_m).find(|(_, off_m)| *off_m > HEIGHTS_CLOSE_TO_M)
 }

@@ -8,7 +8,7 @@ use crate::hydraulics::model::ends::Ends;
 use crate::hydraulics::model::link::{Follows, LinkLaw, Point, Rule};
 use crate::hydraulics::model::sparse::Matrix;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA, NO_FLOW};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA};
 
 /// Which way a matrix is read.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -123,7 +123,7 @@ fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), 
     if states == States::Hold {
         return Some((link.holding, law.excess(link.holding, from_pa, to_pa, link.flow)));
     }
-    if law.steep && law.one_way && link.flow <= NO_FLOW {
+    if law.steep && law.one_way && link.flow <= CLOSES_BELOW {
         (link.flow, link.closed) = (0.0, true);
         return None;
     }
@@ -139,7 +139,7 @@ fn reopen(law: &mut LinkLaw, state: &mut LinkState, from_pa: f64, to_pa: f64) ->
         return None;
     }
     let found = law.flow_between(from_pa, to_pa, FIRST_FLOW);
-    if found.flow_m3_per_s.abs() <= NO_FLOW {
+    if found.flow_m3_per_s.abs() <= CLOSES_BELOW {
         return None;
     }
     state.closed = false;

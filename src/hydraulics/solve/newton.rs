@@ -10,7 +10,7 @@ use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::sparse::Symmetry;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{CLOSES_TO, FLOWS_TO, MANY_LINKS, NO_FLOW, QUICK_ITERATIONS};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, CLOSES_TO, FLOWS_TO, MANY_LINKS, QUICK_ITERATIONS};
 use crate::limits;
 
 /// Steps until all links close; gives the residual, or nothing when the steps ran out.
@@ -61,7 +61,7 @@ fn balanced(circuit: &mut Circuit) -> bool {
         return false;
     }
     taps::add_flows(&circuit.state.taps, &circuit.state.pressures_pa, sums);
-    let allowed = CLOSES_TO * largest + 2.0 * NO_FLOW;
+    let allowed = CLOSES_TO * largest + 2.0 * CLOSES_BELOW;
     sums.iter().all(|sum| sum.abs() <= allowed)
 }
 
@@ -89,7 +89,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
         state.flow += change;
         if states == States::Follow && !state.is_held() && state.has_turned(&circuit.link_laws[index]) {
             // A flow of nothing leaves it open: what lies behind it may be about to open too.
-            state.closed = state.flow.abs() > NO_FLOW;
+            state.closed = state.flow.abs() > CLOSES_BELOW;
             shuts |= state.closed;
             state.flow = 0.0;
         }
@@ -102,9 +102,9 @@ pub fn step(circuit: &mut Circuit, states: States) {
         return;
     }
     let regulated = |state: &&mut LinkState| state.is_held();
-    for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < NO_FLOW) {
+    for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < CLOSES_BELOW) {
         // A regulator shuts last: what drove the water back through it may just have shut itself.
-        state.closed = state.flow < -NO_FLOW && !shuts;
+        state.closed = state.flow < -CLOSES_BELOW && !shuts;
         state.flow = 0.0;
     }
 }

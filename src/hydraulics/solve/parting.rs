@@ -10,7 +10,7 @@
 
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::state::{Supplied, Tie};
-use crate::hydraulics::tolerances::{DRAWS_WAIT, LINKS_GIVE_WAY_PA, NO_FLOW, RESTS_BELOW};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, DRAWS_WAIT, LINKS_GIVE_WAY_PA, RESTS_BELOW};
 
 /// True when the state of the last solve holds more suction than water can.
 pub fn overdrawn(circuit: &mut Circuit) -> bool {
@@ -122,8 +122,8 @@ pub fn change_draws(circuit: &mut Circuit) -> bool {
         let (demand, unmet) = (circuit.demands[node], circuit.state.unmet[node]);
         let (supplied, unmet) = match circuit.state.supplied[node] {
             Supplied::Full if over_pa < -allowed_pa && circuit.work.scratch[node] == 0.0 => (Supplied::Short, unmet),
-            Supplied::Short if unmet < -NO_FLOW => (Supplied::Full, 0.0),
-            Supplied::Short if unmet > demand + NO_FLOW => (Supplied::Dry, demand),
+            Supplied::Short if unmet < -CLOSES_BELOW => (Supplied::Full, 0.0),
+            Supplied::Short if unmet > demand + CLOSES_BELOW => (Supplied::Dry, demand),
             Supplied::Dry if over_pa > allowed_pa => (Supplied::Short, unmet),
             _ => continue,
         };

@@ -5,7 +5,7 @@ use super::newton::step;
 use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::state::{LinkState, States};
-use crate::hydraulics::tolerances::{FIRST_FLOW, MOST_HELD_ITERATIONS, MOST_ITERATIONS, NO_FLOW, SETTLES_TO};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, FIRST_FLOW, MOST_HELD_ITERATIONS, MOST_ITERATIONS, SETTLES_TO};
 use crate::limits;
 
 /// Settles the circuit with all states held, then changes the first one that does not fit, and so on.
@@ -47,7 +47,7 @@ fn change_first(circuit: &mut Circuit) -> bool {
             *state = LinkState { holding: found.holding, ..LinkState::open(found.flow_m3_per_s) };
             return true;
         }
-        if !state.closed && state.flow.abs() > NO_FLOW && state.has_turned(law) {
+        if !state.closed && state.flow.abs() > CLOSES_BELOW && state.has_turned(law) {
             *state = LinkState { flow: 0.0, holding: None, closed: true };
             return true;
         }

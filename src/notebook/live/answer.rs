@@ -1,8 +1,8 @@
 //! What a request is answered.
 
-use super::Shared;
 use super::events::Events;
 use super::guard::{Refusal, check};
+use super::shared::Shared;
 use super::worker::Wish;
 use crate::notebook::page::{Use, rules};
 use http_body_util::{BodyExt, Either, Full, Limited};

@@ -17,11 +17,12 @@ mod answer;
 mod board;
 mod events;
 mod guard;
+mod shared;
 mod stream;
 mod ticker;
 mod worker;
 
-use crate::files::{Folder, read_text};
+use crate::files::read_text;
 use crate::script::Context;
 use access::Access;
 use answer::{Answer, answer, full};
@@ -30,6 +31,7 @@ use hyper::Request;
 use hyper::body::Incoming;
 use hyper::server::conn::http1;
 use hyper::service::service_fn;
+use shared::Shared;
 use std::convert::Infallible;
 use std::future::poll_fn;
 use std::io;
@@ -38,14 +40,13 @@ use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Sender, channel};
+use std::sync::mpsc::channel;
 use std::task::Poll;
 use std::time::Duration;
 use stream::Patient;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
 use tokio::time::{sleep, timeout};
-use worker::Wish;
 
 /// Pages that may be open at a time: each holds a connection for its events.
 const MOST_PAGES: usize = 160;
@@ -67,17 +68,6 @@ pub struct Live {
     access: Access,
     file: PathBuf,
     context: Arc<Context>,
-}
-
-/// What all connections share.
-struct Shared {
-    board: Arc<Board>,
-    wishes: Sender<Wish>,
-    folder: Folder,
-    address: SocketAddr,
-    access: Access,
-    /// Those of open pages.
-    seats: Arc<Semaphore>,
 }
 
 impl Live {

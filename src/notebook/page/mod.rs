@@ -12,7 +12,7 @@ mod prose;
 mod rules;
 
 pub use outputs::percent;
-pub use rules::rules;
+pub use rules::{Use, rules};
 
 use super::cells::{Cell, cells};
 use super::date::Moment;
@@ -26,15 +26,6 @@ use std::collections::BTreeSet;
 
 /// A cell that took less says nothing of it, s.
 const WORTH_TELLING_S: f64 = 0.1;
-
-/// Whether the page stands in a file or is served and kept current.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Use {
-    /// It stands in a file.
-    File,
-    /// It is served and kept current.
-    Live,
-}
 
 /// A cell as the page shows it, in the parts that the live page exchanges.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]

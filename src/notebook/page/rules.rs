@@ -3,7 +3,6 @@
 //! Should a text ever get past the escaping, it stays a text.
 //! Source: W3C, Content Security Policy Level 3.
 
-use super::Use;
 use super::node::{Node, element};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -50,6 +49,15 @@ pub fn style() -> Node {
 
 fn hash(text: &str) -> String {
     format!("'sha256-{}'", STANDARD.encode(Sha256::digest(text.as_bytes())))
+}
+
+/// Whether the page stands in a file or is served and kept current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Use {
+    /// It stands in a file.
+    File,
+    /// It is served and kept current.
+    Live,
 }
 
 #[cfg(test)]

@@ -1,11 +1,13 @@
 //! What switches, guards and empty tanks do of themselves, and how long nothing of that is due.
 
-use super::{Run, SAME_MOMENT_S, SWITCH_LAG_S};
+use super::standing::Run;
 use crate::operation::event::EventKind;
 use crate::operation::gauge::{Gauge, What};
-use crate::parts::FaultKind;
-use crate::parts::Id;
+use crate::operation::tolerances::SAME_MOMENT_S;
+use crate::parts::{FaultKind, Id};
 
+/// A switch and its pump do not change again sooner than this, s. Common practice, no source: contacts need some time.
+const SWITCH_LAG_S: f64 = 0.05;
 /// Share of its volume to which an open tank must fill before water is taken from it again.
 const SERVES_AGAIN_AT: f64 = 0.02;
 

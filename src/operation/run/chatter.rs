@@ -2,7 +2,8 @@
 //!
 //! It is known by its cycle: many starts in a row, evenly apart, while nothing from outside has changed.
 
-use super::Run;
+use super::standing::Run;
+use crate::operation::accumulate::PumpRun;
 use crate::operation::log::CutShort;
 
 /// Cycles that must be alike.
@@ -22,7 +23,7 @@ impl Run {
             if period_s > LONGEST_S || since_s < self.turned_s {
                 return None;
             }
-            let alike = |two: &[crate::operation::PumpRun]| (two[1].from_s - two[0].from_s - period_s).abs() <= ALIKE * period_s;
+            let alike = |two: &[PumpRun]| (two[1].from_s - two[0].from_s - period_s).abs() <= ALIKE * period_s;
             last.windows(2).all(alike).then_some(CutShort::Chatters { booster, period_s, since_s })
         })
     }

@@ -1,33 +1,29 @@
 //! The run: from event to event until the time is over.
 //!
 //! At each moment the schedule, the faults and the switches say how everything stands; the machine then runs a leg until
-//! the next thing happens. `turns` is what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it,
+//! the next thing happens. `standing` is the state of a run, `turns` what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it,
 //! `chatter` sees a switch that never comes to rest.
 
 mod acts;
 mod chatter;
 mod notes;
+mod standing;
 mod turns;
 
-use super::accumulate::Sums;
 use super::error::OperationError;
-use super::event::{Event, EventKind};
 use super::fault::Fault;
-use super::frame::{Frame, Setting, Tolerance};
-use super::log::{CutShort, Log, Mark};
+use super::frame::{Frame, Tolerance};
+use super::log::{CutShort, Log, Mark, Record};
 use super::machine::Machine;
 use super::plant::Plant;
 use super::rest::at_rest_pa;
-use super::schedule::{Interval, Schedule, day_and_clock};
+use super::schedule::{Schedule, day_and_clock};
+use super::tolerances::SAME_MOMENT_S;
 use crate::garden::Garden;
 use crate::limits;
-use notes::Noted;
-use turns::{Turn, turns};
+use standing::Run;
+use turns::turns;
 
-/// A switch and its pump do not change again sooner than this, s. Common practice, no source: contacts need some time.
-pub const SWITCH_LAG_S: f64 = 0.05;
-/// Moments that count as the same, s.
-const SAME_MOMENT_S: f64 = 1e-9;
 /// Events that a log holds, and steps of a run: some 70 MB each. A pump with four starts an hour makes as many in ten years.
 const MOST_EVENTS: usize = 2_000_000;
 const MOST_LEGS: usize = 2_000_000;
@@ -79,73 +75,7 @@ fn too_much(events: usize, legs: usize, failures: usize) -> Option<CutShort> {
     (legs > MOST_LEGS).then_some(CutShort::TooManySteps { most: MOST_LEGS })
 }
 
-struct Run {
-    machine: Machine,
-    turns: Vec<Turn>,
-    next_turn: usize,
-    /// When the schedule or a fault last turned something, s.
-    turned_s: f64,
-    duration_s: f64,
-    time_s: f64,
-    stored_pa: Vec<f64>,
-    /// How many openings of the schedule hold each place open now.
-    openings: Vec<u32>,
-    setting: Setting,
-    /// Open tanks that are empty, by storage.
-    empty: Vec<bool>,
-    /// Boosters that a guard has stopped for good.
-    locked: Vec<bool>,
-    /// When each switch has last changed its booster, s.
-    changed_s: Vec<f64>,
-    noted: Vec<Noted>,
-    events: Vec<Event>,
-    marks: Vec<Mark>,
-    marked_pa: Vec<f64>,
-    sums: Sums,
-    first_m3: Vec<f64>,
-    cut_short: Option<CutShort>,
-}
-
 impl Run {
-    fn new(machine: Machine, intervals: &[Interval], turns: Vec<Turn>, stored_pa: Vec<f64>, duration_s: f64) -> Run {
-        let plant = &machine.plant;
-        let parts = plant.garden.parts();
-        let programmed = |place: usize| intervals.iter().any(|interval| plant.garden.name(place) == interval.name);
-        // Draws that the schedule does not speak of are open throughout, as in a steady state.
-        let mut open: Vec<bool> = plant
-            .hydraulic
-            .parts()
-            .iter()
-            .enumerate()
-            .map(|(place, part)| !(part.traits().opens || part.traits().draws && programmed(place)))
-            .collect();
-        open.resize(plant.hydraulic.parts().len(), true);
-        let switched = |place: usize| plant.switches.iter().any(|switch| switch.booster == place);
-        let runs = (0..parts.len()).map(|place| parts[place].traits().pumps && !switched(place)).collect();
-        let first_m3 = plant.storages.iter().zip(&stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
-        Run {
-            next_turn: 0,
-            turned_s: 0.0,
-            duration_s,
-            time_s: 0.0,
-            openings: vec![0; parts.len()],
-            setting: Setting { open, runs, faults: vec![false; machine.faults.len()] },
-            empty: vec![false; stored_pa.len()],
-            locked: vec![false; parts.len()],
-            changed_s: vec![f64::NEG_INFINITY; plant.switches.len()],
-            noted: vec![Noted::Unknown; parts.len()],
-            events: Vec::new(),
-            marks: Vec::new(),
-            marked_pa: Vec::new(),
-            sums: Sums::new(plant),
-            first_m3,
-            cut_short: None,
-            stored_pa,
-            turns,
-            machine,
-        }
-    }
-
     fn go(&mut self) -> Result<(), OperationError> {
         for place in self.machine.plant.boosters.clone() {
             if self.setting.runs[place] {
@@ -228,17 +158,13 @@ impl Run {
         OperationError::TooManySteps { steps, when: day_and_clock(self.time_s), events: self.events.len() }
     }
 
-    fn event(&mut self, place: usize, kind: EventKind) {
-        self.events.push(Event { time_s: self.time_s, place, kind });
-    }
-
     fn into_log(self, schedule: &Schedule) -> Log {
         let last_m3 = self.machine.plant.storages.iter().zip(&self.stored_pa).map(|(store, &at)| store.volume_m3(at)).collect();
         let solves = self.machine.configs.iter().map(|config| config.state.solves).sum();
         Log::new(
             self.machine,
             schedule.clone(),
-            super::log::Record {
+            Record {
                 duration_s: self.time_s,
                 events: self.events,
                 marks: self.marks,

@@ -1,19 +1,11 @@
 //! What is written into the log of parts that change by themselves: check valves, reliefs, tanks.
 
-use super::Run;
+use super::standing::{Noted, Run};
 use crate::operation::event::EventKind;
 use crate::operation::gauge::What;
 
 /// A check valve that opens again this soon has not shut, s.
 const FLUTTER_S: f64 = 1.0;
-
-/// Which state of a part has an event of its own when it changes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Noted {
-    Unknown,
-    Yes,
-    No,
-}
 
 impl Run {
     /// Notes which check valves and reliefs are open and which tanks hold water, and tells of changes.

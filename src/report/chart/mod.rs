@@ -2,8 +2,9 @@
 //!
 //! Drawing is the work of `crate::figure`; here columns of a table become its description.
 
-mod drawing; // from a chart to the description of its figure
+mod drawing; // the columns of a chart, chosen and checked
 mod error; // why a chart cannot be drawn
+mod figure; // from a chart to the description of its figure
 mod front; // the line along points that no other beats
 mod marks; // marks and bands in the units of the axes
 mod series; // lines, points and bars from columns

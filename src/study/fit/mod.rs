@@ -6,180 +6,21 @@
 //! - `model`: a garden with unknowns as residuals and derivatives
 //! - `marquardt`: the search, `symmetric`: eigenvalues
 //! - `spread`: how sure the answer is
+//! - `measured`: what was read, and what comes of it
 //! - `report`: tables and text
 
 mod marquardt;
+mod measured;
 mod model;
 mod report;
 mod spread;
 
-use crate::garden::{Garden, GardenError, NumberPath};
-use crate::hydraulics::{ProbeKind, RunError};
-use crate::quantity::PSI_PA;
+use crate::garden::{Garden, NumberPath};
 use crate::quantity::Quantity;
-use crate::told::Told;
-use crate::unit_system::chosen;
 use marquardt::{Stop, least_squares};
 use model::Model;
-use thiserror::Error;
 
-/// A reading of a gauge or a bucket test.
-#[derive(Clone, Debug)]
-pub struct Measurement {
-    /// The valves that stood open.
-    pub zones: Vec<String>,
-    /// The part: pressure behind it, or before an outlet; flow through it.
-    pub at: String,
-    /// What was read: a pressure or a flow.
-    pub kind: ProbeKind,
-    /// The reading: a pressure or a flow.
-    pub value: Quantity,
-    /// Its standard error; [`USUAL_GAUGE_ERROR_PA`] or [`USUAL_BUCKET_ERROR`] unless said.
-    pub error: Option<Quantity>,
-}
-
-/// Error of a gauge of which nothing is said: 1 psi, common practice for a garden gauge.
-pub const USUAL_GAUGE_ERROR_PA: f64 = PSI_PA;
-/// Error of a bucket test of which nothing is said, as a share of the flow; common practice.
-pub const USUAL_BUCKET_ERROR: f64 = 0.03;
-
-/// A number that was fitted.
-#[derive(Clone, Debug)]
-pub struct Fitted {
-    /// The path of the number, such as `feed.length`.
-    pub path: String,
-    /// What the garden said before.
-    pub start: Quantity,
-    /// The number that fits the readings best.
-    pub value: Quantity,
-    /// Standard error, SI; nothing where the readings do not fix the number, or a bound holds it.
-    pub error: Option<f64>,
-    /// True where the number ran into the end of its range.
-    pub bound: bool,
-}
-
-/// A reading and what the fitted garden says of it.
-#[derive(Clone, Debug)]
-pub struct Checked {
-    /// The reading.
-    pub measurement: Measurement,
-    /// SI.
-    pub model: f64,
-    /// Standard error that was used, SI.
-    pub error: f64,
-}
-
-impl Checked {
-    /// Model less reading, in standard errors.
-    pub fn off(&self) -> f64 {
-        (self.model - self.measurement.value.si) / self.error
-    }
-}
-
-/// The answer of a fit.
-#[derive(Clone, Debug)]
-pub struct Fit {
-    /// The garden with the fitted parameters.
-    pub garden: Garden,
-    /// The parameters that were fitted, in the order in which they were asked for.
-    pub parameters: Vec<Fitted>,
-    /// The readings, in the order in which they were given.
-    pub readings: Vec<Checked>,
-    /// Sum of the squares of all residuals in standard errors.
-    pub chi_square: f64,
-    /// Readings less the unknowns that no bound holds; not above zero where nothing can be told of the quality.
-    pub freedom: i64,
-    /// Correlation between two parameters; nothing where it is not known.
-    pub correlation: Vec<Vec<Option<f64>>>,
-    /// What to mind, in words.
-    pub notes: Vec<String>,
-    /// Steps that the search took.
-    pub iterations: usize,
-}
-
-/// Why nothing could be fitted.
-#[derive(Debug, Error)]
-pub enum FitError {
-    /// The garden cannot be solved with the zones of a reading.
-    #[error(transparent)]
-    Run(#[from] RunError),
-    /// The list of readings is empty.
-    #[error("there are no readings")]
-    NoReadings,
-    /// The list of parameters to fit is empty.
-    #[error("there is no parameter to calibrate")]
-    NoUnknowns,
-    /// A number was to be fitted twice.
-    #[error("'{path}' is listed twice among the parameters")]
-    Twice {
-        /// The path of the number.
-        path: String,
-    },
-    /// A reading is neither a pressure nor a flow, or its error is of another dimension.
-    #[error("the reading at '{at}' must be {expected}, found {found}")]
-    Dimension {
-        /// Name of the part.
-        at: String,
-        /// What it must be, in words.
-        expected: String,
-        /// What was given, in words.
-        found: String,
-    },
-    /// The standard error of a reading is zero or below.
-    #[error("the error of the reading at '{at}' must be above zero, found {found}")]
-    BadError {
-        /// Name of the part.
-        at: String,
-        /// The error that was given, with its unit.
-        found: String,
-    },
-    /// A reading was taken where no water comes from any supply.
-    #[error("no supply reaches '{at}' with {zones}, so there is no reading")]
-    NotFed {
-        /// Name of the part.
-        at: String,
-        /// The zones that were open, in words.
-        zones: String,
-    },
-    /// The garden has no steady state with the parameters with which the search begins.
-    #[error("the garden cannot be run with its present parameters: {reason}")]
-    Start {
-        /// Why, in words.
-        reason: String,
-    },
-}
-
-impl Told for FitError {
-    fn hint(&self) -> Option<String> {
-        match self {
-            FitError::Run(error) => error.hint(),
-            FitError::NoReadings => Some(chosen(
-                "give a list of readings such as #{ zones: \"beds\", at: \"bed\", pressure: {31.psi, error: 1.psi|2.1.bar, error: 0.1.bar} }",
-            )),
-            FitError::NoUnknowns => {
-                Some("name the parameters to calibrate, as in [\"feed.roughness\", \"supply.static_pressure\"]".into())
-            }
-            FitError::NotFed { .. } => Some("name the zones that were on during the reading".into()),
-            FitError::Start { .. } => Some("start with parameters near the true ones".into()),
-            _ => None,
-        }
-    }
-
-    fn about(&self) -> Option<String> {
-        match self {
-            FitError::Dimension { expected, .. } if *expected == crate::quantity::dim::FLOW.to_string() => Some("flow".into()),
-            FitError::Dimension { .. } => Some("pressure".into()),
-            FitError::BadError { .. } => Some("error".into()),
-            _ => None,
-        }
-    }
-}
-
-impl From<GardenError> for FitError {
-    fn from(error: GardenError) -> FitError {
-        FitError::Run(error.into())
-    }
-}
+pub use measured::{Checked, Fit, FitError, Fitted, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
 
 /// Finds the parameters at these paths for which the garden comes nearest to the readings.
 ///

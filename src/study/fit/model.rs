@@ -4,7 +4,7 @@
 //! solve; where a valve is just turning, from differences.
 
 use super::marquardt::Problem;
-use super::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
+use super::measured::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
 use crate::garden::{Garden, GardenError, NumberPath};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::Rule;

@@ -1,6 +1,6 @@
 //! A fit for people: tables, text, and notes on its quality.
 
-use super::{Fit, Fitted};
+use super::measured::{Fit, Fitted};
 use crate::garden::{Garden, NumberPath};
 use crate::hydraulics::ProbeKind;
 use crate::lines::broken_between_words;

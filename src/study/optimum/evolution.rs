@@ -2,7 +2,7 @@
 //!
 //! Source: R. Storn and K. Price, Differential Evolution, Journal of Global Optimization 11 (1997).
 
-use super::{Judge, Worth};
+use super::worth::{Judge, Worth};
 use crate::study::draws::{Samples, Spreading};
 
 /// Rounds of a close look and of a glance.

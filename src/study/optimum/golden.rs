@@ -1,6 +1,6 @@
 //! One variable: the range is scanned, and the best pieces are narrowed by golden section.
 
-use super::{Judge, Worth};
+use super::worth::{Judge, Worth};
 use crate::numeric::bottom;
 
 /// Points of the scan.

@@ -8,6 +8,9 @@
 mod evolution;
 mod golden;
 mod simplex;
+mod worth;
+
+pub use worth::Worth;
 
 use thiserror::Error;
 
@@ -26,28 +29,6 @@ pub enum Variable {
         /// How many choices there are.
         n: usize,
     },
-}
-
-/// What a setting is worth.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Worth {
-    /// The number that shall be low.
-    pub value: f64,
-    /// By how much limits are broken, in parts of themselves; 0 when all hold.
-    pub broken: f64,
-}
-
-impl Worth {
-    /// A setting that cannot be judged at all.
-    pub const NONE: Worth = Worth { value: f64::INFINITY, broken: f64::INFINITY };
-
-    /// True when this one is better: limits come first.
-    ///
-    /// Source of the order: K. Deb, An efficient constraint handling method for genetic algorithms, Computer Methods in
-    /// Applied Mechanics and Engineering 186 (2000).
-    pub fn beats(&self, other: &Worth) -> bool {
-        if self.broken != other.broken { self.broken < other.broken } else { self.value < other.value }
-    }
 }
 
 /// The best setting found.
@@ -97,9 +78,6 @@ pub const MOST_KNOBS: usize = 6;
 pub const MOST_CHOICES: usize = 5_000;
 /// Combinations of choices that are looked at closely when there are many.
 const CLOSE_LOOKS: usize = 12;
-
-/// A search among the running variables: it calls with numbers between 0 and 1.
-type Judge<'a, E> = dyn FnMut(&[f64]) -> Result<Worth, E> + 'a;
 
 /// Turns the variables until the value is as low as it gets while no limit is broken.
 ///

@@ -3,7 +3,7 @@
 //! Only the order of settings is used, so that limits count as they should.
 //! Source: J. A. Nelder and R. Mead, A simplex method for function minimization, The Computer Journal 7 (1965).
 
-use super::{Judge, Worth};
+use super::worth::{Judge, Worth};
 
 /// Searches, each from the best of the last with a smaller simplex.
 const STARTS: [f64; 8] = [0.1, 0.03, 0.1, 0.01, 0.003, 0.03, 1e-3, 1e-4];

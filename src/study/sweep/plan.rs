@@ -1,11 +1,15 @@
 //! What a sweep varies and what it asks, checked against the garden before anything is solved.
 
-use super::SweepError;
-use crate::garden::{Garden, NumberPath, split_path};
+use crate::garden::{Garden, GardenError, NumberPath, split_path};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::{Part, Placing};
+use crate::study::axis::AxisError;
 use crate::study::{Axes, Axis, AxisValues};
+use crate::table::TableError;
+use crate::told::Told;
+use crate::unit_system::chosen;
 use std::sync::Arc;
+use thiserror::Error;
 
 /// What an axis changes.
 pub(super) enum Target {
@@ -118,4 +122,81 @@ fn outputs(garden: &Garden, networks: &[Network], axes: &Axes) -> Vec<Output> {
         }
     }
     outputs
+}
+
+/// Why a sweep could not be made.
+#[derive(Debug, Error)]
+pub enum SweepError {
+    /// A path, a zone or a part is not in the garden, or a value makes no sense there.
+    #[error(transparent)]
+    Garden(#[from] GardenError),
+    /// A part cannot take the place of the one that the axis names.
+    #[error("the axis '{axis}' varies a part, but {what}")]
+    PartAxis {
+        /// Name of the axis.
+        axis: String,
+        /// Why it cannot, in words.
+        what: String,
+    },
+    /// The values of an axis are of another dimension than the number that they set.
+    #[error("the axis '{axis}' must be {expected}, found {found}")]
+    Dimension {
+        /// Name of the axis.
+        axis: String,
+        /// What they must be, in words.
+        expected: String,
+        /// What they are, in words.
+        found: String,
+    },
+    /// Zones were given as an argument, and an axis names zones too.
+    #[error("the zones are given twice: as an axis and as an argument")]
+    ZonesTwice,
+    /// There are more cases than a table has rows.
+    #[error("{cases} cases do not fit into a table; at most {most} do")]
+    TooMany {
+        /// How many cases there are.
+        cases: usize,
+        /// How many rows a table has at most.
+        most: usize,
+    },
+    /// The axes make no sense together.
+    #[error(transparent)]
+    Axis(#[from] AxisError),
+    /// The table of the answers could not be made.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// Somebody or a limit stopped it.
+    #[error("stopped")]
+    Stopped,
+}
+
+impl Told for SweepError {
+    fn hint(&self) -> Option<String> {
+        match self {
+            SweepError::Garden(error) => error.hint(),
+            SweepError::PartAxis { .. } => {
+                Some("vary_part(\"booster\", [b1, b2]) takes parts of the same kind as the present one".into())
+            }
+            SweepError::Dimension { .. } => {
+                Some(chosen("give values of the right dimension, as in {[50.ft, 100.ft]|[15.m, 30.m]}"))
+            }
+            SweepError::ZonesTwice => Some("leave one of them out".into()),
+            SweepError::TooMany { .. } => Some("write them to a file with sweep_to(...), or use larger steps".into()),
+            SweepError::Axis(error) => error.hint(),
+            SweepError::Table(error) => error.hint(),
+            SweepError::Stopped => None,
+        }
+    }
+
+    fn about(&self) -> Option<String> {
+        if let SweepError::Dimension { axis, .. } = self { Some(axis.clone()) } else { None }
+    }
+}
+
+/// The most cases that a table holds.
+const MOST_ROWS: usize = 50_000_000;
+
+/// Refuses a sweep whose table would not fit into memory.
+pub fn check_size(cases: usize) -> Result<(), SweepError> {
+    if cases > MOST_ROWS { Err(SweepError::TooMany { cases, most: MOST_ROWS }) } else { Ok(()) }
 }

@@ -1,6 +1,5 @@
 //! One thread's networks, and the table of the cases it solved.
 
-use super::BLOCK;
 use super::plan::{Plan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
@@ -158,3 +157,6 @@ pub fn axis_columns(axes: &Axes, cases: impl Iterator<Item = usize>) -> Vec<Colu
     };
     axes.axes().iter().zip(of_axis).map(column).collect()
 }
+
+/// Cases that are solved one after another, each from the last.
+pub const BLOCK: usize = 512;

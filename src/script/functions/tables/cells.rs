@@ -3,12 +3,13 @@
 //! Knows no words; those are in its siblings.
 
 use crate::report::Saved;
-use crate::script::language::error::{Answer, ScriptError};
+use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
+use crate::script::language::parallel_calls::Job;
 use crate::script::language::values;
 use crate::script::language::values::{as_quantity, value_of};
-use crate::table::Cell;
-use rhai::{Dynamic, Map};
+use crate::table::{Cell, Column, Table};
+use rhai::{Dynamic, FnPtr, Map, NativeCallContext};
 
 /// A cell as a script value; missing is `()`.
 pub fn cell_value(cell: &Cell) -> Answer<Dynamic> {
@@ -59,4 +60,28 @@ pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(St
 pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
     let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", values::describe(value)));
     error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").about("closure")
+}
+
+/// A table that shows all its rows.
+#[derive(Clone, Debug)]
+pub struct WholeTable(pub Table);
+
+/// What a closure says to each row, on all cores where it takes a while; `read` reads its answers.
+pub fn for_each_row<T: Send>(
+    call: &NativeCallContext,
+    word: &'static str,
+    table: &Table,
+    closure: &FnPtr,
+    read: impl Fn(&Dynamic) -> Answer<T> + Sync,
+) -> Answer<Vec<T>> {
+    let columns = table.columns().map_err(raise)?;
+    let make = || {
+        let columns = &columns;
+        move |row: usize| {
+            let cell = |column: &Column| Ok((column.name.as_str().into(), cell_value(&column.cell(row))?));
+            Ok(Dynamic::from_map(columns.iter().map(cell).collect::<Answer<Map>>()?))
+        }
+    };
+    let job = Job { call, closure, word, range: 0..table.rows() };
+    job.answers(make, read, |row| format!("row {row} of the table"))
 }

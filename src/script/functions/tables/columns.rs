@@ -1,10 +1,10 @@
 //! Words that choose and make columns: by name, by a closure for each row or group, from the values of another column.
 
-use super::cells::{map_row, value_cell};
-use super::{for_each_row, names_of};
+use super::cells::{for_each_row, map_row, value_cell};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::raise;
 use crate::script::language::key_order::Written;
+use crate::script::language::values::as_names;
 use crate::table::{Column, Growing, Table};
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
@@ -23,7 +23,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn select(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        let names = names_of(&columns, "select")?;
+        let names = as_names(&columns, "select")?;
         table.select(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
     }
 
@@ -34,7 +34,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn without(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        let names = names_of(&columns, "without")?;
+        let names = as_names(&columns, "without")?;
         table.without(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
     }
 

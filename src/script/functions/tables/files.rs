@@ -2,7 +2,7 @@
 //!
 //! The formats are the work of `crate::table`.
 
-use super::WholeTable;
+use super::cells::WholeTable;
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::error::raise;

@@ -8,15 +8,14 @@ mod files; // a table shown, saved and read
 mod numbers; // best rows, spreads and chances
 mod rows; // words that choose and join rows
 
-pub use cells::{map_row, no_map, value_cell};
+pub use cells::{WholeTable, map_row, no_map, value_cell};
 
 use crate::report::Saved;
 use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, raise};
-use crate::script::language::parallel_calls::Job;
-use crate::table::{Column, Sheet, Table};
+use crate::table::{Sheet, Table};
 use cells::cell_value;
-use rhai::{Array, Dynamic, Engine, FnPtr, INT, Map, NativeCallContext};
+use rhai::{Array, Dynamic, Engine, INT, NativeCallContext};
 
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
@@ -30,10 +29,6 @@ t["loss"]                               // => [9 psi, 3 psi]
 t.filter(|r| r.loss < 5.psi).rows       // => 1
 ```
 "#;
-
-/// A table that shows all its rows.
-#[derive(Clone, Debug)]
-pub struct WholeTable(pub Table);
 
 /// Registers the functions of this topic.
 pub fn register(engine: &mut Engine) {
@@ -61,28 +56,4 @@ pub fn register(engine: &mut Engine) {
     columns::register(engine);
     numbers::register(engine);
     files::register(engine);
-}
-
-/// What a closure says to each row, on all cores where it takes a while; `read` reads its answers.
-fn for_each_row<T: Send>(
-    call: &NativeCallContext,
-    word: &'static str,
-    table: &Table,
-    closure: &FnPtr,
-    read: impl Fn(&Dynamic) -> Answer<T> + Sync,
-) -> Answer<Vec<T>> {
-    let columns = table.columns().map_err(raise)?;
-    let make = || {
-        let columns = &columns;
-        move |row: usize| {
-            let cell = |column: &Column| Ok((column.name.as_str().into(), cell_value(&column.cell(row))?));
-            Ok(Dynamic::from_map(columns.iter().map(cell).collect::<Answer<Map>>()?))
-        }
-    };
-    let job = Job { call, closure, word, range: 0..table.rows() };
-    job.answers(make, read, |row| format!("row {row} of the table"))
-}
-
-fn names_of(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
-    crate::script::language::values::as_names(value, word)
 }

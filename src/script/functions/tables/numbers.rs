@@ -2,11 +2,10 @@
 //!
 //! The statistics themselves are in `crate::table`.
 
-use super::names_of;
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values;
-use crate::script::language::values::as_quantity;
+use crate::script::language::values::{as_names, as_quantity};
 use crate::table::{Best, Kind, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
@@ -115,7 +114,7 @@ fn wishes(list: &Array) -> Answer<Vec<(String, Best)>> {
     let wrong = |what: String| {
         ScriptError::new(what).with_hint("write [\"price\", \"lowest\", \"pressure\", \"highest\"]").about("wishes")
     };
-    let names: Vec<String> = list.iter().map(|item| Ok(names_of(item, "pareto")?.remove(0))).collect::<Answer<_>>()?;
+    let names: Vec<String> = list.iter().map(|item| Ok(as_names(item, "pareto")?.remove(0))).collect::<Answer<_>>()?;
     if names.is_empty() || !names.len().is_multiple_of(2) {
         return Err(wrong("pareto: every column needs \"lowest\" or \"highest\" after it".into()).into());
     }

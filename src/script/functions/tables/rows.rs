@@ -2,8 +2,8 @@
 //!
 //! Words that make other columns are in `columns.rs`.
 
-use super::cells::{map_row, row_map};
-use super::for_each_row;
+use super::cells::{for_each_row, map_row, row_map};
+
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::key_order::Written;

@@ -1,0 +1,48 @@
+//! Where a file is to be written: a name in a folder that is held open, and whether anything is written at all.
+
+use super::error::{FileError, failed_write};
+use super::held::Held;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A place for a file: a name in a folder that is held open.
+#[derive(Clone, Debug)]
+pub struct Place {
+    pub(super) folder: Arc<Held>,
+    pub(super) name: OsString,
+    pub(super) path: PathBuf,
+}
+
+impl Place {
+    /// The place of a path that the user gave, wherever it leads. Errors: a folder that is not there.
+    pub fn at(path: &Path) -> Result<Place, FileError> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let Some(name) = path.file_name() else { return Err(FileError::BadName { name: path.display().to_string() }) };
+        let held = Held::open(folder).map_err(|error| failed_write(path, &error))?;
+        Ok(Place { folder: Arc::new(held), name: name.into(), path: path.to_path_buf() })
+    }
+
+    /// The path, for messages.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// True when something is there already.
+    pub fn is_taken(&self) -> bool {
+        self.folder.has(&self.name)
+    }
+}
+
+/// Set once by a command that only looks.
+static WITHHELD: AtomicBool = AtomicBool::new(false);
+
+/// From now on this process writes no file; whoever writes is told that all went well.
+pub fn withhold_writes() {
+    WITHHELD.store(true, Ordering::SeqCst);
+}
+
+pub(super) fn writes_are_withheld() -> bool {
+    WITHHELD.load(Ordering::SeqCst)
+}
