@@ -218,9 +218,9 @@ fn a_number_that_runs_into_its_bound_is_told() {
     let found = fit(&garden, &[gauge(&["berries"], "berry", 48.0, 1.0)], &["feed.roughness"]).expect("a fit");
     assert_eq!(value(&found, "feed.roughness"), 0.0);
     insta::assert_snapshot!(found.text(UnitSystem::AsWritten, 100).expect("a text"), @r#"
-fit of 1 number to 1 reading
+calibration of 1 parameter to 1 reading
 
-number            start   fitted   plus_minus
+parameter         start   fitted   plus_minus
                    (mm)     (mm)
 ---------------------------------------------
 feed.roughness   0.0015        0            -
@@ -231,11 +231,11 @@ reading          zones      read   fitted   off_in_errors
 berry.pressure   berries      48    38.39           -9.61
 
 chi_square: 92.36 for each of 1 degree of freedom, too large
-- feed.roughness ran into its bound at 0 mm: it must be zero or above; the readings ask for more
-  than the garden as described can give
-- the readings do not agree with the garden as described: an error is larger than said, or a part is
-  missing or other than said
-- the reading of 48 psi at 'berry' is off by 9.6 of its errors
+- feed.roughness is at its limit, 0 mm: it must be zero or above; the garden as described cannot
+  match the readings
+- the readings do not match the garden as described: an error is larger than given, or a part is
+  missing or different
+- the reading of 48 psi at 'berry' is off by 9.6 standard errors
 "#);
     let worn = fit(&garden, &[gauge(&["berries"], "berry", 30.0, 1.0), gauge(&["berries"], "feed", 44.0, 1.0)], &["berry.cd"])
         .expect("a fit");
@@ -250,9 +250,9 @@ fn readings_that_contradict_the_garden_are_named() {
     shifted[3].value.si += 6.0 * PSI;
     let found = fit(&garden, &shifted, &["feed.roughness", "supply.static_pressure"]).expect("a fit");
     insta::assert_snapshot!(found.text(UnitSystem::AsWritten, 100).expect("a text"), @r#"
-fit of 2 numbers to 6 readings
+calibration of 2 parameters to 6 readings
 
-number                   start       fitted      plus_minus
+parameter                start       fitted      plus_minus
 -----------------------------------------------------------
 feed.roughness           0.0015 mm   0 mm        -
 supply.static_pressure   58 psi      59.16 psi   0.3924 psi
@@ -267,11 +267,11 @@ feed.pressure     berries          43.73 psi   44.18 psi            0.92
 berry.pressure    beds + berries   27.16 psi   27.21 psi            0.11
 
 chi_square: 26.65 for each of 5 degrees of freedom, too large
-- feed.roughness ran into its bound at 0 mm: it must be zero or above; the readings ask for more
-  than the garden as described can give
-- the readings do not agree with the garden as described: an error is larger than said, or a part is
-  missing or other than said
-- the reading of 44.35 psi at 'berry' is off by 11.2 of its errors
+- feed.roughness is at its limit, 0 mm: it must be zero or above; the garden as described cannot
+  match the readings
+- the readings do not match the garden as described: an error is larger than given, or a part is
+  missing or different
+- the reading of 44.35 psi at 'berry' is off by 11.2 standard errors
 "#);
 }
 
@@ -284,7 +284,7 @@ fn wrong_uses_are_refused() {
     assert!(matches!(fit(&garden, &one, &[]), Err(FitError::NoUnknowns)));
     insta::assert_snapshot!(refused(&one, &["feed.roughness", "feed.roughness"]), @"'feed.roughness' is listed twice among the parameters");
     insta::assert_snapshot!(refused(&one, &["bed.rated_flow"]), @"head 'bed': rated_flow is not given");
-    insta::assert_snapshot!(refused(&[gauge(&["berries"], "bed", 40.0, 1.0)], &["feed.roughness"]), @"no supply reaches 'bed' with berries open, so there is nothing to read");
+    insta::assert_snapshot!(refused(&[gauge(&["berries"], "bed", 40.0, 1.0)], &["feed.roughness"]), @"no supply reaches 'bed' with berries open, so there is no reading");
     insta::assert_snapshot!(refused(&[gauge(&["beds"], "bed", 40.0, 0.0)], &["feed.roughness"]), @"the error of the reading at 'bed' must be above zero, found 0 psi");
     let mut flow = gauge(&["beds"], "bed", 40.0, 1.0);
     flow.kind = ProbeKind::Flow;

@@ -128,7 +128,7 @@ mod functions {
     /// t["parameter"][0]   // => berry.nozzle
     /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
     /// plot.sensitivity("berry.flow", "berries").rows   // => 10
-    /// plot.sensitivity("berry")   // => error: the map has no 'number'
+    /// plot.sensitivity("berry")   // => error: sensitivity of 'berry' cannot be determined: no supply reaches it
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sensitivity(call: NativeCallContext, garden: Garden, what: &str, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {

@@ -4,7 +4,7 @@ use super::scan::{Kind, Piece};
 use crate::quantity::{UnitSystem, find_unit};
 
 /// The units of one system that stand behind points in a script, whichever are more; nothing where there are none. Inches and
-/// millimetres do not count: both are written for sizes of hoses and nozzles everywhere.
+/// millimeters do not count: both are written for sizes of hoses and nozzles everywhere.
 pub fn units_written(text: &str, pieces: &[Piece]) -> Option<UnitSystem> {
     let (mut metric, mut us) = (0, 0);
     for pair in pieces.windows(2).filter(|pair| pair[0].kind == Kind::Symbol('.') && pair[1].kind == Kind::Word) {

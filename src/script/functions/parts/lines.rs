@@ -128,7 +128,7 @@ mod functions {
         build(Kind::Meter, None, &[(Id::Loss, &loss), (Id::Flow, &flow)])
     }
 
-    /// An orifice, such as a flow washer or the bore of a quick coupler: sudden contraction and expansion against the diameter of the
+    /// An orifice (flow restrictor), such as the bore of a quick coupler: sudden contraction and expansion against the diameter of the
     /// nearest hose.
     ///
     /// ```hw

@@ -38,7 +38,7 @@ mod functions {
         table.without(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
     }
 
-    /// A new table with one column renamed.
+    /// A new table with a column under another name (rename).
     ///
     /// ```hw
     /// table([#{ a: 1 }]).rename("a", "b").names   // => ["b"]
