@@ -29,10 +29,10 @@ mod water_hammer; // pressure surge when a valve closes
 use super::language::vocabulary::{Area, Vocabulary};
 
 /// All functions of scripts.
-pub static VOCABULARY: Vocabulary = Vocabulary::of(AREAS);
+pub static VOCABULARY: Vocabulary = Vocabulary::of(TOPICS);
 
 /// All topics, in the order in which help lists them. A new file of functions is one line here.
-const AREAS: &[Area] = &[
+const TOPICS: &[Area] = &[
     Area { name: "units", title: "numbers with units, conversion", notes: quantities::NOTES, register: quantities::register },
     Area { name: "numbers", title: "mathematics of numbers and lists", notes: general::NOTES, register: general::register },
     Area { name: "lists", title: "functions of lists and maps with closures", notes: lists::NOTES, register: lists::register },
