@@ -211,12 +211,12 @@ fn what_cannot_be_joined_or_found_says_why_and_what_to_do() {
     there is no part called 'bedline' in this garden
     'bed' is a head, not a valve
     there is no valve called 'berris' in this garden
-    there is no open end to go on from
+    the line has no open end to continue from
     a supply starts a line; nothing can be joined in front of 'barrel'
     two parts are called 'bed'
     the branch list is empty
     'feed' is not the path of a number
-    hose 'feed' has no number 'lenght'
+    hose 'feed' has no parameter 'lenght'
     hose 'feed': pressure_rating is not given
     hose 'feed': length must be a length, found 1 psi (a pressure)
     hose 'feed': length must be above zero, found -1 ft

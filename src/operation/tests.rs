@@ -107,7 +107,7 @@ fn an_open_tank_falls_with_the_square_of_the_time_that_is_left() {
     let c = 0.96 * std::f64::consts::PI * 0.004f64.powi(2) / 4.0 * (2.0 * GRAVITY).sqrt();
     let empty_s = 2.0 * area_m2 * 1.5f64.sqrt() / c;
     let emptied = times(&log, EventKind::BarrelEmpties);
-    // It counts as empty a tenth of a millimetre before.
+    // It counts as empty a tenth of a millimeter before.
     let left_s = 2.0 * area_m2 * (1.0 / (DENSITY * GRAVITY)).sqrt() / c;
     assert_relative_eq!(emptied[0], HOUR_S + empty_s - left_s, max_relative = 1e-6);
     let half = log.trace(HOUR_S, HOUR_S + 0.5 * empty_s, 30, 1000).expect("a trace");
@@ -462,7 +462,7 @@ fn schedules_runs_and_tanks_that_make_no_sense_say_why() {
     the time between two starts of timer 'east' must be above zero, found 0 s
     timer 'east' has no start
     how long and how often 'beds' is opened must be above zero, found -1 s
-    the schedule opens something more than 1000000 times in this run
+    the schedule opens something more than 1000000 openings in this run
     'bed' is a head, and no fault of one is known
     a valve such as 'beds' cannot fail that way: fails
     there is no fault called 'breaks'

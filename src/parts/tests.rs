@@ -165,7 +165,7 @@ fn rules_allow_exactly_their_range() {
         assert!(!rule.allows(rule.most() * 1.01), "{rule:?}");
     }
     assert_eq!(Rule::Positive.words_for(-1.0), "above zero");
-    assert_eq!(Rule::Positive.words_for(1e40), "of a size that can be calculated with");
+    assert_eq!(Rule::Positive.words_for(1e40), "within the range of calculation");
 }
 
 #[test]
@@ -403,7 +403,7 @@ fn numbers_that_contradict_each_other_are_told_with_both() {
     supply 'x': a measurement needs both a pressure and a flow
     pressure_switch 'x': cut-in (50 psi) must lie below cut-out (50 psi)
     head 'x': its arc is 361 degrees
-    head 'x': a rating needs both a flow and a pressure
+    head 'x': a rated flow needs both a flow and a pressure
     head 'x': it needs at least 40 psi and at most 30 psi, which leaves nothing between
     hose 'x': roughness 1 mm fills the diameter of 2 mm
     soaker 'x': it must have a whole number of outlets from 1 to 10000, found 2.5

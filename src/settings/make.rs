@@ -70,7 +70,7 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     Ok(Pair { switch, booster })
 }
 
-/// The zones that are asked for, or every valve behind the pump alone, and the valves before the pump, which stand open in all
+/// The zones that are asked for, or every valve downstream of the pump alone, and the valves upstream of the pump, which stand open in all
 /// of them.
 fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
     let places = &garden.layout().places;

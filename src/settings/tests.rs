@@ -131,7 +131,7 @@ fn a_window_is_open_narrow_or_shut_right_at_its_margins() {
     let gpm_at = |on_psi: f64| 8.0 * (90.0 - on_psi) / (2.0 * on_psi.sqrt());
     assert_eq!(verdict(gpm_at(81.99)), Verdict::Works);
     assert_eq!(verdict(gpm_at(82.01)), Verdict::NoMargin);
-    // A wider difference than the main leaves shuts it: cut-in above 50, cut-out below 90, 41 psi apart.
+    // A wider difference than the main leaves closes it: cut-in above 50, cut-out below 90, 41 psi apart.
     let ask = |psi: f64| Ask { differential_pa: Some(psi * PSI), ..Ask::default() };
     let apart = |psi: f64| switch_window(&plot(50.0, 40.0, &[("beds", 4.0)]), &ask(psi)).expect("a window").verdict;
     assert_eq!(
@@ -244,7 +244,7 @@ fn the_scale_goes_by_the_unit_in_which_pressures_are_written() {
 #[test]
 fn zones_are_told_in_words_and_of_many_the_first_six() {
     let zones = |number: usize| (0..number).map(|n| format!("z{n}")).collect::<Vec<_>>();
-    assert_eq!(zones_in_words(&[]), "everything open");
+    assert_eq!(zones_in_words(&[]), "all valves open");
     assert_eq!(zones_in_words(&zones(1)), "'z0'");
     assert_eq!(zones_in_words(&zones(3)), "'z0' and 'z1' and 'z2'");
     let many: Vec<(String, f64)> = (0..9).map(|n| (format!("z{n}"), 0.2)).collect();
@@ -330,7 +330,7 @@ fn questions_for_a_window_that_have_no_answer_say_why_and_what_to_do() {
     there is no valve called 'bed' in this garden
     the lowest pressure of the main, 87.02 psi, lies above its highest, 72.52 psi
     ");
-    // A valve before the pump stands open in all cases, whether it is asked for or not.
+    // A valve upstream of the pump stands open in all cases, whether it is asked for or not.
     assert_relative_eq!(psi(window(&turned).cases[0].on_pa), 81.0, max_relative = 1e-9);
 }
 
@@ -365,7 +365,7 @@ proptest! {
         let garden = plot(main_psi, shut_off_psi, &[("beds", gpm)]);
         let found = window(&garden);
         let Some(suggestion) = found.suggestion else {
-            // Where nothing is suggested no step of the scale lies between: the window is shut, or hardly open.
+            // Where nothing is suggested no step of the scale lies between: the window is closed, or hardly open.
             let room_psi = found.cut_out.map_or(0.0, |range| psi(range.high_pa - range.low_pa));
             return Ok(prop_assert!(room_psi <= 10.0, "{room_psi} psi of room and nothing suggested"));
         };
@@ -447,7 +447,7 @@ fn an_air_cushion_falls_in_the_time_that_boyle_and_the_law_of_a_hole_give() {
         let garden = held(&[tank(gal, precharge_psi), leak(gph, 40.0)]);
         let fall = leak_down_time(&garden, q(60.0, "psi"), q(40.0, "psi"), None).expect("a fall");
         let expected_s = cushion_s(gal * GALLON_M3, precharge_psi * PSI, (gph * GPH, 40.0 * PSI), 60.0 * PSI, 40.0 * PSI);
-        // The litre of water that is taken to stand in the line is compressed a little too: a part in 20,000 of a small tank.
+        // The liter of water that is taken to stand in the line is compressed a little too: a part in 20,000 of a small tank.
         assert_relative_eq!(fall.time_s.expect("it falls"), expected_s, max_relative = 1e-4);
         let held_m3 = |psi: f64| gal * GALLON_M3 * (psi - precharge_psi) * PSI / (psi * PSI + ATMOSPHERE_PA);
         assert_relative_eq!(fall.water_m3, held_m3(60.0) - held_m3(40.0), max_relative = 1e-4);
@@ -494,7 +494,7 @@ fn a_fall_ends_where_the_street_feeds_the_leak() {
     let fall = leak_down_time(&garden, q(60.0, "psi"), q(40.0, "psi"), None).expect("a fall");
     assert_eq!(fall.time_s, None);
     assert!((psi(fall.end_pa) - 45.0).abs() < 0.1, "{}", psi(fall.end_pa));
-    assert_relative_eq!(psi(fall.street_pa.expect("a main")), 45.0, max_relative = 1e-6);
+    assert_relative_eq!(psi(fall.main_pa.expect("a main")), 45.0, max_relative = 1e-6);
     let above = leak_down_time(&garden, q(60.0, "psi"), q(46.0, "psi"), None).expect("a fall");
     let expected_s = cushion_s(20.0 * GALLON_M3, 28.0 * PSI, (GPH, 40.0 * PSI), 60.0 * PSI, 46.0 * PSI);
     assert_relative_eq!(above.time_s.expect("it falls"), expected_s, max_relative = 1e-5);
@@ -576,8 +576,8 @@ fn falls_that_have_no_answer_say_why_and_what_to_do() {
     the pressure must fall, found 60 psi at the start and -1 psi at the end
     there is no part called 'barrel' in this garden
     nothing holds the pressure: water runs back to 'main'
-    there is no place to read the pressure at
-    nothing in this garden stores water under pressure
+    there is no part at which to read the pressure
+    no part of this garden stores water under pressure
     there is no leak in this garden
     the time must be above zero, found 0 s
     ");

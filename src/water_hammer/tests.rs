@@ -171,7 +171,7 @@ fn a_part_is_told_over_or_near_its_rating_right_at_the_pressure_that_strikes_it(
     assert!(codes(1.0 / 0.9 * 0.999).contains(&"water-hammer-near-rating"));
     assert!(codes(1.0 / 0.9 * 1.001).is_empty(), "{:?}", codes(1.0 / 0.9 * 1.001));
     // Without a rating that is what is said.
-    assert!(struck(&garden, 0.0).findings().iter().any(|finding| finding.code() == "water-hammer-not-judged"));
+    assert!(struck(&garden, 0.0).findings().iter().any(|finding| finding.code() == "water-hammer-no-rating"));
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn suction_is_told_when_the_pressure_swings_below_the_air_and_parting_when_below
         let found = struck(&garden, 0.0);
         let lowest_pa = found.parts.iter().map(|part| part.lowest_pa).fold(f64::INFINITY, f64::min);
         let codes: Vec<&'static str> = found.findings().iter().map(Finding::code).collect();
-        (lowest_pa, codes.contains(&"water-hammer-suction"), codes.contains(&"water-hammer-parts-column"))
+        (lowest_pa, codes.contains(&"water-hammer-downsurge"), codes.contains(&"water-hammer-column-separation"))
     };
     let mut seen = [false; 3];
     for step in 0..26 {
@@ -253,9 +253,9 @@ fn water_hammers_that_cannot_be_told_say_why() {
         water_hammer(&bare, &["beds"], None).expect_err("no hose"),
     ];
     assert!(errors.iter().all(|error| error.hint().is_some()));
-    let told: Vec<String> = errors.iter().map(KnockError::to_string).collect();
+    let told: Vec<String> = errors.iter().map(WaterHammerError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    no zone is named, so no valve shuts
+    no zone is named, so no valve closes
     there is no valve called 'rows' in this garden
     the closing time must be zero or above, found -0.1 s
     the closing time must be zero or above, found not a number s
