@@ -64,7 +64,7 @@ impl Catches {
     /// The catches for people.
     pub fn in_words(&self, system: UnitSystem) -> String {
         let mean = self.quantity(self.uniformity.mean).show(system);
-        format!("{} cans, mean {mean}\n{}", self.count, evenness_in_words(&self.uniformity))
+        format!("{} cans, mean {mean}\n{}", self.count, uniformity_in_words(&self.uniformity))
     }
 }
 
@@ -90,8 +90,8 @@ fn in_percent(share: f64) -> String {
     format!("{}%", show_number((share * 1000.0).round() / 10.0))
 }
 
-fn evenness_in_words(evenness: &Uniformity) -> String {
-    format!("CU {} (Christiansen), DU {} (low quarter)", in_percent(evenness.christiansen), in_percent(evenness.du))
+fn uniformity_in_words(uniformity: &Uniformity) -> String {
+    format!("CU {} (Christiansen), DU {} (low quarter)", in_percent(uniformity.christiansen), in_percent(uniformity.du))
 }
 
 /// The rain for people, with what is to be minded.

@@ -64,7 +64,7 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     let part = &garden.parts()[switch];
     let name = garden.name(switch).to_string();
     if !part.traits().switches {
-        return Err(SettingsError::NotASwitch { name, word: part.spec().word });
+        return Err(SettingsError::NotASwitch { name, what: part.spec().word });
     }
     let booster = booster_of(garden, switch).ok_or(SettingsError::NoBooster { name })?;
     Ok(Pair { switch, booster })
