@@ -25,7 +25,7 @@ pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.supplies() {
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
-        if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) {
+        if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) && !is_regulated(garden, place) {
             let limit = Limit::published(pressure(MOST_STATIC_PA), "psi").like(at_rest);
             book.add(book.about(&say::HIGH_STATIC, place).with("pressure", at_rest).with("limit", limit));
         }
@@ -37,7 +37,7 @@ fn is_regulated(garden: &Garden, supply: usize) -> bool {
     let layout = garden.layout();
     let regulates = |place: usize| {
         let part = &garden.parts()[place];
-        part.spec().regulates() && part.si(Id::Set).is_some_and(|set_pa| set_pa <= MOST_STATIC_PA * (1.0 + 1e-9))
+        part.spec().regulates() && part.si(Id::Set).is_some_and(|set_pa| set_pa <= MOST_STATIC_PA * (1.0 + AT_LIMIT))
     };
     let mut others = layout.joined()[layout.places[supply].to].iter().filter(|&&place| place != supply).peekable();
     others.peek().is_some() && others.all(|&place| regulates(place))
