@@ -204,6 +204,11 @@ pub fn nearest_units(name: &str) -> Vec<&'static str> {
     nearest(name, UNITS.iter().flat_map(|unit| unit.names.iter().copied().chain([unit.symbol])), 3)
 }
 
+/// As [`nearest_units`], of the names for which `takes` is true; symbols, as `in`, are no names.
+pub fn nearest_unit_names(name: &str, takes: impl Fn(&str) -> bool) -> Vec<&'static str> {
+    nearest(name, UNITS.iter().flat_map(|unit| unit.names.iter().copied()).filter(|name| takes(name)), 3)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -244,5 +249,6 @@ mod tests {
     fn a_misspelt_unit_finds_its_neighbours() {
         assert!(nearest_units("gmp").contains(&"gpm"));
         assert!(nearest_units("PSI").contains(&"psi"));
+        assert_eq!(nearest_unit_names("inh", |name| !name.ends_with(['2', '3']))[0], "inch");
     }
 }
