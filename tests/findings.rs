@@ -1050,8 +1050,8 @@ fn shut_valves_above_their_rating_are_told_of_the_first_zone_that_strains_them()
     let over: Vec<String> =
         findings.iter().filter(|finding| finding.code() == "over-rating").map(|finding| finding.what(US)).collect();
     assert_eq!(over.len(), 2, "{findings:#?}");
-    assert!(over[0].starts_with("with 'north' open, valve 'north weak' stands at"), "{}", over[0]);
-    assert!(over[1].starts_with("with 'south' open, valve 'south weak' stands at"), "{}", over[1]);
+    assert!(over[0].starts_with("with 'north' open, valve 'north weak' is at"), "{}", over[0]);
+    assert!(over[1].starts_with("with 'south' open, valve 'south weak' is at"), "{}", over[1]);
 }
 
 proptest! {

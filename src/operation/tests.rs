@@ -453,22 +453,22 @@ fn schedules_runs_and_tanks_that_make_no_sense_say_why() {
     assert!(errors.iter().all(|error| error.hint().is_some() != silent(error)), "all but a plain number say what to do");
     let told: Vec<String> = errors.iter().map(OperationError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    the time of a run must be above zero, found 0 s
-    the time of a run must be above zero, found NaN s
-    the time of zone 'beds' of timer 'east' must be above zero, found 0 s
+    the duration of a run must be above zero, found 0 s
+    the duration of a run must be above zero, found NaN s
+    the run time of zone 'beds' of timer 'east' must be above zero, found 0 s
     there is no valve called 'berries' in this garden
-    the schedule opens 'bed', which is a head
-    the pause of timer 'east' must be zero or above, found -1 s
-    the time between two starts of timer 'east' must be above zero, found 0 s
+    the schedule cannot open 'bed', which is a head
+    the delay between zones of timer 'east' must be zero or above, found -1 s
+    the interval between starts of timer 'east' must be above zero, found 0 s
     timer 'east' has no start
-    how long and how often 'beds' is opened must be above zero, found -1 s
-    the schedule opens something more than 1000000 openings in this run
-    'bed' is a head, and no fault of one is known
-    a valve such as 'beds' cannot fail that way: fails
-    there is no fault called 'breaks'
-    'noon' is not a time of the day
+    how long and how often 'beds' opens must be above zero, found -1 s
+    the schedule has more than 1000000 openings in this run
+    'bed' is a head, which has no failures
+    a valve such as 'beds' has no failure 'fails'
+    there is no failure called 'breaks'
+    'noon' is not a time of day
     no pressure switch drives a booster in this garden
-    the pump does not reach cut-out of switch 'switch' against shut valves
+    the pump does not reach cut-out of switch 'switch' at shut-off, with all valves closed
     the limit of starts must be above zero, found 0
     ");
 }

@@ -187,7 +187,7 @@ fn a_log_tells_the_same_in_tables_text_json_and_single_numbers() {
     assert_relative_eq!(gallons(log::water_of(&log, "bed").expect("tracked").si), 20.0, max_relative = 1e-6);
     let events = log::events(&log, None).expect("events");
     assert_eq!(texts(&events, "at"), ["day 1, 01:00:00", "day 1, 01:10:00"]);
-    assert_eq!(texts(&events, "event"), ["opens", "shuts"]);
+    assert_eq!(texts(&events, "event"), ["opens", "closes"]);
     let none = log::events(&log, Some(&["bed".to_string()])).expect("events");
     assert_eq!(none.rows(), 0, "nothing happened to the head itself");
     assert_relative_eq!(log::highest_of(&log, "beds").expect("fed").si, 64.0 * PSI, max_relative = 1e-9);
