@@ -28,7 +28,7 @@ pub enum AtmosphereError {
     },
 }
 
-/// A height as this standard gives it, in metres, unless other units are chosen.
+/// A height as this standard gives it, in meters, unless other units are chosen.
 fn height(elevation_m: f64) -> Quantity {
     UnitSystem::AsWrittenMetric.quantity(elevation_m, dim::LENGTH)
 }

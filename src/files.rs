@@ -217,7 +217,7 @@ mod tests {
         assert_eq!(fs::metadata(&path).expect("there").permissions().mode() & 0o777, 0o640);
     }
 
-    /// What comes of something done so many times while another program makes a folder a link to elsewhere and back. It must not panic.
+    /// What comes of something done this often while another program makes a folder a link to elsewhere and back. It must not panic.
     #[cfg(unix)]
     fn while_it_flips<T>(times: usize, folder: &Path, elsewhere: &Path, work: impl Fn() -> Option<T>) -> Vec<T> {
         let aside = folder.with_extension("aside");

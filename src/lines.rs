@@ -1,6 +1,6 @@
 //! Texts for people, broken into lines at blanks.
 //!
-//! Knows nothing of what the texts say. Columns are those of a terminal, on which some signs take two.
+//! Knows nothing of what the texts say. Columns are those of a terminal, on which some characters take two.
 
 use textwrap::{Options, WordSplitter};
 

@@ -128,8 +128,9 @@ fn likeness(wanted: &str, candidate: &str) -> Option<f64> {
         return None;
     }
     let measure = strsim::jaro_winkler(wanted, candidate);
+    // Of several names one slip away, the one that looks most alike goes first: `inch` before `in2` for `inh`.
     if strsim::damerau_levenshtein(wanted, candidate) <= 1 {
-        return Some(measure.max(0.95));
+        return Some(0.95 + 0.05 * measure);
     }
     let begins = wanted.len() >= 3 && candidate.len() >= 3 && (candidate.starts_with(wanted) || wanted.starts_with(candidate));
     (measure > ALIKE || begins).then_some(measure)
@@ -143,6 +144,7 @@ mod tests {
     fn finds_swapped_letters_and_unfinished_words() {
         assert_eq!(nearest("gmp", ["gpm", "psi", "gph"], 3), ["gpm"]);
         assert_eq!(nearest("berr", ["feed", "berry"], 3), ["berry"]);
+        assert_eq!(nearest("inh", ["in2", "in3", "in", "inch"], 3), ["inch", "in", "in2"]);
         assert_eq!(did_you_mean("zzz", ["feed", "berry"]), None);
     }
 }

@@ -1,13 +1,13 @@
-//! Signs of a text that cannot be seen: one list of them, names that hold any, and texts from elsewhere made fit to be shown.
+//! Invisible characters of a text: one list of them, names that hold any, and texts from elsewhere made fit to be shown.
 //!
-//! Two names that look alike may differ by such signs. And a table, a file name or a message can hold those that move the cursor,
-//! colour or overwrite what stands there, rename the window or turn the direction of writing. Whoever writes to a terminal or a
+//! Two names that look alike may differ by such characters. And a table, a file name or a message can hold those that move the cursor,
+//! color or overwrite what stands there, rename the window or turn the direction of writing. Whoever writes to a terminal or a
 //! report for people does it by way of this. Knows nothing of what the texts stand for.
 
 use std::borrow::Cow;
 use std::ops::RangeInclusive;
 
-/// What a sign does that cannot be seen.
+/// What an invisible character does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Effect {
     /// A terminal or a page obeys it: control characters, turns of the writing direction, separators of lines, tags.
@@ -16,7 +16,7 @@ enum Effect {
     Hidden,
 }
 
-/// All signs that cannot be seen, in the order of their numbers.
+/// All invisible characters, in the order of their numbers.
 ///
 /// Source: The Unicode Standard, general categories Cc and Cf, and the default-ignorable code points of DerivedCoreProperties
 /// (from memory).
@@ -48,7 +48,7 @@ const UNSEEN: &[(RangeInclusive<char>, Effect)] = &[
     ('\u{e0080}'..='\u{e0fff}', Effect::Hidden),
 ];
 
-/// What the sign does, where it cannot be seen.
+/// What the character does, where it is invisible.
 fn effect(sign: char) -> Option<Effect> {
     // Nearly all signs are such letters.
     if matches!(sign, ' '..='~') {
@@ -58,12 +58,12 @@ fn effect(sign: char) -> Option<Effect> {
     UNSEEN.get(place).filter(|(signs, _)| signs.contains(&sign)).map(|(_, effect)| *effect)
 }
 
-/// The first sign of a name that cannot be seen.
+/// The first invisible character of a name.
 pub fn first_unseen(name: &str) -> Option<char> {
     name.chars().find(|sign| effect(*sign).is_some())
 }
 
-/// A name with the signs written out that cannot be seen, as in `a\u{200b}b`.
+/// A name with its invisible characters written out, as in `a\u{200b}b`.
 pub fn written_out(name: &str) -> String {
     name.chars().map(|sign| if effect(sign).is_some() { sign.escape_unicode().to_string() } else { sign.to_string() }).collect()
 }
@@ -78,14 +78,14 @@ pub fn visible_line(text: &str) -> Cow<'_, str> {
     rewritten(text, stand_in)
 }
 
-/// A text in JSON, in which such signs stand inside of strings only: there they are written as escapes, which mean the same.
+/// A text in JSON, in which such characters stand inside of strings only: there they are written as escapes, which mean the same.
 pub fn visible_json(json: &str) -> Cow<'_, str> {
     let escape = |unit: &u16| format!("\\u{unit:04x}");
     let escaped = |sign: char| sign.encode_utf16(&mut [0; 2]).iter().map(escape).collect();
     rewritten(json, |sign| if sign == '\n' { None } else { stand_in(sign).map(|_| escaped(sign)) })
 }
 
-/// What is shown for a sign that must not reach a terminal; nothing for all others.
+/// What is shown for a sign that must not reach a terminal; none for all others.
 ///
 /// Control characters have pictures of their own (Unicode, block Control Pictures); others are written as their number.
 pub fn stand_in(sign: char) -> Option<String> {

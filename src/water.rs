@@ -1,4 +1,4 @@
-//! Liquid water between freezing and 60 degC near atmospheric pressure: density, viscosity, vapour pressure, speed of sound.
+//! Liquid water between freezing and 60 degC near atmospheric pressure: density, viscosity, vapor pressure, speed of sound.
 //!
 //! Each correlation names its paper, their coefficients are from memory; every one is held against published
 //! tables and the international standard formulation by `tests/checks/water_properties.csv`.
@@ -9,7 +9,7 @@ use crate::quantity::{STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K};
 use crate::told::Told;
 use thiserror::Error;
 
-/// Temperature of water unless said, K (15 degC).
+/// Temperature of water by default, K (15 degC).
 pub const DEFAULT_TEMPERATURE_K: f64 = 288.15;
 /// Density of water at 15 degC, kg/m3, a fixed value of this program.
 pub const DEFAULT_DENSITY_KG_PER_M3: f64 = 999.1;

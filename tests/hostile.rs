@@ -73,7 +73,7 @@ fn huge_studies_are_refused_before_they_are_made() {
         ),
         ("let t = table([#{ a: 1 }]); loop { t = t.append(t); }", "at most 250000000 cells fit"),
         ("let t = table([#{ a: 1 }]); for i in 0..16 { t = t.append(t); } t.join(t, \"a\")", "at most 250000000 cells fit"),
-        ("let h = hose(1.ft, 1.inch); loop { h = h >> h; }", "at most 100000 fit"),
+        ("let h = hose(1.ft, 1.inch); loop { h = h >> h; }", "at most 100000 are allowed"),
         ("let t = table([#{ a: 1 }]); t.row(9223372036854775807)", "no row"),
     ] {
         let error = failure(&format!("{GARDEN}\n{script}"));
@@ -83,15 +83,15 @@ fn huge_studies_are_refused_before_they_are_made() {
 }
 
 #[test]
-fn names_and_programmes_have_limits() {
+fn names_and_schedules_have_limits() {
     const GARDEN: &str = "let g = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve(\"bed\") >> head(\"spray\", (1/8).inch);
         let t = timer(\"east\").start(\"05:30\").zone(\"bed\", 20.min);";
     for (script, says) in [
-        ("let n = \"x\"; n.pad(10000000, \"y\"); hose(1.ft, 1.inch).named(n)", "is too long; at most 100 signs fit"),
-        ("g.operate(t, 1e9.days)", "more than 1000000 times in this run"),
-        ("g.operate(t, 1e30.days)", "more than 1000000 times in this run"),
-        ("g.operate(t.every(1e-9.s), 1.days)", "more than 1000000 times in this run"),
-        ("g.operate(t.every(1e-9.s).skip(1), 1.days)", "more than 1000000 times in this run"),
+        ("let n = \"x\"; n.pad(10000000, \"y\"); hose(1.ft, 1.inch).named(n)", "is too long; at most 100 characters are allowed"),
+        ("g.operate(t, 1e9.days)", "more than 1000000 openings in this run"),
+        ("g.operate(t, 1e30.days)", "more than 1000000 openings in this run"),
+        ("g.operate(t.every(1e-9.s), 1.days)", "more than 1000000 openings in this run"),
+        ("g.operate(t.every(1e-9.s).skip(1), 1.days)", "more than 1000000 openings in this run"),
         ("table([#{ a: 1 }]).save(\"a\\nb.csv\")", "cannot be the name of a file"),
         ("1e308.bar", "too large to calculate with"),
         ("1e300 / 1e-300", "1e300 / 1e-300 is too large to calculate with"),

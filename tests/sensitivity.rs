@@ -165,7 +165,7 @@ fn where_a_valve_is_just_turning_there_is_no_slope_and_the_reason_is_told() {
     let turning = garden(at);
     let mut network = solved(&turning, &[]);
     let error = network.slopes(&probe(&turning, "a", ProbeKind::Pressure)).expect_err("no slope").named(&turning);
-    insta::assert_snapshot!(error, @"'relief' is just about to open, shut or change its hold");
+    insta::assert_snapshot!(error, @"'relief' is at a switching point: the derivative is undefined");
     // What no supply reaches has no pressure to change.
     let two = two_zones();
     let mut network = solved(&two, &["berries"]);

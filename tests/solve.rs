@@ -120,7 +120,7 @@ fn a_washer_follows_the_bore_of_the_hose_beside_it_and_needs_one() {
     let alone = line(&[supply("tap", 58.0, 44.0, 6.0), restrictor, head("a", 0.2)]);
     insta::assert_snapshot!(
         run(&alone, &[]).expect_err("no hose"),
-        @"restrictor 'coupler' has no hose beside it, and what it loses depends on the diameter of one"
+        @"restrictor 'coupler' has no adjacent hose, and its loss depends on the diameter of one"
     );
 }
 
@@ -129,7 +129,7 @@ fn a_fitting_without_a_bore_is_refused_when_it_begins_to_lose() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), part(Kind::Fitting, "elbow", &[("k", q(0.0, ""))]), head("a", 0.2)]);
     let mut network = Network::new(&garden, &garden.opened(&[]).expect("no zones")).expect("sound");
     let error = network.set(garden.find("elbow").expect("known"), Id::K, 2.0).expect_err("no diameter");
-    insta::assert_snapshot!(error, @"fitting 'elbow' has no diameter, and no hose beside it to take one from");
+    insta::assert_snapshot!(error, @"fitting 'elbow' has no diameter and no adjacent hose to take one from");
 }
 
 #[test]
@@ -288,7 +288,7 @@ fn climbs_that_do_not_close_a_loop_are_refused() {
     let up = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 20.0, 0.75), climb("hill", 10.0)]);
     let bent = up.connect("feed", "hill", &hose("tunnel", 30.0, 0.5)).expect("joins");
     let error = run(&bent, &[]).expect_err("a crooked loop");
-    insta::assert_snapshot!(error, @"the loop through 'tunnel' does not come back to its height: it is off by 10 ft");
+    insta::assert_snapshot!(error, @"elevations do not close around the loop through 'tunnel': they are off by 10 ft");
     let both = line(&[hose("tunnel", 30.0, 0.5), climb("stairs", 10.0)]);
     let level = up.connect("feed", "hill", &both).and_then(|garden| garden.branch("hill", &head("a", 0.1))).expect("joins");
     run(&level, &[]).expect("a steady state");
@@ -380,10 +380,10 @@ proptest! {
     }
 }
 
-/// How often each road is taken; run with `--ignored --nocapture`. CENSUS says how many gardens.
+/// How often each method is taken; run with `--ignored --nocapture`. CENSUS says how many gardens.
 #[test]
 #[ignore = "a census for those who work on the solver"]
-fn census_of_roads() {
+fn census_of_methods() {
     use proptest::strategy::{Strategy, ValueTree};
     use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
     let number = |name: &str, default: u64| std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(default);
@@ -400,9 +400,9 @@ fn census_of_roads() {
             continue;
         }
         match run(&garden, &[]) {
-            Ok(solution) => match solution.convergence.road {
-                hosewright::hydraulics::Road::OneByOne => one_by_one += 1,
-                hosewright::hydraulics::Road::Relaxed => {
+            Ok(solution) => match solution.convergence.method {
+                hosewright::hydraulics::Method::OneByOne => one_by_one += 1,
+                hosewright::hydraulics::Method::Relaxed => {
                     relaxed += 1;
                     if relaxed <= show {
                         println!("RELAXED {index}\n{}", hosewright::garden::drawing(&garden, Default::default()));

@@ -5,8 +5,11 @@ use hosewright::garden::Garden;
 use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
 use hosewright::script::diagnostic::Trouble;
 use hosewright::script::{Context, Session};
-use hosewright::study::{Axes, Axis, Distribution, Samples, Spreading, SweepOptions, sweep, sweep_to};
+use hosewright::study::{
+    Axes, Axis, AxisValues, Distribution, Plan, Samples, Spreading, SweepError, SweepOptions, sweep, sweep_to,
+};
 use hosewright::table::{Cell, Column, Table, Values};
+use hosewright::told::Told;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 
@@ -14,12 +17,22 @@ fn q(value: f64, unit: &str) -> Quantity {
     Quantity::written(value, find_unit(unit).expect("a unit"))
 }
 
-/// A garden of two zones, from a script.
+/// A garden of two zones.
 fn garden() -> Garden {
-    let mut session = Session::new(Folder::new("."));
-    let text = r#"supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
+    from_script(
+        r#"supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed")
         >> [ valve("beds") >> hose(40.ft, (1/2).inch) >> head("bed", (1/8).inch),
-             valve("berries") >> hose(60.ft, (5/8).inch) >> uphill(2.ft) >> head("berry", (5/32).inch) ]"#;
+             valve("berries") >> hose(60.ft, (5/8).inch) >> uphill(2.ft) >> head("berry", (5/32).inch) ]"#,
+    )
+}
+
+/// A garden without valves.
+fn supply_and_head() -> Garden {
+    from_script(r#"supply(58.psi) >> hose(100.ft, (5/8).inch).named("feed") >> head("bed", (1/8).inch)"#)
+}
+
+fn from_script(text: &str) -> Garden {
+    let mut session = Session::new(Folder::new("."));
     let outcome = session.evaluate(text);
     let value = outcome.cells.last().and_then(|cell| cell.value.clone()).expect("a garden");
     value.cast::<Garden>()
@@ -44,6 +57,29 @@ fn numbers(table: &Table, name: &str) -> Vec<Option<f64>> {
         Column { values: Values::Quantities { si, .. }, .. } => si,
         other => panic!("{other:?}"),
     }
+}
+
+/// A sweep without zones used to give a table of water at rest.
+#[test]
+fn a_garden_with_valves_is_not_swept_without_zones_but_at_rest_if_none_is_asked_for() {
+    let garden = garden();
+    let axes = || Axes::default().and(Axis::of_quantities("feed.length", &[q(50.0, "ft"), q(100.0, "ft")]).expect("an axis"));
+    let lengths = axes().expect("axes");
+    match Plan::new(&garden, &lengths, None).map(|plan| plan.cases()) {
+        Err(error @ SweepError::NoZones { .. }) => {
+            let hint = error.hint().expect("advice");
+            assert!(hint.contains("the valves are beds, berries"), "{hint}");
+        }
+        other => panic!("{other:?}"),
+    }
+    let still = sweep(&garden, &lengths, &[], &threads(1)).expect("a table");
+    assert_eq!(still.names(), ["feed.length", "supply.pressure", "supply.flow"]);
+    assert_eq!(numbers(&still, "supply.flow"), [Some(0.0), Some(0.0)]);
+    let zones = Axis { name: "zones".into(), values: AxisValues::Zones(vec![vec!["beds".into()], Vec::new()]) };
+    let by_zone = axes().and_then(|axes| axes.and(zones)).expect("axes");
+    assert_eq!(Plan::new(&garden, &by_zone, None).expect("a plan").cases(), 4);
+    let open = supply_and_head();
+    assert_eq!(Plan::new(&open, &lengths, None).expect("a plan").cases(), 2);
 }
 
 #[test]

@@ -102,19 +102,19 @@ fn settings_of_a_metric_switch_are_suggested_in_quarters_of_a_bar() {
 #[test]
 fn errors_carry_values_and_are_told_in_the_units_of_the_garden_or_in_those_chosen() {
     let error = GardenError::CrookedLoop { name: "feed".into(), by: garden(true).quantity(1.5, dim::LENGTH) };
-    assert!(error.words(AS_WRITTEN).ends_with("it is off by 1.5 m"), "{error}");
-    assert!(error.words(UnitSystem::Us).ends_with("it is off by 4.921 ft"), "{}", error.words(UnitSystem::Us));
+    assert!(error.words(AS_WRITTEN).ends_with("they are off by 1.5 m"), "{error}");
+    assert!(error.words(UnitSystem::Us).ends_with("they are off by 4.921 ft"), "{}", error.words(UnitSystem::Us));
     let solve = |garden: &Garden| SolveError::at(0, 2e5, 7).named(garden).to_string();
-    assert!(solve(&garden(true)).ends_with("around 'tap' the balance is off by 2 bar"), "{}", solve(&garden(true)));
-    assert!(solve(&garden(false)).ends_with("around 'tap' the balance is off by 29.01 psi"), "{}", solve(&garden(false)));
+    assert!(solve(&garden(true)).ends_with("the pressure balance at 'tap' is off by 2 bar"), "{}", solve(&garden(true)));
+    assert!(solve(&garden(false)).ends_with("the pressure balance at 'tap' is off by 29.01 psi"), "{}", solve(&garden(false)));
     let wrong = Part::of_words(
         Kind::Head,
         Some("bed"),
         &[("nozzle", q(3.0, "mm")), ("range_low", q(4.0, "bar")), ("range_high", q(3.0, "bar"))],
     );
     let error = wrong.expect_err("they contradict");
-    assert!(error.to_string().contains("at least 4 bar and at most 3 bar"), "{error}");
-    assert!(error.words(UnitSystem::Us).contains("at least 58.02 psi and at most 43.51 psi"), "{}", error.words(UnitSystem::Us));
+    assert!(error.to_string().contains("from 4 bar to 3 bar is empty"), "{error}");
+    assert!(error.words(UnitSystem::Us).contains("from 58.02 psi to 43.51 psi is empty"), "{}", error.words(UnitSystem::Us));
     assert!(error.advice(AS_WRITTEN).expect("advice").ends_with(".operating_range(30.psi, 60.psi)"));
     assert!(error.advice(UnitSystem::Metric).expect("advice").ends_with(".operating_range(2.bar, 4.bar)"));
 }

@@ -6,7 +6,7 @@ use hosewright::findings::Level;
 use hosewright::garden::Garden;
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::UnitSystem;
-use hosewright::water_hammer::{KnockError, WaterHammer, water_hammer};
+use hosewright::water_hammer::{WaterHammer, WaterHammerError, water_hammer};
 use support::*;
 
 const US: UnitSystem = UnitSystem::AsWritten;
@@ -325,11 +325,11 @@ fn a_slow_enough_time_is_found_in_few_marches_and_keeps_the_rating() {
 
 #[test]
 fn knocks_without_an_answer_are_refused() {
-    assert_eq!(water_hammer(&plain(), &[], None).unwrap_err(), KnockError::NoZone);
-    assert!(matches!(water_hammer(&plain(), &["beds"], Some(-1.0)), Err(KnockError::BadTime { .. })));
+    assert_eq!(water_hammer(&plain(), &[], None).unwrap_err(), WaterHammerError::NoZone);
+    assert!(matches!(water_hammer(&plain(), &["beds"], Some(-1.0)), Err(WaterHammerError::BadTime { .. })));
     let dry = line(&[steady_tap(58.0), hose("feed", 10.0, 0.75), valve("beds"), part(Kind::Point, "end", &[])]);
-    assert!(matches!(water_hammer(&dry, &["beds"], None), Err(KnockError::NoFlow { .. })));
+    assert!(matches!(water_hammer(&dry, &["beds"], None), Err(WaterHammerError::NoFlow { .. })));
     let bare = Part::of_words(Kind::Valve, Some("beds"), &[("diameter", q(0.75, "inch"))]).expect("sound");
     let bare = line(&[steady_tap(58.0), Garden::of(bare), head("bed", 0.125)]);
-    assert!(matches!(water_hammer(&bare, &["beds"], None), Err(KnockError::NoHose { .. })));
+    assert!(matches!(water_hammer(&bare, &["beds"], None), Err(WaterHammerError::NoHose { .. })));
 }

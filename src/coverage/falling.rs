@@ -1,8 +1,8 @@
-//! How much of a head's water falls on a rectangle of ground: the integral of its rain, in closed form.
+//! How much of a head's water falls on a rectangle of ground: the integral of its application rate, in closed form.
 //!
-//! Seen from the head, the ground between it and a stretch of a straight line is a triangle. In polar coordinates the rain on
+//! Seen from the head, the ground between it and a stretch of a straight line is a triangle. In polar coordinates the rate on
 //! it is an integral over the angle alone, of F(r), the integral of rate x distance up to the line or to the end of the
-//! throw. Around a rectangle the triangles of the four sides add up to its rain, with their signs (Green's theorem), whether
+//! throw. Around a rectangle the triangles of the four sides add up to its water, with their signs (Green's theorem), whether
 //! the head stands inside or outside. Lengths are in throws of the head here.
 
 use super::spray::{Pattern, Spray};
@@ -53,7 +53,7 @@ fn reached(lines_m: &[f64], place_m: f64, radius_m: f64) -> std::ops::Range<usiz
 struct Sector<'s> {
     spray: &'s Spray,
     pattern: Pattern,
-    /// Half the angle, rad; nothing for a full circle.
+    /// Half the angle, rad; none for a full circle.
     half_rad: Option<f64>,
     middle_rad: f64,
     /// Water of the whole sector where the rate at the head is one.

@@ -1,8 +1,8 @@
-//! The rain of all heads over a bed.
+//! The water of all heads over a bed.
 
-use super::evenness::Evenness;
 use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
+use super::uniformity::Uniformity;
 use super::zone::middle_of_zone_m;
 use crate::hydraulics::{Doing, Solution};
 use crate::parts::{Id, Part, Spec};
@@ -18,10 +18,10 @@ const LEAST_SPOTS: usize = 4;
 /// The throw of a head that runs without any pressure, m: it dribbles where it stands.
 const LEAST_THROW_M: f64 = 1e-3;
 
-/// Why no rain can be told.
+/// Why coverage cannot be determined.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum CoverageError {
-    /// A head that runs lacks a number without which its rain cannot be placed.
+    /// A head that runs lacks a parameter without which its coverage cannot be placed.
     #[error("coverage: the head '{head}' runs, but has no {missing}")]
     Unknown {
         /// Name of the head.
@@ -30,7 +30,7 @@ pub enum CoverageError {
         missing: &'static str,
     },
     /// No head runs that throws water.
-    #[error("coverage: no head throws water here")]
+    #[error("coverage: no sprinkler head runs here")]
     NoHeads,
     /// The bed has no ground: a side that is not above zero, or one without end.
     #[error("coverage: the bed is {width} by {height}; expected a rectangle of ground")]
@@ -41,10 +41,10 @@ pub enum CoverageError {
         height: Quantity,
     },
     /// All spots of the bed stay dry.
-    #[error("coverage: none of the water falls on the bed")]
-    Dry,
+    #[error("coverage: no water falls on the bed")]
+    NoWater,
     /// The time that the driest spot needs is without end.
-    #[error("run_time_for: the driest spot never gets any")]
+    #[error("run_time_for: the driest spot gets no water")]
     NeverWet,
     /// A depth of water to be applied is below zero.
     #[error("run_time_for: the depth is below zero")]
@@ -86,16 +86,16 @@ impl Told for CoverageError {
         let pick = |us, metric| units_of_texts().pick(us, metric);
         Some(
             match self {
-                CoverageError::Unknown { missing: "place", .. } => pick("say .at(10.ft, 5.ft)", "say .at(3.m, 1.5.m)"),
-                CoverageError::Unknown { .. } => pick("say .throws(28.ft, 40.psi)", "say .throws(8.5.m, 2.8.bar)"),
+                CoverageError::Unknown { missing: "place", .. } => pick("give .at(10.ft, 5.ft)", "give .at(3.m, 1.5.m)"),
+                CoverageError::Unknown { .. } => pick("give .throws(28.ft, 40.psi)", "give .throws(8.5.m, 2.8.bar)"),
                 CoverageError::NoHeads => "open a zone with heads that run; emitters and soakers are left out",
                 CoverageError::NoGround { .. } => pick(
                     "give the bed as in coverage([0.ft, 30.ft], [0.ft, 20.ft])",
                     "give the bed as in coverage([0.m, 9.m], [0.m, 6.m])",
                 ),
-                CoverageError::NeverWet => "count on the \"low quarter\", or move a head",
+                CoverageError::NeverWet => "use the \"low quarter\", or move a head",
                 CoverageError::BelowZero => pick("give it as in 1.inch", "give it as in 25.mm"),
-                CoverageError::Dry => "the bed is given in the same places as .at(x, y) of the heads",
+                CoverageError::NoWater => "give the bed in the same coordinates as .at(x, y) of the heads",
             }
             .into(),
         )
@@ -135,11 +135,11 @@ impl Bed {
 /// Rates all over a bed.
 #[derive(Clone, Debug)]
 pub struct Coverage {
-    /// The ground on which the rain is told.
+    /// The ground on which coverage is computed.
     pub bed: Bed,
     /// What each head that runs throws, also where it falls outside the bed.
     pub sprays: Vec<Spray>,
-    /// How the rain of every head thins out.
+    /// How the application rate of every head falls with distance.
     pub pattern: Pattern,
     /// Spots from left to right.
     pub columns: usize,
@@ -148,7 +148,7 @@ pub struct Coverage {
     /// Mean rates of the spots, m/s, from the exact integral over each; x runs fastest, from the left and from the bottom.
     pub rates_m_per_s: Vec<f64>,
     /// How even the rates of the spots are; mean, lowest and highest in m/s.
-    pub evenness: Evenness,
+    pub uniformity: Uniformity,
     /// The units in which the garden of the heads was given.
     pub units: UnitSystem,
     /// Names of heads that get less pressure than they need: they do not throw as is shown here.
@@ -156,7 +156,7 @@ pub struct Coverage {
 }
 
 impl Coverage {
-    /// The rain of the heads that run in a solution; the bed is the rectangle around them unless given.
+    /// The coverage of the heads that run in a solution; the bed is by default the rectangle around them.
     ///
     /// A head throws its rated radius at its rated pressure and above; below, the radius shrinks with the square root of
     /// the pressure (common practice, no source). An arc without a `facing` points to the middle of the heads of its zone, or
@@ -169,12 +169,12 @@ impl Coverage {
         let (width_m, height_m) = (bed.width_m(), bed.height_m());
         let longer_m = width_m.max(height_m);
         let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
-        let rain = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m));
+        let coverage = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m));
         let units = solution.garden.units();
-        Ok(Coverage { stalled: stalled(solution), units, ..rain.map_err(|error| error.in_units(units))? })
+        Ok(Coverage { stalled: stalled(solution), units, ..coverage.map_err(|error| error.in_units(units))? })
     }
 
-    /// The rain of sprays as its means over `columns` by `rows` equal cells of a bed.
+    /// The coverage of sprays as its means over `columns` by `rows` equal cells of a bed.
     ///
     /// Errors: as for [`Rain::of`].
     pub fn sampled(
@@ -193,7 +193,7 @@ impl Coverage {
             return Err(CoverageError::NoGround { width, height });
         }
         let rates_m_per_s = rates(&sprays, &bed, pattern, (columns, rows));
-        let evenness = Evenness::of(&rates_m_per_s).ok_or(CoverageError::Dry)?;
+        let uniformity = Uniformity::of(&rates_m_per_s).ok_or(CoverageError::NoWater)?;
         Ok(Coverage {
             bed,
             sprays,
@@ -201,7 +201,7 @@ impl Coverage {
             columns,
             rows,
             rates_m_per_s,
-            evenness,
+            uniformity,
             units: UnitSystem::default(),
             stalled: Vec::new(),
         })
@@ -213,20 +213,20 @@ impl Coverage {
     pub fn time_for_s(&self, depth_m: f64, on: CountOn) -> Result<f64, CoverageError> {
         let share = match on {
             CountOn::Mean => 1.0,
-            CountOn::LowQuarter => self.evenness.du,
-            CountOn::Driest => self.evenness.lowest / self.evenness.mean,
+            CountOn::LowQuarter => self.uniformity.du,
+            CountOn::Driest => self.uniformity.lowest / self.uniformity.mean,
         };
         match (share == 0.0, depth_m < 0.0) {
             (true, _) => Err(CoverageError::NeverWet),
             (_, true) => Err(CoverageError::BelowZero),
-            _ => Ok(run_time_s(depth_m, self.evenness.mean, share)),
+            _ => Ok(run_time_s(depth_m, self.uniformity.mean, share)),
         }
     }
 
     /// The same ground under another pattern. Errors: no water falls on it.
     pub fn with_pattern(&self, pattern: Pattern) -> Result<Coverage, CoverageError> {
-        let rain = Coverage::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
-        Ok(Coverage { stalled: self.stalled.clone(), units: self.units, ..rain })
+        let coverage = Coverage::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
+        Ok(Coverage { stalled: self.stalled.clone(), units: self.units, ..coverage })
     }
 
     /// The middle of a spot by its number in `rates_m_per_s`, m.
@@ -251,7 +251,7 @@ impl Coverage {
     /// Share of the heads' water that falls on the bed.
     pub fn caught_share(&self) -> f64 {
         let thrown: f64 = self.sprays.iter().map(|spray| spray.flow_m3_per_s).sum();
-        (self.evenness.mean * self.bed.area_m2() / thrown).min(1.0)
+        (self.uniformity.mean * self.bed.area_m2() / thrown).min(1.0)
     }
 }
 
@@ -260,7 +260,7 @@ pub fn application_rate(flow_m3_per_s: f64, area_m2: f64) -> f64 {
     flow_m3_per_s / area_m2
 }
 
-/// How long rain of a rate must last until the ground has a depth when only a share of it counts, s: d / (share rate).
+/// How long water must be applied at a rate until the ground has a depth when only a share of it counts, s: d / (share rate).
 pub fn run_time_s(depth_m: f64, rate_m_per_s: f64, share: f64) -> f64 {
     depth_m / (share * rate_m_per_s)
 }
@@ -314,7 +314,7 @@ fn sprays(solution: &Solution) -> Result<Vec<Spray>, CoverageError> {
 /// Heads that run below the pressure that they need.
 fn stalled(solution: &Solution) -> Vec<String> {
     let falls_short =
-        |place: &usize| solution.parts[*place].flow_m3_per_s > 0.0 && solution.need_met(*place) == Some(Doing::Stalls);
+        |place: &usize| solution.parts[*place].flow_m3_per_s > 0.0 && solution.need_met(*place) == Some(Doing::BelowRange);
     solution.garden.of_spec(Spec::throws).filter(falls_short).map(|place| solution.garden.name(place).to_string()).collect()
 }
 
@@ -342,10 +342,10 @@ mod tests {
     fn quarter_circles_in_the_corners_keep_all_water_on_the_bed() {
         for (word, pattern) in Pattern::ALL {
             for spots in [4, 60, 61] {
-                let rain = Coverage::sampled(corners(10.0, 90.0), SQUARE, pattern, spots, spots).expect("rain");
-                assert!((rain.caught_share() - 1.0).abs() < 1e-12, "{word} {spots}: {}", rain.caught_share());
-                assert!((rain.evenness.mean / application_rate(4e-4, 100.0) - 1.0).abs() < 1e-12, "{word} {spots}");
-                let full = Coverage::sampled(corners(10.0, 360.0), SQUARE, pattern, spots, spots).expect("rain");
+                let coverage = Coverage::sampled(corners(10.0, 90.0), SQUARE, pattern, spots, spots).expect("coverage");
+                assert!((coverage.caught_share() - 1.0).abs() < 1e-12, "{word} {spots}: {}", coverage.caught_share());
+                assert!((coverage.uniformity.mean / application_rate(4e-4, 100.0) - 1.0).abs() < 1e-12, "{word} {spots}");
+                let full = Coverage::sampled(corners(10.0, 360.0), SQUARE, pattern, spots, spots).expect("coverage");
                 assert!((full.caught_share() - 0.25).abs() < 1e-12, "{word} {spots}: {}", full.caught_share());
             }
         }
@@ -356,7 +356,8 @@ mod tests {
         // A bed beside the lines of the heads, cut by arcs and circles anyhow.
         let bed = Bed { left_m: -1.3, right_m: 7.9, bottom_m: 2.2, top_m: 9.1 };
         for (word, pattern) in Pattern::ALL {
-            let mean = |spots| Coverage::sampled(corners(6.5, 110.0), bed, pattern, spots, spots).expect("rain").evenness.mean;
+            let mean =
+                |spots| Coverage::sampled(corners(6.5, 110.0), bed, pattern, spots, spots).expect("coverage").uniformity.mean;
             assert!((mean(7) / mean(200) - 1.0).abs() < 1e-12, "{word}");
         }
     }
@@ -364,9 +365,9 @@ mod tests {
     #[test]
     fn evenness_settles_as_the_grid_grows_finer() {
         for (word, pattern) in Pattern::ALL {
-            let at = |spots| Coverage::sampled(corners(8.0, 90.0), SQUARE, pattern, spots, spots).expect("rain").evenness;
+            let at = |spots| Coverage::sampled(corners(8.0, 90.0), SQUARE, pattern, spots, spots).expect("coverage").uniformity;
             let (usual, fine, finest) = (at(60), at(240), at(960));
-            for of in [|e: &Evenness| e.christiansen, |e: &Evenness| e.du] {
+            for of in [|e: &Uniformity| e.christiansen, |e: &Uniformity| e.du] {
                 let (far, near) = ((of(&usual) - of(&finest)).abs(), (of(&fine) - of(&finest)).abs());
                 println!("{word}: 60 spots off by {far:.2e}, 240 by {near:.2e}");
                 assert!(far < 5e-3 && near < 2e-3, "{word}: {far} {near}");
@@ -376,10 +377,10 @@ mod tests {
 
     #[test]
     fn the_dry_spot_lies_where_no_circle_reaches() {
-        let rain = Coverage::sampled(corners(6.0, 90.0), SQUARE, Pattern::Cone, 41, 41).expect("rain");
-        assert!(rain.bare_share() > 0.0);
-        assert_eq!(rain.evenness.lowest, 0.0);
-        let only_three = Coverage::sampled(corners(10.0, 90.0)[..3].to_vec(), SQUARE, Pattern::Cone, 40, 40).expect("rain");
+        let coverage = Coverage::sampled(corners(6.0, 90.0), SQUARE, Pattern::Cone, 41, 41).expect("coverage");
+        assert!(coverage.bare_share() > 0.0);
+        assert_eq!(coverage.uniformity.lowest, 0.0);
+        let only_three = Coverage::sampled(corners(10.0, 90.0)[..3].to_vec(), SQUARE, Pattern::Cone, 40, 40).expect("coverage");
         let (x_m, y_m) = only_three.place_m(only_three.driest());
         assert!(x_m < 1.0 && y_m > 9.0, "{x_m} {y_m}");
     }
@@ -389,7 +390,7 @@ mod tests {
         let line = Bed { top_m: 0.0, ..SQUARE };
         assert!(matches!(Coverage::sampled(corners(5.0, 90.0), line, Pattern::Cone, 4, 4), Err(CoverageError::NoGround { .. })));
         let far = Bed { left_m: 100.0, right_m: 110.0, ..SQUARE };
-        assert_eq!(Coverage::sampled(corners(5.0, 90.0), far, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::Dry);
+        assert_eq!(Coverage::sampled(corners(5.0, 90.0), far, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::NoWater);
         assert_eq!(Coverage::sampled(Vec::new(), SQUARE, Pattern::Cone, 4, 4).unwrap_err(), CoverageError::NoHeads);
     }
 }

@@ -3,19 +3,19 @@
 //! It takes places, throws and flows of heads from a solution. It knows nothing of wind, slope, soil, crops or weather, nor of
 //! scripts and pictures; emitters and soakers water a spot or a row, and are left out.
 //!
-//! - `evenness`: what catches say of themselves
+//! - `uniformity`: uniformity of catches: CU, DU
 //! - `falling`: the water of one head on a rectangle, exactly
-//! - `spray`: one head, its sector of ground, and how its rain thins out
+//! - `spray`: one head, its sector of ground, and how its application rate falls with distance
 //! - `zone`: which heads water the same bed
-//! - `rain`: all heads over a bed
+//! - `map`: all heads over a bed
 
-mod evenness;
 mod falling;
 mod map;
 mod spray;
+mod uniformity;
 mod zone;
 
-pub use evenness::{Evenness, christiansen_expected, low_quarter_expected};
 pub use map::{Bed, CountOn, Coverage, CoverageError, application_rate, run_time_s};
 pub use spray::{Pattern, Spray, middle_of_arc_deg};
+pub use uniformity::{Uniformity, christiansen_expected, low_quarter_expected};
 pub use zone::middle_of_zone_m;

@@ -1,8 +1,8 @@
-//! One head: the sector of ground that it waters, and how its rain thins out with distance.
+//! One head: the sector of ground that it waters, and how its application rate falls with distance.
 
 use crate::parts::{Id, Part};
 
-/// How the rain of a head changes from the head to the end of its throw.
+/// How the application rate of a head changes from the head to the end of its throw.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Pattern {
     /// In a straight line down to nothing: the triangular pattern, and a fair guess for most heads (common practice).

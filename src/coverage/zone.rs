@@ -4,9 +4,9 @@ use crate::garden::Garden;
 use crate::garden::walk::reached;
 use crate::parts::{Id, Spec};
 
-/// The middle of the heads behind the same valve as this one, m; nothing where fewer than two have a place.
+/// The middle of the heads downstream of the same valve as this one, m; none where fewer than two have a place.
 ///
-/// Arcs without a `facing` point there: a head of another zone, which is shut, does not turn them.
+/// Arcs without a `facing` point there: a head of another zone, which is closed, does not turn them.
 pub fn middle_of_zone_m(garden: &Garden, head: usize) -> Option<(f64, f64)> {
     let layout = garden.layout();
     let joined = reached(garden, layout.places[head].to, |place, _| !garden.spec(place).traits.opens);

@@ -10,7 +10,7 @@ pub enum FileError {
     /// A file was to be read or written under an empty name.
     #[error("the name of the file is empty")]
     NoName,
-    /// A name has signs in it that no name of a file should have.
+    /// A name has characters in it that no name of a file should have.
     #[error("'{name}' cannot be the name of a file")]
     BadName {
         /// The name as it was given.
@@ -43,14 +43,14 @@ pub enum FileError {
 impl Told for FileError {
     fn hint(&self) -> Option<String> {
         Some(match self {
-            FileError::BadName { .. } => "leave out line ends and other signs that cannot be seen".into(),
+            FileError::BadName { .. } => "leave out line ends and other invisible characters".into(),
             FileError::NoName => "give a name such as \"feed-length.svg\"".into(),
             FileError::Outside { .. } => {
                 "use a plain name or a sub-folder of the script's folder, without '..' or a leading '/'".into()
             }
             FileError::Failed { action: "write", .. } => "check that the folder exists, can be written and has room".into(),
             FileError::Failed { .. } | FileError::NotText { .. } => {
-                "check the name; file names are looked up beside the script".into()
+                "check the name; file names are relative to the folder of the script".into()
             }
         })
     }
@@ -75,7 +75,7 @@ pub fn plain_reason(error: &std::io::Error) -> String {
         ErrorKind::StorageFull => "no space left".into(),
         ErrorKind::QuotaExceeded => "no space left for this user".into(),
         ErrorKind::FileTooLarge => "the file would be larger than files may be here".into(),
-        ErrorKind::ReadOnlyFilesystem => "what is there can only be read".into(),
+        ErrorKind::ReadOnlyFilesystem => "the file is read-only".into(),
         ErrorKind::InvalidData => "it is not a text in UTF-8".into(),
         _ => error.to_string(),
     }

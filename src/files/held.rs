@@ -9,7 +9,7 @@ pub(super) use unix::{Held, open_regular};
 pub(super) use elsewhere::{Held, open_regular};
 
 /// Why anything else than a regular file or a folder is not read: a named pipe or a device would be waited for without end.
-pub(super) const NOT_REGULAR: &str = "it is no file that can be read whole, but a pipe, a device or a socket";
+pub(super) const NOT_REGULAR: &str = "it is a pipe, a device or a socket, not a file that can be read whole";
 
 #[cfg(unix)]
 mod unix {
@@ -126,7 +126,7 @@ mod unix {
             }
         }
 
-        /// What tells this folder from all others on the machine.
+        /// What distinguishes this folder from all others on the machine.
         pub fn identity(&self) -> Option<(u64, u64)> {
             fstat(&self.folder).ok().map(|found| (found.st_dev, found.st_ino))
         }

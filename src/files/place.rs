@@ -38,7 +38,7 @@ impl Place {
 /// Set once by a command that only looks.
 static WITHHELD: AtomicBool = AtomicBool::new(false);
 
-/// From now on this process writes no file; whoever writes is told that all went well.
+/// From now on this process writes no file; a write reports success.
 pub fn withhold_writes() {
     WITHHELD.store(true, Ordering::SeqCst);
 }

@@ -26,7 +26,7 @@ pub(super) fn bytes_of(file: io::Result<File>, path: &Path) -> Result<Vec<u8>, F
     let sized = file.and_then(|file| Ok((file.metadata()?.len(), file)));
     let (size, file) = sized.map_err(|error| failed(plain_reason(&error)))?;
     let size = usize::try_from(size).unwrap_or(usize::MAX);
-    let stopped = |_| failed("it does not fit into the memory that may be used, or the evaluation was stopped".into());
+    let stopped = |_| failed("it does not fit into the memory limit, or the evaluation was stopped".into());
     limits::room_for(size).map_err(stopped)?;
     let mut bytes = Vec::new();
     bytes.try_reserve_exact(size).map_err(|_| failed("it does not fit into the memory".into()))?;

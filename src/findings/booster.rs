@@ -1,6 +1,6 @@
-//! Boosters in a steady state: off their curve, backward, dry, against shut valves, starved at the inlet.
+//! Boosters in a steady state: off their curve, backward, dry, against closed valves, starved at the inlet.
 
-use super::catalogue::pump as say;
+use super::catalog::pump as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
 use super::heating;
 use super::limits::{BIG_MOTOR_W, LOWEST_INLET_PA, NPSH_MARGIN_M, UNSEEN_M3_PER_S, USUAL_NPSH_M};
@@ -38,12 +38,12 @@ fn look_at(book: &mut Book, solution: &Solution, place: usize) {
         return;
     }
     if flow <= UNSEEN_M3_PER_S {
-        let stopped = solution.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::Cycles);
+        let stopped = solution.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::ShortCycles);
         if !stopped {
             let behind: Value =
                 state.pressure_out_pa.map_or("its dead-head pressure".into(), |behind_pa| pressure(behind_pa).into());
             book.add(book.about(&say::DEAD_HEADED, place).with("pressure", behind));
-            heating::tell(book, place);
+            heating::report(book, place);
         }
         return;
     }
@@ -84,9 +84,9 @@ fn look_at_curve(book: &mut Book, solution: &Solution, place: usize) {
 fn look_at_parted(book: &mut Book, solution: &Solution, place: usize) {
     let flow = solution.parts[place].flow_m3_per_s;
     let finding = if flow > UNSEEN_M3_PER_S {
-        book.about(&say::COLUMN_PARTS, place).with("flow", flow_of(flow))
+        book.about(&say::SUCTION_AT_VACUUM, place).with("flow", flow_of(flow))
     } else {
-        book.about(&say::COLUMN_STANDS, place)
+        book.about(&say::SUCTION_AT_VACUUM_NO_FLOW, place)
     };
     book.add(finding.with("vapor", pressure(solution.garden.vapour_gauge_pa())));
 }
@@ -101,7 +101,7 @@ pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
     let entry = match available_m - required.si {
         margin_m if margin_m < 0.0 && given.is_some() => &say::CAVITATES,
         margin_m if margin_m < 0.0 => &say::CAVITATES_AS_USUAL,
-        _ if given.is_none() && inlet_pa < LOWEST_INLET_PA => return tell_lift(book, place, inlet_pa),
+        _ if given.is_none() && inlet_pa < LOWEST_INLET_PA => return report_lift(book, place, inlet_pa),
         margin_m if margin_m < NPSH_MARGIN_M && given.is_some() => &say::NPSH_MARGIN,
         _ => return,
     };
@@ -110,7 +110,7 @@ pub(super) fn look_at_suction(book: &mut Book, place: usize, inlet_pa: f64) {
     book.add(finding.with("margin", Limit::of_practice(like(NPSH_MARGIN_M, required), "m")));
 }
 
-fn tell_lift(book: &mut Book, place: usize, inlet_pa: f64) {
+fn report_lift(book: &mut Book, place: usize, inlet_pa: f64) {
     let finding = book.about(&say::LIFT_TOO_HIGH, place);
     book.add(finding.with("inlet", pressure(inlet_pa)).with("lowest", rule_pa(LOWEST_INLET_PA).as_least()));
 }

@@ -1,4 +1,4 @@
-//! The standing cautions, the one home of their wording. They are no findings: they hold whatever the numbers say.
+//! The standing cautions, the one home of their wording. They are not findings: they hold for any values.
 
 use crate::garden::Garden;
 use crate::parts::{Backward, Spec};
@@ -6,13 +6,13 @@ use crate::parts::{Backward, Spec};
 /// For gardens with a check valve.
 pub(super) const CHECK_IS_NO_PREVENTER: &str = "A check valve is not an approved backflow preventer.";
 /// For gardens on a tap.
-pub(super) const DRINKING_WATER: &str =
-    "A hose or booster joined to drinking water needs the backflow protection that local code asks for.";
+pub(super) const DRINKING_WATER: &str = "Any hose or irrigation line connected to drinking water is a cross-connection: it needs the backflow preventer that local code \
+     requires.";
 /// For gardens with both a tap and a booster.
-pub(super) const PUMP_ON_MAIN: &str = "A pump that draws on a public main may not be allowed: ask the water supplier.";
+pub(super) const PUMP_ON_MAIN: &str = "A booster on a public main may be prohibited: ask the water supplier first.";
 /// For gardens with a booster or a pressure switch.
 pub(super) const ELECTRICITY: &str =
-    "Pump and switch near water need an outlet protected by a residual-current device (GFCI), and licensed electrical work.";
+    "Pump and switch near water need an outlet with GFCI (RCD) protection and licensed electrical work.";
 /// For gardens with a relief valve.
 pub const RELIEF: &str = "A relief valve set at or below cut-out weeps, and one without capacity for the pump does not protect.";
 /// For every garden.

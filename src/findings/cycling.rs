@@ -16,7 +16,7 @@ impl Overshoot<'_> {
         let garden = &solution.garden;
         let places = &garden.layout().places;
         let mut node_pa: Vec<f64> = Vec::new();
-        for switch in solution.switches.iter().filter(|switch| switch.verdict == Verdict::Cycles) {
+        for switch in solution.switches.iter().filter(|switch| switch.verdict == Verdict::ShortCycles) {
             let Some(cut_out_pa) = garden.parts()[switch.place].si(Id::CutOut) else { continue };
             let down = |part: usize, way: Way| way == Way::Down && part != switch.booster && solution.open[part];
             let behind = reached(garden, places[switch.booster].to, down);

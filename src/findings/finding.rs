@@ -1,21 +1,21 @@
-//! A finding, which is an entry of the catalogue with its place and its values, and the book in which findings are collected,
+//! A finding, which is an entry of the catalog with its place and its values, and the book in which findings are collected,
 //! sorted and kept from standing twice.
 
-use super::catalogue::{Entry, Level, Source};
+use super::catalog::{Entry, Level, Source};
 use super::phrase::{Limit, Value, Values, broken, faults, fill, names};
 use crate::garden::Garden;
 use crate::parts::Id;
 use crate::quantity::{Quantity, UnitSystem, dim};
 use std::cell::OnceCell;
 
-/// Something a careful practitioner would warn of.
+/// Something an experienced installer would warn of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
-    /// The part it is about, by its place in the garden; nothing when it is about the whole.
+    /// The part it is about, by its place in the garden; none when it is about the whole.
     pub place: Option<usize>,
     /// The name of that part; empty when it is about the whole.
     pub name: String,
-    /// The word for its kind, with which sentences call it; nothing when it is about the whole.
+    /// The word for its kind, with which sentences call it; none when it is about the whole.
     word: Option<&'static str>,
     entry: &'static Entry,
     /// The zone that must be open for it, where it was looked for zone by zone.
@@ -61,22 +61,22 @@ impl Finding {
         self
     }
 
-    /// Its entry in the catalogue.
+    /// Its entry in the catalog.
     pub fn entry(&self) -> &'static Entry {
         self.entry
     }
 
-    /// A short stable word for the kind of finding, such as `stalled`.
+    /// A short stable word for the kind of finding, such as `below-range`.
     pub fn code(&self) -> &'static str {
         self.entry.code
     }
 
-    /// How grave it is.
+    /// How severe it is.
     pub fn level(&self) -> Level {
         self.entry.level
     }
 
-    /// Where the judgement comes from.
+    /// Where the judgment comes from.
     pub fn source(&self) -> Source {
         self.entry.source
     }
@@ -139,7 +139,7 @@ fn called(word: &str, name: &str) -> String {
     format!("{} '{name}'", word.replace('_', " "))
 }
 
-/// Findings in their order: the gravest first, then by place.
+/// Findings in their order: the most severe first, then by place.
 pub fn in_order(mut findings: Vec<Finding>) -> Vec<Finding> {
     findings.sort_by_key(|finding| (finding.level(), finding.place));
     findings

@@ -1,7 +1,7 @@
 //! Heads and emitters in a steady state: dry, stalled, over-pressured, or near to it; draws that are not fed; regulators
 //! that cannot hold.
 
-use super::catalogue::water as say;
+use super::catalog::water as say;
 use super::finding::{Book, like, pressure, rule_pa};
 use super::limits::{AT_LIMIT, MOST_DRIP_PA, NEAR_SHARE, UNSEEN_M3_PER_S};
 use super::phrase::Phrase;
@@ -28,7 +28,7 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     let Some(pressure_pa) = solution.parts[place].pressure_out_pa.filter(|_| is_supplied) else {
         if is_supplied {
             let because = too_high(book, solution);
-            return book.add(book.about(&say::DRY_BEHIND_A_CREST, place).with("because", because));
+            return book.add(book.about(&say::NO_FLOW_PAST_A_CREST, place).with("because", because));
         }
         if supplied.stands_open[node] {
             book.add(book.about(&say::NO_SUPPLY, place));
@@ -38,9 +38,9 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     if solution.parts[place].flow_m3_per_s <= UNSEEN_M3_PER_S {
         let lacking_pa = -solution.node_pa[node];
         return book.add(if lacking_pa > 0.0 {
-            book.about(&say::DRY, place).with("lacking", pressure(lacking_pa))
+            book.about(&say::NO_FLOW, place).with("lacking", pressure(lacking_pa))
         } else {
-            book.about(&say::DRY_AT_ITS_HEIGHT, place)
+            book.about(&say::NO_FLOW_AT_ITS_ELEVATION, place)
         });
     }
     let part = &solution.garden.parts()[place];
@@ -48,11 +48,11 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     if let Some(low) = number(Id::RangeLow) {
         let needs = |entry| book.about(entry, place).with("has", like(pressure_pa, low)).with("needs", low);
         if pressure_pa < low.si {
-            let entry = if part.spec().traits.drips { &say::DRIPS_UNEVENLY } else { &say::STALLED };
+            let entry = if part.spec().traits.drips { &say::EMITTER_BELOW_RANGE } else { &say::BELOW_RANGE };
             return book.add(needs(entry).with("missing", like(low.si - pressure_pa, low)));
         }
         if pressure_pa < low.si * (1.0 + NEAR_SHARE) {
-            book.add(needs(&say::NEAR_STALL).with("margin", like(pressure_pa - low.si, low)));
+            book.add(needs(&say::NEAR_RANGE_LOW).with("margin", like(pressure_pa - low.si, low)));
         }
     }
     if part.spec().traits.drips && number(Id::RangeHigh).is_none() && pressure_pa > MOST_DRIP_PA {
@@ -62,9 +62,9 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
     if let Some(high) = number(Id::RangeHigh) {
         let takes = |entry| book.about(entry, place).with("has", like(pressure_pa, high)).with("most", high);
         if pressure_pa > high.si {
-            book.add(takes(&say::OVER_PRESSURED).with("excess", like(pressure_pa - high.si, high)));
+            book.add(takes(&say::ABOVE_RANGE).with("excess", like(pressure_pa - high.si, high)));
         } else if pressure_pa > high.si * (1.0 - NEAR_SHARE) {
-            book.add(takes(&say::NEAR_HIGH).with("margin", like(high.si - pressure_pa, high)));
+            book.add(takes(&say::NEAR_RANGE_HIGH).with("margin", like(high.si - pressure_pa, high)));
         }
     }
 }
@@ -74,9 +74,9 @@ fn too_high(book: &Book, solution: &Solution) -> Phrase {
     match solution.parted.first() {
         Some(&parted) => {
             let vapor = pressure(solution.garden.vapour_gauge_pa());
-            Phrase::new(say::PARTS_ON_THE_WAY).with("parted", book.title(parted)).with("vapor", vapor)
+            Phrase::new(say::AT_VACUUM_UPSTREAM).with("parted", book.title(parted)).with("vapor", vapor)
         }
-        None => Phrase::new(say::CLIMBS_TOO_LOW),
+        None => Phrase::new(say::TOO_HIGH),
     }
 }
 
@@ -87,16 +87,16 @@ fn look_at_draw(book: &mut Book, solution: &Solution, supplied: &Supplied, place
     match solution.parts[place].pressure_out_pa.filter(|_| is_supplied) {
         None if is_supplied => {
             let because = too_high(book, solution);
-            book.add(book.about(&say::DRAW_WITHOUT_WATER, place).with("wants", wanted).with("because", because));
+            book.add(book.about(&say::DEMAND_WITHOUT_WATER, place).with("wants", wanted).with("because", because));
         }
-        None if supplied.stands_open[node] => book.add(book.about(&say::NO_SUPPLY_TO_DRAW, place).with("wants", wanted)),
+        None if supplied.stands_open[node] => book.add(book.about(&say::NO_SUPPLY_TO_DEMAND, place).with("wants", wanted)),
         Some(pressure_pa) if pressure_pa <= 0.0 => {
             let takes_m3_per_s = solution.parts[place].flow_m3_per_s;
             let short = takes_m3_per_s < wanted.si * (1.0 - AT_LIMIT);
             let finding = if short {
-                book.about(&say::DRAW_SHORT, place).with("takes", like(takes_m3_per_s, wanted))
+                book.about(&say::DEMAND_SHORT, place).with("takes", like(takes_m3_per_s, wanted))
             } else {
-                book.about(&say::DRAW_STARVED, place)
+                book.about(&say::DEMAND_NOT_MET, place)
             };
             book.add(finding.with("wants", wanted).with("has", pressure(pressure_pa)));
         }
@@ -111,7 +111,7 @@ fn look_at_regulator(book: &mut Book, solution: &Solution, place: usize) {
     if state.flow_m3_per_s <= UNSEEN_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
         return;
     }
-    let finding = book.about(&say::REGULATOR_STARVED, place).with("set", set);
+    let finding = book.about(&say::REGULATOR_BELOW_SET, place).with("set", set);
     book.add(finding.with("gets", like(before_pa, set)).with("passes_on", like(behind_pa, set)));
 }
 

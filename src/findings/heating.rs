@@ -1,6 +1,6 @@
 //! A pump that runs against a closed line: how fast its power heats the water inside it.
 
-use super::catalogue::pump as say;
+use super::catalog::pump as say;
 use super::finding::{Book, volume};
 use super::limits::{HOT_WATER_K, PUMP_WATER_M3};
 use super::phrase::{Limit, Value};
@@ -17,8 +17,8 @@ pub(super) fn rise_k_per_s(power_w: f64, mass_kg: f64) -> f64 {
     power_w / (mass_kg * SPECIFIC_HEAT)
 }
 
-/// Tells the heating of a booster whose electrical power is given; some of that stays in the motor, so it is the most.
-pub(super) fn tell(book: &mut Book, booster: usize) {
+/// Reports the heating of a booster whose electrical power is given; some of that stays in the motor, so it is the most.
+pub(super) fn report(book: &mut Book, booster: usize) {
     let garden = book.garden;
     let Some(watts) = garden.parts()[booster].quantity(Id::InputPower) else { return };
     let water = garden.water();

@@ -1,6 +1,6 @@
 //! Hoses and pipes in a steady state: fast water, pressure below that of the air, and siphons whose water parts at the top.
 
-use super::catalogue::water as say;
+use super::catalog::water as say;
 use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
 use super::limits::{FAST_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
@@ -16,7 +16,7 @@ pub(super) fn look_at_walls(book: &mut Book) {
         let (Some(diameter_m), Some(roughness_m)) = (part.si(Id::Diameter), part.si(Id::Roughness)) else { continue };
         if roughness_m > MOST_RELATIVE_ROUGHNESS * diameter_m && part.si(Id::HazenWilliamsC).is_none() {
             let percent = Quantity::number(100.0 * roughness_m / diameter_m);
-            book.add(book.about(&say::ROUGH, place).with("percent", percent));
+            book.add(book.about(&say::TOO_ROUGH, place).with("percent", percent));
         }
     }
 }
@@ -26,9 +26,9 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     for &place in solution.parted.iter().filter(|&&place| !garden.spec(place).traits.pumps) {
         let flow = solution.parts[place].flow_m3_per_s.abs();
         let finding = if flow > UNSEEN_M3_PER_S {
-            book.about(&say::SIPHON_PARTS, place).with("flow", flow_of(flow))
+            book.about(&say::SIPHON_BREAKS, place).with("flow", flow_of(flow))
         } else {
-            book.about(&say::SIPHON_STANDS, place)
+            book.about(&say::SIPHON_BROKEN, place)
         };
         book.add(finding.with("vapor", pressure(garden.vapour_gauge_pa())));
     }
@@ -36,14 +36,17 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         let state = &solution.parts[place];
         if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
             let is_too_fast = speed > TOO_FAST_M_PER_S;
-            let (entry, limit) = if is_too_fast { (&say::TOO_FAST, TOO_FAST_M_PER_S) } else { (&say::FAST, FAST_M_PER_S) };
+            let (entry, limit) =
+                if is_too_fast { (&say::EXCESSIVE_VELOCITY, TOO_FAST_M_PER_S) } else { (&say::HIGH_VELOCITY, FAST_M_PER_S) };
             book.add(
-                book.about(entry, place).with("speed", speed_of(speed)).with("limit", Limit::published(speed_of(limit), "ft/s")),
+                book.about(entry, place)
+                    .with("velocity", speed_of(speed))
+                    .with("limit", Limit::published(speed_of(limit), "ft/s")),
             );
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
         if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > UNSEEN_M3_PER_S {
-            book.add(book.about(&say::SUCTION_IN_HOSE, place).with("lowest", pressure(lowest_pa)));
+            book.add(book.about(&say::HOSE_BELOW_ATMOSPHERIC, place).with("lowest", pressure(lowest_pa)));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The thresholds of the findings, each with its source. Limits that belong to a part (ratings, needs, settings) are
-//! numbers of that part and not here.
+//! parameters of that part and not here.
 
-use super::catalogue::Source;
+use super::catalog::Source;
 
 use crate::quantity::{FOOT_M, PSI_PA};
 
@@ -15,7 +15,7 @@ pub const MOST_DRIP_PA: f64 = 30.0 * PSI_PA;
 /// much. Common practice, no source.
 pub const MOST_OFF_BED_SHARE: f64 = 0.25;
 
-/// Speed in a hose above which friction and knocks grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
+/// Velocity in a hose above which friction and water hammer grow costly, m/s: 5 ft/s, a limit for plastic irrigation pipe.
 pub const FAST_M_PER_S: f64 = 5.0 * FOOT_M;
 /// Source of [`FAST_M_PER_S`].
 pub const FAST_SOURCE: Source =
@@ -42,7 +42,7 @@ pub const MOST_STATIC_SOURCE: Source =
 /// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice, no source.
 pub const BEYOND_TEST_SHARE: f64 = 1.5;
 
-/// Suction head to be had above what the pump requires, m. Common practice, no source: half a metre or more.
+/// Suction head to be had above what the pump requires, m. Common practice, no source: half a meter or more.
 pub const NPSH_MARGIN_M: f64 = 0.5;
 
 /// Pressure at the inlet of a pump below which its lift is called too high where its own limit is not given, Pa: -7 psi, some
@@ -71,7 +71,7 @@ pub const STARTS_SOURCE: Source = Source::FromMemory("limits printed for small s
 /// Shortest run of a small motor, s. Common practice, no source: a minute between start and stop.
 pub const LEAST_RUN_S: f64 = 60.0;
 
-/// Water inside a small garden pump, m3: a litre. Common practice, no source; casings hold from a half to two litres.
+/// Water inside a small garden pump, m3: a liter. Common practice, no source; casings hold from a half to two liters.
 pub const PUMP_WATER_M3: f64 = 1e-3;
 
 /// Temperature at which water trapped in a pump is too hot, K: 60 degC, where plastic parts soften and water scalds.

@@ -1,13 +1,13 @@
-//! Findings: what a careful practitioner would warn of, each with where and how much, why, what to do, and its source.
+//! Findings: what an experienced installer would warn of, each with where and how much, why, what to do, and its source.
 //!
 //! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both,
 //! [`of_zones`] at each zone open alone too.
-//! What is said stands in `catalogue`, every kind of finding once; the judges here give values, and `phrase` puts both into words
+//! What is said stands in `catalog`, every kind of finding once; the judges here give values, and `phrase` puts both into words
 //! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the
-//! state at rest (`rest`) and each zone (`zones`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colours.
+//! state at rest (`rest`) and each zone (`zones`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colors.
 
 mod booster;
-pub mod catalogue;
+pub mod catalog;
 mod cautions;
 mod coverage;
 mod cycling;
@@ -30,9 +30,9 @@ mod tests;
 mod text;
 mod zones;
 
-pub use catalogue::{Entry, Level, Source};
+pub use catalog::{Entry, Level, Source};
 pub use cautions::{ESTIMATES, cautions};
-pub use coverage::of_rain;
+pub use coverage::of_coverage;
 pub use finding::Finding;
 pub(crate) use finding::{in_order, title};
 pub use operation::of_log;
@@ -54,17 +54,17 @@ pub fn of_solution(solution: &Solution) -> Vec<Finding> {
     let mut book = Book::new(&solution.garden);
     look_at_solution(&mut book, solution);
     let strains = ratings::running(&book, solution);
-    ratings::tell(&mut book, &strains);
+    ratings::report(&mut book, &strains);
     book.finish()
 }
 
-/// What is to be said of the layout alone, and of the garden at rest: valves shut, nothing flows.
+/// What is to be said of the layout alone, and of the garden at rest: valves closed, nothing flows.
 ///
 /// Sorted by level, then by place; no finding stands twice. Empty for a line that nothing feeds.
 pub fn of_garden(garden: &Garden) -> Vec<Finding> {
     let mut book = Book::new(garden);
     let strains = look_at_garden(&mut book);
-    ratings::tell(&mut book, &strains);
+    ratings::report(&mut book, &strains);
     book.finish()
 }
 
@@ -76,7 +76,7 @@ pub fn of_run(solution: &Solution) -> Vec<Finding> {
     look_at_solution(&mut book, solution);
     let mut strains = ratings::running(&book, solution);
     strains.extend(look_at_garden(&mut book));
-    ratings::tell(&mut book, &strains);
+    ratings::report(&mut book, &strains);
     book.finish()
 }
 
@@ -100,7 +100,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     protection::look(book);
     hoses::look_at_walls(book);
     let Some(mut rest) = AtRest::of(garden) else {
-        book.add(Finding::of_whole(&catalogue::whole::REST_UNKNOWN));
+        book.add(Finding::of_whole(&catalog::whole::NO_STATIC_STATE));
         return Vec::new();
     };
     switch::look_at_rest(book, &rest);

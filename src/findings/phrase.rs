@@ -19,7 +19,7 @@ pub enum Value {
         /// In metric units.
         metric: String,
     },
-    /// A plain number with so many decimals.
+    /// A plain number with this many decimals.
     Number {
         /// The number, in the unit that the sentence names behind it.
         value: f64,

@@ -1,6 +1,6 @@
 //! What keeps garden water out of the drinking water, and the pump from pushing into the house: layout alone, no numbers.
 
-use super::catalogue::source as say;
+use super::catalog::source as say;
 use super::finding::Book;
 use crate::garden::walk::{Way, first_of, keeps_back, reached};
 use crate::parts::{Backward, Soil, Spec};
@@ -17,7 +17,7 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let protects = |place: usize| garden.spec(place).traits.backward == Backward::Protects;
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
     if let Some(tank) = garden.of_spec(Spec::is_tank).find(|&tank| open_to[places[tank].to]) {
-        book.add(book.about(&say::TANK_ON_TAP, tank).with("tap", book.title(supply)));
+        book.add(book.about(&say::CROSS_CONNECTION, tank).with("tap", book.title(supply)));
     }
     let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
     if in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pushes_back, &open_to)).is_none() {

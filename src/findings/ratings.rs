@@ -1,6 +1,6 @@
 //! Ratings: parts under more pressure than they are made for, running and at rest, and boosters without a relief valve.
 
-use super::catalogue::relief as say;
+use super::catalog::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, like, pressure};
 use super::phrase::Value;
@@ -54,8 +54,8 @@ pub(super) fn over_time(log: &Log) -> Vec<Strain> {
     places.filter_map(strain).collect()
 }
 
-/// Tells each part that is above its rating, once, at the highest of its pressures.
-pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
+/// Reports each part that is above its rating, once, at the highest of its pressures.
+pub(super) fn report(book: &mut Book, strains: &[Strain]) {
     let garden = book.garden;
     let mut worst: BTreeMap<usize, &Strain> = BTreeMap::new();
     for strain in strains {
@@ -78,7 +78,7 @@ pub(super) fn tell(book: &mut Book, strains: &[Strain]) {
     }
 }
 
-/// What a booster does to the parts behind it when its switch fails.
+/// What a booster does to the parts downstream of it when its switch fails.
 pub(super) fn look_at_boosters(book: &mut Book, rest: &mut AtRest) {
     for booster in book.garden.boosters() {
         if let Some(without) = rest.without(booster) {

@@ -1,6 +1,6 @@
 //! Relief valves: opening while water is used, weeping at cut-out, set too near to it, too small for the pump.
 
-use super::catalogue::relief as say;
+use super::catalog::relief as say;
 use super::cycling::Overshoot;
 use super::finding::{Book, flow as flow_of, like, rule_pa};
 use super::limits::{AT_LIMIT, RELIEF_ABOVE_CUT_OUT_PA, UNSEEN_M3_PER_S};
@@ -15,7 +15,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         let (Some(pressure_pa), Ok(set)) = (state.pressure_out_pa, solution.garden.parts()[place].get(Id::Set)) else { continue };
         if state.flow_m3_per_s > UNSEEN_M3_PER_S && pressure_pa - overshoot.at_place(place) > set.si {
             let finding = book.about(&say::RELIEF_OPENS, place).with("flow", flow_of(state.flow_m3_per_s));
-            book.add(finding.with("feels", like(pressure_pa, set)).with("setting", set));
+            book.add(finding.with("line_pressure", like(pressure_pa, set)).with("setting", set));
         }
     }
 }
@@ -26,8 +26,8 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &mut AtRest) {
     for relief in garden.reliefs() {
         let Some(set) = garden.parts()[relief].quantity(Id::Set) else { continue };
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
-            let finding = book.about(&say::RELIEF_NEVER_SHUTS, relief);
-            book.add(finding.with("feels", like(off_pa, set)).with("setting", set));
+            let finding = book.about(&say::RELIEF_NEVER_CLOSES, relief);
+            book.add(finding.with("line_pressure", like(off_pa, set)).with("setting", set));
             continue;
         }
         let stopping = stopping.get_or_insert_with(|| rest.at_cut_out());
@@ -55,11 +55,11 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState
     } else {
         return;
     };
-    let finding = finding.with("setting", set).with("feels", like(felt_pa, set)).with("switch", book.title(switch));
+    let finding = finding.with("setting", set).with("line_pressure", like(felt_pa, set)).with("switch", book.title(switch));
     book.add(finding.with("margin", rule_pa(RELIEF_ABOVE_CUT_OUT_PA).like(set)));
 }
 
-/// With the pump running on against shut valves the relief must pass its flow at no more than its overpressure.
+/// With the pump running on against closed valves the relief must pass its flow at no more than its overpressure.
 fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     let garden = book.garden;
     let part = &garden.parts()[relief];

@@ -8,17 +8,17 @@ use crate::parts::{Id, Law};
 pub(super) struct Stop {
     pub switch: usize,
     pub booster: usize,
-    /// How the booster pushes when the switch feels cut-out; nothing when the booster cannot bring it there.
+    /// How the booster pushes when the switch reads cut-out; none when the booster cannot bring it there.
     pub drive: Option<Drive>,
 }
 
 /// The states at rest that findings ask for.
 pub(super) struct AtRest {
-    /// Boosters off, reliefs shut.
+    /// Boosters off, reliefs closed.
     pub off: RestState,
-    /// Boosters run against shut valves, reliefs shut.
+    /// Boosters run against closed valves, reliefs closed.
     pub dead_head: RestState,
-    /// Boosters run against shut valves, reliefs do their work: what stands when a switch fails to stop its booster.
+    /// Boosters run against closed valves, reliefs do their work: what stands when a switch fails to stop its booster.
     pub relieved: RestState,
     /// Reliefs do their work, switches stop their boosters: the highest pressure in normal use.
     pub stopped: RestState,
@@ -29,7 +29,7 @@ pub(super) struct AtRest {
 /// The garden made ready for further states.
 struct Solving {
     plugged: Resting,
-    /// With reliefs that do their work; nothing where the garden has none.
+    /// With reliefs that do their work; none where the garden has none.
     relieved: Option<Resting>,
 }
 
@@ -47,7 +47,7 @@ impl Solving {
         self.relieved.as_mut().unwrap_or(&mut self.plugged).state(drive).ok()
     }
 
-    /// The state with reliefs shut and one booster driven so, all others at full speed.
+    /// The state with reliefs closed and one booster driven so, all others at full speed.
     fn driven(&mut self, booster: usize, drive: Drive) -> Option<RestState> {
         self.plugged.state(|other| if other == booster { drive } else { Drive::Full }).ok()
     }
@@ -69,7 +69,7 @@ impl Solving {
 }
 
 impl AtRest {
-    /// Solves for all of them; nothing when one has no steady state.
+    /// Solves for all of them; none when one has no steady state.
     pub fn of(garden: &Garden) -> Option<AtRest> {
         let mut solving = Solving::of(garden)?;
         let off = solving.plugged.state(|_| Drive::Off).ok()?;
@@ -86,7 +86,7 @@ impl AtRest {
         Some(AtRest { off, dead_head, relieved, stopped, stops, solving })
     }
 
-    /// Each switch that stops its booster, with the state in which it feels cut-out, reliefs shut.
+    /// Each switch that stops its booster, with the state in which it reads cut-out, reliefs closed.
     pub fn at_cut_out(&mut self) -> Vec<(usize, RestState)> {
         let AtRest { stops, solving, .. } = self;
         stops.iter().filter_map(|stop| Some((stop.switch, solving.driven(stop.booster, stop.drive?)?))).collect()

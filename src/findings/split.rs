@@ -1,6 +1,6 @@
 //! Flows that no resistance decides: ways side by side without loss, supplies without a measured fall of pressure.
 
-use super::catalogue::water as say;
+use super::catalog::water as say;
 use super::finding::Book;
 use super::phrase::Value;
 use crate::hydraulics::Solution;

@@ -1,9 +1,10 @@
-//! Taps and tanks: pressure left for the house, suction on the main, water that runs back, a tap that is too strong.
+//! Taps and tanks: pressure left for the house, backsiphonage, backflow, high static pressure.
 
-use super::catalogue::source as say;
+use super::catalog::source as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
 use super::limits::{AT_LIMIT, BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
+use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::parts::Id;
 
@@ -24,18 +25,29 @@ pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.supplies() {
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
-        if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) {
+        if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) && !is_regulated(garden, place) {
             let limit = Limit::published(pressure(MOST_STATIC_PA), "psi").like(at_rest);
-            book.add(book.about(&say::TAP_HIGH, place).with("pressure", at_rest).with("limit", limit));
+            book.add(book.about(&say::HIGH_STATIC, place).with("pressure", at_rest).with("limit", limit));
         }
     }
+}
+
+/// True when all that is connected to a supply are regulators set to no more than the highest static pressure.
+fn is_regulated(garden: &Garden, supply: usize) -> bool {
+    let layout = garden.layout();
+    let regulates = |place: usize| {
+        let part = &garden.parts()[place];
+        part.spec().regulates() && part.si(Id::Set).is_some_and(|set_pa| set_pa <= MOST_STATIC_PA * (1.0 + AT_LIMIT))
+    };
+    let mut others = layout.joined()[layout.places[supply].to].iter().filter(|&&place| place != supply).peekable();
+    others.peek().is_some() && others.all(|&place| regulates(place))
 }
 
 fn look_at_tap(book: &mut Book, solution: &Solution, place: usize) {
     let state = &solution.parts[place];
     let flow = state.flow_m3_per_s;
     if flow < -UNSEEN_M3_PER_S {
-        book.add(book.about(&say::TAP_BACKWARD, place).with("flow", flow_of(-flow)));
+        book.add(book.about(&say::BACKFLOW, place).with("flow", flow_of(-flow)));
     }
     if flow <= UNSEEN_M3_PER_S {
         return;
@@ -43,15 +55,15 @@ fn look_at_tap(book: &mut Book, solution: &Solution, place: usize) {
     let Some(pressure_pa) = state.pressure_out_pa else { return };
     let falls = |entry| book.about(entry, place).with("pressure", pressure(pressure_pa)).with("flow", flow_of(flow));
     if pressure_pa < 0.0 {
-        book.add(falls(&say::TAP_SUCTION));
+        book.add(falls(&say::BACKSIPHONAGE));
     } else if pressure_pa < LEAST_TAP_PA {
-        book.add(falls(&say::TAP_LOW).with("least", rule_pa(LEAST_TAP_PA).as_least()));
+        book.add(falls(&say::LOW_TAP_PRESSURE).with("least", rule_pa(LEAST_TAP_PA).as_least()));
     }
     match solution.garden.parts()[place].get(Id::MeasuredFlow) {
         Ok(tested) if flow > BEYOND_TEST_SHARE * tested.si => {
             book.add(book.about(&say::BEYOND_TEST, place).with("flow", like(flow, tested)).with("tested", tested));
         }
         Ok(_) => {}
-        Err(_) => book.add(book.about(&say::UNMEASURED, place).with("pressure", pressure(pressure_pa))),
+        Err(_) => book.add(book.about(&say::NO_BUCKET_TEST, place).with("pressure", pressure(pressure_pa))),
     }
 }

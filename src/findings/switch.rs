@@ -1,6 +1,6 @@
 //! Pressure switches: does the booster start, stay on and stop; and is the tank's air right for the switch.
 
-use super::catalogue::switch as say;
+use super::catalog::switch as say;
 use super::finding::{Book, like, rule_pa};
 use super::heating;
 use super::limits::{AT_LIMIT, DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, PRECHARGE_BELOW_CUT_IN_PA, UNSEEN_M3_PER_S};
@@ -27,17 +27,17 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
     let (off, at) = (like(state.off_pa, cut_in), like(state.at_pa, cut_out));
     let about = |book: &Book, entry| book.about(entry, state.place).with("pump", book.title(state.booster));
     match state.verdict {
-        Verdict::Sleeps if works_without_pump(solution).is_some() => {
+        Verdict::NeverStarts if works_without_pump(solution).is_some() => {
             let Some((outlet, has, low)) = works_without_pump(solution) else { return };
             let finding = about(book, &say::NEEDS_NO_PUMP).with("outlet", book.title(outlet));
             book.add(finding.with("has", like(has, low)).with("needs", low));
         }
-        Verdict::Sleeps => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
-        Verdict::Cycles => book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out)),
+        Verdict::NeverStarts => book.add(about(book, &say::NEVER_STARTS).with("off", off).with("cut_in", cut_in)),
+        Verdict::ShortCycles => book.add(about(book, &say::SHORT_CYCLES).with("at", at).with("cut_out", cut_out)),
         Verdict::Runs => {
             if state.off_pa > cut_in.si - GAUGE_MARGIN_PA {
                 let margin = like(cut_in.si - state.off_pa, cut_in);
-                let finding = about(book, &say::BARELY_STARTS).with("margin", margin);
+                let finding = about(book, &say::NEAR_CUT_IN).with("margin", margin);
                 book.add(finding.with("off", off).with("cut_in", cut_in));
             }
             if state.at_pa > cut_out.si - GAUGE_MARGIN_PA {
@@ -49,7 +49,7 @@ fn look_at_verdict(book: &mut Book, solution: &Solution, state: &SwitchState) {
     }
 }
 
-/// The outlet that has least above its need, with what it has and needs, where all that run have what they need; nothing where
+/// The outlet that has least above its need, with what it has and needs, where all that run have what they need; none where
 /// one has less, or none says what it needs.
 fn works_without_pump(solution: &Solution) -> Option<(usize, f64, Quantity)> {
     let mut weakest: Option<(usize, f64, Quantity)> = None;
@@ -90,7 +90,7 @@ pub(crate) fn stops(shut_off_pa: f64, cut_out_pa: f64) -> Stops {
     }
 }
 
-/// What the switches and tanks make of shut valves.
+/// What the switches and tanks make of closed valves.
 pub(super) fn look_at_rest(book: &mut Book, rest: &AtRest) {
     for stop in &rest.stops {
         look_at_stop(book, rest, stop);
@@ -111,7 +111,7 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     match stops(dead_head_pa, cut_out.si) {
         Stops::Never => {
             book.add(reaches(book, &say::NEVER_STOPS));
-            return heating::tell(book, stop.booster);
+            return heating::report(book, stop.booster);
         }
         Stops::Barely => {
             book.add(reaches(book, &say::NEAR_DEAD_HEAD).with("room", like(dead_head_pa - cut_out.si, cut_out)));
@@ -120,7 +120,7 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     }
     let Some(off_pa) = rest.off.at(garden, stop.switch) else { return };
     if off_pa <= cut_in.si && runs_back(book, stop.switch) {
-        book.add(about(book, &say::CYCLES_AT_REST).with("off", like(off_pa, cut_in)).with("cut_in", cut_in));
+        book.add(about(book, &say::CYCLES_WITHOUT_DEMAND).with("off", like(off_pa, cut_in)).with("cut_in", cut_in));
     }
 }
 
@@ -147,7 +147,7 @@ fn look_at_precharge(book: &mut Book, rest: &AtRest) {
         if precharge.si < cut_in.si * (1.0 - AT_LIMIT) {
             continue;
         }
-        let finding = book.about(&say::PRECHARGE, tank).with("precharge", precharge);
+        let finding = book.about(&say::PRECHARGE_HIGH, tank).with("precharge", precharge);
         let finding = finding.with("switch", book.title(switch)).with("cut_in", cut_in);
         book.add(finding.with("margin", rule_pa(PRECHARGE_BELOW_CUT_IN_PA).like(precharge)));
     }

@@ -92,14 +92,14 @@ fn threshold(code: &str, side: Side, at: f64, garden: impl Fn(f64) -> Garden) {
 #[test]
 fn heads_and_emitters_are_judged_by_what_they_need() {
     let needing = |id: &'static str| move |psi: f64| line(&[stiff(64.0), outlet(2.0, &[(id, q(psi, "psi"))])]);
-    threshold("stalled", Side::Above, 64.0, needing("range_low"));
-    threshold("near-stall", Side::Above, 64.0 / 1.1, needing("range_low"));
-    threshold("over-pressured", Side::Below, 64.0, needing("range_high"));
-    threshold("near-high", Side::Below, 64.0 / 0.9, needing("range_high"));
+    threshold("below-range", Side::Above, 64.0, needing("range_low"));
+    threshold("near-range-low", Side::Above, 64.0 / 1.1, needing("range_low"));
+    threshold("above-range", Side::Below, 64.0, needing("range_high"));
+    threshold("near-range-high", Side::Below, 64.0 / 0.9, needing("range_high"));
     let emitter = || part(Kind::Emitter, "drip", &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi"))]);
     threshold("drip-over-pressure", Side::Above, 30.0, |psi| line(&[stiff(psi), emitter()]));
     let height_ft = 40.0 * PSI / (DENSITY * GRAVITY * FT);
-    threshold("dry", Side::Above, height_ft, |ft| line(&[stiff(40.0), climb("up", ft), outlet(2.0, &[])]));
+    threshold("no-flow", Side::Above, height_ft, |ft| line(&[stiff(40.0), climb("up", ft), outlet(2.0, &[])]));
 }
 
 #[test]
@@ -108,11 +108,11 @@ fn hoses_are_judged_by_the_speed_of_their_water_and_by_suction() {
     let area_m2 = std::f64::consts::PI * (diameter_in * 0.0254).powi(2) / 4.0;
     let gpm_at = |ft_per_s: f64| ft_per_s * FT * area_m2 / GPM;
     let garden = |gpm: f64| line(&[stiff(60.0), hose("feed", 1.0, diameter_in), draw(gpm)]);
-    threshold("fast", Side::Above, gpm_at(5.0), garden);
-    threshold("too-fast", Side::Above, gpm_at(8.0), garden);
+    threshold("high-velocity", Side::Above, gpm_at(5.0), garden);
+    threshold("excessive-velocity", Side::Above, gpm_at(8.0), garden);
     let reaches_ft = 40.0 * PSI / (DENSITY * GRAVITY * FT);
     // A crest above what the main lifts water to, with an end far below: the hose on the crest stands below the air.
-    threshold("hose-suction", Side::Above, reaches_ft, |ft| {
+    threshold("hose-below-atmospheric", Side::Above, reaches_ft, |ft| {
         line(&[stiff(40.0), climb("up", ft), hose("crest", 0.01, 2.0), climb("down", -ft - 10.0), outlet(0.01, &[])])
     });
 }
@@ -121,11 +121,11 @@ fn hoses_are_judged_by_the_speed_of_their_water_and_by_suction() {
 fn taps_are_judged_by_what_they_hold_and_give() {
     // 40 psi at rest, 10 psi less at 5 gpm: 20 psi at 5 sqrt(2) gpm, none at 10 gpm.
     let tap = |gpm: f64| line(&[supply("tap", 40.0, 30.0, 5.0), draw(gpm)]);
-    threshold("tap-low", Side::Above, 5.0 * 2.0f64.sqrt(), tap);
-    threshold("tap-suction", Side::Above, 10.0, tap);
-    threshold("draw-starved", Side::Above, 10.0, tap);
+    threshold("low-tap-pressure", Side::Above, 5.0 * 2.0f64.sqrt(), tap);
+    threshold("backsiphonage", Side::Above, 10.0, tap);
+    threshold("demand-not-met", Side::Above, 10.0, tap);
     threshold("beyond-bucket-test", Side::Above, 7.5, tap);
-    threshold("tap-high", Side::Above, 80.0, |psi| line(&[stiff(psi), outlet(2.0, &[])]));
+    threshold("high-static-pressure", Side::Above, 80.0, |psi| line(&[stiff(psi), outlet(2.0, &[])]));
 }
 
 #[test]
@@ -153,7 +153,7 @@ fn boosters_are_judged_by_curve_motor_and_suction() {
 #[test]
 fn switches_are_judged_by_the_pressures_they_feel() {
     threshold("never-starts", Side::Below, 50.0, |psi| pumped(psi, 84.5));
-    threshold("barely-starts", Side::Below, 53.0, |psi| pumped(psi, 84.5));
+    threshold("near-cut-in", Side::Below, 53.0, |psi| pumped(psi, 84.5));
     threshold("short-cycles", Side::Below, 81.0, |psi| pumped(60.0, psi));
     threshold("near-cut-out", Side::Below, 84.0, |psi| pumped(60.0, psi));
     threshold("near-dead-head", Side::Above, 85.0, |psi| pumped(60.0, psi));
@@ -168,7 +168,7 @@ fn reliefs_and_ratings_are_judged_by_running_and_resting_pressures() {
     threshold("relief-opens", Side::Below, 81.0, relieved);
     threshold("relief-near-cut-out", Side::Below, 94.5, relieved);
     threshold("relief-weeps", Side::Below, 84.5, relieved);
-    threshold("relief-never-shuts", Side::Below, 50.0, relieved);
+    threshold("relief-never-closes", Side::Below, 50.0, relieved);
     // At 75 psi the pump gives 7.5 gpm, which the relief must pass at 5 psi above its setting of 70.
     threshold("relief-too-small", Side::Below, 7.5, |gpm| {
         pumped(60.0, 84.5).branch("switch", &relief(70.0, gpm, 5.0)).expect("joins")
@@ -183,7 +183,7 @@ fn reliefs_and_ratings_are_judged_by_running_and_resting_pressures() {
     };
     threshold("over-rating", Side::Below, 64.0, rated);
     // 20 psi behind a loss of 5 psi at the gallon that the outlet takes there.
-    threshold("regulator-starved", Side::Below, 25.0, |psi| {
+    threshold("regulator-below-set", Side::Below, 25.0, |psi| {
         let before = part(Kind::Filter, "filter", &[("loss", q(5.0, "psi")), ("flow", q(1.0, "gpm"))]);
         let regulator = part(Kind::Regulator, "reg", &[("set", q(20.0, "psi")), ("k", q(0.0, ""))]);
         let out = part(Kind::Head, "bed", &[("rated_flow", q(1.0, "gpm")), ("rated_flow_pressure", q(20.0, "psi"))]);
@@ -197,7 +197,7 @@ fn findings_carry_the_numbers_that_were_worked_out_by_hand() {
         let all = told(garden);
         all.into_iter().find(|finding| finding.code() == code).unwrap_or_else(|| panic!("{code}"))
     };
-    let stalled = find(&line(&[stiff(64.0), outlet(2.0, &[("range_low", q(70.0, "psi"))])]), "stalled");
+    let stalled = find(&line(&[stiff(64.0), outlet(2.0, &[("range_low", q(70.0, "psi"))])]), "below-range");
     assert_eq!(stalled.level(), Level::Warning);
     assert_eq!((stalled.name.as_str(), stalled.place), ("bed", Some(1)));
     let (us, metric) = (stalled.what(UnitSystem::Us), stalled.what(UnitSystem::Metric));
@@ -242,7 +242,7 @@ fn a_zone_is_named_where_a_finding_needs_it_open() {
         line(&[free, part(Kind::Head, &format!("{name} head"), &numbers)])
     };
     let garden = stiff(64.0).then_branches(&[zone("beds", 70.0), zone("rows", 30.0)]).expect("joins");
-    let stalled: Vec<Finding> = of_zones(&garden).into_iter().filter(|finding| finding.code() == "stalled").collect();
+    let stalled: Vec<Finding> = of_zones(&garden).into_iter().filter(|finding| finding.code() == "below-range").collect();
     assert_eq!(stalled.len(), 1);
     assert!(
         stalled[0].what(UnitSystem::Us).starts_with("with 'beds' open, head 'beds head'"),
@@ -300,7 +300,7 @@ proptest! {
         let about = |set_psi: f64| {
             let garden = pumped(60.0, 84.0).branch("switch", &relief(set_psi, 20.0, 2.0)).expect("joins");
             let found = codes(&garden);
-            ["relief-never-shuts", "relief-opens", "relief-weeps", "relief-near-cut-out"].into_iter().filter(|code| found.contains(code)).count()
+            ["relief-never-closes", "relief-opens", "relief-weeps", "relief-near-cut-out"].into_iter().filter(|code| found.contains(code)).count()
         };
         let (low, high) = (about(set_psi), about(set_psi + more_psi));
         prop_assert!(high <= low, "{low} at {set_psi} psi, {high} at {more_psi} psi more");

@@ -1,4 +1,4 @@
-//! Findings as calm plain text, one paragraph each. Colours and pages are for others.
+//! Findings as calm plain text, one paragraph each. Colors and pages are for others.
 
 use super::cautions::cautions;
 use super::finding::Finding;
@@ -11,7 +11,7 @@ const LEAST_WIDTH: usize = 30;
 /// A blank at which no line breaks.
 const NO_BREAK: &str = "\u{a0}";
 /// What is shown where there is no finding.
-pub const NOTHING: &str = "Nothing to warn of was found.";
+pub const NOTHING: &str = "No findings. Cautions still apply.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what
 /// to do, source. No line end at the end.
@@ -29,7 +29,7 @@ pub fn report(garden: &Garden, findings: &[Finding], system: UnitSystem, width: 
     if cautions.is_empty() {
         return show(findings, system, width);
     }
-    format!("{}\n\n{}", show(findings, system, width), wrap(&format!("Keep in mind: {}", cautions.join(" ")), width))
+    format!("{}\n\n{}", show(findings, system, width), wrap(&format!("Cautions: {}", cautions.join(" ")), width))
 }
 
 fn paragraph(finding: &Finding, system: UnitSystem) -> String {
@@ -46,13 +46,13 @@ fn wrap(text: &str, width: usize) -> String {
 /// The text with a blank that does not break between each number and the word behind it.
 fn unbroken(text: &str) -> String {
     let mut joined = String::with_capacity(text.len());
-    let mut behind_number = false;
+    let mut after_number = false;
     for word in text.split_whitespace() {
         if !joined.is_empty() {
-            joined.push_str(if behind_number { NO_BREAK } else { " " });
+            joined.push_str(if after_number { NO_BREAK } else { " " });
         }
         joined.push_str(word);
-        behind_number = !behind_number && word.parse::<f64>().is_ok();
+        after_number = !after_number && word.parse::<f64>().is_ok();
     }
     joined
 }

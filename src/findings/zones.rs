@@ -2,7 +2,7 @@
 //!
 //! A zone is solved in the excerpt of the garden that water reaches with its valve open, so that it costs what it opens.
 //! What lies outside has no pressure and no flow; only two things may still be said of it: a booster there runs dry, and a
-//! shut valve at the edge may stand above its rating.
+//! closed valve at the edge may stand above its rating.
 
 use super::cycling::Overshoot;
 use super::finding::{Book, Finding, once_in_order};
@@ -41,9 +41,9 @@ struct Zones<'a> {
     switches: Switches,
     /// For each switch or booster of a pair the others.
     partners: HashMap<usize, Vec<usize>>,
-    /// Boosters without a switch that something fed in all zones so far: the first zone that leaves one dry tells.
+    /// Boosters without a switch that something fed in all zones so far: the first zone that leaves one dry reports it.
     unswitched: Vec<usize>,
-    /// For each node the rated valves there that no zone strained yet while they were shut, the weakest last.
+    /// For each node the rated valves there that no zone strained yet while they were closed, the weakest last.
     rated_valves: HashMap<usize, Vec<(f64, usize)>>,
 }
 
@@ -60,7 +60,7 @@ impl Zones<'_> {
         Zones { garden, sections, switches, partners, unswitched, rated_valves }
     }
 
-    /// What is to be said of one zone open alone, by the places of the whole garden; nothing where it has no steady state.
+    /// What is to be said of one zone open alone, by the places of the whole garden; none where it has no steady state.
     fn findings_of(&mut self, valve: usize) -> Vec<Finding> {
         let excerpt = self.excerpt(valve);
         let cut = excerpt.garden(self.garden);
@@ -108,7 +108,7 @@ impl Zones<'_> {
             }
         }
         let mut book = Book::new(self.garden);
-        ratings::tell(&mut book, &strains);
+        ratings::report(&mut book, &strains);
         book.finish()
     }
 }

@@ -27,12 +27,12 @@ pub enum GardenError {
         valves: Vec<String>,
     },
     /// A zone was named by a part that is no valve.
-    #[error("'{name}' is a {word}, not a valve")]
+    #[error("'{name}' is a {what}, not a valve")]
     NotAValve {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
         /// Names of all valves of the garden.
         valves: Vec<String>,
     },
@@ -45,23 +45,23 @@ pub enum GardenError {
     /// A line was to branch into no lines at all.
     #[error("the branch list is empty")]
     NoBranches,
-    /// A line that begins with a source was put behind something.
-    #[error("a {word} starts a line; nothing can be joined in front of '{name}'")]
+    /// A line that begins with a source was put downstream of something.
+    #[error("a {what} starts a line; no part can be connected upstream of '{name}'")]
     NothingBefore {
-        /// What it begins with: the word that makes such a part.
-        word: &'static str,
+        /// What it begins with: the function that makes such a part.
+        what: &'static str,
         /// Name of the source.
         name: String,
     },
-    /// A line was to go on behind outlets only.
-    #[error("there is no open end to go on from")]
+    /// A line was to go on from outlets only.
+    #[error("the line has no open end to continue from")]
     NoOpenEnd,
-    /// A text has no dot between a part and a number of it.
-    #[error("'{path}' is not the path of a number")]
+    /// A text has no dot between a part and a parameter of it.
+    #[error("'{path}' is not the path of a parameter")]
     NotAPath {
         /// The text as it was given.
         path: String,
-        /// Paths of all numbers of the garden.
+        /// Paths of all parameters of the garden.
         known: Vec<String>,
     },
     /// A pattern matches no part that has the parameter.
@@ -75,7 +75,7 @@ pub enum GardenError {
         known: Vec<String>,
     },
     /// A line without any source was to be solved.
-    #[error("nothing feeds this line")]
+    #[error("this line has no supply")]
     NotFed,
     /// A head has neither a nozzle nor a rated flow nor a performance table.
     #[error("head '{name}' has neither a nozzle nor a rated flow")]
@@ -84,23 +84,23 @@ pub enum GardenError {
         name: String,
     },
     /// A part has no diameter of its own and no hose whose diameter it could take.
-    #[error("{what} '{name}' has no diameter, and no hose beside it to take one from")]
+    #[error("{what} '{name}' has no diameter and no adjacent hose to take one from")]
     NoBore {
-        /// What it is: the word that makes such a part.
+        /// What it is: the function that makes such a part.
         what: &'static str,
         /// Name of the part.
         name: String,
     },
     /// A part has a diameter of its own, but loses by the diameter of a hose, and there is none beside it.
-    #[error("{what} '{name}' has no hose beside it, and what it loses depends on the diameter of one")]
+    #[error("{what} '{name}' has no adjacent hose, and its loss depends on the diameter of one")]
     NoHose {
-        /// What it is: the word that makes such a part.
+        /// What it is: the function that makes such a part.
         what: &'static str,
         /// Name of the part.
         name: String,
     },
-    /// The climbs of the parts around a loop do not add up to nothing.
-    #[error("the loop through '{name}' does not come back to its height: it is off by {by}")]
+    /// The elevation changes around a loop do not sum to zero.
+    #[error("elevations do not close around the loop through '{name}': they are off by {by}")]
     CrookedLoop {
         /// Name of a part in the loop.
         name: String,
@@ -108,14 +108,14 @@ pub enum GardenError {
         by: Quantity,
     },
     /// The garden has more parts than are solved.
-    #[error("a garden of {found} parts is too large: at most {most} fit")]
+    #[error("a garden of {found} parts is too large: at most {most} are allowed")]
     TooManyParts {
         /// How many it has.
         found: usize,
         /// How many it may have.
         most: usize,
     },
-    /// A number or a setting of a part makes no sense.
+    /// A parameter of a part makes no sense.
     #[error(transparent)]
     Part(#[from] PartError),
 }
@@ -132,18 +132,18 @@ impl Told for GardenError {
             GardenError::UnknownZone { name, valves } | GardenError::NotAValve { name, valves, .. } => {
                 did_you_mean(name, valves.iter().map(String::as_str)).or_else(|| Some(list("valves", valves)))
             }
-            GardenError::TwoOfAName { .. } => Some("give each part a name of its own with .named(\"...\")".into()),
+            GardenError::TwoOfAName { .. } => Some("give each part its own name with .named(\"...\")".into()),
             GardenError::NoBranches => {
                 Some("write at least one branch, as in [valve(\"beds\") >> head(\"bed\", (1/8).inch)]".into())
             }
             GardenError::NothingBefore { .. } => {
-                Some("put the supply first; a second source joins with garden.add_source(\"name of a part\", line)".into())
+                Some("put the supply first; connect a second source with garden.add_source(\"name of a part\", line)".into())
             }
-            GardenError::NoOpenEnd => {
-                Some("every branch ends in an outlet; go on inside a branch, or join two places with garden.connect(..)".into())
-            }
+            GardenError::NoOpenEnd => Some(
+                "every branch ends in an outlet; continue inside a branch, or connect two places with garden.connect(..)".into(),
+            ),
             GardenError::NotAPath { path, known } => did_you_mean(path, known.iter().map(String::as_str))
-                .or_else(|| Some("a path is a part's name, a dot and a number of it, such as \"feed.length\"".into())),
+                .or_else(|| Some("a path is the name of a part, a dot and a parameter, such as \"feed.length\"".into())),
             GardenError::NoMatch { known, .. } if known.is_empty() => Some("no part of this garden has it".into()),
             GardenError::NoMatch { known, .. } => Some(format!("the parts that have it are {}", known.join(", "))),
             GardenError::NotFed => Some(example(
@@ -156,13 +156,13 @@ impl Told for GardenError {
             )),
             GardenError::NoBore { .. } => Some("set its diameter, as in .diameter = (3/4).inch".into()),
             GardenError::NoHose { .. } => Some(example(
-                "join it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)",
-                "join it to the hose that it narrows, as in hose(6.m, 13.mm) >> restrictor(...)",
+                "connect it to the hose that it narrows, as in hose(20.ft, (1/2).inch) >> restrictor(...)",
+                "connect it to the hose that it narrows, as in hose(6.m, 13.mm) >> restrictor(...)",
             )),
             GardenError::CrookedLoop { .. } => {
-                Some("the climbs around a loop must add up to nothing; correct one of them".into())
+                Some("elevation changes around a loop must sum to zero; correct one of them".into())
             }
-            GardenError::TooManyParts { .. } => Some("leave parts out; does a loop add to it without end?".into()),
+            GardenError::TooManyParts { .. } => Some("remove parts; does a loop in the script add parts without end?".into()),
             GardenError::Part(error) => error.hint(),
         }
     }

@@ -9,7 +9,7 @@ use crate::parts::Placing;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-/// A garden cut at its valves: sections of parts between which no water goes while all of them are shut.
+/// A garden cut at its valves: sections of parts between which no water goes while all of them are closed.
 #[derive(Clone, Debug)]
 pub struct Sections {
     layout: Arc<Layout>,
@@ -48,7 +48,7 @@ impl Sections {
         Sections { layout, of_node, places, fed }
     }
 
-    /// What sources reach with these valves open and all others shut, and beside it the places that are asked for whether
+    /// What sources reach with these valves open and all others closed, and beside it the places that are asked for whether
     /// water reaches them or not.
     pub fn excerpt(&self, open: &[usize], beside: &[usize]) -> Excerpt {
         let reached = self.reached(open);
@@ -116,7 +116,7 @@ impl Excerpt {
         &self.nodes
     }
 
-    /// The place in the excerpt of a place of the whole garden; nothing where it is left out.
+    /// The place in the excerpt of a place of the whole garden; none where it is left out.
     pub fn place(&self, whole: usize) -> Option<usize> {
         self.places.binary_search(&whole).ok()
     }

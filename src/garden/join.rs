@@ -21,7 +21,7 @@ impl Garden {
         Garden::assemble(layout, parts, Surroundings::default())
     }
 
-    /// A garden of parts whose nodes are known beforehand: each part with the node before and the node behind it.
+    /// A garden of parts whose nodes are known beforehand: each part with the node upstream and the node downstream of it.
     ///
     /// Sources, outlets and parts at a point sit at one node: of theirs, the second is taken. Such a garden has no open end.
     /// It is made in one go, where joining part by part would take time with the square of their number.
@@ -41,9 +41,9 @@ impl Garden {
         Merge { number_of_nodes, ..merge }.finish(Vec::new())
     }
 
-    /// This line, and behind it the other one.
+    /// This line, and downstream of it the other one.
     ///
-    /// Behind a branch list, the other one goes on from all branches that are still open, joined.
+    /// After a branch list, the other one goes on from all branches that are still open, joined.
     /// Errors: no open end, a source in the middle, or two parts of one name.
     pub fn then(&self, next: &Garden) -> Result<Garden, GardenError> {
         let mut merge = Merge::of(self);
@@ -52,7 +52,7 @@ impl Garden {
         merge.finish(tails)
     }
 
-    /// This line, and behind it several branches side by side. Errors as for [`Garden::then`], or no branches.
+    /// This line, and downstream of it several branches side by side. Errors as for [`Garden::then`], or no branches.
     pub fn then_branches(&self, branches: &[Garden]) -> Result<Garden, GardenError> {
         if branches.is_empty() {
             return Err(GardenError::NoBranches);
@@ -66,7 +66,7 @@ impl Garden {
         merge.finish(tails)
     }
 
-    /// This garden with a line that hangs on behind the named part; the open ends stay as they are.
+    /// This garden with a line connected downstream of the named part; the open ends stay as they are.
     ///
     /// Errors: an unknown name, or a line that starts with a source.
     pub fn branch(&self, at: &str, line: &Garden) -> Result<Garden, GardenError> {
@@ -76,7 +76,7 @@ impl Garden {
         merge.finish(self.layout().tails.clone())
     }
 
-    /// This garden with a line between two of its places, which closes a loop: it starts behind `from` and ends behind `to`.
+    /// This garden with a line between two of its places, which closes a loop: it starts at the outlet of `from` and ends at that of `to`.
     ///
     /// Errors: an unknown name, a line that cannot be joined in front, or one without an open end.
     pub fn connect(&self, from: &str, to: &str, line: &Garden) -> Result<Garden, GardenError> {
@@ -148,7 +148,7 @@ impl Merge {
             let source = (0..line.parts().len()).find(|&place| line.parts()[place].spec().placing == Placing::Source);
             let (word, name) =
                 source.map_or(("part", String::new()), |place| (line.parts()[place].spec().word, line.name(place).into()));
-            return Err(GardenError::NothingBefore { word, name });
+            return Err(GardenError::NothingBefore { what: word, name });
         };
         let offset = self.number_of_nodes;
         let map = |node: usize| if node == inlet { start } else { node + offset };

@@ -12,7 +12,7 @@ use std::sync::{Arc, OnceLock};
 pub struct Tail {
     /// The node at which the line goes on.
     pub node: usize,
-    /// True behind an outlet: the line may go on from it, but is not joined with other branches.
+    /// True downstream of an outlet: the line may go on from it, but is not joined with other branches.
     pub ended: bool,
 }
 
@@ -35,7 +35,7 @@ pub struct Layout {
     takers: OnceLock<Lists>,
 }
 
-/// Up to so many places a name is looked for among them one by one.
+/// Up to this many places a name is looked for among them one by one.
 const FEW_PLACES: usize = 16;
 
 impl Layout {
@@ -102,7 +102,7 @@ impl Layout {
         &self.kinds
     }
 
-    /// The place of the part of that name; nothing where no part has it.
+    /// The place of the part of that name; none where no part has it.
     pub fn find(&self, name: &str) -> Option<usize> {
         if self.places.len() <= FEW_PLACES {
             return self.places.iter().position(|place| &*place.name == name);

@@ -1,4 +1,4 @@
-//! Lists of places, one for each node or place of a garden, that lie behind one another in memory.
+//! Lists of places, one for each node or place of a garden, that lie one after another in memory.
 
 use std::ops::Index;
 

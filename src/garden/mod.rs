@@ -45,7 +45,7 @@ pub struct Garden {
 pub struct Surroundings {
     /// The water in all parts, at one temperature.
     pub water: Water,
-    /// Pressure of the atmosphere, Pa absolute: that of sea level unless given.
+    /// Pressure of the atmosphere, Pa absolute; default: that at sea level.
     pub atmosphere_pa: f64,
 }
 
@@ -76,7 +76,7 @@ impl Garden {
         Arc::clone(&self.layout)
     }
 
-    /// The parts, in the order in which they were joined; `layout().places` tells where each sits.
+    /// The parts, in the order in which they were joined; `layout().places` says where each sits.
     pub fn parts(&self) -> &[Arc<Part>] {
         &self.parts
     }
@@ -218,7 +218,7 @@ impl Garden {
         let spec = self.spec(place);
         if !spec.traits.opens {
             let word = spec.word;
-            return Err(GardenError::NotAValve { name: zone.to_string(), word, valves: valves() });
+            return Err(GardenError::NotAValve { name: zone.to_string(), what: word, valves: valves() });
         }
         Ok(place)
     }

@@ -9,7 +9,7 @@ use crate::quantity::{Dimension, Quantity};
 pub struct NumberPath {
     /// The place of the part in the garden.
     pub place: usize,
-    /// Which number of the part.
+    /// Which parameter of the part.
     pub number: Id,
 }
 
@@ -19,7 +19,7 @@ pub fn split_path(path: &str) -> Option<(&str, &str)> {
 }
 
 impl Garden {
-    /// Finds a number. Errors: an unknown part, an unknown number of it, or no path at all; each names the nearest.
+    /// Finds a parameter. Errors: an unknown part, an unknown parameter of it, or no path at all; each names the nearest.
     pub fn number_path(&self, path: &str) -> Result<NumberPath, GardenError> {
         let Some((name, number)) = split_path(path) else {
             return Err(GardenError::NotAPath { path: path.to_string(), known: self.number_paths() });
@@ -29,18 +29,18 @@ impl Garden {
         Ok(NumberPath { place, number })
     }
 
-    /// All paths of numbers in this garden.
+    /// All paths of parameters in this garden.
     pub(super) fn number_paths(&self) -> Vec<String> {
         let numbers = |place: usize| self.parts()[place].spec().parameters.iter().map(move |number| (place, number.id));
         (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
     }
 
-    /// The dimension of a number.
+    /// The dimension of a parameter.
     pub fn dimension_of(&self, path: NumberPath) -> Dimension {
         path.number.dimension()
     }
 
-    /// A number of the garden. Errors: an unknown path, or a number that is not given.
+    /// A parameter of the garden. Errors: an unknown path, or a parameter that is not given.
     pub fn number(&self, path: &str) -> Result<Quantity, GardenError> {
         let found = self.number_path(path)?;
         let part = &self.parts()[found.place];
@@ -84,8 +84,8 @@ impl Garden {
         if old.spec().placing != part.spec().placing {
             return Err(GardenError::Part(crate::parts::PartError::Contradiction {
                 part: format!("'{name}'"),
-                what: format!("a {} cannot take the place of a {}", part.spec().word, old.spec().word).into(),
-                hint: "only parts that sit in a line in the same way can be exchanged",
+                what: format!("a {} cannot replace a {}", part.spec().word, old.spec().word).into(),
+                hint: "only parts with the same kind of connection (source, in-line, outlet) can replace each other",
             }));
         }
         let mut changed = self.clone();

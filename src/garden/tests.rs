@@ -211,16 +211,16 @@ fn what_cannot_be_joined_or_found_says_why_and_what_to_do() {
     there is no part called 'bedline' in this garden
     'bed' is a head, not a valve
     there is no valve called 'berris' in this garden
-    there is no open end to go on from
-    a supply starts a line; nothing can be joined in front of 'barrel'
+    the line has no open end to continue from
+    a supply starts a line; no part can be connected upstream of 'barrel'
     two parts are called 'bed'
     the branch list is empty
-    'feed' is not the path of a number
-    hose 'feed' has no number 'lenght'
+    'feed' is not the path of a parameter
+    hose 'feed' has no parameter 'lenght'
     hose 'feed': pressure_rating is not given
     hose 'feed': length must be a length, found 1 psi (a pressure)
     hose 'feed': length must be above zero, found -1 ft
-    head 'bed': it needs at least 50 psi and at most 40 psi, which leaves nothing between
+    head 'bed': its operating range from 50 psi to 40 psi is empty
     ");
     let helped = errors.iter().filter(|error| error.hint().is_some()).count();
     assert_eq!(helped, errors.len() - 2, "a wrong dimension and a value out of range say all there is to say");

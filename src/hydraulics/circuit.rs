@@ -124,7 +124,7 @@ impl Circuit {
         self.at_step(place).is_some_and(|(link, step)| self.link_laws[link].may_part_at(step))
     }
 
-    /// True when water parts as it enters this place: it stands at vapour pressure there and no more comes through.
+    /// True when water parts as it enters this place: it is at vapor pressure there and no more comes through.
     pub fn is_parted(&self, place: usize) -> bool {
         self.at_step(place).is_some_and(|(link, step)| {
             self.link_laws[link].parted_step(self.state.links[link].holding).is_some_and(|(parted, _)| parted == step)
@@ -159,7 +159,7 @@ impl Circuit {
         self.link_laws.iter_mut().for_each(|law| law.vapour_pa = links_part_at_pa(vapour_pa));
     }
 
-    /// Gauge pressure up to which water stands at that of its vapor: what pulls harder has given way there, Pa.
+    /// Gauge pressure up to which water is at that of its vapor: what pulls harder has given way there, Pa.
     pub fn at_vapor_below_pa(&self) -> f64 {
         self.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA
     }
@@ -204,13 +204,13 @@ impl Circuit {
         CEILING * (self.highest_source_pa(0.0) + added_pa + LEAST_SCALE_PA)
     }
 
-    /// Of a valve that passes nothing only the way forward counts, whether it was pushed shut or has come to rest.
+    /// Of a valve that passes nothing only the way forward counts, whether it was pushed closed or has come to rest.
     pub fn is_shut(&self, link: usize) -> bool {
         let state = &self.state.links[link];
         state.closed || (state.flow == 0.0 && self.link_laws[link].one_way)
     }
 
-    /// The state of the link that a place is part of; nothing where nothing can flow.
+    /// The state of the link that a place is part of; none where nothing can flow.
     fn link_state(&self, place: usize) -> Option<&LinkState> {
         self.structure.link_of[place].map(|link| &self.state.links[link])
     }

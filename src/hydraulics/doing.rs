@@ -12,23 +12,23 @@ pub enum Doing {
     SplitUndetermined,
     /// A tank into which water runs.
     Fills,
-    /// An outlet out of which nothing comes.
-    Dry,
+    /// An outlet without flow.
+    NoFlow,
     /// A head below its operating range.
-    Stalls,
+    BelowRange,
     /// A head above its operating range.
-    TooMuch,
+    AboveRange,
     /// A head in its operating range.
-    Well,
+    InRange,
     /// A check valve or backflow preventer through which water flows.
     Open,
     /// A check valve, backflow preventer, relief valve or regulator through which no water flows.
-    Shut,
+    Closed,
     /// A relief valve that lets water out.
-    BlowsOff,
+    Relieving,
     /// A regulator that holds its setting.
-    Holds,
-    /// A regulator with flow whose upstream pressure does not suffice for its setting.
+    Regulates,
+    /// A regulator with flow whose inlet pressure is below its setting.
     WideOpen,
     /// A booster that runs.
     Runs,
@@ -41,19 +41,19 @@ pub enum Doing {
 }
 
 impl Doing {
-    /// It in a word or two, for tables.
+    /// The state in short, for tables.
     pub fn words(self) -> &'static str {
         match self {
             Doing::SplitUndetermined => "split undetermined",
             Doing::Fills => "fills",
-            Doing::Dry => "dry",
-            Doing::Stalls => "stalls",
-            Doing::TooMuch => "too much",
-            Doing::Well => "well",
+            Doing::NoFlow => "no flow",
+            Doing::BelowRange => "below range",
+            Doing::AboveRange => "above range",
+            Doing::InRange => "in range",
             Doing::Open => "open",
-            Doing::Shut => "shut",
-            Doing::BlowsOff => "blows off",
-            Doing::Holds => "holds",
+            Doing::Closed => "closed",
+            Doing::Relieving => "relieving",
+            Doing::Regulates => "regulates",
             Doing::WideOpen => "wide open",
             Doing::Runs => "runs",
             Doing::Off => "off",
@@ -76,15 +76,15 @@ impl Solution {
         if traits.fills && state.flow_m3_per_s < 0.0 {
             Some(Doing::Fills)
         } else if traits.waters && !flows {
-            Some(Doing::Dry)
+            Some(Doing::NoFlow)
         } else if spec.throws() {
             self.need_met(place)
         } else if spec.keeps_back() {
-            either(flows, Doing::Open, Doing::Shut)
+            either(flows, Doing::Open, Doing::Closed)
         } else if traits.relieves {
-            either(flows, Doing::BlowsOff, Doing::Shut)
+            either(flows, Doing::Relieving, Doing::Closed)
         } else if spec.regulates() {
-            either(flows, if self.held.contains(&place) { Doing::Holds } else { Doing::WideOpen }, Doing::Shut)
+            either(flows, if self.held.contains(&place) { Doing::Regulates } else { Doing::WideOpen }, Doing::Closed)
         } else if traits.pumps {
             either(self.runs[place], Doing::Runs, Doing::Off)
         } else if traits.switches {
@@ -100,9 +100,9 @@ impl Solution {
         let part = &self.garden.parts()[place];
         let pressure_pa = self.parts[place].pressure_out_pa?;
         match (part.si(Id::RangeLow), part.si(Id::RangeHigh)) {
-            (Some(low_pa), _) if pressure_pa < low_pa => Some(Doing::Stalls),
-            (_, Some(high_pa)) if pressure_pa > high_pa => Some(Doing::TooMuch),
-            (Some(_), _) => Some(Doing::Well),
+            (Some(low_pa), _) if pressure_pa < low_pa => Some(Doing::BelowRange),
+            (_, Some(high_pa)) if pressure_pa > high_pa => Some(Doing::AboveRange),
+            (Some(_), _) => Some(Doing::InRange),
             _ => None,
         }
     }
@@ -139,14 +139,14 @@ mod tests {
 
     #[test]
     fn of_two_regulators_in_a_row_each_says_for_itself_whether_it_holds() {
-        assert_eq!((doing(60.0, "first"), doing(60.0, "second")), (Some(Doing::Holds), Some(Doing::Holds)));
-        assert_eq!((doing(40.0, "first"), doing(40.0, "second")), (Some(Doing::WideOpen), Some(Doing::Holds)));
+        assert_eq!((doing(60.0, "first"), doing(60.0, "second")), (Some(Doing::Regulates), Some(Doing::Regulates)));
+        assert_eq!((doing(40.0, "first"), doing(40.0, "second")), (Some(Doing::WideOpen), Some(Doing::Regulates)));
         assert_eq!((doing(28.0, "first"), doing(28.0, "second")), (Some(Doing::WideOpen), Some(Doing::WideOpen)));
     }
 
     #[test]
     fn a_head_says_how_its_pressure_stands_to_what_it_needs() {
-        assert_eq!(doing(60.0, "spray"), Some(Doing::Well));
-        assert_eq!(doing(20.0, "spray"), Some(Doing::Stalls));
+        assert_eq!(doing(60.0, "spray"), Some(Doing::InRange));
+        assert_eq!(doing(20.0, "spray"), Some(Doing::BelowRange));
     }
 }

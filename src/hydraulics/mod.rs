@@ -7,9 +7,9 @@
 //!   the nodes that remain (`structure`); their laws are added up into one loss curve each (`link`); the balances have a sparse
 //!   pattern (`sparse`);
 //! - `state`: what a solve changes; `circuit`: a structure with laws and a state;
-//! - `solve`: from the last state to a steady one, by Newton's method or the slower roads behind it;
-//! - `answer`: what the state tells: pressures at all nodes, splits that nothing decides, slopes;
-//! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the numbers of parts;
+//! - `solve`: from the last state to a steady one, by Newton's method or the slower fallback methods;
+//! - `answer`: what follows from the state: pressures at all nodes, splits that nothing decides, slopes;
+//! - `network`: the parts of a garden over its circuit; `sensitivity`: slopes to the parameters of parts;
 //! - `switch`, `solution`, `doing`, `rest`: what pressure switches make of it, the answer in the words of a garden, what each part does,
 //!   and the garden at rest.
 //!
@@ -38,7 +38,7 @@ pub use answer::probe::{Probe, ProbeKind};
 pub use answer::slopes::Slopes;
 pub use doing::Doing;
 pub use network::{Network, PumpState};
-pub use outcome::{Convergence, Road, SolveError};
+pub use outcome::{Convergence, Method, SolveError};
 pub use rest::{Drive, Outlets, RestState, Resting};
 pub(crate) use solution::run_switched;
 pub use solution::{PartState, ProfilePoint, RunError, Solution, run};

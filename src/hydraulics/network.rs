@@ -1,6 +1,6 @@
 //! A garden made ready for solving: its parts, and the circuit of their laws that is solved.
 //!
-//! Made once a sweep; a changed number of a part only renews the laws that depend on it.
+//! Made once a sweep; a changed parameter of a part only renews the laws that depend on it.
 
 use super::answer::pressures::spread;
 use super::answer::probe::{Probe, ProbeKind};
@@ -34,7 +34,7 @@ enum Footing {
     Guessed,
     /// The last answer.
     Solved,
-    /// What a solve that failed left behind.
+    /// What a solve that failed left over.
     Astray,
 }
 
@@ -320,7 +320,7 @@ impl Network {
         self.pressure_behind(place)
     }
 
-    /// The pressure that the law of a part and its flow tell; nothing where they do not.
+    /// The pressure that the law of a part and its flow tell; none where they do not.
     fn own_pressure(&self, place: usize) -> Option<f64> {
         let flow = self.flow(place);
         match self.circuit.laws[place] {
@@ -331,14 +331,14 @@ impl Network {
         }
     }
 
-    /// The pressure behind a part, for probes that no law answers; those of all nodes are spread before.
+    /// The pressure downstream of a part, for probes that no law answers; those of all nodes are spread before.
     fn pressure_behind(&self, place: usize) -> f64 {
         let pressure_pa = self.node_pa[self.node_behind(place)];
         // `f64::max` would turn "nothing fed" into zero.
         if self.circuit.structure.outlet[place] && pressure_pa < 0.0 { 0.0 } else { pressure_pa }
     }
 
-    /// The node of the layout behind a place.
+    /// The node of the layout downstream of a place.
     pub(super) fn node_behind(&self, place: usize) -> usize {
         self.layout.places[place].to
     }
@@ -363,7 +363,7 @@ impl Network {
         Ok(())
     }
 
-    /// The laws that a number of a part touches, as they would be at another value: the part's own, and for a diameter those of
+    /// The laws that a parameter of a part touches, as they would be at another value: the part's own, and for a diameter those of
     /// parts that take theirs from it. Errors: the part refuses the value.
     pub(super) fn laws_at(&self, place: usize, number: Id, si: f64) -> Result<Vec<(usize, Law)>, GardenError> {
         let mut part = (*self.parts[place]).clone();

@@ -10,14 +10,14 @@ pub struct Convergence {
     /// Steps of the last attempt, over all methods that it tried.
     pub iterations: usize,
     /// The method that found the answer.
-    pub road: Road,
+    pub method: Method,
     /// The largest error of pressure along a link, Pa.
     pub residual_pa: f64,
 }
 
 /// The method that found the answer; each after the first two is a fallback of the one before.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Road {
+pub enum Method {
     /// Every link lies between known pressures: one equation each.
     Direct,
     /// Newton's method.
@@ -30,7 +30,7 @@ pub enum Road {
 
 /// A solve that found no steady state.
 #[derive(Debug, Error, Clone, PartialEq)]
-#[error("no steady state found after {iterations} iterations: around '{place}' the balance is off by {misfit}")]
+#[error("no steady state found after {iterations} iterations: the pressure balance at '{place}' is off by {misfit}")]
 pub struct SolveError {
     /// Steps of the last attempt, over all methods that it tried.
     pub iterations: usize,

@@ -63,7 +63,7 @@ impl Resting {
         Ok(Resting { garden: garden.clone(), network, boosters })
     }
 
-    /// Goes over to a garden that differs in the numbers of parts alone. Errors: a part that cannot be solved with.
+    /// Goes over to a garden that differs in the parameters of parts alone. Errors: a part that cannot be solved with.
     pub fn go_over_to(&mut self, garden: &Garden) -> Result<(), RunError> {
         // A booster at another speed is another part, in the place of which its own comes back.
         self.boosters.iter_mut().for_each(|(_, is_slowed)| *is_slowed = false);
@@ -123,7 +123,7 @@ impl RestState {
     }
 }
 
-/// Valves upstream of a booster or a switch stay open at rest, other valves and outlets that are not told are shut.
+/// Valves upstream of a booster or a switch stay open at rest, other valves and outlets that are not named are closed.
 fn open_at_rest(garden: &Garden, outlets: Outlets) -> Vec<bool> {
     let places = &garden.layout().places;
     let mut feeds = vec![false; garden.layout().number_of_nodes];

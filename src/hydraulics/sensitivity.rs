@@ -14,7 +14,7 @@ use crate::quantity::find_unit;
 impl Network {
     /// The derivatives of a solution at the last solve, which must have succeeded.
     ///
-    /// Errors: [`NoSlope`] tells why there are none. Boosters keep running or resting as they do.
+    /// Errors: [`NoSlope`] says why there are none. Boosters keep running or resting as they do.
     pub fn slopes(&mut self, probe: &Probe) -> Result<Slopes, NoSlope> {
         let node = self.node_behind(probe.place);
         slopes::slopes(&mut self.circuit, probe, node)
@@ -22,7 +22,7 @@ impl Network {
 }
 
 impl Slopes {
-    /// The derivative to a number of a part, SI over SI; exactly zero where the number has no effect.
+    /// The derivative to a parameter of a part, SI over SI; exactly zero where the number has no effect.
     ///
     /// `network` is the one the slopes were taken from. Accurate to about 1e-8. Errors: [`NoSlope`].
     pub fn to(&self, network: &Network, place: usize, number: Id) -> Result<f64, NoSlope> {
@@ -47,7 +47,7 @@ impl Slopes {
         if per_step.is_nan() { Err(NoSlope::Refused { place, name: String::new() }) } else { Ok(per_step / step) }
     }
 
-    /// What the laws that a number touches are worth at a value of it; nothing where the part refuses the value.
+    /// What the laws that a number touches are worth at a value of it; none where the part refuses the value.
     fn worth_at(&self, network: &Network, place: usize, number: Id, si: f64) -> Option<f64> {
         let laws = network.laws_at(place, number, si).ok()?;
         Some(self.weigh(&laws, &network.circuit.runs))

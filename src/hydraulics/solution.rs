@@ -34,7 +34,9 @@ impl Told for RunError {
         match self {
             RunError::Garden(error) => error.hint(),
             RunError::Ended(_) => None,
-            RunError::Solve(_) => Some("look for parts that fight each other there, or a draw that nothing can feed".into()),
+            RunError::Solve(_) => {
+                Some("look there for conflicting components, or for a demand that the supply cannot deliver".into())
+            }
         }
     }
 

@@ -1,4 +1,4 @@
-//! The state of a solve: flows, pressures and the states of all that opens and shuts, and the working memory of a step.
+//! The state of a solve: flows, pressures and the states of all that opens and closes, and the working memory of a step.
 //!
 //! Plain data that `solve` changes and `answer` reads. It knows which rule holds a link, and no law.
 
@@ -14,7 +14,7 @@ pub struct LinkState {
     pub flow: f64,
     /// What rules it, if not its whole loss.
     pub holding: Option<Rule>,
-    /// A link that nothing flows through: one-way, or parted by a crest that water climbs from neither side.
+    /// A link that nothing flows through: one-way, or parted by a crest that water passes from neither side.
     pub closed: bool,
 }
 
@@ -56,7 +56,7 @@ pub enum Tie {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Supplied {
     Full,
-    /// The node stands at vapor pressure, and the draws get what comes.
+    /// The node is at vapor pressure, and the draws get what comes.
     Short,
     /// Nothing comes.
     Dry,

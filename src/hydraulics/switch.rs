@@ -14,20 +14,20 @@ use crate::parts::Id;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     /// The pressure without the booster is above cut-in: the booster never starts.
-    Sleeps,
+    NeverStarts,
     /// The booster starts and stays on.
     Runs,
     /// The booster starts and drives the pressure to cut-out, or above: it starts and stops without end.
-    Cycles,
+    ShortCycles,
 }
 
 impl Verdict {
-    /// The verdict in a word, for tables.
+    /// The verdict in short, for tables.
     pub fn word(self) -> &'static str {
         match self {
-            Verdict::Sleeps => "never starts",
+            Verdict::NeverStarts => "never starts",
             Verdict::Runs => "runs",
-            Verdict::Cycles => "starts and stops",
+            Verdict::ShortCycles => "short-cycles",
         }
     }
 }
@@ -87,7 +87,7 @@ impl Switches {
     }
 
     /// Solves with the boosters that the switches start from rest; boosters without a switch run. A switch that would stop its
-    /// booster again leaves it running in the answer, with [`Verdict::Cycles`].
+    /// booster again leaves it running in the answer, with [`Verdict::ShortCycles`].
     ///
     /// Errors: as for [`Network::solve`].
     pub fn settle(&self, network: &mut Network) -> Result<(Vec<SwitchState>, Convergence), SolveError> {
@@ -102,14 +102,14 @@ impl Switches {
         let mut states: Vec<SwitchState> = Vec::with_capacity(self.pairs.len());
         for &(place, booster) in &self.pairs {
             let off_pa = sense(network, place);
-            states.push(SwitchState { place, booster, off_pa, at_pa: off_pa, verdict: Verdict::Sleeps });
+            states.push(SwitchState { place, booster, off_pa, at_pa: off_pa, verdict: Verdict::NeverStarts });
         }
         // Boosters only ever join in here, so this ends after as many rounds as there are switches.
         loop {
             let mut started = false;
             for state in &mut states {
                 let cut_in = network.parts()[state.place].value(Id::CutIn);
-                if state.verdict == Verdict::Sleeps && state.at_pa <= cut_in {
+                if state.verdict == Verdict::NeverStarts && state.at_pa <= cut_in {
                     state.verdict = Verdict::Runs;
                     network.run_pump(state.booster, PumpState::Running);
                     started = true;
@@ -126,7 +126,7 @@ impl Switches {
         for state in &mut states {
             let cut_out = network.parts()[state.place].value(Id::CutOut);
             if state.verdict == Verdict::Runs && state.at_pa >= cut_out {
-                state.verdict = Verdict::Cycles;
+                state.verdict = Verdict::ShortCycles;
             }
         }
         Ok((states, convergence))

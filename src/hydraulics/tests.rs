@@ -67,7 +67,7 @@ fn losses_in_series_add_up() {
     for (name, expected) in [("main", 50.0), ("a", 48.0), ("b", 40.0), ("c", 34.0), ("out", 34.0)] {
         assert_relative_eq!(psi(&solution, name), expected, max_relative = 1e-12);
     }
-    assert_eq!(solution.convergence.road, Road::Direct);
+    assert_eq!(solution.convergence.method, Method::Direct);
 }
 
 #[test]
@@ -279,18 +279,18 @@ fn a_switch_sleeps_runs_or_cycles_right_at_its_settings() {
         let solution = solved(&line(&[stiff("main", 50.0), pump, switch(cut_in_psi, cut_out_psi), bed]));
         let state = solution.switches[0];
         assert_relative_eq!(state.off_pa / PSI, 50.0, max_relative = 1e-9);
-        let runs = state.verdict != Verdict::Sleeps;
+        let runs = state.verdict != Verdict::NeverStarts;
         assert_relative_eq!(state.at_pa / PSI, if runs { 81.0 } else { 50.0 }, max_relative = 1e-9);
         assert_eq!(solution.runs[state.booster], runs);
         state.verdict
     };
-    assert_eq!(verdict(49.999, 90.0), Verdict::Sleeps);
+    assert_eq!(verdict(49.999, 90.0), Verdict::NeverStarts);
     assert_eq!(verdict(50.001, 90.0), Verdict::Runs);
     assert_eq!(verdict(60.0, 81.001), Verdict::Runs);
-    assert_eq!(verdict(60.0, 80.999), Verdict::Cycles);
+    assert_eq!(verdict(60.0, 80.999), Verdict::ShortCycles);
     assert_eq!(
-        [Verdict::Sleeps, Verdict::Runs, Verdict::Cycles].map(Verdict::word),
-        ["never starts", "runs", "starts and stops"]
+        [Verdict::NeverStarts, Verdict::Runs, Verdict::ShortCycles].map(Verdict::word),
+        ["never starts", "runs", "short-cycles"]
     );
 }
 
@@ -357,7 +357,7 @@ fn gardens_that_cannot_be_run_say_why_and_what_to_do() {
     there is no valve called 'beds' in this garden
     'bed' is a head, not a valve
     the loop through 'up' does not come back to its height: it is off by 10 ft
-    fitting 'elbow' has no diameter, and no hose beside it to take one from
+    fitting 'elbow' has no diameter and no adjacent hose to take one from
     ");
     assert_eq!(
         solved(&fed()).pressure_pa("berry"),

@@ -8,14 +8,14 @@
 /// Pressures must close along every link to this share of the highest pressure: a thousand times the rounding of a sum of some
 /// hundred losses.
 pub const CLOSES_TO: f64 = 1e-9;
-/// Pressure that the closing is measured against at least, Pa: a metre of water, below which no garden works.
+/// Pressure that the closing is measured against at least, Pa: a meter of water, below which no garden works.
 pub const LEAST_SCALE_PA: f64 = 1e4;
 /// A step must change no flow by more than this share of the largest; closed pressures alone leave a flow near nothing
-/// open, because a quadratic loss hardly tells it from none.
+/// open, because a quadratic loss hardly differs from none.
 pub const FLOWS_TO: f64 = 1e-8;
 /// What a step may change a flow by where hardly anything flows, m3/s: a millilitre a day.
 const LEAST_FLOW_CHANGE: f64 = 1e-11;
-/// Flow of an answer that counts as none, m3/s: stores at rest trickle less by rounding, and a litre takes thirty years.
+/// Flow of an answer that counts as none, m3/s: stores at rest trickle less by rounding, and a liter takes thirty years.
 pub const NO_FLOW_M3_PER_S: f64 = 1e-12;
 /// Flow that counts as nothing when a link is about to close, m3/s: less than any that counts as at rest.
 pub const CLOSES_BELOW: f64 = 2e-13;
@@ -29,7 +29,7 @@ pub const HEIGHTS_CLOSE_TO_M: f64 = 1e-6;
 pub const FILLS_TO: f64 = 1e-9;
 /// Pressure above which an answer is compared with what the sources could make of it, Pa: far above any pump of a garden.
 pub const SUSPECT_PA: f64 = 1e7;
-/// A steady state has no pressure above so many times what sources, pumps and heights add up to: far enough out to meet only nodes
+/// A steady state has no pressure above this many times what sources, pumps and heights add up to: far enough out to meet only nodes
 /// that a step has thrown away.
 pub const CEILING: f64 = 10.0;
 
@@ -64,7 +64,7 @@ const LEAST_OF_STORES: f64 = 1e-2;
 /// How pressure falls with flow in what feeds an outlet, roughly: 100 kPa at 0.1 L/s. Pa s/m3.
 pub const FEED_SLOPE: f64 = 1e9;
 
-// How long each road is followed.
+// How long each method is followed.
 
 /// Steps of Newton's method at most; nine solves in ten take five.
 pub const MOST_ITERATIONS: usize = 60;
@@ -104,7 +104,7 @@ pub const LINKS_GIVE_WAY_PA: f64 = 0.01;
 
 // Draws that take what comes.
 
-/// Pressure from which on a tap gives all it is asked for, Pa: a tenth of a millimetre of water.
+/// Pressure from which on a tap gives all it is asked for, Pa: a tenth of a millimeter of water.
 pub const TAP_FULL_PA: f64 = 1.0;
 /// The state of a tap is left when the pressure is past its end by this, Pa, so that rounding does not pass it to and fro.
 pub const TAP_PAST_PA: f64 = 1e-6;

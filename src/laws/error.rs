@@ -28,7 +28,7 @@ pub enum LawError {
         unit: &'static str,
     },
     /// A share is not above zero and at most one.
-    #[error("the {what} must be above 0 and at most 1 (that is 100 %), but it is {}", show_number(*.value))]
+    #[error("the {what} must be above 0 and at most 1 (100%), but it is {}", show_number(*.value))]
     NotAFraction {
         /// What the share is of, in words.
         what: &'static str,
@@ -36,13 +36,13 @@ pub enum LawError {
         value: f64,
     },
     /// A sudden expansion leads to a narrower diameter, or a sudden contraction to a wider one.
-    #[error("a sudden {change} goes from {} m to {} m, which is the wrong way round", show_number(*.from_m), show_number(*.to_m))]
+    #[error("a sudden {change} cannot go from {} m to {} m: the diameters are swapped", show_number(*.from_m), show_number(*.to_m))]
     WrongWay {
         /// `expansion` or `contraction`.
         change: &'static str,
         /// Diameter before the step, m.
         from_m: f64,
-        /// Diameter behind the step, m.
+        /// Diameter downstream of the step, m.
         to_m: f64,
     },
 }
@@ -52,7 +52,7 @@ impl Told for LawError {
         match self {
             LawError::NotPositive { what, .. } => Some(format!("give a {what} above zero and check its unit")),
             LawError::Negative { what, .. } => Some(format!("give zero or more for the {what} and check its sign")),
-            LawError::NotAFraction { .. } => Some("write 45 % as 0.45".into()),
+            LawError::NotAFraction { .. } => Some("write 45% as 0.45".into()),
             LawError::WrongWay { .. } => Some("swap the two diameters".into()),
         }
     }
@@ -101,9 +101,9 @@ mod tests {
           give a diameter above zero and check its unit
         the pressure loss must not be below zero, but it is -200000 Pa
           give zero or more for the pressure loss and check its sign
-        the pump efficiency must be above 0 and at most 1 (that is 100 %), but it is 45
-          write 45 % as 0.45
-        a sudden expansion goes from 0.0254 m to 0.0127 m, which is the wrong way round
+        the pump efficiency must be above 0 and at most 1 (100%), but it is 45
+          write 45% as 0.45
+        a sudden expansion cannot go from 0.0254 m to 0.0127 m: the diameters are swapped
           swap the two diameters
         ");
     }

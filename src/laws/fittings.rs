@@ -1,7 +1,7 @@
 //! Common fittings and valves by name, with the K values printed for them.
 //!
 //! K for the same fitting differs by tens of percent between tables, since shapes differ under one name: take these as a
-//! first guess, and the Cv of the maker's sheet where there is one. How a K becomes a loss is told in `minor.rs`.
+//! first guess, and the Cv of the maker's sheet where there is one. How a K becomes a loss stands in `minor.rs`.
 
 use super::LawError;
 use super::minor::k_from_multiplier;
@@ -95,7 +95,7 @@ impl Told for UnknownFitting {
         let known = || FITTINGS.iter().map(|fitting| fitting.name);
         did_you_mean(&self.name, known()).or_else(|| {
             let names: Vec<&str> = known().collect();
-            Some(format!("give its K yourself, or take one of {}", names.join(", ")))
+            Some(format!("give its K directly, or use one of {}", names.join(", ")))
         })
     }
 }
@@ -129,8 +129,8 @@ impl Fitting {
         let (low, high) = self.spread();
         let tables = match self.printed.len() {
             1 => "one table; such tables differ by tens of percent".to_string(),
-            _ if low == high => format!("several tables print {low}"),
-            _ => format!("tables print {low} to {high}"),
+            _ if low == high => format!("several tables give {low}"),
+            _ => format!("tables give {low} to {high}"),
         };
         if self.source() == Source::Tp410FromMemory { format!("{tables}; from memory") } else { tables }
     }
@@ -145,7 +145,7 @@ impl Fitting {
 
 /// The fitting of that name.
 ///
-/// Errors: an unknown name; the hint tells the nearest ones.
+/// Errors: an unknown name; the hint names the nearest ones.
 pub fn find_fitting(name: &str) -> Result<&'static Fitting, UnknownFitting> {
     let wanted = name.trim();
     FITTINGS.iter().find(|fitting| fitting.name == wanted).ok_or_else(|| UnknownFitting { name: wanted.to_string() })
@@ -238,7 +238,7 @@ mod tests {
         assert!(error.hint().is_some_and(|hint| hint.contains("elbow_90")), "{:?}", error.hint());
         assert!(error.nearest().contains(&"elbow_90"));
         let strange = find_fitting("zzz").expect_err("not a name").hint();
-        assert!(strange.is_some_and(|hint| hint.contains("give its K yourself")));
+        assert!(strange.is_some_and(|hint| hint.contains("give its K directly")));
     }
 
     #[test]
@@ -249,20 +249,20 @@ mod tests {
         elbow_90               0.75  elbow, 90 degrees (one table; such tables differ by tens of percent)
         elbow_90_threaded       1.5  threaded elbow, 90 degrees (one table; such tables differ by tens of percent)
         elbow_90_square         1.3  square or mitred elbow, 90 degrees (one table; such tables differ by tens of percent)
-        elbow_45               0.35  elbow, 45 degrees (tables print 0.35 to 0.4)
+        elbow_45               0.35  elbow, 45 degrees (tables give 0.35 to 0.4)
         elbow_45_long           0.2  long-radius elbow, 45 degrees (one table; such tables differ by tens of percent)
         return_bend             1.5  close return bend, 180 degrees (one table; such tables differ by tens of percent)
-        tee_run                 0.4  tee, straight through (tables print 0.4 to 0.9)
-        tee_branch                1  tee, into or out of the branch (tables print 1 to 2)
+        tee_run                 0.4  tee, straight through (tables give 0.4 to 0.9)
+        tee_branch                1  tee, into or out of the branch (tables give 1 to 2)
         coupling               0.04  coupling (one table; such tables differ by tens of percent)
         union                  0.04  union (one table; such tables differ by tens of percent)
-        gate_valve             0.17  gate valve (tables print 0.15 to 0.17)
+        gate_valve             0.17  gate valve (tables give 0.15 to 0.17)
         gate_valve_quarter       24  gate valve, a quarter open (one table; such tables differ by tens of percent)
         ball_valve            0.075  ball valve, full diameter (one table; such tables differ by tens of percent; from memory)
-        globe_valve               6  globe valve (tables print 6 to 10)
+        globe_valve               6  globe valve (tables give 6 to 10)
         angle_valve               2  angle valve (one table; such tables differ by tens of percent)
         diaphragm_valve         2.3  diaphragm valve (one table; such tables differ by tens of percent)
-        swing_check               2  swing check valve (several tables print 2)
+        swing_check               2  swing check valve (several tables give 2)
         disk_check               10  disk check valve (one table; such tables differ by tens of percent)
         foot_valve               15  foot valve (one table; such tables differ by tens of percent)
         water_meter               7  water meter with disk (one table; such tables differ by tens of percent)

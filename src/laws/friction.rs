@@ -52,7 +52,7 @@ impl Regime {
 /// Inverse square root of the Colebrook-White factor, solved to rounding error.
 ///
 /// `relative_roughness` is roughness over diameter, from zero to about 0.05; `reynolds` is above zero.
-/// `guess` is a start value, for instance the answer of a neighbouring case; anything above zero will do.
+/// `guess` is a start value, for instance the answer of a neighboring case; anything above zero will do.
 /// Source: C. F. Colebrook, J. Inst. Civ. Eng. 11 (1939): 1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt(f))).
 ///
 /// The equation x = -2 log10(a + b x) is solved by Householder's method of the third order, whose error shrinks with its

@@ -21,7 +21,7 @@ pub const VALVE_COEFFICIENT_DENSITY_KG_PER_M3: f64 = 999.1;
 /// Flow through Cv = 1 and the drop that drives it: one US gallon a minute at 1 psi.
 const CV_FLOW_M3_PER_S: f64 = GPM_M3_PER_S;
 const CV_DROP_PA: f64 = PSI_PA;
-/// Flow through Kv = 1 and the drop that drives it: one cubic metre an hour at 1 bar.
+/// Flow through Kv = 1 and the drop that drives it: one cubic meter an hour at 1 bar.
 const KV_FLOW_M3_PER_S: f64 = 1.0 / 3600.0;
 const KV_DROP_PA: f64 = 1e5;
 
@@ -66,7 +66,7 @@ pub fn cv_from_k(k: f64, diameter_m: f64) -> Result<f64, LawError> {
     Ok(flow_of_k(k, diameter_m, CV_DROP_PA, VALVE_COEFFICIENT_DENSITY_KG_PER_M3)? / CV_FLOW_M3_PER_S)
 }
 
-/// K at a diameter from the flow coefficient Kv (cubic metres an hour through it at 1 bar). Errors: both must be above zero.
+/// K at a diameter from the flow coefficient Kv (cubic meters an hour through it at 1 bar). Errors: both must be above zero.
 ///
 /// Source: definition of Kv in IEC 60534-1.
 pub fn k_from_kv(kv_m3_per_h_per_sqrt_bar: f64, diameter_m: f64) -> Result<f64, LawError> {

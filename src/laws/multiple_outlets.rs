@@ -1,14 +1,14 @@
 //! Friction in a line with equal outlets along its length: its loss as a share F of that of the full flow over the full length.
 //!
-//! For lines whose loss goes with a power m of the flow, such as 1.852 in the Hazen-Williams formula. How many outlets feel a
+//! For lines whose loss goes with a power m of the flow, such as 1.852 in the Hazen-Williams formula. How many outlets see a
 //! falling pressure is left to the soaker hose in `parts`.
 
 /// Where the first outlet of a line sits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FirstOutlet {
-    /// A full spacing behind the start.
+    /// A full spacing downstream of the start.
     FullSpacing,
-    /// Half a spacing behind the start.
+    /// Half a spacing downstream of the start.
     HalfSpacing,
 }
 

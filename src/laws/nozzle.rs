@@ -1,6 +1,6 @@
 //! Flow out of a nozzle into the open: q = Cd A sqrt(2 P/rho).
 //!
-//! Pressure is gauge and taken right before the nozzle. Air is not sucked in: at or below zero pressure a nozzle is dry.
+//! Pressure is gauge and taken right before the nozzle. No air enters: at or below zero pressure a nozzle is dry.
 
 use super::error::{LawError, not_negative, positive};
 use super::friction::Loss;

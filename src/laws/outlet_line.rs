@@ -60,7 +60,7 @@ enum Goal {
 }
 
 impl OutletLine {
-    /// `wall` is the friction of one spacing; the first outlet sits one spacing behind the start. `exponent` is above 0 and
+    /// `wall` is the friction of one spacing; the first outlet sits one spacing downstream of the start. `exponent` is above 0 and
     /// at most 1; each outlet gives `coefficient` x P^exponent, in m3/s and Pa.
     pub fn new(wall: Wall, outlets: usize, coefficient: f64, exponent: f64) -> OutletLine {
         let (low, high) = LOOKED_UP;
@@ -116,7 +116,7 @@ impl OutletLine {
         End { flow, pressure: (flow / self.coefficient).powf(1.0 / self.exponent) }
     }
 
-    /// The start of a line of so many outlets, from the last.
+    /// The start of a line of n outlets, from the last.
     fn follow(&self, outlets: usize, end: End) -> Start {
         let (mut pressure, mut pressure_rate) = (end.pressure, end.pressure / self.exponent);
         let (mut flow, mut flow_rate) = (end.flow, end.flow);

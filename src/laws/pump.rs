@@ -6,7 +6,7 @@ use super::error::{LawError, fraction, not_negative, positive};
 
 /// Power that goes into the water, W: flow x pressure rise.
 ///
-/// With a head in metres the rise is rho g H. Source: definition of work, P = Q dp = rho g Q H.
+/// With a head in meters the rise is rho g H. Source: definition of work, P = Q dp = rho g Q H.
 pub fn water_power_w(flow_m3_per_s: f64, rise_pa: f64) -> f64 {
     flow_m3_per_s * rise_pa
 }
@@ -66,7 +66,7 @@ mod tests {
     #[test]
     fn an_efficiency_in_per_cent_is_refused_with_a_hint() {
         let error = shaft_power_w(100.0, 45.0).expect_err("45 is not a fraction");
-        assert_eq!(error.hint().as_deref(), Some("write 45 % as 0.45"));
+        assert_eq!(error.hint().as_deref(), Some("write 45% as 0.45"));
         assert!(wire_power_w(100.0, 0.45, 0.0).is_err());
         assert!(Affinity::new(0.0, 10.0).is_err());
     }

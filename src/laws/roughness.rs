@@ -2,7 +2,7 @@
 //!
 //! New and clean; age, lime and iron deposits raise the roughness many times over.
 
-/// Roughness of a hose or pipe unless said, m: drawn tubing and smooth plastic (see the table for the source).
+/// Roughness of a hose or pipe by default, m: drawn tubing and smooth plastic (see the table for the source).
 pub const DEFAULT_ROUGHNESS_M: f64 = 1.5e-6;
 
 /// A pipe material.

@@ -9,7 +9,7 @@ pub fn area_m2(diameter_m: f64) -> f64 {
     PI * diameter_m * diameter_m / 4.0
 }
 
-/// Mean speed of a flow in a round diameter above zero, m/s, with the sign of the flow: v = Q/A.
+/// Mean velocity of a flow in a round diameter above zero, m/s, with the sign of the flow: v = Q/A.
 #[inline]
 pub fn speed_m_per_s(flow_m3_per_s: f64, diameter_m: f64) -> f64 {
     flow_m3_per_s / area_m2(diameter_m)

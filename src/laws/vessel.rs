@@ -236,7 +236,7 @@ mod tests {
     fn above_its_rim_an_open_tank_stands_as_high_as_what_runs_over_wants() {
         let store = Store { held: vec![linear(1e-5, 0.0)], rim_pa: Some(1e4) };
         assert_relative_eq!(store.stand(0.09, 2.0).pressure_pa, 9e3, max_relative = 1e-14);
-        // A litre over in two seconds: half a pascal at a litre a second and pascal.
+        // A liter over in two seconds: half a pascal at a liter a second and pascal.
         assert_relative_eq!(store.stand(0.101, 2.0).pressure_pa, 1e4 + 0.5, max_relative = 1e-9);
     }
 }

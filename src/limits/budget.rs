@@ -78,7 +78,7 @@ impl Budget {
         Entered { before, stays_in_its_thread: PhantomData }
     }
 
-    /// Asks for so much more memory. Errors: a stop; too much, which stops the evaluation.
+    /// Asks for this much more memory. Errors: a stop; too much, which stops the evaluation.
     pub fn room_for(&self, bytes: u64) -> Result<(), Ended> {
         if self.ended() {
             return Err(Ended);
@@ -147,7 +147,7 @@ pub struct Steps(u32);
 const BYTES_OF_A_STEP: usize = 1024;
 
 impl Steps {
-    /// A step was made that copies so many bytes. Errors: the evaluation is to end.
+    /// A step was made that copies this many bytes. Errors: the evaluation is to end.
     pub fn weigh(&mut self, bytes: usize) -> Result<(), Ended> {
         self.0 = self.0.saturating_add(u32::try_from(bytes / BYTES_OF_A_STEP).unwrap_or(u32::MAX));
         self.step()

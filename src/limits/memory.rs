@@ -1,4 +1,4 @@
-//! What the system tells of memory; nothing where it does not tell.
+//! What the system reports about memory; none where it does not report.
 
 use std::sync::{LazyLock, Mutex, MutexGuard, PoisonError};
 use sysinfo::{MemoryRefreshKind, Process, ProcessRefreshKind, ProcessesToUpdate, System};
@@ -6,13 +6,13 @@ use sysinfo::{MemoryRefreshKind, Process, ProcessRefreshKind, ProcessesToUpdate,
 /// One view of the system for all who ask, since to make one takes longer than to ask.
 static SYSTEM: LazyLock<Mutex<System>> = LazyLock::new(|| Mutex::new(System::new()));
 
-/// Memory that the program holds, in bytes; nothing where the system does not tell.
+/// Memory that the program holds, in bytes; none where the system does not report it.
 pub fn used_bytes() -> Option<u64> {
     used_in(&mut system())
 }
 
 /// Memory that the program can still get, in bytes: what is free on the machine, but no more than a container leaves. Nothing where the
-/// system does not tell.
+/// system does not report it.
 pub fn free_bytes() -> Option<u64> {
     let mut system = system();
     system.refresh_memory_specifics(MemoryRefreshKind::nothing().with_ram());

@@ -9,7 +9,7 @@
 //! - `budget`: the flag, the memory, and whose they are in this thread
 //! - `limit`: what an evaluation may use
 //! - `watch`: the thread that looks at time and memory
-//! - `memory`: what the system tells of memory
+//! - `memory`: what the system reports about memory
 //! - `aside`: a call of a library that asks nobody
 
 mod aside;

@@ -1,7 +1,7 @@
 //! Watches time and memory while something is evaluated, and stops it when there is no more of either.
 //!
 //! A thread of its own looks every few milliseconds, so that words which take long need nothing but the stop flag. Knows the
-//! memory of the program only where the system tells it; elsewhere only the limits of single values hold.
+//! memory of the program only where the system reports it; elsewhere only the limits of single values hold.
 
 use super::budget::{Budget, Entered};
 use super::limit::{LOOK_EVERY, Limits, Reached};

@@ -20,7 +20,7 @@ pub struct Sought {
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum SeekError<E> {
     /// The values at both ends have the same sign.
-    #[error("the value does not change its sign between the ends: {at_low} and {at_high}")]
+    #[error("the value does not change sign between the ends: {at_low} and {at_high}")]
     SameSign {
         /// The value at the lower end.
         at_low: f64,
@@ -34,7 +34,7 @@ pub enum SeekError<E> {
         x: f64,
     },
     /// The bracket was still wide when the function had been evaluated as often as it may be.
-    #[error("no answer after {evaluations} evaluations")]
+    #[error("no solution after {evaluations} evaluations")]
     TooMany {
         /// How often it was evaluated.
         evaluations: usize,

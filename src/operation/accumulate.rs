@@ -12,11 +12,11 @@ pub struct Extreme {
     pub time_s: f64,
 }
 
-/// Sums of a run so far.
+/// Sums of a run up to now.
 #[derive(Clone, Debug)]
 pub struct Sums {
     pub integrals: Vec<f64>,
-    /// Highest and lowest pressure at each node; nothing where no supply ever reaches.
+    /// Highest and lowest pressure at each node; none where no supply ever reaches.
     pub highest: Vec<Option<Extreme>>,
     pub lowest: Vec<Option<Extreme>>,
     /// For each place: how long an outlet ran, and how long it was below its need while its line was open, s.
@@ -24,7 +24,7 @@ pub struct Sums {
     pub below_s: Vec<f64>,
     /// For each place: how long the house tap at a supply had less than it should, s.
     pub tap_low_s: Vec<f64>,
-    /// For each place: how long a booster has now run against a shut line, and the longest time it did, s.
+    /// For each place: how long a booster has now run against a closed line, and the longest time it did, s.
     dead_head_now_s: Vec<f64>,
     pub dead_head_s: Vec<f64>,
     /// For each place: how long a booster ran without any water, s.

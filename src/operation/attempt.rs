@@ -159,7 +159,7 @@ impl<'a> Start<'a> {
     }
 }
 
-/// The end of a span by implicit Euler: where a state at rest stands at its end. Gives what was added up, the state, and how
+/// The end of a span by implicit Euler: where a state at rest is at its end. Gives what was added up, the state, and how
 /// long it took.
 pub fn settle(state: &mut State, plant: &Plant, stored_pa: &[f64], span_s: f64) -> Result<(Vec<f64>, Frame), SolveError> {
     let volumes = volumes_m3(plant, stored_pa);

@@ -66,7 +66,7 @@ impl Config {
         self.steps.step(&mut self.state, question)
     }
 
-    /// A leg at rest or on a curve; nothing where several storages move.
+    /// A leg at rest or on a curve; none where several storages move.
     fn leg_by_pressures(&mut self, question: &Question) -> Result<Option<Leg>, SolveError> {
         let mut frame = Frame::default();
         self.state.with_pressures(question.plant, question.stored_pa, &mut frame)?;
@@ -239,7 +239,7 @@ fn components(plant: &Plant, open: &[bool]) -> Vec<usize> {
 }
 
 impl Config {
-    /// Which changes of gauges end a leg: those that a switch or guard acts on, and those that are told.
+    /// Which changes of gauges end a leg: those that a switch or guard acts on, and those that are reported.
     pub fn watches(&self, plant: &Plant, deaf: &[bool]) -> Vec<Watch> {
         let watch = |gauge: &super::gauge::Gauge| match gauge.what {
             What::CutIn(switch) if !deaf[switch] && !self.state.setting.runs[plant.switches[switch].booster] => Watch::Rise,

@@ -23,7 +23,7 @@ pub enum OperationError {
         error: SolveError,
     },
     /// A text is not a time such as `05:30` or `17:05:30`.
-    #[error("'{text}' is not a time of the day")]
+    #[error("'{text}' is not a time of day")]
     NotAClock {
         /// The text as it was given.
         text: String,
@@ -45,12 +45,12 @@ pub enum OperationError {
         found: String,
     },
     /// A schedule opens a part that is neither valve nor draw.
-    #[error("the schedule opens '{name}', which is a {word}")]
+    #[error("the schedule cannot open '{name}', which is a {what}")]
     CannotOpen {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
     },
     /// A timer cannot run yet.
     #[error("timer '{timer}' has {missing}")]
@@ -61,29 +61,29 @@ pub enum OperationError {
         missing: &'static str,
     },
     /// Parts of that kind do not fail.
-    #[error("'{name}' is a {word}, and no fault of one is known")]
+    #[error("'{name}' is a {what}, which has no failures")]
     NeverFails {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
         /// Names of the parts of the garden that can fail.
         able: Vec<String>,
     },
     /// A part of that kind has no such fault.
-    #[error("a {word} such as '{name}' cannot fail that way: {kind}")]
+    #[error("a {what} such as '{name}' has no failure '{kind}'")]
     NoSuchFault {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
         /// The fault that was asked for.
         kind: &'static str,
         /// Faults that such a part has, in words.
         possible: String,
     },
     /// No fault has that name.
-    #[error("there is no fault called '{kind}'")]
+    #[error("there is no failure called '{kind}'")]
     UnknownFault {
         /// The name that was asked for.
         kind: String,
@@ -91,7 +91,7 @@ pub enum OperationError {
         possible: String,
     },
     /// Switches act on each other at one moment without coming to rest, or a fall of pressure takes too many steps.
-    #[error("the run does not get beyond {when}: after {steps} steps and {events} events switches act on each other without end")]
+    #[error("the run stops at {when}: after {steps} steps and {events} events switches keep acting on each other")]
     TooManySteps {
         /// Steps of the run until then.
         steps: usize,
@@ -101,7 +101,7 @@ pub enum OperationError {
         events: usize,
     },
     /// The schedule opens valves and draws more often than a run can hold.
-    #[error("the schedule opens something more than {most} times in this run")]
+    #[error("the schedule has more than {most} openings in this run")]
     TooManyOpenings {
         /// How many openings it can hold.
         most: usize,
@@ -110,7 +110,7 @@ pub enum OperationError {
     #[error("no pressure switch drives a booster in this garden")]
     NoSwitch,
     /// A tank was sought, and its pump would never stop.
-    #[error("the pump does not reach cut-out of switch '{switch}' against shut valves")]
+    #[error("the pump does not reach cut-out of switch '{switch}' at shut-off, with all valves closed")]
     CannotReach {
         /// Name of the switch.
         switch: String,
@@ -125,21 +125,21 @@ impl Told for OperationError {
         match self {
             OperationError::Garden(error) => error.hint(),
             OperationError::Solve { error, .. } => RunError::Solve(error.clone()).hint(),
-            OperationError::TooManyOpenings { .. } => Some("let it run for fewer days, or open less often".into()),
+            OperationError::TooManyOpenings { .. } => Some("run fewer days, or open less often".into()),
             OperationError::NoSwitch => Some(example(
-                "put pressure_switch(30.psi, 50.psi) behind the booster",
-                "put pressure_switch(2.bar, 3.5.bar) behind the booster",
+                "put pressure_switch(30.psi, 50.psi) downstream of the booster",
+                "put pressure_switch(2.bar, 3.5.bar) downstream of the booster",
             )),
-            OperationError::CannotReach { .. } => Some("set cut-out lower, or take a stronger pump".into()),
+            OperationError::CannotReach { .. } => Some("lower cut-out, or use a pump with more boost".into()),
             OperationError::NotAClock { .. } => Some("write hours and minutes, as in \"05:30\"".into()),
             OperationError::NotPositive { .. } | OperationError::Negative { .. } | OperationError::Stopped => None,
-            OperationError::CannotOpen { .. } => Some("a schedule opens valves and draws".into()),
+            OperationError::CannotOpen { .. } => Some("a schedule opens valves and demands".into()),
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
             OperationError::NeverFails { able, .. } if able.is_empty() => None,
             OperationError::NeverFails { able, .. } => Some(format!("parts that can fail are {}", able.join(", "))),
-            OperationError::NoSuchFault { possible, .. } => Some(format!("its faults are: {possible}")),
-            OperationError::UnknownFault { possible, .. } => Some(format!("the faults are: {possible}")),
-            OperationError::TooManySteps { .. } => Some("look at switches whose cut-in lies at another's cut-out".into()),
+            OperationError::NoSuchFault { possible, .. } => Some(format!("its failures are: {possible}")),
+            OperationError::UnknownFault { possible, .. } => Some(format!("the failures are: {possible}")),
+            OperationError::TooManySteps { .. } => Some("look for a switch whose cut-in equals the cut-out of another".into()),
         }
     }
 }

@@ -16,11 +16,11 @@ pub struct Event {
 pub enum EventKind {
     /// A timer or a hand opens a valve.
     ValveOpens,
-    /// A timer or a hand shuts a valve.
+    /// A timer or a hand closes a valve.
     ValveShuts,
     /// A draw is opened.
     DrawBegins,
-    /// A draw is shut.
+    /// A draw is closed.
     DrawEnds,
     /// A booster starts, by its switch or by a fault.
     PumpStarts,
@@ -51,20 +51,20 @@ pub enum EventKind {
 }
 
 impl EventKind {
-    /// The event in words, to stand behind the name of the part.
+    /// The event in words, to follow the name of the part.
     pub fn words(self) -> &'static str {
         match self {
             EventKind::ValveOpens | EventKind::ReliefOpens | EventKind::CheckOpens => "opens",
-            EventKind::ValveShuts | EventKind::ReliefShuts | EventKind::CheckShuts => "shuts",
+            EventKind::ValveShuts | EventKind::ReliefShuts | EventKind::CheckShuts => "closes",
             EventKind::DrawBegins => "is opened",
-            EventKind::DrawEnds => "is shut",
+            EventKind::DrawEnds => "is closed",
             EventKind::PumpStarts => "starts",
             EventKind::PumpStops => "stops",
-            EventKind::PumpStopsDry => "stops for want of water",
-            EventKind::TankEmpties => "is down to its precharge",
-            EventKind::TankFills => "takes water",
+            EventKind::PumpStopsDry => "locks out (dry run)",
+            EventKind::TankEmpties => "is down to precharge",
+            EventKind::TankFills => "starts to fill",
             EventKind::BarrelEmpties => "is empty",
-            EventKind::BarrelServes => "gives water again",
+            EventKind::BarrelServes => "has water again",
             EventKind::FaultBegins => "fails",
             EventKind::FaultEnds => "works again",
         }

@@ -5,7 +5,7 @@ use crate::garden::Garden;
 use crate::parts::{Around, FaultKind, Law, Part};
 
 impl FaultKind {
-    /// The fault of these words; "leaks back" is another word for a check valve that sticks open. Errors: unknown words.
+    /// The fault of these words; "leaks back" is another name for a check valve that sticks open. Errors: unknown words.
     pub fn of_words(words: &str) -> Result<FaultKind, OperationError> {
         if words == "leaks back" {
             return Ok(FaultKind::SticksOpen);
@@ -27,7 +27,7 @@ pub struct Fault {
     pub kind: FaultKind,
     /// Seconds after midnight of the first day.
     pub from_s: f64,
-    /// How long, s; for ever unless said.
+    /// How long, s; for ever by default.
     pub lasting_s: f64,
 }
 
@@ -48,12 +48,12 @@ impl Fault {
         let (name, word, kind) = (self.part.clone(), part.spec().word, self.kind.words());
         if possible.is_empty() {
             let able = garden.of_spec(|spec| !spec.faults.is_empty()).map(|place| garden.name(place).to_string()).collect();
-            return Err(OperationError::NeverFails { name, word, able });
+            return Err(OperationError::NeverFails { name, what: word, able });
         }
-        Err(OperationError::NoSuchFault { name, word, kind, possible: list(possible) })
+        Err(OperationError::NoSuchFault { name, what: word, kind, possible: list(possible) })
     }
 
-    /// The law that the failed part follows instead of its own; nothing when only what opens and runs changes.
+    /// The law that the failed part follows instead of its own; none when only what opens and runs changes.
     pub(super) fn law(&self, part: &Part, around: &Around) -> Option<Law> {
         match (self.kind, part.law(around)) {
             (FaultKind::SticksOpen, Law::OneWay { resistance, .. }) => Some(Law::Quadratic { resistance }),

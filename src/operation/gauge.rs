@@ -10,7 +10,7 @@ use crate::parts::{Id, LEAST_TAP_PA, Law, Placing};
 /// Reynolds numbers at which the law of friction has a kink.
 const KINKS_OF_REYNOLDS: [f64; 2] = [LAMINAR_UP_TO, TURBULENT_FROM];
 
-/// What a gauge tells.
+/// What a gauge reports.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum What {
     /// The pressure at switch `0` of the plant is at or below cut-in.
@@ -170,7 +170,7 @@ impl Gauge {
                 _ => -1.0,
             },
         };
-        // Where no supply reaches nothing is felt.
+        // Where no supply reaches nothing is read.
         if value.is_nan() { -1.0 } else { value }
     }
 }

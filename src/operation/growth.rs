@@ -56,7 +56,7 @@ impl Panel {
 enum Next {
     /// A panel, or nothing at an equilibrium.
     Found(Option<Panel>),
-    /// A break was crossed, and the edge stands behind it.
+    /// A break was crossed, and the edge is past it.
     Crossed,
 }
 

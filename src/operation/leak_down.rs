@@ -1,4 +1,4 @@
-//! How the pressure falls by itself: pumps off, valves shut, water still at the start, outlets without a valve taking what they take.
+//! How the pressure falls by itself: pumps off, valves closed, water still at the start, outlets without a valve taking what they take.
 //!
 //! It goes leg by leg as a run over time does, in the same machine, and ends when the place that is watched reads the lower pressure.
 
@@ -22,7 +22,7 @@ const MOST_LEGS_OF_FALL: usize = 100_000;
 /// How the pressure of a garden falls at one of its places.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeakDown {
-    /// From still water to the lower pressure, s; nothing where the pressure comes to rest above it.
+    /// From still water to the lower pressure, s; none where the pressure comes to rest above it.
     pub time_s: Option<f64>,
     /// The pressure at the place at the end, Pa: the lower one, or that at which it rests.
     pub end_pa: f64,

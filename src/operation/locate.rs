@@ -1,4 +1,4 @@
-//! Where in a step a watched gauge changes: the step is taken anew, shorter, until it ends right behind the first change.
+//! Where in a step a watched gauge changes: the step is taken anew, shorter, until it ends right after the first change.
 
 use super::attempt::{Start, Tried};
 use super::frame::Frame;
@@ -44,7 +44,7 @@ fn is_only_told(what: What) -> bool {
     matches!(what, What::Check | What::Relief | What::Tank { .. })
 }
 
-/// The steps that end right before and right behind the change of a gauge. Nothing before where it changes at once.
+/// The steps that end right before and right after the change of a gauge. Nothing before where it changes at once.
 fn narrowed(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> (Option<Tried>, Tried) {
     let raised = start.question.raised[gauge];
     let sign = if raised { 1.0 } else { -1.0 };

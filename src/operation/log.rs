@@ -17,7 +17,7 @@ pub struct Mark {
     pub config: u32,
 }
 
-/// What a run leaves behind.
+/// The record of a run.
 #[derive(Debug)]
 pub struct Record {
     pub duration_s: f64,
@@ -147,7 +147,7 @@ impl Log {
         self.record.duration_s
     }
 
-    /// Why the run was cut short; nothing when it came to its end.
+    /// Why the run was cut short; none when it came to its end.
     pub fn cut_short(&self) -> Option<CutShort> {
         self.record.cut_short
     }
@@ -157,11 +157,11 @@ impl Log {
         let why = match self.record.cut_short? {
             CutShort::Chatters { booster, period_s, since_s } => {
                 let (name, period) = (self.garden.name(booster), time_in_words(period_s));
-                format!("'{name}' starts and stops every {period} from {} on", day_and_clock(since_s))
+                format!("'{name}' short-cycles every {period} from {} on", day_and_clock(since_s))
             }
-            CutShort::TooManyEvents { most } => format!("a run keeps {most} events, and there are more"),
-            CutShort::TooManySteps { most } => format!("a run takes {most} steps, and needs more"),
-            CutShort::HardToSolve { failures } => format!("{failures} steps had no steady state at their end"),
+            CutShort::TooManyEvents { most } => format!("the run has more than {most} events"),
+            CutShort::TooManySteps { most } => format!("the run needs more than {most} steps"),
+            CutShort::HardToSolve { failures } => format!("{failures} steps had no steady state"),
         };
         Some(format!("cut short at {}: {why}", day_and_clock(self.duration_s())))
     }
@@ -212,13 +212,13 @@ impl Log {
         self.boosters().map(most).max().unwrap_or(0)
     }
 
-    /// The shortest run of a booster from its start to its stop, s; nothing when none was finished.
+    /// The shortest run of a booster from its start to its stop, s; none when none was finished.
     pub fn shortest_run_s(&self) -> Option<f64> {
         let runs = self.boosters().flat_map(|booster| self.runs(booster).iter().filter_map(|run| Some(run.to_s? - run.from_s)));
         runs.reduce(f64::min)
     }
 
-    /// The shortest rest of a booster between two runs, s; nothing when there was none.
+    /// The shortest rest of a booster between two runs, s; none when there was none.
     pub fn shortest_rest_s(&self) -> Option<f64> {
         let rests = self
             .boosters()
@@ -240,7 +240,7 @@ impl Log {
         boosters.iter().map(|&booster| self.on_s(booster)).sum::<f64>() / (self.duration_s() * boosters.len() as f64)
     }
 
-    /// Electrical energy of each booster, J; nothing for one that neither says its watts nor its efficiency.
+    /// Electrical energy of each booster, J; none for one that neither says its watts nor its efficiency.
     pub fn energy_j(&self) -> Vec<(usize, Option<f64>)> {
         let known = |place: usize| self.garden.parts()[place].electric_power_w(0.0, || 0.0);
         self.energy_j.iter().map(|&(place, energy_j)| (place, known(place).map(|_| energy_j))).collect()
@@ -251,7 +251,7 @@ impl Log {
         &self.outlets
     }
 
-    /// Water through a source, valve or outlet, m3; nothing for other parts.
+    /// Water through a source, valve or outlet, m3; none for other parts.
     pub fn water_m3(&self, place: usize) -> Option<f64> {
         let all = [&self.sources, &self.outlets, &self.zones].into_iter().flatten().filter(|(at, _)| *at == place);
         all.map(|(_, volume)| *volume).reduce(|sum, volume| sum + volume)
@@ -282,7 +282,7 @@ impl Log {
         ends.max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa))
     }
 
-    /// Lowest pressure behind a part and when.
+    /// Lowest pressure downstream of a part and when.
     pub fn lowest(&self, place: usize) -> Option<Extreme> {
         self.record.sums.lowest[self.garden.layout().places[place].to]
     }
@@ -302,12 +302,12 @@ impl Log {
         self.record.sums.tap_low_s[supply]
     }
 
-    /// The longest time that a booster ran against a shut line, s.
+    /// The longest time that a booster ran against a closed line, s.
     pub fn dead_head_s(&self, booster: usize) -> f64 {
         self.record.sums.dead_head_s[booster]
     }
 
-    /// How many steady solves the run took: a measure of its work that does not hang on the machine.
+    /// How many steady solves the run took: a measure of its work that does not depend on the machine.
     pub fn solves(&self) -> usize {
         self.record.solves
     }

@@ -1,4 +1,4 @@
-//! The machine: for every setting of valves, pumps and faults a configuration, and the legs run in it so far.
+//! The machine: for every setting of valves, pumps and faults a configuration, and the legs run in it up to now.
 //!
 //! A leg is a way of the state in one setting until something happens or the time is over. Legs that were run to their
 //! event are kept: a pump that cycles asks for the same ones again and again.

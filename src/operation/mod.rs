@@ -1,6 +1,6 @@
 //! The garden over time: pressure switch, tanks and stretching hoses, timers, leaks, faults, pump starts.
 //!
-//! Between events the network is solved quasi-steadily. With one storage connected its pressure tells what flows: a scalar
+//! Between events the network is solved quasi-steadily. With one storage connected its pressure determines what flows: a scalar
 //! equation, tabulated once a configuration (`curve`, `growth`) and then read. Several storages, or one that nothing keeps
 //! from a source, are part of the network: an implicit method (`attempt`) goes by steps whose length follows the error
 //! (`steps`) and which end where something happens (`locate`); each stage of it is a steady solve (`state`). `schedule`
@@ -9,7 +9,7 @@
 //! the fall of the pressure alone.
 //!
 //! It knows gardens and the steady solve, and nothing of scripts, tables, figures or findings. It leaves out the inertia of
-//! water (the knock of a valve), air that comes in through dry heads, and the spin-up of pumps.
+//! water (the water hammer of a valve), air that comes in through dry heads, and the spin-up of pumps.
 
 mod accumulate;
 mod attempt;

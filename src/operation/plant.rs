@@ -163,7 +163,7 @@ fn merge(garden: &Garden, found: Vec<(usize, Item)>) -> Vec<Group> {
     groups
 }
 
-/// The pressure that a part in line takes away whatever flows; nothing when it has a loss or can be shut.
+/// The pressure that a part in line takes away whatever flows; none when it has a loss or can be closed.
 fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     let part = &garden.parts()[place];
     if part.traits().opens {
@@ -177,8 +177,8 @@ fn lossless_rise_pa(garden: &Garden, place: usize) -> Option<f64> {
     }
 }
 
-/// The nodes that stand so near to one of these that pressures there do not tell what flows between: joined by open parts with hardly
-/// any loss. `law` and `open` tell how each place stands.
+/// The nodes that stand so near to one of these that pressures there do not determine what flows between: joined by open parts with hardly
+/// any loss. `law` and `open` give the state of each place.
 pub fn near<'a>(garden: &Garden, starts: Vec<usize>, open: impl Fn(usize) -> bool, law: impl Fn(usize) -> &'a Law) -> Vec<bool> {
     let joins = |place: usize| match law(place) {
         Law::Free | Law::Climb { .. } | Law::Booster { .. } => true,
@@ -199,7 +199,7 @@ pub fn gets_water(garden: &Garden, booster: usize, open: &[bool]) -> bool {
     reached_from(garden, sources.map(|place| places[place].to), passes)[places[booster].from]
 }
 
-/// Height of each node above the first source, m, by the climbs; of what no part joins to it, zero.
+/// Height of each node above the first source, m, by the elevation changes; of what no part joins to it, zero.
 pub fn heights_m(garden: &Garden) -> Vec<f64> {
     let first = (0..garden.parts().len()).find(|&place| garden.spec(place).placing == Placing::Source);
     let start = first.map_or(0, |place| garden.layout().places[place].to);

@@ -1,4 +1,4 @@
-//! How a run begins: everything shut for a long time, pumps off, tanks filled as far as the supply fills them.
+//! How a run begins: everything closed for a long time, pumps off, tanks filled as far as the supply fills them.
 
 use super::error::OperationError;
 use super::plant::{Plant, heights_m};

@@ -11,13 +11,13 @@ const MOST_OPENINGS: usize = 1_000_000;
 /// A timer with its zones, which run one after another.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Timer {
-    /// Its name, by which reports and findings tell timers apart.
+    /// Its name, by which reports and findings name the timer.
     pub name: String,
     /// Times of the day at which it starts, s.
     pub starts_s: Vec<f64>,
-    /// From one start to the same start again, s; a day unless said.
+    /// From one start to the same start again, s; a day by default.
     pub every_s: f64,
-    /// The first day on which it starts; 1 unless said.
+    /// The first day on which it starts; 1 by default.
     pub first_day: u32,
     /// Days that are left out, counted from 1.
     pub skipped_days: Vec<u32>,
@@ -36,7 +36,7 @@ pub struct DrawTime {
     pub at_s: f64,
     /// How long it stays open each time, s; above zero.
     pub lasting_s: f64,
-    /// From one opening to the next, s; nothing for a single one.
+    /// From one opening to the next, s; none for a single one.
     pub every_s: Option<f64>,
 }
 
@@ -56,11 +56,11 @@ pub struct Schedule {
 pub struct Interval {
     /// When it opens, seconds after midnight of the first day.
     pub from_s: f64,
-    /// When it shuts, seconds after midnight of the first day.
+    /// When it closes, seconds after midnight of the first day.
     pub to_s: f64,
     /// The valve or draw.
     pub name: String,
-    /// The timer that opens it; nothing when it is opened by hand.
+    /// The timer that opens it; none when it is opened by hand.
     pub timer: Option<String>,
 }
 
@@ -102,14 +102,16 @@ impl Timer {
         }
         let not_positive = |what: String, found: f64| Err(OperationError::NotPositive { what, found: format!("{found} s") });
         if !(self.every_s.is_finite() && self.every_s > 0.0) {
-            return not_positive(format!("the time between two starts of timer '{}'", self.name), self.every_s);
+            return not_positive(format!("the interval between starts of timer '{}'", self.name), self.every_s);
         }
         if !(self.pause_s.is_finite() && self.pause_s >= 0.0) {
-            let what = format!("the pause of timer '{}'", self.name);
+            let what = format!("the delay between zones of timer '{}'", self.name);
             return Err(OperationError::Negative { what, found: format!("{} s", self.pause_s) });
         }
         match self.zones.iter().find(|(_, lasting_s)| !(lasting_s.is_finite() && *lasting_s > 0.0)) {
-            Some((zone, lasting_s)) => not_positive(format!("the time of zone '{zone}' of timer '{}'", self.name), *lasting_s),
+            Some((zone, lasting_s)) => {
+                not_positive(format!("the run time of zone '{zone}' of timer '{}'", self.name), *lasting_s)
+            }
             None => Ok(()),
         }
     }
@@ -154,7 +156,7 @@ impl Schedule {
         }
         for draw in &self.draws {
             if !(draw.lasting_s.is_finite() && draw.lasting_s > 0.0) || draw.every_s.is_some_and(|every_s| every_s <= 0.0) {
-                let what = format!("how long and how often '{}' is opened", draw.name);
+                let what = format!("how long and how often '{}' opens", draw.name);
                 return Err(OperationError::NotPositive { what, found: format!("{} s", draw.lasting_s) });
             }
             let mut from_s = draw.at_s;
@@ -240,7 +242,7 @@ pub fn clock(time_s: f64) -> String {
     if seconds > 0.0 { format!("{minute}:{seconds:02.0}") } else { minute }
 }
 
-/// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbours would else look alike.
+/// Moments as [`day_and_clock`] gives them, with hundredths of a second where neighbors would else look alike.
 pub fn days_and_clocks(times_s: &[f64]) -> Vec<String> {
     let fine = |time_s: f64| {
         let hundredths = (100.0 * time_s).round();

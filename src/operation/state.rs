@@ -21,7 +21,7 @@ pub struct State {
     pub setting: Setting,
     pub gauges: Vec<Gauge>,
     pub network: Network,
-    /// Steady solves so far, and how many of them found nothing.
+    /// Steady solves up to now, and how many of them found nothing.
     pub solves: usize,
     pub failures: usize,
     /// The pressure that each store was last given; none after a stage.

@@ -106,7 +106,7 @@ impl Steps {
                     return Ok(low);
                 }
             }
-            // Right behind a step that was too long the next one is no longer.
+            // Right after a step that was too long the next one is no longer.
             (step_s, most_growth) = ((step_s * tried.factor().min(SAFETY)).max(0.5 * LEAST_STEP_S), 1.0);
         }
     }

@@ -21,9 +21,9 @@ pub struct Storage {
     pub source: usize,
     /// The vessels there, as one law of volume and pressure.
     pub store: Arc<Store>,
-    /// The part of each vessel of the store, by its place in the garden; nothing for the compression of the water.
+    /// The part of each vessel of the store, by its place in the garden; none for the compression of the water.
     pub places: Vec<Option<usize>>,
-    /// What the open tank among them adds; nothing where there is none.
+    /// What the open tank among them adds; none where there is none.
     pub barrel: Option<Barrel>,
 }
 

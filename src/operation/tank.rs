@@ -45,7 +45,7 @@ pub struct Tank {
     pub decides: &'static str,
 }
 
-/// The smallest tank at each switch that keeps its pump within the limits, whatever is drawn. Valves and outlets count as shut.
+/// The smallest tank at each switch that keeps its pump within the limits, whatever is drawn. Valves and outlets count as closed.
 ///
 /// Errors: no switch with a pump, a limit that is not above zero, or a pump that does not reach cut-out.
 pub fn tank_for(garden: &Garden, needs: &TankNeeds) -> Result<Vec<Tank>, OperationError> {
@@ -73,7 +73,7 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     }
     let capacity: Vec<f64> = pressures.iter().map(|&pressure| vessel.m3_per_pa(pressure)).collect();
     let drawdown = vessel.volume_m3(cut_out) - vessel.volume_m3(cut_in);
-    // Times of a tank of one cubic metre; those of others are in proportion.
+    // Times of a tank of one cubic meter; those of others are in proportion.
     let fill_s = |draw: f64| simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - draw)));
     let cycle_s = |draw: f64| drawdown / draw + fill_s(draw);
     let Ok(worst) = bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |draw| Ok::<f64, Infallible>(cycle_s(draw)), |a, b| a < b);
@@ -92,7 +92,7 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     })
 }
 
-/// What the running pump gives at the switch against each pressure, everything behind shut, m3/s.
+/// What the running pump gives at the switch against each pressure, everything downstream closed, m3/s.
 fn pump_flows(garden: &Garden, switch: usize, pressures: &[f64]) -> Result<Vec<f64>, OperationError> {
     let source = garden.parts().len();
     let measured = feed_at(garden, garden.layout().places[switch].to, "measured water")?;

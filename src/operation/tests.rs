@@ -107,7 +107,7 @@ fn an_open_tank_falls_with_the_square_of_the_time_that_is_left() {
     let c = 0.96 * std::f64::consts::PI * 0.004f64.powi(2) / 4.0 * (2.0 * GRAVITY).sqrt();
     let empty_s = 2.0 * area_m2 * 1.5f64.sqrt() / c;
     let emptied = times(&log, EventKind::BarrelEmpties);
-    // It counts as empty a tenth of a millimetre before.
+    // It counts as empty a tenth of a millimeter before.
     let left_s = 2.0 * area_m2 * (1.0 / (DENSITY * GRAVITY)).sqrt() / c;
     assert_relative_eq!(emptied[0], HOUR_S + empty_s - left_s, max_relative = 1e-6);
     let half = log.trace(HOUR_S, HOUR_S + 0.5 * empty_s, 30, 1000).expect("a trace");
@@ -453,22 +453,22 @@ fn schedules_runs_and_tanks_that_make_no_sense_say_why() {
     assert!(errors.iter().all(|error| error.hint().is_some() != silent(error)), "all but a plain number say what to do");
     let told: Vec<String> = errors.iter().map(OperationError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    the time of a run must be above zero, found 0 s
-    the time of a run must be above zero, found NaN s
-    the time of zone 'beds' of timer 'east' must be above zero, found 0 s
+    the duration of a run must be above zero, found 0 s
+    the duration of a run must be above zero, found NaN s
+    the run time of zone 'beds' of timer 'east' must be above zero, found 0 s
     there is no valve called 'berries' in this garden
-    the schedule opens 'bed', which is a head
-    the pause of timer 'east' must be zero or above, found -1 s
-    the time between two starts of timer 'east' must be above zero, found 0 s
+    the schedule cannot open 'bed', which is a head
+    the delay between zones of timer 'east' must be zero or above, found -1 s
+    the interval between starts of timer 'east' must be above zero, found 0 s
     timer 'east' has no start
-    how long and how often 'beds' is opened must be above zero, found -1 s
-    the schedule opens something more than 1000000 times in this run
-    'bed' is a head, and no fault of one is known
-    a valve such as 'beds' cannot fail that way: fails
-    there is no fault called 'breaks'
-    'noon' is not a time of the day
+    how long and how often 'beds' opens must be above zero, found -1 s
+    the schedule has more than 1000000 openings in this run
+    'bed' is a head, which has no failures
+    a valve such as 'beds' has no failure 'fails'
+    there is no failure called 'breaks'
+    'noon' is not a time of day
     no pressure switch drives a booster in this garden
-    the pump does not reach cut-out of switch 'switch' against shut valves
+    the pump does not reach cut-out of switch 'switch' at shut-off, with all valves closed
     the limit of starts must be above zero, found 0
     ");
 }

@@ -14,7 +14,7 @@ pub struct Moment {
     pub runs: Vec<bool>,
     /// For each place whether it stands open.
     pub open: Vec<bool>,
-    /// Pressure behind each place, before an outlet; NaN where no supply reaches, Pa.
+    /// Pressure downstream of each place, before an outlet; NaN where no supply reaches, Pa.
     pub pressure_pa: Vec<f64>,
     /// Flow through each place, m3/s.
     pub flow_m3_per_s: Vec<f64>,
@@ -71,7 +71,7 @@ impl Log {
         Ok(moments)
     }
 
-    /// Pressure behind a part at the end of the run, Pa; nothing where no supply reaches then.
+    /// Pressure downstream of a part at the end of the run, Pa; none where no supply reaches then.
     pub fn last_pa(&self, place: usize) -> Option<f64> {
         let end_s = self.duration_s();
         let last = self.trace(end_s, end_s, 0, 2).ok()?.pop()?;

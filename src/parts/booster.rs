@@ -19,25 +19,30 @@ pub const USUAL_NPSH_M: f64 = 10.0 * FOOT_M;
 pub(super) const BOOSTER: Spec = Spec {
     kind: Kind::Booster,
     word: "booster",
-    about: "a booster pump by points of its curve; off, water flows through it freely",
+    about: "a booster pump by points of its curve; when off, water flows through it freely",
     placing: Placing::Inline,
     traits: Traits { pushes_back: true, pumps: true, ..Traits::PLAIN },
     symbol: SymbolShape::Pump,
     headline: &[],
     faults: &[FaultKind::WillNotStop, FaultKind::WillNotStart],
     parameters: Parameters::of(&[
-        Parameter::new(Id::Speed, "", POSITIVE, "speed as a share of that of the curve (affinity laws)").or(1.0),
-        Parameter::new(Id::Efficiency, "", Rule::Share, "water power over electrical power"),
-        Parameter::new(Id::InputPower, "W", POSITIVE, "electrical power while it runs"),
+        Parameter::new(Id::Speed, "", POSITIVE, "speed as a fraction of the speed of the curve (affinity laws)").or(1.0),
+        Parameter::new(Id::Efficiency, "", Rule::Share, "wire-to-water efficiency: hydraulic power over input power"),
+        Parameter::new(Id::InputPower, "W", POSITIVE, "electrical input power while it runs"),
         Parameter::new(
             Id::Npsh,
             "ft",
             NOT_NEGATIVE,
-            "net positive suction head it requires; 10 ft is taken where its maker gives none",
+            "net positive suction head required (NPSHr); 10 ft is assumed where the manufacturer gives none",
         ),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
-        Parameter::new(Id::DryRunCutoff, "psi", Rule::Any, "inlet pressure at or below which a guard stops it for good"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
+        Parameter::new(
+            Id::DryRunCutoff,
+            "psi",
+            Rule::Any,
+            "inlet pressure at or below which a dry-run cut-off locks the pump out",
+        ),
     ]),
     check: check_booster,
     stores: stores_none,
@@ -53,7 +58,7 @@ fn check_booster(part: &Part) -> Result<(), PartError> {
     if part.curve().is_none() {
         return Err(part.contradiction(
             "it has no curve",
-            "give points of flow and rise, as in booster({[[0.gpm, 40.psi], [10.gpm, 20.psi]]|[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]})",
+            "give points of flow and boost, as in booster({[[0.gpm, 40.psi], [10.gpm, 20.psi]]|[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]})",
         ));
     }
     Ok(())

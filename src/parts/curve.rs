@@ -20,19 +20,19 @@ pub enum CurveError {
         point: usize,
     },
     /// Points are out of order, or two have the same flow.
-    #[error("the flow of its curve does not rise from point {point} to the next")]
+    #[error("the flow of its curve does not increase from point {point} to the next")]
     FlowNotRising {
         /// The earlier point of the pair, counted from 1.
         point: usize,
     },
     /// A hump: with a rising piece a pump can have two operating points, one of them unstable.
-    #[error("the pressure rise of its curve grows from point {point} to the next, though the flow grows too")]
+    #[error("the boost of its curve increases with flow from point {point} to the next")]
     RiseGrowing {
         /// The earlier point of the pair, counted from 1.
         point: usize,
     },
     /// The first point, which has the highest rise, has none above zero.
-    #[error("its curve never pushes: no point has a rise above zero")]
+    #[error("its curve has no boost above zero")]
     NeverPushes,
 }
 
@@ -42,10 +42,10 @@ impl Told for CurveError {
         Some(match self {
             CurveError::TooFew { .. } => format!("give shut-off and at least one running point, as in {points}"),
             CurveError::RiseGrowing { .. } => {
-                "a rise that grows with flow has no stable operating point; leave the hump out or check whether flow and rise are swapped"
+                "a boost that increases with flow has no stable duty point; leave the hump out or check whether flow and boost are swapped"
                     .into()
             }
-            _ => format!("give points in the order of rising flow, as in {points}"),
+            _ => format!("give points in order of increasing flow, as in {points}"),
         })
     }
 }

@@ -37,7 +37,7 @@ pub enum PartError {
         found: Quantity,
     },
     /// A name with too many characters.
-    #[error("the name '{begin}...' is too long; at most {most} signs fit")]
+    #[error("the name '{begin}...' is too long; at most {most} characters are allowed")]
     LongName {
         /// The first characters of the name.
         begin: String,
@@ -45,7 +45,7 @@ pub enum PartError {
         most: usize,
     },
     /// The kind of part has no parameter with that name.
-    #[error("{part} has no number '{number}'")]
+    #[error("{part} has no parameter '{number}'")]
     UnknownNumber {
         /// Title of the part: its kind and its name.
         part: String,
@@ -95,7 +95,7 @@ pub enum PartError {
         name: String,
     },
     /// A name with a character that nobody can see, which would make names differ that look alike.
-    #[error("the name '{name}' holds a sign that cannot be seen, U+{:04X}", u32::from(*sign))]
+    #[error("the name '{name}' contains an invisible character, U+{:04X}", u32::from(*sign))]
     InvisibleSign {
         /// The first characters of the name, with code points in place of what is invisible.
         name: String,
@@ -104,7 +104,7 @@ pub enum PartError {
     },
 }
 
-/// What numbers of a part make impossible together, with those that say so.
+/// What parameters of a part make impossible together, with those that say so.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contradiction {
     /// A text in which `{}` stands for each value.
@@ -147,10 +147,10 @@ impl Told for PartError {
     fn hint(&self) -> Option<String> {
         match self {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
-            PartError::InvisibleSign { .. } => Some("write the name anew; such signs come along with text that is copied".into()),
+            PartError::InvisibleSign { .. } => Some("type the name again; copied text may contain such characters".into()),
             PartError::OutOfRange { .. } => None,
             PartError::WrongDimension { number, found, .. } if is_inverse(number.dimension(), found.dimension) => {
-                Some("in 5/8.inch the unit binds to the 8 alone; write (5/8).inch".into())
+                Some("in 5/8.inch the unit belongs to the 8 alone; write (5/8).inch".into())
             }
             PartError::WrongDimension { found, .. } if found.dimension.is_number() => {
                 Some(example("give it a unit, such as 100.ft, 44.psi or 6.gpm", "give it a unit, such as 30.m, 3.bar or 23.lpm"))
@@ -158,14 +158,14 @@ impl Told for PartError {
             PartError::WrongDimension { .. } => None,
             PartError::UnknownNumber { number, known, .. } => {
                 let names = known.join(", ");
-                Some(did_you_mean(number, known.iter().copied()).unwrap_or_else(|| format!("its numbers are {names}")))
+                Some(did_you_mean(number, known.iter().copied()).unwrap_or_else(|| format!("its parameters are {names}")))
             }
-            PartError::NotGiven { number, .. } => Some(format!("say it first, as in .{number} = ...")),
+            PartError::NotGiven { number, .. } => Some(format!("give it first, as in .{number} = ...")),
             PartError::Contradiction { hint, .. } => Some(chosen(hint)),
             PartError::Curve { error, .. } => error.hint(),
             PartError::Table { error, .. } => error.hint(),
             PartError::BadName { .. } => {
-                Some("a name has at least one character and no dot: dots separate a part from its number".into())
+                Some("a name has at least one character and no dot: a dot separates a part from its parameter".into())
             }
         }
     }

@@ -8,13 +8,13 @@ pub enum FaultKind {
     WillNotStop,
     /// A pump or its switch is dead.
     WillNotStart,
-    /// The small hose to a switch is blocked: it goes on feeling the pressure it felt.
+    /// The small hose to a switch is blocked: it keeps reading the last pressure.
     Blocked,
     /// A relief, a valve or a check valve stays open; a check valve held open by grit lets water back.
     SticksOpen,
-    /// A relief or a valve stays shut.
+    /// A relief or a valve stays closed.
     SticksShut,
-    /// A supply is shut off at the street, or an open tank at its outlet: no water comes or goes.
+    /// A supply is shut off at the main, or an open tank at its outlet: no water comes or goes.
     Fails,
     /// A supply has no pressure, but its pipe stands open: water can run back, and stand under suction.
     LosesPressure,
@@ -32,7 +32,7 @@ impl FaultKind {
         FaultKind::LosesPressure,
     ];
 
-    /// The words for it in scripts and tables.
+    /// Its name in scripts and tables.
     pub fn words(self) -> &'static str {
         match self {
             FaultKind::WillNotStop => "will not stop",

@@ -1,4 +1,4 @@
-//! A discharge known by points of pressure and flow: a power law between neighbouring points, so that every piece is smooth
+//! A discharge known by points of pressure and flow: a power law between neighboring points, so that every piece is smooth
 //! and rises, as a head's rated table.
 
 use crate::told::Told;

@@ -18,22 +18,17 @@ const NUMBERS: &[Parameter] = &[
     Parameter::new(Id::Length, "ft", POSITIVE, "length"),
     Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter"),
     Parameter::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
-    Parameter::new(Id::MinorK, "", NOT_NEGATIVE, "loss coefficient of its couplings and bends together").or(0.0),
-    Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
-    Parameter::new(Id::Compliance, "mL/bar/m", NOT_NEGATIVE, "volume it takes up for each pressure and length"),
-    Parameter::new(
-        Id::HazenWilliamsC,
-        "",
-        POSITIVE,
-        "Hazen-Williams coefficient; takes the place of Darcy-Weisbach and the roughness",
-    ),
-    Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+    Parameter::new(Id::MinorK, "", NOT_NEGATIVE, "total loss coefficient of its couplings and bends").or(0.0),
+    Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
+    Parameter::new(Id::Compliance, "mL/bar/m", NOT_NEGATIVE, "volume it stores per pressure and length"),
+    Parameter::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; replaces Darcy-Weisbach and roughness"),
+    Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
 ];
 
 pub(super) const HOSE: Spec = Spec {
     kind: Kind::Hose,
     word: "hose",
-    about: "a flexible hose: Darcy-Weisbach friction, smooth unless said otherwise",
+    about: "a flexible hose: Darcy-Weisbach friction loss, smooth by default",
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
     symbol: SymbolShape::Bare,
@@ -48,7 +43,7 @@ pub(super) const HOSE: Spec = Spec {
 pub(super) const PIPE: Spec = Spec {
     kind: Kind::Pipe,
     word: "pipe",
-    about: "a rigid pipe: the same friction as a hose, without stretch unless said otherwise",
+    about: "a rigid pipe: friction loss as for a hose, no compliance by default",
     placing: Placing::Inline,
     traits: Traits { bursts: true, ..Traits::PLAIN },
     symbol: SymbolShape::Bare,
@@ -73,8 +68,8 @@ pub(super) fn check_wall(part: &Part) -> Result<(), PartError> {
         return Ok(());
     }
     let values: Vec<Quantity> = [Id::Roughness, Id::Diameter].into_iter().filter_map(|id| part.quantity(id)).collect();
-    let what = Contradiction::of("roughness {} fills the diameter of {}", &values);
-    Err(part.contradiction(what, "the roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)"))
+    let what = Contradiction::of("roughness {} fills the inside diameter of {}", &values);
+    Err(part.contradiction(what, "roughness is the height of the grains on the wall, as in .roughness(0.0015.mm)"))
 }
 
 fn law(part: &Part, around: &Around) -> Law {

@@ -140,7 +140,7 @@ ids! {
 }
 
 impl Id {
-    /// The name that a word stands for, if any kind of part has such a number.
+    /// The parameter of that name, if any kind of part has it.
     pub fn of(word: &str) -> Option<Id> {
         Id::ALL.iter().copied().find(|id| id.word() == word)
     }

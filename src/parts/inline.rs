@@ -1,4 +1,4 @@
-//! Parts that water flows through beside hoses: fittings, climbs, valves, check valves, backflow preventers, regulators.
+//! Parts that water flows through beside hoses: fittings, elevation changes, valves, check valves, backflow preventers, regulators.
 
 use super::faults::FaultKind;
 use super::id::Id;
@@ -11,11 +11,10 @@ use crate::laws::minor::{MinorLoss, k_from_cv, sudden_contraction_k, sudden_expa
 use crate::laws::section::pressure_of_head_pa;
 
 const DIAMETER: Parameter =
-    Parameter::new(Id::Diameter, "in", OF_DIAMETER, "diameter its k refers to; that of the nearest hose unless said");
-const CV: Parameter =
-    Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; takes the place of k where given");
-const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs");
-const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for");
+    Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter its k refers to; default: that of the nearest hose");
+const CV: Parameter = Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; replaces k where given");
+const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price");
+const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)");
 
 const fn k(default: f64, about: &'static str) -> Parameter {
     Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
@@ -24,7 +23,7 @@ const fn k(default: f64, about: &'static str) -> Parameter {
 pub(super) const FITTING: Spec = Spec {
     kind: Kind::Fitting,
     word: "fitting",
-    about: "a bend, tee, coupling or anything else with a loss coefficient: dp = k rho v^2 / 2",
+    about: "a bend, tee, coupling or other fitting with a loss coefficient: dp = k rho v^2 / 2",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Fitting,
@@ -38,7 +37,7 @@ pub(super) const FITTING: Spec = Spec {
 
 /// Parameters of things known by one loss at one flow.
 const RATED_LOSS: &[Parameter] = &[
-    Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure it takes at the rated flow"),
+    Parameter::new(Id::Loss, "psi", NOT_NEGATIVE, "pressure loss at the rated flow"),
     Parameter::new(Id::Flow, "gpm", POSITIVE, "rated flow"),
     PRICE,
     RATING,
@@ -47,7 +46,7 @@ const RATED_LOSS: &[Parameter] = &[
 pub(super) const FILTER: Spec = Spec {
     kind: Kind::Filter,
     word: "filter",
-    about: "a filter by its loss at one flow, clean; the loss goes with the square of the flow",
+    about: "a clean filter by its pressure loss at one flow; the loss grows with the square of flow",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Filter,
@@ -62,7 +61,7 @@ pub(super) const FILTER: Spec = Spec {
 pub(super) const METER: Spec = Spec {
     kind: Kind::Meter,
     word: "meter",
-    about: "a water meter by its loss at one flow; the loss goes with the square of the flow",
+    about: "a water meter by its pressure loss at one flow; the loss grows with the square of flow",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Meter,
@@ -89,7 +88,7 @@ pub(super) const RESTRICTOR: Spec = Spec {
     law: restrictor_law,
 };
 
-/// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; nothing where it is the wider one.
+/// Contraction by the TP-410 form and Borda-Carnot expansion, both on the restriction; none where it is the wider one.
 fn restrictor_law(part: &Part, around: &Around) -> Law {
     let bore_m = part.value(Id::Bore);
     if around.diameter_m.is_nan() {
@@ -110,13 +109,13 @@ fn rated_loss(part: &Part, _: &Around) -> Law {
 pub(super) const UPHILL: Spec = Spec {
     kind: Kind::Uphill,
     word: "uphill",
-    about: "a rise in elevation along the way of the water",
+    about: "a rise in elevation in the direction of flow",
     placing: Placing::Inline,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Climb,
     headline: &[Id::Height],
     faults: &[],
-    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation gained along the way")]),
+    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation gained in the direction of flow")]),
     check: no_check,
     stores: stores_none,
     law: rise_law,
@@ -125,8 +124,8 @@ pub(super) const UPHILL: Spec = Spec {
 pub(super) const DOWNHILL: Spec = Spec {
     kind: Kind::Downhill,
     word: "downhill",
-    about: "a drop in elevation along the way of the water",
-    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation lost along the way")]),
+    about: "a drop in elevation in the direction of flow",
+    parameters: Parameters::of(&[Parameter::new(Id::Height, "ft", ANY, "elevation lost in the direction of flow")]),
     ..UPHILL
 };
 
@@ -137,7 +136,7 @@ fn rise_law(part: &Part, around: &Around) -> Law {
 pub(super) const VALVE: Spec = Spec {
     kind: Kind::Valve,
     word: "valve",
-    about: "a zone valve, shut unless its name is given to run; open it loses k rho v^2 / 2",
+    about: "a zone valve, closed unless named in run; its loss when open is k rho v^2 / 2",
     placing: Placing::Inline,
     traits: Traits { opens: true, ..Traits::PLAIN },
     symbol: SymbolShape::Valve,
@@ -151,7 +150,7 @@ pub(super) const VALVE: Spec = Spec {
         RATING,
         PLACE_X,
         PLACE_Y,
-        Parameter::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it shuts, 0.3 s unless said"),
+        Parameter::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it closes; default 0.3 s"),
     ]),
     check: no_check,
     stores: stores_none,
@@ -161,7 +160,7 @@ pub(super) const VALVE: Spec = Spec {
 pub(super) const CHECK_VALVE: Spec = Spec {
     kind: Kind::CheckValve,
     word: "check_valve",
-    about: "lets water through one way only; it is not an approved backflow preventer",
+    about: "lets water flow one way only; it is not an approved backflow preventer",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Keeps, ..Traits::PLAIN },
     symbol: SymbolShape::OneWay,
@@ -179,7 +178,7 @@ pub(super) const CHECK_VALVE: Spec = Spec {
 pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
     kind: Kind::Backflow,
     word: "backflow_preventer",
-    about: "the approved device that keeps garden water out of the drinking water; which kind, the local code says",
+    about: "the approved device that keeps garden water out of the drinking water; local code names the type",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Protects, ..Traits::PLAIN },
     symbol: SymbolShape::TwoWay,
@@ -197,14 +196,14 @@ pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
 pub(super) const REGULATOR: Spec = Spec {
     kind: Kind::Regulator,
     word: "regulator",
-    about: "holds its setting behind it, or is wide open where the pressure before it does not suffice; never backwards",
+    about: "holds its outlet pressure at the setting, or is wide open where the inlet pressure is too low; no backflow",
     placing: Placing::Inline,
     traits: Traits { backward: Backward::Stops, ..Traits::PLAIN },
     symbol: SymbolShape::Regulator,
     headline: &[Id::Set],
     faults: &[],
     parameters: Parameters::of(&[
-        Parameter::new(Id::Set, "psi", POSITIVE, "pressure it holds"),
+        Parameter::new(Id::Set, "psi", POSITIVE, "outlet pressure it holds"),
         k(10.0, "loss coefficient when wide open; a globe valve (Munson, Young and Okiishi 2002, Table 8.2)"),
         DIAMETER,
         CV,
@@ -239,7 +238,7 @@ fn resistance(part: &Part, around: &Around) -> f64 {
     resistance_of_k(k, diameter_m, around.water.density_kg_per_m3)
 }
 
-/// Resistance R in dp = R q|q| of a loss coefficient at a diameter; nothing for a part that loses nothing.
+/// Resistance R in dp = R q|q| of a loss coefficient at a diameter; none for a part that loses nothing.
 pub(super) fn resistance_of_k(k: f64, diameter_m: f64, density_kg_per_m3: f64) -> f64 {
     MinorLoss::new(k, diameter_m, density_kg_per_m3).map_or(0.0, |loss| loss.loss_per_flow2)
 }

@@ -1,4 +1,4 @@
-//! The names of the kinds of parts. What each is stands in the file of its family; the catalogue joins the two.
+//! The names of the kinds of parts. What each is stands in the file of its family; the catalog joins the two.
 
 macro_rules! kinds {
     ($($(#[$doc:meta])* $kind:ident),* $(,)?) => {

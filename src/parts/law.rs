@@ -163,7 +163,7 @@ impl Law {
         matches!(self, Law::OneWay { .. } | Law::Regulator { .. })
     }
 
-    /// The pressure that a regulator, alone or inside a head, holds behind itself, Pa.
+    /// The pressure that a regulator, alone or inside a head, holds downstream, Pa.
     pub fn holds_pa(&self) -> Option<f64> {
         match self {
             Law::Regulator { set_pa, .. } | Law::RegulatedOrifice { set_pa, .. } => Some(*set_pa),
@@ -171,8 +171,8 @@ impl Law {
         }
     }
 
-    /// The loss as a sum of terms, with a regulator wide open; nothing where no pressure drives the flow: what takes a given flow,
-    /// and what is shut. `runs` says whether a booster runs; no other law asks for it.
+    /// The loss as a sum of terms, with a regulator wide open; none where no pressure drives the flow: what takes a given flow,
+    /// and what is closed. `runs` says whether a booster runs; no other law asks for it.
     #[inline]
     pub fn terms(&self, runs: bool) -> Option<Terms> {
         let quadratic = |resistance: &f64| Terms { quadratic: *resistance, ..Terms::default() };
@@ -262,7 +262,7 @@ pub struct Outflow {
 /// A loss as a sum: offset + linear q + quadratic q|q| + what is curved in another way.
 #[derive(Clone, Debug, Default)]
 pub struct Terms {
-    /// What is lost whatever the flow, Pa: a climb, a cracking pressure, less the pressure of a source.
+    /// What is lost at any flow, Pa: an elevation change, a cracking pressure, less the pressure of a source.
     pub offset_pa: f64,
     /// Factor of the flow, Pa s/m3: a relief valve.
     pub linear: f64,
@@ -344,7 +344,7 @@ impl Curved {
         }
     }
 
-    /// True when it bends so much that its tangents mislead far from the answer: a power of its own, a store with an edge.
+    /// True when it bends enough that its tangents mislead far from the answer: a power of its own, a store with an edge.
     pub fn is_steep(&self) -> bool {
         match self {
             Curved::Power { .. } | Curved::Table(_) | Curved::Soaker(_) => true,

@@ -1,10 +1,10 @@
 //! Parts: what a garden is made of. One file a part says what it is, which parameters it has, what is nonsense, and its law.
 //!
-//! A part knows its own parameters and law, not its neighbours: joining parts is the work of `garden`, solving that of
+//! A part knows its own parameters and law, not its neighbors: joining parts is the work of `garden`, solving that of
 //! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
 
 mod booster;
-mod catalogue;
+mod catalog;
 mod curve;
 mod error;
 mod faults;

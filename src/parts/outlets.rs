@@ -19,7 +19,7 @@ const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * GPM_M3_PER_S;
 pub(super) const HEAD: Spec = Spec {
     kind: Kind::Head,
     word: "head",
-    about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated pair of flow and pressure; dry at or below zero",
+    about: "a sprinkler head: q = Cd A sqrt(2 P / rho), or by a rated flow and pressure; no flow at or below zero pressure",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, ..Traits::PLAIN },
     symbol: SymbolShape::Head,
@@ -28,19 +28,24 @@ pub(super) const HEAD: Spec = Spec {
     parameters: Parameters::of(&[
         Parameter::new(Id::Nozzle, "in", OF_DIAMETER, "diameter of its nozzle"),
         Parameter::new(Id::Cd, "", Rule::Share, "discharge coefficient").or(DEFAULT_DISCHARGE_COEFFICIENT),
-        Parameter::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; takes the place of diameter and cd"),
+        Parameter::new(Id::RatedFlow, "gpm", POSITIVE, "flow at the rated pressure; replaces nozzle and cd"),
         Parameter::new(Id::RatedFlowPressure, "psi", POSITIVE, "pressure of the rated flow"),
-        Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "pressure below which it stalls"),
-        Parameter::new(Id::RangeHigh, "psi", POSITIVE, "pressure above which it mists or breaks"),
-        Parameter::new(Id::Radius, "ft", POSITIVE, "radius it throws at the radius pressure"),
-        Parameter::new(Id::RadiusPressure, "psi", POSITIVE, "pressure of that radius"),
+        Parameter::new(
+            Id::RangeLow,
+            "psi",
+            NOT_NEGATIVE,
+            "lowest working pressure: below it the head stops turning or throws a ring",
+        ),
+        Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest working pressure: above it the head mists or breaks"),
+        Parameter::new(Id::Radius, "ft", POSITIVE, "radius of throw at the radius pressure"),
+        Parameter::new(Id::RadiusPressure, "psi", POSITIVE, "working pressure of that radius"),
         Parameter::new(Id::Arc, "", POSITIVE, "arc it waters, in degrees").or(360.0),
-        Parameter::new(Id::X, "ft", ANY, "place in the plan, to the right"),
-        Parameter::new(Id::Y, "ft", ANY, "place in the plan, upwards"),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over that of the new one").or(1.0),
-        Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure that a regulator inside it holds"),
-        Parameter::new(Id::Facing, "", ANY, "where the middle of its arc points: degrees clockwise from the y axis"),
+        Parameter::new(Id::X, "ft", ANY, "position in the plan, to the right"),
+        Parameter::new(Id::Y, "ft", ANY, "position in the plan, upward"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
+        Parameter::new(Id::Wear, "", POSITIVE, "flow of the worn nozzle over flow of the new one").or(1.0),
+        Parameter::new(Id::Regulated, "psi", POSITIVE, "pressure held by its built-in regulator"),
+        Parameter::new(Id::Facing, "", ANY, "direction of the middle of its arc, in degrees clockwise from the y axis"),
     ]),
     check: check_head,
     stores: stores_none,
@@ -50,7 +55,7 @@ pub(super) const HEAD: Spec = Spec {
 pub(super) const EMITTER: Spec = Spec {
     kind: Kind::Emitter,
     word: "emitter",
-    about: "an emitter: q = flow (P / pressure)^exponent, dry at or below zero",
+    about: "an emitter: q = flow (P / pressure)^exponent, no flow at or below zero pressure",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::Near, drips: true, ..Traits::PLAIN },
     symbol: SymbolShape::Drip,
@@ -59,8 +64,8 @@ pub(super) const EMITTER: Spec = Spec {
     parameters: Parameters::of(&[
         Parameter::new(Id::Flow, "gph", POSITIVE, "flow at the rated pressure"),
         Parameter::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
-        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, nearer 0 for pressure-compensating kinds").or(0.5),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for an orifice, near 0 for pressure-compensating emitters").or(0.5),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
         PLACE_X,
         PLACE_Y,
         NEEDS_LOW,
@@ -81,9 +86,9 @@ pub(super) const LEAK: Spec = Spec {
     headline: &[Id::Flow],
     faults: &[],
     parameters: Parameters::of(&[
-        Parameter::new(Id::Flow, "gph", NOT_NEGATIVE, "flow it loses at the given pressure"),
+        Parameter::new(Id::Flow, "gph", NOT_NEGATIVE, "flow at the given pressure"),
         Parameter::new(Id::Pressure, "psi", POSITIVE, "pressure of that flow"),
-        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for a hole that keeps its size").or(0.5),
+        Parameter::new(Id::Exponent, "", Rule::Share, "0.5 for a hole of constant size").or(0.5),
     ]),
     check: no_check,
     stores: stores_none,
@@ -93,13 +98,13 @@ pub(super) const LEAK: Spec = Spec {
 pub(super) const DEMAND: Spec = Spec {
     kind: Kind::Demand,
     word: "demand",
-    about: "a house tap in use: it takes its flow whatever the pressure",
+    about: "a fixture in use: it takes its flow at any pressure",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, draws: true, ..Traits::PLAIN },
     symbol: SymbolShape::Draw,
     headline: &[Id::Flow],
     faults: &[],
-    parameters: Parameters::of(&[Parameter::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow it takes")]),
+    parameters: Parameters::of(&[Parameter::new(Id::Flow, "gpm", NOT_NEGATIVE, "flow of the demand")]),
     check: no_check,
     stores: stores_none,
     law: |part, _| Law::Demand { flow_m3_per_s: part.value(Id::Flow) },
@@ -108,7 +113,7 @@ pub(super) const DEMAND: Spec = Spec {
 pub(super) const RELIEF: Spec = Spec {
     kind: Kind::Relief,
     word: "relief",
-    about: "a relief valve: exactly shut below its setting, opens in proportion above it",
+    about: "a relief valve: closed below its set pressure, opens in proportion above it",
     placing: Placing::Outlet,
     traits: Traits { relieves: true, ..Traits::PLAIN },
     symbol: SymbolShape::Relief,
@@ -116,14 +121,14 @@ pub(super) const RELIEF: Spec = Spec {
     faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
     parameters: Parameters::of(&[
         Parameter::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
-        Parameter::new(Id::Flow, "gpm", POSITIVE, "flow it passes at the overpressure").or(RELIEF_FLOW_M3_PER_S),
+        Parameter::new(Id::Flow, "gpm", POSITIVE, "capacity at the overpressure").or(RELIEF_FLOW_M3_PER_S),
         Parameter::new(
             Id::Overpressure,
             "psi",
             POSITIVE,
-            "pressure above the setting at which it passes that flow; a tenth of the setting unless said",
+            "pressure above the set pressure at which it passes that flow; default a tenth of the set pressure",
         ),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
     ]),
     check: no_check,
     stores: stores_none,
@@ -135,9 +140,8 @@ pub(super) const RELIEF: Spec = Spec {
 };
 
 /// Pressures between which an outlet works.
-pub(super) const NEEDS_LOW: Parameter =
-    Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "pressure below which it does not work as it should");
-pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest pressure at which it may work");
+pub(super) const NEEDS_LOW: Parameter = Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "lowest working pressure");
+pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest working pressure");
 
 /// Checks that something is left between the two needs.
 pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
@@ -145,7 +149,7 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
         && low.si >= high.si
     {
         return Err(part.contradiction(
-            Contradiction::of("it needs at least {} and at most {}, which leaves nothing between", &[low, high]),
+            Contradiction::of("its operating range from {} to {} is empty", &[low, high]),
             "give the lower pressure first, as in .operating_range({30.psi, 60.psi|2.bar, 4.bar})",
         ));
     }
@@ -155,16 +159,18 @@ pub(super) fn check_needs(part: &Part) -> Result<(), PartError> {
 fn check_head(part: &Part) -> Result<(), PartError> {
     let [rated_flow, rated_flow_pressure] = [Id::RatedFlow, Id::RatedFlowPressure].map(|id| part.quantity(id));
     if rated_flow.is_some() != rated_flow_pressure.is_some() {
-        return Err(
-            part.contradiction("a rating needs both a flow and a pressure", "write .rated_flow({1.5.gpm, 30.psi|6.lpm, 2.bar})")
-        );
+        return Err(part.contradiction(
+            "a rated flow needs both a flow and a pressure",
+            "write .rated_flow({1.5.gpm, 30.psi|6.lpm, 2.bar})",
+        ));
     }
     check_needs(part)?;
     let arc = part.value(Id::Arc);
     if arc > 360.0 {
-        return Err(
-            part.contradiction(Contradiction::of("its arc is {} degrees", &[Quantity::number(arc)]), "a full circle has 360")
-        );
+        return Err(part.contradiction(
+            Contradiction::of("its arc is {} degrees", &[Quantity::number(arc)]),
+            "a full circle is 360 degrees",
+        ));
     }
     Ok(())
 }
@@ -188,7 +194,7 @@ fn head_law(part: &Part, around: &Around) -> Law {
     }
 }
 
-/// The law of a nozzle; without sound parameters, which the checks of the part do not let through, it stays shut.
+/// The law of a nozzle; without sound parameters, which the checks of the part do not let through, it stays closed.
 fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
     nozzle.map_or(Law::Shut, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
 }

@@ -14,7 +14,7 @@ pub enum Rule {
     NotNegative,
     /// Above zero, at most one.
     Share,
-    /// From a thousandth of a millimetre to a metre: what water runs through. Wider ones are slips of the unit.
+    /// From a thousandth of a millimeter to a meter: what water runs through. Wider ones are mistakes of the unit.
     Diameter,
 }
 
@@ -67,7 +67,7 @@ impl Rule {
     /// What a value that breaks the rule must be, to follow "must be".
     pub fn words_for(self, value: f64) -> &'static str {
         let beyond = !is_of_this_world(value) && value.is_finite();
-        if beyond && self != Rule::Diameter { "of a size that can be calculated with" } else { self.words() }
+        if beyond && self != Rule::Diameter { "within the range of calculation" } else { self.words() }
     }
 }
 
@@ -76,8 +76,8 @@ fn is_of_this_world(value: f64) -> bool {
 }
 
 /// Where a part stands in the plan, for parts that are seen from above.
-pub(super) const PLACE_X: Parameter = Parameter::new(Id::X, "ft", Rule::Any, "place in the plan, to the right");
-pub(super) const PLACE_Y: Parameter = Parameter::new(Id::Y, "ft", Rule::Any, "place in the plan, upwards");
+pub(super) const PLACE_X: Parameter = Parameter::new(Id::X, "ft", Rule::Any, "position in the plan, to the right");
+pub(super) const PLACE_Y: Parameter = Parameter::new(Id::Y, "ft", Rule::Any, "position in the plan, upward");
 
 /// A parameter of a kind of part.
 #[derive(Clone, Copy, Debug)]
@@ -164,7 +164,7 @@ impl Places {
         let mut index = 0;
         while index < parameters.len() {
             let id = parameters[index].id as usize;
-            assert!(places[id] == ABSENT, "a number stands twice in the list of a part");
+            assert!(places[id] == ABSENT, "a parameter occurs twice in the list of a part");
             places[id] = index as u8;
             index += 1;
         }

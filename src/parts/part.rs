@@ -32,7 +32,7 @@ pub struct Spec {
     pub placing: Placing,
     /// Its parameters, in the order in which they are shown.
     pub parameters: Parameters,
-    /// What judgements ask of it.
+    /// What judgments ask of it.
     pub traits: Traits,
     /// What a map shows for it.
     pub symbol: SymbolShape,
@@ -342,7 +342,7 @@ impl Part {
         (self.spec.stores)(self)
     }
 
-    /// What judgements ask of its kind.
+    /// What judgments ask of its kind.
     pub fn traits(&self) -> &'static Traits {
         &self.spec.traits
     }

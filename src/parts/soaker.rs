@@ -23,23 +23,23 @@ const MOST_OUTLETS: f64 = 10_000.0;
 pub(super) const SOAKER: Spec = Spec {
     kind: Kind::Soaker,
     word: "soaker",
-    about: "a hose with equal outlets along its length, closed at the end; friction is followed from outlet to outlet",
+    about: "a hose with equal outlets along its length, closed at the end; friction loss is computed from outlet to outlet",
     placing: Placing::Outlet,
     traits: Traits { gives_water: true, waters: true, soil: Soil::In, drips: true, bursts: true, ..Traits::PLAIN },
     symbol: SymbolShape::Drip,
     headline: &[Id::Length],
     faults: &[],
     parameters: Parameters::of(&[
-        Parameter::new(Id::Length, "ft", POSITIVE, "length; the first outlet sits one spacing behind its start"),
+        Parameter::new(Id::Length, "ft", POSITIVE, "length; the first outlet is one spacing downstream of its inlet"),
         Parameter::new(Id::Diameter, "in", OF_DIAMETER, "inside diameter"),
-        Parameter::new(Id::Flow, "gpm", POSITIVE, "flow of all outlets together if each had the rated pressure"),
+        Parameter::new(Id::Flow, "gpm", POSITIVE, "total flow of all outlets at the rated pressure"),
         Parameter::new(Id::Pressure, "psi", POSITIVE, "rated pressure"),
         Parameter::new(Id::Exponent, "", Rule::Share, "exponent of each outlet").or(0.5),
         Parameter::new(Id::Outlets, "", POSITIVE, "number of outlets").or(100.0),
         Parameter::new(Id::Roughness, "mm", NOT_NEGATIVE, "roughness of the wall").or(DEFAULT_ROUGHNESS_M),
-        Parameter::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; takes the place of the roughness"),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::HazenWilliamsC, "", POSITIVE, "Hazen-Williams coefficient; replaces roughness"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
         NEEDS_LOW,
         NEEDS_HIGH,
     ]),
@@ -54,7 +54,7 @@ fn check(part: &Part) -> Result<(), PartError> {
     if !(1.0..=MOST_OUTLETS).contains(&outlets) || outlets.fract() != 0.0 {
         let numbers = [MOST_OUTLETS, outlets].map(Quantity::number);
         let what = Contradiction::of("it must have a whole number of outlets from 1 to {}, found {}", &numbers);
-        return Err(part.contradiction(what, "count them, or leave the 100 that are taken when nothing is said"));
+        return Err(part.contradiction(what, "count them, or leave the default of 100"));
     }
     check_wall(part)
 }

@@ -25,10 +25,10 @@ pub(super) const SUPPLY: Spec = Spec {
     headline: &[Id::StaticPressure],
     faults: &[FaultKind::Fails, FaultKind::LosesPressure],
     parameters: Parameters::of(&[
-        Parameter::new(Id::StaticPressure, "psi", POSITIVE, "gauge pressure while nothing flows"),
-        Parameter::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "gauge pressure while the measured flow runs"),
+        Parameter::new(Id::StaticPressure, "psi", POSITIVE, "static pressure (no flow)"),
+        Parameter::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "working (dynamic) pressure at the measured flow"),
         Parameter::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
-        Parameter::new(Id::Elevation, "ft", ANY, "height of the tap above the datum").or(0.0),
+        Parameter::new(Id::Elevation, "ft", ANY, "elevation of the tap above the datum").or(0.0),
         PLACE_X,
         PLACE_Y,
     ]),
@@ -45,7 +45,7 @@ pub(super) const SUPPLY: Spec = Spec {
 pub(super) const OPEN_TANK: Spec = Spec {
     kind: Kind::OpenTank,
     word: "open_tank",
-    about: "a tank open to the air, such as a rain barrel: the water level above its outlet makes the pressure",
+    about: "a tank open to the air, such as a rain barrel: its pressure is the water level above its outlet",
     placing: Placing::Source,
     traits: Traits { fills: true, ..Traits::PLAIN },
     symbol: SymbolShape::OpenTank,
@@ -53,9 +53,9 @@ pub(super) const OPEN_TANK: Spec = Spec {
     faults: &[FaultKind::Fails],
     parameters: Parameters::of(&[
         Parameter::new(Id::Level, "ft", NOT_NEGATIVE, "water level above the outlet"),
-        Parameter::new(Id::Volume, "gal", POSITIVE, "water it holds when full"),
-        Parameter::new(Id::Elevation, "ft", ANY, "height of the outlet above the datum").or(0.0),
-        Parameter::new(Id::Inflow, "gpm", NOT_NEGATIVE, "water that comes in by itself: rain, a float valve, a well"),
+        Parameter::new(Id::Volume, "gal", POSITIVE, "volume when full"),
+        Parameter::new(Id::Elevation, "ft", ANY, "elevation of the outlet above the datum").or(0.0),
+        Parameter::new(Id::Inflow, "gpm", NOT_NEGATIVE, "inflow from rain, a float valve or a well"),
         PLACE_X,
         PLACE_Y,
     ]),
@@ -75,8 +75,8 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
         && running.si > at_rest.si
     {
         return Err(part.contradiction(
-            Contradiction::of("the pressure while water runs ({}) is above the static pressure ({})", &[running, at_rest]),
-            "the gauge must fall when water runs: were the two readings swapped?",
+            Contradiction::of("the working pressure ({}) is above the static pressure ({})", &[running, at_rest]),
+            "the gauge must drop when water flows: are the two readings swapped?",
         ));
     }
     Ok(())

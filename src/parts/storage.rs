@@ -22,9 +22,9 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
     headline: &[Id::CutIn, Id::CutOut],
     faults: &[FaultKind::WillNotStop, FaultKind::WillNotStart, FaultKind::Blocked],
     parameters: Parameters::of(&[
-        Parameter::new(Id::CutIn, "psi", NOT_NEGATIVE, "pressure at or below which the booster starts"),
-        Parameter::new(Id::CutOut, "psi", POSITIVE, "pressure at or above which it stops"),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
+        Parameter::new(Id::CutIn, "psi", NOT_NEGATIVE, "line pressure at or below which the booster starts"),
+        Parameter::new(Id::CutOut, "psi", POSITIVE, "line pressure at or above which it stops"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
     ]),
     check: check_switch,
     stores: stores_none,
@@ -34,7 +34,7 @@ pub(super) const PRESSURE_SWITCH: Spec = Spec {
 pub(super) const PRESSURE_TANK: Spec = Spec {
     kind: Kind::PressureTank,
     word: "pressure_tank",
-    about: "a closed tank with an air cushion: isothermal Boyle from its precharge; no flow in a steady state",
+    about: "a pressure tank with an air cushion: isothermal (Boyle) from its precharge; no flow in a steady state",
     placing: Placing::AtPoint,
     traits: Traits { bursts: true, pushes_back: true, ..Traits::PLAIN },
     symbol: SymbolShape::PressureTank,
@@ -42,9 +42,9 @@ pub(super) const PRESSURE_TANK: Spec = Spec {
     faults: &[],
     parameters: Parameters::of(&[
         Parameter::new(Id::Volume, "gal", POSITIVE, "total volume"),
-        Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure when it holds no water"),
-        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "what it costs"),
-        Parameter::new(Id::PressureRating, "psi", POSITIVE, "working pressure it is rated for"),
+        Parameter::new(Id::Precharge, "psi", NOT_NEGATIVE, "air pressure with the tank drained"),
+        Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price"),
+        Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)"),
     ]),
     check: no_check,
     stores: cushion,
@@ -76,7 +76,7 @@ fn check_switch(part: &Part) -> Result<(), PartError> {
     };
     if cut_in.si >= cut_out.si {
         return Err(part.contradiction(
-            Contradiction::of("cut-in ({}) must lie below cut-out ({})", &[cut_in, cut_out]),
+            Contradiction::of("cut-in ({}) must be below cut-out ({})", &[cut_in, cut_out]),
             "the pump starts at the low pressure and stops at the high one, as in pressure_switch({30.psi, 50.psi|2.bar, 3.5.bar})",
         ));
     }

@@ -165,7 +165,7 @@ fn rules_allow_exactly_their_range() {
         assert!(!rule.allows(rule.most() * 1.01), "{rule:?}");
     }
     assert_eq!(Rule::Positive.words_for(-1.0), "above zero");
-    assert_eq!(Rule::Positive.words_for(1e40), "of a size that can be calculated with");
+    assert_eq!(Rule::Positive.words_for(1e40), "within the range of calculation");
 }
 
 #[test]
@@ -399,16 +399,16 @@ fn numbers_that_contradict_each_other_are_told_with_both() {
     }
     let told: Vec<String> = errors.iter().map(PartError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    supply 'x': the pressure while water runs (50 psi) is above the static pressure (40 psi)
+    supply 'x': the working pressure (50 psi) is above the static pressure (40 psi)
     supply 'x': a measurement needs both a pressure and a flow
-    pressure_switch 'x': cut-in (50 psi) must lie below cut-out (50 psi)
+    pressure_switch 'x': cut-in (50 psi) must be below cut-out (50 psi)
     head 'x': its arc is 361 degrees
-    head 'x': a rating needs both a flow and a pressure
-    head 'x': it needs at least 40 psi and at most 30 psi, which leaves nothing between
-    hose 'x': roughness 1 mm fills the diameter of 2 mm
+    head 'x': a rated flow needs both a flow and a pressure
+    head 'x': its operating range from 40 psi to 30 psi is empty
+    hose 'x': roughness 1 mm fills the inside diameter of 2 mm
     soaker 'x': it must have a whole number of outlets from 1 to 10000, found 2.5
     booster 'x': it has no curve
-    hose has no number 'lenght'
+    hose has no parameter 'lenght'
     hose: a table of pressure and flow belongs to a head
     booster: its curve needs at least two points, found 1
     head: its table needs at least two points, found 1

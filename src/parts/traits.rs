@@ -1,4 +1,4 @@
-//! What is asked of kinds of parts: how each sits in a line, what judgements want to know, what a map shows for it.
+//! What is asked of kinds of parts: how each sits in a line, what judgments want to know, what a map shows for it.
 
 /// How a part sits in a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,7 +37,7 @@ pub enum Backward {
     Protects,
 }
 
-/// What judgements about safety and use ask of a kind of part. Rules ask for these and for the parameters that a part has, never
+/// What judgments about safety and use ask of a kind of part. Rules ask for these and for the parameters that a part has, never
 /// for lists of kinds.
 #[derive(Clone, Copy, Debug)]
 pub struct Traits {
@@ -57,7 +57,7 @@ pub struct Traits {
     pub fills: bool,
     /// What it does about water that would run back through it.
     pub backward: Backward,
-    /// Somebody or a timer opens it for a zone; otherwise it is shut.
+    /// Somebody or a timer opens it for a zone; otherwise it is closed.
     pub opens: bool,
     /// It opens by itself above the pressure that it is set to, and water is lost by it.
     pub relieves: bool,
@@ -117,7 +117,7 @@ pub enum SymbolShape {
     Head,
     /// A drop: an emitter or soaker.
     Drip,
-    /// A triangle that hangs from the line: a fixture in the house.
+    /// A triangle below the line: a fixture in the house.
     Draw,
     /// A cross: water lost.
     Leak,

@@ -13,7 +13,7 @@ const LARGEST_EXPONENT: u8 = 60;
 /// two readings cannot be added.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Dimension {
-    /// Exponent of the length, whose unit is the metre.
+    /// Exponent of the length, whose unit is the meter.
     pub length: i8,
     /// Exponent of the mass, whose unit is the kilogram.
     pub mass: i8,
@@ -47,7 +47,7 @@ pub mod dim {
     pub const TIME: Dimension = of(0, 0, 1, 0, 0);
     /// A mass. SI: kg.
     pub const MASS: Dimension = of(0, 1, 0, 0, 0);
-    /// A velocity of water, or a rate of rain. SI: m/s.
+    /// A velocity of water, or an application rate. SI: m/s.
     pub const SPEED: Dimension = of(1, 0, -1, 0, 0);
     /// A volume a time. SI: m3/s.
     pub const FLOW: Dimension = of(3, 0, -1, 0, 0);
@@ -133,7 +133,7 @@ impl Dimension {
         })
     }
 
-    /// The same dimension; nothing for powers of a base unit that no quantity has.
+    /// The same dimension; none for powers of a base unit that no quantity has.
     pub fn sound(self) -> Option<Dimension> {
         let all = [self.length, self.mass, self.time, self.temperature, self.money];
         all.iter().all(|exponent| exponent.unsigned_abs() <= LARGEST_EXPONENT).then_some(self)

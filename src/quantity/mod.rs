@@ -18,5 +18,5 @@ pub use show::{show_number, show_number_with, with_commas};
 pub use unit::{
     DAY_S, FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
 };
-pub use unit::{UNITS, Unit, find_unit, nearest_units, unit_for};
+pub use unit::{UNITS, Unit, find_unit, nearest_unit_names, nearest_units, unit_for};
 pub use value::{Preference, Quantity, QuantityError, finite, operand};

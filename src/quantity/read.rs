@@ -30,7 +30,7 @@ pub enum ReadError {
         /// `large` or `small`.
         size: &'static str,
     },
-    /// Behind the number stands a word that is no unit.
+    /// The number is followed by an unknown unit.
     #[error("unknown unit '{unit}' in '{text}'")]
     UnknownUnit {
         /// The word.

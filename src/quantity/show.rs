@@ -35,7 +35,7 @@ pub fn show_number(value: f64) -> String {
     show_number_with(value, DIGITS)
 }
 
-/// A number with so many significant digits; trailing zeros are dropped and very large or small numbers get an exponent.
+/// A number with this many significant digits; trailing zeros are dropped and very large or small numbers get an exponent.
 pub fn show_number_with(value: f64, digits: usize) -> String {
     if value.is_nan() {
         return "not a number".into();
@@ -66,7 +66,7 @@ fn trim_zeros(text: &str) -> &str {
 }
 
 impl Quantity {
-    /// The unit this quantity is shown in; nothing for plain numbers and unusual dimensions.
+    /// The unit this quantity is shown in; none for plain numbers and unusual dimensions.
     pub fn shown_unit(&self, system: UnitSystem) -> Option<&'static Unit> {
         let computed = || unit_for(self.dimension, system.is_metric());
         match (self.preference, system) {
@@ -111,7 +111,7 @@ impl Quantity {
         }
     }
 
-    /// Inches below 2 in whole 64ths, as in 3 and 32, or 5 and 4; nothing for other and for whole numbers of inches.
+    /// Inches below 2 in whole 64ths, as in 3 and 32, or 5 and 4; none for other and for whole numbers of inches.
     pub fn inch_fraction(&self, system: UnitSystem) -> Option<(u32, u32)> {
         let value = self.shown_unit(system).filter(|unit| unit.symbol == "in")?.from_si(self.si);
         let parts = (value * 64.0).round();

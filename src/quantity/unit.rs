@@ -2,7 +2,7 @@
 //!
 //! Sizes are the exact definitions: foot 0.3048 m, pound 0.45359237 kg, US gallon 231 in3, imperial gallon 4.54609 L,
 //! standard gravity 9.80665 m/s2, standard atmosphere 101325 Pa, hp = 550 ft lbf/s (NIST SP 811, appendix B).
-//! A column of water is at 4 degC and 1000 kg/m3, the convention of "metre of water" in NIST SP 811.
+//! A column of water is at 4 degC and 1000 kg/m3, the convention of "meter of water" in NIST SP 811.
 
 use super::dimension::{Dimension, dim};
 use crate::nearest::nearest;
@@ -68,7 +68,7 @@ impl Unit {
         self.metric == self.symbol
     }
 
-    /// Whether whoever wrote it writes metric units; nothing for a unit of both systems, such as the hour.
+    /// Whether whoever wrote it writes metric units; none for a unit of both systems, such as the hour.
     pub fn tells_metric(&self) -> Option<bool> {
         (self.us != self.metric).then(|| self.is_metric())
     }
@@ -193,7 +193,7 @@ pub fn find_unit(name: &str) -> Option<&'static Unit> {
     UNITS.iter().find(|unit| unit.symbol == name || unit.names.contains(&name))
 }
 
-/// The unit in which a computed value of this dimension is shown, US or metric; nothing for unusual dimensions.
+/// The unit in which a computed value of this dimension is shown, US or metric; none for unusual dimensions.
 pub fn unit_for(dimension: Dimension, metric: bool) -> Option<&'static Unit> {
     let first = UNITS.iter().find(|unit| unit.dimension == dimension)?;
     find_unit(if metric { first.metric } else { first.us })
@@ -202,6 +202,11 @@ pub fn unit_for(dimension: Dimension, metric: bool) -> Option<&'static Unit> {
 /// Up to three unit names that look like the given one, best first, for "did you mean".
 pub fn nearest_units(name: &str) -> Vec<&'static str> {
     nearest(name, UNITS.iter().flat_map(|unit| unit.names.iter().copied().chain([unit.symbol])), 3)
+}
+
+/// As [`nearest_units`], of the names for which `takes` is true; symbols, as `in`, are no names.
+pub fn nearest_unit_names(name: &str, takes: impl Fn(&str) -> bool) -> Vec<&'static str> {
+    nearest(name, UNITS.iter().flat_map(|unit| unit.names.iter().copied()).filter(|name| takes(name)), 3)
 }
 
 #[cfg(test)]
@@ -244,5 +249,6 @@ mod tests {
     fn a_misspelt_unit_finds_its_neighbours() {
         assert!(nearest_units("gmp").contains(&"gpm"));
         assert!(nearest_units("PSI").contains(&"psi"));
+        assert_eq!(nearest_unit_names("inh", |name| !name.ends_with(['2', '3']))[0], "inch");
     }
 }

@@ -21,7 +21,7 @@ pub enum Preference {
 }
 
 impl Preference {
-    /// Whether the unit that somebody wrote is a metric one; nothing for computed values and for units of both systems.
+    /// Whether the unit that somebody wrote is a metric one; none for computed values and for units of both systems.
     pub fn tells_metric(self) -> Option<bool> {
         self.unit().and_then(Unit::tells_metric)
     }
@@ -75,7 +75,7 @@ pub enum QuantityError {
         right: String,
     },
     /// A solution of a thermometer was to be multiplied, divided, raised or negated.
-    #[error("cannot {operation} a temperature ({value}): it is a reading on a scale, only differences have a size")]
+    #[error("cannot {operation} a temperature ({value}): it is a reading on a scale; only differences can be scaled")]
     ScaledTemperature {
         /// What was tried, such as `multiply` or `take the root of`.
         operation: &'static str,
@@ -119,7 +119,7 @@ pub enum QuantityError {
         result: f64,
     },
     /// The powers of the base units have grown beyond those of any quantity.
-    #[error("{calculation} would have a dimension that no quantity has")]
+    #[error("{calculation} has a dimension that no quantity has")]
     NoDimension {
         /// The calculation in words.
         calculation: String,
@@ -213,7 +213,7 @@ impl Quantity {
         }
     }
 
-    /// Why a quantity that was made from this value cannot be calculated with; nothing when it can.
+    /// Why a quantity that was made from this value cannot be calculated with; none when it can.
     pub(super) fn misfit(self, value: f64) -> Option<&'static str> {
         if !self.si.is_finite() {
             return Some("large");
@@ -294,7 +294,7 @@ impl Quantity {
         Ok(Quantity { si, dimension, preference })
     }
 
-    /// Flow by area is a rate of rain and shows as one: in/h, or mm/h where the flow was written in a metric unit.
+    /// Flow by area is an application rate and shows as one: in/h, or mm/h where the flow was written in a metric unit.
     fn preference_of_quotient(self, other: Quantity, dimension: Dimension) -> Preference {
         if (self.dimension, other.dimension) != (dim::FLOW, dim::AREA) {
             return Preference::of_result(dimension, [self.preference, other.preference]);
@@ -341,7 +341,7 @@ impl Quantity {
         Ok(Quantity { si: -self.si, ..self })
     }
 
-    /// Order of two quantities of the same dimension; nothing when one is not a number.
+    /// Order of two quantities of the same dimension; none when one is not a number.
     pub fn order(self, other: Quantity) -> Result<Option<Ordering>, QuantityError> {
         if self.dimension != other.dimension {
             return Err(QuantityError::Mixed { operation: "compare", left: self.described(), right: other.described() });

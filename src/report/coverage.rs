@@ -1,8 +1,8 @@
 //! Rain on a bed and catches of cans as tables and text, and their numbers as people read them.
 
 use super::in_short;
-use crate::coverage::{Coverage, Evenness};
-use crate::findings::of_rain;
+use crate::coverage::{Coverage, Uniformity};
+use crate::findings::of_coverage;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
 use crate::told::Told;
@@ -14,7 +14,7 @@ pub struct Catches {
     count: usize,
     unit: Quantity,
     /// How even the catches are; mean, lowest and highest in the unit of the catches.
-    pub evenness: Evenness,
+    pub uniformity: Uniformity,
 }
 
 /// Why catches say nothing; cans count from 1.
@@ -52,8 +52,8 @@ impl Catches {
             return Err(CatchError::Unlike { can: index + 1, found: catches[index], first });
         }
         let values: Vec<f64> = catches.iter().map(|found| found.si).collect();
-        let evenness = Evenness::of(&values).ok_or(CatchError::NoWater)?;
-        Ok(Catches { count: values.len(), unit: first, evenness })
+        let uniformity = Uniformity::of(&values).ok_or(CatchError::NoWater)?;
+        Ok(Catches { count: values.len(), unit: first, uniformity })
     }
 
     /// A catch in the unit in which they were written.
@@ -63,8 +63,8 @@ impl Catches {
 
     /// The catches for people.
     pub fn in_words(&self, system: UnitSystem) -> String {
-        let mean = self.quantity(self.evenness.mean).show(system);
-        format!("{} cans, mean {mean}\n{}", self.count, evenness_in_words(&self.evenness))
+        let mean = self.quantity(self.uniformity.mean).show(system);
+        format!("{} cans, mean {mean}\n{}", self.count, uniformity_in_words(&self.uniformity))
     }
 }
 
@@ -90,8 +90,8 @@ fn in_percent(share: f64) -> String {
     format!("{}%", show_number((share * 1000.0).round() / 10.0))
 }
 
-fn evenness_in_words(evenness: &Evenness) -> String {
-    format!("CU {} (Christiansen), DU {} (low quarter)", in_percent(evenness.christiansen), in_percent(evenness.du))
+fn uniformity_in_words(uniformity: &Uniformity) -> String {
+    format!("CU {} (Christiansen), DU {} (low quarter)", in_percent(uniformity.christiansen), in_percent(uniformity.du))
 }
 
 /// The rain for people, with what is to be minded.
@@ -110,19 +110,19 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
         ),
         format!(
             "application rate {} (mean), {} at the wettest spot, {} at the driest: x {}, y {}",
-            rate(rain.evenness.mean),
-            rate(rain.evenness.highest),
-            rate(rain.evenness.lowest),
+            rate(rain.uniformity.mean),
+            rate(rain.uniformity.highest),
+            rate(rain.uniformity.lowest),
             shown(x),
             shown(y)
         ),
-        evenness_in_words(&rain.evenness),
+        uniformity_in_words(&rain.uniformity),
         format!("{} of the water falls on the bed", in_percent(rain.caught_share())),
     ];
     if rain.bare_share() > 0.0 {
         lines.push(format!("{} of the ground gets no water", in_percent(rain.bare_share())));
     }
-    lines.extend(in_short(&of_rain(rain), system));
+    lines.extend(in_short(&of_coverage(rain), system));
     lines.join("\n")
 }
 

@@ -25,7 +25,7 @@ pub fn fall_in_words(fall: &Fall, system: UnitSystem) -> String {
     let pressure = |si: f64| fall.units.quantity(si, dim::PRESSURE).show(system);
     let flow = |si: f64| Quantity { preference: fall.units.preference_of("gph"), ..Quantity::new(si, dim::FLOW) }.show(system);
     let course = format!("from {} to {} at '{}'", pressure(fall.from_pa), pressure(fall.to_pa), fall.at);
-    match (time_of_fall(fall), fall.street_pa) {
+    match (time_of_fall(fall), fall.main_pa) {
         (Some(time), _) => format!(
             "{} {course}: {} leak away, {} at first and {} at the end",
             time.show(system),
@@ -33,8 +33,8 @@ pub fn fall_in_words(fall: &Fall, system: UnitSystem) -> String {
             flow(fall.leak_from_m3_per_s),
             flow(fall.leak_to_m3_per_s)
         ),
-        (None, Some(street_pa)) if street_pa > fall.to_pa => {
-            format!("never {course}: main pressure is {} there and supplies the leak", pressure(street_pa))
+        (None, Some(main_pa)) if main_pa > fall.to_pa => {
+            format!("never {course}: main pressure is {} there and supplies the leak", pressure(main_pa))
         }
         _ => format!("never {course}: the leaks stop at {}", pressure(fall.end_pa)),
     }
@@ -74,10 +74,10 @@ pub fn bounds(window: &Window, system: UnitSystem) -> Result<Table, TableError> 
 pub fn remedies(window: &Window, system: UnitSystem) -> Result<Table, TableError> {
     let remedies = || window.remedies.iter();
     Table::new(vec![
-        Column::texts("change", remedies().map(|opener| opener.change.words(system.or_own(window.garden.units())))),
-        pressures(window, "cut_in_low", remedies().map(|opener| opener.cut_in.low_pa)),
-        pressures(window, "cut_in_high", remedies().map(|opener| opener.cut_in.high_pa)),
-        pressures(window, "cut_out_low", remedies().map(|opener| opener.cut_out.low_pa)),
-        pressures(window, "cut_out_high", remedies().map(|opener| opener.cut_out.high_pa)),
+        Column::texts("change", remedies().map(|remedy| remedy.change.words(system.or_own(window.garden.units())))),
+        pressures(window, "cut_in_low", remedies().map(|remedy| remedy.cut_in.low_pa)),
+        pressures(window, "cut_in_high", remedies().map(|remedy| remedy.cut_in.high_pa)),
+        pressures(window, "cut_out_low", remedies().map(|remedy| remedy.cut_out.low_pa)),
+        pressures(window, "cut_out_high", remedies().map(|remedy| remedy.cut_out.high_pa)),
     ])
 }

@@ -115,8 +115,8 @@ fn open_zones_are_told_in_words() {
     let two =
         stiff(50.0).then_branches(&[line(&[free_valve("a"), outlet("x", 1.0)]), line(&[free_valve("b"), outlet("y", 1.0)])]);
     let two = two.expect("joins");
-    assert_eq!(zones(&line(&[stiff(50.0), outlet("x", 1.0)]), &[]), "everything open");
-    assert_eq!(zones(&two, &[]), "all valves shut");
+    assert_eq!(zones(&line(&[stiff(50.0), outlet("x", 1.0)]), &[]), "all valves open");
+    assert_eq!(zones(&two, &[]), "all valves closed");
     assert_eq!(zones(&two, &["a", "b"]), "a and b open");
 }
 
@@ -187,7 +187,7 @@ fn a_log_tells_the_same_in_tables_text_json_and_single_numbers() {
     assert_relative_eq!(gallons(log::water_of(&log, "bed").expect("tracked").si), 20.0, max_relative = 1e-6);
     let events = log::events(&log, None).expect("events");
     assert_eq!(texts(&events, "at"), ["day 1, 01:00:00", "day 1, 01:10:00"]);
-    assert_eq!(texts(&events, "event"), ["opens", "shuts"]);
+    assert_eq!(texts(&events, "event"), ["opens", "closes"]);
     let none = log::events(&log, Some(&["bed".to_string()])).expect("events");
     assert_eq!(none.rows(), 0, "nothing happened to the head itself");
     assert_relative_eq!(log::highest_of(&log, "beds").expect("fed").si, 64.0 * PSI, max_relative = 1e-9);
@@ -261,7 +261,7 @@ fn schedules_and_faults_are_told_in_words() {
     east: 05:30, 20:00 every 2 days from day 3: beds 20 min, rows 1.5 min, 30 s between, not on day 5, 7
     by hand: kitchen 07:00 daily for 5 min; bath once at day 2, 03:46:40 for 10 min
     ");
-    assert_eq!(schedule::schedule_in_words(&Schedule::default()), "nothing is opened");
+    assert_eq!(schedule::schedule_in_words(&Schedule::default()), "no openings");
     assert_eq!(schedule::fault_in_words(&Fault::new("main", FaultKind::LosesPressure)), "main loses pressure");
     let table = schedule::overlaps(&both, 4.0 * 86_400.0).expect("a table");
     assert_eq!(table.rows(), 0);
@@ -400,8 +400,8 @@ fn catches_tell_their_mean_and_evenness_by_the_definitions() {
     let ml = |value: f64| q(value, "mL");
     let catches = coverage::Catches::of(&[ml(10.0), ml(20.0), ml(30.0), ml(20.0)]).expect("water");
     // Christiansen: 1 - sum |x - mean| / sum x = 1 - 20/80; the low quarter is one can of four, 10 of 20.
-    assert_relative_eq!(catches.evenness.christiansen, 0.75, max_relative = 1e-12);
-    assert_relative_eq!(catches.evenness.du, 0.5, max_relative = 1e-12);
+    assert_relative_eq!(catches.uniformity.christiansen, 0.75, max_relative = 1e-12);
+    assert_relative_eq!(catches.uniformity.du, 0.5, max_relative = 1e-12);
     assert_eq!(
         catches.in_words(UnitSystem::AsWritten),
         "4 catches, 20 mL on the mean\nevenness 75% (Christiansen); the driest quarter gets 50% of the mean"

@@ -5,7 +5,7 @@ use crate::garden::{Excerpt, Garden, Sections};
 use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, Resting, RunError};
 use crate::parts::Id;
 
-/// What stands at a switch in one state.
+/// The pressure at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Felt {
     /// Pressure at the switch, Pa; not a number where no supply reaches.
@@ -14,7 +14,7 @@ pub struct Felt {
     pub flow_m3_per_s: f64,
     /// Flow through all relief valves, m3/s.
     pub relieved_m3_per_s: f64,
-    /// Whether every outlet that says what it needs has that; nothing where none says so.
+    /// Whether every outlet that says what it needs has that; none where none says so.
     pub is_enough: Option<bool>,
 }
 
@@ -42,7 +42,7 @@ pub struct OpenZones {
 }
 
 impl OpenZones {
-    /// The zones behind these valves. Errors: they cannot be solved at all.
+    /// The zones of these valves. Errors: they cannot be solved at all.
     pub fn of(garden: &Garden, sections: &Sections, pair: Pair, valves: &[usize]) -> Result<OpenZones, SettingsError> {
         let excerpt = sections.excerpt(valves, &[pair.switch, pair.booster]);
         let cut = excerpt.garden(garden);

@@ -21,7 +21,7 @@ pub enum Kind {
     DeadHead,
     /// Setting of a relief valve: cut-out must lie below it, else it weeps.
     Relief,
-    /// Rating of a part on the pressurised line: cut-out must lie below it.
+    /// Rating of a part on the pressurized line: cut-out must lie below it.
     Rating,
 }
 
@@ -30,7 +30,7 @@ pub enum Kind {
 pub struct Bound {
     /// What sets the bound.
     pub kind: Kind,
-    /// The part it comes from; nothing for a zone.
+    /// The part it comes from; none for a zone.
     pub place: Option<usize>,
     /// The zones it comes from; empty for a part.
     pub zones: Vec<String>,
@@ -38,7 +38,7 @@ pub struct Bound {
     pub limit_pa: f64,
     /// How far a setting is to stay away from it, Pa.
     pub margin_pa: f64,
-    /// The number of the part itself (a setting, a rating), in its own unit and at its own height.
+    /// The parameter of the part itself (a setting, a rating), in its own unit and at its own height.
     pub own: Option<Quantity>,
 }
 

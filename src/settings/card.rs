@@ -29,10 +29,10 @@ impl Window {
         let _ = write!(text, "\n  {:<width$}  {} with it, at the {lowest} main pressure", "", show(self.dead_head_lowest_pa));
         text.push_str(&self.ends(system));
         text.push_str(&self.alone(system));
-        for opener in &self.remedies {
-            let Suggestion { cut_in, cut_out, .. } = opener.suggestion;
+        for remedy in &self.remedies {
+            let Suggestion { cut_in, cut_out, .. } = remedy.suggestion;
             let (cut_in, cut_out) = (cut_in.show(system), cut_out.show(system));
-            let _ = write!(text, "\n  it works if you {}: then cut-in {cut_in}, cut-out {cut_out}", opener.change.words(system));
+            let _ = write!(text, "\n  it works if you {}: then cut-in {cut_in}, cut-out {cut_out}", remedy.change.words(system));
         }
         if !self.is_sound() {
             let _ = write!(text, "\n  {TIMER}");
@@ -54,16 +54,16 @@ impl Window {
                 );
             }
             (verdict, Some(cut_in), Some(cut_out)) => {
-                let note = if verdict == Verdict::NoMargin { ", without any margin" } else { "" };
+                let note = if verdict == Verdict::NoMargin { ", without the usual margins" } else { "" };
                 let _ = write!(text, "\nCut-in may be {}{note}.", self.between(cut_in, system));
                 let apart = self.pressure(self.differential_pa).show(system);
                 let cut_out = self.between(cut_out, system);
                 let _ = write!(text, "\nCut-out may be {cut_out}, and at least {apart} above cut-in{note}.");
             }
         }
-        let _ = write!(text, "\n  cut-in from below    {}", floor(Kind::ZoneWithoutPump));
-        let _ = write!(text, "\n  cut-out from below   {}", self.cut_out_floor(system));
-        let _ = write!(text, "\n  cut-out from above   {ceiling}");
+        let _ = write!(text, "\n  lowest cut-in        {}", floor(Kind::ZoneWithoutPump));
+        let _ = write!(text, "\n  lowest cut-out       {}", self.cut_out_floor(system));
+        let _ = write!(text, "\n  highest cut-out      {ceiling}");
         text.push_str(&self.suggested(system));
         text
     }
@@ -95,7 +95,7 @@ impl Window {
                 let pattern = "at cut-out {cut_out} the pump stops only while the main stays above {main}";
                 Phrase::new(pattern).with("main", self.pressure(main_pa))
             }
-            _ => Phrase::new("at cut-out {cut_out} the pump stops whatever the main does"),
+            _ => Phrase::new("at cut-out {cut_out} the pump stops at any main pressure"),
         };
         phrase.with("cut_out", cut_out)
     }
@@ -119,7 +119,7 @@ impl Window {
     fn quiet_words(&self, cut_in: Quantity, system: UnitSystem) -> String {
         let off_pa = cut_in.si - self.rest_pa;
         if off_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
-            return "the static pressure of the main: chance decides whether the pump starts with all zones off".into();
+            return "equal to static main pressure: the pump may or may not start with all zones off".into();
         }
         let by = self.pressure(off_pa.abs()).show(system);
         let near = if off_pa.abs() < 0.99 * GAUGE_MARGIN_PA { "only " } else { "" };
@@ -137,7 +137,7 @@ impl Window {
         match by_zone {
             Some(bound) if bound.kept_pa() >= least_pa => self.bound_words(bound, system),
             _ => format!(
-                "{}: {} above the least cut-in, the difference a switch needs",
+                "{}: {} above the lowest cut-in, the differential of the switch",
                 self.pressure(least_pa).show(system),
                 self.pressure(self.differential_pa).show(system)
             ),
@@ -183,7 +183,7 @@ impl Window {
         }
     }
 
-    /// A bound that is a number of a part; the limit is said where the part lies higher or lower than the switch.
+    /// A bound that is a parameter of a part; the limit is said where the part lies higher or lower than the switch.
     fn of_part(&self, bound: &Bound, pattern: &'static str, own: Quantity, place: usize) -> Phrase {
         let phrase = Phrase::new(pattern).with("part", title(&self.garden, place)).with("own", own);
         match (own.si - bound.limit_pa).abs() > 1e-6 * own.si {
@@ -204,7 +204,7 @@ impl Case {
     }
 }
 
-/// At most so many zones are named one by one.
+/// At most this many zones are named one by one.
 const MOST_NAMED: usize = 6;
 
 /// Zones in words; of many the first.

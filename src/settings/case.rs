@@ -3,9 +3,9 @@
 /// What is asked of a window.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ask {
-    /// Name of the switch; the first one unless said.
+    /// Name of the switch; the first one by default.
     pub switch: Option<String>,
-    /// Zones that run at the same time, one list each; every valve behind the pump alone unless said.
+    /// Zones that run at the same time, one list each; every valve downstream of the pump alone by default.
     pub zones: Vec<Vec<String>>,
     /// The highest pressure of the main, as at night, Pa; that of the supply by default.
     pub highest_static_pa: Option<f64>,
@@ -17,18 +17,18 @@ pub struct Ask {
     pub widest_pa: Option<f64>,
 }
 
-/// What the switch feels while some zones run, Pa.
+/// What the switch reads while some zones run, Pa.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Case {
     /// Names of the zones that run together.
     pub zones: Vec<String>,
-    /// Without the pump, at the usual street pressure.
+    /// Without the pump, at the usual main pressure.
     pub off_pa: f64,
-    /// With the pump, at the usual street pressure.
+    /// With the pump, at the usual main pressure.
     pub on_pa: f64,
-    /// Without the pump, at the highest street pressure.
+    /// Without the pump, at the highest main pressure.
     pub off_highest_pa: f64,
-    /// With the pump, at the highest street pressure.
+    /// With the pump, at the highest main pressure.
     pub on_highest_pa: f64,
     /// Flow through the pump while it runs, m3/s.
     pub flow_m3_per_s: f64,

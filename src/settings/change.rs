@@ -9,7 +9,7 @@ use crate::quantity::{Quantity, UnitSystem};
 
 /// A change that opens the window, and the ranges it gives.
 #[derive(Clone, Debug)]
-pub struct Opener {
+pub struct Remedy {
     /// What is changed to open the window.
     pub change: Change,
     /// The garden with that change.
@@ -31,7 +31,7 @@ pub enum Change {
     Ratings { names: Vec<String>, to: Quantity },
     /// A pump with this dead-head rise and this share of the flow at every rise.
     Pump { dead_head: Quantity, flow_share: f64 },
-    /// A regulator before the pump.
+    /// A regulator upstream of the pump.
     Regulator { set: Quantity },
     /// A zone that is run without the pump.
     LeaveOut { zones: Vec<String> },
@@ -56,18 +56,18 @@ impl Change {
             }
             Change::Ratings { names, to } => {
                 let names: Vec<String> = names.iter().map(|name| format!("'{name}'")).collect();
-                Phrase::new("take parts rated {to} or more for {names}").with("to", *to).with("names", names.join(", "))
+                Phrase::new("use parts rated {to} or more for {names}").with("to", *to).with("names", names.join(", "))
             }
             Change::Pump { dead_head, flow_share } if *flow_share == 1.0 => {
-                Phrase::new("take a pump with {dead_head} at shut-off and the same flows").with("dead_head", *dead_head)
+                Phrase::new("use a pump with {dead_head} at shut-off and the same flows").with("dead_head", *dead_head)
             }
             Change::Pump { dead_head, flow_share } => {
-                let pattern = "take a pump with {dead_head} at shut-off and {percent} % of the flow at each share of its rise";
+                let pattern = "use a pump with {dead_head} at shut-off and {percent}% of the flow at each share of its boost";
                 Phrase::new(pattern).with("dead_head", *dead_head).with("percent", Value::percent(*flow_share))
             }
-            Change::Regulator { set } => Phrase::new("put a regulator set to {set} before the pump").with("set", *set),
+            Change::Regulator { set } => Phrase::new("fit a regulator set to {set} upstream of the pump").with("set", *set),
             Change::LeaveOut { zones } => {
-                Phrase::new("take {zones} off upstream of the pump").with("zones", zones_in_words(zones))
+                Phrase::new("connect {zones} upstream of the pump").with("zones", zones_in_words(zones))
             }
             Change::Together { zones, with } => {
                 let phrase = Phrase::new("run {zones} only together with {others}").with("zones", zones_in_words(zones));

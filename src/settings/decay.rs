@@ -18,7 +18,7 @@ pub struct Fall {
     pub from_pa: f64,
     /// The lower pressure that was asked for, Pa.
     pub to_pa: f64,
-    /// How long it takes, s; nothing when the pressure never falls so far.
+    /// How long it takes, s; none when the pressure never drops that far.
     pub time_s: Option<f64>,
     /// The pressure at which it ends, Pa: the lower one, or that at which it comes to rest.
     pub end_pa: f64,
@@ -32,8 +32,8 @@ pub struct Fall {
     pub leak_to_m3_per_s: f64,
     /// Water that the stores give on the way, m3.
     pub water_m3: f64,
-    /// What the street alone holds there, Pa; below that a leak is fed by the street.
-    pub street_pa: Option<f64>,
+    /// What main pressure alone holds there, Pa; below that a leak is fed by the main.
+    pub main_pa: Option<f64>,
 }
 
 /// How long the pressure takes to fall by the leaks of the garden, valves closed and pump off; from cut-out to cut-in it is
@@ -59,12 +59,12 @@ pub fn leak_down_time(garden: &Garden, from: Quantity, to: Quantity, at: Option<
         leak_from_m3_per_s: down.taken_first_m3_per_s,
         leak_to_m3_per_s: down.taken_last_m3_per_s,
         water_m3: down.given_m3,
-        street_pa: street(garden, store.at),
+        main_pa: main_static_pa(garden, store.at),
     })
 }
 
 /// The leak that lets the pressure fall from `from` to `to` in a time, with the tap closed or the pressure above that of the
-/// street all the while: its flow at the higher pressure, as a hole that keeps its size (q = c sqrt(P)).
+/// main all the time: its flow at the higher pressure, as a hole that keeps its size (q = c sqrt(P)).
 ///
 /// `at` names where the pressure was read and the leak is taken to be; the switch, or else the tank, by default. Leaks the
 /// garden has already count: only what they do not explain is given. Errors: nothing that stores water or holds the
@@ -163,9 +163,9 @@ fn check_fall(from: Quantity, to: Quantity) -> Result<(), SettingsError> {
     Err(SettingsError::NoFall { from, to })
 }
 
-/// What the street alone holds at a place with all valves and outlets closed and the pumps off, Pa; nothing where it does
+/// What main pressure alone holds at a place with all valves and outlets closed and the pumps off, Pa; none where it does
 /// not reach.
-fn street(garden: &Garden, at: usize) -> Option<f64> {
+fn main_static_pa(garden: &Garden, at: usize) -> Option<f64> {
     let flows = |spec: &Spec| !spec.traits.opens && spec.placing != Placing::Outlet;
     let open: Vec<bool> = garden.parts().iter().map(|part| flows(part.spec())).collect();
     let mut network = Network::new(garden, &open).ok()?;

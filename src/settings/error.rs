@@ -24,20 +24,20 @@ pub enum SettingsError {
     #[error("there is no pressure switch in this garden")]
     NoSwitch,
     /// The part named as the switch is none.
-    #[error("'{name}' is a {word}, not a pressure switch")]
+    #[error("'{name}' is a {what}, not a pressure switch")]
     NotASwitch {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the function that makes such a part.
+        what: &'static str,
     },
-    /// No booster lies before the switch.
+    /// No booster lies upstream of the switch.
     #[error("pressure switch '{name}' has no booster to drive")]
     NoBooster {
         /// Name of the switch.
         name: String,
     },
-    /// Shut valves or one-way parts keep all supplies from the switch.
+    /// Closed valves or one-way parts keep all supplies from the switch.
     #[error("no supply reaches pressure switch '{name}' with {zones}")]
     NotReached {
         /// Name of the switch.
@@ -46,7 +46,7 @@ pub enum SettingsError {
         zones: String,
     },
     /// The pressure at the start is not above that at the end, or that at the end is below zero.
-    #[error("the pressure must fall, found {from} at the start and {to} at the end")]
+    #[error("the pressure must drop, found {from} at the start and {to} at the end")]
     NoFall {
         /// The pressure at the start.
         from: Quantity,
@@ -60,16 +60,16 @@ pub enum SettingsError {
         found: Quantity,
     },
     /// No part at the place takes water in under pressure, so it falls at once.
-    #[error("nothing in this garden stores water under pressure")]
+    #[error("no part of this garden stores water under pressure")]
     NoStore,
     /// Nothing keeps the water at the place from running back into a source.
-    #[error("nothing holds the pressure: water runs back to '{name}'")]
+    #[error("no check valve holds the pressure: water flows back to '{name}'")]
     RunsBack {
         /// Name of the source.
         name: String,
     },
     /// Two pressures of the main are given the wrong way round.
-    #[error("the lowest pressure of the main, {lowest}, lies above its highest, {highest}")]
+    #[error("the lowest main pressure, {lowest}, is above the highest, {highest}")]
     MainsUpsideDown {
         /// The lowest pressure that was given.
         lowest: Quantity,
@@ -80,16 +80,16 @@ pub enum SettingsError {
     #[error("there is no leak in this garden")]
     NoLeak,
     /// No part was named, and the garden has neither a pressure switch nor a pressure tank.
-    #[error("there is no place to read the pressure at")]
+    #[error("there is no part at which to read the pressure")]
     NoPlace,
     /// A leak was sought, and the known ones make the pressure fall faster than was seen.
-    #[error("the leaks this garden has already let the pressure fall in less than {time}")]
+    #[error("the leaks this garden already has drop the pressure in less than {time}")]
     Explained {
         /// The time that was given.
         time: Quantity,
     },
     /// A leak was sought, and even the largest does not make the pressure fall as fast as was seen.
-    #[error("no leak at '{name}' is fast enough: what stores the water is too far away for a fall in {time}")]
+    #[error("no leak at '{name}' is fast enough: the tank or hose that stores the water is too far away for a drop in {time}")]
     TooFast {
         /// Name of the part at which the pressure is read.
         name: String,
@@ -106,28 +106,26 @@ impl Told for SettingsError {
             SettingsError::Run(error) => return error.hint(),
             SettingsError::Operation(error) => return error.hint(),
             SettingsError::NoSwitch => pick(
-                "put pressure_switch(30.psi, 50.psi) where its tube would be joined; its settings need not be right yet",
-                "put pressure_switch(2.bar, 3.5.bar) where its tube would be joined; its settings need not be right yet",
+                "add pressure_switch(30.psi, 50.psi) where its tube will be connected; its settings can be preliminary",
+                "add pressure_switch(2.bar, 3.5.bar) where its tube will be connected; its settings can be preliminary",
             ),
             SettingsError::NotASwitch { .. } => "name the pressure switch, as in #{ at: \"switch\" }",
-            SettingsError::NoBooster { .. } => "put the booster before the switch in the line",
-            SettingsError::NotReached { .. } => "look for a shut valve or a check valve turned round before it",
+            SettingsError::NoBooster { .. } => "put the booster upstream of the switch in the line",
+            SettingsError::NotReached { .. } => "look upstream of it for a closed valve or a check valve installed backward",
             SettingsError::NoFall { .. } => pick(
                 "give the higher pressure first, as in (60.psi, 40.psi)",
                 "give the higher pressure first, as in (4.bar, 3.bar)",
             ),
-            SettingsError::NoTime { .. } => "give how long the fall took, as in 25.minutes",
-            SettingsError::NoStore => "give the hoses a stretch, as in .compliance(2.mL_per_bar_m), or add a pressure_tank",
-            SettingsError::RunsBack { .. } => "put a check valve before the pump, behind which the garden keeps its pressure",
+            SettingsError::NoTime { .. } => "give the time of the pressure drop, as in 25.minutes",
+            SettingsError::NoStore => "give the hoses a compliance, as in .compliance(2.mL_per_bar_m), or add a pressure_tank",
+            SettingsError::RunsBack { .. } => "fit a check valve upstream of the pump, so that the garden holds its pressure",
             SettingsError::NoLeak => pick(
                 "add one, as in .branch(\"feed\", leak(\"drip\", 1.gph, 40.psi)), or ask leak_from_decay",
                 "add one, as in .branch(\"feed\", leak(\"drip\", 4.lph, 3.bar)), or ask leak_from_decay",
             ),
             SettingsError::MainsUpsideDown { .. } => "give lowest_static below highest_static",
             SettingsError::NoPlace => "name a part, as in #{ at: \"feed\" }",
-            SettingsError::Explained { .. } => {
-                "take the leaks out of the garden, or give the time that was seen with all of them"
-            }
+            SettingsError::Explained { .. } => "remove the leaks from the garden, or give the time measured with all of them",
             SettingsError::TooFast { .. } => "read the pressure at the tank, as in #{ at: \"tank\" }, or check the time",
         };
         Some(hint.into())

@@ -5,7 +5,7 @@ use super::card::TIMER;
 use super::case::Case;
 use super::window::{Verdict, Window};
 use super::words::zones_in_words;
-use crate::findings::catalogue::{relief, switch};
+use crate::findings::catalog::{relief, switch};
 use crate::findings::limits::{AT_LIMIT, UNSEEN_M3_PER_S};
 use crate::findings::phrase::Phrase;
 use crate::findings::{Entry, Finding, Stops, in_order, stops};
@@ -14,13 +14,13 @@ use crate::quantity::{Quantity, dim};
 use std::collections::HashMap;
 
 impl Window {
-    /// What is to be said of the cut-in and cut-out that the switch has now, and of the window itself; the gravest first.
+    /// What is to be said of the cut-in and cut-out that the switch has now, and of the window itself; the most severe first.
     pub fn findings(&self) -> Vec<Finding> {
         let alone: HashMap<&[String], &Case> =
             self.cases.iter().rev().filter(|case| case.needs_no_pump).map(|case| (&case.zones[..], case)).collect();
         let mut found: Vec<Finding> = self.bounds.iter().filter_map(|bound| self.judge(bound, &alone)).collect();
         found.extend(self.of_window());
-        found.extend(self.of_street());
+        found.extend(self.of_main());
         in_order(found)
     }
 
@@ -83,7 +83,7 @@ impl Window {
     fn settles(&self, finding: Finding) -> Finding {
         let finding = finding.with("settled", self.pressure(self.settled.pressure_pa));
         if self.settled.flow_m3_per_s <= UNSEEN_M3_PER_S {
-            return finding.with("nothing", "nothing");
+            return finding.with("no_flow", "with no flow");
         }
         finding.with("lost", self.garden.quantity(self.settled.flow_m3_per_s, dim::FLOW))
     }
@@ -91,18 +91,18 @@ impl Window {
     fn of_window(&self) -> Option<Finding> {
         let entry = match self.verdict {
             Verdict::Works => return None,
-            Verdict::NoMargin => &switch::NARROW_WINDOW,
-            Verdict::DoesNotWork => &switch::NO_WINDOW,
+            Verdict::NoMargin => &switch::NO_MARGIN,
+            Verdict::DoesNotWork => &switch::NO_SETTINGS,
         };
         let remedy = match self.remedies.first() {
-            Some(opener) => opener.change.phrase(),
+            Some(remedy) => remedy.change.phrase(),
             None => Phrase::new(switch::OTHER_PUMP).with("timer", TIMER),
         };
         Some(self.about(entry).with("remedy", remedy))
     }
 
     /// The main: its highest and lowest pressure, and whether it holds the line above cut-in.
-    fn of_street(&self) -> Vec<Finding> {
+    fn of_main(&self) -> Vec<Finding> {
         let mut found = Vec::new();
         if self.ask.lowest_static_pa.is_none()
             && let Some(cut_out) = self.setting(Id::CutOut).filter(|cut_out| cut_out.si <= self.dead_head_pa)
@@ -110,10 +110,10 @@ impl Window {
             found.push(self.about(&switch::LOWEST_MAIN).with("lowest", self.lowest(cut_out)));
         }
         if self.ask.highest_static_pa.is_none() {
-            found.push(self.about(&switch::NIGHT_UNKNOWN));
+            found.push(self.about(&switch::HIGHEST_MAIN));
         }
         if let Some(cut_in) = self.setting(Id::CutIn).filter(|cut_in| cut_in.si < self.rest_highest_pa) {
-            let finding = self.about(&switch::STREET_ABOVE_CUT_IN).with("rest", self.pressure(self.rest_highest_pa));
+            let finding = self.about(&switch::MAIN_ABOVE_CUT_IN).with("rest", self.pressure(self.rest_highest_pa));
             found.push(finding.with("cut_in", cut_in));
         }
         found
@@ -123,7 +123,7 @@ impl Window {
 /// The finding on a bound that is kept by less than its margin.
 fn near(kind: Kind) -> &'static Entry {
     match kind {
-        Kind::ZoneWithoutPump => &switch::WOULD_BARELY_START,
+        Kind::ZoneWithoutPump => &switch::WOULD_BE_NEAR_CUT_IN,
         Kind::ZoneWithPump => &switch::WOULD_BE_NEAR_CUT_OUT,
         Kind::DeadHead => &switch::WOULD_BE_NEAR_DEAD_HEAD,
         Kind::Relief => &relief::RELIEF_WOULD_BE_NEAR,

@@ -64,13 +64,13 @@ fn pair_of(garden: &Garden, ask: &Ask) -> Result<Pair, SettingsError> {
     let part = &garden.parts()[switch];
     let name = garden.name(switch).to_string();
     if !part.traits().switches {
-        return Err(SettingsError::NotASwitch { name, word: part.spec().word });
+        return Err(SettingsError::NotASwitch { name, what: part.spec().word });
     }
     let booster = booster_of(garden, switch).ok_or(SettingsError::NoBooster { name })?;
     Ok(Pair { switch, booster })
 }
 
-/// The zones that are asked for, or every valve behind the pump alone, and the valves before the pump, which stand open in all
+/// The zones that are asked for, or every valve downstream of the pump alone, and the valves upstream of the pump, which stand open in all
 /// of them.
 fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<usize>) {
     let places = &garden.layout().places;

@@ -7,7 +7,7 @@
 //! - `mains`: the garden at the lowest and the highest pressure of the main
 //! - `suggest`: settings that can be bought, on the `scale` of a switch
 //! - `judge`: the settings the switch has now, against the window
-//! - `open`: what would open a window that is shut, found by trying; `change` lists the changes
+//! - `remedies`: changes that make settings possible, found by trying
 //! - `card`: the window in words
 //! - `store`: what keeps its pressure when the pump has stopped
 //! - `decay`: how pressure falls by a leak, and the leak from a fall
@@ -24,7 +24,7 @@ mod error;
 mod judge;
 mod mains;
 mod make;
-mod open;
+mod remedies;
 mod scale;
 mod store;
 mod suggest;
@@ -35,10 +35,10 @@ mod words;
 
 pub use bounds::{Bound, Kind as BoundKind};
 pub use case::{Ask, Case, Range};
-pub use change::Opener;
+pub use change::Remedy;
 pub use decay::{Fall, leak_down_time, leak_from_decay};
 pub use error::SettingsError;
-pub use open::switch_window;
+pub use remedies::switch_window;
 pub use scale::{Scale, Suggestion, scale};
 pub use store::Store;
 pub use window::{Verdict, Window};

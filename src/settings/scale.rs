@@ -8,7 +8,7 @@ const BAR_PA: f64 = 1e5;
 /// How the scale of a pressure switch is made, Pa. Common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Scale {
-    /// Its steps: 5 psi, or a quarter of a bar where pressures are told in metric units.
+    /// Its steps: 5 psi, or a quarter of a bar where pressures are given in metric units.
     pub step_pa: f64,
     /// Least difference between cut-in and cut-out: 15 psi or 1 bar (20 psi is how switches are sold).
     pub least_difference_pa: f64,

@@ -63,7 +63,7 @@ fn heights_around(garden: &Garden, start: usize) -> Vec<Option<f64>> {
         .collect()
 }
 
-/// True where pressure spreads through a part that nothing flows through: not through shut valves, not back through parts
+/// True where pressure spreads through a part that nothing flows through: not through closed valves, not back through parts
 /// that keep water back, and not past a regulator.
 fn passes(garden: &Garden, place: usize, way: Way) -> bool {
     match garden.spec(place) {

@@ -15,7 +15,7 @@ struct Pair {
 /// The lowest cut-in that keeps all margins, so that the garden is quiet at rest and a tank gives much water between two starts,
 /// and with it a cut-out in the middle of what is left. Where no setting keeps them all, that which keeps most of them.
 ///
-/// A cut-in near the pressure at rest leaves it to chance whether the pump starts: one that lies clear below it comes
+/// A cut-in near the pressure at rest leaves open whether the pump starts: one that lies clear below it comes
 /// first, then one a little below, then one clear above.
 pub fn suggestion(window: &Window) -> Option<Suggestion> {
     let found = |pair: Pair, keeps_margins: bool| {

@@ -131,7 +131,7 @@ fn a_window_is_open_narrow_or_shut_right_at_its_margins() {
     let gpm_at = |on_psi: f64| 8.0 * (90.0 - on_psi) / (2.0 * on_psi.sqrt());
     assert_eq!(verdict(gpm_at(81.99)), Verdict::Works);
     assert_eq!(verdict(gpm_at(82.01)), Verdict::NoMargin);
-    // A wider difference than the main leaves shuts it: cut-in above 50, cut-out below 90, 41 psi apart.
+    // A wider difference than the main leaves closes it: cut-in above 50, cut-out below 90, 41 psi apart.
     let ask = |psi: f64| Ask { differential_pa: Some(psi * PSI), ..Ask::default() };
     let apart = |psi: f64| switch_window(&plot(50.0, 40.0, &[("beds", 4.0)]), &ask(psi)).expect("a window").verdict;
     assert_eq!(
@@ -223,7 +223,7 @@ fn mains_take_the_lower_and_the_higher_of_what_is_given_and_what_is_usual() {
     let mains = Mains::of(&garden, None, None).expect("sound");
     assert_eq!([&mains.lowest, &mains.usual, &mains.highest].map(static_psi), [50.0; 3]);
     let error = Mains::of(&garden, Some(70.0 * PSI), Some(30.0 * PSI)).expect_err("upside down");
-    assert_eq!(error.to_string(), "the lowest pressure of the main, 70 psi, lies above its highest, 30 psi");
+    assert_eq!(error.to_string(), "the lowest main pressure, 70 psi, is above the highest, 30 psi");
 }
 
 #[test]
@@ -244,7 +244,7 @@ fn the_scale_goes_by_the_unit_in_which_pressures_are_written() {
 #[test]
 fn zones_are_told_in_words_and_of_many_the_first_six() {
     let zones = |number: usize| (0..number).map(|n| format!("z{n}")).collect::<Vec<_>>();
-    assert_eq!(zones_in_words(&[]), "everything open");
+    assert_eq!(zones_in_words(&[]), "all valves open");
     assert_eq!(zones_in_words(&zones(1)), "'z0'");
     assert_eq!(zones_in_words(&zones(3)), "'z0' and 'z1' and 'z2'");
     let many: Vec<(String, f64)> = (0..9).map(|n| (format!("z{n}"), 0.2)).collect();
@@ -267,9 +267,9 @@ fn the_card_of_an_open_window_tells_pressures_ranges_reasons_and_settings() {
                             110 psi with it, at the usual main pressure
     Cut-in may be 53 psi to 90 psi.
     Cut-out may be 85.72 psi to 105 psi, and at least 15 psi above cut-in.
-      cut-in from below    53 psi: 50 psi with 'berries' and no pump, and 3 psi of margin
-      cut-out from below   85.72 psi: 82.72 psi with 'berries' and the pump, and 3 psi of margin
-      cut-out from above   105 psi: 110 psi at shut-off of pump and supply, less 5 psi of margin
+      lowest cut-in        53 psi: 50 psi with 'berries' and no pump, and 3 psi of margin
+      lowest cut-out       85.72 psi: 82.72 psi with 'berries' and the pump, and 3 psi of margin
+      highest cut-out      105 psi: 110 psi at shut-off of pump and supply, less 5 psi of margin
     In steps of 5 psi: cut-in 60 psi, cut-out 90 psi. That cut-in is 10 psi above static main pressure, so any leak starts the pump.
     The lowest main pressure is not given: at cut-out 90 psi the pump stops only while the main stays above 30 psi.
     ");
@@ -285,11 +285,11 @@ fn the_card_of_a_shut_window_in_metric_units_says_what_is_missing_and_what_helps
       all closed            3.447 bar without the pump
                             6.205 bar with it, at the usual main pressure
     No setting works: cut-out must be at least 5.792 bar, and at most 4.826 bar.
-      cut-in from below    3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2 bar of margin
-      cut-out from below   5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2 bar of margin
-      cut-out from above   4.826 bar: relief 'relief' set at 5.516 bar, less 0.7 bar of margin
+      lowest cut-in        3.654 bar: 3.447 bar with 'beds' and no pump, and 0.2 bar of margin
+      lowest cut-out       5.792 bar: 5.585 bar with 'beds' and the pump, and 0.2 bar of margin
+      highest cut-out      4.826 bar: relief 'relief' set at 5.516 bar, less 0.7 bar of margin
       it works if you set relief 'relief' at 6.895 bar instead of 5.516 bar: then cut-in 3.792 bar, cut-out 5.861 bar
-      it works if you take a pump with 1.931 bar at shut-off and 50 % of the flow at each share of its rise: then cut-in 3.792 bar, cut-out 4.826 bar
+      it works if you use a pump with 1.931 bar at shut-off and 50% of the flow at each share of its boost: then cut-in 3.792 bar, cut-out 4.826 bar
       a pump started by the timer (a pump start relay) instead of a pressure switch needs no such settings
     ");
 }
@@ -328,9 +328,9 @@ fn questions_for_a_window_that_have_no_answer_say_why_and_what_to_do() {
     pressure switch 'switch' has no booster to drive
     'pump' is a booster, not a pressure switch
     there is no valve called 'bed' in this garden
-    the lowest pressure of the main, 87.02 psi, lies above its highest, 72.52 psi
+    the lowest main pressure, 87.02 psi, is above the highest, 72.52 psi
     ");
-    // A valve before the pump stands open in all cases, whether it is asked for or not.
+    // A valve upstream of the pump stands open in all cases, whether it is asked for or not.
     assert_relative_eq!(psi(window(&turned).cases[0].on_pa), 81.0, max_relative = 1e-9);
 }
 
@@ -365,7 +365,7 @@ proptest! {
         let garden = plot(main_psi, shut_off_psi, &[("beds", gpm)]);
         let found = window(&garden);
         let Some(suggestion) = found.suggestion else {
-            // Where nothing is suggested no step of the scale lies between: the window is shut, or hardly open.
+            // Where nothing is suggested no step of the scale lies between: the window is closed, or hardly open.
             let room_psi = found.cut_out.map_or(0.0, |range| psi(range.high_pa - range.low_pa));
             return Ok(prop_assert!(room_psi <= 10.0, "{room_psi} psi of room and nothing suggested"));
         };
@@ -447,7 +447,7 @@ fn an_air_cushion_falls_in_the_time_that_boyle_and_the_law_of_a_hole_give() {
         let garden = held(&[tank(gal, precharge_psi), leak(gph, 40.0)]);
         let fall = leak_down_time(&garden, q(60.0, "psi"), q(40.0, "psi"), None).expect("a fall");
         let expected_s = cushion_s(gal * GALLON_M3, precharge_psi * PSI, (gph * GPH, 40.0 * PSI), 60.0 * PSI, 40.0 * PSI);
-        // The litre of water that is taken to stand in the line is compressed a little too: a part in 20,000 of a small tank.
+        // The liter of water that is taken to stand in the line is compressed a little too: a part in 20,000 of a small tank.
         assert_relative_eq!(fall.time_s.expect("it falls"), expected_s, max_relative = 1e-4);
         let held_m3 = |psi: f64| gal * GALLON_M3 * (psi - precharge_psi) * PSI / (psi * PSI + ATMOSPHERE_PA);
         assert_relative_eq!(fall.water_m3, held_m3(60.0) - held_m3(40.0), max_relative = 1e-4);
@@ -494,7 +494,7 @@ fn a_fall_ends_where_the_street_feeds_the_leak() {
     let fall = leak_down_time(&garden, q(60.0, "psi"), q(40.0, "psi"), None).expect("a fall");
     assert_eq!(fall.time_s, None);
     assert!((psi(fall.end_pa) - 45.0).abs() < 0.1, "{}", psi(fall.end_pa));
-    assert_relative_eq!(psi(fall.street_pa.expect("a main")), 45.0, max_relative = 1e-6);
+    assert_relative_eq!(psi(fall.main_pa.expect("a main")), 45.0, max_relative = 1e-6);
     let above = leak_down_time(&garden, q(60.0, "psi"), q(46.0, "psi"), None).expect("a fall");
     let expected_s = cushion_s(20.0 * GALLON_M3, 28.0 * PSI, (GPH, 40.0 * PSI), 60.0 * PSI, 46.0 * PSI);
     assert_relative_eq!(above.time_s.expect("it falls"), expected_s, max_relative = 1e-5);
@@ -530,7 +530,7 @@ fn a_leak_that_is_known_is_taken_off_what_a_fall_tells() {
     assert_relative_eq!(flow(&known), all - GPH, max_relative = 1e-6);
     let explained = bare.branch("tank", &leak(100.0, 60.0)).expect("joins");
     let error = leak_from_decay(&explained, q(60.0, "psi"), q(40.0, "psi"), 1800.0, None).expect_err("nothing is left");
-    assert_eq!(error.to_string(), "the leaks this garden has already let the pressure fall in less than 1800 s");
+    assert_eq!(error.to_string(), "the leaks this garden already has drop the pressure in less than 1800 s");
 }
 
 #[test]
@@ -572,12 +572,12 @@ fn falls_that_have_no_answer_say_why_and_what_to_do() {
     assert!(failures.iter().all(|error| error.hint().is_some()));
     let told: Vec<String> = failures.iter().map(SettingsError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    the pressure must fall, found 40 psi at the start and 60 psi at the end
-    the pressure must fall, found 60 psi at the start and -1 psi at the end
+    the pressure must drop, found 40 psi at the start and 60 psi at the end
+    the pressure must drop, found 60 psi at the start and -1 psi at the end
     there is no part called 'barrel' in this garden
-    nothing holds the pressure: water runs back to 'main'
-    there is no place to read the pressure at
-    nothing in this garden stores water under pressure
+    no check valve holds the pressure: water flows back to 'main'
+    there is no part at which to read the pressure
+    no part of this garden stores water under pressure
     there is no leak in this garden
     the time must be above zero, found 0 s
     ");

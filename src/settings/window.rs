@@ -7,7 +7,7 @@
 use super::bench::{AtRest, Pair};
 use super::bounds::{Bound, Kind};
 use super::case::{Ask, Case, Range};
-use super::change::Opener;
+use super::change::Remedy;
 use super::error::SettingsError;
 use super::mains::with_main;
 use super::scale::Suggestion;
@@ -30,7 +30,7 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    /// The verdict in a word.
+    /// The verdict in short.
     pub fn word(self) -> &'static str {
         match self {
             Verdict::Works => "works",
@@ -63,7 +63,7 @@ pub struct Window {
     pub differential_pa: f64,
     /// Widest difference between cut-in and cut-out, Pa; never below the least.
     pub widest_pa: f64,
-    /// What the switch feels, one entry for each set of zones that run together.
+    /// What the switch reads, one entry for each set of zones that run together.
     pub cases: Vec<Case>,
     /// At the switch with the pump off and all outlets closed, at the usual pressure of the main, Pa.
     pub rest_pa: f64,
@@ -75,20 +75,20 @@ pub struct Window {
     pub dead_head_pa: f64,
     /// The same at the highest pressure of the main, Pa.
     pub dead_head_highest_pa: f64,
-    /// Where the pump settles against shut outlets with relief valves and leaks doing their work.
+    /// Where the pump settles against closed outlets with relief valves and leaks doing their work.
     pub settled: Settled,
     /// What bounds cut-in and cut-out, from zones, the pump, relief valves and ratings.
     pub bounds: Vec<Bound>,
     /// How much room the bounds leave.
     pub verdict: Verdict,
-    /// With margins where the window is open, without where it is narrow; nothing where it is shut.
+    /// With margins where the settings have them; none where no settings work.
     pub cut_in: Option<Range>,
     /// Cut-out pressures that work; as for cut-in.
     pub cut_out: Option<Range>,
     /// Settings on the scale of a switch that work, those that keep all margins first.
     pub suggestion: Option<Suggestion>,
     /// What would open a window that is not open, found by trying.
-    pub remedies: Vec<Opener>,
+    pub remedies: Vec<Remedy>,
 }
 
 impl Window {
@@ -125,7 +125,7 @@ impl Window {
         self.cases.iter().partition(|case| least_pa(case) <= ceiling_pa)
     }
 
-    /// The pressure to which the main may fall before a pump that starts no longer reaches this cut-out, Pa; nothing where it
+    /// The pressure to which the main may fall before a pump that starts no longer reaches this cut-out, Pa; none where it
     /// reaches it whatever the main does, or never. Errors: no steady state.
     pub fn stops_down_to_pa(&self, cut_out_pa: f64) -> Result<Option<f64>, SettingsError> {
         const TOLERANCE_PA: f64 = 10.0;
@@ -147,7 +147,7 @@ impl Window {
         Ok(seek(TOLERANCE_PA, usual_pa, TOLERANCE_PA, above).ok().map(|sought| sought.x))
     }
 
-    /// The garden with the suggested settings given to its switch; nothing where there are none.
+    /// The garden with the suggested settings given to its switch; none where there are none.
     pub fn settled_garden(&self) -> Option<Garden> {
         let Suggestion { cut_in, cut_out, .. } = self.suggestion?;
         let name = self.garden.name(self.switch);

@@ -40,7 +40,7 @@ pub fn tornado(
         zipped.push(Axis::of_quantities(name, &values)?);
     }
     let axes = Axes::default().and_paired(zipped)?;
-    let answers = Plan::new(garden, &axes, zones)?.run(0..axes.cases(), options)?.table;
+    let answers = Plan::new(garden, &axes, Some(zones))?.run(0..axes.cases(), options)?.table;
     let column = answers.column(&solution_column(what, &axes))?;
     let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
     let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| Swing {

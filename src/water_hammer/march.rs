@@ -31,14 +31,14 @@ impl Span {
     }
 }
 
-/// What a march leaves behind.
+/// The record of a march.
 pub struct Marched {
     /// For each conduit and each node of the model what it saw.
     pub conduits: Vec<Span>,
     pub nodes: Vec<Span>,
 }
 
-/// What is told of each step.
+/// What is reported of each step.
 pub struct Moment<'a> {
     pub time_s: f64,
     pub model: &'a Model,

@@ -1,4 +1,4 @@
-//! The knock: how hard the water strikes when a valve shuts, along the line from the supply to the valve.
+//! Water hammer: how hard the water strikes when a valve closes, along the line from the supply to the valve.
 //!
 //! - `waves`: wave speed, and the formulas of Joukowsky and Michaud
 //! - `hose`: a hose as waves see it
@@ -8,11 +8,11 @@
 //! - `slow`: the steady state late in a slow closing
 //! - `march`: the method of characteristics, step by step
 //! - `run`: from a garden and a valve to pressures part by part and traces
-//! - `told`: the result in words and findings
+//! - `words`: the result in words and findings
 //!
-//! What it does not know: what happens behind the valve that shuts (the line there empties through its heads), water columns
-//! that part and slam together (told, not followed), the viscous losses in the walls of soft hoses and the extra friction of
-//! quick changes, which both damp a real knock faster. It knows nothing of scripts and tables.
+//! What it does not know: what happens downstream of the valve that closes (the line there empties through its heads), water columns
+//! that part and slam together (reported, not computed), the viscous losses in the walls of soft hoses and the extra friction of
+//! quick changes, which both damp a real surge faster. It knows nothing of scripts and tables.
 
 mod hose;
 mod march;
@@ -23,10 +23,10 @@ mod slow;
 mod step;
 #[cfg(test)]
 mod tests;
-mod told;
 mod waves;
+mod words;
 
-pub use run::{KnockError, Struck, Trace, WaterHammer, water_hammer};
+pub use run::{Struck, Trace, WaterHammer, WaterHammerError, water_hammer};
 pub use waves::{
     DEFAULT_HOSE_WALL, DEFAULT_PIPE_WALL, Wall, compliance_of_wall, joukowsky_pa, michaud_pa, reflection_time_s, wave_speed,
 };

@@ -1,6 +1,6 @@
 //! From a solution to hoses with waves in them, the places where they meet, and the parts without length between those.
 //!
-//! Everything that hangs together with the valve through open parts is taken in, also side branches and other zones that
+//! Everything connected with the valve through open parts is taken in, also side branches and other zones that
 //! run. Pressures and flows of the solution are the state at the start, and losses are fitted to them, so that nothing moves
 //! until the valve does. A hose too short for a wave to be followed in it is a lump: its mass and its loss stand between its
 //! ends, half of what it stretches and compresses at either end.
@@ -26,7 +26,7 @@ pub struct Model {
     pub step_s: f64,
     /// The place that the valve takes its water from, and the one it gives it to if that is part of the model.
     pub valve_from: usize,
-    /// Pressure right before the valve above that of the place, Pa.
+    /// Pressure just upstream of the valve above that of the place, Pa.
     pub valve_higher_pa: f64,
     pub valve_to: Option<usize>,
     pub valve_flow: f64,
@@ -59,7 +59,7 @@ impl Model {
     }
 }
 
-/// The node before a valve and that behind it, in the direction of the water; nothing where the valve has no flow.
+/// The node upstream of a valve and that downstream of it, in the direction of the water; none where the valve has no flow.
 fn ends_of_valve(solution: &Solution, valve: usize) -> Option<(usize, usize)> {
     let joint = &solution.garden.layout().places[valve];
     match solution.parts[valve].flow_m3_per_s {
@@ -69,7 +69,7 @@ fn ends_of_valve(solution: &Solution, valve: usize) -> Option<(usize, usize)> {
     }
 }
 
-/// What the water before a valve reaches.
+/// What the water upstream of a valve reaches.
 pub struct Surroundings {
     /// Hoses and pipes.
     pub hoses: Vec<Hose>,
@@ -77,7 +77,7 @@ pub struct Surroundings {
     pub farthest_s: f64,
 }
 
-/// What the water before a valve reaches. Nothing where the valve has no flow.
+/// What the water upstream of a valve reaches. Nothing where the valve has no flow.
 pub fn surroundings(solution: &Solution, valve: usize) -> Option<Surroundings> {
     let (before, _) = ends_of_valve(solution, valve)?;
     let inside = region(solution, valve, before);
@@ -108,7 +108,7 @@ pub fn surroundings(solution: &Solution, valve: usize) -> Option<Surroundings> {
     Some(Surroundings { hoses, farthest_s })
 }
 
-/// The model of what stands before a valve; `step_s` is the time step. Nothing where the valve has no flow.
+/// The model of what stands upstream of a valve; `step_s` is the time step. Nothing where the valve has no flow.
 pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
     let garden = &solution.garden;
     let valve_flow = solution.parts[valve].flow_m3_per_s;
@@ -227,7 +227,7 @@ fn add(model: &mut Model, solution: &Solution, place: usize) {
     };
     let Some((from, to, loss, one_way)) = element else { return };
     let open = !one_way || flow > 0.0;
-    // A regulator that is shut stays shut: what it would do in a wave is not known.
+    // A regulator that is closed stays closed: what it would do in a wave is not known.
     let can_open = !part.spec().regulates() || open;
     let inertia = lump(model, garden, place).unwrap_or(0.0);
     model.elements.push(Element { place, from, to, loss, one_way, open, can_open, flow, inertia, before: flow });
@@ -359,7 +359,7 @@ fn groups(nodes: &mut [Node], elements: &[Element]) -> Vec<Group> {
 #[derive(Clone, Debug)]
 pub struct Conduit {
     pub place: usize,
-    /// Node before it and behind it, with the pressure of its end above that of the node, Pa.
+    /// Node upstream and downstream of it, with the pressure of its end above that of the node, Pa.
     pub from: (usize, f64),
     pub to: (usize, f64),
     /// Number of stretches between points.

@@ -2,7 +2,7 @@
 //! between such places (fittings, check valves, pumps, taps, outlets).
 //!
 //! The balance is solved by Newton's method on the flows through those parts, with the pressures eliminated; parts that let
-//! water through one way only open and shut in turns until none wants to change.
+//! water through one way only open and close in turns until none wants to change.
 
 use crate::laws::vessel::Held;
 use crate::numeric::solve_positive;
@@ -201,7 +201,7 @@ impl Group {
     }
 }
 
-/// A shut one-way part opens when pressed by more than this, Pa.
+/// A closed one-way part opens when pressed by more than this, Pa.
 const OPENS_PA: f64 = 1e-3;
 
 fn drive(element: &Element, nodes: &[Node]) -> f64 {

@@ -1,4 +1,4 @@
-//! A garden, a valve and a closing time: what the knock does to each part, and the course at the valve and the check valve.
+//! A garden, a valve and a closing time: what the water hammer does to each part, and the course at the valve and the check valve.
 
 use super::hose::{Hose, hose_of, is_lump};
 use super::march::{Marched, Moment, Span, march};
@@ -15,9 +15,9 @@ use crate::told::Told;
 use std::collections::{HashMap, HashSet};
 use thiserror::Error;
 
-/// Why there is no knock to be told.
+/// Why water hammer cannot be computed.
 #[derive(Debug, Error, Clone, PartialEq)]
-pub enum KnockError {
+pub enum WaterHammerError {
     /// A zone is no valve of the garden, or the garden makes no sense.
     #[error(transparent)]
     Garden(#[from] GardenError),
@@ -25,10 +25,10 @@ pub enum KnockError {
     #[error(transparent)]
     Run(#[from] RunError),
     /// The list of zones is empty.
-    #[error("no zone is named, so no valve shuts")]
+    #[error("no zone is named, so no valve closes")]
     NoZone,
-    /// The valve is dry or its flow is nothing, so shutting it stops no water.
-    #[error("nothing flows through valve '{name}', so nothing knocks when it shuts")]
+    /// The valve is dry or its flow is nothing, so closing it stops no water.
+    #[error("valve '{name}' has no flow, so closing it makes no water hammer")]
     NoFlow {
         /// Name of the valve.
         name: String,
@@ -39,8 +39,8 @@ pub enum KnockError {
         /// Name of the valve.
         name: String,
     },
-    /// Water boils on the way already before the valve shuts.
-    #[error("water parts before '{name}' at full vacuum, so what stands behind it is no column that could knock")]
+    /// Water boils on the way already before the valve closes.
+    #[error("the line upstream of '{name}' is at full vacuum: water hammer cannot be computed with column separation")]
     Parted {
         /// Name of the part before which it does.
         name: String,
@@ -52,7 +52,7 @@ pub enum KnockError {
         found: Quantity,
     },
     /// The hoses are so unequal in length that following the waves would take too long.
-    #[error("following the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
+    #[error("computing the waves from valve '{name}' would take {steps} steps over {points} points of hose")]
     TooMuch {
         /// Name of the valve.
         name: String,
@@ -66,22 +66,22 @@ pub enum KnockError {
     Stopped,
 }
 
-impl Told for KnockError {
+impl Told for WaterHammerError {
     fn hint(&self) -> Option<String> {
         match self {
-            KnockError::Garden(error) => error.hint(),
-            KnockError::Run(error) => error.hint(),
-            KnockError::Stopped => None,
-            KnockError::NoZone => Some("name the valve that shuts, as in knock(\"berries\", 0.1.s)".into()),
-            KnockError::NoFlow { .. } => {
-                Some("look why its zone is dry; several zones are given as [\"berries\", \"beds\"]".into())
+            WaterHammerError::Garden(error) => error.hint(),
+            WaterHammerError::Run(error) => error.hint(),
+            WaterHammerError::Stopped => None,
+            WaterHammerError::NoZone => Some("name the valve that closes, as in water_hammer(\"berries\", 0.1.s)".into()),
+            WaterHammerError::NoFlow { .. } => {
+                Some("find out why its zone has no flow; give several zones as [\"berries\", \"beds\"]".into())
             }
-            KnockError::Parted { .. } => {
-                Some("lower the pump or the crest, or widen the line to it, until nothing parts: .findings() says more".into())
+            WaterHammerError::Parted { .. } => {
+                Some("lower the pump or the crest, or widen the line to it; .findings() gives more".into())
             }
-            KnockError::NoHose { .. } => Some("put the hose or pipe that feeds it into the line".into()),
-            KnockError::BadTime { .. } => Some("give a time such as 0.1.s; 0.s shuts at once".into()),
-            KnockError::TooMuch { .. } => {
+            WaterHammerError::NoHose { .. } => Some("put the hose or pipe that feeds it into the line".into()),
+            WaterHammerError::BadTime { .. } => Some("give a time such as 0.1.s; 0.s closes at once".into()),
+            WaterHammerError::TooMuch { .. } => {
                 Some("leave out branches that are far from the valve and stay closed, or give a longer closing time".into())
             }
         }
@@ -97,9 +97,9 @@ pub struct Struck {
     pub on_the_way: bool,
     /// For hoses and pipes.
     pub hose: Option<Hose>,
-    /// Speed of the water before the valve shuts, m/s.
+    /// Velocity of the water before the valve closes, m/s.
     pub speed_m_per_s: Option<f64>,
-    /// The higher pressure of its ends before the valve shuts.
+    /// The higher pressure of its ends before the valve closes.
     pub before_pa: f64,
     /// The highest pressure in it from the closing on, Pa.
     pub highest_pa: f64,
@@ -110,30 +110,30 @@ pub struct Struck {
 /// Pressure over time.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Trace {
-    /// Seconds since the valve begins to shut; the other lists go by it.
+    /// Seconds since the valve begins to close; the other lists go by it.
     pub time_s: Vec<f64>,
-    /// Before the valve that shuts.
+    /// Before the valve that closes.
     pub valve_pa: Vec<f64>,
-    /// Behind the check valve nearest to the valve; empty where there is none.
+    /// Downstream of the check valve nearest to the valve; empty where there is none.
     pub check_pa: Vec<f64>,
     /// Flow through that check valve, m3/s.
     pub check_m3_per_s: Vec<f64>,
 }
 
-/// A knock.
+/// The water hammer of a valve that closes.
 #[derive(Clone, Debug)]
 pub struct WaterHammer {
-    /// The steady state before the valve shuts.
+    /// The steady state before the valve closes.
     pub solution: Solution,
-    /// The valve that shuts, by its place in the garden.
+    /// The valve that closes, by its place in the garden.
     pub valve: usize,
-    /// Time in which the valve stops the flow, s; zero shuts at once.
+    /// Time in which the valve stops the flow, s; zero closes at once.
     pub closing_time_s: f64,
     /// The check valve of the trace.
     pub check: Option<usize>,
     /// Time in which a wave runs from the valve to the source and back, s.
     pub reflection_time_s: f64,
-    /// Rise by Joukowsky's formula in the hose before the valve, Pa.
+    /// Rise by Joukowsky's formula in the hose upstream of the valve, Pa.
     pub joukowsky_pa: f64,
     /// Rise by Michaud's formula, Pa; at a closing faster than the reflection time it does not hold.
     pub michaud_pa: f64,
@@ -143,7 +143,7 @@ pub struct WaterHammer {
     pub step_s: f64,
     /// The parts, those on the way first and in its order.
     pub parts: Vec<Struck>,
-    /// Pressures before the valve and behind the check valve over time.
+    /// Pressures upstream of the valve and downstream of the check valve over time.
     pub trace: Trace,
 }
 
@@ -157,12 +157,12 @@ const LONGEST_FOLLOWED: f64 = 400.0;
 /// The share of the flow from which a closing is followed at least.
 const LEAST_SHARE: f64 = 1e-6;
 
-/// The knock when the first of these zones shuts while the others run on. Without a time the valve's own is taken.
+/// Water hammer when the first of these zones closes while the others run on. Without a time the valve's own is taken.
 ///
 /// The valve throttles the flow evenly to nothing, whatever the pressure; a real one does most of it near the end, so give
-/// the time in which the flow truly stops. Errors: unknown zones, no steady state, no flow or no hose before the valve.
-pub fn water_hammer(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Result<WaterHammer, KnockError> {
-    let name = zones.first().ok_or(KnockError::NoZone)?.to_string();
+/// the time in which the flow truly stops. Errors: unknown zones, no steady state, no flow or no hose upstream of the valve.
+pub fn water_hammer(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>) -> Result<WaterHammer, WaterHammerError> {
+    let name = zones.first().ok_or(WaterHammerError::NoZone)?.to_string();
     let solution = run(garden, zones)?;
     let valve = garden.find(&name)?;
     let closing_time_s =
@@ -170,25 +170,30 @@ pub fn water_hammer(garden: &Garden, zones: &[&str], closing_time_s: Option<f64>
     of_solution(solution, valve, closing_time_s, 1.0)
 }
 
-/// The knock of a solution; `finer` multiplies the number of stretches.
-pub(super) fn of_solution(solution: Solution, valve: usize, closing_time_s: f64, finer: f64) -> Result<WaterHammer, KnockError> {
+/// Water hammer of a solution; `finer` multiplies the number of stretches.
+pub(super) fn of_solution(
+    solution: Solution,
+    valve: usize,
+    closing_time_s: f64,
+    finer: f64,
+) -> Result<WaterHammer, WaterHammerError> {
     let garden = &solution.garden;
     let name = || garden.name(valve).to_string();
     if !(closing_time_s >= 0.0 && closing_time_s.is_finite()) {
-        return Err(KnockError::BadTime { found: Quantity::new(closing_time_s, dim::TIME) });
+        return Err(WaterHammerError::BadTime { found: Quantity::new(closing_time_s, dim::TIME) });
     }
     if let Some(&parted) = solution.parted.first() {
-        return Err(KnockError::Parted { name: garden.name(parted).to_string() });
+        return Err(WaterHammerError::Parted { name: garden.name(parted).to_string() });
     }
     let way = way_to(&solution, valve);
     let hoses: Vec<Hose> = way.iter().filter_map(|&place| hose_of(garden, place)).collect();
-    let Some(last) = hoses.last().copied() else { return Err(KnockError::NoHose { name: name() }) };
+    let Some(last) = hoses.last().copied() else { return Err(WaterHammerError::NoHose { name: name() }) };
     let speed = |hose: &Hose| solution.parts[hose.place].speed_m_per_s.unwrap_or(0.0);
     let length = |hose: &Hose| garden.parts()[hose.place].value(Id::Length);
     let reflection_time_s = reflection_time_s(hoses.iter().map(|hose| (length(hose), hose.wave_speed_m_per_s)));
     let density = garden.water().density_kg_per_m3;
-    let no_flow = || KnockError::NoFlow { name: name() };
-    let too_much = |TooMuch { steps, points }| KnockError::TooMuch { name: name(), steps, points };
+    let no_flow = || WaterHammerError::NoFlow { name: name() };
+    let too_much = |TooMuch { steps, points }| WaterHammerError::TooMuch { name: name(), steps, points };
     let around = surroundings(&solution, valve).ok_or_else(no_flow)?;
     let followed_s = closing_time_s.min(LONGEST_FOLLOWED * reflection_time_s.max(2.0 * around.farthest_s));
     let line = Line { way: &hoses, all: &around.hoses, number_of_parts: garden.parts().len(), closing_s: followed_s };
@@ -199,7 +204,7 @@ pub(super) fn of_solution(solution: Solution, valve: usize, closing_time_s: f64,
     let mut model = model(late.as_ref().unwrap_or(&solution), valve, steps.step_s).ok_or_else(no_flow)?;
     steps.check(model.work_of_step()).map_err(too_much)?;
     let check = way.iter().rev().copied().find(|&place| garden.spec(place).traits.backward == Backward::Keeps);
-    limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| KnockError::Stopped)?;
+    limits::room_for(steps.bytes(model.number_of_points())).map_err(|_| WaterHammerError::Stopped)?;
     let mut trace = Trace::default();
     if steady_s > 0.0 {
         note_start(&mut trace, &solution, valve, check);
@@ -238,7 +243,7 @@ fn strike_at_once(parts: &mut [Struck], places: [usize; 2], rise_pa: f64) {
 }
 
 impl WaterHammer {
-    /// The rise that the usual formulas give: Joukowsky's, or Michaud's where the valve shuts slower than waves return.
+    /// The rise that the usual formulas give: Joukowsky's, or Michaud's where the valve closes slower than waves return.
     pub fn formula_pa(&self) -> f64 {
         if self.closing_time_s <= self.reflection_time_s { self.joukowsky_pa } else { self.michaud_pa.min(self.joukowsky_pa) }
     }
@@ -264,8 +269,8 @@ impl WaterHammer {
         &self.solution.garden
     }
 
-    /// The same valve shut in another time. Errors: as for [`knock`].
-    pub fn shut_in(&self, closing_time_s: f64) -> Result<WaterHammer, KnockError> {
+    /// The same valve closed in another time. Errors: as for [`water_hammer`].
+    pub fn shut_in(&self, closing_time_s: f64) -> Result<WaterHammer, WaterHammerError> {
         of_solution(self.solution.clone(), self.valve, closing_time_s, 1.0)
     }
 }
@@ -318,7 +323,7 @@ fn struck(solution: &Solution, model: &Model, seen: &Marched, way: &[usize], val
     let conduits: HashMap<usize, usize> = model.conduits.iter().zip(0..).map(|(conduit, index)| (conduit.place, index)).collect();
     let one = |place: usize, on_the_way: bool| -> Option<Struck> {
         let joint = &joints[place];
-        // The far side of the valve that shuts is not followed.
+        // The far side of the valve that closes is not followed.
         let forward = solution.parts[valve].flow_m3_per_s > 0.0;
         let (from, to) = match place == valve {
             true if forward => (joint.from, joint.from),

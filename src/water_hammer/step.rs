@@ -53,12 +53,12 @@ pub struct Steps {
 }
 
 impl Steps {
-    /// Memory of a march over so many points: pressure and flow of each before and after a step, four numbers a step in the trace.
+    /// Memory of a march over n points: pressure and flow of each before and after a step, four numbers a step in the trace.
     pub fn bytes(&self, points: usize) -> usize {
         (4 * size_of::<f64>()).saturating_mul(points.saturating_add(self.number))
     }
 
-    /// Errors: more work than is done, if a step costs so much.
+    /// Errors: more work than is done, if a step costs this much.
     pub fn check(&self, work_of_step: f64) -> Result<(), TooMuch> {
         if self.number as f64 * work_of_step <= MOST_WORK {
             return Ok(());

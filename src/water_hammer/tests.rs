@@ -171,7 +171,7 @@ fn a_part_is_told_over_or_near_its_rating_right_at_the_pressure_that_strikes_it(
     assert!(codes(1.0 / 0.9 * 0.999).contains(&"water-hammer-near-rating"));
     assert!(codes(1.0 / 0.9 * 1.001).is_empty(), "{:?}", codes(1.0 / 0.9 * 1.001));
     // Without a rating that is what is said.
-    assert!(struck(&garden, 0.0).findings().iter().any(|finding| finding.code() == "water-hammer-not-judged"));
+    assert!(struck(&garden, 0.0).findings().iter().any(|finding| finding.code() == "water-hammer-no-rating"));
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn suction_is_told_when_the_pressure_swings_below_the_air_and_parting_when_below
         let found = struck(&garden, 0.0);
         let lowest_pa = found.parts.iter().map(|part| part.lowest_pa).fold(f64::INFINITY, f64::min);
         let codes: Vec<&'static str> = found.findings().iter().map(Finding::code).collect();
-        (lowest_pa, codes.contains(&"water-hammer-suction"), codes.contains(&"water-hammer-parts-column"))
+        (lowest_pa, codes.contains(&"water-hammer-downsurge"), codes.contains(&"water-hammer-column-separation"))
     };
     let mut seen = [false; 3];
     for step in 0..26 {
@@ -226,14 +226,14 @@ fn only_what_lies_on_the_way_is_marked_so_and_comes_first_in_its_order() {
 fn the_card_tells_time_formulas_and_the_hardest_place() {
     let garden = plain(30.0, 0.05, 2.0, 0.003);
     insta::assert_snapshot!(struck(&garden, 0.1).card(UnitSystem::Metric), @r"
-    Valve 'beds' shuts in 0.1 s: before it the pressure goes from 3.998 bar up to 4.298 bar and down to 3.701 bar
+    Valve 'beds' closes in 0.1 s: pressure upstream of it goes from 3.998 bar up to 4.298 bar and down to 3.701 bar
     That is faster than a wave takes to the source and back, 0.1957 s; the formula gives 0.2994 bar.
     The highest pressure is 4.298 bar, at 'beds'.
     ");
     let assumed = garden.with("feed.length", q(12.0, "m")).expect("sound");
     insta::assert_snapshot!(struck(&assumed, 2.0).card(UnitSystem::Us), @r"
-    Valve 'beds' shuts in 2 s: before it the pressure goes from 57.99 psi up to 58.17 psi and down to 57.92 psi
-    That is slower than a wave takes to the source and back, 0.07829 s; the formula gives 0.17 psi, and 4.343 psi if it shut at once.
+    Valve 'beds' closes in 2 s: pressure upstream of it goes from 57.99 psi up to 58.17 psi and down to 57.92 psi
+    That is slower than a wave takes to the source and back, 0.07829 s; the formula gives 0.17 psi, and 4.343 psi if it closed at once.
     The highest pressure is 58.17 psi, at 'beds'.
     ");
 }
@@ -253,13 +253,13 @@ fn water_hammers_that_cannot_be_told_say_why() {
         water_hammer(&bare, &["beds"], None).expect_err("no hose"),
     ];
     assert!(errors.iter().all(|error| error.hint().is_some()));
-    let told: Vec<String> = errors.iter().map(KnockError::to_string).collect();
+    let told: Vec<String> = errors.iter().map(WaterHammerError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    no zone is named, so no valve shuts
+    no zone is named, so no valve closes
     there is no valve called 'rows' in this garden
     the closing time must be zero or above, found -0.1 s
     the closing time must be zero or above, found not a number s
-    nothing flows through valve 'beds', so nothing knocks when it shuts
+    valve 'beds' has no flow, so closing it makes no water hammer
     no hose or pipe leads to valve 'beds'
     ");
 }

@@ -1,4 +1,4 @@
-//! Wave speed in a yielding wall, and the formulas of Joukowsky and Michaud for the knock of a line.
+//! Wave speed in a yielding wall, and the formulas of Joukowsky and Michaud for the water hammer of a line.
 
 use crate::laws::section::area_m2;
 
@@ -12,7 +12,7 @@ pub struct Wall {
 }
 
 /// What is taken for a hose without a stretch: a reinforced soft garden hose, 3 mm of 100 MPa. Common practice, no
-/// source: moduli of soft and reinforced hoses run from 20 to 300 MPa; a stiffer one knocks harder.
+/// source: moduli of soft and reinforced hoses run from 20 to 300 MPa; a stiffer one makes more water hammer.
 pub const DEFAULT_HOSE_WALL: Wall = Wall { thickness_m: 3e-3, modulus_pa: 1e8 };
 /// What is taken for a pipe without a stretch: 3 mm of rigid PVC, 2760 MPa (400,000 psi,
 /// ASTM D1784 cell class 12454; from memory).
@@ -41,12 +41,12 @@ pub fn joukowsky_pa(density_kg_per_m3: f64, wave_speed_m_per_s: f64, speed_chang
     density_kg_per_m3 * wave_speed_m_per_s * speed_change_m_per_s
 }
 
-/// Time in which a wave runs up a line and back, s: twice the sum of L/a. A valve that shuts faster knocks as if at once.
+/// Time in which a wave runs up a line and back, s: twice the sum of L/a. A valve that closes faster acts as if at once.
 pub fn reflection_time_s(hoses: impl IntoIterator<Item = (f64, f64)>) -> f64 {
     2.0 * hoses.into_iter().map(|(length_m, wave_speed_m_per_s)| length_m / wave_speed_m_per_s).sum::<f64>()
 }
 
-/// Rise of pressure when a valve shuts evenly in a time longer than the reflection time, Pa: 2 rho sum(L V) / T.
+/// Rise of pressure when a valve closes evenly in a time longer than the reflection time, Pa: 2 rho sum(L V) / T.
 ///
 /// `hoses` are lengths and speeds. For hoses in series the moving mass counts.
 /// Source: J. Michaud, Bulletin de la Societe Vaudoise (1878), from memory.

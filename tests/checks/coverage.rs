@@ -1,8 +1,8 @@
-//! Evenness, overlap of heads and rates of application against their check values.
+//! Uniformity, overlap of heads and rates of application against their check values.
 
 use crate::harness::{Answer, Found, Row, check, to_si};
 use hosewright::coverage::{
-    Bed, Coverage, Evenness, Pattern, Spray, application_rate, christiansen_expected, low_quarter_expected, run_time_s,
+    Bed, Coverage, Pattern, Spray, Uniformity, application_rate, christiansen_expected, low_quarter_expected, run_time_s,
 };
 
 fn uniformity(row: &Row) -> Answer {
@@ -13,7 +13,7 @@ fn uniformity(row: &Row) -> Answer {
         _ => {}
     }
     let catches: Vec<f64> = row.text("values").split(' ').map(|value| value.parse().expect("a catch")).collect();
-    let found = Evenness::of(&catches)?;
+    let found = Uniformity::of(&catches)?;
     match row.quantity() {
         "mean" => Some(Ok(Found::InUnitOfRow(found.mean))),
         "cu" => percent(found.christiansen),
@@ -46,7 +46,7 @@ fn lattice(row: &Row, pattern: Pattern) -> Option<Coverage> {
 fn overlap(row: &Row) -> Answer {
     let word = row.text("profile").trim_start_matches("flat ");
     let (_, pattern) = Pattern::ALL.into_iter().find(|(name, _)| *name == word)?;
-    let found = lattice(row, pattern)?.evenness;
+    let found = lattice(row, pattern)?.uniformity;
     let value = match row.quantity() {
         "cu" => 100.0 * found.christiansen,
         "du_lq" => 100.0 * found.du,

@@ -2,7 +2,7 @@
 //!
 //! A file without a column `source` names the source of all of its rows in a first line, `# source: ...`.
 
-use hosewright::findings::{Source, catalogue};
+use hosewright::findings::{Source, catalog};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -140,7 +140,7 @@ fn every_row_names_a_source_that_can_be_found_or_says_that_it_has_none() {
 #[test]
 fn findings_name_a_document_or_say_that_it_was_not_looked_up() {
     let mut documents = 0;
-    for entry in catalogue::all() {
+    for entry in catalog::all() {
         let kind = match entry.source {
             Source::Published(_) => "published",
             Source::FromMemory(_) => "from memory",

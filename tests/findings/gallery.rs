@@ -1,7 +1,7 @@
-//! Gardens that together show every entry of the catalogue, each put into words.
+//! Gardens that together show every entry of the catalog, each put into words.
 
 use super::*;
-use hosewright::findings::{Entry, catalogue, of_log};
+use hosewright::findings::{Entry, catalog, of_log};
 use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
 use hosewright::settings::{Ask, switch_window};
 use hosewright::water_hammer::water_hammer;
@@ -328,7 +328,7 @@ fn water_hammers() -> Vec<Finding> {
 
 fn rains() -> Vec<Finding> {
     let lows_psi = |needy: usize| [0, 1, 2, 3].map(|head| if head < needy { 57.0 } else { 20.0 });
-    [0, 1, 2, 4].iter().flat_map(|&needy| of_rain(&lawn_of(360.0, lows_psi(needy)))).collect()
+    [0, 1, 2, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect()
 }
 
 /// All findings of the gallery, one of each entry.
@@ -339,16 +339,16 @@ fn all() -> Vec<Finding> {
         assert_eq!(finding.faults(), Vec::<String>::new(), "{}", finding.code());
     }
     let shown = |entry: &'static Entry| all.iter().find(|finding| finding.entry() == entry).cloned();
-    catalogue::all().filter_map(shown).collect()
+    catalog::all().filter_map(shown).collect()
 }
 
 /// A run of two million events takes minutes; the test of its finding stands beside the judge.
-const TAKES_TOO_LONG: Entry = catalogue::whole::RUN_TOO_LONG;
+const TAKES_TOO_LONG: Entry = catalog::whole::RUN_TOO_LONG;
 
 #[test]
-fn every_entry_of_the_catalogue_is_shown_by_a_garden_and_reads_well() {
+fn every_entry_of_the_catalog_is_shown_by_a_garden_and_reads_well() {
     let shown = all();
-    let missing: Vec<String> = catalogue::all()
+    let missing: Vec<String> = catalog::all()
         .filter(|&entry| *entry != TAKES_TOO_LONG && !shown.iter().any(|finding| finding.entry() == entry))
         .map(|entry| format!("{}: {}", entry.code, entry.what))
         .collect();

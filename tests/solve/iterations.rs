@@ -304,7 +304,7 @@ fn the_road_and_the_iterations_of_named_gardens_are_known() {
         // A path that is told is one that leads to an answer.
         let (off, largest) = super::imbalance(&solution);
         assert!(off <= 1e-9 * largest + 1e-15, "{name}: a node is out of balance by {off} of {largest} m3/s");
-        format!("{name}: {:?}, {} iterations", solution.convergence.road, solution.convergence.iterations)
+        format!("{name}: {:?}, {} iterations", solution.convergence.method, solution.convergence.iterations)
     };
     let text: Vec<String> = named.iter().map(line_of).collect();
     insta::assert_snapshot!(text.join("\n"), @r"

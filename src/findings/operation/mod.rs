@@ -1,10 +1,10 @@
-//! A run over time: pumps that start too often, never start, never stop or run against a shut line; reliefs that weep; heads
+//! A run over time: pumps that start too often, never start, never stop or run against a closed line; reliefs that weep; heads
 //! and the house that get too little; water that runs back. `pump` looks at pumps and switches, `water` at what they move.
 
 mod pump;
 mod water;
 
-use super::catalogue::whole;
+use super::catalog::whole;
 use super::finding::{Book, Finding};
 use super::{look_at_garden, ratings};
 use crate::operation::{CutShort, Log};
@@ -30,10 +30,10 @@ pub fn of_log(log: &Log) -> Vec<Finding> {
     water::heads(log, &mut book);
     water::house(log, &mut book);
     water::overlaps(log, &mut book);
-    // What was seen in the run is told first; the same of the garden at rest then falls away.
+    // What was seen in the run is reported first; the same of the garden at rest then falls away.
     let mut strains = ratings::over_time(log);
     strains.extend(look_at_garden(&mut book));
-    ratings::tell(&mut book, &strains);
+    ratings::report(&mut book, &strains);
     book.finish()
 }
 

@@ -1,6 +1,6 @@
-//! Pumps and switches in a run: starts too many or none, what wakes the pump, no stop, heat against a shut line.
+//! Pumps and switches in a run: starts too many or none, unneeded starts, no stop, heat against a closed line.
 
-use crate::findings::catalogue::{Entry, pump as of_pump, switch as say};
+use crate::findings::catalog::{Entry, pump as of_pump, switch as say};
 use crate::findings::finding::{Book, Finding, like, rule_pa};
 use crate::findings::heating::rise_k_per_s;
 use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIEF_ABOVE_CUT_OUT_PA};
@@ -24,7 +24,7 @@ pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
     let shortest_s = later.filter_map(|run| Some(run.to_s? - run.from_s)).reduce(f64::min);
     let busiest = log.peak_starts_per_hour();
     if log.is_stiff && runs.len() <= 2 && !runs.is_empty() {
-        book.add(book.about(&say::NO_STORE, booster));
+        book.add(book.about(&say::NO_PRESSURE_TANK, booster));
     }
     if log.is_stiff && runs.len() > 2 {
         return book.add(book.about(&say::CHATTERS, booster).with("starts", starts(runs.len())));
@@ -51,13 +51,13 @@ fn wakes(log: &Log, book: &mut Book, booster: usize) {
     let woken: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
     if let Some(first_s) = woken.first().filter(|_| !always) {
         let starts = Value::Count { number: woken.len(), word: "start" };
-        let finding = book.about(&say::WAKES, booster).with("starts", starts).with("when", day_and_clock(*first_s));
+        let finding = book.about(&say::UNNEEDED_STARTS, booster).with("starts", starts).with("when", day_and_clock(*first_s));
         let (rest, cut_in) = street_below_cut_in(log, booster).unzip();
         book.add(finding.with_some("rest", rest).with_some("cut_in", cut_in));
     }
 }
 
-/// What the street alone holds at a switch, and its cut-in, where that would not let the pump rest.
+/// What main pressure alone holds at a switch, and its cut-in, where that would not let the pump rest.
 fn street_below_cut_in(log: &Log, booster: usize) -> Option<(Quantity, Quantity)> {
     let garden = &log.garden;
     let mut switches = garden.switches();
@@ -132,7 +132,7 @@ fn idle_at_end_s(log: &Log, run: &PumpRun) -> f64 {
     if intervals.is_empty() { 0.0 } else { end_s - last_s }
 }
 
-/// What a switch feels with nothing open and the pump off, Pa.
+/// What a switch reads with nothing open and the pump off, Pa.
 fn at_rest_pa(log: &Log, switch: usize) -> Option<f64> {
     AtRest::of(&log.garden)?.off.at(&log.garden, switch)
 }
@@ -147,10 +147,10 @@ fn rests(log: &Log, book: &mut Book, switch: usize) {
         return;
     }
     let finding = if above_pa.abs() < 0.05 * GAUGE_MARGIN_PA {
-        book.about(&say::AT_REST, switch)
+        book.about(&say::CUT_IN_AT_STATIC, switch)
     } else {
         let way = if above_pa < 0.0 { "above" } else { "below" };
-        book.about(&say::NEAR_REST, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
+        book.about(&say::CUT_IN_NEAR_STATIC, switch).with("by", like(above_pa.abs(), cut_in)).with("way", way)
     };
     let finding = finding.with("rest", like(rest_pa, cut_in)).with("cut_in", cut_in);
     book.add(finding.with("margin", rule_pa(GAUGE_MARGIN_PA).like(cut_in)));
@@ -164,7 +164,7 @@ pub(super) fn dry(log: &Log, book: &mut Book, booster: usize) {
     }
 }
 
-/// Heat of a pump that ran against a shut line for so long that the water in it would be hot.
+/// Heat of a pump that ran against a closed line for so long that the water in it would be hot.
 pub(super) fn heat(log: &Log, book: &mut Book, booster: usize) {
     let dead_s = log.dead_head_s(booster);
     let Ok(power) = log.garden.parts()[booster].get(Id::InputPower) else { return };

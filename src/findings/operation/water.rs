@@ -1,13 +1,13 @@
 //! Water in a run: reliefs that weep, heads and the house that get too little, water that runs back, zones that overlap.
 
-use crate::findings::catalogue::{relief as of_relief, source, water};
+use crate::findings::catalog::{relief as of_relief, source, water};
 use crate::findings::finding::{Book, Finding, pressure, rule_pa, volume};
 use crate::findings::limits::LEAST_TAP_PA;
 use crate::findings::phrase::Value;
 use crate::operation::{Log, day_and_clock, time_in_words};
 use crate::parts::Id;
 
-/// Share of its open time in which a head may be below its need: valves open and shut.
+/// Share of its open time in which a head may be below its need: valves open and close.
 const STARVED_SHARE: f64 = 0.05;
 /// The house may have too little for this long, s: while a pump fills an empty line.
 const TAP_LOW_S: f64 = 2.0;
@@ -29,7 +29,7 @@ pub(super) fn heads(log: &Log, book: &mut Book) {
     for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()) {
         let (open_s, below_s) = log.need_s(head);
         if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
-            let finding = book.about(&water::STARVED, head).with("below", time_in_words(below_s));
+            let finding = book.about(&water::BELOW_RANGE_IN_RUN, head).with("below", time_in_words(below_s));
             book.add(finding.with("open", time_in_words(open_s)).with("percent", Value::percent(below_s / open_s)));
         }
     }
@@ -43,7 +43,7 @@ pub(super) fn house(log: &Log, book: &mut Book) {
             && low_s > TAP_LOW_S
             && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
         {
-            let finding = book.about(&source::HOUSE_STARVED, supply).with("pressure", pressure(lowest.pressure_pa));
+            let finding = book.about(&source::LOW_TAP_PRESSURE_IN_RUN, supply).with("pressure", pressure(lowest.pressure_pa));
             let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
             book.add(finding.with("low", time_in_words(low_s)));
         }
@@ -51,7 +51,7 @@ pub(super) fn house(log: &Log, book: &mut Book) {
     for &(place, volume_m3) in log.drawn_m3() {
         if volume_m3 < -DROPS_M3 {
             let fills = log.garden.spec(place).traits.fills;
-            let entry = if fills { &source::TANK_FILLED } else { &source::RAN_BACK };
+            let entry = if fills { &source::TANK_FILLED } else { &source::BACKFLOW_IN_RUN };
             book.add(book.about(entry, place).with("volume", volume(-volume_m3)));
         }
     }

@@ -1,4 +1,4 @@
-//! What a solved circuit tells: pressures everywhere, splits that nothing decides, and how readings change with its laws.
+//! What follows from a solved circuit: pressures everywhere, splits that nothing decides, and how readings change with its laws.
 //!
 //! It reads the state of a circuit and changes none of it; it knows laws, and no parts.
 

@@ -10,10 +10,10 @@ pub enum NoSlope {
     #[error("no supply reaches it")]
     NotFed,
     /// Its pressure is whatever it was when the valves closed: no parameter decides it.
-    #[error("water is trapped there between shut valves")]
+    #[error("water is trapped there between closed valves")]
     Trapped,
     /// A valve, regulator or outlet changes its state at just this solution: the slopes on both sides differ.
-    #[error("'{name}' is just about to open, shut or change its hold")]
+    #[error("'{name}' is at a switching point: the derivative is undefined")]
     Turning {
         /// Place of the part.
         place: usize,
@@ -21,7 +21,7 @@ pub enum NoSlope {
         name: String,
     },
     /// A pipe at the edge of a flow regime, or a booster at a point of its curve: the slopes on both sides differ.
-    #[error("'{name}' works just at a corner of its law")]
+    #[error("'{name}' is at a kink of its characteristic: the derivative is undefined")]
     Corner {
         /// Place of the part.
         place: usize,
@@ -29,7 +29,7 @@ pub enum NoSlope {
         name: String,
     },
     /// A draw gets less than it asks for: its junction is at vapor pressure.
-    #[error("'{name}' gets only what comes: water parts on the way to it")]
+    #[error("'{name}' gets less than its demand: the line to it is at full vacuum")]
     Short {
         /// Place of the part.
         place: usize,
@@ -37,13 +37,13 @@ pub enum NoSlope {
         name: String,
     },
     /// A flow is read that belongs to a ring without loss.
-    #[error("nothing decides how the flow is split there: several ways lose no pressure")]
+    #[error("the flow split there is undetermined: several paths have no loss")]
     Undetermined,
     /// The parameter has no value around which to vary it.
-    #[error("the number is not given")]
+    #[error("the parameter is not given")]
     NotGiven,
     /// The part, such as a leak of no flow, follows no law that its parameters change.
-    #[error("'{name}' is closed as long as its flow is nothing")]
+    #[error("'{name}' is closed: its flow is zero")]
     Closed {
         /// Place of the part.
         place: usize,
@@ -51,7 +51,7 @@ pub enum NoSlope {
         name: String,
     },
     /// The part refuses values of the parameter on both sides of the present one.
-    #[error("'{name}' allows no other value nearby")]
+    #[error("'{name}' cannot be perturbed: it allows no value nearby")]
     Refused {
         /// Place of the part.
         place: usize,

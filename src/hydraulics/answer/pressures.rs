@@ -26,7 +26,7 @@ pub fn spread(circuit: &Circuit, node_pa: &mut [f64]) {
         let step = Step { place: leg.place, forward: leg.forward };
         let before_pa = node_pa[leg.from_node];
         let behind_pa = behind(circuit, step, before_pa, 0.0);
-        // No water comes down behind a crest that it does not climb.
+        // No water comes down from a crest that it does not climb.
         let parted = before_pa <= circuit.at_vapor_below_pa() && behind_pa > before_pa;
         node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(circuit, behind_pa) };
         if !leg.forward && circuit.laws[leg.place].is_gate() {
@@ -53,7 +53,7 @@ fn held_up(circuit: &Circuit, pressure_pa: f64) -> f64 {
     if pressure_pa < circuit.vapour_pa { circuit.vapour_pa } else { pressure_pa }
 }
 
-/// Pressure behind a step, from the pressure before it and the flow in the direction of the link.
+/// Pressure downstream of a step, from the pressure before it and the flow in the direction of the link.
 fn behind(circuit: &Circuit, step: Step, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);

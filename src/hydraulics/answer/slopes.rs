@@ -34,9 +34,9 @@ struct Worth {
     flow: f64,
 }
 
-/// What changes of laws are worth to a solution at the last solve, which must have succeeded; `node` lies behind its place.
+/// What changes of laws are worth to a solution at the last solve, which must have succeeded; `node` lies downstream of its place.
 ///
-/// Errors: [`NoSlope`] tells why there are none.
+/// Errors: [`NoSlope`] says why there are none.
 pub fn slopes(circuit: &mut Circuit, probe: &Probe, node: usize) -> Result<Slopes, NoSlope> {
     let tied = tied(circuit);
     let scale = scale_pa(circuit);
@@ -85,7 +85,7 @@ pub fn slopes(circuit: &mut Circuit, probe: &Probe, node: usize) -> Result<Slope
 }
 
 impl Slopes {
-    /// What these laws of places would be worth to the solution; of boosters `runs` tells which work.
+    /// What these laws of places would be worth to the solution; of boosters `runs` says which work.
     pub fn weigh(&self, laws: &[(usize, Law)], runs: &[bool]) -> f64 {
         let one = |(place, law): &(usize, Law)| {
             let worth = &self.worth[*place];

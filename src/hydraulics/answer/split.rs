@@ -1,7 +1,7 @@
 //! Flows that nothing decides: where several ways lose no pressure, or several supplies hold one, any split of the flow
 //! between them is a steady state.
 //!
-//! Links that lose nothing at the solution, and those behind whose regulator nothing loses any, are edges between nodes;
+//! Links that lose nothing at the solution, and those without loss downstream of their regulator, are edges between nodes;
 //! the air and the sources are one node. The flow round a ring of such edges is undetermined: all sums at nodes are exact.
 
 use crate::hydraulics::circuit::Circuit;
@@ -37,7 +37,7 @@ fn edge(circuit: &Circuit, link: usize, ground: usize) -> Option<(usize, usize)>
     }
     let (from_pa, to_pa) = circuit.ends_pa(link);
     let scale_pa = from_pa.abs().max(to_pa.abs()).max(LEAST_SCALE_PA);
-    // One that is shut only because nothing pushes it may as well be open.
+    // One that is closed only because nothing pushes it may as well be open.
     let level = law.clone().ruler(from_pa, to_pa, state.flow).1.loss_pa.abs() <= LEVEL_WITHIN * scale_pa;
     level.then_some((at(ends.from()), at(ends.to())))
 }

@@ -1,4 +1,4 @@
-//! What a solution hangs on: the pressure or flow of a place as a linear form in node pressures, link flows and laws.
+//! What a solution depends on: the pressure or flow of a place as a linear form in node pressures, link flows and laws.
 //!
 //! The counterpart of the walk by which `solution` spreads pressures along links and dead legs, for small changes.
 
@@ -21,7 +21,7 @@ pub struct Form {
     pub demand: Option<usize>,
 }
 
-/// The form of what a probe reads; `node` lies behind its place. Errors: no supply, trapped water, or a regulator that is just turning.
+/// The form of what a probe reads; `node` lies downstream of its place. Errors: no supply, trapped water, or a regulator that is just turning.
 pub fn form(circuit: &Circuit, probe: &Probe, node: usize, tied: &[bool]) -> Result<Form, NoSlope> {
     let place = probe.place;
     if probe.kind == ProbeKind::Flow {
@@ -117,7 +117,7 @@ impl Tracer<'_> {
         }
     }
 
-    /// Form and pressure behind a step of a link. Water at rest fills a link with gates from both ends, as in `solution`.
+    /// Form and pressure downstream of a step of a link. Water at rest fills a link with gates from both ends, as in `solution`.
     fn inside(&self, index: usize, link: &Link, position: usize) -> Result<(Form, f64), NoSlope> {
         let flow = self.circuit.state.links[index].flow;
         let parted = self.circuit.link_laws[index].parted_step(self.circuit.state.links[index].holding);
@@ -216,7 +216,7 @@ impl Tracer<'_> {
         Ok(here)
     }
 
-    /// Form and pressure behind a step, from those before it.
+    /// Form and pressure downstream of a step, from those before it.
     fn behind(
         &self,
         step: Step,

@@ -1,6 +1,6 @@
-//! Heights: the climbs around every loop must add up to nothing, or water would run in a circle for ever.
+//! Elevations: the elevation changes around every loop must sum to zero, or water would run in a circle for ever.
 //!
-//! It looks at climbs alone; elevations of sources are not compared with them.
+//! It looks at elevation changes alone; elevations of sources are not compared with them.
 
 use crate::garden::walk::Walk;
 use crate::garden::{Layout, Place};
@@ -8,9 +8,9 @@ use crate::hydraulics::tolerances::HEIGHTS_CLOSE_TO_M;
 use crate::parts::{Id, Part, Placing};
 use std::sync::Arc;
 
-/// The part through which a loop does not come back to its height, and by how many metres; nothing when all loops close.
+/// The part through which a loop does not come back to its height, and by how many meters; none when all loops close.
 ///
-/// Shut valves count like open ones: ground does not move with them.
+/// Closed valves count like open ones: ground does not move with them.
 pub fn crooked(parts: &[Arc<Part>], layout: &Layout) -> Option<(usize, f64)> {
     if !layout.kinds().iter().any(|kind| kind.spec().has(Id::Height)) {
         return None;

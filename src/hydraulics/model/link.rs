@@ -46,25 +46,25 @@ struct Stretch {
 }
 
 impl Stretch {
-    /// A stretch that begins behind so many pipes and extras and goes on to the end of the link.
+    /// A stretch that begins behind n pipes and extras and goes on to the end of the link.
     fn behind(first_pipe: usize, first_extra: usize) -> Stretch {
         let (first_pipe, first_extra) = (first_pipe as u32, first_extra as u32);
         let (end_pipe, end_extra) = (u32::MAX, u32::MAX);
         Stretch { offset_pa: 0.0, linear: 0.0, quadratic: 0.0, first_pipe, first_extra, end_pipe, end_extra }
     }
 
-    /// The same up to so many pipes and extras.
+    /// The same up to n pipes and extras.
     fn up_to(&self, end_pipe: usize, end_extra: usize) -> Stretch {
         Stretch { end_pipe: end_pipe as u32, end_extra: end_extra as u32, ..self.clone() }
     }
 
-    /// The pipes that it holds, of so many.
+    /// The pipes that it holds, of all.
     #[inline]
     fn pipes(&self, all: usize) -> Range<usize> {
         self.first_pipe as usize..(self.end_pipe as usize).min(all)
     }
 
-    /// The extras that it holds, of so many.
+    /// The extras that it holds, of all.
     #[inline]
     fn extras(&self, all: usize) -> Range<usize> {
         self.first_extra as usize..(self.end_extra as usize).min(all)
@@ -87,7 +87,7 @@ struct Gap {
     forward: bool,
     /// The regulator that holds upstream of it; none where the pressure at the end of the link drives the water to it.
     regulator: Option<usize>,
-    /// What lies upstream of it: from the `from` end or from behind the regulator up to the step, or from behind the step to the
+    /// What lies upstream of it: from the `from` end or from downstream of the regulator up to the step, or from downstream of the step to the
     /// `to` end.
     upstream: Stretch,
 }
@@ -95,7 +95,7 @@ struct Gap {
 /// What rules the flow of a link in place of its whole loss.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rule {
-    /// A regulator of the link holds its setting: only what lies behind it counts.
+    /// A regulator of the link holds its setting: only what lies downstream of it counts.
     Regulator(usize),
     /// Water parts in the link: only what lies upstream of that place counts, and where a regulator holds on the way there, only
     /// what lies between the two.
@@ -141,11 +141,11 @@ pub struct LinkLaw {
     pub parts: bool,
     /// Flow cannot be negative.
     pub one_way: bool,
-    /// A law of it bends so much that its tangents mislead far from the answer: a power of its own, a store with an edge.
+    /// A law of it bends enough that its tangents mislead far from the answer: a power of its own, a store with an edge.
     pub steep: bool,
     /// It begins or ends in a store.
     stored: bool,
-    /// Nothing can flow at all: its one-way parts oppose each other, or a part is shut.
+    /// Nothing can flow at all: its one-way parts oppose each other, or a part is closed.
     pub blocked: bool,
 }
 
@@ -182,7 +182,7 @@ impl LinkLaw {
         }
     }
 
-    /// Adds up the laws of a link. `runs` tells for a place whether its booster runs.
+    /// Adds up the laws of a link. `runs` says for a place whether its booster runs.
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
         let mut number_of_pipes = 0;
         self.extras.clear();
@@ -263,7 +263,7 @@ impl LinkLaw {
         !self.held.is_empty()
     }
 
-    /// True when what rules the flow, the link wide open, the stretch behind the regulator that holds or upstream of where
+    /// True when what rules the flow, the link wide open, the stretch downstream of the regulator that holds or upstream of where
     /// water parts, loses nothing more
     /// with more flow.
     pub fn is_rigid(&self, rule: Option<Rule>, flow: f64) -> bool {
@@ -279,8 +279,8 @@ impl LinkLaw {
             && self.extras[stretch.extras(self.extras.len())].iter().all(level)
     }
 
-    /// The pressure at the far end at which the last drop comes through; nothing where no water climbs over a crest of it. Where it
-    /// stands right at the pressure at which links part it does not: else rounding would tell.
+    /// The pressure at the far end at which the last drop comes through; none where no water passes a crest of it. Where it
+    /// stands right at the pressure at which links part it does not: else rounding would decide.
     pub fn fills_to(&mut self, from_pa: f64) -> Option<f64> {
         for gap in 0..self.gaps.len() {
             if self.gaps[gap].forward && self.upstream(gap, 0.0).loss_pa + LINKS_GIVE_WAY_PA > self.drives_to(gap, from_pa, 0.0) {
@@ -368,7 +368,7 @@ impl LinkLaw {
         evaluate(&self.whole, &mut self.pipes, &self.extras, flow)
     }
 
-    /// Loss behind one of the regulators less its setting: what the pressure at the far end must make up for.
+    /// Loss downstream of one of the regulators less its setting: what the pressure at the far end must make up for.
     #[inline]
     pub fn held(&mut self, regulator: usize, flow: f64) -> Point {
         let (stretch, set_pa) = &self.held[regulator];

@@ -1,4 +1,4 @@
-//! What is fixed for a set of open valves: how what can flow hangs together, the loss of each link, the pattern of the balances.
+//! What is fixed for a set of open valves: how what can flow is connected, the loss of each link, the pattern of the balances.
 //!
 //! It knows laws, and no state of a solve.
 

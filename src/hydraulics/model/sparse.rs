@@ -10,10 +10,10 @@ use std::collections::BTreeSet;
 #[derive(Debug, Clone, Default)]
 pub struct Pattern {
     n: usize,
-    /// Later neighbours of each unknown: `start[k]..start[k + 1]` in `neighbours`.
+    /// Later neighbors of each unknown: `start[k]..start[k + 1]` in `neighbors`.
     start: Vec<u32>,
     neighbours: Vec<u32>,
-    /// For each unknown, for each pair of its later neighbours, the slot of that pair; in order of elimination.
+    /// For each unknown, for each pair of its later neighbors, the slot of that pair; in order of elimination.
     targets: Vec<u32>,
 }
 
@@ -26,7 +26,7 @@ pub struct Matrix {
 }
 
 /// A good order of elimination for `n` unknowns, coupled in pairs: least degree first, then arranged so that each unknown
-/// stands close before the one it is eliminated into, which changes no fill and keeps neighbours close in memory.
+/// stands close before the one it is eliminated into, which changes no fill and keeps neighbors close in memory.
 pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec<usize> {
     let mut adjacent: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); n];
     for (a, b) in couples {
@@ -51,7 +51,7 @@ pub fn order(n: usize, couples: impl IntoIterator<Item = (usize, usize)>) -> Vec
         }
         later.push(around);
     }
-    // The tree of elimination: each unknown hangs under the first of its later neighbours. Roots last, children before.
+    // The tree of elimination: each unknown hangs under the first of its later neighbors. Roots last, children before.
     let mut children: Vec<Vec<usize>> = vec![Vec::new(); n];
     let mut roots = Vec::new();
     for (k, around) in later.iter().enumerate() {
@@ -84,7 +84,7 @@ impl Pattern {
             let mut around = std::mem::take(&mut later[k]);
             around.sort_unstable();
             around.dedup();
-            // Elimination couples the first of the later neighbours with the others.
+            // Elimination couples the first of the later neighbors with the others.
             if let Some((&first, others)) = around.split_first() {
                 later[first as usize].extend(others);
             }

@@ -1,4 +1,4 @@
-//! What can flow, and how it hangs together: links of parts in series between the nodes where water divides.
+//! What can flow, and how it is connected: links of parts in series between the nodes where water divides.
 //!
 //! Worked out once for a layout and a set of open valves; it knows the kinds of parts and no numbers.
 
@@ -26,7 +26,7 @@ pub struct Link {
     pub steps: Vec<Step>,
     /// The slot of its ends in the matrix, when both are unknown and different.
     pub slot: Option<usize>,
-    /// The layout nodes behind each step; the last is that of the `to` end, or that of the outlet or source that ends it.
+    /// The layout nodes after each step; the last is that of the `to` end, or that of the outlet or source that ends it.
     pub nodes: Vec<usize>,
     /// Its last part is a source: water may come in by its far end too.
     pub ends_in_source: bool,
@@ -80,7 +80,7 @@ impl Structure {
         Builder::new(garden, open).build()
     }
 
-    /// The number of a place among the draws; nothing where it is none that something feeds.
+    /// The number of a place among the draws; none where it is none that something feeds.
     pub fn draw_at(&self, place: usize) -> Option<usize> {
         let at = self.draws_by_place.binary_search_by_key(&place, |&(place, _)| place).ok()?;
         Some(self.draws_by_place[at].1)
@@ -113,7 +113,7 @@ fn couples(links: &[Link]) -> impl Iterator<Item = (usize, usize)> {
 #[derive(Clone, Copy, Debug)]
 struct Exit {
     place: usize,
-    /// The node at the other end; nothing for the atmosphere.
+    /// The node at the other end; none for the atmosphere.
     to: Option<usize>,
     forward: bool,
 }
@@ -148,7 +148,7 @@ impl<'a> Builder<'a> {
 
     /// Marks the nodes that a source reaches through open parts.
     fn find_fed(&mut self) {
-        // A source that is shut feeds nothing.
+        // A source that is closed feeds nothing.
         let open = (0..self.open.len()).filter(|&place| self.open[place] && self.placing(place) == Placing::Source);
         let nodes: Vec<usize> = open.map(|place| self.layout.places[place].to).collect();
         self.fed = reached_from(self.garden, nodes, |place, _| self.open[place]);
@@ -340,7 +340,7 @@ impl<'a> Builder<'a> {
         if gates > 0 || (gates == 0 && !(between_nodes && balance(|spec| spec.traits.pumps) < 0)) {
             return;
         }
-        // What lies behind each step from the other end is what lay before it; before a source, that is its own node.
+        // What lies downstream of each step from the other end is what lay before it; before a source, that is its own node.
         let first = link.from.map_or(link.nodes[0], |from| unknowns[from]);
         link.nodes.pop();
         link.nodes.reverse();

@@ -9,7 +9,7 @@ pub struct Feeder {
     pub link: u32,
     /// The node it feeds.
     pub node: u32,
-    /// The node it comes from; nothing for a source.
+    /// The node it comes from; none for a source.
     pub from: Option<u32>,
     /// True when the link runs from there to here.
     pub forward: bool,

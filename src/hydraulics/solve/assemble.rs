@@ -107,7 +107,7 @@ pub fn linearise(circuit: &mut Circuit, states: States) -> f64 {
     worst
 }
 
-/// The law that rules a link, with what its flow is too large for it; nothing where nothing flows.
+/// The law that rules a link, with what its flow is too large for it; none where nothing flows.
 #[inline]
 fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), states: States) -> Option<(Option<Rule>, Point)> {
     if law.blocked {
@@ -130,7 +130,7 @@ fn ruled(law: &mut LinkLaw, link: &mut LinkState, (from_pa, to_pa): (f64, f64), 
     Some(law.ruler(from_pa, to_pa, link.flow))
 }
 
-/// Opens a closed link that the pressures push open, with the law that rules it; nothing when it stays closed.
+/// Opens a closed link that the pressures push open, with the law that rules it; none when it stays closed.
 ///
 /// The law is taken by the chord from no flow to the flow that belongs to the pressures: the tangent there is so flat that
 /// a step back would overshoot and close the link again, for ever. The misfit is what pushes.

@@ -1,7 +1,7 @@
-//! Nodes that no water comes to once the valves have settled, and water trapped between valves that are shut.
+//! Nodes that no water comes to once the valves have settled, and water trapped between valves that are closed.
 //!
 //! A solve leaves any pressure there that pushes no valve open, and lets a pump drive any flow round a ring. From rest such a place
-//! fills until the valves before it shut, and that is the pressure it is given; what nothing can fill has none, and nothing flows.
+//! fills until the valves before it close, and that is the pressure it is given; what nothing can fill has none, and nothing flows.
 //! A ring that fills and in which a regulator holds or water parts stays as the solve has left it.
 
 use crate::hydraulics::circuit::Circuit;
@@ -12,7 +12,7 @@ use crate::hydraulics::tolerances::{FILLS_TO, RESTS_BELOW};
 /// Gives trapped water the pressure to which it fills, and marks what nothing fills.
 pub fn settle_loose(circuit: &mut Circuit) {
     circuit.state.ties.fill(Tie::Tied);
-    // Few links are shut: that is asked first, of what lies close together in memory.
+    // Few links are closed: that is asked first, of what lies close together in memory.
     let traps = |index: usize| {
         let ends = |link: &Link| link.to.is_some() || link.ends_in_source;
         circuit.is_shut(index) && ends(&circuit.structure.links[index])
@@ -105,9 +105,9 @@ fn still(circuit: &mut Circuit) {
     }
 }
 
-/// Fills trapped water through shut links from what is known, until nothing more comes through. What nothing fills is loose.
+/// Fills trapped water through closed links from what is known, until nothing more comes through. What nothing fills is loose.
 fn fill(circuit: &mut Circuit) {
-    // Every round carries the water one shut link further.
+    // Every round carries the water one closed link further.
     for _ in 0..circuit.structure.links.len() {
         let mut rises = false;
         for index in 0..circuit.structure.links.len() {
@@ -189,7 +189,7 @@ mod tests {
     use crate::parts::{Id, Kind, Part};
     use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
-    /// Still rings behind a check valve once kept whatever pressure the steps had left there.
+    /// Still rings downstream of a check valve once kept whatever pressure the steps had left there.
     #[test]
     fn a_still_ring_behind_a_check_valve_right_at_the_tap_fills_to_the_pressure_of_the_tap() {
         let hose = [("length", 50.0, "ft"), ("diameter", 0.5, "in")];
@@ -235,7 +235,7 @@ mod tests {
         assert!(empty.node_pressures_pa()[1..].iter().all(|pressure| pressure.is_nan()));
     }
 
-    /// A pump parts the water before it, and beside its way back lies a shut regulator: pressures that are moved in part of such a
+    /// A pump parts the water before it, and beside its way back lies a closed regulator: pressures that are moved in part of such a
     /// ring do not fit the flows.
     #[test]
     fn a_ring_that_fills_and_where_water_parts_keeps_its_laws_at_any_pressure_that_opens_no_valve() {
@@ -266,7 +266,7 @@ mod tests {
                 let at = |end: Option<usize>| end.map_or(0.0, |node| network.circuit.state.pressures_pa[node]);
                 let flow = network.circuit.state.links[index].flow;
                 let (_, excess) = network.circuit.link_laws[index].ruler(at(link.from()), at(link.to()), flow);
-                // What pushes a shut link is below zero.
+                // What pushes a closed link is below zero.
                 let fits = excess.loss_pa.abs() < 0.1 || (flow == 0.0 && excess.loss_pa > 0.0);
                 assert!(fits, "link {index} after {further_pa} Pa: {} Pa", excess.loss_pa);
             }
@@ -292,7 +292,7 @@ mod tests {
         }
     }
 
-    /// A pump and a fall from one fork, with relief valves at the foot of the fall that stay shut.
+    /// A pump and a fall from one fork, with relief valves at the foot of the fall that stay closed.
     fn fork_above_a_fall(shut_off_psi: f64, full_flow_gpm: f64) -> Garden {
         let shut_off_pa = shut_off_psi * PSI_PA;
         let curve = [(0.0, shut_off_pa), (full_flow_gpm * GPM_M3_PER_S, 0.4 * shut_off_pa)];

@@ -1,14 +1,14 @@
 //! The solve: from the laws of a circuit and its last state to a steady one.
 //!
-//! Needs no garden and no parts. The roads stand in files of their own; all of them put their steps together in `assemble`.
+//! Needs no garden and no parts. The methods are in files of their own; all of them put their steps together in `assemble`.
 //!
 //! What is proven and what is only tested. A step makes the balances of all nodes exact. An answer is taken only when
 //! pressures close along every link, nodes balance, states fit, and flows have come to rest; so what is returned is a
-//! steady state, whatever road led there. That Newton's method arrives is not proven: states can follow each other in
+//! steady state, whatever method led there. That Newton's method arrives is not proven: states can follow each other in
 //! circles. Then `pivoting` holds the states and changes one at a time, which cannot come back to the same states where
 //! the laws are straight lines, and then `relaxation` takes over, which only ever lowers the sum of imbalances but may do so
 //! slowly. All three have a bound on their steps, so every solve ends, with an answer or an error that names the worst
-//! place. On random networks some 1 in 2,500 takes the second road, 1 in 100,000 the third; none of 105,000 failed.
+//! place. On random networks some 1 in 2,500 takes the second method, 1 in 100,000 the third; none of 105,000 failed.
 
 pub mod assemble;
 mod isolated_nodes;
@@ -23,13 +23,13 @@ mod taps;
 pub use start::{start_afresh, start_over};
 
 use super::circuit::Circuit;
-use super::outcome::{Convergence, Road, SolveError};
+use super::outcome::{Convergence, Method, SolveError};
 use super::state::Tie;
 use super::tolerances::{CLOSES_TO, FIRST_FLOW, LEAST_SCALE_PA, MOST_ITERATIONS, MOST_SUCTION, STAGES, SUSPECT_PA};
 use newton::iterate;
 use pivoting::change_one_by_one;
 
-/// Solves and gives water trapped between shut valves the pressure it fills to.
+/// Solves and gives water trapped between closed valves the pressure it fills to.
 ///
 /// Errors: no steady state, or one that is no answer: a flow or pressure is not finite, or higher than the sources can drive it.
 pub fn solve(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
@@ -92,10 +92,10 @@ fn settle(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
     }
     let (mut done, mut iterations) = iterate(circuit, MOST_ITERATIONS);
     if let Some(residual_pa) = done {
-        return Ok(Convergence { iterations, road: Road::Newton, residual_pa });
+        return Ok(Convergence { iterations, method: Method::Newton, residual_pa });
     }
-    for road in [Road::OneByOne, Road::Relaxed, Road::Relaxed] {
-        if road == Road::Relaxed {
+    for method in [Method::OneByOne, Method::Relaxed, Method::Relaxed] {
+        if method == Method::Relaxed {
             iterations += relaxation::relax(circuit);
         }
         iterations += change_one_by_one(circuit);
@@ -103,7 +103,7 @@ fn settle(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
         iterations += more;
         done = polished;
         if let Some(residual_pa) = done {
-            return Ok(Convergence { iterations, road, residual_pa });
+            return Ok(Convergence { iterations, method, residual_pa });
         }
     }
     Err(failure(circuit, iterations))
@@ -126,7 +126,7 @@ fn solve_alone(circuit: &mut Circuit) -> Convergence {
         let parted = law.parted_step(found.holding).is_some();
         state.closed = law.blocked || (state.flow == 0.0 && (law.one_way || parted));
     }
-    Convergence { iterations: 1, road: Road::Direct, residual_pa: 0.0 }
+    Convergence { iterations: 1, method: Method::Direct, residual_pa: 0.0 }
 }
 
 /// The error that names the link whose pressures are furthest from closing.

@@ -2,7 +2,7 @@
 //!
 //! Each link is replaced by the tangent of its loss at its last flow; the balances of the nodes then give the pressures,
 //! and these the next flows (the way of E. Todini and S. Pilati, 1988, from memory). A regulated link follows the law that
-//! lets least through: wide open, or one of its regulators holding. A one-way link shuts when a step would run it
+//! lets least through: wide open, or one of its regulators holding. A one-way link closes when a step would run it
 //! backward and opens again when the pressures push it open.
 
 use super::assemble::linearise;
@@ -103,7 +103,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
     }
     let regulated = |state: &&mut LinkState| state.is_held();
     for state in circuit.state.links.iter_mut().filter(regulated).filter(|state| !state.closed && state.flow < CLOSES_BELOW) {
-        // A regulator shuts last: what drove the water back through it may just have shut itself.
+        // A regulator closes last: what drove the water back through it may just have closed itself.
         state.closed = state.flow < -CLOSES_BELOW && !shuts;
         state.flow = 0.0;
     }

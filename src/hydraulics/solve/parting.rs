@@ -1,7 +1,7 @@
 //! Where water parts: no pressure falls below that of its vapor, and nothing comes through beyond that.
 //!
 //! Water that is pulled too hard, by a pump above it or by the long leg of a siphon, boils and parts. The pressure stays at
-//! that of vapor there, and the flow is what the way up to that place lets through, whatever pulls behind it. `link` has
+//! that of vapor there, and the flow is what the way up to that place lets through, whatever pulls downstream of it. `link` has
 //! the law; here is when it is asked, and what draws get that are fed too little.
 //!
 //! A garden is first solved as if water held any suction: where no pressure is too low, that answer is right as it stands.
@@ -165,8 +165,8 @@ pub fn supply_relaxed(circuit: &mut Circuit) {
     }
 }
 
-/// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not climb to: what
-/// stands behind them has none, whichever way the steps came there. Draws that get nothing there are dry.
+/// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not reach: what
+/// is downstream of them has none, whichever way the steps came there. Draws that get nothing there are dry.
 pub fn close_resting(circuit: &mut Circuit) {
     if !circuit.state.parts_water {
         return;

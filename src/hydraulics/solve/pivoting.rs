@@ -1,4 +1,4 @@
-//! The second road of a solve: the states of valves are held while the circuit settles, and then one of them is changed.
+//! The second method of a solve: the states of valves are held while the circuit settles, and then one of them is changed.
 
 use super::assemble::linearise;
 use super::newton::step;

@@ -1,7 +1,7 @@
 //! The run: from event to event until the time is over.
 //!
 //! At each moment the schedule, the faults and the switches say how everything stands; the machine then runs a leg until
-//! the next thing happens. `standing` is the state of a run, `turns` what comes by the clock, `acts` what the garden does of itself, `notes` what is told of it,
+//! the next thing happens. `standing` is the state of a run, `turns` what comes by the clock, `acts` what the garden does of itself, `notes` what is recorded of it,
 //! `chatter` sees a switch that never comes to rest.
 
 mod acts;
@@ -37,7 +37,7 @@ const MOST_AT_ONCE: usize = 2_000;
 pub struct Options<'a> {
     /// Parts that fail, and when; empty where all work.
     pub faults: &'a [Fault],
-    /// Tolerance as a share of the usual one; 1 unless said.
+    /// Tolerance as a share of the usual one; 1 by default.
     pub tolerance: Option<f64>,
 }
 
@@ -50,7 +50,7 @@ pub fn operate(garden: &Garden, schedule: &Schedule, duration_s: f64) -> Result<
 pub fn operate_with(garden: &Garden, schedule: &Schedule, duration_s: f64, options: &Options) -> Result<Log, OperationError> {
     if !(duration_s.is_finite() && duration_s > 0.0) {
         let found = format!("{duration_s} s");
-        return Err(OperationError::NotPositive { what: "the time of a run".into(), found });
+        return Err(OperationError::NotPositive { what: "the duration of a run".into(), found });
     }
     let plant = Plant::of(garden)?;
     let faults = options.faults.iter().map(|fault| Ok((fault.place(garden)?, fault.clone())));

@@ -4,7 +4,7 @@ use super::standing::{Noted, Run};
 use crate::operation::event::EventKind;
 use crate::operation::gauge::What;
 
-/// A check valve that opens again this soon has not shut, s.
+/// A check valve that opens again this soon has not closed, s.
 const FLUTTER_S: f64 = 1.0;
 
 impl Run {
@@ -27,7 +27,7 @@ impl Run {
         }
     }
 
-    /// A check valve that shuts and at once opens again, with nothing else in between, is taken as open: next to rest a hair of
+    /// A check valve that closes and at once opens again, with nothing else in between, is taken as open: next to rest a hair of
     /// pressure holds it, which is less than a step of several storages is sharp.
     fn flutters(&mut self, place: usize) -> bool {
         let last = self.events.last();

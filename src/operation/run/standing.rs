@@ -125,14 +125,14 @@ impl Run {
         faults.clone().any(|((at, fault), &here)| here && *at == place && fault.kind == kind)
     }
 
-    /// Opens or shuts a source: one that has failed or run empty gives nothing.
+    /// Opens or closes a source: one that has failed or run empty gives nothing.
     pub fn set_source(&mut self, place: usize) {
         let is_empty = |(storage, &empty): (&Storage, &bool)| storage.source == place && empty;
         let empty = self.machine.plant.storages.iter().zip(&self.empty).any(is_empty);
         self.setting.open[place] = !empty && !self.fails(place, FaultKind::Fails);
     }
 
-    /// Opens or shuts a valve, draw or relief as the schedule and its faults have it.
+    /// Opens or closes a valve, draw or relief as the schedule and its faults have it.
     fn set_open(&mut self, place: usize) {
         let traits = self.machine.plant.garden.spec(place).traits;
         let wanted = self.openings[place] > 0 || traits.relieves;

@@ -59,5 +59,5 @@ fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
     if can(place) {
         return Ok(place);
     }
-    Err(OperationError::CannotOpen { name: name.to_string(), word: garden.spec(place).word })
+    Err(OperationError::CannotOpen { name: name.to_string(), what: garden.spec(place).word })
 }

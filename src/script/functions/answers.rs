@@ -113,7 +113,7 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
 fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {
     context_of(call)?.draws(axes.samples());
     let cases = design(axes).map_err(raise)?;
-    let table = super::study::sweep_garden(call, garden, &cases, zones)?;
+    let table = super::study::sweep_garden(call, garden, &cases, Some(zones))?;
     let column = table.column(&solution_column(&solution_name(what), &cases)).map_err(raise)?;
     report::table(&shares(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
 }

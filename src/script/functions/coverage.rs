@@ -46,20 +46,20 @@ Without a garden: application rate is flow over area, and run time is depth over
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Coverage>("coverage").register_type_with_name::<Catches>("catches");
     engine
-        .register_get("application_rate", |rain: &mut Coverage| report::rate(rain, rain.evenness.mean))
-        .register_get("lowest", |rain: &mut Coverage| report::rate(rain, rain.evenness.lowest))
-        .register_get("highest", |rain: &mut Coverage| report::rate(rain, rain.evenness.highest))
+        .register_get("application_rate", |rain: &mut Coverage| report::rate(rain, rain.uniformity.mean))
+        .register_get("lowest", |rain: &mut Coverage| report::rate(rain, rain.uniformity.lowest))
+        .register_get("highest", |rain: &mut Coverage| report::rate(rain, rain.uniformity.highest))
         .register_get("driest", |rain: &mut Coverage| -> Array { report::driest(rain).map(Dynamic::from).into() })
-        .register_get("cu", |rain: &mut Coverage| percent(rain.evenness.christiansen))
-        .register_get("du", |rain: &mut Coverage| percent(rain.evenness.du))
+        .register_get("cu", |rain: &mut Coverage| percent(rain.uniformity.christiansen))
+        .register_get("du", |rain: &mut Coverage| percent(rain.uniformity.du))
         .register_get("overspray", |coverage: &mut Coverage| percent(1.0 - coverage.caught_share()))
         .register_get("dry_area", |rain: &mut Coverage| percent(rain.bare_share()));
     engine
-        .register_get("cu", |catches: &mut Catches| percent(catches.evenness.christiansen))
-        .register_get("du", |catches: &mut Catches| percent(catches.evenness.du))
-        .register_get("mean", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.mean)))
-        .register_get("lowest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.lowest)))
-        .register_get("highest", |catches: &mut Catches| value_of(catches.quantity(catches.evenness.highest)));
+        .register_get("cu", |catches: &mut Catches| percent(catches.uniformity.christiansen))
+        .register_get("du", |catches: &mut Catches| percent(catches.uniformity.du))
+        .register_get("mean", |catches: &mut Catches| value_of(catches.quantity(catches.uniformity.mean)))
+        .register_get("lowest", |catches: &mut Catches| value_of(catches.quantity(catches.uniformity.lowest)))
+        .register_get("highest", |catches: &mut Catches| value_of(catches.quantity(catches.uniformity.highest)));
     for word in ["to_debug", "to_string"] {
         engine
             .register_fn(word, |call: NativeCallContext, rain: Coverage| -> Answer<String> {

@@ -3,7 +3,7 @@
 //! `crate::findings` decides what is reported.
 
 use crate::coverage::Coverage;
-use crate::findings::{Level, of_rain, of_run, of_zones};
+use crate::findings::{Level, of_coverage, of_run, of_zones};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::report::FindingList;
@@ -51,7 +51,7 @@ mod functions {
     /// findings(line).dangers        // => 0
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["off-bed"]
+    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["overspray"]
     /// ```
     pub fn findings(solution: Solution) -> FindingList {
         let list = of_run(&solution);
@@ -66,7 +66,7 @@ mod functions {
 
     #[rhai_fn(name = "findings")]
     pub fn findings_of_rain(rain: Coverage) -> FindingList {
-        FindingList::of_ground(of_rain(&rain))
+        FindingList::of_ground(of_coverage(&rain))
     }
 
     /// Findings as a table: level, code, part, what, and what to do.

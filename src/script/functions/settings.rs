@@ -170,7 +170,7 @@ mod functions {
     /// ```hw
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
-    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "night-unknown", "street-above-cut-in"]
+    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "highest-main", "main-above-cut-in"]
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_window(window: Window) -> FindingList {

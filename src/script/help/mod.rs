@@ -95,14 +95,14 @@ fn search_words(text: &str) -> &'static [&'static str] {
             &["operate", "switch_window", "tank_for"],
         ),
         (
-            &["night", "wakes", "leak", "drip", "cut-in-near-rest"],
+            &["night", "unneeded-starts", "leak", "drip", "cut-in-near-static"],
             &["operate", "leak_down_time", "leak_from_decay", "switch_window"],
         ),
-        (&["burst", "bang", "hammer", "water hammer", "over-rating"], &["knock", "rated"]),
-        (&["stall", "stalls", "stalled", "weak", "starved", "dry"], &["run", "needs", "seek", "best"]),
-        (&["cost", "season", "bill", "money", "cheap"], &["bill", "operate", "pareto", "compare"]),
+        (&["burst", "bang", "hammer", "water hammer", "over-rating"], &["water_hammer", "pressure_rating"]),
+        (&["stall", "stalls", "below-range", "weak", "no-flow", "dry"], &["run", "operating_range", "seek", "best"]),
+        (&["cost", "season", "bill", "money", "cheap"], &["bill_of_materials", "operate", "pareto", "compare"]),
         (&["never-starts", "never-stops", "cut-in", "cut-out"], &["switch_window", "operate"]),
-        (&["brown", "patches", "even", "evenness", "coverage"], &["rain"]),
+        (&["brown", "patches", "even", "evenness", "coverage"], &["coverage"]),
     ];
     OTHERS.iter().find(|(asked, _)| asked.contains(&text)).map_or(&[], |(_, words)| words)
 }

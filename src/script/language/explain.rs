@@ -210,8 +210,7 @@ impl Explainer<'_> {
         }
         let is_number = matches!(kind, "i64" | "f64");
         let (message, hint) = if is_number {
-            let mut units = crate::quantity::nearest_units(property);
-            units.retain(|unit| super::types::is_name(unit) && property.len() > 1);
+            let units = crate::quantity::nearest_unit_names(property, |unit| super::types::is_name(unit) && property.len() > 1);
             let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
             (
                 format!("there is no unit or property '{property}' for a number"),

@@ -213,7 +213,7 @@ mod tests {
 
     #[test]
     fn the_text_or_the_name_that_says_the_quoted_word_is_marked() {
-        let unknown = ScriptError::new("hose 'feed' has no number 'lenght'");
+        let unknown = ScriptError::new("hose 'feed' has no parameter 'lenght'");
         assert_eq!(marked("sweep(plot, vary(\"x.lenght\", [1]))", "sweep", &unknown), "\"x.lenght\"");
         let key = ScriptError::new("compare: there is no 'need'");
         assert_eq!(marked("compare([1], |x| x, #{ need: #{ p: 1 } })", "compare", &key), "need");

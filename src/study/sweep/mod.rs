@@ -54,7 +54,7 @@ pub struct Swept {
 ///
 /// Errors: unknown paths or zones, values of a wrong dimension, or a stop.
 pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOptions) -> Result<Table, SweepError> {
-    let plan = Plan::new(garden, axes, zones)?;
+    let plan = Plan::new(garden, axes, Some(zones))?;
     Ok(plan.run(0..plan.cases(), &SweepOptions { keep_what_is_done: false, ..*options })?.table)
 }
 
@@ -70,7 +70,7 @@ pub fn sweep_to(
     zones: &[&str],
     options: &SweepOptions,
 ) -> Result<usize, SweepError> {
-    let plan = Plan::new(garden, axes, zones)?;
+    let plan = Plan::new(garden, axes, Some(zones))?;
     plan.write(0..plan.cases(), place, system, options)
 }
 

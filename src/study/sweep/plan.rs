@@ -40,13 +40,22 @@ pub struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    /// Checks axes and zones. Errors: unknown paths or zones, values of a wrong dimension, zones given twice.
-    pub fn new(garden: &'a Garden, axes: &'a Axes, zones: &[&str]) -> Result<Plan<'a>, SweepError> {
+    /// Checks axes and zones: the open zones of all cases, or `None` where nobody named any. An empty list means all valves closed.
+    ///
+    /// Errors: unknown paths or zones, values of a wrong dimension, zones given twice, no zones named in a garden with valves.
+    pub fn new(garden: &'a Garden, axes: &'a Axes, zones: Option<&[&str]>) -> Result<Plan<'a>, SweepError> {
         let targets = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
-        let sets: Vec<Vec<&str>> = match axes.zones().map(|place| &axes.axes()[place].values) {
-            Some(AxisValues::Zones(_)) if !zones.is_empty() => return Err(SweepError::ZonesTwice),
-            Some(AxisValues::Zones(sets)) => sets.iter().map(|set| set.iter().map(String::as_str).collect()).collect(),
-            _ => vec![zones.to_vec()],
+        let sets: Vec<Vec<&str>> = match (axes.zones().map(|place| &axes.axes()[place].values), zones) {
+            (Some(AxisValues::Zones(_)), Some([_, ..])) => return Err(SweepError::ZonesTwice),
+            (Some(AxisValues::Zones(sets)), _) => sets.iter().map(|set| set.iter().map(String::as_str).collect()).collect(),
+            (_, Some(zones)) => vec![zones.to_vec()],
+            (_, None) => {
+                let valves: Vec<String> = garden.valves().map(|place| garden.name(place).to_string()).collect();
+                if !valves.is_empty() {
+                    return Err(SweepError::NoZones { valves });
+                }
+                vec![Vec::new()]
+            }
         };
         let mut starts = Vec::with_capacity(sets.len());
         for set in &sets {
@@ -151,6 +160,12 @@ pub enum SweepError {
     /// Zones were given as an argument, and an axis names zones too.
     #[error("the zones are given twice: as an axis and as an argument")]
     ZonesTwice,
+    /// No zones were named in a garden with valves: all of them would stay closed.
+    #[error("no zone is named, and all valves of the garden are closed until one is")]
+    NoZones {
+        /// Names of all valves of the garden.
+        valves: Vec<String>,
+    },
     /// There are more cases than a table has rows.
     #[error("{cases} cases do not fit into a table; at most {most} do")]
     TooMany {
@@ -181,6 +196,11 @@ impl Told for SweepError {
                 Some(chosen("give values of the right dimension, as in {[50.ft, 100.ft]|[15.m, 30.m]}"))
             }
             SweepError::ZonesTwice => Some("leave one of them out".into()),
+            SweepError::NoZones { valves } => Some(format!(
+                "name the zones to open after the axes, as in sweep(garden, axes, {:?}); the valves are {}; [] keeps all of them closed",
+                valves.first().map_or("", String::as_str),
+                valves.join(", ")
+            )),
             SweepError::TooMany { .. } => Some("write them to a file with sweep_to(...), or use larger steps".into()),
             SweepError::Axis(error) => error.hint(),
             SweepError::Table(error) => error.hint(),

@@ -23,7 +23,7 @@ mod functions {
     ///
     /// ```hw
     /// failure("switch", "will not stop")   // => switch will not stop
-    /// failure("switch", "explodes")   // => error: there is no fault called 'explodes'
+    /// failure("switch", "explodes")   // => error: there is no failure called 'explodes'
     /// ```
     #[rhai_fn(return_raw)]
     pub fn failure(part: &str, how: &str) -> Result<Fault, Box<EvalAltResult>> {

@@ -61,7 +61,7 @@ mod functions {
     ///
     /// ```hw
     /// timer("east").start("5:30 AM").start("18:00").zone("beds", 10.min)   // => east: 05:30, 18:00 every day: beds 10 min
-    /// timer("east").start("half past five")   // => error: 'half past five' is not a time of the day
+    /// timer("east").start("half past five")   // => error: 'half past five' is not a time of day
     /// ```
     #[rhai_fn(return_raw)]
     pub fn start(timer: Timer, clock: &str) -> Result<Timer, Box<EvalAltResult>> {
@@ -78,7 +78,7 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn every(timer: Timer, period: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
-        let every_s = span_s(&period, "every: time", || format!("the time between two starts of timer '{}'", timer.name))?;
+        let every_s = span_s(&period, "every: time", || format!("the interval between starts of timer '{}'", timer.name))?;
         Ok(Timer { every_s, ..timer })
     }
 

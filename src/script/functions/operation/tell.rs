@@ -25,7 +25,7 @@ mod functions {
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
     /// let events = line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events();
     /// events["at"]      // => ["day 1, 05:30:00", "day 1, 05:50:00"]
-    /// events["event"]   // => ["opens", "shuts"]
+    /// events["event"]   // => ["opens", "closes"]
     /// line.operate(timer("east").start("05:30").zone("bed", 20.min), 1.days).events(["bed"])["time"]   // => [19800 s, 21000 s]
     /// ```
     #[rhai_fn(return_raw)]

@@ -27,7 +27,8 @@ pub fn register(engine: &mut Engine) {
 mod functions {
     /// Solves all cases of the axes (a parameter sweep). With a garden and its zones, the table has pressure and flow of
     /// every supply, booster and outlet; if an axis has the name of one of them, such as `drip.flow`, the result is
-    /// `drip.running_flow`. With a closure, the columns are those of the map it returns for each case.
+    /// `drip.running_flow`. A garden with valves needs the zones to open; `[]` keeps all valves closed. With a closure, the columns
+    /// are those of the map it returns for each case.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
@@ -36,12 +37,12 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn sweep(call: NativeCallContext, garden: Garden, axes: Axes, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {
-        sweep_garden(&call, &garden, &axes, &as_names(&zones, "sweep")?)
+        sweep_garden(&call, &garden, &axes, Some(&as_names(&zones, "sweep")?))
     }
 
     #[rhai_fn(name = "sweep", return_raw)]
-    pub fn sweep_shut(call: NativeCallContext, garden: Garden, axes: Axes) -> Result<Table, Box<EvalAltResult>> {
-        sweep_garden(&call, &garden, &axes, &[])
+    pub fn sweep_without_zones(call: NativeCallContext, garden: Garden, axes: Axes) -> Result<Table, Box<EvalAltResult>> {
+        sweep_garden(&call, &garden, &axes, None)
     }
 
     #[rhai_fn(name = "sweep", return_raw)]
@@ -73,26 +74,35 @@ mod functions {
         axes: Axes,
         zones: Dynamic,
     ) -> Result<Saved, Box<EvalAltResult>> {
-        sweep_into(&call, file, &garden, &axes, &as_names(&zones, "sweep_to")?)
+        sweep_into(&call, file, &garden, &axes, Some(&as_names(&zones, "sweep_to")?))
     }
 
     #[rhai_fn(name = "sweep_to", return_raw)]
-    pub fn sweep_to_shut(call: NativeCallContext, file: &str, garden: Garden, axes: Axes) -> Result<Saved, Box<EvalAltResult>> {
-        sweep_into(&call, file, &garden, &axes, &[])
+    pub fn sweep_to_without_zones(
+        call: NativeCallContext,
+        file: &str,
+        garden: Garden,
+        axes: Axes,
+    ) -> Result<Saved, Box<EvalAltResult>> {
+        sweep_into(&call, file, &garden, &axes, None)
     }
 }
 
 /// The table of a native sweep, or of its part of a divided run.
-pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Table> {
+pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Table> {
     let context = context_of(call)?;
     context.draws(axes.samples());
-    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let plan = Plan::new(garden, axes, &names).map_err(raise_as("sweep"))?;
+    let names = names(zones);
+    let plan = Plan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?;
     let swept = match context.next_part(axes.cases()) {
         Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
         None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
     };
     whole(&context, swept)
+}
+
+fn names(zones: Option<&[String]>) -> Option<Vec<&str>> {
+    Some(zones?.iter().map(String::as_str).collect())
 }
 
 /// Runs a native sweep with progress and the threads of the context.
@@ -103,7 +113,7 @@ fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptio
     run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise_as("sweep"))
 }
 
-fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: &[String]) -> Answer<Saved> {
+fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Saved> {
     let context = context_of(call)?;
     context.draws(axes.samples());
     let place = context.folder.place(file).map_err(raise)?;
@@ -111,8 +121,8 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
-    let names: Vec<&str> = zones.iter().map(String::as_str).collect();
-    let plan = Plan::new(garden, axes, &names).map_err(raise_as("sweep"))?;
+    let names = names(zones);
+    let plan = Plan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep_to"))?;
     if let Some(part) = context.next_part(axes.cases()) {
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
         return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });

@@ -2,13 +2,13 @@
 
 use super::{Entry, Level, Source};
 
-/// The steady state with all valves shut was not found.
-pub const REST_UNKNOWN: Entry = Entry {
-    code: "rest-unknown",
+/// The steady state with all valves closed was not found.
+pub const NO_STATIC_STATE: Entry = Entry {
+    code: "no-static-state",
     level: Level::Note,
-    why: "so nothing is said of ratings at rest, of where the pump stops, and of the relief valve",
-    what: "with all zone valves shut no steady state was found",
-    action: "look for a booster that pushes in a circle or for parts that fight each other",
+    why: "so static pressures against ratings, the stop of the pump and the relief valve are not checked",
+    what: "no steady state was found with all zone valves closed",
+    action: "look for a booster that pumps in a loop, or for conflicting components",
     source: Source::Physics,
 };
 
@@ -16,9 +16,9 @@ pub const REST_UNKNOWN: Entry = Entry {
 pub const CUT_SHORT: Entry = Entry {
     code: "cut-short",
     level: Level::Danger,
-    why: "no contact lives through that for long, and what came after is in no sum",
+    why: "switch contacts do not last, and totals leave out the time after that",
     what: "the run was {how}",
-    action: "give the pump a tank, or set cut-in and cut-out further apart",
+    action: "fit a pressure tank, or widen the differential between cut-in and cut-out",
     source: Source::Physics,
 };
 
@@ -26,11 +26,11 @@ pub const CUT_SHORT: Entry = Entry {
 pub const RUN_TOO_LONG: Entry = Entry {
     code: "run-too-long",
     level: Level::Warning,
-    why: "what came after is in no sum",
+    why: "totals leave out the time after that",
     what: "the run was {how}",
     action: "run a shorter time",
     source: Source::Physics,
 };
 
 /// The entries of this file.
-pub const ALL: &[Entry] = &[REST_UNKNOWN, CUT_SHORT, RUN_TOO_LONG];
+pub const ALL: &[Entry] = &[NO_STATIC_STATE, CUT_SHORT, RUN_TOO_LONG];

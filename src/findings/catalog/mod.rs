@@ -1,7 +1,7 @@
-//! Every kind of finding once: code, level, why it matters, what is said, what to do, and the source of the judgement.
+//! Every kind of finding once: code, level, why it matters, what is said, what to do, and the source of the judgment.
 //!
 //! Sentences have named places for values, as `phrase` reads them; `{part}` is the part a finding is about, with its kind, and
-//! `{name}` its name alone: they are there without being given. A finding that is graver in a stated case, or that is worded
+//! `{name}` its name alone: they are there without being given. A finding that is more severe in a stated case, or that is worded
 //! otherwise there, has a second entry made from the first, which says the case. Judges give entry, place and values; nothing is
 //! decided here, and no garden is known.
 //!
@@ -10,7 +10,7 @@
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks
 //! - `relief`: relief valves and ratings
-//! - `knock`: the blow of a valve that shuts
+//! - `water_hammer`: the pressure surge when a valve closes
 //! - `whole`: runs that ended early, states that were not found
 
 mod entry;
@@ -24,7 +24,7 @@ pub mod whole;
 
 pub use entry::{Entry, Level, Source};
 
-/// All entries, those of a case right behind the one they are made from.
+/// All entries, those of a case right after the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
     let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, water_hammer::ALL, whole::ALL];
     rooms.into_iter().flatten()
@@ -81,7 +81,7 @@ mod tests {
 
     #[test]
     fn no_entry_is_left_out_and_none_stands_twice() {
-        let folder = src().join("findings").join("catalogue");
+        let folder = src().join("findings").join("catalog");
         let written: usize = sources(&folder).iter().map(|path| code_of(path).matches(": Entry =").count()).sum();
         let listed: Vec<&Entry> = all().collect();
         assert_eq!(written, listed.len());

@@ -1,7 +1,7 @@
-//! A knock in words: a card of a few lines, and findings.
+//! Water hammer in words: a card of a few lines, and findings.
 
 use super::run::{Struck, WaterHammer};
-use crate::findings::catalogue::water_hammer;
+use crate::findings::catalog::water_hammer;
 use crate::findings::limits::NEAR_SHARE;
 use crate::findings::{Finding, in_order, title};
 use crate::parts::Id;
@@ -9,17 +9,17 @@ use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
 use std::fmt::Write;
 
 impl WaterHammer {
-    /// The knock as a card.
+    /// Water hammer as a card.
     pub fn card(&self, system: UnitSystem) -> String {
         let system = system.or_own(self.garden().units());
         let show = |si: f64, dimension: Dimension| Quantity::new(si, dimension).show(system);
         let (pressure, time) = (|si: f64| show(si, dim::PRESSURE), |si: f64| show(si, dim::TIME));
         let garden = self.garden();
-        let mut text = format!("Valve '{}' shuts in {}", garden.name(self.valve), time(self.closing_time_s));
+        let mut text = format!("Valve '{}' closes in {}", garden.name(self.valve), time(self.closing_time_s));
         if let Some(valve) = self.at_valve() {
             let _ = write!(
                 text,
-                ": before it the pressure goes from {} up to {} and down to {}",
+                ": pressure upstream of it goes from {} up to {} and down to {}",
                 pressure(valve.before_pa),
                 pressure(valve.highest_pa),
                 pressure(valve.lowest_pa)
@@ -33,7 +33,7 @@ impl WaterHammer {
             time(self.reflection_time_s),
             pressure(self.formula_pa())
         );
-        text.push_str(&if at_once { ".".into() } else { format!(", and {} if it shut at once.", pressure(self.joukowsky_pa)) });
+        text.push_str(&if at_once { ".".into() } else { format!(", and {} if it closed at once.", pressure(self.joukowsky_pa)) });
         if self.at_valve().is_some_and(|valve| valve.highest_pa - valve.before_pa > 1.02 * self.formula_pa()) {
             let pump =
                 self.running_pump().map_or(String::new(), |pump| format!(", and '{}' gives more pressure", garden.name(pump)));
@@ -44,10 +44,10 @@ impl WaterHammer {
                 write!(text, "\nThe highest pressure is {}, at '{}'.", pressure(hardest.highest_pa), garden.name(hardest.place));
         }
         if let Some((part, rating)) = self.nearest_to_its_rating() {
-            let left = if part.highest_pa <= rating.si { "left" } else { "too much" };
+            let left = if part.highest_pa <= rating.si { "left" } else { "above it" };
             let _ = write!(
                 text,
-                "\nNearest to its rating comes {}: {} of {}, {} {left}.",
+                "\nNearest to its rating is {}: {} of {}, {} {left}.",
                 self.title(part.place),
                 pressure(part.highest_pa),
                 rating.show(system),
@@ -56,15 +56,13 @@ impl WaterHammer {
         }
         if self.followed_s < self.closing_time_s {
             let end = time(self.followed_s);
-            let _ = write!(
-                text,
-                "\nWaves are followed in the last {end} of the closing; before that the flow is steady at each moment."
-            );
+            let _ =
+                write!(text, "\nWaves are computed in the last {end} of the closing; before that the flow is taken as steady.");
         }
         let lumps: Vec<String> = self.lumps().map(|place| format!("'{}'", garden.name(place))).collect();
         if !lumps.is_empty() {
             let step = time(self.step_s);
-            let _ = write!(text, "\nToo short for waves in steps of {step}, and taken as one piece: {}.", lumps.join(", "));
+            let _ = write!(text, "\nToo short for waves in steps of {step}, treated as rigid columns: {}.", lumps.join(", "));
         }
         let assumed: Vec<&str> = self
             .parts
@@ -76,7 +74,7 @@ impl WaterHammer {
             let thickness = system.pick("1/8 in", "3 mm");
             let _ = write!(
                 text,
-                "\nNo stretch is given for {}: assumed is a hose with a reinforced {thickness} wall ({}), a pipe with {thickness} of rigid PVC.",
+                "\nCompliance is not given for {}. Assumed: hose, reinforced {thickness} wall, {}; pipe, rigid PVC, {thickness} wall.",
                 assumed.join(", "),
                 system.pick("14500 psi", "100 MPa")
             );
@@ -84,7 +82,7 @@ impl WaterHammer {
         text
     }
 
-    /// What is to be said of the knock, the gravest first.
+    /// What is to be said of the water hammer, the most severe first.
     pub fn findings(&self) -> Vec<Finding> {
         let mut found: Vec<Finding> = self.parts.iter().filter_map(|part| self.against_rating(part)).collect();
         found.extend(self.suction());
@@ -132,7 +130,7 @@ impl WaterHammer {
         };
         let worst = self.parts.iter().filter(bare).max_by(|a, b| a.highest_pa.total_cmp(&b.highest_pa))?;
         let number = self.parts.iter().filter(bare).count();
-        let finding = Finding::about(&water_hammer::WATER_HAMMER_NOT_JUDGED, garden, worst.place);
+        let finding = Finding::about(&water_hammer::WATER_HAMMER_NO_RATING, garden, worst.place);
         let finding = finding.with("pressure", Quantity::new(worst.highest_pa, dim::PRESSURE));
         Some(match number {
             1 => finding,
@@ -162,7 +160,7 @@ impl WaterHammer {
             return None;
         }
         let parts = lowest.lowest_pa <= vapour_pa;
-        let entry = if parts { &water_hammer::WATER_HAMMER_PARTS_COLUMN } else { &water_hammer::WATER_HAMMER_SUCTION };
+        let entry = if parts { &water_hammer::WATER_HAMMER_COLUMN_SEPARATION } else { &water_hammer::WATER_HAMMER_DOWNSURGE };
         let pressure_pa = if parts { vapour_pa } else { lowest.lowest_pa };
         let finding = Finding::about(entry, self.garden(), lowest.place);
         Some(finding.with("pressure", Quantity::new(pressure_pa, dim::PRESSURE)))

@@ -2,7 +2,7 @@
 
 /// What catches say of themselves; shares are of one, not percent.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Evenness {
+pub struct Uniformity {
     /// Mean of all catches, in the unit of the catches; above zero.
     pub mean: f64,
     /// The smallest catch, in the unit of the catches.
@@ -19,13 +19,13 @@ pub struct Evenness {
     pub du: f64,
     /// The same for the lowest half.
     pub low_half: f64,
-    /// Standard deviation (of n - 1) over the mean; nothing for a single catch.
+    /// Standard deviation (of n - 1) over the mean; none for a single catch.
     pub variation: Option<f64>,
 }
 
-impl Evenness {
-    /// Of catches that are zero or above; nothing when there are none, one is below zero or not finite, or all are zero.
-    pub fn of(catches: &[f64]) -> Option<Evenness> {
+impl Uniformity {
+    /// Of catches that are zero or above; none when there are none, one is below zero or not finite, or all are zero.
+    pub fn of(catches: &[f64]) -> Option<Uniformity> {
         let sound = catches.iter().all(|value| value.is_finite() && *value >= 0.0);
         let count = catches.len() as f64;
         let mean = catches.iter().sum::<f64>() / count;
@@ -36,7 +36,7 @@ impl Evenness {
         sorted.sort_by(f64::total_cmp);
         let deviation = catches.iter().map(|value| (value - mean).abs()).sum::<f64>() / count;
         let squares = catches.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
-        Some(Evenness {
+        Some(Uniformity {
             mean,
             lowest: sorted[0],
             highest: sorted[sorted.len() - 1],
@@ -84,31 +84,31 @@ mod tests {
 
     #[test]
     fn nothing_is_said_of_no_water() {
-        assert_eq!(Evenness::of(&[]), None);
-        assert_eq!(Evenness::of(&[0.0, 0.0]), None);
-        assert_eq!(Evenness::of(&[1.0, -1.0]), None);
-        assert_eq!(Evenness::of(&[1.0, f64::NAN]), None);
+        assert_eq!(Uniformity::of(&[]), None);
+        assert_eq!(Uniformity::of(&[0.0, 0.0]), None);
+        assert_eq!(Uniformity::of(&[1.0, -1.0]), None);
+        assert_eq!(Uniformity::of(&[1.0, f64::NAN]), None);
     }
 
     #[test]
     fn a_quarter_that_ends_within_a_catch_takes_part_of_it() {
         // A quarter of six is one and a half: (2 + 0.5 x 4) / 1.5, over the mean of 7.
-        let found = Evenness::of(&[2.0, 4.0, 6.0, 8.0, 10.0, 12.0]).expect("water");
+        let found = Uniformity::of(&[2.0, 4.0, 6.0, 8.0, 10.0, 12.0]).expect("water");
         assert!((found.du - (4.0 / 1.5) / 7.0).abs() < 1e-12);
     }
 
     proptest! {
         #[test]
         fn the_size_of_the_cans_does_not_matter(catches in proptest::collection::vec(0.1..50.0, 1..40), size in 0.1..10.0) {
-            let one = Evenness::of(&catches).expect("water");
-            let other = Evenness::of(&catches.iter().map(|catch| catch * size).collect::<Vec<_>>()).expect("water");
+            let one = Uniformity::of(&catches).expect("water");
+            let other = Uniformity::of(&catches.iter().map(|catch| catch * size).collect::<Vec<_>>()).expect("water");
             prop_assert!((one.christiansen - other.christiansen).abs() < 1e-9);
             prop_assert!((one.du - other.du).abs() < 1e-9);
         }
 
         #[test]
         fn quarter_below_half_below_all(catches in proptest::collection::vec(0.1..50.0, 1..40)) {
-            let found = Evenness::of(&catches).expect("water");
+            let found = Uniformity::of(&catches).expect("water");
             prop_assert!(found.du <= found.low_half + 1e-12 && found.low_half <= 1.0 + 1e-12);
             prop_assert!(found.lowest <= found.du * found.mean + 1e-9);
         }

@@ -1,4 +1,4 @@
-//! The catalogue: what each kind of part is, and new parts of a kind.
+//! The catalog: what each kind of part is, and new parts of a kind.
 
 use super::error::PartError;
 use super::id::Id;

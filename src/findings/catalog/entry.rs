@@ -1,9 +1,9 @@
 //! The fields of an entry.
 
-/// How grave a finding is; the gravest comes first in the order.
+/// How severe a finding is; the most severe comes first in the order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {
-    /// Somebody's drinking water, or something that can burst.
+    /// Drinking water, injury, bursting, or damage within minutes.
     Danger,
     /// It will not work as meant, or wears out.
     Warning,
@@ -22,7 +22,7 @@ impl Level {
     }
 }
 
-/// Where the judgement of a finding comes from.
+/// Where the judgment of a finding comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
     /// A published limit, in the document that is named.
@@ -42,7 +42,7 @@ impl Source {
             Source::Published(document) => document.into(),
             Source::FromMemory(document) => format!("from memory, not looked up: {document}"),
             Source::CommonPractice => "common practice".into(),
-            Source::Physics => "follows from the numbers given".into(),
+            Source::Physics => "follows from the values given".into(),
         }
     }
 }
@@ -50,9 +50,9 @@ impl Source {
 /// A kind of finding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Entry {
-    /// A short stable word, such as `stalled`; by it a finding is known to programs.
+    /// A short stable word, such as `below-range`; by it a finding is known to programs.
     pub code: &'static str,
-    /// How grave it is.
+    /// How severe it is.
     pub level: Level,
     /// Why it matters.
     pub why: &'static str,
@@ -60,6 +60,6 @@ pub struct Entry {
     pub what: &'static str,
     /// What to do, with named places.
     pub action: &'static str,
-    /// Where the judgement comes from.
+    /// Where the judgment comes from.
     pub source: Source,
 }

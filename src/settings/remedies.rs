@@ -1,8 +1,8 @@
-//! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is told.
+//! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is reported.
 
 use super::bounds::{Bound, Kind};
 use super::case::{Ask, Case};
-use super::change::{Change, Opener};
+use super::change::{Change, Remedy};
 use super::error::SettingsError;
 use super::make::of;
 use super::scale::scale;
@@ -30,25 +30,25 @@ impl Trial {
 }
 
 /// The changes that open a window, the easiest first; where none does alone, they are made beside higher settings and ratings.
-pub fn remedies(window: &Window) -> Vec<Opener> {
+pub fn remedies(window: &Window) -> Vec<Remedy> {
     let raised = raised(window);
-    let mut found: Vec<Opener> = raised.iter().filter_map(|trial| opened(window, trial)).collect();
+    let mut found: Vec<Remedy> = raised.iter().filter_map(|trial| opened(window, trial)).collect();
     found.extend(others(window));
     if let (true, Some(first)) = (found.is_empty(), raised)
         && let Ok(window) = of(&first.garden, &first.ask, &first.known)
     {
-        let both = |opener: Opener| {
-            let changes = [first.change.clone(), opener.change].into_iter().flat_map(Change::each).collect();
-            Opener { change: Change::Several(changes), ..opener }
+        let both = |remedy: Remedy| {
+            let changes = [first.change.clone(), remedy.change].into_iter().flat_map(Change::each).collect();
+            Remedy { change: Change::Several(changes), ..remedy }
         };
         found.extend(others(&window).into_iter().map(both));
     }
     found
 }
 
-/// Openers that leave settings and ratings as they are: of zones all, of regulators and pumps the first.
-fn others(window: &Window) -> Vec<Opener> {
-    let mut found: Vec<Opener> = zones(window).iter().filter_map(|trial| opened(window, trial)).collect();
+/// Remedies that leave settings and ratings as they are: of zones all, of regulators and pumps the first.
+fn others(window: &Window) -> Vec<Remedy> {
+    let mut found: Vec<Remedy> = zones(window).iter().filter_map(|trial| opened(window, trial)).collect();
     found.extend(regulators(window).iter().find_map(|trial| opened(window, trial)));
     found.extend(pumps(window).iter().find_map(|trial| opened(window, trial)));
     found
@@ -56,7 +56,7 @@ fn others(window: &Window) -> Vec<Opener> {
 
 /// The window of a trial, if it has settings that keep all margins. With many zones those that stand highest are looked at
 /// first: where they leave no room, all of them leave none.
-fn opened(window: &Window, trial: &Trial) -> Option<Opener> {
+fn opened(window: &Window, trial: &Trial) -> Option<Remedy> {
     const FEW: usize = 8;
     if trial.ask.zones.len() > 2 * FEW {
         let heights_pa: HashMap<&[String], f64> =
@@ -68,7 +68,7 @@ fn opened(window: &Window, trial: &Trial) -> Option<Opener> {
         of(&trial.garden, &ask, &trial.known).ok().filter(Window::is_sound)?;
     }
     let window = of(&trial.garden, &trial.ask, &trial.known).ok().filter(Window::is_sound)?;
-    Some(Opener {
+    Some(Remedy {
         change: trial.change.clone(),
         garden: trial.garden.clone(),
         cut_in: window.cut_in?,
@@ -100,7 +100,7 @@ fn raised(window: &Window) -> Option<Trial> {
     Some(Trial { change: from_the_start(change, &window.garden), ..last })
 }
 
-/// A relief that was raised in several rounds, told from the setting it has now.
+/// A relief that was raised in several rounds, stated from the setting it has now.
 fn from_the_start(change: Change, garden: &Garden) -> Change {
     match change {
         Change::Relief { name, from, to } => {
@@ -124,7 +124,7 @@ fn in_the_way(window: &Window, kind: Kind) -> impl Iterator<Item = &Bound> {
     window.bounds.iter().filter(move |bound| bound.kind == kind && bound.kept_pa() <= least_pa)
 }
 
-/// The number of a part that would leave one coarse step of room.
+/// The parameter of a part that would leave one coarse step of room.
 fn needed(window: &Window, bound: &Bound) -> Option<Quantity> {
     let own_pa = bound.own?.si;
     let step_pa = scale(preference(&window.garden, window.switch)).step_pa;
@@ -211,7 +211,7 @@ fn cases_in_the_way(window: &Window) -> (Vec<&Case>, Fails) {
     (found, Fails::Together)
 }
 
-/// Regulators before the pump, the highest setting first.
+/// Regulators upstream of the pump, the highest setting first.
 fn regulators(window: &Window) -> Vec<Trial> {
     const LOWEST_PA: f64 = 1e5;
     let highest_pa = window.rest_highest_pa;
@@ -225,7 +225,7 @@ fn regulators(window: &Window) -> Vec<Trial> {
     settings.take_while(|&set_pa| set_pa >= LOWEST_PA).filter_map(trial).collect()
 }
 
-/// The garden with a regulator right before a booster.
+/// The garden with a regulator just upstream of a booster.
 fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Garden> {
     let layout = garden.layout();
     let middle = layout.number_of_nodes;

@@ -1,0 +1,150 @@
+//! Taps and tanks: pressure left for the house, backsiphonage, backflow, and what keeps waters apart.
+
+use super::{Entry, Level, Source};
+use crate::findings::limits::{LEAST_TAP_SOURCE, MOST_STATIC_SOURCE};
+
+/// Water flows back from the garden into a tap.
+pub const BACKFLOW: Entry = Entry {
+    code: "backflow-into-tap",
+    level: Level::Danger,
+    why: "garden water enters the drinking water of the house and the main",
+    what: "{flow} flows backward into {part}",
+    action: "fit the backflow preventer that local code requires; if this has happened in a real garden, treat it as contamination: close \
+             the tap, do not drink, call the water supplier",
+    source: Source::Physics,
+};
+/// In a run over time.
+pub const BACKFLOW_IN_RUN: Entry = Entry { what: "{volume} flows backward into {part} in this run", ..BACKFLOW };
+
+/// Water runs into an open tank.
+pub const TANK_FILLS: Entry = Entry {
+    code: "tank-fills",
+    level: Level::Note,
+    why: "when it is full it overflows unless something stops the flow",
+    what: "{part} fills at {flow}",
+    action: "stop it with a float valve; where the tank is not meant to be filled from here, fit a check valve downstream of it",
+    source: Source::Physics,
+};
+/// In a run over time.
+pub const TANK_FILLED: Entry = Entry { what: "{volume} flows into {part}", ..TANK_FILLS };
+
+/// The pressure at a tap falls below atmospheric.
+pub const BACKSIPHONAGE: Entry = Entry {
+    code: "backsiphonage",
+    level: Level::Danger,
+    why: "a main below atmospheric pressure draws dirty water in through any leak or open hose (backsiphonage)",
+    what: "pressure at {part} drops to {pressure} at {flow}, below atmospheric pressure",
+    action: "reduce the flow with a smaller pump or fewer heads, or put a break tank between tap and pump",
+    source: Source::Physics,
+};
+
+/// The pressure at a tap falls below what is to be left for the house.
+pub const LOW_TAP_PRESSURE: Entry = Entry {
+    code: "low-tap-pressure",
+    level: Level::Warning,
+    why: "showers weaken and a tankless heater may shut off; {20 psi|1.4 bar} is the usual minimum in the main",
+    what: "pressure at {part} drops to {pressure} at {flow}, below {least}",
+    action: "reduce the flow: smaller nozzles, fewer heads at once, or a break tank between tap and pump",
+    source: LEAST_TAP_SOURCE,
+};
+/// In a run over time.
+pub const LOW_TAP_PRESSURE_IN_RUN: Entry = Entry {
+    what: "pressure at {part} drops to {pressure} at {when}, and is below {least} for {low}",
+    action: "reduce the flow, or water when nobody uses water in the house",
+    ..LOW_TAP_PRESSURE
+};
+
+/// The pressure at a tap is above what building codes allow without a pressure-reducing valve.
+pub const HIGH_STATIC: Entry = Entry {
+    code: "high-static-pressure",
+    level: Level::Warning,
+    why: "plumbing codes require a pressure-reducing valve above that; hoses, valves and washing machines fail early",
+    what: "static pressure at {part} is {pressure}, above {limit}",
+    action: "have a pressure-reducing valve fitted where the main enters the house; it closes the plumbing, so an expansion tank is then \
+             needed",
+    source: MOST_STATIC_SOURCE,
+};
+
+/// A supply gives more than its bucket test went to.
+pub const BEYOND_TEST: Entry = Entry {
+    code: "beyond-bucket-test",
+    level: Level::Note,
+    why: "beyond the test the supply curve is extrapolated",
+    what: "{part} gives {flow}, but its bucket test went only to {tested}",
+    action: "repeat the bucket test with the tap opened further",
+    source: Source::CommonPractice,
+};
+
+/// A supply has no bucket test, so that it is taken to hold its pressure at any flow.
+pub const NO_BUCKET_TEST: Entry = Entry {
+    code: "no-bucket-test",
+    level: Level::Note,
+    why: "pressure at a real tap drops as flow rises, so pressures and flows computed here are too high",
+    what: "no bucket test of {part} is given: it is assumed to hold {pressure} at any flow",
+    action: "read a gauge at the tap while you time the filling of a bucket, and give both with .measured(pressure, flow)",
+    source: Source::Physics,
+};
+
+/// No approved device keeps garden water from the drinking water of a tap.
+pub const NO_BACKFLOW_PREVENTER: Entry = Entry {
+    code: "no-backflow-preventer",
+    level: Level::Warning,
+    why: "when main pressure fails, water with soil and fertilizer in it can flow back into the drinking water",
+    what: "there is no backflow preventer between {part} and the garden[; {check} is not an approved one]",
+    action: "fit the device that local code requires, just downstream of the tap",
+    source: Source::CommonPractice,
+};
+/// More severe where an outlet lies in the soil.
+pub const SOIL_ON_TAP: Entry = Entry {
+    level: Level::Danger,
+    what: "there is no backflow preventer between {part} and {outlet}, which lies in the soil[; {check} is not an approved one]",
+    ..NO_BACKFLOW_PREVENTER
+};
+
+/// An open tank and a tap are joined without a backflow preventer.
+pub const CROSS_CONNECTION: Entry = Entry {
+    code: "cross-connection",
+    level: Level::Danger,
+    why: "tank water is not drinking water; codes require an air gap or the strictest device between the two",
+    what: "{tap} and {part} are connected without a backflow preventer between them",
+    action: "separate them by an air gap, or ask the water supplier which device is allowed",
+    source: Source::CommonPractice,
+};
+
+/// No check valve keeps the pressure of a booster from the house.
+pub const NO_CHECK: Entry = Entry {
+    code: "no-check-valve",
+    level: Level::Warning,
+    why: "when the pump stops, its pressure leaks back into the house plumbing, and the garden loses pressure",
+    what: "there is no check valve between {tap} and {part}",
+    action: "fit a check valve between {tap} and {part}",
+    source: Source::CommonPractice,
+};
+
+/// The only check valve is downstream of the booster.
+pub const CHECK_DOWNSTREAM: Entry = Entry {
+    code: "check-downstream-only",
+    level: Level::Note,
+    why: "it holds the pressure of the garden, but pump and suction hose stay open to the house",
+    what: "{check} is downstream of {part}; there is none upstream",
+    ..NO_CHECK
+};
+
+/// The entries of this file.
+pub const ALL: &[Entry] = &[
+    BACKFLOW,
+    BACKFLOW_IN_RUN,
+    TANK_FILLS,
+    TANK_FILLED,
+    BACKSIPHONAGE,
+    LOW_TAP_PRESSURE,
+    LOW_TAP_PRESSURE_IN_RUN,
+    HIGH_STATIC,
+    BEYOND_TEST,
+    NO_BUCKET_TEST,
+    NO_BACKFLOW_PREVENTER,
+    SOIL_ON_TAP,
+    CROSS_CONNECTION,
+    NO_CHECK,
+    CHECK_DOWNSTREAM,
+];
