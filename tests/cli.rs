@@ -212,8 +212,8 @@ fn the_help_of_the_command_line_tells_commands_and_exit_codes() {
 #[test]
 fn the_reference_names_areas_and_words() {
     let page = stdout(hosewright().arg("reference"));
-    assert!(page.starts_with("# Words of hosewright\n"));
-    for heading in ["\n## units: numbers with units\n", "\n### sqrt\n"] {
+    assert!(page.starts_with("# Functions of hosewright\n"));
+    for heading in ["\n## units: numbers with units, conversion\n", "\n### sqrt\n"] {
         assert_eq!(page.matches(heading).count(), 1, "{heading}");
     }
 }
@@ -564,5 +564,5 @@ fn entries_from_a_pipe_that_are_no_text_are_left_out() {
     let mut piped = hosewright();
     let output = piped.write_stdin(&b"let a = 1.ft\na * \xff\na * 3\n"[..]).assert().code(1).get_output().clone();
     assert_eq!(String::from_utf8_lossy(&output.stdout), "3 ft\n");
-    assert!(String::from_utf8_lossy(&output.stderr).contains("no text in UTF-8"));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("not UTF-8 text"));
 }

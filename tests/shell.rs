@@ -287,7 +287,7 @@ fn an_entry_that_begins_with_an_arrow_or_a_point_goes_on_from_the_one_before() {
     ask(&mut shell, "let plot = supply(58.psi).measured(44.psi, 6.gpm); // the tap", "");
     ask(&mut shell, ">> hose(100.ft, (5/8).inch).named(\"feed\")", "continues from: let plot = ");
     // A mistake changes nothing, and the line can be said again.
-    ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "stands as it was");
+    ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "previous entry is unchanged");
     std::thread::sleep(std::time::Duration::from_millis(400));
     ask(&mut shell, ">> head(\"bed\", (1/8).inch)", "continues from: let plot = ");
     ask(&mut shell, "plot", "feed");
@@ -367,7 +367,7 @@ fn a_byte_that_is_no_utf_8_ends_neither_the_shell_nor_the_line() {
     shell.flush().expect("sent");
     shell.exp_string("feed * 3").expect("the line");
     send_bytes(&shell, b"\xff");
-    shell.exp_string("a byte that is no UTF-8 was left out").expect("the reason");
+    shell.exp_string("a byte that is not UTF-8 was left out").expect("the reason");
     // What was typed stands there again, and goes on.
     shell.exp_string("feed * 3").expect("the line again");
     shell.send_line(" + 1.ft").expect("sent");
@@ -375,7 +375,7 @@ fn a_byte_that_is_no_utf_8_ends_neither_the_shell_nor_the_line() {
     shell.exp_string(READY).expect("the prompt");
     // A letter of another encoding, in the middle of a word.
     send_bytes(&shell, b"1 + 1 // f\xfcr\r");
-    shell.exp_string("a byte that is no UTF-8 was left out").expect("the reason");
+    shell.exp_string("a byte that is not UTF-8 was left out").expect("the reason");
     shell.exp_string("1 + 1 // f").expect("the line again");
     shell.send_control('c').expect("sent");
     shell.exp_string(READY).expect("the prompt");

@@ -322,7 +322,7 @@ fn a_fall_of_pressure_is_told_with_its_time_or_why_it_never_comes() {
         "{words}"
     );
     let never = settings::fall_in_words(&held(45.0, 1.0), US);
-    assert_eq!(never, "never from 60 psi to 40 psi at 'tank': the main holds 45 psi there and feeds the leak");
+    assert_eq!(never, "never from 60 psi to 40 psi at 'tank': main pressure is 45 psi there and supplies the leak");
     assert_eq!(settings::time_of_fall(&held(45.0, 1.0)), None);
 }
 
@@ -404,7 +404,7 @@ fn catches_tell_their_mean_and_evenness_by_the_definitions() {
     assert_relative_eq!(catches.uniformity.du, 0.5, max_relative = 1e-12);
     assert_eq!(
         catches.in_words(UnitSystem::AsWritten),
-        "4 catches, 20 mL on the mean\nevenness 75% (Christiansen); the driest quarter gets 50% of the mean"
+        "4 cans, mean 20 mL\nCU 75% (Christiansen), DU 50% (low quarter)"
     );
     let errors = [
         coverage::Catches::of(&[]).expect_err("no can"),

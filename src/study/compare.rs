@@ -298,6 +298,6 @@ mod tests {
         assert_eq!(error.to_string(), "compare: 'berry' holds a pressure, and the need is 30 ft (a length)");
         let wanted = Wanted { cost: Some("option".into()), ..Wanted::default() };
         let error = compared(&pumps(), &wanted, UnitSystem::AsWritten).expect_err("refused");
-        assert_eq!(error.to_string(), "compare: 'option' holds a text, so it cannot be the cost");
+        assert_eq!(error.to_string(), "compare: 'option' holds a string, so it cannot be the cost");
     }
 }

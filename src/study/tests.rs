@@ -72,7 +72,7 @@ fn a_limit_is_broken_by_the_share_of_its_bound_that_is_missing() {
 #[test]
 fn a_limit_of_another_dimension_is_refused() {
     let error = Limit::new(Some(psi(44.0)), None, Some(q(6.0, "gpm"))).expect_err("refused");
-    assert_eq!(error.to_string(), "44 psi (a pressure) and 6 gpm (a flow) do not go together");
+    assert_eq!(error.to_string(), "44 psi (a pressure) and 6 gpm (a flow) differ in dimension");
     assert_eq!(error.hint(), None);
 }
 
@@ -124,7 +124,7 @@ fn a_setting_on_its_limit_at_its_end_or_beyond_its_limits_is_noted() {
     let variables = [("set".to_string(), range(10.0, 90.0))];
     let at_limit = best(&variables, |at| said(Goal::Highest, at[0], at[0] / PSI, None, Some(60.0)));
     assert!((at_limit.at[0] / PSI - 60.0).abs() < 0.1, "{}", at_limit.at[0] / PSI);
-    assert_eq!(at_limit.notes, ["set is on its limit, at most 60 psi"]);
+    assert_eq!(at_limit.notes, ["set is at its limit, at most 60 psi"]);
     let at_end = best(&variables, |at| said(Goal::Highest, at[0], at[0] / PSI, None, Some(200.0)));
     assert_eq!(at_end.notes, ["set stands at its upper end, 90 psi"]);
     let beyond = best(&variables, |at| said(Goal::Lowest, at[0], at[0] / PSI, Some(100.0), None));

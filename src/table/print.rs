@@ -359,7 +359,7 @@ mod tests {
         assert_eq!(names(18), ["length", "pressure"]);
         assert_eq!(names(8), ["length"]);
         let text = table.show(UnitSystem::Us, Some(40));
-        assert!(text.ends_with("columns not shown for lack of width: bore_of_all\n  (0.5 throughout)\n"), "{text}");
+        assert!(text.ends_with("columns not shown for lack of width:\n  bore_of_all (0.5 throughout)\n"), "{text}");
     }
 
     #[test]
@@ -385,8 +385,8 @@ mod tests {
     #[test]
     fn a_table_of_twenty_rows_is_whole() {
         let rows = |n: i32| Table::new(vec![Column::numbers("case", (0..n).map(f64::from))]).expect("a table");
-        assert!(!rows(20).show(UnitSystem::Us, None).contains("left out"));
-        assert!(rows(21).show(UnitSystem::Us, None).contains("1 row is left out"));
+        assert!(!rows(20).show(UnitSystem::Us, None).contains("not shown"));
+        assert!(rows(21).show(UnitSystem::Us, None).contains("1 row is not shown"));
     }
 
     #[test]
@@ -395,7 +395,7 @@ mod tests {
         let all = long().show_on(&Sheet { rows: None, ..Sheet::default() });
         assert_eq!(all.lines().count(), 103);
         let none = long().show_on(&Sheet { rows: Some(0), ..Sheet::default() });
-        assert!(none.contains("100 rows are left out"), "{none}");
+        assert!(none.contains("100 rows are not shown"), "{none}");
     }
 
     #[test]

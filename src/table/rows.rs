@@ -237,7 +237,7 @@ mod tests {
         assert_eq!(sweep().best("berry.pressure", Best::Lowest).expect("a row"), 4);
         assert_eq!(sweep().best("feed.length", Best::Highest).expect("a row"), 2);
         let error = sweep().best("remark", Best::Lowest).unwrap_err();
-        assert_eq!(error.to_string(), "cannot choose the best by column 'remark', which holds texts");
+        assert_eq!(error.to_string(), "cannot choose the best by column 'remark', which holds strings");
         let error = sweep().tail(1).best("berry.pressure", Best::Lowest).unwrap_err();
         assert_eq!(error.to_string(), "column 'berry.pressure' has no value to choose from: all 1 rows are missing");
     }

@@ -94,7 +94,7 @@ mod tests {
         let one = ["operating_range(part, low, high)"];
         assert_eq!(
             told(&one, "a part, a quantity", Written::BehindPoint),
-            "'operating_range' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"operating_range\") tells more"
+            "'operating_range' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"operating_range\") explains it"
         );
         assert!(
             told(&one, "a quantity", Written::Plain)
