@@ -308,7 +308,7 @@ fn check_names_the_garden_of_each_finding_and_its_acceptance() {
         of_code.map(|one| (one["gardens"].clone(), one["line"].clone(), one["accepted"].clone())).collect()
     };
     use serde_json::json;
-    assert_eq!(gardens("stalled"), [(json!(["plot()"]), json!(6), json!(null))]);
+    assert_eq!(gardens("below-range"), [(json!(["plot()"]), json!(6), json!(null))]);
     assert_eq!(
         gardens("no-backflow-preventer"),
         [(json!(["plot()", "bed", "border"]), json!(6), json!(null)), (json!(["lawn"]), json!(5), json!("a well of our own"))]

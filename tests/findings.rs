@@ -955,7 +955,7 @@ fn like_findings_of_like_heads_are_told_once_with_their_names_and_the_span_of_th
         [(2, "'head 0' and 'head 1'"), (3, "'head 0', 'head 1' and 'head 2'"), (6, "'head 0', 'head 1' and 4 more")]
     {
         let solution = solution(&thirsty(heads), &[]);
-        let stalled = told_of(&told(&solution), "stalled");
+        let stalled = told_of(&told(&solution), "below-range");
         let what = stalled.what(US);
         assert!(what.starts_with(&format!("each of the heads {named} gets ")), "{what}");
         let (first, last) = (psi(&solution, "head 0"), psi(&solution, &format!("head {}", heads - 1)));
@@ -965,7 +965,7 @@ fn like_findings_of_like_heads_are_told_once_with_their_names_and_the_span_of_th
         assert_eq!(stalled.names().len(), heads);
         assert_eq!(stalled.findings().count(), heads);
     }
-    assert!(told_of(&told(&solution(&thirsty(1), &[])), "stalled").what(US).starts_with("head 'head 0' "));
+    assert!(told_of(&told(&solution(&thirsty(1), &[])), "below-range").what(US).starts_with("head 'head 0' "));
 }
 
 #[test]
@@ -973,7 +973,7 @@ fn the_same_in_several_zones_is_told_once() {
     let run = |at: usize| hose(&format!("run {at}"), 10.0, 0.75);
     let zone = |at: usize| line(&[valve(&format!("zone {at}")), run(at), needy_head(&format!("head {at}"), 0.1, 90.0, 99.0)]);
     let garden = line(&[tap()]).then_branches(&(0..5).map(zone).collect::<Vec<_>>()).expect("joins");
-    let stalled = told_of(&grouped(&of_zones(&garden), garden.accepted()), "stalled");
+    let stalled = told_of(&grouped(&of_zones(&garden), garden.accepted()), "below-range");
     let what = stalled.what(US);
     assert!(
         what.starts_with("with zones 'zone 0', 'zone 1' and 3 more open one at a time, each of the heads 'head 0'"),
@@ -983,14 +983,15 @@ fn the_same_in_several_zones_is_told_once() {
 
 #[test]
 fn an_accepted_finding_is_told_last_with_its_reason_whatever_is_made_of_the_garden() {
-    let garden = accept(&thirsty(3), "stalled", "they are to be replaced").expect("accepted");
+    let garden = accept(&thirsty(3), "below-range", "they are to be replaced").expect("accepted");
     let changed = but(&garden, "run 0.length", 20.0, "ft");
     let longer = garden.branch("run 0", &needy_head("late", 0.1, 90.0, 99.0)).expect("joins");
-    let joined = line(&[tap()]).then(&accept(&hose("feed", 5.0, 0.75), "stalled", "they are to be replaced").expect("accepted"));
+    let joined =
+        line(&[tap()]).then(&accept(&hose("feed", 5.0, 0.75), "below-range", "they are to be replaced").expect("accepted"));
     let joined = joined.and_then(|start| start.then(&needy_head("end", 0.1, 90.0, 99.0))).expect("joins");
     for garden in [&garden, &changed, &longer, &joined, &garden.detached()] {
         let groups = told(&solution(garden, &[]));
-        let stalled = told_of(&groups, "stalled");
+        let stalled = told_of(&groups, "below-range");
         assert_eq!((stalled.accepted(), stalled.heading().as_str()), (Some("they are to be replaced"), "Accepted warning"));
         assert_eq!(groups.last(), Some(&stalled));
         let other = told_of(&groups, "no-backflow-preventer");
@@ -1001,20 +1002,20 @@ fn an_accepted_finding_is_told_last_with_its_reason_whatever_is_made_of_the_gard
 
 #[test]
 fn an_accepted_code_that_is_not_found_is_named_below() {
-    let garden = accept(&sound(), "stalled", "they are to be replaced").expect("accepted");
+    let garden = accept(&sound(), "below-range", "they are to be replaced").expect("accepted");
     let solution = solution(&garden, &["berries"]);
     let text = report(&garden, &told(&solution), US, 1000);
-    assert!(text.contains("Accepted, but not found here: stalled (they are to be replaced)."), "{text}");
+    assert!(text.contains("Accepted, but not found here: below-range (they are to be replaced)."), "{text}");
 }
 
 #[test]
 fn dangers_unknown_codes_and_empty_reasons_are_not_accepted() {
     let refused = |code: &str, reason: &str| accept(&sound(), code, reason).expect_err("refused");
-    assert_eq!(refused("cavitates", "fine").to_string(), "'cavitates' is a danger, which cannot be accepted");
-    let unknown = refused("stalls", "fine");
-    assert_eq!(unknown.to_string(), "there is no finding with the code 'stalls'");
-    assert!(unknown.hint().is_some_and(|hint| hint.contains("stalled")), "{:?}", unknown.hint());
-    assert_eq!(refused("stalled", "  ").to_string(), "accepting 'stalled' needs a reason");
+    assert_eq!(refused("cavitation", "fine").to_string(), "'cavitation' is a danger, which cannot be accepted");
+    let unknown = refused("below-rang", "fine");
+    assert_eq!(unknown.to_string(), "there is no finding with the code 'below-rang'");
+    assert!(unknown.hint().is_some_and(|hint| hint.contains("below-range")), "{:?}", unknown.hint());
+    assert_eq!(refused("below-range", "  ").to_string(), "accepting 'below-range' needs a reason");
 }
 
 #[test]

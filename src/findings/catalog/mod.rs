@@ -100,7 +100,7 @@ mod tests {
 
     #[test]
     fn a_code_has_one_level_but_for_cases_that_are_graver_and_say_so() {
-        let folder = src().join("findings").join("catalogue");
+        let folder = src().join("findings").join("catalog");
         let texts: String = sources(&folder).iter().map(|path| fs::read_to_string(path).expect("a text")).collect();
         let firsts: Vec<&Entry> = all().collect();
         for entry in all() {
@@ -112,7 +112,7 @@ mod tests {
             let body = entry.split("};").next().unwrap_or_default();
             if body.contains("..") && body.contains("level:") && !body.contains("code:") {
                 let case = before.trim_end().lines().last().unwrap_or_default();
-                assert!(case.starts_with("/// Graver"), "the comment says the case: '{case}' of {body}");
+                assert!(case.starts_with("/// More severe"), "the comment says the case: '{case}' of {body}");
             }
         }
     }

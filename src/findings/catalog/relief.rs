@@ -103,7 +103,7 @@ pub const NO_RELIEF_NO_RATINGS: Entry = Entry {
     action: "give the pressure ratings of hoses and tanks, and fit a relief valve set below the weakest",
     source: Source::CommonPractice,
 };
-/// Graver where a pump that does not stop brings a part above its rating.
+/// More severe where a pump that does not stop brings a part above its rating.
 pub const NO_RELIEF: Entry = Entry {
     level: Level::Warning,
     what: "{part} has no relief valve downstream and can raise {weakest}, rated {rated}, to {reaches}",
