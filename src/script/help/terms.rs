@@ -177,7 +177,7 @@ pub const TERMS: &[Terms] = &[
             ("inflow", "well, well recovery, float valve"),
             ("input_power", "horsepower, input power, wattage, amps"),
             ("k", "loss coefficient, K value, resistance coefficient"),
-            ("kv", "Kv"),
+            ("kv", "Kv, metric flow coefficient"),
             ("leak", "leak, leakage, dripping fitting, drip leak"),
             ("loss_at", "friction loss, pipe friction, pressure drop, pressure loss, head loss"),
             (
@@ -204,8 +204,8 @@ pub const TERMS: &[Terms] = &[
                 "pressure_tank",
                 "pressure tank, bladder tank, diaphragm tank, accumulator, precharge, pre-charge pressure, arrestor, water hammer arrestor, hydropneumatic tank, air cushion",
             ),
-            ("price", "price"),
-            ("rated_flow", "rated flow"),
+            ("price", "price, unit cost, cost of a part"),
+            ("rated_flow", "rated flow, catalog flow, nozzle flow"),
             ("regulated", "pressure-regulated head"),
             ("regulator", "PRV, pressure reducing valve, pressure regulator"),
             ("relief", "relief valve, pressure relief, safety valve, blow-off"),
@@ -261,7 +261,7 @@ pub const TERMS: &[Terms] = &[
         topic: "operation",
         functions: &[
             ("delay_between_zones", "station delay, delay between stations"),
-            ("duty_cycle", "duty cycle"),
+            ("duty_cycle", "duty cycle, share of time on, percent on"),
             ("energy", "power consumption, kWh"),
             ("events", "event log, what happened when"),
             ("every", "odd even days, watering days"),
