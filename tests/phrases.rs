@@ -86,7 +86,7 @@ const PHRASES: &[Phrase] = &[
         "resampled, sobol_samples, pareto, standard_error, chi_square",
         999,
     ),
-    phrase("head_rows|tail_rows|some_rows|renamed|join_all", "first_rows, last_rows, sample_rows, rename, left_join", 1),
+    phrase("head_rows|tail_rows|some_rows|renamed(|join_all", "first_rows, last_rows, sample_rows, rename, left_join", 1),
     phrase("find_help", "search_help", 0),
 ];
 
