@@ -81,12 +81,8 @@ const PHRASES: &[Phrase] = &[
     phrase("openers", "remedies", 0),
     phrase("knock|knocks", "water_hammer", 2),
     phrase("low_quarter|on_bed|catch_test|time_for", "du, overspray, catch_cans, run_time_for", 0),
-    phrase(
-        "draw_from|even_samples|trade_off|error_of|misfit",
-        "resampled, sobol_samples, pareto, standard_error, chi_square",
-        999,
-    ),
-    phrase("head_rows|tail_rows|some_rows|renamed(|join_all", "first_rows, last_rows, sample_rows, rename, left_join", 1),
+    phrase("draw_from|even_samples|trade_off|error_of", "resampled, sobol_samples, pareto, standard_error, chi_square", 0),
+    phrase("head_rows|tail_rows|some_rows|renamed(|join_all", "first_rows, last_rows, sample_rows, rename, left_join", 0),
     phrase("find_help", "search_help", 0),
 ];
 
