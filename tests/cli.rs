@@ -293,6 +293,31 @@ fn check_tells_mistakes_and_findings_and_writes_nothing() {
 }
 
 #[test]
+fn check_names_the_garden_of_each_finding_and_its_acceptance() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let study = "fn plot(length) { supply(50.psi).measured(40.psi, 6.gpm) >> hose(length, (5/8).inch) >> head(\"spray\", (1/8).inch) }\n\
+        let lawn = plot(50.ft).accept(\"no-backflow-preventer\", \"a well of our own\");\nlet bed = plot(60.ft);\nlet border = bed;\n\
+        lawn.run().findings();\nplot(70.ft).branch(\"hose\", head(\"dry\", (1/8).inch).operating_range(90.psi, 99.psi)).run().findings();\n";
+    fs::write(folder.path().join("a.rhai"), study).expect("written");
+    let output =
+        hosewright().current_dir(folder.path()).args(["check", "a.rhai", "--json"]).assert().code(0).get_output().clone();
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let found = answer["findings"].as_array().expect("findings");
+    let gardens = |code: &str| -> Vec<(serde_json::Value, serde_json::Value, serde_json::Value)> {
+        let of_code = found.iter().filter(|one| one["code"] == code);
+        of_code.map(|one| (one["gardens"].clone(), one["line"].clone(), one["accepted"].clone())).collect()
+    };
+    use serde_json::json;
+    assert_eq!(gardens("below-range"), [(json!(["plot()"]), json!(6), json!(null))]);
+    assert_eq!(
+        gardens("no-backflow-preventer"),
+        [(json!(["plot()", "bed", "border"]), json!(6), json!(null)), (json!(["lawn"]), json!(5), json!("a well of our own"))]
+    );
+    let output = hosewright().current_dir(folder.path()).args(["check", "a.rhai"]).assert().code(0).get_output().clone();
+    insta::assert_snapshot!(String::from_utf8_lossy(&output.stdout));
+}
+
+#[test]
 fn new_asks_and_writes_a_study_that_checks_well() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut new = hosewright();

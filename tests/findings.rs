@@ -7,12 +7,14 @@ mod gallery;
 
 use hosewright::coverage::{Bed, Coverage, Pattern};
 use hosewright::findings::{
-    Finding, Level, Source, cautions, limits, of_coverage, of_garden, of_run, of_solution, of_zones, report, show,
+    Finding, FindingGroup, Level, Source, accept, cautions, grouped, limits, of_coverage, of_garden, of_run, of_solution,
+    of_zones, report, show,
 };
-use hosewright::garden::Garden;
+use hosewright::garden::{Accepted, Garden};
 use hosewright::hydraulics::{Solution, run};
 use hosewright::parts::{Id, Kind, Part, Placing, Soil};
-use hosewright::quantity::UnitSystem;
+use hosewright::quantity::{Quantity, UnitSystem, find_unit};
+use hosewright::told::Told;
 use proptest::prelude::*;
 use support::*;
 
@@ -34,6 +36,11 @@ fn one(garden: &Garden, zones: &[&str], code: &str) -> Finding {
     let mut found = found(garden, zones, code);
     assert_eq!(found.len(), 1, "{code} in {:#?}", of_run(&solution(garden, zones)));
     found.remove(0)
+}
+
+/// What is told of a run and its garden.
+fn told(solution: &Solution) -> Vec<FindingGroup> {
+    grouped(&of_run(solution), solution.garden.accepted())
 }
 
 fn assert_none(garden: &Garden, zones: &[&str], code: &str) {
@@ -923,16 +930,109 @@ fn faulty() -> Garden {
 #[test]
 fn findings_read_calmly() {
     let solution = solution(&faulty(), &["beds", "berries"]);
-    insta::assert_snapshot!("faulty_garden", report(&solution.garden, &of_run(&solution), US, 100));
-    let metric = of_run(&solution);
+    insta::assert_snapshot!("faulty_garden", report(&solution.garden, &told(&solution), US, 100));
+    let metric = told(&solution);
     insta::assert_snapshot!("faulty_garden_in_metric_units", show(&metric, UnitSystem::Metric, 100));
+}
+
+/// A tap that is not protected, and heads in a row behind it that all get too little.
+fn thirsty(heads: usize) -> Garden {
+    let row =
+        (0..heads).flat_map(|at| [hose(&format!("run {at}"), 10.0, 0.75), needy_head(&format!("head {at}"), 0.1, 90.0, 99.0)]);
+    line(&[vec![tap()], row.collect()].concat())
+}
+
+fn told_of(groups: &[FindingGroup], code: &str) -> FindingGroup {
+    let mut found = groups.iter().filter(|group| group.code() == code);
+    let one = found.next().unwrap_or_else(|| panic!("{code}")).clone();
+    assert_eq!(found.count(), 0, "{code} is told once");
+    one
+}
+
+#[test]
+fn like_findings_of_like_heads_are_told_once_with_their_names_and_the_span_of_their_values() {
+    for (heads, named) in
+        [(2, "'head 0' and 'head 1'"), (3, "'head 0', 'head 1' and 'head 2'"), (6, "'head 0', 'head 1' and 4 more")]
+    {
+        let solution = solution(&thirsty(heads), &[]);
+        let stalled = told_of(&told(&solution), "below-range");
+        let what = stalled.what(US);
+        assert!(what.starts_with(&format!("each of the heads {named} gets ")), "{what}");
+        let (first, last) = (psi(&solution, "head 0"), psi(&solution, &format!("head {}", heads - 1)));
+        let shown = |psi: f64| Quantity::written(psi, find_unit("psi").expect("a unit")).to_string();
+        let span = format!("{} to {} and", shown(last).trim_end_matches(" psi"), shown(first));
+        assert!(what.contains(&span), "{what}, not {span}");
+        assert_eq!(stalled.names().len(), heads);
+        assert_eq!(stalled.findings().count(), heads);
+    }
+    assert!(told_of(&told(&solution(&thirsty(1), &[])), "below-range").what(US).starts_with("head 'head 0' "));
+}
+
+#[test]
+fn the_same_in_several_zones_is_told_once() {
+    let run = |at: usize| hose(&format!("run {at}"), 10.0, 0.75);
+    let zone = |at: usize| line(&[valve(&format!("zone {at}")), run(at), needy_head(&format!("head {at}"), 0.1, 90.0, 99.0)]);
+    let garden = line(&[tap()]).then_branches(&(0..5).map(zone).collect::<Vec<_>>()).expect("joins");
+    let stalled = told_of(&grouped(&of_zones(&garden), garden.accepted()), "below-range");
+    let what = stalled.what(US);
+    assert!(
+        what.starts_with("with zones 'zone 0', 'zone 1' and 3 more open one at a time, each of the heads 'head 0'"),
+        "{what}"
+    );
+}
+
+#[test]
+fn an_accepted_finding_is_told_last_with_its_reason_whatever_is_made_of_the_garden() {
+    let garden = accept(&thirsty(3), "below-range", "they are to be replaced").expect("accepted");
+    let changed = but(&garden, "run 0.length", 20.0, "ft");
+    let longer = garden.branch("run 0", &needy_head("late", 0.1, 90.0, 99.0)).expect("joins");
+    let joined =
+        line(&[tap()]).then(&accept(&hose("feed", 5.0, 0.75), "below-range", "they are to be replaced").expect("accepted"));
+    let joined = joined.and_then(|start| start.then(&needy_head("end", 0.1, 90.0, 99.0))).expect("joins");
+    for garden in [&garden, &changed, &longer, &joined, &garden.detached()] {
+        let groups = told(&solution(garden, &[]));
+        let stalled = told_of(&groups, "below-range");
+        assert_eq!((stalled.accepted(), stalled.heading().as_str()), (Some("they are to be replaced"), "Accepted warning"));
+        assert_eq!(groups.last(), Some(&stalled));
+        let other = told_of(&groups, "no-backflow-preventer");
+        assert_eq!((other.accepted(), other.heading().as_str()), (None, "Warning"));
+        assert!(show(&groups, US, 1000).contains("Accepted: they are to be replaced."));
+    }
+}
+
+#[test]
+fn an_accepted_code_that_is_not_found_is_named_below() {
+    let garden = accept(&sound(), "below-range", "they are to be replaced").expect("accepted");
+    let solution = solution(&garden, &["berries"]);
+    let text = report(&garden, &told(&solution), US, 1000);
+    assert!(text.contains("Accepted, but not found here: below-range (they are to be replaced)."), "{text}");
+}
+
+#[test]
+fn dangers_unknown_codes_and_empty_reasons_are_not_accepted() {
+    let refused = |code: &str, reason: &str| accept(&sound(), code, reason).expect_err("refused");
+    assert_eq!(refused("cavitation", "fine").to_string(), "'cavitation' is a danger, which cannot be accepted");
+    let unknown = refused("below-rang", "fine");
+    assert_eq!(unknown.to_string(), "there is no finding with the code 'below-rang'");
+    assert!(unknown.hint().is_some_and(|hint| hint.contains("below-range")), "{:?}", unknown.hint());
+    assert_eq!(refused("below-range", "  ").to_string(), "accepting 'below-range' needs a reason");
+}
+
+#[test]
+fn the_danger_of_a_code_that_is_accepted_as_a_warning_stays() {
+    let row = [("length", 20.0, "ft"), ("diameter", 0.5, "inch"), ("flow", 1.0, "gpm"), ("pressure", 10.0, "psi")];
+    let row = row.map(|(number, value, unit)| (number, q(value, unit)));
+    let garden = line(&[tap(), part(Kind::Soaker, "row", &row)]);
+    let garden = accept(&garden, "no-backflow-preventer", "a well").expect("accepted");
+    let found = told_of(&told(&solution(&garden, &[])), "no-backflow-preventer");
+    assert_eq!((found.level(), found.accepted()), (Level::Danger, None));
 }
 
 #[test]
 fn text_keeps_its_width_and_to_ascii() {
     let solution = solution(&faulty(), &["beds", "berries"]);
     for width in [30, 60, 100] {
-        let text = report(&solution.garden, &of_run(&solution), US, width);
+        let text = report(&solution.garden, &told(&solution), US, width);
         assert!(text.is_ascii());
         assert!(text.lines().all(|line| line.chars().count() <= width || !line.trim().contains(' ')), "{text}");
     }
@@ -1098,7 +1198,7 @@ proptest! {
                 prop_assert_eq!(finding.place.map(|place| garden.name(place)).unwrap_or(""), finding.name.as_str());
                 prop_assert!(!finding.what(US).contains("not a number") && !finding.what(US).contains("infinite"), "{}", finding.what(US));
             }
-            prop_assert!(!show(&findings, system, width).is_empty());
+            prop_assert!(!show(&grouped(&findings, &Accepted::default()), system, width).is_empty());
         }
     }
 

@@ -41,6 +41,20 @@ fn leave(mut shell: PtySession) {
 }
 
 #[test]
+fn a_question_mark_lists_topics_by_question_and_searches() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    ask(&mut shell, "?", "How even is the coverage?");
+    ask(&mut shell, "? friction loss", "loss_at   ");
+    ask(&mut shell, "?hose", "hose(length, diameter)");
+    ask(&mut shell, "? what's an (open", "no help on");
+    shell.send_line("1 + 1").expect("sent");
+    shell.exp_string("hosewright> ").expect("the prompt");
+    shell.exp_string(READY).expect("the prompt");
+    leave(shell);
+}
+
+#[test]
 fn an_entry_may_go_over_several_lines() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
@@ -85,7 +99,7 @@ fn the_tab_key_completes_words_units_and_topics() {
     ask(&mut shell, "let waterline = 12.ft; waterline", "12 ft");
     ask(&mut shell, &format!("waterl{TAB}"), "12 ft");
     ask(&mut shell, &format!("44.imperial_gall{TAB}.to(\"L\")"), "200 L");
-    ask(&mut shell, &format!("help(\"in_u{TAB}\")"), "The plain number in the named unit");
+    ask(&mut shell, &format!("help(\"in_u{TAB}\")"), "The plain number of a quantity in the named unit");
     leave(shell);
 }
 
@@ -287,7 +301,7 @@ fn an_entry_that_begins_with_an_arrow_or_a_point_goes_on_from_the_one_before() {
     ask(&mut shell, "let plot = supply(58.psi).measured(44.psi, 6.gpm); // the tap", "");
     ask(&mut shell, ">> hose(100.ft, (5/8).inch).named(\"feed\")", "continues from: let plot = ");
     // A mistake changes nothing, and the line can be said again.
-    ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "previous entry is unchanged");
+    ask(&mut shell, ">> heat(\"bed\", (1/8).inch)", "the previous entry is unchanged");
     std::thread::sleep(std::time::Duration::from_millis(400));
     ask(&mut shell, ">> head(\"bed\", (1/8).inch)", "continues from: let plot = ");
     ask(&mut shell, "plot", "feed");

@@ -1,6 +1,6 @@
 //! A garden answers in the units in which it was given: results, findings, settings and errors of metric and of US gardens, side by side.
 
-use hosewright::findings::{of_run, of_zones, show};
+use hosewright::findings::{Finding, grouped, of_run, of_zones, show};
 use hosewright::garden::{Garden, GardenError};
 use hosewright::hydraulics::{SolveError, run};
 use hosewright::parts::{Kind, Part};
@@ -46,11 +46,12 @@ fn garden(metric: bool) -> Garden {
 /// All words about the garden: of a run, a layout, a window, a knock.
 fn words(garden: &Garden, system: UnitSystem) -> Vec<String> {
     let reading = run(garden, &["beds"]).expect("a steady state");
-    let mut all: Vec<String> = vec![show(&of_run(&reading), system, 100), show(&of_zones(garden), system, 100)];
+    let told = |findings: &[Finding]| show(&grouped(findings, garden.accepted()), system, 100);
+    let mut all: Vec<String> = vec![told(&of_run(&reading)), told(&of_zones(garden))];
     let window = switch_window(garden, &Ask::default()).expect("a window");
-    all.extend([window.card(system), show(&window.findings(), system, 100)]);
+    all.extend([window.card(system), told(&window.findings())]);
     let hammer = water_hammer(garden, &["beds"], Some(0.1)).expect("a knock");
-    all.extend([hammer.card(system), show(&hammer.findings(), system, 100)]);
+    all.extend([hammer.card(system), told(&hammer.findings())]);
     all
 }
 

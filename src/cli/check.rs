@@ -2,7 +2,7 @@
 
 use super::input::read_study;
 use super::status::{Status, status_of};
-use crate::findings::{Finding, of_zones};
+use crate::findings::{Finding, FindingGroup, grouped, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::quantity::UnitSystem;
 use crate::report::json;
@@ -42,10 +42,12 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     for error in &errors {
         writeln!(out, "{}\n", error.render(Colour::No))?;
     }
-    for Found { line, units, finding } in &findings {
-        let place = line.map_or(String::new(), |line| format!("line {line}: "));
-        let (what, action) = (finding.what(*units), finding.action(*units));
-        let told = format!("{place}{}: {what}\n  {action}", finding.level().word());
+    for Found { line, gardens, units, finding } in &findings {
+        let line = line.map(|line| format!("line {line}"));
+        let place: Vec<&str> = line.iter().chain(gardens).map(String::as_str).collect();
+        let place = if place.is_empty() { String::new() } else { format!("{}: ", place.join(", ")) };
+        let below = finding.accepted().map_or_else(|| finding.action(*units), |reason| format!("accepted: {reason}"));
+        let told = format!("{place}{}: {}\n  {below}", finding.heading(), finding.what(*units));
         writeln!(out, "{}", visible(&told))?;
     }
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
@@ -65,37 +67,52 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
 struct Found {
     /// The line that shows it; none for a garden at rest.
     line: Option<usize>,
+    /// What the study calls the gardens that it is about.
+    gardens: Vec<String>,
     /// The units in which it is put into words.
     units: UnitSystem,
-    finding: Finding,
+    finding: FindingGroup,
 }
 
 /// Findings that the study shows, with their line, and those of its gardens at rest; no finding stands twice.
 fn findings(book: &Workbook) -> Vec<Found> {
     let mut found: Vec<Found> = Vec::new();
+    let mut shown_of: Vec<(String, Finding)> = Vec::new();
     for step in book.steps() {
         let (line, units) = (Some(step.lines.0), step.result.units);
         for shown in &step.result.shown {
-            if let Shown::Findings(list) = shown {
-                found.extend(list.iter().map(|finding| Found { line, units, finding: finding.clone() }));
+            let Shown::Findings(list) = shown else { continue };
+            let name = book.garden_of(step, list.garden());
+            for group in list.list() {
+                shown_of.extend(name.iter().flat_map(|name| group.findings().map(|one| (name.clone(), one.clone()))));
+                found.push(Found { line, gardens: name.iter().cloned().collect(), units, finding: group.clone() });
             }
         }
     }
     let units = book.context().units();
-    let at_rest = book.gardens().into_iter().flat_map(|garden| of_zones(&garden));
-    found.extend(at_rest.map(|finding| Found { line: None, units, finding }));
+    for (name, garden) in book.gardens() {
+        let is_shown = |one: &Finding| shown_of.iter().any(|(other, known)| *other == name && known.says_the_same(one));
+        let new: Vec<Finding> = of_zones(&garden).into_iter().filter(|one| !is_shown(one)).collect();
+        let groups = grouped(&new, garden.accepted()).into_iter();
+        found.extend(groups.map(|finding| Found { line: None, gardens: vec![name.clone()], units, finding }));
+    }
     let mut once: Vec<Found> = Vec::new();
     for one in found {
-        if !once.iter().any(|known| known.finding.says_the_same(&one.finding)) {
-            once.push(one);
+        match once.iter_mut().find(|known| known.finding.says_the_same(&one.finding)) {
+            Some(known) => {
+                let new: Vec<String> = one.gardens.into_iter().filter(|name| !known.gardens.contains(name)).collect();
+                known.gardens.extend(new);
+            }
+            None => once.push(one),
         }
     }
-    once.sort_by_key(|found| found.finding.level());
+    once.sort_by_key(|found| (found.finding.accepted().is_some(), found.finding.level()));
     once
 }
 
 fn as_json(found: &Found) -> serde_json::Value {
     let mut object = json::finding(&found.finding, found.units);
     object["line"] = json!(found.line);
+    object["gardens"] = json!(found.gardens);
     object
 }

@@ -4,6 +4,7 @@ use super::falling::Lattice;
 use super::spray::{Pattern, Spray, middle_of_arc_deg};
 use super::uniformity::Uniformity;
 use super::zone::middle_of_zone_m;
+use crate::garden::Accepted;
 use crate::hydraulics::{Doing, Solution};
 use crate::parts::{Id, Part, Spec};
 use crate::quantity::{Quantity, UnitSystem, dim};
@@ -153,6 +154,8 @@ pub struct Coverage {
     pub units: UnitSystem,
     /// Names of heads that get less pressure than they need: they do not throw as is shown here.
     pub stalled: Vec<String>,
+    /// The findings that the owner of the garden has accepted.
+    pub accepted: Accepted,
 }
 
 impl Coverage {
@@ -171,7 +174,8 @@ impl Coverage {
         let spots = |side_m: f64| ((SPOTS * side_m / longer_m).round() as usize).max(LEAST_SPOTS);
         let coverage = Coverage::sampled(sprays, bed, pattern, spots(width_m), spots(height_m));
         let units = solution.garden.units();
-        Ok(Coverage { stalled: stalled(solution), units, ..coverage.map_err(|error| error.in_units(units))? })
+        let accepted = solution.garden.accepted().clone();
+        Ok(Coverage { stalled: stalled(solution), units, accepted, ..coverage.map_err(|error| error.in_units(units))? })
     }
 
     /// The coverage of sprays as its means over `columns` by `rows` equal cells of a bed.
@@ -204,6 +208,7 @@ impl Coverage {
             uniformity,
             units: UnitSystem::default(),
             stalled: Vec::new(),
+            accepted: Accepted::default(),
         })
     }
 
@@ -226,7 +231,7 @@ impl Coverage {
     /// The same ground under another pattern. Errors: no water falls on it.
     pub fn with_pattern(&self, pattern: Pattern) -> Result<Coverage, CoverageError> {
         let coverage = Coverage::sampled(self.sprays.clone(), self.bed, pattern, self.columns, self.rows)?;
-        Ok(Coverage { stalled: self.stalled.clone(), units: self.units, ..coverage })
+        Ok(Coverage { stalled: self.stalled.clone(), units: self.units, accepted: self.accepted.clone(), ..coverage })
     }
 
     /// The middle of a spot by its number in `rates_m_per_s`, m.

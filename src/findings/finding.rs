@@ -16,13 +16,13 @@ pub struct Finding {
     /// The name of that part; empty when it is about the whole.
     pub name: String,
     /// The word for its kind, with which sentences call it; none when it is about the whole.
-    word: Option<&'static str>,
-    entry: &'static Entry,
+    pub(super) word: Option<&'static str>,
+    pub(super) entry: &'static Entry,
     /// The zone that must be open for it, where it was looked for zone by zone.
-    zone: Option<String>,
-    values: Values,
+    pub(super) zone: Option<String>,
+    pub(super) values: Values,
     /// The units in which the garden was given.
-    units: UnitSystem,
+    pub(super) units: UnitSystem,
 }
 
 /// The named places that are filled without being given.

@@ -6,12 +6,14 @@
 //! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the
 //! state at rest (`rest`) and each zone (`zones`), for which it asks `hydraulics`; it knows nothing of scripts, tables, figures or colors.
 
+mod accept;
 mod booster;
 pub mod catalog;
 mod cautions;
 mod coverage;
 mod cycling;
 mod finding;
+mod group;
 mod heads;
 mod heating;
 mod hoses;
@@ -30,15 +32,17 @@ mod tests;
 mod text;
 mod zones;
 
+pub use accept::{AcceptError, accept};
 pub use catalog::{Entry, Level, Source};
 pub use cautions::{ESTIMATES, cautions};
 pub use coverage::of_coverage;
 pub use finding::Finding;
 pub(crate) use finding::{in_order, title};
+pub use group::{FindingGroup, grouped, not_found};
 pub use operation::of_log;
 pub use phrase::counted;
 pub(crate) use switch::{Stops, stops};
-pub use text::{NOTHING, report, show};
+pub use text::{NOTHING, report, show, unmet};
 pub use zones::of_zones;
 
 use crate::garden::Garden;

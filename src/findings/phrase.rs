@@ -35,6 +35,8 @@ pub enum Value {
     },
     /// A name, a clock time: it reads the same in all units.
     Text(String),
+    /// The least and the most of several quantities, numbers or counts: `12 to 15 psi`.
+    Span(Box<(Value, Value)>),
     /// A part of a sentence that has values of its own.
     Phrase(Phrase),
     /// Several, one after another.
@@ -60,8 +62,45 @@ impl Value {
             Value::Number { value, decimals } => format!("{value:.decimals$}"),
             Value::Count { number, word } => counted(*number, word),
             Value::Text(text) => text.clone(),
+            Value::Span(ends) => span(&ends.0.show(system), &ends.1.show(system)),
             Value::Phrase(phrase) => phrase.show(system),
             Value::List { items, between } => items.iter().map(|item| item.show(system)).collect::<Vec<_>>().join(between),
+        }
+    }
+
+    /// What values of several findings must have in common to be told as one: what kind of number they are, or their whole text.
+    pub(super) fn likeness(&self) -> String {
+        match self {
+            Value::Quantity(quantity) => format!("a quantity: {}", quantity.dimension),
+            Value::Number { decimals, .. } => format!("a number to {decimals}"),
+            Value::Count { word, .. } => format!("a count: {word}"),
+            other => other.show(UnitSystem::AsWritten),
+        }
+    }
+
+    /// Values of one likeness as one: the value itself where all are shown alike, else from the least to the most.
+    pub(super) fn joined<'a>(values: impl IntoIterator<Item = &'a Value>) -> Option<Value> {
+        let mut values = values.into_iter();
+        let first = values.next()?;
+        let (mut least, mut most) = (first, first);
+        for value in values {
+            if value.size() < least.size() {
+                least = value;
+            }
+            if value.size() > most.size() {
+                most = value;
+            }
+        }
+        Some(if least.size() == most.size() { first.clone() } else { Value::Span(Box::new((least.clone(), most.clone()))) })
+    }
+
+    /// What it is sorted by; zero for what has no size.
+    fn size(&self) -> f64 {
+        match self {
+            Value::Quantity(quantity) => quantity.si,
+            Value::Number { value, .. } => *value,
+            Value::Count { number, .. } => *number as f64,
+            _ => 0.0,
         }
     }
 
@@ -191,6 +230,16 @@ impl Phrase {
     /// What is wrong with it: places without a value, values without a place.
     fn faults(&self) -> Vec<String> {
         faults(&[self.pattern], &self.values)
+    }
+}
+
+/// From one value to another; the unit is shown once where both have it.
+fn span(least: &str, most: &str) -> String {
+    let unit = |text: &str| text.split_once(' ').map(|(_, unit)| unit.to_string());
+    match (unit(least), unit(most)) {
+        _ if least == most => most.into(),
+        (Some(one), Some(other)) if one == other => format!("{} to {most}", least.split(' ').next().unwrap_or(least)),
+        _ => format!("{least} to {most}"),
     }
 }
 
@@ -340,6 +389,19 @@ mod tests {
         let items = vec![Phrase::new("at {p}").with("p", psi(3.0)).into(), Value::Count { number: 2, word: "start" }];
         let phrase = Phrase::new("{all}.").with("all", Value::List { items, between: ", and " });
         assert_eq!(phrase.show(UnitSystem::AsWritten), "at 3 psi, and 2 starts.");
+    }
+
+    #[test]
+    fn values_of_several_are_told_from_the_least_to_the_most() {
+        let shown = |values: &[Value]| Value::joined(values).expect("some").show(UnitSystem::AsWritten);
+        assert_eq!(shown(&[psi(14.0).into(), psi(12.0).into(), psi(15.5).into()]), "12 to 15.5 psi");
+        assert_eq!(shown(&[psi(14.0).into(), psi(14.00001).into()]), "14 psi");
+        let starts = |number| Value::Count { number, word: "start" };
+        assert_eq!(shown(&[starts(3), starts(1), starts(7)]), "1 start to 7 starts");
+        assert_eq!(shown(&[Value::percent(0.2), Value::percent(0.25)]), "20 to 25");
+        assert_eq!(shown(&["west".into(), "west".into()]), "west");
+        assert_ne!(Value::from("west").likeness(), Value::from("east").likeness());
+        assert_eq!(Value::from(psi(1.0)).likeness(), Value::from(psi(2.0)).likeness());
     }
 
     #[test]

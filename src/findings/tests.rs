@@ -283,7 +283,7 @@ proptest! {
     #[test]
     fn text_keeps_its_width_and_all_its_words(width in 30usize..200, cut_in_psi in 40.0f64..60.0, cut_out_psi in 70.0f64..100.0) {
         let garden = pumped(cut_in_psi, cut_out_psi);
-        let found = told(&garden);
+        let found = grouped(&told(&garden), garden.accepted());
         let text = show(&found, UnitSystem::Us, width);
         // A word longer than a line stands alone, and a number keeps its unit.
         for line in text.lines() {

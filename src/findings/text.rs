@@ -1,8 +1,8 @@
 //! Findings as calm plain text, one paragraph each. Colors and pages are for others.
 
 use super::cautions::cautions;
-use super::finding::Finding;
-use crate::garden::Garden;
+use super::group::{FindingGroup, not_found};
+use crate::garden::{Accepted, Garden};
 use crate::lines::broken_between_words;
 use crate::quantity::UnitSystem;
 
@@ -15,7 +15,7 @@ pub const NOTHING: &str = "No findings. Cautions still apply.";
 
 /// Findings as text of at most `width` characters a line, one paragraph a finding: level, where and how much, why, what
 /// to do, source. No line end at the end.
-pub fn show(findings: &[Finding], system: UnitSystem, width: usize) -> String {
+pub fn show(findings: &[FindingGroup], system: UnitSystem, width: usize) -> String {
     if findings.is_empty() {
         return NOTHING.into();
     }
@@ -24,18 +24,29 @@ pub fn show(findings: &[Finding], system: UnitSystem, width: usize) -> String {
 }
 
 /// Findings as [`show`] gives them, and below them once the standing cautions of the garden.
-pub fn report(garden: &Garden, findings: &[Finding], system: UnitSystem, width: usize) -> String {
+pub fn report(garden: &Garden, findings: &[FindingGroup], system: UnitSystem, width: usize) -> String {
+    let mut text = show(findings, system, width);
     let cautions = cautions(garden);
-    if cautions.is_empty() {
-        return show(findings, system, width);
+    let kept = (!cautions.is_empty()).then(|| format!("Cautions: {}", cautions.join(" ")));
+    for paragraph in [unmet(findings, garden.accepted()), kept].into_iter().flatten() {
+        text.push_str(&format!("\n\n{}", wrap(&paragraph, width)));
     }
-    format!("{}\n\n{}", show(findings, system, width), wrap(&format!("Cautions: {}", cautions.join(" ")), width))
+    text
 }
 
-fn paragraph(finding: &Finding, system: UnitSystem) -> String {
-    let (level, source) = (finding.level().word(), finding.source().words());
+/// The accepted codes that were not found, in a sentence; nothing when all were.
+pub fn unmet(findings: &[FindingGroup], accepted: &Accepted) -> Option<String> {
+    let unmet: Vec<String> = not_found(findings, accepted).iter().map(|(code, reason)| format!("{code} ({reason})")).collect();
+    (!unmet.is_empty()).then(|| format!("Accepted, but not found here: {}.", unmet.join(", ")))
+}
+
+fn paragraph(finding: &FindingGroup, system: UnitSystem) -> String {
+    let (heading, source) = (finding.heading(), finding.source().words());
     let (what, why, action) = (finding.what(system), finding.why(system), finding.action(system));
-    format!("{level}: {what}. Why: {why}. What to do: {action}. ({source})")
+    match finding.accepted() {
+        None => format!("{heading}: {what}. Why: {why}. What to do: {action}. ({source})"),
+        Some(reason) => format!("{heading}: {what}. Accepted: {reason}. Why it is named: {why}. ({source})"),
+    }
 }
 
 /// Breaks a text at blanks, but not between a number and its unit; lines after the first are indented.

@@ -98,7 +98,7 @@ impl Excerpt {
             return Garden { layout: Arc::clone(&self.layout), ..whole.clone() };
         }
         let parts: Vec<_> = self.places.iter().map(|&place| Arc::clone(&whole.parts()[place])).collect();
-        Garden { layout: Arc::clone(&self.layout), parts: Arc::new(parts), surroundings: whole.surroundings }
+        Garden { layout: Arc::clone(&self.layout), parts: Arc::new(parts), ..whole.clone() }
     }
 
     /// The places in the whole garden of its places, in order.

@@ -1,7 +1,7 @@
 //! Joining: parts in series, branches, loops and second sources.
 
 use super::layout::{Layout, Tail};
-use super::{Garden, GardenError, Surroundings};
+use super::{Accepted, Garden, GardenError, Surroundings};
 use crate::parts::{Part, Placing};
 use std::sync::Arc;
 
@@ -18,7 +18,7 @@ impl Garden {
         let parts = vec![Arc::new(part)];
         let layout = Layout::new(vec![joint], &parts, nodes, inlet, vec![Tail { node: tail, ended }])
             .expect("a single part cannot share its name with another");
-        Garden::assemble(layout, parts, Surroundings::default())
+        Garden::assemble(layout, parts, Surroundings::default(), Accepted::default())
     }
 
     /// A garden of parts whose nodes are known beforehand: each part with the node upstream and the node downstream of it.
@@ -35,6 +35,7 @@ impl Garden {
             inlet: None,
             tails: Vec::new(),
             surroundings: Surroundings::default(),
+            accepted: Accepted::default(),
             parts: parts.into_iter().map(Arc::new).collect(),
         };
         let number_of_nodes = merge.joints.iter().map(|&(from, to)| from.max(to) + 1).max().unwrap_or(0);
@@ -113,6 +114,7 @@ struct Merge {
     inlet: Option<usize>,
     tails: Vec<Tail>,
     surroundings: Surroundings,
+    accepted: Accepted,
 }
 
 impl Merge {
@@ -125,6 +127,7 @@ impl Merge {
             inlet: layout.inlet,
             tails: layout.tails.clone(),
             surroundings: *garden.surroundings(),
+            accepted: garden.accepted().clone(),
         }
     }
 
@@ -163,6 +166,7 @@ impl Merge {
             return Err(GardenError::TooManyParts { found, most: MOST_PARTS });
         }
         self.parts.extend(line.parts().iter().cloned());
+        self.accepted = self.accepted.and(line.accepted());
         self.joints.extend(line.layout().places.iter().map(|place| (map(place.from), map(place.to))));
         Ok(())
     }
@@ -205,7 +209,7 @@ impl Merge {
         let inlet = self.inlet.map(&mut renumber);
         let tails = tails.iter().map(|tail| Tail { node: renumber(tail.node), ..*tail }).collect();
         let layout = Layout::new(joints, &self.parts, count, inlet, tails)?;
-        Ok(Garden::assemble(layout, self.parts, self.surroundings))
+        Ok(Garden::assemble(layout, self.parts, self.surroundings, self.accepted))
     }
 }
 

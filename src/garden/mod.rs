@@ -3,6 +3,7 @@
 //! A garden is a value: joining and `but` make new gardens and leave the old ones alone. What flows in it is the work of
 //! `hydraulics`; here is only who is joined to whom.
 
+mod accepted;
 mod draw;
 mod error;
 mod excerpt;
@@ -17,6 +18,7 @@ mod tests;
 mod units;
 pub(crate) mod walk;
 
+pub use accepted::Accepted;
 pub use draw::{drawing, drawing_within};
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
@@ -38,6 +40,7 @@ pub struct Garden {
     layout: Arc<Layout>,
     parts: Arc<Vec<Arc<Part>>>,
     surroundings: Surroundings,
+    accepted: Accepted,
 }
 
 /// What holds for a garden as a whole.
@@ -56,14 +59,14 @@ impl Default for Surroundings {
 }
 
 impl Garden {
-    pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings) -> Garden {
-        Garden { layout: Arc::new(layout), parts: Arc::new(parts), surroundings }
+    pub(crate) fn assemble(layout: Layout, parts: Vec<Arc<Part>>, surroundings: Surroundings, accepted: Accepted) -> Garden {
+        Garden { layout: Arc::new(layout), parts: Arc::new(parts), surroundings, accepted }
     }
 
     /// A copy that shares nothing with this garden, for another thread.
     pub fn detached(&self) -> Garden {
         let parts = self.parts.iter().map(|part| Arc::new(part.detached())).collect();
-        Garden::assemble(self.layout.detached(), parts, self.surroundings)
+        Garden::assemble(self.layout.detached(), parts, self.surroundings, self.accepted.detached())
     }
 
     /// The shape of the garden: where parts sit and how they are joined.
@@ -127,6 +130,21 @@ impl Garden {
     /// The same garden with other water under another atmosphere.
     pub fn with_surroundings(&self, surroundings: Surroundings) -> Garden {
         Garden { surroundings, ..self.clone() }
+    }
+
+    /// The findings that its owner has accepted.
+    pub fn accepted(&self) -> &Accepted {
+        &self.accepted
+    }
+
+    /// The same garden with a finding accepted, by its code, for a reason. Whether there is such a code is for `findings` to say.
+    pub fn accepting(&self, code: &str, reason: &str) -> Garden {
+        Garden { accepted: self.accepted.with(code, reason), ..self.clone() }
+    }
+
+    /// The same garden with all that another one accepts.
+    pub fn accepting_all_of(&self, other: &Garden) -> Garden {
+        Garden { accepted: self.accepted.and(&other.accepted), ..self.clone() }
     }
 
     /// The name of a part by its place.

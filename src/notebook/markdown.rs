@@ -3,7 +3,7 @@
 use super::cells::cells;
 use super::date::Moment;
 use super::workbook::{Step, Workbook};
-use crate::findings::{Finding, NOTHING};
+use crate::findings::{FindingGroup, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
@@ -56,8 +56,12 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
             Ok(text) => format!("{text}\n"),
             Err(error) => format!("{error}\n\n"),
         },
-        Shown::Findings(list) if list.is_empty() => format!("{NOTHING}\n\n"),
-        Shown::Findings(list) => list.iter().map(|one| finding(one, units)).collect::<String>() + "\n",
+        Shown::Findings(found) => {
+            let items: String = found.list().iter().map(|one| finding(one, units)).collect();
+            let items = if items.is_empty() { format!("{NOTHING}\n") } else { items };
+            let unmet = found.unmet().map_or(String::new(), |words| format!("{words}\n\n"));
+            format!("{items}\n{unmet}")
+        }
         Shown::Figure(_) => "*A chart that was not saved.*\n\n".into(),
         Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("!{}\n\n", link(file)),
         Shown::Saved(file) => format!("saved {}\n\n", link(file)),
@@ -80,9 +84,9 @@ fn link(file: &str) -> String {
     format!("[{name}](<{target}>)")
 }
 
-fn finding(finding: &Finding, units: UnitSystem) -> String {
-    let (what, action) = (finding.what(units), finding.action(units));
-    format!("- **{}:** {what} {} *{action}*\n", finding.level().word(), finding.why(units))
+fn finding(finding: &FindingGroup, units: UnitSystem) -> String {
+    let last = finding.accepted().map_or_else(|| finding.action(units), |reason| format!("Accepted: {reason}"));
+    format!("- **{}:** {} {} *{last}*\n", finding.heading(), finding.what(units), finding.why(units))
 }
 
 /// A block with a fence longer than any in it.

@@ -106,15 +106,44 @@ impl Workbook {
         &self.steps
     }
 
-    /// The gardens that variables of the study hold.
-    pub fn gardens(&self) -> Vec<Garden> {
+    /// The gardens that variables of the study hold, with the names of those.
+    pub fn gardens(&self) -> Vec<(String, Garden)> {
         self.session.gardens()
+    }
+
+    /// What the study calls the garden that a step shows something of: the variable that holds it; else the variable or the
+    /// function, such as `plot()`, that the step has it from. Nothing where neither is known.
+    pub fn garden_of(&self, step: &Step, garden: Option<&Garden>) -> Option<String> {
+        let gardens = self.session.gardens();
+        let held = gardens.iter().find(|(_, held)| Some(held) == garden).map(|(name, _)| name.clone());
+        held.or_else(|| self.origin_of(step, &gardens))
+    }
+
+    /// The nearest variable with a garden, or function of the study, behind the names that a step reads.
+    fn origin_of(&self, step: &Step, gardens: &[(String, Garden)]) -> Option<String> {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        let mut names: VecDeque<&str> = step.uses.reads.iter().map(String::as_str).collect();
+        while let Some(name) = names.pop_front() {
+            if !seen.insert(name) {
+                continue;
+            }
+            if gardens.iter().any(|(held, _)| held == name) {
+                return Some(name.into());
+            }
+            for writer in self.steps.iter().filter(|writer| writer.uses.writes.contains(name)) {
+                if writer.uses.function {
+                    return Some(format!("{name}()"));
+                }
+                names.extend(writer.uses.reads.iter().map(String::as_str));
+            }
+        }
+        None
     }
 
     /// The standing cautions that apply to the gardens of the study.
     pub fn cautions(&self) -> Vec<&'static str> {
         let mut found: Vec<&'static str> = Vec::new();
-        for caution in self.session.gardens().iter().flat_map(cautions).chain([ESTIMATES]) {
+        for caution in self.session.gardens().iter().flat_map(|(_, garden)| cautions(garden)).chain([ESTIMATES]) {
             if !found.contains(&caution) {
                 found.push(caution);
             }

@@ -2,7 +2,7 @@
 
 use super::in_short;
 use crate::coverage::{Coverage, Uniformity};
-use crate::findings::of_coverage;
+use crate::findings::{grouped, of_coverage};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
 use crate::told::Told;
@@ -122,7 +122,7 @@ pub fn in_words(rain: &Coverage, system: UnitSystem) -> String {
     if rain.bare_share() > 0.0 {
         lines.push(format!("{} of the ground gets no water", in_percent(rain.bare_share())));
     }
-    lines.extend(in_short(&of_coverage(rain), system));
+    lines.extend(in_short(&grouped(&of_coverage(rain), &rain.accepted), system));
     lines.join("\n")
 }
 

@@ -1,39 +1,55 @@
-//! Findings with the garden they are about, whose cautions are shown with them.
+//! Findings with the garden they are about: told once for like parts, with what its owner accepted, and its cautions.
 //!
 //! What is worth a warning is decided in `crate::findings`.
 
 use super::Look;
-use crate::findings::{Finding, Level, report, show};
-use crate::garden::Garden;
+use crate::findings::{Finding, FindingGroup, Level, grouped, report, show, unmet};
+use crate::garden::{Accepted, Garden};
 use crate::quantity::UnitSystem;
-use crate::table::{Column, Table, TableError};
+use crate::table::{Column, Table, TableError, Values};
 
-/// Findings, the gravest first, and the garden they are about.
+/// Findings, the gravest first and the accepted ones last, and the garden they are about.
 #[derive(Clone, Debug)]
 pub struct FindingList {
     garden: Option<Garden>,
-    list: Vec<Finding>,
+    list: Vec<FindingGroup>,
 }
 
 impl FindingList {
     /// Findings about a garden.
-    pub fn of(garden: Garden, list: Vec<Finding>) -> FindingList {
+    pub fn of(garden: Garden, findings: &[Finding]) -> FindingList {
+        let list = grouped(findings, garden.accepted());
         FindingList { garden: Some(garden), list }
     }
 
     /// Findings about ground, which has no cautions.
-    pub fn of_ground(list: Vec<Finding>) -> FindingList {
-        FindingList { garden: None, list }
+    pub fn of_ground(accepted: &Accepted, findings: &[Finding]) -> FindingList {
+        FindingList { garden: None, list: grouped(findings, accepted) }
     }
 
-    /// The findings, the gravest first.
-    pub fn list(&self) -> &[Finding] {
+    /// The findings, the gravest first and the accepted ones last.
+    pub fn list(&self) -> &[FindingGroup] {
         &self.list
     }
 
-    /// How many there are of a level.
+    /// The garden they are about; nothing for ground.
+    pub fn garden(&self) -> Option<&Garden> {
+        self.garden.as_ref()
+    }
+
+    /// How many there are of a level, without those that were accepted.
     pub fn count(&self, level: Level) -> usize {
-        self.list.iter().filter(|finding| finding.level() == level).count()
+        self.list.iter().filter(|group| group.level() == level && group.accepted().is_none()).count()
+    }
+
+    /// How many were accepted.
+    pub fn accepted(&self) -> usize {
+        self.list.iter().filter(|group| group.accepted().is_some()).count()
+    }
+
+    /// The codes that the garden accepts and no finding has, in a sentence; nothing when there are none.
+    pub fn unmet(&self) -> Option<String> {
+        unmet(&self.list, self.garden.as_ref()?.accepted())
     }
 
     /// The findings for people.
@@ -44,15 +60,17 @@ impl FindingList {
         }
     }
 
-    /// One row a finding.
+    /// One row a finding; `accepted` has the reason of those that were accepted.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
-        let texts = |name: &str, text: &dyn Fn(&Finding) -> String| Column::texts(name, self.list.iter().map(text));
+        let texts = |name: &str, text: &dyn Fn(&FindingGroup) -> String| Column::texts(name, self.list.iter().map(text));
+        let accepted = self.list.iter().map(|group| group.accepted().map(Into::into));
         Table::new(vec![
-            texts("level", &|finding| finding.level().word().to_string()),
-            texts("code", &|finding| finding.code().to_string()),
-            texts("part", &|finding| finding.name.clone()),
-            texts("what", &|finding| finding.what(system)),
-            texts("do", &|finding| finding.action(system)),
+            texts("level", &|group| group.level().word().to_string()),
+            texts("code", &|group| group.code().to_string()),
+            texts("part", &|group| group.names().join(", ")),
+            texts("what", &|group| group.what(system)),
+            texts("do", &|group| group.action(system)),
+            Column { name: "accepted".into(), values: Values::Texts(accepted.collect()) },
         ])
     }
 }

@@ -3,7 +3,8 @@
 //! A quantity is an object with its shown value and unit and its SI value; anything larger is an object whose `kind` says what
 //! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
 
-use crate::findings::{Finding, of_log, of_run};
+use super::FindingList;
+use crate::findings::{FindingGroup, of_log, of_run};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::operation::Log;
@@ -45,13 +46,15 @@ pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
 /// A solution: the zones that run, its table and what is to be warned of.
 pub fn solution(solution: &Solution, system: UnitSystem) -> Value {
     let rows = table_or_null(super::solution::table(solution), system);
-    json!({ "kind": "result", "zones": solution.zones, "table": rows, "findings": list(&of_run(solution), system) })
+    let found = FindingList::of(solution.garden.clone(), &of_run(solution));
+    json!({ "kind": "result", "zones": solution.zones, "table": rows, "findings": list(&found, system) })
 }
 
 /// A run over time: its table of water and what is to be warned of.
 pub fn log(log: &Log, system: UnitSystem) -> Value {
     let rows = table_or_null(super::log::water(log), system);
-    json!({ "kind": "log", "table": rows, "findings": list(&of_log(log), system) })
+    let found = FindingList::of(log.garden.clone(), &of_log(log));
+    json!({ "kind": "log", "table": rows, "findings": list(&found, system) })
 }
 
 /// A comparison: its table and its conclusion in sentences.
@@ -59,8 +62,8 @@ pub fn comparison(compared: &Compared, system: UnitSystem) -> Value {
     json!({ "kind": "comparison", "table": table(&compared.table, system), "words": compared.words })
 }
 
-/// Findings as a list, each with code, level, place and words.
-pub fn findings(findings: &[Finding], system: UnitSystem) -> Value {
+/// Findings as a list, each with code, level, parts, words, and the reason if it is accepted.
+pub fn findings(findings: &FindingList, system: UnitSystem) -> Value {
     json!({ "kind": "findings", "findings": list(findings, system) })
 }
 
@@ -90,14 +93,15 @@ fn of_column(column: &Column, system: UnitSystem) -> Value {
     }
 }
 
-fn list(findings: &[Finding], system: UnitSystem) -> Vec<Value> {
-    findings.iter().map(|one| finding(one, system)).collect()
+fn list(findings: &FindingList, system: UnitSystem) -> Vec<Value> {
+    findings.list().iter().map(|one| finding(one, system)).collect()
 }
 
 /// A finding: its level and code for programs, its sentences for people.
-pub fn finding(finding: &Finding, system: UnitSystem) -> Value {
+pub fn finding(finding: &FindingGroup, system: UnitSystem) -> Value {
     json!({
-        "level": finding.level().word().to_lowercase(), "code": finding.code(), "part": finding.name, "what": finding.what(system),
+        "level": finding.level().word().to_lowercase(), "code": finding.code(), "parts": finding.names(), "what": finding.what(system),
         "why": finding.why(system), "do": finding.action(system), "source": finding.source().words(),
+        "accepted": finding.accepted(),
     })
 }

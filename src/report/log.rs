@@ -1,7 +1,7 @@
 //! A log as tables and text, and single numbers of it by the names of parts.
 
 use super::{Look, ReportError, given_by, summary};
-use crate::findings::{counted, of_log};
+use crate::findings::{counted, grouped, of_log};
 use crate::garden::Garden;
 use crate::operation::{Log, Moment, Tank, day_and_clock, days_and_clocks, time_in_words};
 use crate::parts::{Id, Placing};
@@ -240,5 +240,5 @@ pub fn headline(log: &Log, system: UnitSystem) -> String {
 /// A log for people.
 pub fn in_words(log: &Log, look: Look) -> String {
     let look = look.or_own(&log.garden);
-    summary(headline(log, look.system), water(log).ok(), &of_log(log), look)
+    summary(headline(log, look.system), water(log).ok(), &grouped(&of_log(log), log.garden.accepted()), look)
 }

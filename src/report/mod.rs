@@ -21,7 +21,7 @@ pub use error::ReportError;
 pub use findings::FindingList;
 pub use saved::Saved;
 
-use crate::findings::Finding;
+use crate::findings::FindingGroup;
 use crate::garden::Garden;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::table::{Column, Sheet, Table};
@@ -56,7 +56,7 @@ fn given_by(garden: &Garden, name: &str, values: impl IntoIterator<Item = Option
 }
 
 /// A headline, a table where there is one, and the findings in short.
-fn summary(headline: String, table: Option<Table>, findings: &[Finding], look: Look) -> String {
+fn summary(headline: String, table: Option<Table>, findings: &[FindingGroup], look: Look) -> String {
     let mut lines = vec![headline];
     let sheet = Sheet { rows: Some(ROWS_OF_A_SUMMARY), ..look.sheet() };
     lines.extend(table.map(|table| table.show_on(&sheet)));
@@ -65,9 +65,9 @@ fn summary(headline: String, table: Option<Table>, findings: &[Finding], look: L
 }
 
 /// Findings a line each, and how to see them whole.
-fn in_short(findings: &[Finding], system: UnitSystem) -> Vec<String> {
+fn in_short(findings: &[FindingGroup], system: UnitSystem) -> Vec<String> {
     let mut lines: Vec<String> =
-        findings.iter().map(|finding| format!("{}: {}", finding.level().word(), finding.what(system))).collect();
+        findings.iter().map(|finding| format!("{}: {}", finding.heading(), finding.what(system))).collect();
     if !findings.is_empty() {
         lines.push("(.findings() gives reasons and what to do)".into());
     }

@@ -1,7 +1,7 @@
 //! A steady state as tables and text, and single numbers of it by the names of parts.
 
 use super::{Look, ReportError, given_by, summary};
-use crate::findings::of_run;
+use crate::findings::{grouped, of_run};
 use crate::garden::Garden;
 use crate::hydraulics::{PartState, Solution};
 use crate::parts::{Id, Placing};
@@ -108,5 +108,6 @@ pub fn power(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
 /// A solution for people: which zones, all parts that water reaches, and what to mind.
 pub fn in_words(solution: &Solution, look: Look) -> String {
     let look = look.or_own(&solution.garden);
-    summary(zones_in_words(solution), table(solution).ok(), &of_run(solution), look)
+    let findings = grouped(&of_run(solution), solution.garden.accepted());
+    summary(zones_in_words(solution), table(solution).ok(), &findings, look)
 }

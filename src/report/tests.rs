@@ -1,7 +1,7 @@
 //! Each answer as a table, as text and as JSON: the three tell the same numbers, which are known in closed form.
 
 use super::*;
-use crate::garden::Garden;
+use crate::garden::{Accepted, Garden};
 use crate::hydraulics::{Solution, run};
 use crate::operation::{DrawTime, Fault, FaultKind, Log, Schedule, TankNeeds, Timer, operate, tank_for};
 use crate::parts::{Id, Kind, Part};
@@ -333,7 +333,7 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
     let garden = line(&[stiff(90.0), outlet("bed", 2.0)]);
     let solution = run(&garden, &[]).expect("a steady state");
     let found = crate::findings::of_run(&solution);
-    let list = FindingList::of(garden, found.clone());
+    let list = FindingList::of(garden, &found);
     let table = list.table(US).expect("a table");
     assert_eq!(table.rows(), found.len());
     assert_eq!(texts(&table, "code"), found.iter().map(|finding| finding.code()).collect::<Vec<_>>());
@@ -343,7 +343,7 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
         .sum();
     assert_eq!(counted, found.len());
     let words = list.in_words(Look { width: 100_000, ..LOOK });
-    let json = json::findings(&found, US);
+    let json = json::findings(&list, US);
     for (row, finding) in found.iter().enumerate() {
         let what = finding.what(US);
         assert!(words.contains(&what), "{what} in {words}");
@@ -353,7 +353,8 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
         assert_eq!(json["findings"][row]["level"], finding.level().word().to_lowercase());
     }
     assert!(words.contains("Keep in mind"), "a garden has cautions");
-    assert!(!FindingList::of_ground(found).in_words(LOOK).contains("Keep in mind"), "ground has none");
+    let accepted = Accepted::default();
+    assert!(!FindingList::of_ground(&accepted, &found).in_words(LOOK).contains("Keep in mind"), "ground has none");
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub fn of(value: &Dynamic, system: UnitSystem) -> Value {
         .or_else(|| told(value, |solution: &Solution| report::solution(solution, system)))
         .or_else(|| told(value, |log: &Log| report::log(log, system)))
         .or_else(|| told(value, |compared: &Compared| report::comparison(compared, system)))
-        .or_else(|| told(value, |findings: &FindingList| report::findings(findings.list(), system)))
+        .or_else(|| told(value, |findings: &FindingList| report::findings(findings, system)))
         .or_else(|| told(value, |saved: &Saved| json!(saved.to_string())))
         .unwrap_or(Value::Null)
 }

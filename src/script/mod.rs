@@ -12,7 +12,7 @@ mod start; // contexts and sessions that know all words
 pub mod stepwise; // a study, one statement at a time
 
 pub use functions::VOCABULARY;
-pub use help::{examples, overview, reference, topic_text, topics};
+pub use help::{examples, overview, reference, search, topic_text, topics};
 pub use language::context::Context;
 pub use language::diagnostic::Diagnostic;
 pub use language::error::ScriptError;

@@ -2,7 +2,7 @@
 //!
 //! Knows the types of script values, and nothing of pages: what is shown is made of the core's own types.
 
-use crate::findings::{Finding, of_log, of_run};
+use crate::findings::{of_log, of_run};
 use crate::hydraulics::Solution;
 use crate::operation::Log;
 use crate::report::chart::Chart;
@@ -21,7 +21,7 @@ pub enum Shown {
     /// A table with its units; whoever shows it cuts it to size.
     Table(Table),
     /// What to mind, the gravest first.
-    Findings(Vec<Finding>),
+    Findings(FindingList),
     /// A drawing as SVG made by this program.
     Figure(String),
     /// A file that the study wrote beside itself.
@@ -39,13 +39,13 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
     if let Some(solution) = value.read_lock::<Solution>() {
         let mut shown = vec![Shown::Text(solution::zones_in_words(&solution))];
         shown.extend(solution::table(&solution).ok().map(Shown::Table));
-        shown.push(Shown::Findings(of_run(&solution)));
+        shown.push(Shown::Findings(FindingList::of(solution.garden.clone(), &of_run(&solution))));
         return shown;
     }
     if let Some(log) = value.read_lock::<Log>() {
         let mut shown = vec![Shown::Text(log::headline(&log, context.units()))];
         shown.extend(log::water(&log).ok().map(Shown::Table));
-        shown.push(Shown::Findings(of_log(&log)));
+        shown.push(Shown::Findings(FindingList::of(log.garden.clone(), &of_log(&log))));
         return shown;
     }
     if let Some(compared) = value.read_lock::<Compared>() {
@@ -53,7 +53,7 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
         return vec![Shown::Table(compared.table.clone()), Shown::Text(words.join("\n"))];
     }
     if let Some(findings) = value.read_lock::<FindingList>() {
-        return vec![Shown::Findings(findings.list().to_vec())];
+        return vec![Shown::Findings(findings.clone())];
     }
     if let Some(chart) = value.read_lock::<Chart>()
         && let Ok(svg) = chart.svg(context.units())

@@ -79,10 +79,10 @@ impl Session {
         }
     }
 
-    /// The gardens that variables hold.
-    pub fn gardens(&self) -> Vec<Garden> {
-        let values = self.scope().iter_raw().map(|(_, _, value)| value);
-        values.filter_map(|value| value.read_lock::<Garden>().map(|garden| garden.clone())).collect()
+    /// The gardens that variables hold, with the names of those.
+    pub fn gardens(&self) -> Vec<(String, Garden)> {
+        let values = self.scope().iter_raw();
+        values.filter_map(|(name, _, value)| Some((name.to_string(), value.read_lock::<Garden>()?.clone()))).collect()
     }
 
     /// Forgets all functions of the script; those still wanted are evaluated again.

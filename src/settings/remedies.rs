@@ -239,7 +239,9 @@ fn with_regulator(garden: &Garden, booster: usize, set: Quantity) -> Option<Gard
     parts.push(Part::build(PartKind::Regulator, Some(&free_name(garden)), &[(Id::Set, set)]).ok()?);
     joints.push((layout.places[booster].from, middle));
     debug_assert!(garden.spec(booster).placing == Placing::Inline);
-    Garden::from_joints(parts, &joints).ok().map(|changed| changed.with_surroundings(*garden.surroundings()))
+    Garden::from_joints(parts, &joints)
+        .ok()
+        .map(|changed| changed.with_surroundings(*garden.surroundings()).accepting_all_of(garden))
 }
 
 fn free_name(garden: &Garden) -> String {

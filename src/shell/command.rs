@@ -8,6 +8,8 @@ pub enum Command {
     Quit,
     /// Help on a topic, or the areas.
     Help(Option<String>),
+    /// Help on a topic, or the functions that a search for it finds.
+    Search(String),
     /// Saves the entries that worked as a script.
     Keep(String),
     /// Evaluates a script of the folder.
@@ -29,6 +31,9 @@ pub fn command(entry: &str) -> Command {
         "keep" | "keep()" => return Command::Keep(String::new()),
         "load" | "load()" => return Command::Load(String::new()),
         _ => {}
+    }
+    if let Some(text) = entry.strip_prefix('?').map(str::trim) {
+        return if text.is_empty() { Command::Help(None) } else { Command::Search(text.trim_matches('"').to_string()) };
     }
     if let Some(topic) = entry.strip_prefix("help ").map(str::trim).filter(|topic| !topic.contains(['(', '=', '.', '\n'])) {
         return Command::Help(Some(topic.trim_matches('"').to_string()));
@@ -65,6 +70,9 @@ mod tests {
         assert_eq!(command(" load study.rhai ;"), Command::Load("study.rhai".into()));
         assert_eq!(command("undo"), Command::Undo);
         assert_eq!(command("help hose"), Command::Help(Some("hose".into())));
+        assert_eq!(command("?"), Command::Help(None));
+        assert_eq!(command("?hose"), Command::Search("hose".into()));
+        assert_eq!(command("? friction loss"), Command::Search("friction loss".into()));
         for entry in ["keep = 3", "let keep = 1", "load + 1", "keep(file)", "undo + 1", "help(\"hose\")", "keep(\"a\", \"b\")"] {
             assert_eq!(command(entry), Command::Evaluate, "{entry}");
         }

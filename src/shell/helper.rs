@@ -154,7 +154,7 @@ fn signature(name: &str) -> Option<String> {
 }
 
 /// The prompt.
-pub(super) const PROMPT: &str = "plot> ";
+pub(super) const PROMPT: &str = "hosewright> ";
 
 #[cfg(test)]
 mod tests {

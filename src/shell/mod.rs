@@ -38,7 +38,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     for entry in history.iter().flat_map(History::load) {
         line.add_history_entry(entry).map_err(io::Error::other)?;
     }
-    println!("hosewright {}: type help for a list of functions, quit to leave", env!("CARGO_PKG_VERSION"));
+    println!("hosewright {}: ? lists help by question, ? and a term searches, quit leaves", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
     let mut repl = Repl::new(session, terminal::colour());
     let mut typed = String::new();

@@ -11,7 +11,7 @@ use crate::report::chart::Chart;
 use crate::script::diagnostic::{Colour, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::memory::Memory;
-use crate::script::{CellResult, Session, overview, topic_text};
+use crate::script::{CellResult, Session, overview, search, topic_text};
 use crate::told::Told;
 use crate::visible::visible;
 use std::collections::{BTreeSet, VecDeque};
@@ -96,6 +96,7 @@ impl<'s> Repl<'s> {
         match command(entry) {
             Command::Quit => Ok(Answer::Leave),
             Command::Help(topic) => self.help(topic.as_deref()),
+            Command::Search(text) => self.search(&text),
             Command::Keep(file) => self.keep(&file),
             Command::Load(file) => self.load(&file),
             Command::Undo => self.undo(),
@@ -131,6 +132,12 @@ impl<'s> Repl<'s> {
             Some(Ok(text)) => say(&text)?,
             Some(Err(error)) => say(&format!("{error}; {}", error.told(UnitSystem::default()).1.unwrap_or_default()))?,
         }
+        Ok(Answer::Fine)
+    }
+
+    fn search(&self, text: &str) -> io::Result<Answer> {
+        let (vocabulary, width) = (self.session.context().vocabulary(), self.session.context().width());
+        say(&topic_text(vocabulary, text, width).unwrap_or_else(|_| search(vocabulary, text, width)))?;
         Ok(Answer::Fine)
     }
 

@@ -353,7 +353,9 @@ fn every_entry_of_the_catalog_is_shown_by_a_garden_and_reads_well() {
         .map(|entry| format!("{}: {}", entry.code, entry.what))
         .collect();
     assert_eq!(missing, Vec::<String>::new());
-    let told = |finding: &Finding| format!("[{}]\n{}", finding.code(), show(std::slice::from_ref(finding), US, 100));
+    let told = |finding: &Finding| {
+        format!("[{}]\n{}", finding.code(), show(&grouped(std::slice::from_ref(finding), &Accepted::default()), US, 100))
+    };
     insta::assert_snapshot!("every_finding", shown.iter().map(told).collect::<Vec<_>>().join("\n\n"));
 }
 

@@ -99,6 +99,25 @@ mod tests {
     }
 
     #[test]
+    fn a_code_has_one_level_but_for_cases_that_are_graver_and_say_so() {
+        let folder = src().join("findings").join("catalog");
+        let texts: String = sources(&folder).iter().map(|path| fs::read_to_string(path).expect("a text")).collect();
+        let firsts: Vec<&Entry> = all().collect();
+        for entry in all() {
+            let first = firsts.iter().find(|first| first.code == entry.code).expect("itself");
+            assert!(entry.level <= first.level, "{}: a case that is milder than the first: '{}'", entry.code, entry.what);
+        }
+        // An entry that is made from another one and has a level of its own.
+        for (before, entry) in texts.split("pub const ").zip(texts.split("pub const ").skip(1)) {
+            let body = entry.split("};").next().unwrap_or_default();
+            if body.contains("..") && body.contains("level:") && !body.contains("code:") {
+                let case = before.trim_end().lines().last().unwrap_or_default();
+                assert!(case.starts_with("/// More severe"), "the comment says the case: '{case}' of {body}");
+            }
+        }
+    }
+
+    #[test]
     fn every_entry_is_well_formed() {
         for entry in all() {
             assert_eq!(entry.broken(), None, "{}", entry.code);

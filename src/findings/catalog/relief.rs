@@ -94,21 +94,21 @@ pub const NEAR_RATING: Entry = Entry {
     source: Source::CommonPractice,
 };
 
-/// A pump that does not stop brings a part above its rating, and there is no relief valve downstream of it.
-pub const NO_RELIEF: Entry = Entry {
-    code: "no-relief",
-    level: Level::Warning,
-    why: "a switch that sticks leaves the pump running, and nothing else limits the pressure",
-    what: "{part} has no relief valve downstream and can raise {weakest}, rated {rated}, to {reaches}",
-    action: "fit a relief valve downstream of it, set below {rated}, with capacity for the full flow of the pump",
-    source: Source::CommonPractice,
-};
-/// Less severe where no rating is known that the pump passes.
+/// No relief valve downstream of a pump, and the rating of a part that it can reach is not given.
 pub const NO_RELIEF_NO_RATINGS: Entry = Entry {
+    code: "no-relief",
     level: Level::Note,
+    why: "a switch that sticks leaves the pump running, and nothing else limits the pressure",
     what: "{part} has no relief valve downstream and can reach {reaches}; the rating of {unrated} is not given",
     action: "give the pressure ratings of hoses and tanks, and fit a relief valve set below the weakest",
-    ..NO_RELIEF
+    source: Source::CommonPractice,
+};
+/// More severe where a pump that does not stop brings a part above its rating.
+pub const NO_RELIEF: Entry = Entry {
+    level: Level::Warning,
+    what: "{part} has no relief valve downstream and can raise {weakest}, rated {rated}, to {reaches}",
+    action: "fit a relief valve downstream of it, set below {rated}, with capacity for the full flow of the pump",
+    ..NO_RELIEF_NO_RATINGS
 };
 
 /// A pump that does not stop brings a part above its rating in spite of a relief valve.
@@ -136,7 +136,7 @@ pub const ALL: &[Entry] = &[
     OVER_RATING_AT_REST,
     WOULD_BE_OVER_RATING,
     NEAR_RATING,
-    NO_RELIEF,
     NO_RELIEF_NO_RATINGS,
+    NO_RELIEF,
     RELIEF_DOES_NOT_PROTECT,
 ];

@@ -4,9 +4,10 @@ use super::node::{Node, element, text};
 use super::pictures;
 use super::prose::lines;
 use crate::files::Folder;
-use crate::findings::{Finding, Level, NOTHING};
+use crate::findings::{FindingGroup, Level, NOTHING};
 use crate::notebook::workbook::{Step, StepResult};
 use crate::quantity::UnitSystem;
+use crate::report::FindingList;
 use crate::script::Diagnostic;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
@@ -111,27 +112,35 @@ pub fn percent(content: &str) -> String {
     utf8_percent_encode(content, WRITTEN_AS_NUMBERS).to_string()
 }
 
-fn findings(list: &[Finding], units: UnitSystem) -> Vec<Node> {
-    if list.is_empty() {
-        return vec![element("p", "well", vec![text(NOTHING)])];
+fn findings(found: &FindingList, units: UnitSystem) -> Vec<Node> {
+    let unmet = found.unmet().map(|words| element("p", "unmet", vec![text(words)]));
+    if found.list().is_empty() {
+        return [element("p", "well", vec![text(NOTHING)])].into_iter().chain(unmet).collect();
     }
-    let items = list.iter().map(|finding| {
-        let class = match finding.level() {
-            Level::Danger => "danger",
-            Level::Warning => "warning",
-            Level::Note => "note",
-        };
-        let what = element("strong", "", vec![text(format!("{}: ", finding.level().word()))]);
-        let more = format!("{} Source: {}.", sentence(&finding.why(units)), finding.source().words());
-        let children = vec![
-            what,
-            text(sentence(&finding.what(units))),
-            element("p", "", vec![text(more)]),
-            element("p", "", vec![element("em", "", vec![text("What to do: ")]), text(sentence(&finding.action(units)))]),
-        ];
-        element("li", class, children)
-    });
-    vec![element("ul", "findings", items.collect())]
+    let items = found.list().iter().map(|group| finding(group, units)).collect();
+    [element("ul", "findings", items)].into_iter().chain(unmet).collect()
+}
+
+/// A finding as an item of a list; an accepted one has its reason in the place of what to do.
+fn finding(group: &FindingGroup, units: UnitSystem) -> Node {
+    let level = match group.level() {
+        Level::Danger => "danger",
+        Level::Warning => "warning",
+        Level::Note => "note",
+    };
+    let more = format!("{} Source: {}.", sentence(&group.why(units)), group.source().words());
+    let (label, last) = match group.accepted() {
+        None => ("What to do: ", group.action(units)),
+        Some(reason) => ("Accepted: ", reason.to_string()),
+    };
+    let children = vec![
+        element("strong", "", vec![text(format!("{}: ", group.heading()))]),
+        text(sentence(&group.what(units))),
+        element("p", "", vec![text(more)]),
+        element("p", "", vec![element("em", "", vec![text(label)]), text(sentence(&last))]),
+    ];
+    let class = if group.accepted().is_some() { format!("{level} accepted") } else { level.to_string() };
+    element("li", &class, children)
 }
 
 /// A sentence with its capital and its full stop.

@@ -16,12 +16,14 @@ use rhai::{Engine, EvalAltResult, INT};
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 Findings are problems that an experienced installer would report: danger, warning or note, each with place and values, why it
-matters, what to do, and its source. `findings.count` is their number, `findings.dangers` and `findings.warnings`
-the number of each level. A result shows its findings in short.
+matters, what to do, and its source. The same finding about several parts of a kind is one finding with all their names.
+`findings.count` is their number, `findings.dangers`, `findings.warnings` and `findings.notes` the number of each level,
+`findings.accepted` the number of those that you have accepted, which count in no level. A result shows its findings in short.
 
 ```hw
 let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
 line.run().findings().warnings   // => 2
+line.accept("no-backflow-preventer", "a well of our own, no drinking water").run().findings().warnings   // => 1
 ```
 "#;
 
@@ -37,6 +39,7 @@ pub fn register(engine: &mut Engine) {
             Ok(findings.in_words(look_of(&call)?))
         });
     }
+    engine.register_get("accepted", |findings: &mut FindingList| findings.accepted() as INT);
     engine.register_global_module(exported_module!(functions).into());
 }
 
@@ -54,22 +57,37 @@ mod functions {
     /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).findings().table()["code"]   // => ["overspray"]
     /// ```
     pub fn findings(solution: Solution) -> FindingList {
-        let list = of_run(&solution);
-        FindingList::of(solution.garden, list)
+        let found = of_run(&solution);
+        FindingList::of(solution.garden, &found)
     }
 
     #[rhai_fn(name = "findings")]
     pub fn findings_of_garden(garden: Garden) -> FindingList {
-        let list = of_zones(&garden);
-        FindingList::of(garden, list)
+        let found = of_zones(&garden);
+        FindingList::of(garden, &found)
     }
 
     #[rhai_fn(name = "findings")]
     pub fn findings_of_rain(rain: Coverage) -> FindingList {
-        FindingList::of_ground(of_coverage(&rain))
+        FindingList::of_ground(&rain.accepted, &of_coverage(&rain))
     }
 
-    /// Findings as a table: level, code, part, what, and what to do.
+    /// The garden with a finding accepted, given its code and the reason. Findings of this garden, and of any garden made from it,
+    /// then show it last, with the reason. A danger cannot be accepted.
+    ///
+    /// ```hw
+    /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let own_well = line.accept("no-backflow-preventer", "our own well, no drinking water");
+    /// own_well.run().findings().table()["accepted"]   // => ["our own well, no drinking water"]
+    /// own_well.run().findings().warnings              // => 0
+    /// line.accept("no-backflow", "our own well")      // => error: there is no finding with the code 'no-backflow'
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn accept(garden: Garden, code: &str, reason: &str) -> Result<Garden, Box<EvalAltResult>> {
+        crate::findings::accept(&garden, code, reason).map_err(raise)
+    }
+
+    /// Findings as a table: level, code, parts, what, what to do, and the reason if it is accepted.
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);

@@ -29,7 +29,7 @@ pub fn register(engine: &mut Engine) {
         let context = context_of(&call)?;
         Ok(overview(context.vocabulary(), context.width()))
     });
-    FuncRegistration::new("search_help").with_params_info(["text: &str"]).with_comments(FIND_DOC.lines()).register_into_engine(
+    FuncRegistration::new("search_help").with_params_info(["text: &str"]).with_comments(SEARCH_DOC.lines()).register_into_engine(
         engine,
         |call: NativeCallContext, text: &str| -> Answer<String> {
             let context = context_of(&call)?;
@@ -38,13 +38,15 @@ pub fn register(engine: &mut Engine) {
     );
 }
 
-const HELP_DOC: &str = r#"/// Explains a function, a unit or a topic; without an argument, lists the topics.
+const HELP_DOC: &str = r#"/// Help on a function, a unit or a topic; without an argument, the list of topics.
 ///
 /// ```hw
 /// help("psi")   // => psi is a unit of pressure: 1 psi = 0.06895 bar
 /// ```"#;
 
-const FIND_DOC: &str = r#"/// Searches the help: lists the functions that match a term.
+const SEARCH_DOC: &str = r#"/// Searches the functions by a term of the trade, such as "friction loss" or "dead head", by name, and by the text of their help.
+///
+/// The best comes first. Capital letters, hyphens and underscores make no difference; short terms such as "ET" match whole words.
 ///
 /// ```hw
 /// search_help("cube root")   // => cbrt   The cube root of a number or quantity; the dimension must have one.

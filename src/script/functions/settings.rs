@@ -175,7 +175,7 @@ mod functions {
     #[rhai_fn(name = "findings")]
     pub fn findings_of_window(window: Window) -> FindingList {
         let list = window.findings();
-        FindingList::of(window.garden, list)
+        FindingList::of(window.garden, &list)
     }
 
     /// The zones of a switch window: pressure at the switch with the pump off and on, at usual and at the highest main pressure.

@@ -127,7 +127,7 @@ mod functions {
     #[rhai_fn(name = "findings")]
     pub fn findings_of_water_hammer(water_hammer: WaterHammer) -> FindingList {
         let list = water_hammer.findings();
-        FindingList::of(water_hammer.solution.garden, list)
+        FindingList::of(water_hammer.solution.garden, &list)
     }
 
     /// The compliance of a hose or pipe from its wall thickness and modulus of elasticity; returns the part. Soft and reinforced

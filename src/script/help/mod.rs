@@ -30,6 +30,10 @@
 
 pub mod examples; // runs the examples of the help texts
 pub mod reference; // the reference page
+mod search; // functions by the terms of the trade
+mod terms; // the terms of each function
+
+pub use search::search;
 
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
@@ -37,6 +41,7 @@ use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Area, Vocabulary, Word};
 use reference::{first_sentence, unit_table};
+use search::found;
 use std::fmt::Write;
 
 /// Names that `help` knows, for completion.
@@ -45,14 +50,36 @@ pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {
     areas.chain(vocabulary.words().iter().map(|word| word.name.as_str())).collect()
 }
 
-/// The areas with their words.
+/// What people ask, and the topics that answer it. Each topic stands once; search goes by this order too.
+const QUESTIONS: &[(&str, &[&str])] = &[
+    ("What reaches each head?", &["parts", "gardens"]),
+    ("What is wrong with it?", &["findings"]),
+    ("How even is the coverage?", &["coverage"]),
+    ("Does the pressure switch work? Does it leak?", &["settings"]),
+    ("What happens over a day or a season? How often does the pump start?", &["operation"]),
+    ("What happens when a valve closes fast?", &["water_hammer"]),
+    ("What helps most? What do the gauge readings show?", &["insight"]),
+    ("Which option is best, and how sure am I?", &["answers", "studies"]),
+    ("How does it look?", &["plans", "charts", "pages"]),
+    ("How do I work with units, numbers and tables?", &["units", "tables", "numbers", "lists"]),
+    ("How do I write a study?", &["language", "help"]),
+];
+
+/// Names of the topics in the order of the questions.
+fn topics_in_order() -> Vec<&'static str> {
+    QUESTIONS.iter().flat_map(|(_, topics)| topics.iter().copied()).collect()
+}
+
+/// The topics by question.
 pub fn overview(vocabulary: &Vocabulary, width: usize) -> String {
-    let mut text = String::from("Areas of words; help(\"units\") tells about one, help(\"min\") about a word.\n");
-    for area in vocabulary.areas() {
-        let names: Vec<&str> = vocabulary.words_of(area).map(|word| word.name.as_str()).collect();
-        let _ = write!(text, "\n{:<10} {}", area.name, area.title);
-        for line in broken_between_words(&names.join(", "), WIDTH.min(width).saturating_sub(12).clamp(LEAST_WIDTH, 66), "") {
-            let _ = write!(text, "\n           {line}");
+    let paragraph = |text: &str| broken_between_words(text, width.clamp(LEAST_WIDTH, WIDTH), "").join("\n");
+    let mut text = paragraph("help(\"coverage\") opens a topic, help(\"hose\") a function, search_help(\"dry spot\") searches.");
+    text.push('\n');
+    text += &paragraph("Functions of lists and texts change them in place; functions of gardens and tables give a new one.");
+    for (question, topics) in QUESTIONS {
+        let _ = write!(text, "\n\n{}", paragraph(question));
+        for area in topics.iter().filter_map(|topic| vocabulary.areas().iter().find(|area| area.name == *topic)) {
+            let _ = write!(text, "\n{}", beside(&format!("  {:<13} ", area.name), area.title, width));
         }
     }
     text
@@ -75,48 +102,16 @@ pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
     }
-    let holding: Vec<&str> = topics(vocabulary).into_iter().filter(|name| name.split('_').any(|part| part == topic)).collect();
-    let others = search_words(topic);
-    if !holding.is_empty() || !others.is_empty() {
-        let names = [holding, others.to_vec()].concat().iter().map(|name| format!("help(\"{name}\")")).collect::<Vec<_>>();
+    let mut near: Vec<&str> = found(vocabulary, topic).into_iter().map(|word| word.name.as_str()).collect();
+    near.truncate(MOST_NEAR);
+    if !near.is_empty() {
+        let names = near.iter().map(|name| format!("help(\"{name}\")")).collect::<Vec<_>>();
         let error = ScriptError::new(format!("there is no help on \"{topic}\""));
         return Err(error.with_hint(format!("look at {}", names.join(", "))));
     }
     let known = topics(vocabulary).into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
-    let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the areas, search_help(\"text\") searches".into());
+    let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the topics, search_help(\"text\") searches".into());
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
-}
-
-/// Words of ours for what people call their trouble; codes of findings count as well.
-fn search_words(text: &str) -> &'static [&'static str] {
-    const OTHERS: &[(&[&str], &[&str])] = &[
-        (
-            &["chatter", "chatters", "short-cycles", "cycling", "cycles", "many-starts", "on and off"],
-            &["operate", "switch_window", "tank_for"],
-        ),
-        (
-            &["night", "unneeded-starts", "leak", "drip", "cut-in-near-static"],
-            &["operate", "leak_down_time", "leak_from_decay", "switch_window"],
-        ),
-        (&["burst", "bang", "hammer", "water hammer", "over-rating"], &["water_hammer", "pressure_rating"]),
-        (&["stall", "stalls", "below-range", "weak", "no-flow", "dry"], &["run", "operating_range", "seek", "best"]),
-        (&["cost", "season", "bill", "money", "cheap"], &["bill_of_materials", "operate", "pareto", "compare"]),
-        (&["never-starts", "never-stops", "cut-in", "cut-out"], &["switch_window", "operate"]),
-        (&["brown", "patches", "even", "evenness", "coverage"], &["coverage"]),
-    ];
-    OTHERS.iter().find(|(asked, _)| asked.contains(&text)).map_or(&[], |(_, words)| words)
-}
-
-/// The words whose name or documentation holds a text, one a line.
-pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
-    let wanted = text.to_lowercase();
-    let others = search_words(&wanted);
-    let holds = |word: &&Word| {
-        word.name.contains(&wanted) || prose(&word.doc).to_lowercase().contains(&wanted) || others.contains(&word.name.as_str())
-    };
-    let hits = vocabulary.words().iter().filter(holds);
-    let lines: Vec<String> = hits.map(|word| beside(&format!("{}   ", word.name), &first_sentence(&word.doc), width)).collect();
-    if lines.is_empty() { format!("no help speaks of \"{text}\"") } else { lines.join("\n") }
 }
 
 fn word_text(word: &Word, width: usize) -> String {
@@ -148,6 +143,9 @@ fn unit_text(unit: &'static Unit) -> String {
 /// Columns of help on a wide terminal, and on the narrowest.
 const WIDTH: usize = 96;
 const LEAST_WIDTH: usize = 30;
+
+/// Functions that are named for a topic that has no help.
+const MOST_NEAR: usize = 6;
 
 /// A text behind a word; what does not fit into the line stands below, indented.
 fn beside(word: &str, text: &str, width: usize) -> String {
@@ -203,4 +201,22 @@ fn take_paragraph(paragraph: &mut String, width: usize) -> Vec<String> {
 fn prose(doc: &str) -> String {
     let parts = doc.split("```");
     parts.step_by(2).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::script::VOCABULARY;
+
+    #[test]
+    fn each_topic_answers_one_question() {
+        let mut known: Vec<&str> = VOCABULARY.areas().iter().map(|area| area.name).collect();
+        let mut asked = topics_in_order();
+        known.sort_unstable();
+        asked.sort_unstable();
+        assert_eq!(asked, known);
+        let text = overview(&VOCABULARY, 80);
+        assert!(text.contains("How even is the coverage?\n  coverage      application rate"), "{text}");
+        assert!(overview(&VOCABULARY, 40).lines().all(|line| line.len() <= 40), "{}", overview(&VOCABULARY, 40));
+    }
 }

@@ -19,6 +19,10 @@ impl Entries {
     /// True when the text cannot be an entry yet, but can become one: a bracket, a long text or a comment is open, or the
     /// parser wants more at its end.
     pub fn goes_on(&self, text: &str) -> bool {
+        // A search is one line, whatever brackets and quotes are in it.
+        if text.trim_start().starts_with('?') {
+            return false;
+        }
         let cut = scan(text);
         match cut.open {
             Some(Open::Comment | Open::LongText) => return true,

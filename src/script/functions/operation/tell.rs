@@ -236,6 +236,6 @@ mod functions {
     #[rhai_fn(name = "findings")]
     pub fn findings_of_log(log: Log) -> FindingList {
         let list = crate::findings::of_log(&log);
-        FindingList::of(log.garden, list)
+        FindingList::of(log.garden, &list)
     }
 }
