@@ -159,7 +159,7 @@ fn switches_are_judged_by_the_pressures_they_feel() {
     threshold("near-dead-head", Side::Above, 85.0, |psi| pumped(60.0, psi));
     threshold("never-stops", Side::Above, 90.0, |psi| pumped(60.0, psi));
     let tank = |psi: f64| part(Kind::PressureTank, "tank", &[("volume", q(20.0, "gal")), ("precharge", q(psi, "psi"))]);
-    threshold("precharge", Side::Above, 60.0, |psi| pumped(60.0, 84.5).branch("switch", &tank(psi)).expect("joins"));
+    threshold("precharge-high", Side::Above, 60.0, |psi| pumped(60.0, 84.5).branch("switch", &tank(psi)).expect("joins"));
 }
 
 #[test]
@@ -274,7 +274,7 @@ fn nothing_to_say_is_said_and_the_cautions_stand_below_once() {
     let garden = line(&[part(Kind::OpenTank, "tank", &[("level", q(1.0, "m"))]), outlet(1.0, &[])]);
     assert_eq!(show(&[], UnitSystem::Us, 80), text::NOTHING);
     let report = report(&garden, &[], UnitSystem::Us, 80);
-    assert_eq!(report, format!("{}\n\nKeep in mind: {}", text::NOTHING, cautions::ESTIMATES));
+    assert_eq!(report, format!("{}\n\nCautions: {}", text::NOTHING, cautions::ESTIMATES));
 }
 
 proptest! {

@@ -369,7 +369,7 @@ fn gardens_that_cannot_be_run_say_why_and_what_to_do() {
 fn a_solve_that_failed_names_its_place_and_by_how_much_it_is_off() {
     let garden = line(&[stiff("main", 50.0), head("bed", 0.1)]);
     let error = SolveError::at(1, 2.0 * PSI, 70).named(&garden);
-    assert_eq!(error.to_string(), "no steady state found after 70 iterations: around 'bed' the balance is off by 2 psi");
+    assert_eq!(error.to_string(), "no steady state found after 70 iterations: the pressure balance at 'bed' is off by 2 psi");
 }
 
 proptest! {

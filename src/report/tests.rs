@@ -115,7 +115,7 @@ fn open_zones_are_told_in_words() {
     let two =
         stiff(50.0).then_branches(&[line(&[free_valve("a"), outlet("x", 1.0)]), line(&[free_valve("b"), outlet("y", 1.0)])]);
     let two = two.expect("joins");
-    assert_eq!(zones(&line(&[stiff(50.0), outlet("x", 1.0)]), &[]), "all valves open");
+    assert_eq!(zones(&line(&[stiff(50.0), outlet("x", 1.0)]), &[]), "all open");
     assert_eq!(zones(&two, &[]), "all valves closed");
     assert_eq!(zones(&two, &["a", "b"]), "a and b open");
 }
@@ -261,7 +261,7 @@ fn schedules_and_faults_are_told_in_words() {
     east: 05:30, 20:00 every 2 days from day 3: beds 20 min, rows 1.5 min, 30 s between, not on day 5, 7
     by hand: kitchen 07:00 daily for 5 min; bath once at day 2, 03:46:40 for 10 min
     ");
-    assert_eq!(schedule::schedule_in_words(&Schedule::default()), "no openings");
+    assert_eq!(schedule::schedule_in_words(&Schedule::default()), "no zone opens");
     assert_eq!(schedule::fault_in_words(&Fault::new("main", FaultKind::LosesPressure)), "main loses pressure");
     let table = schedule::overlaps(&both, 4.0 * 86_400.0).expect("a table");
     assert_eq!(table.rows(), 0);
@@ -352,9 +352,9 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
         assert_eq!(json["findings"][row]["code"], finding.code());
         assert_eq!(json["findings"][row]["level"], finding.level().word().to_lowercase());
     }
-    assert!(words.contains("Keep in mind"), "a garden has cautions");
+    assert!(words.contains("Cautions: "), "a garden has cautions");
     let accepted = Accepted::default();
-    assert!(!FindingList::of_ground(&accepted, &found).in_words(LOOK).contains("Keep in mind"), "ground has none");
+    assert!(!FindingList::of_ground(&accepted, &found).in_words(LOOK).contains("Cautions: "), "ground has none");
 }
 
 #[test]
@@ -403,10 +403,7 @@ fn catches_tell_their_mean_and_evenness_by_the_definitions() {
     // Christiansen: 1 - sum |x - mean| / sum x = 1 - 20/80; the low quarter is one can of four, 10 of 20.
     assert_relative_eq!(catches.uniformity.christiansen, 0.75, max_relative = 1e-12);
     assert_relative_eq!(catches.uniformity.du, 0.5, max_relative = 1e-12);
-    assert_eq!(
-        catches.in_words(UnitSystem::AsWritten),
-        "4 cans, mean 20 mL\nCU 75% (Christiansen), DU 50% (low quarter)"
-    );
+    assert_eq!(catches.in_words(UnitSystem::AsWritten), "4 cans, mean 20 mL\nCU 75% (Christiansen), DU 50% (low quarter)");
     let errors = [
         coverage::Catches::of(&[]).expect_err("no can"),
         coverage::Catches::of(&[ml(0.0), ml(0.0)]).expect_err("dry"),

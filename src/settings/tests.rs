@@ -244,7 +244,7 @@ fn the_scale_goes_by_the_unit_in_which_pressures_are_written() {
 #[test]
 fn zones_are_told_in_words_and_of_many_the_first_six() {
     let zones = |number: usize| (0..number).map(|n| format!("z{n}")).collect::<Vec<_>>();
-    assert_eq!(zones_in_words(&[]), "all valves open");
+    assert_eq!(zones_in_words(&[]), "all open");
     assert_eq!(zones_in_words(&zones(1)), "'z0'");
     assert_eq!(zones_in_words(&zones(3)), "'z0' and 'z1' and 'z2'");
     let many: Vec<(String, f64)> = (0..9).map(|n| (format!("z{n}"), 0.2)).collect();

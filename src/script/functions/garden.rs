@@ -150,7 +150,7 @@ mod functions {
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
     /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.76 gpm
-    /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot take the place of a hose
+    /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot replace a hose
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn replace(garden: &mut Garden, name: &str, part: Part) -> Result<Garden, Box<EvalAltResult>> {

@@ -6,7 +6,8 @@ use std::fmt::Write;
 
 /// The reference page in Markdown.
 pub fn reference_markdown(vocabulary: &Vocabulary) -> String {
-    let mut page = String::from("# Functions of hosewright\n\nMade by `hosewright reference` from the help texts; do not edit.\n");
+    let mut page =
+        String::from("# Functions of hosewright\n\nMade by `hosewright reference` from the help texts; do not edit.\n");
     for area in vocabulary.areas() {
         let _ = write!(page, "\n## {}: {}\n\n{}\n", area.name, area.title, area.notes.trim());
         if area.name == "units" {
