@@ -1011,7 +1011,7 @@ fn an_accepted_code_that_is_not_found_is_named_below() {
 #[test]
 fn dangers_unknown_codes_and_empty_reasons_are_not_accepted() {
     let refused = |code: &str, reason: &str| accept(&sound(), code, reason).expect_err("refused");
-    assert_eq!(refused("cavitation", "fine").to_string(), "'cavitation' is a danger, which cannot be accepted");
+    assert_eq!(refused("cavitates", "fine").to_string(), "'cavitates' is a danger, which cannot be accepted");
     let unknown = refused("below-rang", "fine");
     assert_eq!(unknown.to_string(), "there is no finding with the code 'below-rang'");
     assert!(unknown.hint().is_some_and(|hint| hint.contains("below-range")), "{:?}", unknown.hint());
