@@ -696,6 +696,20 @@ fn a_switch_above_dead_head_never_stops_and_needs_5_psi_of_margin() {
 }
 
 #[test]
+fn a_switch_stops_its_pump_at_the_lowest_main_pressure_too_where_the_supply_gives_one() {
+    // 40 psi of the pump over 58 of the main are 98; over 50 of a hot evening 90.
+    let at =
+        |cut_out: f64, lowest: f64| but(&but(&sound(), "switch.cut_out", cut_out, "psi"), "tap.lowest_static", lowest, "psi");
+    let finding = one(&at(90.1, 50.0), &[], "never-stops");
+    assert!(finding.what(US).contains("closed and the main at 50 psi, line pressure is 90 psi, below"), "{}", finding.what(US));
+    assert!(one(&at(89.9, 50.0), &[], "near-dead-head").what(US).contains("a margin of only 0.1 psi"));
+    assert_none(&at(84.9, 50.0), &[], "near-dead-head");
+    assert_none(&at(90.1, 58.0), &[], "never-stops");
+    let error = sound().with("tap.lowest_static", q(58.1, "psi")).expect_err("a contradiction");
+    assert!(error.to_string().contains("(58.1 psi) is above the static pressure (58 psi)"), "{error}");
+}
+
+#[test]
 fn dead_head_counts_the_height_of_the_switch() {
     // 20 ft up take 8.66 psi away: 98 become 89.34.
     let garden =

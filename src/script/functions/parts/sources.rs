@@ -19,6 +19,7 @@ pub fn register(engine: &mut Engine) {
 mod functions {
     /// A water supply (tap, main, well) by its static pressure, and with `measured` its working pressure at a known flow.
     /// P = static - (static - measured) (Q / flow)^2; without `measured` the pressure is the same at any flow.
+    /// `lowest_static` gives the lowest static pressure of the main.
     ///
     /// ```hw
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm);
