@@ -696,6 +696,20 @@ fn a_switch_above_dead_head_never_stops_and_needs_5_psi_of_margin() {
 }
 
 #[test]
+fn a_switch_stops_its_pump_at_the_lowest_main_pressure_too_where_the_supply_gives_one() {
+    // 40 psi of the pump over 58 of the main are 98; over 50 of a hot evening 90.
+    let at =
+        |cut_out: f64, lowest: f64| but(&but(&sound(), "switch.cut_out", cut_out, "psi"), "tap.lowest_static", lowest, "psi");
+    let finding = one(&at(90.1, 50.0), &[], "never-stops");
+    assert!(finding.what(US).contains("closed and the main at 50 psi, line pressure is 90 psi, below"), "{}", finding.what(US));
+    assert!(one(&at(89.9, 50.0), &[], "near-dead-head").what(US).contains("a margin of only 0.1 psi"));
+    assert_none(&at(84.9, 50.0), &[], "near-dead-head");
+    assert_none(&at(90.1, 58.0), &[], "never-stops");
+    let error = sound().with("tap.lowest_static", q(58.1, "psi")).expect_err("a contradiction");
+    assert!(error.to_string().contains("(58.1 psi) is above the static pressure (58 psi)"), "{error}");
+}
+
+#[test]
 fn dead_head_counts_the_height_of_the_switch() {
     // 20 ft up take 8.66 psi away: 98 become 89.34.
     let garden =
@@ -1011,7 +1025,7 @@ fn an_accepted_code_that_is_not_found_is_named_below() {
 #[test]
 fn dangers_unknown_codes_and_empty_reasons_are_not_accepted() {
     let refused = |code: &str, reason: &str| accept(&sound(), code, reason).expect_err("refused");
-    assert_eq!(refused("cavitation", "fine").to_string(), "'cavitation' is a danger, which cannot be accepted");
+    assert_eq!(refused("cavitates", "fine").to_string(), "'cavitates' is a danger, which cannot be accepted");
     let unknown = refused("below-rang", "fine");
     assert_eq!(unknown.to_string(), "there is no finding with the code 'below-rang'");
     assert!(unknown.hint().is_some_and(|hint| hint.contains("below-range")), "{:?}", unknown.hint());

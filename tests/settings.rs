@@ -256,6 +256,21 @@ fn suggested_settings_start_and_stop_the_pump_at_the_lowest_and_the_highest_main
 }
 
 #[test]
+fn a_window_takes_the_lowest_main_pressure_of_the_supply_unless_another_is_asked_for() {
+    let garden = plot(55.0, 80.0, 110.0);
+    let given = garden.with("tap.lowest_static", q(50.0, "psi")).expect("a garden");
+    let asked = |garden: &Garden, lowest_psi: f64| {
+        let ask = Ask { lowest_static_pa: Some(lowest_psi * PSI), ..Ask::default() };
+        switch_window(garden, &ask).expect("a window")
+    };
+    let limits = |window: &Window| (window.cut_out, window.dead_head_lowest_pa, codes(&window.findings()));
+    assert_eq!(limits(&window(&given)), limits(&asked(&garden, 50.0)));
+    assert_ne!(limits(&window(&given)), limits(&window(&garden)));
+    // Below what the supply gives, where its own lowest pressure has to give way.
+    assert_eq!(limits(&asked(&given, 45.0)), limits(&asked(&garden, 45.0)));
+}
+
+#[test]
 fn without_a_lowest_main_pressure_the_window_says_how_far_the_main_may_fall() {
     let garden = plot(55.0, 80.0, 110.0);
     let found = window(&garden);

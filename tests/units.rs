@@ -1,7 +1,7 @@
 //! A garden answers in the units in which it was given: results, findings, settings and errors of metric and of US gardens, side by side.
 
 use hosewright::findings::{Finding, grouped, of_run, of_zones, show};
-use hosewright::garden::{Garden, GardenError};
+use hosewright::garden::{Garden, GardenError, drawing};
 use hosewright::hydraulics::{SolveError, run};
 use hosewright::parts::{Kind, Part};
 use hosewright::quantity::{Quantity, UnitSystem, dim, find_unit};
@@ -81,6 +81,37 @@ fn a_garden_answers_in_the_units_in_which_it_was_given_unless_others_are_chosen(
             }
         }
     }
+}
+
+#[test]
+fn a_drawing_shows_defaults_in_the_units_of_the_garden() {
+    let check = |unit: &str, value: f64| {
+        let supply = part(Kind::Supply, "tap", &[("static_pressure", q(value, unit))]);
+        line(&[supply, part(Kind::CheckValve, "check", &[]), part(Kind::Head, "bed", &[("nozzle", q(3.0, "mm"))])])
+    };
+    for (garden, system, shown) in [
+        (check("bar", 4.0), AS_WRITTEN, "cracking pressure 0 bar"),
+        (check("psi", 58.0), AS_WRITTEN, "cracking pressure 0 psi"),
+        (check("bar", 4.0), UnitSystem::Us, "cracking pressure 0 psi"),
+        (check("psi", 58.0), UnitSystem::Metric, "cracking pressure 0 bar"),
+    ] {
+        let drawing = drawing(&garden, system);
+        assert!(drawing.contains(shown), "{drawing}");
+    }
+}
+
+#[test]
+fn a_booster_keeps_the_units_of_its_curve() {
+    let curve = [(0.0, 3e5), (0.5e-3, 1e5)];
+    let pump = Part::new(Kind::Booster).with_curve(&curve).expect("a booster");
+    assert_eq!(pump.units(), AS_WRITTEN);
+    let written = |unit: &str| q(1.0, unit).preference;
+    let metric = pump.with_curve_in(written("L/min"), written("m water"));
+    assert_eq!(metric.units(), UnitSystem::AsWrittenMetric);
+    let points: Vec<String> = metric.curve().expect("a curve").quantities().flatten().map(|value| value.to_string()).collect();
+    assert_eq!(points, ["0 L/min", "30.59 m water", "30 L/min", "10.2 m water"]);
+    let slower = metric.curve().expect("a curve").at_speed(0.5);
+    assert_eq!(slower.quantities().last().expect("a point")[0].to_string(), "15 L/min");
 }
 
 #[test]

@@ -18,6 +18,8 @@ pub(super) struct AtRest {
     pub off: RestState,
     /// Boosters run against closed valves, reliefs closed.
     pub dead_head: RestState,
+    /// The same at the lowest static pressure of the main; none where it is not given.
+    pub dead_head_lowest: Option<RestState>,
     /// Boosters run against closed valves, reliefs do their work: what stands when a switch fails to stop its booster.
     pub relieved: RestState,
     /// Reliefs do their work, switches stop their boosters: the highest pressure in normal use.
@@ -74,6 +76,10 @@ impl AtRest {
         let mut solving = Solving::of(garden)?;
         let off = solving.plugged.state(|_| Drive::Off).ok()?;
         let dead_head = solving.plugged.state(|_| Drive::Full).ok()?;
+        let dead_head_lowest = garden.lowest_static().and_then(|lowest| {
+            let lowest = garden.with_main(|usual_pa| usual_pa.min(lowest.si)).ok()?;
+            Resting::of(&lowest, Outlets::Plugged).ok()?.state(|_| Drive::Full).ok()
+        });
         let relieved = solving.relieved(|_| Drive::Full)?;
         let switches = garden.switches();
         let stops: Vec<Stop> = switches
@@ -83,7 +89,7 @@ impl AtRest {
             })
             .collect();
         let stopped = solving.relieved(|booster| weakest_drive(&stops, booster))?;
-        Some(AtRest { off, dead_head, relieved, stopped, stops, solving })
+        Some(AtRest { off, dead_head, dead_head_lowest, relieved, stopped, stops, solving })
     }
 
     /// Each switch that stops its booster, with the state in which it reads cut-out, reliefs closed.

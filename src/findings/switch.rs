@@ -102,10 +102,12 @@ fn look_at_stop(book: &mut Book, rest: &AtRest, stop: &Stop) {
     let garden = book.garden;
     let part = &garden.parts()[stop.switch];
     let (Ok(cut_in), Ok(cut_out)) = (part.get(Id::CutIn), part.get(Id::CutOut)) else { return };
-    let Some(dead_head_pa) = rest.dead_head.at(garden, stop.switch) else { return };
+    let shut_off = rest.dead_head_lowest.as_ref().unwrap_or(&rest.dead_head);
+    let Some(dead_head_pa) = shut_off.at(garden, stop.switch) else { return };
     let about = |book: &Book, entry| book.about(entry, stop.switch).with("pump", book.title(stop.booster));
     let reaches = |book: &Book, entry| {
         let finding = about(book, entry).with("reaches", like(dead_head_pa, cut_out)).with("cut_out", cut_out);
+        let finding = finding.with_some("main", garden.lowest_static());
         finding.with("margin", rule_pa(DEAD_HEAD_MARGIN_PA).like(cut_out))
     };
     match stops(dead_head_pa, cut_out.si) {

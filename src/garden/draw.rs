@@ -32,6 +32,7 @@ pub fn drawing(garden: &Garden, system: UnitSystem) -> String {
 
 /// The same at most `most` characters wide, where names leave room for it: what is said of a part goes on below itself.
 pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> String {
+    let system = system.or_own(garden.units());
     let mut pen = Pen { garden, system, lines: Vec::new(), drawn: HashSet::new(), been: HashSet::new() };
     let starts: Vec<usize> = (0..garden.parts().len()).filter(|&p| garden.spec(p).placing == Placing::Source).collect();
     if starts.is_empty() {
@@ -143,8 +144,9 @@ fn describe(part: &Part, system: UnitSystem) -> String {
         words.push(curve.described());
     }
     let unsaid = |id: Id| LEFT_OUT.contains(&id) || (part.traits().relieves && id != Id::Set);
-    for (number, value) in part.given().filter(|(number, _)| !unsaid(number.id)) {
-        words.push(format!("{} {}", number.name().replace('_', " "), value.show_size(system)));
+    for (known, _) in part.given().filter(|(known, _)| !unsaid(known.id)) {
+        let value = part.shown(known.id, system).map_or_else(String::new, |value| value.show_size(system));
+        words.push(format!("{} {value}", known.name().replace('_', " ")));
     }
     words.join(", ")
 }

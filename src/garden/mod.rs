@@ -11,6 +11,7 @@ mod join;
 mod laying;
 mod layout;
 mod lists;
+mod mains;
 mod path;
 mod place;
 #[cfg(test)]

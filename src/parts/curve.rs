@@ -1,5 +1,6 @@
 //! The curve of a pump: straight lines between given points of flow and rise, or a parabola through three.
 
+use crate::quantity::{Preference, Quantity, dim};
 use crate::told::Told;
 use crate::unit_system::units_of_texts;
 use thiserror::Error;
@@ -59,6 +60,8 @@ const SHOWN_POINTS: usize = 24;
 pub struct Curve {
     points: Vec<(f64, f64)>,
     parabola: Option<Parabola>,
+    /// The units of flow and rise in which it was given.
+    given_in: [Preference; 2],
 }
 
 /// Rise = shut_off + slope q + bend q^2, up to the last point of its curve.
@@ -100,7 +103,7 @@ impl Curve {
         if points[0].1 <= 0.0 {
             return Err(CurveError::NeverPushes);
         }
-        Ok(Curve { points: points.to_vec(), parabola: None })
+        Ok(Curve { points: points.to_vec(), parabola: None, given_in: [Preference::Usual; 2] })
     }
 
     /// The parabola through shut-off (Pa at no flow), one running point (m3/s, Pa) and run-out (m3/s at no rise); beyond
@@ -128,7 +131,24 @@ impl Curve {
             return Err(CurveError::RiseGrowing { point: index + 1 });
         }
         let shown = (0..=SHOWN_POINTS).map(|index| run_out_m3_per_s * index as f64 / SHOWN_POINTS as f64);
-        Ok(Curve { points: shown.map(|q| (q, parabola.at(q).0)).collect(), parabola: Some(parabola) })
+        let points = shown.map(|q| (q, parabola.at(q).0)).collect();
+        Ok(Curve { points, parabola: Some(parabola), given_in: [Preference::Usual; 2] })
+    }
+
+    /// The same curve, shown in the units of a flow and of a rise.
+    pub fn given_in(self, flow: Preference, rise: Preference) -> Curve {
+        Curve { given_in: [flow, rise], ..self }
+    }
+
+    /// Its points of flow and rise, as [`Curve::points`], in the units in which it was given.
+    pub fn quantities(&self) -> impl Iterator<Item = [Quantity; 2]> + '_ {
+        let [of_flow, of_rise] = self.given_in;
+        self.points.iter().map(move |&(flow, rise)| {
+            [
+                Quantity { preference: of_flow, ..Quantity::new(flow, dim::FLOW) },
+                Quantity { preference: of_rise, ..Quantity::new(rise, dim::PRESSURE) },
+            ]
+        })
     }
 
     /// Its points of flow (m3/s) and rise (Pa); of a parabola, points on it that are even in flow, enough to draw it.
@@ -202,6 +222,7 @@ impl Curve {
         Curve {
             points: self.points.iter().map(|(flow, rise)| (flow * flow_share, rise * rise_share)).collect(),
             parabola: self.parabola.as_ref().map(parabola),
+            given_in: self.given_in,
         }
     }
 }

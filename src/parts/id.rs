@@ -77,6 +77,8 @@ ids! {
     K = "k", NUMBER;
     /// Length along the line, m.
     Length = "length", LENGTH;
+    /// Static pressure of a supply when the main is lowest, as on a hot evening, Pa: a pump has to stop at it too.
+    LowestStatic = "lowest_static", PRESSURE;
     /// Height of the water of an open tank above its outlet, m.
     Level = "level", LENGTH;
     /// Pressure lost at the flow of [`Id::Flow`], Pa; at others it goes with the square of the flow.

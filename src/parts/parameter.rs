@@ -1,7 +1,7 @@
 //! What a parameter of a part is: its name, range and meaning.
 
 use super::id::Id;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Preference, find_unit};
 
 /// The range a number must keep.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -108,6 +108,11 @@ impl Parameter {
     /// The word by which scripts read and set it.
     pub const fn name(&self) -> &'static str {
         self.id.word()
+    }
+
+    /// The unit in which it is shown where nobody gave one.
+    pub fn preference(&self) -> Preference {
+        find_unit(self.unit).map_or(Preference::Usual, Preference::Written)
     }
 
     /// What it measures; the same in every kind of part.

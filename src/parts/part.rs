@@ -10,7 +10,7 @@ use super::law::Law;
 use super::parameter::{Parameter, Parameters};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
-use crate::quantity::{Preference, Quantity, find_unit};
+use crate::quantity::{Preference, Quantity, UnitSystem, find_unit};
 use crate::visible;
 use crate::water::Water;
 use std::sync::Arc;
@@ -148,12 +148,11 @@ impl PartialEq for Part {
 impl Part {
     /// A part of a kind with its defaults; parameters without one are not given yet.
     pub(super) fn of(spec: &'static Spec) -> Part {
-        let preference = |number: &Parameter| find_unit(number.unit).map_or(Preference::Usual, Preference::Written);
         Part {
             spec,
             name: None,
             values: spec.parameters.iter().map(|number| number.default.unwrap_or(f64::NAN)).collect(),
-            preferences: spec.parameters.iter().map(preference).collect(),
+            preferences: spec.parameters.iter().map(Parameter::preference).collect(),
             curve: None,
             table: None,
         }
@@ -299,6 +298,11 @@ impl Part {
         Part { curve: Some(Arc::new(curve)), ..self }
     }
 
+    /// The same part with its curve shown in the units of a flow and of a rise.
+    pub fn with_curve_in(self, flow: Preference, rise: Preference) -> Part {
+        Part { curve: self.curve.as_deref().map(|curve| Arc::new(curve.clone().given_in(flow, rise))), ..self }
+    }
+
     /// The performance table of a head, for a new nozzle; `None` for other parts and heads without one.
     pub fn table(&self) -> Option<&Arc<FlowTable>> {
         self.table.as_ref()
@@ -334,6 +338,21 @@ impl Part {
         parameters
             .filter(move |(known, si)| !si.is_nan() && !by_default(known, **si))
             .filter_map(|(known, _)| self.quantity(known.id))
+            .chain(self.curve.iter().flat_map(|curve| curve.quantities().take(1).flatten()))
+    }
+
+    /// A parameter for people: as it was given, and one by default in the units of what is around it.
+    pub fn shown(&self, id: Id, units: UnitSystem) -> Option<Quantity> {
+        let quantity = self.quantity(id)?;
+        let known = self.spec.number(id)?;
+        let preference = known.preference();
+        let by_default =
+            known.default.is_some_and(|si| si.to_bits() == quantity.si.to_bits()) && quantity.preference == preference;
+        let metric = preference.unit().and_then(|unit| find_unit(unit.metric));
+        Some(match metric.filter(|_| by_default && units.is_metric()) {
+            Some(unit) => Quantity { preference: Preference::Written(unit), ..quantity },
+            None => quantity,
+        })
     }
 
     /// How it holds water at the pressure of the line: by an air cushion, or by a wall that stretches. `None` for other parts, and

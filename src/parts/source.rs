@@ -28,6 +28,7 @@ pub(super) const SUPPLY: Spec = Spec {
         Parameter::new(Id::StaticPressure, "psi", POSITIVE, "static pressure (no flow)"),
         Parameter::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "working (dynamic) pressure at the measured flow"),
         Parameter::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
+        Parameter::new(Id::LowestStatic, "psi", POSITIVE, "lowest static pressure of the main, as on a hot evening"),
         Parameter::new(Id::Elevation, "ft", ANY, "elevation of the tap above the datum").or(0.0),
         PLACE_X,
         PLACE_Y,
@@ -70,6 +71,14 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
     if measured_pa.is_some() != flow.is_some() {
         return Err(part
             .contradiction("a measurement needs both a pressure and a flow", "write .measured({44.psi, 6.gpm|3.bar, 23.lpm})"));
+    }
+    if let (Some(at_rest), Some(lowest)) = (static_pa, part.quantity(Id::LowestStatic))
+        && lowest.si > at_rest.si
+    {
+        return Err(part.contradiction(
+            Contradiction::of("the lowest static pressure ({}) is above the static pressure ({})", &[lowest, at_rest]),
+            "give the usual gauge reading as static_pressure, and the lowest one as lowest_static",
+        ));
     }
     if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
         && running.si > at_rest.si

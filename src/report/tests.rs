@@ -158,6 +158,20 @@ fn a_part_is_told_as_a_card_and_in_a_line() {
       curve  40 psi at 0 gpm
       curve  20 psi at 10 gpm
     ");
+    let bar = |unit: &str| Quantity::written(1.0, crate::quantity::find_unit(unit).expect("a unit")).preference;
+    let metric = pump(&[]).parts()[0].clone().with_curve_in(bar("L/min"), bar("bar"));
+    insta::assert_snapshot!(parts::card(&metric, UnitSystem::AsWritten), @r"
+    pump (booster)
+      speed  1
+      curve  2.758 bar at 0 L/min
+      curve  1.379 bar at 37.85 L/min
+    ");
+    let check = Part::new(Kind::CheckValve);
+    assert!(
+        parts::card(&check, UnitSystem::Metric).ends_with("cracking pressure  0 bar"),
+        "{}",
+        parts::card(&check, UnitSystem::Metric)
+    );
     let json = json::part(&hose.parts()[0], US);
     assert_eq!((json["kind"].as_str(), json["part"].as_str(), json["name"].as_str()), (Some("part"), Some("hose"), Some("feed")));
     assert_relative_eq!(json["numbers"]["length"]["si"].as_f64().expect("a number"), 100.0 * FT, max_relative = 1e-12);

@@ -9,7 +9,8 @@ pub struct Ask {
     pub zones: Vec<Vec<String>>,
     /// The highest pressure of the main, as at night, Pa; that of the supply by default.
     pub highest_static_pa: Option<f64>,
-    /// The lowest pressure of the main, as on a hot evening, Pa; that of the supply by default.
+    /// The lowest pressure of the main, as on a hot evening, Pa; by default the lowest static pressure that the supply gives, else its
+    /// static pressure.
     pub lowest_static_pa: Option<f64>,
     /// Least difference between cut-in and cut-out, Pa; that of usual switches by default (15 psi, or 1 bar).
     pub differential_pa: Option<f64>,

@@ -18,6 +18,8 @@ use std::collections::HashMap;
 /// The window without a search for what would open it. `known` are cases of the same garden that were worked out before.
 pub(super) fn of(garden: &Garden, ask: &Ask, known: &[Case]) -> Result<Window, SettingsError> {
     let pair = pair_of(garden, ask)?;
+    let lowest_static_pa = ask.lowest_static_pa.or_else(|| Some(garden.lowest_static()?.si));
+    let ask = &Ask { lowest_static_pa, ..ask.clone() };
     let mains = Mains::of(garden, ask.lowest_static_pa, ask.highest_static_pa)?;
     let cases = cases(&mains, pair, ask, known)?;
     let mut at_rest = AtRest::of(garden, pair)?;

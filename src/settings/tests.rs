@@ -1,7 +1,7 @@
 //! Windows and falls of pressure against closed formulas: gardens without friction, whose states are roots of quadratic equations.
 
 use super::bounds::{Bound, Kind as Of};
-use super::mains::{Mains, with_main};
+use super::mains::Mains;
 use super::words::zones_in_words;
 use super::{Ask, Case, Range, SettingsError, Store, Verdict, Window, leak_down_time, leak_from_decay, scale, switch_window};
 use crate::findings::Level;
@@ -206,11 +206,11 @@ fn a_main_at_another_pressure_loses_the_same_to_the_same_flow() {
         law => panic!("a tap has the law of a source, found {law:?}"),
     };
     for main_psi in [200.0, 80.0, 50.0, 20.0, 10.0, 9.0, 1.0] {
-        let changed = with_main(&garden, |_| main_psi * PSI).expect("a sound tap");
+        let changed = garden.with_main(|_| main_psi * PSI).expect("a sound tap");
         assert_relative_eq!(resistance(&changed), resistance(&garden), max_relative = 1e-12);
         assert_relative_eq!(changed.parts()[0].value(Id::StaticPressure), main_psi * PSI, max_relative = 1e-12);
     }
-    let same = with_main(&garden, |usual_pa| usual_pa).expect("a sound tap");
+    let same = garden.with_main(|usual_pa| usual_pa).expect("a sound tap");
     assert_eq!(same, garden);
 }
 

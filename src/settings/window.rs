@@ -9,7 +9,6 @@ use super::bounds::{Bound, Kind};
 use super::case::{Ask, Case, Range};
 use super::change::Remedy;
 use super::error::SettingsError;
-use super::mains::with_main;
 use super::scale::Suggestion;
 use crate::findings::limits::GAUGE_MARGIN_PA;
 use crate::garden::Garden;
@@ -138,7 +137,7 @@ impl Window {
         let mut at_rest = AtRest::of(&self.garden, pair)?;
         let mut above = |main_pa: f64| -> Result<f64, SettingsError> {
             // All supplies fall by the same.
-            let fallen = with_main(&self.garden, |own_pa| (own_pa - usual_pa + main_pa).max(TOLERANCE_PA))?;
+            let fallen = self.garden.with_main(|own_pa| (own_pa - usual_pa + main_pa).max(TOLERANCE_PA))?;
             Ok(at_rest.at_switch_pa(&fallen, Drive::Full)? - cut_out_pa)
         };
         if above(usual_pa)? < 0.0 || above(TOLERANCE_PA)? >= 0.0 {

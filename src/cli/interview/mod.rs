@@ -19,14 +19,15 @@ pub fn interview(stem: &str, usual: UnitSystem, input: &mut dyn BufRead, output:
     let mut ask = Asking { input, output };
     ask.say(&format!(
         "{} questions. Enter takes the answer in brackets, ? explains a question, back goes to the one before.\n\
-         Units such as psi, bar, gpm, L/min, ft, m, in, mm are known; a number alone has the unit in the brackets.\n",
-        QUESTIONS.len()
+         Units such as {} are known; a number alone has the unit in the brackets.\n",
+        QUESTIONS.len(),
+        usual.pick("psi, bar, gpm, L/min, ft, m, in, mm", "bar, psi, L/min, gpm, m, ft, mm, in")
     ))?;
     let mut answers: Answers = Default::default();
     let mut at = 0;
     while let Some(question) = QUESTIONS.get(at) {
         let offered = answers[at].unwrap_or_else(|| questions::usual(question.item, &answers, usual));
-        match ask.question(question, offered)? {
+        match ask.question(question, offered, questions::units(&answers, usual))? {
             Reply::Back if at == 0 => ask.say("This is the first question.\n")?,
             Reply::Back => at -= 1,
             Reply::Answer(answer) => {
@@ -73,7 +74,7 @@ impl Asking<'_> {
     }
 
     /// Asks until there is an answer that can be.
-    fn question(&mut self, question: &Question, offered: Quantity) -> io::Result<Reply> {
+    fn question(&mut self, question: &Question, offered: Quantity, units: UnitSystem) -> io::Result<Reply> {
         loop {
             let prompt = format!("\n{}\n  [{}] ", question.asks, friendly(offered));
             let line = self.line(&prompt)?;
@@ -81,7 +82,7 @@ impl Asking<'_> {
                 "" => return Ok(Reply::Answer(offered)),
                 "back" => return Ok(Reply::Back),
                 "?" | "help" => {
-                    self.say(&format!("{}\n", question.explains))?;
+                    self.say(&format!("{}\n", question.explained(units)))?;
                     continue;
                 }
                 _ => {}
@@ -101,7 +102,7 @@ impl Asking<'_> {
         if low.si < high.si {
             return Ok(next);
         }
-        self.say(&format!("  These contradict each other: {} ({low} and {high}).\n", pair.law))?;
+        self.say(&format!("  These contradict each other: {} ({} and {}).\n", pair.law, friendly(low), friendly(high)))?;
         if low.si > high.si {
             let prompt = format!("  Swap them: {} {high}, {} {low}? yes or no [yes] ", pair.low_words, pair.high_words);
             let line = self.line(&prompt)?.to_lowercase();
@@ -148,6 +149,30 @@ mod tests {
         let (text, said) = asked(answers).expect("a study");
         assert!(text.contains("supply(4.bar).measured(3.bar, 20.lpm)") && text.contains("\"head_ab\""), "{text}");
         assert!(text.contains("30.m") && said.contains("[16 mm]"), "{said}\n{text}");
+        runs(&text);
+    }
+
+    /// What is asked and explained, and what is written, knows no psi, gpm, ft or inch where metric units were chosen.
+    #[test]
+    fn an_interview_in_metric_units_asks_and_writes_metric() {
+        let answers = QUESTIONS.iter().map(|_| "?\n\n").collect::<String>();
+        let mut said = Vec::new();
+        let text = interview("willow-lane", UnitSystem::Metric, &mut answers.as_bytes(), &mut said).expect("a study");
+        let said = String::from_utf8(said).expect("text");
+        assert!(text.contains("supply(4.bar).measured(3.bar, 20.lpm)") && text.contains("hose(30.m, 16.mm)"), "{text}");
+        let questions = said.lines().skip(2).collect::<Vec<_>>().join("\n") + text.as_str();
+        for unit in ["psi", "gpm", "ft", "gal", "in", "inch"] {
+            let words = questions.split(|letter: char| !letter.is_alphanumeric());
+            let mut units = words
+                .clone()
+                .zip(words.skip(1))
+                .filter(|(number, word)| number.ends_with(|digit: char| digit.is_ascii_digit()) && *word == unit);
+            assert_eq!(units.next(), None, "{questions}");
+        }
+        let too_high = "15 bar\n4 bar\n".to_string() + "\n".repeat(8).as_str();
+        let mut said = Vec::new();
+        interview("willow-lane", UnitSystem::Metric, &mut too_high.as_bytes(), &mut said).expect("a study");
+        assert!(String::from_utf8_lossy(&said).contains("The maximum is 14 bar; check the unit."));
         runs(&text);
     }
 

@@ -1,6 +1,7 @@
 //! What is asked of a plot, what each question means, and which answers contradict each other.
 
 use crate::quantity::{Dimension, Quantity, Unit, UnitSystem, dim, find_unit};
+use crate::unit_system::{chosen, told_in};
 
 /// What a question asks for, in the order of the questions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,10 +21,11 @@ pub enum Item {
 pub struct Question {
     pub item: Item,
     pub asks: &'static str,
-    pub explains: &'static str,
+    /// Parts such as `{6 gpm|20 L/min}` are written for both systems of units.
+    explains: &'static str,
     pub dimension: Dimension,
-    /// The most that a garden has, as a number and a unit.
-    most: (f64, &'static str),
+    /// The most that a garden has, as a number and a unit, in US and in metric units.
+    most: [(f64, &'static str); 2],
 }
 
 /// All questions, each at the place of its item.
@@ -32,17 +34,17 @@ pub const QUESTIONS: [Question; 9] = [
         item: Item::Standing,
         asks: "What is the static pressure at the tap, with all valves closed, in the house too?",
         explains: "  Screw a pressure gauge to the garden tap, open the tap, let no water run anywhere, and read it.\n  \
-                   40 to 70 psi (3 to 5 bar) is common; keep the value in brackets if you have no gauge yet.",
+                   {40 to 70 psi|3 to 5 bar} is common; keep the value in brackets if you have no gauge yet.",
         dimension: dim::PRESSURE,
-        most: (200.0, "psi"),
+        most: [(200.0, "psi"), (14.0, "bar")],
     },
     Question {
         item: Item::Flow,
         asks: "What is the flow of the tap in a bucket test?",
-        explains: "  Open the tap, fill a bucket of known size and take the time; answer as in 5 gal in 50 s, or with a flow, 6 gpm.\n  \
+        explains: "  Open the tap, fill a bucket of known size and take the time; answer as in {5 gal in 50 s|10 L in 30 s}, or with a flow, {6 gpm|20 L/min}.\n  \
                    Read a gauge on a tee at the same tap meanwhile: the next question asks for it.",
         dimension: dim::FLOW,
-        most: (100.0, "gpm"),
+        most: [(100.0, "gpm"), (400.0, "L/min")],
     },
     Question {
         item: Item::Running,
@@ -50,36 +52,36 @@ pub const QUESTIONS: [Question; 9] = [
         explains: "  The reading of the same gauge while the bucket fills. It is below the static pressure.\n  \
                    The difference shows how much water the tap can deliver.",
         dimension: dim::PRESSURE,
-        most: (200.0, "psi"),
+        most: [(200.0, "psi"), (14.0, "bar")],
     },
     Question {
         item: Item::Length,
         asks: "How long is the hose from the tap to the plot?",
         explains: "  The feed hose alone, along its route. The study then tries shorter and longer hoses.",
         dimension: dim::LENGTH,
-        most: (3000.0, "ft"),
+        most: [(3000.0, "ft"), (1000.0, "m")],
     },
     Question {
         item: Item::Diameter,
         asks: "What is the inside diameter of that hose?",
-        explains: "  It is printed on most hoses: 1/2, 5/8 and 3/4 in (13, 16 and 19 mm) are common.",
+        explains: "  It is printed on most hoses: {1/2, 5/8 and 3/4 in|13, 16 and 19 mm} are common.",
         dimension: dim::LENGTH,
-        most: (4.0, "in"),
+        most: [(4.0, "in"), (100.0, "mm")],
     },
     Question {
         item: Item::Heads,
         asks: "How many sprinkler heads run at once?",
         explains: "  All heads that are on at the same time, on all branches; a whole number from 1 to 50.",
         dimension: dim::NUMBER,
-        most: (50.0, ""),
+        most: [(50.0, ""); 2],
     },
     Question {
         item: Item::Nozzle,
         asks: "What is their nozzle diameter?",
         explains: "  The diameter of the orifice: often stamped on the nozzle, otherwise the largest drill bit that fits.\n  \
-                   1/8 in (3 mm) is common.",
+                   {1/8 in|3 mm} is common.",
         dimension: dim::LENGTH,
-        most: (1.0, "in"),
+        most: [(1.0, "in"), (25.0, "mm")],
     },
     Question {
         item: Item::Low,
@@ -87,25 +89,31 @@ pub const QUESTIONS: [Question; 9] = [
         explains: "  Below its operating range a head stops turning and leaves dry ground. The range is printed on the package;\n  \
                    this is the lower end.",
         dimension: dim::PRESSURE,
-        most: (200.0, "psi"),
+        most: [(200.0, "psi"), (14.0, "bar")],
     },
     Question {
         item: Item::High,
         asks: "Above which pressure does it mist?",
         explains: "  Above its operating range a head makes a mist that drifts in the wind. This is the upper end of the range.",
         dimension: dim::PRESSURE,
-        most: (200.0, "psi"),
+        most: [(200.0, "psi"), (14.0, "bar")],
     },
 ];
 
 impl Question {
+    /// What is meant, with examples in the units of the reader.
+    pub fn explained(&self, system: UnitSystem) -> String {
+        told_in(system, || chosen(self.explains))
+    }
+
     /// Why an answer cannot be, or nothing.
     pub fn refuse(&self, answer: Quantity) -> Option<String> {
+        let (most, unit) = if is_metric(answer) { self.most[1] } else { self.most[0] };
         if self.item == Item::Heads {
-            let fits = answer.dimension == dim::NUMBER && answer.si.fract() == 0.0 && (1.0..=self.most.0).contains(&answer.si);
-            return (!fits).then(|| format!("Give a whole number from 1 to {}.", self.most.0));
+            let fits = answer.dimension == dim::NUMBER && answer.si.fract() == 0.0 && (1.0..=most).contains(&answer.si);
+            return (!fits).then(|| format!("Give a whole number from 1 to {most}."));
         }
-        let most = find_unit(self.most.1).map(|unit| Quantity::written(self.most.0, unit));
+        let most = find_unit(unit).map(|unit| Quantity::written(most, unit));
         match most {
             _ if answer.dimension != self.dimension => {
                 Some(format!("The answer must be {}, found {}.", self.dimension, answer.described()))
@@ -163,11 +171,17 @@ impl Pair {
     }
 }
 
-/// What is offered: it fits the answers before, and stays in their units.
+/// The units of the reader: those of the first answer, before it those that were chosen.
+pub fn units(answers: &Answers, chosen: UnitSystem) -> UnitSystem {
+    let metric = answers[Item::Standing as usize].map_or(chosen.is_metric(), is_metric);
+    if metric { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten }
+}
+
+/// What is offered: it fits the answers before, and is in their units.
 pub fn usual(item: Item, answers: &Answers, system: UnitSystem) -> Quantity {
-    let metric = answers[Item::Standing as usize].map_or(system == UnitSystem::Metric, is_metric);
+    let system = units(answers, system);
     let pick = |us: (f64, &str), si: (f64, &str)| {
-        let (value, unit) = if metric { si } else { us };
+        let (value, unit) = system.pick(us, si);
         find_unit(unit).map_or(Quantity::number(value), |unit| Quantity::written(value, unit))
     };
     let part_of = |of: Item, part: f64| answers[of as usize].map(|answer| rounded(answer, part));

@@ -118,7 +118,7 @@ pub const NEVER_STOPS: Entry = Entry {
     code: "never-stops",
     level: Level::Warning,
     why: "with all valves closed the pump runs dead-headed, overheats and fails",
-    what: "{part} never stops {pump}: with all valves closed, line pressure is {reaches}, below cut-out {cut_out}",
+    what: "{part} never stops {pump}: with all valves closed[ and the main at {main}], line pressure is {reaches}, below cut-out {cut_out}",
     action: "set cut-out at least {margin} below {reaches}",
     source: Source::Physics,
 };
@@ -150,7 +150,7 @@ pub const NEAR_DEAD_HEAD: Entry = Entry {
     code: "near-dead-head",
     level: Level::Warning,
     why: "when main pressure drops or the pump wears it no longer reaches cut-out and never stops",
-    what: "{part} stops {pump} with a margin of only {room}: with all valves closed, line pressure is {reaches}, and cut-out is {cut_out}",
+    what: "{part} stops {pump} with a margin of only {room}: with all valves closed[ and the main at {main}], line pressure is {reaches}, and cut-out is {cut_out}",
     action: "set cut-out at least {margin} below {reaches}",
     source: Source::CommonPractice,
 };
@@ -246,7 +246,7 @@ pub const LOWEST_MAIN: Entry = Entry {
     level: Level::Warning,
     why: "on a hot evening, when everyone waters, the pump may run dead-headed for hours: it overheats and fails",
     what: "the lowest main pressure is not given: {lowest}",
-    action: "read a gauge at that time, and give the lowest pressure as lowest_static",
+    action: "read a gauge at that time, and give the lowest pressure as lowest_static of the supply",
     source: Source::CommonPractice,
 };
 

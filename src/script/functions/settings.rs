@@ -21,7 +21,7 @@ pub const NOTES: &str = r#"
 the usual margins) or `does not work`; `w.cut_in` and `w.cut_out` are the lowest and the highest setting, `w.suggested` a pair
 that fits common switches (steps of 5 psi, at most 30 psi apart; in metric units 0.5 bar and 2 bar), `w.garden` the garden with
 these settings, `w.settles` the pressure at which the pump settles without a switch. The pressure at shut-off is taken at the lowest main pressure: give it as
-`lowest_static`; without it `w.stops_above` is the main pressure below which the pump does not stop at the suggested cut-out.
+`supply(58.psi).lowest_static(45.psi)`, or as the option `lowest_static`; without it `w.stops_above` is the main pressure below which the pump does not stop at the suggested cut-out.
 
 ```hw
 let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).pressure_rating(150.psi)
@@ -141,7 +141,7 @@ mod functions {
     /// Where no settings work, changes are tried, and those that help are reported as remedies.
     ///
     /// Options: `zones`, a list of zones that run at the same time (default: each valve alone), `highest_static`, main
-    /// pressure at night, `lowest_static`, main pressure on a hot evening, at which the pump must still stop, `least_difference` and
+    /// pressure at night, `lowest_static`, main pressure on a hot evening, at which the pump must still stop (default: the `lowest_static` of the supply), `least_difference` and
     /// `most_difference`, the differential between cut-in and cut-out (default 15 to 30 psi, in metric units 1 to 2 bar), `at`, the name of
     /// the switch.
     ///

@@ -52,6 +52,10 @@ pub const REFINEMENTS: &[(Id, &str)] = &[
         "/// The inflow of an open tank: rain, a float valve, the recovery rate of a well. Returns the part.\n///\n/// ```hw\n/// open_tank(4.ft).volume(200.gal).inflow(1.gpm).inflow   // => 1 gpm\n/// ```",
     ),
     (
+        Id::LowestStatic,
+        "/// The lowest static pressure of a supply, as on a hot evening, at which a pump must still stop: findings and `switch_window` use it. Returns the part.\n///\n/// ```hw\n/// supply(58.psi).lowest_static(45.psi).lowest_static   // => 45 psi\n/// ```",
+    ),
+    (
         Id::Volume,
         "/// The volume of an open tank when full; returns the part.\n///\n/// ```hw\n/// open_tank(3.ft).volume(55.gal).volume   // => 55 gal\n/// ```",
     ),

@@ -4,9 +4,9 @@
 
 use super::make::{build, pairs, quantity_for};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::dim;
+use crate::quantity::{Preference, dim};
 use crate::script::language::error::{Answer, raise, raise_as};
-use crate::script::language::values::expect_quantity;
+use crate::script::language::values::{as_quantity, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
@@ -19,6 +19,7 @@ pub fn register(engine: &mut Engine) {
 mod functions {
     /// A water supply (tap, main, well) by its static pressure, and with `measured` its working pressure at a known flow.
     /// P = static - (static - measured) (Q / flow)^2; without `measured` the pressure is the same at any flow.
+    /// `lowest_static` gives the lowest static pressure of the main.
     ///
     /// ```hw
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm);
@@ -62,7 +63,10 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn booster(points: Array) -> Result<Part, Box<EvalAltResult>> {
-        Part::new(Kind::Booster).with_curve(&curve_points(&points)?).map_err(raise)
+        let booster = Part::new(Kind::Booster).with_curve(&curve_points(&points)?).map_err(raise)?;
+        let first = points.first().and_then(|point| Some(point.read_lock::<Array>()?.clone())).unwrap_or_default();
+        let [flow, boost] = [0, 1].map(|at| first.get(at).map_or(Preference::Usual, preference_of));
+        Ok(booster.with_curve_in(flow, boost))
     }
 
     /// A booster pump by three points of its pump curve: boost at shut-off (dead head), the duty point, and the flow at run-out (zero boost).
@@ -73,11 +77,12 @@ mod functions {
     /// ```
     #[rhai_fn(return_raw)]
     pub fn booster_from(shut_off: Dynamic, duty_point: Array, max_flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        let (flow, boost) = (preference_of(&max_flow), preference_of(&shut_off));
         let shut_off = expect_quantity(&shut_off, dim::PRESSURE, "booster_from: shut-off rise")?;
         let max_flow = expect_quantity(&max_flow, dim::FLOW, "booster_from: maximum flow (run-out)")?;
         let duty_point = curve_points(&vec![Dynamic::from_array(duty_point)])?[0];
         let curve = crate::parts::Curve::by_three(shut_off, duty_point, max_flow).map_err(raise_as("booster_from"))?;
-        Ok(Part::new(Kind::Booster).running_on(curve))
+        Ok(Part::new(Kind::Booster).running_on(curve).with_curve_in(flow, boost))
     }
 
     /// A pressure switch by cut-in and cut-out: starts the nearest booster upstream at cut-in, stops it at cut-out.
@@ -99,6 +104,11 @@ mod functions {
     pub fn pressure_tank(volume: Dynamic, precharge: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         build(Kind::PressureTank, None, &[(Id::Volume, &volume), (Id::Precharge, &precharge)])
     }
+}
+
+/// The unit in which a value of a script was given.
+fn preference_of(value: &Dynamic) -> Preference {
+    as_quantity(value).map_or(Preference::Usual, |quantity| quantity.preference)
 }
 
 /// Points of a curve from a list of pairs.
