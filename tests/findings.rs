@@ -971,7 +971,7 @@ fn like_findings_of_like_heads_are_told_once_with_their_names_and_the_span_of_th
         let solution = solution(&thirsty(heads), &[]);
         let stalled = told_of(&told(&solution), "below-range");
         let what = stalled.what(US);
-        assert!(what.starts_with(&format!("each of the heads {named} gets ")), "{what}");
+        assert!(what.starts_with(&format!("each of the heads {named} has ")), "{what}");
         let (first, last) = (psi(&solution, "head 0"), psi(&solution, &format!("head {}", heads - 1)));
         let shown = |psi: f64| Quantity::written(psi, find_unit("psi").expect("a unit")).to_string();
         let span = format!("{} to {} and", shown(last).trim_end_matches(" psi"), shown(first));

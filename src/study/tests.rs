@@ -128,7 +128,7 @@ fn a_setting_on_its_limit_at_its_end_or_beyond_its_limits_is_noted() {
     let at_end = best(&variables, |at| said(Goal::Highest, at[0], at[0] / PSI, None, Some(200.0)));
     assert_eq!(at_end.notes, ["set is at its upper end, 90 psi"]);
     let beyond = best(&variables, |at| said(Goal::Lowest, at[0], at[0] / PSI, Some(100.0), None));
-    assert_eq!(beyond.notes, ["set cannot be kept: 90 psi, at least 100 psi", "set is at its upper end, 90 psi"]);
+    assert_eq!(beyond.notes, ["set cannot be met: 90 psi, at least 100 psi", "set is at its upper end, 90 psi"]);
 }
 
 #[test]

@@ -30,6 +30,7 @@
 
 pub mod examples; // runs the examples of the help texts
 pub mod reference; // the reference page
+mod leaf; // what pages of help and the search share
 mod search; // functions by the terms of the trade
 mod terms; // the terms of each function
 
@@ -41,6 +42,7 @@ use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Area, Vocabulary, Word};
 use reference::{first_sentence, unit_table};
+use leaf::{LEAST_WIDTH, QUESTIONS, WIDTH, beside};
 use search::found;
 use std::fmt::Write;
 
@@ -50,25 +52,6 @@ pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {
     areas.chain(vocabulary.words().iter().map(|word| word.name.as_str())).collect()
 }
 
-/// What people ask, and the topics that answer it. Each topic stands once; search goes by this order too.
-const QUESTIONS: &[(&str, &[&str])] = &[
-    ("What reaches each head?", &["parts", "gardens"]),
-    ("What is wrong with it?", &["findings"]),
-    ("How even is the coverage?", &["coverage"]),
-    ("Does the pressure switch work? Does it leak?", &["settings"]),
-    ("What happens over a day or a season? How often does the pump start?", &["operation"]),
-    ("What happens when a valve closes fast?", &["water_hammer"]),
-    ("What helps most? What do the gauge readings show?", &["insight"]),
-    ("Which option is best, and how sure am I?", &["answers", "studies"]),
-    ("How does it look?", &["plans", "charts", "pages"]),
-    ("How do I work with units, numbers and tables?", &["units", "tables", "numbers", "lists"]),
-    ("How do I write a study?", &["language", "help"]),
-];
-
-/// Names of the topics in the order of the questions.
-fn topics_in_order() -> Vec<&'static str> {
-    QUESTIONS.iter().flat_map(|(_, topics)| topics.iter().copied()).collect()
-}
 
 /// The topics by question.
 pub fn overview(vocabulary: &Vocabulary, width: usize) -> String {
@@ -140,30 +123,9 @@ fn unit_text(unit: &'static Unit) -> String {
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 
-/// Columns of help on a wide terminal, and on the narrowest.
-const WIDTH: usize = 96;
-const LEAST_WIDTH: usize = 30;
 
 /// Functions that are named for a topic that has no help.
 const MOST_NEAR: usize = 6;
-
-/// A text behind a word; what does not fit into the line stands below, indented.
-fn beside(word: &str, text: &str, width: usize) -> String {
-    let width = width.clamp(LEAST_WIDTH, WIDTH);
-    let indent = if word.len() + LEAST_WIDTH > width { 4 } else { word.len() };
-    let mut lines = Vec::new();
-    let mut rest = text.to_string();
-    if indent == word.len() {
-        lines = broken_between_words(text, width - indent, "");
-        rest = lines.drain(1..).collect::<Vec<_>>().join(" ");
-        lines[0].insert_str(0, word);
-    } else {
-        lines.push(word.trim_end().to_string());
-    }
-    let below = if rest.is_empty() { Vec::new() } else { broken_between_words(&rest, width - indent, "") };
-    lines.extend(below.into_iter().map(|line| format!("{}{line}", " ".repeat(indent))));
-    lines.join("\n")
-}
 
 /// Markdown for the terminal: fences go, examples are set in, paragraphs are broken to the width.
 fn plain(doc: &str, width: usize) -> String {
@@ -197,14 +159,9 @@ fn take_paragraph(paragraph: &mut String, width: usize) -> Vec<String> {
     if text.is_empty() { Vec::new() } else { broken_between_words(&text, width, "") }
 }
 
-/// A documentation without its examples.
-fn prose(doc: &str) -> String {
-    let parts = doc.split("```");
-    parts.step_by(2).collect()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::leaf::topics_in_order;
     use super::*;
     use crate::script::VOCABULARY;
 

@@ -3,7 +3,7 @@
 //! Knows no function; the terms of each are in `terms.rs`.
 
 use super::terms::{not_covered, terms_of};
-use super::{beside, prose, topics_in_order};
+use super::leaf::{beside, prose, topics_in_order, words};
 use crate::nearest::nearest;
 use crate::script::help::reference::first_sentence;
 use crate::script::language::vocabulary::{Vocabulary, Word};
@@ -101,22 +101,6 @@ fn holds(row: &[String], asked: &[String]) -> bool {
         start == before && (end == last || last.chars().count() >= SHORTEST_BEGINNING && end.starts_with(last.as_str()))
     };
     row.windows(asked.len()).any(fits)
-}
-
-/// The words of a text: small letters, no plural; an underscore, a hyphen and a space are alike.
-pub fn words(text: &str) -> Vec<String> {
-    let text = text.to_lowercase().replace(['\'', '’'], "");
-    let words = text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty());
-    words.map(|word| singular(word).to_string()).collect()
-}
-
-fn singular(word: &str) -> &str {
-    match word.strip_suffix('s') {
-        Some(stem) if word.len() > 3 && !stem.ends_with(['s', 'u', 'i']) => {
-            stem.strip_suffix("sse").map_or(stem, |_| &stem[..stem.len() - 1])
-        }
-        _ => word,
-    }
 }
 
 #[cfg(test)]

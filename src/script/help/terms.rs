@@ -2,7 +2,7 @@
 //!
 //! The one home of search terms. Each function has at least one term besides its name; a test reports one that has none.
 
-use super::search::words;
+use super::leaf::words;
 
 /// Terms of the functions of a topic, by name: several terms with commas between them.
 pub struct Terms {
@@ -302,6 +302,7 @@ pub const TERMS: &[Terms] = &[
     Terms {
         topic: "findings",
         functions: &[
+            ("accept", "accept a finding, known issue, dismiss a warning with a reason"),
             (
                 "findings",
                 "GFCI, RCD, electrical safety, troubleshooting, warnings, audit, check the design, problems, code violations",
