@@ -159,7 +159,7 @@ fn a_part_is_told_as_a_card_and_in_a_line() {
       curve  20 psi at 10 gpm
     ");
     let bar = |unit: &str| Quantity::written(1.0, crate::quantity::find_unit(unit).expect("a unit")).preference;
-    let metric = pump(&[]).parts()[0].clone().with_curve_in(bar("L/min"), bar("bar"));
+    let metric = (*pump(&[]).parts()[0]).clone().with_curve_in(bar("L/min"), bar("bar"));
     insta::assert_snapshot!(parts::card(&metric, UnitSystem::AsWritten), @r"
     pump (booster)
       speed  1
