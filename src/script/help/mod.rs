@@ -35,6 +35,7 @@ mod terms; // the terms of each function
 
 pub use search::search;
 
+use crate::findings::CautionSet;
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
@@ -123,6 +124,9 @@ fn area_text(vocabulary: &Vocabulary, area: &Area, width: usize) -> String {
     if area.name == "units" {
         let _ = write!(text, "\n\n{}", unit_table().trim_end());
     }
+    if area.name == SAFETY {
+        let _ = write!(text, "\n\n{}", CautionSet::all().in_full(width.clamp(LEAST_WIDTH, WIDTH)));
+    }
     text.push('\n');
     for word in vocabulary.words_of(area) {
         let call = word.signatures.first().map_or("", String::as_str);
@@ -140,6 +144,8 @@ fn unit_text(unit: &'static Unit) -> String {
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 
+/// The area whose help lists all cautions.
+const SAFETY: &str = "safety";
 /// Columns of help on a wide terminal, and on the narrowest.
 const WIDTH: usize = 96;
 const LEAST_WIDTH: usize = 30;
