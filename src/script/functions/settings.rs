@@ -29,10 +29,10 @@ let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hos
     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
 let w = plot.switch_window();
 w.verdict     // => works
-w.cut_in      // => [50.15 psi, 72 psi]
-w.cut_out     // => [73.26 psi, 87 psi]
-w.suggested   // => [55 psi, 80 psi]
-w.stops_above // => 40 psi
+w.cut_in      // => [49.63 psi, 72 psi]
+w.cut_out     // => [72.53 psi, 87 psi]
+w.suggested   // => [50 psi, 75 psi]
+w.stops_above // => 35 psi
 ```
 
 `leak_down_time` reports when a leak starts the pump: `fall.time` is the time, or `()` if it never starts.

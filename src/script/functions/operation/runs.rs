@@ -106,7 +106,7 @@ mod functions {
     /// ```hw
     /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
     ///     >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// tank_for(well, 20.per_hour)["volume"]   // => [30.39 gal]
+    /// tank_for(well, 20.per_hour)["volume"]   // => [29.69 gal]
     /// ```
     #[rhai_fn(name = "tank_for", return_raw)]
     pub fn tank_for_garden(garden: Garden, starts_per_hour: Dynamic) -> Result<Table, Box<EvalAltResult>> {

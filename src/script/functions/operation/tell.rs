@@ -77,10 +77,10 @@ mod functions {
     /// let log = well.operate(schedule([]), 10.h);
     /// log.starts_per_hour()   // => 4 1/h
     /// log.peak_starts_per_hour()      // => 4
-    /// log.shortest_run()      // => 9.99 s
+    /// log.shortest_run()      // => 10.23 s
     /// log.shortest_off_time()     // => 15.12 min
-    /// log.duty_cycle()       // => 0.0111308
-    /// log.energy()            // => 0.05565 kWh
+    /// log.duty_cycle()       // => 0.0113935
+    /// log.energy()            // => 0.05697 kWh
     /// ```
     pub fn starts_per_hour(log: Log) -> Quantity {
         report::starts_per_hour(&log)
@@ -231,7 +231,7 @@ mod functions {
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["no-relief"]
+    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["cautions"]
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_log(log: Log) -> FindingList {
