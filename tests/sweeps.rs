@@ -376,7 +376,7 @@ fn stopped(sweep: &str, in_shell: bool) -> (Arc<Context>, Session) {
     let error = outcome.error().unwrap_or_else(|| panic!("a stop is an error: {:?}", outcome.shown()));
     assert_eq!((error.kind, error.message.as_str()), (Trouble::Stopped, "the evaluation was stopped"));
     let shown = outcome.shown().join("\n");
-    assert_eq!(shown.contains("of 40,000,000 cases; partial_table() gives those"), in_shell, "{shown}");
+    assert_eq!(shown.contains("of 40,000,000 cases; partial_table() gives them"), in_shell, "{shown}");
     assert!(!shown.contains("went on"), "{shown}");
     context.stop.store(false, Ordering::Relaxed);
     (context, session)
