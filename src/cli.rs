@@ -247,6 +247,13 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         }
         failed = failed.take().or(cell.error);
     });
+    let cautions = session.context().take_cautions();
+    if written.is_ok() && !cautions.is_empty() {
+        if failed.is_none() {
+            written = printer.finish();
+        }
+        written = written.and_then(|()| printer.closing(&cautions.in_short(session.context().width())));
+    }
     if let Some(share) = &share {
         let reason = failed.as_ref().map(|error| error.message.as_str());
         if let Err(error) = note_failure(&share.folder, share.part, share.parts, reason) {

@@ -591,3 +591,45 @@ fn entries_from_a_pipe_that_are_no_text_are_left_out() {
     assert_eq!(String::from_utf8_lossy(&output.stdout), "3 ft\n");
     assert!(String::from_utf8_lossy(&output.stderr).contains("not UTF-8 text"));
 }
+
+/// A study whose garden stands in a function: a booster on a main, in metric units.
+const INSIDE_A_FUNCTION: &str = "// # Inside\nfn made() {\n    supply(4.bar) >> backflow_preventer() >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) \
+     >> relief(6.bar) >> hose(15.m, 16.mm) >> head(\"a\", 3.mm)\n}\nmade().run().flow(\"a\");\n";
+
+#[test]
+fn cautions_reach_run_check_reports_and_json_of_a_garden_that_is_made_inside_a_function() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let study = folder.path().join("inside.rhai");
+    fs::write(&study, INSIDE_A_FUNCTION).expect("written");
+    let file = study.to_str().expect("a path");
+    let run = stdout(hosewright().args(["run", file]));
+    let short: Vec<&str> = run.lines().skip_while(|line| !line.starts_with("Cautions. Drinking water:")).collect();
+    assert!(short.len() <= 4 && run.contains("ask supplier before a booster") && run.contains("help(\"safety\")"), "{run}");
+    let check = stdout(hosewright().args(["check", file]));
+    assert!(check.contains("Cautions. Drinking water:") && check.contains("help(\"safety\")"), "{check}");
+    let wanted = ["booster-on-main", "cross-connection", "metric-codes", "electricity", "relief", "hose-pressure", "freezing"];
+    for arguments in [["run", "--json", file], ["check", "--json", file]] {
+        let answer: serde_json::Value = serde_json::from_str(&stdout(hosewright().args(arguments))).expect("JSON");
+        let list = answer["cautions"].as_array().expect("a list");
+        let ids: Vec<&str> = list.iter().filter_map(|one| one["id"].as_str()).collect();
+        assert!(wanted.iter().all(|id| ids.contains(id)), "{ids:?}");
+        assert!(list.iter().all(|one| one["text"].as_str().is_some_and(|text| text.ends_with('.'))), "{list:?}");
+    }
+    for (form, page) in [("html", "inside.html"), ("md", "inside.md")] {
+        stdout(hosewright().args(["run", file, "--report", form]));
+        let text = fs::read_to_string(folder.path().join(page)).expect("the report");
+        for part in [
+            "A booster on a public main may be prohibited",
+            "EN 1717",
+            "Drinking water",
+            "from memory, not looked up: NSF/ANSI 61",
+        ] {
+            assert!(text.to_lowercase().contains(&part.to_lowercase()), "{form}: {part}");
+        }
+        assert_eq!(text.matches("Follow local code; licensed practice").count(), 1, "{form}");
+    }
+    fs::write(&study, "1 + 1;\n").expect("written");
+    assert_eq!(stdout(hosewright().args(["run", file])), "    2\n");
+    let answer: serde_json::Value = serde_json::from_str(&stdout(hosewright().args(["run", "--json", file]))).expect("JSON");
+    assert_eq!(answer["cautions"], serde_json::json!([]));
+}

@@ -1,6 +1,6 @@
 //! Every example in the README and in `docs/` runs and shows what it says.
 
-use hosewright::script::examples::{check, examples};
+use hosewright::script::examples::{BARE, bares_a_booster, check, examples};
 use std::path::{Path, PathBuf};
 
 fn pages() -> Vec<PathBuf> {
@@ -23,8 +23,11 @@ fn every_example_in_the_documents_shows_what_it_says() {
         let text = std::fs::read_to_string(&page).expect("the page can be read");
         for example in examples(&text) {
             number += 1;
-            if let Err(error) = check(&example) {
-                failures.push(format!("{}: {error}", page.file_name().unwrap_or_default().to_string_lossy()));
+            let name = page.file_name().unwrap_or_default().to_string_lossy();
+            match check(&example) {
+                Err(error) => failures.push(format!("{name}: {error}")),
+                Ok(cautions) if bares_a_booster(cautions) => failures.push(format!("{name}: {BARE}\n{example}")),
+                Ok(_) => {}
             }
         }
     }

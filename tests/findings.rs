@@ -2,13 +2,15 @@
 
 mod support;
 
+#[path = "findings/cautions.rs"]
+mod cautions;
 #[path = "findings/gallery.rs"]
 mod gallery;
 
 use hosewright::coverage::{Bed, Coverage, Pattern};
 use hosewright::findings::{
-    Finding, FindingGroup, Level, Source, accept, cautions, grouped, limits, of_coverage, of_garden, of_run, of_solution,
-    of_zones, report, show,
+    Finding, FindingGroup, Level, Source, accept, grouped, limits, of_coverage, of_garden, of_run, of_solution, of_zones, report,
+    show,
 };
 use hosewright::garden::{Accepted, Garden};
 use hosewright::hydraulics::{Solution, run};
@@ -365,7 +367,7 @@ fn water_that_runs_backward_into_a_tap_is_a_danger_and_a_tank_is_filled_by_it() 
 }
 
 #[test]
-fn a_tank_joined_to_a_tap_is_a_danger_unless_a_preventer_stands_between() {
+fn a_tank_joined_to_a_tap_is_a_danger_and_behind_a_preventer_still_a_warning() {
     let garden = |start: &[Garden]| {
         let tap_line = line(&[start, &[hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]].concat());
         tap_line
@@ -373,7 +375,21 @@ fn a_tank_joined_to_a_tap_is_a_danger_unless_a_preventer_stands_between() {
             .expect("joins")
     };
     assert_eq!(one(&garden(&[tap()]), &[], "cross-connection").level(), Level::Danger);
-    assert_none(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "cross-connection");
+    assert_eq!(one(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "cross-connection").level(), Level::Warning);
+    assert_none(&line(&[open_tank("barrel", 5.0), hose("hose", 20.0, 0.75), head("a", 0.1)]), &[], "cross-connection");
+}
+
+#[test]
+fn two_supplies_with_different_static_pressures_are_two_systems() {
+    let garden = |second_psi: f64| {
+        let first =
+            line(&[tap(), part(Kind::Backflow, "preventer", &[]), hose("feed", 20.0, 0.75), point("here"), head("a", 0.1)]);
+        let second = line(&[supply("well", second_psi, 44.0, 6.0), hose("hose", 20.0, 0.75), check("check")]);
+        first.add_source("here", &second).expect("joins")
+    };
+    let finding = one(&garden(50.0), &[], "supplies-joined");
+    assert_eq!((finding.level(), finding.name.as_str()), (Level::Warning, "well"));
+    assert_none(&garden(58.0), &[], "supplies-joined");
 }
 
 #[test]
@@ -915,17 +931,6 @@ fn a_garden_on_a_tap_needs_a_backflow_preventer_and_a_check_valve_is_none() {
     assert_none(&garden(&[tap(), part(Kind::Backflow, "preventer", &[])]), &[], "no-backflow-preventer");
     assert_none(&garden(&[open_tank("barrel", 5.0)]), &[], "no-backflow-preventer");
     assert_none(&line(&[tap(), hose("feed", 20.0, 0.75), draw("kitchen", 1.0)]), &[], "no-backflow-preventer");
-}
-
-#[test]
-fn cautions_are_those_that_apply() {
-    assert_eq!(
-        cautions(&line(&[open_tank("barrel", 5.0), hose("feed", 20.0, 0.75), head("a", 0.1)])),
-        ["Results are estimates for planning."]
-    );
-    assert_eq!(cautions(&sound()).len(), 6);
-    let tapped = cautions(&line(&[tap(), hose("feed", 20.0, 0.75), head("a", 0.1)]));
-    assert_eq!(tapped.len(), 2, "{tapped:?}");
 }
 
 /// A garden with many faults.

@@ -3,6 +3,7 @@
 use hosewright::files::Folder;
 use hosewright::script::Session;
 use hosewright::script::diagnostic::Colour;
+use hosewright::script::examples::{BARE, bares_a_booster};
 use std::path::Path;
 
 /// Runs a study in a copy of the folder of studies and gives what it shows.
@@ -27,6 +28,7 @@ fn run(name: &str) -> (String, tempfile::TempDir) {
             shown.push_str("\n\n");
         }
     });
+    assert!(!bares_a_booster(session.context().take_cautions()), "{name}: {BARE}");
     (shown, folder)
 }
 

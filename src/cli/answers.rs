@@ -3,6 +3,7 @@
 use super::choices::{Choices, session};
 use super::input::study_text;
 use super::status::{Status, status_of};
+use crate::report::json::cautions;
 use crate::script::json;
 use crate::visible::visible_json;
 use serde_json::json;
@@ -24,7 +25,9 @@ pub fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status>
             break;
         }
     }
-    writeln!(io::stdout(), "{}", visible_json(&json!({ "values": values, "shown": shown, "error": failed }).to_string()))?;
+    let cautions = cautions(session.context().take_cautions());
+    let answer = json!({ "values": values, "shown": shown, "error": failed, "cautions": cautions });
+    writeln!(io::stdout(), "{}", visible_json(&answer.to_string()))?;
     Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
 }
 
@@ -42,6 +45,7 @@ pub fn run_json(file: &Path, choices: Choices, threads: Option<NonZeroUsize>) ->
         }
         failed = failed.take().or(cell.error);
     });
-    writeln!(io::stdout(), "{}", visible_json(&json!({ "cells": cells, "error": failed }).to_string()))?;
+    let answer = json!({ "cells": cells, "error": failed, "cautions": cautions(context.take_cautions()) });
+    writeln!(io::stdout(), "{}", visible_json(&answer.to_string()))?;
     Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
 }

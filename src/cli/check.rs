@@ -35,7 +35,9 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
             .filter_map(|step| step.result.skipped.as_ref().map(|reason| json!({ "line": step.lines.0, "reason": reason })))
             .collect();
         let findings: Vec<_> = findings.iter().map(as_json).collect();
-        let answer = json!({ "errors": errors, "skipped": skipped, "findings": findings }).to_string();
+        let answer =
+            json!({ "errors": errors, "skipped": skipped, "findings": findings, "cautions": json::cautions(book.cautions()) })
+                .to_string();
         writeln!(out, "{}", visible_json(&answer))?;
         return Ok(status);
     }
@@ -49,6 +51,9 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
         let below = finding.accepted().map_or_else(|| finding.action(*units), |reason| format!("accepted: {reason}"));
         let told = format!("{place}{}: {}\n  {below}", finding.heading(), finding.what(*units));
         writeln!(out, "{}", visible(&told))?;
+    }
+    if !book.cautions().is_empty() {
+        writeln!(out, "{}", book.cautions().in_short(book.context().width()))?;
     }
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
     let skipped = book.steps().iter().filter(|step| step.result.skipped.is_some()).count();
@@ -90,7 +95,9 @@ fn findings(book: &Workbook) -> Vec<Found> {
         }
     }
     let units = book.context().units();
-    for (name, garden) in book.gardens() {
+    let mut gardens = book.gardens();
+    gardens.sort_by(|(a, _), (b, _)| a.cmp(b));
+    for (name, garden) in gardens {
         let is_shown = |one: &Finding| shown_of.iter().any(|(other, known)| *other == name && known.says_the_same(one));
         let new: Vec<Finding> = of_zones(&garden).into_iter().filter(|one| !is_shown(one)).collect();
         let groups = grouped(&new, garden.accepted()).into_iter();

@@ -34,6 +34,8 @@ pub struct Figure {
     pub legend_title: Option<String>,
     /// Width and height in pixels, 760 by 480 unless said; from 320 by 240 to 2000 by 2000.
     pub size: (u32, u32),
+    /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
+    pub remarks: String,
 }
 
 /// One axis of a figure.
@@ -215,7 +217,7 @@ impl Figure {
     /// Any plot on two axes.
     pub fn new(x: Axis, y: Axis, plot: Plot) -> Figure {
         let (marks, bands, callouts) = (Vec::new(), Vec::new(), Vec::new());
-        Figure { title: None, x, y, plot, marks, bands, callouts, legend_title: None, size: (760, 480) }
+        Figure { title: None, x, y, plot, marks, bands, callouts, legend_title: None, size: (760, 480), remarks: String::new() }
     }
 
     /// A row below the curves that shows when something is on.

@@ -52,6 +52,7 @@ impl Sheet {
         let title = title.unwrap_or_else(|| format!("{} by {}", figure.y.title(), figure.x.title()));
         let rect = Rect { left: 0.0, top: 0.0, right: self.width, bottom: self.height };
         let shapes = vec![Shape::Box { rect, ink: PAPER }];
+        let description = [description.as_str(), figure.remarks.as_str()].join(" ").trim().to_string();
         Scene { width: figure.size.0, height: figure.size.1, title, description, shapes }
     }
 

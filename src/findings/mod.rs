@@ -34,7 +34,7 @@ mod zones;
 
 pub use accept::{AcceptError, accept};
 pub use catalog::{Entry, Level, Source};
-pub use cautions::{ESTIMATES, cautions};
+pub use cautions::{ALL as CAUTIONS, BARE_BOOSTER, Caution, CautionSet, ESTIMATES, FOLLOW, Subject};
 pub use coverage::of_coverage;
 pub use finding::Finding;
 pub(crate) use finding::{in_order, title};

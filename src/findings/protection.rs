@@ -2,8 +2,9 @@
 
 use super::catalog::source as say;
 use super::finding::Book;
+use crate::garden::Garden;
 use crate::garden::walk::{Way, first_of, keeps_back, reached};
-use crate::parts::{Backward, Soil, Spec};
+use crate::parts::{Backward, Id, Soil, Spec};
 
 pub(super) fn look(book: &mut Book) {
     let garden = book.garden;
@@ -16,9 +17,7 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     let places = &garden.layout().places;
     let protects = |place: usize| garden.spec(place).traits.backward == Backward::Protects;
     let open_to = reached(garden, places[supply].to, |place, _| !protects(place));
-    if let Some(tank) = garden.of_spec(Spec::is_tank).find(|&tank| open_to[places[tank].to]) {
-        book.add(book.about(&say::CROSS_CONNECTION, tank).with("tap", book.title(supply)));
-    }
+    look_at_joined_sources(book, supply, &open_to);
     let in_soil = first_of(garden, |spec| spec.traits.soil == Soil::In, &open_to);
     if in_soil.or(first_of(garden, |spec| spec.traits.soil != Soil::Away || spec.traits.pushes_back, &open_to)).is_none() {
         return;
@@ -29,6 +28,43 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     };
     let check = first_of(garden, |spec| spec.traits.backward == Backward::Keeps, &open_to);
     book.add(finding.with_some("check", check.map(|check| book.title(check))));
+}
+
+/// Looks at the sources that are joined with a tap: one that has no preventer towards it, or, where all have, the first of them.
+fn look_at_joined_sources(book: &mut Book, supply: usize, open_to: &[bool]) {
+    let garden = book.garden;
+    let places = &garden.layout().places;
+    let joined = reached(garden, places[supply].to, |_, _| true);
+    let open_tank = garden.of_spec(Spec::is_tank).find(|&tank| open_to[places[tank].to]);
+    let tank = open_tank.or_else(|| garden.of_spec(Spec::is_tank).find(|&tank| joined[places[tank].to]));
+    if let Some(tank) = tank {
+        let entry = if open_tank.is_some() { &say::CROSS_CONNECTION } else { &say::CROSS_CONNECTION_BEHIND_PREVENTER };
+        book.add(book.about(entry, tank).with("tap", book.title(supply)));
+    }
+    // Taps of one main have one static pressure; where it differs, one of them is another system, such as a well.
+    let static_pa = |tap: usize| garden.parts()[tap].si(Id::StaticPressure);
+    let other_system = |&tap: &usize| tap > supply && joined[places[tap].to] && static_pa(tap) != static_pa(supply);
+    if let Some(other) = garden.supplies().find(other_system) {
+        book.add(book.about(&say::SUPPLIES_JOINED, other).with("tap", book.title(supply)));
+    }
+}
+
+/// True when a booster draws on a tap and no backflow preventer lies between, or no relief lies downstream of it that stays open
+/// to it when all zone valves are closed.
+pub(super) fn has_bare_booster(garden: &Garden) -> bool {
+    let places = &garden.layout().places;
+    garden.boosters().any(|booster| {
+        let upstream = |keep: bool| {
+            let passes = |place: usize| place != booster && (keep || garden.spec(place).traits.backward != Backward::Protects);
+            let reached = reached(garden, places[booster].from, |place, _| passes(place));
+            garden.supplies().any(|supply| reached[places[supply].to])
+        };
+        let downstream = reached(garden, places[booster].to, |place, way| {
+            way == Way::Down && place != booster && !garden.spec(place).traits.opens
+        });
+        let relieved = first_of(garden, |spec| spec.traits.relieves, &downstream).is_some();
+        upstream(false) || (upstream(true) && !relieved)
+    })
 }
 
 fn look_at_booster(book: &mut Book, booster: usize) {

@@ -255,10 +255,8 @@ fn a_zone_is_named_where_a_finding_needs_it_open() {
 #[test]
 fn cautions_follow_what_stands_in_the_garden() {
     let has = |garden: &Garden| {
-        use cautions::*;
-        let all = cautions(garden);
-        [CHECK_IS_NO_PREVENTER, DRINKING_WATER, PUMP_ON_MAIN, ELECTRICITY, RELIEF, ESTIMATES]
-            .map(|caution| all.contains(&caution))
+        let all: Vec<&str> = CautionSet::of(garden).iter().map(|caution| caution.id).collect();
+        ["check-valve", "cross-connection", "booster-on-main", "electricity", "relief", "freezing"].map(|id| all.contains(&id))
     };
     let tank = || part(Kind::OpenTank, "tank", &[("level", q(1.0, "m"))]);
     assert_eq!(has(&line(&[tank(), outlet(1.0, &[])])), [false, false, false, false, false, true]);
@@ -274,7 +272,7 @@ fn nothing_to_say_is_said_and_the_cautions_stand_below_once() {
     let garden = line(&[part(Kind::OpenTank, "tank", &[("level", q(1.0, "m"))]), outlet(1.0, &[])]);
     assert_eq!(show(&[], UnitSystem::Us, 80), text::NOTHING);
     let report = report(&garden, &[], UnitSystem::Us, 80);
-    assert_eq!(report, format!("{}\n\nCautions: {}", text::NOTHING, cautions::ESTIMATES));
+    assert_eq!(report, format!("{}\n\n{}", text::NOTHING, CautionSet::of(&garden).in_short(80)));
 }
 
 proptest! {

@@ -1,6 +1,6 @@
 //! Findings as calm plain text, one paragraph each. Colors and pages are for others.
 
-use super::cautions::cautions;
+use super::cautions::CautionSet;
 use super::group::{FindingGroup, not_found};
 use crate::garden::{Accepted, Garden};
 use crate::lines::broken_between_words;
@@ -23,13 +23,15 @@ pub fn show(findings: &[FindingGroup], system: UnitSystem, width: usize) -> Stri
     paragraphs.join("\n\n")
 }
 
-/// Findings as [`show`] gives them, and below them once the standing cautions of the garden.
+/// Findings as [`show`] gives them, and below them in short the cautions that apply to the garden.
 pub fn report(garden: &Garden, findings: &[FindingGroup], system: UnitSystem, width: usize) -> String {
     let mut text = show(findings, system, width);
-    let cautions = cautions(garden);
-    let kept = (!cautions.is_empty()).then(|| format!("Cautions: {}", cautions.join(" ")));
-    for paragraph in [unmet(findings, garden.accepted()), kept].into_iter().flatten() {
-        text.push_str(&format!("\n\n{}", wrap(&paragraph, width)));
+    if let Some(unmet) = unmet(findings, garden.accepted()) {
+        text.push_str(&format!("\n\n{}", wrap(&unmet, width)));
+    }
+    let cautions = CautionSet::of(garden);
+    if !cautions.is_empty() {
+        text.push_str(&format!("\n\n{}", cautions.in_short(width)));
     }
     text
 }

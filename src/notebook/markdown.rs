@@ -3,7 +3,7 @@
 use super::cells::cells;
 use super::date::Moment;
 use super::workbook::{Step, Workbook};
-use crate::findings::{FindingGroup, NOTHING};
+use crate::findings::{CautionSet, ESTIMATES, FOLLOW, FindingGroup, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Colour;
 use crate::script::present::Shown;
@@ -27,12 +27,7 @@ pub fn markdown(book: &Workbook, moment: &Moment) -> String {
             outputs(step, &mut out);
         }
     }
-    let _ = write!(
-        out,
-        "---\n\n{} by hosewright {}. Results are estimates for planning: measure before you buy.\n\n",
-        book.name(),
-        env!("CARGO_PKG_VERSION")
-    );
+    let _ = write!(out, "---\n\n{}{} by hosewright {}.\n\n", cautions(book.cautions()), book.name(), env!("CARGO_PKG_VERSION"));
     let _ = writeln!(out, "Run on {moment}.");
     visible(&out).into_owned()
 }
@@ -66,6 +61,21 @@ fn output(shown: &Shown, units: UnitSystem) -> String {
         Shown::Saved(file) if file.ends_with(".svg") || file.ends_with(".png") => format!("!{}\n\n", link(file)),
         Shown::Saved(file) => format!("saved {}\n\n", link(file)),
     }
+}
+
+/// The cautions by subject, then what holds for all.
+fn cautions(set: CautionSet) -> String {
+    let mut out = String::new();
+    for (subject, found) in set.by_subject() {
+        let _ = write!(out, "**Cautions, {}**\n\n", subject.words().to_lowercase());
+        found.iter().for_each(|caution| {
+            let _ = writeln!(out, "- {} ({})", caution.text, caution.source.words());
+        });
+        out.push('\n');
+    }
+    let follow = if set.is_empty() { String::new() } else { format!("{FOLLOW} ") };
+    let _ = write!(out, "{follow}{ESTIMATES}\n\n");
+    out
 }
 
 /// A link to a file, whatever signs its name has.

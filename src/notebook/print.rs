@@ -61,6 +61,16 @@ impl<W: Write> Printer<W> {
         self.out.flush()
     }
 
+    /// Writes lines that hold for the whole study, below all.
+    pub fn closing(&mut self, text: &str) -> io::Result<()> {
+        if self.last != Last::Nothing {
+            writeln!(self.out)?;
+        }
+        writeln!(self.out, "{}", visible(text))?;
+        self.last = Last::Prose;
+        self.out.flush()
+    }
+
     /// Writes the prose that is left.
     pub fn finish(&mut self) -> io::Result<()> {
         self.prose_until(usize::MAX)

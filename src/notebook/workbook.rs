@@ -3,7 +3,7 @@
 //! Knows nothing of pages; how names are found is in `uses`.
 
 use super::uses::{Uses, uses};
-use crate::findings::{ESTIMATES, cautions};
+use crate::findings::CautionSet;
 use crate::garden::Garden;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
@@ -60,6 +60,8 @@ pub struct StepResult {
     pub sliders: Vec<Slider>,
     /// Seeds and numbers of the samples it drew.
     pub drawn: BTreeSet<(u64, usize)>,
+    /// The cautions that apply to the gardens that it made.
+    pub cautions: CautionSet,
     /// The units in which it shows.
     pub units: UnitSystem,
     ended: bool,
@@ -140,16 +142,9 @@ impl Workbook {
         None
     }
 
-    /// The standing cautions that apply to the gardens of the study.
-    pub fn cautions(&self) -> Vec<&'static str> {
-        let mut found: Vec<&'static str> = Vec::new();
-        for caution in self.session.gardens().iter().flat_map(|(_, garden)| cautions(garden)).chain([ESTIMATES]) {
-            if !found.contains(&caution) {
-                found.push(caution);
-            }
-        }
-        found.sort_by_key(|caution| *caution == ESTIMATES);
-        found
+    /// The standing cautions that apply to the gardens that its statements made, wherever these stand.
+    pub fn cautions(&self) -> CautionSet {
+        self.steps.iter().fold(CautionSet::default(), |all, step| all.and(step.result.cautions))
     }
 
     /// The number of the last run, from one.
@@ -283,6 +278,7 @@ impl Workbook {
             result.units = self.context().units();
             result.sliders = self.context().sliders.take_met();
             result.drawn = self.context().take_drawn();
+            result.cautions = self.context().take_cautions();
         }
         result.took = start.elapsed();
         let files = self.files_of(&self.steps[index].uses);

@@ -25,7 +25,15 @@ pub(super) const SOAKER: Spec = Spec {
     word: "soaker",
     about: "a hose with equal outlets along its length, closed at the end; friction loss is computed from outlet to outlet",
     placing: Placing::Outlet,
-    traits: Traits { gives_water: true, waters: true, soil: Soil::In, drips: true, bursts: true, ..Traits::PLAIN },
+    traits: Traits {
+        gives_water: true,
+        waters: true,
+        soil: Soil::In,
+        drips: true,
+        bursts: true,
+        flexible: true,
+        ..Traits::PLAIN
+    },
     symbol: SymbolShape::Drip,
     headline: &[Id::Length],
     faults: &[],

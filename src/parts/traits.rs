@@ -51,6 +51,10 @@ pub struct Traits {
     pub drips: bool,
     /// Its wall is what bursts first: its rating is asked for.
     pub bursts: bool,
+    /// Its flexible wall lies in the open: sun heats it and the water that stands in it.
+    pub flexible: bool,
+    /// It is usually laid in a trench.
+    pub trenched: bool,
     /// It can push the water that it holds back against a weaker source.
     pub pushes_back: bool,
     /// A source that water may run into: it is filled. Into other sources it must not run back.
@@ -77,6 +81,8 @@ impl Traits {
         soil: Soil::Away,
         drips: false,
         bursts: false,
+        flexible: false,
+        trenched: false,
         pushes_back: false,
         fills: false,
         backward: Backward::Passes,

@@ -3,6 +3,7 @@
 
 use super::view::View;
 use crate::figure::{Axis, CurveStyle, Figure, MarkedAxis, Plot, Series};
+use crate::findings::CautionSet;
 use crate::garden::GardenError;
 use crate::hydraulics::{ProfilePoint, Solution};
 use crate::laws::section::pressure_of_head_pa;
@@ -36,6 +37,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     let unit = view.key().unit.unwrap_or_default();
     let x = Axis::new("distance from the supply").unit(view.length_unit_text()).from_zero();
     let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
+    figure.remarks = CautionSet::of(&solution.garden).in_sentences();
     // A name where something happens: parts at one distance share one.
     let mut last: Option<(f64, Vec<&str>, f64)> = None;
     let mut named: Vec<(f64, Vec<&str>, f64)> = Vec::new();

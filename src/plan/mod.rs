@@ -18,6 +18,7 @@ pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 pub use view::Colour;
 
 use crate::figure::Map;
+use crate::findings::CautionSet;
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::quantity::UnitSystem;
@@ -63,6 +64,7 @@ pub fn plan(garden: &Garden, solution: Option<&Solution>, colour: Colour, system
     }
     let view = View { garden, solution, colour, system: system.or_own(garden.units()) };
     let mut map = if real::has_places(garden) { real::lay_out(&view) } else { schematic::lay_out(&view) };
+    map.remarks = CautionSet::of(garden).in_sentences();
     map.key = solution.is_some().then(|| view.key());
     Ok(map)
 }

@@ -5,6 +5,7 @@
 
 use super::view::View;
 use crate::figure::{Axis, CurveStyle, Figure, Plot, Series};
+use crate::findings::CautionSet;
 use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{RunError, run};
 use crate::parts::{Id, Kind, Part, PartError};
@@ -93,6 +94,7 @@ pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Resul
     let x = Axis::new("flow").unit(unit(dim::FLOW)).from_zero();
     let y = Axis::new("boost").unit(unit(dim::PRESSURE)).from_zero();
     let mut figure = Figure::new(x, y, Plot::Layers(layers));
+    figure.remarks = CautionSet::of(garden).in_sentences();
     for (zone, at) in meetings {
         let text = |value: f64| crate::quantity::Quantity::new(value, dim::NUMBER).show(system);
         let label = format!("{zone}: {} {}, {} {}", text(at.0), unit(dim::FLOW), text(at.1), unit(dim::PRESSURE));

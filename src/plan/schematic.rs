@@ -61,7 +61,17 @@ pub(super) fn lay_out(view: &View) -> Map {
 
 fn empty_map() -> Map {
     let (routes, symbols, throws, tees) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    Map { title: String::new(), ground: Ground::Grid, routes, symbols, throws, tees, key: None, notes: Vec::new() }
+    Map {
+        title: String::new(),
+        ground: Ground::Grid,
+        routes,
+        symbols,
+        throws,
+        tees,
+        key: None,
+        notes: Vec::new(),
+        remarks: String::new(),
+    }
 }
 
 impl Tree {

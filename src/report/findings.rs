@@ -3,7 +3,7 @@
 //! What is worth a warning is decided in `crate::findings`.
 
 use super::Look;
-use crate::findings::{Finding, FindingGroup, Level, grouped, report, show, unmet};
+use crate::findings::{CautionSet, FOLLOW, Finding, FindingGroup, Level, grouped, report, show, unmet};
 use crate::garden::{Accepted, Garden};
 use crate::quantity::UnitSystem;
 use crate::table::{Column, Table, TableError, Values};
@@ -60,17 +60,30 @@ impl FindingList {
         }
     }
 
-    /// One row a finding; `accepted` has the reason of those that were accepted.
+    /// The cautions that apply to the garden; none for ground.
+    pub fn cautions(&self) -> CautionSet {
+        self.garden.as_ref().map_or_else(CautionSet::default, CautionSet::of)
+    }
+
+    /// One row a finding, where `accepted` has the reason of those that were accepted, and a last row for the cautions where some
+    /// apply.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
-        let texts = |name: &str, text: &dyn Fn(&FindingGroup) -> String| Column::texts(name, self.list.iter().map(text));
-        let accepted = self.list.iter().map(|group| group.accepted().map(Into::into));
-        Table::new(vec![
-            texts("level", &|group| group.level().word().to_string()),
-            texts("code", &|group| group.code().to_string()),
-            texts("part", &|group| group.names().join(", ")),
-            texts("what", &|group| group.what(system)),
-            texts("do", &|group| group.action(system)),
-            Column { name: "accepted".into(), values: Values::Texts(accepted.collect()) },
-        ])
+        let one = |group: &FindingGroup| {
+            let (level, code) = (group.level().word().to_string(), group.code().to_string());
+            [level, code, group.names().join(", "), group.what(system), group.action(system)]
+        };
+        let mut rows: Vec<[String; 5]> = self.list.iter().map(one).collect();
+        let mut accepted: Vec<Option<_>> = self.list.iter().map(|group| group.accepted().map(Into::into)).collect();
+        let cautions = self.cautions();
+        if !cautions.is_empty() {
+            let action = format!("{FOLLOW} Texts and sources: help(\"safety\").");
+            rows.push(["Caution".into(), "cautions".into(), String::new(), cautions.in_sentences(), action]);
+            accepted.push(None);
+        }
+        let texts = |at: usize, name: &str| Column::texts(name, rows.iter().map(|row| row[at].clone()));
+        let names = ["level", "code", "part", "what", "do"];
+        let mut columns: Vec<Column> = names.iter().enumerate().map(|(at, name)| texts(at, name)).collect();
+        columns.push(Column { name: "accepted".into(), values: Values::Texts(accepted) });
+        Table::new(columns)
     }
 }

@@ -4,7 +4,7 @@
 //! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
 
 use super::FindingList;
-use crate::findings::{FindingGroup, of_log, of_run};
+use crate::findings::{CautionSet, FindingGroup, of_log, of_run};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
 use crate::operation::Log;
@@ -47,14 +47,15 @@ pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
 pub fn solution(solution: &Solution, system: UnitSystem) -> Value {
     let rows = table_or_null(super::solution::table(solution), system);
     let found = FindingList::of(solution.garden.clone(), &of_run(solution));
-    json!({ "kind": "result", "zones": solution.zones, "table": rows, "findings": list(&found, system) })
+    json!({ "kind": "result", "zones": solution.zones, "table": rows, "findings": list(&found, system),
+        "cautions": ids(found.cautions()) })
 }
 
 /// A run over time: its table of water and what is to be warned of.
 pub fn log(log: &Log, system: UnitSystem) -> Value {
     let rows = table_or_null(super::log::water(log), system);
     let found = FindingList::of(log.garden.clone(), &of_log(log));
-    json!({ "kind": "log", "table": rows, "findings": list(&found, system) })
+    json!({ "kind": "log", "table": rows, "findings": list(&found, system), "cautions": ids(found.cautions()) })
 }
 
 /// A comparison: its table and its conclusion in sentences.
@@ -62,9 +63,10 @@ pub fn comparison(compared: &Compared, system: UnitSystem) -> Value {
     json!({ "kind": "comparison", "table": table(&compared.table, system), "words": compared.words })
 }
 
-/// Findings as a list, each with code, level, parts, words, and the reason if it is accepted.
+/// Findings as a list, each with code, level, parts, words, and the reason if it is accepted; and the names of the cautions that
+/// apply to their garden.
 pub fn findings(findings: &FindingList, system: UnitSystem) -> Value {
-    json!({ "kind": "findings", "findings": list(findings, system) })
+    json!({ "kind": "findings", "findings": list(findings, system), "cautions": ids(findings.cautions()) })
 }
 
 /// A table by its columns, in their order; a missing value is null.
@@ -95,6 +97,22 @@ fn of_column(column: &Column, system: UnitSystem) -> Value {
 
 fn list(findings: &FindingList, system: UnitSystem) -> Vec<Value> {
     findings.list().iter().map(|one| finding(one, system)).collect()
+}
+
+/// The names of cautions; their texts stand in [`cautions`].
+fn ids(set: CautionSet) -> Vec<&'static str> {
+    set.iter().map(|caution| caution.id).collect()
+}
+
+/// Cautions as a list: their name for programs, what they protect, what to do in short, text and source.
+pub fn cautions(set: CautionSet) -> Value {
+    let one = |caution: &crate::findings::Caution| {
+        json!({
+            "id": caution.id, "subject": caution.subject.words().to_lowercase(), "do": caution.short, "text": caution.text,
+            "source": caution.source.words(),
+        })
+    };
+    set.iter().map(one).collect()
 }
 
 /// A finding: its level and code for programs, its sentences for people.

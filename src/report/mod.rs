@@ -2,6 +2,7 @@
 //!
 //! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
 
+pub mod cautions; // standing cautions as a table
 pub mod chart; // charts of tables
 pub mod coverage; // rain on the ground
 mod error; // why something cannot be told

@@ -159,7 +159,7 @@ fn a_part_is_told_as_a_card_and_in_a_line() {
       curve  20 psi at 10 gpm
     ");
     let bar = |unit: &str| Quantity::written(1.0, crate::quantity::find_unit(unit).expect("a unit")).preference;
-    let metric = pump(&[]).parts()[0].clone().with_curve_in(bar("L/min"), bar("bar"));
+    let metric = (*pump(&[]).parts()[0]).clone().with_curve_in(bar("L/min"), bar("bar"));
     insta::assert_snapshot!(parts::card(&metric, UnitSystem::AsWritten), @r"
     pump (booster)
       speed  1
@@ -349,8 +349,10 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
     let found = crate::findings::of_run(&solution);
     let list = FindingList::of(garden, &found);
     let table = list.table(US).expect("a table");
-    assert_eq!(table.rows(), found.len());
-    assert_eq!(texts(&table, "code"), found.iter().map(|finding| finding.code()).collect::<Vec<_>>());
+    assert_eq!(table.rows(), found.len() + 1, "a row for the cautions");
+    let codes = found.iter().map(|finding| finding.code()).chain(["cautions"]);
+    assert_eq!(texts(&table, "code"), codes.collect::<Vec<_>>());
+    assert!(texts(&table, "what")[found.len()].contains("backflow device"), "{:?}", texts(&table, "what"));
     let counted: usize = [crate::findings::Level::Danger, crate::findings::Level::Warning, crate::findings::Level::Note]
         .map(|level| list.count(level))
         .iter()
@@ -366,9 +368,12 @@ fn findings_are_told_a_row_each_with_the_words_of_their_text() {
         assert_eq!(json["findings"][row]["code"], finding.code());
         assert_eq!(json["findings"][row]["level"], finding.level().word().to_lowercase());
     }
-    assert!(words.contains("Cautions: "), "a garden has cautions");
+    assert_eq!(json["cautions"][0], "cross-connection");
+    assert!(words.contains("help(\"safety\")"), "a garden has cautions");
     let accepted = Accepted::default();
-    assert!(!FindingList::of_ground(&accepted, &found).in_words(LOOK).contains("Cautions: "), "ground has none");
+    let ground = FindingList::of_ground(&accepted, &found);
+    assert!(!ground.in_words(LOOK).contains("help(\"safety\")"), "ground has none");
+    assert_eq!(ground.table(US).expect("a table").rows(), ground.list().len());
 }
 
 #[test]

@@ -30,6 +30,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         drawn(12.5),
         drawn(13.0),
         here(&[tap()], &barrel),
+        here(&[tap(), part(Kind::Backflow, "preventer", &[])], &barrel),
         here(&[tap(), booster("pump", &[(0.0, 10.0), (10.0, 5.0)])], &well),
         (two.connect("far", "near", &check("check")).expect("joins"), vec![]),
         plain(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), climb("hill", 60.0), head("high", 0.1)]),

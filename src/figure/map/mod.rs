@@ -176,5 +176,8 @@ fn describe(map: &Map) -> String {
         text += &format!(" {}.", symbol.lines.join(", "));
     }
     map.notes.iter().for_each(|note| text += &format!(" Note: {note}."));
+    if !map.remarks.is_empty() {
+        text += &format!(" {}", map.remarks);
+    }
     text
 }

@@ -22,6 +22,8 @@ pub struct Map {
     pub key: Option<Axis>,
     /// What to mind, a line each below the map.
     pub notes: Vec<String>,
+    /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
+    pub remarks: String,
 }
 
 /// What the places of a map are.

@@ -111,6 +111,25 @@ pub const CROSS_CONNECTION: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// Where only backflow preventers lie between them.
+pub const CROSS_CONNECTION_BEHIND_PREVENTER: Entry = Entry {
+    level: Level::Warning,
+    why: "stored water is a high hazard: most preventers may not be used against it, and their type is not known here",
+    what: "{tap} and {part} are connected, with only a backflow preventer between them",
+    action: "fill the tank from above through an air gap, or fit the strictest device that local code names for the connection",
+    ..CROSS_CONNECTION
+};
+
+/// Two taps with different static pressures feed one garden, so that they are not two taps of one main.
+pub const SUPPLIES_JOINED: Entry = Entry {
+    code: "supplies-joined",
+    level: Level::Warning,
+    why: "water from a private well or a second system may not be joined to a main, not even through valves and check valves",
+    what: "{tap} and {part} have different static pressures and feed one garden",
+    action: "if one of them is not the main, separate them by an air gap, or fit the strictest device that local code names",
+    source: Source::CommonPractice,
+};
+
 /// No check valve keeps the pressure of a booster from the house.
 pub const NO_CHECK: Entry = Entry {
     code: "no-check-valve",
@@ -145,6 +164,8 @@ pub const ALL: &[Entry] = &[
     NO_BACKFLOW_PREVENTER,
     SOIL_ON_TAP,
     CROSS_CONNECTION,
+    CROSS_CONNECTION_BEHIND_PREVENTER,
+    SUPPLIES_JOINED,
     NO_CHECK,
     CHECK_DOWNSTREAM,
 ];

@@ -166,7 +166,7 @@ impl Worker {
         };
         let news = |cells: Option<&[page::CellView]>| {
             json!({ "cells": cells, "run": self.book.runs(), "state": state, "trouble": errors > 0, "note": self.note(took),
-                "title": page::title(&views, self.book.name()) })
+                "title": page::title(&views, self.book.name()), "cautions": page::cautions_html(&self.book) })
             .to_string()
         };
         let changed = views != self.views;

@@ -63,6 +63,7 @@ function listen() {
     say(news.state, news.trouble);
     note.textContent = news.note;
     document.title = news.title;
+    if (news.cautions !== undefined) put(document.getElementById("cautions"), news.cautions);
   });
 }
 async function send(move) {

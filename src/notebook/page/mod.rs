@@ -17,6 +17,7 @@ pub use rules::{Use, rules};
 use super::cells::{Cell, cells};
 use super::date::Moment;
 use super::workbook::{Step, Workbook};
+use crate::findings::{Caution, CautionSet, ESTIMATES, FOLLOW, Subject};
 use crate::quantity::{Quantity, UnitSystem};
 use crate::script::paint::{Role, roles};
 use crate::script::sliders::Slider;
@@ -276,9 +277,36 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     let rows = list
         .into_iter()
         .map(|(name, value)| element("div", "", vec![element("dt", "", vec![text(name)]), element("dd", "", vec![text(value)])]));
-    let cautions = book.cautions().into_iter().map(|caution| element("li", "", vec![text(caution)])).collect();
-    let mind = element("div", "", vec![text("General cautions:"), element("ul", "cautions", cautions)]);
-    element("footer", "", vec![mind, element("dl", "", rows.collect())])
+    let safety = element("div", "cautions", cautions(book.cautions())).with("id", "cautions");
+    element("footer", "", vec![safety, element("dl", "", rows.collect())])
+}
+
+/// Cautions by subject in short, below them folded all texts with their sources.
+fn cautions(set: CautionSet) -> Vec<Node> {
+    let estimates =
+        element("p", "", vec![text(if set.is_empty() { ESTIMATES.to_string() } else { format!("{FOLLOW} {ESTIMATES}") })]);
+    if set.is_empty() {
+        return vec![estimates];
+    }
+    let group = |(subject, found): (Subject, Vec<&Caution>)| {
+        let short = found.iter().map(|caution| element("li", "", vec![text(caution.short)])).collect();
+        [element("p", "subject", vec![text(subject.words())]), element("ul", "", short)]
+    };
+    let mut nodes = vec![element("p", "title", vec![text("Cautions")])];
+    nodes.extend(set.by_subject().flat_map(group));
+    nodes.push(estimates);
+    let full = set.iter().map(|caution| {
+        let source = element("span", "from", vec![text(format!(" ({})", caution.source.words()))]);
+        element("li", "", vec![text(caution.text), source])
+    });
+    let texts = element("ul", "", full.collect());
+    nodes.push(element("details", "", vec![element("summary", "", vec![text("Cautions in full, with sources")]), texts]));
+    nodes
+}
+
+/// The cautions of a study as HTML, which a live page exchanges.
+pub fn cautions_html(book: &Workbook) -> String {
+    cautions(book.cautions()).iter().map(|node| node.write()).collect()
 }
 
 /// The seeds from which samples were drawn, each with the numbers of samples.

@@ -91,7 +91,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
-    /// line.run().findings().table()["code"]   // => ["no-backflow-preventer"]
+    /// line.run().findings().table()["code"]   // => ["no-backflow-preventer", "cautions"]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
     pub fn table_of_findings(call: NativeCallContext, findings: FindingList) -> Result<Table, Box<EvalAltResult>> {

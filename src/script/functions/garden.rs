@@ -7,7 +7,7 @@ use crate::hydraulics::{Solution, run as run_garden};
 use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
 use crate::report::solution as report;
-use crate::script::language::calling::look_of;
+use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::table::Table;
@@ -38,12 +38,12 @@ their function and a count: hose, hose2. `plot["feed.length"]` reads a parameter
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Garden>("a garden").register_type_with_name::<Solution>("a result");
     engine
-        .register_fn(">>", |a: Part, b: Part| then(Garden::of(a), Garden::of(b)))
-        .register_fn(">>", |a: Part, b: Garden| then(Garden::of(a), b))
-        .register_fn(">>", |a: Garden, b: Part| then(a, Garden::of(b)))
-        .register_fn(">>", |a: Garden, b: Garden| then(a, b))
-        .register_fn(">>", |a: Part, b: Array| branches(&Garden::of(a), &b))
-        .register_fn(">>", |a: Garden, b: Array| branches(&a, &b))
+        .register_fn(">>", |call: NativeCallContext, a: Part, b: Part| then(&call, Garden::of(a), Garden::of(b)))
+        .register_fn(">>", |call: NativeCallContext, a: Part, b: Garden| then(&call, Garden::of(a), b))
+        .register_fn(">>", |call: NativeCallContext, a: Garden, b: Part| then(&call, a, Garden::of(b)))
+        .register_fn(">>", |call: NativeCallContext, a: Garden, b: Garden| then(&call, a, b))
+        .register_fn(">>", |call: NativeCallContext, a: Part, b: Array| branches(&call, &Garden::of(a), &b))
+        .register_fn(">>", |call: NativeCallContext, a: Garden, b: Array| branches(&call, &a, &b))
         .register_indexer_get(|garden: &mut Garden, path: &str| -> Answer<Dynamic> {
             value_of(garden.number(path).map_err(raise)?)
         });
@@ -74,13 +74,19 @@ fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {
     Ok(drawing_within(garden, look.system, look.width))
 }
 
-fn then(a: Garden, b: Garden) -> Answer<Garden> {
-    a.then(&b).map_err(raise)
+fn then(call: &NativeCallContext, a: Garden, b: Garden) -> Answer<Garden> {
+    made(call, a.then(&b).map_err(raise)?)
 }
 
-fn branches(start: &Garden, list: &Array) -> Answer<Garden> {
+fn branches(call: &NativeCallContext, start: &Garden, list: &Array) -> Answer<Garden> {
     let lines: Vec<Garden> = list.iter().map(|line| as_line(line, ">>")).collect::<Result<_, _>>()?;
-    start.then_branches(&lines).map_err(raise)
+    made(call, start.then_branches(&lines).map_err(raise)?)
+}
+
+/// A garden that the script has made; its cautions are noted. Every word that joins parts or changes one gives its garden here.
+fn made(call: &NativeCallContext, garden: Garden) -> Answer<Garden> {
+    context_of(call)?.made(&garden);
+    Ok(garden)
 }
 
 fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Solution> {
@@ -136,8 +142,8 @@ mod functions {
     /// line.with("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn with(garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        changed(garden, path, &value)
+    pub fn with(call: NativeCallContext, garden: &mut Garden, path: &str, value: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        changed(garden, path, &value).and_then(|garden| made(&call, garden))
     }
 
     #[rhai_fn(name = "with", pure, return_raw)]
@@ -153,8 +159,8 @@ mod functions {
     /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot replace a hose
     /// ```
     #[rhai_fn(pure, return_raw)]
-    pub fn replace(garden: &mut Garden, name: &str, part: Part) -> Result<Garden, Box<EvalAltResult>> {
-        garden.replace(name, &part).map_err(raise)
+    pub fn replace(call: NativeCallContext, garden: &mut Garden, name: &str, part: Part) -> Result<Garden, Box<EvalAltResult>> {
+        made(&call, garden.replace(name, &part).map_err(raise)?)
     }
 
     /// A new garden with another water temperature; default 15 degC.
@@ -164,10 +170,10 @@ mod functions {
     /// line.with_water(30.degC).run().pressure("spray")   // => 34.54 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn with_water(garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+    pub fn with_water(call: NativeCallContext, garden: Garden, temperature: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
         let kelvin = expect_quantity(&temperature, dim::TEMPERATURE, "with_water: temperature")?;
         let water = Water::at(kelvin).map_err(raise)?;
-        Ok(garden.with_water(water))
+        made(&call, garden.with_water(water))
     }
 
     /// A new garden at another altitude; default sea level. Air pressure falls with altitude, and so does the suction lift of pumps.
@@ -234,8 +240,14 @@ mod functions {
     /// plot.connect("supply", "left", hose(50.ft, (1/2).inch).named("right")).run().flow("left")   // => 1.555 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn connect(garden: Garden, from: &str, to: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.connect(from, to, &as_line(&line, "connect")?).map_err(raise)
+    pub fn connect(
+        call: NativeCallContext,
+        garden: Garden,
+        from: &str,
+        to: &str,
+        line: Dynamic,
+    ) -> Result<Garden, Box<EvalAltResult>> {
+        made(&call, garden.connect(from, to, &as_line(&line, "connect")?).map_err(raise)?)
     }
 
     /// A new garden with one more branch (lateral), connected downstream of the named part.
@@ -245,8 +257,8 @@ mod functions {
     /// plot.branch("feed", head("near", (1/8).inch)).run().flow("feed")   // => 5.932 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn branch(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.branch(at, &as_line(&line, "branch")?).map_err(raise)
+    pub fn branch(call: NativeCallContext, garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        made(&call, garden.branch(at, &as_line(&line, "branch")?).map_err(raise)?)
     }
 
     /// A new garden with a second source of water, such as a well or tank: a line that begins with a supply or tank and is connected downstream of the
@@ -257,8 +269,8 @@ mod functions {
     /// plot.add_source("feed", supply(50.psi).named("well") >> hose(50.ft, (1/2).inch)).run().flow("well")   // => 2.013 gpm
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn add_source(garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
-        garden.add_source(at, &as_line(&line, "add_source")?).map_err(raise)
+    pub fn add_source(call: NativeCallContext, garden: Garden, at: &str, line: Dynamic) -> Result<Garden, Box<EvalAltResult>> {
+        made(&call, garden.add_source(at, &as_line(&line, "add_source")?).map_err(raise)?)
     }
 
     /// Working pressure at a part in a result: upstream of a head or other outlet, downstream of any other part.
@@ -298,7 +310,7 @@ mod functions {
     ///
     /// ```hw
     /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump").input_power(500.W);
-    /// (supply(30.psi) >> hose(20.ft, 1.inch) >> pump >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
+    /// (supply(30.psi) >> backflow_preventer() >> hose(20.ft, 1.inch) >> pump >> relief(80.psi) >> head("gun", (1/4).inch)).run().power("pump")   // => 500 W
     /// ```
     #[rhai_fn(pure, return_raw)]
     pub fn power(solution: &mut Solution, name: &str) -> Result<Quantity, Box<EvalAltResult>> {

@@ -21,6 +21,7 @@ mod pages; // sliders
 mod parts; // constructors and parameters of parts
 mod plan; // the garden from above
 mod quantities; // numbers with units
+mod safety; // cautions
 mod settings; // settings of the pressure switch, pressure decay
 mod study; // axes, sweeps, seek, compare
 pub mod tables; // rows, columns, files
@@ -55,6 +56,12 @@ const TOPICS: &[Area] = &[
         register: operation::register,
     },
     Area { name: "findings", title: "problems and what to do", notes: findings::NOTES, register: findings::register },
+    Area {
+        name: "safety",
+        title: "cautions for drinking water, pumps and people",
+        notes: safety::NOTES,
+        register: safety::register,
+    },
     Area {
         name: "settings",
         title: "pressure switch settings, leak tests",

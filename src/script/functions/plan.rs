@@ -174,7 +174,7 @@ mod functions {
     ///
     /// ```hw
     /// let pump = booster([[0.gpm, 45.psi], [5.gpm, 35.psi], [10.gpm, 15.psi]]).named("pump");
-    /// let plot = supply(30.psi) >> hose(50.ft, (3/4).inch) >> pump
+    /// let plot = supply(30.psi) >> backflow_preventer() >> hose(50.ft, (3/4).inch) >> pump >> relief(85.psi)
     ///     >> [ valve("beds") >> head("bed", (3/16).inch), valve("berries") >> hose(60.ft, (1/2).inch) >> head("berry", (1/8).inch) ];
     /// pump_chart(plot, ["beds", "berries"]).save("pump.svg")   // => saved pump.svg
     /// pump_chart(supply(30.psi) >> head("x", (1/8).inch), "x").save("none.svg")   // => error: the garden has 0 boosters; a pump chart shows one

@@ -24,15 +24,15 @@ these settings, `w.settles` the pressure at which the pump settles without a swi
 `supply(58.psi).lowest_static(45.psi)`, or as the option `lowest_static`; without it `w.stops_above` is the main pressure below which the pump does not stop at the suggested cut-out.
 
 ```hw
-let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch).pressure_rating(150.psi)
+let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch).pressure_rating(150.psi)
     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]).named("pump") >> pressure_switch(30.psi, 50.psi) >> relief(97.psi)
     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
 let w = plot.switch_window();
 w.verdict     // => works
-w.cut_in      // => [50.15 psi, 72 psi]
-w.cut_out     // => [73.26 psi, 87 psi]
-w.suggested   // => [55 psi, 80 psi]
-w.stops_above // => 40 psi
+w.cut_in      // => [49.63 psi, 72 psi]
+w.cut_out     // => [72.53 psi, 87 psi]
+w.suggested   // => [50 psi, 75 psi]
+w.stops_above // => 35 psi
 ```
 
 `leak_down_time` reports when a leak starts the pump: `fall.time` is the time, or `()` if it never starts.
@@ -146,7 +146,7 @@ mod functions {
     /// the switch.
     ///
     /// ```hw
-    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(55.psi, 75.psi) >> relief(75.psi)
     ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
@@ -168,9 +168,9 @@ mod functions {
     /// Problems found with the present settings of a switch, in all zones of a window.
     ///
     /// ```hw
-    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
-    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> valve("beds") >> head("bed", (5/32).inch);
-    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "highest-main", "main-above-cut-in"]
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch)
+    ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(30.psi, 75.psi) >> relief(95.psi) >> valve("beds") >> head("bed", (5/32).inch);
+    /// plot.switch_window().findings().table()["code"]   // => ["never-starts", "lowest-main", "highest-main", "main-above-cut-in", "cautions"]
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_window(window: Window) -> FindingList {
@@ -181,8 +181,8 @@ mod functions {
     /// The zones of a switch window: pressure at the switch with the pump off and on, at usual and at the highest main pressure.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
-    ///     >> pressure_switch(30.psi, 50.psi) >> valve("beds") >> head("bed", (5/32).inch);
+    /// let plot = supply(58.psi) >> backflow_preventer() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
+    ///     >> pressure_switch(30.psi, 50.psi) >> relief(95.psi) >> valve("beds") >> head("bed", (5/32).inch);
     /// plot.switch_window().table().names   // => ["zones", "off", "on", "off_highest", "on_highest", "flow", "relieved"]
     /// ```
     #[rhai_fn(name = "table", return_raw)]
@@ -193,7 +193,7 @@ mod functions {
     /// What limits cut-in and cut-out in a switch window: the setting, its side, the cause, the limit and the usual margin.
     ///
     /// ```hw
-    /// let plot = supply(58.psi) >> check_valve() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
+    /// let plot = supply(58.psi) >> backflow_preventer() >> hose(50.ft, (3/4).inch) >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])
     ///     >> pressure_switch(30.psi, 50.psi) >> relief(95.psi) >> valve("beds") >> head("bed", (5/32).inch);
     /// plot.switch_window().bounds()["setting"]   // => ["cut-in", "cut-out", "cut-out", "cut-out"]
     /// ```
@@ -205,7 +205,7 @@ mod functions {
     /// Remedies where no switch settings keep all margins: each change with the ranges of cut-in and cut-out it gives.
     ///
     /// ```hw
-    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> check_valve() >> hose(50.ft, (3/4).inch)
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> backflow_preventer() >> hose(50.ft, (3/4).inch)
     ///     >> booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]) >> pressure_switch(55.psi, 75.psi) >> relief(75.psi)
     ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
     /// plot.switch_window().remedies()["change"][0]   // => set relief 'relief' at 90 psi instead of 75 psi

@@ -3,6 +3,7 @@
 //! The form of an example is told at the top of `help/mod.rs`.
 
 use crate::files::Folder;
+use crate::findings::{BARE_BOOSTER, CautionSet};
 use crate::script::language::diagnostic::Colour;
 use crate::script::language::session::Session;
 
@@ -24,16 +25,22 @@ pub fn examples(markdown: &str) -> Vec<String> {
     found
 }
 
-/// Runs an example in a folder of its own and compares what it shows. Errors: what differs, for the author of the example.
-pub fn check(example: &str) -> Result<(), String> {
+/// Runs an example in a folder of its own and compares what it shows; gives the cautions that apply to the gardens that it makes.
+/// Errors: what differs, for the author of the example.
+pub fn check(example: &str) -> Result<CautionSet, String> {
     let folder = tempfile::tempdir().map_err(|error| format!("no folder for the example: {error}"))?;
     let (code, expectations) = read(example);
-    let outcome = Session::new(Folder::new(folder.path())).evaluate(&code);
+    let mut session = Session::new(Folder::new(folder.path()));
+    let outcome = session.evaluate(&code);
+    let cautions = session.context().take_cautions();
+    let mut differing = Vec::new();
     for Expectation { line, lines } in &expectations {
         if let Some(wanted) = lines.first().and_then(|first| first.strip_prefix("error: ")) {
             let found = outcome.error().map_or("no error", |error| error.message.as_str());
-            return if found == wanted {
-                Ok(())
+            return if !differing.is_empty() {
+                Err(format!("{}\nin\n{example}", differing.join("\n")))
+            } else if found == wanted {
+                Ok(cautions)
             } else {
                 Err(format!("expected the error\n  {wanted}\nfound\n  {found}\nin\n{example}"))
             };
@@ -42,13 +49,22 @@ pub fn check(example: &str) -> Result<(), String> {
         let found: Vec<String> =
             shown.flat_map(|cell| &cell.shown).flat_map(|text| text.lines()).map(|text| text.trim_end().to_string()).collect();
         if outcome.error().is_none() && found != *lines {
-            return Err(format!("expected\n  {}\nfound\n  {}\nin\n{example}", lines.join("\n  "), found.join("\n  ")));
+            differing.push(format!("expected\n  {}\nfound\n  {}", lines.join("\n  "), found.join("\n  ")));
         }
     }
     match outcome.error() {
         Some(error) => Err(format!("{}\nin\n{example}", error.render(Colour::No))),
-        None => Ok(()),
+        None if !differing.is_empty() => Err(format!("{}\nin\n{example}", differing.join("\n"))),
+        None => Ok(cautions),
     }
+}
+
+/// What is wrong with an example for which [`bares_a_booster`] holds.
+pub const BARE: &str = "a booster on a supply needs a backflow preventer upstream and a relief downstream, before any outlet";
+
+/// True when a garden with one of these cautions has a booster on a main without a preventer upstream or a relief downstream.
+pub fn bares_a_booster(cautions: CautionSet) -> bool {
+    cautions.iter().any(|caution| caution.id == BARE_BOOSTER.id)
 }
 
 /// What the statement that ends on a line must show.
@@ -90,5 +106,18 @@ mod tests {
         assert!(check("print(\"a\\nb\") // => a\n// => b").is_ok());
         assert!(check("1.psi + 1.ft // => error: cannot add 1 psi (a pressure) and 1 ft (a length)").is_ok());
         assert!(check("no_such_name").is_err());
+    }
+
+    #[test]
+    fn a_booster_on_a_main_without_protection_is_seen_even_inside_a_function() {
+        let of = |middle: &str| {
+            let line = format!("supply(50.psi) >> {middle} >> hose(50.ft, (5/8).inch) >> head(\"a\", (1/8).inch)");
+            check(&format!("fn made() {{ {line} }} made().run().flow(\"a\")")).map(bares_a_booster)
+        };
+        let pump = "booster([[0.gpm, 40.psi], [10.gpm, 20.psi]])";
+        assert_eq!(of(pump), Ok(true));
+        assert_eq!(of(&format!("backflow_preventer() >> {pump}")), Ok(true));
+        assert_eq!(of(&format!("{pump} >> relief(90.psi)")), Ok(true));
+        assert_eq!(of(&format!("backflow_preventer() >> {pump} >> relief(90.psi)")), Ok(false));
     }
 }

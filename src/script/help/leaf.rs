@@ -50,7 +50,6 @@ pub(super) fn prose(doc: &str) -> String {
     parts.step_by(2).collect()
 }
 
-
 /// The words of a text: small letters, no plural; an underscore, a hyphen and a space are alike.
 pub(super) fn words(text: &str) -> Vec<String> {
     let text = text.to_lowercase().replace(['\'', '’'], "");

@@ -29,20 +29,21 @@
 //! reference page that is out of date.
 
 pub mod examples; // runs the examples of the help texts
-pub mod reference; // the reference page
 mod leaf; // what pages of help and the search share
+pub mod reference; // the reference page
 mod search; // functions by the terms of the trade
 mod terms; // the terms of each function
 
 pub use search::search;
 
+use crate::findings::CautionSet;
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, UNITS, Unit, find_unit};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Area, Vocabulary, Word};
-use reference::{first_sentence, unit_table};
 use leaf::{LEAST_WIDTH, QUESTIONS, WIDTH, beside};
+use reference::{first_sentence, unit_table};
 use search::found;
 use std::fmt::Write;
 
@@ -51,7 +52,6 @@ pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {
     let areas = vocabulary.areas().iter().map(|area| area.name);
     areas.chain(vocabulary.words().iter().map(|word| word.name.as_str())).collect()
 }
-
 
 /// The topics by question.
 pub fn overview(vocabulary: &Vocabulary, width: usize) -> String {
@@ -106,6 +106,9 @@ fn area_text(vocabulary: &Vocabulary, area: &Area, width: usize) -> String {
     if area.name == "units" {
         let _ = write!(text, "\n\n{}", unit_table().trim_end());
     }
+    if area.name == SAFETY {
+        let _ = write!(text, "\n\n{}", CautionSet::all().in_full(width.clamp(LEAST_WIDTH, WIDTH)));
+    }
     text.push('\n');
     for word in vocabulary.words_of(area) {
         let call = word.signatures.first().map_or("", String::as_str);
@@ -123,6 +126,8 @@ fn unit_text(unit: &'static Unit) -> String {
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
 
+/// The topic whose help lists all cautions.
+const SAFETY: &str = "safety";
 
 /// Functions that are named for a topic that has no help.
 const MOST_NEAR: usize = 6;

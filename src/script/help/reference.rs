@@ -1,5 +1,6 @@
 //! The reference page, made of the documented words.
 
+use crate::findings::{CautionSet, ESTIMATES, FOLLOW};
 use crate::quantity::UNITS;
 use crate::script::language::vocabulary::Vocabulary;
 use std::fmt::Write;
@@ -13,12 +14,28 @@ pub fn reference_markdown(vocabulary: &Vocabulary) -> String {
         if area.name == "units" {
             let _ = write!(page, "\n{}\n", unit_table());
         }
+        if area.name == super::SAFETY {
+            let _ = write!(page, "\n{}", caution_list());
+        }
         for word in vocabulary.words_of(area) {
             let calls: Vec<String> = word.signatures.iter().map(|call| format!("`{call}`")).collect();
             let _ = write!(page, "\n### {}\n\n{}\n\n{}\n", word.name, calls.join(" · "), word.doc);
         }
     }
     page
+}
+
+/// All cautions by subject, with their sources.
+fn caution_list() -> String {
+    let mut list = String::new();
+    for (subject, cautions) in CautionSet::all().by_subject() {
+        let _ = write!(list, "**{}**\n\n", subject.words());
+        for caution in cautions {
+            let _ = writeln!(list, "- `{}`: {} ({})", caution.id, caution.text, caution.source.words());
+        }
+        list.push('\n');
+    }
+    format!("{list}{FOLLOW} {ESTIMATES}\n")
 }
 
 /// All units by dimension, as script names.

@@ -2,8 +2,8 @@
 //!
 //! Knows no function; the terms of each are in `terms.rs`.
 
-use super::terms::{not_covered, terms_of};
 use super::leaf::{beside, prose, topics_in_order, words};
+use super::terms::{not_covered, terms_of};
 use crate::nearest::nearest;
 use crate::script::help::reference::first_sentence;
 use crate::script::language::vocabulary::{Vocabulary, Word};

@@ -7,6 +7,8 @@ use super::sliders::Sliders;
 use super::vocabulary::Vocabulary;
 use crate::figure::Figure;
 use crate::files::Folder;
+use crate::findings::CautionSet;
+use crate::garden::Garden;
 use crate::limits::Watch;
 use crate::quantity::UnitSystem;
 use crate::report::Saved;
@@ -15,7 +17,7 @@ use crate::table::Table;
 use rhai::Position;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, AtomicU8, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -48,6 +50,8 @@ pub struct Context {
     figure: Mutex<Option<Figure>>,
     /// The samples that were drawn: their seeds and numbers.
     drawn: Mutex<BTreeSet<(u64, usize)>>,
+    /// The cautions that apply to the gardens that were made, as bits; engines that work at the same time share them.
+    cautions: Arc<AtomicU64>,
     /// The names of the entries, each with the lines of the session before it.
     entries: Mutex<Vec<(usize, String)>>,
     /// Which part of a divided study this run evaluates.
@@ -133,6 +137,7 @@ impl Context {
             threads: AtomicUsize::new(0),
             figure: Mutex::new(None),
             drawn: Mutex::default(),
+            cautions: Arc::default(),
             entries: Mutex::default(),
             share: Mutex::default(),
             inputs,
@@ -147,8 +152,8 @@ impl Context {
         let other = Context::with_words(self.folder.clone(), self.vocabulary);
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
-        let (stop, inputs) = (self.stop.clone(), self.inputs.clone());
-        Context { units, width, stop, inputs, threads: AtomicUsize::new(1), ..other }
+        let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
+        Context { units, width, stop, inputs, cautions, threads: AtomicUsize::new(1), ..other }
     }
 
     /// The words that scripts know.
@@ -338,6 +343,16 @@ impl Context {
     /// Takes the seeds and numbers of the samples that were drawn since the last call.
     pub fn take_drawn(&self) -> BTreeSet<(u64, usize)> {
         std::mem::take(&mut *self.drawn.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Notes that a garden was made, wherever it stands: its cautions concern what is made of it.
+    pub fn made(&self, garden: &Garden) {
+        self.cautions.fetch_or(CautionSet::of(garden).bits(), Ordering::Relaxed);
+    }
+
+    /// Takes the cautions that apply to the gardens that were made since the last call.
+    pub fn take_cautions(&self) -> CautionSet {
+        CautionSet::from_bits(self.cautions.swap(0, Ordering::Relaxed))
     }
 
     /// Notes the figure that was drawn into a file.

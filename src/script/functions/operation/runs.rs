@@ -70,8 +70,8 @@ mod functions {
     /// schedules, on all cores.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
-    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> leak("drip", 6.gph, 40.psi);
     /// sweep_operation(well, vary("tank.volume", [2.gal, 5.gal, 10.gal]), schedule([]), 1.days)["starts"]   // => [236, 95, 48]
     /// let bed = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> valve("bed") >> head("spray", (1/8).inch);
     /// let on = |time| timer("east").start("05:30").zone("bed", time);
@@ -104,9 +104,9 @@ mod functions {
     /// at the worst flow. It replaces all storage now in the garden.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
-    ///     >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// tank_for(well, 20.per_hour)["volume"]   // => [30.39 gal]
+    /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> valve("bed") >> head("spray", (1/8).inch);
+    /// tank_for(well, 20.per_hour)["volume"]   // => [29.69 gal]
     /// ```
     #[rhai_fn(name = "tank_for", return_raw)]
     pub fn tank_for_garden(garden: Garden, starts_per_hour: Dynamic) -> Result<Table, Box<EvalAltResult>> {

@@ -72,15 +72,15 @@ mod functions {
     /// Pump starts per hour, the average over the run; `log.starts` is their number.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
-    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> leak("drip", 6.gph, 40.psi);
     /// let log = well.operate(schedule([]), 10.h);
     /// log.starts_per_hour()   // => 4 1/h
     /// log.peak_starts_per_hour()      // => 4
-    /// log.shortest_run()      // => 9.99 s
+    /// log.shortest_run()      // => 10.23 s
     /// log.shortest_off_time()     // => 15.12 min
-    /// log.duty_cycle()       // => 0.0111308
-    /// log.energy()            // => 0.05565 kWh
+    /// log.duty_cycle()       // => 0.0113935
+    /// log.energy()            // => 0.05697 kWh
     /// ```
     pub fn starts_per_hour(log: Log) -> Quantity {
         report::starts_per_hour(&log)
@@ -100,8 +100,8 @@ mod functions {
     /// The highest number of starts of a pump in any sixty minutes (short cycling).
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
-    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> leak("drip", 6.gph, 40.psi);
     /// well.operate(schedule([]), 10.h).peak_starts_per_hour()   // => 4
     /// ```
     pub fn peak_starts_per_hour(log: Log) -> INT {
@@ -133,7 +133,7 @@ mod functions {
     /// The duty cycle: the share of the time that pumps ran.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]) >> relief(95.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.operate(schedule([]), 1.h).duty_cycle()   // => 1
     /// ```
     pub fn duty_cycle(log: Log) -> f64 {
@@ -143,7 +143,7 @@ mod functions {
     /// Electrical energy of all pumps, from their `input_power`, or water power divided by `efficiency`.
     ///
     /// ```hw
-    /// let line = supply(50.psi) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).input_power(500.W) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
+    /// let line = supply(50.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).input_power(500.W) >> relief(95.psi) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// line.operate(schedule([]), 2.h).energy()   // => 1 kWh
     /// ```
     #[rhai_fn(return_raw)]
@@ -202,8 +202,8 @@ mod functions {
     /// The runs of a pump: pairs of start and stop, for `bands` of a chart.
     ///
     /// ```hw
-    /// let well = supply(20.psi) >> check_valve().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
-    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> leak("drip", 6.gph, 40.psi);
+    /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump")
+    ///     >> pressure_tank(5.gal, 28.psi).named("tank") >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> leak("drip", 6.gph, 40.psi);
     /// let log = well.operate(schedule([]), 1.h);
     /// log.runs("pump").len   // => 4
     /// chart(log.trace(["tank"])).x("time").y("tank.pressure").bands("pump", log.runs("pump")).save("trace.svg")   // => saved trace.svg
@@ -230,8 +230,8 @@ mod functions {
     ///
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
-    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
-    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["no-relief"]
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
+    /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["cautions"]
     /// ```
     #[rhai_fn(name = "findings")]
     pub fn findings_of_log(log: Log) -> FindingList {
