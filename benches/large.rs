@@ -32,8 +32,8 @@ fn station(gpm: f64, feed_in: f64) -> (Plan, usize) {
 }
 
 /// A head that stalls at all pressures that the station gives.
-fn needy_head(plan: &mut Plan, index: usize, diameter_in: f64, node: usize) {
-    let numbers = [("diameter", q(diameter_in, "in")), ("range_low", q(150.0, "psi"))];
+fn needy_head(plan: &mut Plan, index: usize, nozzle_in: f64, node: usize) {
+    let numbers = [("nozzle", q(nozzle_in, "in")), ("range_low", q(150.0, "psi"))];
     plan.add(build(Kind::Head, &format!("head {index}"), &numbers), node, node);
 }
 

@@ -84,7 +84,7 @@ fn a_split_that_nothing_decides_is_told_and_its_sum_is_exact() {
     let finding = one(&garden, &[], "split-undetermined");
     insta::assert_snapshot!(
         finding.what(US),
-        @"nothing decides how the flow is split between fitting 'left' and fitting 'right': the flow shown for each is one of many"
+        @"the flow split between fitting 'left' and fitting 'right' is undetermined: the flow shown for each is one of many"
     );
     let run = solution(&garden, &[]);
     let flow = |name: &str| run.flow_m3_per_s(name).expect("known");
@@ -99,7 +99,7 @@ fn a_split_that_nothing_decides_is_told_and_its_sum_is_exact() {
     let finding = one(&fed(50.0), &[], "split-undetermined");
     insta::assert_snapshot!(
         finding.what(US),
-        @"nothing decides how the flow is split between supply 'one' and supply 'two': the flow shown for each is one of many"
+        @"the flow split between supply 'one' and supply 'two' is undetermined: the flow shown for each is one of many"
     );
     // Of two unlike ones no flow is large enough to bring them together.
     assert!(run_of(&fed(40.0)).is_err());

@@ -79,10 +79,14 @@ impl Session {
         }
     }
 
-    /// The gardens that variables hold, with the names of those.
+    /// The gardens that variables hold, with the names of those, in the order in which they were made.
     pub fn gardens(&self) -> Vec<(String, Garden)> {
         let values = self.scope().iter_raw();
-        values.filter_map(|(name, _, value)| Some((name.to_string(), value.read_lock::<Garden>()?.clone()))).collect()
+        let gardens = values.filter_map(|(name, _, value)| Some((name.to_string(), value.read_lock::<Garden>()?.clone())));
+        // The scope gives the latest first.
+        let mut gardens: Vec<(String, Garden)> = gardens.collect();
+        gardens.reverse();
+        gardens
     }
 
     /// Forgets all functions of the script; those still wanted are evaluated again.

@@ -101,23 +101,22 @@ pub const SOIL_ON_TAP: Entry = Entry {
     ..NO_BACKFLOW_PREVENTER
 };
 
-/// An open tank and a tap are joined without a backflow preventer.
-pub const CROSS_CONNECTION: Entry = Entry {
-    code: "cross-connection",
-    level: Level::Danger,
-    why: "tank water is not drinking water; codes require an air gap or the strictest device between the two",
-    what: "{tap} and {part} are connected without a backflow preventer between them",
-    action: "separate them by an air gap, or ask the water supplier which device is allowed",
-    source: Source::CommonPractice,
-};
-
-/// Where only backflow preventers lie between them.
+/// An open tank and a tap are connected, with only backflow preventers between them.
 pub const CROSS_CONNECTION_BEHIND_PREVENTER: Entry = Entry {
+    code: "cross-connection",
     level: Level::Warning,
     why: "stored water is a high hazard: most preventers may not be used against it, and their type is not known here",
     what: "{tap} and {part} are connected, with only a backflow preventer between them",
     action: "fill the tank from above through an air gap, or fit the strictest device that local code names for the connection",
-    ..CROSS_CONNECTION
+    source: Source::CommonPractice,
+};
+/// More severe where no backflow preventer lies between them.
+pub const CROSS_CONNECTION: Entry = Entry {
+    level: Level::Danger,
+    why: "tank water is not drinking water; codes require an air gap or the strictest device between the two",
+    what: "{tap} and {part} are connected without a backflow preventer between them",
+    action: "separate them by an air gap, or ask the water supplier which device is allowed",
+    ..CROSS_CONNECTION_BEHIND_PREVENTER
 };
 
 /// Two taps with different static pressures feed one garden, so that they are not two taps of one main.
@@ -163,8 +162,8 @@ pub const ALL: &[Entry] = &[
     NO_BUCKET_TEST,
     NO_BACKFLOW_PREVENTER,
     SOIL_ON_TAP,
-    CROSS_CONNECTION,
     CROSS_CONNECTION_BEHIND_PREVENTER,
+    CROSS_CONNECTION,
     SUPPLIES_JOINED,
     NO_CHECK,
     CHECK_DOWNSTREAM,

@@ -10,6 +10,7 @@ pub(super) const LEAST_WIDTH: usize = 30;
 pub(super) const QUESTIONS: &[(&str, &[&str])] = &[
     ("What reaches each head?", &["parts", "gardens"]),
     ("What is wrong with it?", &["findings"]),
+    ("Is it safe for drinking water and people?", &["safety"]),
     ("How even is the coverage?", &["coverage"]),
     ("Does the pressure switch work? Does it leak?", &["settings"]),
     ("What happens over a day or a season? How often does the pump start?", &["operation"]),

@@ -311,6 +311,14 @@ pub const TERMS: &[Terms] = &[
         ],
     },
     Terms {
+        topic: "safety",
+        functions: &[(
+            "cautions",
+            "safety, cross-connection, backflow, GFCI, RCD, electrical safety, Legionella, scalding, winterize, blow-out, 811, call before you \
+             dig, thermal expansion, vacuum breaker, air gap, lead-free, local code, permits",
+        )],
+    },
+    Terms {
         topic: "settings",
         functions: &[
             ("bounds", "limits of the switch setting"),
