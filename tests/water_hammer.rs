@@ -199,7 +199,7 @@ fn a_part_struck_above_its_rating_is_a_danger_with_a_time_that_is_slow_enough() 
     let finding = findings.iter().find(|finding| finding.code() == "water-hammer-over-rating").expect("the finding");
     assert_eq!((finding.level(), finding.name.as_str()), (Level::Danger, "feed"));
     let time: f64 =
-        finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+        finding.action(US).split_whitespace().nth(3).and_then(|word| word.parse().ok()).expect("a time in the advice");
     assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "water-hammer-over-rating"));
 }
 
@@ -319,7 +319,7 @@ fn a_slow_enough_time_is_found_in_few_marches_and_keeps_the_rating() {
     let findings = struck(&garden, 0.0).findings();
     let finding = findings.iter().find(|finding| finding.code() == "water-hammer-over-rating").expect("the finding");
     let time: f64 =
-        finding.action(US).split_whitespace().nth(4).and_then(|word| word.parse().ok()).expect("a time in the advice");
+        finding.action(US).split_whitespace().nth(3).and_then(|word| word.parse().ok()).expect("a time in the advice");
     assert!(struck(&garden, time).findings().iter().all(|finding| finding.code() != "water-hammer-over-rating"));
 }
 

@@ -20,7 +20,7 @@ pub struct FindingGroup {
     accepted: Option<String>,
 }
 
-/// Findings as they are told, in their order: the gravest first, and those last that were accepted.
+/// Findings as they are told, in their order: the most severe first, and those last that were accepted.
 ///
 /// Findings of one entry about parts of one kind become one, unless they differ in a text, such as the name of another part.
 /// A danger stays what it is: no acceptance holds for it.
@@ -66,7 +66,7 @@ impl FindingGroup {
         std::iter::once(&self.first).chain(&self.others)
     }
 
-    /// How grave it is.
+    /// How severe it is.
     pub fn level(&self) -> Level {
         self.first.level()
     }

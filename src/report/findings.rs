@@ -8,7 +8,7 @@ use crate::garden::{Accepted, Garden};
 use crate::quantity::UnitSystem;
 use crate::table::{Column, Table, TableError, Values};
 
-/// Findings, the gravest first and the accepted ones last, and the garden they are about.
+/// Findings, the most severe first and the accepted ones last, and the garden they are about.
 #[derive(Clone, Debug)]
 pub struct FindingList {
     garden: Option<Garden>,
@@ -27,7 +27,7 @@ impl FindingList {
         FindingList { garden: None, list: grouped(findings, accepted) }
     }
 
-    /// The findings, the gravest first and the accepted ones last.
+    /// The findings, the most severe first and the accepted ones last.
     pub fn list(&self) -> &[FindingGroup] {
         &self.list
     }

@@ -20,7 +20,7 @@ pub enum Shown {
     Text(String),
     /// A table with its units; whoever shows it cuts it to size.
     Table(Table),
-    /// What to mind, the gravest first.
+    /// What to mind, the most severe first.
     Findings(FindingList),
     /// A drawing as SVG made by this program.
     Figure(String),

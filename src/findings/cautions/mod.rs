@@ -1,15 +1,16 @@
 //! Standing cautions: they hold whatever the results are, for what a garden is made of. They are no findings.
 //!
 //! [`CautionSet::of`] gives those that apply to a garden, from the traits of its parts, the temperature of its water and the units
-//! of its source. Texts and sources stand in `catalogue`, each once; here is how they are grouped and shortened for people. Every
+//! of its source. Texts and sources stand in `list`, each once; here is how they are grouped and shortened for people. Every
 //! page and list ends with [`FOLLOW`], once.
 
-mod catalogue;
+mod caution; // what a caution is
 mod facts;
+mod list; // every caution once
 
-pub use catalogue::{ALL, BARE_BOOSTER};
+pub use caution::{Caution, Subject};
+pub use list::{ALL, BARE_BOOSTER};
 
-use super::Source;
 use crate::garden::Garden;
 use crate::lines::broken_between_words;
 use facts::Facts;
@@ -22,47 +23,6 @@ pub const ESTIMATES: &str = "Results are estimates for planning: measure before 
 const POINTER: &str = "Texts and sources: help(\"safety\").";
 /// A line is not made narrower than this, in characters.
 const LEAST_WIDTH: usize = 30;
-
-/// What a caution protects; cautions are shown grouped by it, in this order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Subject {
-    /// Drinking water of the house and the main.
-    DrinkingWater,
-    /// Pumps, electricity, and parts under pressure.
-    PumpsAndPressure,
-    /// People on the site, and the site through the year.
-    PeopleAndSite,
-}
-
-impl Subject {
-    /// All subjects, in the order in which they are shown.
-    pub const ALL: [Subject; 3] = [Subject::DrinkingWater, Subject::PumpsAndPressure, Subject::PeopleAndSite];
-
-    /// The subject in words, as a heading.
-    pub fn words(self) -> &'static str {
-        match self {
-            Subject::DrinkingWater => "Drinking water",
-            Subject::PumpsAndPressure => "Pumps and pressure",
-            Subject::PeopleAndSite => "People and site",
-        }
-    }
-}
-
-/// A standing caution.
-#[derive(Clone, Copy, Debug)]
-pub struct Caution {
-    /// A short stable name for programs, such as `cross-connection`.
-    pub id: &'static str,
-    /// What it protects.
-    pub subject: Subject,
-    /// What to do, in a few words that begin small and end without a stop.
-    pub short: &'static str,
-    /// The caution in whole sentences.
-    pub text: &'static str,
-    /// Where it comes from.
-    pub source: Source,
-    applies: fn(&Facts) -> bool,
-}
 
 /// Some of the cautions in [`ALL`].
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -180,6 +180,7 @@ pub const TERMS: &[Terms] = &[
             ("kv", "Kv, metric flow coefficient"),
             ("leak", "leak, leakage, dripping fitting, drip leak"),
             ("loss_at", "friction loss, pipe friction, pressure drop, pressure loss, head loss"),
+            ("lowest_static", "lowest main pressure, summer evening pressure, peak demand pressure"),
             (
                 "measured",
                 "dynamic pressure, residual pressure, flow pressure, running pressure, gauge, pressure gauge, gauge reading",

@@ -3,7 +3,7 @@
 //! When one applies is asked of traits, never of a list of kinds. No text holds the closing sentence `FOLLOW`, which stands once
 //! below all.
 
-use super::{Caution, Subject};
+use super::caution::{Caution, Subject};
 use crate::findings::Source;
 use crate::parts::{Backward, Spec};
 
@@ -227,7 +227,7 @@ const BLOW_OUT: Caution = Caution {
     applies: |facts| facts.pipe(),
 };
 
-/// All cautions, by subject; within one the gravest first.
+/// All cautions, by subject; within one the most severe first.
 pub const ALL: &[Caution] = &[
     BARE_BOOSTER,
     BOOSTER_ON_MAIN,
