@@ -48,6 +48,15 @@ pub fn meaning(name: &str) -> &'static [&'static str] {
 /// Names that people type for functions, parameters, columns and topics, and the names that stand for them here.
 pub const MEANING: &[(&str, &[&str])] = &[
     ("but", &["with", "replace"]),
+    ("dollar", &["USD"]),
+    ("dollars", &["USD"]),
+    ("money", &["USD"]),
+    ("dollars_per_ft", &["USD_per_ft"]),
+    ("dollars_per_m", &["USD_per_m"]),
+    ("dollars_per_gal", &["USD_per_gal"]),
+    ("dollars_per_m3", &["USD_per_m3"]),
+    ("dollars_per_kWh", &["USD_per_kWh"]),
+    ("per_dollar", &["per_currency_unit"]),
     ("feed", &["add_source"]),
     ("join", &["connect"]),
     ("climb", &["uphill", "downhill"]),

@@ -10,7 +10,7 @@ use super::law::Law;
 use super::parameter::{Parameter, Parameters};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
 use crate::laws::vessel::Vessel;
-use crate::quantity::{Preference, Quantity, UnitSystem, find_unit};
+use crate::quantity::{Preference, Quantity, UnitSystem, find_unit, unit_for};
 use crate::visible;
 use crate::water::Water;
 use std::sync::Arc;
@@ -241,7 +241,9 @@ impl Part {
     pub fn quantity(&self, id: Id) -> Option<Quantity> {
         let place = self.spec.parameters.place_of(id)?;
         let value = self.values[place];
-        (!value.is_nan()).then_some(Quantity { si: value, dimension: id.dimension(), preference: self.preferences[place] })
+        let preference = self.preferences[place];
+        let dimension = preference.unit().map_or(id.dimension(), |unit| unit.dimension);
+        (!value.is_nan()).then_some(Quantity { si: value, dimension, preference })
     }
 
     /// Sets a parameter and checks the part as a whole; the part is unchanged after an error.
@@ -381,7 +383,7 @@ impl Part {
     pub(super) fn put(&mut self, id: Id, value: Quantity) -> Result<(), PartError> {
         let place = self.place_of(id)?;
         let dimension = id.dimension();
-        if value.dimension != dimension {
+        if !dimension.takes(value.dimension) {
             return Err(PartError::WrongDimension { part: self.title(), number: id, found: value });
         }
         if !self.spec().parameters[place].rule.allows(value.si) {
@@ -390,6 +392,9 @@ impl Part {
         self.values[place] = value.si;
         if value.preference != Preference::Usual {
             self.preferences[place] = value.preference;
+        } else if let Some(unit) = unit_for(value.dimension, false).filter(|unit| unit.dimension != dimension) {
+            // The unit tells in which currency a price is.
+            self.preferences[place] = Preference::Written(unit);
         }
         Ok(())
     }

@@ -2,6 +2,7 @@
 //!
 //! Knows nothing of units: see `unit.rs` for those.
 
+use super::currency::Currency;
 use std::fmt;
 
 /// The largest power of a base unit; what is multiplied beyond it is a slip.
@@ -21,18 +22,20 @@ pub struct Dimension {
     pub time: i8,
     /// Exponent of the temperature, whose unit is the kelvin.
     pub temperature: i8,
-    /// Exponent of the money, whose unit is the dollar.
+    /// Exponent of the money, whose unit is that of its currency.
     pub money: i8,
+    /// The currency of the money; none without money, and for money of any currency.
+    pub currency: Currency,
     /// True for a solution on a temperature scale, false for everything else.
     pub absolute: bool,
 }
 
 /// The named dimensions of the trade.
 pub mod dim {
-    use super::Dimension;
+    use super::{Currency, Dimension};
 
     const fn of(length: i8, mass: i8, time: i8, temperature: i8, money: i8) -> Dimension {
-        Dimension { length, mass, time, temperature, money, absolute: false }
+        Dimension { length, mass, time, temperature, money, currency: Currency::NONE, absolute: false }
     }
 
     /// A number without a unit: a count, a share, a coefficient. SI: 1.
@@ -65,13 +68,13 @@ pub mod dim {
     pub const VOLUME_PER_PRESSURE: Dimension = of(4, -1, 2, 0, 0);
     /// Stored volume for each pressure and each length: the stretch of a hose.
     pub const COMPLIANCE: Dimension = of(3, -1, 2, 0, 0);
-    /// A price or a cost. Unit inside: dollar.
+    /// A price or a cost, in any currency. Unit inside: that of the currency.
     pub const MONEY: Dimension = of(0, 0, 0, 0, 1);
-    /// What a hose costs by its length. Unit inside: $/m.
+    /// What a hose costs by its length. Unit inside: money/m.
     pub const MONEY_PER_LENGTH: Dimension = of(-1, 0, 0, 0, 1);
-    /// What water costs. Unit inside: $/m3.
+    /// What water costs. Unit inside: money/m3.
     pub const MONEY_PER_VOLUME: Dimension = of(-3, 0, 0, 0, 1);
-    /// What electricity costs. Unit inside: $/J.
+    /// What electricity costs. Unit inside: money/J.
     pub const MONEY_PER_ENERGY: Dimension = of(-2, -1, 2, 0, 1);
     /// A frequency, such as starts in an hour. SI: 1/s.
     pub const PER_TIME: Dimension = of(0, 0, -1, 0, 0);
@@ -129,6 +132,7 @@ impl Dimension {
             time: self.time / n,
             temperature: self.temperature / n,
             money: self.money / n,
+            currency: self.currency,
             absolute: false,
         })
     }
@@ -152,13 +156,44 @@ impl Dimension {
             time: add(self.time, other.time),
             temperature: add(self.temperature, other.temperature),
             money: add(self.money, other.money),
+            currency: match add(self.money, other.money) {
+                0 => Currency::NONE,
+                _ if self.currency.is_none() => other.currency,
+                _ => self.currency,
+            },
             absolute: false,
         }
     }
 
+    /// True for an amount of money.
+    pub fn is_amount(self) -> bool {
+        self.without_currency() == dim::MONEY
+    }
+
+    /// The same dimension for any currency.
+    pub fn without_currency(self) -> Dimension {
+        Dimension { currency: Currency::NONE, ..self }
+    }
+
+    /// True for a value of this dimension, or of one of its currencies where it is money of any.
+    pub fn takes(self, value: Dimension) -> bool {
+        self == value || self.currency.is_none() && self == value.without_currency()
+    }
+
+    /// True when both have money of two different currencies.
+    pub fn differs_in_currency(self, other: Dimension) -> bool {
+        self.currency != other.currency && !self.currency.is_none() && !other.currency.is_none()
+    }
+
     /// The product of base units, such as `kg m^-1 s^-2`; empty for a plain number.
     pub fn base_units(self) -> String {
-        let parts = [(self.mass, "kg"), (self.length, "m"), (self.time, "s"), (self.temperature, "K"), (self.money, "$")];
+        let parts = [
+            (self.mass, "kg"),
+            (self.length, "m"),
+            (self.time, "s"),
+            (self.temperature, "K"),
+            (self.money, self.currency.symbol()),
+        ];
         let words: Vec<String> = parts
             .iter()
             .filter(|(exponent, _)| *exponent != 0)
@@ -170,6 +205,9 @@ impl Dimension {
 
 impl fmt::Display for Dimension {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.currency.is_none() {
+            return write!(f, "{} in {}", self.without_currency(), self.currency.code());
+        }
         if let Some((_, name)) = dim::NAMES.iter().find(|(known, _)| known == self) {
             return f.write_str(name);
         }

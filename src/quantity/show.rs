@@ -2,6 +2,7 @@
 //!
 //! The one place where rounding for people happens.
 
+use super::currency::DOLLAR;
 use super::dimension::Dimension;
 use super::unit::{Unit, find_unit, unit_for};
 use super::value::{Preference, Quantity};
@@ -90,8 +91,13 @@ impl Quantity {
         if !value.is_finite() && self.si.is_finite() {
             return format!("{} {}", show_number(self.si), self.dimension.base_units());
         }
-        if unit.symbol == "$" {
-            return if value < 0.0 { format!("-${:.2}", -value) } else { format!("${value:.2}") };
+        if unit.dimension.is_amount() {
+            let (sign, decimals) = (if value < 0.0 { "-" } else { "" }, unit.dimension.currency.decimals());
+            let amount = format!("{:.decimals$}", value.abs());
+            return match unit.symbol {
+                DOLLAR => format!("{sign}{DOLLAR}{amount}"),
+                code => format!("{sign}{amount} {code}"),
+            };
         }
         let number = show_number(value);
         let unit = if unit.symbol == "day" && number != "1" { "days" } else { unit.symbol };
@@ -203,6 +209,7 @@ mod tests {
         assert_eq!(pressure.show(UnitSystem::AsWritten), "43.51 psi");
         assert_eq!(pressure.show(UnitSystem::Metric), "3 bar");
         assert_eq!(Quantity::new(1.0, dim::LENGTH.times(dim::MASS)).to_string(), "1 kg m");
-        assert_eq!(Quantity::new(12.5, dim::MONEY).to_string(), "$12.50");
+        let dollars = find_unit("USD").expect("a unit").dimension;
+        assert_eq!(Quantity::new(12.5, dollars).to_string(), "$12.50");
     }
 }

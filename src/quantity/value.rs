@@ -66,6 +66,24 @@ pub enum QuantityError {
         /// The second value with its dimension in words.
         right: String,
     },
+    /// The two are money of two currencies.
+    #[error("cannot {operation} {left} and {right}: they are of two currencies")]
+    TwoCurrencies {
+        /// What was tried: `add`, `subtract`, `compare`, `multiply`, `divide`, `convert`.
+        operation: &'static str,
+        /// The first value, with its currency.
+        left: String,
+        /// The second value, or the unit, with its currency.
+        right: String,
+    },
+    /// Money of one currency was asked for in a unit of another.
+    #[error("cannot convert {value} to {unit} without a rate")]
+    OtherCurrency {
+        /// The value in its currency.
+        value: String,
+        /// Symbol of the unit.
+        unit: String,
+    },
     /// Two readings of a thermometer were to be added.
     #[error("cannot add two temperatures, {left} and {right}: a temperature is a reading on a scale")]
     TwoTemperatures {
@@ -141,6 +159,9 @@ impl Told for QuantityError {
         match self {
             QuantityError::Mixed { .. } => {
                 Some(chosen("give both the same dimension; a plain number needs a unit, as in {30.psi|2.bar}"))
+            }
+            QuantityError::TwoCurrencies { .. } | QuantityError::OtherCurrency { .. } => {
+                Some("state a rate and convert one of them, as in 50.EUR.to(\"USD\", rate(1.EUR, 1.08.USD))".into())
             }
             QuantityError::TwoTemperatures { .. } => Some("add a difference instead, as in 15.degC + 5.kelvin".into()),
             QuantityError::ScaledTemperature { .. } => {
@@ -271,6 +292,7 @@ impl Quantity {
     pub fn times(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("multiply")?;
         other.refuse_temperature("multiply")?;
+        self.refuse_two_currencies("multiply", other)?;
         let si = finite_between(self.si * other.si, self, "*", other)?;
         let dimension = sound(self.dimension.times(other.dimension), || between(self, "*", other))?;
         let preference = if other.dimension.is_number() {
@@ -287,6 +309,7 @@ impl Quantity {
     pub fn over(self, other: Quantity) -> Result<Quantity, QuantityError> {
         self.refuse_temperature("divide")?;
         other.refuse_temperature("divide")?;
+        self.refuse_two_currencies("divide", other)?;
         let si = finite_between(self.si / other.si, self, "/", other)?;
         let dimension = sound(self.dimension.over(other.dimension), || between(self, "/", other))?;
         let preference =
@@ -344,7 +367,7 @@ impl Quantity {
     /// Order of two quantities of the same dimension; none when one is not a number.
     pub fn order(self, other: Quantity) -> Result<Option<Ordering>, QuantityError> {
         if self.dimension != other.dimension {
-            return Err(QuantityError::Mixed { operation: "compare", left: self.described(), right: other.described() });
+            return Err(self.mixed("compare", other));
         }
         Ok(self.si.partial_cmp(&other.si))
     }
@@ -361,6 +384,10 @@ impl Quantity {
         let unit = find_unit(unit_name.trim())
             .ok_or_else(|| QuantityError::UnknownUnit { name: unit_name.to_string(), nearest: nearest_units(unit_name) })?;
         if unit.dimension != self.dimension {
+            if unit.dimension.without_currency() == self.dimension.without_currency() {
+                let (left, right) = (self.to_string(), unit.symbol.to_string());
+                return Err(QuantityError::OtherCurrency { value: left, unit: right });
+            }
             return Err(QuantityError::WrongUnit { value: self.to_string(), dimension: self.dimension, unit: unit.symbol });
         }
         Ok(unit)
@@ -374,7 +401,22 @@ impl Quantity {
         if pair == (dim::TEMPERATURE, dim::TEMPERATURE_DIFFERENCE) || pair == (dim::TEMPERATURE_DIFFERENCE, dim::TEMPERATURE) {
             return Ok(dim::TEMPERATURE);
         }
-        Err(QuantityError::Mixed { operation, left: self.described(), right: other.described() })
+        Err(self.mixed(operation, other))
+    }
+
+    /// The error for two values that do not go together.
+    fn mixed(self, operation: &'static str, other: Quantity) -> QuantityError {
+        if self.dimension.without_currency() == other.dimension.without_currency() {
+            return QuantityError::TwoCurrencies { operation, left: self.to_string(), right: other.to_string() };
+        }
+        QuantityError::Mixed { operation, left: self.described(), right: other.described() }
+    }
+
+    fn refuse_two_currencies(self, operation: &'static str, other: Quantity) -> Result<(), QuantityError> {
+        if self.dimension.differs_in_currency(other.dimension) {
+            return Err(QuantityError::TwoCurrencies { operation, left: self.to_string(), right: other.to_string() });
+        }
+        Ok(())
     }
 
     fn refuse_temperature(self, operation: &'static str) -> Result<(), QuantityError> {

@@ -5,7 +5,7 @@ use crate::findings::{grouped, of_run};
 use crate::garden::Garden;
 use crate::hydraulics::{PartState, Solution};
 use crate::parts::{Id, Placing};
-use crate::quantity::{Quantity, dim};
+use crate::quantity::{Currency, Dimension, Preference, Quantity, dim};
 use crate::table::{Column, Table, TableError, Values};
 
 /// The open zones in words.
@@ -22,15 +22,35 @@ fn kind_in_words(garden: &Garden, place: usize) -> String {
     garden.spec(place).word.replace('_', " ")
 }
 
-/// All parts that have a price.
+/// All parts that have a price; where prices are in several currencies, each has a column of its own.
 pub fn bill_of_materials(garden: &Garden) -> Result<Table, TableError> {
-    let priced: Vec<(usize, f64)> =
-        garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.si(Id::Price)?))).collect();
-    Table::new(vec![
+    let priced: Vec<(usize, Quantity)> =
+        garden.parts().iter().enumerate().filter_map(|(place, part)| Some((place, part.quantity(Id::Price)?))).collect();
+    let mut currencies: Vec<Currency> = Vec::new();
+    for (_, price) in &priced {
+        if !currencies.contains(&price.dimension.currency) {
+            currencies.push(price.dimension.currency);
+        }
+    }
+    if currencies.is_empty() {
+        currencies.push(Currency::NONE);
+    }
+    let prices_in = |currency: &Currency| {
+        let dimension = Dimension { currency: *currency, ..dim::MONEY };
+        let name = if currencies.len() > 1 { format!("price_{}", currency.code()) } else { "price".into() };
+        Column::quantities(
+            name,
+            priced.iter().map(|(_, price)| Some(price.si).filter(|_| price.dimension == dimension)),
+            dimension,
+            Preference::Usual,
+        )
+    };
+    let mut columns = vec![
         Column::texts("part", priced.iter().map(|(place, _)| garden.name(*place))),
         Column::texts("kind", priced.iter().map(|(place, _)| kind_in_words(garden, *place))),
-        given_by(garden, "price", priced.iter().map(|(_, price)| Some(*price)), dim::MONEY),
-    ])
+    ];
+    columns.extend(currencies.iter().map(prices_in));
+    Table::new(columns)
 }
 
 /// All parts that water reaches.

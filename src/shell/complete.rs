@@ -2,7 +2,7 @@
 //! numbers, columns, files, topics of help.
 
 use crate::files::Folder;
-use crate::quantity::UNITS;
+use crate::quantity::all_units;
 use crate::script::names::{KEYWORDS, Names};
 use crate::script::scan::{Kind, Open, Piece, scan};
 use crate::script::{VOCABULARY, topics};
@@ -48,7 +48,7 @@ fn first_word(names: &Names, left: &str, word: &str) -> Vec<Pair> {
 
 /// Units behind a number; numbers and methods behind a value.
 fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
-    let units = || UNITS.iter().flat_map(|unit| unit.names.iter().copied()).filter(|name| name.starts_with(word)).map(plain);
+    let units = || all_units().flat_map(|unit| unit.names.iter().copied()).filter(|name| name.starts_with(word)).map(plain);
     let variable = &owner[word_start(owner)..];
     if variable.starts_with(|c: char| c.is_ascii_digit()) {
         let found = sorted(units());

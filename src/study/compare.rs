@@ -256,7 +256,7 @@ mod tests {
         let unit = |name: &str| find_unit(name).expect("a unit");
         Table::new(vec![
             Column::texts("option", ["bare", "small", "middling", "strong"]),
-            Column::written("price", [0.0, 95.0, 150.0, 260.0], unit("dollars")),
+            Column::written("price", [0.0, 95.0, 150.0, 260.0], unit("USD")),
             Column::written("berry", [20.0, 29.0, 38.0, 64.0], unit("psi")),
         ])
         .expect("a table")

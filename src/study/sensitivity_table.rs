@@ -21,8 +21,8 @@ pub struct SensitivityRow {
     pub slope: f64,
     /// Change of the solution when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
     pub tenth: f64,
-    /// Change of the solution for each dollar more, SI: for the length of a hose or pipe that has a price.
-    pub per_dollar: Option<f64>,
+    /// Change of the solution for each unit of currency more, SI: for the length of a hose or pipe that has a price.
+    pub per_currency_unit: Option<f64>,
 }
 
 /// The levers of one solution, the largest first.
@@ -103,9 +103,9 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
             if slope == 0.0 {
                 continue;
             }
-            let per_dollar = price_of_length(part, spec.id).map(|dollars_per_m| slope / dollars_per_m);
+            let per_currency_unit = price_of_length(part, spec.id).map(|price_per_m| slope / price_per_m);
             let path = format!("{}.{}", garden.name(place), spec.name());
-            sensitivity_table.push(SensitivityRow { path, value, slope, tenth: 0.1 * slope * value.si, per_dollar });
+            sensitivity_table.push(SensitivityRow { path, value, slope, tenth: 0.1 * slope * value.si, per_currency_unit });
         }
     }
     if sensitivity_table.is_empty() {
@@ -122,12 +122,12 @@ fn price_of_length(part: &Part, number: Id) -> Option<f64> {
     if number != Id::Length || !part.spec().is_line() {
         return None;
     }
-    let dollars_per_m = part.si(Id::Price)? / part.si(Id::Length)?;
-    (dollars_per_m > 0.0).then_some(dollars_per_m)
+    let price_per_m = part.si(Id::Price)? / part.si(Id::Length)?;
+    (price_per_m > 0.0).then_some(price_per_m)
 }
 
 impl SensitivityTable {
-    /// Number, what it is now, what a tenth more does, what one of its units does, and what a dollar more does.
+    /// Number, what it is now, what a tenth more does, what one of its units does, and what one more of the currency of its price does.
     pub fn table(&self, system: UnitSystem) -> Result<Table, TableError> {
         let texts = |text: &dyn Fn(&SensitivityRow) -> String| self.sensitivity_table.iter().map(text).collect::<Vec<_>>();
         let effects = |name: &str, effect: &dyn Fn(&SensitivityRow) -> Option<f64>| {
@@ -144,8 +144,8 @@ impl SensitivityTable {
             effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
             Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
         ];
-        if self.sensitivity_table.iter().any(|lever| lever.per_dollar.is_some()) {
-            columns.push(effects("per_dollar", &|lever| lever.per_dollar));
+        if self.sensitivity_table.iter().any(|lever| lever.per_currency_unit.is_some()) {
+            columns.push(effects("per_currency_unit", &|lever| lever.per_currency_unit));
         }
         Table::new(columns)
     }
@@ -187,7 +187,7 @@ mod tests {
     }
 
     #[test]
-    fn the_table_of_levers_says_what_a_tenth_a_unit_and_a_dollar_do() {
+    fn the_table_of_levers_says_what_a_tenth_a_unit_and_one_of_the_currency_do() {
         let plot = plot();
         let probe = Probe { place: plot.find("berry").expect("known"), kind: ProbeKind::Pressure };
         let sensitivity_table = sensitivity_table(&plot, &["zone"], &probe).expect("levers");
@@ -196,7 +196,7 @@ mod tests {
         );
         // 100 ft for $40: a dollar buys 2.5 ft.
         let length = sensitivity_table.sensitivity_table.iter().find(|lever| lever.path == "feed.length").expect("a lever");
-        approx::assert_relative_eq!(length.per_dollar.expect("told"), length.slope * 2.5 * 0.3048, max_relative = 1e-12);
+        approx::assert_relative_eq!(length.per_currency_unit.expect("told"), length.slope * 2.5 * 0.3048, max_relative = 1e-12);
     }
 
     #[test]

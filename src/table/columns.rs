@@ -140,7 +140,7 @@ mod tests {
 
     #[test]
     fn a_new_column_comes_last_and_a_known_one_is_replaced_in_place() {
-        let wider = sweep().with(Column::written("cost", [1.0; 6], unit("dollars"))).expect("a table");
+        let wider = sweep().with(Column::written("cost", [1.0; 6], unit("USD"))).expect("a table");
         assert_eq!(wider.names()[5], "cost");
         let changed = wider.with(Column::written("feed.diameter", [1.0; 6], unit("cm"))).expect("a table");
         assert_eq!(changed.names(), wider.names());

@@ -4,7 +4,7 @@
 //! bracket is followed by `[]`, and `[text]` or `[yes/no]` marks a column whose values would be taken for something else.
 
 use super::{Kind, TableError};
-use crate::quantity::{Dimension, Preference, Unit, UnitSystem, dim, find_unit, nearest_units};
+use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit, nearest_units};
 
 /// What a heading says of the values below it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -91,8 +91,7 @@ fn base_units(text: &str) -> Option<Dimension> {
             "m" => dim::LENGTH,
             "s" => dim::TIME,
             "K" => dim::TEMPERATURE_DIFFERENCE,
-            "$" => dim::MONEY,
-            _ => return None,
+            code => Dimension { currency: Currency::of_code(code)?, ..dim::MONEY },
         };
         dimension = dimension.times(base.power(exponent));
     }
@@ -102,7 +101,7 @@ fn base_units(text: &str) -> Option<Dimension> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::UNITS;
+    use crate::quantity::all_units;
     use crate::told::Told;
 
     fn quantity(dimension: Dimension, preference: Preference) -> Kind {
@@ -111,7 +110,7 @@ mod tests {
 
     #[test]
     fn every_unit_is_found_again_in_its_heading() {
-        for unit in UNITS {
+        for unit in all_units() {
             let text = heading("a.b", quantity(unit.dimension, Preference::Written(unit)), false, UnitSystem::AsWritten);
             assert_eq!(read_heading(&text, 1).expect("a heading"), ("a.b".to_string(), Says::Unit(unit)));
         }
@@ -119,9 +118,10 @@ mod tests {
 
     #[test]
     fn unusual_dimensions_are_written_in_base_units_and_read_back() {
-        let odd = dim::MASS.times(dim::MONEY).over(dim::TIME.power(3)).over(dim::TEMPERATURE_DIFFERENCE);
+        let euros = Dimension { currency: Currency::of_code("EUR").expect("a code"), ..dim::MONEY };
+        let odd = dim::MASS.times(euros).over(dim::TIME.power(3)).over(dim::TEMPERATURE_DIFFERENCE);
         let text = heading("odd", quantity(odd, Preference::Usual), false, UnitSystem::Us);
-        assert_eq!(text, "odd [kg s^-3 K^-1 $]");
+        assert_eq!(text, "odd [kg s^-3 K^-1 EUR]");
         assert_eq!(read_heading(&text, 1).expect("a heading"), ("odd".to_string(), Says::BaseUnits(odd)));
     }
 

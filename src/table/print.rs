@@ -183,7 +183,7 @@ fn block(column: &Column, system: UnitSystem, rows: &[usize], longest: Option<us
     let cells: Vec<String> = match &column.values {
         Values::Quantities { si, .. } => {
             let shown: Vec<Option<f64>> = kind.shown_values(si, system);
-            let money = kind.shown_unit(system).is_some_and(|unit| unit.symbol == "$");
+            let money = kind.shown_unit(system).is_some_and(|unit| unit.dimension.is_amount());
             // All rows have a say in the digits, so that they do not change with the fold.
             let digits = Digits::of(&shown.iter().copied().flatten().collect::<Vec<_>>(), money);
             let text = |row: &usize| shown[*row].map_or(MISSING.to_string(), |value| digits.show(value));
@@ -401,7 +401,7 @@ mod tests {
     #[test]
     fn many_columns_of_many_kinds_stand_in_line() {
         let table = Table::new(vec![
-            Column::written("price", [12.5, 149.0, f64::NAN], unit("dollars")),
+            Column::written("price", [12.5, 149.0, f64::NAN], unit("USD")),
             Column::quantities("loss", [Some(0.0123), Some(345.678_9), Some(2.0)], dim::NUMBER, Preference::Usual),
             Column::written("water", [12.0, 15.5, 18.25], unit("degC")),
             Column::quantities("odd", [Some(1.5), None, Some(1e12)], dim::LENGTH.times(dim::MASS), Preference::Usual),

@@ -213,7 +213,7 @@ mod functions {
     /// Bill of materials: the cost of all parts of a garden that have a price, one row each.
     ///
     /// ```hw
-    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.dollars) >> head("spray", (1/8).inch).price(6.dollars);
+    /// let plot = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed").price(28.USD) >> head("spray", (1/8).inch).price(6.USD);
     /// sum(plot.bill_of_materials()["price"])   // => $34.00
     /// ```
     #[rhai_fn(return_raw)]

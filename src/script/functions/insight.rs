@@ -117,12 +117,12 @@ fn fitted<'a>(fit: &'a Fit, path: &str) -> Answer<&'a Fitted> {
 #[export_module]
 mod functions {
     /// Which parameters affect the pressure (or flow) of a part most: the sensitivity to each parameter, the largest effect first.
-    /// `ten_percent` is the effect of 10 % more of the parameter, `per_unit` that of one of its units; `per_dollar`, for
-    /// hoses with a price, that of one dollar of length. All are derivatives at the present state: for large changes use `with` or a sweep.
+    /// `ten_percent` is the effect of 10 % more of the parameter, `per_unit` that of one of its units; `per_currency_unit`, for
+    /// hoses with a price, that of length for one of the currency, such as one US dollar. All are derivatives at the present state: for large changes use `with` or a sweep.
     /// The second argument names the zones that are on.
     ///
     /// ```hw
-    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.dollar)
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed").price(40.USD)
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.sensitivity("berry", "berries");
     /// t["parameter"][0]   // => berry.nozzle

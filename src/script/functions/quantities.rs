@@ -3,7 +3,7 @@
 //! The units and the laws of dimensions are in `crate::quantity`.
 
 use super::operators;
-use crate::quantity::{Quantity, UNITS, UnitSystem, find_unit, read_quantity, show_number_with};
+use crate::quantity::{Quantity, Rate, UnitSystem, all_units, find_unit, read_quantity, show_number_with};
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
@@ -27,6 +27,18 @@ Write a unit after its number, with a dot. A fraction needs parentheses, since t
 Dimensions are checked: adding a pressure to a length is an error that names both. A quotient of equal dimensions is a
 plain number. Pressures are gauge pressures; the gallon is the US gallon (`imperial_gal` for the other). `degC` and `degF` are
 readings on a scale: the difference of two of them is in `kelvin`.
+
+Money is in the currencies of ISO 4217 by their codes: `40.USD`, `12.5.EUR`, `9.GBP`. Prices name what they are for: `USD_per_ft`,
+`EUR_per_m3`, `GBP_per_h`, with any of ft, m, ft2, m2, gal, kgal (1000 gallons), ft3, ccf (100 cubic feet), L, m3, kWh, kW, h, day, lb and kg.
+US dollars show as $34.00, all others with their code, 12.50 EUR. Two currencies never add, compare or divide: state a rate.
+
+```hw
+3 * 12.5.EUR                                  // => 37.50 EUR
+40.USD + 100.ft * 0.7.USD_per_ft              // => $110.00
+12.m3 * 4.2.EUR_per_m3                        // => 50.40 EUR
+40.USD + 12.5.EUR                             // => error: cannot add $40.00 and 12.50 EUR: they are of two currencies
+40.USD + 50.EUR.to("USD", rate(1.EUR, 1.08.USD))   // => $94.00
+```
 "#;
 
 /// Significant digits of a plain number that is shown; quantities show four.
@@ -35,11 +47,15 @@ const NUMBER_DIGITS: usize = 6;
 /// Registers units, operators and the functions of this topic.
 pub fn register(engine: &mut Engine) {
     engine.register_type_with_name::<Quantity>("Quantity");
-    for unit in UNITS {
+    for unit in all_units() {
         for name in unit.names {
             engine.register_get(*name, move |value: &mut INT| Quantity::checked(*value as f64, unit).map_err(raise));
             engine.register_get(*name, move |value: &mut f64| Quantity::checked(*value, unit).map_err(raise));
         }
+    }
+    engine.register_type_with_name::<Rate>("a rate of exchange");
+    for word in ["to_string", "to_debug"] {
+        engine.register_fn(word, |rate: Rate| rate.to_string());
     }
     operators::register(engine);
     for word in ["to_string", "to_debug"] {
@@ -83,15 +99,34 @@ fn choose_units(context: &Context, system: &str) -> Answer<()> {
 
 #[export_module]
 mod functions {
-    /// Converts a quantity to another unit.
+    /// Converts a quantity to another unit; money to another currency by a rate that you state.
     ///
     /// ```hw
     /// 44.psi.to("bar")             // => 3.034 bar
     /// (100.gal / 1.h).to("L/min")  // => 6.309 L/min
+    /// 50.EUR.to("USD", rate(1.EUR, 1.08.USD))   // => $54.00
+    /// 50.EUR.to("USD")             // => error: cannot convert 50.00 EUR to $ without a rate
     /// ```
     #[rhai_fn(return_raw)]
     pub fn to(value: Dynamic, unit: &str) -> Result<Dynamic, Box<EvalAltResult>> {
         Ok(Dynamic::from(quantity_or_hint(&value, "to", unit)?.to(unit).map_err(|error| raise_about(error, "unit"))?))
+    }
+
+    #[rhai_fn(name = "to", return_raw)]
+    pub fn to_by_rate(value: Dynamic, unit: &str, rate: Rate) -> Result<Dynamic, Box<EvalAltResult>> {
+        Ok(Dynamic::from(rate.convert(quantity_or_hint(&value, "to", unit)?, unit).map_err(raise)?))
+    }
+
+    /// A rate of exchange between two currencies: the first amount is worth the second one. It converts both ways.
+    ///
+    /// ```hw
+    /// rate(1.EUR, 1.08.USD)                              // => a rate of $1.08 for 1.00 EUR
+    /// 2.EUR_per_m3.to("USD_per_m3", rate(1.EUR, 1.08.USD))   // => 2.16 $/m3
+    /// rate(1.EUR, 2.EUR)                                 // => error: a rate needs two currencies, found 1.00 EUR and 2.00 EUR
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rate(from: Quantity, to: Quantity) -> Result<Rate, Box<EvalAltResult>> {
+        Rate::new(from, to).map_err(raise)
     }
 
     /// The plain number of a quantity in the named unit.

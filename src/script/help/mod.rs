@@ -39,7 +39,7 @@ pub use search::search;
 use crate::findings::CautionSet;
 use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
-use crate::quantity::{Quantity, UNITS, Unit, find_unit};
+use crate::quantity::{Quantity, Unit, all_units, find_unit};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Area, Vocabulary, Word};
 use leaf::{LEAST_WIDTH, QUESTIONS, WIDTH, beside};
@@ -92,7 +92,7 @@ pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<
         let error = ScriptError::new(format!("there is no help on \"{topic}\""));
         return Err(error.with_hint(format!("look at {}", names.join(", "))));
     }
-    let known = topics(vocabulary).into_iter().chain(UNITS.iter().flat_map(|unit| unit.names.iter().copied()));
+    let known = topics(vocabulary).into_iter().chain(all_units().flat_map(|unit| unit.names.iter().copied()));
     let hint = did_you_mean(topic, known).unwrap_or_else(|| "help() lists the topics, search_help(\"text\") searches".into());
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
 }

@@ -1,7 +1,7 @@
 //! The reference page, made of the documented words.
 
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW};
-use crate::quantity::UNITS;
+use crate::quantity::{UNITS, dim};
 use crate::script::language::vocabulary::Vocabulary;
 use std::fmt::Write;
 
@@ -51,6 +51,8 @@ pub fn unit_table() -> String {
         table.push_str(unit.names[0]);
         last = Some(unit.dimension);
     }
+    let _ =
+        write!(table, "\n- {}: USD, EUR, GBP and the other codes of ISO 4217; prices: USD_per_ft, EUR_per_m3, ...", dim::MONEY);
     table
 }
 

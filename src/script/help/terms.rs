@@ -76,6 +76,7 @@ pub const TERMS: &[Terms] = &[
         topic: "units",
         functions: &[
             ("dimension", "kind of quantity, type of a value"),
+            ("rate", "exchange rate, currency, foreign money, euro to dollar, convert money"),
             ("in_unit", "convert to a number, plain number, strip the unit"),
             ("q", "read a quantity, parse a quantity, text to quantity"),
             ("to", "convert, conversion, unit conversion"),

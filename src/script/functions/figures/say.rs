@@ -78,7 +78,7 @@ mod functions {
     /// Labels each point of a chart over numbers with a name from a column of the table; at most 30 points.
     ///
     /// ```hw
-    /// let t = table([#{ pump: "small", cost: 90.dollars, p: 40.psi }, #{ pump: "large", cost: 150.dollars, p: 55.psi }]);
+    /// let t = table([#{ pump: "small", cost: 90.USD, p: 40.psi }, #{ pump: "large", cost: 150.USD, p: 55.psi }]);
     /// chart(t).x("cost").y("p").points().names_from("pump").save("pumps.svg")   // => saved pumps.svg
     /// ```
     pub fn names_from(chart: Chart, column: &str) -> Chart {

@@ -25,7 +25,7 @@ fn word_of(id: Id) -> &'static str {
 pub const REFINEMENTS: &[(Id, &str)] = &[
     (
         Id::Price,
-        "/// The price (cost) of a part; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).price(30.dollars).price   // => $30.00\n/// ```",
+        "/// The price (cost) of a part; returns the part.\n///\n/// ```hw\n/// hose(50.ft, 1.inch).price(30.USD).price   // => $30.00\n/// ```",
     ),
     (
         Id::Diameter,

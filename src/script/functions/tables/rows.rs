@@ -134,7 +134,7 @@ mod functions {
     /// Joins two tables: rows with the same value in a column, side by side.
     ///
     /// ```hw
-    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// let prices = table([#{ pump: "small", price: 90.USD }]);
     /// table([#{ pump: "small", p: 40.psi }]).join(prices, "pump")["price"]   // => [$90.00]
     /// ```
     #[rhai_fn(return_raw)]
@@ -145,7 +145,7 @@ mod functions {
     /// Joins two tables and keeps all rows of the first: with the cells of the second that have the same value in a column, missing if there is none.
     ///
     /// ```hw
-    /// let prices = table([#{ pump: "small", price: 90.dollars }]);
+    /// let prices = table([#{ pump: "small", price: 90.USD }]);
     /// table([#{ pump: "small" }, #{ pump: "large" }]).left_join(prices, "pump")["price"]   // => [$90.00, ()]
     /// ```
     #[rhai_fn(return_raw)]
