@@ -2,6 +2,8 @@
 
 use crate::lines::broken_between_words;
 
+/// The topic whose help lists all cautions.
+pub(super) const SAFETY: &str = "safety";
 /// Columns of help on a wide terminal, and on the narrowest.
 pub(super) const WIDTH: usize = 96;
 pub(super) const LEAST_WIDTH: usize = 30;

@@ -42,7 +42,7 @@ use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, Unit, all_units, find_unit};
 use crate::script::language::error::ScriptError;
 use crate::script::language::vocabulary::{Area, Vocabulary, Word};
-use leaf::{LEAST_WIDTH, QUESTIONS, WIDTH, beside};
+use leaf::{LEAST_WIDTH, QUESTIONS, SAFETY, WIDTH, beside};
 use reference::{first_sentence, unit_table};
 use search::found;
 use std::fmt::Write;
@@ -125,9 +125,6 @@ fn unit_text(unit: &'static Unit) -> String {
     let equal = other.and_then(|name| one.to(name).ok()).map_or(String::new(), |other| format!(": {one} = {other}"));
     format!("{} is a unit of {kind}{equal}", unit.symbol)
 }
-
-/// The topic whose help lists all cautions.
-const SAFETY: &str = "safety";
 
 /// Functions that are named for a topic that has no help.
 const MOST_NEAR: usize = 6;

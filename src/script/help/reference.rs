@@ -14,7 +14,7 @@ pub fn reference_markdown(vocabulary: &Vocabulary) -> String {
         if area.name == "units" {
             let _ = write!(page, "\n{}\n", unit_table());
         }
-        if area.name == super::SAFETY {
+        if area.name == super::leaf::SAFETY {
             let _ = write!(page, "\n{}", caution_list());
         }
         for word in vocabulary.words_of(area) {
