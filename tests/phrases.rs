@@ -198,7 +198,7 @@ fn rust_passages(source: &str) -> Vec<Passage> {
         } else if rest.starts_with('\'') {
             // A letter such as '"' or '\'' is skipped; a lifetime has no second quote near.
             let letter = ['\\'].iter().any(|slash| rest[1..].starts_with(*slash));
-            let quote = rest[1..].char_indices().skip(1 + usize::from(letter)).next().filter(|(_, next)| *next == '\'');
+            let quote = rest[1..].char_indices().nth(1 + usize::from(letter)).filter(|(_, next)| *next == '\'');
             rest = quote.map_or(&rest[1..], |(at, _)| &rest[at + 2..]);
         } else {
             rest = &rest[1..];

@@ -63,7 +63,7 @@ impl Sheet {
         12.0 + heading + gap + ABOVE_PLOT
     }
 
-    /// Lower edge of the plot when the texts along the lower axis have so many lines.
+    /// Lower edge of the plot when the texts along the lower axis have this many lines.
     pub fn bottom(&self, tick_lines: usize) -> f64 {
         let lower = if self.lower.is_empty() { 0.0 } else { LABEL_LINE + 6.0 };
         self.floor() - lower - GAP - tick_lines as f64 * NOTE_LINE

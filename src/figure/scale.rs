@@ -37,7 +37,7 @@ impl Scale {
         value >= self.low - slack && value <= self.high + slack
     }
 
-    /// At most so many ticks.
+    /// The most ticks.
     pub fn ticks(&self, most: usize) -> Vec<Tick> {
         match self.kind {
             AxisScale::Linear => linear(self.low, self.high, most),

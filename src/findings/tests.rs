@@ -77,7 +77,7 @@ enum Side {
 
 /// Fails unless a finding is told right beyond a threshold and not right before it.
 fn threshold(code: &str, side: Side, at: f64, garden: impl Fn(f64) -> Garden) {
-    let has = |x: f64| codes(&garden(x)).iter().any(|found| *found == code);
+    let has = |x: f64| codes(&garden(x)).contains(&code);
     let (below, above) = (has(at * (1.0 - NEAR)), has(at * (1.0 + NEAR)));
     let expected = if side == Side::Above { (false, true) } else { (true, false) };
     assert_eq!(

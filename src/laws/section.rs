@@ -41,8 +41,8 @@ mod tests {
 
     #[test]
     fn known_sections_and_columns_come_out() {
-        // A one inch diameter has 0.7854 in2; from memory a foot of water at 4 degC is 0.4335 psi and 1 m/s has 0.051 m of head.
-        assert_relative_eq!(area_m2(0.0254), 0.785_398 * 0.0254 * 0.0254, max_relative = 1e-6);
+        // A one inch diameter has pi/4 in2; from memory a foot of water at 4 degC is 0.4335 psi and 1 m/s has 0.051 m of head.
+        assert_relative_eq!(area_m2(0.0254), std::f64::consts::FRAC_PI_4 * 0.0254 * 0.0254, max_relative = 1e-6);
         assert_relative_eq!(pressure_of_head_pa(0.3048, 999.97) / 6894.757, 0.4335, max_relative = 1e-4);
         assert_relative_eq!(velocity_head_m(1.0), 0.05099, max_relative = 1e-4);
         assert_relative_eq!(speed_m_per_s(-1e-3, 0.05), -0.509_296, max_relative = 1e-6);

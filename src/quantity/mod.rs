@@ -7,18 +7,24 @@
 
 mod currency;
 mod dimension;
+mod find;
+mod money;
+mod rate;
 mod read;
 mod show;
 mod unit;
 mod value;
 
 pub use crate::unit_system::UnitSystem;
-pub use currency::{Currency, Rate, RateError, money_units};
+pub use currency::Currency;
 pub use dimension::{Dimension, dim};
+pub use find::{all_units, find_unit, nearest_unit_names, nearest_units, unit_for};
+pub use money::money_units;
+pub use rate::{Rate, RateError};
 pub use read::{ReadError, read_quantity};
 pub use show::{show_number, show_number_with, with_commas};
 pub use unit::{
     DAY_S, FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
 };
-pub use unit::{UNITS, Unit, all_units, find_unit, nearest_unit_names, nearest_units, unit_for};
+pub use unit::{UNITS, Unit};
 pub use value::{Preference, Quantity, QuantityError, finite, operand};

@@ -2,7 +2,7 @@
 //!
 //! Knows the forms in which people write numbers; never panics on any text.
 
-use super::unit::{find_unit, nearest_units};
+use super::find::{find_unit, nearest_units};
 use super::value::Quantity;
 use crate::told::Told;
 use thiserror::Error;

@@ -4,7 +4,8 @@
 
 use super::currency::DOLLAR;
 use super::dimension::Dimension;
-use super::unit::{Unit, find_unit, unit_for};
+use super::find::{find_unit, unit_for};
+use super::unit::Unit;
 use super::value::{Preference, Quantity};
 use crate::unit_system::{UnitSystem, units_of_texts};
 use std::fmt;

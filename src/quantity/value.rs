@@ -3,7 +3,8 @@
 //! Knows the arithmetic of dimensions; solution and showing live beside it.
 
 use super::dimension::{Dimension, dim};
-use super::unit::{Unit, find_unit, nearest_units, unit_for};
+use super::find::{find_unit, nearest_units, unit_for};
+use super::unit::Unit;
 use crate::told::Told;
 use crate::unit_system::chosen;
 use std::cmp::Ordering;

@@ -1,4 +1,4 @@
-//! The thread that tells open pages how far a run is, and what is done so far, also while a single statement takes long.
+//! The thread that tells open pages how far a run is, and what is done, also while a single statement takes long.
 //!
 //! Knows nothing of studies: what it shows was drawn by the worker.
 
@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 /// How often a running study says how far it is.
 const SAY_EVERY: Duration = Duration::from_millis(100);
 
-/// What is done so far.
+/// What is done up to now.
 pub struct Interim {
     /// The whole page, where there is none yet.
     pub page: Option<String>,

@@ -35,8 +35,11 @@ fn figure(chart: &Chart) -> Figure {
     chart.figure(US).expect("a figure")
 }
 
+/// The name of a curve and its points.
+type Curve = (String, Vec<(f64, Option<f64>)>);
+
 /// Names and points of the curves of a figure.
-fn curves(figure: &Figure) -> Vec<(String, Vec<(f64, Option<f64>)>)> {
+fn curves(figure: &Figure) -> Vec<Curve> {
     let round = |value: f64| (value * 1e6).round() / 1e6;
     let Plot::Curves { series, .. } = &figure.plot else { panic!("curves, found {:?}", figure.plot) };
     series.iter().map(|one| (one.name.clone(), one.points.iter().map(|(x, y)| (round(*x), y.map(round))).collect())).collect()

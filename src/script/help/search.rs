@@ -41,7 +41,7 @@ pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Word> {
     let place = |word: &Word| order.iter().position(|topic| *topic == word.area).unwrap_or(order.len());
     let mut fits: Vec<(Fit, usize, &Word)> =
         vocabulary.words().iter().filter_map(|word| Some((fit(word, &asked)?, place(word), word))).collect();
-    fits.sort_by(|one, other| (one.0, one.1).cmp(&(other.0, other.1)));
+    fits.sort_by_key(|(fit, place, _)| (*fit, *place));
     // Parts of what was typed count only where nothing has all of it.
     let whole = fits.iter().any(|(fit, ..)| *fit != Fit::PartOfTyped);
     fits.into_iter().filter(|(fit, ..)| !whole || *fit != Fit::PartOfTyped).map(|(.., word)| word).collect()
