@@ -16,6 +16,7 @@ const OF_ANSWERS: &[&str] = &[
     "first_order",
     "overspray",
     "parameter",
+    "per_currency_unit",
     "peak_pressure",
     "pressure_rise",
     "remedies",

@@ -43,7 +43,7 @@ pub struct Figure {
 pub struct Axis {
     /// A path such as `feed.length` or words; dots between letters are shown as spaces.
     pub label: String,
-    /// Shown in brackets behind the label.
+    /// Shown in brackets after the label.
     pub unit: Option<String>,
     /// How numbers are laid out along it.
     pub scale: AxisScale,
@@ -186,7 +186,7 @@ pub struct BarSeries {
 /// A dashed line across the figure with its label, such as the pressure below which a head stalls.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mark {
-    /// The value on the marked axis, in its unit; it is printed behind the label.
+    /// The value on the marked axis, in its unit; it is printed after the label.
     pub at: f64,
     /// The axis to which the value belongs.
     pub axis: MarkedAxis,
@@ -307,7 +307,7 @@ impl Axis {
         Axis { label: label.into(), ..Axis::default() }
     }
 
-    /// The same in a unit, shown in brackets behind the label.
+    /// The same in a unit, shown in brackets after the label.
     pub fn unit(mut self, unit: impl Into<String>) -> Axis {
         self.unit = Some(unit.into());
         self

@@ -45,7 +45,7 @@ impl Told for AcceptError {
     }
 }
 
-/// The garden with a finding accepted: shown with the reason, behind the others. Of a code that can be a danger too, the danger
+/// The garden with a finding accepted: shown with the reason, after the others. Of a code that can be a danger too, the danger
 /// is not accepted.
 ///
 /// Errors: an unknown code; one that is always a danger; an empty reason.

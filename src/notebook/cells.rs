@@ -1,6 +1,6 @@
 //! Cuts a study into cells: comments at top level are prose, what stands between them is code.
 //!
-//! A comment is prose when it stands on lines of its own outside of every statement. A comment behind code, inside a statement,
+//! A comment is prose when it stands on lines of its own outside of every statement. A comment after code, inside a statement,
 //! or before a function (`///`, `/**`) belongs to the code.
 
 use crate::script::scan::{Kind, Piece, depth_change, scan};

@@ -5,7 +5,7 @@ use super::money::{find_money_unit, money_unit_for, money_units};
 use super::unit::{UNITS, Unit, plain_unit};
 use crate::nearest::{meaning, nearest};
 
-/// All units, those of money behind the others.
+/// All units, those of money after the others.
 pub fn all_units() -> impl Iterator<Item = &'static Unit> {
     UNITS.iter().chain(money_units())
 }
