@@ -180,7 +180,7 @@ impl Coverage {
 
     /// The coverage of sprays as its means over `columns` by `rows` equal cells of a bed.
     ///
-    /// Errors: as for [`Rain::of`].
+    /// Errors: as for [`Coverage::of`].
     pub fn sampled(
         sprays: Vec<Spray>,
         bed: Bed,

@@ -1,6 +1,6 @@
 //! Findings: what an experienced installer would warn of, each with where and how much, why, what to do, and its source.
 //!
-//! [`of_reading`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both,
+//! [`of_solution`] looks at one steady state, [`of_garden`] at the layout and at the garden at rest, [`of_run`] at both,
 //! [`of_zones`] at each zone open alone too.
 //! What is said stands in `catalog`, every kind of finding once; the judges here give values, and `phrase` puts both into words
 //! in the units that are asked for. Thresholds live in `limits`, the standing cautions in `cautions`. This room solves nothing itself but the
@@ -72,7 +72,7 @@ pub fn of_garden(garden: &Garden) -> Vec<Finding> {
     book.finish()
 }
 
-/// All that is to be said of a steady state and its garden: [`of_reading`] and [`of_garden`] in one list.
+/// All that is to be said of a steady state and its garden: [`of_solution`] and [`of_garden`] in one list.
 ///
 /// A part above its rating both running and at rest is named once, at the higher pressure.
 pub fn of_run(solution: &Solution) -> Vec<Finding> {

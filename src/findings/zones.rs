@@ -14,7 +14,7 @@ use crate::parts::Id;
 use std::collections::HashMap;
 
 /// What is to be said of a garden before it runs: [`of_garden`], and of each of its zones open alone what
-/// [`of_reading`] says.
+/// [`of_solution`] says.
 ///
 /// A zone that has no steady state is passed over. Sorted by level, then by place; no finding stands twice.
 pub fn of_zones(garden: &Garden) -> Vec<Finding> {

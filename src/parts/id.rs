@@ -111,7 +111,7 @@ ids! {
     Radius = "radius", LENGTH;
     /// Pressure at which a head throws as far as [`Id::Radius`], Pa.
     RadiusPressure = "radius_pressure", PRESSURE;
-    /// Flow of a head at [`Id::RatedPressure`], m3/s. The pair takes the place of [`Id::Diameter`] and [`Id::Cd`].
+    /// Flow of a head at [`Id::RatedFlowPressure`], m3/s. The pair takes the place of [`Id::Diameter`] and [`Id::Cd`].
     RatedFlow = "rated_flow", FLOW;
     /// Pressure at which a head gives [`Id::RatedFlow`], Pa.
     RatedFlowPressure = "rated_flow_pressure", PRESSURE;
