@@ -14,6 +14,9 @@ const MOST_LISTED: usize = 12;
 /// A shorter word is looked for whole: "arc" is not found in "search".
 const SHORTEST_BEGINNING: usize = 4;
 
+/// A longer text is not searched for.
+const LONGEST_BYTES: usize = 200;
+
 /// How well a function fits what is searched, best first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Fit {
@@ -33,7 +36,8 @@ enum Fit {
 
 /// The functions that fit a text, best first; equals are in the order of the topics of help.
 pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Word> {
-    let asked = words(text);
+    // A longer text is no term, and comparing it would take its length times all help.
+    let asked = if text.len() > LONGEST_BYTES { Vec::new() } else { words(text) };
     if asked.is_empty() {
         return Vec::new();
     }
@@ -49,7 +53,7 @@ pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Word> {
 
 /// The functions that fit a text, one a line with the first sentence of their help, for a terminal of so many columns.
 pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
-    let answer = not_covered(&words(text));
+    let answer = if text.len() > LONGEST_BYTES { None } else { not_covered(&words(text)) };
     let found = found(vocabulary, text);
     if answer.is_none() && found.is_empty() {
         let terms = |word: &Word| terms_of(word.area, &word.name).collect::<Vec<&str>>();
