@@ -353,10 +353,10 @@ fn gardens_that_cannot_be_run_say_why_and_what_to_do() {
     assert!(errors.iter().all(|error| error.hint().is_some()));
     let told: Vec<String> = errors.iter().map(RunError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    nothing feeds this line
+    this line has no supply
     there is no valve called 'beds' in this garden
     'bed' is a head, not a valve
-    the loop through 'up' does not come back to its height: it is off by 10 ft
+    elevations do not close around the loop through 'up': they are off by 10 ft
     fitting 'elbow' has no diameter and no adjacent hose to take one from
     ");
     assert_eq!(

@@ -240,14 +240,14 @@ fn what_a_log_does_not_know_is_refused() {
     let told: Vec<String> = errors.iter().map(ReportError::to_string).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
     there is no part called 'row' in this garden
-    runs: 'bed' is no booster
+    runs: 'bed' is not a booster
     no pump was started and stopped in this run
     no pump was started twice in this run
     there is no part called 'row' in this garden
-    speed: 'bed' has no diameter that water runs through
+    velocity: 'bed' has no inside diameter
     power: 'bed' is a head, not a booster
-    power: 'pump' has neither watts nor an efficiency
-    no supply reaches 'bed' with all valves shut
+    power: 'pump' has neither input_power nor efficiency
+    no supply reaches 'bed' with all valves closed
     ");
     assert!(errors[0].hint().is_some() && errors[8].hint().is_some());
 }

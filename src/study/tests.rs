@@ -228,13 +228,13 @@ fn axes_that_make_no_grid_say_why() {
     the axis 'a' has a value that is not finite
     the axis 'a' has no values
     two axes are called 'a'
-    paired axes need as many values each: 'c' has 3, 'b' has 2
+    zipped axes need the same number of values: 'c' has 3, 'b' has 2
     2 answers for 3 cases
     no case is left
-    there are cases left out already, so no further axis can be added
-    samples: there is nothing to sample
+    the cases are already filtered, so no further axis can be added
+    samples: no axis has a distribution
     steps need three quantities of one dimension, found 1 psi (a pressure), 2 psi (a pressure) and 1 ft (a length)
-    steps from 1 psi to 2 psi by 0 psi never arrive
+    steps from 1 psi to 2 psi: the step 0 psi does not reach the end
     ");
 }
 

@@ -153,18 +153,18 @@ fn charts_that_cannot_be_drawn_say_why() {
     ];
     let told: Vec<String> = charts.iter().map(|chart| chart.figure(US).expect_err("refused").to_string()).collect();
     insta::assert_snapshot!(told.join("\n"), @r"
-    the chart does not know what stands on its x axis
-    the chart does not know what stands on its y axis
+    the chart has no column on its x axis
+    the chart has no column on its y axis
     no column 'lenght' in this table
-    the column 'diameter' holds texts; lines need numbers along x
-    the column 'diameter' holds no numbers and cannot stand on the y axis
+    the column 'diameter' holds strings; lines need numbers on x
+    the column 'diameter' holds no numbers and cannot be on the y axis
     'head.flow' and 'head.pressure' are of different dimensions and cannot share the y axis
     the column 'diameter' holds no numbers
-    a tornado needs two columns on y: the value when each number is low and when it is high
-    tornado: the value of today is 1 gpm (a flow), the columns are not
+    a tornado needs two columns on y: the value at the low and at the high end of each parameter
+    tornado: the present value is 1 gpm (a flow), the columns are not
     mark: 1 gpm (a flow) fits neither axis: x is a length, y is a pressure
     mark: 1 gpm (a flow) does not fit the values of the chart
-    mark: 1 gpm (a flow) does not fit the colours of the chart
+    mark: 1 gpm (a flow) does not fit the colors of the chart
     bands: 1 h (a time) is not on the axis of 'length'
     ");
 }
