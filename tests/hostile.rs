@@ -273,8 +273,8 @@ fn stopped_by_time(setup: &str, script: &str) -> (Diagnostic, Duration) {
 }
 
 const LIMIT: Duration = Duration::from_millis(300);
-/// A second is promised; machines that test are busy.
-const ENDS_WITHIN: Duration = Duration::from_millis(3300);
+/// A second is promised; builds that test are not optimized and their machines busy, and what does not look at the limit takes minutes.
+const ENDS_WITHIN: Duration = Duration::from_secs(20);
 
 /// A garden of very many zones.
 const ZONES: &str = "let parts = []; for i in 0..1000 { parts.push(valve(`z${i}`) >> hose(10.ft, (1/2).inch) >> head(`h${i}`, (1/8).inch)); }

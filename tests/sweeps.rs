@@ -356,7 +356,7 @@ const SWEEPS_WITHOUT_END: [&str; 2] = [
     "sweep(lengths, |case| #{ p: plot.with(\"feed.length\", case[\"feed.length\"]).run().pressure(\"spray\") })",
 ];
 
-/// Stops a script in the middle of a sweep without end; gives the context with its session.
+/// Stops a script in the middle of a sweep without end, as soon as some of its cases are done; gives the context with its session.
 fn stopped(sweep: &str, in_shell: bool) -> (Arc<Context>, Session) {
     let context = Arc::new(Context::new(Folder::new(".")));
     if in_shell {
@@ -367,16 +367,16 @@ fn stopped(sweep: &str, in_shell: bool) -> (Arc<Context>, Session) {
         let lengths = vary("feed.length", between(10.ft, 400.ft)).samples(40000000);"#;
     assert!(session.evaluate(plot).error().is_none());
     let stop = context.stop.clone();
-    let waiter = std::thread::spawn(move || {
-        std::thread::sleep(std::time::Duration::from_millis(400));
-        stop.store(true, Ordering::Relaxed);
-    });
+    context.watch_progress(Box::new(move |progressed| {
+        if progressed.is_some_and(|progressed| progressed.done > 0) {
+            stop.store(true, Ordering::Relaxed);
+        }
+    }));
     let outcome = session.evaluate(&format!("let t = 1; try {{ t = {sweep}; }} catch {{ t = 2; }} print(\"went on\")"));
-    waiter.join().expect("it only waits");
     let error = outcome.error().unwrap_or_else(|| panic!("a stop is an error: {:?}", outcome.shown()));
     assert_eq!((error.kind, error.message.as_str()), (Trouble::Stopped, "the evaluation was stopped"));
     let shown = outcome.shown().join("\n");
-    assert_eq!(shown.contains("of 40,000,000 cases; partial_table() gives them"), in_shell, "{shown}");
+    assert_eq!(shown.contains("of 40,000,000 cases; partial_table() gives them"), in_shell, "{sweep}: {shown}");
     assert!(!shown.contains("went on"), "{shown}");
     context.stop.store(false, Ordering::Relaxed);
     (context, session)
