@@ -254,6 +254,22 @@ fn water_above_five_feet_a_second_is_fast_and_above_eight_too_fast() {
 }
 
 #[test]
+fn an_inside_diameter_that_is_the_name_of_a_pipe_is_asked_about() {
+    let garden = |diameter: f64, unit: &str| {
+        let riser = part(Kind::Pipe, "riser", &[("length", q(20.0, "ft")), ("diameter", q(diameter, unit))]);
+        line(&[tap(), riser, head("a", 0.1)])
+    };
+    for (diameter, unit) in [(0.824, "inch"), (0.7501, "inch"), (20.4, "mm"), (24.99, "mm")] {
+        assert_none(&garden(diameter, unit), &[], "nominal-diameter");
+    }
+    let inch = one(&garden(0.75, "inch"), &[], "nominal-diameter");
+    assert_eq!(inch.what(US), "pipe 'riser' is 0.75 in inside, which is the name of a size: 3/4 in sch 40 is 0.824 in inside");
+    let mm = one(&garden(25.0, "mm"), &[], "nominal-diameter");
+    assert_eq!(mm.what(US), "pipe 'riser' is 25 mm inside, which is the name of a size: 25 mm PE SDR 11 is 20.4 mm inside");
+    assert_none(&line(&[tap(), hose("feed", 20.0, 0.75), head("a", 0.1)]), &[], "nominal-diameter");
+}
+
+#[test]
 fn a_wall_rougher_than_the_law_of_friction_knows_is_told() {
     let garden = |mm: f64| but(&line(&[tap(), hose("feed", 20.0, 0.625), head("a", 0.1)]), "feed.roughness", mm, "mm");
     let inch_mm = 25.4;

@@ -1,11 +1,12 @@
 //! Hoses and pipes in a steady state: fast water, pressure below that of the air, and siphons whose water parts at the top.
 
 use super::catalog::water as say;
-use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
+use super::finding::{Book, flow as flow_of, like, pressure, speed as speed_of};
 use super::limits::{FAST_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
+use crate::laws::pipe_sizes::named_by;
 use crate::parts::Id;
 use crate::quantity::Quantity;
 
@@ -18,6 +19,17 @@ pub(super) fn look_at_walls(book: &mut Book) {
             let percent = Quantity::number(100.0 * roughness_m / diameter_m);
             book.add(book.about(&say::TOO_ROUGH, place).with("percent", percent));
         }
+    }
+}
+
+/// Pipes whose inside diameter is given as the name of a size.
+pub(super) fn look_at_pipe_sizes(book: &mut Book) {
+    let garden = book.garden;
+    for (place, part) in garden.parts().iter().enumerate().filter(|(_, part)| part.traits().trenched) {
+        let Some(size) = part.si(Id::Diameter).and_then(named_by) else { continue };
+        let inside = part.quantity(Id::Diameter).map(|given| like(size.inside_m(), given));
+        let finding = book.about(&say::NOMINAL_DIAMETER, place).with("size", size.name()).with_some("inside", inside);
+        book.add(finding.with_some("has", part.quantity(Id::Diameter)));
     }
 }
 

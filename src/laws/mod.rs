@@ -11,6 +11,7 @@ pub mod multiple_outlets;
 pub mod nozzle;
 pub mod npsh;
 pub mod outlet_line;
+pub mod pipe_sizes;
 pub mod pump;
 pub mod roughness;
 pub mod section;

@@ -3,6 +3,7 @@
 use crate::harness::{Answer, Found, Row, check};
 use hosewright::laws::fittings::{Fitting, PrintedK, find_fitting};
 use hosewright::laws::minor::fully_turbulent_factor;
+use hosewright::laws::pipe_sizes::find_pipe_size;
 use hosewright::laws::roughness::find_material;
 
 /// Our name for the fitting of a row.
@@ -91,4 +92,14 @@ fn fittings_have_the_printed_k() {
 #[test]
 fn materials_have_the_printed_roughness() {
     check("roughness_table.csv", 8, &[], material);
+}
+
+fn pipe(row: &Row) -> Answer {
+    let size = find_pipe_size(row.text("pipe"));
+    (row.quantity() == "inside_diameter").then(|| size.map(|size| Found::Si(size.inside_m())).map_err(|error| error.to_string()))
+}
+
+#[test]
+fn pipes_have_the_inside_diameters_of_their_standards() {
+    check("pipe_sizes.csv", 51, &[], pipe);
 }

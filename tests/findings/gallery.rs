@@ -131,6 +131,7 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         plain(&[tap(), hose("feed", 20.0, 0.75), any_part(Kind::Soaker, &[("range_low", 70.0)])]),
         plain(&[
             tap(),
+            part(Kind::Pipe, "riser", &[("length", q(10.0, "ft")), ("diameter", q(0.75, "inch"))]),
             part(Kind::Hose, "old", &[("length", q(10.0, "ft")), ("diameter", q(0.5, "inch")), ("roughness", q(0.04, "inch"))]),
             head("a", 0.1),
         ]),

@@ -198,6 +198,16 @@ pub const TOO_ROUGH: Entry = Entry {
     ),
 };
 
+/// The inside diameter of a pipe is the name of a size.
+pub const NOMINAL_DIAMETER: Entry = Entry {
+    code: "nominal-diameter",
+    level: Level::Note,
+    why: "pipe is named by a nominal or an outside diameter",
+    what: "{part} is {has} inside, which is the name of a size: {size} is {inside} inside",
+    action: "write the size, as in pipe(20.ft, \"{size}\"), or keep the diameter if it was measured inside",
+    source: Source::CommonPractice,
+};
+
 /// Ways without any loss lie side by side, so that nothing decides how the flow is split between them.
 pub const SPLIT_UNDETERMINED: Entry = Entry {
     code: "split-undetermined",
@@ -264,6 +274,7 @@ pub const ALL: &[Entry] = &[
     SIPHON_BREAKS,
     SIPHON_BROKEN,
     TOO_ROUGH,
+    NOMINAL_DIAMETER,
     SPLIT_UNDETERMINED,
     OVERSPRAY,
     COVERAGE_BELOW_RANGE,

@@ -168,6 +168,10 @@ pub const TERMS: &[Terms] = &[
             ("filter", "strainer, screen filter, disc filter, filter, clogging, mesh, Y strainer, filter loss"),
             ("fitting", "tee, elbow, coupling, fitting loss"),
             ("fittings", "K factor, equivalent length"),
+            (
+                "pipe_sizes",
+                "schedule 40, schedule 80, class 200, SDR, poly pipe, PE pipe, PVC, copper, PEX, nominal size, inside diameter of pipe",
+            ),
             ("flow_at", "nozzle discharge"),
             ("hazen_williams", "Hazen-Williams, C factor"),
             (

@@ -212,7 +212,8 @@ type Worked<T> = (Result<T, Trouble>, Vec<String>);
 impl<'a> Hand<'a> {
     fn new(parallel_calls: &'a Hands<'a>, unfit: &'a AtomicBool) -> Option<Hand<'a>> {
         let found = Hand::try_new(parallel_calls, unfit);
-        unfit.fetch_or(found.is_none(), Ordering::Relaxed);
+        // A stop may have come in between: then what the other threads have done counts.
+        unfit.fetch_or(found.is_none() && !limits::ended(), Ordering::Relaxed);
         found
     }
 

@@ -42,16 +42,6 @@ mod functions {
         build(Kind::Hose, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
     }
 
-    /// A rigid pipe (mainline, lateral, riser) by length and inside diameter; friction loss as in a hose.
-    ///
-    /// ```hw
-    /// pipe(20.ft, (3/4).inch).named("riser").length   // => 20 ft
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn pipe(length: Dynamic, diameter: Dynamic) -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Pipe, None, &[(Id::Length, &length), (Id::Diameter, &diameter)])
-    }
-
     /// The roughness of a hose or pipe wall, as a height or by the name of a material; returns the part.
     /// Scale or slime makes an old hose rougher.
     ///

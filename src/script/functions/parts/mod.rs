@@ -6,6 +6,7 @@ mod ask; // what a part alone does at a flow or pressure
 mod lines; // what the water runs through
 mod make; // from values of a script to parts
 mod outlets; // where the water comes out
+mod pipes; // pipes by trade size
 mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
@@ -48,6 +49,7 @@ pub fn register(engine: &mut Engine) {
         });
     sources::register(engine);
     lines::register(engine);
+    pipes::register(engine);
     outlets::register(engine);
     ask::register(engine);
     refinements::register(engine);
