@@ -6,7 +6,7 @@ use hosewright::files::Folder;
 use hosewright::notebook::page::{Use, page};
 use hosewright::notebook::workbook::Workbook;
 use hosewright::notebook::{Moment, uses};
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::{Context, Session};
 use hosewright::shell::helper::{Typing, painted};
 use std::fmt::Write;
@@ -31,7 +31,7 @@ fn crowded() -> Session {
 /// A key press to the names that Tab offers, with a thousand names.
 #[divan::bench]
 fn completion_among_a_thousand_names(bencher: Bencher) {
-    let typing = Typing::new(crowded().names(), Folder::new("."), 100, Colour::Yes);
+    let typing = Typing::new(crowded().names(), Folder::new("."), 100, Color::Yes);
     bencher.bench(|| {
         assert!(typing.offers("let a = hose_").1.len() >= 200);
         assert!(!typing.offers("hose_0.").1.is_empty());
@@ -45,9 +45,9 @@ fn names_after_an_entry(bencher: Bencher) {
     bencher.bench(|| session.names().variables.len());
 }
 
-/// The colours of a long entry, which every key press asks for.
+/// The colors of a long entry, which every key press asks for.
 #[divan::bench]
-fn colours_of_a_long_entry(bencher: Bencher) {
+fn colors_of_a_long_entry(bencher: Bencher) {
     let entry = "let plot = supply(58.psi) >> hose(100.ft, (5/8).inch); // prose\n".repeat(50);
     bencher.bench(|| assert!(painted(&entry).len() > entry.len()));
 }

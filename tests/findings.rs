@@ -1280,7 +1280,7 @@ fn a_pump_with_known_power_against_a_closed_line_is_told_how_fast_it_heats() {
     let never = line(&[protected_tap(), vec![pump(), switch(60.0, 120.0), relief("relief", 150.0)], zone()].concat());
     assert_none(&never, &["berries"], "dead-head-heat");
     let finding = one(&but(&never, "pump.input_power", 550.0, "W"), &["berries"], "dead-head-heat");
-    // 550 W into a litre: 550 / (0.9991 x 4186) K/s.
+    // 550 W into a liter: 550 / (0.9991 x 4186) K/s.
     assert!(finding.what(US).contains("14 degF a minute"), "{}", finding.what(US));
     assert!(finding.what(UnitSystem::Metric).contains("7.9 degC a minute"), "{}", finding.what(UnitSystem::Metric));
     assert!(finding.what(US).contains("can reach 140 degF in about 5.7 minutes"), "{}", finding.what(US));

@@ -8,7 +8,7 @@ use hosewright::files::Folder;
 use hosewright::notebook::cells;
 use hosewright::notebook::live::Live;
 use hosewright::quantity::read_quantity;
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::entry::Entries;
 use hosewright::script::sizes::STACK_BYTES;
 use hosewright::script::{Context, Session};
@@ -282,7 +282,7 @@ fn script(bytes: &[u8]) {
     for cell in session.evaluate(&text).cells {
         assert!(cell.range.start <= cell.range.end && cell.range.end <= text.len());
         if let Some(error) = cell.error {
-            assert!(!error.render(Colour::No).is_empty() && !error.message.is_empty());
+            assert!(!error.render(Color::No).is_empty() && !error.message.is_empty());
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use hosewright::files::Folder;
 use hosewright::quantity::{Quantity, dim};
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::error::Answer;
 use hosewright::script::sizes::STACK_BYTES;
 use hosewright::script::{Session, expect_quantity};
@@ -82,7 +82,7 @@ fn an_error_in_a_closure_called_by_a_word_is_placed_in_the_closure() {
     let outcome = session().evaluate("for_each_zone(|zone| {\n    zone.ft + 1.psi\n});");
     let error = outcome.error().expect("it adds a pressure to a length");
     let place = error.place.as_ref().expect("a place");
-    assert_eq!((place.line, place.column), (2, 13), "{}", error.render(Colour::No));
+    assert_eq!((place.line, place.column), (2, 13), "{}", error.render(Color::No));
     assert_eq!(error.calls.iter().map(|call| call.what.as_str()).collect::<Vec<_>>(), ["in a closure called"]);
 }
 

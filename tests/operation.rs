@@ -89,7 +89,7 @@ fn a_tank_leaks_down_in_the_time_that_quadrature_gives() {
     let garden = well_system(20.0, 12.0);
     let log = operate(&garden, &Schedule { held_pa: Some(50.0 * PSI), ..nothing() }, 20.0 * HOUR).expect("runs");
     let leak_flow = |pressure: f64| 12.0 * GAL / HOUR * (pressure / (40.0 * PSI)).sqrt();
-    // Water is compressed a little too: a litre of it at least, 2.15 GPa.
+    // Water is compressed a little too: a liter of it at least, 2.15 GPa.
     let squeezed = 1e-3 / 2.15e9;
     let expected = integral(30.0 * PSI, 50.0 * PSI, |p| (boyle_m3_per_pa(20.0, 28.0, p) + squeezed) / leak_flow(p));
     let starts = times(&log, EventKind::PumpStarts);

@@ -64,12 +64,12 @@ fn stretch_m(name: &str, length_m: f64, bore_mm: f64, ml_per_bar_m: f64) -> Gard
     part(Kind::Hose, name, &[("length", q(length_m, "m")), ("diameter", q(bore_mm, "mm")), ("compliance", stretch)])
 }
 
-fn barrel(name: &str, level_m: f64, litres: f64) -> Garden {
-    part(Kind::OpenTank, name, &[("level", q(level_m, "m")), ("volume", q(litres, "L"))])
+fn barrel(name: &str, level_m: f64, liters: f64) -> Garden {
+    part(Kind::OpenTank, name, &[("level", q(level_m, "m")), ("volume", q(liters, "L"))])
 }
 
-fn filled_barrel(name: &str, level_m: f64, litres: f64, inflow_lpm: f64) -> Garden {
-    let numbers = [("level", q(level_m, "m")), ("volume", q(litres, "L")), ("inflow", q(inflow_lpm, "L/min"))];
+fn filled_barrel(name: &str, level_m: f64, liters: f64, inflow_lpm: f64) -> Garden {
+    let numbers = [("level", q(level_m, "m")), ("volume", q(liters, "L")), ("inflow", q(inflow_lpm, "L/min"))];
     part(Kind::OpenTank, name, &numbers)
 }
 
@@ -137,7 +137,7 @@ fn a_barrel_that_empties_leaves_a_draw_dry_and_the_run_goes_on() {
         draw("wash", 5.0),
     ]);
     let log = operate(&garden, &nothing(), 6.0 * HOUR).expect("runs");
-    // A tap gives nothing where the water stands lower: what lies below half a metre leaves by the leak alone.
+    // A tap gives nothing where the water stands lower: what lies below half a meter leaves by the leak alone.
     let washed = log.water_m3(of(&log, "wash")).expect("a volume");
     assert!(washed < 80e-3 * (1.0 / 1.5) && washed > 0.6 * 80e-3 * (1.0 / 1.5), "{washed}");
     closes(&log);

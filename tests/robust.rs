@@ -3,7 +3,7 @@
 use hosewright::files::Folder;
 use hosewright::notebook::cells;
 use hosewright::script::Session;
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::entry::Entries;
 use proptest::prelude::*;
 
@@ -89,7 +89,7 @@ proptest! {
                 prop_assert!(cell.range.end <= text.len() && cell.range.start <= cell.range.end);
                 if let Some(error) = cell.error {
                     prop_assert!(!error.message.is_empty());
-                    error.render(Colour::No);
+                    error.render(Color::No);
                 }
             }
         }

@@ -3,7 +3,7 @@
 //! A new case is a new file. `// steps: N` in the first line limits the steps of a script that would run without end.
 
 use hosewright::files::Folder;
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::{Diagnostic, Outcome, Session};
 use std::path::{Path, PathBuf};
 
@@ -12,7 +12,7 @@ fn good_scripts_run_and_show_what_they_should() {
     for path in scripts("good") {
         let outcome = evaluate(&path);
         if let Some(error) = outcome.error() {
-            panic!("{}", error.render(Colour::No));
+            panic!("{}", error.render(Color::No));
         }
         snapshot("good", &path, outcome.shown().join("\n"));
     }
@@ -23,7 +23,7 @@ fn wrong_scripts_fail_with_their_message() {
     for path in scripts("wrong") {
         let outcome = evaluate(&path);
         let error = outcome.error().unwrap_or_else(|| panic!("{} did not fail", path.display()));
-        snapshot("wrong", &path, nowhere(error).render(Colour::No));
+        snapshot("wrong", &path, nowhere(error).render(Color::No));
     }
 }
 

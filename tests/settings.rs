@@ -468,7 +468,7 @@ fn storing() -> Garden {
     plot(60.0, 80.0, 97.0).branch("switch", &Garden::of(feed.expect("a sound hose")).then(&tank).expect("joins")).expect("joins")
 }
 
-/// The water in the hoses of a garden is a little elastic, m3/Pa: at least a litre at 2.15 GPa.
+/// The water in the hoses of a garden is a little elastic, m3/Pa: at least a liter at 2.15 GPa.
 fn squeezed(garden: &Garden) -> f64 {
     let hoses = garden.parts().iter().filter(|part| part.kind() == Kind::Hose);
     let volume: f64 =

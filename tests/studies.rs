@@ -2,7 +2,7 @@
 
 use hosewright::files::Folder;
 use hosewright::script::Session;
-use hosewright::script::diagnostic::Colour;
+use hosewright::script::diagnostic::Color;
 use hosewright::script::examples::{BARE, bares_a_booster};
 use std::path::Path;
 
@@ -21,7 +21,7 @@ fn run(name: &str) -> (String, tempfile::TempDir) {
     let mut shown = String::new();
     session.evaluate_each(name, &text, &mut |cell| {
         if let Some(error) = &cell.error {
-            panic!("{name}: {}", error.render(Colour::No));
+            panic!("{name}: {}", error.render(Color::No));
         }
         for value in &cell.shown {
             shown.push_str(value);

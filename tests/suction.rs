@@ -312,7 +312,7 @@ fn between_a_regulator_and_a_place_where_water_parts_only_what_lies_there_moves_
     let to = slopes_of_the_gun(&garden);
     assert!(to("regulator", "set") > 0.0 && to("rise", "height") < 0.0 && to("suction", "length") < 0.0);
     assert_eq!((to("tank", "level"), to("feed", "length"), to("pump", "speed"), to("gun", "nozzle")), (0.0, 0.0, 0.0, 0.0));
-    // A metre of rise is a metre of water less at the regulator.
+    // A meter of rise is a meter of water less at the regulator.
     let by_water = -to("rise", "height") / (DENSITY * GRAVITY);
     assert!((to("regulator", "set") / by_water - 1.0).abs() < 1e-8);
     assert!(slopes::check_all(&garden, &[]).expect("agreement") > 10);
@@ -457,7 +457,7 @@ fn behind_a_place_where_water_parts_only_what_lies_before_it_moves_the_flow() {
     let to = slopes_of_the_gun(&garden);
     assert!(to("rise", "height") < 0.0 && to("tank", "level") > 0.0 && to("suction", "length") < 0.0);
     assert_eq!((to("gun", "nozzle"), to("pump", "speed")), (0.0, 0.0));
-    // A metre of lift is a metre of level.
+    // A meter of lift is a meter of level.
     assert!((to("rise", "height") + to("tank", "level")).abs() < 1e-9 * to("tank", "level"));
     assert!(slopes::check_all(&garden, &[]).expect("agreement") > 10);
 }

@@ -137,7 +137,7 @@ fn a_case_that_the_garden_refuses_stays_as_a_row_with_its_reason() {
 }
 
 #[test]
-fn a_case_gone_astray_leaves_its_neighbours_alone() {
+fn a_case_gone_astray_leaves_its_neighbors_alone() {
     // The first three are refused before they are solved; the others are as far as numbers of parts go.
     let absurd = [
         ("supply.static_pressure", "psi", 1e200),

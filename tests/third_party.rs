@@ -1,4 +1,4 @@
-//! The list of the crates in the program, with their licences, is current.
+//! The list of the crates in the program, with their licenses, is current.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -19,7 +19,7 @@ fn the_list_of_third_party_crates_is_current() {
 }
 
 #[test]
-fn every_crate_allows_its_use_in_a_program_under_our_licences() {
+fn every_crate_allows_its_use_in_a_program_under_our_licenses() {
     let permissive = [
         "MIT",
         "Apache-2.0",
@@ -39,21 +39,21 @@ fn every_crate_allows_its_use_in_a_program_under_our_licences() {
     let strict: Vec<String> = crates()
         .into_iter()
         .filter(|one| {
-            !(by_file.contains(&one.licence.as_str()) && include_str!("../NOTICE").contains(&format!("`{}`", one.name)))
+            !(by_file.contains(&one.license.as_str()) && include_str!("../NOTICE").contains(&format!("`{}`", one.name)))
         })
         .filter(|one| {
-            // Of alternatives one is enough; of licences that hold together each must do.
-            let normal = one.licence.replace('/', " OR ").replace(" WITH LLVM-exception", "");
+            // Of alternatives one is enough; of licenses that hold together each must do.
+            let normal = one.license.replace('/', " OR ").replace(" WITH LLVM-exception", "");
             let allowed = |name: &str| permissive.contains(&name.trim_matches(['(', ')', ' ']));
             !normal.split(" AND ").all(|part| part.split(" OR ").any(allowed))
         })
-        .map(|one| format!("{} {}: {}", one.name, one.version, one.licence))
+        .map(|one| format!("{} {}: {}", one.name, one.version, one.license))
         .collect();
-    assert!(strict.is_empty(), "look at these licences: {}", strict.join(", "));
+    assert!(strict.is_empty(), "look at these licenses: {}", strict.join(", "));
 }
 
 #[test]
-fn the_notice_says_what_the_embedded_fonts_say_of_their_licence() {
+fn the_notice_says_what_the_embedded_fonts_say_of_their_license() {
     let notice = include_str!("../NOTICE");
     for font in [notosans::REGULAR_TTF, notosans::BOLD_TTF] {
         for line in ["Copyright 2012 Google Inc. All Rights Reserved.", "Licensed under the Apache License, Version 2.0"] {
@@ -69,20 +69,20 @@ fn the_notice_says_what_the_embedded_fonts_say_of_their_licence() {
 struct Crate {
     name: String,
     version: String,
-    licence: String,
+    license: String,
 }
 
 fn page() -> String {
     let crates = crates();
     let mut page = format!(
-        "# Third-party crates\n\nThe crates that the program is made of, as built for `{SYSTEM}`: {} with their versions and licences. Other \
-         systems add some of their\nown. What only builds or tests the program is left out. Where a licence is a choice, either may be taken. \
-         The embedded fonts have\nlicences of their own, told in [NOTICE](../NOTICE).\n\nMade by `cargo test --test \
-         third_party` with HOSEWRIGHT_UPDATE=1.\n\n| crate | version | licence |\n|---|---|---|\n",
+        "# Third-party crates\n\nThe crates that the program is made of, as built for `{SYSTEM}`: {} with their versions and licenses. Other \
+         systems add some of their\nown. What only builds or tests the program is left out. Where a license is a choice, either may be taken. \
+         The embedded fonts have\nlicenses of their own, told in [NOTICE](../NOTICE).\n\nMade by `cargo test --test \
+         third_party` with HOSEWRIGHT_UPDATE=1.\n\n| crate | version | license |\n|---|---|---|\n",
         crates.len()
     );
-    for Crate { name, version, licence } in &crates {
-        let _ = writeln!(page, "| {name} | {version} | {licence} |");
+    for Crate { name, version, license } in &crates {
+        let _ = writeln!(page, "| {name} | {version} | {license} |");
     }
     page
 }
@@ -112,11 +112,11 @@ fn crates() -> BTreeSet<Crate> {
     text.lines().skip(1).filter(|line| !line.is_empty()).map(crate_of).collect()
 }
 
-/// A crate of `name v1.2.3|licence`; a star behind it says that what it needs was told before.
+/// A crate of `name v1.2.3|license`; a star behind it says that what it needs was told before.
 fn crate_of(line: &str) -> Crate {
-    let (package, licence) = line.trim_end_matches(" (*)").split_once('|').expect("name and licence");
+    let (package, license) = line.trim_end_matches(" (*)").split_once('|').expect("name and license");
     let (name, version) = package.split_once(" v").expect("name and version");
     let version = version.split(' ').next().unwrap_or(version);
-    let licence = if licence.is_empty() { "not said" } else { licence };
-    Crate { name: name.into(), version: version.into(), licence: licence.into() }
+    let license = if license.is_empty() { "not said" } else { license };
+    Crate { name: name.into(), version: version.into(), license: license.into() }
 }

@@ -6,7 +6,7 @@ use crate::findings::{Finding, FindingGroup, grouped, of_zones};
 use crate::notebook::workbook::Workbook;
 use crate::quantity::UnitSystem;
 use crate::report::json;
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::script::present::Shown;
 use crate::visible::{visible, visible_json};
 use serde_json::json;
@@ -42,7 +42,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
         return Ok(status);
     }
     for error in &errors {
-        writeln!(out, "{}\n", error.render(Colour::No))?;
+        writeln!(out, "{}\n", error.render(Color::No))?;
     }
     for Found { line, gardens, units, finding } in &findings {
         let line = line.map(|line| format!("line {line}"));

@@ -46,6 +46,6 @@ pub fn status_of(error: &Diagnostic) -> Status {
 pub static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 
 pub fn say_error(error: &Diagnostic) -> Status {
-    let _ = writeln!(io::stderr(), "{}", error.render_within(terminal::colour(), terminal::columns()));
+    let _ = writeln!(io::stderr(), "{}", error.render_within(terminal::color(), terminal::columns()));
     status_of(error)
 }

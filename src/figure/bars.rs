@@ -258,7 +258,7 @@ impl Plan<'_> {
         }
     }
 
-    /// Whether each bar's value can stand beside it without touching its neighbour.
+    /// Whether each bar's value can stand beside it without touching its neighbor.
     fn texts_fit(&self, stand: Stand, plot: &Rect) -> bool {
         let texts: Vec<&str> = self.bars.iter().filter_map(|bar| bar.value.as_ref()).map(|(_, text)| text.as_str()).collect();
         let (room, thick) = self.thickness(stand, plot);

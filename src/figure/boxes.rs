@@ -17,7 +17,7 @@ const HIGHEST: f64 = 44.0;
 
 /// Least, lower quartile, median, upper quartile and greatest of rising values.
 ///
-/// Quartiles lie between neighbours in proportion: the value at (n - 1) p counted from zero (Hyndman and Fan 1996, type 7).
+/// Quartiles lie between neighbors in proportion: the value at (n - 1) p counted from zero (Hyndman and Fan 1996, type 7).
 pub(super) fn five_numbers(rising: &[f64]) -> [f64; 5] {
     [0.0, 0.25, 0.5, 0.75, 1.0].map(|share| {
         let at = share * (rising.len() - 1) as f64;

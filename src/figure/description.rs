@@ -103,7 +103,7 @@ pub enum Plot {
         /// The swings, the uppermost first.
         swings: Vec<Swing>,
     },
-    /// A value over both axes, as colours with contour lines.
+    /// A value over both axes, as colors with contour lines.
     Heat(Field),
 }
 

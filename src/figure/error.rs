@@ -62,7 +62,7 @@ pub enum FigureError {
         /// How many values it has.
         found: usize,
     },
-    /// There are more series than colours and strokes can tell apart.
+    /// There are more series than colors and strokes can tell apart.
     #[error("{found} series are too many; the maximum is {most}")]
     TooManySeries {
         /// How many there are.

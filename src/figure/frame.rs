@@ -171,7 +171,7 @@ pub(super) fn print_upright_base(x: f64, plot: &Rect, scene: &mut Scene) {
     scene.line(vec![(x, plot.top), (x, plot.bottom)], AXIS, 1.2);
 }
 
-/// Names under groups of bars: each in its lines, centred on its place.
+/// Names under groups of bars: each in its lines, centerd on its place.
 pub(super) fn print_names(names: &[(f64, Vec<String>)], plot: &Rect, scene: &mut Scene) {
     for (x, lines) in names {
         for (row, line) in lines.iter().enumerate() {

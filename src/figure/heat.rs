@@ -1,4 +1,4 @@
-//! Heat maps: a value over two axes as colours, with contours at round values and strong ones at marks.
+//! Heat maps: a value over two axes as colors, with contours at round values and strong ones at marks.
 
 use super::contour::{Segment, contour};
 use super::curves::counted;
@@ -17,7 +17,7 @@ use super::ticks::number;
 use crate::limits::{self, Ended, while_going_on};
 use std::borrow::Cow;
 
-/// Pixels of the sheet for one cell of colour.
+/// Pixels of the sheet for one cell of color.
 const CELL: f64 = 2.0;
 
 /// Composes the figure. Errors: no grid, or no value that can be drawn.
@@ -55,7 +55,7 @@ pub(super) fn compose(figure: &Figure, field: &Field) -> Result<Scene, FigureErr
     Ok(scene)
 }
 
-/// The colours, each cell by the values of the four corners around it. Errors: the evaluation is to end.
+/// The colors, each cell by the values of the four corners around it. Errors: the evaluation is to end.
 fn picture(field: &Field, x: &Scale, y: &Scale, z: &Scale, plot: &Rect) -> Result<Shape, Ended> {
     let columns = (plot.width() / CELL).ceil() as usize;
     let rows = (plot.height() / CELL).ceil() as usize;
@@ -91,7 +91,7 @@ fn interval(rising: &[f64], value: f64) -> (usize, f64) {
     (index, ((value - rising[index]) / (rising[index + 1] - rising[index])).clamp(0.0, 1.0))
 }
 
-/// The field without rows and columns that lie nearer to the one before than a cell of colour: contours between them would be finer than
+/// The field without rows and columns that lie nearer to the one before than a cell of color: contours between them would be finer than
 /// anybody can see, and as many as the values. Errors: the evaluation is to end.
 fn no_finer_than_the_sheet<'f>(field: &'f Field, x: &Scale, y: &Scale) -> Result<Cow<'f, Field>, Ended> {
     let (columns, rows) = (apart(&field.xs, x), apart(&field.ys, y));

@@ -13,7 +13,7 @@ pub(super) enum Obstacle {
 /// Middles for labels of the given heights, as near as possible to where each is wanted, without overlap, in the same
 /// order, between `low` and `high`. When there is not enough room the labels start at `low` and go beyond `high`.
 ///
-/// Least sum of squared moves, by pooling neighbours that push each other (isotonic regression).
+/// Least sum of squared moves, by pooling neighbors that push each other (isotonic regression).
 pub(super) fn spread(wanted: &[f64], heights: &[f64], low: f64, high: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));

@@ -57,7 +57,7 @@ pub(super) fn draw_lines(marks: &[MarkLine], plot: &Rect, scene: &mut Scene) {
     }
 }
 
-/// Draws the dashed lines across bars, on a strip of paper that sets them off from dark colours.
+/// Draws the dashed lines across bars, on a strip of paper that sets them off from dark colors.
 pub(super) fn draw_lines_on_bars(marks: &[MarkLine], plot: &Rect, scene: &mut Scene) {
     for mark in marks {
         scene.line(mark.ends(plot), PAPER, 3.4);

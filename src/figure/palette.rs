@@ -28,17 +28,17 @@ const COLOURS: [Ink; 8] = [
 /// Lengths of stroke and space in pixels.
 const DASHES: [&[f64]; 4] = [&[], &[9.0, 4.0], &[2.5, 3.5], &[12.0, 3.5, 2.5, 3.5]];
 
-/// So many series differ in colour or dash.
+/// So many series differ in color or dash.
 pub(super) const MOST_SERIES: usize = 32;
 
-/// Dash of each half of the colours, in each round through them.
+/// Dash of each half of the colors, in each round through them.
 const DASH_OF_ROUND: [[usize; 2]; 4] = [[0, 1], [2, 3], [1, 0], [3, 2]];
 
 /// How one series looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Look {
     pub ink: Ink,
-    /// The colour for text, dark enough to read.
+    /// The color for text, dark enough to read.
     pub text: Ink,
     pub dash: &'static [f64],
     pub marker: Marker,
@@ -64,16 +64,16 @@ pub(super) fn look(index: usize) -> Look {
     Look { ink, text: readable(ink), dash, marker: MARKERS[index % MARKERS.len()] }
 }
 
-/// Draws a marker with a thin rim of paper, which keeps neighbours apart.
+/// Draws a marker with a thin rim of paper, which keeps neighbors apart.
 pub(super) fn draw_marker(scene: &mut Scene, marker: Marker, (x, y): Spot, radius: f64, ink: Ink) {
-    // Small markers have no rim: it would eat their neighbours.
+    // Small markers have no rim: it would eat their neighbors.
     let rim = (radius >= 3.0).then_some((1.0, PAPER));
     for (grow, ink) in rim.into_iter().chain([(0.0, ink)]) {
         let r = radius + grow;
         let corners = |spots: &[(f64, f64)]| spots.iter().map(|(dx, dy)| (x + r * dx, y + r * dy)).collect();
         let points: Vec<Spot> = match marker {
             Marker::Disc => {
-                scene.shapes.push(Shape::Disc { centre: (x, y), radius: r, ink });
+                scene.shapes.push(Shape::Disc { center: (x, y), radius: r, ink });
                 continue;
             }
             Marker::Square => corners(&[(-0.88, -0.88), (0.88, -0.88), (0.88, 0.88), (-0.88, 0.88)]),
@@ -102,7 +102,7 @@ pub(super) fn draw_marker(scene: &mut Scene, marker: Marker, (x, y): Spot, radiu
     }
 }
 
-/// The colour darkened until text in it has a contrast of 4.5 with white (WCAG 2.1, criterion 1.4.3).
+/// The color darkened until text in it has a contrast of 4.5 with white (WCAG 2.1, criterion 1.4.3).
 fn readable(ink: Ink) -> Ink {
     let mut dark = ink;
     while contrast_with_white(dark) < 4.5 {
@@ -155,7 +155,7 @@ mod tests {
     }
 
     #[test]
-    fn every_colour_can_be_seen_on_white() {
+    fn every_color_can_be_seen_on_white() {
         for ink in COLOURS {
             assert!(contrast_with_white(ink) >= 3.0, "{ink:?} has {:.2}", contrast_with_white(ink));
             assert!(contrast_with_white(readable(ink)) >= 4.5);

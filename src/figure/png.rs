@@ -74,9 +74,9 @@ impl Canvas<'_> {
             Shape::Line { points, ink, width, dash } => {
                 dashes(points, dash).iter().try_for_each(|part| self.stroke(part, *width, *ink))
             }
-            Shape::Area { points, ink } => self.fill(points, colour(*ink).to_rgba()),
-            Shape::Veil { points, ink, opacity } => self.fill(points, colour(*ink).mix(*opacity)),
-            Shape::Disc { centre, radius, ink } => self.disc(*centre, *radius, *ink),
+            Shape::Area { points, ink } => self.fill(points, color(*ink).to_rgba()),
+            Shape::Veil { points, ink, opacity } => self.fill(points, color(*ink).mix(*opacity)),
+            Shape::Disc { center, radius, ink } => self.disc(*center, *radius, *ink),
             Shape::Box { rect, ink } => self.rect((rect.left, rect.top), (rect.right, rect.bottom), *ink),
             Shape::Picture { rect, columns, cells } => self.picture(rect, *columns, cells),
             Shape::Text(text) => self.print(text),
@@ -102,24 +102,24 @@ impl Canvas<'_> {
             if length > 0.0 {
                 let (nx, ny) = (-dy / length * half, dx / length * half);
                 let corners = [from, to].map(|spot| [(spot.0 + nx, spot.1 + ny), (spot.0 - nx, spot.1 - ny)]);
-                self.fill(&[corners[0][0], corners[1][0], corners[1][1], corners[0][1]], colour(ink).to_rgba())?;
+                self.fill(&[corners[0][0], corners[1][0], corners[1][1], corners[0][1]], color(ink).to_rgba())?;
             }
         }
         let joints = if width > 1.0 && points.len() > 2 { &points[1..points.len() - 1] } else { &[] };
         while_going_on(joints).try_for_each(|joint| self.disc(*joint, width / 2.0, ink))
     }
 
-    fn fill(&mut self, outline: &[Spot], colour: RGBAColor) -> Drawn {
-        self.backend.fill_polygon(outline.iter().map(|spot| sample(*spot)), &colour).map_err(failed)
+    fn fill(&mut self, outline: &[Spot], color: RGBAColor) -> Drawn {
+        self.backend.fill_polygon(outline.iter().map(|spot| sample(*spot)), &color).map_err(failed)
     }
 
     fn rect(&mut self, from: Spot, to: Spot, ink: Ink) -> Drawn {
-        self.backend.draw_rect(sample(from), sample(to), &colour(ink), true).map_err(failed)
+        self.backend.draw_rect(sample(from), sample(to), &color(ink), true).map_err(failed)
     }
 
-    fn disc(&mut self, centre: Spot, radius: f64, ink: Ink) -> Drawn {
+    fn disc(&mut self, center: Spot, radius: f64, ink: Ink) -> Drawn {
         let radius = (radius * f64::from(SAMPLES) - EDGE / 2.0).round().clamp(0.0, FARTHEST) as u32;
-        self.backend.draw_circle(sample(centre), radius, &colour(ink), true).map_err(failed)
+        self.backend.draw_circle(sample(center), radius, &color(ink), true).map_err(failed)
     }
 
     fn print(&mut self, text: &Text) -> Drawn {
@@ -127,14 +127,14 @@ impl Canvas<'_> {
         let place = sample((text.left(), text.at.1 - FONT_HEIGHT * text.size / 2.0));
         let size = text.size * f64::from(SAMPLES);
         let drawn = font(size, text.weight).draw(&text.content, place, |x, y, coverage| {
-            self.backend.draw_pixel((x, y), colour(text.ink).mix(f64::from(coverage)).to_backend_color())
+            self.backend.draw_pixel((x, y), color(text.ink).mix(f64::from(coverage)).to_backend_color())
         });
         // Without a font the picture still shows its shapes; the SVG is not affected.
         drawn.unwrap_or(Ok(())).map_err(failed)
     }
 }
 
-fn colour(ink: Ink) -> RGBColor {
+fn color(ink: Ink) -> RGBColor {
     RGBColor(ink.0, ink.1, ink.2)
 }
 

@@ -36,7 +36,7 @@ const STOPS: [Ink; 24] = [
     Ink(36, 52, 128),
     Ink(34, 43, 121),
 ];
-/// Height of the bar of colours.
+/// Height of the bar of colors.
 const BAR: f64 = 11.0;
 /// Height of a key with its numbers.
 pub(super) const KEY_HEIGHT: f64 = 34.0;
@@ -50,7 +50,7 @@ pub(super) fn ramp(share: f64) -> Ink {
     Ink(mix(from.0, to.0), mix(from.1, to.1), mix(from.2, to.2))
 }
 
-/// Draws the key of the colours: title, bar and numbers, `width` pixels wide from the given upper left corner.
+/// Draws the key of the colors: title, bar and numbers, `width` pixels wide from the given upper left corner.
 pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top): (f64, f64), key_width: f64) {
     let title_width = if title.is_empty() { 0.0 } else { width(title, TICK_SIZE, Weight::Regular) + 14.0 };
     scene.text(Text::new(title, (left, top + BAR - 1.0), TICK_SIZE, Anchor::Start, INK));
@@ -59,7 +59,7 @@ pub(super) fn draw_key(scene: &mut Scene, title: &str, scale: &Scale, (left, top
     for step in 0..steps {
         let at = |share: f64| start + (end - start) * share;
         let (from, to) = (f64::from(step) / f64::from(steps), f64::from(step + 1) / f64::from(steps));
-        // Neighbours overlap a little, so that no paper shows between them.
+        // Neighbors overlap a little, so that no paper shows between them.
         let rect = Rect { left: at(from), right: at(to) + if step + 1 < steps { 0.4 } else { 0.0 }, top, bottom: top + BAR };
         scene.shapes.push(Shape::Box { rect, ink: ramp((from + to) / 2.0) });
     }
@@ -101,7 +101,7 @@ mod tests {
     }
 
     #[test]
-    fn shares_beyond_the_ends_have_the_colours_of_the_ends() {
+    fn shares_beyond_the_ends_have_the_colors_of_the_ends() {
         assert_eq!(ramp(-3.0), STOPS[0]);
         assert_eq!(ramp(7.0), STOPS[STOPS.len() - 1]);
     }

@@ -9,7 +9,7 @@ pub(super) const LABEL_SIZE: f64 = 14.0;
 pub(super) const TICK_SIZE: f64 = 13.0;
 pub(super) const NOTE_SIZE: f64 = 12.0;
 
-/// A colour: red, green, blue.
+/// A color: red, green, blue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Ink(pub u8, pub u8, pub u8);
 
@@ -46,7 +46,7 @@ pub(super) enum Shape {
         opacity: f64,
     },
     Disc {
-        centre: Spot,
+        center: Spot,
         radius: f64,
         ink: Ink,
     },
@@ -54,7 +54,7 @@ pub(super) enum Shape {
         rect: Rect,
         ink: Ink,
     },
-    /// A picture of square cells of colour, row by row from the top.
+    /// A picture of square cells of color, row by row from the top.
     Picture {
         rect: Rect,
         columns: usize,

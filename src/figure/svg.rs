@@ -47,8 +47,8 @@ fn write_shape(shape: &Shape, out: &mut String) {
             let (points, ink, opacity) = (spots(points), hex(*ink), decimal(*opacity));
             let _ = writeln!(out, "<polygon points=\"{points}\" fill=\"{ink}\" fill-opacity=\"{opacity}\"/>");
         }
-        Shape::Disc { centre, radius, ink } => {
-            let (x, y, r) = (decimal(centre.0), decimal(centre.1), decimal(*radius));
+        Shape::Disc { center, radius, ink } => {
+            let (x, y, r) = (decimal(center.0), decimal(center.1), decimal(*radius));
             let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{}\"/>", hex(*ink));
         }
         Shape::Box { rect, ink } => {

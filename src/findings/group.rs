@@ -76,7 +76,7 @@ impl FindingGroup {
         self.first.code()
     }
 
-    /// Where the judgement comes from.
+    /// Where the judgment comes from.
     pub fn source(&self) -> Source {
         self.first.source()
     }

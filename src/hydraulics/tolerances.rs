@@ -13,7 +13,7 @@ pub const LEAST_SCALE_PA: f64 = 1e4;
 /// A step must change no flow by more than this share of the largest; closed pressures alone leave a flow near nothing
 /// open, because a quadratic loss hardly differs from none.
 pub const FLOWS_TO: f64 = 1e-8;
-/// What a step may change a flow by where hardly anything flows, m3/s: a millilitre a day.
+/// What a step may change a flow by where hardly anything flows, m3/s: a milliliter a day.
 const LEAST_FLOW_CHANGE: f64 = 1e-11;
 /// Flow of an answer that counts as none, m3/s: stores at rest trickle less by rounding, and a liter takes thirty years.
 pub const NO_FLOW_M3_PER_S: f64 = 1e-12;

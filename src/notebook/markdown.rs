@@ -5,7 +5,7 @@ use super::date::Moment;
 use super::workbook::{Step, Workbook};
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW, FindingGroup, NOTHING};
 use crate::quantity::UnitSystem;
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::script::present::Shown;
 use crate::visible::visible;
 use std::fmt::Write;
@@ -37,7 +37,7 @@ fn outputs(step: &Step, out: &mut String) {
         out.push_str(&output(shown, step.result.units));
     }
     if let Some(error) = &step.result.error {
-        out.push_str(&fenced("text", &error.render(Colour::No)));
+        out.push_str(&fenced("text", &error.render(Color::No)));
     }
     if let Some(reason) = &step.result.skipped {
         let _ = write!(out, "*Line {} did not run: {reason}.*\n\n", step.lines.0);

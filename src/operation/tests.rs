@@ -29,8 +29,8 @@ fn tank(gal: f64, precharge_psi: f64) -> Garden {
     part(Kind::PressureTank, "tank", &[("volume", q(gal, "gal")), ("precharge", q(precharge_psi, "psi"))])
 }
 
-fn barrel(level_m: f64, litres: f64) -> Garden {
-    part(Kind::OpenTank, "barrel", &[("level", q(level_m, "m")), ("volume", q(litres, "L"))])
+fn barrel(level_m: f64, liters: f64) -> Garden {
+    part(Kind::OpenTank, "barrel", &[("level", q(level_m, "m")), ("volume", q(liters, "L"))])
 }
 
 fn switch(cut_in_psi: f64, cut_out_psi: f64) -> Garden {

@@ -169,7 +169,7 @@ fn rules_allow_exactly_their_range() {
 }
 
 #[test]
-fn what_judgements_ask_of_kinds_hangs_together() {
+fn what_judgments_ask_of_kinds_hangs_together() {
     for &kind in Kind::ALL {
         let (spec, word) = (kind.spec(), kind.spec().word);
         assert_eq!(spec.is_main() || spec.is_tank(), spec.placing == Placing::Source, "{word}");

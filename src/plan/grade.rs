@@ -17,7 +17,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
         return Ok(None);
     }
     let system = system.or_own(solution.garden.units());
-    let view = View { garden: &solution.garden, solution: Some(solution), colour: super::Colour::Pressure, system };
+    let view = View { garden: &solution.garden, solution: Some(solution), color: super::Color::Pressure, system };
     let weight = pressure_of_head_pa(1.0, solution.garden.water().density_kg_per_m3);
     let length = |m: f64| view.shown_length(m);
     let pressure = |pa: f64| view.shown(pa, dim::PRESSURE);

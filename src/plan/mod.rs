@@ -15,7 +15,7 @@ mod words;
 pub use grade::grade_figure;
 pub use pump::{PumpError, operating_point, pump_figure, system_curve};
 
-pub use view::Colour;
+pub use view::Color;
 
 use crate::figure::Map;
 use crate::findings::CautionSet;
@@ -53,16 +53,16 @@ impl Told for PlanError {
     }
 }
 
-/// The plan of a garden; with its solution, lines are coloured by pressure or flow, drawn wider where more flows, and dashed
+/// The plan of a garden; with its solution, lines are colored by pressure or flow, drawn wider where more flows, and dashed
 /// where nothing does.
 ///
 /// Errors: more than [`MOST_PARTS`] parts.
-pub fn plan(garden: &Garden, solution: Option<&Solution>, colour: Colour, system: UnitSystem) -> Result<Map, PlanError> {
+pub fn plan(garden: &Garden, solution: Option<&Solution>, color: Color, system: UnitSystem) -> Result<Map, PlanError> {
     let found = garden.parts().len();
     if found > MOST_PARTS {
         return Err(PlanError::TooManyParts { found, most: MOST_PARTS });
     }
-    let view = View { garden, solution, colour, system: system.or_own(garden.units()) };
+    let view = View { garden, solution, color, system: system.or_own(garden.units()) };
     let mut map = if real::has_places(garden) { real::lay_out(&view) } else { schematic::lay_out(&view) };
     map.remarks = CautionSet::of(garden).in_sentences();
     map.key = solution.is_some().then(|| view.key());

@@ -76,7 +76,7 @@ pub fn system_curve(garden: &Garden, zone: &str, most_pa: f64) -> Result<Vec<(f6
 pub fn pump_figure(garden: &Garden, zones: &[&str], system: UnitSystem) -> Result<Figure, PumpError> {
     let place = booster(garden)?;
     let system = system.or_own(garden.units());
-    let view = View { garden, solution: None, colour: super::Colour::Pressure, system };
+    let view = View { garden, solution: None, color: super::Color::Pressure, system };
     let shown = |(flow, rise): &(f64, f64)| (view.shown(*flow, dim::FLOW), view.shown(*rise, dim::PRESSURE));
     let part = &garden.parts()[place];
     let curve = part.curve().map(|curve| curve.at_speed(part.value(Id::Speed)));

@@ -1,7 +1,7 @@
 //! The plan to scale: what has a place given by `.at` stands there, the rest is put between.
 //!
 //! Where the places of the ends of hoses are not known they are put so that every line pulls them evenly, short ones
-//! harder (the mean of the neighbours, weighted by one over length). Such runs are a sketch, and the plan says so.
+//! harder (the mean of the neighbors, weighted by one over length). Such runs are a sketch, and the plan says so.
 
 use super::view::View;
 use crate::coverage::{middle_of_arc_deg, middle_of_zone_m};
@@ -76,7 +76,7 @@ pub(super) fn lay_out(view: &View) -> Map {
     map
 }
 
-/// Feet or metres, and how many of them a metre has.
+/// Feet or meters, and how many of them a meter has.
 fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
     let first = view.garden.parts().iter().find_map(|part| part.get(Id::X).ok());
     let written = first.and_then(|x| x.preference.unit()).map(|unit| unit.symbol);
@@ -91,7 +91,7 @@ fn length_unit(view: &View, per_metre: f64) -> (String, f64) {
     (symbol.into(), find_unit(symbol).map_or(1.0, |_| if metric { 1.0 } else { 1.0 / FOOT_M }))
 }
 
-fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), per_unit: f64) -> Option<Throw> {
+fn throw(view: &View, place: usize, center: (f64, f64), middle_m: (f64, f64), per_unit: f64) -> Option<Throw> {
     let part = &view.garden.parts()[place];
     if !part.spec().throws() {
         return None;
@@ -99,7 +99,7 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
     let radius = part.si(Id::Radius)? * per_unit;
     let arc_deg = part.si(Id::Arc).unwrap_or(360.0);
     let middle_m = middle_of_zone_m(view.garden, place).unwrap_or(middle_m);
-    let middle_deg = middle_of_arc_deg(part, (centre.0 / per_unit, centre.1 / per_unit), middle_m);
+    let middle_deg = middle_of_arc_deg(part, (center.0 / per_unit, center.1 / per_unit), middle_m);
     let active = match view.solution {
         None => Activity::Active,
         Some(solution) => {
@@ -108,7 +108,7 @@ fn throw(view: &View, place: usize, centre: (f64, f64), middle_m: (f64, f64), pe
             if well { Activity::Active } else { Activity::Idle }
         }
     };
-    Some(Throw { centre, radius, middle_deg, arc_deg, active })
+    Some(Throw { center, radius, middle_deg, arc_deg, active })
 }
 
 fn notes(view: &View, map: &Map) -> Vec<String> {
@@ -207,16 +207,16 @@ impl Sketch {
 
     /// Places of all points.
     fn settled(&self) -> Vec<(f64, f64)> {
-        let mut neighbours: Vec<Vec<(usize, f64)>> = vec![Vec::new(); self.at.len()];
+        let mut neighbors: Vec<Vec<(usize, f64)>> = vec![Vec::new(); self.at.len()];
         for &(from, to, length) in self.lines.iter().filter(|line| line.0 != line.1) {
-            neighbours[from].push((to, length));
-            neighbours[to].push((from, length));
+            neighbors[from].push((to, length));
+            neighbors[to].push((from, length));
         }
         // Loose ends pull nothing: they are taken off first and laid outward at the end.
         let mut loose = vec![false; self.at.len()];
         let mut taken = Vec::new();
         while let Some(end) = (0..self.at.len()).find(|&point| {
-            !loose[point] && self.at[point].is_none() && neighbours[point].iter().filter(|(other, _)| !loose[*other]).count() <= 1
+            !loose[point] && self.at[point].is_none() && neighbors[point].iter().filter(|(other, _)| !loose[*other]).count() <= 1
         }) {
             loose[end] = true;
             taken.push(end);
@@ -226,7 +226,7 @@ impl Sketch {
             let mut moved = 0.0_f64;
             for point in (0..at.len()).filter(|&point| self.at[point].is_none() && !loose[point]) {
                 let (mut sum, mut weight) = ((0.0, 0.0), 0.0);
-                for (other, length) in neighbours[point].iter().filter(|(other, _)| !loose[*other]) {
+                for (other, length) in neighbors[point].iter().filter(|(other, _)| !loose[*other]) {
                     sum = (sum.0 + at[*other].0 / length, sum.1 + at[*other].1 / length);
                     weight += 1.0 / length;
                 }
@@ -240,8 +240,8 @@ impl Sketch {
         }
         let mut fan = vec![0; at.len()];
         for end in taken.into_iter().rev() {
-            let Some(&(base, length)) = neighbours[end].iter().find(|(other, _)| !loose[*other]) else { continue };
-            at[end] = self.outward(&at, &neighbours[base], &loose, base, length.min(3.0 * self.least_m), fan[base]);
+            let Some(&(base, length)) = neighbors[end].iter().find(|(other, _)| !loose[*other]) else { continue };
+            at[end] = self.outward(&at, &neighbors[base], &loose, base, length.min(3.0 * self.least_m), fan[base]);
             fan[base] += 1;
             loose[end] = false;
         }

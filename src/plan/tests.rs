@@ -48,7 +48,7 @@ fn ring() -> Garden {
 }
 
 fn drawn(garden: &Garden) -> Map {
-    plan(garden, None, Colour::Pressure, UnitSystem::AsWritten).expect("a plan")
+    plan(garden, None, Color::Pressure, UnitSystem::AsWritten).expect("a plan")
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn lines_that_close_a_ring_end_in_a_tee() {
 
 #[test]
 fn boxes_of_labels_do_not_overlap() {
-    // The texts of the SVG with their places; all are left, right or centred on the place given.
+    // The texts of the SVG with their places; all are left, right or centerd on the place given.
     for garden in [forked(), ring()] {
         let svg = map_svg(&drawn(&garden)).expect("a drawing");
         let mut boxes: Vec<(f64, f64, f64, f64, String)> = Vec::new();
@@ -125,10 +125,10 @@ fn boxes_of_labels_do_not_overlap() {
 }
 
 #[test]
-fn a_reading_colours_what_flows_and_dashes_what_does_not() {
+fn a_reading_colors_what_flows_and_dashes_what_does_not() {
     let garden = forked();
     let solution = run(&garden, &[]).expect("runs");
-    let map = plan(&garden, Some(&solution), Colour::Flow, UnitSystem::AsWritten).expect("a plan");
+    let map = plan(&garden, Some(&solution), Color::Flow, UnitSystem::AsWritten).expect("a plan");
     let still = map.routes.iter().filter(|route| route.water == Water::Still).count();
     // The shut valve, what lies behind it, and the relief valve below its setting.
     assert_eq!(still, 2, "{:?}", map.routes);
@@ -178,7 +178,7 @@ fn too_many_parts_are_refused_with_advice() {
         .collect();
     let joints: Vec<(usize, usize)> = (0..401).map(|index| (index, index + 1)).collect();
     let garden = Garden::from_joints(parts, &joints).expect("joins");
-    let error = plan(&garden, None, Colour::Pressure, UnitSystem::AsWritten).expect_err("too many");
+    let error = plan(&garden, None, Color::Pressure, UnitSystem::AsWritten).expect_err("too many");
     assert_eq!(error.to_string(), "a plan of 401 parts cannot be read; expected 400 at most");
     assert!(error.hint().is_some());
 }

@@ -7,9 +7,9 @@ use crate::parts::{Id, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::Kind;
 
-/// What the colours of the lines tell when the garden runs.
+/// What the colors of the lines tell when the garden runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Colour {
+pub enum Color {
     /// Gauge pressure at the ends of each line.
     #[default]
     Pressure,
@@ -21,7 +21,7 @@ pub enum Colour {
 pub(super) struct View<'a> {
     pub garden: &'a Garden,
     pub solution: Option<&'a Solution>,
-    pub colour: Colour,
+    pub color: Color,
     pub system: UnitSystem,
 }
 
@@ -47,9 +47,9 @@ impl View<'_> {
         if state.flow_m3_per_s.abs() < NO_FLOW_M3_PER_S && self.placing(place) != Placing::AtPoint {
             return Water::Still;
         }
-        match self.colour {
-            Colour::Pressure => Water::Flows(self.shown(0.5 * (inlet + outlet), dim::PRESSURE)),
-            Colour::Flow => Water::Flows(self.shown(state.flow_m3_per_s.abs(), dim::FLOW)),
+        match self.color {
+            Color::Pressure => Water::Flows(self.shown(0.5 * (inlet + outlet), dim::PRESSURE)),
+            Color::Flow => Water::Flows(self.shown(state.flow_m3_per_s.abs(), dim::FLOW)),
         }
     }
 
@@ -84,9 +84,9 @@ impl View<'_> {
     }
 
     pub fn key(&self) -> Axis {
-        match self.colour {
-            Colour::Pressure => Axis::new("pressure").unit(self.unit_text(dim::PRESSURE)),
-            Colour::Flow => Axis::new("flow").unit(self.unit_text(dim::FLOW)),
+        match self.color {
+            Color::Pressure => Axis::new("pressure").unit(self.unit_text(dim::PRESSURE)),
+            Color::Flow => Axis::new("flow").unit(self.unit_text(dim::FLOW)),
         }
     }
 

@@ -3,7 +3,7 @@
 use crate::parts::Part;
 use crate::quantity::{Quantity, UnitSystem};
 
-/// The part as a labelled card: one line a number that is given.
+/// The part as a labeled card: one line a number that is given.
 pub fn card(part: &Part, system: UnitSystem) -> String {
     let title = match part.name() {
         Some(name) => format!("{name} ({})", part.spec().word.replace('_', " ")),

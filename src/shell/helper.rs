@@ -1,9 +1,9 @@
-//! What the line editor asks while somebody types: completion, hint, colours, and whether the entry is whole.
+//! What the line editor asks while somebody types: completion, hint, colors, and whether the entry is whole.
 
 use super::complete::candidates;
 use crate::files::Folder;
 use crate::script::VOCABULARY;
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::script::entry::Entries;
 use crate::script::names::Names;
 use crate::script::paint::{Role, roles};
@@ -29,15 +29,15 @@ pub struct Typing {
     pub columns: usize,
     folder: Folder,
     entries: Entries,
-    colour: Colour,
+    color: Color,
     /// The entry as it stood last, for an editor that fails in the middle of it.
     typed: Mutex<String>,
 }
 
 impl Typing {
     /// A helper for a prompt of this width; files are offered from `folder`.
-    pub fn new(names: Names, folder: Folder, columns: usize, colour: Colour) -> Typing {
-        Typing { names, columns, folder, entries: Entries::default(), colour, typed: Mutex::default() }
+    pub fn new(names: Names, folder: Folder, columns: usize, color: Color) -> Typing {
+        Typing { names, columns, folder, entries: Entries::default(), color, typed: Mutex::default() }
     }
 
     /// What stands in the line that is typed.
@@ -79,14 +79,14 @@ impl Hinter for Typing {
 
 impl Highlighter for Typing {
     fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
-        if self.colour == Colour::No || line.len() > LONGEST_PAINTED {
+        if self.color == Color::No || line.len() > LONGEST_PAINTED {
             return Cow::Borrowed(line);
         }
         Cow::Owned(painted(line))
     }
 
     fn highlight_hint<'h>(&self, hint: &'h str) -> Cow<'h, str> {
-        if self.colour == Colour::No {
+        if self.color == Color::No {
             return Cow::Borrowed(hint);
         }
         let dim = Style::new().dimmed();
@@ -94,7 +94,7 @@ impl Highlighter for Typing {
     }
 
     fn highlight_char(&self, _: &str, _: usize, _: CmdKind) -> bool {
-        self.colour == Colour::Yes
+        self.color == Color::Yes
     }
 }
 
@@ -108,18 +108,18 @@ impl Validator for Typing {
     }
 }
 
-/// A script in colours for the terminal.
+/// A script in colors for the terminal.
 pub fn painted(source: &str) -> String {
-    let colour = |colour: AnsiColor| Style::new().fg_color(Some(colour.into()));
+    let color = |color: AnsiColor| Style::new().fg_color(Some(color.into()));
     let mut out = String::with_capacity(source.len() * 2);
     for (role, range) in roles(source) {
         let part = &source[range];
         let style = match role {
             Role::Comment => Style::new().dimmed(),
-            Role::Text => colour(AnsiColor::Yellow),
-            Role::Number => colour(AnsiColor::Cyan),
-            Role::Unit => colour(AnsiColor::Green),
-            Role::Keyword => colour(AnsiColor::Magenta),
+            Role::Text => color(AnsiColor::Yellow),
+            Role::Number => color(AnsiColor::Cyan),
+            Role::Unit => color(AnsiColor::Green),
+            Role::Keyword => color(AnsiColor::Magenta),
             Role::Call => Style::new().bold(),
             Role::Plain => {
                 out.push_str(part);
@@ -177,7 +177,7 @@ mod tests {
     }
 
     #[test]
-    fn colours_change_nothing_but_colours() {
+    fn colors_change_nothing_but_colors() {
         let source = "let a = (5/8).inch + 3.ft // \"é\"";
         assert_ne!(painted(source), source);
         assert_eq!(anstream::adapter::strip_str(&painted(source)).to_string(), source);

@@ -15,7 +15,7 @@ pub mod terminal; // what the terminal behind the error stream is // a line for 
 pub use piped::{Piped, read_piped};
 
 use crate::script::Session;
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::visible::visible;
 use helper::{PROMPT, Typing};
 use history::{History, MOST_ENTRIES};
@@ -40,7 +40,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     }
     println!("hosewright {}: ? lists help by question, ? and a term searches, quit leaves", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
-    let mut repl = Repl::new(session, terminal::colour());
+    let mut repl = Repl::new(session, terminal::color());
     let mut typed = String::new();
     loop {
         let ready = Instant::now();
@@ -72,16 +72,16 @@ pub fn run(session: &mut Session) -> io::Result<()> {
 }
 
 fn open_line(session: &Session) -> rustyline::Result<Line> {
-    let colour = terminal::colour();
+    let color = terminal::color();
     let config = Config::builder()
         .completion_type(CompletionType::List)
         .max_history_size(MOST_ENTRIES)?
-        .color_mode(if colour == Colour::Yes { ColorMode::Enabled } else { ColorMode::Disabled })
+        .color_mode(if color == Color::Yes { ColorMode::Enabled } else { ColorMode::Disabled })
         .build();
     let history = MemHistory::with_config(&config);
     let mut line = Line::with_history(config, history)?;
     let context = session.context();
-    line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), colour)));
+    line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), color)));
     fit(&mut line, session);
     Ok(line)
 }

@@ -22,7 +22,7 @@ pub enum Piped {
 /// Errors: standard input or output that cannot be read or written.
 pub fn read_piped(session: &mut Session) -> io::Result<Piped> {
     let entries = Entries::default();
-    let mut repl = Repl::new(session, terminal::colour());
+    let mut repl = Repl::new(session, terminal::color());
     let mut ended = Piped::Fine;
     let mut text = String::new();
     for line in io::stdin().lock().split(b'\n') {

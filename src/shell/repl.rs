@@ -8,7 +8,7 @@ use super::spinner::Waiting;
 use crate::files::{Folder, write_atomically};
 use crate::quantity::UnitSystem;
 use crate::report::chart::Chart;
-use crate::script::diagnostic::{Colour, Trouble};
+use crate::script::diagnostic::{Color, Trouble};
 use crate::script::entry::{Entries, continues, joined, only_comments};
 use crate::script::memory::Memory;
 use crate::script::{CellResult, Session, overview, search, topic_text};
@@ -66,7 +66,7 @@ enum Origin {
 /// A session and what was said in it.
 pub struct Repl<'s> {
     pub session: &'s mut Session,
-    colour: Colour,
+    color: Color,
     /// Texts that worked, in order.
     worked: Vec<String>,
     steps: VecDeque<Step>,
@@ -78,11 +78,11 @@ pub struct Repl<'s> {
 }
 
 impl<'s> Repl<'s> {
-    pub fn new(session: &'s mut Session, colour: Colour) -> Repl<'s> {
+    pub fn new(session: &'s mut Session, color: Color) -> Repl<'s> {
         session.context().keep_partial_tables();
         Repl {
             session,
-            colour,
+            color,
             worked: Vec::new(),
             steps: VecDeque::new(),
             failed: false,
@@ -265,7 +265,7 @@ impl<'s> Repl<'s> {
         let mut answer = Answer::Fine;
         let mut good_until = text.len();
         let spinner = Waiting::begin();
-        let colour = self.colour;
+        let color = self.color;
         let shared = context.clone();
         self.session.evaluate_each(name, text, &mut |cell: CellResult| {
             spinner.quiet();
@@ -285,7 +285,7 @@ impl<'s> Repl<'s> {
             }
             if let Some(error) = &cell.error {
                 good_until = cell.range.start;
-                eprintln!("{}", error.render_within(colour, width));
+                eprintln!("{}", error.render_within(color, width));
                 answer = if error.kind == Trouble::Stopped { Answer::Stopped } else { Answer::Failed };
             }
         });

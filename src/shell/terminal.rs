@@ -1,8 +1,8 @@
-//! What the terminal behind the error stream is: its colours, its columns, and the line of progress on it.
+//! What the terminal behind the error stream is: its colors, its columns, and the line of progress on it.
 
 use crate::quantity::with_commas;
 use crate::script::context::{Progressed, Watcher};
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::script::place::USUAL_WIDTH;
 use std::io::{IsTerminal, Write, stderr};
 use std::time::Duration;
@@ -10,11 +10,11 @@ use std::time::Duration;
 /// Wipes a line of progress.
 pub const WIPE: &str = "\r\x1b[2K";
 
-/// Whether the error stream takes colours: it is a terminal and nobody forbade them (`NO_COLOR`).
-pub fn colour() -> Colour {
+/// Whether the error stream takes colors: it is a terminal and nobody forbade them (`NO_COLOR`).
+pub fn color() -> Color {
     match anstream::AutoStream::choice(&stderr()) {
-        anstream::ColorChoice::Never => Colour::No,
-        _ => Colour::Yes,
+        anstream::ColorChoice::Never => Color::No,
+        _ => Color::Yes,
     }
 }
 

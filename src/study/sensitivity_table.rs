@@ -117,7 +117,7 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
     Ok(SensitivityTable { sensitivity_table, value, dimension, units: garden.units() })
 }
 
-/// What a metre of hose costs, when the number is its length and it has a price; a price is that of the whole part.
+/// What a meter of hose costs, when the number is its length and it has a price; a price is that of the whole part.
 fn price_of_length(part: &Part, number: Id) -> Option<f64> {
     if number != Id::Length || !part.spec().is_line() {
         return None;

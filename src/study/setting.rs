@@ -72,7 +72,7 @@ pub struct Setting {
     pub tried: usize,
 }
 
-/// Why a setting has no judgement.
+/// Why a setting has no judgment.
 pub enum Unjudged<E> {
     /// It cannot be judged, others may be.
     This(E),

@@ -22,7 +22,7 @@ const VISCOSITY: f64 = 1.138e-3;
 pub const GRAVITY: f64 = 9.80665;
 const PSI: f64 = 6_894.757_293_168_361;
 const GPM: f64 = 3.785_411_784e-3 / 60.0;
-/// Resistance of an element without one, Pa s/m3: a thousandth of a pascal at a litre a second.
+/// Resistance of an element without one, Pa s/m3: a thousandth of a pascal at a liter a second.
 const HARDLY_ANY: f64 = 1.0;
 /// What shut one-way parts may let back, m3/s: where several stand against each other, flows above nothing would leave no
 /// room between them.
@@ -403,7 +403,7 @@ impl Model {
 
     /// Solves, from several starts. Errors: where the path was lost.
     pub fn solve(&self) -> Result<Answer, String> {
-        /// Share of the highest pressure and size of the flows to begin with, and how fast the centre is led to nothing.
+        /// Share of the highest pressure and size of the flows to begin with, and how fast the center is led to nothing.
         const STARTS: [(f64, f64, f64); 8] = [
             (0.7, 1.0, 0.1),
             (1.0, 0.1, 0.3),
@@ -433,15 +433,15 @@ impl Model {
             room: vec![PRESSURE_SCALE; self.elements.len()],
             pressure: vec![share * self.highest_pa; n],
         };
-        let mut centre = PRESSURE_SCALE * FLOW_SCALE;
+        let mut center = PRESSURE_SCALE * FLOW_SCALE;
         let (mut quiet, mut last) = (0, String::new());
         for iteration in 0..400 {
-            let Some((step, off)) = self.newton_step(&state, centre) else { return Err(format!("no step after {last}")) };
+            let Some((step, off)) = self.newton_step(&state, center) else { return Err(format!("no step after {last}")) };
             let length = state.furthest(&step, self);
             let moved = state.take(&step, length);
-            state.keep_near(self, centre);
+            state.keep_near(self, center);
             last = format!(
-                "{iteration}: off {:.1e} Pa and {:.1e} m3/s, length {length:.4}, moved {moved:.1e}, centre {centre:.1e}",
+                "{iteration}: off {:.1e} Pa and {:.1e} m3/s, length {length:.4}, moved {moved:.1e}, center {center:.1e}",
                 off.0, off.1
             );
             if length < 1e-12 {
@@ -449,7 +449,7 @@ impl Model {
             }
             let floor = 1e-19 * PRESSURE_SCALE * FLOW_SCALE;
             let closed = off.0 < 1e-7 * PRESSURE_SCALE && off.1 < 5e-7 * FLOW_SCALE;
-            if centre <= floor && closed && moved < 3e-7 {
+            if center <= floor && closed && moved < 3e-7 {
                 quiet += 1;
                 if quiet == 2 {
                     return Ok(self.answer(&state, iteration + 1));
@@ -458,7 +458,7 @@ impl Model {
                 quiet = 0;
             }
             if length > 0.2 && (off.0 < 10.0 * PRESSURE_SCALE || length > 0.9) {
-                centre = (centre * if length > 0.8 { cut } else { cut.max(0.5) }).max(floor);
+                center = (center * if length > 0.8 { cut } else { cut.max(0.5) }).max(floor);
             }
         }
         Err(last)
@@ -475,8 +475,8 @@ impl Model {
         Answer { flows, node_pa: state.pressure[..self.layout_nodes].to_vec(), iterations }
     }
 
-    /// The step of Newton's method towards products of `centre`, and by how much pressures and balances are off.
-    fn newton_step(&self, state: &State, centre: f64) -> Option<(State, (f64, f64))> {
+    /// The step of Newton's method towards products of `center`, and by how much pressures and balances are off.
+    fn newton_step(&self, state: &State, center: f64) -> Option<(State, (f64, f64))> {
         let n = self.points;
         let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);
         let mut lines = Vec::with_capacity(self.elements.len());
@@ -486,7 +486,7 @@ impl Model {
         }
         let mut sums = right.clone();
         for (index, element) in self.elements.iter().enumerate() {
-            let line = Line::of(element, state, index, centre);
+            let line = Line::of(element, state, index, center);
             off.0 = off.0.max(line.off);
             // dq = (constant + weight_from dP_from - weight dP_to) / slope.
             let (constant, weight, conductance) = (line.constant, line.weight, 1.0 / line.slope);
@@ -523,18 +523,18 @@ impl Model {
             step.flow[index] = flow;
             if element.one_way {
                 let above = state.flow[index] + SEEPAGE;
-                step.push[index] = centre / above - state.push[index] - state.push[index] / above * flow;
+                step.push[index] = center / above - state.push[index] - state.push[index] / above * flow;
             }
             if element.set.is_some() {
                 let held = if element.to.is_some() { at(element.to) } else { line.own_slope * flow };
                 step.room[index] = -line.room_off - held + step.push[index];
                 let (taken, room) = (state.taken[index], state.room[index]);
-                step.taken[index] = (held_centre(centre) - taken * room - taken * step.room[index]) / room;
+                step.taken[index] = (held_centre(center) - taken * room - taken * step.room[index]) / room;
             }
             if element.least.is_some() {
                 step.room[index] = at(element.from) - line.room_off;
                 let (taken, room) = (state.taken[index], state.room[index]);
-                step.taken[index] = (held_centre(centre) - taken * room - taken * step.room[index]) / room;
+                step.taken[index] = (held_centre(center) - taken * room - taken * step.room[index]) / room;
             }
         }
         Some((step, off))
@@ -543,8 +543,8 @@ impl Model {
 
 /// The product of what a regulator takes and its room, Pa2: as that of the others, but never so small that the room drowns in
 /// the rounding of pressures.
-fn held_centre(centre: f64) -> f64 {
-    (centre * PRESSURE_SCALE / FLOW_SCALE).max(1e-2)
+fn held_centre(center: f64) -> f64 {
+    (center * PRESSURE_SCALE / FLOW_SCALE).max(1e-2)
 }
 
 /// The linearised law of an element: dq = (constant + weight_from dP_from - weight dP_to) / slope.
@@ -559,7 +559,7 @@ struct Line {
 }
 
 impl Line {
-    fn of(element: &Element, state: &State, index: usize, centre: f64) -> Line {
+    fn of(element: &Element, state: &State, index: usize, center: f64) -> Line {
         let at = |point: Option<usize>| point.map_or(0.0, |point| state.pressure[point]);
         let (flow, push, taken, room) = (state.flow[index], state.push[index], state.taken[index], state.room[index]);
         let (loss, own_slope) = element.loss.at(flow);
@@ -569,14 +569,14 @@ impl Line {
         let (mut recentred, mut stiff) = (0.0, 0.0);
         if element.one_way {
             missing += push;
-            (recentred, stiff) = (centre / (flow + SEEPAGE) - push, push / (flow + SEEPAGE));
+            (recentred, stiff) = (center / (flow + SEEPAGE) - push, push / (flow + SEEPAGE));
         }
         if let Some(set) = element.set {
             missing -= taken;
             let share = taken / room;
             let held = if element.to.is_some() { at(element.to) } else { loss };
             line.room_off = room + held - set - push;
-            recentred = (1.0 + share) * recentred - (held_centre(centre) - taken * room) / room - share * line.room_off;
+            recentred = (1.0 + share) * recentred - (held_centre(center) - taken * room) / room - share * line.room_off;
             stiff *= 1.0 + share;
             if element.to.is_some() {
                 line.weight = 1.0 + share;
@@ -588,7 +588,7 @@ impl Line {
             missing -= taken;
             let share = taken / room;
             line.room_off = room + least - at(element.from);
-            recentred -= (held_centre(centre) - taken * room) / room + share * line.room_off;
+            recentred -= (held_centre(center) - taken * room) / room + share * line.room_off;
             line.weight_from = 1.0 + share;
         }
         line.constant = missing + recentred;
@@ -630,22 +630,22 @@ impl State {
         length
     }
 
-    /// Lifts products that have fallen far below the centre: at points that nothing ties, rounding would push them to nothing,
+    /// Lifts products that have fallen far below the center: at points that nothing ties, rounding would push them to nothing,
     /// and every step with them.
-    fn keep_near(&mut self, model: &Model, centre: f64) {
+    fn keep_near(&mut self, model: &Model, center: f64) {
         for (index, element) in model.elements.iter().enumerate() {
             let (above, push) = (self.flow[index] + SEEPAGE, self.push[index]);
-            if element.one_way && above * push < 1e-3 * centre {
+            if element.one_way && above * push < 1e-3 * center {
                 if above / FLOW_SCALE < push / PRESSURE_SCALE {
-                    self.flow[index] = 1e-3 * centre / push - SEEPAGE;
+                    self.flow[index] = 1e-3 * center / push - SEEPAGE;
                 } else {
-                    self.push[index] = 1e-3 * centre / above;
+                    self.push[index] = 1e-3 * center / above;
                 }
             }
             let (taken, room) = (self.taken[index], self.room[index]);
-            if element.takes() && taken * room < 1e-3 * held_centre(centre) {
+            if element.takes() && taken * room < 1e-3 * held_centre(center) {
                 *(if taken < room { &mut self.taken[index] } else { &mut self.room[index] }) =
-                    1e-3 * held_centre(centre) / taken.max(room);
+                    1e-3 * held_centre(center) / taken.max(room);
             }
         }
     }

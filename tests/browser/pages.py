@@ -116,8 +116,8 @@ def requests(driver):
     return [url for url in sent if not url.startswith(("data:", "chrome:", "chrome-untrusted:"))]
 
 
-def luminance(colour):
-    parts = [float(p) / 255 for p in colour[colour.index("(") + 1 : -1].split(",")[:3]]
+def luminance(color):
+    parts = [float(p) / 255 for p in color[color.index("(") + 1 : -1].split(",")[:3]]
     linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
@@ -129,8 +129,8 @@ def weak_contrasts(driver):
         const weak = [];
         const ground = node => {
           for (; node; node = node.parentElement) {
-            const colour = getComputedStyle(node).backgroundColor;
-            if (!/, 0\\)$|transparent/.test(colour)) return colour;
+            const color = getComputedStyle(node).backgroundColor;
+            if (!/, 0\\)$|transparent/.test(color)) return color;
           }
           return "rgb(255, 255, 255)";
         };

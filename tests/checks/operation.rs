@@ -8,7 +8,7 @@ use hosewright::quantity::{Quantity, dim};
 
 const CUT_IN_PSI: f64 = 30.0;
 const CUT_OUT_PSI: f64 = 50.0;
-/// What a litre of water is compressed for each Pa; it counts into the drawdown, m3/Pa.
+/// What a liter of water is compressed for each Pa; it counts into the drawdown, m3/Pa.
 const SQUEEZED: f64 = 1e-3 / 2.15e9;
 
 fn part(kind: Kind, name: &str, numbers: &[(&str, Quantity)]) -> Garden {

@@ -102,7 +102,7 @@ fn pumped(row: &Row) -> Result<Solution, String> {
     let part = |kind: Kind, numbers: &[(&str, Quantity)]| {
         Part::of_words(kind, None, numbers).map(Garden::of).map_err(|error| error.to_string())
     };
-    let metres = |value: f64| Quantity { si: value, dimension: dim::LENGTH, preference: Preference::Usual };
+    let meters = |value: f64| Quantity { si: value, dimension: dim::LENGTH, preference: Preference::Usual };
     let (h0, a) = (row.need("pump_h0_m"), row.need("pump_a_m_per_m3h2"));
     let end = (h0 / a).sqrt();
     let point = |index: usize| {
@@ -124,11 +124,11 @@ fn pumped(row: &Row) -> Result<Solution, String> {
         ("exponent", Quantity::number(1.0 / row.need("system_exponent"))),
     ];
     let join = |line: Garden, next: &Garden| line.then(next).map_err(|error| error.to_string());
-    let mut line = part(Kind::OpenTank, &[("level", metres(row.need("supply_head_m")))])?;
+    let mut line = part(Kind::OpenTank, &[("level", meters(row.need("supply_head_m")))])?;
     for _ in 0..row.need("pumps_in_series") as usize {
         line = join(line, &Garden::of(pump.clone()))?;
     }
-    line = join(line, &part(Kind::Uphill, &[("height", metres(row.need("static_lift_m")))])?)?;
+    line = join(line, &part(Kind::Uphill, &[("height", meters(row.need("static_lift_m")))])?)?;
     run(&join(line, &part(Kind::Emitter, &system)?)?, &[]).map_err(|error| error.to_string())
 }
 

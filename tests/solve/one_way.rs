@@ -10,7 +10,7 @@ fn gpm(solution: &Solution, name: &str) -> f64 {
     solution.flow_m3_per_s(name).expect("known") / GPM
 }
 
-fn metres(kind: Kind, name: &str, length_m: f64, bore_mm: f64) -> Garden {
+fn meters(kind: Kind, name: &str, length_m: f64, bore_mm: f64) -> Garden {
     part(kind, name, &[("length", q(length_m, "m")), ("diameter", q(bore_mm, "mm"))])
 }
 
@@ -23,17 +23,17 @@ fn cistern(on_the_way: &Garden, level: &[(&str, hosewright::quantity::Quantity)]
     );
     let up = line(&[
         tap,
-        metres(Kind::Hose, "up", 20.0, 15.0),
+        meters(Kind::Hose, "up", 20.0, 15.0),
         part(Kind::Point, "fork", &[]),
         part(Kind::Head, "spray", &[("nozzle", q(2.0, "mm"))]),
     ]);
     let rise = line(&[
         on_the_way.clone(),
-        metres(Kind::Hose, "rise", 10.0, 15.0),
+        meters(Kind::Hose, "rise", 10.0, 15.0),
         part(Kind::Uphill, "hill", &[("height", q(10.0, "m"))]),
         part(Kind::Point, "top", &[]),
     ]);
-    let tank = line(&[part(Kind::OpenTank, "tank", level), metres(Kind::Hose, "in", 5.0, 15.0)]);
+    let tank = line(&[part(Kind::OpenTank, "tank", level), meters(Kind::Hose, "in", 5.0, 15.0)]);
     up.branch("fork", &rise).and_then(|garden| garden.add_source("top", &tank)).expect("joins")
 }
 
@@ -80,12 +80,12 @@ fn a_one_way_part_that_points_out_of_the_second_source_lets_it_serve() {
     let turned = |gate: &Garden, level_m: f64| {
         let tank = line(&[
             part(Kind::OpenTank, "tank", &[("level", q(level_m, "m"))]),
-            metres(Kind::Hose, "in", 5.0, 15.0),
+            meters(Kind::Hose, "in", 5.0, 15.0),
             gate.clone(),
         ]);
         let plot = line(&[
             part(Kind::OpenTank, "low", &[("level", q(3.0, "m"))]),
-            metres(Kind::Hose, "up", 20.0, 15.0),
+            meters(Kind::Hose, "up", 20.0, 15.0),
             part(Kind::Point, "fork", &[]),
             part(Kind::Head, "spray", &[("nozzle", q(4.0, "mm"))]),
         ]);
@@ -101,17 +101,17 @@ fn a_one_way_part_that_points_out_of_the_second_source_lets_it_serve() {
 fn one_way_parts_against_each_other_let_nothing_through_between_two_sources() {
     let tank = |name: &str, level_m: f64| part(Kind::OpenTank, name, &[("level", q(level_m, "m"))]);
     let check = |name: &str| part(Kind::CheckValve, name, &[("diameter", q(15.0, "mm"))]);
-    let left = line(&[tank("left", 9.0), metres(Kind::Hose, "a", 5.0, 15.0), check("one"), part(Kind::Point, "middle", &[])]);
-    let right = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0), check("two")]);
+    let left = line(&[tank("left", 9.0), meters(Kind::Hose, "a", 5.0, 15.0), check("one"), part(Kind::Point, "middle", &[])]);
+    let right = line(&[tank("right", 2.0), meters(Kind::Hose, "b", 5.0, 15.0), check("two")]);
     let solution = run(&left.add_source("middle", &right).expect("joins"), &[]).expect("a steady state");
     for name in ["left", "a", "one", "two", "b", "right"] {
         assert_eq!(gpm(&solution, name), 0.0, "{name}");
     }
     // One alone lets the higher tank into the lower one, whichever of them the garden begins with.
-    let right = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0)]);
+    let right = line(&[tank("right", 2.0), meters(Kind::Hose, "b", 5.0, 15.0)]);
     let down = run(&left.add_source("middle", &right).expect("joins"), &[]).expect("a steady state");
-    let begun_there = line(&[tank("right", 2.0), metres(Kind::Hose, "b", 5.0, 15.0), part(Kind::Point, "middle", &[])]);
-    let fed = line(&[tank("left", 9.0), metres(Kind::Hose, "a", 5.0, 15.0), check("one")]);
+    let begun_there = line(&[tank("right", 2.0), meters(Kind::Hose, "b", 5.0, 15.0), part(Kind::Point, "middle", &[])]);
+    let fed = line(&[tank("left", 9.0), meters(Kind::Hose, "a", 5.0, 15.0), check("one")]);
     let up = run(&begun_there.add_source("middle", &fed).expect("joins"), &[]).expect("a steady state");
     assert!(gpm(&down, "one") > 1.0);
     for name in ["left", "a", "one", "b", "right"] {

@@ -38,7 +38,7 @@ fn networks(most: usize) -> impl Strategy<Value = Drawn> {
     })
 }
 
-/// The same garden with a diameter of its own for every part, so that no part takes one from a neighbour.
+/// The same garden with a diameter of its own for every part, so that no part takes one from a neighbor.
 fn with_own_bores(garden: &Garden) -> Vec<Part> {
     let own = |part: &Arc<Part>| {
         let mut part = (**part).clone();
@@ -299,16 +299,16 @@ fn hoses() -> impl Strategy<Value = (f64, f64)> {
     (1.0f64..40.0, 0.008f64..0.025)
 }
 
-fn metres(value: f64) -> hosewright::quantity::Quantity {
+fn meters(value: f64) -> hosewright::quantity::Quantity {
     q(value, "m")
 }
 
 fn hose_m(name: &str, (length_m, diameter_m): (f64, f64)) -> Garden {
-    part(Kind::Hose, name, &[("length", metres(length_m)), ("diameter", metres(diameter_m))])
+    part(Kind::Hose, name, &[("length", meters(length_m)), ("diameter", meters(diameter_m))])
 }
 
 fn head_m(name: &str, diameter_m: f64) -> Garden {
-    part(Kind::Head, name, &[("nozzle", metres(diameter_m))])
+    part(Kind::Head, name, &[("nozzle", meters(diameter_m))])
 }
 
 proptest! {
@@ -338,7 +338,7 @@ proptest! {
     fn a_ring_gives_what_cutting_it_and_bisecting_gives(
         level_m in 5.0f64..40.0, first in hoses(), second in hoses(), between in hoses(), nozzles in prop::array::uniform2(0.001f64..0.005),
     ) {
-        let tank = part(Kind::OpenTank, "tank", &[("level", metres(level_m))]);
+        let tank = part(Kind::OpenTank, "tank", &[("level", meters(level_m))]);
         let [a, b] = [0, 1].map(|index| [first, second][index]);
         let garden = tank
             .then_branches(&[line(&[hose_m("first", a), head_m("n0", nozzles[0])]), line(&[hose_m("second", b), head_m("n1", nozzles[1])])])

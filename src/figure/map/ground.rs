@@ -273,10 +273,10 @@ pub(super) fn outline(throw: &Throw) -> Vec<(f64, f64)> {
     let at = |step: i32| {
         let share = f64::from(step) / f64::from(n_steps) - 0.5;
         let angle = (throw.middle_deg + throw.arc_deg * share).to_radians();
-        (throw.centre.0 + throw.radius * angle.cos(), throw.centre.1 + throw.radius * angle.sin())
+        (throw.center.0 + throw.radius * angle.cos(), throw.center.1 + throw.radius * angle.sin())
     };
     let rim = (0..n_steps + i32::from(!whole)).map(at);
-    if whole { rim.collect() } else { std::iter::once(throw.centre).chain(rim).collect() }
+    if whole { rim.collect() } else { std::iter::once(throw.center).chain(rim).collect() }
 }
 
 /// Size of the names on a map.

@@ -21,7 +21,7 @@ use super::text::{Weight, tidy, wrap};
 use super::{Axis, png, svg};
 use crate::parts::SymbolShape;
 
-/// Colour of a line of water whose value is not shown, and of one without flow.
+/// Color of a line of water whose value is not shown, and of one without flow.
 const WATER: Ink = Ink(39, 96, 160);
 const STILL: Ink = Ink(168, 176, 184);
 const THROWN: Ink = Ink(69, 132, 214);
@@ -48,9 +48,9 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     }
     let title = tidy(&map.title);
     let top = if title.is_empty() { 10.0 } else { 42.0 };
-    let labelled: Vec<Labelled> = map.symbols.iter().map(Labelled::new).collect();
+    let labeled: Vec<Labelled> = map.symbols.iter().map(Labelled::new).collect();
     let ground: Box<dyn Projection> = match &map.ground {
-        Ground::Grid => Box::new(Grid::new(map, &labelled, top)),
+        Ground::Grid => Box::new(Grid::new(map, &labeled, top)),
         Ground::Real { unit } => Box::new(RealGround::new(map, unit, top)),
     };
     let (width, plot_bottom) = ground.size();
@@ -70,22 +70,22 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     let mut obstacles = draw_throws(map, ground.as_ref(), &mut scene);
     obstacles.extend(draw_routes(map, ground.as_ref(), key.as_ref().map(|(_, scale)| scale), &mut scene));
     for place in &map.tees {
-        scene.shapes.push(Shape::Disc { centre: ground.px(*place), radius: 3.6, ink: INK });
+        scene.shapes.push(Shape::Disc { center: ground.px(*place), radius: 3.6, ink: INK });
     }
-    for (symbol, labelled) in map.symbols.iter().zip(&labelled) {
+    for (symbol, labeled) in map.symbols.iter().zip(&labeled) {
         let (at, toward) = (ground.px(symbol.at), ground.turn(symbol.toward));
         symbols::draw(&mut scene, symbol.shape, at, toward, symbol.active);
         if symbol.shape != SymbolShape::Bare {
-            obstacles.push(Obstacle::Area(labelled.body(at)));
+            obstacles.push(Obstacle::Area(labeled.body(at)));
         }
     }
     ground.furnish(&mut scene);
     match map.ground {
-        Ground::Grid => labelled
+        Ground::Grid => labeled
             .iter()
             .zip(&map.symbols)
             .for_each(|(label, symbol)| label.print_seated(symbol.seat, ground.px(symbol.at), &mut scene)),
-        Ground::Real { .. } => print_free(map, &labelled, ground.as_ref(), obstacles, &mut scene),
+        Ground::Real { .. } => print_free(map, &labeled, ground.as_ref(), obstacles, &mut scene),
     }
     if let Some((axis, scale)) = key {
         draw_key(&mut scene, &axis.title(), &scale, (16.0, key_top), (width - 32.0).min(420.0));
@@ -101,7 +101,7 @@ fn compose(map: &Map) -> Result<Scene, FigureError> {
     Ok(scene)
 }
 
-/// The range of the values that colour the lines; nothing when none flows.
+/// The range of the values that color the lines; nothing when none flows.
 fn key_scale(map: &Map, axis: &Axis) -> Option<Scale> {
     let values: Vec<f64> =
         map.routes.iter().filter_map(|route| if let Water::Flows(value) = route.water { Some(value) } else { None }).collect();
@@ -141,7 +141,7 @@ fn draw_routes(map: &Map, ground: &dyn Projection, scale: Option<&Scale>, scene:
         obstacles.extend(points.windows(2).map(|pair| Obstacle::Segment(pair[0], pair[1])));
         match (route.water, scale) {
             (Water::Flows(value), Some(scale)) => {
-                // A dark rim keeps light colours visible on paper.
+                // A dark rim keeps light colors visible on paper.
                 scene.line(points.clone(), INK, route.width + 1.6);
                 scene.line(points, ramp(scale.px(value)), route.width);
             }
@@ -153,10 +153,10 @@ fn draw_routes(map: &Map, ground: &dyn Projection, scale: Option<&Scale>, scene:
 }
 
 /// Labels on real ground, each where it covers least.
-fn print_free(map: &Map, labelled: &[Labelled], ground: &dyn Projection, mut obstacles: Vec<Obstacle>, scene: &mut Scene) {
+fn print_free(map: &Map, labeled: &[Labelled], ground: &dyn Projection, mut obstacles: Vec<Obstacle>, scene: &mut Scene) {
     obstacles.extend(ground.furniture().into_iter().map(Obstacle::Area));
     let frame = ground.frame();
-    for (symbol, label) in map.symbols.iter().zip(labelled) {
+    for (symbol, label) in map.symbols.iter().zip(labeled) {
         let candidates: Vec<Rect> = label.around(ground.px(symbol.at));
         let inside: Vec<Rect> = candidates
             .iter()

@@ -1,4 +1,4 @@
-//! The shapes of things on a map: plain, told apart without colour, drawn along the way of the water.
+//! The shapes of things on a map: plain, told apart without color, drawn along the way of the water.
 
 use super::what::Activity;
 use crate::figure::geometry::Spot;
@@ -15,7 +15,7 @@ struct Pen<'a> {
     scene: &'a mut Scene,
     at: Spot,
     along: Spot,
-    /// Colour of what is open, runs or is wet; paper for what is not.
+    /// Color of what is open, runs or is wet; paper for what is not.
     fill: Ink,
 }
 
@@ -145,9 +145,9 @@ impl Pen<'_> {
         self.scene.line(points, ink, width);
     }
 
-    fn disc(&mut self, centre: Spot, radius: f64, ink: Ink) {
-        let centre = self.spot(centre);
-        self.scene.shapes.push(Shape::Disc { centre, radius, ink });
+    fn disc(&mut self, center: Spot, radius: f64, ink: Ink) {
+        let center = self.spot(center);
+        self.scene.shapes.push(Shape::Disc { center, radius, ink });
     }
 
     /// Filled when active, paper otherwise, with an outline.

@@ -18,7 +18,7 @@ pub struct Map {
     pub throws: Vec<Throw>,
     /// Places where lines meet; where lines only cross there is none.
     pub tees: Vec<(f64, f64)>,
-    /// What the colours of the lines are values of, with their unit.
+    /// What the colors of the lines are values of, with their unit.
     pub key: Option<Axis>,
     /// What to mind, a line each below the map.
     pub notes: Vec<String>,
@@ -56,7 +56,7 @@ pub enum Water {
     Unknown,
     /// It stands.
     Still,
-    /// It flows, with this value for its colour.
+    /// It flows, with this value for its color.
     Flows(f64),
 }
 
@@ -101,7 +101,7 @@ pub enum Seat {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Throw {
     /// Where the head stands.
-    pub centre: (f64, f64),
+    pub center: (f64, f64),
     /// How far it throws, in the unit of the ground.
     pub radius: f64,
     /// Where the middle of the sector points, in degrees from x towards y.

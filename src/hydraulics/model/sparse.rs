@@ -12,7 +12,7 @@ pub struct Pattern {
     n: usize,
     /// Later neighbors of each unknown: `start[k]..start[k + 1]` in `neighbors`.
     start: Vec<u32>,
-    neighbours: Vec<u32>,
+    neighbors: Vec<u32>,
     /// For each unknown, for each pair of its later neighbors, the slot of that pair; in order of elimination.
     targets: Vec<u32>,
 }
@@ -88,14 +88,14 @@ impl Pattern {
             if let Some((&first, others)) = around.split_first() {
                 later[first as usize].extend(others);
             }
-            pattern.neighbours.extend(around);
-            pattern.start.push(pattern.neighbours.len() as u32);
+            pattern.neighbors.extend(around);
+            pattern.start.push(pattern.neighbors.len() as u32);
         }
         for k in 0..n {
             let around = pattern.around(k);
             for first in around.clone() {
                 for second in first + 1..around.end {
-                    let (a, b) = (pattern.neighbours[first] as usize, pattern.neighbours[second] as usize);
+                    let (a, b) = (pattern.neighbors[first] as usize, pattern.neighbors[second] as usize);
                     pattern.targets.push(pattern.slot(a, b) as u32);
                 }
             }
@@ -106,12 +106,12 @@ impl Pattern {
     /// The slot of a coupled pair of unknowns.
     pub fn slot(&self, a: usize, b: usize) -> usize {
         let around = self.around(a.min(b));
-        around.start + self.neighbours[around].partition_point(|&neighbour| (neighbour as usize) < a.max(b))
+        around.start + self.neighbors[around].partition_point(|&neighbor| (neighbor as usize) < a.max(b))
     }
 
     /// A matrix of zeros on this pattern.
     pub fn matrix(&self) -> Matrix {
-        let couples = self.neighbours.len();
+        let couples = self.neighbors.len();
         Matrix { diagonal: vec![0.0; self.n], upper: vec![0.0; couples], lower: vec![0.0; couples] }
     }
 
@@ -168,7 +168,7 @@ impl Matrix {
                 continue;
             }
             for first in around.clone() {
-                let a = pattern.neighbours[first] as usize;
+                let a = pattern.neighbors[first] as usize;
                 let below = match symmetric {
                     Symmetry::Symmetric => self.upper[first],
                     Symmetry::General => self.lower[first],
@@ -200,7 +200,7 @@ impl Matrix {
         for k in (0..n).rev() {
             let mut sum = right[k];
             for slot in pattern.around(k) {
-                sum -= self.upper[slot] * right[pattern.neighbours[slot] as usize];
+                sum -= self.upper[slot] * right[pattern.neighbors[slot] as usize];
             }
             right[k] = sum / self.diagonal[k];
         }
@@ -233,7 +233,7 @@ mod tests {
         let place = places(&order(n, couples()));
         let edges: Vec<_> = edges.iter().map(|&(a, b, out, back)| (place[a], place[b], out, back)).collect();
         let pattern = Pattern::new(n, edges.iter().map(|&(a, b, _, _)| (a, b)));
-        prop_assert!(pattern.neighbours.len() <= Pattern::new(n, couples()).neighbours.len() + n);
+        prop_assert!(pattern.neighbors.len() <= Pattern::new(n, couples()).neighbors.len() + n);
         let mut matrix = pattern.matrix();
         let mut dense = vec![vec![0.0; n]; n];
         for (node, row) in dense.iter_mut().enumerate() {

@@ -33,7 +33,7 @@ const WORTH_TELLING_S: f64 = 0.1;
 pub struct CellView {
     /// The prose before the code, as HTML.
     pub prose: String,
-    /// The code with its colours, as HTML.
+    /// The code with its colors, as HTML.
     pub code: String,
     /// The controls; on the live page they are kept while `controls_key` stays the same.
     pub controls: String,

@@ -9,7 +9,7 @@ use crate::notebook::workbook::{Step, StepResult};
 use crate::quantity::UnitSystem;
 use crate::report::FindingList;
 use crate::script::Diagnostic;
-use crate::script::diagnostic::Colour;
+use crate::script::diagnostic::Color;
 use crate::script::present::Shown;
 use crate::table::{ColumnText, Table};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
@@ -156,7 +156,7 @@ fn failure(error: &Diagnostic) -> Node {
     let title = element("strong", "", vec![text(format!("Error{place}: ")), text(error.message.as_str())]);
     let mut children = vec![element("p", "", vec![title])];
     if error.place.is_some() {
-        children.push(element("pre", "text", vec![text(error.render(Colour::No))]));
+        children.push(element("pre", "text", vec![text(error.render(Color::No))]));
     } else if let Some(hint) = &error.hint {
         children.push(element("p", "", vec![text(hint.as_str())]));
     }

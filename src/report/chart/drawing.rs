@@ -32,7 +32,7 @@ impl Drawing<'_> {
         Ok((self.shown(&column), column.kind()))
     }
 
-    /// An axis that is labelled with the name and unit of a column.
+    /// An axis that is labeled with the name and unit of a column.
     pub fn axis(&self, name: &str, kind: Kind) -> Axis {
         let axis = Axis::new(name);
         match kind.unit_text(self.system) {

@@ -34,7 +34,7 @@ pub enum ChartError {
         /// Name of the column.
         name: String,
     },
-    /// A column without numbers was to be counted or coloured.
+    /// A column without numbers was to be counted or colored.
     #[error("the column '{name}' holds no numbers")]
     NoNumbers {
         /// Name of the column.
@@ -70,9 +70,9 @@ pub enum ChartError {
         /// Where the mark is.
         value: Quantity,
     },
-    /// A mark is of another dimension than the colours of a heat map.
+    /// A mark is of another dimension than the colors of a heat map.
     #[error("mark: {} does not fit the colors of the chart", value.described())]
-    MarkUnlikeColours {
+    MarkUnlikeColors {
         /// Where the mark is.
         value: Quantity,
     },
@@ -122,7 +122,7 @@ impl Told for ChartError {
             ChartError::NoNumbers { .. } => "choose another column",
             ChartError::Unlike { .. } => "draw two charts",
             ChartError::MarkUnlikeValues { .. } => "give the mark in a unit of the values",
-            ChartError::MarkUnlikeColours { .. } => "marks on a heat map are contours of its values",
+            ChartError::MarkUnlikeColors { .. } => "marks on a heat map are contours of its values",
             ChartError::BandUnlike { .. } => "give starts and ends in the unit of the x axis",
             ChartError::NotTwoColumns => "say .y([\"low\", \"high\"])",
             ChartError::TodayUnlike { .. } => "give it in a unit of the columns, as in .tornado({38.psi|2.6.bar})",

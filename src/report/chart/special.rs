@@ -92,7 +92,7 @@ impl Drawing<'_> {
         let mut marks = Vec::new();
         for (value, label) in &self.chart.marks {
             if !matches!(z_kind, Kind::Quantity { dimension, .. } if dimension == value.dimension) {
-                return Err(ChartError::MarkUnlikeColours { value: *value });
+                return Err(ChartError::MarkUnlikeColors { value: *value });
             }
             marks.push((z_kind.shown_value(value.si, self.system), label.clone()));
         }

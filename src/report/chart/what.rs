@@ -43,7 +43,7 @@ pub enum Style {
     Histogram,
     /// Least, quartiles and greatest of each name.
     Boxes,
-    /// The column of the colours.
+    /// The column of the colors.
     Heat(String),
     /// The value of today.
     Swings(Quantity),

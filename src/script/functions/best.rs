@@ -1,4 +1,4 @@
-//! Variables and limits of a script, the judgement of its closure, and the best setting as a value.
+//! Variables and limits of a script, the judgment of its closure, and the best setting as a value.
 //!
 //! The search, and what is to be said of what it found, is in `crate::study`.
 

@@ -6,7 +6,7 @@ use super::figures::save_picture;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
-use crate::plan::{Colour, grade_figure, plan as draw_plan, pump_figure};
+use crate::plan::{Color, grade_figure, plan as draw_plan, pump_figure};
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
@@ -36,7 +36,7 @@ plan(plot.run("berries")).by("flow").save("berries.png")   // => saved berries.p
 pub struct Plan {
     garden: Garden,
     solution: Option<Arc<Solution>>,
-    colour: Colour,
+    color: Color,
     title: String,
 }
 
@@ -103,13 +103,13 @@ mod functions {
     /// ```
     #[rhai_fn(name = "plan")]
     pub fn plan_of_garden(garden: Garden) -> Plan {
-        Plan { garden, solution: None, colour: Colour::default(), title: String::new() }
+        Plan { garden, solution: None, color: Color::default(), title: String::new() }
     }
 
     #[rhai_fn(name = "plan")]
     pub fn plan_of_solution(solution: Solution) -> Plan {
         let garden = solution.garden.clone();
-        Plan { garden, solution: Some(Arc::new(solution)), colour: Colour::default(), title: String::new() }
+        Plan { garden, solution: Some(Arc::new(solution)), color: Color::default(), title: String::new() }
     }
 
     /// The title above a plan or a chart of a garden.
@@ -130,16 +130,16 @@ mod functions {
     /// plan(line.run()).by("speed")   // => error: a plan cannot be colored by 'speed'
     /// ```
     #[rhai_fn(name = "by", return_raw)]
-    pub fn colour_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
-        let colour = match what {
-            "pressure" => Colour::Pressure,
-            "flow" => Colour::Flow,
+    pub fn color_plan(plan: Plan, what: &str) -> Result<Plan, Box<EvalAltResult>> {
+        let color = match what {
+            "pressure" => Color::Pressure,
+            "flow" => Color::Flow,
             _ => {
                 let error = ScriptError::new(format!("a plan cannot be colored by '{what}'"));
                 return Err(error.with_hint("write .by(\"pressure\") or .by(\"flow\")").into());
             }
         };
-        Ok(Plan { colour, ..plan })
+        Ok(Plan { color, ..plan })
     }
 
     /// Saves a plan or a chart of a garden in the folder of the script, as .svg or .png.
@@ -151,7 +151,7 @@ mod functions {
     #[rhai_fn(name = "save", return_raw)]
     pub fn save_plan(call: NativeCallContext, plan: Plan, file: &str) -> Result<Saved, Box<EvalAltResult>> {
         let context = context_of(&call)?;
-        let mut map = draw_plan(&plan.garden, plan.solution.as_deref(), plan.colour, context.units()).map_err(raise)?;
+        let mut map = draw_plan(&plan.garden, plan.solution.as_deref(), plan.color, context.units()).map_err(raise)?;
         map.title = plan.title.clone();
         save_picture(&context, file, || map_svg(&map), || map_png(&map))
     }

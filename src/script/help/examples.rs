@@ -4,7 +4,7 @@
 
 use crate::files::Folder;
 use crate::findings::{BARE_BOOSTER, CautionSet};
-use crate::script::language::diagnostic::Colour;
+use crate::script::language::diagnostic::Color;
 use crate::script::language::session::Session;
 
 /// The examples in a Markdown text: the insides of fences that say `hw`.
@@ -53,7 +53,7 @@ pub fn check(example: &str) -> Result<CautionSet, String> {
         }
     }
     match outcome.error() {
-        Some(error) => Err(format!("{}\nin\n{example}", error.render(Colour::No))),
+        Some(error) => Err(format!("{}\nin\n{example}", error.render(Color::No))),
         None if !differing.is_empty() => Err(format!("{}\nin\n{example}", differing.join("\n"))),
         None => Ok(cautions),
     }

@@ -114,9 +114,9 @@ impl Call {
     }
 }
 
-/// Whether a text may carry colours.
+/// Whether a text may carry colors.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Colour {
+pub enum Color {
     /// With the escape codes of terminals (ECMA-48).
     Yes,
     /// Plain text.

@@ -21,7 +21,7 @@ pub mod memory; // the state of a session, to go back to
 mod modules; // the files of modules
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
-pub mod paint; // what each piece of a script is, for colours
+pub mod paint; // what each piece of a script is, for colors
 pub mod parallel_calls; // a closure for many values, on all cores
 pub mod place; // a place in a text
 mod problem; // a message as a map and back

@@ -1,6 +1,6 @@
-//! What each piece of a script is to a reader, for colours on a page and at the prompt.
+//! What each piece of a script is to a reader, for colors on a page and at the prompt.
 //!
-//! Knows the words of the language and the units; which colours they get is decided elsewhere.
+//! Knows the words of the language and the units; which colors they get is decided elsewhere.
 
 use super::names::KEYWORDS;
 use super::scan::{Kind, Piece, scan};

@@ -2,7 +2,7 @@
 //!
 //! One look for all messages, that of annotate-snippets. Knows nothing of what went wrong.
 
-use super::diagnostic::{Colour, Diagnostic};
+use super::diagnostic::{Color, Diagnostic};
 use super::place::{Place, USUAL_WIDTH, first_line};
 use crate::lines::broken;
 use crate::visible::{stand_in, visible, visible_line};
@@ -18,19 +18,19 @@ const CUT: &str = "...";
 const BESIDE_MARK: usize = 12;
 
 impl Diagnostic {
-    /// The message with the line it is about, in the usual width; with colours if `colour` says so.
-    pub fn render(&self, colour: Colour) -> String {
-        draw(self, colour, USUAL_WIDTH)
+    /// The message with the line it is about, in the usual width; with colors if `color` says so.
+    pub fn render(&self, color: Color) -> String {
+        draw(self, color, USUAL_WIDTH)
     }
 
     /// The message in at most so many columns.
-    pub fn render_within(&self, colour: Colour, columns: usize) -> String {
-        draw(self, colour, columns)
+    pub fn render_within(&self, color: Color, columns: usize) -> String {
+        draw(self, color, columns)
     }
 }
 
 /// The message in at most so many columns.
-fn draw(diagnostic: &Diagnostic, colour: Colour, width: usize) -> String {
+fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let digits = diagnostic.place.as_ref().map_or(1, |place| place.line.to_string().len());
     let headline = diagnostic.headline();
@@ -43,16 +43,16 @@ fn draw(diagnostic: &Diagnostic, colour: Colour, width: usize) -> String {
     let remark = |text: &str| filled(text, width, digits + " = help: ".len());
     group = group.elements(diagnostic.hint.iter().map(|hint| Level::HELP.message(remark(hint))));
     group = group.elements(diagnostic.calls.iter().map(|call| Level::NOTE.message(remark(&call.line()))));
-    let drawn = renderer(colour).term_width(width).render(&[group]);
+    let drawn = renderer(color).term_width(width).render(&[group]);
     drawn.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
-fn renderer(colour: Colour) -> Renderer {
-    match colour {
-        Colour::No => Renderer::plain(),
-        Colour::Yes => {
-            let (red, grey, plain) = (AnsiColor::Red.on_default(), AnsiColor::BrightBlack.on_default(), anstyle::Style::new());
-            Renderer::styled().error(red).line_num(grey).emphasis(plain).help(plain).note(plain)
+fn renderer(color: Color) -> Renderer {
+    match color {
+        Color::No => Renderer::plain(),
+        Color::Yes => {
+            let (red, gray, plain) = (AnsiColor::Red.on_default(), AnsiColor::BrightBlack.on_default(), anstyle::Style::new());
+            Renderer::styled().error(red).line_num(gray).emphasis(plain).help(plain).note(plain)
         }
     }
 }
@@ -151,7 +151,7 @@ mod tests {
         for begin in [0, 18, 90, 360, 365] {
             let end = begin + 5;
             for width in 40..200 {
-                let drawn = draw(&message(&line, begin..end), Colour::No, width);
+                let drawn = draw(&message(&line, begin..end), Color::No, width);
                 assert_eq!(marked(&drawn), line[begin..end], "{begin} in {width}:\n{drawn}");
             }
         }
@@ -167,9 +167,9 @@ mod tests {
                 for error in
                     [error.clone(), Diagnostic { kind: Trouble::Stopped, ..error.clone() }, Diagnostic { place: None, ..error }]
                 {
-                    let text = draw(&error, Colour::No, width);
+                    let text = draw(&error, Color::No, width);
                     assert!(text.lines().all(|line| line.chars().count() <= width), "{width}:\n{text}");
-                    let bare = anstream::adapter::strip_str(&draw(&error, Colour::Yes, width)).to_string();
+                    let bare = anstream::adapter::strip_str(&draw(&error, Color::Yes, width)).to_string();
                     assert_eq!(bare, text);
                 }
             }
@@ -180,7 +180,7 @@ mod tests {
     fn wide_signs_tabs_and_signs_without_a_shape_keep_the_mark_in_place() {
         let line = "\tlet 水 = \u{7}\"é\u{9b}\" + fed";
         let from = line.find("fed").expect("there");
-        let drawn = draw(&message(line, from..from + 3), Colour::No, 80);
+        let drawn = draw(&message(line, from..from + 3), Color::No, 80);
         assert_eq!(marked(&drawn), "fed");
         assert!(drawn.contains("    let 水 = \u{2407}\"é\u{fffd}\" + fed") && drawn.contains("study.rhai:1:18\n"), "{drawn}");
     }
@@ -188,7 +188,7 @@ mod tests {
     #[test]
     fn a_message_on_a_narrow_terminal() {
         let line = format!("{}hosee(1.ft)", "supply(50.psi) >> ".repeat(20));
-        insta::assert_snapshot!(draw(&message(&line, 360..365), Colour::No, 42), @r"
+        insta::assert_snapshot!(draw(&message(&line, 360..365), Color::No, 42), @r"
         unknown name: there is no function 'hosee'
                       that takes (a quantity)
          --> study.rhai:1:361

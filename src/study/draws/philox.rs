@@ -20,7 +20,7 @@ pub fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
 
 /// A number between 0 and 1, both excluded, with 53 random bits.
 pub fn uniform(seed: u64, sample: u64, axis: u32) -> f64 {
-    // One call gives two numbers: neighbouring axes share it.
+    // One call gives two numbers: neighboring axes share it.
     let words = philox([sample as u32, (sample >> 32) as u32, axis / 2, 0], [seed as u32, (seed >> 32) as u32]);
     let pair = if axis.is_multiple_of(2) { [words[0], words[1]] } else { [words[2], words[3]] };
     let bits = (u64::from(pair[0]) << 21) ^ (u64::from(pair[1]) >> 11);

@@ -38,10 +38,10 @@ fn descend<E>(start: &[f64], size: f64, judge: &mut Judge<E>) -> Result<Vec<f64>
         if extent(&corners) < SMALL {
             break;
         }
-        let centre: Vec<f64> =
+        let center: Vec<f64> =
             (0..n).map(|variable| corners[..n].iter().map(|(at, _)| at[variable]).sum::<f64>() / n as f64).collect();
         let towards = |factor: f64| -> Vec<f64> {
-            centre.iter().zip(&corners[n].0).map(|(c, worst)| (c + factor * (c - worst)).clamp(0.0, 1.0)).collect()
+            center.iter().zip(&corners[n].0).map(|(c, worst)| (c + factor * (c - worst)).clamp(0.0, 1.0)).collect()
         };
         let reflected = towards(1.0);
         let worth = judge(&reflected)?;

@@ -52,9 +52,9 @@ fn the_deepest_of_many_valleys_is_found() {
 
 #[test]
 fn six_knobs_are_turned_at_once() {
-    let centre = [0.1, 0.9, 0.5, 0.3, 0.7, 0.2];
-    let best = found(&[between(0.0, 1.0); 6], |x| (x.iter().zip(&centre).map(|(x, c)| (x - c).powi(2)).sum(), 0.0));
-    near(&best, &centre, 1e-4);
+    let center = [0.1, 0.9, 0.5, 0.3, 0.7, 0.2];
+    let best = found(&[between(0.0, 1.0); 6], |x| (x.iter().zip(&center).map(|(x, c)| (x - c).powi(2)).sum(), 0.0));
+    near(&best, &center, 1e-4);
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The native sweep: one garden, many cases, solved one after another without any script.
 //!
 //! The structure is worked out once. Cases are solved in blocks of fixed size, each beginning afresh and going on from its
-//! neighbour, so that the answers depend neither on the threads that share the blocks nor on the parts of a divided study.
+//! neighbor, so that the answers depend neither on the threads that share the blocks nor on the parts of a divided study.
 //!
 //! - `plan`: what varies and what is asked, checked against the garden
 //! - `worker`: one thread's network, and the table of the cases it solved
