@@ -4,7 +4,7 @@
 
 use super::model::link::LinkLaw;
 use super::model::structure::Structure;
-use super::state::{Gives, LinkState, State, Tap, Work};
+use super::state::{Gives, LinkState, State, Supplied, Tap, Work};
 use super::tolerances::{
     CEILING, CLOSES_TO, LEAST_SCALE_PA, LEAST_SLOPE, LINKS_GIVE_WAY_PA, LINKS_IN_A_ROW, PARTING_SLOPE, Tolerances,
 };
@@ -100,6 +100,11 @@ impl Circuit {
                 }
                 _ => {}
             }
+        }
+        // What got nothing still gets nothing: it goes without all that it asks for now.
+        let demands = self.state.supplied.iter().zip(&mut self.state.unmet).zip(&self.demands);
+        for ((_, unmet), demand) in demands.filter(|((supplied, _), _)| **supplied == Supplied::Dry) {
+            *unmet = *demand;
         }
     }
 

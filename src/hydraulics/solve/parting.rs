@@ -223,9 +223,9 @@ pub fn mark_resting(circuit: &mut Circuit) {
 #[cfg(test)]
 mod tests {
     use crate::garden::Garden;
-    use crate::hydraulics::Network;
+    use crate::hydraulics::{Network, Probe, ProbeKind};
     use crate::hydraulics::test_parts::part;
-    use crate::parts::{Kind, Part};
+    use crate::parts::{Id, Kind, Part};
     use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 
     fn weak_tap() -> Part {
@@ -254,6 +254,26 @@ mod tests {
         let joints = [(0, 0), (0, 0), (0, 0), (0, 1), (1, 1), (1, 2), (2, 3), (3, 3), (3, 3)];
         let garden = Garden::from_joints(parts, &joints).expect("joins");
         Network::new(&garden, &[true; 9]).expect("a sound garden")
+    }
+
+    /// Beyond a crest that no water passes, a draw that asks for more still gets nothing.
+    #[test]
+    fn a_dry_draw_that_asks_for_more_stays_dry() {
+        let parts = vec![
+            weak_tap(),
+            part(Kind::Uphill, "up", &[("height", 200.0, "ft")]),
+            part(Kind::Hose, "top", &[("length", 5.0, "ft"), ("diameter", 0.5, "in")]),
+            part(Kind::Downhill, "down", &[("height", 190.0, "ft")]),
+            part(Kind::Demand, "draw", &[("flow", 1.0, "gpm")]),
+        ];
+        let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (2, 3), (3, 3)]).expect("joins");
+        let mut network = Network::new(&garden, &[true; 5]).expect("a sound garden");
+        for gpm in [1.0, 2.0, 0.5] {
+            network.set(4, Id::Flow, gpm * GPM_M3_PER_S).expect("a flow");
+            network.solve().expect("a steady state");
+            let flow = network.probe(&Probe { place: 4, kind: ProbeKind::Flow });
+            assert_eq!(flow, 0.0, "{gpm} gpm");
+        }
     }
 
     /// A draw and a pump with nothing but a climb between them, and a branch that makes the inlet a fork.
