@@ -44,7 +44,7 @@ fn moved(solution: &Solution) -> Vec<bool> {
         };
         tied[joint.to] |= fixes;
     }
-    let gate = |place: usize| matches!(parts[place].kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+    let gate = |place: usize| parts[place].spec().is_one_way();
     let mut spreads = true;
     while spreads {
         spreads = false;

@@ -20,6 +20,7 @@ mod hoses;
 pub mod limits;
 mod operation;
 pub mod phrase;
+mod preventers;
 mod protection;
 mod ratings;
 mod relief;
@@ -103,6 +104,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     supply::look_at_layout(book);
     protection::look(book);
     hoses::look_at_walls(book);
+    preventers::look(book);
     hoses::look_at_pipe_sizes(book);
     let Some(mut rest) = AtRest::of(garden) else {
         book.add(Finding::of_whole(&catalog::whole::NO_STATIC_STATE));

@@ -4,7 +4,7 @@ use super::error::PartError;
 use super::id::Id;
 use super::kind::Kind;
 use super::part::{Part, Spec};
-use super::{booster, hose, inline, outlets, soaker, source, storage};
+use super::{booster, hose, inline, outlets, preventers, soaker, source, storage};
 use crate::quantity::Quantity;
 
 impl Kind {
@@ -23,7 +23,12 @@ impl Kind {
             Kind::Downhill => &inline::DOWNHILL,
             Kind::Valve => &inline::VALVE,
             Kind::CheckValve => &inline::CHECK_VALVE,
-            Kind::Backflow => &inline::BACKFLOW_PREVENTER,
+            Kind::Backflow => &preventers::BACKFLOW_PREVENTER,
+            Kind::DoubleCheck => &preventers::DOUBLE_CHECK,
+            Kind::ReducedPressure => &preventers::REDUCED_PRESSURE,
+            Kind::PressureVacuumBreaker => &preventers::PRESSURE_VACUUM_BREAKER,
+            Kind::AtmosphericVacuumBreaker => &preventers::ATMOSPHERIC_VACUUM_BREAKER,
+            Kind::HoseVacuumBreaker => &preventers::HOSE_VACUUM_BREAKER,
             Kind::Regulator => &inline::REGULATOR,
             Kind::Relief => &outlets::RELIEF,
             Kind::Booster => &booster::BOOSTER,

@@ -1,4 +1,4 @@
-//! Parts that water flows through beside hoses: fittings, elevation changes, valves, check valves, backflow preventers, regulators.
+//! Parts that water flows through beside hoses: fittings, elevation changes, valves, check valves, regulators.
 
 use super::faults::FaultKind;
 use super::id::Id;
@@ -16,7 +16,7 @@ const CV: Parameter = Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in 
 const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price");
 const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)");
 
-const fn k(default: f64, about: &'static str) -> Parameter {
+pub(super) const fn k(default: f64, about: &'static str) -> Parameter {
     Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
 }
 
@@ -166,28 +166,10 @@ pub(super) const CHECK_VALVE: Spec = Spec {
     symbol: SymbolShape::OneWay,
     headline: &[],
     faults: &[FaultKind::SticksOpen],
-    parameters: Parameters::of(&one_way_numbers(k(
-        2.0,
-        "loss coefficient when open; a swing check (Munson, Young and Okiishi 2002, Table 8.2)",
-    ))),
-    check: no_check,
-    stores: stores_none,
-    law: one_way,
-};
-
-pub(super) const BACKFLOW_PREVENTER: Spec = Spec {
-    kind: Kind::Backflow,
-    word: "backflow_preventer",
-    about: "the approved device that keeps garden water out of the drinking water; local code names the type",
-    placing: Placing::Inline,
-    traits: Traits { backward: Backward::Protects, ..Traits::PLAIN },
-    symbol: SymbolShape::TwoWay,
-    headline: &[],
-    faults: &[FaultKind::SticksOpen],
-    parameters: Parameters::of(&one_way_numbers(k(
-        10.0,
-        "loss coefficient when open; a disk check (Perry and Green 1997, Table 6-4)",
-    ))),
+    parameters: Parameters::of(&one_way_numbers(
+        k(2.0, "loss coefficient when open; a swing check (Munson, Young and Okiishi 2002, Table 8.2)"),
+        0.0,
+    )),
     check: no_check,
     stores: stores_none,
     law: one_way,
@@ -216,12 +198,12 @@ pub(super) const REGULATOR: Spec = Spec {
 };
 
 /// The parameters of a part that lets water through one way only.
-const fn one_way_numbers(k: Parameter) -> [Parameter; 6] {
+pub(super) const fn one_way_numbers(k: Parameter, cracking_pa: f64) -> [Parameter; 6] {
     let opens = "pressure difference at which it begins to open";
-    [k, DIAMETER, CV, PRICE, RATING, Parameter::new(Id::CrackingPressure, "psi", NOT_NEGATIVE, opens).or(0.0)]
+    [k, DIAMETER, CV, PRICE, RATING, Parameter::new(Id::CrackingPressure, "psi", NOT_NEGATIVE, opens).or(cracking_pa)]
 }
 
-fn one_way(part: &Part, around: &Around) -> Law {
+pub(super) fn one_way(part: &Part, around: &Around) -> Law {
     Law::OneWay { resistance: resistance(part, around), cracking_pa: part.value(Id::CrackingPressure) }
 }
 

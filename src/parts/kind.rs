@@ -40,8 +40,18 @@ kinds! {
     Valve,
     /// A check valve: one way only, but no protection of drinking water.
     CheckValve,
-    /// A backflow preventer approved for the protection of drinking water.
+    /// A backflow preventer approved for the protection of drinking water, of a type that is not given.
     Backflow,
+    /// A double check assembly: a preventer for low hazard that stands backpressure.
+    DoubleCheck,
+    /// A reduced-pressure assembly: a preventer for high hazard that stands backpressure.
+    ReducedPressure,
+    /// A pressure vacuum breaker: above all outlets, without backpressure.
+    PressureVacuumBreaker,
+    /// An atmospheric vacuum breaker: above all outlets, without a valve downstream and without backpressure.
+    AtmosphericVacuumBreaker,
+    /// A vacuum breaker on a hose bibb: without a valve downstream and without backpressure.
+    HoseVacuumBreaker,
     /// A pressure regulator: holds the pressure downstream of it, and lets no water back.
     Regulator,
     /// A relief valve: discharges in proportion to the pressure above its setting.

@@ -57,7 +57,9 @@ fn sound(kind: Kind) -> Part {
         Kind::Demand => &[("flow", q(2.0, "gpm"))],
         Kind::Leak => &[("flow", q(1.0, "gph")), ("pressure", q(40.0, "psi"))],
         Kind::Booster => return alone(&booster("part", &[(0.0, 40.0), (10.0, 20.0)])),
-        Kind::Fitting | Kind::Valve | Kind::CheckValve | Kind::Backflow | Kind::Point => &[],
+        Kind::Fitting | Kind::Valve | Kind::CheckValve | Kind::Point => &[],
+        Kind::Backflow | Kind::DoubleCheck | Kind::ReducedPressure => &[],
+        Kind::PressureVacuumBreaker | Kind::AtmosphericVacuumBreaker | Kind::HoseVacuumBreaker => &[],
     };
     Part::of_words(kind, Some("part"), parameters).unwrap_or_else(|error| panic!("{kind:?}: {error}"))
 }
@@ -190,7 +192,9 @@ fn what_judgments_ask_of_kinds_hangs_together() {
         Kind::ALL.iter().map(|kind| kind.spec()).filter(|spec| is_so(spec)).map(|spec| spec.word).collect()
     };
     assert_eq!(of(Spec::is_line), ["hose", "pipe"]);
-    assert_eq!(of(Spec::keeps_back), ["check_valve", "backflow_preventer"]);
+    let preventers = of(|spec| spec.traits.backward == Backward::Protects);
+    assert_eq!(of(Spec::keeps_back), [&["check_valve"], &*preventers].concat());
+    assert_eq!(of(|spec| spec.traits.guard.is_some()), preventers[1..], "only the first has no type");
     assert_eq!(of(Spec::throws), ["head"]);
     assert_eq!(of(Spec::loses_water), ["relief", "leak"]);
 }

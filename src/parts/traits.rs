@@ -37,6 +37,19 @@ pub enum Backward {
     Protects,
 }
 
+/// What a type of backflow preventer stands, and where it may be installed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Guard {
+    /// It also protects where the pressure downstream is higher than upstream, as behind a pump.
+    pub backpressure: bool,
+    /// It is for what can make people ill: fertilizer, soil.
+    pub high_hazard: bool,
+    /// It may stay under pressure all day.
+    pub continuous_pressure: bool,
+    /// How far above the highest outlet downstream it has to stand, m.
+    pub above_outlets_m: Option<f64>,
+}
+
 /// What judgments about safety and use ask of a kind of part. Rules ask for these and for the parameters that a part has, never
 /// for lists of kinds.
 #[derive(Clone, Copy, Debug)]
@@ -61,6 +74,8 @@ pub struct Traits {
     pub fills: bool,
     /// What it does about water that would run back through it.
     pub backward: Backward,
+    /// What it stands as a backflow preventer; none where its type is not known.
+    pub guard: Option<Guard>,
     /// Somebody or a timer opens it for a zone; otherwise it is closed.
     pub opens: bool,
     /// It opens by itself above the pressure that it is set to, and water is lost by it.
@@ -86,6 +101,7 @@ impl Traits {
         pushes_back: false,
         fills: false,
         backward: Backward::Passes,
+        guard: None,
         opens: false,
         relieves: false,
         draws: false,

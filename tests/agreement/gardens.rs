@@ -148,7 +148,17 @@ impl Plot {
             3 => part(Kind::Restrictor, &[("bore", dice.between(5.0, 20.0), "mm")]),
             4 => of(Kind::Valve, &[("k", dice.between(0.5, 5.0), "")]),
             5 | 6 => of(Kind::CheckValve, &[("cracking_pressure", dice.between(0.0, 1.0).powi(3), "psi")]),
-            7 => of(Kind::Backflow, &[("cracking_pressure", dice.between(0.0, 2.0), "psi")]),
+            7 => {
+                let kinds = [
+                    Kind::Backflow,
+                    Kind::DoubleCheck,
+                    Kind::ReducedPressure,
+                    Kind::PressureVacuumBreaker,
+                    Kind::AtmosphericVacuumBreaker,
+                    Kind::HoseVacuumBreaker,
+                ];
+                of(kinds[dice.below(6)], &[("cracking_pressure", dice.between(0.0, 2.0), "psi")])
+            }
             8 | 9 => of(Kind::Regulator, &[("set", dice.between(0.4, 4.0), "bar")]),
             10 => self.booster(),
             _ => self.hose(),

@@ -136,7 +136,7 @@ fn reached(garden: &Garden, open: &[bool], gates: bool) -> Vec<bool> {
     while spreads {
         spreads = false;
         for (place, joint) in places.iter().enumerate().filter(|(place, _)| open[*place]) {
-            let gate = gates && matches!(parts[place].kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+            let gate = gates && parts[place].spec().is_one_way();
             let source = parts[place].spec().placing == Placing::Source;
             for (from, to) in [(joint.from, joint.to), (joint.to, joint.from)].into_iter().take(if gate { 1 } else { 2 }) {
                 if !reached[to] && (source || reached[from]) {
@@ -221,10 +221,10 @@ impl Model {
                         Loss::Pump { points: points.iter().map(|&(q, h)| (q * speed, h * speed * speed)).collect() }
                     }
                     Kind::Booster => simple(0.0, 0.0),
-                    Kind::CheckValve | Kind::Backflow => simple(number(Id::CrackingPressure).unwrap_or(0.0), by_k()),
+                    _ if part.spec().keeps_back() => simple(number(Id::CrackingPressure).unwrap_or(0.0), by_k()),
                     _ => simple(0.0, by_k()),
                 };
-                let one_way = matches!(part.kind(), Kind::CheckValve | Kind::Backflow | Kind::Regulator);
+                let one_way = part.spec().is_one_way();
                 let set = number(Id::Set).filter(|_| part.kind() == Kind::Regulator);
                 self.elements.push(Element { loss, one_way, set, ..between });
             }

@@ -119,6 +119,42 @@ pub const CROSS_CONNECTION: Entry = Entry {
     ..CROSS_CONNECTION_BEHIND_PREVENTER
 };
 
+/// A vacuum breaker with something downstream that can push back.
+pub const BACKPRESSURE: Entry = Entry {
+    code: "backpressure",
+    level: Level::Danger,
+    why: "a vacuum breaker does not protect against backpressure",
+    what: "downstream of {part}, {pump} can raise the pressure above that of the main",
+    action: "use a reduced-pressure assembly if local code allows the connection, and have it tested",
+    source: Source::FromMemory(PREVENTERS),
+};
+
+/// A valve downstream of a device that must not stay under pressure.
+pub const CONTINUOUS_PRESSURE: Entry = Entry {
+    code: "continuous-pressure",
+    level: Level::Warning,
+    why: "such breakers are listed for at most 12 h of pressure in 24",
+    what: "{part} is under pressure all day, because {valve} is downstream of it",
+    action: "move the valve upstream, or use a pressure vacuum breaker",
+    source: Source::FromMemory(PREVENTERS),
+};
+
+/// A vacuum breaker that is not far enough above the outlets.
+pub const BREAKER_HEIGHT: Entry = Entry {
+    code: "breaker-height",
+    level: Level::Danger,
+    why: "below that height water from the outlets can flow back through it",
+    what: "{part} is only {by} above {outlet}; it must be at least {needed} above the highest outlet",
+    action: "raise it, or use a type that may stand below the outlets",
+    source: Source::FromMemory(PREVENTERS),
+};
+/// It is even below an outlet.
+pub const BREAKER_BELOW: Entry =
+    Entry { what: "{part} is {by} below {outlet}; it must be at least {needed} above the highest outlet", ..BREAKER_HEIGHT };
+
+/// What each type of preventer stands.
+const PREVENTERS: &str = "ASSE 1001, 1011, 1013, 1015 and 1020, performance requirements of backflow preventers";
+
 /// Two taps with different static pressures feed one garden, so that they are not two taps of one main.
 pub const SUPPLIES_JOINED: Entry = Entry {
     code: "supplies-joined",
@@ -164,6 +200,10 @@ pub const ALL: &[Entry] = &[
     SOIL_ON_TAP,
     CROSS_CONNECTION_BEHIND_PREVENTER,
     CROSS_CONNECTION,
+    BACKPRESSURE,
+    CONTINUOUS_PRESSURE,
+    BREAKER_HEIGHT,
+    BREAKER_BELOW,
     SUPPLIES_JOINED,
     NO_CHECK,
     CHECK_DOWNSTREAM,

@@ -184,16 +184,6 @@ mod functions {
         build(Kind::CheckValve, None, &[])
     }
 
-    /// An approved backflow preventer against a cross-connection with drinking water; local code names the device.
-    ///
-    /// ```hw
-    /// backflow_preventer().cracking_pressure(1.psi).k   // => 10
-    /// ```
-    #[rhai_fn(return_raw)]
-    pub fn backflow_preventer() -> Result<Part, Box<EvalAltResult>> {
-        build(Kind::Backflow, None, &[])
-    }
-
     /// A pressure regulator (pressure reducing valve, PRV): holds its set pressure downstream; wide open where inlet pressure is below it.
     ///
     /// ```hw

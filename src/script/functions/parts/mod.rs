@@ -7,6 +7,7 @@ mod lines; // what the water runs through
 mod make; // from values of a script to parts
 mod outlets; // where the water comes out
 mod pipes; // pipes by trade size
+mod preventers; // backflow preventers by type
 mod refinements; // words that set the number of their own name
 mod sources; // what gives, lifts and stores water
 
@@ -50,6 +51,7 @@ pub fn register(engine: &mut Engine) {
     sources::register(engine);
     lines::register(engine);
     pipes::register(engine);
+    preventers::register(engine);
     outlets::register(engine);
     ask::register(engine);
     refinements::register(engine);

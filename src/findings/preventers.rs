@@ -1,0 +1,53 @@
+//! Backflow preventers by type: what each stands, and where it may be installed. Layout alone, no flow.
+
+use super::catalog::source as say;
+use super::finding::Book;
+use crate::garden::walk::{Way, first_of, reached, rises};
+use crate::parts::{Guard, Spec};
+use crate::quantity::{Preference, Quantity, dim, find_unit};
+
+pub(super) fn look(book: &mut Book) {
+    let garden = book.garden;
+    for device in garden.of_spec(|spec| spec.traits.guard.is_some()) {
+        let Some(guard) = garden.spec(device).traits.guard else { continue };
+        let downstream = reached(garden, garden.layout().places[device].to, |_, way| way == Way::Down);
+        if !guard.backpressure {
+            let raises = |spec: &Spec| spec.traits.pumps || spec.traits.pushes_back;
+            if let Some(pump) = first_of(garden, raises, &downstream) {
+                book.add(book.about(&say::BACKPRESSURE, device).with("pump", book.title(pump)));
+            }
+        }
+        if !guard.continuous_pressure
+            && let Some(valve) = first_of(garden, |spec| spec.traits.opens, &downstream)
+        {
+            book.add(book.about(&say::CONTINUOUS_PRESSURE, device).with("valve", book.title(valve)));
+        }
+        look_at_height(book, device, &guard, &downstream);
+    }
+}
+
+/// A device that has to stand above all outlets downstream of it.
+fn look_at_height(book: &mut Book, device: usize, guard: &Guard, downstream: &[bool]) {
+    let garden = book.garden;
+    let Some(needed_m) = guard.above_outlets_m else { return };
+    let places = &garden.layout().places;
+    let heights_m = rises(garden, places[device].to, |place, way| (way == Way::Down).then(|| garden.parts()[place].rise_m()));
+    let outlets = garden.of_spec(|spec| spec.traits.gives_water).filter(|&outlet| downstream[places[outlet].from]);
+    let above_m = |outlet: usize| heights_m[places[outlet].from].unwrap_or(0.0);
+    let Some(highest) = outlets.max_by(|&a, &b| above_m(a).total_cmp(&above_m(b)).then(b.cmp(&a))) else { return };
+    let clear_m = -above_m(highest);
+    if clear_m < needed_m - TOUCHING_M {
+        let (entry, by_m) = if clear_m < 0.0 { (&say::BREAKER_BELOW, -clear_m) } else { (&say::BREAKER_HEIGHT, clear_m) };
+        let finding = book.about(entry, device).with("outlet", book.title(highest));
+        book.add(finding.with("by", small(by_m)).with("needed", small(needed_m)));
+    }
+}
+
+/// A height that was added up may miss the one that is asked for by rounding.
+const TOUCHING_M: f64 = 1e-9;
+
+/// A length as the trade gives heights of breakers.
+fn small(length_m: f64) -> Quantity {
+    let preference = find_unit("in").map_or(Preference::Usual, Preference::Written);
+    Quantity { si: length_m, dimension: dim::LENGTH, preference }
+}
