@@ -81,8 +81,8 @@ impl Folder {
         Ok(Place { folder: Arc::new(root.below(&below).map_err(failed)?), name: last.into(), path: path.clone() })
     }
 
-    /// Reads a file of this folder whole. Links that stay inside are followed as they stand at the beginning: should a name on the
-    /// way become another link meanwhile, nothing is read by it.
+    /// Reads a file of this folder whole. Links that stay inside are followed as they are at the beginning: if a name on the
+    /// way becomes another link meanwhile, nothing is read through it.
     ///
     /// Errors: those of [`Folder::file`] and [`read_bytes`].
     pub fn read(&self, name: &str) -> Result<Vec<u8>, FileError> {

@@ -22,7 +22,7 @@
 //!     .then(&Garden::of(Part::build(Kind::Hose, Some("feed"), &hose)?))?
 //!     .then(&Garden::of(Part::build(Kind::Head, Some("berry"), &[(Id::Nozzle, read_quantity("5/32 in")?)])?))?;
 //!
-//! // All zones that are not named stay shut; this garden has none.
+//! // All zones that are not named stay closed; this garden has none.
 //! let solution = run(&garden, &[])?;
 //! let pressure_pa = solution.pressure_pa("berry")?.expect("water reaches the head");
 //! assert!((pressure_pa / 6894.757 - 37.29).abs() < 0.005);

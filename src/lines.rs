@@ -4,12 +4,12 @@
 
 use textwrap::{Options, WordSplitter};
 
-/// The text in lines of at most `width` columns; line ends in it stay. A word that is longer than a line is cut.
+/// The text in lines of at most `width` columns; line ends in it stay. Words longer than a line are cut.
 pub fn broken(text: &str, width: usize) -> Vec<String> {
     lines(text, width, "", true)
 }
 
-/// As [`broken`], but all lines except the first are indented, and a word that is longer than a line stays whole, so that it can be
+/// As [`broken`], but all lines except the first are indented, and words longer than a line stay whole, so that it can be
 /// copied.
 pub fn broken_between_words(text: &str, width: usize, indent: &str) -> Vec<String> {
     lines(text, width, indent, false)

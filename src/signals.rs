@@ -1,4 +1,4 @@
-//! What the system tells a program: to end, or that a file would grow too large.
+//! Signals of the system to a program: to end, or that a file would grow too large.
 //!
 //! Ctrl-C is not here: it stops an evaluation, which the command line sees to.
 

@@ -1,6 +1,6 @@
-//! How an error is told to people: its words, as it displays itself, and what to do about it, in the units of the reader.
+//! The texts of an error for people: the message, as it displays itself, and what to do about it, in the units of the reader.
 //!
-//! Errors carry values; they become words here, at the edge. Knows no error; each implements it beside its words.
+//! Errors carry values; they become text here, at the edge. Knows no error; each implements the trait next to its message.
 
 use crate::unit_system::{UnitSystem, told_in};
 use std::error::Error;

@@ -23,7 +23,7 @@ const OF_ANSWERS: &[&str] = &[
 ];
 
 fn is_function(name: &str) -> bool {
-    VOCABULARY.words().iter().any(|word| word.name == name)
+    VOCABULARY.functions().iter().any(|function| function.name == name)
 }
 
 #[test]

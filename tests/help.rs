@@ -1,26 +1,29 @@
-//! Every word has help with an example that is true, and the reference page is current.
+//! Every function has help with an example that is true, and the reference page is current.
 
 use hosewright::script::VOCABULARY;
 use hosewright::script::examples::{BARE, bares_a_booster, check, examples};
 use hosewright::script::reference::reference_markdown;
 
 #[test]
-fn every_word_has_help_and_an_example() {
+fn every_function_has_help_and_an_example() {
     let poor: Vec<String> = VOCABULARY
-        .words()
+        .functions()
         .iter()
-        .filter(|word| word.doc.trim_start().starts_with("```") || word.doc.is_empty() || examples(&word.doc).is_empty())
-        .map(|word| format!("{} ({})", word.name, word.area))
+        .filter(|function| {
+            function.doc.trim_start().starts_with("```") || function.doc.is_empty() || examples(&function.doc).is_empty()
+        })
+        .map(|function| format!("{} ({})", function.name, function.topic))
         .collect();
     assert!(poor.is_empty(), "without help or example: {}", poor.join(", "));
 }
 
 #[test]
-fn a_word_says_one_thing_however_it_is_called() {
-    let doubtful = VOCABULARY.words().iter().filter(|word| !word.others.is_empty());
-    let told: Vec<String> =
-        doubtful.map(|word| format!("{} ({}): {} or {}", word.name, word.area, word.doc, word.others.join(" or "))).collect();
-    assert!(told.is_empty(), "words with two documentations: {}", told.join("\n"));
+fn a_function_has_one_documentation() {
+    let doubtful = VOCABULARY.functions().iter().filter(|function| !function.others.is_empty());
+    let doubled: Vec<String> = doubtful
+        .map(|function| format!("{} ({}): {} or {}", function.name, function.topic, function.doc, function.others.join(" or ")))
+        .collect();
+    assert!(doubled.is_empty(), "functions with two documentations: {}", doubled.join("\n"));
 }
 
 /// What is wrong with an example: what it shows, or a booster on a main that is not protected.
@@ -34,11 +37,11 @@ fn fault(example: &String) -> Option<String> {
 #[test]
 fn every_example_shows_what_it_says() {
     let mut wrong = Vec::new();
-    for word in VOCABULARY.words() {
-        wrong.extend(examples(&word.doc).iter().filter_map(fault).map(|error| format!("{}: {error}", word.name)));
+    for function in VOCABULARY.functions() {
+        wrong.extend(examples(&function.doc).iter().filter_map(fault).map(|error| format!("{}: {error}", function.name)));
     }
-    for area in VOCABULARY.areas() {
-        wrong.extend(examples(area.notes).iter().filter_map(fault).map(|error| format!("{}: {error}", area.name)));
+    for topic in VOCABULARY.topics() {
+        wrong.extend(examples(topic.notes).iter().filter_map(fault).map(|error| format!("{}: {error}", topic.name)));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }

@@ -1,4 +1,4 @@
-//! Messages about types and words of other areas, and the stack they run on.
+//! Messages about types and functions of other topics, and the stack they run on.
 
 use hosewright::files::Folder;
 use hosewright::quantity::{Quantity, dim};
@@ -8,7 +8,7 @@ use hosewright::script::sizes::STACK_BYTES;
 use hosewright::script::{Session, expect_quantity};
 use rhai::{Dynamic, FnPtr, NativeCallContext};
 
-/// A part as another area would register it.
+/// A part as another topic would register it.
 #[derive(Clone)]
 struct Part {
     length_m: f64,

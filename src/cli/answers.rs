@@ -1,4 +1,4 @@
-//! Answers as one JSON object, for other programs; docs/tour.md tells the keys.
+//! Answers as one JSON object, for other programs; docs/tour.md lists the keys.
 
 use super::choices::{Choices, session};
 use super::input::study_text;

@@ -20,7 +20,7 @@ pub enum Form {
     Json,
 }
 
-/// Runs a study without writing anything and tells its mistakes and findings.
+/// Runs a study without writing anything and reports its errors and findings.
 pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> {
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     book.renew(&source, &mut |_, _, _| {});

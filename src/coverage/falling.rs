@@ -2,8 +2,8 @@
 //!
 //! Seen from the head, the ground between it and a stretch of a straight line is a triangle. In polar coordinates the rate on
 //! it is an integral over the angle alone, of F(r), the integral of rate x distance up to the line or to the end of the
-//! throw. Around a rectangle the triangles of the four sides add up to its water, with their signs (Green's theorem), whether
-//! the head stands inside or outside. Lengths are in throws of the head here.
+//! throw. Around a rectangle the triangles of the four sides add up to its water, each positive or negative (Green's
+//! theorem), whether the head is inside or outside. Lengths are in throws of the head here.
 
 use super::spray::{Pattern, Spray};
 use std::f64::consts::TAU;

@@ -32,7 +32,7 @@ pub struct Figure {
     pub callouts: Vec<Callout>,
     /// What the names of the series are values of, such as `feed.diameter (in)`.
     pub legend_title: Option<String>,
-    /// Width and height in pixels, 760 by 480 unless said; from 320 by 240 to 2000 by 2000.
+    /// Width and height in pixels, from 320 by 240 to 2000 by 2000; default 760 by 480.
     pub size: (u32, u32),
     /// Sentences for the description alone, which is read aloud and not drawn; empty for none.
     pub remarks: String,
@@ -373,7 +373,7 @@ impl BarSeries {
     }
 }
 
-/// Errors: more series than can be told apart.
+/// Errors: more series than can be distinguished.
 pub fn check_series(found: usize) -> Result<(), FigureError> {
     if found > MOST_SERIES { Err(FigureError::TooManySeries { found, most: MOST_SERIES }) } else { Ok(()) }
 }

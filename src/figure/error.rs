@@ -62,12 +62,12 @@ pub enum FigureError {
         /// How many values it has.
         found: usize,
     },
-    /// There are more series than colors and strokes can tell apart.
+    /// There are more series than colors and strokes can distinguish.
     #[error("{found} series are too many; the maximum is {most}")]
     TooManySeries {
         /// How many there are.
         found: usize,
-        /// How many can be told apart.
+        /// How many can be distinguished.
         most: usize,
     },
     /// There are more bars than can be read.
@@ -140,7 +140,7 @@ impl Told for FigureError {
             FigureError::TooManySeries { .. } => "keep fewer rows, or split the figure by another column".into(),
             FigureError::TooManyBars { .. } => "keep fewer rows, or draw a line".into(),
             FigureError::TooManyRows { .. } => "keep fewer rows, or draw a histogram".into(),
-            FigureError::MarkValue { .. } => "marks stand at plain numbers, above zero on a logarithmic axis".into(),
+            FigureError::MarkValue { .. } => "marks need plain numbers, above zero on a logarithmic axis".into(),
             FigureError::MarkOnNames { .. } => "put the mark on the axis of the values".into(),
             FigureError::SmallField { .. } => "vary both parameters in steps, so that each pair has a row".into(),
             FigureError::Ended(_) => return None,

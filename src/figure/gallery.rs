@@ -121,7 +121,7 @@ fn tornado() -> Figure {
     let swing = |name: &str, low: f64, high: f64| Swing { name: name.into(), low: Some(low), high: Some(high) };
     let swings = vec![
         swing("length of the feed hose", 42.0, 35.0),
-        swing("pressure of the street at six in the evening, as the neighbor read it", 30.0, 44.0),
+        swing("main pressure at six in the evening, as the neighbor read it", 30.0, 44.0),
         swing("nozzle", 37.0, 37.5),
         Swing { name: "leak".into(), low: None, high: Some(36.0) },
     ];
@@ -140,7 +140,7 @@ fn gallery() -> Vec<(&'static str, Figure)> {
     let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
     let long = [
         "tomatoes along the southern fence",
-        "strawberries behind the garden shed",
+        "strawberries beside the garden shed",
         "beans",
         "the dry corner under the walnut tree",
         "roses",

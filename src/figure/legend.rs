@@ -38,7 +38,7 @@ pub(super) struct Column {
     pub sample: Sample,
     /// What stands for each series, where they differ.
     pub each: Vec<Sample>,
-    /// Labels stand at the ends of lines instead of in a list.
+    /// Labels are at the ends of lines instead of in a list.
     pub at_ends: bool,
 }
 

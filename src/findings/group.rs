@@ -1,4 +1,4 @@
-//! Findings as they are told: like findings of like parts as one with all their names, those that the owner accepted last.
+//! Findings as they are reported: like findings of like parts as one with all their names, those that the owner accepted last.
 //!
 //! Judges give a finding for each part; here nothing is judged.
 
@@ -9,7 +9,7 @@ use crate::garden::Accepted;
 use crate::quantity::UnitSystem;
 use std::collections::HashMap;
 
-/// So many names stand in a sentence; of more, the first two and the number of the others.
+/// At most this many names appear in a sentence; of more, the first two and the number of the others.
 const MOST_NAMES: usize = 3;
 
 /// What is said of one part, or the same of several parts of a kind; and the reason, if the owner has accepted it.
@@ -20,7 +20,7 @@ pub struct FindingGroup {
     accepted: Option<String>,
 }
 
-/// Findings as they are told, in their order: the most severe first, and those last that were accepted.
+/// Findings as they are reported, in their order: the most severe first, and those last that were accepted.
 ///
 /// Findings of one entry about parts of one kind become one, unless they differ in a text, such as the name of another part.
 /// A danger stays what it is: no acceptance holds for it.

@@ -195,7 +195,7 @@ impl Circuit {
         })
     }
 
-    /// A pressure that no node reaches in a steady state, so far out that it meets only nodes that a step has thrown away while
+    /// A pressure that no node reaches in a steady state, far enough out to limit only nodes that a step has thrown away while
     /// nothing tied them to the rest; from further out they would take too many steps to come back.
     pub fn ceiling_pa(&self) -> f64 {
         let mut added_pa = 0.0;

@@ -72,7 +72,7 @@ pub struct PrintedK {
 /// A fitting or valve.
 #[derive(Debug, PartialEq)]
 pub struct Fitting {
-    /// The word for it, as scripts write it.
+    /// The name for it, as scripts write it.
     pub name: &'static str,
     /// What it is, in words.
     pub detail: &'static str,
@@ -86,7 +86,7 @@ pub struct Fitting {
 #[derive(Clone, Debug, Error, PartialEq)]
 #[error("there is no fitting '{name}'")]
 pub struct UnknownFitting {
-    /// The word that was asked for.
+    /// The name that was asked for.
     pub name: String,
 }
 

@@ -39,7 +39,7 @@ impl Regime {
         }
     }
 
-    /// The word for it, as it stands in tables and reports.
+    /// The name for it, as in tables and reports.
     pub fn name(self) -> &'static str {
         match self {
             Regime::Laminar => "laminar",

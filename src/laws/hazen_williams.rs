@@ -1,4 +1,4 @@
-//! The Hazen-Williams formula: an older, empirical law for water in pipes, behind many printed hose and pipe tables.
+//! The Hazen-Williams formula: an older, empirical law for water in pipes, the basis of many printed hose and pipe tables.
 //!
 //! The program itself computes with `friction.rs`; this is for comparing with such tables. Water near 15 degC only.
 

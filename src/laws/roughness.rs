@@ -11,7 +11,7 @@ pub const DEFAULT_ROUGHNESS_M: f64 = 1.5e-6;
 /// equivalent roughness for new pipes; table and edition from memory. Hazen-Williams C: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Material {
-    /// The word for it, as scripts write it.
+    /// The name for it, as scripts write it.
     pub name: &'static str,
     /// Absolute roughness, m.
     pub roughness_m: Option<f64>,

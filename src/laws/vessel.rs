@@ -11,8 +11,8 @@ use crate::quantity::STANDARD_ATMOSPHERE_PA;
 pub const ATMOSPHERE_PA: f64 = STANDARD_ATMOSPHERE_PA;
 /// Bulk modulus of water at 15 degC, Pa: rho w^2 of IAPWS-95 is 2.147 GPa (iapws 1.5.5). It makes trapped water a little elastic.
 pub const WATER_BULK_MODULUS_PA: f64 = 2.15e9;
-/// What runs over the rim of an open tank for each Pa that the water stands above it, m3/s/Pa: so much that it never stands
-/// more than a hand's breadth above it. It decides how high a film of water is, not how much runs over.
+/// Overflow of an open tank for each Pa that the water is above its rim, m3/s/Pa: enough that it is never more than a hand's
+/// breadth above the rim. It decides how high a film of water is, not how much runs over.
 pub const OVER_RIM_M3_PER_S_PA: f64 = 1e-3;
 
 /// One thing that holds water.

@@ -1,6 +1,6 @@
-//! Work of a library, or a sort, that does not ask whether it may go on, done in a thread of its own and left behind when it may not.
+//! Work of a library, or a sort, that does not ask whether it may go on, done in a thread of its own and abandoned when it may not.
 //!
-//! What is left behind ends by itself, and nobody hears of it; so this is for one call of a library, never for work of ours,
+//! What is abandoned ends by itself, without a report; so this is for one call of a library, never for work of ours,
 //! which asks for itself.
 
 use super::budget::{Ended, current};

@@ -1,6 +1,6 @@
 //! Watches time and memory while something is evaluated, and stops it when there is no more of either.
 //!
-//! A thread of its own looks every few milliseconds, so that words which take long need nothing but the stop flag. Knows the
+//! A thread of its own looks every few milliseconds, so that functions which take long need only the stop flag. Knows the
 //! memory of the program only where the system reports it; elsewhere only the limits of single values hold.
 
 use super::budget::{Budget, Entered};

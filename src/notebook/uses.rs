@@ -22,7 +22,7 @@ pub struct Uses {
     pub function: bool,
     /// True when it holds a closure: what it writes then sees later changes of what it reads.
     pub closure: bool,
-    /// True when it changes something that every later statement may feel, such as the units that are shown.
+    /// True when it changes something that may affect every later statement, such as the units that are shown.
     pub global: bool,
 }
 

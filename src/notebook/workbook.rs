@@ -157,8 +157,8 @@ impl Workbook {
         self.steps.iter().any(|step| self.step_files_changed(step))
     }
 
-    /// Takes a new text of the study and runs the statements that it asks for; tells before each and at the end how
-    /// things stand, how many statements are done, and of how many.
+    /// Takes a new text of the study and runs the statements that it asks for; before each and at the end it reports the
+    /// state, how many statements are done, and of how many.
     pub fn renew(&mut self, source: &str, progress: &mut Watching) {
         let changed = self.adopt(source);
         self.run(changed, progress);

@@ -6,7 +6,7 @@
 const KEPT: f64 = 0.618_033_988_749_894_9;
 
 /// Narrows the piece from `low` to `high` down to `width` about the bottom of its one valley, and gives its middle; of a flat
-/// bottom some point. `value` is what stands at a point, and `beats` whether the first of two is the better.
+/// bottom some point. `value` gives the value at a point, and `beats` whether the first of two is the better.
 ///
 /// Errors: those of `value`.
 pub fn bottom<V, E>(

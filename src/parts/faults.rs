@@ -14,9 +14,9 @@ pub enum FaultKind {
     SticksOpen,
     /// A relief or a valve stays closed.
     SticksShut,
-    /// A supply is shut off at the main, or an open tank at its outlet: no water comes or goes.
+    /// A supply is closed at the main, or an open tank at its outlet: no flow.
     Fails,
-    /// A supply has no pressure, but its pipe stands open: water can run back, and stand under suction.
+    /// A supply has no pressure, but its pipe is open: water can flow back and be under suction.
     LosesPressure,
 }
 

@@ -1,10 +1,10 @@
-//! The names of the parameters of parts: each stands here once, with its word and its dimension.
+//! The names of the parameters of parts: each stands here once, with its script name and its dimension.
 //!
 //! Knows neither which kind of part has which number, nor its range: that is in the specs.
 
 use crate::quantity::{Dimension, dim};
 
-/// Makes the names of parameters: for each what it means, its word in scripts, paths and columns, and its dimension, all the same in
+/// Makes the names of parameters: for each what it means, its name in scripts, paths and columns, and its dimension, all the same in
 /// every kind of part.
 macro_rules! ids {
     ($($(#[$doc:meta])* $id:ident = $word:literal, $dimension:ident;)*) => {
@@ -18,7 +18,7 @@ macro_rules! ids {
             /// All names.
             pub const ALL: &'static [Id] = &[$(Id::$id,)*];
 
-            /// The word by which scripts read and set it.
+            /// The name by which scripts read and set it.
             pub const fn word(self) -> &'static str {
                 match self {
                     $(Id::$id => $word,)*

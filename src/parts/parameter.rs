@@ -105,7 +105,7 @@ impl Parameter {
         Parameter { default: Some(default_si), ..self }
     }
 
-    /// The word by which scripts read and set it.
+    /// The name by which scripts read and set it.
     pub const fn name(&self) -> &'static str {
         self.id.word()
     }

@@ -24,7 +24,7 @@ const SHOWN_OF_A_NAME: usize = 20;
 pub struct Spec {
     /// The kind that this is all about.
     pub kind: Kind,
-    /// The word for it in scripts, names and messages.
+    /// The name for it in scripts, names of parts and messages.
     pub word: &'static str,
     /// What it is and which law it follows: one line, for help.
     pub about: &'static str,
@@ -183,7 +183,7 @@ impl Part {
         self.name.as_deref()
     }
 
-    /// The part as messages call it: its word and name.
+    /// The part as messages call it: its kind and name.
     pub fn title(&self) -> String {
         match &self.name {
             Some(name) => format!("{} '{name}'", self.spec().word),

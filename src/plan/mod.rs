@@ -26,7 +26,7 @@ use crate::told::Told;
 use thiserror::Error;
 use view::View;
 
-/// More parts than this cannot be told apart on a sheet.
+/// More parts than this cannot be distinguished on a sheet.
 pub const MOST_PARTS: usize = 400;
 
 /// Why a plan cannot be drawn.

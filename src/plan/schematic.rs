@@ -16,9 +16,9 @@ const DROP: f64 = 0.1;
 /// Something that leaves a node in the drawing.
 #[derive(Clone, Copy, Debug)]
 enum Item {
-    /// An inline part to a node that hangs on it in the tree.
+    /// An inline part to a node below it in the tree.
     Branch { place: usize, node: usize },
-    /// An inline part to a node that hangs elsewhere.
+    /// An inline part to a node elsewhere in the tree.
     Closing { place: usize, node: usize },
     /// A part that sits at the node, on a short side line.
     Side { place: usize },

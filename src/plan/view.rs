@@ -7,7 +7,7 @@ use crate::parts::{Id, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::Kind;
 
-/// What the colors of the lines tell when the garden runs.
+/// What the colors of the lines show when the garden runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Color {
     /// Gauge pressure at the ends of each line.

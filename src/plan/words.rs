@@ -38,7 +38,7 @@ impl View<'_> {
         let state = &solution.parts[place];
         let part = &self.garden.parts()[place];
         if part.traits().opens && !solution.open[place] {
-            return Some("shut".into());
+            return Some("closed".into());
         }
         let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
         let pressure = self.text(pressure, dim::PRESSURE);
@@ -48,7 +48,7 @@ impl View<'_> {
         let flows = state.flow_m3_per_s != 0.0;
         let text = match part.spec().placing {
             Placing::AtPoint => pressure,
-            Placing::Outlet if part.traits().relieves && !flows => "shut".into(),
+            Placing::Outlet if part.traits().relieves && !flows => "closed".into(),
             Placing::Outlet if !flows => "dry".into(),
             Placing::Inline if !flows => "no flow".into(),
             Placing::Source if part.spec().traits.fills && state.flow_m3_per_s < 0.0 => {

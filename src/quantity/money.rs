@@ -44,7 +44,7 @@ pub(super) static PER: LazyLock<Vec<Per>> = LazyLock::new(|| {
     rows.into_iter().filter_map(per).collect()
 });
 
-/// The units of money: for each currency that of an amount, and behind it those of its prices.
+/// The units of money: for each currency that of an amount, followed by those of its prices.
 pub fn money_units() -> &'static [Unit] {
     static UNITS: LazyLock<Vec<Unit>> = LazyLock::new(|| Currency::all().flat_map(units_of).collect());
     &UNITS

@@ -7,7 +7,7 @@ use crate::told::Told;
 use std::fmt;
 use thiserror::Error;
 
-/// A stated rate of exchange: so much of one currency is worth so much of another.
+/// A stated rate of exchange: an amount of one currency and its worth in another.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rate {
     from: Quantity,
@@ -58,7 +58,7 @@ impl Told for RateError {
 }
 
 impl Rate {
-    /// So much of one currency is worth so much of another.
+    /// The first amount is worth the second.
     ///
     /// Errors: what is no amount of money above zero; two amounts of one currency.
     pub fn new(from: Quantity, to: Quantity) -> Result<Rate, RateError> {

@@ -1,4 +1,4 @@
-//! Why something cannot be told.
+//! Why a result cannot be reported.
 
 use crate::garden::GardenError;
 use crate::hydraulics::SolveError;
@@ -7,7 +7,7 @@ use crate::table::TableError;
 use crate::told::Told;
 use thiserror::Error;
 
-/// Why something cannot be told.
+/// Why a result cannot be reported.
 #[derive(Debug, Error)]
 pub enum ReportError {
     /// A part or a zone is not in the garden, or the garden makes no sense.
@@ -43,12 +43,12 @@ pub enum ReportError {
         name: String,
     },
     /// A power was asked for of a part that takes none.
-    #[error("power: '{name}' is a {word}, not a booster")]
+    #[error("power: '{name}' is a {kind}, not a booster")]
     NotABooster {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the name of the function that makes such a part.
+        kind: &'static str,
     },
     /// A power or an energy was asked for, and the booster does not say what it takes.
     #[error("{asked}: '{name}' has neither input_power nor efficiency")]
@@ -67,12 +67,12 @@ pub enum ReportError {
         why: String,
     },
     /// Water was asked for of a part for which a run adds none up.
-    #[error("water: there is no total for '{name}', a {word}")]
+    #[error("water: there is no total for '{name}', a {kind}")]
     NotAddedUp {
         /// Name of the part.
         name: String,
-        /// What it is: the word that makes such a part.
-        word: &'static str,
+        /// What it is: the name of the function that makes such a part.
+        kind: &'static str,
     },
     /// Starts and stops were asked for of a part that has none.
     #[error("runs: '{name}' is not a booster")]

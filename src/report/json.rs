@@ -1,7 +1,7 @@
 //! Answers as JSON, for other programs.
 //!
 //! A quantity is an object with its shown value and unit and its SI value; anything larger is an object whose `kind` says what
-//! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md tells the keys.
+//! it is: `table`, `solution`, `log`, `findings`, `comparison`, `part` or `garden`. docs/tour.md lists the keys.
 
 use super::FindingList;
 use crate::findings::{CautionSet, FindingGroup, of_log, of_run};

@@ -130,7 +130,7 @@ pub fn water(log: &Log) -> Result<Table, TableError> {
 pub fn water_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
     is_whole(log, "water")?;
     let place = log.garden.find(name)?;
-    let not_added_up = || ReportError::NotAddedUp { name: name.into(), word: log.garden.spec(place).word };
+    let not_added_up = || ReportError::NotAddedUp { name: name.into(), kind: log.garden.spec(place).word };
     Ok(log.garden.quantity(log.water_m3(place).ok_or_else(not_added_up)?, dim::VOLUME))
 }
 
@@ -144,7 +144,7 @@ pub fn highest_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
     pressure_or(log, name, log.highest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
 }
 
-/// The lowest pressure behind a part. Errors: an unknown name; no supply ever reaches it.
+/// The lowest pressure downstream of a part. Errors: an unknown name; no supply ever reaches it.
 pub fn lowest_of(log: &Log, name: &str) -> Result<Quantity, ReportError> {
     pressure_or(log, name, log.lowest(log.garden.find(name)?).map(|extreme| extreme.pressure_pa))
 }

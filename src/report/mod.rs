@@ -1,4 +1,4 @@
-//! Answers made ready for people and programs: tables, texts and JSON of readings, logs, rain, knocks, windows, findings.
+//! Results made ready for people and programs: tables, texts and JSON of solutions, logs, coverage, water hammer, windows, findings.
 //!
 //! It judges and computes nothing that another room answers, and knows neither the script engine nor the terminal.
 
@@ -30,10 +30,10 @@ use crate::table::{Column, Sheet, Table};
 /// Rows of the table below a headline.
 const ROWS_OF_A_SUMMARY: usize = 40;
 
-/// How wide a text may be, and in which units it is told.
+/// How wide a text may be, and its units.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Look {
-    /// Units in which it is told.
+    /// Units in which values are shown.
     pub system: UnitSystem,
     /// Characters a line.
     pub width: usize,

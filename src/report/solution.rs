@@ -119,7 +119,7 @@ pub fn power(solution: &Solution, name: &str) -> Result<Quantity, ReportError> {
     let place = solution.garden.find(name)?;
     let part = &solution.garden.parts()[place];
     if !part.traits().pumps {
-        return Err(ReportError::NotABooster { name: name.into(), word: part.spec().word });
+        return Err(ReportError::NotABooster { name: name.into(), kind: part.spec().word });
     }
     let unknown = || ReportError::PowerUnknown { asked: "power", name: name.into() };
     Ok(solution.garden.quantity(solution.electric_power_w(place).ok_or_else(unknown)?, dim::POWER))

@@ -1,4 +1,4 @@
-//! A knock as tables, and its numbers as quantities.
+//! Water hammer as tables, and its values as quantities.
 
 use super::given_by;
 use crate::parts::Id;
@@ -16,7 +16,7 @@ pub fn at(water_hammer: &WaterHammer) -> String {
     water_hammer.hardest().map_or(String::new(), |part| water_hammer.garden().name(part.place).to_string())
 }
 
-/// How much the pressure before the valve rises.
+/// How much the pressure upstream of the valve rises.
 pub fn rise(water_hammer: &WaterHammer) -> Quantity {
     water_hammer
         .garden()
@@ -42,7 +42,7 @@ pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
     ])
 }
 
-/// The course: pressure before the valve, and behind the nearest check valve with the flow through it.
+/// Over time: pressure upstream of the valve, and downstream of the nearest check valve with the flow through it.
 pub fn trace(water_hammer: &WaterHammer) -> Result<Table, TableError> {
     let trace = &water_hammer.trace;
     let of = |name: &str, values: &[f64], dimension| {

@@ -1,14 +1,14 @@
-//! What scripts see: the engine with its words, sessions, and errors in the words of the garden.
+//! What scripts see: the engine with its functions, sessions, and errors in the terms of the garden.
 //!
-//! The only room that knows the script engine; it knows no terminal. `language` is the runtime and knows no word, `functions` are the
-//! words, `help` tells about them.
+//! The only room that knows the script engine; it knows no terminal. `language` is the runtime and names no function,
+//! `functions` has them, `help` describes them.
 
-mod functions; // the words, and the one list of them
+mod functions; // the functions, and the one list of them
 mod help; // help texts, the reference, the examples in them
 pub mod json; // values as JSON
 mod language; // the engine, sessions, messages
 pub mod present; // values as a notebook shows them
-mod start; // contexts and sessions that know all words
+mod start; // contexts and sessions that know all functions
 pub mod stepwise; // a study, one statement at a time
 
 pub use functions::VOCABULARY;

@@ -1,4 +1,4 @@
-//! Contexts and sessions that know all words.
+//! Contexts and sessions that know all functions.
 
 use crate::files::Folder;
 use crate::script::functions::VOCABULARY;
@@ -9,7 +9,7 @@ use std::sync::Arc;
 impl Context {
     /// A context for scripts of that folder.
     pub fn new(folder: Folder) -> Context {
-        Context::with_words(folder, &VOCABULARY)
+        Context::with_functions(folder, &VOCABULARY)
     }
 }
 

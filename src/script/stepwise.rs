@@ -29,7 +29,7 @@ pub struct Step {
 impl Session {
     /// Evaluates the statement in a range of a study; places in messages are places of the whole text.
     ///
-    /// So many lines of the text stand in front of the range.
+    /// `lines_in_front` is the number of lines of the text before the range.
     pub fn evaluate_step(&mut self, name: &str, text: &str, range: Range<usize>, lines_in_front: usize) -> Step {
         let mut step = Step::default();
         let line_start = text[..range.start].rfind('\n').map_or(0, |at| at + 1);
@@ -111,7 +111,7 @@ fn in_whole_text(place: &mut Place, name: &str, text: &str) {
     place.text = text.to_string();
 }
 
-/// Methods that leave the value they are called on as it was: our own words, but for those named here as others, and the
+/// Methods that leave the value they are called on as it was: our own functions, except those named here, and the
 /// engine's questions.
 pub fn leaves_its_value(method: &str) -> bool {
     const CHANGES: &[&str] = &["sort", "sort_by", "sort_desc", "dedup", "drain", "retain"];
@@ -144,7 +144,7 @@ pub fn leaves_its_value(method: &str) -> bool {
         "to_float",
         "type_of",
     ];
-    !CHANGES.contains(&method) && (ASKS.contains(&method) || VOCABULARY.is_word(method))
+    !CHANGES.contains(&method) && (ASKS.contains(&method) || VOCABULARY.is_function(method))
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! The shell's own words: keeping entries as a script, loading one, undoing and redoing.
+//! The shell's own commands: keeping entries as a script, loading one, undoing and redoing.
 //!
 //! Everything else that is typed is the script language.
 
@@ -6,7 +6,7 @@
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Command {
     Quit,
-    /// Help on a topic, or the areas.
+    /// Help on a topic, or the list of topics.
     Help(Option<String>),
     /// Help on a topic, or the functions that a search for it finds.
     Search(String),
@@ -47,7 +47,7 @@ pub fn command(entry: &str) -> Command {
     Command::Evaluate
 }
 
-/// The file in `word("file")` or `word file`.
+/// The file in `command("file")` or `command file`.
 fn argument(entry: &str, word: &str) -> Option<String> {
     let rest = entry.strip_prefix(word)?;
     let inside = rest.trim().strip_prefix('(').and_then(|rest| rest.strip_suffix(')')).map(str::trim);
@@ -65,7 +65,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_words_of_the_shell_are_read_and_all_else_is_left() {
+    fn the_commands_of_the_shell_are_read_and_all_else_is_left() {
         assert_eq!(command("keep(\"study.rhai\")"), Command::Keep("study.rhai".into()));
         assert_eq!(command(" load study.rhai ;"), Command::Load("study.rhai".into()));
         assert_eq!(command("undo"), Command::Undo);

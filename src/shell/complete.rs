@@ -1,4 +1,4 @@
-//! What the Tab key completes: words, variables, units and numbers behind a point, and what stands in texts: paths of
+//! What the Tab key completes: functions, variables, units and parameters after a point, and what stands in texts: paths of
 //! numbers, columns, files, topics of help.
 
 use crate::files::Folder;

@@ -45,7 +45,7 @@ impl Typing {
         self.typed.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    /// What Tab offers behind a text, for benchmarks and tests too.
+    /// What Tab offers after a text, for benchmarks and tests too.
     pub fn offers(&self, before: &str) -> (usize, Vec<Pair>) {
         candidates(&self.names, &self.folder, before)
     }
@@ -64,7 +64,7 @@ impl Completer for Typing {
 impl Hinter for Typing {
     type Hint = String;
 
-    /// How the word whose brackets are open is called, and what it does.
+    /// How the function whose brackets are open is called, and what it does.
     fn hint(&self, line: &str, pos: usize, _: &Context<'_>) -> Option<String> {
         line.clone_into(&mut self.typed.lock().unwrap_or_else(PoisonError::into_inner));
         if pos < line.len() {
@@ -131,7 +131,7 @@ pub fn painted(source: &str) -> String {
     out
 }
 
-/// The word whose bracket is the innermost open one.
+/// The function whose bracket is the innermost open one.
 fn open_call(line: &str) -> Option<&str> {
     let cut = scan(line);
     let mut open = Vec::new();
@@ -147,9 +147,9 @@ fn open_call(line: &str) -> Option<&str> {
     (word.kind == Kind::Word).then(|| &line[word.range.clone()])
 }
 
-/// The first way to call a word, and the first line of its help.
+/// The first way to call a function, and the first line of its help.
 fn signature(name: &str) -> Option<String> {
-    let word = VOCABULARY.words().iter().find(|word| word.name == name)?;
+    let word = VOCABULARY.functions().iter().find(|word| word.name == name)?;
     Some(format!("{}  {}", word.signatures.first()?, first_line(&word.doc)))
 }
 

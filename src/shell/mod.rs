@@ -1,8 +1,8 @@
 //! The shell: a prompt that reads entries, evaluates them in one session, and shows what they give.
 //!
-//! Knows the terminal; the script language is behind `Session`.
+//! Knows the terminal; the script language is reached through `Session`.
 
-mod command; // the shell's own words
+mod command; // the shell's own commands
 mod complete; // names for the Tab key
 pub mod helper; // what the line editor asks while somebody types
 mod history; // where old entries are kept

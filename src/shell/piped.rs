@@ -11,7 +11,7 @@ use std::io::{self, BufRead};
 pub enum Piped {
     /// All entries went well.
     Fine,
-    /// An entry failed; those behind it were evaluated all the same.
+    /// An entry failed; those after it were evaluated all the same.
     Failed,
     /// Stopped by Ctrl-C.
     Stopped,

@@ -10,7 +10,7 @@ const LINES: usize = 11;
 /// Columns of the field, where the terminal has them.
 const MOST_COLUMNS: usize = 64;
 
-/// The figure in at most so many columns; empty where there is nothing to draw or no room.
+/// The figure in at most `width` columns; empty where there is nothing to draw or no room.
 pub fn plot(figure: &Figure, width: usize) -> String {
     let text = match &figure.plot {
         Plot::Curves { series, .. } => curves(figure, series, width).unwrap_or_default(),

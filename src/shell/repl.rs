@@ -36,7 +36,7 @@ pub enum Answer {
 pub enum Arrival {
     /// Somebody saw the answer before, and then wrote it.
     Seen,
-    /// It was there before the entry in front of it was answered: pasted, typed ahead, or from a pipe.
+    /// It was there before the previous entry was answered: pasted, typed ahead, or from a pipe.
     Waiting,
 }
 

@@ -1,4 +1,4 @@
-//! What the terminal behind the error stream is: its colors, its columns, and the line of progress on it.
+//! What the terminal of the error stream is: its colors, its columns, and the line of progress on it.
 
 use crate::quantity::with_commas;
 use crate::script::context::{Progressed, Watcher};

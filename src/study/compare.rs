@@ -78,7 +78,7 @@ pub const OPTION: &str = "option";
 
 /// Compares the rows of a table with its first; a column `option` names them.
 ///
-/// Behind the columns of the table stand the differences of all numbers to the first row, whether each need is met, and what
+/// After the columns of the table come the differences of all numbers to the first row, whether each need is met, and what
 /// a unit of the gain costs against the first row.
 /// Errors: unknown columns, a need of another dimension.
 pub fn compared(table: &Table, wanted: &Wanted, system: UnitSystem) -> Result<Compared, CompareError> {

@@ -26,9 +26,9 @@ pub struct PartOfSweep {
     pub part: usize,
     /// How many parts the sweep is cut into.
     pub parts: usize,
-    /// Tells one study from another, so that parts are not mixed.
+    /// Identifies the study, so that parts of two are not mixed.
     pub study: String,
-    /// What the run has read so far beside the study.
+    /// What the run has read besides the study until now.
     pub inputs: Arc<Inputs>,
     /// Cases of the whole sweep.
     pub cases: usize,
@@ -82,7 +82,7 @@ impl Inputs {
 /// What is noted of a finished part.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PartNote {
-    /// Mark of the study, by which parts of another are told.
+    /// Mark of the study, by which parts of another are recognized.
     pub study: String,
     /// Which sweep of the script, counted from 1.
     pub sweep: usize,
@@ -243,7 +243,7 @@ pub fn read_part(text: &str) -> Result<(usize, usize), PartError> {
 }
 
 impl PartOfSweep {
-    /// The cases of this part, in whole blocks of so many.
+    /// The cases of this part, in whole blocks of this size.
     pub fn range(&self, block: usize) -> Range<usize> {
         let blocks = self.cases.div_ceil(block) as u128;
         let edge = |part: usize| (blocks * part as u128 / self.parts as u128) as usize * block;
@@ -299,7 +299,7 @@ fn part_name(sweep: usize, part: usize, parts: usize) -> String {
 pub enum Demand {
     /// All must be there.
     AllParts,
-    /// Those that are there are joined, and those that are missing are told.
+    /// Those that are there are joined, and those that are missing are reported.
     WhatIsThere,
 }
 

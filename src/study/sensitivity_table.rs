@@ -85,9 +85,9 @@ impl From<SolveError> for LeverError {
     }
 }
 
-/// The numbers that move the pressure or flow of a part while these zones run, largest effect first.
+/// The parameters that change the pressure or flow of a part while these zones run, largest effect first.
 ///
-/// Numbers that do nothing are left out, as are those whose effect cannot be told, such as a leak of no size yet.
+/// Parameters without effect are left out, as are those whose effect cannot be determined, such as a leak of zero size.
 /// Errors: as for a run, or the solution is just turning or cannot move at all.
 pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<SensitivityTable, LeverError> {
     let open = garden.opened(zones)?;
@@ -117,7 +117,7 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
     Ok(SensitivityTable { sensitivity_table, value, dimension, units: garden.units() })
 }
 
-/// What a meter of hose costs, when the number is its length and it has a price; a price is that of the whole part.
+/// What a meter of hose costs, when the parameter is its length and it has a price; a price is that of the whole part.
 fn price_of_length(part: &Part, number: Id) -> Option<f64> {
     if number != Id::Length || !part.spec().is_line() {
         return None;

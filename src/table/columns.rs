@@ -61,7 +61,7 @@ impl Table {
         Ok(wider)
     }
 
-    /// The same table with further columns behind its own.
+    /// The same table with further columns after its own.
     ///
     /// Errors: another number of rows, a blank name, a name that is taken.
     pub fn with_all(&self, columns: Vec<Column>) -> Result<Table, TableError> {

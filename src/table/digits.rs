@@ -16,7 +16,7 @@ const NOISE: f64 = 1e-12;
 /// How the numbers of one column are written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Digits {
-    /// All with so many decimals.
+    /// All with this number of decimals.
     Decimals(usize),
     /// Each with four significant digits of its own, where the column spans too wide a range for common decimals.
     Own { noise: f64 },

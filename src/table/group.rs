@@ -1,6 +1,6 @@
 //! Grouping rows by the values of a column.
 //!
-//! Written here since the grouping of the table library has no fixed order and tells numbers apart that differ in the last bit.
+//! Written here since the grouping of the table library has no fixed order and distinguishes numbers that differ in the last bit.
 
 use super::{Cell, Column, Table, TableError};
 use crate::limits::{self, Ended, Steps};

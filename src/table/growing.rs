@@ -26,7 +26,7 @@ struct GrowingColumn {
 }
 
 impl Growing {
-    /// Rows so far.
+    /// Rows up to now.
     pub fn rows(&self) -> usize {
         self.rows
     }

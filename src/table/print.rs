@@ -16,12 +16,11 @@ use crate::visible::visible;
 pub struct Sheet {
     /// Which units are shown. Default: as written.
     pub system: UnitSystem,
-    /// Columns that do not fit into so many characters are left out and named below, those of the middle first; nothing means
-    /// no limit. Default: no limit.
+    /// Width in characters: columns that do not fit are left out and named below, those of the middle first. Default: no limit.
     pub width: Option<usize>,
-    /// A longer table is folded in the middle to so many rows; nothing shows all. Default: 20, the first 15 and the last 5.
+    /// Rows shown of a longer table, which is folded in the middle; `None` shows all. Default: 20, the first 15 and the last 5.
     pub rows: Option<usize>,
-    /// How to see the rows left out, in words that end the line of the fold.
+    /// How to see the rows left out; it ends the line of the fold.
     pub see_all: String,
 }
 

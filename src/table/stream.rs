@@ -34,7 +34,7 @@ impl TableFile {
         Ok(TableFile { path: place.path().to_path_buf(), sink, writer: None, model: Vec::new(), system, rows: 0 })
     }
 
-    /// Rows written so far.
+    /// Rows written up to now.
     pub fn rows(&self) -> usize {
         self.rows
     }

@@ -44,7 +44,7 @@ pub struct Moment<'a> {
     pub model: &'a Model,
 }
 
-/// Steps through a closing: `share` gives the share of the valve's flow that is left at a time. `tell` is called at the start
+/// Steps through a closing: `share` gives the share of the valve's flow that is left at a time. `report` is called at the start
 /// and after each step.
 pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut tell: impl FnMut(&Moment)) -> Marched {
     let mut first = 0;

@@ -27,7 +27,7 @@ pub fn study(stem: &str, answers: &Answers) -> String {
    What the tap gives, and what reaches the heads. Change a number and run it again. */
 
 // ## The plot
-// The gauge at the tap with everything shut, and while the water of the bucket test ran.
+// The gauge at the tap with everything closed, and while the water of the bucket test ran.
 let tap = supply({standing}).measured({running}, {flow});
 
 // A device that keeps garden water out of the drinking water is taken as there; it takes some of the pressure.

@@ -1,4 +1,4 @@
-//! The shapes of things on a map: plain, told apart without color, drawn along the way of the water.
+//! The shapes of things on a map: plain, distinguished without color, drawn along the way of the water.
 
 use super::what::Activity;
 use crate::figure::geometry::Spot;

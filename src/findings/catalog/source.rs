@@ -42,7 +42,7 @@ pub const BACKSIPHONAGE: Entry = Entry {
 pub const LOW_TAP_PRESSURE: Entry = Entry {
     code: "low-tap-pressure",
     level: Level::Warning,
-    why: "showers weaken and a tankless heater may shut off; {20 psi|1.4 bar} is the usual minimum in the main",
+    why: "showers weaken and a tankless heater may turn off; {20 psi|1.4 bar} is the usual minimum in the main",
     what: "pressure at {part} drops to {pressure} at {flow}, below {least}",
     action: "reduce the flow: smaller nozzles, fewer heads at once, or a break tank between tap and pump",
     source: LEAST_TAP_SOURCE,

@@ -253,7 +253,7 @@ impl LinkLaw {
         self.stored = self.extras.iter().any(|extra| matches!(extra.curved, Curved::Stored { .. }));
     }
 
-    /// Forgets what earlier evaluations left behind.
+    /// Forgets what earlier evaluations left.
     pub fn forget(&mut self) {
         self.pipes.iter_mut().for_each(|(_, memory)| *memory = Memory::default());
     }

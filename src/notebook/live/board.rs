@@ -1,6 +1,6 @@
-//! What the worker tells to all open pages, and how things stand for those that open later.
+//! What the worker sends to all open pages, and the current state for those that open later.
 //!
-//! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to how things stand.
+//! Only the newest is kept: a page that reads slowly misses what lay between, and is brought to the current state.
 
 use hyper::body::Bytes;
 use std::time::Duration;
@@ -18,7 +18,7 @@ pub struct Board {
 #[derive(Default)]
 struct State {
     page: Bytes,
-    /// The event that brings an open page to how things stand.
+    /// The event that brings an open page to the current state.
     standing: Bytes,
     /// The event that does so for a page that heard all those before.
     news: Bytes,
@@ -45,12 +45,12 @@ impl Board {
         page.unwrap_or_else(|| Bytes::from_static(WAITING.as_bytes()))
     }
 
-    /// Events from now on, the first of them how things stand.
+    /// Events from now on, the first of them the current state.
     pub fn listen(&self) -> Listener {
         Listener { state: self.state.subscribe(), number: 0, ticks: self.state.borrow().ticks }
     }
 
-    /// Sets how things stand at the end of a run, and tells it.
+    /// Sets the state at the end of a run, and sends it.
     pub fn set(&self, page: String, standing: &str, news: &str) {
         self.state.send_modify(|state| {
             state.progress = Bytes::new();
@@ -63,12 +63,12 @@ impl Board {
         self.state.borrow().page.is_empty()
     }
 
-    /// Sets how things stand, with a new page or under the old one, and tells it.
+    /// Sets the state, with a new page or under the old one, and sends it.
     pub fn stand(&self, page: Option<String>, standing: &str, news: &str) {
         self.state.send_modify(|state| state.stand(page, standing, news));
     }
 
-    /// Tells something to the pages that are open, which changes nothing in how things stand.
+    /// Sends something to the pages that are open, which does not change the state.
     pub fn tell(&self, news: &str) {
         self.state.send_modify(|state| {
             state.news = event("cells", news);
@@ -76,7 +76,7 @@ impl Board {
         });
     }
 
-    /// Tells how far a run is.
+    /// Sends the progress of a run.
     pub fn progress(&self, data: &str) {
         self.state.send_modify(|state| {
             state.progress = event("running", data);

@@ -6,8 +6,8 @@
 //! - `stream`: a connection that gives up on whoever does not read
 //! - `worker`: the one thread that runs the study
 //! - `events`: the stream of events of an open page
-//! - `board`: what the worker tells to all open pages
-//! - `ticker`: tells open pages how far a run is
+//! - `board`: what the worker sends to all open pages
+//! - `ticker`: sends open pages the progress of a run
 //! - here: the server, which listens on 127.0.0.1 only; one thread waits for all connections
 //!
 //! Knows nothing of how a study runs or what a page looks like. HTTP itself is read and written by the library.

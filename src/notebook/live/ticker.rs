@@ -1,4 +1,4 @@
-//! The thread that tells open pages how far a run is, and what is done, also while a single statement takes long.
+//! The thread that sends open pages the progress of a run and what is done, also while a single statement takes long.
 //!
 //! Knows nothing of studies: what it shows was drawn by the worker.
 
@@ -48,7 +48,7 @@ pub struct Ticker {
 }
 
 impl Ticker {
-    /// Begins to tell, a moment from now; where the machine gives no thread the run only says less.
+    /// Starts reporting, a moment from now; where no thread is available, the run only reports less.
     pub fn start(board: Arc<Board>) -> Ticker {
         let shared = Arc::new(Shared::default());
         let (end, ended) = channel();
@@ -72,7 +72,7 @@ impl Ticker {
         *self.shared.interim.lock().unwrap_or_else(PoisonError::into_inner) = Some(interim);
     }
 
-    /// Ends; nothing is told behind it. True when something in between was shown.
+    /// Ends; nothing is reported afterwards. True when something in between was shown.
     pub fn end(self) -> bool {
         drop(self.end);
         let _ = self.thread.map(JoinHandle::join);

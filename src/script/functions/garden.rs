@@ -83,7 +83,7 @@ fn branches(call: &NativeCallContext, start: &Garden, list: &Array) -> Answer<Ga
     made(call, start.then_branches(&lines).map_err(raise)?)
 }
 
-/// A garden that the script has made; its cautions are noted. Every word that joins parts or changes one gives its garden here.
+/// A garden that the script has made; its cautions are noted. Every function that joins parts or changes one passes its garden here.
 fn made(call: &NativeCallContext, garden: Garden) -> Answer<Garden> {
     context_of(call)?.made(&garden);
     Ok(garden)

@@ -1,6 +1,6 @@
 //! Going through lists and maps with closures, sorting, and removing what is there twice.
 //!
-//! The engine has words of these names that take what is no true or false for false, and leave a list as it was when a closure
+//! The engine has functions of these names that take what is no true or false for false, and leave a list as it was when a closure
 //! fails. These end with an error instead, and the list then stays as it was.
 
 use super::general::one;
@@ -40,22 +40,24 @@ pub fn register(engine: &mut Engine) {
         .register_into_engine(engine, |call: NativeCallContext, map: &mut Map| -> Answer<String> {
             Ok(json::of(&Dynamic::from_map(map.clone()), look_of(&call)?.system).to_string())
         });
-    for word in WORDS {
-        let law = word.law;
-        word.registration().register_into_engine(engine, move |call: NativeCallContext, list: &mut Array, closure: FnPtr| {
-            law(&call, list, &closure, 0)
+    for function in FUNCTIONS {
+        let body = function.body;
+        function.registration().register_into_engine(engine, move |call: NativeCallContext, list: &mut Array, closure: FnPtr| {
+            body(&call, list, &closure, 0)
         });
         // A function may be named by a text, but where a text may be a value of the list.
-        if word.name != "index_of" {
-            word.registration()
+        if function.name != "index_of" {
+            function
+                .registration()
                 .register_into_engine(engine, move |call: NativeCallContext, list: &mut Array, name: ImmutableString| {
-                    law(&call, list, &FnPtr::new(name)?, 0)
+                    body(&call, list, &FnPtr::new(name)?, 0)
                 });
         }
-        if matches!(word.name, "find" | "index_of") {
-            word.registration()
+        if matches!(function.name, "find" | "index_of") {
+            function
+                .registration()
                 .register_into_engine(engine, move |call: NativeCallContext, list: &mut Array, closure: FnPtr, start: INT| {
-                    law(&call, list, &closure, start)
+                    body(&call, list, &closure, start)
                 });
         }
     }
@@ -63,19 +65,19 @@ pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(functions_of_maps).into());
 }
 
-/// What a word does with a list and a closure; the number is the place where it begins.
-type Law = fn(&NativeCallContext, &mut Array, &FnPtr, INT) -> Answer<Dynamic>;
+/// What a function does with a list and a closure; the number is the place where it begins.
+type Body = fn(&NativeCallContext, &mut Array, &FnPtr, INT) -> Answer<Dynamic>;
 
-/// A word for a list and a closure.
-struct Word {
+/// A function of a list and a closure.
+struct ListFunction {
     name: &'static str,
     /// True when it changes the list.
     changes: bool,
-    law: Law,
+    body: Body,
     doc: &'static str,
 }
 
-impl Word {
+impl ListFunction {
     fn registration(&self) -> FuncRegistration {
         let parameters = ["list", "closure", "start"];
         let named = FuncRegistration::new(self.name).with_params_info(parameters).with_comments(self.doc.lines());
@@ -83,11 +85,11 @@ impl Word {
     }
 }
 
-const WORDS: &[Word] = &[
-    Word {
+const FUNCTIONS: &[ListFunction] = &[
+    ListFunction {
         name: "filter",
         changes: false,
-        law: |call, list, closure, _| {
+        body: |call, list, closure, _| {
             let flags = flags(call, "filter", list, closure)?;
             let kept = list.iter().zip(flags).filter(|(_, flag)| *flag);
             Ok(kept.map(|(value, _)| value.clone()).collect::<Array>().into())
@@ -99,30 +101,30 @@ const WORDS: &[Word] = &[
 /// [1, 2].filter(|number| number)   // => error: filter: the closure gave 1 (a plain number) for 1 (a plain number); expected true or false
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "all",
         changes: false,
-        law: |call, list, closure, _| Ok((place_of(call, "all", list, closure, 0, false)?.is_none()).into()),
+        body: |call, list, closure, _| Ok((place_of(call, "all", list, closure, 0, false)?.is_none()).into()),
         doc: r#"/// True if a closure gives true for every value of a list, or the list is empty.
 ///
 /// ```hw
 /// [20.psi, 44.psi].all(|pressure| pressure > 30.psi)   // => false
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "some",
         changes: false,
-        law: |call, list, closure, _| Ok((place_of(call, "some", list, closure, 0, true)?.is_some()).into()),
+        body: |call, list, closure, _| Ok((place_of(call, "some", list, closure, 0, true)?.is_some()).into()),
         doc: r#"/// True if a closure gives true for at least one value of a list.
 ///
 /// ```hw
 /// [20.psi, 44.psi].some(|pressure| pressure > 30.psi)   // => true
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "find",
         changes: false,
-        law: |call, list, closure, start| {
+        body: |call, list, closure, start| {
             let place = place_of(call, "find", list, closure, start, true)?;
             Ok(place.map_or(Dynamic::UNIT, |place| list[place].clone()))
         },
@@ -133,10 +135,10 @@ const WORDS: &[Word] = &[
 /// [20.psi, 44.psi, 50.psi].find(|pressure| pressure > 30.psi, 2)   // => 50 psi
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "index_of",
         changes: false,
-        law: |call, list, closure, start| {
+        body: |call, list, closure, start| {
             let place = place_of(call, "index_of", list, closure, start, true)?;
             Ok(Dynamic::from_int(place.map_or(-1, |place| place as INT)))
         },
@@ -149,10 +151,10 @@ const WORDS: &[Word] = &[
 /// [20.psi, 44.psi].index_of(5.psi)                         // => -1
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "drain",
         changes: true,
-        law: |call, list, closure, _| {
+        body: |call, list, closure, _| {
             let flags = flags(call, "drain", list, closure)?;
             Ok(taken_out(list, &flags).into())
         },
@@ -164,10 +166,10 @@ const WORDS: &[Word] = &[
 /// pressures                                       // => [20 psi]
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "retain",
         changes: true,
-        law: |call, list, closure, _| {
+        body: |call, list, closure, _| {
             let rest: Vec<bool> = flags(call, "retain", list, closure)?.into_iter().map(|flag| !flag).collect();
             Ok(taken_out(list, &rest).into())
         },
@@ -179,10 +181,10 @@ const WORDS: &[Word] = &[
 /// pressures                                        // => [44 psi, 50 psi]
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "dedup",
         changes: true,
-        law: |call, list, closure, _| {
+        body: |call, list, closure, _| {
             let same = |a: &Dynamic, b: &Dynamic| {
                 let answer = closure.call_raw(call, None, [a.clone(), b.clone()])?;
                 answer.as_bool().map_err(|_| no_flag("dedup", &answer, &[a, b]))
@@ -191,11 +193,16 @@ const WORDS: &[Word] = &[
         },
         doc: DEDUP_DOC,
     },
-    Word { name: "sort", changes: true, law: |call, list, closure, _| sort_with(call, "sort", list, closure), doc: SORT_DOC },
-    Word {
+    ListFunction {
+        name: "sort",
+        changes: true,
+        body: |call, list, closure, _| sort_with(call, "sort", list, closure),
+        doc: SORT_DOC,
+    },
+    ListFunction {
         name: "sort_by",
         changes: true,
-        law: |call, list, closure, _| sort_with(call, "sort_by", list, closure),
+        body: |call, list, closure, _| sort_with(call, "sort_by", list, closure),
         doc: r#"/// Sorts a list in place by a closure; see `sort`.
 ///
 /// ```hw
@@ -204,16 +211,16 @@ const WORDS: &[Word] = &[
 /// zones[0].name   // => lawn
 /// ```"#,
     },
-    Word {
+    ListFunction {
         name: "order",
         changes: false,
-        law: |call, list, closure, _| Ok(put_in_order(call, "order", list, closure)?.into()),
+        body: |call, list, closure, _| Ok(put_in_order(call, "order", list, closure)?.into()),
         doc: ORDER_DOC,
     },
-    Word {
+    ListFunction {
         name: "order_by",
         changes: false,
-        law: |call, list, closure, _| Ok(put_in_order(call, "order_by", list, closure)?.into()),
+        body: |call, list, closure, _| Ok(put_in_order(call, "order_by", list, closure)?.into()),
         doc: r#"/// A new list, sorted by a closure; see `sort`.
 ///
 /// ```hw

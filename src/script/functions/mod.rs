@@ -27,71 +27,71 @@ mod study; // axes, sweeps, seek, compare
 pub mod tables; // rows, columns, files
 mod water_hammer; // pressure surge when a valve closes
 
-use super::language::vocabulary::{Area, Vocabulary};
+use super::language::vocabulary::{Topic, Vocabulary};
 
 /// All functions of scripts.
 pub static VOCABULARY: Vocabulary = Vocabulary::of(TOPICS);
 
 /// All topics, in the order in which help lists them. A new file of functions is one line here.
-const TOPICS: &[Area] = &[
-    Area { name: "units", title: "numbers with units, conversion", notes: quantities::NOTES, register: quantities::register },
-    Area { name: "numbers", title: "mathematics of numbers and lists", notes: general::NOTES, register: general::register },
-    Area { name: "lists", title: "functions of lists and maps with closures", notes: lists::NOTES, register: lists::register },
-    Area {
+const TOPICS: &[Topic] = &[
+    Topic { name: "units", title: "numbers with units, conversion", notes: quantities::NOTES, register: quantities::register },
+    Topic { name: "numbers", title: "mathematics of numbers and lists", notes: general::NOTES, register: general::register },
+    Topic { name: "lists", title: "functions of lists and maps with closures", notes: lists::NOTES, register: lists::register },
+    Topic {
         name: "parts",
         title: "hoses, valves, heads, pumps, tanks and their parameters",
         notes: parts::NOTES,
         register: parts::register,
     },
-    Area {
+    Topic {
         name: "gardens",
         title: "connecting parts, running zones, pressure and flow",
         notes: garden::NOTES,
         register: garden::register,
     },
-    Area {
+    Topic {
         name: "operation",
         title: "timers, schedules, runs over time, pump starts, failures",
         notes: operation::NOTES,
         register: operation::register,
     },
-    Area { name: "findings", title: "problems and what to do", notes: findings::NOTES, register: findings::register },
-    Area {
+    Topic { name: "findings", title: "problems and what to do", notes: findings::NOTES, register: findings::register },
+    Topic {
         name: "safety",
         title: "cautions for drinking water, pumps and people",
         notes: safety::NOTES,
         register: safety::register,
     },
-    Area {
+    Topic {
         name: "settings",
         title: "pressure switch settings, leak tests",
         notes: settings::NOTES,
         register: settings::register,
     },
-    Area {
+    Topic {
         name: "water_hammer",
         title: "pressure surge when a valve closes",
         notes: water_hammer::NOTES,
         register: water_hammer::register,
     },
-    Area { name: "coverage", title: "application rate and uniformity", notes: coverage::NOTES, register: coverage::register },
-    Area {
+    Topic { name: "coverage", title: "application rate and uniformity", notes: coverage::NOTES, register: coverage::register },
+    Topic {
         name: "studies",
         title: "parameter sweeps, solving for a value, comparing options",
         notes: study::NOTES,
         register: study::register,
     },
-    Area {
+    Topic {
         name: "answers",
         title: "optimum, tornado, probability, break-even",
         notes: answers::NOTES,
         register: answers::register,
     },
-    Area { name: "insight", title: "sensitivity, calibration to readings", notes: insight::NOTES, register: insight::register },
-    Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
-    Area { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
-    Area { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
-    Area { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
-    Area { name: "language", title: "the script language", notes: language::NOTES, register: language::register },
-    Area { name: "help", title: "help, search, the shell", notes: help::NOTES, register: help::register },
+    Topic { name: "insight", title: "sensitivity, calibration to readings", notes: insight::NOTES, register: insight::register },
+    Topic { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
+    Topic { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
+    Topic { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
+    Topic { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
+    Topic { name: "language", title: "the script language", notes: language::NOTES, register: language::register },
+    Topic { name: "help", title: "help, search, the shell", notes: help::NOTES, register: help::register },
 ];

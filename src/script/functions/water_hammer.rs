@@ -60,7 +60,7 @@ fn of_zones(garden: &Garden, zones: &Dynamic, closing_time_s: Option<f64>) -> An
     water_hammer(garden, &zones, closing_time_s).map_err(raise)
 }
 
-/// The hose or pipe of a word.
+/// The hose or pipe of a function.
 fn conduit(part: &Part, word: &str) -> Answer<Wall> {
     match part.kind() {
         Kind::Hose => Ok(DEFAULT_HOSE_WALL),

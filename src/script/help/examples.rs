@@ -1,6 +1,6 @@
 //! Runs the examples of the help texts and compares what they show with what they say.
 //!
-//! The form of an example is told at the top of `help/mod.rs`.
+//! The form of an example is described at the top of `help/mod.rs`.
 
 use crate::files::Folder;
 use crate::findings::{BARE_BOOSTER, CautionSet};

@@ -29,18 +29,18 @@ pub(super) fn topics_in_order() -> Vec<&'static str> {
     QUESTIONS.iter().flat_map(|(_, topics)| topics.iter().copied()).collect()
 }
 
-/// A text behind a word; what does not fit into the line stands below, indented.
-pub(super) fn beside(word: &str, text: &str, width: usize) -> String {
+/// A text after a name; what does not fit into the line is below, indented.
+pub(super) fn beside(name: &str, text: &str, width: usize) -> String {
     let width = width.clamp(LEAST_WIDTH, WIDTH);
-    let indent = if word.len() + LEAST_WIDTH > width { 4 } else { word.len() };
+    let indent = if name.len() + LEAST_WIDTH > width { 4 } else { name.len() };
     let mut lines = Vec::new();
     let mut rest = text.to_string();
-    if indent == word.len() {
+    if indent == name.len() {
         lines = broken_between_words(text, width - indent, "");
         rest = lines.drain(1..).collect::<Vec<_>>().join(" ");
-        lines[0].insert_str(0, word);
+        lines[0].insert_str(0, name);
     } else {
-        lines.push(word.trim_end().to_string());
+        lines.push(name.trim_end().to_string());
     }
     let below = if rest.is_empty() { Vec::new() } else { broken_between_words(&rest, width - indent, "") };
     lines.extend(below.into_iter().map(|line| format!("{}{line}", " ".repeat(indent))));

@@ -1,11 +1,11 @@
 //! Help: one source of documentation for `help`, the reference page and the tests of all examples.
 //!
-//! How to document a word (the convention):
+//! How to document a function:
 //!
 //! 1. Every function of ours is registered with a doc comment, either by `#[export_module]` (the `///` lines are taken as they
-//!    stand; hand the module over with `engine.register_global_module(exported_module!(words).into())`), or by
+//!    stand; hand the module over with `engine.register_global_module(exported_module!(functions).into())`), or by
 //!    `FuncRegistration::new("name").with_params_info(["length: Dynamic"]).with_comments(DOC.lines())` for closures that
-//!    need the context (each line of DOC begins with `///`). A word in an exported module finds the context with
+//!    need the context (each line of DOC begins with `///`). A function in an exported module finds the context with
 //!    `calling::context_of(&call)` when its first parameter is `call: NativeCallContext`.
 //! 2. The comment is one paragraph (or more) in Markdown, then an example in a fence that says `hw`:
 //!
@@ -17,12 +17,12 @@
 //!    /// ```
 //!    ~~~
 //!
-//!    `// => text` behind a statement is what the statement shows; more lines follow as comments of their own, each
+//!    `// => text` after a statement is what the statement shows; more lines follow as comments of their own, each
 //!    beginning with `// => `. A line without `// =>` may show anything. `// => error: text` expects the message of an error, and
 //!    ends the example. Statements in an example may leave out the `;` at the end of a line that has an expectation.
 //! 3. Overloads of one name share one documentation: it is enough that one of them has it.
-//! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; tell of them in the notes of the
-//!    area (`functions/mod.rs`), with an example in a fence.
+//! 4. Property getters and setters, operators, `to_string`, `to_debug` and indexers need none; describe them in the notes of the
+//!    topic (`functions/mod.rs`), with an example in a fence.
 //! 5. Types are registered with an article, `engine.register_type_with_name::<Part>("a part")`: messages say it as it stands.
 //!
 //! A test fails for a function without documentation or example, for a name with two documentations, for an example that shows something else, and for a
@@ -41,7 +41,7 @@ use crate::lines::broken_between_words;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, Unit, all_units, find_unit};
 use crate::script::language::error::ScriptError;
-use crate::script::language::vocabulary::{Area, Vocabulary, Word};
+use crate::script::language::vocabulary::{Function, Topic, Vocabulary};
 use leaf::{LEAST_WIDTH, QUESTIONS, SAFETY, WIDTH, beside};
 use reference::{first_sentence, unit_table};
 use search::found;
@@ -49,8 +49,8 @@ use std::fmt::Write;
 
 /// Names that `help` knows, for completion.
 pub fn topics(vocabulary: &Vocabulary) -> Vec<&str> {
-    let areas = vocabulary.areas().iter().map(|area| area.name);
-    areas.chain(vocabulary.words().iter().map(|word| word.name.as_str())).collect()
+    let topics = vocabulary.topics().iter().map(|topic| topic.name);
+    topics.chain(vocabulary.functions().iter().map(|function| function.name.as_str())).collect()
 }
 
 /// The topics by question.
@@ -61,14 +61,14 @@ pub fn overview(vocabulary: &Vocabulary, width: usize) -> String {
     text += &paragraph("Functions of lists and texts change them in place; functions of gardens and tables give a new one.");
     for (question, topics) in QUESTIONS {
         let _ = write!(text, "\n\n{}", paragraph(question));
-        for area in topics.iter().filter_map(|topic| vocabulary.areas().iter().find(|area| area.name == *topic)) {
-            let _ = write!(text, "\n{}", beside(&format!("  {:<13} ", area.name), area.title, width));
+        for topic in topics.iter().filter_map(|name| vocabulary.topics().iter().find(|topic| topic.name == *name)) {
+            let _ = write!(text, "\n{}", beside(&format!("  {:<13} ", topic.name), topic.title, width));
         }
     }
     text
 }
 
-/// Help on one topic: a word, an area or a unit, for a terminal of so many columns.
+/// Help on a topic, a function or a unit, for a terminal of `width` columns.
 ///
 /// Errors: an unknown topic names the nearest.
 pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<String, ScriptError> {
@@ -76,16 +76,16 @@ pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<
     if topic.is_empty() {
         return Ok(overview(vocabulary, width));
     }
-    let area = vocabulary.areas().iter().filter(|area| area.name == topic).map(|area| area_text(vocabulary, area, width));
-    let texts: Vec<String> =
-        area.chain(vocabulary.words().iter().filter(|word| word.name == topic).map(|word| word_text(word, width))).collect();
+    let whole = vocabulary.topics().iter().filter(|known| known.name == topic).map(|known| list_text(vocabulary, known, width));
+    let single = vocabulary.functions().iter().filter(|function| function.name == topic);
+    let texts: Vec<String> = whole.chain(single.map(|function| function_text(function, width))).collect();
     if !texts.is_empty() {
         return Ok(texts.join("\n\n"));
     }
     if let Some(unit) = find_unit(topic) {
         return Ok(unit_text(unit));
     }
-    let mut near: Vec<&str> = found(vocabulary, topic).into_iter().map(|word| word.name.as_str()).collect();
+    let mut near: Vec<&str> = found(vocabulary, topic).into_iter().map(|function| function.name.as_str()).collect();
     near.truncate(MOST_NEAR);
     if !near.is_empty() {
         let names = near.iter().map(|name| format!("help(\"{name}\")")).collect::<Vec<_>>();
@@ -97,22 +97,22 @@ pub fn topic_text(vocabulary: &Vocabulary, topic: &str, width: usize) -> Result<
     Err(ScriptError::new(format!("there is no help on \"{topic}\"")).with_hint(hint))
 }
 
-fn word_text(word: &Word, width: usize) -> String {
-    format!("{}\n\n{}", word.signatures.join("\n"), plain(&word.doc, width))
+fn function_text(function: &Function, width: usize) -> String {
+    format!("{}\n\n{}", function.signatures.join("\n"), plain(&function.doc, width))
 }
 
-fn area_text(vocabulary: &Vocabulary, area: &Area, width: usize) -> String {
-    let mut text = format!("{}: {}\n\n{}", area.name, area.title, plain(area.notes.trim(), width));
-    if area.name == "units" {
+fn list_text(vocabulary: &Vocabulary, topic: &Topic, width: usize) -> String {
+    let mut text = format!("{}: {}\n\n{}", topic.name, topic.title, plain(topic.notes.trim(), width));
+    if topic.name == "units" {
         let _ = write!(text, "\n\n{}", unit_table().trim_end());
     }
-    if area.name == SAFETY {
+    if topic.name == SAFETY {
         let _ = write!(text, "\n\n{}", CautionSet::all().in_full(width.clamp(LEAST_WIDTH, WIDTH)));
     }
     text.push('\n');
-    for word in vocabulary.words_of(area) {
-        let call = word.signatures.first().map_or("", String::as_str);
-        let _ = write!(text, "\n{}", beside(&format!("{call:<24} "), &first_sentence(&word.doc), width));
+    for function in vocabulary.functions_of(topic) {
+        let call = function.signatures.first().map_or("", String::as_str);
+        let _ = write!(text, "\n{}", beside(&format!("{call:<24} "), &first_sentence(&function.doc), width));
     }
     text
 }
@@ -169,7 +169,7 @@ mod tests {
 
     #[test]
     fn each_topic_answers_one_question() {
-        let mut known: Vec<&str> = VOCABULARY.areas().iter().map(|area| area.name).collect();
+        let mut known: Vec<&str> = VOCABULARY.topics().iter().map(|topic| topic.name).collect();
         let mut asked = topics_in_order();
         known.sort_unstable();
         asked.sort_unstable();

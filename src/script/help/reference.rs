@@ -1,4 +1,4 @@
-//! The reference page, made of the documented words.
+//! The reference page, made of the documented functions.
 
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW};
 use crate::quantity::{UNITS, dim};
@@ -9,17 +9,17 @@ use std::fmt::Write;
 pub fn reference_markdown(vocabulary: &Vocabulary) -> String {
     let mut page =
         String::from("# Functions of hosewright\n\nMade by `hosewright reference` from the help texts; do not edit.\n");
-    for area in vocabulary.areas() {
-        let _ = write!(page, "\n## {}: {}\n\n{}\n", area.name, area.title, area.notes.trim());
-        if area.name == "units" {
+    for topic in vocabulary.topics() {
+        let _ = write!(page, "\n## {}: {}\n\n{}\n", topic.name, topic.title, topic.notes.trim());
+        if topic.name == "units" {
             let _ = write!(page, "\n{}\n", unit_table());
         }
-        if area.name == super::leaf::SAFETY {
+        if topic.name == super::leaf::SAFETY {
             let _ = write!(page, "\n{}", caution_list());
         }
-        for word in vocabulary.words_of(area) {
-            let calls: Vec<String> = word.signatures.iter().map(|call| format!("`{call}`")).collect();
-            let _ = write!(page, "\n### {}\n\n{}\n\n{}\n", word.name, calls.join(" · "), word.doc);
+        for function in vocabulary.functions_of(topic) {
+            let calls: Vec<String> = function.signatures.iter().map(|call| format!("`{call}`")).collect();
+            let _ = write!(page, "\n### {}\n\n{}\n\n{}\n", function.name, calls.join(" · "), function.doc);
         }
     }
     page
@@ -61,7 +61,7 @@ pub fn first_line(doc: &str) -> &str {
     doc.lines().next().unwrap_or("")
 }
 
-/// The first sentence of a documentation, without what an example or a list behind it says.
+/// The first sentence of a documentation, without what an example or a list after it says.
 pub fn first_sentence(doc: &str) -> String {
     let paragraph: Vec<&str> = doc.lines().map(str::trim).take_while(|line| !line.is_empty()).collect();
     let text = paragraph.join(" ");

@@ -6,9 +6,9 @@ use super::leaf::{beside, prose, topics_in_order, words};
 use super::terms::{not_covered, terms_of};
 use crate::nearest::nearest;
 use crate::script::help::reference::first_sentence;
-use crate::script::language::vocabulary::{Vocabulary, Word};
+use crate::script::language::vocabulary::{Function, Vocabulary};
 
-/// At most so many functions are listed.
+/// At most this many functions are listed.
 const MOST_LISTED: usize = 12;
 
 /// A shorter word is looked for whole: "arc" is not found in "search".
@@ -35,29 +35,29 @@ enum Fit {
 }
 
 /// The functions that fit a text, best first; equals are in the order of the topics of help.
-pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Word> {
+pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Function> {
     // A longer text is no term, and comparing it would take its length times all help.
     let asked = if text.len() > LONGEST_BYTES { Vec::new() } else { words(text) };
     if asked.is_empty() {
         return Vec::new();
     }
     let order = topics_in_order();
-    let place = |word: &Word| order.iter().position(|topic| *topic == word.area).unwrap_or(order.len());
-    let mut fits: Vec<(Fit, usize, &Word)> =
-        vocabulary.words().iter().filter_map(|word| Some((fit(word, &asked)?, place(word), word))).collect();
+    let place = |function: &Function| order.iter().position(|topic| *topic == function.topic).unwrap_or(order.len());
+    let mut fits: Vec<(Fit, usize, &Function)> =
+        vocabulary.functions().iter().filter_map(|function| Some((fit(function, &asked)?, place(function), function))).collect();
     fits.sort_by_key(|(fit, place, _)| (*fit, *place));
     // Parts of what was typed count only where nothing has all of it.
     let whole = fits.iter().any(|(fit, ..)| *fit != Fit::PartOfTyped);
-    fits.into_iter().filter(|(fit, ..)| !whole || *fit != Fit::PartOfTyped).map(|(.., word)| word).collect()
+    fits.into_iter().filter(|(fit, ..)| !whole || *fit != Fit::PartOfTyped).map(|(.., function)| function).collect()
 }
 
-/// The functions that fit a text, one a line with the first sentence of their help, for a terminal of so many columns.
+/// The functions that fit a text, one a line with the first sentence of their help, for a terminal of `width` columns.
 pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
     let answer = if text.len() > LONGEST_BYTES { None } else { not_covered(&words(text)) };
     let found = found(vocabulary, text);
     if answer.is_none() && found.is_empty() {
-        let terms = |word: &Word| terms_of(word.area, &word.name).collect::<Vec<&str>>();
-        let names = vocabulary.words().iter().flat_map(|word| [vec![word.name.as_str()], terms(word)].concat());
+        let terms = |function: &Function| terms_of(function.topic, &function.name).collect::<Vec<&str>>();
+        let names = vocabulary.functions().iter().flat_map(|function| [vec![function.name.as_str()], terms(function)].concat());
         let alike = nearest(text, names, 3);
         let hint = if alike.is_empty() {
             "help() lists the topics".to_string()
@@ -66,22 +66,23 @@ pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
         };
         return format!("no help on \"{text}\"; {hint}");
     }
-    let shared = |word: &Word| found.iter().filter(|other| other.name == word.name).count() > 1;
-    let title =
-        |word: &Word| if shared(word) { format!("{} ({})   ", word.name, word.area) } else { format!("{}   ", word.name) };
+    let shared = |function: &Function| found.iter().filter(|other| other.name == function.name).count() > 1;
+    let title = |function: &Function| {
+        if shared(function) { format!("{} ({})   ", function.name, function.topic) } else { format!("{}   ", function.name) }
+    };
     let mut lines: Vec<String> = answer.map(str::to_string).into_iter().collect();
-    lines.extend(found.iter().take(MOST_LISTED).map(|word| beside(&title(word), &first_sentence(&word.doc), width)));
+    lines.extend(found.iter().take(MOST_LISTED).map(|function| beside(&title(function), &first_sentence(&function.doc), width)));
     if found.len() > MOST_LISTED {
         lines.push(format!("and {} more; a longer text finds fewer", found.len() - MOST_LISTED));
     }
     lines.join("\n")
 }
 
-fn fit(word: &Word, asked: &[String]) -> Option<Fit> {
-    let name = words(&word.name);
-    let terms: Vec<Vec<String>> = terms_of(word.area, &word.name).map(words).collect();
+fn fit(function: &Function, asked: &[String]) -> Option<Fit> {
+    let name = words(&function.name);
+    let terms: Vec<Vec<String>> = terms_of(function.topic, &function.name).map(words).collect();
     let in_term = || terms.iter().any(|term| holds(term, asked));
-    let first = || words(&first_sentence(&word.doc));
+    let first = || words(&first_sentence(&function.doc));
     if name == asked || terms.iter().any(|term| term == asked) {
         Some(Fit::Exact)
     } else if in_term() {
@@ -90,7 +91,7 @@ fn fit(word: &Word, asked: &[String]) -> Option<Fit> {
         Some(Fit::InName)
     } else if holds(&first(), asked) {
         Some(Fit::InFirstSentence)
-    } else if holds(&words(&prose(&word.doc)), asked) {
+    } else if holds(&words(&prose(&function.doc)), asked) {
         Some(Fit::InText)
     } else {
         (asked.len() > 1 && terms.iter().chain([&name]).any(|term| holds(asked, term))).then_some(Fit::PartOfTyped)
@@ -115,24 +116,30 @@ mod tests {
     use std::collections::HashSet;
 
     fn names(text: &str) -> Vec<&'static str> {
-        found(&VOCABULARY, text).into_iter().map(|word| word.name.as_str()).collect()
+        found(&VOCABULARY, text).into_iter().map(|function| function.name.as_str()).collect()
     }
 
     fn places(text: &str) -> Vec<String> {
-        found(&VOCABULARY, text).into_iter().map(|word| format!("{}.{}", word.area, word.name)).collect()
+        found(&VOCABULARY, text).into_iter().map(|function| format!("{}.{}", function.topic, function.name)).collect()
     }
 
     #[test]
     fn every_function_has_a_term_besides_its_name() {
-        let without = |word: &&Word| !terms_of(word.area, &word.name).any(|term| words(term) != words(&word.name));
-        let poor: Vec<String> =
-            VOCABULARY.words().iter().filter(without).map(|word| format!("{}.{}", word.area, word.name)).collect();
+        let without =
+            |function: &&Function| !terms_of(function.topic, &function.name).any(|term| words(term) != words(&function.name));
+        let poor: Vec<String> = VOCABULARY
+            .functions()
+            .iter()
+            .filter(without)
+            .map(|function| format!("{}.{}", function.topic, function.name))
+            .collect();
         assert!(poor.is_empty(), "without search terms in terms.rs: {}", poor.join(", "));
     }
 
     #[test]
     fn terms_belong_to_functions_that_exist() {
-        let known: HashSet<(&str, &str)> = VOCABULARY.words().iter().map(|word| (word.area, word.name.as_str())).collect();
+        let known: HashSet<(&str, &str)> =
+            VOCABULARY.functions().iter().map(|function| (function.topic, function.name.as_str())).collect();
         let listed = TERMS.iter().flat_map(|terms| terms.functions.iter().map(|(name, _)| (terms.topic, *name)));
         let stale: Vec<(&str, &str)> = listed.filter(|entry| !known.contains(entry) && !COMING.contains(&entry.1)).collect();
         assert!(stale.is_empty(), "{stale:?}");
@@ -167,7 +174,8 @@ mod tests {
 
     /// Whether gardens have no function of this name yet; tables may have one.
     fn is_coming(name: &str) -> bool {
-        COMING.contains(&name) && !VOCABULARY.words().iter().any(|word| word.area == "gardens" && word.name == name)
+        COMING.contains(&name)
+            && !VOCABULARY.functions().iter().any(|function| function.topic == "gardens" && function.name == name)
     }
 
     #[test]

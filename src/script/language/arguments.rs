@@ -1,6 +1,6 @@
-//! Messages for calls of known words with the wrong values: which one is missing, or that there are too many.
+//! Messages for calls of known functions with the wrong values: which one is missing, or that there are too many.
 //!
-//! Knows the words by their signatures alone, such as `operating_range(part, low, high)`.
+//! Knows the functions by their signatures alone, such as `operating_range(part, low, high)`.
 
 use super::diagnostic::{Diagnostic, Trouble};
 use super::place::Place;

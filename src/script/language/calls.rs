@@ -33,7 +33,7 @@ pub struct Caller<'e> {
 pub struct Called {
     /// The answers before the first failure, in order.
     pub answers: Vec<Dynamic>,
-    /// Why the value behind them has none.
+    /// Why the value after them has none.
     pub error: Option<Box<EvalAltResult>>,
 }
 
@@ -49,7 +49,7 @@ impl<'e> Caller<'e> {
         Ok(Caller { engine, context, program, global, caches: Caches::new(), closure })
     }
 
-    /// Prepares calls from a word of the calling script.
+    /// Prepares calls from a function of the calling script.
     pub fn of_call(call: &'e NativeCallContext<'e>, closure: &FnPtr) -> Answer<Caller<'e>> {
         let (engine, theirs) = (call.engine(), call.global_runtime_state());
         let mut global = engine.new_global_runtime_state();
@@ -117,7 +117,7 @@ pub fn call_each(
     called.error.map_or(Ok(called.answers), Err)
 }
 
-/// The answer of the closure for one value, for a word that asks a few times. Errors: those of the closure.
+/// The answer of the closure for one value, for a function that asks a few times. Errors: those of the closure.
 pub fn call_once(call: &NativeCallContext, closure: &FnPtr, value: Dynamic) -> Answer<Dynamic> {
     let context = context_of(call)?;
     let _within = context.within_closure();

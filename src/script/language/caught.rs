@@ -1,7 +1,7 @@
-//! What `catch (problem)` gets: a map in our words with `kind`, `message`, `hint` and `where`, whatever went wrong.
+//! What `catch (problem)` gets: a map with `kind`, `message`, `hint` and `where`, whatever went wrong.
 //!
-//! The engine parallel_calls a map of its own to `catch`, in its own words, and offers no way to change that. So the names that stand
-//! behind `catch` are noted while scripts are read, and when such a variable is looked up for the first time its value is
+//! The engine passes a map of its own to `catch`, with its own messages, and offers no way to change that. So the names that
+//! follow `catch` are noted while scripts are read, and when such a variable is looked up for the first time its value is
 //! replaced by ours. Of an error inside of functions the engine's map has only its text left: the error is read back from that.
 
 use super::arguments::Written;
@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
 use std::sync::{PoisonError, RwLock};
 
-/// The names behind `catch` in all scripts that an engine has read.
+/// The names after `catch` in all scripts that an engine has read.
 #[derive(Default)]
 pub struct Catches {
     some: AtomicBool,
@@ -137,7 +137,7 @@ fn placed(text: &str) -> (&str, Option<String>, Option<Position>) {
     }
 }
 
-/// The error that the engine tells in these words; what is not known is one of calculation, with its text.
+/// The error of the engine with this text; what is not known is one of calculation, with its text.
 fn read_back(text: &str) -> EvalAltResult {
     use EvalAltResult as E;
     const NONE: Position = Position::NONE;

@@ -1,6 +1,6 @@
-//! What all words of a session share: the unit system, the script's folder, the stop flag and lines to show.
+//! What all functions of a session share: the unit system, the script's folder, the stop flag and lines to show.
 //!
-//! Knows nothing of single words.
+//! Knows no single function.
 
 use super::modules::file_name;
 use super::sliders::Sliders;
@@ -21,12 +21,12 @@ use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-/// What the words of a session share. It is behind an `Arc`, so every part can be changed through `&self`.
+/// What the functions of a session share. It is held in an `Arc`, so every part can be changed through `&self`.
 pub struct Context {
     units: AtomicU8,
     /// Whether the last entry with units is written in metric ones.
     written_metric: AtomicBool,
-    /// The words that scripts know.
+    /// The functions that scripts know.
     vocabulary: &'static Vocabulary,
     /// The only folder that scripts read from and write to.
     pub folder: Folder,
@@ -34,7 +34,7 @@ pub struct Context {
     pub stop: Arc<AtomicBool>,
     /// Stops what takes too much time or memory, by the same flag.
     pub watch: Watch,
-    /// Set by the word `exit`: no further statement is evaluated.
+    /// Set by the function `exit`: no further statement is evaluated.
     left: AtomicBool,
     lines: Mutex<Vec<String>>,
     listener: Mutex<Option<Listener>>,
@@ -44,7 +44,7 @@ pub struct Context {
     pub sliders: Sliders,
     /// Texts that define functions, as the engine compiled them, the oldest first.
     sources: Mutex<Vec<Arc<str>>>,
-    /// Threads that words may use; 0 stands for all cores.
+    /// Threads that functions may use; 0 means all cores.
     threads: AtomicUsize,
     /// The last figure that was drawn.
     figure: Mutex<Option<Figure>>,
@@ -73,11 +73,11 @@ pub struct Share {
     pub parts: usize,
     /// Where the tables of the part go.
     pub folder: PathBuf,
-    /// Tells one study from another.
+    /// Identifies the study.
     pub study: String,
     /// Sweeps that were begun.
     pub sweeps: usize,
-    /// Closures that words are calling now, each inside the one before.
+    /// Closures that functions are calling now, each inside the one before.
     pub closures: usize,
 }
 
@@ -116,8 +116,8 @@ pub type Watcher = Box<dyn Fn(Option<Progressed>) + Send>;
 pub const USUAL_WIDTH: usize = 100;
 
 impl Context {
-    /// A context for scripts of that folder that know these words.
-    pub fn with_words(folder: Folder, vocabulary: &'static Vocabulary) -> Context {
+    /// A context for scripts of that folder that know these functions.
+    pub fn with_functions(folder: Folder, vocabulary: &'static Vocabulary) -> Context {
         let stop = Arc::new(AtomicBool::new(false));
         let inputs = Arc::new(Inputs::of(&folder));
         Context {
@@ -149,14 +149,14 @@ impl Context {
     /// A context for one of several engines that work at the same time: the same folder, units and stop flag, its own lines,
     /// and no further threads.
     pub fn apart(&self) -> Context {
-        let other = Context::with_words(self.folder.clone(), self.vocabulary);
+        let other = Context::with_functions(self.folder.clone(), self.vocabulary);
         let units = AtomicU8::new(self.units.load(Ordering::Relaxed));
         let width = AtomicUsize::new(self.width());
         let (stop, inputs, cautions) = (self.stop.clone(), self.inputs.clone(), self.cautions.clone());
         Context { units, width, stop, inputs, cautions, threads: AtomicUsize::new(1), ..other }
     }
 
-    /// The words that scripts know.
+    /// The functions that scripts know.
     pub fn vocabulary(&self) -> &'static Vocabulary {
         self.vocabulary
     }
@@ -191,7 +191,7 @@ impl Context {
         self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    /// Notes that the lines of an entry stand behind so many others.
+    /// Notes that the lines of an entry follow `lines_before` others.
     pub fn add_entry(&self, name: &str, lines_before: usize) {
         let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
         // The numbering begins again when it has come to its end.
@@ -221,8 +221,7 @@ impl Context {
         self.share.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// A word calls a closure for each of its values. Whatever sweeps inside, its answer counts as a whole: only the outermost sweep
-    /// is divided.
+    /// A function calls a closure for each of its values. Sweeps inside it run whole: only the outermost sweep is divided.
     pub fn within_closure(&self) -> WithinClosure<'_> {
         if let Some(share) = self.share().as_mut() {
             share.closures += 1;
@@ -256,12 +255,12 @@ impl Context {
         self.share().as_ref().map(|share| Saved::LeftOut { file: file.into(), part: share.part, parts: share.parts })
     }
 
-    /// Threads that words may use; all cores unless said.
+    /// Threads that functions may use; default all cores.
     pub fn threads(&self) -> Option<usize> {
         Some(self.threads.load(Ordering::Relaxed)).filter(|threads| *threads > 0)
     }
 
-    /// Says how many threads words may use; nothing for all cores.
+    /// Sets how many threads functions may use; `None` for all cores.
     pub fn set_threads(&self, threads: Option<usize>) {
         self.threads.store(threads.unwrap_or(0), Ordering::Relaxed);
     }

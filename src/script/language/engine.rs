@@ -1,17 +1,17 @@
 //! The script engine with our rules: strict names, true quotients, limits that keep the machine usable, and a stop flag.
 //!
-//! Knows no words; those are in the areas.
+//! Names no functions of scripts; those are in the topics.
 
 use super::caught::Catches;
 use super::context::Context;
 use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{caught, engine_words, nesting, scan, sizes};
+use super::{caught, engine_functions, nesting, scan, sizes};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;
 
-/// A new engine with all words, sharing the context.
+/// A new engine with all functions, sharing the context.
 ///
 /// Engines are not shared between threads: make one in each worker from the same context.
 pub fn engine(context: &Arc<Context>) -> Engine {
@@ -66,7 +66,7 @@ fn set_rules(engine: &mut Engine, catches: &Arc<Catches>) {
         .set_fail_on_invalid_map_property(true)
         .set_optimization_level(OptimizationLevel::None)
         .disable_symbol("eval");
-    engine_words::register(engine);
+    engine_functions::register(engine);
 }
 
 /// Looks at variables as they are read; the engine lets one look at them only.

@@ -1,6 +1,6 @@
 //! The entries of a session, kept for places in messages, and the numbering of their lines.
 //!
-//! Each entry is compiled behind as many empty lines as the session has had before it, so that the line of a position tells
+//! Each entry is compiled after as many empty lines as the session has had before it, so that the line of a position identifies
 //! the entry, also for functions of earlier entries.
 
 use super::modules::file_name;
@@ -14,7 +14,7 @@ use std::ops::Range;
 /// Line number at which the numbering of the session starts again; the engine counts lines to 65535.
 const LAST_LINE: usize = 60_000;
 
-/// The entries so far.
+/// The entries of the session.
 #[derive(Default)]
 pub struct Entries {
     entries: Vec<Entry>,
@@ -33,8 +33,8 @@ struct Entry {
 }
 
 impl Entries {
-    /// Adds an entry and says how many lines the session has had before it. Of a text that it is a part of, so many lines stand
-    /// in front of it.
+    /// Adds an entry, and gives the number of lines that the session has had before it. `lines_in_front` is the number of lines
+    /// before it in the text that it is a part of.
     pub fn add(&mut self, name: &str, text: &str, lines_in_front: usize) -> usize {
         if let Some(passed) = self.entries.pop_if(|_| !self.stays) {
             self.next_line = passed.lines_before;
@@ -89,7 +89,7 @@ impl Entry {
     }
 }
 
-/// The byte offset of a position in a text that was compiled behind so many lines.
+/// The byte offset of a position in a text that was compiled after `lines_before` lines.
 pub fn offset_of(lines: &Lines, at: Position, lines_before: usize) -> usize {
     let line = at.line().unwrap_or(lines_before + 1).saturating_sub(lines_before);
     lines.offset(line, at.position().unwrap_or(1))

@@ -3,9 +3,9 @@
 use super::scan::{Kind, Open, Piece, crowded, depth_change, scan};
 use rhai::{Engine, ParseErrorType, Position};
 
-/// Tells whole entries from those that go on.
+/// Distinguishes whole entries from those that go on.
 pub struct Entries {
-    /// Parses only; knows no words.
+    /// Parses only; knows no functions.
     parser: Engine,
 }
 
@@ -52,7 +52,7 @@ impl Entries {
         }
     }
 
-    /// The text with semicolons behind the lines that are statements, when it is no script without them; else nothing.
+    /// The text with semicolons after the lines that are statements, when it is no script without them; otherwise `None`.
     pub fn mended(&self, text: &str) -> Option<String> {
         let is_short = !text.trim_end().contains('\n') || crowded(text, &scan(text)).is_some();
         if is_short || self.parser.compile(text).is_ok() {
@@ -73,7 +73,7 @@ impl Entries {
     }
 }
 
-/// True when a text begins with what can only stand behind something: `>>`, or a point and a name.
+/// True when a text begins with what can only follow something: `>>`, or a point and a name.
 pub fn continues(text: &str) -> bool {
     let cut = scan(text);
     let mut solid = cut.pieces.iter().filter(|piece| !is_quiet(piece.kind));

@@ -1,4 +1,4 @@
-//! The error that words of ours raise: what is wrong, and what to do about it.
+//! The error that our functions raise: what is wrong, and what to do about it.
 //!
 //! It travels through the engine as the text of an error of calculation, of which the engine keeps the place also for `catch`, and is
 //! taken out again by `explain.rs` and `caught.rs`.
@@ -16,7 +16,7 @@ use std::fmt;
 pub struct ScriptError {
     /// In the order of [`SYSTEMS`]; the first alone where the others read the same.
     texts: Vec<Texts>,
-    /// The parameter whose value is wrong, or the word in the call that is: `fault.rs` finds where it is written.
+    /// The parameter whose value is wrong, or the name in the call that is: `fault.rs` finds where it is written.
     pub about: Option<String>,
 }
 
@@ -30,10 +30,10 @@ struct Texts {
 
 const SYSTEMS: [UnitSystem; 4] = [UnitSystem::AsWritten, UnitSystem::AsWrittenMetric, UnitSystem::Us, UnitSystem::Metric];
 
-/// The result of a word.
+/// The result of a function.
 pub type Answer<T> = Result<T, Box<EvalAltResult>>;
 
-/// Stands before and behind an error in a text, where no message has it.
+/// Stands before and after an error in a text, where no message has it.
 const PACKED: char = '\0';
 /// Stands between what it is about and its texts, and between these.
 const BETWEEN: char = '\u{1f}';
@@ -71,19 +71,19 @@ impl ScriptError {
         ScriptError { about: self.about.clone(), ..ScriptError::in_each(advised) }
     }
 
-    /// The same error about the value of a parameter, or about what says a word in the call; one that names something already keeps it.
+    /// The same error about the value of a parameter, or about the value that contains a name; one that names something already keeps it.
     pub fn about(self, name: impl Into<String>) -> ScriptError {
         ScriptError { about: self.about.or_else(|| Some(name.into())).filter(|name| !name.is_empty()), ..self }
     }
 
-    /// The same error about the value of a parameter, whatever it names so far.
+    /// The same error about the value of a parameter, whatever it names already.
     pub fn about_only(self, name: &str) -> ScriptError {
         ScriptError { about: Some(name.into()), ..self }
     }
 
-    /// The same error with the name of the word in front, as in `hose: ...`.
-    pub fn said_by(mut self, word: &str) -> ScriptError {
-        self.texts.iter_mut().for_each(|texts| texts.what.insert_str(0, &format!("{word}: ")));
+    /// The same error with the name of the function before it, as in `hose: ...`.
+    pub fn said_by(mut self, function: &str) -> ScriptError {
+        self.texts.iter_mut().for_each(|texts| texts.what.insert_str(0, &format!("{function}: ")));
         self
     }
 
@@ -157,7 +157,7 @@ pub fn raise(error: impl Into<ScriptError>) -> Box<EvalAltResult> {
     error.into().into()
 }
 
-/// As [`raise`], with the name of the word in front.
-pub fn raise_as<E: Into<ScriptError>>(word: &str) -> impl Fn(E) -> Box<EvalAltResult> {
-    move |error| error.into().said_by(word).into()
+/// As [`raise`], with the name of the function before it.
+pub fn raise_as<E: Into<ScriptError>>(function: &str) -> impl Fn(E) -> Box<EvalAltResult> {
+    move |error| error.into().said_by(function).into()
 }

@@ -1,4 +1,4 @@
-//! From the engine's errors to messages in words of the garden.
+//! From the engine's errors to messages in the terms of the garden.
 //!
 //! Messages for scripts that do not parse are in `syntax.rs`.
 
@@ -24,7 +24,7 @@ pub struct Explainer<'a> {
     pub names_in_text: &'a [&'a str],
     /// The place of a position in the named source; nothing names the session itself.
     pub place: &'a dyn Fn(Option<&str>, Position) -> Option<Place>,
-    /// In which units messages and hints are told.
+    /// The units of messages and hints.
     pub units: UnitSystem,
 }
 
@@ -241,7 +241,7 @@ fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::
     values_behind(place, most)
 }
 
-/// The word of a table for what other languages call otherwise, as it is called.
+/// The function of a table for what other languages call by another name, as it is called.
 fn word_for_rows(name: &str) -> Option<&'static str> {
     match name {
         "head" | "first" => Some("first_rows(3)"),

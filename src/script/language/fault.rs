@@ -1,6 +1,6 @@
 //! Which value of a call an error is about, and where that value is written.
 //!
-//! Knows the script by its outer form alone: the brackets behind a word, the commas in them, texts and the names in maps. A value that
+//! Knows the script by its outer form alone: the brackets after a name, the commas in them, texts and the names in maps. A value that
 //! is written elsewhere, as in a variable of the script, is marked where it is handed over.
 
 use super::arguments::{Written, parameters};
@@ -18,8 +18,8 @@ const CLOSURE: &str = "the closure ";
 
 /// The bytes of the value that an error of the call at a place is about; nothing where that is the call as a whole.
 ///
-/// The value of the parameter that the error names, what says the word that it names, or the only value there is. For an error that
-/// names nothing it is the closure its message speaks of, what says a word that it has in quotes, or the only value if one was found.
+/// The value of the parameter that the error names, the value that contains the name it gives, or the only value there is. For an error
+/// that names nothing it is the closure in its message, the value that contains what it quotes, or the only value if one was found.
 pub fn value_at_fault(place: &Place, error: &ScriptError, names: &Names) -> Option<Range<usize>> {
     let call = Call::at(place)?;
     let what = error.to_string();
@@ -37,7 +37,7 @@ pub fn value_at_fault(place: &Place, error: &ScriptError, names: &Names) -> Opti
     }
 }
 
-/// The bytes of the values behind the first `most` ones of the call at a place; nothing where there are none.
+/// The bytes of the values after the first `most` ones of the call at a place; nothing where there are none.
 pub fn values_behind(place: &Place, most: usize) -> Option<Range<usize>> {
     let call = Call::at(place)?;
     let first = call.value(most)?;
@@ -48,7 +48,7 @@ pub fn values_behind(place: &Place, most: usize) -> Option<Range<usize>> {
 struct Call<'p> {
     text: &'p str,
     name: &'p str,
-    /// How many values stand in front of the brackets.
+    /// How many values come before the brackets.
     in_front: usize,
     /// Without spaces and comments.
     pieces: Vec<Piece>,
@@ -56,7 +56,7 @@ struct Call<'p> {
 }
 
 impl<'p> Call<'p> {
-    /// The call of the word at a place; nothing where no bracket follows it.
+    /// The call of the name at a place; `None` where no bracket follows it.
     fn at(place: &'p Place) -> Option<Call<'p>> {
         let name = &place.text[place.range.clone()];
         if !is_name(name) {
@@ -78,7 +78,7 @@ impl<'p> Call<'p> {
         Some(Call { text: &place.text, name, in_front, pieces, values })
     }
 
-    /// Which of the values a parameter gets, by the signatures of the word; blanks in its name stand for low lines.
+    /// Which of the values a parameter gets, by the signatures of the function; blanks in its name stand for underscores.
     fn parameter(&self, name: &str, names: &Names) -> Option<usize> {
         let name = name.replace(' ', "_");
         let count = self.values.len() + self.in_front;
@@ -131,7 +131,7 @@ impl<'p> Call<'p> {
     }
 }
 
-/// True when a text in a script is a word, or a path that has it, or a file whose whole path it is.
+/// True when a text in a script is a name, or a path that has it, or a file whose whole path it is.
 fn says(text: &str, word: &str) -> bool {
     let is_end_of = |whole: &str| whole.strip_suffix(text).is_some_and(|rest| rest.ends_with('/'));
     let is_start_of = |path: &str| path.strip_prefix(text).is_some_and(|rest| rest.starts_with('.'));
@@ -187,7 +187,7 @@ mod tests {
     }
 
     fn marked<'t>(text: &'t str, word: &str, error: &ScriptError) -> &'t str {
-        value_at_fault(&place(text, word), error, &Names::of_words(&VOCABULARY)).map_or("", |range| &text[range])
+        value_at_fault(&place(text, word), error, &Names::of_functions(&VOCABULARY)).map_or("", |range| &text[range])
     }
 
     #[test]

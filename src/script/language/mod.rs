@@ -1,18 +1,18 @@
-//! The script language: the engine with its limits, a session that keeps what was said, and errors in the words of the garden.
+//! The script language: the engine with its limits, a session that keeps what was defined, and errors in the terms of the garden.
 //!
-//! Knows no word of the scripts: the list of all words is handed in with the context.
+//! Names no function of scripts: the list of all functions is passed in with the context.
 
 mod arguments; // messages for calls with the wrong values
-pub mod calling; // what a word learns of the engine that calls it
+pub mod calling; // what a function gets from the engine that calls it
 pub mod calls; // a closure for many values
 mod caught; // what catch gets
-pub mod context; // what the words share: units, folder, stop flag, lines to show
+pub mod context; // what the functions share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 mod engine; // the script engine with our rules and limits
-mod engine_words; // words of the engine, within the limits
+mod engine_functions; // functions of the engine, within the limits
 mod entries; // the entries of a session, for places in messages
 pub mod entry; // is a text a whole entry?
-pub mod error; // the error that words raise
+pub mod error; // the error that functions raise
 mod explain; // from the engine's errors to messages for people
 mod fault; // the value of a call that an error is about
 mod imports; // modules from the script's own folder, and nowhere else
@@ -39,4 +39,4 @@ mod transfer; // values packed for another thread
 mod types; // types in words
 mod units_written; // in which units a script is written
 pub mod values; // values of a script for other rooms
-pub mod vocabulary; // words by area, and what is said of them // names in the order in which a closure writes them
+pub mod vocabulary; // functions by topic, with their documentation // names in the order in which a closure writes them

@@ -1,6 +1,6 @@
 //! The names known at a moment: functions, variables, properties; for completion, "did you mean" and messages.
 //!
-//! Also the words for types that messages use instead of the engine's.
+//! Also the terms for types that messages use instead of the engine's.
 
 use super::context::Context;
 use super::types::is_name;
@@ -38,15 +38,15 @@ pub struct Names {
     types: HashMap<String, TypeId>,
     /// The numbers of the parts that variables hold.
     part_numbers: HashMap<String, BTreeSet<&'static str>>,
-    /// What the words of ours say of themselves.
+    /// What our functions document.
     vocabulary: Option<&'static Vocabulary>,
     /// What stands in texts: paths of numbers, names of parts, columns of tables.
     pub paths: BTreeSet<String>,
 }
 
 impl Names {
-    /// No names but what the words of ours say of themselves.
-    pub fn of_words(vocabulary: &'static Vocabulary) -> Names {
+    /// No names but those that our functions document.
+    pub fn of_functions(vocabulary: &'static Vocabulary) -> Names {
         Names { vocabulary: Some(vocabulary), ..Names::default() }
     }
 
@@ -86,7 +86,7 @@ impl Names {
         names
     }
 
-    /// How a word of ours is called; nothing for other names.
+    /// How one of our functions is called; empty for other names.
     pub fn signatures(&self, name: &str) -> Vec<String> {
         self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
@@ -130,7 +130,7 @@ impl Names {
     pub fn members_of(&self, variable: &str) -> BTreeSet<&str> {
         let Some(owner) = self.types.get(variable) else { return BTreeSet::new() };
         let of = |owner: &TypeId| self.members.get(owner).into_iter().flatten().map(String::as_str);
-        // The words that make parts take any value, but none of them stands behind a point.
+        // The functions that make parts take any value, but none of them follows a point.
         let makes_part = |name: &str| Kind::ALL.iter().any(|kind| kind.spec().word == name);
         let of_any = of(&TypeId::of::<Dynamic>()).filter(|name| !makes_part(name));
         let mut members: BTreeSet<&str> = of(owner).chain(of_any).collect();

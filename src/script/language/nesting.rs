@@ -2,7 +2,7 @@
 //!
 //! A value that is nested too deep ends the program when it is let go, since the engine frees it level by level on the stack.
 //! So the values of variables are looked at now and then as they are read, at moments that no script can foresee. Knows
-//! nothing of the values of single words.
+//! nothing of the values of single functions.
 
 use super::error::{Answer, ScriptError};
 use rhai::{Array, Dynamic, EvalContext, FnPtr, Map};

@@ -1,6 +1,6 @@
 //! What each piece of a script is to a reader, for colors on a page and at the prompt.
 //!
-//! Knows the words of the language and the units; which colors they get is decided elsewhere.
+//! Knows the keywords of the language and the units; which colors they get is decided elsewhere.
 
 use super::names::KEYWORDS;
 use super::scan::{Kind, Piece, scan};
@@ -16,9 +16,9 @@ pub enum Role {
     Text,
     /// A number without its unit.
     Number,
-    /// A unit behind a number or a bracket.
+    /// A unit after a number or a bracket.
     Unit,
-    /// A word of the language.
+    /// A keyword of the language.
     Keyword,
     /// A name that is called.
     Call,

@@ -33,7 +33,7 @@ const CHUNK: usize = 256;
 pub struct Job<'a> {
     pub call: &'a NativeCallContext<'a>,
     pub closure: &'a FnPtr,
-    /// The word that calls it, for messages.
+    /// The function that calls it, for messages.
     pub word: &'static str,
     pub range: Range<usize>,
 }

@@ -1,4 +1,4 @@
-//! A place in a text, and the part of its line that is told of.
+//! A place in a text, and the part of its line that is shown.
 
 use super::span::Lines;
 use serde::ser::SerializeStruct;
@@ -60,7 +60,7 @@ impl Serialize for Place {
     }
 }
 
-/// The part of a line that is told of in JSON: at most so many characters around the place, and where in them it is.
+/// The part of a line that JSON has: at most `most` characters around the place, and where in them it is.
 pub fn excerpt(place: &Place, most: usize) -> (String, Range<usize>) {
     let (line, marked) = first_line(place);
     let before: Vec<char> = line[..marked.start].chars().collect();

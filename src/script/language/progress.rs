@@ -4,7 +4,7 @@ use super::context::{Context, Progressed};
 use std::cell::Cell;
 use std::time::{Duration, Instant};
 
-/// The progress of one sweep; it is told while the sweep takes over a second.
+/// The progress of one sweep; it is reported when the sweep takes over a second.
 pub struct Progress<'c> {
     context: &'c Context,
     cases: usize,
@@ -16,7 +16,7 @@ const FIRST: Duration = Duration::from_secs(1);
 const EVERY: Duration = Duration::from_millis(200);
 
 impl Progress<'_> {
-    /// Begins to watch a sweep of so many cases.
+    /// Begins to watch a sweep of this many cases.
     pub fn new(context: &Context, cases: usize) -> Progress<'_> {
         Progress { context, cases, began: Instant::now(), last: Cell::new(None) }
     }
@@ -26,7 +26,7 @@ impl Progress<'_> {
         self.cases
     }
 
-    /// Tells how many cases are done.
+    /// Reports how many cases are done.
     pub fn tell(&self, done: usize) {
         let now = Instant::now();
         let due = self.last.get().is_none_or(|last| now - last >= EVERY);

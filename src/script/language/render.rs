@@ -23,13 +23,13 @@ impl Diagnostic {
         draw(self, color, USUAL_WIDTH)
     }
 
-    /// The message in at most so many columns.
+    /// The message in at most `width` columns.
     pub fn render_within(&self, color: Color, columns: usize) -> String {
         draw(self, color, columns)
     }
 }
 
-/// The message in at most so many columns.
+/// The message in at most `width` columns.
 fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
     let digits = diagnostic.place.as_ref().map_or(1, |place| place.line.to_string().len());

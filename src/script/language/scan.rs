@@ -41,7 +41,7 @@ pub enum Open {
     ShortText,
 }
 
-/// All pieces of a text, one behind the other without gaps, and what was left open at its end.
+/// All pieces of a text in order, without gaps, and what was left open at its end.
 #[derive(Clone, Debug)]
 pub struct Scan {
     /// The pieces, in the order of the text.
@@ -74,7 +74,7 @@ pub fn depth_change(kind: Kind) -> i32 {
 /// Variables that a script may have at one time: the engine looks through all of them for each name.
 pub const MOST_VARIABLES: usize = 10_000;
 
-/// The bytes of the first variable that a script defines beside so many others that it can still see; nothing when there never
+/// The bytes of the first variable that a script defines while [`MOST_VARIABLES`] others are visible; `None` when there never
 /// are more. Those of functions and loops are not counted, so none is refused that could run.
 pub fn crowded(source: &str, cut: &Scan) -> Option<Range<usize>> {
     variable_beyond(MOST_VARIABLES, source, cut)

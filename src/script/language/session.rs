@@ -280,7 +280,7 @@ impl Session {
         Ok(shown)
     }
 
-    /// A value as people see it: texts as they are, everything else by its word `to_debug`.
+    /// A value as people see it: texts as they are, everything else by its `to_debug`.
     fn show(&self, value: &Dynamic) -> Result<String, Box<EvalAltResult>> {
         if let Ok(text) = value.as_immutable_string_ref() {
             return Ok(text.to_string());

@@ -13,7 +13,7 @@ pub const MAX_TEXT_BYTES: usize = 16_000_000;
 pub const MAX_LIST_ITEMS: usize = 1_000_000;
 /// Few, since the engine counts them again at each change.
 pub const MAX_MAP_ITEMS: usize = 20_000;
-/// Steps of one entry or script: minutes of pure calculation. What a word does by itself, such as a sweep, counts as one.
+/// Steps of one entry or script: minutes of pure calculation. What a function does inside, such as a sweep, counts as one.
 pub const MAX_STEPS: u64 = 1_000_000_000;
 /// Files that a script imports, directly or through others.
 pub const MAX_MODULES: usize = 100;

@@ -26,7 +26,7 @@ impl<'t> Lines<'t> {
         Lines { text, starts, is_ascii: text.is_ascii() }
     }
 
-    /// Byte offset of a line and column; the end of the line when the column lies behind it.
+    /// Byte offset of a line and column; the end of the line when the column lies beyond it.
     pub fn offset(&self, line: usize, column: usize) -> usize {
         let line = line.saturating_sub(1);
         let Some(&start) = self.starts.get(line) else { return self.text.len() };

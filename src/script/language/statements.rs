@@ -10,7 +10,7 @@ const BLOCKS: &[&str] = &["if", "switch", "for", "while", "loop", "do", "try", "
 /// Words that go on behind the closing brace.
 const GOES_ON: &[&str] = &["else", "catch"];
 
-/// The bytes of each statement, without the `;` behind it; comments before it are left out.
+/// The bytes of each statement, without the `;` after it; comments before it are left out.
 pub fn statements(source: &str, scan: &Scan) -> Vec<Range<usize>> {
     let solid: Vec<&Piece> =
         scan.pieces.iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();

@@ -1,4 +1,4 @@
-//! Messages for scripts that do not parse, in words of people who do not know the parser.
+//! Messages for scripts that do not parse, for people who do not know the parser.
 
 use super::diagnostic::{Diagnostic, Trouble};
 use super::names::{KEYWORDS, Names, suggest};
@@ -91,7 +91,7 @@ pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
     Some((format!("this {symbol} is never closed"), Some(format!("close it with {closing}"))))
 }
 
-/// For a word that is switched off, and for a word of the language where a name is wanted: the message.
+/// The message for a keyword that is switched off, and for a keyword where a name is wanted.
 pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
     let word = place.text.get(place.range.clone())?;
     if let Some(hint) = switched_off(word) {
@@ -105,7 +105,7 @@ pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String,
     })
 }
 
-/// For slips of people who do not write scripts every day: a unit without its point, and a bracket too many.
+/// For mistakes of people who do not write scripts every day: a unit without its point, and a bracket too many.
 pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
     let word = place.text.get(place.range.clone())?;
     let before = place.text[..place.range.start].trim_end();
@@ -194,7 +194,7 @@ fn bad_input(error: &LexError) -> Diagnostic {
     Diagnostic { hint: (!hint.is_empty()).then(|| hint.to_string()), ..Diagnostic::new(Trouble::Syntax, message) }
 }
 
-/// What to do instead of a word of the script language that studies may not use.
+/// What to do instead of a keyword of the script language that studies may not use.
 fn switched_off(word: &str) -> Option<&'static str> {
     match word {
         "eval" => Some("write the statements directly"),

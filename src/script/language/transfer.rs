@@ -139,7 +139,7 @@ impl Packed {
                 .is_some_and(|other| other.si.to_bits() == quantity.si.to_bits() && other.dimension == quantity.dimension),
             Packed::Part(part) => value.read_lock::<Part>().is_some_and(|other| *part == *other),
             Packed::Garden(garden) => value.read_lock::<Garden>().is_some_and(|other| *garden == *other),
-            Packed::Axes(_) => value.is::<Axes>(), // No word changes axes where they stand.
+            Packed::Axes(_) => value.is::<Axes>(), // No function changes axes where they stand.
             Packed::List(list) => value.read_lock::<Array>().is_some_and(|other| {
                 list.len() == other.len() && list.iter().zip(other.iter()).all(|(packed, value)| packed.is_still(value))
             }),

@@ -1,9 +1,9 @@
-//! In which units a script is written, by the units behind its numbers: in those a hint gives its examples.
+//! In which units a script is written, by the units after its numbers: in those a hint gives its examples.
 
 use super::scan::{Kind, Piece};
 use crate::quantity::{UnitSystem, find_unit};
 
-/// The units of one system that stand behind points in a script, whichever are more; nothing where there are none. Inches and
+/// The units of one system that follow points in a script, whichever are more; `None` where there are none. Inches and
 /// millimeters do not count: both are written for sizes of hoses and nozzles everywhere.
 pub fn units_written(text: &str, pieces: &[Piece]) -> Option<UnitSystem> {
     let (mut metric, mut us) = (0, 0);

@@ -39,7 +39,7 @@ pub(super) fn too_large() -> ScriptError {
     ScriptError::new("the result is too large or not a number").with_hint("check the numbers and their units")
 }
 
-/// The SI value of an argument that must have a dimension; `what` names word and argument, as in `hose: length`.
+/// The SI value of an argument that must have a dimension; `what` names function and argument, as in `hose: length`.
 ///
 /// Errors name what was found: a value of another dimension, a plain number without its unit, or something else.
 pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Answer<f64> {

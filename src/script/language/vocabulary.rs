@@ -1,117 +1,120 @@
-//! The words of scripts by area, with their documentation, collected from what the areas register.
+//! The functions of scripts by topic, with their documentation, collected from what the topics register.
 //!
-//! Knows no word: the one list of areas is handed in. How words are documented is told at the top of `help/mod.rs`.
+//! Names no function: the one list of topics is passed in. The top of `help/mod.rs` describes how functions are documented.
 
 use rhai::Engine;
 use std::collections::HashSet;
 use std::sync::OnceLock;
 
-/// An area: a file of words with a common subject.
-pub struct Area {
-    /// The topic under which `help` knows it.
+/// A topic: a file of functions with a common subject.
+pub struct Topic {
+    /// The name by which `help` finds it.
     pub name: &'static str,
-    /// One line for the list of areas.
+    /// One line for the list of topics.
     pub title: &'static str,
-    /// Markdown shown above the words; for everything that belongs to no single function, such as properties and operators.
+    /// Markdown shown above the functions; for everything that belongs to no single function, such as properties and operators.
     /// Fenced examples in it are run like those of functions.
     pub notes: &'static str,
-    /// Registers the words with an engine.
+    /// Registers the functions with an engine.
     pub register: fn(&mut Engine),
 }
 
-/// A documented word: a function name with all its overloads.
+/// A documented function: a name with all its overloads.
 #[derive(Clone, Debug)]
-pub struct Word {
+pub struct Function {
     pub name: String,
-    pub area: &'static str,
+    pub topic: &'static str,
     /// How it is called, one for each overload, such as `min(a, b)`.
     pub signatures: Vec<String>,
     /// Markdown with fenced examples; empty when none of the overloads has a comment.
     pub doc: String,
-    /// What other overloads say instead. There should be none: which of them stands first is left to chance.
+    /// Documentation of other overloads that differs. There should be none: their order is not defined.
     pub others: Vec<String>,
 }
 
-/// All areas with their words; the words are collected once, at the first use.
+/// All topics with their functions; the functions are collected once, at the first use.
 pub struct Vocabulary {
-    areas: &'static [Area],
-    words: OnceLock<Vec<Word>>,
+    topics: &'static [Topic],
+    functions: OnceLock<Vec<Function>>,
     names: OnceLock<HashSet<String>>,
 }
 
 impl Vocabulary {
-    /// The words of these areas.
-    pub const fn of(areas: &'static [Area]) -> Vocabulary {
-        Vocabulary { areas, words: OnceLock::new(), names: OnceLock::new() }
+    /// The functions of these topics.
+    pub const fn of(topics: &'static [Topic]) -> Vocabulary {
+        Vocabulary { topics, functions: OnceLock::new(), names: OnceLock::new() }
     }
 
-    /// The areas, in the order in which help lists them.
-    pub fn areas(&self) -> &'static [Area] {
-        self.areas
+    /// The topics, in the order in which help lists them.
+    pub fn topics(&self) -> &'static [Topic] {
+        self.topics
     }
 
-    /// Registers all words with an engine.
+    /// Registers all functions with an engine.
     pub fn register(&self, engine: &mut Engine) {
-        self.areas.iter().for_each(|area| (area.register)(engine));
+        self.topics.iter().for_each(|topic| (topic.register)(engine));
     }
 
-    /// All documented words, by area and name.
-    pub fn words(&self) -> &[Word] {
-        self.words.get_or_init(|| self.areas.iter().flat_map(collect).collect())
+    /// All documented functions, by topic and name.
+    pub fn functions(&self) -> &[Function] {
+        self.functions.get_or_init(|| self.topics.iter().flat_map(collect).collect())
     }
 
-    /// The documented words of an area.
-    pub fn words_of(&self, area: &Area) -> impl Iterator<Item = &Word> {
-        self.words().iter().filter(move |word| word.area == area.name)
+    /// The documented functions of a topic.
+    pub fn functions_of(&self, topic: &Topic) -> impl Iterator<Item = &Function> {
+        self.functions().iter().filter(move |function| function.topic == topic.name)
     }
 
-    /// True for the name of a documented word.
-    pub fn is_word(&self, name: &str) -> bool {
-        self.names.get_or_init(|| self.words().iter().map(|word| word.name.clone()).collect()).contains(name)
+    /// True for the name of a documented function.
+    pub fn is_function(&self, name: &str) -> bool {
+        self.names.get_or_init(|| self.functions().iter().map(|function| function.name.clone()).collect()).contains(name)
     }
 
-    /// The signatures of a word, for messages about wrong arguments; none for a name that is no word.
+    /// The signatures of a function, for messages about wrong arguments; none for a name that no function has.
     pub fn signatures(&self, name: &str) -> Vec<String> {
-        self.words().iter().filter(|word| word.name == name).flat_map(|word| word.signatures.iter().cloned()).collect()
+        self.functions()
+            .iter()
+            .filter(|function| function.name == name)
+            .flat_map(|function| function.signatures.iter().cloned())
+            .collect()
     }
 }
 
-fn collect(area: &Area) -> Vec<Word> {
+fn collect(topic: &Topic) -> Vec<Function> {
     let mut engine = Engine::new_raw();
-    (area.register)(&mut engine);
-    let functions = engine.collect_fn_metadata(
+    (topic.register)(&mut engine);
+    let registered = engine.collect_fn_metadata(
         None,
-        |function| {
-            let name = function.metadata.name.to_string();
-            let comments: Vec<String> = function.metadata.comments.iter().map(ToString::to_string).collect();
-            let parameters: Vec<String> = function.metadata.params_info.iter().map(ToString::to_string).collect();
-            needs_help(&name)
-                .then(|| (name, call_text(&function.metadata.name, &parameters, function.metadata.num_params), comments))
+        |found| {
+            let name = found.metadata.name.to_string();
+            let comments: Vec<String> = found.metadata.comments.iter().map(ToString::to_string).collect();
+            let parameters: Vec<String> = found.metadata.params_info.iter().map(ToString::to_string).collect();
+            needs_help(&name).then(|| (name, call_text(&found.metadata.name, &parameters, found.metadata.num_params), comments))
         },
         false,
     );
-    let mut words: Vec<Word> = Vec::new();
-    for (name, signature, comments) in functions {
+    let mut functions: Vec<Function> = Vec::new();
+    for (name, signature, comments) in registered {
         let doc = markdown(&comments);
-        match words.iter_mut().find(|word| word.name == name) {
-            Some(word) => {
-                if !word.signatures.contains(&signature) {
-                    word.signatures.push(signature);
+        match functions.iter_mut().find(|function| function.name == name) {
+            Some(function) => {
+                if !function.signatures.contains(&signature) {
+                    function.signatures.push(signature);
                 }
-                if word.doc.is_empty() {
-                    word.doc = doc;
-                } else if !doc.is_empty() && doc != word.doc {
-                    word.others.push(doc);
+                if function.doc.is_empty() {
+                    function.doc = doc;
+                } else if !doc.is_empty() && doc != function.doc {
+                    function.others.push(doc);
                 }
             }
-            None => words.push(Word { name, area: area.name, signatures: vec![signature], doc, others: Vec::new() }),
+            None => functions.push(Function { name, topic: topic.name, signatures: vec![signature], doc, others: Vec::new() }),
         }
     }
-    for word in &mut words {
-        word.signatures.sort();
+    for function in &mut functions {
+        function.signatures.sort();
     }
-    words.sort_by(|a, b| a.name.cmp(&b.name));
-    words
+    functions.sort_by(|a, b| a.name.cmp(&b.name));
+    functions
 }
 
 /// Operators, properties, indexers and the two functions that show values need no help of their own.

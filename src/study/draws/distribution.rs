@@ -42,7 +42,7 @@ pub enum DistributionError {
     /// Its numbers are not of one dimension.
     #[error("{word}: {first} and {other} differ in dimension")]
     Mixed {
-        /// The word that makes such a distribution.
+        /// The function that makes such a distribution.
         word: &'static str,
         /// The first number, in words.
         first: String,
@@ -58,7 +58,7 @@ pub enum DistributionError {
     /// The lower end does not lie below the upper end, or the peak not between them.
     #[error("{word}: {low}, {high} do not rise")]
     NotRising {
-        /// The word that makes such a distribution.
+        /// The function that makes such a distribution.
         word: &'static str,
         /// The number that should be lower, with its unit.
         low: String,
@@ -68,7 +68,7 @@ pub enum DistributionError {
     /// One of its numbers is infinite or not a number.
     #[error("{word}: a value is not finite")]
     NotFinite {
-        /// The word that makes such a distribution.
+        /// The function that makes such a distribution.
         word: &'static str,
     },
     /// A list to draw from is empty.

@@ -1,7 +1,7 @@
 //! Nonlinear least squares inside bounds: damped Gauss-Newton steps.
 //!
 //! Sources: D. W. Marquardt, J. Soc. Indust. Appl. Math. 11 (1963), for the damping; J. J. More, Lecture Notes in Mathematics
-//! 630 (1978), for the scaling by the largest columns so far; K. Madsen, H. B. Nielsen and O. Tingleff, Methods for Non-Linear
+//! 630 (1978), for the scaling by the largest columns up to the present step; K. Madsen, H. B. Nielsen and O. Tingleff, Methods for Non-Linear
 //! Least Squares Problems (2004), for the way the damping changes. A variable at a bound that the descent pushes against
 //! stays there for the step.
 

@@ -10,15 +10,15 @@ use thiserror::Error;
 /// A reading of a gauge or a bucket test.
 #[derive(Clone, Debug)]
 pub struct Measurement {
-    /// The valves that stood open.
+    /// The valves that were open.
     pub zones: Vec<String>,
-    /// The part: pressure behind it, or before an outlet; flow through it.
+    /// The part: pressure downstream of it, or upstream of an outlet; flow through it.
     pub at: String,
     /// What was read: a pressure or a flow.
     pub kind: ProbeKind,
     /// The reading: a pressure or a flow.
     pub value: Quantity,
-    /// Its standard error; [`USUAL_GAUGE_ERROR_PA`] or [`USUAL_BUCKET_ERROR`] unless said.
+    /// Its standard error; default [`USUAL_GAUGE_ERROR_PA`] or [`USUAL_BUCKET_ERROR`].
     pub error: Option<Quantity>,
 }
 
@@ -72,11 +72,11 @@ pub struct Fit {
     pub readings: Vec<Checked>,
     /// Sum of the squares of all residuals in standard errors.
     pub chi_square: f64,
-    /// Readings less the unknowns that no bound holds; not above zero where nothing can be told of the quality.
+    /// Readings less the unknowns that no bound holds; zero or less where the quality cannot be determined.
     pub freedom: i64,
     /// Correlation between two parameters; nothing where it is not known.
     pub correlation: Vec<Vec<Option<f64>>>,
-    /// What to mind, in words.
+    /// Warnings and limits.
     pub notes: Vec<String>,
     /// Steps that the search took.
     pub iterations: usize,

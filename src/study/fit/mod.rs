@@ -1,7 +1,6 @@
 //! Fitting: unknown parameters of a garden from gauge and bucket readings taken in several runs.
 //!
-//! Weighted least squares inside the ranges of the parameters. It knows gardens and solves; how a fit is told to people is the
-//! work of `report`.
+//! Weighted least squares inside the ranges of the parameters. It knows gardens and solves; `report` presents a fit to people.
 //!
 //! - `model`: a garden with unknowns as residuals and derivatives
 //! - `marquardt`: the search, `symmetric`: eigenvalues
@@ -25,7 +24,7 @@ pub use measured::{Checked, Fit, FitError, Fitted, Measurement, USUAL_BUCKET_ERR
 /// Finds the parameters at these paths for which the garden comes nearest to the readings.
 ///
 /// The search begins with the parameters that the garden has, and keeps them inside their ranges. It always gives an answer;
-/// `notes` tell where the readings do not suffice for it.
+/// `notes` report where the readings are not sufficient for it.
 /// Errors: unknown names, readings that make no sense, or a garden that cannot be run to begin with.
 pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Result<Fit, FitError> {
     if measurements.is_empty() {

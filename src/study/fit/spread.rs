@@ -1,4 +1,4 @@
-//! How sure fitted parameters are: standard errors, correlations, and what the readings cannot tell.
+//! How sure fitted parameters are: standard errors, correlations, and what the readings cannot determine.
 //!
 //! Source: the covariance of weighted least squares is the inverse of J^T J, as in W. H. Press et al., Numerical Recipes,
 //! chapter 15, with errors of readings as given and not scaled by the chi_square.
@@ -7,7 +7,7 @@ use super::marquardt::normal_matrix;
 use crate::numeric::eigen;
 use crate::study::compare::listed;
 
-/// Correlations beyond this are told in words.
+/// Correlations beyond this are reported in the notes.
 const CLOSELY: f64 = 0.98;
 /// A combination of unknowns that moves the readings by less than this share of what each of them does is not seen at all.
 const UNSEEN: f64 = 1e-9;

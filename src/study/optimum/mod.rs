@@ -24,7 +24,7 @@ pub enum Variable {
         /// The greatest it may be.
         high: f64,
     },
-    /// One of so many choices, counted from 0.
+    /// One of `n` choices, counted from 0.
     Choice {
         /// How many choices there are.
         n: usize,

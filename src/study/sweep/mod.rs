@@ -30,7 +30,7 @@ pub type OnProgress<'a> = &'a dyn Fn(usize);
 /// How a sweep is carried out.
 #[derive(Clone, Copy, Default)]
 pub struct SweepOptions<'a> {
-    /// Threads that share the work; all cores unless said.
+    /// Threads that share the work; default all cores.
     pub threads: Option<usize>,
     /// True where a sweep that is stopped leaves a table of what is done.
     pub keep_what_is_done: bool,

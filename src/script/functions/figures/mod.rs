@@ -3,8 +3,8 @@
 //! `crate::report::chart` decides what is drawn.
 
 mod picture; // a figure into a file beside the script
-mod say; // words that say what a chart shows
-mod style; // words that say what kind of figure a chart is
+mod say; // functions that set what a chart shows
+mod style; // functions that set the kind of a figure
 
 pub use picture::save_picture;
 

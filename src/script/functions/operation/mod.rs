@@ -3,10 +3,10 @@
 //! The run itself is in `crate::operation`, its findings in `crate::findings`.
 
 mod faults; // parts that fail
+mod logs;
 mod read; // from values of a script to times, days and schedules
 mod runs; // letting a garden run
-mod schedules; // what opens when
-mod tell; // what a log is asked
+mod schedules; // what opens when // what a log is asked
 
 use crate::operation::{Fault, Log, Schedule, Timer};
 use crate::report;
@@ -59,5 +59,5 @@ pub fn register(engine: &mut Engine) {
     schedules::register(engine);
     faults::register(engine);
     runs::register(engine);
-    tell::register(engine);
+    logs::register(engine);
 }

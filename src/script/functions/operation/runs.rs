@@ -1,6 +1,6 @@
 //! Functions that run a garden by a schedule: once, with each failure, for many cases; and the tank that its pump needs.
 //!
-//! Functions of a log are in `tell.rs`.
+//! Functions of a log are in `logs.rs`.
 
 use super::faults::as_faults;
 use super::read::as_schedule;

@@ -15,7 +15,7 @@ pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(functions).into());
 }
 
-/// Zones, starts and skipped days of a timer, and openings by hand, at most: each word parallel_calls on a copy with one more.
+/// Zones, starts and skipped days of a timer, and openings by hand, at most: each function returns a copy with one more.
 const MOST_OF_A_TIMER: usize = 1_000;
 const MOST_BY_HAND: usize = 5_000;
 

@@ -135,8 +135,8 @@ pub fn alone(part: &Part) -> Law {
 fn no_bore(part: &Part) -> ScriptError {
     let title = part.title();
     if part.si(Id::Diameter).is_some() {
-        let word = part.spec().word;
-        return ScriptError::new(format!("loss_at: the loss of a {word} depends on the diameter of the adjoining hose"))
+        let kind = part.spec().word;
+        return ScriptError::new(format!("loss_at: the loss of a {kind} depends on the diameter of the adjoining hose"))
             .with_hint("run a garden, and compare the pressures upstream and downstream of it");
     }
     ScriptError::new(format!("loss_at: {title} has no diameter of its own")).with_hint("set it, as in .diameter((3/4).inch)")

@@ -1,6 +1,6 @@
 //! From values of a script to parts: numbers with their units checked, lists of points, refinements.
 //!
-//! Knows no words of its own; those of each kind of part are in its siblings.
+//! Has no functions of scripts; those of each kind of part are in its siblings.
 
 use crate::parts::{Id, Kind, Parameter, Part, PartError};
 use crate::quantity::{Dimension, Preference, Quantity, find_unit};
@@ -35,7 +35,7 @@ pub fn refine(part: Part, id: Id, value: &Dynamic) -> Answer<Part> {
     })
 }
 
-/// A value for a number of a part: plain numbers stay plain, everything else must be a quantity.
+/// A value for a parameter: plain numbers stay plain, everything else must be a quantity.
 pub fn quantity_for(part: &Part, id: Id, value: &Dynamic) -> Answer<Quantity> {
     as_quantity(value).ok_or_else(|| {
         ScriptError::new(format!("{}: {id} must be a number or quantity, found {}", part.title(), describe(value)))

@@ -8,7 +8,7 @@ mod make; // from values of a script to parts
 mod outlets; // where the water comes out
 mod pipes; // pipes by trade size
 mod preventers; // backflow preventers by type
-mod refinements; // words that set the number of their own name
+mod refinements; // functions that set the parameter of their own name
 mod sources; // what gives, lifts and stores water
 
 use crate::parts::{Id, Part};

@@ -26,7 +26,7 @@ const REASON: &str = "reason";
 /// Calls the closure for a range of the cases. The table has the axes, then what the closure gave, then the reasons of failed
 /// cases where there are any.
 ///
-/// Errors: every case failed (the first error, in the words of the closure), a column of two kinds, `exit`, or a stop before
+/// Errors: every case failed (the first error of the closure), a column of two kinds, `exit`, or a stop before
 /// anything was done.
 pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Swept> {
     let context = context_of(call)?;

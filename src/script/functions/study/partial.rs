@@ -1,4 +1,4 @@
-//! What the shell keeps of a sweep that was stopped, and the word for it.
+//! What the shell keeps of a sweep that was stopped, and its function.
 
 use crate::limits;
 use crate::limits::Ended;

@@ -1,4 +1,4 @@
-//! The word that seeks the value at which something is zero, and the search behind it for other words.
+//! The function that seeks the value at which something is zero, and its search for other functions.
 //!
 //! The method is in `crate::numeric`.
 
@@ -37,7 +37,7 @@ mod functions {
     }
 }
 
-/// The value between two ends at which `value` is zero, for a word that seeks.
+/// The value between two ends at which `value` is zero, for a function that seeks.
 pub fn seek_between(
     call: &NativeCallContext,
     word: &str,

@@ -1,6 +1,6 @@
 //! Cells and rows of a table as values of a script, and back.
 //!
-//! Knows no words; those are in its siblings.
+//! Has no functions of scripts; those are in its siblings.
 
 use crate::report::Saved;
 use crate::script::language::error::{Answer, ScriptError, raise};
@@ -56,7 +56,7 @@ pub fn map_row(value: &Dynamic, word: &str, written: &Written) -> Answer<Vec<(St
     Ok(row)
 }
 
-/// What a word says to a value that is no map of columns.
+/// The error for a value that is no map of columns.
 pub fn no_map(value: &Dynamic, word: &str) -> ScriptError {
     let error = ScriptError::new(format!("{word}: expected a map of columns, found {}", values::describe(value)));
     error.with_hint("let the closure end with a map, as in #{ pressure: r.pressure(\"berry\") }").about("closure")

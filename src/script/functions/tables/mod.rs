@@ -3,10 +3,10 @@
 //! The table itself is in `crate::table`.
 
 mod cells; // cells and rows as values of a script
-mod columns; // words that make other columns
+mod columns; // functions that make other columns
 mod files; // a table shown, saved and read
 mod numbers; // best rows, spreads and chances
-mod rows; // words that choose and join rows
+mod rows; // functions that choose and join rows
 
 pub use cells::{WholeTable, map_row, no_map, value_cell};
 

@@ -1,6 +1,6 @@
 //! Words of the engine that make large values of small ones, done here within the limits and stoppable.
 //!
-//! The engine measures a value when it is made already. What these words do is what the engine says they do.
+//! The engine measures a value when it is made already. These functions do what the engine documents.
 
 use super::error::Answer;
 use super::sizes::{MAX_LIST_ITEMS, MAX_TEXT_BYTES};
@@ -8,7 +8,7 @@ use crate::limits;
 use crate::limits::Steps;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, INT, ImmutableString, Map, NativeCallContext, Position};
 
-/// Registers these words in place of the engine's own.
+/// Registers these functions in place of the engine's own.
 pub fn register(engine: &mut Engine) {
     engine
         .register_fn("replace", |text: &mut ImmutableString, old: &str, new: &str| replace(text, old, new))
