@@ -129,6 +129,14 @@ pub const MEANING: &[(&str, &[&str])] = &[
     ("some_rows", &["sample_rows"]),
     ("renamed", &["rename"]),
     ("join_all", &["left_join"]),
+    ("busiest hour", &["peak starts per hour"]),
+    ("shortest rest", &["shortest off time"]),
+    ("on", &["duty cycle"]),
+    ("ran back", &["backflow"]),
+    ("house", &["lowest tap pressure"]),
+    ("decides", &["controlling limit"]),
+    ("before", &["working_pressure"]),
+    ("left", &["margin"]),
     ("find_help", &["search_help"]),
 ];
 

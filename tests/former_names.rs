@@ -9,17 +9,25 @@ use hosewright::script::{Session, VOCABULARY};
 /// Properties and columns of answers, which neither help nor parts list.
 const OF_ANSWERS: &[&str] = &[
     "application_rate",
+    "backflow",
     "chi_square",
+    "controlling limit",
     "cu",
     "dry_area",
     "du",
+    "duty cycle",
     "first_order",
+    "lowest tap pressure",
+    "margin",
     "overspray",
     "parameter",
-    "per_currency_unit",
+    "peak starts per hour",
     "peak_pressure",
+    "per_currency_unit",
     "pressure_rise",
     "remedies",
+    "shortest off time",
+    "working_pressure",
 ];
 
 fn is_function(name: &str) -> bool {
@@ -80,5 +88,17 @@ fn a_parameter_that_has_another_name_here_is_found() {
     ] {
         let advice = advice(&format!("plot.with(\"{path}\", 1)"));
         assert!(advice.contains(&format!("did you mean {meant}?")), "{path}: {advice}");
+    }
+}
+
+#[test]
+fn a_column_that_has_another_name_here_is_found() {
+    for (table, former, name) in [
+        ("plot.water_hammer(\"beds\").table()", "before", "working_pressure"),
+        ("plot.water_hammer(\"beds\").table()", "left", "margin"),
+        ("plot.failure_study(timer(\"east\").start(\"05:00\").zone(\"beds\", 5.min), 6.h)", "ran back", "backflow"),
+    ] {
+        let advice = advice(&format!("{table}[\"{former}\"]"));
+        assert!(advice.contains(&format!("did you mean {name}?")), "{former}: {advice}");
     }
 }

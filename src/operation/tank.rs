@@ -35,17 +35,17 @@ pub struct Tank {
     pub precharge_pa: f64,
     /// Water between cut-out and cut-in, m3.
     pub drawdown_m3: f64,
-    /// The draw at which the pump starts most often, m3/s.
-    pub worst_draw_m3_per_s: f64,
-    /// Run from cut-in to cut-out when nothing is drawn, s.
+    /// The demand at which the pump starts most often, m3/s.
+    pub worst_demand_m3_per_s: f64,
+    /// Run from cut-in to cut-out without demand, s.
     pub shortest_run_s: f64,
-    /// Starts at the worst draw, 1/s.
+    /// Starts at the worst demand, 1/s.
     pub starts_per_s: f64,
     /// What the volume follows from.
-    pub decides: &'static str,
+    pub controlling_limit: &'static str,
 }
 
-/// The smallest tank at each switch that keeps its pump within the limits, whatever is drawn. Valves and outlets count as closed.
+/// The smallest tank at each switch that keeps its pump within the limits at any demand. Valves and outlets count as closed.
 ///
 /// Errors: no switch with a pump, a limit that is not above zero, or a pump that does not reach cut-out.
 pub fn tank_for(garden: &Garden, needs: &TankNeeds) -> Result<Vec<Tank>, OperationError> {
@@ -79,16 +79,16 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     let Ok(worst) = bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |draw| Ok::<f64, Infallible>(cycle_s(draw)), |a, b| a < b);
     let for_starts = 1.0 / (needs.starts_per_s * cycle_s(worst));
     let for_run = needs.shortest_run_s / fill_s(0.0);
-    let (volume_m3, decides) = if for_starts >= for_run { (for_starts, "starts") } else { (for_run, "shortest run") };
+    let (volume_m3, controlling_limit) = if for_starts >= for_run { (for_starts, "starts") } else { (for_run, "shortest run") };
     Ok(Tank {
         switch,
         volume_m3,
         precharge_pa,
         drawdown_m3: volume_m3 * drawdown,
-        worst_draw_m3_per_s: worst,
+        worst_demand_m3_per_s: worst,
         shortest_run_s: volume_m3 * fill_s(0.0),
         starts_per_s: 1.0 / (volume_m3 * cycle_s(worst)),
-        decides,
+        controlling_limit,
     })
 }
 

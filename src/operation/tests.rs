@@ -345,17 +345,17 @@ fn the_tank_for_an_even_pump_is_the_quarter_of_its_flow_over_the_starts() {
     let needs = TankNeeds { starts_per_s: 10.0 / 3600.0, shortest_run_s: 1.0 };
     let found = tank_for(&garden, &needs).expect("a tank")[0];
     assert_relative_eq!(found.drawdown_m3, 6.0 * GPM / (4.0 * needs.starts_per_s), max_relative = 2e-3);
-    assert_relative_eq!(found.worst_draw_m3_per_s, 3.0 * GPM, max_relative = 1e-2);
+    assert_relative_eq!(found.worst_demand_m3_per_s, 3.0 * GPM, max_relative = 1e-2);
     assert_relative_eq!(found.starts_per_s, needs.starts_per_s, max_relative = 1e-9);
     assert_relative_eq!(found.precharge_pa, 38.0 * PSI, max_relative = 1e-12);
-    assert_eq!(found.decides, "starts");
+    assert_eq!(found.controlling_limit, "starts");
     let share = (60.0 - 38.0) * PSI / (60.0 * PSI + ATMOSPHERE_PA) - 2.0 * PSI / (40.0 * PSI + ATMOSPHERE_PA);
     assert_relative_eq!(found.volume_m3, found.drawdown_m3 / share, max_relative = 1e-9);
     // Half the starts, twice the tank; a long run decides where it asks for more.
     let half = tank_for(&garden, &TankNeeds { starts_per_s: 5.0 / 3600.0, ..needs }).expect("a tank")[0];
     assert_relative_eq!(half.volume_m3, 2.0 * found.volume_m3, max_relative = 1e-6);
     let long = tank_for(&garden, &TankNeeds { shortest_run_s: 600.0, ..needs }).expect("a tank")[0];
-    assert_eq!(long.decides, "shortest run");
+    assert_eq!(long.controlling_limit, "shortest run");
     assert_relative_eq!(long.drawdown_m3, 6.0 * GPM * 600.0, max_relative = 2e-3);
     assert_relative_eq!(long.shortest_run_s, 600.0, max_relative = 1e-9);
 }
@@ -367,7 +367,7 @@ fn the_tank_that_is_found_keeps_its_pump_to_the_starts_in_a_run() {
     let needs = TankNeeds { starts_per_s: 12.0 / 3600.0, shortest_run_s: 20.0 };
     let found = tank_for(&bare, &needs).expect("a tank")[0];
     let (gal, precharge_psi) = (found.volume_m3 / GALLON_M3, found.precharge_pa / PSI);
-    let worst = draw("kitchen", found.worst_draw_m3_per_s / GPM);
+    let worst = draw("kitchen", found.worst_demand_m3_per_s / GPM);
     let garden = line(&[stiff(30.0), check(), pump(), switch(40.0, 60.0), tank(gal, precharge_psi), worst]);
     let log = operate(&garden, &by_hand("kitchen", 0.0, 8.0 * HOUR_S, None), 6.0 * HOUR_S).expect("a run");
     assert!(log.peak_starts_per_hour() <= 13, "{}", log.peak_starts_per_hour());

@@ -208,10 +208,10 @@ pub fn tanks(garden: &Garden, tanks: &[Tank]) -> Result<Table, TableError> {
         volume(&|tank| tank.volume_m3, "volume"),
         given_by(garden, "precharge", tanks.iter().map(|tank| Some(tank.precharge_pa)), dim::PRESSURE),
         volume(&|tank| tank.drawdown_m3, "drawdown"),
-        given_by(garden, "highest demand", tanks.iter().map(|tank| Some(tank.worst_draw_m3_per_s)), dim::FLOW),
+        given_by(garden, "highest demand", tanks.iter().map(|tank| Some(tank.worst_demand_m3_per_s)), dim::FLOW),
         given_by(garden, "shortest run", tanks.iter().map(|tank| Some(tank.shortest_run_s)), dim::TIME),
         given_by(garden, "starts", tanks.iter().map(|tank| Some(tank.starts_per_s)), dim::PER_TIME),
-        Column::texts("decides", tanks.iter().map(|tank| tank.decides.to_string())),
+        Column::texts("controlling limit", tanks.iter().map(|tank| tank.controlling_limit.to_string())),
     ])
 }
 

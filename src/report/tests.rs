@@ -392,14 +392,14 @@ fn a_water_hammer_is_told_part_by_part_and_over_time() {
     let found = water_hammer(&garden, &["beds"], Some(0.0)).expect("a water hammer");
     let table = water_hammer::table(&found).expect("a table");
     assert_eq!(texts(&table, "part"), ["main", "feed", "beds"]);
-    let (highest, before) = (si(&table, 2, "highest").expect("struck"), si(&table, 2, "before").expect("fed"));
+    let (highest, before) = (si(&table, 2, "highest").expect("struck"), si(&table, 2, "working_pressure").expect("fed"));
     assert_relative_eq!(si(&table, 2, "rise").expect("a rise"), highest - before, max_relative = 1e-9);
     assert_relative_eq!(water_hammer::rise(&found).si, highest - before, max_relative = 1e-9);
     assert_relative_eq!(water_hammer::peak(&found).si, highest, max_relative = 1e-6);
     assert_eq!(water_hammer::at(&found), "beds");
-    let left = si(&table, 1, "left").expect("rated");
-    assert_relative_eq!(left, 150.0 * PSI - si(&table, 1, "highest").expect("struck"), max_relative = 1e-9);
-    assert_eq!(si(&table, 2, "left"), None, "what has no rating has nothing left of it");
+    let margin = si(&table, 1, "margin").expect("rated");
+    assert_relative_eq!(margin, 150.0 * PSI - si(&table, 1, "highest").expect("struck"), max_relative = 1e-9);
+    assert_eq!(si(&table, 2, "margin"), None, "a part without a rating has no margin");
     let trace = water_hammer::trace(&found).expect("a table");
     assert_eq!(trace.names(), ["time", "valve"]);
     assert_eq!(trace.rows(), found.trace.time_s.len());

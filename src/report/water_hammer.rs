@@ -33,12 +33,12 @@ pub fn table(water_hammer: &WaterHammer) -> Result<Table, TableError> {
         Column::texts("part", water_hammer.parts.iter().map(|part| water_hammer.garden().name(part.place))),
         column("wave_speed", dim::SPEED, &|part| part.hose.map(|hose| hose.wave_speed_m_per_s)),
         column("velocity", dim::SPEED, &|part| part.speed_m_per_s),
-        column("before", dim::PRESSURE, &|part| Some(part.before_pa)),
+        column("working_pressure", dim::PRESSURE, &|part| Some(part.before_pa)),
         column("highest", dim::PRESSURE, &|part| Some(part.highest_pa)),
         column("rise", dim::PRESSURE, &|part| Some(part.highest_pa - part.before_pa)),
         column("lowest", dim::PRESSURE, &|part| Some(part.lowest_pa)),
         column("pressure_rating", dim::PRESSURE, &rating),
-        column("left", dim::PRESSURE, &|part| Some(rating(part)? - part.highest_pa)),
+        column("margin", dim::PRESSURE, &|part| Some(rating(part)? - part.highest_pa)),
     ])
 }
 

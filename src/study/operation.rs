@@ -15,18 +15,39 @@ use std::ops::ControlFlow;
 #[derive(Clone, Debug, Default)]
 struct Row {
     starts: Option<f64>,
-    busiest: Option<f64>,
+    peak_starts: Option<f64>,
     shortest_run_s: Option<f64>,
-    shortest_rest_s: Option<f64>,
-    on_share: Option<f64>,
+    shortest_off_s: Option<f64>,
+    duty_cycle: Option<f64>,
     energy_j: Option<f64>,
     highest_pa: Option<f64>,
     highest_at: Option<String>,
     lost_m3: Option<f64>,
-    back_m3: Option<f64>,
+    backflow_m3: Option<f64>,
     discharged_m3: Option<f64>,
-    house_pa: Option<f64>,
+    tap_pa: Option<f64>,
     reason: Option<String>,
+}
+
+/// A number of each run, as a column.
+struct Measure(&'static str, Dimension, fn(&Row) -> Option<f64>);
+
+const STARTS: Measure = Measure("starts", dim::NUMBER, |row| row.starts);
+const PEAK_STARTS: Measure = Measure("peak starts per hour", dim::NUMBER, |row| row.peak_starts);
+const SHORTEST_RUN: Measure = Measure("shortest run", dim::TIME, |row| row.shortest_run_s);
+const SHORTEST_OFF_TIME: Measure = Measure("shortest off time", dim::TIME, |row| row.shortest_off_s);
+const DUTY_CYCLE: Measure = Measure("duty cycle", dim::NUMBER, |row| row.duty_cycle);
+const ENERGY: Measure = Measure("energy", dim::ENERGY, |row| row.energy_j);
+const WATER: Measure = Measure("water", dim::VOLUME, |row| row.discharged_m3);
+const HIGHEST: Measure = Measure("highest", dim::PRESSURE, |row| row.highest_pa);
+const LOST: Measure = Measure("lost", dim::VOLUME, |row| row.lost_m3);
+const BACKFLOW: Measure = Measure("backflow", dim::VOLUME, |row| row.backflow_m3);
+const TAP: Measure = Measure("lowest tap pressure", dim::PRESSURE, |row| row.tap_pa);
+
+impl Measure {
+    fn column(&self, rows: &[Row], units: UnitSystem) -> Column {
+        Column::quantities(self.0, rows.iter().map(self.2), self.1, units.preference(self.1))
+    }
 }
 
 impl Row {
@@ -40,26 +61,26 @@ impl Row {
         let highest = highest.max_by(|a, b| a.1.pressure_pa.total_cmp(&b.1.pressure_pa));
         let is_lost = |place: usize| garden.spec(place).loses_water();
         let energies = log.energy_j();
-        let house = garden.supplies().filter_map(|place| Some(log.lowest(place)?.pressure_pa));
+        let taps = garden.supplies().filter_map(|place| Some(log.lowest(place)?.pressure_pa));
         Row {
             starts: Some(log.starts() as f64),
-            busiest: Some(log.peak_starts_per_hour() as f64),
+            peak_starts: Some(log.peak_starts_per_hour() as f64),
             shortest_run_s: log.shortest_run_s(),
-            shortest_rest_s: log.shortest_rest_s(),
-            on_share: Some(log.duty_cycle()),
+            shortest_off_s: log.shortest_rest_s(),
+            duty_cycle: Some(log.duty_cycle()),
             energy_j: energies.iter().map(|(_, energy)| *energy).sum(),
             highest_pa: highest.map(|(_, extreme)| extreme.pressure_pa),
             highest_at: highest.map(|(place, extreme)| format!("{}, {}", garden.name(place), day_and_clock(extreme.time_s))),
             lost_m3: Some(log.discharged_m3().iter().filter(|(place, _)| is_lost(*place)).map(|(_, volume)| volume).sum()),
-            back_m3: Some(log.ran_back_m3()),
+            backflow_m3: Some(log.ran_back_m3()),
             discharged_m3: Some(log.discharged_m3().iter().map(|(_, volume)| volume).sum()),
-            house_pa: house.reduce(f64::min),
+            tap_pa: taps.reduce(f64::min),
             reason: log.cut_short_in_words(),
         }
     }
 }
 
-/// Runs each case of the grid by each schedule; names without text are not told. The table has a column for each axis, then starts, runs, energy, water and the
+/// Runs each case of the grid by each schedule; names without text are not shown. The table has a column for each axis, then starts, runs, energy, water and the
 /// highest pressure; a case that cannot be run stays in, with its reason.
 ///
 /// Errors: unknown paths, values of a wrong dimension, or a stop by the user.
@@ -118,16 +139,8 @@ pub fn sweep_operation(
         columns.insert(0, Column::texts("schedule", (0..cases).map(|number| schedules[number / each].0.clone())));
     }
     let units = garden.units();
-    columns.extend([
-        numbers(&rows, "starts", |row| row.starts, dim::NUMBER, units),
-        numbers(&rows, "busiest hour", |row| row.busiest, dim::NUMBER, units),
-        numbers(&rows, "shortest run", |row| row.shortest_run_s, dim::TIME, units),
-        numbers(&rows, "shortest rest", |row| row.shortest_rest_s, dim::TIME, units),
-        numbers(&rows, "on", |row| row.on_share, dim::NUMBER, units),
-        numbers(&rows, "energy", |row| row.energy_j, dim::ENERGY, units),
-        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME, units),
-        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE, units),
-    ]);
+    let measures = [STARTS, PEAK_STARTS, SHORTEST_RUN, SHORTEST_OFF_TIME, DUTY_CYCLE, ENERGY, WATER, HIGHEST];
+    columns.extend(measures.iter().map(|measure| measure.column(&rows, units)));
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
 }
@@ -161,15 +174,10 @@ pub fn failure_study(garden: &Garden, schedule: &Schedule, duration_s: f64, opti
     };
     let mut columns = vec![
         Column::texts("failure", faults.iter().map(words)),
-        numbers(&rows, "highest", |row| row.highest_pa, dim::PRESSURE, units),
+        HIGHEST.column(&rows, units),
         Column { name: "where and when".into(), values: Values::Texts(rows.iter().map(|row| row.highest_at.clone()).collect()) },
-        numbers(&rows, "lost", |row| row.lost_m3, dim::VOLUME, units),
-        numbers(&rows, "ran back", |row| row.back_m3, dim::VOLUME, units),
-        numbers(&rows, "house", |row| row.house_pa, dim::PRESSURE, units),
-        numbers(&rows, "water", |row| row.discharged_m3, dim::VOLUME, units),
-        numbers(&rows, "on", |row| row.on_share, dim::NUMBER, units),
-        numbers(&rows, "starts", |row| row.starts, dim::NUMBER, units),
     ];
+    columns.extend([LOST, BACKFLOW, TAP, WATER, DUTY_CYCLE, STARTS].iter().map(|measure| measure.column(&rows, units)));
     add_reasons(&mut columns, &rows);
     Ok(Table::new(columns)?)
 }
@@ -198,9 +206,4 @@ fn in_parallel(cases: usize, options: &SweepOptions, case: impl Fn(usize) -> Row
         return Err(SweepError::Stopped);
     }
     Ok(rows)
-}
-
-/// A column of one number of each row.
-fn numbers(rows: &[Row], name: &str, value: impl Fn(&Row) -> Option<f64>, dimension: Dimension, units: UnitSystem) -> Column {
-    Column::quantities(name, rows.iter().map(value), dimension, units.preference(dimension))
 }

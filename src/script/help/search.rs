@@ -34,10 +34,14 @@ enum Fit {
     PartOfTyped,
 }
 
+/// The words that are searched. None of a long text, which is no term: comparing it would take its length times all help.
+fn asked(text: &str) -> Vec<String> {
+    if text.len() > LONGEST_BYTES { Vec::new() } else { words(text) }
+}
+
 /// The functions that fit a text, best first; equals are in the order of the topics of help.
 pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Function> {
-    // A longer text is no term, and comparing it would take its length times all help.
-    let asked = if text.len() > LONGEST_BYTES { Vec::new() } else { words(text) };
+    let asked = asked(text);
     if asked.is_empty() {
         return Vec::new();
     }
@@ -53,7 +57,7 @@ pub fn found<'v>(vocabulary: &'v Vocabulary, text: &str) -> Vec<&'v Function> {
 
 /// The functions that fit a text, one a line with the first sentence of their help, for a terminal of `width` columns.
 pub fn search(vocabulary: &Vocabulary, text: &str, width: usize) -> String {
-    let answer = if text.len() > LONGEST_BYTES { None } else { not_covered(&words(text)) };
+    let answer = not_covered(&asked(text));
     let found = found(vocabulary, text);
     if answer.is_none() && found.is_empty() {
         let terms = |function: &Function| terms_of(function.topic, &function.name).collect::<Vec<&str>>();
