@@ -8,7 +8,7 @@ use hosewright::notebook::workbook::Workbook;
 use hosewright::notebook::{Moment, uses};
 use hosewright::script::diagnostic::Color;
 use hosewright::script::{Context, Session};
-use hosewright::shell::helper::{Typing, painted};
+use hosewright::shell::helper::{Typing, highlighted};
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -49,7 +49,7 @@ fn names_after_an_entry(bencher: Bencher) {
 #[divan::bench]
 fn colors_of_a_long_entry(bencher: Bencher) {
     let entry = "let plot = supply(58.psi) >> hose(100.ft, (5/8).inch); // prose\n".repeat(50);
-    bencher.bench(|| assert!(painted(&entry).len() > entry.len()));
+    bencher.bench(|| assert!(highlighted(&entry).len() > entry.len()));
 }
 
 /// A study of thirty cells with tables and charts.
@@ -70,7 +70,7 @@ fn thirty_cells() -> String {
 fn ran() -> Workbook {
     let mut book = Workbook::new("study.rhai", Arc::new(Context::new(Folder::new("."))));
     book.renew(&thirty_cells(), &mut |_, _, _| {});
-    assert!(book.steps().iter().all(|step| step.result.error.is_none()));
+    assert!(book.statements().iter().all(|statement| statement.result.error.is_none()));
     book
 }
 

@@ -290,7 +290,7 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     }
     writeln!(io::stdout(), "wrote {}", visible(&target.display().to_string()))?;
     let mut status = Status::Fine;
-    for error in book.steps().iter().filter_map(|step| step.result.error.as_ref()) {
+    for error in book.statements().iter().filter_map(|statement| statement.result.error.as_ref()) {
         status = status.graver(say_error(error));
     }
     Ok(status)

@@ -604,7 +604,7 @@ fn any_part(kind: Kind, numbers: &[(&'static str, f64)]) -> Garden {
     let units: Vec<_> = given
         .iter()
         .map(|(name, value)| {
-            let number = Id::of(name).and_then(|id| kind.spec().number(id)).expect("known");
+            let number = Id::of(name).and_then(|id| kind.spec().parameter(id)).expect("known");
             (*name, q(*value, number.unit))
         })
         .collect();

@@ -54,7 +54,7 @@ fn known_numbers_come_back_from_exact_readings() {
     let paths: Vec<&str> = numbers.iter().map(|number| number.0).collect();
     let found = fit(&garden, &readings(&truth), &paths).expect("a fit");
     for path in &paths {
-        let (found, expected) = (value(&found, path), truth.number(path).expect("given").si);
+        let (found, expected) = (value(&found, path), truth.parameter(path).expect("given").si);
         assert!((found - expected).abs() < 1e-6 * expected, "{path}: {found} instead of {expected}");
     }
     assert!(found.chi_square < 1e-12, "{}", found.chi_square);
@@ -207,7 +207,7 @@ there are fewer readings (1) than parameters (3): many other values match as wel
 no reading depends on berry.nozzle: it keeps its value
 the readings do not determine feed.roughness and supply.static_pressure separately: fix one of them, or take a reading at another place or zone
 "#);
-    assert_eq!(value(&found, "berry.nozzle"), garden.number("berry.nozzle").expect("given").si);
+    assert_eq!(value(&found, "berry.nozzle"), garden.parameter("berry.nozzle").expect("given").si);
     assert!((found.readings[0].off()).abs() < 1e-6);
 }
 

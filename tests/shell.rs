@@ -211,15 +211,15 @@ fn a_narrow_terminal_gets_narrow_tables() {
 }
 
 #[test]
-fn without_no_color_the_entry_is_painted() {
+fn without_no_color_the_entry_is_highlighted() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut command = Command::new(assert_cmd::cargo::cargo_bin("hosewright"));
     command.current_dir(folder.path()).env_remove("NO_COLOR").env("TERM", "xterm-256color").env("HOSEWRIGHT_HISTORY", "");
     let mut shell = spawn_command(command, Some(WAIT_MS)).expect("the shell starts");
     shell.exp_string(READY).expect("the prompt");
     shell.send_line("5.psi").expect("sent");
-    shell.exp_string("\x1b[36m5\x1b[0m").expect("a painted number");
-    shell.exp_string("\x1b[32mpsi\x1b[0m").expect("a painted unit");
+    shell.exp_string("\x1b[36m5\x1b[0m").expect("a highlighted number");
+    shell.exp_string("\x1b[32mpsi\x1b[0m").expect("a highlighted unit");
     leave(shell);
 }
 

@@ -6,7 +6,7 @@ use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
 use hosewright::script::diagnostic::Trouble;
 use hosewright::script::{Context, Session};
 use hosewright::study::{
-    Axes, Axis, AxisValues, Distribution, Plan, Samples, Spreading, SweepError, SweepOptions, sweep, sweep_to,
+    Axes, Axis, AxisValues, Distribution, Samples, Spreading, SweepError, SweepOptions, SweepPlan, sweep, sweep_to,
 };
 use hosewright::table::{Cell, Column, Table, Values};
 use hosewright::told::Told;
@@ -65,7 +65,7 @@ fn a_garden_with_valves_is_not_swept_without_zones_but_at_rest_if_none_is_asked_
     let garden = garden();
     let axes = || Axes::default().and(Axis::of_quantities("feed.length", &[q(50.0, "ft"), q(100.0, "ft")]).expect("an axis"));
     let lengths = axes().expect("axes");
-    match Plan::new(&garden, &lengths, None).map(|plan| plan.cases()) {
+    match SweepPlan::new(&garden, &lengths, None).map(|plan| plan.cases()) {
         Err(error @ SweepError::NoZones { .. }) => {
             let hint = error.hint().expect("advice");
             assert!(hint.contains("the valves are beds, berries"), "{hint}");
@@ -77,9 +77,9 @@ fn a_garden_with_valves_is_not_swept_without_zones_but_at_rest_if_none_is_asked_
     assert_eq!(numbers(&still, "supply.flow"), [Some(0.0), Some(0.0)]);
     let zones = Axis { name: "zones".into(), values: AxisValues::Zones(vec![vec!["beds".into()], Vec::new()]) };
     let by_zone = axes().and_then(|axes| axes.and(zones)).expect("axes");
-    assert_eq!(Plan::new(&garden, &by_zone, None).expect("a plan").cases(), 4);
+    assert_eq!(SweepPlan::new(&garden, &by_zone, None).expect("a plan").cases(), 4);
     let open = supply_and_head();
-    assert_eq!(Plan::new(&open, &lengths, None).expect("a plan").cases(), 2);
+    assert_eq!(SweepPlan::new(&open, &lengths, None).expect("a plan").cases(), 2);
 }
 
 #[test]
@@ -148,7 +148,7 @@ fn a_case_gone_astray_leaves_its_neighbors_alone() {
         ("berry.nozzle", "in", 5e-5),
     ];
     for (path, unit, far) in absurd {
-        let usual = garden().number(path).expect("given");
+        let usual = garden().parameter(path).expect("given");
         for zones in [vec!["berries"], vec!["beds", "berries"]] {
             let values = [usual, q(far, unit), usual, q(far, unit), usual];
             let axes = Axes::default().and(Axis::of_quantities(path, &values).expect("an axis")).expect("axes");

@@ -25,14 +25,16 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
-    let errors: Vec<_> = book.steps().iter().filter_map(|step| step.result.error.as_ref()).collect();
+    let errors: Vec<_> = book.statements().iter().filter_map(|statement| statement.result.error.as_ref()).collect();
     let status = errors.iter().map(|error| status_of(error)).fold(Status::Fine, Status::graver);
     let mut out = io::stdout().lock();
     if form == Form::Json {
         let skipped: Vec<_> = book
-            .steps()
+            .statements()
             .iter()
-            .filter_map(|step| step.result.skipped.as_ref().map(|reason| json!({ "line": step.lines.0, "reason": reason })))
+            .filter_map(|statement| {
+                statement.result.skipped.as_ref().map(|reason| json!({ "line": statement.lines.0, "reason": reason }))
+            })
             .collect();
         let findings: Vec<_> = findings.iter().map(as_json).collect();
         let answer =
@@ -56,7 +58,7 @@ pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> 
         writeln!(out, "{}", book.cautions().in_short(book.context().width()))?;
     }
     let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
-    let skipped = book.steps().iter().filter(|step| step.result.skipped.is_some()).count();
+    let skipped = book.statements().iter().filter(|statement| statement.result.skipped.is_some()).count();
     writeln!(
         out,
         "{}: {}, {}, {} not run; no file was written",
@@ -83,11 +85,11 @@ struct Found {
 fn findings(book: &Workbook) -> Vec<Found> {
     let mut found: Vec<Found> = Vec::new();
     let mut shown_of: Vec<(String, Finding)> = Vec::new();
-    for step in book.steps() {
-        let (line, units) = (Some(step.lines.0), step.result.units);
-        for shown in &step.result.shown {
+    for statement in book.statements() {
+        let (line, units) = (Some(statement.lines.0), statement.result.units);
+        for shown in &statement.result.shown {
             let Shown::Findings(list) = shown else { continue };
-            let name = book.garden_of(step, list.garden());
+            let name = book.garden_of(statement, list.garden());
             for group in list.list() {
                 shown_of.extend(name.iter().flat_map(|name| group.findings().map(|one| (name.clone(), one.clone()))));
                 found.push(Found { line, gardens: name.iter().cloned().collect(), units, finding: group.clone() });

@@ -8,10 +8,10 @@ use super::geometry::{Rect, Spot, clip_line, thinned};
 use super::labels::Obstacle;
 use super::legend::{Column, Sample};
 use super::marks::{Course, MarkLine, draw_lines, label, print_labels};
+use super::on_off_rows;
 use super::palette::{Look, draw_marker, look};
 use super::scale::{Fit, Scale, choose_range};
 use super::scene::{Scene, Shape};
-use super::strips;
 use super::text::{tidy, words};
 use super::ticks::number;
 use crate::limits::{self, Ended, while_going_on};
@@ -67,7 +67,7 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
     let mut column = column(figure, &curves, &x, &y, bottom - top);
     let y_ticks = y.ticks(upright_count(bottom - top));
     let right = sheet.right(column.as_ref().map_or(8.0, Column::width));
-    let (names_width, strip) = strips::room(&figure.bands);
+    let (names_width, strip) = on_off_rows::room(&figure.bands);
     // Below the curves is a strip of the rows of on and off.
     let whole = Rect { left: sheet.left(tick_width(&y_ticks).max(names_width)), top, right, bottom };
     let plot = Rect { bottom: bottom - strip, ..whole };
@@ -77,7 +77,7 @@ pub(super) fn compose(figure: &Figure, series: &[(CurveStyle, &Series)]) -> Resu
     let mut scene = sheet.scene(figure, describe(figure, &curves, &notes));
     print_upright(&y, &y_ticks, &plot, &mut scene);
     print_level(&x, &level_ticks(&x), &whole, &mut scene);
-    strips::draw(&figure.bands, &x, &whole, plot.bottom, &mut scene);
+    on_off_rows::draw(&figure.bands, &x, &whole, plot.bottom, &mut scene);
     print_base(plot.bottom, &plot, &mut scene);
     let marks = mark_lines(figure, &x, &y);
     draw_lines(&marks, &plot, &mut scene);

@@ -10,7 +10,7 @@ const LEAST_HEIGHT: u32 = 240;
 const MOST_SIZE: u32 = 2000;
 /// Bars in all, beyond which none can be read.
 const MOST_BARS: usize = 400;
-/// Rows of boxes or swings, beyond which none can be read.
+/// Rows of boxes or bars, beyond which none can be read.
 const MOST_ROWS: usize = 400;
 
 /// A figure: what is drawn, on which axes, with which marks.
@@ -97,11 +97,11 @@ pub enum Plot {
     /// Least, quartiles and greatest of the values of each name, lying along the x axis.
     Boxes(Vec<(String, Vec<f64>)>),
     /// A tornado: from the base, how far each thing moves the value both ways along the x axis.
-    Swings {
-        /// The value from which all swings start.
+    Tornado {
+        /// The value from which all bars start.
         base: f64,
-        /// The swings, the uppermost first.
-        swings: Vec<Swing>,
+        /// The bars, the uppermost first.
+        bars: Vec<TornadoBar>,
     },
     /// A value over both axes, as colors with contour lines.
     Heat(Field),
@@ -109,7 +109,7 @@ pub enum Plot {
 
 /// What one thing does to a value when it is set low and high.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Swing {
+pub struct TornadoBar {
     /// What is set low and high.
     pub name: String,
     /// The value where it is set low; nothing where there is none.
@@ -269,7 +269,7 @@ impl Figure {
             Plot::Bars { series, .. } => check_series(series.len())?,
             Plot::Layers(layers) => check_series(layers.len())?,
             Plot::Boxes(groups) => check_rows(groups.len())?,
-            Plot::Swings { swings, .. } => check_rows(swings.len())?,
+            Plot::Tornado { bars, .. } => check_rows(bars.len())?,
             Plot::Histogram(_) | Plot::Heat(_) => {}
         }
         if let Plot::Bars { categories, series } = &self.plot {
@@ -383,7 +383,7 @@ pub fn check_bars(found: usize) -> Result<(), FigureError> {
     if found > MOST_BARS { Err(FigureError::TooManyBars { found, most: MOST_BARS }) } else { Ok(()) }
 }
 
-/// Errors: more rows of boxes or swings than can be read.
+/// Errors: more rows of boxes or bars than can be read.
 pub fn check_rows(found: usize) -> Result<(), FigureError> {
     if found > MOST_ROWS { Err(FigureError::TooManyRows { found, most: MOST_ROWS }) } else { Ok(()) }
 }

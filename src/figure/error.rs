@@ -78,7 +78,7 @@ pub enum FigureError {
         /// How many can be read.
         most: usize,
     },
-    /// There are more rows of boxes, swings or bands than can be read.
+    /// There are more rows of boxes, bars or bands than can be read.
     #[error("{found} rows are too many; the maximum is {most}")]
     TooManyRows {
         /// How many there are.

@@ -118,14 +118,14 @@ fn boxes() -> Figure {
 }
 
 fn tornado() -> Figure {
-    let swing = |name: &str, low: f64, high: f64| Swing { name: name.into(), low: Some(low), high: Some(high) };
-    let swings = vec![
-        swing("length of the feed hose", 42.0, 35.0),
-        swing("main pressure at six in the evening, as the neighbor read it", 30.0, 44.0),
-        swing("nozzle", 37.0, 37.5),
-        Swing { name: "leak".into(), low: None, high: Some(36.0) },
+    let bar = |name: &str, low: f64, high: f64| TornadoBar { name: name.into(), low: Some(low), high: Some(high) };
+    let bars = vec![
+        bar("length of the feed hose", 42.0, 35.0),
+        bar("main pressure at six in the evening, as the neighbor read it", 30.0, 44.0),
+        bar("nozzle", 37.0, 37.5),
+        TornadoBar { name: "leak".into(), low: None, high: Some(36.0) },
     ];
-    Figure::new(axis("pressure", "psi"), Axis::new(""), Plot::Swings { base: 38.0, swings }).titled("What matters most")
+    Figure::new(axis("pressure", "psi"), Axis::new(""), Plot::Tornado { base: 38.0, bars }).titled("What matters most")
 }
 
 fn layers() -> Figure {

@@ -22,17 +22,17 @@ mod labels;
 mod legend;
 mod map;
 mod marks;
+mod on_off_rows;
 mod palette;
 mod png;
 mod ramp;
 mod rows;
 mod scale;
 mod scene;
-mod strips;
 mod svg;
-mod swings;
 mod text;
 mod ticks;
+mod tornado;
 #[cfg(test)]
 mod vision; // color visions and differences of colors, for the tests
 
@@ -42,7 +42,7 @@ mod gallery;
 mod tests;
 
 pub use description::{
-    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, Mark, MarkedAxis, Plot, Series, Swing, Zero,
+    Axis, AxisScale, Band, BarSeries, Callout, CurveStyle, Field, Figure, Mark, MarkedAxis, Plot, Series, TornadoBar, Zero,
     check_bars, check_rows, check_series,
 };
 pub use error::FigureError;
@@ -84,7 +84,7 @@ fn composed(figure: &Figure) -> Result<Scene, FigureError> {
         Plot::Layers(layers) => curves::compose(figure, &layers.iter().map(|(style, one)| (*style, one)).collect::<Vec<_>>()),
         Plot::Histogram(values) => histogram::compose(figure, values),
         Plot::Boxes(groups) => boxes::compose(figure, groups),
-        Plot::Swings { base, swings } => swings::compose(figure, *base, swings),
+        Plot::Tornado { base, bars } => tornado::compose(figure, *base, bars),
         Plot::Heat(field) => heat::compose(figure, field),
         Plot::Bars { categories, series } => bars::compose(figure, categories, series),
     }

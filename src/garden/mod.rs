@@ -4,7 +4,7 @@
 //! `hydraulics`; here is only who is joined to whom.
 
 mod accepted;
-mod draw;
+mod drawing;
 mod error;
 mod excerpt;
 mod join;
@@ -20,12 +20,12 @@ mod units;
 pub(crate) mod walk;
 
 pub use accepted::Accepted;
-pub use draw::{drawing, drawing_within};
+pub use drawing::{drawing, drawing_within};
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
 pub use layout::{Layout, Tail};
 pub use lists::Lists;
-pub use path::{NumberPath, split_path};
+pub use path::{ParameterPath, split_path};
 pub use place::Place;
 
 use crate::atmosphere::{self, AtmosphereError};

@@ -1,50 +1,53 @@
-//! Paths to the numbers of a garden, such as `feed.length`, and what-if by `with` and `replace`.
+//! Paths to the parameters of a garden, such as `feed.length`, and what-if by `with` and `replace`.
 
 use super::{Garden, GardenError};
 use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Quantity};
 
-/// A number of a garden, found once and used often.
+/// A parameter of a garden, found once and used often.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NumberPath {
+pub struct ParameterPath {
     /// The place of the part in the garden.
     pub place: usize,
     /// Which parameter of the part.
-    pub number: Id,
+    pub parameter: Id,
 }
 
-/// A path in its part's name and its number's name, if it has a dot.
+/// A path split into the names of its part and its parameter, if it has a dot.
 pub fn split_path(path: &str) -> Option<(&str, &str)> {
-    path.rsplit_once('.').filter(|(name, number)| !name.is_empty() && !number.is_empty())
+    path.rsplit_once('.').filter(|(name, parameter)| !name.is_empty() && !parameter.is_empty())
 }
 
 impl Garden {
     /// Finds a parameter. Errors: an unknown part, an unknown parameter of it, or no path at all; each names the nearest.
-    pub fn number_path(&self, path: &str) -> Result<NumberPath, GardenError> {
-        let Some((name, number)) = split_path(path) else {
-            return Err(GardenError::NotAPath { path: path.to_string(), known: self.number_paths() });
+    pub fn parameter_path(&self, path: &str) -> Result<ParameterPath, GardenError> {
+        let Some((name, parameter)) = split_path(path) else {
+            return Err(GardenError::NotAPath { path: path.to_string(), known: self.parameter_paths() });
         };
         let place = self.find(name)?;
-        let number = self.parts()[place].id_of(number).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
-        Ok(NumberPath { place, number })
+        let parameter = self.parts()[place].id_of(parameter).map_err(|error| GardenError::Part(name_part(error, self, place)))?;
+        Ok(ParameterPath { place, parameter })
     }
 
     /// All paths of parameters in this garden.
-    pub(super) fn number_paths(&self) -> Vec<String> {
-        let numbers = |place: usize| self.parts()[place].spec().parameters.iter().map(move |number| (place, number.id));
-        (0..self.parts().len()).flat_map(numbers).map(|(place, number)| format!("{}.{number}", self.name(place))).collect()
+    pub(super) fn parameter_paths(&self) -> Vec<String> {
+        let parameters = |place: usize| self.parts()[place].spec().parameters.iter().map(move |parameter| (place, parameter.id));
+        (0..self.parts().len())
+            .flat_map(parameters)
+            .map(|(place, parameter)| format!("{}.{parameter}", self.name(place)))
+            .collect()
     }
 
     /// The dimension of a parameter.
-    pub fn dimension_of(&self, path: NumberPath) -> Dimension {
-        path.number.dimension()
+    pub fn dimension_of(&self, path: ParameterPath) -> Dimension {
+        path.parameter.dimension()
     }
 
     /// A parameter of the garden. Errors: an unknown path, or a parameter that is not given.
-    pub fn number(&self, path: &str) -> Result<Quantity, GardenError> {
-        let found = self.number_path(path)?;
+    pub fn parameter(&self, path: &str) -> Result<Quantity, GardenError> {
+        let found = self.parameter_path(path)?;
         let part = &self.parts()[found.place];
-        Ok(part.get(found.number)?)
+        Ok(part.get(found.parameter)?)
     }
 
     /// The same garden with another value of one parameter, or of all that a pattern such as `*.roughness` or `bed*.nozzle`
@@ -53,21 +56,21 @@ impl Garden {
         let mut changed = self.clone();
         for found in self.matching(path)? {
             let part = changed.part_mut(found.place);
-            part.set(found.number, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
+            part.set(found.parameter, value).map_err(|error| GardenError::Part(name_part(error, self, found.place)))?;
         }
         Ok(changed)
     }
 
     /// The parameters that a path leads to: one, or for a path with `*` in the name of its part all of that name in parts that have
-    /// them. Errors: as [`Garden::number_path`], or a pattern that matches no part with that parameter.
-    pub fn matching(&self, path: &str) -> Result<Vec<NumberPath>, GardenError> {
+    /// them. Errors: as [`Garden::parameter_path`], or a pattern that matches no part with that parameter.
+    pub fn matching(&self, path: &str) -> Result<Vec<ParameterPath>, GardenError> {
         let Some((pattern, parameter)) = split_path(path).filter(|(name, _)| name.contains('*')) else {
-            return Ok(vec![self.number_path(path)?]);
+            return Ok(vec![self.parameter_path(path)?]);
         };
-        let having: Vec<NumberPath> = (0..self.parts().len())
-            .filter_map(|place| Some(NumberPath { place, number: self.parts()[place].id_of(parameter).ok()? }))
+        let having: Vec<ParameterPath> = (0..self.parts().len())
+            .filter_map(|place| Some(ParameterPath { place, parameter: self.parts()[place].id_of(parameter).ok()? }))
             .collect();
-        let found: Vec<NumberPath> = having.iter().copied().filter(|found| fits(pattern, self.name(found.place))).collect();
+        let found: Vec<ParameterPath> = having.iter().copied().filter(|found| fits(pattern, self.name(found.place))).collect();
         if found.is_empty() {
             let known = having.iter().map(|found| self.name(found.place).to_string()).collect();
             return Err(GardenError::NoMatch { pattern: pattern.into(), parameter: parameter.into(), known });
@@ -125,9 +128,9 @@ fn name_part(error: crate::parts::PartError, garden: &Garden, place: usize) -> c
     let part = &garden.parts()[place];
     let title = format!("{} '{}'", part.spec().word, garden.name(place));
     match error {
-        E::OutOfRange { number, rule, found, .. } => E::OutOfRange { part: title, number, rule, found },
-        E::WrongDimension { number, found, .. } => E::WrongDimension { part: title, number, found },
-        E::UnknownNumber { number, known, .. } => E::UnknownNumber { part: title, number, known },
+        E::OutOfRange { parameter, rule, found, .. } => E::OutOfRange { part: title, parameter, rule, found },
+        E::WrongDimension { parameter, found, .. } => E::WrongDimension { part: title, parameter, found },
+        E::UnknownParameter { parameter, known, .. } => E::UnknownParameter { part: title, parameter, known },
         E::Contradiction { what, hint, .. } => E::Contradiction { part: title, what, hint },
         other => other,
     }

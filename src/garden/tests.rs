@@ -39,17 +39,17 @@ proptest! {
     #[test]
     fn every_path_reads_back_what_is_set_and_leaves_the_old_garden_alone(Drawn(garden) in gardens(12)) {
         let before = garden.clone();
-        for path in garden.number_paths() {
-            let found = garden.number_path(&path).expect("a path of it");
+        for path in garden.parameter_paths() {
+            let found = garden.parameter_path(&path).expect("a path of it");
             let (name, number) = split_path(&path).expect("a dot");
-            prop_assert_eq!((garden.name(found.place), found.number.word()), (name, number));
-            let Ok(value) = garden.number(&path) else { continue };
+            prop_assert_eq!((garden.name(found.place), found.parameter.word()), (name, number));
+            let Ok(value) = garden.parameter(&path) else { continue };
             prop_assert_eq!(value.dimension, garden.dimension_of(found));
             prop_assert_eq!(garden.with(&path, value).expect("its own value"), garden.clone());
             // A tenth more is another garden wherever the part takes it.
             let more = Quantity { si: 1.1 * value.si, ..value };
             if let Ok(changed) = garden.with(&path, more).map_err(|error| error.to_string()) {
-                prop_assert_eq!(changed.number(&path).expect("given").si, more.si);
+                prop_assert_eq!(changed.parameter(&path).expect("given").si, more.si);
                 prop_assert_eq!(changed != garden, more.si != value.si);
             }
         }
@@ -112,7 +112,7 @@ proptest! {
         let changed = garden.replace("feed", &other.parts()[0]).expect("a hose for a hose");
         prop_assert_eq!(names(&changed), names(&garden));
         prop_assert_eq!(&changed.layout().places, &garden.layout().places);
-        prop_assert!((changed.number("feed.diameter").expect("given").si - diameter_in * 0.0254).abs() < 1e-12);
+        prop_assert!((changed.parameter("feed.diameter").expect("given").si - diameter_in * 0.0254).abs() < 1e-12);
         // Another kind in line gives the parts beside it other diameters; an outlet has no place there.
         let valve = changed.replace("feed", &valve("gate").parts()[0]).expect("a valve for a hose");
         prop_assert!(valve.part("feed").expect("known").traits().opens);
@@ -135,12 +135,15 @@ fn a_path_has_the_name_before_its_last_dot() {
 #[test]
 fn what_is_changed_keeps_the_unit_in_which_it_was_written() {
     let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75)]);
-    assert_eq!(garden.number("feed.length").expect("given").to_string(), "50 ft");
+    assert_eq!(garden.parameter("feed.length").expect("given").to_string(), "50 ft");
     let metric = garden.with("feed.length", q(20.0, "m")).expect("a length");
-    assert_eq!(metric.number("feed.length").expect("given").to_string(), "20 m");
+    assert_eq!(metric.parameter("feed.length").expect("given").to_string(), "20 m");
     // A computed value has no unit of its own and takes that which stands there.
     let computed = Quantity { preference: Preference::Usual, ..q(10.0, "m") };
-    assert_eq!(metric.with("feed.length", computed).expect("a length").number("feed.length").expect("given").to_string(), "10 m");
+    assert_eq!(
+        metric.with("feed.length", computed).expect("a length").parameter("feed.length").expect("given").to_string(),
+        "10 m"
+    );
 }
 
 #[test]
@@ -196,9 +199,9 @@ fn what_cannot_be_joined_or_found_says_why_and_what_to_do() {
         garden.branch("feed", &supply("barrel", 20.0, 15.0, 5.0)).expect_err("a source"),
         garden.branch("feed", &head("bed", 0.1)).expect_err("a name twice"),
         garden.then_branches(&[]).expect_err("no branches"),
-        garden.number("feed").expect_err("no path"),
-        garden.number("feed.lenght").expect_err("unknown"),
-        garden.number("supply.elevation").and(garden.number("feed.pressure_rating")).expect_err("not given"),
+        garden.parameter("feed").expect_err("no path"),
+        garden.parameter("feed.lenght").expect_err("unknown"),
+        garden.parameter("supply.elevation").and(garden.parameter("feed.pressure_rating")).expect_err("not given"),
         garden.with("feed.length", q(1.0, "psi")).expect_err("a pressure"),
         garden.with("feed.length", q(-1.0, "ft")).expect_err("below zero"),
         garden

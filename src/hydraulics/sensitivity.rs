@@ -56,5 +56,5 @@ impl Slopes {
 
 /// The SI size of one usual unit of a number.
 fn unit_of(part: &Part, number: Id) -> f64 {
-    part.spec().number(number).and_then(|number| find_unit(number.unit)).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0))
+    part.spec().parameter(number).and_then(|number| find_unit(number.unit)).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0))
 }

@@ -3,8 +3,8 @@
 //! A comment is prose when it stands on lines of its own outside of every statement. A comment after code, inside a statement,
 //! or before a function (`///`, `/**`) belongs to the code.
 
-use crate::script::scan::{Kind, Piece, depth_change, scan};
 use crate::script::span::Lines;
+use crate::script::tokens::{Token, TokenKind, depth_change, tokenize};
 use std::ops::Range;
 
 /// Prose and the code below it.
@@ -20,48 +20,48 @@ pub struct Cell {
 
 /// The cells of a study, in order; a text without comments is one cell.
 pub fn cells(source: &str) -> Vec<Cell> {
-    let pieces = scan(source).pieces;
-    let mut parts: Vec<(Vec<&Piece>, Range<usize>)> = Vec::new();
-    // The next piece that is no comment, behind each.
-    let mut behind = vec![None; pieces.len()];
+    let tokens = tokenize(source).tokens;
+    let mut parts: Vec<(Vec<&Token>, Range<usize>)> = Vec::new();
+    // The next token that is no comment, behind each.
+    let mut behind = vec![None; tokens.len()];
     let mut next = None;
-    for (index, piece) in pieces.iter().enumerate().rev() {
+    for (index, token) in tokens.iter().enumerate().rev() {
         behind[index] = next;
-        if !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment) {
-            next = Some(piece);
+        if !matches!(token.kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment) {
+            next = Some(token);
         }
     }
     let start_of_text = source.len() - source.trim_start().len();
     let mut depth = 0;
     let mut ended = true;
     let mut in_prose = false;
-    for (index, piece) in pieces.iter().enumerate() {
-        let comment = matches!(piece.kind, Kind::LineComment | Kind::BlockComment);
+    for (index, token) in tokens.iter().enumerate() {
+        let comment = matches!(token.kind, TokenKind::LineComment | TokenKind::BlockComment);
         if comment
             && depth == 0
             && ended
-            && alone_on_line(source, &piece.range)
-            && !documents_function(source, piece, behind[index])
+            && alone_on_line(source, &token.range)
+            && !documents_function(source, token, behind[index])
         {
             if !in_prose {
-                parts.push((Vec::new(), piece.range.start..piece.range.end));
+                parts.push((Vec::new(), token.range.start..token.range.end));
             }
             in_prose = true;
             if let Some((prose, range)) = parts.last_mut() {
-                prose.push(piece);
-                *range = range.start..piece.range.end;
+                prose.push(token);
+                *range = range.start..token.range.end;
             }
             continue;
         }
-        if comment || piece.kind == Kind::Space {
+        if comment || token.kind == TokenKind::Space {
             continue;
         }
-        depth += depth_change(piece.kind);
-        ended = depth <= 0 && matches!(piece.kind, Kind::Symbol(';' | '}'));
+        depth += depth_change(token.kind);
+        ended = depth <= 0 && matches!(token.kind, TokenKind::Symbol(';' | '}'));
         in_prose = false;
         match parts.last_mut() {
-            Some((_, range)) => range.end = piece.range.end,
-            None => parts.push((Vec::new(), start_of_text..piece.range.end)),
+            Some((_, range)) => range.end = token.range.end,
+            None => parts.push((Vec::new(), start_of_text..token.range.end)),
         }
     }
     let starts: Vec<usize> = parts.iter().skip(1).map(|(_, range)| range.start).chain([source.len()]).collect();
@@ -69,8 +69,8 @@ pub fn cells(source: &str) -> Vec<Cell> {
     parts.iter().zip(starts).map(|((prose, range), next)| cell(&lines, source, prose, range.start, next)).collect()
 }
 
-fn cell(lines: &Lines, source: &str, prose: &[&Piece], start: usize, next: usize) -> Cell {
-    let code_start = prose.last().map_or(start, |piece| piece.range.end);
+fn cell(lines: &Lines, source: &str, prose: &[&Token], start: usize, next: usize) -> Cell {
+    let code_start = prose.last().map_or(start, |token| token.range.end);
     let text: Vec<String> = blocks(source, prose).into_iter().filter(|block| !block.is_empty()).collect();
     let end = start + source[start..next].trim_end().len();
     let line = |at: usize| lines.line(at);
@@ -82,19 +82,19 @@ fn cell(lines: &Lines, source: &str, prose: &[&Piece], start: usize, next: usize
 }
 
 /// Comments as Markdown: a run of line comments is one block, and so is each block comment.
-fn blocks(source: &str, prose: &[&Piece]) -> Vec<String> {
+fn blocks(source: &str, prose: &[&Token]) -> Vec<String> {
     let mut blocks: Vec<String> = Vec::new();
     let mut last_line_end = None;
-    for piece in prose {
-        let text = &source[piece.range.clone()];
-        if piece.kind == Kind::BlockComment {
+    for token in prose {
+        let text = &source[token.range.clone()];
+        if token.kind == TokenKind::BlockComment {
             blocks.push(inside_block(text));
             last_line_end = None;
             continue;
         }
         let line = text.trim_start_matches('/').trim_start_matches('!');
         let line = line.strip_prefix(' ').unwrap_or(line).trim_end();
-        let follows = last_line_end.is_some_and(|end: usize| source[end..piece.range.start].matches('\n').count() == 1);
+        let follows = last_line_end.is_some_and(|end: usize| source[end..token.range.start].matches('\n').count() == 1);
         match blocks.last_mut() {
             Some(block) if follows => {
                 block.push('\n');
@@ -102,7 +102,7 @@ fn blocks(source: &str, prose: &[&Piece]) -> Vec<String> {
             }
             _ => blocks.push(line.to_string()),
         }
-        last_line_end = Some(piece.range.end);
+        last_line_end = Some(token.range.end);
     }
     blocks
 }
@@ -127,10 +127,10 @@ fn alone_on_line(source: &str, range: &Range<usize>) -> bool {
 }
 
 /// `///` and `/**` before a function are its documentation.
-fn documents_function(source: &str, piece: &Piece, next: Option<&Piece>) -> bool {
-    let text = &source[piece.range.clone()];
+fn documents_function(source: &str, token: &Token, next: Option<&Token>) -> bool {
+    let text = &source[token.range.clone()];
     let doc = (text.starts_with("///") && !text.starts_with("////")) || (text.starts_with("/**") && !text.starts_with("/***"));
-    doc && next.is_some_and(|piece| matches!(&source[piece.range.clone()], "fn" | "private"))
+    doc && next.is_some_and(|token| matches!(&source[token.range.clone()], "fn" | "private"))
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use super::cells::cells;
 use super::date::Moment;
-use super::workbook::{Step, Workbook};
+use super::workbook::{Statement, Workbook};
 use crate::findings::{CautionSet, ESTIMATES, FOLLOW, FindingGroup, NOTHING};
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Color;
@@ -23,8 +23,8 @@ pub fn markdown(book: &Workbook, moment: &Moment) -> String {
         }
         let first = if index == 0 { 0 } else { cell.lines.0 };
         let next = found.get(index + 1).map_or(usize::MAX, |next| next.lines.0);
-        for step in book.steps().iter().filter(|step| (first..next).contains(&step.lines.0)) {
-            outputs(step, &mut out);
+        for statement in book.statements().iter().filter(|statement| (first..next).contains(&statement.lines.0)) {
+            outputs(statement, &mut out);
         }
     }
     let _ = write!(out, "---\n\n{}{} by hosewright {}.\n\n", cautions(book.cautions()), book.name(), env!("CARGO_PKG_VERSION"));
@@ -32,15 +32,15 @@ pub fn markdown(book: &Workbook, moment: &Moment) -> String {
     visible(&out).into_owned()
 }
 
-fn outputs(step: &Step, out: &mut String) {
-    for shown in &step.result.shown {
-        out.push_str(&output(shown, step.result.units));
+fn outputs(statement: &Statement, out: &mut String) {
+    for shown in &statement.result.shown {
+        out.push_str(&output(shown, statement.result.units));
     }
-    if let Some(error) = &step.result.error {
+    if let Some(error) = &statement.result.error {
         out.push_str(&fenced("text", &error.render(Color::No)));
     }
-    if let Some(reason) = &step.result.skipped {
-        let _ = write!(out, "*Line {} did not run: {reason}.*\n\n", step.lines.0);
+    if let Some(reason) = &statement.result.skipped {
+        let _ = write!(out, "*Line {} did not run: {reason}.*\n\n", statement.lines.0);
     }
 }
 

@@ -3,8 +3,8 @@
 //! In doubt a name counts as read and as written: running too much costs time, running too little would show what is not
 //! so. Knows nothing of values.
 
-use crate::script::scan::{Kind, Piece, scan};
-use crate::script::stepwise::leaves_its_value;
+use crate::script::by_statement::leaves_its_value;
+use crate::script::tokens::{Token, TokenKind, tokenize};
 use std::collections::BTreeSet;
 
 /// What a statement is to the others.
@@ -31,9 +31,11 @@ const GLOBAL: &[&str] = &["units", "seed"];
 
 /// The names of a statement.
 pub fn uses(statement: &str) -> Uses {
-    let pieces: Vec<Piece> = scan(statement).pieces;
-    let solid: Vec<Piece> =
-        pieces.into_iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();
+    let tokens: Vec<Token> = tokenize(statement).tokens;
+    let solid: Vec<Token> = tokens
+        .into_iter()
+        .filter(|token| !matches!(token.kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment))
+        .collect();
     let reader = Reader { text: statement, solid: &solid };
     let mut uses = Uses::default();
     let first = reader.word(0);
@@ -46,17 +48,17 @@ pub fn uses(statement: &str) -> Uses {
 
 struct Reader<'t> {
     text: &'t str,
-    solid: &'t [Piece],
+    solid: &'t [Token],
 }
 
 impl Reader<'_> {
     fn word(&self, index: usize) -> &str {
-        self.solid.get(index).map_or("", |piece| &self.text[piece.range.clone()])
+        self.solid.get(index).map_or("", |token| &self.text[token.range.clone()])
     }
 
     fn symbol(&self, index: usize) -> Option<char> {
         match self.solid.get(index)?.kind {
-            Kind::Symbol(symbol) => Some(symbol),
+            TokenKind::Symbol(symbol) => Some(symbol),
             _ => None,
         }
     }
@@ -78,10 +80,10 @@ impl Reader<'_> {
 
     fn look(&self, index: usize, uses: &mut Uses) {
         match self.solid[index].kind {
-            Kind::Text => self.look_at_text(index, uses),
-            Kind::Symbol('|') => uses.closure = true,
-            Kind::Symbol('=') if self.assigns(index) => self.write_root_before(index, uses),
-            Kind::Word => self.look_at_word(index, uses),
+            TokenKind::Text => self.look_at_text(index, uses),
+            TokenKind::Symbol('|') => uses.closure = true,
+            TokenKind::Symbol('=') if self.assigns(index) => self.write_root_before(index, uses),
+            TokenKind::Word => self.look_at_word(index, uses),
             _ => {}
         }
     }
@@ -144,13 +146,13 @@ impl Reader<'_> {
         while let Some(at) = self.before(index) {
             index = at;
             match self.solid[at].kind {
-                Kind::Symbol(']' | ')') => index = self.opening(at),
-                Kind::Word if self.is_member(at) => {}
-                Kind::Word => {
+                TokenKind::Symbol(']' | ')') => index = self.opening(at),
+                TokenKind::Word if self.is_member(at) => {}
+                TokenKind::Word => {
                     uses.writes.insert(self.word(at).to_string());
                     return;
                 }
-                Kind::Symbol('.' | '+' | '-' | '*' | '/' | '%' | '<' | '>' | '&' | '|' | '^' | '?') => {}
+                TokenKind::Symbol('.' | '+' | '-' | '*' | '/' | '%' | '<' | '>' | '&' | '|' | '^' | '?') => {}
                 _ => return,
             }
         }

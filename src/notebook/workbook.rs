@@ -8,10 +8,10 @@ use crate::garden::Garden;
 use crate::quantity::UnitSystem;
 use crate::script::diagnostic::Trouble;
 use crate::script::present::Shown;
-use crate::script::scan::scan;
 use crate::script::sliders::Slider;
 use crate::script::span::Lines;
 use crate::script::statements::statements;
+use crate::script::tokens::tokenize;
 use crate::script::{Context, Diagnostic, Session};
 use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::ops::Range;
@@ -25,20 +25,20 @@ pub struct Workbook {
     session: Session,
     /// The units with which the study begins.
     units: UnitSystem,
-    steps: Vec<Step>,
+    statements: Vec<Statement>,
     /// How often it was run, for telling what is new.
     runs: usize,
 }
 
 /// A statement and what it gave.
 #[derive(Clone, Debug)]
-pub struct Step {
+pub struct Statement {
     /// Where it is in the text of the study, bytes.
     pub range: Range<usize>,
     /// First and last line, counted from one.
     pub lines: (usize, usize),
     /// What it gave when it last ran.
-    pub result: StepResult,
+    pub result: StatementOutcome,
     /// The number of the run that gave the result.
     pub run: usize,
     uses: Uses,
@@ -47,7 +47,7 @@ pub struct Step {
 
 /// What a statement gave.
 #[derive(Clone, Debug, Default)]
-pub struct StepResult {
+pub struct StatementOutcome {
     /// What it printed, then its value.
     pub shown: Vec<Shown>,
     /// Why it failed or was stopped, if so.
@@ -67,7 +67,7 @@ pub struct StepResult {
     ended: bool,
 }
 
-impl StepResult {
+impl StatementOutcome {
     /// True for what must be tried again in any case: it was stopped or did not run.
     fn is_unfinished(&self) -> bool {
         self.skipped.is_some() || self.error.as_ref().is_some_and(|error| error.kind == Trouble::Stopped)
@@ -85,7 +85,7 @@ impl Workbook {
     pub fn new(name: &str, context: Arc<Context>) -> Workbook {
         let units = context.units();
         let session = Session::with_context(context);
-        Workbook { name: name.to_string(), source: String::new(), session, units, steps: Vec::new(), runs: 0 }
+        Workbook { name: name.to_string(), source: String::new(), session, units, statements: Vec::new(), runs: 0 }
     }
 
     /// What all evaluations of the study share: its folder, units, threads.
@@ -104,8 +104,8 @@ impl Workbook {
     }
 
     /// Its statements in the order of the text.
-    pub fn steps(&self) -> &[Step] {
-        &self.steps
+    pub fn statements(&self) -> &[Statement] {
+        &self.statements
     }
 
     /// The gardens that variables of the study hold, with the names of those.
@@ -113,18 +113,18 @@ impl Workbook {
         self.session.gardens()
     }
 
-    /// What the study calls the garden that a step shows something of: the variable that holds it; else the variable or the
-    /// function, such as `plot()`, that the step has it from. Nothing where neither is known.
-    pub fn garden_of(&self, step: &Step, garden: Option<&Garden>) -> Option<String> {
+    /// What the study calls the garden that a statement shows something of: the variable that holds it; else the variable or the
+    /// function, such as `plot()`, that the statement has it from. Nothing where neither is known.
+    pub fn garden_of(&self, statement: &Statement, garden: Option<&Garden>) -> Option<String> {
         let gardens = self.session.gardens();
         let held = gardens.iter().find(|(_, held)| Some(held) == garden).map(|(name, _)| name.clone());
-        held.or_else(|| self.origin_of(step, &gardens))
+        held.or_else(|| self.origin_of(statement, &gardens))
     }
 
-    /// The nearest variable with a garden, or function of the study, behind the names that a step reads.
-    fn origin_of(&self, step: &Step, gardens: &[(String, Garden)]) -> Option<String> {
+    /// The nearest variable with a garden, or function of the study, behind the names that a statement reads.
+    fn origin_of(&self, statement: &Statement, gardens: &[(String, Garden)]) -> Option<String> {
         let mut seen: BTreeSet<&str> = BTreeSet::new();
-        let mut names: VecDeque<&str> = step.uses.reads.iter().map(String::as_str).collect();
+        let mut names: VecDeque<&str> = statement.uses.reads.iter().map(String::as_str).collect();
         while let Some(name) = names.pop_front() {
             if !seen.insert(name) {
                 continue;
@@ -132,7 +132,7 @@ impl Workbook {
             if gardens.iter().any(|(held, _)| held == name) {
                 return Some(name.into());
             }
-            for writer in self.steps.iter().filter(|writer| writer.uses.writes.contains(name)) {
+            for writer in self.statements.iter().filter(|writer| writer.uses.writes.contains(name)) {
                 if writer.uses.function {
                     return Some(format!("{name}()"));
                 }
@@ -144,7 +144,7 @@ impl Workbook {
 
     /// The standing cautions that apply to the gardens that its statements made, wherever these stand.
     pub fn cautions(&self) -> CautionSet {
-        self.steps.iter().fold(CautionSet::default(), |all, step| all.and(step.result.cautions))
+        self.statements.iter().fold(CautionSet::default(), |all, statement| all.and(statement.result.cautions))
     }
 
     /// The number of the last run, from one.
@@ -154,7 +154,7 @@ impl Workbook {
 
     /// True when a file that some statement names has changed since it ran.
     pub fn files_changed(&self) -> bool {
-        self.steps.iter().any(|step| self.step_files_changed(step))
+        self.statements.iter().any(|statement| self.statement_files_changed(statement))
     }
 
     /// Takes a new text of the study and runs the statements that it asks for; before each and at the end it reports the
@@ -166,8 +166,8 @@ impl Workbook {
 
     /// Moves a slider and runs what depends on it. False for a slider that the study does not have.
     pub fn slide(&mut self, name: &str, si: f64, progress: &mut Watching) -> bool {
-        let asks = |step: &Step| step.result.sliders.iter().any(|slider| slider.name == name);
-        let changed: BTreeSet<usize> = (0..self.steps.len()).filter(|index| asks(&self.steps[*index])).collect();
+        let asks = |statement: &Statement| statement.result.sliders.iter().any(|slider| slider.name == name);
+        let changed: BTreeSet<usize> = (0..self.statements.len()).filter(|index| asks(&self.statements[*index])).collect();
         if changed.is_empty() {
             return false;
         }
@@ -176,19 +176,19 @@ impl Workbook {
         true
     }
 
-    /// Makes the steps of a new text, with the results of those that stay; gives those that must run.
+    /// Makes the statements of a new text, with the results of those that stay; gives those that must run.
     fn adopt(&mut self, source: &str) -> BTreeSet<usize> {
         let old_source = std::mem::replace(&mut self.source, source.to_string());
-        let mut old: Vec<Option<Step>> = std::mem::take(&mut self.steps).into_iter().map(Some).collect();
+        let mut old: Vec<Option<Statement>> = std::mem::take(&mut self.statements).into_iter().map(Some).collect();
         let mut places: HashMap<&str, VecDeque<usize>> = HashMap::new();
-        for (at, step) in old.iter().flatten().enumerate() {
-            places.entry(&old_source[step.range.clone()]).or_default().push_back(at);
+        for (at, statement) in old.iter().flatten().enumerate() {
+            places.entry(&old_source[statement.range.clone()]).or_default().push_back(at);
         }
         let lines_of_source = Lines::of(source);
         let line = |at: usize| lines_of_source.line(at);
         let mut changed = BTreeSet::new();
         let mut from = 0;
-        for (index, range) in statements(source, &scan(source)).into_iter().enumerate() {
+        for (index, range) in statements(source, &tokenize(source)).into_iter().enumerate() {
             let text = &source[range.clone()];
             let lines = (line(range.start), line(range.end));
             let same = places.get_mut(text).and_then(|places| {
@@ -201,27 +201,27 @@ impl Workbook {
                 from = at + 1;
                 old[at].take()
             });
-            let step = match kept {
-                Some(step) => {
-                    let moved = step.lines != lines && step.result.error.is_some();
-                    if moved || step.result.is_unfinished() || self.step_files_changed(&step) {
+            let statement = match kept {
+                Some(statement) => {
+                    let moved = statement.lines != lines && statement.result.error.is_some();
+                    if moved || statement.result.is_unfinished() || self.statement_files_changed(&statement) {
                         changed.insert(index);
                     }
-                    Step { range, lines, ..step }
+                    Statement { range, lines, ..statement }
                 }
                 None => {
                     changed.insert(index);
-                    let (uses, result, files) = (uses(text), StepResult::default(), BTreeMap::new());
-                    Step { range, lines, result, run: 0, uses, files }
+                    let (uses, result, files) = (uses(text), StatementOutcome::default(), BTreeMap::new());
+                    Statement { range, lines, result, run: 0, uses, files }
                 }
             };
-            self.steps.push(step);
+            self.statements.push(statement);
         }
         // What a statement wrote that is no longer there is unknown now, or is what another statement made of it.
-        let gone: BTreeSet<String> = old.into_iter().flatten().flat_map(|step| step.uses.writes).collect();
+        let gone: BTreeSet<String> = old.into_iter().flatten().flat_map(|statement| statement.uses.writes).collect();
         self.session.forget(&gone);
-        for (index, step) in self.steps.iter().enumerate() {
-            if step.uses.reads.iter().chain(&step.uses.writes).any(|name| gone.contains(name)) {
+        for (index, statement) in self.statements.iter().enumerate() {
+            if statement.uses.reads.iter().chain(&statement.uses.writes).any(|name| gone.contains(name)) {
                 changed.insert(index);
             }
         }
@@ -231,59 +231,58 @@ impl Workbook {
     /// Runs the given statements and all that depend on them, in the order of the study.
     fn run(&mut self, changed: BTreeSet<usize>, progress: &mut Watching) {
         self.runs += 1;
-        let wanted = affected(&self.steps, changed);
-        let written: BTreeSet<String> = wanted.iter().flat_map(|index| self.steps[*index].uses.writes.iter().cloned()).collect();
+        let wanted = affected(&self.statements, changed);
+        let written: BTreeSet<String> =
+            wanted.iter().flat_map(|index| self.statements[*index].uses.writes.iter().cloned()).collect();
         self.session.forget(&written);
         self.define_functions(&wanted);
         let total = wanted.len();
         let (mut done, mut before) = (0, Before::default());
-        for index in 0..self.steps.len() {
+        for index in 0..self.statements.len() {
             if wanted.contains(&index) {
                 progress(self, done, total);
                 self.run_step(index, &before);
                 done += 1;
             }
-            before.note(&self.steps[index]);
+            before.note(&self.statements[index]);
         }
         progress(self, total, total);
     }
 
     /// Functions are known everywhere in a study, so they are defined before anything runs.
     fn define_functions(&mut self, wanted: &BTreeSet<usize>) {
-        let is_function = |index: &usize| self.steps[*index].uses.function;
+        let is_function = |index: &usize| self.statements[*index].uses.function;
         if !wanted.iter().any(is_function) {
             return;
         }
         self.session.forget_functions();
-        for index in (0..self.steps.len()).filter(is_function).collect::<Vec<_>>() {
-            let Step { range, lines, .. } = &self.steps[index];
-            self.session.evaluate_step(&self.name, &self.source, range.clone(), lines.0 - 1);
+        for index in (0..self.statements.len()).filter(is_function).collect::<Vec<_>>() {
+            let Statement { range, lines, .. } = &self.statements[index];
+            self.session.evaluate_in_study(&self.name, &self.source, range.clone(), lines.0 - 1);
         }
     }
 
     fn run_step(&mut self, index: usize, before: &Before) {
-        let units = self.steps[..index].last().map_or(self.units, |step| step.result.units);
+        let units = self.statements[..index].last().map_or(self.units, |statement| statement.result.units);
         let start = Instant::now();
-        let mut result = StepResult { units, ..StepResult::default() };
-        if let Some(reason) = before.reason_to_skip(&self.steps[index]) {
+        let mut result = StatementOutcome { units, ..StatementOutcome::default() };
+        if let Some(reason) = before.reason_to_skip(&self.statements[index]) {
             result.skipped = Some(reason);
         } else {
             self.context().set_units(units);
             self.context().begin_step();
-            let Step { range, lines, .. } = &self.steps[index];
-            let step = self.session.evaluate_step(&self.name, &self.source, range.clone(), lines.0 - 1);
-            result.shown = step.shown;
-            result.error = step.error;
-            result.ended = step.ended;
+            let Statement { range, lines, .. } = &self.statements[index];
+            let found = self.session.evaluate_in_study(&self.name, &self.source, range.clone(), lines.0 - 1);
+            (result.shown, result.error, result.ended) = (found.shown, found.error, found.ended);
             result.units = self.context().units();
             result.sliders = self.context().sliders.take_met();
             result.drawn = self.context().take_drawn();
             result.cautions = self.context().take_cautions();
         }
         result.took = start.elapsed();
-        let files = self.files_of(&self.steps[index].uses);
-        let step = &mut self.steps[index];
-        (step.result, step.run, step.files) = (result, self.runs, files);
+        let files = self.files_of(&self.statements[index].uses);
+        let statement = &mut self.statements[index];
+        (statement.result, statement.run, statement.files) = (result, self.runs, files);
     }
 
     /// The files beside the study that a statement names, with their stamps; an import depends on all scripts there.
@@ -300,9 +299,9 @@ impl Workbook {
         names.into_iter().filter_map(stamp).collect()
     }
 
-    fn step_files_changed(&self, step: &Step) -> bool {
+    fn statement_files_changed(&self, statement: &Statement) -> bool {
         let folder = &self.context().folder;
-        step.files.iter().any(|(name, stamp)| folder.file(name).is_ok_and(|path| stamp_of(&path) != *stamp))
+        statement.files.iter().any(|(name, stamp)| folder.file(name).is_ok_and(|path| stamp_of(&path) != *stamp))
     }
 }
 
@@ -318,13 +317,13 @@ fn scripts_in(folder: &std::path::Path) -> Vec<String> {
 
 /// The given statements and all that must run with them: those that read what these write, and, of a name that several
 /// statements write, all of these, since only the last value is kept.
-fn affected(steps: &[Step], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
-    let aliases = aliases(steps);
+fn affected(statements: &[Statement], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
+    let aliases = aliases(statements);
     let expand = |names: &BTreeSet<String>| -> BTreeSet<String> {
         names.iter().flat_map(|name| aliases.get(name).into_iter().flatten().chain([name])).cloned().collect()
     };
-    let reads: Vec<BTreeSet<String>> = steps.iter().map(|step| expand(&step.uses.reads)).collect();
-    let writes: Vec<BTreeSet<String>> = steps.iter().map(|step| with_files(&step.uses)).collect();
+    let reads: Vec<BTreeSet<String>> = statements.iter().map(|statement| expand(&statement.uses.reads)).collect();
+    let writes: Vec<BTreeSet<String>> = statements.iter().map(|statement| with_files(&statement.uses)).collect();
     let mut writers: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
     for (index, names) in writes.iter().enumerate() {
         for name in names {
@@ -333,13 +332,13 @@ fn affected(steps: &[Step], mut wanted: BTreeSet<usize>) -> BTreeSet<usize> {
     }
     loop {
         let before = wanted.len();
-        let hoisted = |index: &usize| steps[*index].uses.function;
-        for index in 0..steps.len() {
+        let hoisted = |index: &usize| statements[*index].uses.function;
+        for index in 0..statements.len() {
             let touched = |other: &usize| {
                 (*other < index || hoisted(other))
-                    && (steps[*other].uses.global
+                    && (statements[*other].uses.global
                         || !writes[*other].is_disjoint(&reads[index])
-                        || !writes[*other].is_disjoint(&steps[index].uses.texts))
+                        || !writes[*other].is_disjoint(&statements[index].uses.texts))
             };
             if !wanted.contains(&index) && wanted.iter().any(touched) {
                 wanted.insert(index);
@@ -367,12 +366,12 @@ fn with_files(uses: &Uses) -> BTreeSet<String> {
 }
 
 /// Names that stand for others: a closure sees later changes of what it captured, so who reads it reads those too.
-fn aliases(steps: &[Step]) -> BTreeMap<String, BTreeSet<String>> {
+fn aliases(statements: &[Statement]) -> BTreeMap<String, BTreeSet<String>> {
     let mut aliases: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
-    for step in steps.iter().filter(|step| step.uses.closure) {
-        let mut seen: BTreeSet<String> = step.uses.reads.clone();
-        seen.extend(step.uses.reads.iter().flat_map(|name| aliases.get(name).into_iter().flatten().cloned()));
-        for name in &step.uses.writes {
+    for statement in statements.iter().filter(|statement| statement.uses.closure) {
+        let mut seen: BTreeSet<String> = statement.uses.reads.clone();
+        seen.extend(statement.uses.reads.iter().flat_map(|name| aliases.get(name).into_iter().flatten().cloned()));
+        for name in &statement.uses.writes {
             aliases.entry(name.clone()).or_default().extend(seen.iter().cloned());
         }
     }
@@ -395,8 +394,8 @@ struct Before {
 
 impl Before {
     /// Notes what became of a statement.
-    fn note(&mut self, step: &Step) {
-        let (line, result) = (step.lines.0, &step.result);
+    fn note(&mut self, statement: &Statement) {
+        let (line, result) = (statement.lines.0, &statement.result);
         if result.ended {
             self.ended.get_or_insert(line);
         }
@@ -405,7 +404,7 @@ impl Before {
         }
         self.errors += usize::from(result.error.is_some());
         let failed = result.error.is_some() || result.skipped.is_some();
-        for name in &step.uses.writes {
+        for name in &statement.uses.writes {
             if failed {
                 self.missing.insert(name.clone(), line);
             } else {
@@ -415,7 +414,7 @@ impl Before {
     }
 
     /// Why a statement cannot run: the study has ended, somebody stopped it, or something that it reads was not made.
-    fn reason_to_skip(&self, step: &Step) -> Option<String> {
+    fn reason_to_skip(&self, statement: &Statement) -> Option<String> {
         if let Some(line) = self.ended {
             return Some(format!("the study ends in line {line}"));
         }
@@ -425,7 +424,7 @@ impl Before {
         if self.errors >= MOST_ERRORS {
             return Some(format!("{MOST_ERRORS} statements before it failed"));
         }
-        let (name, line) = step.uses.reads.iter().find_map(|name| self.missing.get_key_value(name))?;
+        let (name, line) = statement.uses.reads.iter().find_map(|name| self.missing.get_key_value(name))?;
         Some(format!("it needs '{name}', and line {line} failed"))
     }
 }
@@ -449,13 +448,18 @@ mod tests {
 
     impl Bench {
         fn texts(&self) -> Vec<String> {
-            let shown = self.book.steps().iter().flat_map(|step| &step.result.shown);
+            let shown = self.book.statements().iter().flat_map(|statement| &statement.result.shown);
             shown.filter_map(|shown| if let Shown::Text(text) = shown { Some(text.clone()) } else { None }).collect()
         }
 
         /// The lines of the statements that the last run ran.
         fn ran(&self) -> Vec<usize> {
-            self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0).collect()
+            self.book
+                .statements()
+                .iter()
+                .filter(|statement| statement.run == self.book.runs())
+                .map(|statement| statement.lines.0)
+                .collect()
         }
 
         fn renew(&mut self, source: &str) {
@@ -487,7 +491,7 @@ mod tests {
     fn a_removed_statement_is_missed_by_its_readers() {
         let mut bench = bench("let a = 1;\nlet b = 2;\na;\nb;");
         bench.renew("let b = 2;\na;\nb;");
-        assert!(bench.book.steps()[1].result.error.is_some());
+        assert!(bench.book.statements()[1].result.error.is_some());
         assert_eq!(bench.texts(), ["2"]);
     }
 
@@ -495,7 +499,8 @@ mod tests {
     fn an_error_leaves_the_rest_running_and_skips_what_needs_it() {
         let bench = bench("let a = 1.ft + 1.psi;\nlet c = a * 2;\nc;\nlet b = 2;\nb;");
         assert_eq!(bench.texts(), ["2"]);
-        let skipped: Vec<_> = bench.book.steps().iter().filter_map(|step| step.result.skipped.as_deref()).collect();
+        let skipped: Vec<_> =
+            bench.book.statements().iter().filter_map(|statement| statement.result.skipped.as_deref()).collect();
         assert_eq!(skipped, ["it needs 'a', and line 1 failed", "it needs 'c', and line 2 failed"]);
     }
 
@@ -503,7 +508,7 @@ mod tests {
     fn a_statement_that_cannot_be_read_fails_alone() {
         let bench = bench("let a = 1);\nlet b = 2;\nb;\nsurplus;");
         assert_eq!(bench.texts(), ["2"]);
-        assert_eq!(bench.book.steps().iter().filter(|step| step.result.error.is_some()).count(), 2);
+        assert_eq!(bench.book.statements().iter().filter(|statement| statement.result.error.is_some()).count(), 2);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! One storage that moves runs on a curve, several by steps, none at rest.
 
 use super::attempt::settle;
-use super::curve::{Compliance, Curve};
+use super::curve::{Compliance, TransientCurve};
 use super::fault::Fault;
 use super::frame::{Frame, Leg, Question, Setting, Watch};
 use super::gauge::What;
@@ -23,7 +23,7 @@ pub struct Config {
     /// Whether pressures of the storages alone tell what flows: each is by itself among what open parts join, and resistance
     /// keeps it from every source that holds its pressure.
     by_pressures: bool,
-    curves: Vec<Curve>,
+    curves: Vec<TransientCurve>,
     pub legs: HashMap<u64, Arc<Leg>>,
     steps: Steps,
 }
@@ -113,7 +113,7 @@ impl Config {
             }
         }
         let index = found.unwrap_or_else(|| {
-            curves.push(Curve::new(storage, stored_pa, frame, tolerance));
+            curves.push(TransientCurve::new(storage, stored_pa, frame, tolerance));
             curves.len() - 1
         });
         curves[index].run(stored_pa[storage], most_s, watches, raised, store, &mut evaluate)

@@ -28,7 +28,7 @@ pub struct Compliance {
 }
 
 /// The table of a configuration between two equilibria.
-pub struct Curve {
+pub struct TransientCurve {
     /// The storage that moves, by its number.
     pub storage: usize,
     /// Pressures of the others, which rest.
@@ -40,14 +40,14 @@ pub struct Curve {
     above: Edge,
 }
 
-impl Curve {
+impl TransientCurve {
     /// A curve that begins at a pressure where the net inflow is not nothing.
-    pub fn new(storage: usize, stored_pa: &[f64], frame: &Frame, tolerance: Tolerance) -> Curve {
+    pub fn new(storage: usize, stored_pa: &[f64], frame: &Frame, tolerance: Tolerance) -> TransientCurve {
         let at = stored_pa[storage];
         let net = frame.integrands[storage];
         let width = 0.1 * (at.abs() + 2e4);
         let edge = Edge { at, raised: frame.raised.clone(), net, width, settled: false, root: None };
-        Curve {
+        TransientCurve {
             storage,
             resting_pa: stored_pa.to_vec(),
             tolerance,

@@ -12,7 +12,7 @@ use std::sync::{Arc, Mutex};
 
 /// The beginning of a leg.
 #[derive(Clone, Copy, Debug)]
-pub struct Mark {
+pub struct LegStart {
     pub time_s: f64,
     pub config: u32,
 }
@@ -22,7 +22,7 @@ pub struct Mark {
 pub struct Record {
     pub duration_s: f64,
     pub events: Vec<Event>,
-    pub marks: Vec<Mark>,
+    pub marks: Vec<LegStart>,
     /// Pressures of all storages at each mark, one after another.
     pub marked_pa: Vec<f64>,
     pub end_pa: Vec<f64>,

@@ -68,7 +68,7 @@ impl Part {
 
     /// As [`Part::build`], with parameters by their names, as texts give them.
     ///
-    /// Errors: also [`PartError::UnknownNumber`] for a name that the kind has no parameter for.
+    /// Errors: also [`PartError::UnknownParameter`] for a name that the kind has no parameter for.
     pub fn of_words(kind: Kind, name: Option<&str>, parameters: &[(&str, Quantity)]) -> Result<Part, PartError> {
         let part = Part::new(kind);
         let ids = parameters.iter().map(|(word, value)| Ok((part.id_of(word)?, *value)));

@@ -15,24 +15,24 @@ use thiserror::Error;
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
     /// A value outside the range of its parameter.
-    #[error("{part}: {number} must be {rule}, found {found}")]
+    #[error("{part}: {parameter} must be {rule}, found {found}")]
     OutOfRange {
         /// Title of the part: its kind and its name.
         part: String,
         /// The parameter.
-        number: Id,
+        parameter: Id,
         /// The range, to follow "must be".
         rule: &'static str,
         /// The value, in the unit in which it was given.
         found: Quantity,
     },
     /// A value that measures something else than its parameter.
-    #[error("{part}: {number} must be {}, found {}", number.dimension(), found.described())]
+    #[error("{part}: {parameter} must be {}, found {}", parameter.dimension(), found.described())]
     WrongDimension {
         /// Title of the part: its kind and its name.
         part: String,
         /// The parameter, which knows the dimension expected.
-        number: Id,
+        parameter: Id,
         /// The value.
         found: Quantity,
     },
@@ -45,22 +45,22 @@ pub enum PartError {
         most: usize,
     },
     /// The kind of part has no parameter with that name.
-    #[error("{part} has no parameter '{number}'")]
-    UnknownNumber {
+    #[error("{part} has no parameter '{parameter}'")]
+    UnknownParameter {
         /// Title of the part: its kind and its name.
         part: String,
         /// The name that was asked for.
-        number: String,
+        parameter: String,
         /// All parameters of the kind.
         known: Vec<&'static str>,
     },
     /// A parameter without a default is read before it is set.
-    #[error("{part}: {number} is not given")]
+    #[error("{part}: {parameter} is not given")]
     NotGiven {
         /// Title of the part: its kind and its name.
         part: String,
         /// The parameter.
-        number: Id,
+        parameter: Id,
     },
     /// Values that are each in range, but not together.
     #[error("{part}: {what}")]
@@ -133,8 +133,8 @@ impl From<String> for Contradiction {
 impl fmt::Display for Contradiction {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut values = self.values.iter();
-        for (number, piece) in self.pattern.split("{}").enumerate() {
-            if let Some(value) = (number > 0).then(|| values.next()).flatten() {
+        for (index, piece) in self.pattern.split("{}").enumerate() {
+            if let Some(value) = (index > 0).then(|| values.next()).flatten() {
                 write!(f, "{value}")?;
             }
             f.write_str(piece)?;
@@ -149,18 +149,18 @@ impl Told for PartError {
             PartError::LongName { .. } => Some("choose a short name, such as \"feed\"".into()),
             PartError::InvisibleSign { .. } => Some("type the name again; copied text may contain such characters".into()),
             PartError::OutOfRange { .. } => None,
-            PartError::WrongDimension { number, found, .. } if is_inverse(number.dimension(), found.dimension) => {
+            PartError::WrongDimension { parameter, found, .. } if is_inverse(parameter.dimension(), found.dimension) => {
                 Some("in 5/8.inch the unit belongs to the 8 alone; write (5/8).inch".into())
             }
             PartError::WrongDimension { found, .. } if found.dimension.is_number() => {
                 Some(example("give it a unit, such as 100.ft, 44.psi or 6.gpm", "give it a unit, such as 30.m, 3.bar or 23.lpm"))
             }
             PartError::WrongDimension { .. } => None,
-            PartError::UnknownNumber { number, known, .. } => {
+            PartError::UnknownParameter { parameter, known, .. } => {
                 let names = known.join(", ");
-                Some(did_you_mean(number, known.iter().copied()).unwrap_or_else(|| format!("its parameters are {names}")))
+                Some(did_you_mean(parameter, known.iter().copied()).unwrap_or_else(|| format!("its parameters are {names}")))
             }
-            PartError::NotGiven { number, .. } => Some(format!("give it first, as in .{number} = ...")),
+            PartError::NotGiven { parameter, .. } => Some(format!("give it first, as in .{parameter} = ...")),
             PartError::Contradiction { hint, .. } => Some(chosen(hint)),
             PartError::Curve { error, .. } => error.hint(),
             PartError::Table { error, .. } => error.hint(),
@@ -172,7 +172,9 @@ impl Told for PartError {
 
     fn about(&self) -> Option<String> {
         match self {
-            PartError::OutOfRange { number, .. } | PartError::WrongDimension { number, .. } => Some(number.word().into()),
+            PartError::OutOfRange { parameter, .. } | PartError::WrongDimension { parameter, .. } => {
+                Some(parameter.word().into())
+            }
             PartError::LongName { .. } | PartError::BadName { .. } | PartError::InvisibleSign { .. } => Some("name".into()),
             PartError::Curve { .. } => Some("points".into()),
             _ => None,

@@ -70,7 +70,7 @@ impl Spec {
     }
 
     /// A parameter of the kind, if it has it.
-    pub fn number(&self, id: Id) -> Option<&Parameter> {
+    pub fn parameter(&self, id: Id) -> Option<&Parameter> {
         self.parameters.place_of(id).map(|place| &self.parameters[place])
     }
 
@@ -213,7 +213,7 @@ impl Part {
 
     /// The parameter of this part with this name in scripts.
     ///
-    /// Errors: [`PartError::UnknownNumber`] lists the names that there are.
+    /// Errors: [`PartError::UnknownParameter`] lists the names that there are.
     pub fn id_of(&self, word: &str) -> Result<Id, PartError> {
         Id::of(word).filter(|id| self.spec().has(*id)).ok_or_else(|| self.unknown(word))
     }
@@ -231,10 +231,10 @@ impl Part {
 
     /// A parameter as a quantity, in the unit in which it was given.
     ///
-    /// Errors: [`PartError::UnknownNumber`] where the part does not have it, [`PartError::NotGiven`] where it has no value.
+    /// Errors: [`PartError::UnknownParameter`] where the part does not have it, [`PartError::NotGiven`] where it has no value.
     pub fn get(&self, id: Id) -> Result<Quantity, PartError> {
         self.place_of(id)?;
-        self.quantity(id).ok_or_else(|| PartError::NotGiven { part: self.title(), number: id })
+        self.quantity(id).ok_or_else(|| PartError::NotGiven { part: self.title(), parameter: id })
     }
 
     /// A parameter as a quantity, in the unit in which it was given; `None` where it has no value.
@@ -346,7 +346,7 @@ impl Part {
     /// A parameter for people: as it was given, and one by default in the units of what is around it.
     pub fn shown(&self, id: Id, units: UnitSystem) -> Option<Quantity> {
         let quantity = self.quantity(id)?;
-        let known = self.spec.number(id)?;
+        let known = self.spec.parameter(id)?;
         let preference = known.preference();
         let by_default =
             known.default.is_some_and(|si| si.to_bits() == quantity.si.to_bits()) && quantity.preference == preference;
@@ -384,7 +384,7 @@ impl Part {
         let place = self.place_of(id)?;
         let dimension = id.dimension();
         if !dimension.takes(value.dimension) {
-            return Err(PartError::WrongDimension { part: self.title(), number: id, found: value });
+            return Err(PartError::WrongDimension { part: self.title(), parameter: id, found: value });
         }
         if !self.spec().parameters[place].rule.allows(value.si) {
             return Err(self.out_of_range(place, value));
@@ -399,19 +399,19 @@ impl Part {
         Ok(())
     }
 
-    /// Where a number stands. Errors: the part has none of this name.
+    /// Where a parameter is. Errors: the part has none of this name.
     fn place_of(&self, id: Id) -> Result<usize, PartError> {
         self.spec.parameters.place_of(id).ok_or_else(|| self.unknown(id.word()))
     }
 
     fn unknown(&self, word: &str) -> PartError {
         let known = self.spec().parameters.iter().map(Parameter::name).collect();
-        PartError::UnknownNumber { part: self.title(), number: word.to_string(), known }
+        PartError::UnknownParameter { part: self.title(), parameter: word.to_string(), known }
     }
 
     fn out_of_range(&self, place: usize, found: Quantity) -> PartError {
-        let number = &self.spec().parameters[place];
-        PartError::OutOfRange { part: self.title(), number: number.id, rule: number.rule.words_for(found.si), found }
+        let parameter = &self.spec().parameters[place];
+        PartError::OutOfRange { part: self.title(), parameter: parameter.id, rule: parameter.rule.words_for(found.si), found }
     }
 }
 

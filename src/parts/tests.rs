@@ -144,7 +144,7 @@ fn every_number_refuses_another_dimension() {
         let part = sound(kind);
         for &&id in &absent {
             assert!(part.value(id).is_nan() && part.si(id).is_none() && part.quantity(id).is_none());
-            assert!(matches!(part.get(id), Err(PartError::UnknownNumber { .. })));
+            assert!(matches!(part.get(id), Err(PartError::UnknownParameter { .. })));
         }
         assert_eq!(absent.len() + kind.spec().parameters.len(), Id::ALL.len());
     }

@@ -5,7 +5,7 @@ use crate::garden::Garden;
 use crate::hydraulics::{NO_FLOW_M3_PER_S, Solution};
 use crate::parts::{Id, Placing};
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
-use crate::table::Kind;
+use crate::table::ColumnKind;
 
 /// What the colors of the lines show when the garden runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -79,7 +79,7 @@ impl View<'_> {
 
     /// A value in the unit in which its dimension shows.
     pub fn shown(&self, si: f64, dimension: Dimension) -> f64 {
-        let kind = Kind::Quantity { dimension, preference: Preference::Usual };
+        let kind = ColumnKind::Quantity { dimension, preference: Preference::Usual };
         kind.shown_value(si, self.system)
     }
 
@@ -92,7 +92,7 @@ impl View<'_> {
 
     /// The unit in which values of a dimension show; empty for plain numbers.
     pub fn unit_text(&self, dimension: Dimension) -> String {
-        let kind = Kind::Quantity { dimension, preference: Preference::Usual };
+        let kind = ColumnKind::Quantity { dimension, preference: Preference::Usual };
         kind.unit_text(self.system).unwrap_or_default()
     }
 

@@ -3,13 +3,13 @@
 //! The only room that knows the script engine; it knows no terminal. `language` is the runtime and names no function,
 //! `functions` has them, `help` describes them.
 
+pub mod by_statement;
 mod functions; // the functions, and the one list of them
 mod help; // help texts, the reference, the examples in them
 pub mod json; // values as JSON
 mod language; // the engine, sessions, messages
 pub mod present; // values as a notebook shows them
-mod start; // contexts and sessions that know all functions
-pub mod stepwise; // a study, one statement at a time
+mod start; // contexts and sessions that know all functions // a study, one statement at a time
 
 pub use functions::VOCABULARY;
 pub use help::{examples, overview, reference, search, topic_text, topics};
@@ -18,4 +18,6 @@ pub use language::diagnostic::Diagnostic;
 pub use language::error::ScriptError;
 pub use language::session::{CellResult, Outcome, Session};
 pub use language::values::{expect_number, expect_quantity};
-pub use language::{context, diagnostic, entry, error, memory, names, paint, place, scan, sizes, sliders, span, statements};
+pub use language::{
+    context, diagnostic, entry, error, highlight, memory, names, place, sizes, sliders, span, statements, tokens,
+};

@@ -12,7 +12,7 @@ use crate::quantity::Quantity;
 
 /// What a bound comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum BoundKind {
     /// Pressure of a zone without the pump: cut-in must lie above it, else the pump never starts.
     ZoneWithoutPump,
     /// Pressure of a zone with the pump: cut-out must lie above it, else the pump short-cycles.
@@ -29,7 +29,7 @@ pub enum Kind {
 #[derive(Clone, Debug)]
 pub struct Bound {
     /// What sets the bound.
-    pub kind: Kind,
+    pub kind: BoundKind,
     /// The part it comes from; none for a zone.
     pub place: Option<usize>,
     /// The zones it comes from; empty for a part.
@@ -46,26 +46,26 @@ impl Bound {
     /// The limit with its margin: the least or the highest setting that keeps it.
     pub fn kept_pa(&self) -> f64 {
         match self.kind {
-            Kind::ZoneWithoutPump | Kind::ZoneWithPump => self.limit_pa + self.margin_pa,
+            BoundKind::ZoneWithoutPump | BoundKind::ZoneWithPump => self.limit_pa + self.margin_pa,
             _ => self.limit_pa - self.margin_pa,
         }
     }
 
     /// By how much settings keep away from the limit, as a share of the margin; below zero where they break it.
     pub fn kept_share(&self, cut_in_pa: f64, cut_out_pa: f64) -> f64 {
-        let setting_pa = if self.kind == Kind::ZoneWithoutPump { cut_in_pa } else { cut_out_pa };
+        let setting_pa = if self.kind == BoundKind::ZoneWithoutPump { cut_in_pa } else { cut_out_pa };
         let room_pa = if self.is_lower() { setting_pa - self.limit_pa } else { self.limit_pa - setting_pa };
         room_pa / self.margin_pa
     }
 
     /// The setting it bounds.
     pub fn setting(&self) -> &'static str {
-        if self.kind == Kind::ZoneWithoutPump { "cut-in" } else { "cut-out" }
+        if self.kind == BoundKind::ZoneWithoutPump { "cut-in" } else { "cut-out" }
     }
 
     /// True for a bound from below.
     pub fn is_lower(&self) -> bool {
-        matches!(self.kind, Kind::ZoneWithoutPump | Kind::ZoneWithPump)
+        matches!(self.kind, BoundKind::ZoneWithoutPump | BoundKind::ZoneWithPump)
     }
 }
 
@@ -73,7 +73,7 @@ impl Bound {
 ///
 /// Errors: a state at rest has no steady solution.
 pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -> Result<Vec<Bound>, SettingsError> {
-    let zone = |kind: Kind, case: &Case, limit_pa: f64| Bound {
+    let zone = |kind: BoundKind, case: &Case, limit_pa: f64| Bound {
         kind,
         place: None,
         zones: case.zones.clone(),
@@ -83,11 +83,11 @@ pub fn bounds(mains: &Mains, pair: Pair, cases: &[Case], at_rest: &mut AtRest) -
     };
     let mut found: Vec<Bound> = Vec::new();
     for case in cases {
-        found.push(zone(Kind::ZoneWithoutPump, case, case.off_highest_pa));
-        found.push(zone(Kind::ZoneWithPump, case, case.on_highest_pa));
+        found.push(zone(BoundKind::ZoneWithoutPump, case, case.off_highest_pa));
+        found.push(zone(BoundKind::ZoneWithPump, case, case.on_highest_pa));
     }
     found.push(Bound {
-        kind: Kind::DeadHead,
+        kind: BoundKind::DeadHead,
         place: Some(pair.booster),
         zones: Vec::new(),
         limit_pa: at_rest.at_switch_pa(&mains.lowest, Drive::Full)?,
@@ -113,8 +113,8 @@ fn of_parts(garden: &Garden, pair: Pair, at_rest: &mut AtRest) -> Result<Vec<Bou
     let bound = |place: usize| -> Option<Bound> {
         let spec = garden.spec(place);
         let (number, kind, margin_pa) = match spec.traits.relieves {
-            true => (Id::Set, Kind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
-            false => (Id::PressureRating, Kind::Rating, GAUGE_MARGIN_PA),
+            true => (Id::Set, BoundKind::Relief, RELIEF_ABOVE_CUT_OUT_PA),
+            false => (Id::PressureRating, BoundKind::Rating, GAUGE_MARGIN_PA),
         };
         let own = if spec.has(number) { garden.parts()[place].quantity(number)? } else { return None };
         let at_pa = full.highest(garden, place)?;

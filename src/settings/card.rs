@@ -1,6 +1,6 @@
 //! The window in words: what the switch reads, what is left for cut-in and cut-out, what sets the ends, what would help.
 
-use super::bounds::{Bound, Kind};
+use super::bounds::{Bound, BoundKind};
 use super::case::{Case, Range};
 use super::scale::{Suggestion, scale};
 use super::window::{Verdict, Window, preference};
@@ -41,7 +41,7 @@ impl Window {
     }
 
     fn ends(&self, system: UnitSystem) -> String {
-        let floor = |kind: Kind| self.highest_floor(kind).map_or(String::new(), |bound| self.bound_words(bound, system));
+        let floor = |kind: BoundKind| self.highest_floor(kind).map_or(String::new(), |bound| self.bound_words(bound, system));
         let ceiling = self.lowest_ceiling().map_or(String::new(), |bound| self.bound_words(bound, system));
         let mut text = String::new();
         match (self.verdict, self.cut_in, self.cut_out) {
@@ -61,7 +61,7 @@ impl Window {
                 let _ = write!(text, "\nCut-out may be {cut_out}, and at least {apart} above cut-in{note}.");
             }
         }
-        let _ = write!(text, "\n  lowest cut-in        {}", floor(Kind::ZoneWithoutPump));
+        let _ = write!(text, "\n  lowest cut-in        {}", floor(BoundKind::ZoneWithoutPump));
         let _ = write!(text, "\n  lowest cut-out       {}", self.cut_out_floor(system));
         let _ = write!(text, "\n  highest cut-out      {ceiling}");
         text.push_str(&self.suggested(system));
@@ -132,7 +132,7 @@ impl Window {
 
     /// What sets the least cut-out: a zone with the pump, or the difference to cut-in.
     fn cut_out_floor(&self, system: UnitSystem) -> String {
-        let by_zone = self.highest_floor(Kind::ZoneWithPump);
+        let by_zone = self.highest_floor(BoundKind::ZoneWithPump);
         let least_pa = self.least_cut_out_pa();
         match by_zone {
             Some(bound) if bound.kept_pa() >= least_pa => self.bound_words(bound, system),
@@ -166,17 +166,17 @@ impl Window {
         let limit = self.pressure(bound.limit_pa);
         let zones = || zones_in_words(&bound.zones);
         match (bound.kind, bound.own, bound.place) {
-            (Kind::Relief, Some(own), Some(place)) => {
+            (BoundKind::Relief, Some(own), Some(place)) => {
                 self.of_part(bound, "{part} set at {own}[, {limit} at the switch]", own, place)
             }
-            (Kind::Rating, Some(own), Some(place)) => {
+            (BoundKind::Rating, Some(own), Some(place)) => {
                 self.of_part(bound, "{part} rated {own}[, {limit} at the switch]", own, place)
             }
-            (Kind::DeadHead, ..) if self.ask.lowest_static_pa.is_some() => {
+            (BoundKind::DeadHead, ..) if self.ask.lowest_static_pa.is_some() => {
                 Phrase::new("{limit} at shut-off of pump and supply, at the lowest main pressure").with("limit", limit)
             }
-            (Kind::DeadHead, ..) => Phrase::new("{limit} at shut-off of pump and supply").with("limit", limit),
-            (Kind::ZoneWithoutPump, ..) => {
+            (BoundKind::DeadHead, ..) => Phrase::new("{limit} at shut-off of pump and supply").with("limit", limit),
+            (BoundKind::ZoneWithoutPump, ..) => {
                 Phrase::new("{limit} with {zones} and no pump").with("limit", limit).with("zones", zones())
             }
             _ => Phrase::new("{limit} with {zones} and the pump").with("limit", limit).with("zones", zones()),

@@ -1,6 +1,6 @@
 //! The settings a switch has now against its window: what they do in each zone and at rest, as findings.
 
-use super::bounds::{Bound, Kind};
+use super::bounds::{Bound, BoundKind};
 use super::card::TIMER;
 use super::case::Case;
 use super::window::{Verdict, Window};
@@ -35,16 +35,16 @@ impl Window {
     /// A setting against one bound: over the limit, or within its margin. `alone` are the cases whose heads have what they need
     /// without the pump, by their zones.
     fn judge(&self, bound: &Bound, alone: &HashMap<&[String], &Case>) -> Option<Finding> {
-        let setting = self.setting(if bound.kind == Kind::ZoneWithoutPump { Id::CutIn } else { Id::CutOut })?;
+        let setting = self.setting(if bound.kind == BoundKind::ZoneWithoutPump { Id::CutIn } else { Id::CutOut })?;
         let room_pa = if bound.is_lower() { setting.si - bound.limit_pa } else { bound.limit_pa - setting.si };
         // At the limit itself a switch starts, but does not stay on; at dead head it may stop, but a relief weeps.
         let works = match bound.kind {
-            Kind::DeadHead => stops(bound.limit_pa, setting.si) != Stops::Never,
-            Kind::ZoneWithoutPump | Kind::Rating => room_pa >= 0.0,
-            Kind::ZoneWithPump | Kind::Relief => room_pa > 1e-6 * setting.si,
+            BoundKind::DeadHead => stops(bound.limit_pa, setting.si) != Stops::Never,
+            BoundKind::ZoneWithoutPump | BoundKind::Rating => room_pa >= 0.0,
+            BoundKind::ZoneWithPump | BoundKind::Relief => room_pa > 1e-6 * setting.si,
         };
         let keeps_margin = match bound.kind {
-            Kind::DeadHead => stops(bound.limit_pa, setting.si) == Stops::Surely,
+            BoundKind::DeadHead => stops(bound.limit_pa, setting.si) == Stops::Surely,
             _ => room_pa >= bound.margin_pa * (1.0 - AT_LIMIT),
         };
         if works && keeps_margin {
@@ -53,7 +53,7 @@ impl Window {
         let finding = if works {
             let finding = self.about(near(bound.kind)).with("room", self.pressure(room_pa));
             finding.with("usual", self.margin_of(bound))
-        } else if let (Kind::ZoneWithoutPump, Some(case)) = (bound.kind, alone.get(&bound.zones[..])) {
+        } else if let (BoundKind::ZoneWithoutPump, Some(case)) = (bound.kind, alone.get(&bound.zones[..])) {
             return Some(self.no_pump_needed(case));
         } else {
             self.broken(bound, room_pa.abs() <= 1e-6 * setting.si)
@@ -65,12 +65,12 @@ impl Window {
     /// What a setting beyond a bound does; `coincide` where it lies on the bound.
     fn broken(&self, bound: &Bound, coincide: bool) -> Finding {
         match bound.kind {
-            Kind::ZoneWithoutPump => self.about(&switch::WOULD_NEVER_START).with("zones", zones_in_words(&bound.zones)),
-            Kind::ZoneWithPump => self.about(&switch::WOULD_SHORT_CYCLE).with("zones", zones_in_words(&bound.zones)),
-            Kind::DeadHead => self.settles(self.about(&switch::WOULD_NEVER_STOP)),
-            Kind::Relief if coincide => self.about(&relief::RELIEF_AT_CUT_OUT),
-            Kind::Relief => self.about(&relief::RELIEF_WOULD_WEEP),
-            Kind::Rating => self.about(&relief::WOULD_BE_OVER_RATING),
+            BoundKind::ZoneWithoutPump => self.about(&switch::WOULD_NEVER_START).with("zones", zones_in_words(&bound.zones)),
+            BoundKind::ZoneWithPump => self.about(&switch::WOULD_SHORT_CYCLE).with("zones", zones_in_words(&bound.zones)),
+            BoundKind::DeadHead => self.settles(self.about(&switch::WOULD_NEVER_STOP)),
+            BoundKind::Relief if coincide => self.about(&relief::RELIEF_AT_CUT_OUT),
+            BoundKind::Relief => self.about(&relief::RELIEF_WOULD_WEEP),
+            BoundKind::Rating => self.about(&relief::WOULD_BE_OVER_RATING),
         }
     }
 
@@ -121,12 +121,12 @@ impl Window {
 }
 
 /// The finding on a bound that is kept by less than its margin.
-fn near(kind: Kind) -> &'static Entry {
+fn near(kind: BoundKind) -> &'static Entry {
     match kind {
-        Kind::ZoneWithoutPump => &switch::WOULD_BE_NEAR_CUT_IN,
-        Kind::ZoneWithPump => &switch::WOULD_BE_NEAR_CUT_OUT,
-        Kind::DeadHead => &switch::WOULD_BE_NEAR_DEAD_HEAD,
-        Kind::Relief => &relief::RELIEF_WOULD_BE_NEAR,
-        Kind::Rating => &relief::NEAR_RATING,
+        BoundKind::ZoneWithoutPump => &switch::WOULD_BE_NEAR_CUT_IN,
+        BoundKind::ZoneWithPump => &switch::WOULD_BE_NEAR_CUT_OUT,
+        BoundKind::DeadHead => &switch::WOULD_BE_NEAR_DEAD_HEAD,
+        BoundKind::Relief => &relief::RELIEF_WOULD_BE_NEAR,
+        BoundKind::Rating => &relief::NEAR_RATING,
     }
 }

@@ -1,7 +1,7 @@
 //! How a window is made: the cases of its zones, the bounds they set, and the ranges that these leave.
 
 use super::bench::{AtRest, OpenZones, Pair};
-use super::bounds::{Bound, Kind, bounds};
+use super::bounds::{Bound, BoundKind, bounds};
 use super::case::{Ask, Case, Range};
 use super::error::SettingsError;
 use super::mains::Mains;
@@ -136,9 +136,9 @@ type Ranges = (Verdict, Option<Range>, Option<Range>);
 /// The ranges that all bounds leave, with margins if that is possible.
 fn ranges(bounds: &[Bound], differential_pa: f64) -> Ranges {
     let between = |value: &dyn Fn(&Bound) -> f64| -> Option<(Range, Range)> {
-        let floor = |kind: Kind| bounds.iter().filter(|b| b.kind == kind).map(value).fold(0.0, f64::max);
-        let cut_in_pa = floor(Kind::ZoneWithoutPump);
-        let low_pa = floor(Kind::ZoneWithPump).max(cut_in_pa + differential_pa);
+        let floor = |kind: BoundKind| bounds.iter().filter(|b| b.kind == kind).map(value).fold(0.0, f64::max);
+        let cut_in_pa = floor(BoundKind::ZoneWithoutPump);
+        let low_pa = floor(BoundKind::ZoneWithPump).max(cut_in_pa + differential_pa);
         let high_pa = bounds.iter().filter(|b| !b.is_lower()).map(value).fold(f64::INFINITY, f64::min);
         (low_pa < high_pa).then_some((Range { low_pa: cut_in_pa, high_pa: high_pa - differential_pa }, Range { low_pa, high_pa }))
     };

@@ -33,7 +33,7 @@ mod tests;
 mod window;
 mod words;
 
-pub use bounds::{Bound, Kind as BoundKind};
+pub use bounds::{Bound, BoundKind};
 pub use case::{Ask, Case, Range};
 pub use change::Remedy;
 pub use decay::{Fall, leak_down_time, leak_from_decay};

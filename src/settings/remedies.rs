@@ -1,6 +1,6 @@
 //! What would give settings that keep all margins: each change is made and the window computed anew; only what helps is reported.
 
-use super::bounds::{Bound, Kind};
+use super::bounds::{Bound, BoundKind};
 use super::case::{Ask, Case};
 use super::change::{Change, Remedy};
 use super::error::SettingsError;
@@ -104,7 +104,7 @@ fn raised(window: &Window) -> Option<Trial> {
 fn from_the_start(change: Change, garden: &Garden) -> Change {
     match change {
         Change::Relief { name, from, to } => {
-            let from = garden.number(&format!("{name}.set")).unwrap_or(from);
+            let from = garden.parameter(&format!("{name}.set")).unwrap_or(from);
             Change::Relief { name, from, to }
         }
         Change::Several(changes) => Change::Several(changes.into_iter().map(|change| from_the_start(change, garden)).collect()),
@@ -119,7 +119,7 @@ fn round_up(window: &Window, pressure_pa: f64) -> Quantity {
 }
 
 /// Bounds of a kind that leave no room above the least cut-out.
-fn in_the_way(window: &Window, kind: Kind) -> impl Iterator<Item = &Bound> {
+fn in_the_way(window: &Window, kind: BoundKind) -> impl Iterator<Item = &Bound> {
     let least_pa = window.least_cut_out_pa();
     window.bounds.iter().filter(move |bound| bound.kind == kind && bound.kept_pa() <= least_pa)
 }
@@ -132,7 +132,7 @@ fn needed(window: &Window, bound: &Bound) -> Option<Quantity> {
 }
 
 fn relief(window: &Window) -> Option<Trial> {
-    let bound = in_the_way(window, Kind::Relief).min_by(|a, b| a.kept_pa().total_cmp(&b.kept_pa()))?;
+    let bound = in_the_way(window, BoundKind::Relief).min_by(|a, b| a.kept_pa().total_cmp(&b.kept_pa()))?;
     let (name, to) = (window.garden.name(bound.place?).to_string(), needed(window, bound)?);
     let garden = window.garden.with(&format!("{name}.set"), to).ok()?;
     let to = Quantity { preference: bound.own?.preference, ..to };
@@ -140,7 +140,7 @@ fn relief(window: &Window) -> Option<Trial> {
 }
 
 fn ratings(window: &Window) -> Option<Trial> {
-    let bounds: Vec<&Bound> = in_the_way(window, Kind::Rating).collect();
+    let bounds: Vec<&Bound> = in_the_way(window, BoundKind::Rating).collect();
     let to = bounds.iter().filter_map(|bound| needed(window, bound)).max_by(|a, b| a.si.total_cmp(&b.si))?;
     let names: Vec<String> =
         bounds.iter().filter_map(|bound| bound.place).map(|place| window.garden.name(place).to_string()).collect();

@@ -1,6 +1,6 @@
 //! Windows and falls of pressure against closed formulas: gardens without friction, whose states are roots of quadratic equations.
 
-use super::bounds::{Bound, Kind as Of};
+use super::bounds::{Bound, BoundKind as Of};
 use super::mains::Mains;
 use super::words::zones_in_words;
 use super::{Ask, Case, Range, SettingsError, Store, Verdict, Window, leak_down_time, leak_from_decay, scale, switch_window};

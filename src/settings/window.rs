@@ -5,7 +5,7 @@
 //! The margins are those of `findings::limits`.
 
 use super::bench::{AtRest, Pair};
-use super::bounds::{Bound, Kind};
+use super::bounds::{Bound, BoundKind};
 use super::case::{Ask, Case, Range};
 use super::change::Remedy;
 use super::error::SettingsError;
@@ -98,15 +98,15 @@ impl Window {
     }
 
     /// The zone that pushes a setting highest.
-    pub fn highest_floor(&self, kind: Kind) -> Option<&Bound> {
+    pub fn highest_floor(&self, kind: BoundKind) -> Option<&Bound> {
         let floors = self.bounds.iter().filter(|bound| bound.kind == kind);
         floors.max_by(|a, b| a.kept_pa().total_cmp(&b.kept_pa()))
     }
 
     /// The least cut-out that keeps the margins from below, Pa: above the zones, and far enough above cut-in.
     pub fn least_cut_out_pa(&self) -> f64 {
-        let floor = |kind: Kind| self.highest_floor(kind).map_or(0.0, Bound::kept_pa);
-        floor(Kind::ZoneWithPump).max(floor(Kind::ZoneWithoutPump) + self.differential_pa)
+        let floor = |kind: BoundKind| self.highest_floor(kind).map_or(0.0, Bound::kept_pa);
+        floor(BoundKind::ZoneWithPump).max(floor(BoundKind::ZoneWithoutPump) + self.differential_pa)
     }
 
     /// True where settings that can be bought keep all margins.

@@ -4,7 +4,7 @@
 use crate::files::Folder;
 use crate::quantity::all_units;
 use crate::script::names::{KEYWORDS, Names};
-use crate::script::scan::{Kind, Open, Piece, scan};
+use crate::script::tokens::{Open, Token, TokenKind, tokenize};
 use crate::script::{VOCABULARY, topics};
 use crate::visible::stand_in;
 use rustyline::completion::Pair;
@@ -18,11 +18,11 @@ const MOST: usize = 200;
 
 /// Where the word before the cursor begins, and what it can become.
 pub fn candidates(names: &Names, folder: &Folder, before: &str) -> (usize, Vec<Pair>) {
-    let cut = scan(before);
+    let cut = tokenize(before);
     if cut.open == Some(Open::ShortText) {
-        return in_text(names, folder, before, &cut.pieces);
+        return in_text(names, folder, before, &cut.tokens);
     }
-    if cut.open.is_some() || cut.pieces.last().is_some_and(|piece| piece.kind == Kind::LineComment) {
+    if cut.open.is_some() || cut.tokens.last().is_some_and(|token| token.kind == TokenKind::LineComment) {
         return (before.len(), Vec::new());
     }
     let start = word_start(before);
@@ -69,10 +69,10 @@ fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
 }
 
 /// Inside an open text.
-fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (usize, Vec<Pair>) {
-    let start = pieces.last().map_or(before.len(), |piece| piece.range.start + 1);
+fn in_text(names: &Names, folder: &Folder, before: &str, tokens: &[Token]) -> (usize, Vec<Pair>) {
+    let start = tokens.last().map_or(before.len(), |token| token.range.start + 1);
     let typed = &before[start..];
-    let asked = caller(before, pieces);
+    let asked = caller(before, tokens);
     if matches!(asked, "help" | "search_help") {
         return (start, sorted(topics(&VOCABULARY).into_iter().filter(|topic| topic.starts_with(typed)).map(plain)));
     }
@@ -82,10 +82,10 @@ fn in_text(names: &Names, folder: &Folder, before: &str, pieces: &[Piece]) -> (u
     (start, sorted(starting(names.paths.iter(), typed).map(plain)))
 }
 
-/// The word whose argument the last piece is: before the open bracket, or `import`.
-fn caller<'t>(text: &'t str, pieces: &[Piece]) -> &'t str {
-    let solid: Vec<&Piece> = pieces.iter().filter(|piece| piece.kind != Kind::Space).collect();
-    let word = |at: usize| solid.get(at).map_or("", |piece| &text[piece.range.clone()]);
+/// The word whose argument the last token is: before the open bracket, or `import`.
+fn caller<'t>(text: &'t str, tokens: &[Token]) -> &'t str {
+    let solid: Vec<&Token> = tokens.iter().filter(|token| token.kind != TokenKind::Space).collect();
+    let word = |at: usize| solid.get(at).map_or("", |token| &text[token.range.clone()]);
     let last = solid.len().saturating_sub(1);
     if last >= 1 && word(last - 1) == "import" {
         return "import";
@@ -93,9 +93,9 @@ fn caller<'t>(text: &'t str, pieces: &[Piece]) -> &'t str {
     let mut depth = 0;
     for at in (1..last).rev() {
         match solid[at].kind {
-            Kind::Symbol(')' | ']' | '}') => depth += 1,
-            Kind::Symbol('(' | '[' | '{') if depth == 0 => return word(at - 1),
-            Kind::Symbol('(' | '[' | '{') => depth -= 1,
+            TokenKind::Symbol(')' | ']' | '}') => depth += 1,
+            TokenKind::Symbol('(' | '[' | '{') if depth == 0 => return word(at - 1),
+            TokenKind::Symbol('(' | '[' | '{') => depth -= 1,
             _ => {}
         }
     }

@@ -5,10 +5,10 @@ use crate::files::Folder;
 use crate::script::VOCABULARY;
 use crate::script::diagnostic::Color;
 use crate::script::entry::Entries;
+use crate::script::highlight::{Role, roles};
 use crate::script::names::Names;
-use crate::script::paint::{Role, roles};
 use crate::script::reference::first_line;
-use crate::script::scan::{Kind, scan};
+use crate::script::tokens::{TokenKind, tokenize};
 use anstyle::{AnsiColor, Style};
 use rustyline::completion::{Completer, Pair};
 use rustyline::highlight::{CmdKind, Highlighter};
@@ -18,12 +18,12 @@ use rustyline::{Context, Helper};
 use std::borrow::Cow;
 use std::sync::{Mutex, PoisonError};
 
-/// A longer entry is not painted while it is typed.
+/// A longer entry is not highlighted while it is typed.
 const LONGEST_PAINTED: usize = 20_000;
 
 /// Knows the names of the session; the shell renews them after each entry.
 pub struct Typing {
-    /// Names that are offered and painted as known.
+    /// Names that are offered and highlighted as known.
     pub names: Names,
     /// Columns of the terminal.
     pub columns: usize,
@@ -82,7 +82,7 @@ impl Highlighter for Typing {
         if self.color == Color::No || line.len() > LONGEST_PAINTED {
             return Cow::Borrowed(line);
         }
-        Cow::Owned(painted(line))
+        Cow::Owned(highlighted(line))
     }
 
     fn highlight_hint<'h>(&self, hint: &'h str) -> Cow<'h, str> {
@@ -109,7 +109,7 @@ impl Validator for Typing {
 }
 
 /// A script in colors for the terminal.
-pub fn painted(source: &str) -> String {
+pub fn highlighted(source: &str) -> String {
     let color = |color: AnsiColor| Style::new().fg_color(Some(color.into()));
     let mut out = String::with_capacity(source.len() * 2);
     for (role, range) in roles(source) {
@@ -133,18 +133,18 @@ pub fn painted(source: &str) -> String {
 
 /// The function whose bracket is the innermost open one.
 fn open_call(line: &str) -> Option<&str> {
-    let cut = scan(line);
+    let cut = tokenize(line);
     let mut open = Vec::new();
-    for (index, piece) in cut.pieces.iter().enumerate() {
-        match piece.kind {
-            Kind::Symbol('(' | '[' | '{') => open.push(index),
-            Kind::Symbol(')' | ']' | '}') => drop(open.pop()),
+    for (index, token) in cut.tokens.iter().enumerate() {
+        match token.kind {
+            TokenKind::Symbol('(' | '[' | '{') => open.push(index),
+            TokenKind::Symbol(')' | ']' | '}') => drop(open.pop()),
             _ => {}
         }
     }
-    let at = open.into_iter().rev().find(|at| cut.pieces[*at].kind == Kind::Symbol('('))?;
-    let word = &cut.pieces[at.checked_sub(1)?];
-    (word.kind == Kind::Word).then(|| &line[word.range.clone()])
+    let at = open.into_iter().rev().find(|at| cut.tokens[*at].kind == TokenKind::Symbol('('))?;
+    let word = &cut.tokens[at.checked_sub(1)?];
+    (word.kind == TokenKind::Word).then(|| &line[word.range.clone()])
 }
 
 /// The first way to call a function, and the first line of its help.
@@ -179,7 +179,7 @@ mod tests {
     #[test]
     fn colors_change_nothing_but_colors() {
         let source = "let a = (5/8).inch + 3.ft // \"é\"";
-        assert_ne!(painted(source), source);
-        assert_eq!(anstream::adapter::strip_str(&painted(source)).to_string(), source);
+        assert_ne!(highlighted(source), source);
+        assert_eq!(anstream::adapter::strip_str(&highlighted(source)).to_string(), source);
     }
 }

@@ -3,7 +3,7 @@
 //! Axes make a grid; paired axes run together as one; drawn axes take a sample each and run together as the fastest one.
 
 use super::axis::{Axis, AxisError, AxisValues};
-use super::draws::{Distribution, Samples, Spreading};
+use super::random::{Distribution, Samples, Spreading};
 use std::sync::Arc;
 
 /// The axes of a study.

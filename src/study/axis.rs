@@ -1,6 +1,6 @@
 //! One axis of a study: a number, a part or zones, and the values it runs through.
 
-use super::draws::{Distribution, Samples};
+use super::random::{Distribution, Samples};
 use crate::parts::Part;
 use crate::quantity::{Dimension, Preference, Quantity};
 use crate::told::Told;

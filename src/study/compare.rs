@@ -1,7 +1,7 @@
 //! Options side by side: differences to the first, needs met or not, what a gain costs, and a conclusion in words.
 
 use crate::quantity::{Preference, Quantity, UnitSystem, dim};
-use crate::table::{Cell, Column, Kind, Table, TableError, Values};
+use crate::table::{Cell, Column, ColumnKind, Table, TableError, Values};
 use crate::told::Told;
 use thiserror::Error;
 
@@ -139,7 +139,7 @@ fn flags(
 ) -> Result<Vec<Option<bool>>, CompareError> {
     let column = table.column(&need.column)?;
     for limit in [need.low, need.high].into_iter().flatten() {
-        let asked = Kind::Quantity { dimension: limit.dimension, preference: limit.preference };
+        let asked = ColumnKind::Quantity { dimension: limit.dimension, preference: limit.preference };
         if !column.kind().fits(asked) {
             let found = column.kind().to_string();
             return Err(CompareError::Need { column: need.column.clone(), found, need: limit.described() });

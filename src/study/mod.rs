@@ -5,12 +5,12 @@
 mod axes;
 mod axis;
 mod compare;
-mod draws;
 pub mod fit;
 mod limit;
 mod operation;
 mod optimum;
 mod parts;
+mod random;
 mod sensitivity_table;
 mod setting;
 mod shares;
@@ -23,7 +23,6 @@ mod tornado;
 pub use axes::Axes;
 pub use axis::{Axis, AxisError, AxisValues, steps};
 pub use compare::{CompareError, Compared, Need, Wanted, compared};
-pub use draws::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use fit::{Fit, FitError, Measurement, fit};
 pub use limit::{Limit, LimitError};
 pub use operation::{failure_study, sweep_operation};
@@ -31,8 +30,9 @@ pub use optimum::{MOST_KNOBS, Optimum, OptimumError, Variable, Worth, optimum};
 pub use parts::{
     Demand, Inputs, Joint, PartError, PartNote, PartOfSweep, gather, mark_of, note_failure, notes_as_read, read_part, report,
 };
+pub use random::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use sensitivity_table::{LeverError, SensitivityRow, SensitivityTable, sensitivity_table};
 pub use setting::{Goal, Said, Setting, Turn, Unjudged, best_setting};
 pub use shares::{Share, ShareError, design, shares};
-pub use sweep::{BLOCK, Plan, SweepError, SweepOptions, Swept, axis_columns, check_size, solution_column, sweep, sweep_to};
-pub use tornado::{Swing, tornado, tornado_table};
+pub use sweep::{BLOCK, SweepError, SweepOptions, SweepPlan, Swept, axis_columns, check_size, solution_column, sweep, sweep_to};
+pub use tornado::{TornadoRow, tornado, tornado_table};

@@ -94,7 +94,7 @@ pub fn sweep_operation(
     for axis in axes.axes() {
         match (&axis.values, axis.kind()) {
             (_, Some((dimension, _))) => {
-                let expected = garden.dimension_of(garden.number_path(&axis.name)?);
+                let expected = garden.dimension_of(garden.parameter_path(&axis.name)?);
                 if expected != dimension {
                     let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
                     return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });

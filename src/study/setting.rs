@@ -1,8 +1,8 @@
 //! The best setting of named variables while limits hold, and what is to be said of it. Who judges a setting is handed in.
 
-use super::draws::Distribution;
 use super::limit::Limit;
 use super::optimum::{OptimumError, Variable, Worth, optimum};
+use super::random::Distribution;
 use crate::quantity::{Quantity, UnitSystem};
 
 /// Parts of a limit within which a value stands on it.

@@ -5,7 +5,7 @@
 
 use super::axes::Axes;
 use super::axis::{Axis, AxisError, AxisValues};
-use super::draws::{Distribution, Samples, Spreading};
+use super::random::{Distribution, Samples, Spreading};
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::Quantity;
 use crate::told::Told;

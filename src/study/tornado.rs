@@ -1,13 +1,13 @@
 //! One number at a time: what an answer does between the ends of each number's range.
 
-use super::{Axes, Axis, Plan, SweepError, SweepOptions, solution_column};
+use super::{Axes, Axis, SweepError, SweepOptions, SweepPlan, solution_column};
 use crate::garden::Garden;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::table::{Cell, Column, Order, Table, TableError, Values};
 
 /// A number and what the answer is at the ends of its range.
 #[derive(Clone, Debug)]
-pub struct Swing {
+pub struct TornadoRow {
     /// The path of the number, such as `feed.length`.
     pub name: String,
     /// The lower end of its range.
@@ -35,28 +35,28 @@ pub fn tornado(
 ) -> Result<Table, SweepError> {
     let mut zipped = Vec::with_capacity(ranges.len());
     for (place, (name, low, high)) in ranges.iter().enumerate() {
-        let mut values = vec![garden.number(name)?; 2 * ranges.len()];
+        let mut values = vec![garden.parameter(name)?; 2 * ranges.len()];
         (values[2 * place], values[2 * place + 1]) = (*low, *high);
         zipped.push(Axis::of_quantities(name, &values)?);
     }
     let axes = Axes::default().and_paired(zipped)?;
-    let answers = Plan::new(garden, &axes, Some(zones))?.run(0..axes.cases(), options)?.table;
+    let answers = SweepPlan::new(garden, &axes, Some(zones))?.run(0..axes.cases(), options)?.table;
     let column = answers.column(&solution_column(what, &axes))?;
     let si = |row: usize| if let Cell::Quantity(quantity) = column.cell(row) { Some(quantity.si) } else { None };
-    let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| Swing {
+    let swing = |(place, (name, low, high)): (usize, &(String, Quantity, Quantity))| TornadoRow {
         name: name.clone(),
         low: *low,
         high: *high,
         at_low: si(2 * place),
         at_high: si(2 * place + 1),
     };
-    let swings: Vec<Swing> = ranges.iter().enumerate().map(swing).collect();
+    let swings: Vec<TornadoRow> = ranges.iter().enumerate().map(swing).collect();
     Ok(tornado_table(&swings, &column, system)?)
 }
 
 /// The swings as a table, the widest first; answers have the unit of `like`.
-pub fn tornado_table(swings: &[Swing], like: &Column, system: UnitSystem) -> Result<Table, TableError> {
-    let answers = |name: &str, of: fn(&Swing) -> Option<f64>| {
+pub fn tornado_table(swings: &[TornadoRow], like: &Column, system: UnitSystem) -> Result<Table, TableError> {
+    let answers = |name: &str, of: fn(&TornadoRow) -> Option<f64>| {
         let values = swings.iter().map(of);
         match &like.values {
             Values::Quantities { dimension, preference, .. } => Column::quantities(name, values, *dimension, *preference),

@@ -1,6 +1,6 @@
 //! Making a table from columns or rows, and looking into it.
 
-use super::{Cell, Column, Growing, Kind, Table, TableError, Values};
+use super::{Cell, Column, ColumnKind, Growing, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
 use polars::prelude as pl;
 use polars::prelude::{IntoColumn, IntoSeries, NamedFrom};
@@ -63,7 +63,7 @@ impl Table {
     }
 
     /// What the column holds. Errors: an unknown name comes with the nearest ones.
-    pub fn kind(&self, name: &str) -> Result<Kind, TableError> {
+    pub fn kind(&self, name: &str) -> Result<ColumnKind, TableError> {
         Ok(self.kinds[self.place(name)?])
     }
 
@@ -104,10 +104,10 @@ impl Table {
         let column = &self.frame.columns()[place];
         limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
         let values = match self.kinds[place] {
-            Kind::Quantity { dimension, preference } => {
+            ColumnKind::Quantity { dimension, preference } => {
                 Values::Quantities { si: column.f64()?.iter().collect(), dimension, preference }
             }
-            Kind::Text => {
+            ColumnKind::Text => {
                 let mut steps = Steps::default();
                 let copied = column.str()?.iter().map(|text| {
                     steps.weigh(text.map_or(0, str::len))?;
@@ -115,7 +115,7 @@ impl Table {
                 });
                 Values::Texts(copied.collect::<Result<_, Ended>>()?)
             }
-            Kind::Flag => Values::Flags(column.bool()?.iter().collect()),
+            ColumnKind::Flag => Values::Flags(column.bool()?.iter().collect()),
         };
         Ok(Column { name: column.name().to_string(), values })
     }
@@ -123,11 +123,11 @@ impl Table {
     fn cell_at(&self, row: usize, place: usize) -> Result<Cell, TableError> {
         let column = &self.frame.columns()[place];
         let cell = match self.kinds[place] {
-            Kind::Quantity { dimension, preference } => {
+            ColumnKind::Quantity { dimension, preference } => {
                 column.f64()?.get(row).map(|si| Cell::Quantity(crate::quantity::Quantity { si, dimension, preference }))
             }
-            Kind::Text => column.str()?.get(row).map(Cell::from),
-            Kind::Flag => column.bool()?.get(row).map(Cell::Flag),
+            ColumnKind::Text => column.str()?.get(row).map(Cell::from),
+            ColumnKind::Flag => column.bool()?.get(row).map(Cell::Flag),
         };
         Ok(cell.unwrap_or(Cell::Missing))
     }

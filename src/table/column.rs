@@ -33,7 +33,7 @@ pub enum Values {
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Kind {
+pub enum ColumnKind {
     /// Numbers of one dimension.
     Quantity {
         /// What the numbers are.
@@ -56,11 +56,13 @@ impl Values {
         }
     }
 
-    pub(super) fn kind(&self) -> Kind {
+    pub(super) fn kind(&self) -> ColumnKind {
         match self {
-            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
-            Values::Texts(_) => Kind::Text,
-            Values::Flags(_) => Kind::Flag,
+            Values::Quantities { dimension, preference, .. } => {
+                ColumnKind::Quantity { dimension: *dimension, preference: *preference }
+            }
+            Values::Texts(_) => ColumnKind::Text,
+            Values::Flags(_) => ColumnKind::Flag,
         }
     }
 }
@@ -109,7 +111,7 @@ impl Column {
     }
 
     /// What it holds.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> ColumnKind {
         self.values.kind()
     }
 
@@ -133,12 +135,12 @@ impl Column {
     }
 }
 
-impl Kind {
+impl ColumnKind {
     /// True when values of both kinds may stand in one column; how they are shown does not matter.
-    pub fn fits(self, other: Kind) -> bool {
+    pub fn fits(self, other: ColumnKind) -> bool {
         match (self, other) {
-            (Kind::Quantity { dimension: a, .. }, Kind::Quantity { dimension: b, .. }) => a == b,
-            (Kind::Text, Kind::Text) | (Kind::Flag, Kind::Flag) => true,
+            (ColumnKind::Quantity { dimension: a, .. }, ColumnKind::Quantity { dimension: b, .. }) => a == b,
+            (ColumnKind::Text, ColumnKind::Text) | (ColumnKind::Flag, ColumnKind::Flag) => true,
             _ => false,
         }
     }
@@ -146,22 +148,22 @@ impl Kind {
     /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.
     pub fn shown_unit(self, system: UnitSystem) -> Option<&'static Unit> {
         match self {
-            Kind::Quantity { dimension, .. } if dimension.is_number() => None,
-            Kind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
-            Kind::Text | Kind::Flag => None,
+            ColumnKind::Quantity { dimension, .. } if dimension.is_number() => None,
+            ColumnKind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
+            ColumnKind::Text | ColumnKind::Flag => None,
         }
     }
 
     /// The text of that unit: its symbol, the base units of an unusual dimension such as `kg m`, or nothing.
     pub fn unit_text(self, system: UnitSystem) -> Option<String> {
-        let Kind::Quantity { dimension, .. } = self else { return None };
+        let ColumnKind::Quantity { dimension, .. } = self else { return None };
         if dimension.is_number() {
             return None;
         }
         Some(self.shown_unit(system).map_or_else(|| dimension.base_units(), |unit| unit.symbol.to_string()))
     }
 
-    /// An SI value of this column as the number shown with [`Kind::unit_text`].
+    /// An SI value of this column as the number shown with [`ColumnKind::unit_text`].
     pub fn shown_value(self, si: f64, system: UnitSystem) -> f64 {
         self.shown_unit(system).map_or(si, |unit| unit.from_si(si))
     }
@@ -175,12 +177,12 @@ impl Kind {
     }
 }
 
-impl fmt::Display for Kind {
+impl fmt::Display for ColumnKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Kind::Quantity { dimension, .. } => dimension.fmt(f),
-            Kind::Text => f.write_str("a string"),
-            Kind::Flag => f.write_str("a boolean"),
+            ColumnKind::Quantity { dimension, .. } => dimension.fmt(f),
+            ColumnKind::Text => f.write_str("a string"),
+            ColumnKind::Flag => f.write_str("a boolean"),
         }
     }
 }
@@ -190,7 +192,7 @@ pub(super) fn described(cell: &Cell) -> String {
     match cell {
         Cell::Missing => "a missing value".into(),
         Cell::Quantity(quantity) => quantity.described(),
-        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
-        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
+        Cell::Text(text) => format!("'{text}' ({})", ColumnKind::Text),
+        Cell::Flag(flag) => format!("{flag} ({})", ColumnKind::Flag),
     }
 }

@@ -1,7 +1,7 @@
 //! A summary of each column: how many values, how large, how spread.
 
 use super::group::{Key, keys};
-use super::{Cell, Column, Kind, Table, TableError, Values};
+use super::{Cell, Column, ColumnKind, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::{Quantity, UnitSystem, dim};
 use std::collections::HashSet;
@@ -98,7 +98,7 @@ pub(super) fn in_order(numbers: Vec<f64>) -> Result<Vec<f64>, Ended> {
 }
 
 fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
-    let (Values::Quantities { si, .. }, Kind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {
+    let (Values::Quantities { si, .. }, ColumnKind::Quantity { dimension, preference }) = (&column.values, column.kind()) else {
         return Ok(None);
     };
     let sorted = in_order(si.iter().copied().flatten().filter(|value| value.is_finite()).collect())?;

@@ -3,7 +3,7 @@
 //! `feed.length [ft]` is a column of lengths in feet and `odd [kg m]` one in base units. A name that itself ends with a
 //! bracket is followed by `[]`, and `[text]` or `[yes/no]` marks a column whose values would be taken for something else.
 
-use super::{Kind, TableError};
+use super::{ColumnKind, TableError};
 use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit, nearest_units};
 
 /// What a heading says of the values below it.
@@ -24,12 +24,12 @@ const FLAG: &str = "yes/no";
 
 impl Says {
     /// The kind of column this makes; nothing where the values must show it.
-    pub(super) fn kind(self) -> Option<Kind> {
+    pub(super) fn kind(self) -> Option<ColumnKind> {
         match self {
-            Says::Unit(unit) => Some(Kind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
-            Says::BaseUnits(dimension) => Some(Kind::Quantity { dimension, preference: Preference::Usual }),
-            Says::Text => Some(Kind::Text),
-            Says::Flag => Some(Kind::Flag),
+            Says::Unit(unit) => Some(ColumnKind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
+            Says::BaseUnits(dimension) => Some(ColumnKind::Quantity { dimension, preference: Preference::Usual }),
+            Says::Text => Some(ColumnKind::Text),
+            Says::Flag => Some(ColumnKind::Flag),
             Says::Nothing => None,
         }
     }
@@ -41,10 +41,10 @@ impl Says {
 }
 
 /// The heading of a column; `marked` is for texts and flags that would be taken for something else.
-pub(super) fn heading(name: &str, kind: Kind, marked: bool, system: UnitSystem) -> String {
+pub(super) fn heading(name: &str, kind: ColumnKind, marked: bool, system: UnitSystem) -> String {
     let bracket = match kind {
-        Kind::Text if marked => Some(TEXT.to_string()),
-        Kind::Flag if marked => Some(FLAG.to_string()),
+        ColumnKind::Text if marked => Some(TEXT.to_string()),
+        ColumnKind::Flag if marked => Some(FLAG.to_string()),
         kind => kind.unit_text(system),
     };
     match bracket {
@@ -104,8 +104,8 @@ mod tests {
     use crate::quantity::all_units;
     use crate::told::Told;
 
-    fn quantity(dimension: Dimension, preference: Preference) -> Kind {
-        Kind::Quantity { dimension, preference }
+    fn quantity(dimension: Dimension, preference: Preference) -> ColumnKind {
+        ColumnKind::Quantity { dimension, preference }
     }
 
     #[test]
@@ -128,9 +128,9 @@ mod tests {
     #[test]
     fn a_name_that_ends_with_a_bracket_stays_a_name() {
         for name in ["zone [north]", "x [ft]", "a ]", "[]"] {
-            let text = heading(name, Kind::Text, false, UnitSystem::Us);
+            let text = heading(name, ColumnKind::Text, false, UnitSystem::Us);
             assert_eq!(read_heading(&text, 1).expect("a heading"), (name.to_string(), Says::Nothing));
-            let text = heading(name, Kind::Flag, true, UnitSystem::Us);
+            let text = heading(name, ColumnKind::Flag, true, UnitSystem::Us);
             assert_eq!(read_heading(&text, 1).expect("a heading"), (name.to_string(), Says::Flag));
         }
     }

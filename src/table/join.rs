@@ -1,7 +1,7 @@
 //! Joining two tables on a column that both have.
 
 use super::group::{Key, keys};
-use super::{Kind, Table, TableError, check_size};
+use super::{ColumnKind, Table, TableError, check_size};
 use crate::limits::{self, Steps};
 use std::collections::HashMap;
 
@@ -62,7 +62,7 @@ impl Table {
         mut left: polars::prelude::DataFrame,
         right: polars::prelude::DataFrame,
     ) -> Result<Table, TableError> {
-        let mut kinds: Vec<Kind> = self.kinds.clone();
+        let mut kinds: Vec<ColumnKind> = self.kinds.clone();
         for (column, kind) in right.columns().iter().zip(&other.kinds).filter(|(column, _)| column.name() != on) {
             let name = column.name().as_str();
             let taken = |name: &str| left.get_column_index(name).is_some();

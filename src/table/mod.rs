@@ -18,17 +18,17 @@ mod build;
 mod cell;
 mod column;
 mod columns;
-mod commas;
+mod csv_text;
 mod describe;
 mod digits;
 mod error;
 mod footer;
-mod front;
 mod group;
 mod growing;
 mod guess;
 mod heading;
 mod join;
+mod pareto;
 mod pivot;
 mod print;
 mod read;
@@ -46,7 +46,7 @@ mod stream;
 mod thrift;
 
 pub use cell::Cell;
-pub use column::{Column, Kind, Values};
+pub use column::{Column, ColumnKind, Values};
 pub use describe::{Description, Figures};
 pub use error::TableError;
 pub use growing::Growing;
@@ -78,7 +78,7 @@ pub struct Table {
     /// Float64 (SI, null for missing), String and Boolean columns.
     frame: DataFrame,
     /// What each column of the frame holds, in the same order.
-    kinds: Vec<Kind>,
+    kinds: Vec<ColumnKind>,
 }
 
 impl PartialEq for Table {

@@ -1,7 +1,7 @@
 //! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
 
 use super::group::keys;
-use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
+use super::{Cell, Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits;
 use crate::quantity::{UnitSystem, show_number_with};
 use std::collections::{HashMap, HashSet};
@@ -67,7 +67,7 @@ fn column_names(column: &Column, rows: &[usize]) -> Vec<String> {
     if shown.iter().collect::<HashSet<_>>().len() == shown.len() {
         return shown;
     }
-    let kind: Kind = column.kind();
+    let kind: ColumnKind = column.kind();
     let full = |row: &usize| match column.cell(*row) {
         Cell::Quantity(quantity) => {
             let number = show_number_with(kind.shown_value(quantity.si, UnitSystem::AsWritten), 12);

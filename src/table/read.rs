@@ -1,9 +1,9 @@
 //! Solution tables from files; the unit of a column stands in its heading.
 
-use super::commas::{Field, Record, read_records};
+use super::csv_text::{Field, Record, read_records};
 use super::guess::{Guess, ending, finite, guess, plain_number};
 use super::heading::{Says, read_heading};
-use super::{Column, Kind, Table, TableError, Values};
+use super::{Column, ColumnKind, Table, TableError, Values};
 use crate::files::{read_bytes, text_of};
 use crate::limits::{self, Steps};
 use crate::quantity::{Preference, dim, read_quantity};
@@ -67,9 +67,9 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
     let mut steps = Steps::default();
     let fields = || rows.iter().map(|record| (record.line, &record.fields[place]));
     let kind = says.kind().unwrap_or_else(|| match guess(fields().map(|(_, field)| field.text.as_str())) {
-        Guess::Numbers => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
-        Guess::Flags => Kind::Flag,
-        Guess::Texts => Kind::Text,
+        Guess::Numbers => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        Guess::Flags => ColumnKind::Flag,
+        Guess::Texts => ColumnKind::Text,
     });
     let bad = |line: usize, field: &Field| TableError::BadValue {
         column: name.clone(),
@@ -82,7 +82,7 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
         found: field.text.clone(),
     };
     let values = match kind {
-        Kind::Quantity { dimension, preference } => {
+        ColumnKind::Quantity { dimension, preference } => {
             let si = fields().map(|(line, field)| {
                 steps.step()?;
                 match field.text.trim() {
@@ -92,7 +92,7 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
             });
             Values::Quantities { si: si.collect::<Result<_, _>>()?, dimension, preference }
         }
-        Kind::Flag => {
+        ColumnKind::Flag => {
             let flags = fields().map(|(line, field)| {
                 steps.step()?;
                 match field.text.trim().to_lowercase().as_str() {
@@ -104,7 +104,7 @@ fn read_column(name: String, says: Says, rows: &[Record], place: usize) -> Resul
             });
             Values::Flags(flags.collect::<Result<_, _>>()?)
         }
-        Kind::Text => {
+        ColumnKind::Text => {
             let texts = fields().map(|(_, field)| {
                 steps.weigh(field.text.len())?;
                 Ok((!field.is_missing()).then(|| field.text.clone()))

@@ -4,7 +4,7 @@
 
 use super::heading::{Says, read_heading};
 use super::read::number_in;
-use super::{Column, Kind, Table, TableError, Values, check_size};
+use super::{Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits::{self, Steps};
 use crate::quantity::{Preference, dim};
 use serde::de::{Deserialize, DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
@@ -181,11 +181,11 @@ impl Table {
 }
 
 /// What a column without a unit holds: what its first value is.
-fn kind_of(values: &[Member]) -> Kind {
+fn kind_of(values: &[Member]) -> ColumnKind {
     match values.iter().find(|value| **value != Member::Missing) {
-        Some(Member::Text(_)) => Kind::Text,
-        Some(Member::Flag(_)) => Kind::Flag,
-        _ => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        Some(Member::Text(_)) => ColumnKind::Text,
+        Some(Member::Flag(_)) => ColumnKind::Flag,
+        _ => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
     }
 }
 
@@ -193,8 +193,8 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
     let kind = says.kind().unwrap_or_else(|| kind_of(&values));
     let bad = |row: usize, value: &Member| {
         let expected = match (kind, says) {
-            (Kind::Text, _) => "a string".to_string(),
-            (Kind::Flag, _) => "true or false".to_string(),
+            (ColumnKind::Text, _) => "a string".to_string(),
+            (ColumnKind::Flag, _) => "true or false".to_string(),
             (_, Says::Unit(unit)) => format!("a number of {}", unit.symbol),
             _ => "a number".to_string(),
         };
@@ -203,7 +203,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
     let mut steps = Steps::default();
     let rows = values.into_iter().enumerate();
     Ok(match kind {
-        Kind::Quantity { dimension, preference } => {
+        ColumnKind::Quantity { dimension, preference } => {
             let si = rows.map(|(row, value)| {
                 steps.step()?;
                 let number = match &value {
@@ -216,7 +216,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             });
             Values::Quantities { si: si.collect::<Result<_, TableError>>()?, dimension, preference }
         }
-        Kind::Text => {
+        ColumnKind::Text => {
             let texts = rows.map(|(row, value)| {
                 steps.step()?;
                 match value {
@@ -227,7 +227,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             });
             Values::Texts(texts.collect::<Result<_, TableError>>()?)
         }
-        Kind::Flag => {
+        ColumnKind::Flag => {
             let flags = rows.map(|(row, value)| {
                 steps.step()?;
                 match value {

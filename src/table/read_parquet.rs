@@ -2,7 +2,7 @@
 
 use super::footer::{self, FooterError};
 use super::heading::{Says, read_heading};
-use super::{Column, Kind, Table, TableError, Values};
+use super::{Column, ColumnKind, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::{Preference, dim};
 use polars::prelude as pl;
@@ -64,15 +64,15 @@ fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values,
     let kind = says.kind();
     let dtype = column.dtype();
     limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
-    if dtype.is_primitive_numeric() && kind.is_none_or(Kind::is_numeric) {
-        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
-        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
+    if dtype.is_primitive_numeric() && kind.is_none_or(ColumnKind::is_numeric) {
+        let number = ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
+        let ColumnKind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
         let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
         let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
         return Ok(Values::Quantities { si, dimension, preference });
     }
     match (dtype, kind) {
-        (pl::DataType::String, None | Some(Kind::Text)) => {
+        (pl::DataType::String, None | Some(ColumnKind::Text)) => {
             let mut steps = Steps::default();
             let copied = column.str()?.iter().map(|text| {
                 steps.weigh(text.map_or(0, str::len))?;
@@ -80,7 +80,7 @@ fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values,
             });
             Ok(Values::Texts(copied.collect::<Result<_, Ended>>()?))
         }
-        (pl::DataType::Boolean, None | Some(Kind::Flag)) => Ok(Values::Flags(column.bool()?.iter().collect())),
+        (pl::DataType::Boolean, None | Some(ColumnKind::Flag)) => Ok(Values::Flags(column.bool()?.iter().collect())),
         _ => Err(foreign()),
     }
 }

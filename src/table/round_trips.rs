@@ -1,6 +1,6 @@
 //! Tests: what is written to a file comes back with the same names, kinds and values.
 
-use super::{Column, Kind, Table, Values};
+use super::{Column, ColumnKind, Table, Values};
 use crate::files::Place;
 use crate::quantity::{Preference, UNITS, UnitSystem, dim};
 use proptest::collection::vec;
@@ -49,7 +49,7 @@ fn difference(before: &Table, after: &Table) -> Option<String> {
 
 fn alike(a: &Column, b: &Column) -> bool {
     // Below 1e-9 K the zero of the scale swallows digits; such temperatures do not occur.
-    let floor = if matches!(a.kind(), Kind::Quantity { dimension, .. } if dimension.absolute) { 1e-9 } else { 0.0 };
+    let floor = if matches!(a.kind(), ColumnKind::Quantity { dimension, .. } if dimension.absolute) { 1e-9 } else { 0.0 };
     match (&a.values, &b.values) {
         (Values::Quantities { si: x, .. }, Values::Quantities { si: y, .. }) => {
             a.kind().fits(b.kind())

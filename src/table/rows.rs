@@ -1,6 +1,6 @@
 //! Choosing, ordering and adding rows.
 
-use super::{Column, Kind, Table, TableError, Values, check_size};
+use super::{Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits;
 use polars::prelude as pl;
 use polars::prelude::NamedFrom;
@@ -160,10 +160,10 @@ impl Table {
     }
 }
 
-impl Kind {
+impl ColumnKind {
     /// True for a column of quantities or plain numbers.
     pub fn is_numeric(self) -> bool {
-        matches!(self, Kind::Quantity { .. })
+        matches!(self, ColumnKind::Quantity { .. })
     }
 }
 

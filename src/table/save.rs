@@ -3,7 +3,7 @@
 //! A value too large for a number in its unit is written as missing.
 
 use super::build::frame_column;
-use super::commas::field_text;
+use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
 use super::heading::heading;
 use super::{Cell, Column, Table, TableError, TableFile, Values};

@@ -1,7 +1,7 @@
 //! What a column of samples says: percentiles, and how likely a value lies below or above a limit.
 
 use super::describe::{in_order, quantile};
-use super::{Column, Kind, Table, TableError};
+use super::{Column, ColumnKind, Table, TableError};
 use crate::quantity::Quantity;
 
 /// How likely something is, from samples.
@@ -27,7 +27,7 @@ impl Table {
     /// Errors: unknown column, not numeric, all missing.
     pub fn spread(&self, name: &str) -> Result<Table, TableError> {
         let sorted = self.sorted_numbers(name)?;
-        let Kind::Quantity { dimension, preference } = self.kind(name)? else { return Err(TableError::NoColumns) };
+        let ColumnKind::Quantity { dimension, preference } = self.kind(name)? else { return Err(TableError::NoColumns) };
         let n = sorted.len() as f64;
         let mean = sorted.iter().sum::<f64>() / n;
         let mut words = vec!["mean".to_string()];
@@ -57,7 +57,7 @@ impl Table {
     fn chance(&self, name: &str, limit: Quantity, counts: fn(f64, f64) -> bool) -> Result<Chance, TableError> {
         let sorted = self.sorted_numbers(name)?;
         let kind = self.kind(name)?;
-        let asked = Kind::Quantity { dimension: limit.dimension, preference: limit.preference };
+        let asked = ColumnKind::Quantity { dimension: limit.dimension, preference: limit.preference };
         if !kind.fits(asked) {
             let expected = kind.to_string();
             return Err(TableError::MixedColumn { column: name.into(), row: 0, expected, found: limit.described() });

@@ -1,6 +1,6 @@
 //! Many tables under each other: the pieces of a sweep, or of a study that ran in parts.
 
-use super::{Kind, Table, TableError};
+use super::{ColumnKind, Table, TableError};
 use crate::limits;
 use polars::prelude as pl;
 use polars::prelude::IntoColumn;
@@ -37,7 +37,7 @@ impl Table {
     }
 
     /// The same rows with these columns; a column that is not there, or is there without any value, is missing.
-    fn shaped(&self, model: &[(String, Kind)]) -> Result<Table, TableError> {
+    fn shaped(&self, model: &[(String, ColumnKind)]) -> Result<Table, TableError> {
         let mut parts = Vec::with_capacity(model.len());
         for (name, kind) in model {
             let there = self.place(name).is_ok() && self.kind(name)?.fits(*kind);
@@ -45,9 +45,9 @@ impl Table {
                 self.frame.columns()[self.place(name)?].clone()
             } else {
                 let dtype = match kind {
-                    Kind::Quantity { .. } => pl::DataType::Float64,
-                    Kind::Text => pl::DataType::String,
-                    Kind::Flag => pl::DataType::Boolean,
+                    ColumnKind::Quantity { .. } => pl::DataType::Float64,
+                    ColumnKind::Text => pl::DataType::String,
+                    ColumnKind::Flag => pl::DataType::Boolean,
                 };
                 pl::Series::full_null(pl::PlSmallStr::from_str(name), self.rows(), &dtype).into_column()
             });
@@ -58,8 +58,8 @@ impl Table {
 }
 
 /// Names and kinds of the columns of all tables.
-fn model(tables: &[Table]) -> Result<Vec<(String, Kind)>, TableError> {
-    let mut model: Vec<(String, Kind, bool)> = Vec::new();
+fn model(tables: &[Table]) -> Result<Vec<(String, ColumnKind)>, TableError> {
+    let mut model: Vec<(String, ColumnKind, bool)> = Vec::new();
     for table in tables {
         for name in table.names() {
             let (kind, empty) = (table.kind(&name)?, table.is_all_missing(&name)?);

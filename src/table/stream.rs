@@ -1,6 +1,6 @@
 //! A parquet file written table by table, so that no more than one of them is in memory.
 
-use super::{Kind, Table, TableError};
+use super::{ColumnKind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
 use polars::io::parquet::write::BatchedWriter;
@@ -15,7 +15,7 @@ pub struct TableFile {
     sink: Sink,
     writer: Option<BatchedWriter<Sink>>,
     /// Names and kinds of the first table; all others have the same.
-    model: Vec<(String, Kind)>,
+    model: Vec<(String, ColumnKind)>,
     system: UnitSystem,
     rows: usize,
 }
@@ -41,7 +41,7 @@ impl TableFile {
 
     /// Adds the rows of a table. Errors: other columns than the first table had, the file cannot be written.
     pub fn push(&mut self, table: &Table) -> Result<(), TableError> {
-        let model: Vec<(String, Kind)> = table.names().into_iter().zip(table.kinds.iter().copied()).collect();
+        let model: Vec<(String, ColumnKind)> = table.names().into_iter().zip(table.kinds.iter().copied()).collect();
         let frame = table.file_frame(self.system)?;
         if self.writer.is_none() {
             let writer = pl::ParquetWriter::new(self.sink.clone()).with_compression(pl::ParquetCompression::Uncompressed);

@@ -16,7 +16,7 @@ use std::collections::{HashMap, HashSet};
 
 /// Another value for a parameter: a fifth more or less, or something of the usual size where there is none.
 fn another(part: &Part, number: Id) -> Quantity {
-    let spec = part.spec().number(number).expect("its own");
+    let spec = part.spec().parameter(number).expect("its own");
     let usual = |dimension| match dimension {
         _ if dimension == dim::LENGTH => 0.012,
         _ if dimension == dim::PRESSURE => 1.3e5,

@@ -260,7 +260,7 @@ proptest! {
         let before = solved(&garden)?;
         let mut higher = garden.clone();
         for number in ["tap.static_pressure", "tap.measured_pressure"] {
-            let now = higher.number(number).expect("given");
+            let now = higher.parameter(number).expect("given");
             higher = higher.with(number, q(now.si / PSI + more_psi, "psi")).expect("a pressure");
         }
         let after = solved(&higher)?;

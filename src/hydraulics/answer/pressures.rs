@@ -2,7 +2,7 @@
 
 use super::trace::loss_pa;
 use crate::hydraulics::circuit::Circuit;
-use crate::hydraulics::model::structure::{Link, Step};
+use crate::hydraulics::model::structure::{Link, LinkStep};
 use crate::hydraulics::state::{Supplied, Tie};
 use crate::parts::Law;
 
@@ -23,7 +23,7 @@ pub fn spread(circuit: &Circuit, node_pa: &mut [f64]) {
         }
     }
     for leg in &circuit.structure.still {
-        let step = Step { place: leg.place, forward: leg.forward };
+        let step = LinkStep { place: leg.place, forward: leg.forward };
         let before_pa = node_pa[leg.from_node];
         let behind_pa = behind(circuit, step, before_pa, 0.0);
         // No water comes down from a crest that it does not climb.
@@ -54,7 +54,7 @@ fn held_up(circuit: &Circuit, pressure_pa: f64) -> f64 {
 }
 
 /// Pressure downstream of a step, from the pressure before it and the flow in the direction of the link.
-fn behind(circuit: &Circuit, step: Step, before_pa: f64, flow: f64) -> f64 {
+fn behind(circuit: &Circuit, step: LinkStep, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);
     match law {
@@ -109,7 +109,7 @@ fn walk(circuit: &Circuit, index: usize, link: &Link, node_pa: &mut [f64]) {
 
 /// Beyond the place where water parts the far end rules: what stands there is what the rest of the link has still to lose.
 fn walk_back_to_gap(circuit: &Circuit, link: &Link, (gap, forward): (usize, bool), flow: f64, node_pa: &mut [f64]) {
-    let loss = |step: &Step| {
+    let loss = |step: &LinkStep| {
         let sign = if step.forward { 1.0 } else { -1.0 };
         loss_pa(&circuit.laws[step.place], circuit.runs[step.place], sign, flow)
     };
@@ -135,7 +135,7 @@ fn walk_back_at_rest(circuit: &Circuit, link: &Link, parted: Option<(usize, bool
             break;
         }
         let step = link.steps[position];
-        let back = Step { forward: !step.forward, ..step };
+        let back = LinkStep { forward: !step.forward, ..step };
         let comes_through = back.forward || !is_gate(circuit, &step);
         pressure = if comes_through { behind(circuit, back, pressure, 0.0) } else { f64::NAN };
         let node = link.nodes[position - 1];
@@ -148,6 +148,6 @@ fn walk_back_at_rest(circuit: &Circuit, link: &Link, parted: Option<(usize, bool
 }
 
 /// True for parts that let water through one way only.
-fn is_gate(circuit: &Circuit, step: &Step) -> bool {
+fn is_gate(circuit: &Circuit, step: &LinkStep) -> bool {
     circuit.laws[step.place].is_gate()
 }

@@ -4,7 +4,7 @@ use super::no_slope::NoSlope;
 use super::trace::loss_slope;
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::link::{Follows, Rule};
-use crate::hydraulics::model::structure::Step;
+use crate::hydraulics::model::structure::LinkStep;
 use crate::hydraulics::state::Supplied;
 use crate::hydraulics::tolerances::{CORNER_WITHIN, LEAST_TANGENT, NO_TANGENT_FLOW, TABLE_CORNER, TURNS_WITHIN};
 use crate::parts::Law;
@@ -71,7 +71,7 @@ pub fn tangent(circuit: &mut Circuit, index: usize, tied: &[bool], scale_pa: f64
         Some((gap, false)) => gap + 1..link.steps.len(),
         None => first..link.steps.len(),
     };
-    let signed = |step: &Step| (step.place, if step.forward { 1.0 } else { -1.0 });
+    let signed = |step: &LinkStep| (step.place, if step.forward { 1.0 } else { -1.0 });
     let mut kink = corner(circuit, link.steps.iter().map(signed), state.flow);
     // Summed afresh: the law of the link keeps slopes of flows nearby, which are good enough for its steps alone.
     let signed_ruling = link.steps[ruling.clone()].iter().map(signed);

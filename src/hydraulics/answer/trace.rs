@@ -5,7 +5,7 @@
 use super::no_slope::NoSlope;
 use super::probe::{Probe, ProbeKind};
 use crate::hydraulics::circuit::Circuit;
-use crate::hydraulics::model::structure::{Link, Step};
+use crate::hydraulics::model::structure::{Link, LinkStep};
 use crate::hydraulics::state::Supplied;
 use crate::hydraulics::tolerances::{LEAST_SCALE_PA, TURNS_WITHIN};
 use crate::parts::Law;
@@ -89,7 +89,7 @@ impl Tracer<'_> {
             }
         }
         if let Some(&(place, _)) = structure.idle_sources.iter().find(|(_, at)| *at == node) {
-            return self.behind(Step { place, forward: true }, None, 0.0, (Form::default(), 0.0));
+            return self.behind(LinkStep { place, forward: true }, None, 0.0, (Form::default(), 0.0));
         }
         let Some(leg) = structure.still.iter().find(|leg| leg.to_node == node) else { return Err(NoSlope::NotFed) };
         if !leg.forward && self.circuit.laws[leg.place].is_gate() {
@@ -97,7 +97,7 @@ impl Tracer<'_> {
         }
         let before = self.at_node(leg.from_node)?;
         let before_pa = before.1;
-        let behind = self.behind(Step { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
+        let behind = self.behind(LinkStep { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
         if before_pa <= self.circuit.vapour_pa && behind.1 > before_pa {
             return Err(NoSlope::NotFed);
         }
@@ -152,7 +152,7 @@ impl Tracer<'_> {
     }
 
     /// True for parts that let water through one way only.
-    fn is_gate(&self, step: &Step) -> bool {
+    fn is_gate(&self, step: &LinkStep) -> bool {
         self.circuit.laws[step.place].is_gate()
     }
 
@@ -207,7 +207,7 @@ impl Tracer<'_> {
             }
             let source = matches!(self.circuit.laws[step.place], Law::Source { .. });
             let before = if source { (Form::default(), 0.0) } else { here };
-            here = self.behind(Step { forward: !step.forward, ..*step }, None, 0.0, before)?;
+            here = self.behind(LinkStep { forward: !step.forward, ..*step }, None, 0.0, before)?;
             // The form counts losses in the direction of the link.
             if let Some((_, weight)) = here.0.losses.last_mut().filter(|(place, _)| *place == step.place) {
                 *weight = -*weight;
@@ -219,7 +219,7 @@ impl Tracer<'_> {
     /// Form and pressure downstream of a step, from those before it.
     fn behind(
         &self,
-        step: Step,
+        step: LinkStep,
         link: Option<usize>,
         flow: f64,
         (mut form, before_pa): (Form, f64),

@@ -12,7 +12,7 @@ use std::collections::VecDeque;
 
 /// A part in a link.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub struct LinkStep {
     pub place: usize,
     /// True when the link passes it in its own direction.
     pub forward: bool,
@@ -23,7 +23,7 @@ pub struct Step {
 pub struct Link {
     pub from: Option<usize>,
     pub to: Option<usize>,
-    pub steps: Vec<Step>,
+    pub steps: Vec<LinkStep>,
     /// The slot of its ends in the matrix, when both are unknown and different.
     pub slot: Option<usize>,
     /// The layout nodes after each step; the last is that of the `to` end, or that of the outlet or source that ends it.
@@ -272,7 +272,7 @@ impl<'a> Builder<'a> {
                 continue;
             }
             used[place] = true;
-            let start = Step { place, forward: true };
+            let start = LinkStep { place, forward: true };
             links.push(self.follow(None, vec![start], vec![node], node, &mut used, number));
         }
         for node in (0..self.layout.number_of_nodes).filter(|&node| number[node].is_some()) {
@@ -281,7 +281,7 @@ impl<'a> Builder<'a> {
                     continue;
                 }
                 used[exit.place] = true;
-                let first = Step { place: exit.place, forward: exit.forward };
+                let first = LinkStep { place: exit.place, forward: exit.forward };
                 links.push(match exit.to {
                     None => self.link(number[node], None, vec![first], vec![node]),
                     Some(next) => self.follow(number[node], vec![first], vec![next], next, &mut used, number),
@@ -294,7 +294,7 @@ impl<'a> Builder<'a> {
     fn follow(
         &self,
         from: Option<usize>,
-        mut steps: Vec<Step>,
+        mut steps: Vec<LinkStep>,
         mut nodes: Vec<usize>,
         mut node: usize,
         used: &mut [bool],
@@ -308,7 +308,7 @@ impl<'a> Builder<'a> {
                 return self.link(from, None, steps, nodes);
             };
             used[exit.place] = true;
-            steps.push(Step { place: exit.place, forward: exit.forward });
+            steps.push(LinkStep { place: exit.place, forward: exit.forward });
             let Some(next) = exit.to else {
                 nodes.push(node);
                 return self.link(from, None, steps, nodes);
@@ -318,7 +318,7 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn link(&self, from: Option<usize>, to: Option<usize>, steps: Vec<Step>, nodes: Vec<usize>) -> Link {
+    fn link(&self, from: Option<usize>, to: Option<usize>, steps: Vec<LinkStep>, nodes: Vec<usize>) -> Link {
         let ends_in_source = steps.last().is_some_and(|step| self.placing(step.place) == Placing::Source);
         Link { from, to, steps, slot: None, nodes, ends_in_source: ends_in_source && to.is_none() }
     }

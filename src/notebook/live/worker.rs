@@ -119,7 +119,7 @@ impl Worker {
             moves.insert(name, value);
         }
         for (name, value) in moves {
-            let mut sliders = self.book.steps().iter().flat_map(|step| &step.result.sliders);
+            let mut sliders = self.book.statements().iter().flat_map(|statement| &statement.result.sliders);
             let Some(si) = sliders.find(|slider| slider.name == name).map(|slider| page::slider_si(slider, value)) else {
                 continue;
             };
@@ -158,7 +158,7 @@ impl Worker {
 
     fn publish(&mut self, took: Duration) {
         let views = page::views(&self.book, Use::Live);
-        let errors = self.book.steps().iter().filter(|step| step.result.error.is_some()).count();
+        let errors = self.book.statements().iter().filter(|statement| statement.result.error.is_some()).count();
         let state = match errors {
             0 => "up to date".to_string(),
             1 => "one statement failed".to_string(),
@@ -178,9 +178,14 @@ impl Worker {
 
     /// Which statements the last run ran.
     fn note(&self, took: Duration) -> String {
-        let lines: Vec<String> =
-            self.book.steps().iter().filter(|step| step.run == self.book.runs()).map(|step| step.lines.0.to_string()).collect();
-        let all = self.book.steps().len();
+        let lines: Vec<String> = self
+            .book
+            .statements()
+            .iter()
+            .filter(|statement| statement.run == self.book.runs())
+            .map(|statement| statement.lines.0.to_string())
+            .collect();
+        let all = self.book.statements().len();
         let time = format!("{:.0} ms", took.as_secs_f64() * 1000.0);
         match lines.len() {
             0 => "no statement had to run again".into(),

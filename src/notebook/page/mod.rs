@@ -16,10 +16,10 @@ pub use rules::{Use, rules};
 
 use super::cells::{Cell, cells};
 use super::date::Moment;
-use super::workbook::{Step, Workbook};
+use super::workbook::{Statement, Workbook};
 use crate::findings::{Caution, CautionSet, ESTIMATES, FOLLOW, Subject};
 use crate::quantity::{Quantity, UnitSystem};
-use crate::script::paint::{Role, roles};
+use crate::script::highlight::{Role, roles};
 use crate::script::sliders::Slider;
 use node::{Node, element, text};
 use prose::Heading;
@@ -58,20 +58,27 @@ pub fn views(book: &Workbook, used: Use) -> Vec<CellView> {
         let next = starts.get(index + 1).copied().unwrap_or(usize::MAX);
         // What stands before the first cell belongs to it.
         let first = if index == 0 { 0 } else { cell.lines.0 };
-        let steps: Vec<&Step> = book.steps().iter().filter(|step| (first..next).contains(&step.lines.0)).collect();
-        cell_view(cell, &steps, index, used, &|step, number| {
-            outputs::outputs(step, &book.context().folder, &format!("{stem}-{number}"))
+        let statements: Vec<&Statement> =
+            book.statements().iter().filter(|statement| (first..next).contains(&statement.lines.0)).collect();
+        cell_view(cell, &statements, index, used, &|statement, number| {
+            outputs::outputs(statement, &book.context().folder, &format!("{stem}-{number}"))
         })
     };
     found.iter().enumerate().map(view).collect()
 }
 
-fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn Fn(&Step, String) -> Vec<Node>) -> CellView {
+fn cell_view(
+    cell: &Cell,
+    statements: &[&Statement],
+    index: usize,
+    used: Use,
+    show: &dyn Fn(&Statement, String) -> Vec<Node>,
+) -> CellView {
     let headings = prose::headings(&cell.prose, &format!("part-{}", index + 1));
-    let sliders: Vec<&Slider> = steps.iter().flat_map(|step| &step.result.sliders).collect();
-    let took_s: f64 = steps.iter().map(|step| step.result.took.as_secs_f64()).sum();
+    let sliders: Vec<&Slider> = statements.iter().flat_map(|statement| &statement.result.sliders).collect();
+    let took_s: f64 = statements.iter().map(|statement| statement.result.took.as_secs_f64()).sum();
     let mut body: Vec<Node> =
-        steps.iter().enumerate().flat_map(|(at, step)| show(step, format!("{}-{}", index + 1, at + 1))).collect();
+        statements.iter().enumerate().flat_map(|(at, statement)| show(statement, format!("{}-{}", index + 1, at + 1))).collect();
     if used == Use::File && took_s >= WORTH_TELLING_S {
         body.push(element("p", "took", vec![text(format!("took {}", in_time(took_s)))]));
     }
@@ -90,13 +97,13 @@ fn cell_view(cell: &Cell, steps: &[&Step], index: usize, used: Use, show: &dyn F
     }
 }
 
-/// Code behind a line that folds it, painted.
+/// Code under a line that folds it, highlighted.
 fn code(cell: &Cell) -> Node {
     let mut rows = vec![Vec::new()];
     for (role, range) in roles(&cell.code) {
-        for piece in cell.code[range].split_inclusive('\n') {
-            rows.last_mut().expect("there is a first row").push(painted(role, piece));
-            if piece.ends_with('\n') {
+        for token in cell.code[range].split_inclusive('\n') {
+            rows.last_mut().expect("there is a first row").push(highlighted(role, token));
+            if token.ends_with('\n') {
                 rows.push(Vec::new());
             }
         }
@@ -110,8 +117,8 @@ fn code(cell: &Cell) -> Node {
     element("details", "code", vec![element("summary", "", vec![text(label)]), script]).with("open", "")
 }
 
-fn painted(role: Role, piece: &str) -> Node {
-    let part = text(piece);
+fn highlighted(role: Role, token: &str) -> Node {
+    let part = text(token);
     match role {
         Role::Comment => element("span", "c", vec![part]),
         Role::Text => element("span", "s", vec![part]),
@@ -162,8 +169,8 @@ pub fn slider_si(slider: &Slider, value: f64) -> f64 {
     slider.low.shown_unit(UnitSystem::AsWritten).map_or(value, |unit| unit.to_si(value))
 }
 
-/// A round step that makes at least a hundred of the way, and that leads from the low end to the start and to the high end;
-/// whole for whole numbers. Where no round step does, a hundredth of the way.
+/// A round statement that makes at least a hundred of the way, and that leads from the low end to the start and to the high end;
+/// whole for whole numbers. Where no round statement does, a hundredth of the way.
 fn step_of(slider: &Slider, low: f64, high: f64) -> f64 {
     let start = in_its_unit(slider, slider.start);
     let whole = slider.low.dimension.is_number() && [low, high, start].iter().all(|value| value.fract() == 0.0);
@@ -172,11 +179,14 @@ fn step_of(slider: &Slider, low: f64, high: f64) -> f64 {
     }
     let rough = (high - low) / 100.0;
     let power = 10f64.powf(rough.log10().floor());
-    let meets = |step: f64| [high, start].iter().all(|end| ((end - low) / step - ((end - low) / step).round()).abs() < 1e-6);
+    let meets = |statement: f64| {
+        [high, start].iter().all(|end| ((end - low) / statement - ((end - low) / statement).round()).abs() < 1e-6)
+    };
     let factors = [5.0, 2.5, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1];
-    let round = factors.into_iter().map(|factor| factor * power).find(|step| *step <= rough * 1.000_001 && meets(*step));
-    let step = round.unwrap_or(rough);
-    format!("{step:.11e}").parse().unwrap_or(step)
+    let round =
+        factors.into_iter().map(|factor| factor * power).find(|statement| *statement <= rough * 1.000_001 && meets(*statement));
+    let statement = round.unwrap_or(rough);
+    format!("{statement:.11e}").parse().unwrap_or(statement)
 }
 
 fn in_time(seconds: f64) -> String {
@@ -311,7 +321,8 @@ pub fn cautions_html(book: &Workbook) -> String {
 
 /// The seeds from which samples were drawn, each with the numbers of samples.
 fn draws(book: &Workbook) -> String {
-    let drawn: BTreeSet<(u64, usize)> = book.steps().iter().flat_map(|step| step.result.drawn.iter().copied()).collect();
+    let drawn: BTreeSet<(u64, usize)> =
+        book.statements().iter().flat_map(|statement| statement.result.drawn.iter().copied()).collect();
     if drawn.is_empty() {
         return "none".to_string();
     }

@@ -5,7 +5,7 @@ use super::pictures;
 use super::prose::lines;
 use crate::files::Folder;
 use crate::findings::{FindingGroup, Level, NOTHING};
-use crate::notebook::workbook::{Step, StepResult};
+use crate::notebook::workbook::{Statement, StatementOutcome};
 use crate::quantity::UnitSystem;
 use crate::report::FindingList;
 use crate::script::Diagnostic;
@@ -18,13 +18,13 @@ use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 const FOLDED_ROWS: usize = 20;
 
 /// Everything that a statement shows, its error and the reason it did not run included.
-pub fn outputs(step: &Step, folder: &Folder, name: &str) -> Vec<Node> {
-    let StepResult { shown, error, skipped, units, .. } = &step.result;
+pub fn outputs(statement: &Statement, folder: &Folder, name: &str) -> Vec<Node> {
+    let StatementOutcome { shown, error, skipped, units, .. } = &statement.result;
     let mut nodes: Vec<Node> =
         shown.iter().enumerate().flat_map(|(index, one)| output(one, *units, folder, &format!("{name}-{}", index + 1))).collect();
     nodes.extend(error.as_ref().map(failure));
     nodes.extend(skipped.as_ref().map(|reason| {
-        let line = format!("Line {} did not run: {reason}.", step.lines.0);
+        let line = format!("Line {} did not run: {reason}.", statement.lines.0);
         element("p", "skipped", vec![text(line)])
     }));
     nodes

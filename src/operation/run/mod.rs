@@ -13,7 +13,7 @@ mod turns;
 use super::error::OperationError;
 use super::fault::Fault;
 use super::frame::{Frame, Tolerance};
-use super::log::{CutShort, Log, Mark, Record};
+use super::log::{CutShort, LegStart, Log, Record};
 use super::machine::Machine;
 use super::plant::Plant;
 use super::rest::at_rest_pa;
@@ -113,7 +113,7 @@ impl Run {
             let watches = self.machine.configs[config].watches(&self.machine.plant, &deaf);
             let leg = self.machine.leg(config, &self.stored_pa, &gauges, most_s, &watches);
             let leg = leg.map_err(|error| self.cannot_solve(error))?;
-            self.marks.push(Mark { time_s: self.time_s, config: config as u32 });
+            self.marks.push(LegStart { time_s: self.time_s, config: config as u32 });
             self.marked_pa.extend_from_slice(&self.stored_pa);
             self.sums.add(&self.machine.plant, &self.machine.configs[config].state.gauges, &leg, self.time_s);
             let over = leg.time_s >= most_s - SAME_MOMENT_S && !leg.event;

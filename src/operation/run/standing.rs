@@ -4,7 +4,7 @@ use super::turns::{Turn, Turned, Way};
 use crate::operation::accumulate::Sums;
 use crate::operation::event::{Event, EventKind};
 use crate::operation::frame::Setting;
-use crate::operation::log::{CutShort, Mark};
+use crate::operation::log::{CutShort, LegStart};
 use crate::operation::machine::Machine;
 use crate::operation::schedule::Interval;
 use crate::operation::storage::Storage;
@@ -40,7 +40,7 @@ pub(super) struct Run {
     pub changed_s: Vec<f64>,
     pub noted: Vec<Noted>,
     pub events: Vec<Event>,
-    pub marks: Vec<Mark>,
+    pub marks: Vec<LegStart>,
     pub marked_pa: Vec<f64>,
     pub sums: Sums,
     pub first_m3: Vec<f64>,

@@ -4,7 +4,7 @@ use super::Chart;
 use super::ChartError;
 use crate::figure::Axis;
 use crate::quantity::UnitSystem;
-use crate::table::{Cell, Column, Kind, Values};
+use crate::table::{Cell, Column, ColumnKind, Values};
 
 /// Columns chosen and checked, and the unit system they show in.
 pub struct Drawing<'a> {
@@ -24,7 +24,7 @@ impl Drawing<'_> {
     }
 
     /// The values of a column of numbers, as shown. Errors: an unknown column, or one of texts.
-    pub fn numbers(&self, name: &str) -> Result<(Vec<Option<f64>>, Kind), ChartError> {
+    pub fn numbers(&self, name: &str) -> Result<(Vec<Option<f64>>, ColumnKind), ChartError> {
         let column = self.chart.table.column(name)?;
         if !column.kind().is_numeric() {
             return Err(ChartError::NoNumbers { name: name.into() });
@@ -33,7 +33,7 @@ impl Drawing<'_> {
     }
 
     /// An axis that is labeled with the name and unit of a column.
-    pub fn axis(&self, name: &str, kind: Kind) -> Axis {
+    pub fn axis(&self, name: &str, kind: ColumnKind) -> Axis {
         let axis = Axis::new(name);
         match kind.unit_text(self.system) {
             Some(unit) => axis.unit(unit),
@@ -42,7 +42,7 @@ impl Drawing<'_> {
     }
 
     /// The y axis: all its columns must be of one dimension.
-    pub fn y_axis(&self) -> Result<(Axis, Kind), ChartError> {
+    pub fn y_axis(&self) -> Result<(Axis, ColumnKind), ChartError> {
         let names = &self.chart.y;
         let first = self.chart.table.column(&names[0])?.kind();
         for name in names {

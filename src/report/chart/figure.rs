@@ -1,7 +1,7 @@
 //! From a chart to the description of its figure; what is special to a kind of figure is in its siblings.
 
 use super::drawing::Drawing;
-use super::front::with_front;
+use super::pareto_front::with_pareto_front;
 use super::{ChartError, Style};
 use crate::figure::{CurveStyle, Figure};
 
@@ -30,12 +30,12 @@ impl Drawing<'_> {
                 }
                 let series = self.curves(x_name)?;
                 match chart.front {
-                    Some(front) => with_front(x_axis, y_axis, curve, series, front)?,
+                    Some(front) => with_pareto_front(x_axis, y_axis, curve, series, front)?,
                     None => Figure::curves(x_axis, y_axis, curve, series),
                 }
             }
             // Drawn above.
-            Style::Histogram | Style::Boxes | Style::Heat(_) | Style::Swings(_) => return Err(self.missing("x")),
+            Style::Histogram | Style::Boxes | Style::Heat(_) | Style::Tornado(_) => return Err(self.missing("x")),
         };
         for (name, spans) in &chart.bands {
             figure = figure.band(name.as_str(), self.spans(spans, x_name, x.kind())?);

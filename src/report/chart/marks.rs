@@ -6,16 +6,16 @@ use super::ChartError;
 use super::drawing::Drawing;
 use crate::figure::{Figure, MarkedAxis};
 use crate::quantity::Quantity;
-use crate::table::Kind;
+use crate::table::ColumnKind;
 
 impl Drawing<'_> {
     /// One mark on the axis of its dimension, y where both fit. Errors: neither fits.
-    pub fn mark(&self, figure: Figure, x: Kind, y: Kind, value: Quantity, label: &str) -> Result<Figure, ChartError> {
-        let dimension = |kind: Kind| match kind {
-            Kind::Quantity { dimension, .. } => Some(dimension),
+    pub fn mark(&self, figure: Figure, x: ColumnKind, y: ColumnKind, value: Quantity, label: &str) -> Result<Figure, ChartError> {
+        let dimension = |kind: ColumnKind| match kind {
+            ColumnKind::Quantity { dimension, .. } => Some(dimension),
             _ => None,
         };
-        let fits = |kind: Kind| dimension(kind) == Some(value.dimension);
+        let fits = |kind: ColumnKind| dimension(kind) == Some(value.dimension);
         if fits(y) {
             return Ok(figure.marked(MarkedAxis::Y, y.shown_value(value.si, self.system), label));
         }
@@ -26,9 +26,9 @@ impl Drawing<'_> {
     }
 
     /// All marks on the level axis, which shows values of this kind.
-    pub fn marked_on_x(&self, mut figure: Figure, kind: Kind) -> Result<Figure, ChartError> {
+    pub fn marked_on_x(&self, mut figure: Figure, kind: ColumnKind) -> Result<Figure, ChartError> {
         for (value, label) in &self.chart.marks {
-            let fits = matches!(kind, Kind::Quantity { dimension, .. } if dimension == value.dimension);
+            let fits = matches!(kind, ColumnKind::Quantity { dimension, .. } if dimension == value.dimension);
             if !fits {
                 return Err(ChartError::MarkUnlikeValues { value: *value });
             }
@@ -38,8 +38,8 @@ impl Drawing<'_> {
     }
 
     /// Times of a band on the x axis. Errors: of another dimension than it.
-    pub fn spans(&self, spans: &[(Quantity, Quantity)], x_name: &str, kind: Kind) -> Result<Vec<(f64, f64)>, ChartError> {
-        let fits = |value: &Quantity| matches!(kind, Kind::Quantity { dimension, .. } if dimension == value.dimension);
+    pub fn spans(&self, spans: &[(Quantity, Quantity)], x_name: &str, kind: ColumnKind) -> Result<Vec<(f64, f64)>, ChartError> {
+        let fits = |value: &Quantity| matches!(kind, ColumnKind::Quantity { dimension, .. } if dimension == value.dimension);
         if let Some((start, _)) = spans.iter().find(|(start, end)| !fits(start) || !fits(end)) {
             return Err(ChartError::BandUnlike { start: *start, x: x_name.into() });
         }

@@ -5,8 +5,8 @@
 mod drawing; // the columns of a chart, chosen and checked
 mod error; // why a chart cannot be drawn
 mod figure; // from a chart to the description of its figure
-mod front; // the line along points that no other beats
 mod marks; // marks and bands in the units of the axes
+mod pareto_front; // the line along points that no other beats
 mod series; // lines, points and bars from columns
 mod special; // histograms, boxes, tornados, heat maps
 #[cfg(test)]
@@ -14,7 +14,7 @@ mod tests;
 mod what; // what a chart shows
 
 pub use error::ChartError;
-pub use front::{Better, Front};
+pub use pareto_front::{Better, ParetoFront};
 pub use what::{Chart, Style};
 
 use crate::figure::{Figure, svg};

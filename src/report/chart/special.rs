@@ -5,11 +5,11 @@
 use super::ChartError;
 use super::Style;
 use super::drawing::Drawing;
-use crate::figure::{Axis, Field, Figure, Plot, Swing, check_rows};
+use crate::figure::{Axis, Field, Figure, Plot, TornadoBar, check_rows};
 use crate::limits;
 use crate::limits::while_going_on;
 use crate::quantity::Quantity;
-use crate::table::{Cell, Kind, Table};
+use crate::table::{Cell, ColumnKind, Table};
 
 impl Drawing<'_> {
     /// Histograms, boxes, heat maps and tornados; nothing for lines, points and bars.
@@ -19,7 +19,7 @@ impl Drawing<'_> {
             Style::Curves(_) | Style::Bars => return Ok(None),
             Style::Histogram => self.histogram()?,
             Style::Boxes => self.boxes()?,
-            Style::Swings(base) => self.swings(*base)?,
+            Style::Tornado(base) => self.tornado(*base)?,
             Style::Heat(name) => self.heat(name)?,
         }))
     }
@@ -46,9 +46,9 @@ impl Drawing<'_> {
     }
 
     /// A tornado around the value of today.
-    fn swings(&self, today: Quantity) -> Result<Figure, ChartError> {
+    fn tornado(&self, today: Quantity) -> Result<Figure, ChartError> {
         if let Some(chart) = self.chart.of_a_tornado() {
-            return Drawing { chart: &chart, system: self.system }.swings(today);
+            return Drawing { chart: &chart, system: self.system }.tornado(today);
         }
         let names = self.needed("x")?;
         let [low, high] = &self.chart.y[..] else {
@@ -58,15 +58,15 @@ impl Drawing<'_> {
         let ((lows, kind), (highs, _)) = (self.numbers(low)?, self.numbers(high)?);
         self.y_axis()?;
         let names = self.chart.table.column(names)?;
-        let swings = names.cells().zip(lows.into_iter().zip(highs));
-        let named = |(row, (name, (low, high)))| Swing { name: self.with_its_range(&name, row), low, high };
-        let swings = swings.enumerate().map(named).collect();
-        if !matches!(kind, Kind::Quantity { dimension, .. } if dimension == today.dimension) {
+        let bars = names.cells().zip(lows.into_iter().zip(highs));
+        let named = |(row, (name, (low, high)))| TornadoBar { name: self.with_its_range(&name, row), low, high };
+        let bars = bars.enumerate().map(named).collect();
+        if !matches!(kind, ColumnKind::Quantity { dimension, .. } if dimension == today.dimension) {
             return Err(ChartError::TodayUnlike { today });
         }
         let base = kind.shown_value(today.si, self.system);
         let label = self.chart.by.clone().unwrap_or_else(|| self.quantity_in_words(kind));
-        self.marked_on_x(Figure::new(self.axis(&label, kind), Axis::new(""), Plot::Swings { base, swings }), kind)
+        self.marked_on_x(Figure::new(self.axis(&label, kind), Axis::new(""), Plot::Tornado { base, bars }), kind)
     }
 
     /// A heat map of the column over x and y; marks become strong contours.
@@ -91,7 +91,7 @@ impl Drawing<'_> {
         }
         let mut marks = Vec::new();
         for (value, label) in &self.chart.marks {
-            if !matches!(z_kind, Kind::Quantity { dimension, .. } if dimension == value.dimension) {
+            if !matches!(z_kind, ColumnKind::Quantity { dimension, .. } if dimension == value.dimension) {
                 return Err(ChartError::MarkUnlikeColors { value: *value });
             }
             marks.push((z_kind.shown_value(value.si, self.system), label.clone()));
@@ -100,7 +100,7 @@ impl Drawing<'_> {
         Ok(Figure::new(self.axis(x_name, x_kind), self.axis(y_name, y_kind), Plot::Heat(field)))
     }
 
-    /// The name of a swing, with the ends of its range where the table has them: `feed.diameter, 0.5 in to 0.75 in`.
+    /// The name of a bar, with the ends of its range where the table has them: `feed.diameter, 0.5 in to 0.75 in`.
     fn with_its_range(&self, name: &Cell, row: usize) -> String {
         let end = |column: &str| match self.chart.table.cell(row, column) {
             Ok(Cell::Text(text)) => Some(text),
@@ -113,7 +113,7 @@ impl Drawing<'_> {
     }
 
     /// What a column holds, without its article: `pressure`.
-    fn quantity_in_words(&self, kind: Kind) -> String {
+    fn quantity_in_words(&self, kind: ColumnKind) -> String {
         let text = kind.to_string();
         text.strip_prefix("a ").or(text.strip_prefix("an ")).unwrap_or(&text).to_string()
     }

@@ -114,15 +114,15 @@ fn histograms_boxes_heat_maps_and_swings_take_their_columns() {
     let Plot::Heat(field) = &heat.plot else { panic!("a heat map") };
     assert_eq!((field.xs.len(), field.ys.len()), (2, 4));
     assert_eq!(field.values.iter().flatten().count(), 4, "a cell for each row, the others blank");
-    let swings = figure(&styled(Style::Swings(q(25.0, "psi")), chart("diameter", &["low", "head.pressure"])));
-    let Plot::Swings { base, swings } = &swings.plot else { panic!("swings") };
+    let bars = figure(&styled(Style::Tornado(q(25.0, "psi")), chart("diameter", &["low", "head.pressure"])));
+    let Plot::Tornado { base, bars } = &bars.plot else { panic!("bars") };
     assert!((base - 25.0).abs() < 1e-9);
-    assert_eq!((swings.len(), swings[1].low, swings[1].high.map(f64::round)), (4, None, Some(20.0)));
+    assert_eq!((bars.len(), bars[1].low, bars[1].high.map(f64::round)), (4, None, Some(20.0)));
 }
 
 #[test]
 fn the_front_is_drawn_below_the_points() {
-    let front = Some(Front { x: Better::Less, y: Better::More });
+    let front = Some(ParetoFront { x: Better::Less, y: Better::More });
     let drawn =
         figure(&Chart { front, style: Some(Style::Curves(CurveStyle::Points)), ..chart("head.flow", &["head.pressure"]) });
     let Plot::Layers(layers) = &drawn.plot else { panic!("layers") };
@@ -144,8 +144,8 @@ fn charts_that_cannot_be_drawn_say_why() {
         chart("length", &["diameter"]),
         chart("length", &["head.flow", "head.pressure"]),
         styled(Style::Histogram, chart("diameter", &[])),
-        styled(Style::Swings(q(1.0, "psi")), chart("diameter", &["head.pressure"])),
-        styled(Style::Swings(q(1.0, "gpm")), chart("diameter", &["low", "head.pressure"])),
+        styled(Style::Tornado(q(1.0, "psi")), chart("diameter", &["head.pressure"])),
+        styled(Style::Tornado(q(1.0, "gpm")), chart("diameter", &["low", "head.pressure"])),
         marked(q(1.0, "gpm"), chart("length", &["head.pressure"])),
         marked(q(1.0, "gpm"), styled(Style::Histogram, chart("length", &[]))),
         marked(q(1.0, "gpm"), styled(Style::Heat("head.pressure".into()), chart("length", &["head.flow"]))),

@@ -1,6 +1,6 @@
 //! What a chart shows, as it was said.
 
-use super::front::Front;
+use super::pareto_front::ParetoFront;
 use crate::figure::CurveStyle;
 use crate::quantity::Quantity;
 use crate::table::Table;
@@ -27,7 +27,7 @@ pub struct Chart {
     /// Rows below the curves, each with the starts and ends along x.
     pub bands: Vec<(String, Vec<(Quantity, Quantity)>)>,
     /// Which ends are the better ones, where the front of a trade-off is to be drawn.
-    pub front: Option<Front>,
+    pub front: Option<ParetoFront>,
     /// The column of the names at the points.
     pub names: Option<String>,
 }
@@ -46,7 +46,7 @@ pub enum Style {
     /// The column of the colors.
     Heat(String),
     /// The value of today.
-    Swings(Quantity),
+    Tornado(Quantity),
 }
 
 impl Chart {

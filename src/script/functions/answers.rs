@@ -13,7 +13,7 @@ use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_once;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
-use crate::study::{Axes, Axis, Limit, SweepOptions, Swing, design, shares, solution_column, tornado_table};
+use crate::study::{Axes, Axis, Limit, SweepOptions, TornadoRow, design, shares, solution_column, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -203,14 +203,14 @@ mod functions {
         let axes = Axes::default().and_paired(zipped).map_err(raise)?;
         let column = answers_of(&call, &axes, &closure, "tornado")?;
         let si = si_of(&column, "tornado")?;
-        let swing = |(place, (name, triple)): (usize, &(String, Vec<Quantity>))| Swing {
+        let swing = |(place, (name, triple)): (usize, &(String, Vec<Quantity>))| TornadoRow {
             name: name.clone(),
             low: triple[0],
             high: triple[2],
             at_low: si[2 * place],
             at_high: si[2 * place + 1],
         };
-        let swings: Vec<Swing> = ranges.iter().enumerate().map(swing).collect();
+        let swings: Vec<TornadoRow> = ranges.iter().enumerate().map(swing).collect();
         tornado_table(&swings, &column, context_of(&call)?.units()).map_err(raise)
     }
 

@@ -45,7 +45,7 @@ pub fn register(engine: &mut Engine) {
         .register_fn(">>", |call: NativeCallContext, a: Part, b: Array| branches(&call, &Garden::of(a), &b))
         .register_fn(">>", |call: NativeCallContext, a: Garden, b: Array| branches(&call, &a, &b))
         .register_indexer_get(|garden: &mut Garden, path: &str| -> Answer<Dynamic> {
-            value_of(garden.number(path).map_err(raise)?)
+            value_of(garden.parameter(path).map_err(raise)?)
         });
     engine
         .register_fn("to_debug", |call: NativeCallContext, garden: Garden| drawn(&call, &garden))

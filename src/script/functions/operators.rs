@@ -51,14 +51,14 @@ pub fn order(a: Quantity, b: Quantity) -> Result<Ordering, ScriptError> {
     Ok(if close { Ordering::Equal } else { order })
 }
 
-type Law = fn(Quantity, Quantity) -> Result<Quantity, QuantityError>;
+type Operation = fn(Quantity, Quantity) -> Result<Quantity, QuantityError>;
 
-fn arithmetic(engine: &mut Engine, name: &'static str, law: Law) {
+fn arithmetic(engine: &mut Engine, name: &'static str, operation: Operation) {
     on_quantities(engine, name, move |a, b| -> Answer<Dynamic> {
         if name == "/" && b.si == 0.0 {
             return Err(division_by_zero(a).into());
         }
-        value_of(law(a, b).map_err(raise)?)
+        value_of(operation(a, b).map_err(raise)?)
     });
 }
 
@@ -81,26 +81,26 @@ where
         .register_fn(name, move |a: INT, b: Quantity| apply(number(a as f64), b));
 }
 
-type DecimalLaw = fn(f64, f64) -> f64;
+type DecimalOperation = fn(f64, f64) -> f64;
 
 /// One operator for decimals, also with a whole number on one side, and in place.
-fn decimals(engine: &mut Engine, name: &'static str, law: DecimalLaw) {
+fn decimals(engine: &mut Engine, name: &'static str, operation: DecimalOperation) {
     let in_place = move |a: &mut f64, b: f64| -> Answer<()> {
-        *a = between(name, law, *a, b)?;
+        *a = between(name, operation, *a, b)?;
         Ok(())
     };
     engine
-        .register_fn(name, move |a: f64, b: f64| between(name, law, a, b))
-        .register_fn(name, move |a: INT, b: f64| between(name, law, a as f64, b))
-        .register_fn(name, move |a: f64, b: INT| between(name, law, a, b as f64))
+        .register_fn(name, move |a: f64, b: f64| between(name, operation, a, b))
+        .register_fn(name, move |a: INT, b: f64| between(name, operation, a as f64, b))
+        .register_fn(name, move |a: f64, b: INT| between(name, operation, a, b as f64))
         .register_fn(format!("{name}="), move |a: &mut f64, b: f64| in_place(a, b))
         .register_fn(format!("{name}="), move |a: &mut f64, b: INT| in_place(a, b as f64));
 }
 
 /// Errors: a division by zero; a result that is not finite.
 #[inline]
-fn between(name: &str, law: DecimalLaw, a: f64, b: f64) -> Answer<f64> {
-    let result = law(a, b);
+fn between(name: &str, operation: DecimalOperation, a: f64, b: f64) -> Answer<f64> {
+    let result = operation(a, b);
     if result.is_finite() { Ok(result) } else { Err(no_result(name, a, b, result)) }
 }
 

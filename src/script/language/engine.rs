@@ -6,7 +6,7 @@ use super::caught::Catches;
 use super::context::Context;
 use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{caught, engine_functions, nesting, scan, sizes};
+use super::{caught, engine_functions, nesting, sizes, tokens};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;
@@ -87,7 +87,7 @@ fn set_limits(engine: &mut Engine) {
         .set_max_string_size(sizes::MAX_TEXT_BYTES)
         .set_max_array_size(sizes::MAX_LIST_ITEMS)
         .set_max_map_size(sizes::MAX_MAP_ITEMS)
-        .set_max_variables(scan::MOST_VARIABLES)
+        .set_max_variables(tokens::MOST_VARIABLES)
         .set_max_modules(sizes::MAX_MODULES);
 }
 

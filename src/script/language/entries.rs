@@ -5,8 +5,8 @@
 
 use super::modules::file_name;
 use super::place::Place;
-use super::scan::scan;
 use super::span::{Lines, word_at};
+use super::tokens::tokenize;
 use crate::files::Folder;
 use rhai::Position;
 use std::ops::Range;
@@ -97,7 +97,7 @@ pub fn offset_of(lines: &Lines, at: Position, lines_before: usize) -> usize {
 
 fn place_at(source: &str, text: &str, line: usize, column: usize) -> Place {
     let start = Lines::of(text).offset(line, column);
-    place_of(source, text, word_at(text, &scan(text), start))
+    place_of(source, text, word_at(text, &tokenize(text), start))
 }
 
 fn place_of(source: &str, text: &str, range: Range<usize>) -> Place {

@@ -1,6 +1,6 @@
 //! Is a text a whole entry, does it go on in the next line, or does it go on from the entry before?
 
-use super::scan::{Kind, Open, Piece, crowded, depth_change, scan};
+use super::tokens::{Open, Token, TokenKind, crowded, depth_change, tokenize};
 use rhai::{Engine, ParseErrorType, Position};
 
 /// Distinguishes whole entries from those that go on.
@@ -23,17 +23,17 @@ impl Entries {
         if text.trim_start().starts_with('?') {
             return false;
         }
-        let cut = scan(text);
+        let cut = tokenize(text);
         match cut.open {
             Some(Open::Comment | Open::LongText) => return true,
             Some(Open::ShortText) => return false,
             None => {}
         }
-        let depth: i32 = cut.pieces.iter().map(|piece| depth_change(piece.kind)).sum();
+        let depth: i32 = cut.tokens.iter().map(|token| depth_change(token.kind)).sum();
         if depth != 0 {
             return depth > 0;
         }
-        if ends_with_comment_or_nothing(&cut.pieces) {
+        if ends_with_comment_or_nothing(&cut.tokens) {
             return false;
         }
         if crowded(text, &cut).is_some() {
@@ -54,7 +54,7 @@ impl Entries {
 
     /// The text with semicolons after the lines that are statements, when it is no script without them; otherwise `None`.
     pub fn mended(&self, text: &str) -> Option<String> {
-        let is_short = !text.trim_end().contains('\n') || crowded(text, &scan(text)).is_some();
+        let is_short = !text.trim_end().contains('\n') || crowded(text, &tokenize(text)).is_some();
         if is_short || self.parser.compile(text).is_ok() {
             return None;
         }
@@ -75,20 +75,20 @@ impl Entries {
 
 /// True when a text begins with what can only follow something: `>>`, or a point and a name.
 pub fn continues(text: &str) -> bool {
-    let cut = scan(text);
-    let mut solid = cut.pieces.iter().filter(|piece| !is_quiet(piece.kind));
+    let cut = tokenize(text);
+    let mut solid = cut.tokens.iter().filter(|token| !is_quiet(token.kind));
     let (Some(first), second) = (solid.next(), solid.next()) else { return false };
-    let next = second.map_or("", |piece| &text[piece.range.clone()]);
+    let next = second.map_or("", |token| &text[token.range.clone()]);
     match first.kind {
-        Kind::Symbol('>') => next == ">",
-        Kind::Symbol('.') => next.starts_with(|c: char| c.is_alphabetic() || c == '_'),
+        TokenKind::Symbol('>') => next == ">",
+        TokenKind::Symbol('.') => next.starts_with(|c: char| c.is_alphabetic() || c == '_'),
         _ => false,
     }
 }
 
 /// True when a text says nothing but comments.
 pub fn only_comments(text: &str) -> bool {
-    scan(text).pieces.iter().all(|piece| is_quiet(piece.kind))
+    tokenize(text).tokens.iter().all(|token| is_quiet(token.kind))
 }
 
 /// An entry and the one that goes on from it, as one.
@@ -98,9 +98,9 @@ pub fn joined(before: &str, entry: &str) -> String {
 
 /// A text without the semicolon at its end, comments kept.
 fn without_end(text: &str) -> String {
-    let cut = scan(text);
-    match cut.pieces.iter().rev().find(|piece| !is_quiet(piece.kind)) {
-        Some(last) if last.kind == Kind::Symbol(';') => {
+    let cut = tokenize(text);
+    match cut.tokens.iter().rev().find(|token| !is_quiet(token.kind)) {
+        Some(last) if last.kind == TokenKind::Symbol(';') => {
             format!("{}{}", &text[..last.range.start], &text[last.range.end..])
         }
         _ => text.to_string(),
@@ -109,21 +109,21 @@ fn without_end(text: &str) -> String {
 
 /// A statement with its semicolon, before the comment behind it.
 fn with_end(text: &str) -> String {
-    let cut = scan(text);
-    match cut.pieces.iter().rev().find(|piece| !is_quiet(piece.kind)) {
-        Some(last) if last.kind != Kind::Symbol(';') => {
+    let cut = tokenize(text);
+    match cut.tokens.iter().rev().find(|token| !is_quiet(token.kind)) {
+        Some(last) if last.kind != TokenKind::Symbol(';') => {
             format!("{};{}", &text[..last.range.end], &text[last.range.end..])
         }
         _ => text.to_string(),
     }
 }
 
-fn is_quiet(kind: Kind) -> bool {
-    matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment)
+fn is_quiet(kind: TokenKind) -> bool {
+    matches!(kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment)
 }
 
-fn ends_with_comment_or_nothing(pieces: &[Piece]) -> bool {
-    pieces.iter().all(|piece| is_quiet(piece.kind))
+fn ends_with_comment_or_nothing(tokens: &[Token]) -> bool {
+    tokens.iter().all(|token| is_quiet(token.kind))
 }
 
 /// True for a position behind the last character.

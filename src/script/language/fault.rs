@@ -7,7 +7,7 @@ use super::arguments::{Written, parameters};
 use super::error::ScriptError;
 use super::names::Names;
 use super::place::Place;
-use super::scan::{Kind, Piece, depth_change, scan};
+use super::tokens::{Token, TokenKind, depth_change, tokenize};
 use super::types::is_name;
 use std::ops::Range;
 
@@ -51,7 +51,7 @@ struct Call<'p> {
     /// How many values come before the brackets.
     in_front: usize,
     /// Without spaces and comments.
-    pieces: Vec<Piece>,
+    tokens: Vec<Token>,
     values: Vec<Range<usize>>,
 }
 
@@ -62,20 +62,20 @@ impl<'p> Call<'p> {
         if !is_name(name) {
             return None;
         }
-        let mut pieces = scan(&place.text).pieces;
-        pieces.retain(|piece| !is_quiet(piece.kind) && piece.range.start >= place.range.end);
-        if pieces.first()?.kind != Kind::Symbol('(') {
+        let mut tokens = tokenize(&place.text).tokens;
+        tokens.retain(|token| !is_quiet(token.kind) && token.range.start >= place.range.end);
+        if tokens.first()?.kind != TokenKind::Symbol('(') {
             return None;
         }
         let mut depth = 0;
-        let close = pieces.iter().position(|piece| {
-            depth += depth_change(piece.kind);
+        let close = tokens.iter().position(|token| {
+            depth += depth_change(token.kind);
             depth == 0
         })?;
-        let pieces = pieces[1..close].to_vec();
-        let values = values(&pieces);
+        let tokens = tokens[1..close].to_vec();
+        let values = values(&tokens);
         let in_front = usize::from(Written::at(Some(place)) == Written::BehindPoint);
-        Some(Call { text: &place.text, name, in_front, pieces, values })
+        Some(Call { text: &place.text, name, in_front, tokens, values })
     }
 
     /// Which of the values a parameter gets, by the signatures of the function; blanks in its name stand for underscores.
@@ -109,17 +109,17 @@ impl<'p> Call<'p> {
     /// it, the value that holds them all.
     fn saying(&self, word: &str, texts: bool, value_of_name: bool) -> Option<Range<usize>> {
         let mut found: Vec<Range<usize>> = Vec::new();
-        for (at, piece) in self.pieces.iter().enumerate() {
-            let text = &self.text[piece.range.clone()];
-            let is_name = self.pieces.get(at + 1).is_some_and(|next| next.kind == Kind::Symbol(':'));
-            let says = match piece.kind {
-                Kind::Word => is_name && text == word,
-                Kind::Text => (is_name || texts) && says(text.trim_matches(['"', '\'', '`']), word),
+        for (at, token) in self.tokens.iter().enumerate() {
+            let text = &self.text[token.range.clone()];
+            let is_name = self.tokens.get(at + 1).is_some_and(|next| next.kind == TokenKind::Symbol(':'));
+            let says = match token.kind {
+                TokenKind::Word => is_name && text == word,
+                TokenKind::Text => (is_name || texts) && says(text.trim_matches(['"', '\'', '`']), word),
                 _ => false,
             };
             match says {
-                true if is_name && value_of_name => found.extend(values(&self.pieces[at + 2..]).into_iter().next()),
-                true => found.push(piece.range.clone()),
+                true if is_name && value_of_name => found.extend(values(&self.tokens[at + 2..]).into_iter().next()),
+                true => found.push(token.range.clone()),
                 false => {}
             }
         }
@@ -139,24 +139,24 @@ fn says(text: &str, word: &str) -> bool {
 }
 
 /// The values that stand between commas, up to the bracket that closes them all.
-fn values(pieces: &[Piece]) -> Vec<Range<usize>> {
+fn values(tokens: &[Token]) -> Vec<Range<usize>> {
     let mut values: Vec<Range<usize>> = Vec::new();
     let (mut depth, mut begins, mut in_parameters) = (0, true, false);
-    for piece in pieces {
-        let bar = piece.kind == Kind::Symbol('|');
+    for token in tokens {
+        let bar = token.kind == TokenKind::Symbol('|');
         // The parameters of a closure stand between bars, at the beginning of a value.
         if bar && (begins || in_parameters) {
             in_parameters = !in_parameters;
         }
-        depth += depth_change(piece.kind);
+        depth += depth_change(token.kind);
         if depth < 0 {
             break;
         }
-        let parts = depth == 0 && !in_parameters && piece.kind == Kind::Symbol(',');
+        let parts = depth == 0 && !in_parameters && token.kind == TokenKind::Symbol(',');
         match values.last_mut() {
             _ if parts => {}
-            Some(value) if !begins => value.end = piece.range.end,
-            _ => values.push(piece.range.clone()),
+            Some(value) if !begins => value.end = token.range.end,
+            _ => values.push(token.range.clone()),
         }
         begins = parts;
     }
@@ -172,8 +172,8 @@ fn quoted(message: &str) -> Vec<&str> {
     words
 }
 
-fn is_quiet(kind: Kind) -> bool {
-    matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment)
+fn is_quiet(kind: TokenKind) -> bool {
+    matches!(kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment)
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 use super::context::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::modules::{ENDING, file_name};
-use super::scan::{crowded, scan};
+use super::tokens::{crowded, tokenize};
 use crate::files::text_of;
 use crate::nearest::did_you_mean;
 use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Shared};
@@ -33,7 +33,7 @@ impl OwnFolder {
         self.context.note_input(&file_name(name), &bytes).map_err(raise)?;
         let text = text_of(bytes, path).map_err(raise)?;
         let at_name = |inner| Box::new(EvalAltResult::ErrorInModule(name.to_string(), inner, Position::NONE));
-        if crowded(&text, &scan(&text)).is_some() {
+        if crowded(&text, &tokenize(&text)).is_some() {
             return Err(at_name(EvalAltResult::ErrorTooManyVariables(Position::NONE).into()));
         }
         let mut ast = engine.compile(text).map_err(|error| at_name(error.into()))?;

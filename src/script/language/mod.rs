@@ -15,19 +15,18 @@ pub mod entry; // is a text a whole entry?
 pub mod error; // the error that functions raise
 mod explain; // from the engine's errors to messages for people
 mod fault; // the value of a call that an error is about
+pub mod highlight; // what each token of a script is, for colors
 mod imports; // modules from the script's own folder, and nowhere else
 pub mod key_order;
 pub mod memory; // the state of a session, to go back to
 mod modules; // the files of modules
 pub mod names; // the names known at a moment: completion, "did you mean", signatures
 mod nesting; // how deep values may lie in each other
-pub mod paint; // what each piece of a script is, for colors
 pub mod parallel_calls; // a closure for many values, on all cores
 pub mod place; // a place in a text
 mod problem; // a message as a map and back
 pub mod progress; // how far a long sweep is
 mod render; // a message drawn with its line
-pub mod scan; // pieces of a text: comments, texts, words, symbols
 pub mod session; // entries evaluated one after another
 pub mod sizes; // how large scripts and values may be
 pub mod sliders; // where sliders stand
@@ -35,6 +34,7 @@ pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stopped; // what is said of an evaluation that was stopped
 mod syntax; // messages for scripts that do not parse
+pub mod tokens; // tokens of a script: comments, texts, names, symbols
 mod transfer; // values packed for another thread
 mod types; // types in words
 mod units_written; // in which units a script is written

@@ -8,10 +8,10 @@ use super::engine::engine;
 use super::entries::{Entries, offset_of};
 use super::explain::Explainer;
 use super::names::Names;
-use super::scan::{Kind, Scan, crowded, scan};
 use super::span::Lines;
 use super::statements::{holding, statements};
 use super::stopped::tell_stop;
+use super::tokens::{TokenKind, Tokens, crowded, tokenize};
 use super::units_written::units_written;
 use crate::limits;
 use rhai::{
@@ -175,8 +175,8 @@ impl Session {
     fn evaluate_watched(&mut self, name: &str, text: &str, lines_in_front: usize, on_result: &mut dyn FnMut(CellResult)) {
         let lines_before = self.entries.add(name, text, lines_in_front);
         self.context.add_entry(name, lines_before);
-        let (cut, lines) = (scan(text), Lines::of(text));
-        if let Some(units) = units_written(text, &cut.pieces) {
+        let (cut, lines) = (tokenize(text), Lines::of(text));
+        if let Some(units) = units_written(text, &cut.tokens) {
             self.context.note_units_written(units);
         }
         // The engine looks through all variables for each that a text defines, and listens to nobody meanwhile.
@@ -290,7 +290,7 @@ impl Session {
         self.engine.eval_ast_with_scope::<String>(&mut scope, &self.printer)
     }
 
-    fn failed(&mut self, error: &EvalAltResult, range: Range<usize>, text: &str, cut: &Scan) -> CellResult {
+    fn failed(&mut self, error: &EvalAltResult, range: Range<usize>, text: &str, cut: &Tokens) -> CellResult {
         let lines = Lines::of(text);
         let names = self.names();
         let names_in_text = defined_names(text, cut);
@@ -333,9 +333,9 @@ fn has_return(stmt: &Stmt) -> bool {
 }
 
 /// Names behind `let`, `const` and `fn` in a text.
-fn defined_names<'t>(text: &'t str, cut: &Scan) -> Vec<&'t str> {
+fn defined_names<'t>(text: &'t str, cut: &Tokens) -> Vec<&'t str> {
     let words: Vec<&str> =
-        cut.pieces.iter().filter(|piece| piece.kind == Kind::Word).map(|piece| &text[piece.range.clone()]).collect();
+        cut.tokens.iter().filter(|token| token.kind == TokenKind::Word).map(|token| &text[token.range.clone()]).collect();
     words.windows(2).filter(|pair| matches!(pair[0], "let" | "const" | "fn")).map(|pair| pair[1]).collect()
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Lines and columns count from one; a column is a character, not a byte.
 
-use super::scan::{Kind, Scan};
+use super::tokens::{TokenKind, Tokens};
 use std::ops::Range;
 
 /// Operators of more than one character, longest first.
@@ -52,25 +52,25 @@ impl<'t> Lines<'t> {
 }
 
 /// The bytes of the word, text or operator that begins at an offset; one character where there is none.
-pub fn word_at(text: &str, scan: &Scan, offset: usize) -> Range<usize> {
-    let Some(piece) = scan.pieces.iter().find(|piece| piece.range.contains(&offset)) else {
+pub fn word_at(text: &str, scan: &Tokens, offset: usize) -> Range<usize> {
+    let Some(token) = scan.tokens.iter().find(|token| token.range.contains(&offset)) else {
         return offset.min(text.len())..text.len().min(offset + 1);
     };
-    if let Kind::Symbol(symbol) = piece.kind {
+    if let TokenKind::Symbol(symbol) = token.kind {
         let rest = &text[offset..];
         let long = LONG_OPERATORS.iter().find(|operator| rest.starts_with(**operator)).map(|operator| operator.len());
         return offset..offset + long.unwrap_or(symbol.len_utf8());
     }
-    let end = match text[offset..piece.range.end].find('\n') {
+    let end = match text[offset..token.range.end].find('\n') {
         Some(line_end) if line_end > 0 => offset + line_end,
-        _ => piece.range.end,
+        _ => token.range.end,
     };
     offset..end.max(offset + 1).min(text.len())
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::scan::scan;
+    use super::super::tokens::tokenize;
     use super::*;
 
     #[test]
@@ -86,7 +86,7 @@ mod tests {
     #[test]
     fn a_word_and_an_operator_end_where_they_end() {
         let text = "feed >= 30.psi";
-        let cut = scan(text);
+        let cut = tokenize(text);
         assert_eq!(&text[word_at(text, &cut, 0)], "feed");
         assert_eq!(&text[word_at(text, &cut, 5)], ">=");
         assert_eq!(&text[word_at(text, &cut, 11)], "psi");

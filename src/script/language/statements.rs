@@ -2,7 +2,7 @@
 //!
 //! Knows the outer form of the script language only. Of a text that the parser takes, each statement of the parser lies in one of these.
 
-use super::scan::{Kind, Piece, Scan, depth_change};
+use super::tokens::{Token, TokenKind, Tokens, depth_change};
 use std::ops::Range;
 
 /// Words that begin a statement which ends with its closing brace.
@@ -11,26 +11,29 @@ const BLOCKS: &[&str] = &["if", "switch", "for", "while", "loop", "do", "try", "
 const GOES_ON: &[&str] = &["else", "catch"];
 
 /// The bytes of each statement, without the `;` after it; comments before it are left out.
-pub fn statements(source: &str, scan: &Scan) -> Vec<Range<usize>> {
-    let solid: Vec<&Piece> =
-        scan.pieces.iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();
-    let word = |index: usize| solid.get(index).map_or("", |piece: &&Piece| &source[piece.range.clone()]);
+pub fn statements(source: &str, scan: &Tokens) -> Vec<Range<usize>> {
+    let solid: Vec<&Token> = scan
+        .tokens
+        .iter()
+        .filter(|token| !matches!(token.kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment))
+        .collect();
+    let word = |index: usize| solid.get(index).map_or("", |token: &&Token| &source[token.range.clone()]);
     let mut found = Vec::new();
     let (mut first, mut depth) = (None, 0);
-    for (index, piece) in solid.iter().enumerate() {
-        if first.is_none() && piece.kind != Kind::Symbol(';') {
+    for (index, token) in solid.iter().enumerate() {
+        if first.is_none() && token.kind != TokenKind::Symbol(';') {
             first = Some(index);
         }
-        depth += depth_change(piece.kind);
+        depth += depth_change(token.kind);
         let Some(start) = first else { continue };
-        let ends = match piece.kind {
-            Kind::Symbol(';') => depth <= 0,
-            Kind::Symbol('}') if depth <= 0 => ends_at_brace(word(start), word(index + 1)),
+        let ends = match token.kind {
+            TokenKind::Symbol(';') => depth <= 0,
+            TokenKind::Symbol('}') if depth <= 0 => ends_at_brace(word(start), word(index + 1)),
             _ => false,
         };
         let last = index + 1 == solid.len();
         if ends || last {
-            let end = if piece.kind == Kind::Symbol(';') { solid[index - 1].range.end } else { piece.range.end };
+            let end = if token.kind == TokenKind::Symbol(';') { solid[index - 1].range.end } else { token.range.end };
             found.push(solid[start].range.start..end);
             (first, depth) = (None, 0);
         }
@@ -51,12 +54,12 @@ pub fn holding(statements: &[Range<usize>], at: usize) -> Range<usize> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::scan::scan;
+    use super::super::tokens::tokenize;
     use super::*;
     use proptest::prelude::*;
 
     fn cut(source: &str) -> Vec<&str> {
-        statements(source, &scan(source)).into_iter().map(|range| &source[range]).collect()
+        statements(source, &tokenize(source)).into_iter().map(|range| &source[range]).collect()
     }
 
     #[test]
@@ -76,7 +79,7 @@ mod tests {
     #[test]
     fn a_byte_lies_in_its_statement_or_in_none() {
         let source = "let a = 1; // one\n(a +\n 1);";
-        let cut = statements(source, &scan(source));
+        let cut = statements(source, &tokenize(source));
         let at = |text: &str| holding(&cut, source.find(text).expect("it is there"));
         assert_eq!((&source[at("a")], &source[at("+")]), ("let a = 1", "(a +\n 1)"));
         assert!(at("one").is_empty() && holding(&[], 3).is_empty());
@@ -86,7 +89,7 @@ mod tests {
         #[test]
         fn statements_stand_in_order_inside_the_text(source in "[a-z0-9 \"'`${}();/*#\n.é]{0,60}") {
             let mut last = 0;
-            for range in statements(&source, &scan(&source)) {
+            for range in statements(&source, &tokenize(&source)) {
                 prop_assert!(last <= range.start && range.start <= range.end && range.end <= source.len());
                 prop_assert!(source.get(range.clone()).is_some());
                 last = range.end;

@@ -3,8 +3,8 @@
 use super::diagnostic::{Diagnostic, Trouble};
 use super::names::{KEYWORDS, Names, suggest};
 use super::place::Place;
-use super::scan::{Kind, scan};
 use super::span::Lines;
+use super::tokens::{TokenKind, tokenize};
 use super::types::{is_name, type_in_words};
 use rhai::{LexError, ParseErrorType};
 
@@ -73,10 +73,10 @@ pub fn at_open_bracket(place: &mut Place) -> Option<(String, Option<String>)> {
         return None;
     }
     let mut open: Vec<(char, usize)> = Vec::new();
-    for piece in scan(&place.text).pieces {
-        match piece.kind {
-            Kind::Symbol(symbol @ ('(' | '[' | '{')) => open.push((symbol, piece.range.start)),
-            Kind::Symbol(')' | ']' | '}') => drop(open.pop()),
+    for token in tokenize(&place.text).tokens {
+        match token.kind {
+            TokenKind::Symbol(symbol @ ('(' | '[' | '{')) => open.push((symbol, token.range.start)),
+            TokenKind::Symbol(')' | ']' | '}') => drop(open.pop()),
             _ => {}
         }
     }
@@ -142,9 +142,9 @@ pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
     if !matches!(error, ParseErrorType::MissingToken(..)) {
         return;
     }
-    let before = scan(&place.text[..place.range.start]).pieces;
-    let significant = |kind: Kind| !matches!(kind, Kind::Space | Kind::LineComment | Kind::BlockComment);
-    let Some(last) = before.iter().rev().find(|piece| significant(piece.kind)) else { return };
+    let before = tokenize(&place.text[..place.range.start]).tokens;
+    let significant = |kind: TokenKind| !matches!(kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment);
+    let Some(last) = before.iter().rev().find(|token| significant(token.kind)) else { return };
     let gap = place.moved_to(last.range.clone());
     if gap.line != place.line {
         *place = gap;

@@ -1,13 +1,13 @@
 //! In which units a script is written, by the units after its numbers: in those a hint gives its examples.
 
-use super::scan::{Kind, Piece};
+use super::tokens::{Token, TokenKind};
 use crate::quantity::{UnitSystem, find_unit};
 
 /// The units of one system that follow points in a script, whichever are more; `None` where there are none. Inches and
 /// millimeters do not count: both are written for sizes of hoses and nozzles everywhere.
-pub fn units_written(text: &str, pieces: &[Piece]) -> Option<UnitSystem> {
+pub fn units_written(text: &str, tokens: &[Token]) -> Option<UnitSystem> {
     let (mut metric, mut us) = (0, 0);
-    for pair in pieces.windows(2).filter(|pair| pair[0].kind == Kind::Symbol('.') && pair[1].kind == Kind::Word) {
+    for pair in tokens.windows(2).filter(|pair| pair[0].kind == TokenKind::Symbol('.') && pair[1].kind == TokenKind::Word) {
         match find_unit(&text[pair[1].range.clone()])
             .filter(|unit| !matches!(unit.symbol, "in" | "mm"))
             .and_then(|unit| unit.tells_metric())
@@ -22,12 +22,12 @@ pub fn units_written(text: &str, pieces: &[Piece]) -> Option<UnitSystem> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::scan::scan;
+    use super::super::tokens::tokenize;
     use super::*;
 
     #[test]
     fn most_units_behind_points_decide() {
-        let of = |text: &str| units_written(text, &scan(text).pieces);
+        let of = |text: &str| units_written(text, &tokenize(text).tokens);
         assert_eq!(of("supply(4.bar) >> hose(30.m, (1/2).inch)"), Some(UnitSystem::AsWrittenMetric));
         assert_eq!(of("supply(58.psi) >> hose(30.5.ft, 13.mm)"), Some(UnitSystem::AsWritten));
         assert_eq!(of("let m = 3; m.length + 5.min // 3.bar"), None);

@@ -14,7 +14,7 @@ mod model;
 mod report;
 mod spread;
 
-use crate::garden::{Garden, NumberPath};
+use crate::garden::{Garden, ParameterPath};
 use crate::quantity::Quantity;
 use marquardt::{Stop, least_squares};
 use model::Model;
@@ -33,12 +33,12 @@ pub fn fit(garden: &Garden, measurements: &[Measurement], paths: &[&str]) -> Res
     if paths.is_empty() {
         return Err(FitError::NoUnknowns);
     }
-    let mut unknowns: Vec<(NumberPath, Quantity)> = Vec::with_capacity(paths.len());
+    let mut unknowns: Vec<(ParameterPath, Quantity)> = Vec::with_capacity(paths.len());
     for (index, path) in paths.iter().enumerate() {
         if paths[..index].contains(path) {
             return Err(FitError::Twice { path: (*path).to_string() });
         }
-        unknowns.push((garden.number_path(path)?, garden.number(path)?));
+        unknowns.push((garden.parameter_path(path)?, garden.parameter(path)?));
     }
     let mut model = Model::new(garden, measurements, &unknowns)?;
     let (start, bounds) = (model.start(), model.bounds());

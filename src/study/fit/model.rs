@@ -5,7 +5,7 @@
 
 use super::marquardt::Problem;
 use super::measured::{Checked, FitError, Measurement, USUAL_BUCKET_ERROR, USUAL_GAUGE_ERROR_PA};
-use crate::garden::{Garden, GardenError, NumberPath};
+use crate::garden::{Garden, GardenError, ParameterPath};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::Rule;
 use crate::quantity::GPM_M3_PER_S;
@@ -32,7 +32,7 @@ struct Target {
 }
 
 struct Unknown {
-    path: NumberPath,
+    path: ParameterPath,
     start: f64,
     scale: f64,
     rule: Rule,
@@ -48,7 +48,7 @@ pub(super) struct Model {
 }
 
 impl Model {
-    pub fn new(garden: &Garden, measurements: &[Measurement], unknowns: &[(NumberPath, Quantity)]) -> Result<Model, FitError> {
+    pub fn new(garden: &Garden, measurements: &[Measurement], unknowns: &[(ParameterPath, Quantity)]) -> Result<Model, FitError> {
         let mut runs: Vec<(Vec<String>, Run)> = Vec::new();
         let mut targets = Vec::with_capacity(measurements.len());
         for (index, measurement) in measurements.iter().enumerate() {
@@ -72,8 +72,8 @@ impl Model {
                 }
             }
         }
-        let unknown = |&(path, value): &(NumberPath, Quantity)| {
-            let number = garden.spec(path.place).number(path.number);
+        let unknown = |&(path, value): &(ParameterPath, Quantity)| {
+            let number = garden.spec(path.place).parameter(path.parameter);
             let unit = number.and_then(|number| find_unit(number.unit)).map_or(1.0, |unit| unit.to_si(1.0));
             let scale = if value.si == 0.0 { unit } else { value.si.abs() };
             Unknown { path, start: value.si, scale, rule: number.map_or(Rule::Any, |number| number.rule) }
@@ -149,10 +149,10 @@ impl Model {
         let network = &mut self.runs[run].network;
         for (unknown, value) in self.unknowns.iter().zip(&values) {
             // A number may be refused beside the old value of another that is changed next.
-            let _ = network.set(unknown.path.place, unknown.path.number, *value);
+            let _ = network.set(unknown.path.place, unknown.path.parameter, *value);
         }
         for (unknown, value) in self.unknowns.iter().zip(&values) {
-            network.set(unknown.path.place, unknown.path.number, *value).map_err(|error| error.to_string())?;
+            network.set(unknown.path.place, unknown.path.parameter, *value).map_err(|error| error.to_string())?;
         }
         match self.switches.settle(network) {
             Ok(_) => Ok(()),
@@ -217,8 +217,10 @@ impl Problem for Model {
                 let target = &self.targets[reading];
                 let slopes = run.network.slopes(&target.probe);
                 for (column, unknown) in self.unknowns.iter().enumerate() {
-                    let slope =
-                        slopes.as_ref().ok().and_then(|all| all.to(&run.network, unknown.path.place, unknown.path.number).ok());
+                    let slope = slopes
+                        .as_ref()
+                        .ok()
+                        .and_then(|all| all.to(&run.network, unknown.path.place, unknown.path.parameter).ok());
                     match slope {
                         Some(slope) => rows[reading][column] = slope * unknown.scale / target.error,
                         None => unclear.push((reading, column)),

@@ -1,7 +1,7 @@
 //! A fit for people: tables, text, and notes on its quality.
 
 use super::measured::{Fit, Fitted};
-use crate::garden::{Garden, NumberPath};
+use crate::garden::{Garden, ParameterPath};
 use crate::hydraulics::ProbeKind;
 use crate::lines::broken_between_words;
 use crate::parts::Rule;
@@ -99,7 +99,7 @@ fn worst_usual(freedom: i64) -> f64 {
 }
 
 /// Notes on too few readings, bounds and errors that nobody told.
-pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Quantity)]) -> Vec<String> {
+pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(ParameterPath, Quantity)]) -> Vec<String> {
     let mut notes = Vec::new();
     let (readings, parameters) = (fit.readings.len(), fit.parameters.len());
     if readings < parameters {
@@ -108,7 +108,7 @@ pub(super) fn first_notes(fit: &Fit, garden: &Garden, unknowns: &[(NumberPath, Q
         ));
     }
     for (number, (path, _)) in fit.parameters.iter().zip(unknowns).filter(|(number, _)| number.bound) {
-        let rule = garden.spec(path.place).number(path.number).map_or(Rule::Any, |number| number.rule).words();
+        let rule = garden.spec(path.place).parameter(path.parameter).map_or(Rule::Any, |number| number.rule).words();
         notes.push(format!(
             "{} is at its limit, {}: it must be {rule}; the garden as described cannot match the readings",
             number.path, number.value

@@ -3,7 +3,7 @@
 //! Source: R. Storn and K. Price, Differential Evolution, Journal of Global Optimization 11 (1997).
 
 use super::worth::{Judge, Worth};
-use crate::study::draws::{Samples, Spreading};
+use crate::study::random::{Samples, Spreading};
 
 /// Rounds of a close look and of a glance.
 pub const ROUNDS: usize = 60;

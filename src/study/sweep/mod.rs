@@ -18,7 +18,7 @@ use crate::quantity::UnitSystem;
 use crate::table::{Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
 
-pub use plan::{Plan, SweepError, check_size, solution_column};
+pub use plan::{SweepError, SweepPlan, check_size, solution_column};
 pub use worker::{BLOCK, axis_columns};
 
 /// Blocks that make a row group of a file.
@@ -54,7 +54,7 @@ pub struct Swept {
 ///
 /// Errors: unknown paths or zones, values of a wrong dimension, or a stop.
 pub fn sweep(garden: &Garden, axes: &Axes, zones: &[&str], options: &SweepOptions) -> Result<Table, SweepError> {
-    let plan = Plan::new(garden, axes, Some(zones))?;
+    let plan = SweepPlan::new(garden, axes, Some(zones))?;
     Ok(plan.run(0..plan.cases(), &SweepOptions { keep_what_is_done: false, ..*options })?.table)
 }
 
@@ -70,7 +70,7 @@ pub fn sweep_to(
     zones: &[&str],
     options: &SweepOptions,
 ) -> Result<usize, SweepError> {
-    let plan = Plan::new(garden, axes, Some(zones))?;
+    let plan = SweepPlan::new(garden, axes, Some(zones))?;
     plan.write(0..plan.cases(), place, system, options)
 }
 
@@ -80,7 +80,7 @@ fn joined(tables: &[Table]) -> Result<Table, TableError> {
     if table.is_all_missing("reason")? { table.without(&["reason"]) } else { Ok(table) }
 }
 
-impl Plan<'_> {
+impl SweepPlan<'_> {
     /// Solves a range of the cases. Errors: a stop, unless what is done is to be kept and anything is.
     ///
     /// The range begins at a multiple of [`BLOCK`], so that the answers do not depend on it.

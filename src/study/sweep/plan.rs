@@ -1,6 +1,6 @@
 //! What a sweep varies and what it asks, checked against the garden before anything is solved.
 
-use crate::garden::{Garden, GardenError, NumberPath, split_path};
+use crate::garden::{Garden, GardenError, ParameterPath, split_path};
 use crate::hydraulics::{Network, Probe, ProbeKind, Switches};
 use crate::parts::{Part, Placing};
 use crate::study::axis::AxisError;
@@ -13,7 +13,7 @@ use thiserror::Error;
 
 /// What an axis changes.
 pub(super) enum Target {
-    Number(NumberPath),
+    Parameter(ParameterPath),
     Part {
         place: usize,
         parts: Vec<Arc<Part>>,
@@ -29,7 +29,7 @@ pub(super) struct Output {
 }
 
 /// A sweep that is ready to run.
-pub struct Plan<'a> {
+pub struct SweepPlan<'a> {
     pub(super) garden: &'a Garden,
     pub(super) axes: &'a Axes,
     pub(super) targets: Vec<Target>,
@@ -39,11 +39,11 @@ pub struct Plan<'a> {
     pub(super) starts: Vec<Network>,
 }
 
-impl<'a> Plan<'a> {
+impl<'a> SweepPlan<'a> {
     /// Checks axes and zones: the open zones of all cases, or `None` where nobody named any. An empty list means all valves closed.
     ///
     /// Errors: unknown paths or zones, values of a wrong dimension, zones given twice, no zones named in a garden with valves.
-    pub fn new(garden: &'a Garden, axes: &'a Axes, zones: Option<&[&str]>) -> Result<Plan<'a>, SweepError> {
+    pub fn new(garden: &'a Garden, axes: &'a Axes, zones: Option<&[&str]>) -> Result<SweepPlan<'a>, SweepError> {
         let targets = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
         let sets: Vec<Vec<&str>> = match (axes.zones().map(|place| &axes.axes()[place].values), zones) {
             (Some(AxisValues::Zones(_)), Some([_, ..])) => return Err(SweepError::ZonesTwice),
@@ -62,7 +62,7 @@ impl<'a> Plan<'a> {
             starts.push(Network::new(garden, &garden.opened(set)?)?);
         }
         let outputs = outputs(garden, &starts, axes);
-        Ok(Plan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })
+        Ok(SweepPlan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })
     }
 
     /// The number of cases.
@@ -74,13 +74,13 @@ impl<'a> Plan<'a> {
 fn target(garden: &Garden, axis: &Axis) -> Result<Target, SweepError> {
     Ok(match &axis.values {
         AxisValues::Quantities { .. } | AxisValues::Drawn { .. } => {
-            let path = garden.number_path(&axis.name)?;
+            let path = garden.parameter_path(&axis.name)?;
             let expected = garden.dimension_of(path);
             if axis.kind().is_none_or(|(dimension, _)| dimension != expected) {
                 let found = axis.quantity(0).map_or_else(String::new, |quantity| quantity.described());
                 return Err(SweepError::Dimension { axis: axis.name.clone(), expected: expected.to_string(), found });
             }
-            Target::Number(path)
+            Target::Parameter(path)
         }
         AxisValues::Parts(parts) => {
             let place = garden.find(&axis.name)?;

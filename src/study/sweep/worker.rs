@@ -1,6 +1,6 @@
 //! One thread's networks, and the table of the cases it solved.
 
-use super::plan::{Plan, Target};
+use super::plan::{SweepPlan, Target};
 use crate::garden::GardenError;
 use crate::hydraulics::{Network, ProbeKind, SolveError};
 use crate::limits;
@@ -15,7 +15,7 @@ const NOT_SET: usize = usize::MAX;
 
 /// One thread's networks.
 pub(super) struct Worker<'a> {
-    plan: &'a Plan<'a>,
+    plan: &'a SweepPlan<'a>,
     networks: Vec<Network>,
     /// For each network the index of each axis that is set in it.
     present: Vec<Vec<usize>>,
@@ -31,7 +31,7 @@ struct Answers {
 }
 
 impl<'a> Worker<'a> {
-    pub(super) fn new(plan: &'a Plan<'a>) -> Worker<'a> {
+    pub(super) fn new(plan: &'a SweepPlan<'a>) -> Worker<'a> {
         let n = plan.targets.len();
         Worker {
             plan,
@@ -110,9 +110,9 @@ impl<'a> Worker<'a> {
             }
             present[axis] = NOT_SET;
             match target {
-                Target::Number(path) => {
+                Target::Parameter(path) => {
                     let si = self.plan.axes.axes()[axis].si(index).unwrap_or(f64::NAN);
-                    network.set(path.place, path.number, si)?;
+                    network.set(path.place, path.parameter, si)?;
                 }
                 Target::Part { place, parts } => network.replace(*place, Arc::clone(&parts[index]))?,
                 Target::Zones => {}

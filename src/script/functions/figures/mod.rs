@@ -2,8 +2,8 @@
 //!
 //! `crate::report::chart` decides what is drawn.
 
+mod content; // functions that set what a chart shows
 mod picture; // a figure into a file beside the script
-mod say; // functions that set what a chart shows
 mod style; // functions that set the kind of a figure
 
 pub use picture::save_picture;
@@ -28,6 +28,6 @@ pub fn register(engine: &mut Engine) {
     for word in ["to_debug", "to_string"] {
         engine.register_fn(word, |chart: Chart| chart.in_words());
     }
-    say::register(engine);
+    content::register(engine);
     style::register(engine);
 }

@@ -1,7 +1,7 @@
 //! Functions for the kind of a chart: lines, points, bars, histogram, boxes, heat map, tornado, Pareto front.
 
 use crate::figure::CurveStyle;
-use crate::report::chart::{Better, Chart, Front, Style};
+use crate::report::chart::{Better, Chart, ParetoFront, Style};
 use crate::script::language::error::ScriptError;
 use crate::script::language::values::{as_quantity, describe};
 use rhai::plugin::*;
@@ -85,7 +85,7 @@ mod functions {
     pub fn tornado(chart: Chart, today: Dynamic) -> Result<Chart, Box<EvalAltResult>> {
         let base = as_quantity(&today)
             .ok_or_else(|| ScriptError::new(format!("tornado needs the present value, found {}", describe(&today))))?;
-        Ok(Chart { style: Some(Style::Swings(base)), ..chart })
+        Ok(Chart { style: Some(Style::Tornado(base)), ..chart })
     }
 
     /// A chart of the Pareto front: points, with a line along those that no other beats; "less" or "more" is what is better on x and on y.
@@ -101,7 +101,7 @@ mod functions {
             "more" => Ok(Better::More),
             _ => Err(ScriptError::new(format!("pareto_front: expected \"less\" or \"more\", found \"{word}\"")).about(axis)),
         };
-        let front = Front { x: better(x, "x")?, y: better(y, "y")? };
+        let front = ParetoFront { x: better(x, "x")?, y: better(y, "y")? };
         Ok(Chart { front: Some(front), style: Some(Style::Curves(CurveStyle::Points)), ..chart })
     }
 }

@@ -15,7 +15,7 @@ pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answ
         let dimension = id.dimension();
         let what = format!("{word}: {}", id.word().replace('_', " "));
         if let (Some(plain), Some(spec)) =
-            (as_quantity(value).filter(|found| found.dimension.is_number()), kind.spec().number(*id))
+            (as_quantity(value).filter(|found| found.dimension.is_number()), kind.spec().parameter(*id))
             && !dimension.is_number()
         {
             return Err(without_unit(plain, spec, &what));
@@ -30,7 +30,7 @@ pub fn build(kind: Kind, name: Option<&str>, numbers: &[(Id, &Dynamic)]) -> Answ
 pub fn refine(part: Part, id: Id, value: &Dynamic) -> Answer<Part> {
     let quantity = quantity_for(&part, id, value)?;
     part.with(&[(id, quantity)]).map_err(|error| match error {
-        PartError::UnknownNumber { .. } => raise(error),
+        PartError::UnknownParameter { .. } => raise(error),
         _ => raise_about(error, id.word()),
     })
 }

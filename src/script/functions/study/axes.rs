@@ -1,6 +1,6 @@
 //! Words for what varies: lists of values, parts and zones, lists that run together, and the cases that are left out.
 //!
-//! Random samples are in `draws.rs`.
+//! Random samples are in `distributions.rs`.
 
 use super::cases::{case_in_words, case_map};
 use crate::parts::Part;

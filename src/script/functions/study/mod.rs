@@ -5,7 +5,7 @@
 mod axes; // what varies, and through which values
 pub mod cases; // a closure for every case, on all cores
 pub mod compare; // options side by side
-mod draws; // numbers that are not known exactly
+mod distributions; // numbers that are not known exactly
 mod gather; // parts of a divided study
 mod partial; // what is kept of a sweep that was stopped
 mod seek; // the value at which something is zero
@@ -58,7 +58,7 @@ pub fn register(engine: &mut Engine) {
         engine.register_fn(word, |distribution: Distribution| distribution.to_string());
     }
     axes::register(engine);
-    draws::register(engine);
+    distributions::register(engine);
     sweeps::register(engine);
     seek::register(engine);
     compare::register(engine);

@@ -13,7 +13,7 @@ use crate::script::language::context::Context;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::progress::Progress;
 use crate::script::language::values::as_names;
-use crate::study::{Axes, Plan, SweepError, SweepOptions};
+use crate::study::{Axes, SweepError, SweepOptions, SweepPlan};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Dynamic, EvalAltResult, FnPtr};
@@ -93,7 +93,7 @@ pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zone
     let context = context_of(call)?;
     context.draws(axes.samples());
     let names = names(zones);
-    let plan = Plan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?;
+    let plan = SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?;
     let swept = match context.next_part(axes.cases()) {
         Some(part) => native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?,
         None => with_options(&context, axes.cases(), |options| plan.run(0..axes.cases(), options))?,
@@ -122,7 +122,7 @@ fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes
         return Err(error.with_hint("give a name such as \"cases.parquet\"").into());
     }
     let names = names(zones);
-    let plan = Plan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep_to"))?;
+    let plan = SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep_to"))?;
     if let Some(part) = context.next_part(axes.cases()) {
         native_part(&context, &part, &plan, |write| with_options(&context, axes.cases(), write))?;
         return Ok(Saved::LeftOut { file: file.into(), part: part.part, parts: part.parts });

@@ -6,7 +6,7 @@ use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values;
 use crate::script::language::values::{as_names, as_quantity};
-use crate::table::{Best, Kind, Table};
+use crate::table::{Best, ColumnKind, Table};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
@@ -56,7 +56,7 @@ mod functions {
     pub fn pareto(table: Table, wishes: Array) -> Result<Table, Box<EvalAltResult>> {
         let wishes = super::wishes(&wishes)?;
         let wishes: Vec<(&str, Best)> = wishes.iter().map(|(name, best)| (name.as_str(), *best)).collect();
-        table.front(&wishes).map_err(raise)
+        table.pareto(&wishes).map_err(raise)
     }
 
     /// Mean, standard deviation and percentiles of a column of samples.
@@ -133,7 +133,7 @@ fn a_limit(table: &Table, column: &str, value: &Dynamic, word: &str) -> Answer<c
             .about("limit")
     })?;
     match table.kind(column).map_err(raise)? {
-        Kind::Quantity { dimension, .. } if dimension != limit.dimension => {
+        ColumnKind::Quantity { dimension, .. } if dimension != limit.dimension => {
             let what = format!("{word}: '{column}' holds {dimension}, but the limit is {}", limit.described());
             Err(ScriptError::new(what)
                 .with_hint("give the limit in a unit of the column, as in {30.psi|2.bar}")

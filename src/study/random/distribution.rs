@@ -10,7 +10,7 @@ use thiserror::Error;
 /// A number that is not known exactly; values in SI.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Distribution {
-    law: Law,
+    shape: Shape,
     /// What it is a number of.
     pub dimension: Dimension,
     /// The unit in which its samples are shown.
@@ -18,7 +18,7 @@ pub struct Distribution {
 }
 
 #[derive(Clone, Debug, PartialEq)]
-enum Law {
+enum Shape {
     Normal {
         mean: f64,
         deviation: f64,
@@ -112,19 +112,19 @@ impl Distribution {
         if deviation.si < 0.0 {
             return Err(DistributionError::Deviation { found: deviation.to_string() });
         }
-        Ok(Distribution::of(&mean, Law::Normal { mean: mean.si, deviation: deviation.si }))
+        Ok(Distribution::of(&mean, Shape::Normal { mean: mean.si, deviation: deviation.si }))
     }
 
     /// Every value between two ends equally likely. Errors: mixed dimensions, ends that do not rise.
     pub fn between(low: Quantity, high: Quantity) -> Result<Distribution, DistributionError> {
         rising("between", &[low, high])?;
-        Ok(Distribution::of(&low, Law::Between { low: low.si, high: high.si }))
+        Ok(Distribution::of(&low, Shape::Between { low: low.si, high: high.si }))
     }
 
     /// Most likely at `mode`, less towards both ends. Errors: mixed dimensions, values that do not rise.
     pub fn triangular(low: Quantity, mode: Quantity, high: Quantity) -> Result<Distribution, DistributionError> {
         rising("triangular", &[low, mode, high])?;
-        Ok(Distribution::of(&low, Law::Triangular { low: low.si, mode: mode.si, high: high.si }))
+        Ok(Distribution::of(&low, Shape::Triangular { low: low.si, mode: mode.si, high: high.si }))
     }
 
     /// One of these values, each equally likely. Errors: none, or mixed dimensions.
@@ -134,30 +134,30 @@ impl Distribution {
             return Err(mixed("resampled", first, other));
         }
         finite("resampled", values)?;
-        Ok(Distribution::of(first, Law::Values(values.iter().map(|value| value.si).collect())))
+        Ok(Distribution::of(first, Shape::Values(values.iter().map(|value| value.si).collect())))
     }
 
-    fn of(like: &Quantity, law: Law) -> Distribution {
-        Distribution { law, dimension: like.dimension, preference: like.preference }
+    fn of(like: &Quantity, shape: Shape) -> Distribution {
+        Distribution { shape, dimension: like.dimension, preference: like.preference }
     }
 
     /// The value below which the fraction `u` of the distribution lies, SI; `u` is above 0 and below 1.
     pub fn quantile(&self, u: f64) -> f64 {
-        match &self.law {
-            Law::Normal { mean, deviation } => mean + deviation * standard_normal(u),
-            Law::Between { low, high } => low + u * (high - low),
-            Law::Triangular { low, mode, high } => {
+        match &self.shape {
+            Shape::Normal { mean, deviation } => mean + deviation * standard_normal(u),
+            Shape::Between { low, high } => low + u * (high - low),
+            Shape::Triangular { low, mode, high } => {
                 let (width, rise) = (high - low, mode - low);
                 if u * width < rise { low + (u * width * rise).sqrt() } else { high - ((1.0 - u) * width * (high - mode)).sqrt() }
             }
-            Law::Values(values) => values[((u * values.len() as f64) as usize).min(values.len() - 1)],
+            Shape::Values(values) => values[((u * values.len() as f64) as usize).min(values.len() - 1)],
         }
     }
 
     /// Both ends, SI, of a distribution that has every value between them.
     pub fn ends(&self) -> Option<(f64, f64)> {
-        match self.law {
-            Law::Between { low, high } => Some((low, high)),
+        match self.shape {
+            Shape::Between { low, high } => Some((low, high)),
             _ => None,
         }
     }
@@ -176,14 +176,14 @@ impl Distribution {
 impl fmt::Display for Distribution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let q = |si: f64| self.quantity(si);
-        match &self.law {
-            Law::Normal { mean, deviation } if self.dimension.absolute => {
+        match &self.shape {
+            Shape::Normal { mean, deviation } if self.dimension.absolute => {
                 write!(f, "normal around {}, deviation {}", q(*mean), Quantity::new(*deviation, dim::TEMPERATURE_DIFFERENCE))
             }
-            Law::Normal { mean, deviation } => write!(f, "normal around {}, deviation {}", q(*mean), q(*deviation)),
-            Law::Between { low, high } => write!(f, "between {} and {}", q(*low), q(*high)),
-            Law::Triangular { low, mode, high } => write!(f, "triangular from {} over {} to {}", q(*low), q(*mode), q(*high)),
-            Law::Values(values) => write!(f, "one of {} values", values.len()),
+            Shape::Normal { mean, deviation } => write!(f, "normal around {}, deviation {}", q(*mean), q(*deviation)),
+            Shape::Between { low, high } => write!(f, "between {} and {}", q(*low), q(*high)),
+            Shape::Triangular { low, mode, high } => write!(f, "triangular from {} over {} to {}", q(*low), q(*mode), q(*high)),
+            Shape::Values(values) => write!(f, "one of {} values", values.len()),
         }
     }
 }

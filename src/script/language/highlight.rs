@@ -1,13 +1,13 @@
-//! What each piece of a script is to a reader, for colors on a page and at the prompt.
+//! What each token of a script is to a reader, for colors on a page and at the prompt.
 //!
 //! Knows the keywords of the language and the units; which colors they get is decided elsewhere.
 
 use super::names::KEYWORDS;
-use super::scan::{Kind, Piece, scan};
+use super::tokens::{Token, TokenKind, tokenize};
 use crate::quantity::find_unit;
 use std::ops::Range;
 
-/// What a piece of a script is to a reader.
+/// What a token of a script is to a reader.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Role {
     /// A comment of either form.
@@ -26,28 +26,28 @@ pub enum Role {
     Plain,
 }
 
-/// The pieces of a script in order, without gaps, each with its role.
+/// The tokens of a script in order, without gaps, each with its role.
 pub fn roles(source: &str) -> Vec<(Role, Range<usize>)> {
-    let pieces = scan(source).pieces;
-    (0..pieces.len()).map(|index| (role(source, &pieces, index), pieces[index].range.clone())).collect()
+    let tokens = tokenize(source).tokens;
+    (0..tokens.len()).map(|index| (role(source, &tokens, index), tokens[index].range.clone())).collect()
 }
 
-fn role(source: &str, pieces: &[Piece], index: usize) -> Role {
-    let piece = &pieces[index];
-    match piece.kind {
-        Kind::LineComment | Kind::BlockComment => return Role::Comment,
-        Kind::Text => return Role::Text,
-        Kind::Space | Kind::Symbol(_) => return Role::Plain,
-        Kind::Word => {}
+fn role(source: &str, tokens: &[Token], index: usize) -> Role {
+    let token = &tokens[index];
+    match token.kind {
+        TokenKind::LineComment | TokenKind::BlockComment => return Role::Comment,
+        TokenKind::Text => return Role::Text,
+        TokenKind::Space | TokenKind::Symbol(_) => return Role::Plain,
+        TokenKind::Word => {}
     }
-    let word = &source[piece.range.clone()];
+    let word = &source[token.range.clone()];
     if word.starts_with(|c: char| c.is_ascii_digit()) {
         return Role::Number;
     }
-    let kind = |at: Option<usize>| at.and_then(|at| pieces.get(at)).map(|piece| piece.kind);
-    let called = kind(Some(index + 1)) == Some(Kind::Symbol('('));
-    let member = kind(index.checked_sub(1)) == Some(Kind::Symbol('.'));
-    if member && !called && find_unit(word).is_some() && measures(source, pieces, index) {
+    let kind = |at: Option<usize>| at.and_then(|at| tokens.get(at)).map(|token| token.kind);
+    let called = kind(Some(index + 1)) == Some(TokenKind::Symbol('('));
+    let member = kind(index.checked_sub(1)) == Some(TokenKind::Symbol('.'));
+    if member && !called && find_unit(word).is_some() && measures(source, tokens, index) {
         return Role::Unit;
     }
     if !member && KEYWORDS.contains(&word) {
@@ -57,11 +57,11 @@ fn role(source: &str, pieces: &[Piece], index: usize) -> Role {
 }
 
 /// True when what stands before the point can carry a unit: a number or a closing bracket.
-fn measures(source: &str, pieces: &[Piece], index: usize) -> bool {
-    let Some(owner) = index.checked_sub(2).map(|at| &pieces[at]) else { return false };
+fn measures(source: &str, tokens: &[Token], index: usize) -> bool {
+    let Some(owner) = index.checked_sub(2).map(|at| &tokens[at]) else { return false };
     match owner.kind {
-        Kind::Symbol(')') => true,
-        Kind::Word => source[owner.range.clone()].starts_with(|c: char| c.is_ascii_digit()),
+        TokenKind::Symbol(')') => true,
+        TokenKind::Word => source[owner.range.clone()].starts_with(|c: char| c.is_ascii_digit()),
         _ => false,
     }
 }
@@ -70,14 +70,14 @@ fn measures(source: &str, pieces: &[Piece], index: usize) -> bool {
 mod tests {
     use super::*;
 
-    fn painted(source: &str) -> Vec<(Role, &str)> {
+    fn highlighted(source: &str) -> Vec<(Role, &str)> {
         roles(source).into_iter().filter(|(role, _)| *role != Role::Plain).map(|(role, range)| (role, &source[range])).collect()
     }
 
     #[test]
     fn units_stand_behind_numbers_and_brackets_only() {
         assert_eq!(
-            painted("let a = (5/8).inch + 3.ft; b.ft; a.m(2) // m"),
+            highlighted("let a = (5/8).inch + 3.ft; b.ft; a.m(2) // m"),
             [
                 (Role::Keyword, "let"),
                 (Role::Number, "5"),

@@ -4,9 +4,9 @@
 
 use std::ops::Range;
 
-/// What a piece of a script is.
+/// What a token of a script is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum TokenKind {
     /// Blanks, tabs and ends of lines.
     Space,
     /// From `//` to the end of the line.
@@ -21,11 +21,11 @@ pub enum Kind {
     Symbol(char),
 }
 
-/// A piece and where it stands, in bytes.
+/// A token and where it stands, in bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Piece {
+pub struct Token {
     /// What it is.
-    pub kind: Kind,
+    pub kind: TokenKind,
     /// Where it is in the text, bytes.
     pub range: Range<usize>,
 }
@@ -41,32 +41,32 @@ pub enum Open {
     ShortText,
 }
 
-/// All pieces of a text in order, without gaps, and what was left open at its end.
+/// All tokens of a text in order, without gaps, and what was left open at its end.
 #[derive(Clone, Debug)]
-pub struct Scan {
-    /// The pieces, in the order of the text.
-    pub pieces: Vec<Piece>,
+pub struct Tokens {
+    /// The tokens, in the order of the text.
+    pub tokens: Vec<Token>,
     /// What has no end in the text; `None` where all is closed.
     pub open: Option<Open>,
 }
 
-/// Cuts a script into pieces.
-pub fn scan(source: &str) -> Scan {
+/// Cuts a script into tokens.
+pub fn tokenize(source: &str) -> Tokens {
     let mut scanner = Scanner { source, at: 0, open: None };
-    let mut pieces = Vec::new();
+    let mut tokens = Vec::new();
     while scanner.at < source.len() {
         let start = scanner.at;
-        let kind = scanner.piece();
-        pieces.push(Piece { kind, range: start..scanner.at });
+        let kind = scanner.token();
+        tokens.push(Token { kind, range: start..scanner.at });
     }
-    Scan { pieces, open: scanner.open }
+    Tokens { tokens, open: scanner.open }
 }
 
-/// How deep brackets are open after a piece; opens with `(`, `[`, `{`.
-pub fn depth_change(kind: Kind) -> i32 {
+/// How deep brackets are open after a token; opens with `(`, `[`, `{`.
+pub fn depth_change(kind: TokenKind) -> i32 {
     match kind {
-        Kind::Symbol('(' | '[' | '{') => 1,
-        Kind::Symbol(')' | ']' | '}') => -1,
+        TokenKind::Symbol('(' | '[' | '{') => 1,
+        TokenKind::Symbol(')' | ']' | '}') => -1,
         _ => 0,
     }
 }
@@ -76,20 +76,20 @@ pub const MOST_VARIABLES: usize = 10_000;
 
 /// The bytes of the first variable that a script defines while [`MOST_VARIABLES`] others are visible; `None` when there never
 /// are more. Those of functions and loops are not counted, so none is refused that could run.
-pub fn crowded(source: &str, cut: &Scan) -> Option<Range<usize>> {
+pub fn crowded(source: &str, cut: &Tokens) -> Option<Range<usize>> {
     variable_beyond(MOST_VARIABLES, source, cut)
 }
 
-fn variable_beyond(most: usize, source: &str, cut: &Scan) -> Option<Range<usize>> {
+fn variable_beyond(most: usize, source: &str, cut: &Tokens) -> Option<Range<usize>> {
     let (mut seen, mut outside) = (0, Vec::new());
-    for piece in &cut.pieces {
-        match piece.kind {
-            Kind::Symbol('{') => outside.push(seen),
-            Kind::Symbol('}') => seen = outside.pop().unwrap_or(seen),
-            Kind::Word if matches!(&source[piece.range.clone()], "let" | "const") => {
+    for token in &cut.tokens {
+        match token.kind {
+            TokenKind::Symbol('{') => outside.push(seen),
+            TokenKind::Symbol('}') => seen = outside.pop().unwrap_or(seen),
+            TokenKind::Word if matches!(&source[token.range.clone()], "let" | "const") => {
                 seen += 1;
                 if seen > most {
-                    return Some(piece.range.clone());
+                    return Some(token.range.clone());
                 }
             }
             _ => {}
@@ -109,47 +109,47 @@ impl Scanner<'_> {
         &self.source[self.at..]
     }
 
-    /// Moves over the next piece, which exists.
-    fn piece(&mut self) -> Kind {
+    /// Moves over the next token, which exists.
+    fn token(&mut self) -> TokenKind {
         let rest = self.rest();
         if rest.starts_with("//") {
             self.at += rest.find('\n').unwrap_or(rest.len());
-            return Kind::LineComment;
+            return TokenKind::LineComment;
         }
         if rest.starts_with("/*") {
             self.block_comment();
-            return Kind::BlockComment;
+            return TokenKind::BlockComment;
         }
         let hashes = rest.bytes().take_while(|byte| *byte == b'#').count();
         if hashes > 0 && rest[hashes..].starts_with('"') {
             self.raw_text(hashes);
-            return Kind::Text;
+            return TokenKind::Text;
         }
-        let Some(first) = rest.chars().next() else { return Kind::Space };
+        let Some(first) = rest.chars().next() else { return TokenKind::Space };
         match first {
             '"' | '\'' => {
                 self.short_text(first);
-                Kind::Text
+                TokenKind::Text
             }
             '`' => {
                 self.long_text();
-                Kind::Text
+                TokenKind::Text
             }
             c if c.is_whitespace() => {
                 self.at += rest.find(|c: char| !c.is_whitespace()).unwrap_or(rest.len());
-                Kind::Space
+                TokenKind::Space
             }
             c if c.is_ascii_digit() => {
                 self.at += number_length(rest);
-                Kind::Word
+                TokenKind::Word
             }
             c if c.is_alphabetic() || c == '_' => {
                 self.at += rest.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(rest.len());
-                Kind::Word
+                TokenKind::Word
             }
             c => {
                 self.at += c.len_utf8();
-                Kind::Symbol(c)
+                TokenKind::Symbol(c)
             }
         }
     }
@@ -222,9 +222,9 @@ impl Scanner<'_> {
     fn until_brace(&mut self) {
         let mut depth = 1;
         while depth > 0 && self.at < self.source.len() {
-            match self.piece() {
-                Kind::Symbol('{') => depth += 1,
-                Kind::Symbol('}') => depth -= 1,
+            match self.token() {
+                TokenKind::Symbol('{') => depth += 1,
+                TokenKind::Symbol('}') => depth -= 1,
                 _ => {}
             }
         }
@@ -255,51 +255,51 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn kinds(source: &str) -> Vec<(Kind, &str)> {
-        scan(source).pieces.into_iter().filter(|p| p.kind != Kind::Space).map(|p| (p.kind, &source[p.range])).collect()
+    fn kinds(source: &str) -> Vec<(TokenKind, &str)> {
+        tokenize(source).tokens.into_iter().filter(|p| p.kind != TokenKind::Space).map(|p| (p.kind, &source[p.range])).collect()
     }
 
     #[test]
     fn comments_inside_texts_are_texts_and_comments_nest() {
         assert_eq!(
             kinds("\"// no\" /* a /* b */ c */ x"),
-            [(Kind::Text, "\"// no\""), (Kind::BlockComment, "/* a /* b */ c */"), (Kind::Word, "x")]
+            [(TokenKind::Text, "\"// no\""), (TokenKind::BlockComment, "/* a /* b */ c */"), (TokenKind::Word, "x")]
         );
     }
 
     #[test]
     fn an_interpolated_text_holds_other_texts() {
         let source = "`a ${ f(`b ${\"}\"}`) } c`;";
-        assert_eq!(kinds(source), [(Kind::Text, &source[..source.len() - 1]), (Kind::Symbol(';'), ";")]);
+        assert_eq!(kinds(source), [(TokenKind::Text, &source[..source.len() - 1]), (TokenKind::Symbol(';'), ";")]);
     }
 
     #[test]
     fn a_unit_is_not_part_of_the_number() {
-        assert_eq!(kinds("1.5.bar"), [(Kind::Word, "1.5"), (Kind::Symbol('.'), "."), (Kind::Word, "bar")]);
-        assert_eq!(kinds("1e-3"), [(Kind::Word, "1e-3")]);
+        assert_eq!(kinds("1.5.bar"), [(TokenKind::Word, "1.5"), (TokenKind::Symbol('.'), "."), (TokenKind::Word, "bar")]);
+        assert_eq!(kinds("1e-3"), [(TokenKind::Word, "1e-3")]);
     }
 
     #[test]
     fn variables_are_counted_where_they_can_be_seen() {
         let source = "let a = 1; { let b = 2; let c = 3; } const d = \"let\"; let e = #{ let_f: 1 }; // let";
-        assert_eq!(variable_beyond(3, source, &scan(source)), None);
+        assert_eq!(variable_beyond(3, source, &tokenize(source)), None);
         let third = source.rfind("let e").expect("there");
         let open = source.replace("; }", ";  ");
-        assert_eq!(variable_beyond(4, &open, &scan(&open)), Some(third..third + 3));
+        assert_eq!(variable_beyond(4, &open, &tokenize(&open)), Some(third..third + 3));
     }
 
     #[test]
     fn says_what_is_open_at_the_end() {
-        assert_eq!(scan("/* a").open, Some(Open::Comment));
-        assert_eq!(scan("`a ${b").open, Some(Open::LongText));
-        assert_eq!(scan("\"a").open, Some(Open::ShortText));
-        assert_eq!(scan("1 + 2").open, None);
+        assert_eq!(tokenize("/* a").open, Some(Open::Comment));
+        assert_eq!(tokenize("`a ${b").open, Some(Open::LongText));
+        assert_eq!(tokenize("\"a").open, Some(Open::ShortText));
+        assert_eq!(tokenize("1 + 2").open, None);
     }
 
     proptest! {
         #[test]
         fn the_pieces_are_the_whole_text(source in "[a-z0-9 \"'`${}/*#\n.\\\\é]{0,40}") {
-            let together: String = scan(&source).pieces.iter().map(|p| &source[p.range.clone()]).collect();
+            let together: String = tokenize(&source).tokens.iter().map(|p| &source[p.range.clone()]).collect();
             prop_assert_eq!(together, source);
         }
     }

@@ -1,7 +1,7 @@
 //! A tornado: bars from a base both ways, the widest on top.
 
 use super::curves::counted;
-use super::description::{Figure, Swing, drawable};
+use super::description::{Figure, TornadoBar, drawable};
 use super::error::FigureError;
 use super::geometry::Rect;
 use super::labels::Obstacle;
@@ -16,13 +16,13 @@ use super::ticks::{number, with_like_decimals};
 const HIGHEST: f64 = 34.0;
 
 /// Composes the figure. Errors: no value can be drawn.
-pub(super) fn compose(figure: &Figure, base: f64, swings: &[Swing]) -> Result<Scene, FigureError> {
+pub(super) fn compose(figure: &Figure, base: f64, bars: &[TornadoBar]) -> Result<Scene, FigureError> {
     let mut known: Vec<(&str, [Option<f64>; 2])> =
-        swings.iter().map(|swing| (swing.name.as_str(), [swing.low, swing.high].map(|value| value.and_then(drawable)))).collect();
+        bars.iter().map(|bar| (bar.name.as_str(), [bar.low, bar.high].map(|value| value.and_then(drawable)))).collect();
     let missing = known.iter().flat_map(|(_, ends)| ends).filter(|end| end.is_none()).count();
     let values: Vec<f64> = known.iter().flat_map(|(_, ends)| ends.iter().flatten().copied()).collect();
     let Some(base) = drawable(base).filter(|_| !values.is_empty()) else {
-        return Err(FigureError::NothingToDraw { values: 2 * swings.len() });
+        return Err(FigureError::NothingToDraw { values: 2 * bars.len() });
     };
     let reach = |ends: &[Option<f64>; 2]| {
         let ends = || ends.iter().flatten().copied().chain([base]);

@@ -17,7 +17,7 @@ use std::ops::Range;
 
 /// What one statement of a study gave.
 #[derive(Clone, Debug, Default)]
-pub struct Step {
+pub struct StatementResult {
     /// What it printed, then its value.
     pub shown: Vec<Shown>,
     /// Why it failed or was stopped, if so.
@@ -30,8 +30,8 @@ impl Session {
     /// Evaluates the statement in a range of a study; places in messages are places of the whole text.
     ///
     /// `lines_in_front` is the number of lines of the text before the range.
-    pub fn evaluate_step(&mut self, name: &str, text: &str, range: Range<usize>, lines_in_front: usize) -> Step {
-        let mut step = Step::default();
+    pub fn evaluate_in_study(&mut self, name: &str, text: &str, range: Range<usize>, lines_in_front: usize) -> StatementResult {
+        let mut result = StatementResult::default();
         let line_start = text[..range.start].rfind('\n').map_or(0, |at| at + 1);
         let column = text[line_start..range.start].chars().count();
         let alone = format!("{}{}", " ".repeat(column), &text[range]);
@@ -40,27 +40,27 @@ impl Session {
             if let Some(found) = cell.value.take() {
                 value = Some((found, cell.shown.pop().unwrap_or_default()));
             }
-            step.shown.extend(cell.shown.into_iter().map(Shown::Text));
-            step.error = cell.error;
+            result.shown.extend(cell.shown.into_iter().map(Shown::Text));
+            result.error = cell.error;
         });
         if let Some((value, text)) = value {
             let watched = self.context().watch.begin();
-            step.shown.extend(present(&value, text, self.context()));
+            result.shown.extend(present(&value, text, self.context()));
             if limits::ended() {
                 let mut error = Diagnostic::new(Trouble::Stopped, "");
                 tell_stop(&mut error, &self.context().watch);
-                step.error = Some(error);
+                result.error = Some(error);
             }
             drop(watched);
         }
-        if let Some(error) = &mut step.error {
+        if let Some(error) = &mut result.error {
             let calls = error.calls.iter_mut().filter_map(|call| call.place.as_mut());
             for place in error.place.iter_mut().chain(calls) {
                 in_whole_text(place, name, text);
             }
         }
-        step.ended = self.ended();
-        step
+        result.ended = self.ended();
+        result
     }
 
     /// Forgets variables, as if they had never been said.
@@ -156,9 +156,9 @@ mod tests {
     fn the_place_of_an_error_is_one_of_the_whole_text() {
         let text = "let a = 1.ft;\n// é prose\nlet é = 2; a + 1.psi;";
         let mut session = Session::new(Folder::new("."));
-        session.evaluate_step("s", text, 0..13, 0);
-        let step = session.evaluate_step("s", text, text.find("a + 1").unwrap()..text.len(), 2);
-        let place = step.error.expect("lengths and pressures").place.expect("a place");
+        session.evaluate_in_study("s", text, 0..13, 0);
+        let result = session.evaluate_in_study("s", text, text.find("a + 1").unwrap()..text.len(), 2);
+        let place = result.error.expect("lengths and pressures").place.expect("a place");
         assert_eq!((place.line, place.column), (3, 14));
         assert_eq!(&place.text[place.range.clone()], "+");
     }

@@ -8,7 +8,7 @@ use crate::limits::{Ended, while_going_on};
 
 /// Which ends of the axes are the better ones, for the front of a trade-off.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Front {
+pub struct ParetoFront {
     /// Which end of the x axis.
     pub x: Better,
     /// Which end of the y axis.
@@ -25,7 +25,7 @@ pub enum Better {
 }
 
 /// Curves with the line along those points that no other beats on both axes. Errors: the evaluation is to end.
-pub fn with_front(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>, front: Front) -> Result<Figure, Ended> {
+pub fn with_pareto_front(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>, front: ParetoFront) -> Result<Figure, Ended> {
     let points = series.iter().flat_map(|one| one.points.iter().filter_map(|(x, y)| Some((*x, (*y)?))));
     let line = front_of(while_going_on(points).collect(), front)?;
     let mut layers = vec![(CurveStyle::Lines, Series::new("Pareto front", line))];
@@ -34,7 +34,7 @@ pub fn with_front(x: Axis, y: Axis, style: CurveStyle, series: Vec<Series>, fron
 }
 
 /// The points that no other beats, in order along x. Errors: the evaluation is to end.
-fn front_of(mut points: Vec<(f64, f64)>, front: Front) -> Result<Vec<(f64, f64)>, Ended> {
+fn front_of(mut points: Vec<(f64, f64)>, front: ParetoFront) -> Result<Vec<(f64, f64)>, Ended> {
     let sign = |better: Better| if better == Better::Less { 1.0 } else { -1.0 };
     let (sx, sy) = (sign(front.x), sign(front.y));
     points.retain(|(x, y)| x.is_finite() && y.is_finite());
@@ -56,9 +56,9 @@ mod tests {
     #[test]
     fn the_front_holds_the_points_that_no_other_beats() {
         let points = vec![(20.0, 30.0), (40.0, 38.0), (50.0, 35.0), (60.0, 41.0), (60.0, 39.0), (70.0, 41.0)];
-        let front = Front { x: Better::Less, y: Better::More };
+        let front = ParetoFront { x: Better::Less, y: Better::More };
         assert_eq!(front_of(points.clone(), front), Ok(vec![(20.0, 30.0), (40.0, 38.0), (60.0, 41.0)]));
-        let other = Front { x: Better::More, y: Better::Less };
+        let other = ParetoFront { x: Better::More, y: Better::Less };
         assert_eq!(front_of(points, other), Ok(vec![(20.0, 30.0), (50.0, 35.0), (60.0, 39.0), (70.0, 41.0)]));
     }
 }

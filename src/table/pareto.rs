@@ -11,7 +11,7 @@ impl Table {
     /// first. Of equal rows the first is kept; a row without a value in one of the columns is left out.
     ///
     /// Errors: no wish, unknown columns, columns without numbers.
-    pub fn front(&self, wishes: &[(&str, Best)]) -> Result<Table, TableError> {
+    pub fn pareto(&self, wishes: &[(&str, Best)]) -> Result<Table, TableError> {
         let Some((first, best)) = wishes.first() else { return Err(TableError::NoColumns) };
         let mut columns = Vec::with_capacity(wishes.len());
         for (name, best) in wishes {
@@ -64,9 +64,9 @@ mod tests {
     fn the_front_of_a_short_list_is_the_one_seen_by_eye() {
         // price and pressure: (1, 5) (2, 4) beaten, (3, 9), (3, 8) beaten, (7, 9) beaten, (8, 10); one without a pressure.
         let t = table(&[vec![1.0, 2.0, 3.0, 3.0, 7.0, 8.0, 0.5], vec![5.0, 4.0, 9.0, 8.0, 9.0, 10.0, f64::NAN]]);
-        let front = t.front(&[("c0", Best::Lowest), ("c1", Best::Highest)]).expect("a front");
+        let front = t.pareto(&[("c0", Best::Lowest), ("c1", Best::Highest)]).expect("a front");
         assert_eq!(front, table(&[vec![1.0, 3.0, 8.0], vec![5.0, 9.0, 10.0]]));
-        assert!(t.front(&[]).is_err());
+        assert!(t.pareto(&[]).is_err());
     }
 
     proptest! {
@@ -79,7 +79,7 @@ mod tests {
             let columns: Vec<Vec<f64>> = (0..n).map(|c| rows.iter().map(|row| f64::from(row[c])).collect()).collect();
             let names = ["c0", "c1", "c2"];
             let wishes: Vec<(&str, Best)> = (0..n).map(|c| (names[c], Best::Lowest)).collect();
-            let front = table(&columns).front(&wishes).expect("a front");
+            let front = table(&columns).pareto(&wishes).expect("a front");
             let mut found: Vec<Vec<String>> = (0..front.rows())
                 .map(|row| front.row(row).expect("a row").into_iter().map(|(_, cell)| cell.show(Default::default())).collect())
                 .collect();
