@@ -50,7 +50,7 @@ const UNSEEN: &[(RangeInclusive<char>, Effect)] = &[
 
 /// What the character does, where it is invisible.
 fn effect(sign: char) -> Option<Effect> {
-    // Nearly all signs are such letters.
+    // Nearly all characters are such letters.
     if matches!(sign, ' '..='~') {
         return None;
     }

@@ -35,7 +35,7 @@ pub struct Water {
     /// Dynamic viscosity.
     pub viscosity_pa_s: f64,
     /// Pressure at which it boils, absolute.
-    pub vapour_pressure_pa: f64,
+    pub vapor_pressure_pa: f64,
     /// In water without air and without a yielding wall around it.
     pub sound_speed_m_per_s: f64,
 }
@@ -120,7 +120,7 @@ impl Water {
             temperature_k,
             density_kg_per_m3: DEFAULT_DENSITY_KG_PER_M3 * density_part,
             viscosity_pa_s: DEFAULT_VISCOSITY_PA_S * viscosity_part,
-            vapour_pressure_pa: vapour_pressure(temperature_k),
+            vapor_pressure_pa: vapor_pressure(temperature_k),
             sound_speed_m_per_s: sound_speed(temperature_k),
         }
     }
@@ -155,7 +155,7 @@ fn viscosity(temperature_k: f64) -> f64 {
 ///
 /// Source: W. Wagner and A. Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, equation 1 (coefficients from memory):
 /// ln(p/pc) = (Tc/T)(a1 v + a2 v^1.5 + a3 v^3 + a4 v^3.5 + a5 v^4 + a6 v^7.5), v = 1 - T/Tc.
-fn vapour_pressure(temperature_k: f64) -> f64 {
+fn vapor_pressure(temperature_k: f64) -> f64 {
     const CRITICAL_TEMPERATURE_K: f64 = 647.096;
     const CRITICAL_PRESSURE_PA: f64 = 22.064e6;
     let v = 1.0 - temperature_k / CRITICAL_TEMPERATURE_K;
@@ -213,7 +213,7 @@ mod tests {
     #[test]
     fn the_coefficients_are_right_far_inside_the_tolerance_of_the_check_values() {
         // IAPWS-95 by iapws 1.5.5 at 101.325 kPa: degC, kg/m3, Pa s. The tolerances are just above the largest chi_square seen,
-        // so that a slip in a coefficient cannot hide behind the factors of `Water::at`.
+        // so that a slip in a coefficient cannot hide in the factors of `Water::at`.
         let cases = [
             (1.0, 999.901_837_6, 1.731_021_286e-3),
             (15.0, 999.102_621_5, 1.137_567_559e-3),
@@ -238,7 +238,7 @@ mod tests {
     #[test]
     fn water_boils_at_100_degc_under_the_standard_atmosphere() {
         // 101.42 kPa at 100 degC: the modern scale puts the boiling point at 99.97 degC.
-        assert!((vapour_pressure(373.15) - 101_420.0).abs() < 20.0);
+        assert!((vapor_pressure(373.15) - 101_420.0).abs() < 20.0);
     }
 
     #[test]
@@ -272,8 +272,8 @@ mod tests {
         }
 
         #[test]
-        fn vapour_pressure_rises_with_temperature(t in 0.0f64..59.9, step in 1e-4f64..0.1) {
-            prop_assert!(celsius(t + step).vapour_pressure_pa > celsius(t).vapour_pressure_pa);
+        fn vapor_pressure_rises_with_temperature(t in 0.0f64..59.9, step in 1e-4f64..0.1) {
+            prop_assert!(celsius(t + step).vapor_pressure_pa > celsius(t).vapor_pressure_pa);
         }
 
         #[test]

@@ -132,7 +132,7 @@ fn outcome(garden: &Garden, seed: u64) -> Outcome {
         }
         Ok(solution) => solution,
     };
-    let vapor_pa = garden.vapour_gauge_pa();
+    let vapor_pa = garden.vapor_gauge_pa();
     let model = Model::new(garden, &solution.open, &solution.runs);
     let flows: Vec<f64> = solution.parts.iter().map(|state| state.flow_m3_per_s).collect();
     let (pressure, balance) = model.misfit(&flows, &solution.node_pa, vapor_pa);

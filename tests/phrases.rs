@@ -1,7 +1,6 @@
 //! Texts are plain American English of the trade: no text has a phrase of this list.
 //!
-//! Checked are the string literals of the program (without its test modules), the documentation of public items, the documents, and
-//! the studies. A phrase is a sequence of words; `a|b` is either word, and a star at the end of a word takes any ending. Words of a
+//! Checked are the string literals and the comments of the program (without its test modules), the documents, and the studies. A phrase is a sequence of words; `a|b` is either word, and a star at the end of a word takes any ending. Words of a
 //! phrase follow each other without punctuation between them.
 
 use std::fmt::Write;
@@ -82,6 +81,7 @@ const ALLOWED: &[(&str, &str, &str, &str)] = &[
     ("src/script/help/terms.rs", "", "", "terms of all countries, by which functions are searched"),
     ("src/quantity/unit.rs", "", "", "spellings of units that are read"),
     ("NOTICE", "colour*", "Scientific colour maps", "the name of a work"),
+    ("src/figure/ramp.rs", "colour*", "Scientific colour maps", "the name of a work"),
     ("src/script/language/engine.rs", SLEEP, "REFUSED_", "a function of the engine"),
     ("src/script/language/syntax.rs", SLEEP, "\"sleep\" =>", "a function of the engine"),
 ];
@@ -145,18 +145,29 @@ fn passages(name: &str, text: &str) -> Vec<Passage> {
     if name.ends_with(".rs") { rust_passages(text) } else { vec![Passage { line: 1, text: text.to_string() }] }
 }
 
-/// String literals and documentation of public items, without the modules of tests.
+/// String literals and comments, without the modules of tests.
 fn rust_passages(source: &str) -> Vec<Passage> {
     let source = source.split("\n#[cfg(test)]\nmod ").next().unwrap_or(source);
-    let mut found = documentation(source);
+    let mut found = Vec::new();
     let mut rest = source;
     let line_of = |rest: &str| source[..source.len() - rest.len()].matches('\n').count() + 1;
     while let Some(start) = rest.find(['"', '\'', '/', 'r']) {
         let before = rest[..start].chars().next_back();
         rest = &rest[start..];
         let raw = rest.strip_prefix('r').map(|after| after.len() - after.trim_start_matches('#').len());
-        if let Some(text) = rest.strip_prefix("//") {
-            rest = text.find('\n').map_or("", |end| &text[end..]);
+        if rest.starts_with("//") {
+            // The lines of a comment are one passage.
+            let mut passage = Passage { line: line_of(rest), text: String::new() };
+            let mut next = Some(rest);
+            while let Some(comment) = next {
+                let (line, after) = comment.split_at(comment.find('\n').unwrap_or(comment.len()));
+                passage.text.push_str(line.trim_start_matches(['/', '!']));
+                passage.text.push('\n');
+                rest = after;
+                next =
+                    after.strip_prefix('\n').map(|after| after.trim_start_matches(' ')).filter(|after| after.starts_with("//"));
+            }
+            found.push(passage);
         } else if let Some(text) = rest.strip_prefix('"') {
             let mut escaped = false;
             let end = text.find(|letter: char| {
@@ -183,28 +194,6 @@ fn rust_passages(source: &str) -> Vec<Passage> {
         } else {
             rest = &rest[1..];
         }
-    }
-    found
-}
-
-/// The documentation of modules, of what is public, and of variants.
-fn documentation(source: &str) -> Vec<Passage> {
-    let lines: Vec<&str> = source.lines().map(str::trim_start).collect();
-    let mut found = Vec::new();
-    let mut block: Option<Passage> = None;
-    for (index, line) in lines.iter().enumerate() {
-        if let Some(text) = line.strip_prefix("///").or(line.strip_prefix("//!")) {
-            let block = block.get_or_insert_with(|| Passage { line: index + 1, text: String::new() });
-            block.text.push_str(text);
-            block.text.push('\n');
-            continue;
-        }
-        let of_module = index > 0 && lines[index - 1].starts_with("//!");
-        let variant = line.starts_with(|first: char| first.is_ascii_uppercase());
-        if line.starts_with("#[") {
-            continue;
-        }
-        found.extend(block.take().filter(|_| of_module || variant || line.starts_with("pub ")));
     }
     found
 }
@@ -252,10 +241,12 @@ fn places(phrase: &str, words: &[(String, usize)]) -> Vec<usize> {
 
 #[test]
 fn phrases_are_found_in_texts_and_not_in_code() {
-    let source = "//! A word of the street.\n\n/// Hidden street.\nfn f() { g(\"the\n  street\"); let the_street = '\"'; } // the street\n\
+    let source = "//! A word of the street.\n\n/// Along the\n/// street.\nfn f() { g(\"the\n  street\"); let the_street = '\"'; } // the street\n\
                   #[cfg(test)]\nmod tests {\n \"the street\" }\n";
-    let lines: Vec<usize> = passages("a.rs", source).iter().flat_map(|passage| places("the street", &words(passage))).collect();
-    assert_eq!(lines, [1, 4]);
+    let mut lines: Vec<usize> =
+        passages("a.rs", source).iter().flat_map(|passage| places("the street", &words(passage))).collect();
+    lines.sort_unstable();
+    assert_eq!(lines, [1, 3, 5, 6]);
     let text = Passage { line: 7, text: "is shut-off, colourful. The\nroad; so,\nmany knock(1) but(2)".to_string() };
     let count = |phrase: &str| places(phrase, &words(&text)).len();
     assert_eq!(["shut", "colour*", "the road", "so many", "knock", "but", "but("].map(count), [0, 1, 1, 0, 1, 1, 1]);

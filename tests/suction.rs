@@ -415,7 +415,7 @@ fn no_pressure_of_a_random_garden_lies_below_vapor_pressure() {
             RunError::Garden(_) | RunError::Ended(_) => TestCaseError::reject("a crooked loop"),
             RunError::Solve(error) => TestCaseError::fail(format!("{error}\n{}", drawn())),
         })?;
-        let vapor_pa = garden.vapour_gauge_pa();
+        let vapor_pa = garden.vapor_gauge_pa();
         let (worst, largest) = imbalance(&solution);
         prop_assert!(worst <= 1e-9 * largest + 1e-12, "off by {worst} of {largest}\n{}", drawn());
         for (place, state) in solution.parts.iter().enumerate() {
@@ -443,7 +443,7 @@ fn follows_its_law(garden: &Garden, solution: &Solution, place: usize, lost_pa: 
     let (part, state) = (&garden.parts()[place], &solution.parts[place]);
     let expected = march::hose_loss(part.value(Id::Length), part.value(Id::Diameter), state.flow_m3_per_s.abs())
         .copysign(state.flow_m3_per_s);
-    let empty = [state.pressure_in_pa, state.pressure_out_pa].contains(&Some(garden.vapour_gauge_pa()));
+    let empty = [state.pressure_in_pa, state.pressure_out_pa].contains(&Some(garden.vapor_gauge_pa()));
     let allowed = 1e-6 * expected.abs() + 0.05;
     if (lost_pa - expected).abs() <= allowed || empty {
         return Ok(());

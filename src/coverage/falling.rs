@@ -108,7 +108,7 @@ struct Line {
 }
 
 impl Line {
-    /// Water between the head and the line, from its nearest point to one so far along it.
+    /// Water between the head and the line, from its nearest point to one at a distance along it.
     fn water(&self, along: f64) -> f64 {
         let end = (1.0 - self.away * self.away).max(0.0).sqrt();
         let inside = along.clamp(-end, end);
@@ -221,7 +221,7 @@ mod tests {
 
     #[test]
     fn a_chord_cuts_the_segment_of_the_circle() {
-        // Half a throw from the head: (pi/3 - sqrt(3)/4) / pi of a disc lies behind the chord.
+        // Half a throw from the head: (pi/3 - sqrt(3)/4) / pi of a disc lies beyond the chord.
         let found = share(&spray(360.0, 0.0), Pattern::Disc, [3.5, 10.0], [-10.0, 10.0]);
         let exact = 1.0 / 3.0 - 3.0_f64.sqrt() / (4.0 * std::f64::consts::PI);
         assert!((found - exact).abs() < 1e-14, "{found} {exact}");

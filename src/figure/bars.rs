@@ -21,9 +21,9 @@ use super::ticks::{numbers, with_like_decimals};
 const FILLED: f64 = 0.74;
 /// A single bar is not drawn thicker than this.
 const THICKEST: f64 = 90.0;
-/// Values are printed beside up to so many bars.
+/// Values are printed beside up to this number of bars.
 const MOST_PRINTED: usize = 24;
-/// A row of lying bars needs so many pixels, and each bar in it so many.
+/// Pixels that a row of lying bars needs, and each bar in it.
 const LEAST_ROW: f64 = 16.0;
 const LEAST_BAR: f64 = 5.0;
 
@@ -123,7 +123,7 @@ impl Plan<'_> {
         Rect { left: self.sheet.left(tick_width(&ticks)), top, right: self.right, bottom }
     }
 
-    /// The names in lines below upright bars; nothing when a word or a name does not fit there.
+    /// The names in lines below upright bars; `None` where a name does not fit there.
     fn names_below(&self) -> Option<Vec<Vec<String>>> {
         let room = self.upright_plot(2).width() / self.names.len() as f64 - 8.0;
         let most_lines = if self.figure.size.1 < 360 { 2 } else { 3 };

@@ -17,7 +17,7 @@ const NOTE_LINE: f64 = 16.0;
 const ABOVE_PLOT: f64 = 14.0;
 /// Between an axis and its numbers.
 const GAP: f64 = 8.0;
-/// A tick needs so many pixels across the sheet, and up it.
+/// Pixels that a tick needs across the sheet, and up it.
 const PIXELS_PER_TICK: (f64, f64) = (70.0, 44.0);
 
 /// The sheet with its texts measured, before the place of the plot is known.

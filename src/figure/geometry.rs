@@ -63,7 +63,7 @@ pub(super) fn clip_segment(from: Spot, to: Spot, rect: &Rect) -> Option<(Spot, S
     if enter > leave {
         return None;
     }
-    // Clamping mends the rounding of very long segments.
+    // Clamping corrects the rounding of very long segments.
     let at = |t: f64| rect.clamp((from.0 + t * dx, from.1 + t * dy));
     let start = if enter == 0.0 { from } else { at(enter) };
     let end = if leave == 1.0 { to } else { at(leave) };

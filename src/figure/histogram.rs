@@ -13,7 +13,7 @@ use super::scene::{Scene, Shape};
 use super::ticks::number;
 use crate::limits::{self, while_going_on};
 
-/// More steps than this cannot be told apart.
+/// More steps than this cannot be distinguished.
 const MOST_STEPS: f64 = 60.0;
 
 /// Start, width and counts of the steps for rising values.

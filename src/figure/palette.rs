@@ -28,7 +28,7 @@ const COLOURS: [Ink; 8] = [
 /// Lengths of stroke and space in pixels.
 const DASHES: [&[f64]; 4] = [&[], &[9.0, 4.0], &[2.5, 3.5], &[12.0, 3.5, 2.5, 3.5]];
 
-/// So many series differ in color or dash.
+/// This many series differ in color or dash.
 pub(super) const MOST_SERIES: usize = 32;
 
 /// Dash of each half of the colors, in each round through them.

@@ -17,7 +17,7 @@ use plotters::style::{Color, RGBAColor, RGBColor};
 const SAMPLES: u32 = 4;
 /// Samples that an outline of the backend is larger than its corners say, since it paints those on its edges too.
 const EDGE: f64 = 1.0;
-/// Places of the backend lie within so many samples of the picture, whatever the scene says.
+/// Places of the backend are limited to this many samples around the picture, whatever the scene has.
 const FARTHEST: f64 = 1e6;
 
 /// A place in the large picture, in samples.

@@ -116,7 +116,7 @@ pub(super) fn wrap(text: &str, size: f64, weight: Weight, most_width: f64, most_
     lines
 }
 
-/// Whether every word of a text fits into a width, so that wrapping breaks no word.
+/// Whether all words of a text fit into a width, so that wrapping breaks none.
 pub(super) fn words_fit(text: &str, size: f64, most_width: f64) -> bool {
     text.split(' ').all(|word| width(word, size, Weight::Regular) <= most_width)
 }

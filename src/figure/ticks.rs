@@ -68,7 +68,7 @@ pub(super) fn logarithmic(low: f64, high: f64, most: usize) -> Vec<Tick> {
     powers.map(|power| Step { digit: 1.0, power }).filter(|step| inside(step.times(1.0))).map(tick).collect()
 }
 
-/// A number for people with so many significant digits; whole digits are kept, trailing zeros dropped.
+/// A number for people with `digits` significant digits; whole digits are kept, trailing zeros dropped.
 pub(super) fn number(value: f64, digits: usize) -> String {
     let magnitude = if value == 0.0 { 0.0 } else { value.abs().log10().floor() };
     if !(-5.0..7.0).contains(&magnitude) {

@@ -15,7 +15,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 /// Names of unfinished files: this, sixteen hexadecimal digits, and the ending.
 const BEGIN: &str = ".hosewright-";
 const ENDING: &str = ".unfinished";
-/// Names that are tried; one that is taken by chance is rare enough.
+/// Names that are tried; a random one that is taken is rare enough.
 const MOST_TRIES: usize = 16;
 
 /// The unfinished files of this process, by name.

@@ -40,9 +40,9 @@ fn look_at(book: &mut Book, solution: &Solution, place: usize) {
     if flow <= UNSEEN_M3_PER_S {
         let stopped = solution.switches.iter().any(|switch| switch.booster == place && switch.verdict == Verdict::ShortCycles);
         if !stopped {
-            let behind: Value =
-                state.pressure_out_pa.map_or("its dead-head pressure".into(), |behind_pa| pressure(behind_pa).into());
-            book.add(book.about(&say::DEAD_HEADED, place).with("pressure", behind));
+            let downstream: Value =
+                state.pressure_out_pa.map_or("its dead-head pressure".into(), |downstream_pa| pressure(downstream_pa).into());
+            book.add(book.about(&say::DEAD_HEADED, place).with("pressure", downstream));
             heating::report(book, place);
         }
         return;
@@ -88,7 +88,7 @@ fn look_at_parted(book: &mut Book, solution: &Solution, place: usize) {
     } else {
         book.about(&say::SUCTION_AT_VACUUM_NO_FLOW, place)
     };
-    book.add(finding.with("vapor", pressure(solution.garden.vapour_gauge_pa())));
+    book.add(finding.with("vapor", pressure(solution.garden.vapor_gauge_pa())));
 }
 
 /// Compares what is left before the water at the inlet boils with what the pump requires. The speed at the inlet is left

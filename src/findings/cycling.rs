@@ -19,9 +19,9 @@ impl Overshoot<'_> {
         for switch in solution.switches.iter().filter(|switch| switch.verdict == Verdict::ShortCycles) {
             let Some(cut_out_pa) = garden.parts()[switch.place].si(Id::CutOut) else { continue };
             let down = |part: usize, way: Way| way == Way::Down && part != switch.booster && solution.open[part];
-            let behind = reached(garden, places[switch.booster].to, down);
-            node_pa.resize(behind.len(), 0.0);
-            for (most_pa, _) in node_pa.iter_mut().zip(behind).filter(|(_, behind)| *behind) {
+            let downstream = reached(garden, places[switch.booster].to, down);
+            node_pa.resize(downstream.len(), 0.0);
+            for (most_pa, _) in node_pa.iter_mut().zip(downstream).filter(|(_, downstream)| *downstream) {
                 *most_pa = most_pa.max(switch.at_pa - cut_out_pa);
             }
         }

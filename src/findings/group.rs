@@ -46,7 +46,7 @@ pub fn not_found<'a>(groups: &[FindingGroup], accepted: &'a Accepted) -> Vec<(&'
     accepted.iter().filter(|(code, _)| !groups.iter().any(|group| group.code() == *code)).collect()
 }
 
-/// What two findings must have in common to be told as one; nothing for one about the whole.
+/// What two findings must have in common to be reported as one; `None` for one about the whole.
 fn likeness(finding: &Finding) -> Option<String> {
     let (word, entry) = (finding.word?, finding.entry);
     let mut text =
@@ -165,7 +165,7 @@ fn listed(names: &[&str]) -> String {
     }
 }
 
-/// The plural of a word for a kind of part.
+/// The plural of the name of a kind of part.
 fn several(word: &str) -> String {
     match word.strip_suffix('y') {
         Some(stem) => format!("{stem}ies"),

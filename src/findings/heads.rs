@@ -73,7 +73,7 @@ fn look_at_outlet(book: &mut Book, solution: &Solution, supplied: &Supplied, pla
 fn too_high(book: &Book, solution: &Solution) -> Phrase {
     match solution.parted.first() {
         Some(&parted) => {
-            let vapor = pressure(solution.garden.vapour_gauge_pa());
+            let vapor = pressure(solution.garden.vapor_gauge_pa());
             Phrase::new(say::AT_VACUUM_UPSTREAM).with("parted", book.title(parted)).with("vapor", vapor)
         }
         None => Phrase::new(say::TOO_HIGH),
@@ -106,13 +106,13 @@ fn look_at_draw(book: &mut Book, solution: &Solution, supplied: &Supplied, place
 
 fn look_at_regulator(book: &mut Book, solution: &Solution, place: usize) {
     let state = &solution.parts[place];
-    let (Some(before_pa), Some(behind_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
+    let (Some(before_pa), Some(downstream_pa)) = (state.pressure_in_pa, state.pressure_out_pa) else { return };
     let Some(set) = solution.garden.parts()[place].quantity(Id::Set) else { return };
-    if state.flow_m3_per_s <= UNSEEN_M3_PER_S || behind_pa >= set.si * (1.0 - 1e-6) {
+    if state.flow_m3_per_s <= UNSEEN_M3_PER_S || downstream_pa >= set.si * (1.0 - 1e-6) {
         return;
     }
     let finding = book.about(&say::REGULATOR_BELOW_SET, place).with("set", set);
-    book.add(finding.with("gets", like(before_pa, set)).with("passes_on", like(behind_pa, set)));
+    book.add(finding.with("gets", like(before_pa, set)).with("passes_on", like(downstream_pa, set)));
 }
 
 /// How the nodes of a garden are joined to sources.

@@ -42,7 +42,7 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
         } else {
             book.about(&say::SIPHON_BROKEN, place)
         };
-        book.add(finding.with("vapor", pressure(garden.vapour_gauge_pa())));
+        book.add(finding.with("vapor", pressure(garden.vapor_gauge_pa())));
     }
     for place in (0..solution.parts.len()).filter(|&place| garden.spec(place).is_line()) {
         let state = &solution.parts[place];

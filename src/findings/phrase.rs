@@ -21,7 +21,7 @@ pub enum Value {
     },
     /// A plain number with this many decimals.
     Number {
-        /// The number, in the unit that the sentence names behind it.
+        /// The number, in the unit that the sentence names after it.
         value: f64,
         /// How many decimals are shown.
         decimals: usize,
@@ -68,7 +68,7 @@ impl Value {
         }
     }
 
-    /// What values of several findings must have in common to be told as one: what kind of number they are, or their whole text.
+    /// What values of several findings must have in common to be reported as one: what kind of number they are, or their whole text.
     pub(super) fn likeness(&self) -> String {
         match self {
             Value::Quantity(quantity) => format!("a quantity: {}", quantity.dimension),

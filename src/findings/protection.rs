@@ -30,7 +30,7 @@ fn look_at_tap(book: &mut Book, supply: usize) {
     book.add(finding.with_some("check", check.map(|check| book.title(check))));
 }
 
-/// Looks at the sources that are joined with a tap: one that has no preventer towards it, or, where all have, the first of them.
+/// Looks at the sources that are joined with a tap: one that has no preventer toward it, or, where all have, the first of them.
 fn look_at_joined_sources(book: &mut Book, supply: usize, open_to: &[bool]) {
     let garden = book.garden;
     let places = &garden.layout().places;

@@ -89,8 +89,8 @@ pub(super) fn look_at_boosters(book: &mut Book, rest: &mut AtRest) {
 
 fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster: usize) {
     let garden = book.garden;
-    let behind = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
-    let relief = garden.reliefs().find(|&relief| behind[garden.layout().places[relief].to]);
+    let downstream = reached(garden, garden.layout().places[booster].to, |place, way| way == Way::Down && place != booster);
+    let relief = garden.reliefs().find(|&relief| downstream[garden.layout().places[relief].to]);
     let strained = book.rated().iter().filter_map(|&place| {
         let rating = garden.parts()[place].quantity(Id::PressureRating)?;
         let pressure_pa = rest.relieved.highest(garden, place)?;
@@ -108,8 +108,8 @@ fn look_at_booster(book: &mut Book, rest: &AtRest, without: &RestState, booster:
         return book.add(finding.with("reaches", like(pressure_pa, rating)));
     }
     let unrated = (0..garden.parts().len()).find(|&place| {
-        let is_behind = || behind[garden.layout().places[place].from];
-        garden.spec(place).traits.bursts && is_behind() && garden.parts()[place].si(Id::PressureRating).is_none()
+        let is_downstream = || downstream[garden.layout().places[place].from];
+        garden.spec(place).traits.bursts && is_downstream() && garden.parts()[place].si(Id::PressureRating).is_none()
     });
     if let (None, Some(unrated)) = (relief, unrated) {
         let dead_head_pa = rest.dead_head.at(garden, booster);

@@ -140,14 +140,14 @@ fn boosters_are_judged_by_curve_motor_and_suction() {
     });
     // What is left above the pressure of vapor at a lift of 2 m.
     let lift_m = 2.0;
-    let vapour_pa = lifting(lift_m, pump()).vapour_gauge_pa();
-    let available_m = -vapour_pa / (DENSITY * GRAVITY) - lift_m;
+    let vapor_pa = lifting(lift_m, pump()).vapor_gauge_pa();
+    let available_m = -vapor_pa / (DENSITY * GRAVITY) - lift_m;
     let requiring = |npsh_m: f64| lifting(lift_m, pump_with(Id::Npsh, q(npsh_m, "m")));
     threshold("cavitates", Side::Above, available_m, requiring);
     threshold("npsh-margin", Side::Above, available_m - 0.5, requiring);
     threshold("lift-too-high", Side::Above, 7.0 * PSI / (DENSITY * GRAVITY), |lift_m| lifting(lift_m, pump()));
     // Where the maker gives none 10 ft are taken.
-    threshold("cavitates", Side::Above, -vapour_pa / (DENSITY * GRAVITY) - 10.0 * FT, |lift_m| lifting(lift_m, pump()));
+    threshold("cavitates", Side::Above, -vapor_pa / (DENSITY * GRAVITY) - 10.0 * FT, |lift_m| lifting(lift_m, pump()));
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn reliefs_and_ratings_are_judged_by_running_and_resting_pressures() {
         line(&[stiff(64.0), pipe, valve("gate"), outlet(1.0, &[])])
     };
     threshold("over-rating", Side::Below, 64.0, rated);
-    // 20 psi behind a loss of 5 psi at the gallon that the outlet takes there.
+    // 20 psi downstream of a loss of 5 psi at the gallon that the outlet takes there.
     threshold("regulator-below-set", Side::Below, 25.0, |psi| {
         let before = part(Kind::Filter, "filter", &[("loss", q(5.0, "psi")), ("flow", q(1.0, "gpm"))]);
         let regulator = part(Kind::Regulator, "reg", &[("set", q(20.0, "psi")), ("k", q(0.0, ""))]);

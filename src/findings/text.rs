@@ -56,7 +56,7 @@ fn wrap(text: &str, width: usize) -> String {
     broken_between_words(&unbroken(text), width.max(LEAST_WIDTH), "  ").join("\n").replace(NO_BREAK, " ")
 }
 
-/// The text with a blank that does not break between each number and the word behind it.
+/// The text with a blank that does not break between each number and its unit or noun.
 fn unbroken(text: &str) -> String {
     let mut joined = String::with_capacity(text.len());
     let mut after_number = false;

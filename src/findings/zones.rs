@@ -41,7 +41,7 @@ struct Zones<'a> {
     switches: Switches,
     /// For each switch or booster of a pair the others.
     partners: HashMap<usize, Vec<usize>>,
-    /// Boosters without a switch that something fed in all zones so far: the first zone that leaves one dry reports it.
+    /// Boosters without a switch that something fed in all zones up to now: the first zone that leaves one dry reports it.
     unswitched: Vec<usize>,
     /// For each node the rated valves there that no zone strained yet while they were closed, the weakest last.
     rated_valves: HashMap<usize, Vec<(f64, usize)>>,
@@ -87,7 +87,7 @@ impl Zones<'_> {
         if beside.len() == self.unswitched.len() { excerpt } else { self.sections.excerpt(&[valve], &beside) }
     }
 
-    /// Shut valves at the edge of an excerpt that stand above their rating.
+    /// Closed valves at the edge of an excerpt whose pressure is above their rating.
     fn of_shut_valves(&mut self, excerpt: &Excerpt, solution: &Solution, open: usize) -> Vec<Finding> {
         if self.rated_valves.is_empty() {
             return Vec::new();

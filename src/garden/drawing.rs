@@ -56,7 +56,7 @@ pub fn drawing_within(garden: &Garden, system: UnitSystem, most: usize) -> Strin
     rows.collect::<Vec<_>>().join("\n")
 }
 
-/// A list in pieces of at most `room` characters, broken behind commas.
+/// A list in pieces of at most `room` characters, broken after commas.
 fn broken(text: &str, room: usize) -> Vec<String> {
     let mut pieces = vec![String::new()];
     for word in text.split_inclusive(", ") {

@@ -125,7 +125,7 @@ impl Excerpt {
 impl Layout {
     /// The layout of some of its places, with these nodes; both in order. What lends a diameter and is left out lends none.
     fn excerpt(&self, places: &[usize], nodes: &[usize]) -> Layout {
-        // A node that is missing would be numbered behind all others; the nodes are the ends of the places.
+        // A node that is missing would be numbered after all others; the nodes are the ends of the places.
         let node = |whole: usize| nodes.partition_point(|&known| known < whole);
         let cut = |&place: &usize| {
             let Place { name, from, to } = &self.places[place];
@@ -169,7 +169,7 @@ mod tests {
     use super::*;
     use crate::parts::{Kind, Part};
 
-    /// A tap, a feed, a valve before all, and two zones behind it; the node numbers follow the order of joining.
+    /// A tap, a feed, a valve before all, and two zones downstream of it; the node numbers follow the order of joining.
     fn two_zones() -> Garden {
         let named = |kind: Kind, name: &str| Part::new(kind).named(name).expect("a good name");
         let (hose, valve, head) = (Kind::Hose, Kind::Valve, Kind::Head);

@@ -144,7 +144,7 @@ impl Merge {
         Ok(first)
     }
 
-    /// Puts a line behind a node and returns its tails.
+    /// Puts a line downstream of a node and returns its tails.
     fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
         let layout = line.layout();
         let Some(inlet) = layout.inlet else {

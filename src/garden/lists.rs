@@ -11,7 +11,7 @@ pub struct Lists {
 }
 
 impl Lists {
-    /// So many lists of these entries, each with the number of its list; the order within a list is that of the entries.
+    /// `number_of_lists` lists of these entries, each with the number of its list; the order within a list is that of the entries.
     pub(super) fn of(number_of_lists: usize, entries: impl Iterator<Item = (usize, usize)> + Clone) -> Lists {
         let mut start = vec![0u32; number_of_lists + 1];
         entries.clone().for_each(|(list, _)| start[list + 1] += 1);

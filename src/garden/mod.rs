@@ -29,7 +29,7 @@ pub use path::{ParameterPath, split_path};
 pub use place::Place;
 
 use crate::atmosphere::{self, AtmosphereError};
-use crate::laws::npsh::vapour_gauge_pa;
+use crate::laws::npsh::vapor_gauge_pa;
 use crate::parts::{Around, Id, Kind, Law, Part, Placing, Spec};
 use crate::water::Water;
 use std::sync::Arc;
@@ -111,8 +111,8 @@ impl Garden {
     }
 
     /// Gauge pressure at which its water parts, Pa: below zero by nearly an atmosphere.
-    pub fn vapour_gauge_pa(&self) -> f64 {
-        vapour_gauge_pa(self.surroundings.atmosphere_pa, &self.surroundings.water)
+    pub fn vapor_gauge_pa(&self) -> f64 {
+        vapor_gauge_pa(self.surroundings.atmosphere_pa, &self.surroundings.water)
     }
 
     /// The same garden with other water.

@@ -184,7 +184,7 @@ fn surroundings_go_with_the_garden_that_is_gone_on_from() {
     let high = line(&[supply("tap", 58.0, 44.0, 6.0)]).with_altitude(1500.0).expect("an altitude");
     let on = high.then(&hose("feed", 10.0, 0.5)).expect("joins");
     assert_eq!(on.surroundings(), high.surroundings());
-    assert!(on.vapour_gauge_pa() > two_zones().vapour_gauge_pa(), "thinner air bears less suction");
+    assert!(on.vapor_gauge_pa() > two_zones().vapor_gauge_pa(), "thinner air bears less suction");
     assert_eq!(on.with("feed.length", q(20.0, "ft")).expect("a length").surroundings(), high.surroundings());
 }
 

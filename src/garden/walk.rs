@@ -143,7 +143,7 @@ mod tests {
     use crate::quantity::{Quantity, dim};
     use proptest::prelude::*;
 
-    /// Climbs of one to six meters between nodes, joined at random: the node before and behind each.
+    /// Climbs of one to six meters between nodes, joined at random: the node before and after each.
     fn climbs(joints: &[(usize, usize)]) -> Garden {
         let climb = |index: usize| Quantity::new((1 + index % 6) as f64, dim::LENGTH);
         let parts = (0..joints.len()).map(|index| Part::build(Kind::Uphill, None, &[(Id::Height, climb(index))]));

@@ -29,7 +29,7 @@ pub struct Circuit {
     /// How many links have a place at which water may part.
     parting: usize,
     /// Gauge pressure at which water parts, Pa.
-    pub vapour_pa: f64,
+    pub vapor_pa: f64,
     pub tolerances: Tolerances,
     pub state: State,
     pub work: Work,
@@ -37,16 +37,16 @@ pub struct Circuit {
 
 impl Circuit {
     /// A circuit without laws, whose water parts at this gauge pressure.
-    pub fn new(structure: Arc<Structure>, number_of_places: usize, vapour_pa: f64) -> Circuit {
+    pub fn new(structure: Arc<Structure>, number_of_places: usize, vapor_pa: f64) -> Circuit {
         Circuit {
             laws: vec![Law::Free; number_of_places],
             runs: vec![true; number_of_places],
-            link_laws: vec![LinkLaw::new(links_part_at_pa(vapour_pa)); structure.links.len()],
+            link_laws: vec![LinkLaw::new(links_part_at_pa(vapor_pa)); structure.links.len()],
             demands: vec![0.0; structure.unknowns.len()],
             demands_changed: true,
             regulating: 0,
             parting: 0,
-            vapour_pa,
+            vapor_pa,
             tolerances: Tolerances::default(),
             state: State::new(&structure),
             work: Work::new(&structure),
@@ -159,14 +159,14 @@ impl Circuit {
     }
 
     /// Lets water part at this gauge pressure, Pa.
-    pub fn part_at(&mut self, vapour_pa: f64) {
-        self.vapour_pa = vapour_pa;
-        self.link_laws.iter_mut().for_each(|law| law.vapour_pa = links_part_at_pa(vapour_pa));
+    pub fn part_at(&mut self, vapor_pa: f64) {
+        self.vapor_pa = vapor_pa;
+        self.link_laws.iter_mut().for_each(|law| law.vapor_pa = links_part_at_pa(vapor_pa));
     }
 
     /// Gauge pressure up to which water is at that of its vapor: what pulls harder has given way there, Pa.
     pub fn at_vapor_below_pa(&self) -> f64 {
-        self.vapour_pa + 2.0 * LINKS_GIVE_WAY_PA
+        self.vapor_pa + 2.0 * LINKS_GIVE_WAY_PA
     }
 
     /// Pressures at the ends of a link; the air is at none.
@@ -252,6 +252,6 @@ impl Circuit {
 }
 
 /// Gauge pressure at which links part that stand in water of this vapor pressure, Pa.
-fn links_part_at_pa(vapour_pa: f64) -> f64 {
-    vapour_pa + LINKS_GIVE_WAY_PA
+fn links_part_at_pa(vapor_pa: f64) -> f64 {
+    vapor_pa + LINKS_GIVE_WAY_PA
 }

@@ -86,7 +86,7 @@ pub struct Network {
     layout: Arc<Layout>,
     water: Water,
     footing: Footing,
-    /// A climb was changed: the loops must be looked at again.
+    /// An elevation change was set: the loops must be checked again.
     climbs_changed: bool,
     /// Gauge pressures at the nodes of the layout, where they have been asked for, Pa.
     node_pa: Vec<f64>,
@@ -106,7 +106,7 @@ impl Network {
         let structure = known::structure_of(garden, open);
         let (layout, number_of_places) = (garden.shared_layout(), garden.parts().len());
         let mut network = Network {
-            circuit: Circuit::new(structure, number_of_places, garden.vapour_gauge_pa()),
+            circuit: Circuit::new(structure, number_of_places, garden.vapor_gauge_pa()),
             parts: Parts::Shared(garden.shared_parts()),
             water: *garden.water(),
             footing: Footing::Astray,
@@ -309,7 +309,7 @@ impl Network {
 
     /// The pressure at a place as a probe reads it, once [`Network::node_pressures_pa`] has been asked after the solve.
     pub(super) fn spread_pressure(&self, place: usize) -> f64 {
-        self.own_pressure(place).unwrap_or_else(|| self.pressure_behind(place))
+        self.own_pressure(place).unwrap_or_else(|| self.pressure_downstream(place))
     }
 
     fn pressure(&mut self, place: usize) -> f64 {
@@ -317,14 +317,14 @@ impl Network {
             return pressure_pa;
         }
         spread(&self.circuit, &mut self.node_pa);
-        self.pressure_behind(place)
+        self.pressure_downstream(place)
     }
 
-    /// The pressure that the law of a part and its flow tell; none where they do not.
+    /// The pressure that follows from the law of a part and its flow; `None` where none does.
     fn own_pressure(&self, place: usize) -> Option<f64> {
         let flow = self.flow(place);
         match self.circuit.laws[place] {
-            // An outlet tells its own pressure while it flows.
+            // The flow of an outlet gives its own pressure.
             Law::Orifice { .. } | Law::Power { .. } if flow > 0.0 => Some(self.law(place).loss(true, flow).loss_pa),
             Law::Source { .. } => Some(0.0 - self.law(place).loss(true, flow).loss_pa),
             _ => None,
@@ -332,14 +332,14 @@ impl Network {
     }
 
     /// The pressure downstream of a part, for probes that no law answers; those of all nodes are spread before.
-    fn pressure_behind(&self, place: usize) -> f64 {
-        let pressure_pa = self.node_pa[self.node_behind(place)];
+    fn pressure_downstream(&self, place: usize) -> f64 {
+        let pressure_pa = self.node_pa[self.node_downstream(place)];
         // `f64::max` would turn "nothing fed" into zero.
         if self.circuit.structure.outlet[place] && pressure_pa < 0.0 { 0.0 } else { pressure_pa }
     }
 
     /// The node of the layout downstream of a place.
-    pub(super) fn node_behind(&self, place: usize) -> usize {
+    pub(super) fn node_downstream(&self, place: usize) -> usize {
         self.layout.places[place].to
     }
 

@@ -51,7 +51,7 @@ pub enum Drive {
 pub struct Resting {
     garden: Garden,
     network: Network,
-    /// Its boosters; true for those that stand at another speed than their own.
+    /// Its boosters; true for those at another speed than their own.
     boosters: Vec<(usize, bool)>,
 }
 

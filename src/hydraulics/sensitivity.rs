@@ -16,7 +16,7 @@ impl Network {
     ///
     /// Errors: [`NoSlope`] says why there are none. Boosters keep running or resting as they do.
     pub fn slopes(&mut self, probe: &Probe) -> Result<Slopes, NoSlope> {
-        let node = self.node_behind(probe.place);
+        let node = self.node_downstream(probe.place);
         slopes::slopes(&mut self.circuit, probe, node)
     }
 }

@@ -128,7 +128,7 @@ fn a_symmetric_garden_has_a_symmetric_answer() {
 
 #[test]
 fn laminar_flow_in_a_thin_tube_is_that_of_hagen_and_poiseuille() {
-    // Law of Hagen and Poiseuille: dp = 128 mu L Q / (pi d^4). A linear outlet behind it.
+    // Law of Hagen and Poiseuille: dp = 128 mu L Q / (pi d^4). A linear outlet downstream of it.
     let (length_m, diameter_m) = (3.0, 0.001);
     let tube = part(Kind::Pipe, "tube", &[("length", q(length_m, "m")), ("diameter", q(diameter_m, "m"))]);
     let drip = part(Kind::Emitter, "drip", &[("flow", q(2.0, "lph")), ("pressure", q(1.0, "bar")), ("exponent", q(1.0, ""))]);
@@ -153,7 +153,7 @@ fn water_at_rest_stands_by_its_height_alone() {
     let expected = 50.0 * PSI + DENSITY * GRAVITY * 30.0 * FT;
     assert_relative_eq!(solution.pressure_pa("low").expect("known").expect("fed"), expected, max_relative = 1e-12);
     assert_eq!(solution.flow_m3_per_s("a").expect("known"), 0.0);
-    assert_eq!(solution.pressure_pa("bed").expect("known"), None, "behind a shut valve nothing feeds it");
+    assert_eq!(solution.pressure_pa("bed").expect("known"), None, "nothing feeds it downstream of a closed valve");
     assert_eq!(solution.state("a").expect("known").regime(), None, "what does not flow has no regime");
     let profile = solution.pressure_profile("low").expect("known");
     let (last, first) = (profile.last().expect("a way"), &profile[0]);
@@ -265,7 +265,7 @@ fn the_garden_at_rest_follows_drives_heights_and_what_lets_go() {
     let step_pa = DENSITY * GRAVITY * 10.0 * FT;
     assert_relative_eq!(rest.at(&garden, place("high")).expect("fed"), 90.0 * PSI - step_pa, max_relative = 1e-12);
     assert_relative_eq!(rest.highest(&garden, place("up")).expect("fed"), 90.0 * PSI, max_relative = 1e-12);
-    assert_eq!(rest.at(&garden, place("bed")), None, "behind the shut valve of a zone nothing stands");
+    assert_eq!(rest.at(&garden, place("bed")), None, "there is no water downstream of the closed valve of a zone");
 }
 
 // ---- pressure switches
@@ -304,8 +304,8 @@ fn a_switch_drives_the_nearest_booster_upstream_and_else_the_nearest_downstream(
     let here = || part(Kind::Point, "here", &[]);
     let both = line(&[stiff("main", 50.0), pump("far"), here(), pump("near"), switch(60.0, 80.0), head("bed", 0.1)]);
     assert_eq!(driven(both).as_deref(), Some("near"));
-    let behind = line(&[stiff("main", 50.0), switch(60.0, 80.0), pump("behind"), head("bed", 0.1)]);
-    assert_eq!(driven(behind).as_deref(), Some("behind"));
+    let downstream = line(&[stiff("main", 50.0), switch(60.0, 80.0), pump("downstream"), head("bed", 0.1)]);
+    assert_eq!(driven(downstream).as_deref(), Some("downstream"));
     assert_eq!(driven(line(&[stiff("main", 50.0), switch(60.0, 80.0), head("bed", 0.1)])), None);
 }
 
@@ -403,8 +403,8 @@ proptest! {
             garden = garden.then(&loss(&piece, *along)).and_then(|g| g.branch(&piece, &outlet(&format!("o{index}"), *out))).expect("joins");
         }
         // From the far end: outlets side by side add the roots of their conductances, lines in series their resistances.
-        let folded = losses.iter().rev().fold(f64::INFINITY, |behind: f64, (along, out)| {
-            let conductance = 1.0 / out.sqrt() + if behind.is_finite() { 1.0 / behind.sqrt() } else { 0.0 };
+        let folded = losses.iter().rev().fold(f64::INFINITY, |downstream: f64, (along, out)| {
+            let conductance = 1.0 / out.sqrt() + if downstream.is_finite() { 1.0 / downstream.sqrt() } else { 0.0 };
             along + 1.0 / (conductance * conductance)
         });
         let solution = solved(&garden);

@@ -115,7 +115,7 @@ pub const TAP_PAST_PA: f64 = 1e-6;
 pub const ROUNDING_PA: f64 = 1e-9;
 /// Volume that a flow which counts as none may move in the span, m3.
 const NO_VOLUME_M3: f64 = 1e-10;
-/// No flow beside stores is told more finely than this, m3/s.
+/// No flow beside stores is determined more finely than this, m3/s.
 const FINEST_OF_STORES: f64 = 1e-14;
 
 // Roots of the law of one link.

@@ -232,7 +232,7 @@ mod tests {
     }
 
     #[test]
-    fn a_misspelt_fitting_finds_its_neighbor() {
+    fn a_misspelled_fitting_finds_its_neighbor() {
         let error = find_fitting("elbow90").expect_err("not a name");
         assert_eq!(error.to_string(), "there is no fitting 'elbow90'");
         assert!(error.hint().is_some_and(|hint| hint.contains("elbow_90")), "{:?}", error.hint());

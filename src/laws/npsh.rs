@@ -23,7 +23,7 @@ impl Suction {
     ///
     /// Source: definition, ISO 17769-1 (from memory): NPSHA = (pa + p - pv)/(rho g) + z - hl.
     pub fn available_m(&self, water: &Water) -> f64 {
-        let pressure_pa = self.atmosphere_pa + self.supply_pressure_pa - water.vapour_pressure_pa;
+        let pressure_pa = self.atmosphere_pa + self.supply_pressure_pa - water.vapor_pressure_pa;
         head_of_pressure_m(pressure_pa, water.density_kg_per_m3) + self.static_head_m - self.loss_head_m
     }
 
@@ -46,13 +46,13 @@ pub fn available_from_gauge_m(
     speed_m_per_s: f64,
     water: &Water,
 ) -> f64 {
-    let pressure_pa = atmosphere_pa + gauge_pressure_pa - water.vapour_pressure_pa;
+    let pressure_pa = atmosphere_pa + gauge_pressure_pa - water.vapor_pressure_pa;
     head_of_pressure_m(pressure_pa, water.density_kg_per_m3) + velocity_head_m(speed_m_per_s) + gauge_above_pump_m
 }
 
 /// Gauge pressure at which water boils or parts, Pa; it holds no less in a steady state.
-pub fn vapour_gauge_pa(atmosphere_pa: f64, water: &Water) -> f64 {
-    water.vapour_pressure_pa - atmosphere_pa
+pub fn vapor_gauge_pa(atmosphere_pa: f64, water: &Water) -> f64 {
+    water.vapor_pressure_pa - atmosphere_pa
 }
 
 /// Pressure of the atmosphere as a column of water, m.

@@ -36,7 +36,7 @@ pub fn aside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Re
     }
 }
 
-/// So many values take longer to be sorted than nobody would notice.
+/// Sorting this many values takes a noticeable time.
 const MANY: usize = 200_000;
 
 /// The values in that order, where equal ones may change places. Errors: the evaluation is to end.

@@ -22,11 +22,11 @@ pub struct Cell {
 pub fn cells(source: &str) -> Vec<Cell> {
     let tokens = tokenize(source).tokens;
     let mut parts: Vec<(Vec<&Token>, Range<usize>)> = Vec::new();
-    // The next token that is no comment, behind each.
-    let mut behind = vec![None; tokens.len()];
+    // The next token that is no comment, after each.
+    let mut after = vec![None; tokens.len()];
     let mut next = None;
     for (index, token) in tokens.iter().enumerate().rev() {
-        behind[index] = next;
+        after[index] = next;
         if !matches!(token.kind, TokenKind::Space | TokenKind::LineComment | TokenKind::BlockComment) {
             next = Some(token);
         }
@@ -41,7 +41,7 @@ pub fn cells(source: &str) -> Vec<Cell> {
             && depth == 0
             && ended
             && alone_on_line(source, &token.range)
-            && !documents_function(source, token, behind[index])
+            && !documents_function(source, token, after[index])
         {
             if !in_prose {
                 parts.push((Vec::new(), token.range.start..token.range.end));
@@ -119,7 +119,7 @@ fn inside_block(text: &str) -> String {
     lines.join("\n").trim_matches('\n').trim_end().to_string()
 }
 
-/// True when only spaces stand before the comment and nothing but spaces behind it.
+/// True when only spaces stand before the comment and nothing but spaces after it.
 fn alone_on_line(source: &str, range: &Range<usize>) -> bool {
     let before = source[..range.start].rsplit('\n').next().unwrap_or("");
     let after = source[range.end..].split('\n').next().unwrap_or("");

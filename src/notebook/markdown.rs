@@ -78,7 +78,7 @@ fn cautions(set: CautionSet) -> String {
     out
 }
 
-/// A link to a file, whatever signs its name has.
+/// A link to a file, whatever characters its name has.
 fn link(file: &str) -> String {
     let (mut name, mut target) = (String::new(), String::new());
     for sign in file.chars() {

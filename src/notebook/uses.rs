@@ -26,7 +26,7 @@ pub struct Uses {
     pub global: bool,
 }
 
-/// Words that change how everything behind them runs or shows.
+/// Functions that change how everything after them runs or shows.
 const GLOBAL: &[&str] = &["units", "seed"];
 
 /// The names of a statement.

@@ -26,7 +26,7 @@ pub struct Workbook {
     /// The units with which the study begins.
     units: UnitSystem,
     statements: Vec<Statement>,
-    /// How often it was run, for telling what is new.
+    /// How often it was run, to find what is new.
     runs: usize,
 }
 
@@ -121,7 +121,7 @@ impl Workbook {
         held.or_else(|| self.origin_of(statement, &gardens))
     }
 
-    /// The nearest variable with a garden, or function of the study, behind the names that a statement reads.
+    /// The nearest variable with a garden, or function of the study, from which the names come that a statement reads.
     fn origin_of(&self, statement: &Statement, gardens: &[(String, Garden)]) -> Option<String> {
         let mut seen: BTreeSet<&str> = BTreeSet::new();
         let mut names: VecDeque<&str> = statement.uses.reads.iter().map(String::as_str).collect();
@@ -378,7 +378,7 @@ fn aliases(statements: &[Statement]) -> BTreeMap<String, BTreeSet<String>> {
     aliases
 }
 
-/// So many statements that do not work are told; a study with more is another text taken for one.
+/// At most this many statements that do not work are reported; a study with more is another text taken for one.
 const MOST_ERRORS: usize = 1000;
 
 /// What a statement must know of those before it, to run.

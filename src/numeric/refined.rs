@@ -59,7 +59,7 @@ impl RefinedCurve {
             let halves = interval.halves.get_or_init(|| {
                 let middle = curve(from + 0.5 * width);
                 let cubic = interval.cubic(0.5, width);
-                // The value alone may be met by chance beside a corner; the slope of a smooth curve is met better than its value.
+                // The value alone may agree at random beside a corner; the slope of a smooth curve is met better than its value.
                 let off = (cubic.value - middle.value).abs().max(MOST_TURN * width * (cubic.slope - middle.slope).abs());
                 let met = off <= self.tolerance;
                 let small = halvings == MOST_HALVINGS;

@@ -94,7 +94,7 @@ pub fn narrow<E>(
 
 /// The better end of the last bracket, and whether that is as narrow as it should be.
 fn brent<E>([from, to]: [End; 2], tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<(End, bool), E> {
-    // `b` is the best so far, `a` the one before it, and `c` the end on the other side of the root.
+    // `b` is the best until now, `a` the one before it, and `c` the end on the other side of the root.
     let (End { x: mut a, value: mut fa }, End { x: mut b, value: mut fb }) = (from, to);
     let (mut c, mut fc) = (a, fa);
     let (mut step, mut before) = (b - a, b - a);

@@ -20,7 +20,7 @@ use std::sync::Arc;
 /// A setting with all that was made for it.
 pub struct Config {
     pub state: State,
-    /// Whether pressures of the storages alone tell what flows: each is by itself among what open parts join, and resistance
+    /// Whether pressures of the storages alone determine the flows: each is by itself among what open parts join, and resistance
     /// keeps it from every source that holds its pressure.
     by_pressures: bool,
     curves: Vec<TransientCurve>,
@@ -52,7 +52,7 @@ impl Config {
         if self.by_pressures && self.state.with_pressures(plant, stored_pa, frame).is_ok() {
             return Ok(());
         }
-        // What pressures do not tell now they will not tell later.
+        // What pressures do not determine now they will not determine later.
         self.by_pressures = false;
         self.state.at_once(plant, stored_pa, frame)
     }

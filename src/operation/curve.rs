@@ -162,7 +162,7 @@ impl TransientCurve {
         }
     }
 
-    /// Adds the way over the gap behind a panel, with the flows at its edge.
+    /// Adds the way over the gap after a panel, with the flows at its edge.
     fn cross(&self, index: usize, beyond: f64, store: &Storage, stretch: &mut Compliance) {
         let panel = &self.panels[index];
         let scaled = panel.scaled(stretch.end);
@@ -249,10 +249,10 @@ impl TransientCurve {
     }
 
     /// Adds a panel at one end. False when an equilibrium is there.
-    fn grow(&mut self, upward: bool, towards: Option<f64>, store: &Storage, evaluate: &mut Evaluate) -> Result<bool, SolveError> {
+    fn grow(&mut self, upward: bool, toward: Option<f64>, store: &Storage, evaluate: &mut Evaluate) -> Result<bool, SolveError> {
         let mut edge = if upward { self.above.clone() } else { self.below.clone() };
         let way = if upward { 1.0 } else { -1.0 };
-        if let Some(goal) = towards {
+        if let Some(goal) = toward {
             // A hair beyond the goal, so that a run can begin there.
             edge.width = edge.width.min((goal - edge.at).abs().max(LEAST_WIDTH_PA));
         }

@@ -40,7 +40,7 @@ pub struct Edge {
 #[derive(Clone, Copy, Debug)]
 pub struct Root {
     at: f64,
-    /// Flow does not fade towards it but breaks off.
+    /// Flow does not fade toward it but breaks off.
     abrupt: bool,
 }
 
@@ -181,15 +181,15 @@ impl Growth {
         Ok(Root { at: before, abrupt })
     }
 
-    /// The first place behind the edge where a gauge changes: the last point before it and the first behind it.
+    /// The first place beyond the edge where a gauge changes: the last point before it and the first after it.
     fn find_break(&self, edge: &Edge, far: f64, evaluate: &mut Evaluate) -> Result<(f64, f64), SolveError> {
         let mut frame = Frame::default();
-        let (mut before, mut behind) = (edge.at, far);
+        let (mut before, mut after) = (edge.at, far);
         for _ in 0..edge.raised.len() + 1 {
-            evaluate(behind, &mut frame)?;
+            evaluate(after, &mut frame)?;
             let Some(gauge) = (0..edge.raised.len()).find(|&gauge| frame.raised[gauge] != edge.raised[gauge]) else { break };
             let sign = if edge.raised[gauge] { 1.0 } else { -1.0 };
-            (before, behind) = located(edge.at, behind, |at| {
+            (before, after) = located(edge.at, after, |at| {
                 evaluate(at, &mut frame)?;
                 // Zero counts as raised.
                 let value = sign * frame.gauges[gauge];
@@ -199,9 +199,9 @@ impl Growth {
             if frame.raised == edge.raised {
                 break;
             }
-            behind = before;
+            after = before;
         }
-        Ok((before, behind))
+        Ok((before, after))
     }
 
     fn sample(
@@ -223,7 +223,7 @@ impl Growth {
                 _ => middle + half * points()[index],
             };
             evaluate(at, &mut frame)?;
-            // At either end a gauge may stand at zero, and fall to either side: the far end was looked at before.
+            // At either end a gauge may read zero, and fall to either side: the far end was looked at before.
             let on_edge = at == low || at == high;
             if frame.raised != raised && !on_edge && high - low > 2.0 * LEAST_WIDTH_PA {
                 return Ok(Sample::Breaks(at));
@@ -270,17 +270,17 @@ enum Sample {
     Coarse,
 }
 
-/// Locates a change of sign, from above zero at `before` to not above zero at `behind`: the last point before it, the first behind.
+/// Locates a change of sign, from above zero at `before` to zero or below at `after`: the last point before it, the first after.
 /// Where there is no change it is at the end that looks so.
-fn located(before: f64, behind: f64, mut value: impl FnMut(f64) -> Result<f64, SolveError>) -> Result<(f64, f64), SolveError> {
-    // Zero counts as behind; there the search is not to end, for the last point before it is asked for too.
+fn located(before: f64, after: f64, mut value: impl FnMut(f64) -> Result<f64, SolveError>) -> Result<(f64, f64), SolveError> {
+    // Zero counts as after; there the search is not to end, for the last point before it is asked for too.
     let mut value = |x: f64| value(x).map(|value| if value > 0.0 { value } else { value.min(-f64::MIN_POSITIVE) });
-    let (above, below) = (End { x: before, value: value(before)? }, End { x: behind, value: value(behind)? });
+    let (above, below) = (End { x: before, value: value(before)? }, End { x: after, value: value(after)? });
     if above.value < 0.0 {
         return Ok((before, before));
     }
     if below.value > 0.0 {
-        return Ok((behind, behind));
+        return Ok((after, after));
     }
     let (above, below) = narrow(above, below, LOCATED_TO_PA, value)?;
     Ok((above.x, below.x))

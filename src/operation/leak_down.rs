@@ -153,7 +153,7 @@ impl Fall {
         parts.zip(flows).filter(|(part, _)| part.spec().placing == Placing::Outlet).map(|(_, flow)| flow).sum()
     }
 
-    /// Shuts open tanks that hold nothing more; true when one was open.
+    /// Closes open tanks that are empty; true when one was open.
     fn shut_empty_tanks(&mut self, config: usize, raised: &[bool]) -> bool {
         let gauges = self.machine.configs[config].state.gauges.iter().zip(raised);
         let empty: Vec<usize> = gauges

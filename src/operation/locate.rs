@@ -7,7 +7,7 @@ use super::state::State;
 use super::tolerances::{BEHIND_PA, LOCATED_TO_S, TOLD_TO_S};
 use crate::numeric::{End, narrow};
 
-/// The step cut short at its first event, and whether there is one. `told` are gauges that ended the last step although nothing
+/// The step cut short at its first event, and whether there is one. `reported` are gauges that ended the last step although nothing
 /// acts on them; they do not end this one too, and are set anew.
 pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usize>) -> (Tried, bool) {
     let deaf = std::mem::take(told);
@@ -16,7 +16,7 @@ pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usi
     for _ in 0..start.question.watches.len() {
         let Some(gauge) = changed(start, &tried.frame, &deaf) else { break };
         event = true;
-        let (before, behind) = narrowed(start, state, tried, gauge);
+        let (before, after) = narrowed(start, state, tried, gauge);
         if is_only_told(state.gauges[gauge].what) {
             told.push(gauge);
         }
@@ -24,7 +24,7 @@ pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usi
         match before.filter(|before| changed(start, &before.frame, &deaf).is_some()) {
             Some(earlier) => tried = earlier,
             None => {
-                tried = behind;
+                tried = after;
                 break;
             }
         }
@@ -39,7 +39,7 @@ fn changed(start: &Start, frame: &Frame, deaf: &[usize]) -> Option<usize> {
     (0..question.watches.len()).filter(|gauge| !deaf.contains(gauge)).find(sees)
 }
 
-/// Nothing acts on it: the log alone tells of its changes.
+/// Nothing acts on it: only the log has its changes.
 fn is_only_told(what: What) -> bool {
     matches!(what, What::Check | What::Relief | What::Tank { .. })
 }
@@ -49,7 +49,7 @@ fn narrowed(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> (Op
     let raised = start.question.raised[gauge];
     let sign = if raised { 1.0 } else { -1.0 };
     let located_to_s = if is_only_told(state.gauges[gauge].what) { TOLD_TO_S } else { LOCATED_TO_S };
-    // Above zero before the change, below it behind, and nothing where it need not be located any nearer.
+    // Above zero before the change, below zero after it, and `None` where it need not be located any nearer.
     let value = |frame: &Frame| {
         let value = sign * frame.gauges[gauge] + 0.5 * BEHIND_PA;
         match frame.raised[gauge] == raised {
@@ -60,17 +60,17 @@ fn narrowed(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> (Op
     };
     let above = End { x: 0.0, value: value(&start.frame).max(BEHIND_PA) };
     let below = End { x: tried.step_s, value: value(&tried.frame) };
-    let (mut before, mut behind) = (None, tried);
+    let (mut before, mut after) = (None, tried);
     // A step that cannot be taken ends the search with what there is.
     let _ = narrow(above, below, located_to_s, |at_s| {
-        let here = start.like(state, &behind, at_s).map_err(drop)?;
+        let here = start.like(state, &after, at_s).map_err(drop)?;
         let value = value(&here.frame);
         if value > 0.0 {
             before = Some(here);
         } else {
-            behind = here;
+            after = here;
         }
         Ok::<f64, ()>(value)
     });
-    (before, behind)
+    (before, after)
 }

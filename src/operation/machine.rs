@@ -13,7 +13,7 @@ use std::collections::HashMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
-/// Legs that are kept for a setting at most; more tell of a state that does not come back.
+/// Legs that are kept for a setting at most; more are a sign of a state that does not come back.
 const MOST_LEGS_KEPT: usize = 4096;
 
 /// A plant with its settings.

@@ -28,7 +28,7 @@ pub struct Steps {
     ceiling_s: f64,
     /// Where the last step ended.
     last: Option<Frame>,
-    /// Gauges that have just been told of: they do not end the next step too.
+    /// Gauges that have just been reported: they do not end the next step too.
     told: Vec<usize>,
 }
 
@@ -113,7 +113,7 @@ impl Steps {
 
     fn grow(&mut self, tried: &Tried, most_s: f64, most_growth: f64) {
         let next_s = tried.step_s * tried.factor().min(most_growth);
-        // A step that the schedule has cut short tells nothing against the longer one that was meant.
+        // A step that the schedule has cut short is no evidence against the longer one that was meant.
         let wanted_s = if tried.step_s < most_s { next_s } else { self.step_s.max(next_s) };
         self.step_s = wanted_s.min(self.ceiling_s);
         self.ceiling_s *= CEILING_RISES;

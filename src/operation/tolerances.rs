@@ -23,7 +23,7 @@ pub const FULL: f64 = 1.0 - 1e-12;
 
 /// Resistance that counts as none, Pa s2/m6: 0.1 Pa at 10 gpm.
 pub const NO_RESISTANCE: f64 = 2.5e5;
-/// Resistance so small that flows are not told by the pressures on both sides, Pa s2/m6: 100 Pa at 10 gpm.
+/// Resistance so small that the pressures on both sides do not determine the flow, Pa s2/m6: 100 Pa at 10 gpm.
 pub const HARDLY_ANY_RESISTANCE: f64 = 2.5e8;
 /// Water in the line that is taken at least, m3: a liter.
 pub const LEAST_WATER_M3: f64 = 1e-3;
@@ -45,7 +45,7 @@ pub const WIDEST_NUDGE_PA: f64 = 1e-2;
 pub const MOST_PANELS: usize = 5000;
 /// Most tries for one panel, each half as wide as the one before or cut at a break.
 pub const MOST_TRIES: usize = 200;
-/// What a panel leaves of the way to an equilibrium: towards it time runs out of all bounds.
+/// What a panel leaves of the way to an equilibrium: toward it time runs out of all bounds.
 pub const LEFT_TO_ROOT: f64 = 0.2;
 /// A flow that is still more than this share of its start right before it stops breaks off there.
 pub const BREAKS_OFF: f64 = 1e-4;
@@ -62,5 +62,5 @@ pub const RESTS_WITHIN_PA: f64 = 1.0;
 /// A change on a step is located to this, s, or until the gauge is this far past it, Pa.
 pub const LOCATED_TO_S: f64 = 1e-7;
 pub const BEHIND_PA: f64 = 1e-4;
-/// The same of a change that is only told, s.
+/// The same of a change that is only logged, s.
 pub const TOLD_TO_S: f64 = 1e-5;

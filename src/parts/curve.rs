@@ -118,7 +118,7 @@ impl Curve {
         if !(flow > 0.0 && run_out_m3_per_s > flow && run_out_m3_per_s.is_finite()) {
             return Err(CurveError::FlowNotRising { point: 2 });
         }
-        // h = shut_off + b q + c q^2 through (flow, rise) and (run_out, 0).
+        // h = shut_off + b q + c q^2 through (flow, rise) and (max_flow, 0).
         let to_running = (rise - shut_off_pa) / flow;
         let to_run_out = -shut_off_pa / run_out_m3_per_s;
         let bend = (to_run_out - to_running) / (run_out_m3_per_s - flow);

@@ -393,7 +393,7 @@ impl Part {
         if value.preference != Preference::Usual {
             self.preferences[place] = value.preference;
         } else if let Some(unit) = unit_for(value.dimension, false).filter(|unit| unit.dimension != dimension) {
-            // The unit tells in which currency a price is.
+            // The unit gives the currency of a price.
             self.preferences[place] = Preference::Written(unit);
         }
         Ok(())

@@ -8,7 +8,7 @@ use super::view::View;
 use crate::figure::{Activity, Ground, Map, Route, Seat, Symbol, Water};
 use crate::parts::Placing;
 
-/// Where a short side line to a part at a point ends, in layers behind its node.
+/// Where a short side line to a part at a point ends, in layers after its node.
 const STUB: f64 = 0.32;
 /// How far before its node a closing line drops, in layers; the next ones drop a little earlier.
 const DROP: f64 = 0.1;
@@ -91,7 +91,7 @@ impl Tree {
         let order = Order::of(&starts, &onward, &to);
         let layers = order.layers(&onward, &to, starts.first().copied());
 
-        // Each node hangs on the line that comes from the nearest layer before it.
+        // Each node belongs to the line that comes from the nearest layer before it.
         let mut parent: Vec<Option<usize>> = vec![None; n_nodes];
         for place in view.all(Placing::Inline).filter(|place| !order.backward[*place]) {
             let from = |place: usize| layers[layout.places[place].from];
@@ -128,7 +128,7 @@ impl Tree {
         Tree { layers, roots, items, seated }
     }
 
-    /// The rows of all that hangs on a node.
+    /// The rows of all that is below a node.
     fn block(&self, node: usize) -> Block {
         let layer = self.layers[node];
         let mut block = Block::empty();
@@ -274,7 +274,7 @@ struct Drawing<'a> {
     rows: Vec<f64>,
     line_rows: Vec<f64>,
     map: Map,
-    /// Closing lines that dropped into each node so far.
+    /// Closing lines that dropped into each node up to now.
     drops: Vec<usize>,
 }
 

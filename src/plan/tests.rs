@@ -130,7 +130,7 @@ fn a_reading_colors_what_flows_and_dashes_what_does_not() {
     let solution = run(&garden, &[]).expect("runs");
     let map = plan(&garden, Some(&solution), Color::Flow, UnitSystem::AsWritten).expect("a plan");
     let still = map.routes.iter().filter(|route| route.water == Water::Still).count();
-    // The shut valve, what lies behind it, and the relief valve below its setting.
+    // The closed valve, what lies downstream of it, and the relief valve below its setting.
     assert_eq!(still, 2, "{:?}", map.routes);
     assert!(map.routes.iter().any(|route| matches!(route.water, Water::Flows(gpm) if gpm > 1.0)));
     assert_eq!(map.key.as_ref().map(|key| key.unit.as_deref()), Some(Some("gpm")));
@@ -157,7 +157,7 @@ fn places_that_are_given_are_kept_and_the_rest_lies_between() {
     assert!((place("east").0 - 60.0).abs() < 1e-9 && place("east").1.abs() < 1e-9);
     assert!(place("to the west").0 > 0.0 && place("to the west").0 < place("to the east").0);
     assert_eq!(map.throws.len(), 2);
-    // Both sectors open towards the other head.
+    // Both sectors open toward the other head.
     assert!(map.throws[0].middle_deg.abs() < 1e-9 && (map.throws[1].middle_deg.abs() - 180.0).abs() < 1e-9);
     assert!(map.notes.iter().any(|note| note.contains("place of the supply")), "{:?}", map.notes);
     let svg = map_svg(&map).expect("a drawing");

@@ -87,7 +87,7 @@ mod tests {
     }
 
     #[test]
-    fn a_misspelt_unit_finds_its_neighbors() {
+    fn a_misspelled_unit_finds_its_neighbors() {
         assert!(nearest_units("gmp").contains(&"gpm"));
         assert!(nearest_units("PSI").contains(&"psi"));
         assert!(nearest_units("EUR_per_m").contains(&"EUR_per_m"));

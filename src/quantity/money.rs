@@ -7,7 +7,7 @@ use super::dimension::{Dimension, dim};
 use super::unit::{Unit, plain_unit};
 use std::sync::LazyLock;
 
-/// What a price is for: the name behind `_per_`, the symbol, its size, and the counterparts in the US and the metric system.
+/// What a price is for: the name after `_per_`, the symbol, its size, and the counterparts in the US and the metric system.
 pub(super) struct Per {
     name: &'static str,
     dimension: Dimension,

@@ -112,7 +112,7 @@ fn divide(numerator: f64, denominator: f64, text: &str) -> Result<f64, ReadError
     Ok(numerator / denominator)
 }
 
-/// The number at the start of a text and what follows it; no sign, an exponent only with digits behind it.
+/// The number at the start of a text and what follows it; no sign, an exponent only with digits after it.
 fn leading_number(text: &str) -> Option<(f64, &str)> {
     let bytes = text.as_bytes();
     let digits_from = |start: usize| bytes[start..].iter().take_while(|byte| byte.is_ascii_digit()).count();

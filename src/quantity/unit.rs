@@ -35,7 +35,7 @@ const WATER_COLUMN_PA_PER_M: f64 = 1000.0 * STANDARD_GRAVITY_M_PER_S2;
 /// A unit that people write and read.
 #[derive(Debug, PartialEq)]
 pub struct Unit {
-    /// How it is shown behind a number and in the head of a column.
+    /// How it is shown after a number and in the head of a column.
     pub symbol: &'static str,
     /// How scripts write it as a property, the first one preferred; these are read in texts as well.
     pub names: &'static [&'static str],

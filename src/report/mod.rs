@@ -5,7 +5,7 @@
 pub mod cautions; // standing cautions as a table
 pub mod chart; // charts of tables
 pub mod coverage; // rain on the ground
-mod error; // why something cannot be told
+mod error; // why a result cannot be reported
 pub mod findings; // findings with the garden they are about
 pub mod json; // answers as JSON, for other programs
 pub mod log; // what happened in a run
@@ -16,7 +16,7 @@ pub mod setting; // the best setting of variables
 pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod shares; // from which number a spread comes
 pub mod solution; // a steady state
-pub mod water_hammer; // the blow of a valve that shuts
+pub mod water_hammer; // water hammer as tables and values
 
 pub use error::ReportError;
 pub use findings::FindingList;

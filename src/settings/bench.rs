@@ -52,7 +52,7 @@ impl OpenZones {
         Ok(OpenZones { excerpt, cut, network, pair })
     }
 
-    /// The state with these zones open and the pump as told, in a garden that differs from the first one in numbers alone; other
+    /// The state with these zones open and the pump as given, in a garden that differs from the first one in numbers alone; other
     /// boosters run. Errors: no steady state.
     pub fn felt(&mut self, garden: &Garden, pump: PumpState) -> Result<Felt, SettingsError> {
         let OpenZones { excerpt, cut, network, pair } = self;

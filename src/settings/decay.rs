@@ -113,7 +113,7 @@ impl Search<'_> {
         Ok(leak_down(leaking, &Descent { at, from_pa: self.from.si, to_pa: self.to.si, higher_pa, is_fed: false })?)
     }
 
-    /// How much too large a leak is, from -1 for one that never lets the pressure fall so far to 1 for one that does at once.
+    /// How much too large a leak is, from -1 for one that never lets the pressure fall to the end to 1 for one that does at once.
     fn excess(&self, flow_m3_per_s: f64) -> Result<f64, SettingsError> {
         let time_s = self.fall(flow_m3_per_s)?.time_s;
         Ok(time_s.map_or(-1.0, |time_s| (self.time_s - time_s) / (self.time_s + time_s)))

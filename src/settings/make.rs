@@ -78,8 +78,8 @@ fn zones_of(garden: &Garden, pair: Pair, ask: &Ask) -> (Vec<Vec<String>>, Vec<us
     let places = &garden.layout().places;
     let before = reached(garden, places[pair.booster].from, |_, way| way == Way::Up);
     let valves: Vec<usize> = garden.valves().collect();
-    let (masters, behind): (Vec<usize>, Vec<usize>) = valves.into_iter().partition(|&place| before[places[place].to]);
-    let each: Vec<Vec<String>> = behind.into_iter().map(|place| vec![garden.name(place).to_string()]).collect();
+    let (masters, downstream): (Vec<usize>, Vec<usize>) = valves.into_iter().partition(|&place| before[places[place].to]);
+    let each: Vec<Vec<String>> = downstream.into_iter().map(|place| vec![garden.name(place).to_string()]).collect();
     let zones = match (ask.zones.is_empty(), each.is_empty()) {
         (false, _) => ask.zones.clone(),
         (true, true) => vec![Vec::new()],

@@ -421,10 +421,10 @@ fn leak(gph: f64, at_psi: f64) -> Garden {
     part(Kind::Leak, "drip", &[("flow", q(gph, "gph")), ("pressure", q(at_psi, "psi"))])
 }
 
-/// A main that gives hardly anything, a check valve, and what keeps its pressure behind it.
-fn held(behind: &[Garden]) -> Garden {
+/// A main that gives hardly anything, a check valve, and what keeps its pressure downstream of it.
+fn held(downstream: &[Garden]) -> Garden {
     let check = part(Kind::CheckValve, "check", &[("k", q(0.0, ""))]);
-    behind.iter().fold(line(&[stiff_main(1.0), check]), |line, part| line.then(part).expect("joins"))
+    downstream.iter().fold(line(&[stiff_main(1.0), check]), |line, part| line.then(part).expect("joins"))
 }
 
 /// How long an air cushion that loses `flow` at `at_pa` through a hole takes from one pressure to another, s: the integral of
@@ -542,7 +542,7 @@ fn a_store_reaches_as_far_as_still_water_stands_together() {
     let store = Store::of(&garden, None).expect("a store");
     let place = |name: &str| garden.find(name).expect("known");
     assert_eq!(store.at, place("tank"));
-    assert_eq!(store.outlets, [place("drip")], "the head lies behind a shut valve");
+    assert_eq!(store.outlets, [place("drip")], "the head is downstream of a closed valve");
     let node = |name: &str| garden.layout().places[place(name)].to;
     assert_relative_eq!(store.higher_pa[node("up")].expect("joined"), -DENSITY * GRAVITY * 5.0, max_relative = 1e-12);
     assert_eq!(store.higher_pa[node("tank")], Some(0.0));

@@ -28,12 +28,12 @@ pub fn candidates(names: &Names, folder: &Folder, before: &str) -> (usize, Vec<P
     let start = word_start(before);
     let (left, word) = before.split_at(start);
     match left.strip_suffix('.') {
-        Some(owner) => (start, behind_point(names, owner, word)),
+        Some(owner) => (start, after_point(names, owner, word)),
         None => (start, first_word(names, left, word)),
     }
 }
 
-/// A word that stands alone.
+/// A name by itself.
 fn first_word(names: &Names, left: &str, word: &str) -> Vec<Pair> {
     if word.is_empty() || word.starts_with(|c: char| c.is_ascii_digit()) {
         return Vec::new();
@@ -46,8 +46,8 @@ fn first_word(names: &Names, left: &str, word: &str) -> Vec<Pair> {
     sorted(functions.chain(variables).chain(keywords).chain(own))
 }
 
-/// Units behind a number; numbers and methods behind a value.
-fn behind_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
+/// Units after a number; parameters and methods after a value.
+fn after_point(names: &Names, owner: &str, word: &str) -> Vec<Pair> {
     let units = || all_units().flat_map(|unit| unit.names.iter().copied()).filter(|name| name.starts_with(word)).map(plain);
     let variable = &owner[word_start(owner)..];
     if variable.starts_with(|c: char| c.is_ascii_digit()) {
@@ -139,7 +139,7 @@ fn word_start(text: &str) -> usize {
 }
 
 fn sorted(candidates: impl Iterator<Item = Pair>) -> Vec<Pair> {
-    // A name with signs that a terminal obeys cannot be typed and must not be printed.
+    // A name with control characters cannot be typed and must not be printed.
     let shows = |pair: &Pair| !pair.replacement.chars().any(|sign| stand_in(sign).is_some());
     let mut found: Vec<Pair> = candidates.filter(shows).collect();
     found.sort_by(|a, b| a.display.cmp(&b.display));

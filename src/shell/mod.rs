@@ -10,7 +10,7 @@ mod piped; // entries from a pipe, without a prompt
 mod plot; // a figure in characters
 mod repl; // a session, and what was said in it
 mod spinner;
-pub mod terminal; // what the terminal behind the error stream is // a line for work that takes long
+pub mod terminal; // what the terminal of the error stream is // a line for work that takes long
 
 pub use piped::{Piped, read_piped};
 

@@ -22,7 +22,7 @@ pub struct Axes {
     kept: Option<Arc<[usize]>>,
 }
 
-/// The largest grid, in cases; so many fit into files, not into a table.
+/// The largest grid, in cases; that many fit into files, not into a table.
 const MOST_CASES: usize = 100_000_000_000;
 impl Axes {
     /// These axes and one more. Errors: a name that stands twice, a grid that is too large, or cases already left out.

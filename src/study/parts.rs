@@ -186,9 +186,9 @@ pub enum PartError {
     OtherStudy {
         /// Number of the sweep, counted from 1.
         sweep: usize,
-        /// Number of the part that differs, counted from 1.
+        /// The part that differs, counted from 1.
         part: usize,
-        /// Number of the part with which it was compared, counted from 1.
+        /// The part with which it was compared, counted from 1.
         first: usize,
         /// What was changed, in words.
         what: String,

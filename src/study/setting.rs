@@ -7,7 +7,7 @@ use crate::quantity::{Quantity, UnitSystem};
 
 /// Parts of a limit within which a value stands on it.
 const ON_LIMIT: f64 = 1e-4;
-/// Parts of a range within which a variable stands at its end.
+/// Share of a range within which a variable is at its end.
 const AT_END: f64 = 1e-6;
 
 /// What may be turned.

@@ -24,7 +24,7 @@ pub(super) enum Digits {
 
 impl Digits {
     /// Chosen from all numbers of a column: none for whole numbers, all of inputs with few digits, two for money, else
-    /// so many that the largest number has four significant digits.
+    /// enough for the largest number to have four significant digits.
     pub(super) fn of(values: &[f64], money: bool) -> Digits {
         let sizes = || values.iter().map(|value| value.abs()).filter(|size| size.is_finite());
         let largest = sizes().fold(0.0, f64::max);
@@ -76,7 +76,7 @@ fn exponent(value: f64) -> i32 {
     text.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0)
 }
 
-/// True when so many decimals give the number but for the rounding of a unit conversion.
+/// True when this many decimals give the number but for the rounding of a unit conversion.
 fn ends_within(value: f64, decimals: usize, noise: f64) -> bool {
     let scaled = value * 10f64.powi(decimals as i32);
     value.abs() <= noise || (scaled - scaled.round()).abs() <= 1e-10 * scaled.abs()

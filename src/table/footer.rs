@@ -9,7 +9,7 @@ use crate::limits::{self, Steps};
 
 /// What every such file begins and ends with.
 const MARK: &[u8] = b"PAR1";
-/// Bytes behind the footer: its length and the mark.
+/// Bytes after the footer: its length and the mark.
 const END_BYTES: usize = 8;
 /// Memory for each value while it is read: as the library holds it, as a column of ours, and in the table.
 const BYTES_OF_A_VALUE: usize = 40;

@@ -21,7 +21,7 @@ struct GrowingColumn {
     name: String,
     /// The first value that is not missing.
     first: Option<Cell>,
-    /// No values at all while there is no first one; rows behind the last value are missing.
+    /// No values at all while there is no first one; rows after the last value are missing.
     values: Values,
 }
 
@@ -187,7 +187,7 @@ mod tests {
         Ok(growing)
     }
 
-    /// Missing values in front, between and behind; columns that come late; another order.
+    /// Missing values before, between and after; columns that come late; another order.
     fn ragged() -> Vec<Vec<(&'static str, Cell)>> {
         vec![
             vec![("a", Cell::Missing)],

@@ -20,7 +20,7 @@ pub(super) fn guess<'a>(texts: impl Iterator<Item = &'a str> + Clone) -> Guess {
     if given.all(|text| matches!(text.trim(), "true" | "false")) { Guess::Flags } else { Guess::Texts }
 }
 
-/// The part of a file name behind its last point, in small letters.
+/// The part of a file name after its last point, in lower case.
 pub(super) fn ending(path: &Path) -> String {
     path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default()
 }

@@ -42,7 +42,7 @@ const LONGEST_TEXT: usize = 40;
 const MISSING: &str = "-";
 /// Columns of which those are chosen that fit into a width; of more, those in the middle never do.
 const MOST_COLUMNS: usize = 400;
-/// Names that are told of the columns that do not fit.
+/// Names that are listed of the columns that do not fit.
 const MOST_NAMES: usize = 100;
 /// What a cell takes as a text.
 const BYTES_OF_A_TEXT: usize = 40;
@@ -207,7 +207,7 @@ fn same(column: &Column, system: UnitSystem) -> Option<String> {
     })
 }
 
-/// Numbers padded behind so that their decimal points stand below each other when set to the right.
+/// Numbers padded at the end so that their decimal points are aligned when set to the right.
 fn points_in_line(texts: Vec<String>) -> Vec<String> {
     let decimals = |text: &str| if text.contains('e') { 0 } else { text.find('.').map_or(0, |point| text.len() - point) };
     let most = texts.iter().map(|text| decimals(text)).max().unwrap_or(0);
@@ -281,7 +281,7 @@ fn length(text: &str) -> usize {
     text.chars().count()
 }
 
-/// A text on one line, cut to so many characters; line ends and tabs are spaces, and other control characters become visible.
+/// A text on one line, cut to `longest` characters; line ends and tabs are spaces, and other control characters become visible.
 fn one_line(text: &str, longest: Option<usize>) -> String {
     // Of a long text no more is looked at than is shown.
     let end = longest.and_then(|most| text.char_indices().nth(2 * most)).map_or(text.len(), |(at, _)| at);

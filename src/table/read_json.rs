@@ -86,7 +86,7 @@ impl<'de> Deserialize<'de> for Member {
     }
 }
 
-/// Columns in the making: their headings with the values of the rows so far; rows behind the last value are missing.
+/// Columns in the making: their headings with the values of the rows read; rows after the last value are missing.
 #[derive(Default)]
 struct Rows {
     rows: usize,

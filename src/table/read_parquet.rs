@@ -41,7 +41,7 @@ thread_local! {
     static IS_QUIET: Cell<bool> = const { Cell::new(false) };
 }
 
-/// What the work gives; nothing where it panics, as the library may over a damaged file, and then nobody is told.
+/// What the work gives; `None` where it panics, as the library may over a damaged file, without a report.
 fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
     static HOOK: Once = Once::new();
     HOOK.call_once(|| {

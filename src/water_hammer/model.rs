@@ -112,7 +112,7 @@ pub fn surroundings(solution: &Solution, valve: usize) -> Option<Surroundings> {
 pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
     let garden = &solution.garden;
     let valve_flow = solution.parts[valve].flow_m3_per_s;
-    let (before, behind) = ends_of_valve(solution, valve)?;
+    let (before, downstream) = ends_of_valve(solution, valve)?;
     let inside = region(solution, valve, before);
     let merged = merge(solution, valve, &inside, step_s);
     let mut model = Model {
@@ -127,7 +127,7 @@ pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
         step_s,
         valve_from: merged.at[before]?.0,
         valve_higher_pa: merged.at[before]?.1,
-        valve_to: merged.at[behind].map(|(node, _)| node),
+        valve_to: merged.at[downstream].map(|(node, _)| node),
         valve_flow: valve_flow.abs(),
         at: merged.at,
     };
@@ -138,7 +138,7 @@ pub fn model(solution: &Solution, valve: usize, step_s: f64) -> Option<Model> {
     Some(model)
 }
 
-/// Nodes of the layout that hang together with `start` through open parts.
+/// Nodes of the layout that are connected with `start` through open parts.
 fn region(solution: &Solution, valve: usize, start: usize) -> Vec<bool> {
     let mut walk = solution.garden.walk();
     let passes = |passage: &Passage| {
@@ -154,7 +154,7 @@ struct Merged {
     pressures_pa: Vec<f64>,
 }
 
-/// Joins nodes of the layout between which no pressure is lost: climbs and parts without loss.
+/// Joins nodes of the layout between which no pressure is lost: elevation changes and parts without loss.
 fn merge(solution: &Solution, valve: usize, inside: &[bool], step_s: f64) -> Merged {
     let mut at: Vec<Option<(usize, f64)>> = vec![None; inside.len()];
     let mut pressures_pa = Vec::new();

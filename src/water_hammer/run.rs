@@ -147,11 +147,11 @@ pub struct WaterHammer {
     pub trace: Trace,
 }
 
-/// Time in which a valve stops the flow when nothing is said, s: small timer valves snap shut within some tenths of a second.
+/// Default time in which a valve stops the flow, s: small timer valves close within some tenths of a second.
 /// Common practice, no source.
 const DEFAULT_CLOSING_TIME_S: f64 = 0.3;
 
-/// Of a slow closing so much of its end is followed wave by wave, in times of a wave to the farthest place and back: by then the
+/// The end of a slow closing that is followed wave by wave, in times of a wave to the farthest place and back: by then the
 /// pressure that stops the water is less than a four-hundredth of Joukowsky's rise.
 const LONGEST_FOLLOWED: f64 = 400.0;
 /// The share of the flow from which a closing is followed at least.

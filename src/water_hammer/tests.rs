@@ -187,10 +187,10 @@ fn suction_is_told_when_the_pressure_swings_below_the_air_and_parting_when_below
     let mut seen = [false; 3];
     for step in 0..26 {
         let (lowest_pa, sucks, parts) = codes(0.003 + 0.0001 * f64::from(step));
-        let vapour_pa = plain(30.0, 0.02, 0.2, 0.001).vapour_gauge_pa();
+        let vapor_pa = plain(30.0, 0.02, 0.2, 0.001).vapor_gauge_pa();
         let expected = if lowest_pa >= 0.0 {
             0
-        } else if lowest_pa > vapour_pa {
+        } else if lowest_pa > vapor_pa {
             1
         } else {
             2
@@ -219,7 +219,7 @@ fn only_what_lies_on_the_way_is_marked_so_and_comes_first_in_its_order() {
     assert!(found.parts.iter().skip_while(|part| part.on_the_way).all(|part| !part.on_the_way));
     let side = found.parts.iter().find(|part| garden.name(part.place) == "side").expect("struck too");
     assert!(side.highest_pa > side.before_pa, "a side branch feels the surge");
-    assert!(found.parts.iter().all(|part| garden.name(part.place) != "bed hose"), "what lies behind the valve empties");
+    assert!(found.parts.iter().all(|part| garden.name(part.place) != "bed hose"), "what lies downstream the valve empties");
 }
 
 #[test]

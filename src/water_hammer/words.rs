@@ -155,13 +155,13 @@ impl WaterHammer {
 
     fn suction(&self) -> Option<Finding> {
         let lowest = self.parts.iter().reduce(|best, part| if part.lowest_pa < best.lowest_pa { part } else { best })?;
-        let vapour_pa = self.garden().vapour_gauge_pa();
+        let vapor_pa = self.garden().vapor_gauge_pa();
         if lowest.lowest_pa >= 0.0 {
             return None;
         }
-        let parts = lowest.lowest_pa <= vapour_pa;
+        let parts = lowest.lowest_pa <= vapor_pa;
         let entry = if parts { &water_hammer::WATER_HAMMER_COLUMN_SEPARATION } else { &water_hammer::WATER_HAMMER_DOWNSURGE };
-        let pressure_pa = if parts { vapour_pa } else { lowest.lowest_pa };
+        let pressure_pa = if parts { vapor_pa } else { lowest.lowest_pa };
         let finding = Finding::about(entry, self.garden(), lowest.place);
         Some(finding.with("pressure", Quantity::new(pressure_pa, dim::PRESSURE)))
     }

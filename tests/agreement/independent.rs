@@ -475,7 +475,7 @@ impl Model {
         Answer { flows, node_pa: state.pressure[..self.layout_nodes].to_vec(), iterations }
     }
 
-    /// The step of Newton's method towards products of `center`, and by how much pressures and balances are off.
+    /// The step of Newton's method toward products of `center`, and by how much pressures and balances are off.
     fn newton_step(&self, state: &State, center: f64) -> Option<(State, (f64, f64))> {
         let n = self.points;
         let (mut matrix, mut right) = (vec![0.0; n * n], vec![0.0; n]);

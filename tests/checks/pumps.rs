@@ -43,9 +43,9 @@ fn suction(row: &Row) -> Answer {
 
 fn suction_head(row: &Row) -> Result<f64, String> {
     if row.quantity() == "npsh_available_gauge" {
-        // 0.339 psi is the vapour pressure of water at 20 degC, for which the density is taken.
-        let vapour_pressure_pa = row.need_si(&[("vapour_pressure_psi", "psi")]);
-        let water = Water { vapour_pressure_pa, ..Water::at(to_si(20.0, "degC")).map_err(|error| error.to_string())? };
+        // 0.339 psi is the vapor pressure of water at 20 degC, for which the density is taken.
+        let vapor_pressure_pa = row.need_si(&[("vapor_pressure_psi", "psi")]);
+        let water = Water { vapor_pressure_pa, ..Water::at(to_si(20.0, "degC")).map_err(|error| error.to_string())? };
         return Ok(npsh::available_from_gauge_m(
             row.need_si(&[("atmospheric_pressure_psi", "psi")]),
             row.need_si(&[("gauge_pressure_psi", "psi")]),
@@ -55,14 +55,14 @@ fn suction_head(row: &Row) -> Result<f64, String> {
         ));
     }
     let mut water = water_of(row)?;
-    // Rows that give the heads of atmosphere and vapour are turned into pressures with the density that turns them back.
+    // Rows that give the heads of atmosphere and vapor are turned into pressures with the density that turns them back.
     let of_head = |column: &str| row.si(&[(column, "ft")]).map(|head| pressure_of_head_pa(head, water.density_kg_per_m3));
     let atmosphere_pa = match of_head("atmospheric_head_ft") {
         Some(pressure_pa) => pressure_pa,
         None => atmosphere::pressure_pa(row.need("elevation_m")).map_err(|error| error.to_string())?,
     };
-    let vapour_pressure_pa = of_head("vapour_head_ft");
-    water.vapour_pressure_pa = vapour_pressure_pa.unwrap_or(water.vapour_pressure_pa);
+    let vapor_pressure_pa = of_head("vapor_head_ft");
+    water.vapor_pressure_pa = vapor_pressure_pa.unwrap_or(water.vapor_pressure_pa);
     let suction = Suction {
         atmosphere_pa,
         supply_pressure_pa: row.si(&[("supply_gauge_kPa", "kPa")]).unwrap_or(0.0),

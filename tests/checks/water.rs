@@ -27,7 +27,7 @@ fn water(row: &Row) -> Answer {
         "density" => |water, pressure| water.density_at(pressure),
         "dynamic_viscosity" => |water, _| water.viscosity_pa_s,
         "kinematic_viscosity" => |water, _| water.kinematic_viscosity_m2_per_s(),
-        "vapour_pressure" => |water, _| water.vapour_pressure_pa,
+        "vapor_pressure" => |water, _| water.vapor_pressure_pa,
         "speed_of_sound" => |water, _| water.sound_speed_m_per_s,
         "bulk_modulus" => |water, _| water.bulk_modulus_pa(),
         _ => return None,

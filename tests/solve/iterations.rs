@@ -377,7 +377,7 @@ fn the_named_gardens_stand_as_their_names_say() {
     for name in ["booster that pulls its feed down to vapor", "water that parts behind a crest"] {
         let solution = solution(name);
         let lowest_pa = solution.node_pa.iter().copied().fold(f64::INFINITY, f64::min);
-        assert!((lowest_pa - solution.garden.vapour_gauge_pa()).abs() < 1.0, "{name}: {lowest_pa} Pa");
+        assert!((lowest_pa - solution.garden.vapor_gauge_pa()).abs() < 1.0, "{name}: {lowest_pa} Pa");
     }
     let laminar = solution("laminar micro tubes");
     for tube in ["tube", "thin"] {

@@ -86,7 +86,7 @@ fn pressure_by_law(law: &Law, flow: f64) -> Option<f64> {
 /// True for a part at whose ends water stands at vapor pressure: behind such a place a pump or a falling line loses what is too
 /// much for the water that comes.
 fn stands_at_vapor(solution: &Solution, place: usize) -> bool {
-    let (state, vapor_pa) = (&solution.parts[place], solution.garden.vapour_gauge_pa());
+    let (state, vapor_pa) = (&solution.parts[place], solution.garden.vapor_gauge_pa());
     [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().any(|pressure_pa| pressure_pa < vapor_pa + 1.0)
 }
 
@@ -121,7 +121,7 @@ impl Reading {
     fn keeps_laws(&self) -> Result<(), TestCaseError> {
         let (open, runs) = (self.garden.opened(&[]).expect("no zones"), vec![true; self.flows.len()]);
         let model = Model::new(&self.garden, &open, &runs);
-        let (off_pa, off_m3_per_s) = model.misfit(&self.flows, &self.node_pa, self.garden.vapour_gauge_pa());
+        let (off_pa, off_m3_per_s) = model.misfit(&self.flows, &self.node_pa, self.garden.vapor_gauge_pa());
         let largest = self.flows.iter().fold(1e-5f64, |most, flow| most.max(flow.abs()));
         prop_assert!(off_pa < 0.1 && off_m3_per_s < 1e-8 * largest + 2e-11, "laws missed by {off_pa} Pa, {off_m3_per_s} m3/s");
         Ok(())
@@ -129,7 +129,7 @@ impl Reading {
 
     /// How many boosters, climbs and draws pull at water that stands at vapor pressure.
     fn pulls_at_vapor(&self) -> usize {
-        let limit_pa = self.garden.vapour_gauge_pa() + 0.1;
+        let limit_pa = self.garden.vapor_gauge_pa() + 0.1;
         let pulls = |place: &usize| {
             let joint = &self.garden.layout().places[*place];
             match self.garden.parts()[*place].kind() {

@@ -62,7 +62,7 @@ impl Asking<'_> {
         self.output.flush()
     }
 
-    /// What is written behind a question.
+    /// What is written after a question.
     fn line(&mut self, question: &str) -> io::Result<String> {
         self.say(question)?;
         let mut line = String::new();

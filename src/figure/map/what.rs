@@ -104,7 +104,7 @@ pub struct Throw {
     pub center: (f64, f64),
     /// How far it throws, in the unit of the ground.
     pub radius: f64,
-    /// Where the middle of the sector points, in degrees from x towards y.
+    /// Where the middle of the sector points, in degrees from x toward y.
     pub middle_deg: f64,
     /// 360 for the whole circle.
     pub arc_deg: f64,

@@ -57,7 +57,7 @@ impl<'a> Facts<'a> {
         self.any(|spec| spec.traits.pumps)
     }
 
-    /// Something that can push water back towards the source.
+    /// Something that can push water back toward the source.
     pub fn pushes_back(&self) -> bool {
         self.any(|spec| spec.traits.pushes_back)
     }

@@ -137,7 +137,7 @@ fn at_rest_pa(log: &Log, switch: usize) -> Option<f64> {
     AtRest::of(&log.garden)?.off.at(&log.garden, switch)
 }
 
-/// A cut-in near what stands at the switch while nothing is open.
+/// A cut-in near the pressure at the switch while nothing is open.
 fn rests(log: &Log, book: &mut Book, switch: usize) {
     let garden = &log.garden;
     let Ok(cut_in) = garden.parts()[switch].get(Id::CutIn) else { return };

@@ -25,12 +25,12 @@ pub fn spread(circuit: &Circuit, node_pa: &mut [f64]) {
     for leg in &circuit.structure.still {
         let step = LinkStep { place: leg.place, forward: leg.forward };
         let before_pa = node_pa[leg.from_node];
-        let behind_pa = behind(circuit, step, before_pa, 0.0);
-        // No water comes down from a crest that it does not climb.
-        let parted = before_pa <= circuit.at_vapor_below_pa() && behind_pa > before_pa;
-        node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(circuit, behind_pa) };
+        let downstream_pa = downstream(circuit, step, before_pa, 0.0);
+        // No water comes down from a crest that it does not reach.
+        let parted = before_pa <= circuit.at_vapor_below_pa() && downstream_pa > before_pa;
+        node_pa[leg.to_node] = if parted { f64::NAN } else { held_up(circuit, downstream_pa) };
         if !leg.forward && circuit.laws[leg.place].is_gate() {
-            // Nothing comes back through it: what stands behind has no supply.
+            // Nothing flows back through it: what is downstream has no supply.
             node_pa[leg.to_node] = f64::NAN;
         }
     }
@@ -41,20 +41,20 @@ fn known_pa(circuit: &Circuit, unknown: usize) -> f64 {
     if circuit.state.ties[unknown] == Tie::Loose { f64::NAN } else { held_up(circuit, circuit.state.pressures_pa[unknown]) }
 }
 
-/// Pressure of an unknown up to which water stands at rest; NaN where it does not get there.
+/// Pressure of an unknown up to which water reaches without flow; NaN where it does not get there.
 fn standing_pa(circuit: &Circuit, unknown: usize) -> f64 {
     let known_pa = circuit.state.pressures_pa[unknown];
-    let stands = known_pa >= circuit.vapour_pa || circuit.state.supplied[unknown] == Supplied::Short;
-    if !stands || circuit.state.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa.max(circuit.vapour_pa) }
+    let stands = known_pa >= circuit.vapor_pa || circuit.state.supplied[unknown] == Supplied::Short;
+    if !stands || circuit.state.ties[unknown] == Tie::Loose { f64::NAN } else { known_pa.max(circuit.vapor_pa) }
 }
 
 /// A pressure, or that of vapor where water would stand below it; NaN stays.
 fn held_up(circuit: &Circuit, pressure_pa: f64) -> f64 {
-    if pressure_pa < circuit.vapour_pa { circuit.vapour_pa } else { pressure_pa }
+    if pressure_pa < circuit.vapor_pa { circuit.vapor_pa } else { pressure_pa }
 }
 
 /// Pressure downstream of a step, from the pressure before it and the flow in the direction of the link.
-fn behind(circuit: &Circuit, step: LinkStep, before_pa: f64, flow: f64) -> f64 {
+fn downstream(circuit: &Circuit, step: LinkStep, before_pa: f64, flow: f64) -> f64 {
     let sign = if step.forward { 1.0 } else { -1.0 };
     let (law, runs) = (&circuit.laws[step.place], circuit.runs[step.place]);
     match law {
@@ -87,7 +87,7 @@ fn walk(circuit: &Circuit, index: usize, link: &Link, node_pa: &mut [f64]) {
             break;
         }
         let comes_through = flow != 0.0 || step.forward || !is_gate(circuit, step);
-        pressure = if comes_through { behind(circuit, *step, pressure, flow) } else { f64::NAN };
+        pressure = if comes_through { downstream(circuit, *step, pressure, flow) } else { f64::NAN };
         if flow != 0.0 {
             // Beyond a place where water parts it may part again.
             pressure = held_up(circuit, pressure);
@@ -95,8 +95,8 @@ fn walk(circuit: &Circuit, index: usize, link: &Link, node_pa: &mut [f64]) {
         if position < last || link.to.is_none() {
             node_pa[link.nodes[position]] = held_up(circuit, pressure);
         }
-        if flow == 0.0 && pressure < circuit.vapour_pa {
-            // At rest nothing comes over a crest that it does not climb.
+        if flow == 0.0 && pressure < circuit.vapor_pa {
+            // Without flow nothing comes over a crest that it does not reach.
             break;
         }
     }
@@ -137,11 +137,11 @@ fn walk_back_at_rest(circuit: &Circuit, link: &Link, parted: Option<(usize, bool
         let step = link.steps[position];
         let back = LinkStep { forward: !step.forward, ..step };
         let comes_through = back.forward || !is_gate(circuit, &step);
-        pressure = if comes_through { behind(circuit, back, pressure, 0.0) } else { f64::NAN };
+        pressure = if comes_through { downstream(circuit, back, pressure, 0.0) } else { f64::NAN };
         let node = link.nodes[position - 1];
         // `f64::max` takes the other where one is no number, which is what is wanted here.
         node_pa[node] = node_pa[node].max(held_up(circuit, pressure));
-        if pressure < circuit.vapour_pa {
+        if pressure < circuit.vapor_pa {
             break;
         }
     }

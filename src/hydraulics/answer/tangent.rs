@@ -60,7 +60,7 @@ pub fn tangent(circuit: &mut Circuit, index: usize, tied: &[bool], scale_pa: f64
     let regulators: Vec<usize> = (0..link.steps.len()).filter(regulates).collect();
     let follows = law.follows(state.holding);
     let holds = law.holds(state.holding).map(|regulator| regulators[regulator]);
-    // A regulator rules by what lies behind it; one that is part of an outlet, by the nozzle behind it.
+    // A regulator controls what is downstream of it; one that is part of an outlet, its nozzle.
     let first = holds.map_or(0, |at| match &circuit.laws[link.steps[at].place] {
         Law::RegulatedOrifice { .. } => at,
         _ => at + 1,
@@ -122,7 +122,7 @@ fn corner(circuit: &Circuit, steps: impl Iterator<Item = (usize, f64)>, flow: f6
 /// Which unknowns the air or a source ties to a pressure through what is open.
 pub fn tied(circuit: &Circuit) -> Vec<bool> {
     let structure = &*circuit.structure;
-    // A node whose draws go short stands at vapor pressure.
+    // A node whose demands are not met is at vapor pressure.
     let mut tied: Vec<bool> = circuit.state.supplied.iter().map(|supplied| *supplied == Supplied::Short).collect();
     let shut = |index: usize| {
         let (law, state) = (&circuit.link_laws[index], &circuit.state.links[index]);

@@ -89,7 +89,7 @@ impl Tracer<'_> {
             }
         }
         if let Some(&(place, _)) = structure.idle_sources.iter().find(|(_, at)| *at == node) {
-            return self.behind(LinkStep { place, forward: true }, None, 0.0, (Form::default(), 0.0));
+            return self.downstream(LinkStep { place, forward: true }, None, 0.0, (Form::default(), 0.0));
         }
         let Some(leg) = structure.still.iter().find(|leg| leg.to_node == node) else { return Err(NoSlope::NotFed) };
         if !leg.forward && self.circuit.laws[leg.place].is_gate() {
@@ -97,16 +97,16 @@ impl Tracer<'_> {
         }
         let before = self.at_node(leg.from_node)?;
         let before_pa = before.1;
-        let behind = self.behind(LinkStep { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
-        if before_pa <= self.circuit.vapour_pa && behind.1 > before_pa {
+        let downstream = self.downstream(LinkStep { place: leg.place, forward: leg.forward }, None, 0.0, before)?;
+        if before_pa <= self.circuit.vapor_pa && downstream.1 > before_pa {
             return Err(NoSlope::NotFed);
         }
-        Ok(self.held_up(behind))
+        Ok(self.held_up(downstream))
     }
 
-    /// Water that would stand below vapor pressure stands at it, whatever changes a little elsewhere.
+    /// Water that would be below vapor pressure is at it, whatever changes a little elsewhere.
     fn held_up(&self, here: (Form, f64)) -> (Form, f64) {
-        if here.1 < self.circuit.vapour_pa { (Form::default(), self.circuit.vapour_pa) } else { here }
+        if here.1 < self.circuit.vapor_pa { (Form::default(), self.circuit.vapor_pa) } else { here }
     }
 
     fn at_unknown(&self, unknown: Option<usize>) -> Result<(Form, f64), NoSlope> {
@@ -124,7 +124,7 @@ impl Tracer<'_> {
         if let Some((gap, forward)) = parted.filter(|_| flow != 0.0) {
             let at_gap = if forward { position + 1 == gap } else { position == gap };
             return match at_gap {
-                true => Ok((Form::default(), self.circuit.vapour_pa)),
+                true => Ok((Form::default(), self.circuit.vapor_pa)),
                 false if position < gap => self.onward(index, link, position, flow),
                 false => self.at_far_end(index, link, position, flow),
             };
@@ -170,11 +170,11 @@ impl Tracer<'_> {
             if flow == 0.0 && !step.forward && self.is_gate(step) {
                 return Err(NoSlope::NotFed);
             }
-            if flow == 0.0 && here.1 < self.circuit.vapour_pa {
-                // At rest nothing comes over a crest that it does not climb.
+            if flow == 0.0 && here.1 < self.circuit.vapor_pa {
+                // Without flow nothing comes over a crest that it does not reach.
                 return Err(NoSlope::NotFed);
             }
-            here = self.behind(*step, Some(index), flow, here)?;
+            here = self.downstream(*step, Some(index), flow, here)?;
             if flow != 0.0 {
                 // Beyond a place where water parts it may part again.
                 here = self.held_up(here);
@@ -202,12 +202,12 @@ impl Tracer<'_> {
     fn backward(&self, link: &Link, parted: Option<(usize, bool)>, position: usize) -> Result<(Form, f64), NoSlope> {
         let mut here = self.at_unknown(link.to)?;
         for (at, step) in link.steps.iter().enumerate().skip(position + 1).rev() {
-            if parted == Some((at, false)) || (step.forward && self.is_gate(step)) || here.1 < self.circuit.vapour_pa {
+            if parted == Some((at, false)) || (step.forward && self.is_gate(step)) || here.1 < self.circuit.vapor_pa {
                 return Err(NoSlope::NotFed);
             }
             let source = matches!(self.circuit.laws[step.place], Law::Source { .. });
             let before = if source { (Form::default(), 0.0) } else { here };
-            here = self.behind(LinkStep { forward: !step.forward, ..*step }, None, 0.0, before)?;
+            here = self.downstream(LinkStep { forward: !step.forward, ..*step }, None, 0.0, before)?;
             // The form counts losses in the direction of the link.
             if let Some((_, weight)) = here.0.losses.last_mut().filter(|(place, _)| *place == step.place) {
                 *weight = -*weight;
@@ -217,7 +217,7 @@ impl Tracer<'_> {
     }
 
     /// Form and pressure downstream of a step, from those before it.
-    fn behind(
+    fn downstream(
         &self,
         step: LinkStep,
         link: Option<usize>,

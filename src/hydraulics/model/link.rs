@@ -46,8 +46,8 @@ struct Stretch {
 }
 
 impl Stretch {
-    /// A stretch that begins behind n pipes and extras and goes on to the end of the link.
-    fn behind(first_pipe: usize, first_extra: usize) -> Stretch {
+    /// A stretch that begins after n pipes and extras and goes on to the end of the link.
+    fn after(first_pipe: usize, first_extra: usize) -> Stretch {
         let (first_pipe, first_extra) = (first_pipe as u32, first_extra as u32);
         let (end_pipe, end_extra) = (u32::MAX, u32::MAX);
         Stretch { offset_pa: 0.0, linear: 0.0, quadratic: 0.0, first_pipe, first_extra, end_pipe, end_extra }
@@ -77,7 +77,7 @@ impl Stretch {
     }
 }
 
-/// A place of a link where water may part: behind it the pressure rises again in the direction of the flow, because a pump
+/// A place of a link where the water column may separate: downstream the pressure rises again in the direction of the flow, because a pump
 /// pulls there or the way goes downhill.
 #[derive(Clone, Debug)]
 struct Gap {
@@ -128,15 +128,15 @@ impl Follows {
 #[derive(Clone, Debug)]
 pub struct LinkLaw {
     whole: Stretch,
-    /// What lies behind each of its regulators, and its setting.
+    /// What is downstream of each of its regulators, and its setting.
     held: Vec<(Stretch, f64)>,
-    /// Its pipes, each with what the last evaluation left behind.
+    /// Its pipes, each with what the last evaluation left.
     pipes: SmallVec<[(PipeFriction, Memory); 1]>,
     extras: Vec<Extra>,
     /// Where its water may part.
     gaps: Vec<Gap>,
     /// Gauge pressure at which water parts, Pa.
-    pub vapour_pa: f64,
+    pub vapor_pa: f64,
     /// Places where water may part are looked at; without it the link is taken to hold any suction.
     pub parts: bool,
     /// Flow cannot be negative.
@@ -166,14 +166,14 @@ pub struct Flow {
 
 impl LinkLaw {
     /// A link whose water parts at this gauge pressure; its laws are added up by [`LinkLaw::rebuild`].
-    pub fn new(vapour_pa: f64) -> LinkLaw {
+    pub fn new(vapor_pa: f64) -> LinkLaw {
         LinkLaw {
-            whole: Stretch::behind(0, 0),
+            whole: Stretch::after(0, 0),
             held: Vec::new(),
             pipes: SmallVec::new(),
             extras: Vec::new(),
             gaps: Vec::new(),
-            vapour_pa,
+            vapor_pa,
             parts: false,
             stored: false,
             one_way: false,
@@ -186,7 +186,7 @@ impl LinkLaw {
     pub fn rebuild(&mut self, link: &Link, laws: &[Law], runs: &[bool]) {
         let mut number_of_pipes = 0;
         self.extras.clear();
-        self.whole = Stretch::behind(0, 0);
+        self.whole = Stretch::after(0, 0);
         self.held.clear();
         self.gaps.clear();
         // The structure has turned the link so that its gates point forward where they can: one that points backward stands
@@ -199,7 +199,7 @@ impl LinkLaw {
                 let gap = |regulator, upstream| Gap { step: index, forward: true, regulator, upstream };
                 self.gaps.push(gap(None, up_to_here(&self.whole)));
                 let held = self.held.iter().enumerate();
-                self.gaps.extend(held.map(|(regulator, (behind, _))| gap(Some(regulator), up_to_here(behind))));
+                self.gaps.extend(held.map(|(regulator, (downstream, _))| gap(Some(regulator), up_to_here(downstream))));
             }
             let mut add = |linear: f64, quadratic: f64, offset: f64| {
                 self.whole.add(linear, quadratic, offset);
@@ -218,9 +218,9 @@ impl LinkLaw {
             forward_only |= law.is_one_way() && forward;
             backward_only |= law.is_one_way() && !forward;
             if let Some(set_pa) = law.holds_pa().filter(|_| forward) {
-                // The nozzle of a head with a regulator inside lies behind that.
+                // The nozzle of a head with a regulator inside is downstream of that.
                 let quadratic = if law.discharges() { terms.quadratic } else { 0.0 };
-                self.held.push((Stretch { quadratic, ..Stretch::behind(number_of_pipes, self.extras.len()) }, set_pa));
+                self.held.push((Stretch { quadratic, ..Stretch::after(number_of_pipes, self.extras.len()) }, set_pa));
             }
             match terms.curved {
                 None => {}
@@ -239,7 +239,7 @@ impl LinkLaw {
                 Some(curved) => self.extras.push(Extra { curved, forward }),
             }
             if raises == Some(false) {
-                let upstream = Stretch::behind(number_of_pipes, self.extras.len());
+                let upstream = Stretch::after(number_of_pipes, self.extras.len());
                 self.gaps.push(Gap { step: index, forward: false, regulator: None, upstream });
             }
         }
@@ -335,7 +335,7 @@ impl LinkLaw {
     fn drives_to(&self, gap: usize, from_pa: f64, to_pa: f64) -> f64 {
         let Gap { forward, regulator, .. } = self.gaps[gap];
         let end_pa = if forward { from_pa } else { to_pa };
-        regulator.map_or(end_pa, |regulator| self.held[regulator].1) - self.vapour_pa
+        regulator.map_or(end_pa, |regulator| self.held[regulator].1) - self.vapor_pa
     }
 
     /// The rules that may take the place of the whole loss at a flow of this direction, those of gaps whether looked at or not.
@@ -587,7 +587,7 @@ pub fn root(curve: impl FnMut(f64) -> Point, target: f64, start: f64, one_way: b
     root_to(curve, target, start, one_way, Grain::Usual)
 }
 
-/// How finely a root is told.
+/// How finely a root is determined.
 #[derive(Clone, Copy, PartialEq)]
 enum Grain {
     /// To 1e-18 m3/s, by steps with at least [`LEAST_SLOPE`].

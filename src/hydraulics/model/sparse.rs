@@ -176,7 +176,7 @@ impl Matrix {
                 let factor = below / pivot;
                 let before = self.diagonal[a];
                 let after = before - factor * self.upper[first];
-                // What is left of a cancelled diagonal is rounding, not a pivot.
+                // What is left of a canceled diagonal is rounding, not a pivot.
                 self.diagonal[a] = if after < NO_PIVOT * before { 0.0 } else { after };
                 right[a] -= factor * right[k];
                 match symmetric {

@@ -27,7 +27,7 @@ pub fn settle_loose(circuit: &mut Circuit) {
     still(circuit);
 }
 
-/// Ties spread from the air and the sources through all that is open; a regulator that holds ties what lies behind it.
+/// Ties spread from the air and the sources through all that is open; a regulator that holds ties what is downstream of it.
 fn spread_ties(circuit: &mut Circuit) {
     let structure = &*circuit.structure;
     for (tie, supplied) in circuit.state.ties.iter_mut().zip(&circuit.state.supplied) {
@@ -73,7 +73,7 @@ fn loosen_unwatered(circuit: &mut Circuit) {
             if circuit.link_laws[index].blocked || circuit.is_shut(index) {
                 continue;
             }
-            // Beyond a way without a node there is a source before it, and behind it another or the air.
+            // Beyond a way without a node there is a source upstream of it, and downstream another or the air.
             let watered = |end: Option<usize>, source: bool| end.map_or(source, |node| circuit.work.scratch[node] == 1.0);
             let (from_wet, to_wet) = (watered(link.from, true), watered(link.to, link.ends_in_source));
             let wets = match link.to {
@@ -119,7 +119,7 @@ fn fill(circuit: &mut Circuit) {
             }
             let from_pa = from.map_or(0.0, |from| circuit.state.pressures_pa[from]);
             // Water does not get where it would stand below the pressure of its vapor.
-            let filled_pa = circuit.link_laws[index].fills_to(from_pa).filter(|filled_pa| *filled_pa >= circuit.vapour_pa);
+            let filled_pa = circuit.link_laws[index].fills_to(from_pa).filter(|filled_pa| *filled_pa >= circuit.vapor_pa);
             let Some(filled_pa) = filled_pa else { continue };
             let rise_pa = filled_pa - circuit.state.pressures_pa[to];
             if circuit.state.ties[to] == Tie::Ruled {
@@ -329,7 +329,7 @@ mod tests {
                 let at_vapor_below_pa = network.circuit.at_vapor_below_pa();
                 let (fork_pa, foot_pa) = (network.node_pressures_pa()[2], network.node_pressures_pa()[4]);
                 if fork_pa < at_vapor_below_pa {
-                    assert!(foot_pa.is_nan(), "{foot_pa} Pa behind a pump of {shut_off_psi} psi, {full_flow_gpm} gpm");
+                    assert!(foot_pa.is_nan(), "{foot_pa} Pa downstream of a pump of {shut_off_psi} psi, {full_flow_gpm} gpm");
                     parted += 1;
                 } else {
                     let stands_pa = fork_pa + pressure_of_head_pa(28.0 * 0.3048, garden.water().density_kg_per_m3);

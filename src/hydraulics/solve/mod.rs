@@ -52,7 +52,7 @@ pub fn solve(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
 /// The longest way to a state in which water parts: from the answer for water that holds any suction, in stages of water that
 /// holds less and less, each begun from the last. So few places part at a time.
 fn by_stages(circuit: &mut Circuit) -> Result<Convergence, SolveError> {
-    let own_pa = circuit.vapour_pa;
+    let own_pa = circuit.vapor_pa;
     start_over(circuit);
     let mut found = attempt(circuit);
     let lowest_pa = parting::lowest_pa(circuit).clamp(MOST_SUCTION * own_pa, own_pa);

@@ -83,12 +83,12 @@ pub fn step(circuit: &mut Circuit, states: States) {
         let from_change = link.from().map_or(0.0, |node| circuit.work.right[node]);
         let to_change = link.to().map_or(0.0, |node| circuit.work.right[node]);
         let change = from_slope * from_change - to_slope * to_change;
-        // Beside a store, where hardly any loss tells the flow, only both halves of a step together mean something.
+        // Beside a store, where hardly any loss determines the flow, only both halves of a step together mean something.
         let moved = if circuit.tolerances.by_chords { change + circuit.work.moved[index] } else { change };
         circuit.work.flow_change = circuit.work.flow_change.max(moved.abs());
         state.flow += change;
         if states == States::Follow && !state.is_held() && state.has_turned(&circuit.link_laws[index]) {
-            // A flow of nothing leaves it open: what lies behind it may be about to open too.
+            // A zero flow leaves it open: what is downstream may be about to open too.
             state.closed = state.flow.abs() > CLOSES_BELOW;
             shuts |= state.closed;
             state.flow = 0.0;

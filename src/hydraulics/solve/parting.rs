@@ -16,7 +16,7 @@ use crate::hydraulics::tolerances::{CLOSES_BELOW, DRAWS_WAIT, LINKS_GIVE_WAY_PA,
 pub fn overdrawn(circuit: &mut Circuit) -> bool {
     let allowed_pa = circuit.allowed_pa();
     let structure = &*circuit.structure;
-    let lowest_pa = circuit.vapour_pa - allowed_pa;
+    let lowest_pa = circuit.vapor_pa - allowed_pa;
     if structure.draws.iter().any(|&(unknown, _)| circuit.state.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
@@ -37,13 +37,13 @@ pub fn overdrawn(circuit: &mut Circuit) -> bool {
 /// The lowest pressure of the last solve, also where a link would part, Pa.
 pub fn lowest_pa(circuit: &mut Circuit) -> f64 {
     let pressures = &circuit.state.pressures_pa;
-    let lowest_pa = pressures.iter().fold(circuit.vapour_pa, |least, pressure| least.min(*pressure));
+    let lowest_pa = pressures.iter().fold(circuit.vapor_pa, |least, pressure| least.min(*pressure));
     let links = circuit.structure.ends.iter().zip(&mut circuit.link_laws).zip(&circuit.state.links);
     let too_low_pa = links.fold(0.0f64, |most, ((link, law), state)| {
         let at = |end: Option<usize>| end.map_or(0.0, |node| pressures[node]);
         if law.blocked { most } else { most.max(law.too_low_pa(at(link.from()), at(link.to()), state.flow)) }
     });
-    lowest_pa.min(circuit.vapour_pa - too_low_pa)
+    lowest_pa.min(circuit.vapor_pa - too_low_pa)
 }
 
 /// From now on solves look at all places where water may part, or at none.
@@ -79,7 +79,7 @@ pub fn linearise_draws(circuit: &mut Circuit) -> f64 {
     for node in 0..circuit.demands.len() {
         if circuit.state.supplied[node] == Supplied::Short {
             // The node is tied to vapor pressure; what that takes is what is missing.
-            let over_pa = circuit.state.pressures_pa[node] - circuit.vapour_pa;
+            let over_pa = circuit.state.pressures_pa[node] - circuit.vapor_pa;
             circuit.state.unmet[node] -= slope * over_pa;
             circuit.work.flow_change = circuit.work.flow_change.max((slope * over_pa).abs());
             circuit.work.matrix.add_diagonal(node, slope);
@@ -118,7 +118,7 @@ pub fn change_draws(circuit: &mut Circuit) -> bool {
     let allowed_pa = circuit.allowed_pa();
     let mut changes = false;
     for node in (0..circuit.demands.len()).filter(|&node| circuit.demands[node] != 0.0) {
-        let over_pa = circuit.state.pressures_pa[node] - circuit.vapour_pa;
+        let over_pa = circuit.state.pressures_pa[node] - circuit.vapor_pa;
         let (demand, unmet) = (circuit.demands[node], circuit.state.unmet[node]);
         let (supplied, unmet) = match circuit.state.supplied[node] {
             Supplied::Full if over_pa < -allowed_pa && circuit.work.scratch[node] == 0.0 => (Supplied::Short, unmet),
@@ -135,7 +135,7 @@ pub fn change_draws(circuit: &mut Circuit) -> bool {
 
 /// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(circuit: &Circuit, node: usize) -> f64 {
-    ((circuit.vapour_pa - circuit.state.pressures_pa[node]) / circuit.stand_in_slope()).clamp(0.0, circuit.demands[node])
+    ((circuit.vapor_pa - circuit.state.pressures_pa[node]) / circuit.stand_in_slope()).clamp(0.0, circuit.demands[node])
 }
 
 /// The part of draws in the imbalances of a relaxation.
@@ -184,7 +184,7 @@ pub fn close_resting(circuit: &mut Circuit) {
             continue;
         }
         let below = |end: Option<usize>| end.is_some_and(|node| circuit.state.pressures_pa[node] < vapor_pa);
-        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapour_pa));
+        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapor_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
         let stands = (below(link.from()) || below(link.to())) && !law.pushes_open(from_pa, to_pa, 4.0 * LINKS_GIVE_WAY_PA);
         if stands {
@@ -206,7 +206,7 @@ pub fn mark_resting(circuit: &mut Circuit) {
         if law.blocked || !law.may_part() || !(state.closed || state.flow == 0.0) {
             continue;
         }
-        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapour_pa));
+        let at = |end: Option<usize>| end.map_or(0.0, |node| circuit.state.pressures_pa[node].max(circuit.vapor_pa));
         let (from_pa, to_pa) = (at(link.from()), at(link.to()));
         let pushed_pa = -law.excess(None, from_pa, to_pa, 0.0).loss_pa;
         let (from_wet, to_wet) = (has_water(link.from(), &circuit.state.ties), has_water(link.to(), &circuit.state.ties));

@@ -1,6 +1,6 @@
 //! Relaxation: the method used where Newton's method does not settle, with states held or not.
 //!
-//! Every node is given some storage, as if it were a small tank, and the circuit fills towards its steady state in steps of
+//! Every node is given some storage, as if it were a small tank, and the circuit fills toward its steady state in steps of
 //! implicit Euler that grow as the imbalance shrinks (pseudo-transient continuation: C. T. Kelley and D. E. Keyes, SIAM J.
 //! Numer. Anal. 35 (1998), from memory). Flows follow from the pressures alone, each link by a bracketed root, so no state
 //! of a valve can be passed back and forth.
@@ -28,7 +28,7 @@ pub fn relax(circuit: &mut Circuit) -> usize {
     let mut steps = 0;
     while steps < MOST_RELAXED_STEPS && best_sum > BALANCED && !limits::ended() {
         steps += 1;
-        // `imbalance` has left the matrix and the right side of the present pressures behind.
+        // `imbalance` has left the matrix and the right side of the present pressures.
         circuit.work.matrix.solve(&circuit.structure.pattern, Symmetry::General, &mut circuit.work.right);
         for ((pressure, best), change) in circuit.state.pressures_pa.iter_mut().zip(&best).zip(&circuit.work.right) {
             *pressure = best + change;
@@ -68,7 +68,7 @@ fn flow_of(circuit: &mut Circuit, index: usize) -> Flow {
     circuit.link_laws[index].flow_between(from_pa, to_pa, if last == 0.0 { FIRST_FLOW } else { last })
 }
 
-/// The sum of all nodes' imbalances; leaves the matrix of the next step and its right side behind.
+/// The sum of all nodes' imbalances; leaves the matrix of the next step and its right side.
 fn imbalance(circuit: &mut Circuit, storage: f64) -> f64 {
     circuit.work.matrix.clear();
     for (node, demand) in circuit.demands.iter().enumerate() {

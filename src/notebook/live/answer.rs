@@ -156,9 +156,9 @@ fn dress(answer: &mut Answer, kind: &'static str, rules: &str) {
     headers.extend(ALWAYS.iter().map(|(name, value)| (HeaderName::from_static(name), HeaderValue::from_static(value))));
 }
 
-/// A path without percent signs; nothing when it is not made well.
+/// A path with its percent escapes decoded; `None` when it is malformed.
 fn decoded(path: &str) -> Option<String> {
-    let two_digits = |behind: &str| behind.bytes().take(2).filter(u8::is_ascii_hexdigit).count() == 2;
+    let two_digits = |after: &str| after.bytes().take(2).filter(u8::is_ascii_hexdigit).count() == 2;
     if !path.split('%').skip(1).all(two_digits) {
         return None;
     }

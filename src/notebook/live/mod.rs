@@ -52,7 +52,7 @@ use tokio::time::{sleep, timeout};
 const MOST_PAGES: usize = 160;
 /// Connections at a time, those of open pages included.
 const MOST_CONNECTIONS: usize = 200;
-/// Connections beyond that which are told so at a time; others wait in line.
+/// Connections beyond that which are refused at a time; others wait in line.
 const MOST_REFUSALS: usize = 32;
 /// Bytes of the request line and all headers.
 const MOST_HEAD: usize = 8 * 1024;
@@ -98,7 +98,7 @@ impl Live {
     }
 }
 
-/// Lets everybody in for whom there is room, and tells the others.
+/// Accepts connections while there is room, and refuses the others.
 async fn let_in(listener: TcpListener, shared: Arc<Shared>) -> io::Result<()> {
     let (rooms, refusals) = (Arc::new(Semaphore::new(MOST_CONNECTIONS)), Arc::new(Semaphore::new(MOST_REFUSALS)));
     loop {

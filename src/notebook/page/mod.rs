@@ -108,7 +108,7 @@ fn code(cell: &Cell) -> Node {
             }
         }
     }
-    // A row for each line, so that the rest of a line that is broken hangs behind its beginning.
+    // A row for each line, so that the rest of a line that is broken is indented below its beginning.
     let rows = rows.into_iter().map(|row| element("span", "row", row)).collect();
     let lines = cell.code.matches('\n').count() + 1;
     let first = cell.lines.1 + 1 - lines.min(cell.lines.1);

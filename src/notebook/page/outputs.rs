@@ -14,7 +14,7 @@ use crate::script::present::Shown;
 use crate::table::{ColumnText, Table};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 
-/// A longer table is folded to so many rows until somebody asks for all.
+/// A longer table is folded to this many rows until somebody asks for all.
 const FOLDED_ROWS: usize = 20;
 
 /// Everything that a statement shows, its error and the reason it did not run included.

@@ -8,7 +8,7 @@ use crate::operation::gauge::What;
 const FLUTTER_S: f64 = 1.0;
 
 impl Run {
-    /// Notes which check valves and reliefs are open and which tanks hold water, and tells of changes.
+    /// Notes which check valves and reliefs are open and which tanks hold water, and logs changes.
     pub(super) fn note(&mut self, config: usize, raised: &[bool]) {
         for (index, &is_raised) in raised.iter().enumerate() {
             let gauge = self.machine.configs[config].state.gauges[index];

@@ -52,7 +52,7 @@ impl Run {
         let plant = &machine.plant;
         let parts = plant.garden.parts();
         let programmed = |place: usize| intervals.iter().any(|interval| plant.garden.name(place) == interval.name);
-        // Draws that the schedule does not speak of are open throughout, as in a steady state.
+        // Demands that the schedule does not name are open throughout, as in a steady state.
         let mut open: Vec<bool> = plant
             .hydraulic
             .parts()

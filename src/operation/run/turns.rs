@@ -27,7 +27,7 @@ pub(super) enum Way {
     Off,
 }
 
-/// All turns in time; at the same moment shutting comes before opening.
+/// All turns in time; at the same moment closing comes before opening.
 pub(super) fn turns(
     garden: &Garden,
     intervals: &[Interval],

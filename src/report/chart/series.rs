@@ -12,7 +12,7 @@ use std::collections::{HashMap, HashSet};
 const MOST_NAMED: usize = 30;
 
 impl Drawing<'_> {
-    /// The tables that make a line each, with the names of the lines. Errors: more lines than can be told apart.
+    /// The tables that make a line each, with the names of the lines. Errors: more lines than can be distinguished.
     fn groups(&self) -> Result<Vec<(Option<String>, Table)>, ChartError> {
         match &self.chart.by {
             None => Ok(vec![(None, self.chart.table.clone())]),

@@ -51,7 +51,7 @@ pub fn register(engine: &mut Engine) {
     engine.register_global_module(exported_module!(functions).into());
 }
 
-/// What a text such as `berry`, `berry.pressure` or `berry.flow` reads; the pressure unless said.
+/// What a text such as `berry`, `berry.pressure` or `berry.flow` reads; default the pressure.
 fn reading_of(garden: &Garden, what: &str) -> Answer<Probe> {
     let (name, kind) = match split_path(what) {
         Some((name, "pressure")) => (name, ProbeKind::Pressure),

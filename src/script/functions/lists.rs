@@ -409,7 +409,7 @@ fn parted(call: &NativeCallContext, word: &str, map: &mut Map, closure: &FnPtr) 
     Ok((chosen, rest))
 }
 
-/// Takes out of a list what is the same as the value in front of it. Errors: those of the comparison; the list stays as it was.
+/// Removes from a list what is the same as the value before it. Errors: those of the comparison; the list stays as it was.
 fn without_repeats(list: &mut Array, mut same: impl FnMut(&Dynamic, &Dynamic) -> Answer<bool>) -> Answer<()> {
     let mut kept: Array = Array::with_capacity(list.len());
     for value in list.iter() {

@@ -11,19 +11,19 @@ pub enum Written {
     /// `operating_range(head, 20.psi)`
     Plain,
     /// `head.operating_range(20.psi)`: the first value stands before the point.
-    BehindPoint,
+    AfterPoint,
 }
 
 impl Written {
     /// How the name at a place is called.
     pub fn at(place: Option<&Place>) -> Written {
-        let behind = place.is_some_and(|place| place.text[..place.range.start].trim_end().ends_with('.'));
-        if behind { Written::BehindPoint } else { Written::Plain }
+        let after = place.is_some_and(|place| place.text[..place.range.start].trim_end().ends_with('.'));
+        if after { Written::AfterPoint } else { Written::Plain }
     }
 
     fn call(self, name: &str, parameters: &[&str]) -> String {
         match self {
-            Written::BehindPoint if !parameters.is_empty() => format!(".{name}({})", parameters[1..].join(", ")),
+            Written::AfterPoint if !parameters.is_empty() => format!(".{name}({})", parameters[1..].join(", ")),
             _ => format!("{name}({})", parameters.join(", ")),
         }
     }
@@ -93,7 +93,7 @@ mod tests {
     fn the_value_that_is_missing_is_named() {
         let one = ["operating_range(part, low, high)"];
         assert_eq!(
-            told(&one, "a part, a quantity", Written::BehindPoint),
+            told(&one, "a part, a quantity", Written::AfterPoint),
             "'operating_range' cannot be called with (a part, a quantity): 'high' is missing | call it as .operating_range(low, high); help(\"operating_range\") explains it"
         );
         assert!(

@@ -100,7 +100,7 @@ fn names(call: &EvalContext) -> Names {
     names
 }
 
-/// An error as the engine tells it, read back.
+/// The text of an error of the engine, read back.
 struct Told {
     error: EvalAltResult,
     source: Option<String>,
@@ -141,7 +141,7 @@ fn placed(text: &str) -> (&str, Option<String>, Option<Position>) {
 fn read_back(text: &str) -> EvalAltResult {
     use EvalAltResult as E;
     const NONE: Position = Position::NONE;
-    let behind = |start: &str| text.strip_prefix(start).map(String::from);
+    let after = |start: &str| text.strip_prefix(start).map(String::from);
     let types = |start: &str| {
         let both = text.strip_prefix(start)?;
         let (found, wanted) = both.split_once(" (expecting ").unwrap_or((both, ""));
@@ -153,25 +153,25 @@ fn read_back(text: &str) -> EvalAltResult {
         Some((length, index.parse().ok()?))
     };
     let known = [
-        behind("Variable not found: ").map(|name| E::ErrorVariableNotFound(name, NONE)),
-        behind("Property not found: ").map(|name| E::ErrorPropertyNotFound(name, NONE)),
-        behind("Function not found: ").map(|signature| E::ErrorFunctionNotFound(signature, NONE)),
-        behind("Module not found: ").map(|name| E::ErrorModuleNotFound(name, NONE)),
-        behind("Invalid index: ").map(|index| E::ErrorIndexNotFound(index.into(), NONE)),
-        behind("Indexer unavailable: ").map(|types| E::ErrorIndexingType(types, NONE)),
-        behind("Data race detected").map(|name| E::ErrorDataRace(name, NONE)),
-        behind("Cannot modify constant ").map(|name| E::ErrorAssignmentToConstant(name, NONE)),
-        behind("Unknown property ").map(|_| E::ErrorDotExpr(text.into(), NONE)),
-        behind("No writable property ").map(|_| E::ErrorDotExpr(text.into(), NONE)),
-        behind("For loop expects").map(|_| E::ErrorFor(NONE)),
-        behind("'this' not bound").map(|_| E::ErrorUnboundThis(NONE)),
+        after("Variable not found: ").map(|name| E::ErrorVariableNotFound(name, NONE)),
+        after("Property not found: ").map(|name| E::ErrorPropertyNotFound(name, NONE)),
+        after("Function not found: ").map(|signature| E::ErrorFunctionNotFound(signature, NONE)),
+        after("Module not found: ").map(|name| E::ErrorModuleNotFound(name, NONE)),
+        after("Invalid index: ").map(|index| E::ErrorIndexNotFound(index.into(), NONE)),
+        after("Indexer unavailable: ").map(|types| E::ErrorIndexingType(types, NONE)),
+        after("Data race detected").map(|name| E::ErrorDataRace(name, NONE)),
+        after("Cannot modify constant ").map(|name| E::ErrorAssignmentToConstant(name, NONE)),
+        after("Unknown property ").map(|_| E::ErrorDotExpr(text.into(), NONE)),
+        after("No writable property ").map(|_| E::ErrorDotExpr(text.into(), NONE)),
+        after("For loop expects").map(|_| E::ErrorFor(NONE)),
+        after("'this' not bound").map(|_| E::ErrorUnboundThis(NONE)),
         types("Data type incorrect: ").map(|(wanted, found)| E::ErrorMismatchDataType(wanted, found, NONE)),
         types("Output type incorrect: ").map(|(wanted, found)| E::ErrorMismatchOutputType(wanted, found, NONE)),
         bounds("Array index ").map(|(length, index)| E::ErrorArrayBounds(length, index, NONE)),
         bounds("String index ").map(|(length, index)| E::ErrorStringBounds(length, index, NONE)),
         quoted_of_constant(text).map(|name| E::ErrorNonPureMethodCallOnConstant(name, NONE)),
-        behind("Runtime error: ").map(|text| E::ErrorRuntime(text.into(), NONE)),
-        behind("Runtime error").map(|_| E::ErrorRuntime(Dynamic::UNIT, NONE)),
+        after("Runtime error: ").map(|text| E::ErrorRuntime(text.into(), NONE)),
+        after("Runtime error").map(|_| E::ErrorRuntime(Dynamic::UNIT, NONE)),
     ];
     known.into_iter().flatten().next().unwrap_or_else(|| E::ErrorArithmetic(text.into(), NONE))
 }

@@ -34,7 +34,7 @@ const FREED_WORDS: &[&str] = &["case", "with", "static", "match", "use", "new", 
 const REFUSED_WORDS: &[&str] = &["curry", "sleep"];
 
 /// Lets scripts use some reserved words as names, and refuses others and numbers that no calculation holds; and notes the names
-/// behind `catch`.
+/// after `catch`.
 #[allow(deprecated, reason = "the engine marks this call as one that may change; its version is pinned")]
 fn free_words(engine: &mut Engine, catches: &Arc<Catches>) {
     let catches = catches.clone();

@@ -39,7 +39,7 @@ impl Entries {
         if crowded(text, &cut).is_some() {
             return false;
         }
-        // What goes on from the entry before is whole when it is whole behind a name.
+        // What goes on from the entry before is whole when it is whole after a name.
         let whole = if continues(text) { format!("it {text}") } else { text.to_string() };
         let body = whole.trim_end();
         match self.parser.compile(body) {
@@ -107,7 +107,7 @@ fn without_end(text: &str) -> String {
     }
 }
 
-/// A statement with its semicolon, before the comment behind it.
+/// A statement with its semicolon, before the comment after it.
 fn with_end(text: &str) -> String {
     let cut = tokenize(text);
     match cut.tokens.iter().rev().find(|token| !is_quiet(token.kind)) {
@@ -126,7 +126,7 @@ fn ends_with_comment_or_nothing(tokens: &[Token]) -> bool {
     tokens.iter().all(|token| is_quiet(token.kind))
 }
 
-/// True for a position behind the last character.
+/// True for a position after the last character.
 fn at_end(at: Position, text: &str) -> bool {
     let lines = text.matches('\n').count() + 1;
     let columns = text.rsplit('\n').next().map_or(0, |line| line.chars().count());

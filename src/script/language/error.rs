@@ -106,7 +106,7 @@ impl ScriptError {
         text
     }
 
-    /// Takes an error out of a text that begins with it, and gives what stands behind it; nothing for other texts.
+    /// Takes an error out of a text that begins with it, and gives what follows it; `None` for other texts.
     pub(super) fn unpack(text: &str) -> Option<(ScriptError, &str)> {
         let (packed, rest) = text.strip_prefix(PACKED)?.split_once(PACKED)?;
         let mut pieces = packed.split(BETWEEN);

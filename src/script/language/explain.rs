@@ -5,7 +5,7 @@
 use super::arguments::{Written, mismatch, parameters};
 use super::diagnostic::{Call, Diagnostic, Trouble};
 use super::error::ScriptError;
-use super::fault::{value_at_fault, values_behind};
+use super::fault::{value_at_fault, values_after};
 use super::names::{Names, suggest};
 use super::place::Place;
 use super::problem::thrown_again;
@@ -238,7 +238,7 @@ fn at_fault(error: &EvalAltResult, place: &Place, names: &Names) -> Option<std::
     let EvalAltResult::ErrorFunctionNotFound(signature, _) = error else { return None };
     let (name, _) = signature.split_once(" (")?;
     let most = names.signatures(name).iter().map(|signature| parameters(signature).len()).max()?;
-    values_behind(place, most)
+    values_after(place, most)
 }
 
 /// The function of a table for what other languages call by another name, as it is called.

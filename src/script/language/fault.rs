@@ -38,7 +38,7 @@ pub fn value_at_fault(place: &Place, error: &ScriptError, names: &Names) -> Opti
 }
 
 /// The bytes of the values after the first `most` ones of the call at a place; nothing where there are none.
-pub fn values_behind(place: &Place, most: usize) -> Option<Range<usize>> {
+pub fn values_after(place: &Place, most: usize) -> Option<Range<usize>> {
     let call = Call::at(place)?;
     let first = call.value(most)?;
     Some(first.start..call.values.last()?.end)
@@ -74,7 +74,7 @@ impl<'p> Call<'p> {
         })?;
         let tokens = tokens[1..close].to_vec();
         let values = values(&tokens);
-        let in_front = usize::from(Written::at(Some(place)) == Written::BehindPoint);
+        let in_front = usize::from(Written::at(Some(place)) == Written::AfterPoint);
         Some(Call { text: &place.text, name, in_front, tokens, values })
     }
 
@@ -90,7 +90,7 @@ impl<'p> Call<'p> {
             .find_map(|parameters| parameters.iter().position(|known| *known == name))
     }
 
-    /// One of the values; nothing for that in front of the brackets.
+    /// One of the values; `None` for the one before the brackets.
     fn value(&self, at: usize) -> Option<Range<usize>> {
         self.values.get(at.checked_sub(self.in_front)?).cloned()
     }
@@ -105,7 +105,7 @@ impl<'p> Call<'p> {
         closures.next().filter(|_| closures.next().is_none()).cloned()
     }
 
-    /// What says a word: a text in quotes where texts count, a name in a map, or its value where that is what counts. Where several say
+    /// The value that contains a name: a text in quotes where texts count, a name in a map, or its value where that is what counts. Where several say
     /// it, the value that holds them all.
     fn saying(&self, word: &str, texts: bool, value_of_name: bool) -> Option<Range<usize>> {
         let mut found: Vec<Range<usize>> = Vec::new();
@@ -204,8 +204,8 @@ mod tests {
     fn the_value_of_a_named_parameter_is_marked() {
         let error = ScriptError::new("hose: diameter must be a length, found 0.6 (a plain number)").about("diameter");
         assert_eq!(marked("hose(100.ft, 0.6)", "hose", &error), "0.6");
-        let behind = ScriptError::new("measured: flow must be a flow, found 6 (a plain number)").about("flow");
-        assert_eq!(marked("tap.measured(44.psi, 6)", "measured", &behind), "6");
+        let after = ScriptError::new("measured: flow must be a flow, found 6 (a plain number)").about("flow");
+        assert_eq!(marked("tap.measured(44.psi, 6)", "measured", &after), "6");
         let only = ScriptError::new("booster: flow of point 1 must be a flow").about("flow of point 1");
         assert_eq!(marked("booster([[1, 2]])", "booster", &only), "[[1, 2]]");
         assert_eq!(marked("hose(100.ft, 0.6)", "hose", &only), "");
@@ -233,8 +233,8 @@ mod tests {
     #[test]
     fn values_that_are_too_many_are_marked() {
         let text = "hose(1.ft, 2.ft, 3, 4)";
-        assert_eq!(values_behind(&place(text, "hose"), 2).map(|range| &text[range]), Some("3, 4"));
-        let behind = "a.named(\"x\", 2)";
-        assert_eq!(values_behind(&place(behind, "named"), 2).map(|range| &behind[range]), Some("2"));
+        assert_eq!(values_after(&place(text, "hose"), 2).map(|range| &text[range]), Some("3, 4"));
+        let after = "a.named(\"x\", 2)";
+        assert_eq!(values_after(&place(after, "named"), 2).map(|range| &after[range]), Some("2"));
     }
 }

@@ -36,7 +36,7 @@ pub struct Names {
     /// Properties alone.
     own_properties: HashMap<TypeId, BTreeSet<String>>,
     types: HashMap<String, TypeId>,
-    /// The numbers of the parts that variables hold.
+    /// The parameters of parts that variables hold.
     part_numbers: HashMap<String, BTreeSet<&'static str>>,
     /// What our functions document.
     vocabulary: Option<&'static Vocabulary>,
@@ -91,7 +91,7 @@ impl Names {
         self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
 
-    /// Notes the numbers of a part, the paths of a garden, the columns of a table.
+    /// Notes the parameters of a part, the paths of a garden, the columns of a table.
     fn look_inside(&mut self, variable: &str, value: &Dynamic) {
         if let Some(part) = value.read_lock::<Part>() {
             let numbers = part.spec().parameters.iter().map(|number| number.name()).collect();

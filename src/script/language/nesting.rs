@@ -11,7 +11,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Levels that a value may have.
 const MOST_LEVELS: usize = 100;
-/// One reading of a variable in so many is looked at; a value that grows by a level at each reading is found long before
+/// One reading of a variable in this many is checked; a value that grows by a level at each reading is found long before
 /// it is dangerous.
 const ONE_IN: u64 = 64;
 /// Values that one look goes through at most.

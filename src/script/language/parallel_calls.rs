@@ -22,7 +22,7 @@ use std::time::{Duration, Instant};
 
 /// Time after which further threads are worth their while.
 const ALONE: Duration = Duration::from_millis(30);
-/// Time after which it is told why only one thread works.
+/// Time after which it is reported why only one thread works.
 const WORTH_A_WORD: Duration = Duration::from_secs(1);
 /// Values between two looks at the clock while alone.
 const AT_A_TIME: usize = 16;
@@ -52,7 +52,7 @@ impl Job<'_> {
     /// The answers to all values, in order. In each thread `make` gives what makes the value of a number, and `read` reads
     /// an answer.
     ///
-    /// Errors: a stop by the user; the first failure in order, told with the value of its number by `name`.
+    /// Errors: a stop by the user; the first failure in order, reported with the value of its number by `name`.
     pub fn answers<T: Send, V: FnMut(usize) -> Answer<Dynamic>>(
         &self,
         make: impl Fn() -> V + Sync,

@@ -151,7 +151,7 @@ impl Session {
         self.evaluate_part(name, text, 0, on_result);
     }
 
-    /// Evaluates a part of a text, which has so many lines in front of it; lines of places are those of the whole text.
+    /// Evaluates a part of a text; `lines_in_front` is the number of lines before it, and lines of places are those of the whole text.
     pub(in crate::script) fn evaluate_part(
         &mut self,
         name: &str,
@@ -256,7 +256,7 @@ impl Session {
         let returns = has_return(stmt);
         let mut block = vec![stmt.clone()];
         if returns {
-            // The engine does not tell a value that was returned from the value of a statement: a mark behind it does.
+            // The engine does not distinguish a value that was returned from the value of a statement: a mark after it does.
             block.push(Stmt::Expr(Box::new(Expr::StringConstant(NOT_RETURNED.into(), Position::NONE))));
         }
         let mut caches = Caches::new();
@@ -332,7 +332,7 @@ fn has_return(stmt: &Stmt) -> bool {
     found
 }
 
-/// Names behind `let`, `const` and `fn` in a text.
+/// Names after `let`, `const` and `fn` in a text.
 fn defined_names<'t>(text: &'t str, cut: &Tokens) -> Vec<&'t str> {
     let words: Vec<&str> =
         cut.tokens.iter().filter(|token| token.kind == TokenKind::Word).map(|token| &text[token.range.clone()]).collect();

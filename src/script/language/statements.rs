@@ -7,7 +7,7 @@ use std::ops::Range;
 
 /// Words that begin a statement which ends with its closing brace.
 const BLOCKS: &[&str] = &["if", "switch", "for", "while", "loop", "do", "try", "fn", "private"];
-/// Words that go on behind the closing brace.
+/// Keywords that go on after the closing brace.
 const GOES_ON: &[&str] = &["else", "catch"];
 
 /// The bytes of each statement, without the `;` after it; comments before it are left out.
@@ -48,8 +48,8 @@ fn ends_at_brace(first: &str, next: &str) -> bool {
 
 /// The statement that a byte lies in; that byte alone where it lies in none.
 pub fn holding(statements: &[Range<usize>], at: usize) -> Range<usize> {
-    let behind = statements.partition_point(|range| range.start <= at);
-    behind.checked_sub(1).map(|index| statements[index].clone()).filter(|range| at < range.end).unwrap_or(at..at)
+    let after = statements.partition_point(|range| range.start <= at);
+    after.checked_sub(1).map(|index| statements[index].clone()).filter(|range| at < range.end).unwrap_or(at..at)
 }
 
 #[cfg(test)]

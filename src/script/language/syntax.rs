@@ -132,8 +132,8 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
 
 /// For a name that is given a value without `let`: the hint.
 pub fn assigned_without_let(name: &str, place: &Place) -> Option<String> {
-    let behind = place.text.get(place.range.end..)?.trim_start();
-    let assigns = behind.starts_with('=') && !behind.starts_with("==");
+    let after = place.text.get(place.range.end..)?.trim_start();
+    let assigns = after.starts_with('=') && !after.starts_with("==");
     assigns.then(|| format!("to define a variable write let {name} = ..."))
 }
 

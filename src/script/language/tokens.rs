@@ -218,7 +218,7 @@ impl Scanner<'_> {
         self.open = Some(Open::LongText);
     }
 
-    /// Moves behind the brace that closes an interpolation.
+    /// Moves past the brace that closes an interpolation.
     fn until_brace(&mut self) {
         let mut depth = 1;
         while depth > 0 && self.at < self.source.len() {

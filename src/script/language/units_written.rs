@@ -26,7 +26,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn most_units_behind_points_decide() {
+    fn most_units_after_points_decide() {
         let of = |text: &str| units_written(text, &tokenize(text).tokens);
         assert_eq!(of("supply(4.bar) >> hose(30.m, (1/2).inch)"), Some(UnitSystem::AsWrittenMetric));
         assert_eq!(of("supply(58.psi) >> hose(30.5.ft, 13.mm)"), Some(UnitSystem::AsWritten));

@@ -153,7 +153,7 @@ enum Effort {
     Glance,
 }
 
-/// All combinations of choices; running variables stand at their low ends.
+/// All combinations of choices; running variables are at their low ends.
 fn combinations<E>(variables: &[Variable]) -> Result<Vec<Vec<f64>>, OptimumError<E>> {
     let mut all = vec![Vec::new()];
     for variable in variables {

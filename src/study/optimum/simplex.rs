@@ -40,19 +40,19 @@ fn descend<E>(start: &[f64], size: f64, judge: &mut Judge<E>) -> Result<Vec<f64>
         }
         let center: Vec<f64> =
             (0..n).map(|variable| corners[..n].iter().map(|(at, _)| at[variable]).sum::<f64>() / n as f64).collect();
-        let towards = |factor: f64| -> Vec<f64> {
+        let toward = |factor: f64| -> Vec<f64> {
             center.iter().zip(&corners[n].0).map(|(c, worst)| (c + factor * (c - worst)).clamp(0.0, 1.0)).collect()
         };
-        let reflected = towards(1.0);
+        let reflected = toward(1.0);
         let worth = judge(&reflected)?;
         if worth.beats(&corners[0].1) {
-            let expanded = towards(2.0);
+            let expanded = toward(2.0);
             let further = judge(&expanded)?;
             corners[n] = if further.beats(&worth) { (expanded, further) } else { (reflected, worth) };
         } else if worth.beats(&corners[n - 1].1) {
             corners[n] = (reflected, worth);
         } else {
-            let contracted = towards(if worth.beats(&corners[n].1) { 0.5 } else { -0.5 });
+            let contracted = toward(if worth.beats(&corners[n].1) { 0.5 } else { -0.5 });
             let inside = judge(&contracted)?;
             if inside.beats(&corners[n].1) && !worth.beats(&inside) {
                 corners[n] = (contracted, inside);

@@ -121,7 +121,7 @@ impl Distribution {
         Ok(Distribution::of(&low, Shape::Between { low: low.si, high: high.si }))
     }
 
-    /// Most likely at `mode`, less towards both ends. Errors: mixed dimensions, values that do not rise.
+    /// Most likely at `mode`, less toward both ends. Errors: mixed dimensions, values that do not rise.
     pub fn triangular(low: Quantity, mode: Quantity, high: Quantity) -> Result<Distribution, DistributionError> {
         rising("triangular", &[low, mode, high])?;
         Ok(Distribution::of(&low, Shape::Triangular { low: low.si, mode: mode.si, high: high.si }))

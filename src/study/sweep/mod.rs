@@ -125,7 +125,7 @@ impl SweepPlan<'_> {
         Ok(cases.len())
     }
 
-    /// Solves the cases in chunks of so many blocks and hands over the table of each, in order.
+    /// Solves the cases in chunks of `blocks` blocks and passes on the table of each, in order.
     fn each_chunk(
         &self,
         cases: Range<usize>,

@@ -108,7 +108,7 @@ fn add_answer(answers: &mut Growing, axes: &Axes, answer: &Dynamic) -> Answer<Re
     Ok(answers.add(row))
 }
 
-/// All pieces so far.
+/// All pieces up to now.
 struct Gathered<'a> {
     axes: &'a Axes,
     written: Written,

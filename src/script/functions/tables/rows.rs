@@ -154,7 +154,7 @@ mod functions {
     }
 }
 
-/// Rows by chance: those whose random numbers are the smallest.
+/// Random rows: those whose random numbers are the smallest.
 fn chosen_rows(call: &NativeCallContext, table: &Table, n: INT, seed: INT) -> Answer<Table> {
     let samples = Samples { n: table.rows(), seed: seed as u64, spreading: Spreading::Independent };
     context_of(call)?.draws(Some(samples));
