@@ -118,6 +118,7 @@ pub const MEANING: &[(&str, &[&str])] = &[
     ("even_samples", &["sobol_samples"]),
     ("shares", &["sobol_indices"]),
     ("alone", &["first_order"]),
+    ("alone_error", &["first_order_error"]),
     ("trade_off", &["pareto"]),
     ("front", &["pareto_front"]),
     ("fit", &["calibrate"]),

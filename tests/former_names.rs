@@ -17,6 +17,7 @@ const OF_ANSWERS: &[&str] = &[
     "du",
     "duty cycle",
     "first_order",
+    "first_order_error",
     "lowest tap pressure",
     "margin",
     "overspray",

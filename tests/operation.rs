@@ -5,7 +5,7 @@ mod support;
 use approx::assert_relative_eq;
 use hosewright::garden::Garden;
 use hosewright::operation::{
-    ATMOSPHERE_PA, DrawTime, EventKind, Fault, FaultKind, Log, Options, Schedule, Timer, clock_time_s, operate, operate_with,
+    ATMOSPHERE_PA, EventKind, Fault, FaultKind, HandOpening, Log, Options, Schedule, Timer, clock_time_s, operate, operate_with,
 };
 use hosewright::parts::Kind;
 use hosewright::quantity::GALLON_M3 as GAL;
@@ -249,8 +249,10 @@ fn a_barrel_runs_dry_and_serves_again() {
     let barrel =
         part(Kind::OpenTank, "barrel", &[("level", q(1.0, "m")), ("volume", q(200.0, "L")), ("inflow", q(0.2, "L/min"))]);
     let garden = line(&[barrel, valve("bed"), hose("line", 30.0, 0.5), climb("fall", -3.0), head("drip", 0.125)]);
-    let schedule =
-        Schedule { draws: vec![DrawTime { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }], ..nothing() };
+    let schedule = Schedule {
+        by_hand: vec![HandOpening { name: "bed".into(), at_s: HOUR, lasting_s: 20.0 * HOUR, every_s: None }],
+        ..nothing()
+    };
     let log = operate(&garden, &schedule, DAY).expect("runs");
     assert!(!times(&log, EventKind::BarrelEmpties).is_empty(), "{:?}", log.events());
     assert!(!times(&log, EventKind::BarrelServes).is_empty());
@@ -308,8 +310,8 @@ fn points_set_exactly_at_a_pressure_of_rest_come_to_an_end() {
     let relief = part(Kind::Relief, "safety", &[("set", q(85.0, "psi"))]);
     let stores = [vec![], vec![tank(5.0, 50.0)], vec![relief]];
     let curves: [&[(f64, f64)]; 2] = [&[(0.0, 45.0), (10.0, 22.0)], &[(0.0, 35.0), (10.0, 5.0)]];
-    let lawn = DrawTime { name: "lawn".into(), at_s: 0.1 * HOUR, lasting_s: 300.0, every_s: None };
-    let schedule = Schedule { draws: vec![lawn], ..nothing() };
+    let lawn = HandOpening { name: "lawn".into(), at_s: 0.1 * HOUR, lasting_s: 300.0, every_s: None };
+    let schedule = Schedule { by_hand: vec![lawn], ..nothing() };
     for ((guard, store), curve) in guards
         .iter()
         .flat_map(|guard| stores.iter().map(move |store| (guard, store)))

@@ -6,7 +6,7 @@
 mod support;
 
 use hosewright::garden::Garden;
-use hosewright::operation::{DrawTime, EventKind, Schedule, operate};
+use hosewright::operation::{EventKind, HandOpening, Schedule, operate};
 use hosewright::parts::Kind;
 use hosewright::quantity::{Quantity, dim};
 use hosewright::water::Water;
@@ -459,13 +459,13 @@ fn twenty_stars_of_storages_agree_with_an_integrator_of_their_own() {
         let star = star(number);
         let garden = star.garden();
         let zones: Vec<&str> = if star.regulated.is_some() { vec!["zone", "bed"] } else { vec!["zone"] };
-        let draws = zones.iter().map(|zone| DrawTime {
+        let draws = zones.iter().map(|zone| HandOpening {
             name: (*zone).into(),
             at_s: star.open_s.0,
             lasting_s: star.open_s.1 - star.open_s.0,
             every_s: None,
         });
-        let schedule = Schedule { draws: draws.collect(), ..Schedule::default() };
+        let schedule = Schedule { by_hand: draws.collect(), ..Schedule::default() };
         let log = operate(&garden, &schedule, UNTIL_S).expect("runs");
         // At rest all stand at the pressure of the main, barrels at their rim.
         let start = |leg: &Leg| match leg.store {

@@ -1,4 +1,4 @@
-//! Heads and emitters in a steady state: dry, stalled, over-pressured, or near to it; draws that are not fed; regulators
+//! Heads and emitters in a steady state: dry, stalled, over-pressured, or near to it; demands that are not met; regulators
 //! that cannot hold.
 
 use super::catalog::water as say;

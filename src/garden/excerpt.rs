@@ -92,7 +92,7 @@ impl Sections {
 }
 
 impl Excerpt {
-    /// The garden of it, with the numbers of a garden of the same layout.
+    /// The garden of it, with the parameters of a garden of the same layout.
     pub fn garden(&self, whole: &Garden) -> Garden {
         if self.places.len() == whole.parts().len() {
             return Garden { layout: Arc::clone(&self.layout), ..whole.clone() };

@@ -16,7 +16,7 @@ pub struct Tail {
     pub ended: bool,
 }
 
-/// The shape of a garden without its numbers.
+/// The shape of a garden without its parameters.
 pub struct Layout {
     /// Where each part sits; the place of a part is its number in this list.
     pub places: Vec<Place>,

@@ -1,6 +1,6 @@
-//! The garden: parts joined into a network, every one under a unique name, every number within reach by a path.
+//! The garden: parts joined into a network, every one under a unique name, every parameter reachable by a path.
 //!
-//! A garden is a value: joining and `but` make new gardens and leave the old ones alone. What flows in it is the work of
+//! A garden is a value: joining and `with` make new gardens and leave the old ones alone. What flows in it is the work of
 //! `hydraulics`; here is only who is joined to whom.
 
 mod accepted;
@@ -75,7 +75,7 @@ impl Garden {
         &self.layout
     }
 
-    /// The layout, to be kept beside other numbers.
+    /// The layout, to be kept with other parameters.
     pub(crate) fn shared_layout(&self) -> Arc<Layout> {
         Arc::clone(&self.layout)
     }
@@ -85,7 +85,7 @@ impl Garden {
         &self.parts
     }
 
-    /// The parts, to be kept beside other numbers.
+    /// The parts, to be kept with other parameters.
     pub(crate) fn shared_parts(&self) -> Arc<Vec<Arc<Part>>> {
         Arc::clone(&self.parts)
     }

@@ -45,7 +45,7 @@ fn told(part: &Part) -> impl Iterator<Item = (Dimension, bool)> + '_ {
     let sizes = |unit: &str| matches!(unit, "in" | "mm");
     part.written().filter_map(move |quantity| match quantity.preference {
         Preference::Written(unit) | Preference::Asked(unit) if !sizes(unit.symbol) => {
-            Some((quantity.dimension, unit.tells_metric()?))
+            Some((quantity.dimension, unit.suggests_metric()?))
         }
         _ => None,
     })

@@ -20,9 +20,9 @@ pub struct Circuit {
     /// Which boosters run.
     pub runs: Vec<bool>,
     pub link_laws: Vec<LinkLaw>,
-    /// What the draws at each unknown ask for, m3/s.
+    /// What the demands at each unknown ask for, m3/s.
     pub demands: Vec<f64>,
-    /// Laws of draws have changed since `demands` and the taps were gathered.
+    /// Laws of demands have changed since `demands` and the taps were gathered.
     demands_changed: bool,
     /// How many links a regulator sits in.
     regulating: usize,
@@ -54,13 +54,13 @@ impl Circuit {
         }
     }
 
-    /// Adds up the laws of all links and draws anew.
+    /// Adds up the laws of all links and demands anew.
     pub fn renew_all(&mut self) {
         (0..self.link_laws.len()).for_each(|link| self.renew_link(link));
         self.demands_changed = true;
     }
 
-    /// Makes the next solve gather what draws ask for.
+    /// Makes the next solve gather what demands ask for.
     pub fn change_demands(&mut self) {
         self.demands_changed = true;
     }
@@ -82,21 +82,21 @@ impl Circuit {
         self.parting -= usize::from(parted);
     }
 
-    /// Gathers what draws ask for, where that has changed; taps that were there keep their state.
+    /// Gathers what demands ask for, where that has changed; taps that were there keep their state.
     pub fn renew_demands(&mut self) {
         if !std::mem::take(&mut self.demands_changed) {
             return;
         }
         self.demands.fill(0.0);
-        // Taps stand in the order of the draws, and so did those that were there.
+        // Taps stand in the order of the demands, and so did those that were there.
         let mut known = std::mem::take(&mut self.state.taps).into_iter().peekable();
-        for (draw, &(unknown, place)) in self.structure.draws.iter().enumerate() {
-            let was = known.next_if(|tap| tap.draw == draw);
+        for (demand, &(unknown, place)) in self.structure.demands.iter().enumerate() {
+            let was = known.next_if(|tap| tap.demand == demand);
             match self.laws[place] {
                 Law::Demand { flow_m3_per_s } => self.demands[unknown] += flow_m3_per_s,
                 Law::UpTo { flow_m3_per_s } => {
                     let gives = was.map_or(Gives::All, |tap| tap.gives);
-                    self.state.taps.push(Tap { unknown, draw, most_m3_per_s: flow_m3_per_s, gives });
+                    self.state.taps.push(Tap { unknown, demand, most_m3_per_s: flow_m3_per_s, gives });
                 }
                 _ => {}
             }
@@ -115,7 +115,7 @@ impl Circuit {
 
     /// True when there is a place at which water may part.
     pub fn may_part(&self) -> bool {
-        self.parting > 0 || !self.structure.draws.is_empty()
+        self.parting > 0 || !self.structure.demands.is_empty()
     }
 
     /// True when a regulator in line with this place holds its setting.
@@ -236,17 +236,17 @@ impl Circuit {
 
     /// The tap in a place.
     fn tap(&self, place: usize) -> Option<&Tap> {
-        let draw = self.structure.draw_at(place)?;
+        let demand = self.structure.draw_at(place)?;
         let taps = &self.state.taps;
-        taps.binary_search_by_key(&draw, |tap| tap.draw).ok().map(|index| &taps[index])
+        taps.binary_search_by_key(&demand, |tap| tap.demand).ok().map(|index| &taps[index])
     }
 
-    /// The share that a draw gets of its flow: less than all only where water parts.
+    /// The share that a demand gets of its flow: less than all only where water parts.
     fn met_share(&self, place: usize) -> f64 {
         if !self.state.parts_water {
             return 1.0;
         }
-        let unknown = self.structure.draw_at(place).map(|draw| self.structure.draws[draw].0);
+        let unknown = self.structure.draw_at(place).map(|demand| self.structure.demands[demand].0);
         unknown.map_or(1.0, |unknown| 1.0 - self.state.unmet[unknown] / self.demands[unknown].max(f64::MIN_POSITIVE))
     }
 }

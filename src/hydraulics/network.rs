@@ -174,7 +174,7 @@ impl Network {
     pub fn put_law(&mut self, place: usize, law: Law) {
         self.circuit.laws[place] = law;
         self.circuit.renew_link_of(place);
-        if self.layout.spec(place).traits.draws {
+        if self.layout.spec(place).traits.demands {
             self.circuit.change_demands();
         }
     }
@@ -297,7 +297,7 @@ impl Network {
         let structure = &self.circuit.structure;
         let mut flows = vec![0.0; self.parts.len()];
         let steps = structure.links.iter().flat_map(|link| &link.steps).map(|step| step.place);
-        steps.chain(structure.draws.iter().map(|&(_, place)| place)).for_each(|place| flows[place] = self.flow(place));
+        steps.chain(structure.demands.iter().map(|&(_, place)| place)).for_each(|place| flows[place] = self.flow(place));
         flows
     }
 
@@ -357,7 +357,7 @@ impl Network {
             }
         }
         self.circuit.renew_link_of(place);
-        if self.layout.spec(place).traits.draws {
+        if self.layout.spec(place).traits.demands {
             self.circuit.change_demands();
         }
         Ok(())

@@ -22,7 +22,7 @@ impl Network {
 }
 
 impl Slopes {
-    /// The derivative to a parameter of a part, SI over SI; exactly zero where the number has no effect.
+    /// The derivative to a parameter of a part, SI over SI; exactly zero where it has no effect.
     ///
     /// `network` is the one the slopes were taken from. Accurate to about 1e-8. Errors: [`NoSlope`].
     pub fn to(&self, network: &Network, place: usize, number: Id) -> Result<f64, NoSlope> {

@@ -240,7 +240,7 @@ fn part_state(garden: &Garden, network: &Network, node_pa: &[f64], place: usize)
     let flow = network.flow(place);
     let known = |node: usize| (!node_pa[node].is_nan()).then_some(node_pa[node]);
     let (mut pressure_in, mut pressure_out) = (known(joint.from), known(joint.to));
-    if garden.spec(place).placing == Placing::Outlet && !garden.spec(place).traits.draws {
+    if garden.spec(place).placing == Placing::Outlet && !garden.spec(place).traits.demands {
         // Water that stands lower than an outlet leaves it dry, at the pressure of the air.
         (pressure_in, pressure_out) = (pressure_in.map(|p| p.max(0.0)), pressure_out.map(|p| p.max(0.0)));
     }

@@ -52,11 +52,11 @@ pub enum Tie {
     Loose,
 }
 
-/// How far the draws at a node are met.
+/// How far the demands at a node are met.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Supplied {
     Full,
-    /// The node is at vapor pressure, and the draws get what comes.
+    /// The node is at vapor pressure, and the demands get what comes.
     Short,
     /// Nothing comes.
     Dry,
@@ -80,12 +80,12 @@ pub enum Gives {
     All,
 }
 
-/// A draw that takes what comes.
+/// A demand that takes what comes.
 #[derive(Clone, Copy, Debug)]
 pub struct Tap {
     pub unknown: usize,
-    /// Its number among the draws of the structure.
-    pub draw: usize,
+    /// Its number among the demands of the structure.
+    pub demand: usize,
     pub most_m3_per_s: f64,
     pub gives: Gives,
 }
@@ -130,11 +130,11 @@ pub struct State {
     pub pressures_pa: Vec<f64>,
     /// How the pressure of each node is known.
     pub ties: Vec<Tie>,
-    /// How far the draws at each node are met.
+    /// How far the demands at each node are met.
     pub supplied: Vec<Supplied>,
-    /// What the draws at each node go without, m3/s.
+    /// What the demands at each node go without, m3/s.
     pub unmet: Vec<f64>,
-    /// Draws that take what comes, in the order of the draws.
+    /// Demands that take what comes, in the order of the demands.
     pub taps: Vec<Tap>,
     /// The last solve looked for places where water parts: see `solve::parting`.
     pub parts_water: bool,

@@ -93,16 +93,16 @@ pub const STORAGE_GROWS: f64 = 8.0;
 pub const STAGES: u32 = 24;
 /// Suction that the stages begin from at most, as a multiple of that at which water parts.
 pub const MOST_SUCTION: f64 = 1e4;
-/// Steps after which draws are looked at though the rest has not settled: a demand that nothing can feed lets nothing settle.
-pub const DRAWS_WAIT: usize = 8;
+/// Steps after which demands are looked at though the rest has not settled: a demand that nothing can feed lets nothing settle.
+pub const DEMANDS_WAIT: usize = 8;
 
 // Where water parts.
 
-/// Links part this far above vapor pressure, Pa: of all that pull at a node pumps and falling lines give way before draws, so that
+/// Links part this far above vapor pressure, Pa: of all that pull at a node pumps and falling lines give way before demands, so that
 /// one answer is left.
 pub const LINKS_GIVE_WAY_PA: f64 = 0.01;
 
-// Draws that take what comes.
+// Demands that take what comes.
 
 /// Pressure from which on a tap gives all it is asked for, Pa: a tenth of a millimeter of water.
 pub const TAP_FULL_PA: f64 = 1.0;
@@ -144,7 +144,7 @@ pub const NO_PIVOT: f64 = 1e-13;
 pub const TURNS_WITHIN: f64 = 1e-8;
 /// Slope of a tangent that stands in for a smaller one, Pa s/m3: 1e-5 of those of hoses, so that rounding takes little.
 pub const LEAST_TANGENT: f64 = 1e4;
-/// What ties a node whose draws go short to its pressure, m3/s/Pa. A link conducts at most 1 / [`LEAST_TANGENT`]: that over this, 1e-13,
+/// What ties a node whose demands go short to its pressure, m3/s/Pa. A link conducts at most 1 / [`LEAST_TANGENT`]: that over this, 1e-13,
 /// is the share of a change that gets past the tie.
 pub const SHORT_TIE: f64 = 1e9;
 /// Rounds in which a slope that stands in is taken back.

@@ -44,7 +44,7 @@ pub enum OperationError {
         /// What was given, a time in s.
         found: String,
     },
-    /// A schedule opens a part that is neither valve nor draw.
+    /// A schedule opens a part that is neither valve nor demand.
     #[error("the schedule cannot open '{name}', which is a {what}")]
     CannotOpen {
         /// Name of the part.
@@ -100,7 +100,7 @@ pub enum OperationError {
         /// Events of the run until then.
         events: usize,
     },
-    /// The schedule opens valves and draws more often than a run can hold.
+    /// The schedule opens valves and demands more often than a run can hold.
     #[error("the schedule has more than {most} openings in this run")]
     TooManyOpenings {
         /// How many openings it can hold.

@@ -18,10 +18,10 @@ pub enum EventKind {
     ValveOpens,
     /// A timer or a hand closes a valve.
     ValveShuts,
-    /// A draw is opened.
-    DrawBegins,
-    /// A draw is closed.
-    DrawEnds,
+    /// A demand is opened.
+    DemandStarts,
+    /// A demand is closed.
+    DemandStops,
     /// A booster starts, by its switch or by a fault.
     PumpStarts,
     /// A booster stops, by its switch or by a fault.
@@ -56,8 +56,8 @@ impl EventKind {
         match self {
             EventKind::ValveOpens | EventKind::ReliefOpens | EventKind::CheckOpens => "opens",
             EventKind::ValveShuts | EventKind::ReliefShuts | EventKind::CheckShuts => "closes",
-            EventKind::DrawBegins => "is opened",
-            EventKind::DrawEnds => "is closed",
+            EventKind::DemandStarts => "is opened",
+            EventKind::DemandStops => "is closed",
             EventKind::PumpStarts => "starts",
             EventKind::PumpStops => "stops",
             EventKind::PumpStopsDry => "locks out (dry run)",

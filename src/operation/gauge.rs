@@ -49,7 +49,7 @@ pub enum Kink {
     Held,
     /// Water parts as it enters the part.
     Parted,
-    /// A draw has all the pressure it needs.
+    /// A demand has all the pressure it needs.
     Full,
 }
 
@@ -112,7 +112,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
         }
         _ if part.spec().placing == Placing::Outlet => {
             add(What::Kink(Kink::Flows));
-            if part.traits().draws {
+            if part.traits().demands {
                 add(What::Kink(Kink::Full));
             }
             if part.si(Id::RangeLow).is_some() {

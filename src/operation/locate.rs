@@ -4,21 +4,21 @@ use super::attempt::{Start, Tried};
 use super::frame::Frame;
 use super::gauge::What;
 use super::state::State;
-use super::tolerances::{BEHIND_PA, LOCATED_TO_S, TOLD_TO_S};
+use super::tolerances::{BEHIND_PA, LOCATED_TO_S, LOGGED_TO_S};
 use crate::numeric::{End, narrow};
 
-/// The step cut short at its first event, and whether there is one. `reported` are gauges that ended the last step although nothing
+/// The step cut short at its first event, and whether there is one. `logged` are gauges that ended the last step although nothing
 /// acts on them; they do not end this one too, and are set anew.
-pub fn locate(start: &Start, state: &mut State, tried: Tried, told: &mut Vec<usize>) -> (Tried, bool) {
-    let deaf = std::mem::take(told);
+pub fn locate(start: &Start, state: &mut State, tried: Tried, logged: &mut Vec<usize>) -> (Tried, bool) {
+    let deaf = std::mem::take(logged);
     let mut tried = tried;
     let mut event = false;
     for _ in 0..start.question.watches.len() {
         let Some(gauge) = changed(start, &tried.frame, &deaf) else { break };
         event = true;
         let (before, after) = narrowed(start, state, tried, gauge);
-        if is_only_told(state.gauges[gauge].what) {
-            told.push(gauge);
+        if is_only_logged(state.gauges[gauge].what) {
+            logged.push(gauge);
         }
         // Is another gauge still earlier?
         match before.filter(|before| changed(start, &before.frame, &deaf).is_some()) {
@@ -40,7 +40,7 @@ fn changed(start: &Start, frame: &Frame, deaf: &[usize]) -> Option<usize> {
 }
 
 /// Nothing acts on it: only the log has its changes.
-fn is_only_told(what: What) -> bool {
+fn is_only_logged(what: What) -> bool {
     matches!(what, What::Check | What::Relief | What::Tank { .. })
 }
 
@@ -48,7 +48,7 @@ fn is_only_told(what: What) -> bool {
 fn narrowed(start: &Start, state: &mut State, tried: Tried, gauge: usize) -> (Option<Tried>, Tried) {
     let raised = start.question.raised[gauge];
     let sign = if raised { 1.0 } else { -1.0 };
-    let located_to_s = if is_only_told(state.gauges[gauge].what) { TOLD_TO_S } else { LOCATED_TO_S };
+    let located_to_s = if is_only_logged(state.gauges[gauge].what) { LOGGED_TO_S } else { LOCATED_TO_S };
     // Above zero before the change, below zero after it, and `None` where it need not be located any nearer.
     let value = |frame: &Frame| {
         let value = sign * frame.gauges[gauge] + 0.5 * BEHIND_PA;

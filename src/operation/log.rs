@@ -91,7 +91,7 @@ pub struct Totals {
     pub supplied_m3: f64,
     /// Into open tanks by itself, less what ran over.
     pub inflow_m3: f64,
-    /// Out of heads, draws, leaks and reliefs.
+    /// Out of heads, demands, leaks and reliefs.
     pub discharged_m3: f64,
     /// What tanks, hoses and open tanks hold at the end over that at the beginning.
     pub stored_m3: f64,

@@ -12,7 +12,7 @@ use crate::laws::section::pressure_of_head_pa;
 /// Errors: the network cannot be made. A rest without a steady state is no error: the run begins empty.
 pub fn at_rest_pa(plant: &Plant, held_pa: Option<f64>) -> Result<Vec<f64>, OperationError> {
     let parts = plant.hydraulic.parts();
-    let mut open: Vec<bool> = parts.iter().map(|part| !(part.traits().opens || part.traits().draws)).collect();
+    let mut open: Vec<bool> = parts.iter().map(|part| !(part.traits().opens || part.traits().demands)).collect();
     plant.storages.iter().filter(|storage| storage.barrel.is_none()).for_each(|storage| open[storage.source] = false);
     let solve = || -> Result<Vec<f64>, GardenError> {
         let mut network = Network::new(&plant.hydraulic, &open)?;

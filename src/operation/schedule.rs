@@ -1,4 +1,4 @@
-//! Schedules: which valve opens when. Timers run their zones one after another; draws are opened by hand.
+//! Schedules: which valve opens when. Timers run their zones one after another; demands are opened by hand.
 //!
 //! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run.
 
@@ -27,10 +27,10 @@ pub struct Timer {
     pub zones: Vec<(String, f64)>,
 }
 
-/// Something that is opened by hand: a valve or a draw.
+/// Something that is opened by hand: a valve or a demand.
 #[derive(Clone, Debug, PartialEq)]
-pub struct DrawTime {
-    /// Name of the valve or draw.
+pub struct HandOpening {
+    /// Name of the valve or demand.
     pub name: String,
     /// Time of the first opening, s.
     pub at_s: f64,
@@ -46,7 +46,7 @@ pub struct Schedule {
     /// The timers; each runs its own zones, whatever the others do.
     pub timers: Vec<Timer>,
     /// What is opened by hand.
-    pub draws: Vec<DrawTime>,
+    pub by_hand: Vec<HandOpening>,
     /// Pressure that the garden holds at the beginning where that is more than the supply gives at rest, Pa.
     pub held_pa: Option<f64>,
 }
@@ -58,7 +58,7 @@ pub struct Interval {
     pub from_s: f64,
     /// When it closes, seconds after midnight of the first day.
     pub to_s: f64,
-    /// The valve or draw.
+    /// The valve or demand.
     pub name: String,
     /// The timer that opens it; none when it is opened by hand.
     pub timer: Option<String>,
@@ -154,15 +154,17 @@ impl Schedule {
             timer.check()?;
             timer.intervals(until_s, &mut intervals)?;
         }
-        for draw in &self.draws {
-            if !(draw.lasting_s.is_finite() && draw.lasting_s > 0.0) || draw.every_s.is_some_and(|every_s| every_s <= 0.0) {
-                let what = format!("how long and how often '{}' opens", draw.name);
-                return Err(OperationError::NotPositive { what, found: format!("{} s", draw.lasting_s) });
+        for opening in &self.by_hand {
+            if !(opening.lasting_s.is_finite() && opening.lasting_s > 0.0)
+                || opening.every_s.is_some_and(|every_s| every_s <= 0.0)
+            {
+                let what = format!("how long and how often '{}' opens", opening.name);
+                return Err(OperationError::NotPositive { what, found: format!("{} s", opening.lasting_s) });
             }
-            let mut from_s = draw.at_s;
+            let mut from_s = opening.at_s;
             while from_s < until_s {
-                into_draw(draw, from_s, &mut intervals);
-                let Some(every_s) = draw.every_s else { break };
+                into_opening(opening, from_s, &mut intervals);
+                let Some(every_s) = opening.every_s else { break };
                 from_s += every_s;
                 few(intervals.len())?;
             }
@@ -191,8 +193,8 @@ fn few(openings: usize) -> Result<(), OperationError> {
     if openings > MOST_OPENINGS { Err(OperationError::TooManyOpenings { most: MOST_OPENINGS }) } else { Ok(()) }
 }
 
-fn into_draw(draw: &DrawTime, from_s: f64, intervals: &mut Vec<Interval>) {
-    intervals.push(Interval { from_s, to_s: from_s + draw.lasting_s, name: draw.name.clone(), timer: None });
+fn into_opening(opening: &HandOpening, from_s: f64, intervals: &mut Vec<Interval>) {
+    intervals.push(Interval { from_s, to_s: from_s + opening.lasting_s, name: opening.name.clone(), timer: None });
 }
 
 /// A time of the day, such as "05:30", "17:05:30" or "5:30 PM", in seconds after midnight. Errors: anything else.

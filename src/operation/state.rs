@@ -44,9 +44,9 @@ impl State {
         for &booster in &plant.boosters {
             network.run_pump(booster, if setting.runs[booster] { PumpState::Running } else { PumpState::Off });
         }
-        for draw in plant.garden.of_spec(|spec| spec.traits.draws) {
-            if let Law::Demand { flow_m3_per_s } = *network.law(draw) {
-                network.put_law(draw, Law::UpTo { flow_m3_per_s });
+        for demand in plant.garden.of_spec(|spec| spec.traits.demands) {
+            if let Law::Demand { flow_m3_per_s } = *network.law(demand) {
+                network.put_law(demand, Law::UpTo { flow_m3_per_s });
             }
         }
         for ((place, fault), &here) in faults.iter().zip(&setting.faults) {

@@ -29,12 +29,12 @@ pub struct Steps {
     /// Where the last step ended.
     last: Option<Frame>,
     /// Gauges that have just been reported: they do not end the next step too.
-    told: Vec<usize>,
+    logged: Vec<usize>,
 }
 
 impl Default for Steps {
     fn default() -> Steps {
-        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, ceiling_s: f64::INFINITY, last: None, told: Vec::new() }
+        Steps { step_s: FIRST_STEP_S, begin_s: FIRST_STEP_S, ceiling_s: f64::INFINITY, last: None, logged: Vec::new() }
     }
 }
 
@@ -54,14 +54,14 @@ impl Steps {
         };
         if enters {
             (self.step_s, self.ceiling_s) = (self.begin_s, f64::INFINITY);
-            self.told.clear();
+            self.logged.clear();
         }
         let start = Start::new(question, frame);
         let tried = self.accepted(&start, state)?;
         if enters {
             self.begin_s = tried.step_s.max(LEAST_STEP_S);
         }
-        let (tried, event) = locate(&start, state, tried, &mut self.told);
+        let (tried, event) = locate(&start, state, tried, &mut self.logged);
         let leg = Leg {
             start_pa: stored_pa.to_vec(),
             end_pa: tried.frame.stored_pa.clone(),

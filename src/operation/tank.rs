@@ -74,9 +74,10 @@ fn tank_at(garden: &Garden, switch: usize, needs: &TankNeeds) -> Result<Tank, Op
     let capacity: Vec<f64> = pressures.iter().map(|&pressure| vessel.m3_per_pa(pressure)).collect();
     let drawdown = vessel.volume_m3(cut_out) - vessel.volume_m3(cut_in);
     // Times of a tank of one cubic meter; those of others are in proportion.
-    let fill_s = |draw: f64| simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - draw)));
-    let cycle_s = |draw: f64| drawdown / draw + fill_s(draw);
-    let Ok(worst) = bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |draw| Ok::<f64, Infallible>(cycle_s(draw)), |a, b| a < b);
+    let fill_s = |demand: f64| simpson(step, capacity.iter().zip(&flows).map(|(capacity, flow)| capacity / (flow - demand)));
+    let cycle_s = |demand: f64| drawdown / demand + fill_s(demand);
+    let Ok(worst) =
+        bottom(1e-3 * least, (1.0 - 1e-3) * least, 0.0, |demand| Ok::<f64, Infallible>(cycle_s(demand)), |a, b| a < b);
     let for_starts = 1.0 / (needs.starts_per_s * cycle_s(worst));
     let for_run = needs.shortest_run_s / fill_s(0.0);
     let (volume_m3, controlling_limit) = if for_starts >= for_run { (for_starts, "starts") } else { (for_run, "shortest run") };

@@ -60,7 +60,7 @@ fn by_timer(zones: &[(&str, f64)]) -> Schedule {
 }
 
 fn by_hand(name: &str, at_s: f64, lasting_s: f64, every_s: Option<f64>) -> Schedule {
-    Schedule { draws: vec![DrawTime { name: name.into(), at_s, lasting_s, every_s }], ..Schedule::default() }
+    Schedule { by_hand: vec![HandOpening { name: name.into(), at_s, lasting_s, every_s }], ..Schedule::default() }
 }
 
 fn of(log: &Log, name: &str) -> usize {
@@ -121,7 +121,7 @@ fn an_open_tank_falls_with_the_square_of_the_time_that_is_left() {
 
 #[test]
 fn a_tank_behind_a_check_valve_gives_a_draw_what_boyle_says() {
-    // Held at 60 psi, a draw of 0.5 gpm: how long until cut-in, by the water between 60 and 40 psi.
+    // Held at 60 psi, a demand of 0.5 gpm: how long until cut-in, by the water between 60 and 40 psi.
     let weak = stiff(1.0);
     let garden = line(&[weak, check(), tank(20.0, 28.0), draw("kitchen", 0.5)]);
     let schedule = Schedule { held_pa: Some(60.0 * PSI), ..by_hand("kitchen", 0.0, 2.0 * HOUR_S, None) };
@@ -145,7 +145,7 @@ fn a_tank_behind_a_check_valve_gives_a_draw_what_boyle_says() {
 
 #[test]
 fn a_pump_with_an_even_flow_cycles_in_the_time_that_the_water_between_its_points_gives() {
-    // A booster that gives all but 6 gpm whatever the pressure, a tank between 40 and 60 psi, a draw of 2 gpm.
+    // A booster that gives all but 6 gpm whatever the pressure, a tank between 40 and 60 psi, a demand of 2 gpm.
     let flat = booster("pump", &[(0.0, 4000.0), (5.999, 3000.0), (6.0, 30.0), (6.001, 0.0)]);
     let garden = line(&[stiff(20.0), check(), flat, switch(40.0, 60.0), tank(40.0, 38.0), draw("kitchen", 2.0)]);
     let schedule = Schedule { held_pa: Some(60.0 * PSI), ..by_hand("kitchen", 0.0, 10.0 * HOUR_S, None) };
@@ -400,13 +400,13 @@ fn draws_repeat_and_overlaps_are_found_between_hands_and_timers() {
     let spans: Vec<(f64, f64)> = twice.intervals(HOUR_S).expect("sound").iter().map(|i| (i.from_s, i.to_s)).collect();
     assert_eq!(spans, [(600.0, 720.0), (2400.0, 2520.0)]);
     assert!(twice.overlaps(HOUR_S).expect("sound").is_empty());
-    let both = Schedule { draws: by_hand("kitchen", HOUR_S + 30.0, 600.0, None).draws, ..by_timer(&[("beds", 60.0)]) };
+    let both = Schedule { by_hand: by_hand("kitchen", HOUR_S + 30.0, 600.0, None).by_hand, ..by_timer(&[("beds", 60.0)]) };
     let overlaps = both.overlaps(DAY_S).expect("sound");
     assert_eq!(overlaps.len(), 1);
     assert_eq!((overlaps[0].from_s, overlaps[0].to_s), (HOUR_S + 30.0, HOUR_S + 60.0));
     assert_eq!((overlaps[0].first.timer.as_deref(), overlaps[0].second.timer.as_deref()), (Some("east"), None));
     // One that ends as the next begins does not overlap it.
-    let touching = Schedule { draws: by_hand("kitchen", HOUR_S + 60.0, 600.0, None).draws, ..by_timer(&[("beds", 60.0)]) };
+    let touching = Schedule { by_hand: by_hand("kitchen", HOUR_S + 60.0, 600.0, None).by_hand, ..by_timer(&[("beds", 60.0)]) };
     assert!(touching.overlaps(DAY_S).expect("sound").is_empty());
 }
 

@@ -63,4 +63,4 @@ pub const RESTS_WITHIN_PA: f64 = 1.0;
 pub const LOCATED_TO_S: f64 = 1e-7;
 pub const BEHIND_PA: f64 = 1e-4;
 /// The same of a change that is only logged, s.
-pub const TOLD_TO_S: f64 = 1e-5;
+pub const LOGGED_TO_S: f64 = 1e-5;

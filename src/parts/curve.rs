@@ -11,7 +11,7 @@ pub enum CurveError {
     /// One point alone has no slope.
     #[error("its curve needs at least two points, found {found}")]
     TooFew {
-        /// Parameter of points given.
+        /// Number of points given.
         found: usize,
     },
     /// A flow below zero, or a value that is infinite or not a number.

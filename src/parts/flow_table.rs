@@ -11,7 +11,7 @@ pub enum TableError {
     /// One point alone has no slope.
     #[error("its table needs at least two points, found {found}")]
     TooFew {
-        /// Parameter of points given.
+        /// Number of points given.
         found: usize,
     },
     /// A pressure or flow that is zero, below it, infinite or not a number.

@@ -1,6 +1,6 @@
 //! The names of the parameters of parts: each stands here once, with its script name and its dimension.
 //!
-//! Knows neither which kind of part has which number, nor its range: that is in the specs.
+//! Knows neither which kind of part has which parameter, nor its range: that is in the specs.
 
 use crate::quantity::{Dimension, dim};
 
@@ -97,7 +97,7 @@ ids! {
     RangeLow = "range_low", PRESSURE;
     /// Net positive suction head that a booster requires, m of water above vapor pressure (absolute).
     Npsh = "npsh", LENGTH;
-    /// Parameter of equal, evenly spaced outlets of a soaker; a whole number.
+    /// Number of equal, evenly spaced outlets of a soaker.
     Outlets = "outlets", NUMBER;
     /// Pressure above [`Id::Set`] at which a relief valve passes the flow of [`Id::Flow`], Pa.
     Overpressure = "overpressure", PRESSURE;

@@ -1,7 +1,7 @@
 //! Parts: what a garden is made of. One file a part says what it is, which parameters it has, what is nonsense, and its law.
 //!
 //! A part knows its own parameters and law, not its neighbors: joining parts is the work of `garden`, solving that of
-//! `hydraulics`. Every number is SI inside and can be read and set by name, so that scripts, `but` and sweeps share one way.
+//! `hydraulics`. Every parameter is SI inside and can be read and set by name, so that scripts, `with` and sweeps share one way.
 
 mod booster;
 mod catalog;

@@ -1,4 +1,4 @@
-//! Where water leaves the garden: heads, emitters, leaks, house draws and relief valves.
+//! Where water leaves the garden: heads, emitters, leaks, demands and relief valves.
 
 use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
@@ -100,7 +100,7 @@ pub(super) const DEMAND: Spec = Spec {
     word: "demand",
     about: "a fixture in use: it takes its flow at any pressure",
     placing: Placing::Outlet,
-    traits: Traits { gives_water: true, draws: true, ..Traits::PLAIN },
+    traits: Traits { gives_water: true, demands: true, ..Traits::PLAIN },
     symbol: SymbolShape::Draw,
     headline: &[Id::Flow],
     faults: &[],

@@ -3,7 +3,7 @@
 use super::id::Id;
 use crate::quantity::{Dimension, Preference, find_unit};
 
-/// The range a number must keep.
+/// The range of a parameter.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Rule {
     /// Any finite value.
@@ -155,15 +155,15 @@ impl std::ops::Deref for Parameters {
     }
 }
 
-/// Stands in a table of places for a number that a kind does not have.
+/// Stands in a table of places for a parameter that a kind does not have.
 const ABSENT: u8 = u8::MAX;
 
-/// Where each number stands in the list of a kind, so that it is found without a search.
+/// Where each parameter is in the list of a kind, so that it is found without a search.
 #[derive(Clone, Copy, Debug)]
 struct Places([u8; Id::ALL.len()]);
 
 impl Places {
-    /// The places in a list. A list that names a number twice does not compile.
+    /// The places in a list. A list that names a parameter twice does not compile.
     const fn of(parameters: &[Parameter]) -> Places {
         let mut places = [ABSENT; Id::ALL.len()];
         let mut index = 0;

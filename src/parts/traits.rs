@@ -81,7 +81,7 @@ pub struct Traits {
     /// It opens by itself above the pressure that it is set to, and water is lost by it.
     pub relieves: bool,
     /// It takes water at times of its own, as a house does, and not all the time.
-    pub draws: bool,
+    pub demands: bool,
     /// It adds pressure while it runs, and somebody or a switch starts it.
     pub pumps: bool,
     /// It starts and stops a booster by the pressure at its place.
@@ -104,7 +104,7 @@ impl Traits {
         guard: None,
         opens: false,
         relieves: false,
-        draws: false,
+        demands: false,
         pumps: false,
         switches: false,
     };

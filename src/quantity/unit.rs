@@ -68,7 +68,7 @@ impl Unit {
     }
 
     /// Whether whoever wrote it writes metric units; none for a unit of both systems, such as the hour.
-    pub fn tells_metric(&self) -> Option<bool> {
+    pub fn suggests_metric(&self) -> Option<bool> {
         (self.us != self.metric).then(|| self.is_metric())
     }
 }

@@ -23,14 +23,14 @@ pub enum Preference {
 
 impl Preference {
     /// Whether the unit that somebody wrote is a metric one; none for computed values and for units of both systems.
-    pub fn tells_metric(self) -> Option<bool> {
-        self.unit().and_then(Unit::tells_metric)
+    pub fn suggests_metric(self) -> Option<bool> {
+        self.unit().and_then(Unit::suggests_metric)
     }
 
     /// That of a result of another dimension: metric where its first operand with a unit of one system is.
     fn of_result(dimension: Dimension, operands: [Preference; 2]) -> Preference {
-        let metric = operands.into_iter().find_map(Preference::tells_metric).unwrap_or(false);
-        let unit = unit_for(dimension, true).filter(|unit| metric && unit.tells_metric().is_some());
+        let metric = operands.into_iter().find_map(Preference::suggests_metric).unwrap_or(false);
+        let unit = unit_for(dimension, true).filter(|unit| metric && unit.suggests_metric().is_some());
         unit.map_or(Preference::Usual, Preference::Written)
     }
 
@@ -323,7 +323,7 @@ impl Quantity {
         if (self.dimension, other.dimension) != (dim::FLOW, dim::AREA) {
             return Preference::of_result(dimension, [self.preference, other.preference]);
         }
-        let metric = self.preference.tells_metric() == Some(true);
+        let metric = self.preference.suggests_metric() == Some(true);
         find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
     }
 

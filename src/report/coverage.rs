@@ -1,4 +1,4 @@
-//! Rain on a bed and catches of cans as tables and text, and their numbers as people read them.
+//! Coverage of a bed and catch cans as tables and text, and their values as people read them.
 
 use super::in_short;
 use crate::coverage::{Coverage, Uniformity};

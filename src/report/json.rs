@@ -30,14 +30,14 @@ pub fn part(part: &Part, system: UnitSystem) -> Value {
     named_part(part, part.name().unwrap_or_default(), system)
 }
 
-/// A part by the numbers that are given.
+/// A part by the parameters that are given.
 fn named_part(part: &Part, name: &str, system: UnitSystem) -> Value {
     let numbers: serde_json::Map<String, Value> =
         part.given().map(|(number, value)| (number.name().to_string(), quantity(&value, system))).collect();
     json!({ "kind": "part", "part": part.spec().word, "name": name, "numbers": numbers })
 }
 
-/// A garden as the list of its parts, each with the numbers that it was given.
+/// A garden as the list of its parts, each with the parameters that it was given.
 pub fn garden(garden: &Garden, system: UnitSystem) -> Value {
     let parts = garden.parts().iter().enumerate().map(|(place, part)| named_part(part, garden.name(place), system));
     json!({ "kind": "garden", "parts": parts.collect::<Vec<_>>() })

@@ -14,7 +14,7 @@ mod saved; // a file that a script wrote
 pub mod schedule; // what opens when
 pub mod setting; // the best setting of variables
 pub mod settings; // settings of the pressure switch, falls of pressure
-pub mod shares; // from which number a spread comes
+pub mod sobol; // which parameter causes a spread
 pub mod solution; // a steady state
 pub mod water_hammer; // water hammer as tables and values
 

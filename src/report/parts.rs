@@ -3,7 +3,7 @@
 use crate::parts::Part;
 use crate::quantity::{Quantity, UnitSystem};
 
-/// The part as a labeled card: one line a number that is given.
+/// The part as a labeled card: one line a parameter that is given.
 pub fn card(part: &Part, system: UnitSystem) -> String {
     let title = match part.name() {
         Some(name) => format!("{name} ({})", part.spec().word.replace('_', " ")),
@@ -24,7 +24,7 @@ fn values(part: &Part, units: UnitSystem) -> impl Iterator<Item = (String, Quant
     part.given().filter_map(move |(known, _)| Some((known.name().replace('_', " "), part.shown(known.id, units)?)))
 }
 
-/// The part in a line, with its first two numbers.
+/// The part in a line, with its first two parameters.
 pub fn one_line(part: &Part, system: UnitSystem) -> String {
     let own = system.or_own(part.units());
     let numbers: Vec<String> =

@@ -1,7 +1,7 @@
 //! Timers, schedules and faults in words, and where openings overlap.
 
 use super::ReportError;
-use crate::operation::{DrawTime, Fault, Schedule, Timer, clock, day_and_clock, time_in_words};
+use crate::operation::{Fault, HandOpening, Schedule, Timer, clock, day_and_clock, time_in_words};
 use crate::quantity::show_number;
 use crate::table::{Column, Table};
 
@@ -36,13 +36,13 @@ pub fn timer_in_words(timer: &Timer) -> String {
 
 /// A schedule in words.
 pub fn schedule_in_words(schedule: &Schedule) -> String {
-    let draw = |draw: &DrawTime| match draw.every_s {
-        Some(_) => format!("{} {} daily for {}", draw.name, clock(draw.at_s), lasting(draw.lasting_s)),
-        None => format!("{} once at {} for {}", draw.name, day_and_clock(draw.at_s), lasting(draw.lasting_s)),
+    let opening = |opening: &HandOpening| match opening.every_s {
+        Some(_) => format!("{} {} daily for {}", opening.name, clock(opening.at_s), lasting(opening.lasting_s)),
+        None => format!("{} once at {} for {}", opening.name, day_and_clock(opening.at_s), lasting(opening.lasting_s)),
     };
     let mut lines: Vec<String> = schedule.timers.iter().map(timer_in_words).collect();
-    if !schedule.draws.is_empty() {
-        lines.push(format!("by hand: {}", schedule.draws.iter().map(draw).collect::<Vec<_>>().join("; ")));
+    if !schedule.by_hand.is_empty() {
+        lines.push(format!("by hand: {}", schedule.by_hand.iter().map(opening).collect::<Vec<_>>().join("; ")));
     }
     if lines.is_empty() { "no zone opens".into() } else { lines.join("\n") }
 }

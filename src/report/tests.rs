@@ -3,7 +3,7 @@
 use super::*;
 use crate::garden::{Accepted, Garden};
 use crate::hydraulics::{Solution, run};
-use crate::operation::{DrawTime, Fault, FaultKind, Log, Schedule, TankNeeds, Timer, operate, tank_for};
+use crate::operation::{Fault, FaultKind, HandOpening, Log, Schedule, TankNeeds, Timer, operate, tank_for};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::Quantity;
 use crate::settings::{Ask, leak_down_time, switch_window};
@@ -266,11 +266,11 @@ fn schedules_and_faults_are_told_in_words() {
     insta::assert_snapshot!(schedule::timer_in_words(&east), @r"
     east: 05:30, 20:00 every 2 days from day 3: beds 20 min, rows 1.5 min, 30 s between, not on day 5, 7
     ");
-    let draws = vec![
-        DrawTime { name: "kitchen".into(), at_s: 25_200.0, lasting_s: 300.0, every_s: Some(86_400.0) },
-        DrawTime { name: "bath".into(), at_s: 100_000.0, lasting_s: 600.0, every_s: None },
+    let by_hand = vec![
+        HandOpening { name: "kitchen".into(), at_s: 25_200.0, lasting_s: 300.0, every_s: Some(86_400.0) },
+        HandOpening { name: "bath".into(), at_s: 100_000.0, lasting_s: 600.0, every_s: None },
     ];
-    let both = Schedule { timers: vec![east], draws, held_pa: None };
+    let both = Schedule { timers: vec![east], by_hand, held_pa: None };
     insta::assert_snapshot!(schedule::schedule_in_words(&both), @r"
     east: 05:30, 20:00 every 2 days from day 3: beds 20 min, rows 1.5 min, 30 s between, not on day 5, 7
     by hand: kitchen 07:00 daily for 5 min; bath once at day 2, 03:46:40 for 10 min
@@ -279,8 +279,10 @@ fn schedules_and_faults_are_told_in_words() {
     assert_eq!(schedule::fault_in_words(&Fault::new("main", FaultKind::LosesPressure)), "main loses pressure");
     let table = schedule::overlaps(&both, 4.0 * 86_400.0).expect("a table");
     assert_eq!(table.rows(), 0);
-    let late =
-        Schedule { draws: vec![DrawTime { name: "kitchen".into(), at_s: 3700.0, lasting_s: 60.0, every_s: None }], ..schedule() };
+    let late = Schedule {
+        by_hand: vec![HandOpening { name: "kitchen".into(), at_s: 3700.0, lasting_s: 60.0, every_s: None }],
+        ..schedule()
+    };
     let table = schedule::overlaps(&late, 86_400.0).expect("a table");
     assert_eq!((texts(&table, "first"), texts(&table, "also by")), (vec!["beds".to_string()], vec!["by hand".to_string()]));
 }

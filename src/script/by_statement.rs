@@ -9,7 +9,7 @@ use crate::script::language::diagnostic::{Diagnostic, Trouble};
 use crate::script::language::place::Place;
 use crate::script::language::session::Session;
 use crate::script::language::span::Lines;
-use crate::script::language::stopped::tell_stop;
+use crate::script::language::stopped::report_stop;
 use crate::script::present::{Shown, present};
 use rhai::{AST, Scope};
 use std::collections::BTreeSet;
@@ -48,7 +48,7 @@ impl Session {
             result.shown.extend(present(&value, text, self.context()));
             if limits::ended() {
                 let mut error = Diagnostic::new(Trouble::Stopped, "");
-                tell_stop(&mut error, &self.context().watch);
+                report_stop(&mut error, &self.context().watch);
                 result.error = Some(error);
             }
             drop(watched);

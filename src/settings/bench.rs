@@ -52,7 +52,7 @@ impl OpenZones {
         Ok(OpenZones { excerpt, cut, network, pair })
     }
 
-    /// The state with these zones open and the pump as given, in a garden that differs from the first one in numbers alone; other
+    /// The state with these zones open and the pump as given, in a garden that differs from the first one only in parameters; other
     /// boosters run. Errors: no steady state.
     pub fn felt(&mut self, garden: &Garden, pump: PumpState) -> Result<Felt, SettingsError> {
         let OpenZones { excerpt, cut, network, pair } = self;
@@ -88,7 +88,7 @@ impl AtRest {
         Ok(AtRest { plugged: Resting::of(garden, Outlets::Plugged)?, pair })
     }
 
-    /// The state of a garden that differs from the first one in numbers alone. Errors: no steady state.
+    /// The state of a garden that differs from the first one only in parameters. Errors: no steady state.
     pub fn state(&mut self, garden: &Garden, drive: Drive) -> Result<RestState, SettingsError> {
         self.plugged.go_over_to(garden)?;
         Ok(self.plugged.state(driving(self.pair, drive))?)

@@ -13,7 +13,7 @@ mod parts;
 mod random;
 mod sensitivity_table;
 mod setting;
-mod shares;
+mod sobol;
 mod sweep;
 #[cfg(test)]
 mod tests;
@@ -33,6 +33,6 @@ pub use parts::{
 pub use random::{Distribution, DistributionError, Samples, Spreading, standard_normal};
 pub use sensitivity_table::{LeverError, SensitivityRow, SensitivityTable, sensitivity_table};
 pub use setting::{Goal, Said, Setting, Turn, Unjudged, best_setting};
-pub use shares::{Share, ShareError, design, shares};
+pub use sobol::{SobolError, SobolIndex, design, sobol_indices};
 pub use sweep::{BLOCK, SweepError, SweepOptions, SweepPlan, Swept, axis_columns, check_size, solution_column, sweep, sweep_to};
 pub use tornado::{TornadoRow, tornado, tornado_table};

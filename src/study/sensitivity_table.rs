@@ -13,13 +13,13 @@ use thiserror::Error;
 /// A number of the garden and what it does to the solution.
 #[derive(Clone, Debug)]
 pub struct SensitivityRow {
-    /// The path of the number, such as `feed.length`.
+    /// The path of the parameter, such as `feed.length`.
     pub path: String,
     /// What it is now.
     pub value: Quantity,
-    /// Derivative of the solution to the number, SI over SI.
+    /// Derivative of the solution to the parameter, SI over SI.
     pub slope: f64,
-    /// Change of the solution when the number grows by a tenth of itself, to first order, SI; nothing for a number of zero.
+    /// Change of the solution when the parameter grows by a tenth of itself, to first order, SI; nothing for a number of zero.
     pub tenth: f64,
     /// Change of the solution for each unit of currency more, SI: for the length of a hose or pipe that has a price.
     pub per_currency_unit: Option<f64>,
@@ -28,7 +28,7 @@ pub struct SensitivityRow {
 /// The levers of one solution, the largest first.
 #[derive(Clone, Debug)]
 pub struct SensitivityTable {
-    /// One for each number that moves the solution.
+    /// One for each parameter that moves the solution.
     pub sensitivity_table: Vec<SensitivityRow>,
     /// The solution as it is, SI.
     pub value: f64,
@@ -150,7 +150,7 @@ impl SensitivityTable {
         Table::new(columns)
     }
 
-    /// The effect of one unit of the number, such as `-0.05 psi per ft`.
+    /// The effect of one unit of the parameter, such as `-0.05 psi per ft`.
     fn per_unit(&self, lever: &SensitivityRow, system: UnitSystem) -> String {
         let unit = lever.value.shown_unit(system).filter(|_| !lever.value.dimension.is_number());
         let size = unit.map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));

@@ -1,14 +1,14 @@
-//! One number at a time: what an answer does between the ends of each number's range.
+//! One parameter at a time: what an answer does between the ends of each parameter's range.
 
 use super::{Axes, Axis, SweepError, SweepOptions, SweepPlan, solution_column};
 use crate::garden::Garden;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::table::{Cell, Column, Order, Table, TableError, Values};
 
-/// A number and what the answer is at the ends of its range.
+/// A parameter and what the answer is at the ends of its range.
 #[derive(Clone, Debug)]
 pub struct TornadoRow {
-    /// The path of the number, such as `feed.length`.
+    /// The path of the parameter, such as `feed.length`.
     pub name: String,
     /// The lower end of its range.
     pub low: Quantity,
@@ -22,7 +22,7 @@ pub struct TornadoRow {
 
 /// Sweeps the range of each number of a garden while the others stay as they are.
 ///
-/// `what` is a column of a sweep, such as `berry.pressure`. The table has a row for each number, the widest swing first:
+/// `what` is a column of a sweep, such as `berry.pressure`. The table has a row for each parameter, the widest swing first:
 /// the range, the answer at both ends, and their difference.
 /// Errors: as for a sweep, or an unknown column.
 pub fn tornado(

@@ -46,7 +46,7 @@ pub struct Moment<'a> {
 
 /// Steps through a closing: `share` gives the share of the valve's flow that is left at a time. `report` is called at the start
 /// and after each step.
-pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut tell: impl FnMut(&Moment)) -> Marched {
+pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut report: impl FnMut(&Moment)) -> Marched {
     let mut first = 0;
     for conduit in &mut model.conduits {
         conduit.first = first;
@@ -70,7 +70,7 @@ pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut t
     let least = model.conduits.iter().map(|conduit| conduit.impedance).chain(lumps).fold(f64::INFINITY, f64::min);
     let (floor, small) = (1e-3 * least, 1e-10 * model.valve_flow);
     let drawn: Vec<f64> = model.nodes.iter().map(|node| node.taken).collect();
-    tell(&Moment { time_s: 0.0, model });
+    report(&Moment { time_s: 0.0, model });
     for step in 1..=steps.number {
         if limits::ended() {
             break;
@@ -97,7 +97,7 @@ pub fn march(model: &mut Model, steps: &Steps, share: impl Fn(f64) -> f64, mut t
         model.nodes.iter().zip(&mut seen.nodes).for_each(|(node, span)| span.take_in(node.pressure_pa));
         std::mem::swap(&mut pressures, &mut next_pressures);
         std::mem::swap(&mut flows, &mut next_flows);
-        tell(&Moment { time_s, model });
+        report(&Moment { time_s, model });
     }
     seen
 }

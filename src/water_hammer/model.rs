@@ -215,7 +215,7 @@ fn add(model: &mut Model, solution: &Solution, place: usize) {
             inline(garden, place, drop_pa, flow).map(|(loss, one_way)| (end(from), end(to), loss, one_way))
         }
         Placing::Source => source(garden, place).map(|(pressure_pa, loss)| (End::Outside { pressure_pa }, end(to), loss, false)),
-        Placing::Outlet if part.traits().draws => {
+        Placing::Outlet if part.traits().demands => {
             model.nodes[to.0].taken += flow;
             None
         }

@@ -547,7 +547,7 @@ fn held_centre(center: f64) -> f64 {
     (center * PRESSURE_SCALE / FLOW_SCALE).max(1e-2)
 }
 
-/// The linearised law of an element: dq = (constant + weight_from dP_from - weight dP_to) / slope.
+/// The linearized law of an element: dq = (constant + weight_from dP_from - weight dP_to) / slope.
 struct Line {
     constant: f64,
     weight_from: f64,

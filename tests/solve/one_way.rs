@@ -3,7 +3,7 @@
 use crate::support::*;
 use hosewright::garden::Garden;
 use hosewright::hydraulics::{Network, Probe, ProbeKind, Solution, run};
-use hosewright::operation::{DrawTime, Schedule, operate};
+use hosewright::operation::{HandOpening, Schedule, operate};
 use hosewright::parts::{Id, Kind};
 
 fn gpm(solution: &Solution, name: &str) -> f64 {
@@ -161,7 +161,7 @@ fn slopes_through_a_leg_into_a_second_source_are_those_of_differences() {
 fn a_cistern_drawn_down_fills_again_through_a_check_valve() {
     let level = [("level", q(1.0, "m")), ("volume", q(400.0, "L"))];
     let schedule = Schedule {
-        draws: vec![DrawTime { name: "spout".into(), at_s: 600.0, lasting_s: 1200.0, every_s: None }],
+        by_hand: vec![HandOpening { name: "spout".into(), at_s: 600.0, lasting_s: 1200.0, every_s: None }],
         ..Schedule::default()
     };
     let spout = line(&[valve("spout"), part(Kind::Head, "out", &[("nozzle", q(14.0, "mm"))])]);

@@ -5,7 +5,7 @@
 //! otherwise there, has a second entry made from the first, which says the case. Judges give entry, place and values; nothing is
 //! decided here, and no garden is known.
 //!
-//! - `water`: heads, draws, hoses, flows that nothing decides, coverage
+//! - `water`: heads, demands, hoses, flows that nothing decides, coverage
 //! - `source`: taps, tanks, and what keeps their water apart
 //! - `pump`: boosters and their suction
 //! - `switch`: pressure switches, their settings and their tanks

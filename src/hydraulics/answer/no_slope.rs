@@ -28,7 +28,7 @@ pub enum NoSlope {
         /// Name of the part in its garden; empty until [`NoSlope::named`] gives it.
         name: String,
     },
-    /// A draw gets less than it asks for: its junction is at vapor pressure.
+    /// A demand gets less than it asks for: its junction is at vapor pressure.
     #[error("'{name}' gets less than its demand: the line to it is at full vacuum")]
     Short {
         /// Place of the part.

@@ -68,8 +68,8 @@ pub fn slopes(circuit: &mut Circuit, probe: &Probe, node: usize) -> Result<Slope
             slopes.worth[link.steps[position].place].set -= weight;
         }
     }
-    // A draw that is not met asks for more than it gets already.
-    for &(unknown, place) in structure.draws.iter().filter(|(unknown, _)| circuit.state.supplied[*unknown] == Supplied::Full) {
+    // A demand that is not met asks for more than it gets already.
+    for &(unknown, place) in structure.demands.iter().filter(|(unknown, _)| circuit.state.supplied[*unknown] == Supplied::Full) {
         slopes.worth[place].demand -= worth[unknown];
     }
     for &(place, weight) in &form.losses {

@@ -11,7 +11,7 @@ use crate::hydraulics::tolerances::{LEAST_SCALE_PA, TURNS_WITHIN};
 use crate::parts::Law;
 
 /// How a small change of a solution follows from small changes elsewhere:
-/// that of an unknown, of a link's flow, of the losses of parts, of settings, and of a draw's own flow.
+/// that of an unknown, of a link's flow, of the losses of parts, of settings, and of a demand's own flow.
 #[derive(Clone, Debug, Default)]
 pub struct Form {
     pub unknown: Option<usize>,
@@ -26,7 +26,7 @@ pub fn form(circuit: &Circuit, probe: &Probe, node: usize, tied: &[bool]) -> Res
     let place = probe.place;
     if probe.kind == ProbeKind::Flow {
         if matches!(circuit.laws[place], Law::Demand { .. }) {
-            let node = circuit.structure.draws.iter().find(|(_, draw)| *draw == place).map(|(node, _)| *node);
+            let node = circuit.structure.demands.iter().find(|(_, demand)| *demand == place).map(|(node, _)| *node);
             return match node.map(|node| circuit.state.supplied[node]) {
                 Some(Supplied::Full) => Ok(Form { demand: Some(place), ..Form::default() }),
                 Some(Supplied::Short) => Err(NoSlope::Short { place, name: String::new() }),

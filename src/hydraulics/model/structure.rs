@@ -54,10 +54,10 @@ pub struct Structure {
     /// The layout node of each unknown.
     pub unknowns: Vec<usize>,
     pub pattern: Pattern,
-    /// Draws: the unknown and the place.
-    pub draws: Vec<(usize, usize)>,
-    /// The same by place: the place and the number among the draws, in order.
-    draws_by_place: Vec<(usize, usize)>,
+    /// Demands: the unknown and the place.
+    pub demands: Vec<(usize, usize)>,
+    /// The same by place: the place and the number among the demands, in order.
+    demands_by_place: Vec<(usize, usize)>,
     /// Sources without anything to feed: place and node.
     pub idle_sources: Vec<(usize, usize)>,
     /// Legs without flow, in the order in which pressure spreads.
@@ -68,9 +68,9 @@ pub struct Structure {
     pub fed: Vec<bool>,
     /// For each place whether its link passes it in its own direction.
     pub forward: Vec<bool>,
-    /// For each place whether it is a draw that something feeds.
+    /// For each place whether it is a demand that something feeds.
     pub drawn: Vec<bool>,
-    /// For each place whether water leaves the garden there at the pressure of the air; draws take it at any pressure.
+    /// For each place whether water leaves the garden there at the pressure of the air; demands take it at any pressure.
     pub outlet: Vec<bool>,
 }
 
@@ -80,10 +80,10 @@ impl Structure {
         Builder::new(garden, open).build()
     }
 
-    /// The number of a place among the draws; none where it is none that something feeds.
+    /// The number of a place among the demands; none where it is none that something feeds.
     pub fn draw_at(&self, place: usize) -> Option<usize> {
-        let at = self.draws_by_place.binary_search_by_key(&place, |&(place, _)| place).ok()?;
-        Some(self.draws_by_place[at].1)
+        let at = self.demands_by_place.binary_search_by_key(&place, |&(place, _)| place).ok()?;
+        Some(self.demands_by_place[at].1)
     }
 }
 
@@ -123,7 +123,7 @@ struct Builder<'a> {
     layout: &'a Layout,
     open: &'a [bool],
     exits: Vec<Vec<Exit>>,
-    draws_at: Vec<Vec<usize>>,
+    demands_at: Vec<Vec<usize>>,
     fed: Vec<bool>,
 }
 
@@ -132,7 +132,7 @@ impl<'a> Builder<'a> {
         let layout = garden.layout();
         let n = layout.number_of_nodes;
         let mut builder =
-            Builder { garden, layout, open, exits: vec![Vec::new(); n], draws_at: vec![Vec::new(); n], fed: vec![false; n] };
+            Builder { garden, layout, open, exits: vec![Vec::new(); n], demands_at: vec![Vec::new(); n], fed: vec![false; n] };
         builder.find_fed();
         builder.find_exits();
         builder
@@ -143,7 +143,7 @@ impl<'a> Builder<'a> {
     }
 
     fn is_outlet(&self, place: usize) -> bool {
-        self.placing(place) == Placing::Outlet && !self.garden.spec(place).traits.draws
+        self.placing(place) == Placing::Outlet && !self.garden.spec(place).traits.demands
     }
 
     /// Marks the nodes that a source reaches through open parts.
@@ -166,7 +166,7 @@ impl<'a> Builder<'a> {
                     self.exits[joint.to].push(Exit { place, to: Some(joint.from), forward: false });
                 }
                 Placing::Source => self.exits[joint.to].push(Exit { place, to: None, forward: false }),
-                Placing::Outlet if self.garden.spec(place).traits.draws => self.draws_at[joint.from].push(place),
+                Placing::Outlet if self.garden.spec(place).traits.demands => self.demands_at[joint.from].push(place),
                 Placing::Outlet => self.exits[joint.from].push(Exit { place, to: None, forward: true }),
                 Placing::AtPoint => {}
             }
@@ -178,7 +178,7 @@ impl<'a> Builder<'a> {
         let n = self.layout.number_of_nodes;
         let kept = |builder: &Builder, node: usize| {
             let count = builder.exits[node].len();
-            count > 0 && (count != 2 || !builder.draws_at[node].is_empty())
+            count > 0 && (count != 2 || !builder.demands_at[node].is_empty())
         };
         let unknowns: Vec<usize> = (0..n).filter(|&node| kept(&self, node)).collect();
         let mut number: Vec<Option<usize>> = vec![None; n];
@@ -204,13 +204,14 @@ impl<'a> Builder<'a> {
         let ends: Vec<Ends> = links.iter().map(|link| Ends::new(link.from, link.to, link.slot)).collect();
         let feeders = feeders(unknowns.len(), &ends, 0..links.len());
         let bridges = bridges(&ends, &feeders);
-        let draws =
-            unknowns.iter().enumerate().flat_map(|(index, &node)| self.draws_at[node].iter().map(move |&place| (index, place)));
-        let draws: Vec<(usize, usize)> = draws.collect();
+        let demands =
+            unknowns.iter().enumerate().flat_map(|(index, &node)| self.demands_at[node].iter().map(move |&place| (index, place)));
+        let demands: Vec<(usize, usize)> = demands.collect();
         let mut drawn = vec![false; self.layout.places.len()];
-        draws.iter().for_each(|&(_, place)| drawn[place] = true);
-        let mut draws_by_place: Vec<(usize, usize)> = draws.iter().enumerate().map(|(draw, &(_, place))| (place, draw)).collect();
-        draws_by_place.sort_unstable();
+        demands.iter().for_each(|&(_, place)| drawn[place] = true);
+        let mut demands_by_place: Vec<(usize, usize)> =
+            demands.iter().enumerate().map(|(demand, &(_, place))| (place, demand)).collect();
+        demands_by_place.sort_unstable();
         Structure {
             links,
             ends,
@@ -218,8 +219,8 @@ impl<'a> Builder<'a> {
             bridges,
             unknowns,
             pattern,
-            draws,
-            draws_by_place,
+            demands,
+            demands_by_place,
             idle_sources,
             still: legs,
             link_of,
@@ -237,7 +238,7 @@ impl<'a> Builder<'a> {
         let mut idle = Vec::new();
         let mut queue: VecDeque<usize> = (0..self.layout.number_of_nodes).filter(|&node| self.exits[node].len() == 1).collect();
         while let Some(node) = queue.pop_front() {
-            if self.exits[node].len() != 1 || !self.draws_at[node].is_empty() {
+            if self.exits[node].len() != 1 || !self.demands_at[node].is_empty() {
                 continue;
             }
             let exit = self.exits[node][0];

@@ -68,7 +68,7 @@ pub fn add_flow(right: &mut [f64], ends: Ends, flow: f64) {
 }
 
 /// Assembles tangents and imbalances; returns the largest misfit of pressure along a link.
-pub fn linearise(circuit: &mut Circuit, states: States) -> f64 {
+pub fn linearize(circuit: &mut Circuit, states: States) -> f64 {
     let least_slope = circuit.stand_in_slope();
     let Circuit { structure, link_laws, state, work, tolerances, demands, .. } = circuit;
     work.matrix.clear();
@@ -100,9 +100,9 @@ pub fn linearise(circuit: &mut Circuit, states: States) -> f64 {
         add_tangent(&mut work.matrix, ends, follows, conductance, Sense::Balances);
         add_flow(&mut work.right, ends, link.flow);
     }
-    taps::linearise(circuit, states);
+    taps::linearize(circuit, states);
     if circuit.state.parts_water {
-        worst = worst.max(parting::linearise_draws(circuit));
+        worst = worst.max(parting::linearize_demands(circuit));
     }
     worst
 }

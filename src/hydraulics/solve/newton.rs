@@ -5,7 +5,7 @@
 //! lets least through: wide open, or one of its regulators holding. A one-way link closes when a step would run it
 //! backward and opens again when the pressures push it open.
 
-use super::assemble::linearise;
+use super::assemble::linearize;
 use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::model::sparse::Symmetry;
@@ -28,7 +28,7 @@ pub fn iterate(circuit: &mut Circuit, most: usize) -> (Option<f64>, usize) {
             // What nothing ties is kept near too: far out the rounding of its pressure would drive flows that never come to rest.
             circuit.state.pressures_pa.iter_mut().for_each(|pressure| *pressure = pressure.min(ceiling_pa).max(-ceiling_pa));
         }
-        let residual_pa = linearise(circuit, States::Follow);
+        let residual_pa = linearize(circuit, States::Follow);
         let allowed_pa = circuit.allowed_pa();
         // The step is taken in any case: it makes the balances of the nodes exact.
         step(circuit, States::Follow);
@@ -95,7 +95,7 @@ pub fn step(circuit: &mut Circuit, states: States) {
         }
     }
     if circuit.state.parts_water {
-        parting::step_draws(circuit);
+        parting::step_demands(circuit);
     }
     taps::follow(circuit, states);
     if !circuit.regulated() || states == States::Hold {

@@ -2,7 +2,7 @@
 //!
 //! Water that is pulled too hard, by a pump above it or by the long leg of a siphon, boils and parts. The pressure stays at
 //! that of vapor there, and the flow is what the way up to that place lets through, whatever pulls downstream of it. `link` has
-//! the law; here is when it is asked, and what draws get that are fed too little.
+//! the law; here is when it is asked, and what demands get that are fed too little.
 //!
 //! A garden is first solved as if water held any suction: where no pressure is too low, that answer is right as it stands.
 //! Otherwise it is solved again with these limits. They only ever lower a flow, and the lower the pressure before them the
@@ -10,14 +10,14 @@
 
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::state::{Supplied, Tie};
-use crate::hydraulics::tolerances::{CLOSES_BELOW, DRAWS_WAIT, LINKS_GIVE_WAY_PA, RESTS_BELOW};
+use crate::hydraulics::tolerances::{CLOSES_BELOW, DEMANDS_WAIT, LINKS_GIVE_WAY_PA, RESTS_BELOW};
 
 /// True when the state of the last solve holds more suction than water can.
 pub fn overdrawn(circuit: &mut Circuit) -> bool {
     let allowed_pa = circuit.allowed_pa();
     let structure = &*circuit.structure;
     let lowest_pa = circuit.vapor_pa - allowed_pa;
-    if structure.draws.iter().any(|&(unknown, _)| circuit.state.pressures_pa[unknown] < lowest_pa) {
+    if structure.demands.iter().any(|&(unknown, _)| circuit.state.pressures_pa[unknown] < lowest_pa) {
         return true;
     }
     let pressures = &circuit.state.pressures_pa;
@@ -72,8 +72,8 @@ fn mark_pulled(circuit: &mut Circuit) {
     }
 }
 
-/// Adds what draws go without to the right side; returns by how far nodes that are short are off vapor pressure.
-pub fn linearise_draws(circuit: &mut Circuit) -> f64 {
+/// Adds what demands go without to the right side; returns by how far nodes that are short are off vapor pressure.
+pub fn linearize_demands(circuit: &mut Circuit) -> f64 {
     let slope = 1.0 / circuit.stand_in_slope();
     let mut worst_pa = 0.0f64;
     for node in 0..circuit.demands.len() {
@@ -91,7 +91,7 @@ pub fn linearise_draws(circuit: &mut Circuit) -> f64 {
 }
 
 /// Follows a step that has just been solved for; its changes of pressure stand in the right side.
-pub fn step_draws(circuit: &mut Circuit) {
+pub fn step_demands(circuit: &mut Circuit) {
     let slope = 1.0 / circuit.stand_in_slope();
     for node in 0..circuit.demands.len() {
         if circuit.state.supplied[node] == Supplied::Short {
@@ -102,15 +102,15 @@ pub fn step_draws(circuit: &mut Circuit) {
     }
 }
 
-/// Looks at the draws once the rest has settled, or has had its time; true when a state of one has changed.
+/// Looks at the demands once the rest has settled, or has had its time; true when a state of one has changed.
 ///
 /// They come last: what pulls too hard gives way first, and the pressures of the first steps say nothing of what is left.
 pub fn draws_change(circuit: &mut Circuit, settled: bool, iteration: usize) -> bool {
-    circuit.state.parts_water && (settled || (iteration + 1).is_multiple_of(DRAWS_WAIT)) && change_draws(circuit)
+    circuit.state.parts_water && (settled || (iteration + 1).is_multiple_of(DEMANDS_WAIT)) && change_demand_states(circuit)
 }
 
-/// Changes the states of draws that do not fit pressures and flows; false when all do.
-pub fn change_draws(circuit: &mut Circuit) -> bool {
+/// Changes the states of demands that do not fit pressures and flows; false when all do.
+pub fn change_demand_states(circuit: &mut Circuit) -> bool {
     if !circuit.state.parts_water {
         return false;
     }
@@ -133,12 +133,12 @@ pub fn change_draws(circuit: &mut Circuit) -> bool {
     changes
 }
 
-/// What a draw goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
+/// What a demand goes without at a pressure, when its shortage is given a little slope so that it follows from the pressure.
 fn relaxed(circuit: &Circuit, node: usize) -> f64 {
     ((circuit.vapor_pa - circuit.state.pressures_pa[node]) / circuit.stand_in_slope()).clamp(0.0, circuit.demands[node])
 }
 
-/// The part of draws in the imbalances of a relaxation.
+/// The part of demands in the imbalances of a relaxation.
 pub fn relax_draws(circuit: &mut Circuit) {
     if !circuit.state.parts_water {
         return;
@@ -152,7 +152,7 @@ pub fn relax_draws(circuit: &mut Circuit) {
     }
 }
 
-/// Sets the states of draws to match pressures that were found by relaxation.
+/// Sets the states of demands to match pressures that were found by relaxation.
 pub fn supply_relaxed(circuit: &mut Circuit) {
     for node in 0..circuit.demands.len() {
         let unmet = if circuit.state.parts_water { relaxed(circuit, node) } else { 0.0 };
@@ -166,7 +166,7 @@ pub fn supply_relaxed(circuit: &mut Circuit) {
 }
 
 /// Closes the links at rest through which water could flow neither way, were vapor at the ends that it does not reach: what
-/// is downstream of them has none, whichever way the steps came there. Draws that get nothing there are dry.
+/// is downstream of them has none, whichever way the steps came there. Demands that get nothing there are dry.
 pub fn close_resting(circuit: &mut Circuit) {
     if !circuit.state.parts_water {
         return;
@@ -245,7 +245,7 @@ mod tests {
             part(Kind::Head, "head2", &[("nozzle", 0.2979, "in")]),
             part(Kind::Relief, "relief2", &[("set", 32.36, "psi")]),
             part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("diameter", diameter_in, "in")]),
-            part(Kind::Demand, "draw", &[("flow", draw_gpm, "gpm")]),
+            part(Kind::Demand, "demand", &[("flow", draw_gpm, "gpm")]),
             part(Kind::Uphill, "rise", &[("height", rise_ft, "ft")]),
             strong_pump(psi),
             part(Kind::Head, "head", &[("nozzle", head_in, "in")]),
@@ -256,9 +256,9 @@ mod tests {
         Network::new(&garden, &[true; 9]).expect("a sound garden")
     }
 
-    /// Beyond a crest that no water passes, a draw that asks for more still gets nothing.
+    /// Beyond a crest that no water passes, a demand that asks for more still gets nothing.
     #[test]
-    fn a_dry_draw_that_asks_for_more_stays_dry() {
+    fn a_dry_demand_that_asks_for_more_stays_dry() {
         let parts = vec![
             weak_tap(),
             part(Kind::Uphill, "up", &[("height", 200.0, "ft")]),
@@ -276,7 +276,7 @@ mod tests {
         }
     }
 
-    /// A draw and a pump with nothing but a climb between them, and a branch that makes the inlet a fork.
+    /// A demand and a pump with nothing but a climb between them, and a branch that makes the inlet a fork.
     #[test]
     fn a_pump_at_a_fork_that_pulls_on_a_draw_through_a_climb_has_a_steady_state() {
         for step in 0..60 {
@@ -284,7 +284,7 @@ mod tests {
             let parts = vec![
                 weak_tap(),
                 part(Kind::Hose, "feed", &[("length", 40.0, "ft"), ("diameter", 0.3, "in")]),
-                part(Kind::Demand, "draw", &[("flow", 0.1, "gpm")]),
+                part(Kind::Demand, "demand", &[("flow", 0.1, "gpm")]),
                 part(Kind::Uphill, "rise", &[("height", 17.25, "ft")]),
                 strong_pump(psi),
                 part(Kind::Head, "head", &[("nozzle", 0.1955, "in")]),

@@ -1,6 +1,6 @@
 //! The second method of a solve: the states of valves are held while the circuit settles, and then one of them is changed.
 
-use super::assemble::linearise;
+use super::assemble::linearize;
 use super::newton::step;
 use super::{parting, taps};
 use crate::hydraulics::circuit::Circuit;
@@ -18,7 +18,7 @@ pub fn change_one_by_one(circuit: &mut Circuit) -> usize {
         let mut settled = false;
         for _ in 0..MOST_ITERATIONS {
             iterations += 1;
-            let residual_pa = linearise(circuit, States::Hold);
+            let residual_pa = linearize(circuit, States::Hold);
             step(circuit, States::Hold);
             if residual_pa <= SETTLES_TO * circuit.scale_pa() {
                 settled = true;
@@ -58,5 +58,5 @@ fn change_first(circuit: &mut Circuit) -> bool {
             return true;
         }
     }
-    taps::change_first(circuit) || parting::change_draws(circuit)
+    taps::change_first(circuit) || parting::change_demand_states(circuit)
 }

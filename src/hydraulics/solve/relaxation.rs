@@ -5,7 +5,7 @@
 //! Numer. Anal. 35 (1998), from memory). Flows follow from the pressures alone, each link by a bracketed root, so no state
 //! of a valve can be passed back and forth.
 //!
-//! What leaves a node never falls when its own pressure rises, never rises when a neighbor's does, and what a rise draws
+//! What leaves a node never falls when its own pressure rises, never rises when a neighbor's does, and what a rise demands
 //! from the neighbors never exceeds what it adds here: balances of such a kind (M-functions: W. C. Rheinboldt, J. Math.
 //! Anal. Appl. 32 (1970), from memory) have a sum of imbalances that small enough steps cannot raise. Steps that raise it are taken back
 //! and tried again with more storage. That it falls to nothing in few steps is tested, not proven.

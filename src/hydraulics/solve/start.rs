@@ -60,7 +60,7 @@ fn guess_bridges(circuit: &mut Circuit) {
     }
 }
 
-/// Adds up what outlets and draws take, from the far ends to the sources.
+/// Adds up what outlets and demands take, from the far ends to the sources.
 fn gather(circuit: &mut Circuit) {
     let Circuit { structure, demands, state: State { links: states, taps, .. }, work: Work { scratch, .. }, .. } = circuit;
     scratch.copy_from_slice(demands);

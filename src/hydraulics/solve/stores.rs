@@ -4,7 +4,7 @@
 //! span of time. That falls with what is taken, so the circuit is as sound as with any other law, and has one answer
 //! also where no resistance keeps stores apart.
 
-use super::assemble::linearise;
+use super::assemble::linearize;
 use super::newton::step;
 use crate::hydraulics::circuit::Circuit;
 use crate::hydraulics::state::States;
@@ -20,7 +20,7 @@ pub fn flow_changes(circuit: &mut Circuit, more: &[(usize, f64)]) -> Vec<f64> {
     if circuit.state.pressures_pa.is_empty() {
         tangents_alone(circuit);
     } else {
-        linearise(circuit, States::Hold);
+        linearize(circuit, States::Hold);
         step(circuit, States::Hold);
     }
     let changes = more.iter().zip(before).map(|(&(place, _), before)| circuit.flow(place) - before).collect();

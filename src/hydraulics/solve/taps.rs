@@ -1,4 +1,4 @@
-//! Draws over time: a tap takes up to its flow while there is pressure, and nothing where there is none.
+//! Demands over time: a tap takes up to its flow while there is pressure, and nothing where there is none.
 //!
 //! From nothing at no pressure to its whole flow at [`TAP_FULL_PA`](crate::hydraulics::TAP_FULL_PA) a tap follows a straight line. In Newton's method each is in one
 //! of three states, which change one step at a time, as those of valves do: so a line that can feed a tap in part is found.
@@ -15,7 +15,7 @@ pub fn add_flows(taps: &[Tap], pressures_pa: &[f64], sums: &mut [f64]) {
 }
 
 /// Adds the taps to the balances of a step.
-pub fn linearise(circuit: &mut Circuit, states: States) {
+pub fn linearize(circuit: &mut Circuit, states: States) {
     let Circuit { state: State { taps, pressures_pa, .. }, work: Work { right, matrix, .. }, .. } = circuit;
     for tap in taps {
         let pressure_pa = pressures_pa[tap.unknown];
@@ -85,7 +85,7 @@ mod tests {
         ];
         let garden = Garden::from_joints(parts, &[(0, 0), (0, 1), (1, 2), (2, 2), (1, 1)]).expect("joins");
         let mut network = Network::new(&garden, &[true; 5]).expect("a sound garden");
-        let Law::Demand { flow_m3_per_s } = *network.law(3) else { panic!("a draw demands") };
+        let Law::Demand { flow_m3_per_s } = *network.law(3) else { panic!("a demand has its law") };
         network.put_law(3, Law::UpTo { flow_m3_per_s });
         network.solve().expect("a steady state");
         let top_pa = network.node_pressures_pa()[2];

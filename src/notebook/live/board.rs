@@ -69,7 +69,7 @@ impl Board {
     }
 
     /// Sends something to the pages that are open, which does not change the state.
-    pub fn tell(&self, news: &str) {
+    pub fn send(&self, news: &str) {
         self.state.send_modify(|state| {
             state.news = event("cells", news);
             state.number += 1;
@@ -165,7 +165,7 @@ mod tests {
         assert_eq!(heard(&mut quick), None);
         assert_eq!(heard(&mut slow).as_deref(), Some("all 2"));
         assert_eq!(heard(&mut slow), None, "a run that ended makes no progress");
-        board.tell("trouble");
+        board.send("trouble");
         assert_eq!(heard(&mut slow).as_deref(), Some("trouble"));
         assert_eq!(heard(&mut board.listen()).as_deref(), Some("all 2"));
     }

@@ -107,7 +107,7 @@ impl Worker {
     fn read_again(&mut self) {
         let Ok(source) = read_text(&self.file) else {
             let state = json!({ "cells": null, "run": self.book.runs(), "state": "the file cannot be read", "trouble": true, "note": "", "title": self.book.name() });
-            return self.board.tell(&state.to_string());
+            return self.board.send(&state.to_string());
         };
         self.run(|book, progress| book.renew(&source, progress));
     }

@@ -279,7 +279,7 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     };
     let mut list = vec![("study", book.name().to_string()), ("made by", format!("hosewright {}", env!("CARGO_PKG_VERSION")))];
     list.push(("units", units.to_string()));
-    list.push(("random samples", draws(book)));
+    list.push(("random samples", random_samples(book)));
     if used == Use::File {
         list.push(("run on", moment.to_string()));
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));
@@ -320,7 +320,7 @@ pub fn cautions_html(book: &Workbook) -> String {
 }
 
 /// The seeds from which samples were drawn, each with the numbers of samples.
-fn draws(book: &Workbook) -> String {
+fn random_samples(book: &Workbook) -> String {
     let drawn: BTreeSet<(u64, usize)> =
         book.statements().iter().flat_map(|statement| statement.result.drawn.iter().copied()).collect();
     if drawn.is_empty() {

@@ -58,7 +58,7 @@ impl Run {
             .parts()
             .iter()
             .enumerate()
-            .map(|(place, part)| !(part.traits().opens || part.traits().draws && programmed(place)))
+            .map(|(place, part)| !(part.traits().opens || part.traits().demands && programmed(place)))
             .collect();
         open.resize(plant.hydraulic.parts().len(), true);
         let switched = |place: usize| plant.switches.iter().any(|switch| switch.booster == place);
@@ -132,7 +132,7 @@ impl Run {
         self.setting.open[place] = !empty && !self.fails(place, FaultKind::Fails);
     }
 
-    /// Opens or closes a valve, draw or relief as the schedule and its faults have it.
+    /// Opens or closes a valve, demand or relief as the schedule and its faults have it.
     fn set_open(&mut self, place: usize) {
         let traits = self.machine.plant.garden.spec(place).traits;
         let wanted = self.openings[place] > 0 || traits.relieves;
@@ -144,8 +144,8 @@ impl Run {
         match open {
             true if traits.opens => self.event(place, EventKind::ValveOpens),
             false if traits.opens => self.event(place, EventKind::ValveShuts),
-            true if traits.draws => self.event(place, EventKind::DrawBegins),
-            false if traits.draws => self.event(place, EventKind::DrawEnds),
+            true if traits.demands => self.event(place, EventKind::DemandStarts),
+            false if traits.demands => self.event(place, EventKind::DemandStops),
             _ => {}
         }
     }

@@ -15,7 +15,7 @@ pub(super) struct Turn {
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Turned {
-    /// A valve or draw, by place.
+    /// A valve or demand, by place.
     Place(usize),
     /// A fault, by number.
     Fault(usize),
@@ -49,9 +49,9 @@ pub(super) fn turns(
     Ok(turns)
 }
 
-/// The valve or draw of a name. Errors: an unknown name, or a part that cannot be opened.
+/// The valve or demand of a name. Errors: an unknown name, or a part that cannot be opened.
 fn place_to_open(garden: &Garden, name: &str) -> Result<usize, OperationError> {
-    let can = |place: usize| garden.spec(place).traits.opens || garden.spec(place).traits.draws;
+    let can = |place: usize| garden.spec(place).traits.opens || garden.spec(place).traits.demands;
     let Some(place) = garden.layout().find(name) else {
         let known = (0..garden.parts().len()).filter(|&place| can(place)).map(|place| garden.name(place).to_string());
         return Err(GardenError::UnknownZone { name: name.to_string(), valves: known.collect() }.into());

@@ -8,12 +8,12 @@ use super::study::seek_between;
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::Quantity;
-use crate::report::shares as report;
+use crate::report::sobol as report;
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_once;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
-use crate::study::{Axes, Axis, Limit, SweepOptions, TornadoRow, design, shares, solution_column, tornado_table};
+use crate::study::{Axes, Axis, Limit, SweepOptions, TornadoRow, design, sobol_indices, solution_column, tornado_table};
 use crate::table::{Column, Table, Values};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
@@ -111,11 +111,11 @@ fn tornado_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String]
 }
 
 fn shares_of_garden(call: &NativeCallContext, garden: &Garden, zones: &[String], what: &str, axes: &Axes) -> Answer<Table> {
-    context_of(call)?.draws(axes.samples());
+    context_of(call)?.note_samples(axes.samples());
     let cases = design(axes).map_err(raise)?;
     let table = super::study::sweep_garden(call, garden, &cases, Some(zones))?;
     let column = table.column(&solution_column(&solution_name(what), &cases)).map_err(raise)?;
-    report::table(&shares(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
+    report::table(&sobol_indices(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
 }
 
 #[export_module]
@@ -228,10 +228,11 @@ mod functions {
     /// ```
     #[rhai_fn(name = "sobol_indices", return_raw)]
     pub fn shares_of_closure(call: NativeCallContext, axes: Axes, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        context_of(&call)?.draws(axes.samples());
+        context_of(&call)?.note_samples(axes.samples());
         let cases = design(&axes).map_err(raise)?;
         let column = answers_of(&call, &cases, &closure, "sobol_indices")?;
-        report::table(&crate::study::shares(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?).map_err(raise)
+        report::table(&crate::study::sobol_indices(&names_of(&cases), &si_of(&column, "sobol_indices")?).map_err(raise)?)
+            .map_err(raise)
     }
 
     #[rhai_fn(name = "sobol_indices", return_raw)]

@@ -333,8 +333,8 @@ impl Context {
         self.lines.lock().unwrap_or_else(PoisonError::into_inner).push(line.into());
     }
 
-    /// Notes that samples are drawn, where a study draws any.
-    pub fn draws(&self, samples: Option<Samples>) {
+    /// Notes the random samples of a study, if it has any.
+    pub fn note_samples(&self, samples: Option<Samples>) {
         let seeds = samples.map(|samples| (samples.seed, samples.n));
         self.drawn.lock().unwrap_or_else(PoisonError::into_inner).extend(seeds);
     }

@@ -130,7 +130,7 @@ impl Job<'_> {
                 Err(trouble) => return Err(trouble),
             }
             next = end;
-            progress.tell(next - self.range.start);
+            progress.report(next - self.range.start);
         }
         drop(progress);
         if let (Err(what), true) = (&packed, threads > 1 && began.elapsed() > WORTH_A_WORD) {
@@ -177,7 +177,7 @@ impl Hands<'_> {
         };
         in_order(0..range.len().div_ceil(chunk), &thread_pool, make, |(number, (piece, lines))| match piece {
             Ok(piece) => {
-                progress.tell(before + cases(number).end - range.start);
+                progress.report(before + cases(number).end - range.start);
                 pieces.push(piece);
                 notes.extend(lines);
                 ControlFlow::Continue(())

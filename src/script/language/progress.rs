@@ -27,7 +27,7 @@ impl Progress<'_> {
     }
 
     /// Reports how many cases are done.
-    pub fn tell(&self, done: usize) {
+    pub fn report(&self, done: usize) {
         let now = Instant::now();
         let due = self.last.get().is_none_or(|last| now - last >= EVERY);
         if now - self.began >= FIRST && due {

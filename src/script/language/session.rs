@@ -10,7 +10,7 @@ use super::explain::Explainer;
 use super::names::Names;
 use super::span::Lines;
 use super::statements::{holding, statements};
-use super::stopped::tell_stop;
+use super::stopped::report_stop;
 use super::tokens::{TokenKind, Tokens, crowded, tokenize};
 use super::units_written::units_written;
 use crate::limits;
@@ -164,7 +164,7 @@ impl Session {
         let watched = context.watch.begin();
         let mut on_result = |mut cell: CellResult| {
             if let Some(error) = &mut cell.error {
-                tell_stop(error, &context.watch);
+                report_stop(error, &context.watch);
             }
             on_result(cell);
         };

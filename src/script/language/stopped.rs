@@ -6,7 +6,7 @@ use super::diagnostic::{Diagnostic, Trouble};
 use crate::limits::{Reached, Watch};
 
 /// Turns what failed while the evaluation was being stopped into the message of the stop, which stands in its place.
-pub fn tell_stop(error: &mut Diagnostic, watch: &Watch) {
+pub fn report_stop(error: &mut Diagnostic, watch: &Watch) {
     if !watch.budget().ended() && error.kind != Trouble::Stopped {
         return;
     }

@@ -10,7 +10,7 @@ pub fn units_written(text: &str, tokens: &[Token]) -> Option<UnitSystem> {
     for pair in tokens.windows(2).filter(|pair| pair[0].kind == TokenKind::Symbol('.') && pair[1].kind == TokenKind::Word) {
         match find_unit(&text[pair[1].range.clone()])
             .filter(|unit| !matches!(unit.symbol, "in" | "mm"))
-            .and_then(|unit| unit.tells_metric())
+            .and_then(|unit| unit.suggests_metric())
         {
             Some(true) => metric += 1,
             Some(false) => us += 1,

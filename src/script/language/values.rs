@@ -67,7 +67,7 @@ pub fn expect_quantity(value: &Dynamic, dimension: Dimension, what: &str) -> Ans
 
 /// A computed value in the units of a given one: metric where that was written in a metric unit.
 pub fn like_given(si: f64, dimension: Dimension, given: &Dynamic) -> Dynamic {
-    let metric = as_quantity(given).and_then(|given| given.preference.tells_metric()).unwrap_or(false);
+    let metric = as_quantity(given).and_then(|given| given.preference.suggests_metric()).unwrap_or(false);
     let units = if metric { UnitSystem::AsWrittenMetric } else { UnitSystem::AsWritten };
     Dynamic::from(units.quantity(si, dimension))
 }

@@ -28,18 +28,18 @@ pub const USUAL_GAUGE_ERROR_PA: f64 = PSI_PA;
 /// Error of a bucket test of which nothing is said, as a share of the flow; common practice.
 pub const USUAL_BUCKET_ERROR: f64 = 0.03;
 
-/// A number that was fitted.
+/// A parameter that was fitted.
 #[derive(Clone, Debug)]
 pub struct Fitted {
-    /// The path of the number, such as `feed.length`.
+    /// The path of the parameter, such as `feed.length`.
     pub path: String,
     /// What the garden said before.
     pub start: Quantity,
-    /// The number that fits the readings best.
+    /// The parameter that fits the readings best.
     pub value: Quantity,
-    /// Standard error, SI; nothing where the readings do not fix the number, or a bound holds it.
+    /// Standard error, SI; nothing where the readings do not fix the parameter, or a bound holds it.
     pub error: Option<f64>,
-    /// True where the number ran into the end of its range.
+    /// True where the parameter ran into the end of its range.
     pub bound: bool,
 }
 
@@ -94,10 +94,10 @@ pub enum FitError {
     /// The list of parameters to fit is empty.
     #[error("there is no parameter to calibrate")]
     NoUnknowns,
-    /// A number was to be fitted twice.
+    /// A parameter was to be fitted twice.
     #[error("'{path}' is listed twice among the parameters")]
     Twice {
-        /// The path of the number.
+        /// The path of the parameter.
         path: String,
     },
     /// A reading is neither a pressure nor a flow, or its error is of another dimension.

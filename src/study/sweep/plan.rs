@@ -147,7 +147,7 @@ pub enum SweepError {
         /// Why it cannot, in words.
         what: String,
     },
-    /// The values of an axis are of another dimension than the number that they set.
+    /// The values of an axis are of another dimension than the parameter that they set.
     #[error("the axis '{axis}' must be {expected}, found {found}")]
     Dimension {
         /// Name of the axis.

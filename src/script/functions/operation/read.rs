@@ -29,7 +29,7 @@ pub fn as_schedule(value: &Dynamic) -> Answer<Schedule> {
         for item in list.iter() {
             let more = as_schedule(item)?;
             schedule.timers.extend(more.timers);
-            schedule.draws.extend(more.draws);
+            schedule.by_hand.extend(more.by_hand);
             schedule.held_pa = more.held_pa.or(schedule.held_pa);
         }
         return Ok(schedule);

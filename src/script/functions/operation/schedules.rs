@@ -1,7 +1,7 @@
 //! Functions for timers, schedules and demands opened by hand.
 
 use super::read::{as_schedule, days, moment};
-use crate::operation::{DrawTime, OperationError, Schedule, Timer, clock_time_s};
+use crate::operation::{HandOpening, OperationError, Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
@@ -155,10 +155,10 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn open_by_hand(schedule: Dynamic, name: &str, at: Dynamic, lasting: Dynamic) -> Result<Schedule, Box<EvalAltResult>> {
         let mut schedule = as_schedule(&schedule)?;
-        room_for_more(schedule.draws.len(), MOST_BY_HAND, "openings by hand")?;
+        room_for_more(schedule.by_hand.len(), MOST_BY_HAND, "openings by hand")?;
         let (at_s, daily) = moment(&at, "open_by_hand: time")?;
         let lasting_s = span_s(&lasting, "open_by_hand: how long", || format!("how long '{name}' is opened"))?;
-        schedule.draws.push(DrawTime { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
+        schedule.by_hand.push(HandOpening { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
         Ok(schedule)
     }
 

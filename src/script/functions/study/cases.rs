@@ -30,7 +30,7 @@ const REASON: &str = "reason";
 /// anything was done.
 pub fn sweep_cases(call: &NativeCallContext, axes: &Axes, closure: &FnPtr, range: Range<usize>) -> Answer<Swept> {
     let context = context_of(call)?;
-    context.draws(axes.samples());
+    context.note_samples(axes.samples());
     check_size(range.len()).map_err(raise_as("sweep"))?;
     let job = Job { call, closure, word: "sweep", range: range.clone() };
     let make = || {

@@ -32,7 +32,7 @@ pub fn native_part(
         run(&|options| plan.write(range.clone(), &place, context.units(), options))?;
         note_end(part, &read_back(part)?, began)?;
     }
-    tell(context, part, &range);
+    report(context, part, &range);
     let table = read_back(part)?;
     Ok(Swept { cases: table.rows(), table })
 }
@@ -46,7 +46,7 @@ pub fn closure_part(context: &Context, part: &PartOfSweep, make: impl FnOnce(Ran
         table.write(&part.table_place().map_err(raise)?, context.units()).map_err(raise)?;
         note_end(part, &table, began)?;
     }
-    tell(context, part, &range);
+    report(context, part, &range);
     read_back(part)
 }
 
@@ -64,7 +64,7 @@ fn note_end(part: &PartOfSweep, table: &Table, began: Instant) -> Answer<()> {
     part.finish(table.rows(), failed, began.elapsed().as_secs_f64()).map_err(raise)
 }
 
-fn tell(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
+fn report(context: &Context, part: &PartOfSweep, range: &Range<usize>) {
     let PartOfSweep { sweep, part, parts, cases, .. } = part;
     let (n, cases) = (with_commas(range.len()), with_commas(*cases));
     context.note(format!("sweep {sweep}: part {part} of {parts}, {n} of {cases} cases"));

@@ -91,7 +91,7 @@ mod functions {
 /// The table of a native sweep, or of its part of a divided run.
 pub fn sweep_garden(call: &NativeCallContext, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Table> {
     let context = context_of(call)?;
-    context.draws(axes.samples());
+    context.note_samples(axes.samples());
     let names = names(zones);
     let plan = SweepPlan::new(garden, axes, names.as_deref()).map_err(raise_as("sweep"))?;
     let swept = match context.next_part(axes.cases()) {
@@ -108,14 +108,14 @@ fn names(zones: Option<&[String]>) -> Option<Vec<&str>> {
 /// Runs a native sweep with progress and the threads of the context.
 fn with_options<T>(context: &Context, cases: usize, run: impl FnOnce(&SweepOptions) -> Result<T, SweepError>) -> Answer<T> {
     let progress = Progress::new(context, cases);
-    let tell = |done: usize| progress.tell(done);
+    let report = |done: usize| progress.report(done);
     let keep_what_is_done = context.keeps_partial_tables();
-    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&tell) }).map_err(raise_as("sweep"))
+    run(&SweepOptions { threads: context.threads(), keep_what_is_done, progress: Some(&report) }).map_err(raise_as("sweep"))
 }
 
 fn sweep_into(call: &NativeCallContext, file: &str, garden: &Garden, axes: &Axes, zones: Option<&[String]>) -> Answer<Saved> {
     let context = context_of(call)?;
-    context.draws(axes.samples());
+    context.note_samples(axes.samples());
     let place = context.folder.place(file).map_err(raise)?;
     if place.path().extension().is_none_or(|ending| ending != "parquet") {
         let error = ScriptError::new(format!("sweep_to: '{file}' is not the name of a parquet file"));

@@ -157,7 +157,7 @@ mod functions {
 /// Random rows: those whose random numbers are the smallest.
 fn chosen_rows(call: &NativeCallContext, table: &Table, n: INT, seed: INT) -> Answer<Table> {
     let samples = Samples { n: table.rows(), seed: seed as u64, spreading: Spreading::Independent };
-    context_of(call)?.draws(Some(samples));
+    context_of(call)?.note_samples(Some(samples));
     let mut rows: Vec<usize> = (0..table.rows()).collect();
     rows.sort_by(|a, b| samples.uniform(*a, 0).total_cmp(&samples.uniform(*b, 0)));
     rows.truncate(count(n));
