@@ -372,13 +372,13 @@ fn faults_are_tried_one_by_one_beside_a_run_without_any() {
     let faults: usize = garden.parts().iter().map(|part| part.spec().faults.len()).sum();
     assert_eq!(table.rows(), faults + 1);
     insta::assert_snapshot!(table.show(US, None), @r"
-    failure               highest   where and when           lost   ran back   house   water   on   starts
-                            (psi)                           (gal)      (gal)   (psi)   (gal)
-    ------------------------------------------------------------------------------------------------------
-    none                       64   bed, day 1, 01:00:00        0          0      64      20    0        0
-    main fails                  -   -                           0          0       -       0    0        0
-    main loses pressure         0   bed, day 1, 01:00:00        0          0       0       0    0        0
-    beds stuck open            64   bed, day 1, 00:00:00      220          0      64     240    0        0
-    beds stuck closed          64   beds, day 1, 00:00:00       0          0      64       0    0        0
+    failure               highest   where and when           lost   backflow   lowest tap pressure   water   duty cycle   starts
+                            (psi)                           (gal)      (gal)                 (psi)   (gal)
+    ----------------------------------------------------------------------------------------------------------------------------
+    none                       64   bed, day 1, 01:00:00        0          0                    64      20            0        0
+    main fails                  -   -                           0          0                     -       0            0        0
+    main loses pressure         0   bed, day 1, 01:00:00        0          0                     0       0            0        0
+    beds stuck open            64   bed, day 1, 00:00:00      220          0                    64     240            0        0
+    beds stuck closed          64   beds, day 1, 00:00:00       0          0                    64       0            0        0
     ");
 }
