@@ -76,8 +76,8 @@ fn a_garden_answers_in_the_units_in_which_it_was_given_unless_others_are_chosen(
             let units = units_in(&text);
             assert!(!units.is_empty(), "no unit in: {text}");
             for unit in units {
-                let tells = find_unit(unit).and_then(|unit| unit.tells_metric());
-                assert!(tells.is_none_or(|tells| tells == is_metric), "{unit} in: {text}");
+                let metric = find_unit(unit).and_then(|unit| unit.suggests_metric());
+                assert!(metric.is_none_or(|metric| metric == is_metric), "{unit} in: {text}");
             }
         }
     }

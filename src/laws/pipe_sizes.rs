@@ -10,7 +10,7 @@ use thiserror::Error;
 
 const INCH_M: f64 = 0.0254;
 const MM_M: f64 = 1e-3;
-const PSI_PA: f64 = 6894.757_293_168_361;
+const PSI_PA: f64 = 6_894.757_293_168_361;
 const BAR_PA: f64 = 1e5;
 /// Two names of a size are one when they differ by less, relative: 1.25 in and 1-1/4 in.
 const SAME_SIZE: f64 = 1e-6;
@@ -81,7 +81,7 @@ pub enum PipeSizeError {
     /// The type of pipe is not known.
     #[error("there is no type of pipe '{series}'")]
     UnknownSeries {
-        /// What stands behind the size.
+        /// The type that was given.
         series: String,
     },
     /// The type of pipe is not made in that size.
@@ -173,7 +173,7 @@ impl PipeSize {
         self.series.length_m(self.series.sizes[self.row].2)
     }
 
-    /// Inside diameter behind the least wall, m.
+    /// Inside diameter at the least wall, m.
     pub fn inside_m(&self) -> f64 {
         let (_, outside, wall) = self.series.sizes[self.row];
         self.series.length_m(outside - 2.0 * wall)
