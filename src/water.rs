@@ -151,7 +151,7 @@ fn viscosity(temperature_k: f64) -> f64 {
     1e-6 * (280.68 * t.powf(-1.9) + 511.45 * t.powf(-7.7) + 61.131 * t.powf(-19.6) + 0.459_03 * t.powf(-40.0))
 }
 
-/// Vapour pressure, Pa absolute; from the triple point to the critical point.
+/// Vapor pressure, Pa absolute; from the triple point to the critical point.
 ///
 /// Source: W. Wagner and A. Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, equation 1 (coefficients from memory):
 /// ln(p/pc) = (Tc/T)(a1 v + a2 v^1.5 + a3 v^3 + a4 v^3.5 + a5 v^4 + a6 v^7.5), v = 1 - T/Tc.

@@ -469,7 +469,7 @@ fn a_pump_beyond_its_last_point_is_told() {
 #[test]
 fn suction_head_below_the_required_one_cavitates_and_half_a_metre_is_the_margin() {
     let garden = sound();
-    // Vapour pressure at 15 degC: 1,705.7 Pa (IAPWS formulation for ordinary water).
+    // Vapor pressure at 15 degC: 1,705.7 Pa (IAPWS formulation for ordinary water).
     let inlet_pa = solution(&garden, &["berries"]).state("pump").expect("known").pressure_in_pa.expect("fed");
     let available_m = (101_325.0 + inlet_pa - 1_705.7) / (999.1 * 9.80665);
     let requires = |npsh_m: f64| but(&garden, "pump.npsh", npsh_m, "m");

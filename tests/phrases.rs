@@ -55,7 +55,7 @@ const PHRASES: &[(&str, &str)] = &[
     ("judgement*", "judgment"),
     ("optimis*|minimis*|maximis*|organis*|recognis*|summaris*|normalis*|vis|visualis*|initialis*|generalis*", "-ize"),
     ("modelled|modelling|labelled|labelling|travelled|travelling|cancelled", "one l"),
-    ("mould*|plough*|tyre|tyres|aluminium|sulphur", "American spelling"),
+    ("mould*|plough*|tyre|tyres|aluminium|sulphur|vapour*|misspelt|towards|linearis*", "American spelling"),
     // Names that scripts no longer have.
     ("but(", "with, replace"),
     ("climb|climbs", "uphill, downhill, elevation change"),
