@@ -210,7 +210,7 @@ impl Circuit {
     }
 
     /// Of a valve that passes nothing only the way forward counts, whether it was pushed closed or has come to rest.
-    pub fn is_shut(&self, link: usize) -> bool {
+    pub fn is_closed(&self, link: usize) -> bool {
         let state = &self.state.links[link];
         state.closed || (state.flow == 0.0 && self.link_laws[link].one_way)
     }

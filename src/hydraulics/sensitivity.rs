@@ -31,7 +31,7 @@ impl Slopes {
         if value.is_nan() {
             return Err(NoSlope::NotGiven);
         }
-        if matches!(network.circuit.laws[place], Law::Shut) && network.circuit.structure.link_of[place].is_some() {
+        if matches!(network.circuit.laws[place], Law::Closed) && network.circuit.structure.link_of[place].is_some() {
             return Err(NoSlope::Closed { place, name: String::new() });
         }
         let step = DIFFERENCE_STEP * if value == 0.0 { unit_of(part, number) } else { value.abs() };

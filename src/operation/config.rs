@@ -215,7 +215,7 @@ fn stand_off(plant: &Plant, state: &State) -> bool {
         .collect();
     let passes = |place: usize| {
         let driven = garden.spec(place).traits.pumps && setting.runs[place];
-        if driven { &Law::Shut } else { state.network.law(place) }
+        if driven { &Law::Closed } else { state.network.law(place) }
     };
     let near = plant::near(garden, stiff, |place| setting.open[place], passes);
     plant.storages.iter().filter(|storage| setting.open[storage.source]).all(|storage| !near[places[storage.source].to])

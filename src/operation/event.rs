@@ -17,7 +17,7 @@ pub enum EventKind {
     /// A timer or a hand opens a valve.
     ValveOpens,
     /// A timer or a hand closes a valve.
-    ValveShuts,
+    ValveCloses,
     /// A demand is opened.
     DemandStarts,
     /// A demand is closed.
@@ -31,11 +31,11 @@ pub enum EventKind {
     /// A relief valve begins to let water go.
     ReliefOpens,
     /// A relief valve lets no more water go.
-    ReliefShuts,
+    ReliefCloses,
     /// A check valve begins to let water through.
     CheckOpens,
     /// A check valve lets no more water through.
-    CheckShuts,
+    CheckCloses,
     /// A pressure tank is down to its precharge and has no more to give.
     TankEmpties,
     /// The pressure at a tank rises above its precharge, so that it takes water.
@@ -55,7 +55,7 @@ impl EventKind {
     pub fn words(self) -> &'static str {
         match self {
             EventKind::ValveOpens | EventKind::ReliefOpens | EventKind::CheckOpens => "opens",
-            EventKind::ValveShuts | EventKind::ReliefShuts | EventKind::CheckShuts => "closes",
+            EventKind::ValveCloses | EventKind::ReliefCloses | EventKind::CheckCloses => "closes",
             EventKind::DemandStarts => "is opened",
             EventKind::DemandStops => "is closed",
             EventKind::PumpStarts => "starts",

@@ -111,7 +111,7 @@ impl Fall {
             let taken = self.taken(config);
             let first = *first.get_or_insert(taken);
             let raised = known.take().unwrap_or_else(|| frame.raised.clone());
-            if self.shut_empty_tanks(config, &raised) {
+            if self.close_empty_tanks(config, &raised) {
                 continue;
             }
             let is_down = self.is_down(config, &raised);
@@ -154,7 +154,7 @@ impl Fall {
     }
 
     /// Closes open tanks that are empty; true when one was open.
-    fn shut_empty_tanks(&mut self, config: usize, raised: &[bool]) -> bool {
+    fn close_empty_tanks(&mut self, config: usize, raised: &[bool]) -> bool {
         let gauges = self.machine.configs[config].state.gauges.iter().zip(raised);
         let empty: Vec<usize> = gauges
             .filter(|(gauge, raised)| matches!(gauge.what, What::Barrel { .. }) && !**raised)

@@ -92,7 +92,7 @@ fn an_outlet_on_a_stiff_main_gives_its_flow_times_its_time() {
     assert_relative_eq!(water("beds"), water("bed"), max_relative = 1e-6);
     assert_relative_eq!(water("main"), water("bed") + water("row"), max_relative = 1e-6);
     assert_eq!(times(&log, EventKind::ValveOpens), [HOUR_S, HOUR_S + 900.0]);
-    assert_eq!(times(&log, EventKind::ValveShuts), [HOUR_S + 900.0, HOUR_S + 2100.0]);
+    assert_eq!(times(&log, EventKind::ValveCloses), [HOUR_S + 900.0, HOUR_S + 2100.0]);
     assert_eq!(log.duration_s(), DAY_S);
     assert_eq!((log.starts(), log.duty_cycle(), log.shortest_run_s()), (0, 0.0, None));
     closes(&log);
@@ -537,7 +537,7 @@ fn faults_are_known_by_their_words_and_change_the_law_of_their_part() {
     assert!(matches!(law(&valve, FaultKind::SticksOpen), Some(Law::Quadratic { resistance }) if resistance > 0.0));
     let relief = part(Kind::Relief, "x", &[("set", q(50.0, "psi"))]);
     assert!(matches!(law(&relief, FaultKind::SticksOpen), Some(Law::Relief { set_pa, .. }) if set_pa == 0.0));
-    assert!(law(&relief, FaultKind::SticksShut).is_none(), "it is shut, its law stays");
+    assert!(law(&relief, FaultKind::SticksClosed).is_none(), "it is shut, its law stays");
     let tap = supply("x", 58.0, 44.0, 6.0);
     assert!(
         matches!(law(&tap, FaultKind::LosesPressure), Some(Law::Source { pressure_pa, resistance }) if pressure_pa == 0.0 && resistance > 0.0)
@@ -559,7 +559,7 @@ fn a_fault_holds_from_its_beginning_for_as_long_as_it_lasts() {
             times(&log, EventKind::FaultEnds),
         )
     };
-    let shut = Fault { from_s: HOUR_S + 300.0, lasting_s: 200.0, ..Fault::new("beds", FaultKind::SticksShut) };
+    let shut = Fault { from_s: HOUR_S + 300.0, lasting_s: 200.0, ..Fault::new("beds", FaultKind::SticksClosed) };
     let (seconds, begins, ends) = water(shut);
     assert_relative_eq!(seconds, 700.0, max_relative = 1e-6);
     assert_eq!((begins, ends), (vec![HOUR_S + 300.0], vec![HOUR_S + 500.0]));

@@ -13,7 +13,7 @@ pub enum FaultKind {
     /// A relief, a valve or a check valve stays open; a check valve held open by grit lets water back.
     SticksOpen,
     /// A relief or a valve stays closed.
-    SticksShut,
+    SticksClosed,
     /// A supply is closed at the main, or an open tank at its outlet: no flow.
     Fails,
     /// A supply has no pressure, but its pipe is open: water can flow back and be under suction.
@@ -27,7 +27,7 @@ impl FaultKind {
         FaultKind::WillNotStart,
         FaultKind::Blocked,
         FaultKind::SticksOpen,
-        FaultKind::SticksShut,
+        FaultKind::SticksClosed,
         FaultKind::Fails,
         FaultKind::LosesPressure,
     ];
@@ -39,7 +39,7 @@ impl FaultKind {
             FaultKind::WillNotStart => "will not start",
             FaultKind::Blocked => "blocked",
             FaultKind::SticksOpen => "stuck open",
-            FaultKind::SticksShut => "stuck closed",
+            FaultKind::SticksClosed => "stuck closed",
             FaultKind::Fails => "fails",
             FaultKind::LosesPressure => "loses pressure",
         }

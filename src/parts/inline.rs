@@ -141,7 +141,7 @@ pub(super) const VALVE: Spec = Spec {
     traits: Traits { opens: true, ..Traits::PLAIN },
     symbol: SymbolShape::Valve,
     headline: &[],
-    faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
+    faults: &[FaultKind::SticksOpen, FaultKind::SticksClosed],
     parameters: Parameters::of(&[
         k(2.3, "loss coefficient when open; an open diaphragm valve (Perry and Green 1997, Table 6-4)"),
         DIAMETER,

@@ -124,7 +124,7 @@ pub enum Law {
         span_s: f64,
     },
     /// Lets nothing through.
-    Shut,
+    Closed,
 }
 
 impl Law {
@@ -199,7 +199,7 @@ impl Law {
             Law::Stored { store, from_m3, span_s } => {
                 curved(Curved::Stored { store: Arc::clone(store), from_m3: *from_m3, span_s: *span_s })
             }
-            Law::Demand { .. } | Law::UpTo { .. } | Law::Shut => return None,
+            Law::Demand { .. } | Law::UpTo { .. } | Law::Closed => return None,
         })
     }
 
@@ -235,7 +235,7 @@ impl Law {
             Law::Relief { set_pa, resistance } if pressure_pa > *set_pa => {
                 along((pressure_pa - set_pa) / resistance, *resistance)
             }
-            Law::Relief { .. } | Law::Shut => given(0.0),
+            Law::Relief { .. } | Law::Closed => given(0.0),
             Law::Tabulated { table } => {
                 let flow = table.flow(above_pa);
                 along(flow, table.pressure(flow).1)
@@ -459,7 +459,7 @@ mod tests {
         let curve = Arc::new(Curve::new(&[(0.0, 2e5), (1e-3, 1e5)]).expect("a curve"));
         let nothing = Loss { loss_pa: 0.0, slope_pa_s_per_m3: 0.0 };
         assert_eq!(Law::Booster { curve }.loss(false, 1e-4), nothing);
-        assert_eq!(Law::Shut.loss(true, 1e-4), nothing);
-        assert!(Law::Shut.terms(true).is_none() && Law::Demand { flow_m3_per_s: 1e-4 }.terms(true).is_none());
+        assert_eq!(Law::Closed.loss(true, 1e-4), nothing);
+        assert!(Law::Closed.terms(true).is_none() && Law::Demand { flow_m3_per_s: 1e-4 }.terms(true).is_none());
     }
 }

@@ -118,7 +118,7 @@ pub(super) const RELIEF: Spec = Spec {
     traits: Traits { relieves: true, ..Traits::PLAIN },
     symbol: SymbolShape::Relief,
     headline: &[Id::Set],
-    faults: &[FaultKind::SticksOpen, FaultKind::SticksShut],
+    faults: &[FaultKind::SticksOpen, FaultKind::SticksClosed],
     parameters: Parameters::of(&[
         Parameter::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
         Parameter::new(Id::Flow, "gpm", POSITIVE, "capacity at the overpressure").or(RELIEF_FLOW_M3_PER_S),
@@ -196,13 +196,13 @@ fn head_law(part: &Part, around: &Around) -> Law {
 
 /// The law of a nozzle; without sound parameters, which the checks of the part do not let through, it stays closed.
 fn orifice(nozzle: Result<Nozzle, LawError>) -> Law {
-    nozzle.map_or(Law::Shut, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
+    nozzle.map_or(Law::Closed, |nozzle| Law::Orifice { resistance: 1.0 / (nozzle.flow_per_sqrt_pa * nozzle.flow_per_sqrt_pa) })
 }
 
 fn power_law(part: &Part, _: &Around) -> Law {
     let (flow, pressure, exponent) = (part.value(Id::Flow), part.value(Id::Pressure), part.value(Id::Exponent));
     if flow == 0.0 {
-        return Law::Shut;
+        return Law::Closed;
     }
     if exponent == 0.5 {
         return orifice(Nozzle::rated(flow, pressure));

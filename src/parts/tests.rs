@@ -289,7 +289,7 @@ fn outlets_give_their_rated_flow_at_their_rated_pressure() {
         law(&part(Kind::Emitter, "e", &[("flow", q(1.0, "gph")), ("pressure", q(15.0, "psi")), ("exponent", q(0.3, ""))]));
     let Law::Power { coefficient, exponent } = emitter else { panic!("a power law") };
     assert_relative_eq!(coefficient * (15.0 * PSI).powf(exponent), GPM / 60.0, max_relative = 1e-12);
-    assert!(matches!(law(&part(Kind::Leak, "l", &[("flow", q(0.0, "gph")), ("pressure", q(15.0, "psi"))])), Law::Shut));
+    assert!(matches!(law(&part(Kind::Leak, "l", &[("flow", q(0.0, "gph")), ("pressure", q(15.0, "psi"))])), Law::Closed));
 }
 
 #[test]

@@ -15,7 +15,7 @@ pub fn settle_loose(circuit: &mut Circuit) {
     // Few links are closed: that is asked first, of what lies close together in memory.
     let traps = |index: usize| {
         let ends = |link: &Link| link.to.is_some() || link.ends_in_source;
-        circuit.is_shut(index) && ends(&circuit.structure.links[index])
+        circuit.is_closed(index) && ends(&circuit.structure.links[index])
     };
     if !(0..circuit.structure.links.len()).any(traps) {
         return;
@@ -42,7 +42,7 @@ fn spread_ties(circuit: &mut Circuit) {
     while spreads {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
-            if circuit.is_shut(index) {
+            if circuit.is_closed(index) {
                 continue;
             }
             let follows = circuit.link_laws[index].follows(circuit.state.links[index].holding);
@@ -70,7 +70,7 @@ fn loosen_unwatered(circuit: &mut Circuit) {
         spreads = false;
         for (index, link) in structure.links.iter().enumerate() {
             let flow = circuit.state.links[index].flow;
-            if circuit.link_laws[index].blocked || circuit.is_shut(index) {
+            if circuit.link_laws[index].blocked || circuit.is_closed(index) {
                 continue;
             }
             // Beyond a way without a node there is a source upstream of it, and downstream another or the air.
@@ -114,7 +114,7 @@ fn fill(circuit: &mut Circuit) {
             let (from, to) = (circuit.structure.links[index].from, circuit.structure.links[index].to);
             let Some(to) = to.filter(|&to| circuit.state.ties[to] != Tie::Tied) else { continue };
             let from_known = from.is_none_or(|from| matches!(circuit.state.ties[from], Tie::Tied | Tie::Filled));
-            if circuit.link_laws[index].blocked || !from_known || !circuit.is_shut(index) {
+            if circuit.link_laws[index].blocked || !from_known || !circuit.is_closed(index) {
                 continue;
             }
             let from_pa = from.map_or(0.0, |from| circuit.state.pressures_pa[from]);
@@ -149,7 +149,7 @@ fn tie_ring(circuit: &mut Circuit, node: usize) {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
             let ends = (circuit.state.ties[from], circuit.state.ties[to]);
             let one_of_both = matches!(ends, (Tie::Tied, Tie::Ruled) | (Tie::Ruled, Tie::Tied));
-            if one_of_both && !circuit.is_shut(index) {
+            if one_of_both && !circuit.is_closed(index) {
                 (circuit.state.ties[from], circuit.state.ties[to]) = (Tie::Tied, Tie::Tied);
                 spreads = true;
             }
@@ -168,7 +168,7 @@ fn raise(circuit: &mut Circuit, node: usize, by_pa: f64) {
         for (index, link) in structure.links.iter().enumerate() {
             let (Some(from), Some(to)) = (link.from, link.to) else { continue };
             let one_of_both = circuit.work.scratch[from] != circuit.work.scratch[to];
-            if one_of_both && !circuit.is_shut(index) && circuit.state.links[index].holding.is_none() {
+            if one_of_both && !circuit.is_closed(index) && circuit.state.links[index].holding.is_none() {
                 (circuit.work.scratch[from], circuit.work.scratch[to]) = (1.0, 1.0);
                 spreads = true;
             }

@@ -13,8 +13,8 @@ impl Run {
         for (index, &is_raised) in raised.iter().enumerate() {
             let gauge = self.machine.configs[config].state.gauges[index];
             let (opens, shuts) = match gauge.what {
-                What::Check => (EventKind::CheckOpens, EventKind::CheckShuts),
-                What::Relief => (EventKind::ReliefOpens, EventKind::ReliefShuts),
+                What::Check => (EventKind::CheckOpens, EventKind::CheckCloses),
+                What::Relief => (EventKind::ReliefOpens, EventKind::ReliefCloses),
                 What::Tank { .. } => (EventKind::TankFills, EventKind::TankEmpties),
                 _ => continue,
             };
@@ -32,7 +32,7 @@ impl Run {
     fn flutters(&mut self, place: usize) -> bool {
         let last = self.events.last();
         let flutters = last.is_some_and(|event| {
-            event.place == place && event.kind == EventKind::CheckShuts && self.time_s - event.time_s < FLUTTER_S
+            event.place == place && event.kind == EventKind::CheckCloses && self.time_s - event.time_s < FLUTTER_S
         });
         if flutters {
             self.events.pop();

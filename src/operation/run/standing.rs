@@ -136,14 +136,14 @@ impl Run {
     fn set_open(&mut self, place: usize) {
         let traits = self.machine.plant.garden.spec(place).traits;
         let wanted = self.openings[place] > 0 || traits.relieves;
-        let open = !self.fails(place, FaultKind::SticksShut) && (wanted || self.fails(place, FaultKind::SticksOpen));
+        let open = !self.fails(place, FaultKind::SticksClosed) && (wanted || self.fails(place, FaultKind::SticksOpen));
         if self.setting.open[place] == open {
             return;
         }
         self.setting.open[place] = open;
         match open {
             true if traits.opens => self.event(place, EventKind::ValveOpens),
-            false if traits.opens => self.event(place, EventKind::ValveShuts),
+            false if traits.opens => self.event(place, EventKind::ValveCloses),
             true if traits.demands => self.event(place, EventKind::DemandStarts),
             false if traits.demands => self.event(place, EventKind::DemandStops),
             _ => {}
