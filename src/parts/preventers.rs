@@ -13,7 +13,7 @@ use super::traits::{Backward, Guard, Placing, SymbolShape, Traits};
 
 const PSI_PA: f64 = 6_894.757_293_168_361;
 const INCH_M: f64 = 0.0254;
-/// The usual loss coefficient of one disk, and of two behind each other.
+/// The usual loss coefficient of one disk, and of two in series.
 const OF_DISK: &str = "loss coefficient when open; a disk check (Perry and Green 1997, Table 6-4)";
 const DISK_K: f64 = 10.0;
 

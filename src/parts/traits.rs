@@ -40,7 +40,7 @@ pub enum Backward {
 /// What a type of backflow preventer stands, and where it may be installed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Guard {
-    /// It also protects where the pressure downstream is higher than upstream, as behind a pump.
+    /// It also protects where the pressure downstream is higher than upstream, as downstream of a pump.
     pub backpressure: bool,
     /// It is for what can make people ill: fertilizer, soil.
     pub high_hazard: bool,

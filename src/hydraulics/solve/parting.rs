@@ -223,8 +223,8 @@ pub fn mark_resting(circuit: &mut Circuit) {
 #[cfg(test)]
 mod tests {
     use crate::garden::Garden;
-    use crate::hydraulics::{Network, Probe, ProbeKind};
     use crate::hydraulics::test_parts::part;
+    use crate::hydraulics::{Network, Probe, ProbeKind};
     use crate::parts::{Id, Kind, Part};
     use crate::quantity::{GPM_M3_PER_S, PSI_PA};
 

@@ -3,8 +3,8 @@
 use super::make::build;
 use crate::parts::{Kind, Part};
 use crate::script::language::error::{Answer, ScriptError};
-use rhai::plugin::*;
 use rhai::EvalAltResult;
+use rhai::plugin::*;
 
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
