@@ -31,6 +31,8 @@ mod switch;
 #[cfg(test)]
 mod tests;
 mod text;
+mod watering;
+mod weather;
 mod zones;
 
 pub use accept::{AcceptError, accept};
@@ -44,6 +46,8 @@ pub use operation::of_log;
 pub use phrase::counted;
 pub(crate) use switch::{Stops, stops};
 pub use text::{NOTHING, report, show, unmet};
+pub use watering::{of_season, of_week};
+pub use weather::of_weather;
 pub use zones::of_zones;
 
 use crate::garden::Garden;
