@@ -116,7 +116,7 @@ impl Bed {
             if sound { Ok(()) } else { Err(SeasonError::OutOfRange { what, found, expected }) }
         };
         within("the depth of ground in m", self.ground_m, 0.02, 10.0, "0.02 m to 10 m")?;
-        within("the missing water in mm", self.missing_mm.unwrap_or(0.0), 0.0, 10_000.0, "0 mm or above")?;
+        within("the missing water in mm", self.missing_mm.unwrap_or(0.0), 0.0, 10_000.0, "0 mm to 10,000 mm")?;
         within("the share under mulch", self.mulch, 0.0, 1.0, "0 to 1")?;
         within("the exposure", self.exposure, 0.1, 2.0, "0.1 to 2")?;
         within("the share lost in the air", self.lost_share, 0.0, 0.9, "0 to 0.9")?;

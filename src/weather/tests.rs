@@ -59,7 +59,7 @@ fn gaps_up_to_three_days_are_filled_and_longer_ones_stop() {
 
 #[test]
 fn the_order_of_dates_is_found_or_asked_for() {
-    let text = |dates: &[&str]| dates.iter().fold(String::from("day,low,high\n"), |text, date| text + date + ",10,20\n");
+    let text = |dates: &[&str]| dates.iter().fold(String::from("day,low,high\n"), |text, date| text + *date + ",10,20\n");
     let first = |dates: &[&str]| Weather::read("f", &text(dates)).map(|weather| weather.span().expect("days").0);
     assert_eq!(first(&["4/5/2015", "4/13/2015"]), Ok(date("2015-04-05")));
     assert_eq!(first(&["4/5/2015", "13/5/2015"]), Ok(date("2015-05-04")));

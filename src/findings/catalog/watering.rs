@@ -16,7 +16,7 @@ pub const SOIL_BY_NAME: Entry = Entry {
 pub const ROOTS_STOPPED: Entry = Entry {
     code: "roots-stopped",
     level: Level::Note,
-    why: "tables are for fields: garden soil is loose for 0.2 m to 0.6 m, and a shallow reservoir needs water sooner",
+    why: "tables are for fields: garden soil is loose for a spade or two, and a shallow reservoir needs water sooner",
     what: "bed '{bed}': roots of {crop} go to {table} by the tables, and to {depth} here",
     action: "give .soil_depth(..) if a spade goes deeper",
     source: Source::CommonPractice,

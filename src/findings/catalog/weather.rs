@@ -144,7 +144,7 @@ pub const WIND_HEIGHT: Entry = Entry {
 
 /// Evapotranspiration from temperatures alone.
 pub const FROM_TEMPERATURES: Entry = Entry {
-    code: "et0-from-temperatures",
+    code: "evapotranspiration-from-temperatures",
     level: Level::Note,
     why: "single days are off by 15 to 30 %; against all instruments, season totals were 18 to 24 % low in New York in 2013, 4 to 5 % high in \
           Greensboro, and 8 to 9 % high in Seattle, where only wind was known besides",
