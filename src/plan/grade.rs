@@ -63,7 +63,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     }
     let part = solution.garden.part(name)?;
     for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "mists above")] {
-        if let Some(value) = part.si(number) {
+        if let Some(value) = part.si(number).filter(|_| part.traits().waters) {
             figure = figure.marked(MarkedAxis::Y, pressure(value), words);
         }
     }

@@ -135,7 +135,7 @@ fn a_reading_colors_what_flows_and_dashes_what_does_not() {
     assert!(map.routes.iter().any(|route| matches!(route.water, Water::Flows(gpm) if gpm > 1.0)));
     assert_eq!(map.key.as_ref().map(|key| key.unit.as_deref()), Some(Some("gpm")));
     let relief = map.symbols.iter().find(|symbol| symbol.lines[0] == "relief").expect("on the plan");
-    assert_eq!((relief.active, relief.lines.last().map(String::as_str)), (Activity::Idle, Some("shut")));
+    assert_eq!((relief.active, relief.lines.last().map(String::as_str)), (Activity::Idle, Some("closed")));
     map_png(&map).expect("a picture");
 }
 

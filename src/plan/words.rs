@@ -26,8 +26,9 @@ impl View<'_> {
         let names = if part.table().is_some() { &[] } else { part.spec().headline };
         let value = |id: &Id| part.get(*id).ok().map(|value| value.show_size(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
-        if part.spec().has(Id::Height) && texts.first().is_some_and(|text| !text.starts_with('-')) {
-            texts[0] = format!("up {}", texts[0]);
+        if let (true, Some(height)) = (part.spec().has(Id::Height), texts.first_mut()) {
+            let way = if part.rise_m() < 0.0 { "down" } else { "up" };
+            *height = format!("{way} {}", height.trim_start_matches('-'));
         }
         texts
     }
@@ -38,7 +39,7 @@ impl View<'_> {
         let state = &solution.parts[place];
         let part = &self.garden.parts()[place];
         if part.traits().opens && !solution.open[place] {
-            return Some("shut".into());
+            return Some("closed".into());
         }
         let Some(pressure) = state.pressure_out_pa else { return Some("no water".into()) };
         let pressure = self.text(pressure, dim::PRESSURE);
@@ -48,7 +49,7 @@ impl View<'_> {
         let flows = state.flow_m3_per_s != 0.0;
         let text = match part.spec().placing {
             Placing::AtPoint => pressure,
-            Placing::Outlet if part.traits().relieves && !flows => "shut".into(),
+            Placing::Outlet if part.traits().relieves && !flows => "closed".into(),
             Placing::Outlet if !flows => "dry".into(),
             Placing::Inline if !flows => "no flow".into(),
             Placing::Source if part.spec().traits.fills && state.flow_m3_per_s < 0.0 => {
@@ -58,7 +59,7 @@ impl View<'_> {
             Placing::Inline if part.traits().pumps && solution.runs[place] => {
                 format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
             }
-            Placing::Inline if self.is_run(place) => format!("{}, loses {}", flow(), loss()?),
+            Placing::Inline if self.is_run(place) => format!("{}, loss {}", flow(), loss()?),
             Placing::Inline => return None,
         };
         Some(text)
