@@ -17,6 +17,7 @@ mod group;
 mod heads;
 mod heating;
 mod hoses;
+mod inlets;
 pub mod limits;
 mod operation;
 pub mod phrase;
@@ -92,6 +93,7 @@ pub fn of_run(solution: &Solution) -> Vec<Finding> {
 fn look_at_solution(book: &mut Book, solution: &Solution) {
     heads::look(book, solution);
     hoses::look(book, solution);
+    inlets::look(book, solution);
     supply::look(book, solution);
     booster::look(book, solution);
     switch::look(book, solution);
@@ -116,6 +118,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     };
     switch::look_at_rest(book, &rest);
     relief::look_at_rest(book, &mut rest);
+    inlets::look_at_rest(book, &rest);
     ratings::look_at_boosters(book, &mut rest);
     ratings::at_rest(book, &rest)
 }

@@ -161,6 +161,22 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         plain(&[part(Kind::Supply, "tap", &[("static_pressure", q(58.0, "psi"))]), hose("feed", 50.0, 0.75), head("a", 0.1)]),
         plain(&[tap(), hose("feed", 20.0, 0.75), pump(), switch(60.0, 85.0), relief("relief", 97.0), head("a", 0.125)]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 85.0), relief("relief", 75.0)], zone()].concat()), vec!["berries"]),
+        plain(&[
+            tap(),
+            hose("feed", 20.0, 0.75),
+            check("check"),
+            pump(),
+            part(Kind::Relief, "relief", &[("set", q(90.0, "psi"))]),
+            head("a", 0.1),
+        ]),
+        (fed(part(Kind::Valve, "bed", &[("range_low", q(70.0, "psi"))])), vec!["bed"]),
+        (fed(part(Kind::Valve, "bed", &[("range_high", q(50.0, "psi"))])), vec!["bed"]),
+        (fed(part(Kind::Regulator, "reg", &[("set", q(30.0, "psi")), ("range_low", q(70.0, "psi"))])), vec![]),
+        plain(&[
+            tap(),
+            part(Kind::Pipe, "main", &[("length", q(20.0, "ft")), ("diameter", q(0.75, "inch"))]),
+            draw("trough", 8.0),
+        ]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 75.0), relief("relief", 80.0)], zone()].concat()), vec!["berries"]),
     ]
 }
@@ -205,6 +221,7 @@ fn timer(name: &str, zone: &str, from_h: f64, minutes: f64) -> Timer {
         skipped_days: Vec::new(),
         pause_s: 0.0,
         zones: vec![(zone.into(), 60.0 * minutes)],
+        range: None,
     }
 }
 
@@ -232,6 +249,8 @@ fn over_time() -> Vec<Finding> {
         .expect("joins");
     let twice =
         Schedule { timers: vec![timer("east", "bed", 2.0, 30.0), timer("west", "bed", 2.25, 30.0)], ..Schedule::default() };
+    let hose_end = Timer { range: Some([q(50.0, "psi"), q(120.0, "psi")]), ..timer("east", "bed", 2.0, 30.0) };
+    let hose_end = Schedule { timers: vec![hose_end], ..Schedule::default() };
     let runs = [
         run_over_time(&plot(&[("tank.volume", 0.5, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
         run_over_time(&plot(&[("tank.volume", 5.0, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
@@ -250,6 +269,7 @@ fn over_time() -> Vec<Finding> {
         failed(&open, "tap", FaultKind::LosesPressure),
         run_over_time(&filled, 30.0, &[]),
         of_log(&operate(&plot(&[]), &twice, 6.0 * HOUR).expect("runs")),
+        of_log(&operate(&plot(&[]), &hose_end, 6.0 * HOUR).expect("runs")),
     ];
     runs.into_iter().flatten().collect()
 }

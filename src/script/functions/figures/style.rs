@@ -76,7 +76,7 @@ mod functions {
     /// A table from the function `tornado` needs no `x` and `y`; `by` names the axis.
     ///
     /// ```hw
-    /// let t = table([#{ what: "feed length", low: 42.psi, high: 35.psi }, #{ what: "street pressure", low: 30.psi, high: 44.psi }]);
+    /// let t = table([#{ what: "feed length", low: 42.psi, high: 35.psi }, #{ what: "main pressure", low: 30.psi, high: 44.psi }]);
     /// chart(t).x("what").y(["low", "high"]).by("pressure at the berry").tornado(38.psi).save("tornado.svg")   // => saved tornado.svg
     /// let swings = tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y);
     /// chart(swings).tornado(10).save("swings.svg")   // => saved swings.svg
