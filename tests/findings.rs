@@ -319,7 +319,10 @@ fn an_inside_diameter_that_is_the_name_of_a_pipe_is_asked_about() {
     let inch = one(&garden(0.75, "inch"), &[], "nominal-diameter");
     assert_eq!(inch.what(UnitSystem::AsWritten), "pipe 'riser' is 0.75 in inside, which is the name of a size: 3/4 in sch 40 is 0.824 in inside");
     let mm = one(&garden(25.0, "mm"), &[], "nominal-diameter");
-    assert_eq!(mm.what(UnitSystem::AsWritten), "pipe 'riser' is 25 mm inside, which is the name of a size: 25 mm PE SDR 11 is 20.4 mm inside");
+    assert_eq!(
+        mm.what(UnitSystem::AsWritten),
+        "pipe 'riser' is 25 mm inside, which is the name of a size: 25 mm PE SDR 11 is 20.4 mm inside"
+    );
     assert_none(&line(&[tap(), hose("feed", 20.0, 0.75), head("a", 0.1)]), &[], "nominal-diameter");
 }
 

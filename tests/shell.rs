@@ -66,7 +66,7 @@ fn an_entry_may_go_over_several_lines() {
     ask(&mut shell, "twice(21.ft)", "42 ft");
     ask(&mut shell, "keep(\"study.rhai\")", "kept 2 entries");
     let text = std::fs::read_to_string(folder.path().join("study.rhai")).expect("the script");
-    assert_eq!(text, "fn twice(x) {\n2 * x\n}\ntwice(21.ft);\n");
+    assert_eq!(text, "fn twice(x) {\n2 * x\n};\ntwice(21.ft);\n");
     leave(shell);
     let history = std::fs::read_to_string(folder.path().join("history")).expect("the history");
     assert!(history.contains("fn twice(x) {\\n2 * x\\n}\n"), "{history}");
@@ -79,9 +79,8 @@ fn backspace_at_the_beginning_of_a_line_that_goes_on_joins_it_to_the_one_above()
     shell.send_line("[4, ").expect("sent");
     shell.exp_string("\n   goes on> ").expect("the lead");
     shell.send("\x7f\x7f\x7f").expect("sent");
-    shell.send_line("2].len").expect("sent");
-    shell.exp_string("[42].len").expect("one line");
-    shell.exp_string("\n1\r").expect("the value");
+    shell.send_line("2]").expect("sent");
+    shell.exp_string("\n[42]\r").expect("the value of one line");
     shell.exp_string(READY).expect("the prompt");
     // Tab in a line that goes on completes what stands there.
     shell.send_line("[").expect("sent");

@@ -1,7 +1,7 @@
 //! Hoses and pipes in a steady state: fast water, pressure below that of the air, and siphons whose water parts at the top.
 
 use super::catalog::water as say;
-use super::finding::{Book, flow as flow_of, pressure, speed as speed_of};
+use super::finding::{Book, flow as flow_of, like, pressure, speed as speed_of};
 use super::limits::{FAST_IN_HOSE_M_PER_S, FAST_IN_PIPE_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::hydraulics::Solution;

@@ -10,7 +10,7 @@ use thiserror::Error;
 
 const INCH_M: f64 = 0.0254;
 const MM_M: f64 = 1e-3;
-const PSI_PA: f64 = 6894.757_293_168_361;
+const PSI_PA: f64 = 6_894.757_293_168_361;
 const BAR_PA: f64 = 1e5;
 /// Two names of a size are one when they differ by less, relative: 1.25 in and 1-1/4 in.
 const SAME_SIZE: f64 = 1e-6;

@@ -39,13 +39,13 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
     figure.remarks = CautionSet::of(&solution.garden).in_sentences();
     // A name where something happens: parts at one distance share one.
-    let mut last: Option<(f64, Vec<&str>, f64)> = None;
-    let mut named: Vec<(f64, Vec<&str>, f64)> = Vec::new();
+    let mut last: Option<(f64, Vec<String>, f64)> = None;
+    let mut named: Vec<(f64, Vec<String>, f64)> = Vec::new();
     for point in &points {
         if view.is_run(point.place) {
             continue;
         }
-        let name = solution.garden.name(point.place);
+        let name = view.title(point.place);
         match &mut last {
             Some((distance, names, at)) if (*distance - point.distance_m).abs() < 1e-9 => {
                 names.push(name);

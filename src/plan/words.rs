@@ -14,7 +14,7 @@ impl View<'_> {
     }
 
     /// The name; one that was not given, such as `check_valve`, in plain words.
-    fn title(&self, place: usize) -> String {
+    pub(super) fn title(&self, place: usize) -> String {
         let name = self.garden.name(place);
         if self.garden.parts()[place].name().is_some() { name.to_string() } else { name.replace('_', " ") }
     }

@@ -48,7 +48,7 @@ impl Typing {
 
     /// A text beside the entry.
     fn dimmed<'t>(&self, text: &'t str) -> Cow<'t, str> {
-        if self.colour == Colour::No {
+        if self.color == Color::No {
             return Cow::Borrowed(text);
         }
         let dim = Style::new().dimmed();
@@ -93,7 +93,7 @@ impl Hinter for Typing {
 
 impl Highlighter for Typing {
     fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
-        let paints = self.colour == Colour::Yes && line.len() <= LONGEST_PAINTED;
+        let paints = self.color == Color::Yes && line.len() <= LONGEST_PAINTED;
         if !paints && !lead::is_led(line) {
             return Cow::Borrowed(line);
         }
@@ -107,7 +107,7 @@ impl Highlighter for Typing {
     }
 
     fn highlight_char(&self, line: &str, _: usize, _: CmdKind) -> bool {
-        self.colour == Colour::Yes || lead::is_led(line)
+        self.color == Color::Yes || lead::is_led(line)
     }
 }
 

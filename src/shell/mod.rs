@@ -76,13 +76,13 @@ fn open_line(session: &Session) -> rustyline::Result<Line> {
     let config = Config::builder()
         .completion_type(CompletionType::List)
         .max_history_size(MOST_ENTRIES)?
-        // Without colors the lead of a line is painted too.
-        .color_mode(ColorMode::Enabled)
+        // The lead of a line is painted without colors too.
+        .color_mode(ColorMode::Forced)
         .build();
     let history = MemHistory::with_config(&config);
     let mut line = Line::with_history(config, history)?;
     let context = session.context();
-    line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), colour)));
+    line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), color)));
     // What a terminal sends as the end of a line is Enter, or Ctrl-J.
     for key in [KeyEvent(KeyCode::Enter, Modifiers::NONE), KeyEvent(KeyCode::Char('J'), Modifiers::CTRL)] {
         line.bind_sequence(key, EventHandler::Conditional(Box::new(lead::Enter::default())));

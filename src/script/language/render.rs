@@ -37,9 +37,9 @@ impl Diagnostic {
 /// The message in at most so many columns.
 fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
-    let paint = |ink: AnsiColor, text: &str| match colour {
-        Colour::No => text.to_string(),
-        Colour::Yes => {
+    let paint = |ink: AnsiColor, text: &str| match color {
+        Color::No => text.to_string(),
+        Color::Yes => {
             let style = Style::new().fg_color(Some(ink.into()));
             format!("{style}{text}{style:#}")
         }
