@@ -86,6 +86,7 @@ fn backspace_at_the_beginning_of_a_line_that_goes_on_joins_it_to_the_one_above()
     shell.send_line("[").expect("sent");
     shell.exp_string("\n   goes on> ").expect("the lead");
     shell.send("bucket_te\t").expect("sent");
+    shell.flush().expect("sent");
     shell.exp_string("goes on> bucket_test").expect("completed");
     shell.send_control('c').expect("sent");
     shell.exp_string(READY).expect("the prompt");
