@@ -317,7 +317,10 @@ fn an_inside_diameter_that_is_the_name_of_a_pipe_is_asked_about() {
         assert_none(&garden(diameter, unit), &[], "nominal-diameter");
     }
     let inch = one(&garden(0.75, "inch"), &[], "nominal-diameter");
-    assert_eq!(inch.what(UnitSystem::AsWritten), "pipe 'riser' is 0.75 in inside, which is the name of a size: 3/4 in sch 40 is 0.824 in inside");
+    assert_eq!(
+        inch.what(UnitSystem::AsWritten),
+        "pipe 'riser' is 0.75 in inside, which is the name of a size: 3/4 in sch 40 is 0.824 in inside"
+    );
     let mm = one(&garden(25.0, "mm"), &[], "nominal-diameter");
     assert_eq!(
         mm.what(UnitSystem::AsWritten),
@@ -1011,7 +1014,9 @@ fn a_garden_on_a_tap_needs_a_backflow_preventer_and_a_check_valve_is_none() {
 #[test]
 fn each_type_of_preventer_is_judged_by_what_it_stands() {
     use Kind::*;
-    let garden = |kind: Kind, rest: &[Garden]| line(&[&[tap(), hose("feed", 20.0, 0.75), part(kind, "device", &[])], rest, &[head("a", 0.1)]].concat());
+    let garden = |kind: Kind, rest: &[Garden]| {
+        line(&[&[tap(), hose("feed", 20.0, 0.75), part(kind, "device", &[])], rest, &[head("a", 0.1)]].concat())
+    };
     let stands = [DoubleCheck, ReducedPressure, Backflow];
     let breakers = [PressureVacuumBreaker, AtmosphericVacuumBreaker, HoseVacuumBreaker];
     let pumped = [climb("down", -3.0), pump()];
@@ -1021,7 +1026,8 @@ fn each_type_of_preventer_is_judged_by_what_it_stands() {
     for kind in breakers {
         assert!(one(&garden(kind, &pumped), &[], "backpressure").what(US).contains("booster 'pump' can raise the pressure"));
         assert_none(&garden(kind, &[climb("down", -3.0)]), &[], "backpressure");
-        let upstream = line(&[tap(), pump(), hose("feed", 20.0, 0.75), part(kind, "device", &[]), climb("down", -3.0), head("a", 0.1)]);
+        let upstream =
+            line(&[tap(), pump(), hose("feed", 20.0, 0.75), part(kind, "device", &[]), climb("down", -3.0), head("a", 0.1)]);
         assert_none(&upstream, &[], "backpressure");
     }
     let valved = [climb("down", -3.0), valve("beds")];
@@ -1029,8 +1035,19 @@ fn each_type_of_preventer_is_judged_by_what_it_stands() {
         assert_none(&garden(kind, &valved), &["beds"], "continuous-pressure");
     }
     for kind in [AtmosphericVacuumBreaker, HoseVacuumBreaker] {
-        assert!(one(&garden(kind, &valved), &["beds"], "continuous-pressure").what(US).ends_with("because valve 'beds' is downstream of it"));
-        let upstream = line(&[tap(), valve("beds"), hose("feed", 20.0, 0.75), part(kind, "device", &[]), climb("down", -3.0), head("a", 0.1)]);
+        assert!(
+            one(&garden(kind, &valved), &["beds"], "continuous-pressure")
+                .what(US)
+                .ends_with("because valve 'beds' is downstream of it")
+        );
+        let upstream = line(&[
+            tap(),
+            valve("beds"),
+            hose("feed", 20.0, 0.75),
+            part(kind, "device", &[]),
+            climb("down", -3.0),
+            head("a", 0.1),
+        ]);
         assert_none(&upstream, &["beds"], "continuous-pressure");
     }
     for (kind, needed_ft) in [(PressureVacuumBreaker, 1.0), (AtmosphericVacuumBreaker, 0.5)] {

@@ -37,8 +37,21 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         here(&[tap(), part(Kind::Backflow, "preventer", &[])], &barrel),
         here(&[tap(), booster("pump", &[(0.0, 10.0), (10.0, 5.0)])], &well),
         plain(&[tap(), part(Kind::HoseVacuumBreaker, "breaker", &[]), hose("feed", 20.0, 0.75), pump(), head("a", 0.1)]),
-        plain(&[tap(), part(Kind::AtmosphericVacuumBreaker, "breaker", &[]), hose("feed", 20.0, 0.75), valve("beds"), climb("down", -0.25), head("a", 0.1)]),
-        plain(&[tap(), part(Kind::PressureVacuumBreaker, "breaker", &[]), hose("feed", 20.0, 0.75), climb("up", 2.0), head("a", 0.1)]),
+        plain(&[
+            tap(),
+            part(Kind::AtmosphericVacuumBreaker, "breaker", &[]),
+            hose("feed", 20.0, 0.75),
+            valve("beds"),
+            climb("down", -0.25),
+            head("a", 0.1),
+        ]),
+        plain(&[
+            tap(),
+            part(Kind::PressureVacuumBreaker, "breaker", &[]),
+            hose("feed", 20.0, 0.75),
+            climb("up", 2.0),
+            head("a", 0.1),
+        ]),
         (two.connect("far", "near", &check("check")).expect("joins"), vec![]),
         plain(&[supply("tap", 20.0, 15.0, 5.0), hose("feed", 50.0, 0.75), climb("hill", 60.0), head("high", 0.1)]),
         plain(&[
