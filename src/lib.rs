@@ -37,6 +37,7 @@
 #![warn(missing_docs)]
 
 pub mod atmosphere;
+pub mod calendar;
 pub mod coverage;
 pub mod findings;
 pub mod garden;
@@ -49,12 +50,15 @@ pub mod numeric;
 pub mod operation;
 pub mod parts;
 pub mod quantity;
+pub mod season;
 pub mod settings;
+pub mod soil;
 pub mod told;
 pub mod unit_system;
 pub mod visible;
 pub mod water;
 pub mod water_hammer;
+pub mod weather;
 
 #[cfg(feature = "app")]
 pub mod cli;

@@ -18,6 +18,8 @@ mod operation;
 mod outlets;
 #[path = "checks/pumps.rs"]
 mod pumps;
+#[path = "checks/seasons.rs"]
+mod seasons;
 #[path = "checks/sources.rs"]
 mod sources;
 #[path = "checks/surge.rs"]
@@ -28,3 +30,5 @@ mod tables;
 mod terms;
 #[path = "checks/water.rs"]
 mod water;
+#[path = "checks/weather.rs"]
+mod weather;

@@ -70,7 +70,7 @@ fn draw(name: &str, gpm: f64) -> Garden {
 }
 
 fn relief(name: &str, set_psi: f64) -> Garden {
-    part(Kind::Relief, name, &[("set", q(set_psi, "psi"))])
+    part(Kind::Relief, name, &[("set", q(set_psi, "psi")), ("flow", q(10.0, "gpm"))])
 }
 
 #[test]
@@ -239,14 +239,68 @@ fn a_regulator_below_its_setting_cannot_hold() {
     assert_none(&garden(30.0), &[], "regulator-below-set");
 }
 
+/// A tap, a hose, a part in line, and a head.
+fn fed(part: Garden) -> Garden {
+    line(&[tap(), hose("feed", 50.0, 0.75), part, head("a", 0.1)])
+}
+
 #[test]
-fn water_above_five_feet_a_second_is_fast_and_above_eight_too_fast() {
+fn a_valve_is_judged_by_the_pressure_at_its_inlet_only_where_its_range_is_given() {
+    let valved = |numbers: &[(&str, f64)]| {
+        let numbers: Vec<_> = numbers.iter().map(|&(name, psi)| (name, q(psi, "psi"))).collect();
+        fed(part(Kind::Valve, "bed", &numbers))
+    };
+    let inlet_psi = psi(&solution(&valved(&[]), &["bed"]), "feed");
+    for (low, expected) in [(inlet_psi - 0.01, 0), (inlet_psi + 0.01, 1)] {
+        let found = found(&valved(&[("range_low", low)]), &["bed"], "valve-may-not-close");
+        assert_eq!(found.len(), expected, "{low} psi: {found:?}");
+    }
+    // The valve that is closed sees the static pressure.
+    for (high, expected) in [(57.9, 1), (58.1, 0)] {
+        let garden = valved(&[("range_high", high)]);
+        assert_eq!(found(&garden, &[], "inlet-above-range").len(), expected, "{high} psi");
+        let at_rest: Vec<_> = of_garden(&garden).into_iter().filter(|finding| finding.code() == "inlet-above-range").collect();
+        assert_eq!(at_rest.len(), expected, "{high} psi at rest");
+    }
+    // A range of a valve is no need of an outlet.
+    let garden = valved(&[("range_low", 70.0), ("range_high", 90.0)]);
+    assert_none(&garden, &["bed"], "below-range");
+    let regulated = |low: f64| fed(part(Kind::Regulator, "reg", &[("set", q(30.0, "psi")), ("range_low", q(low, "psi"))]));
+    assert_eq!(one(&regulated(60.0), &[], "regulator-below-range").level(), Level::Note);
+    assert_none(&regulated(40.0), &[], "regulator-below-range");
+}
+
+#[test]
+fn a_relief_without_capacity_is_reported_where_water_goes_through_it() {
+    let garden = |set: f64| {
+        let relief = part(Kind::Relief, "relief", &[("set", q(set, "psi"))]);
+        line(&[tap(), check("check"), pump(), relief, hose("feed", 20.0, 0.75), head("a", 0.1)])
+    };
+    // The pump adds 40 psi to 58 psi at shut-off.
+    assert_none(&garden(98.1), &[], "relief-capacity-not-given");
+    let finding = one(&garden(97.9), &[], "relief-capacity-not-given");
+    assert!(finding.what(US).contains("10 gpm at 107.7 psi is assumed"), "{}", finding.what(US));
+    assert!(finding.what(UnitSystem::Metric).contains("L/min at 7.425 bar"), "{}", finding.what(UnitSystem::Metric));
+    assert_none(&but(&garden(97.9), "relief.flow", 10.0, "gpm"), &[], "relief-capacity-not-given");
+}
+
+#[test]
+fn water_is_fast_above_seven_feet_a_second_in_a_hose_above_five_in_a_pipe_and_too_fast_above_eight() {
     // 1 gpm in a 1 in diameter runs at 0.4085 ft/s.
-    let garden = |gpm: f64| line(&[tap(), hose("feed", 20.0, 0.625), draw("kitchen", gpm)]);
-    let at = |feet: f64| garden(feet * 0.625 * 0.625 / 0.408_5);
-    assert_none(&at(4.98), &[], "high-velocity");
-    let finding = one(&at(5.02), &[], "high-velocity");
-    assert_eq!((finding.level(), finding.source()), (Level::Note, limits::FAST_SOURCE));
+    let garden = |line_of: Garden, gpm: f64| line(&[tap(), line_of, draw("kitchen", gpm)]);
+    let gpm_at = |feet: f64| feet * 0.625 * 0.625 / 0.408_5;
+    let at = |feet: f64| garden(hose("feed", 20.0, 0.625), gpm_at(feet));
+    let in_pipe = |feet: f64| {
+        let numbers = [("length", q(20.0, "ft")), ("diameter", q(0.625, "inch"))];
+        garden(part(Kind::Pipe, "feed", &numbers), gpm_at(feet))
+    };
+    assert_none(&at(6.98), &[], "high-velocity");
+    let finding = one(&at(7.02), &[], "high-velocity");
+    assert_eq!((finding.level(), finding.source()), (Level::Note, Source::CommonPractice));
+    assert!(finding.what(US).contains("7.02 ft/s, above 7 ft/s"), "{}", finding.what(US));
+    assert_none(&in_pipe(4.98), &[], "high-velocity");
+    let finding = one(&in_pipe(5.02), &[], "high-velocity");
+    assert_eq!((finding.level(), finding.source()), (Level::Note, limits::FAST_IN_PIPE_SOURCE));
     assert!(finding.what(US).contains("5.02 ft/s, above 5 ft/s"), "{}", finding.what(US));
     assert_none(&at(7.98), &[], "excessive-velocity");
     assert_eq!(one(&at(8.02), &[], "excessive-velocity").level(), Level::Warning);
@@ -645,8 +699,10 @@ fn what_a_part_is_decides_what_is_asked_of_it_not_its_kind() {
         let weak = with_kind(&[], kind, &[("pressure_rating", 10.0)]);
         assert_eq!(levels(&weak, "over-rating", "x"), only(spec.has(Id::PressureRating), Level::Danger), "{}", spec.word);
         let delicate = with_kind(&[], kind, &[("range_high", 20.0)]);
-        assert_eq!(levels(&delicate, "above-range", "x"), only(spec.has(Id::RangeHigh), Level::Warning), "{}", spec.word);
-        assert_eq!(spec.has(Id::RangeHigh), traits.waters, "{}", spec.word);
+        let (ranged, inlet) = (spec.has(Id::RangeHigh), spec.placing == Placing::Inline);
+        assert_eq!(levels(&delicate, "above-range", "x"), only(ranged && !inlet, Level::Warning), "{}", spec.word);
+        assert_eq!(levels(&delicate, "inlet-above-range", "x"), only(ranged && inlet, Level::Warning), "{}", spec.word);
+        assert_eq!(ranged, traits.waters || traits.opens || spec.regulates(), "{}", spec.word);
         let high = with_kind(&[climb("hill", 200.0)], kind, &[]);
         assert_eq!(levels(&high, "no-flow", "x"), only(traits.waters, Level::Warning), "{}", spec.word);
         let pumped = with_kind(&[check("check"), but(&pump(), "pump.pressure_rating", 200.0, "psi")], kind, &[]);

@@ -69,6 +69,7 @@ fn bed(minutes: f64) -> Schedule {
         first_day: 1,
         skipped_days: Vec::new(),
         pause_s: 0.0,
+        range: None,
         zones: vec![("bed".into(), 60.0 * minutes)],
     };
     Schedule { timers: vec![timer], ..Schedule::default() }
@@ -152,7 +153,7 @@ fn the_thresholds_of_findings_are_those_of_common_practice() {
     let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a sound row")).collect();
     let thresholds = [
         ("CP-03", limits::MOST_STATIC_PA / PSI),
-        ("CP-06", limits::FAST_M_PER_S / FT),
+        ("CP-06", limits::FAST_IN_PIPE_M_PER_S / FT),
         ("CP-07", limits::TOO_FAST_M_PER_S / FT),
         ("CP-09", limits::PRECHARGE_BELOW_CUT_IN_PA / PSI),
         ("CP-10", limits::LEAST_RUN_S / 60.0),
@@ -243,6 +244,22 @@ fn a_run_that_chatters_says_at_once_that_it_was_cut_short_and_with_which_period(
     // A few starts are no chatter yet.
     let short = day(1.0 / 3600.0);
     assert!(short.cut_short().is_none() && !has(&of_log(&short), "cut-short"));
+}
+
+#[test]
+fn a_timer_lends_its_range_to_its_valves_that_have_none_of_their_own() {
+    let garden = USUAL.garden();
+    let of = |low_psi: f64, garden: &Garden| {
+        let mut schedule = bed(30.0);
+        schedule.timers[0].range = Some([q(low_psi, "psi"), q(200.0, "psi")]);
+        let log = operate(garden, &schedule, 6.0 * HOUR).expect("runs");
+        (has(&of_log(&log), "valve-may-not-close"), log)
+    };
+    let (_, log) = of(1.0, &garden);
+    let lowest_psi = log.lowest_at_inlet(garden.find("bed").expect("known")).expect("fed").pressure_pa / PSI;
+    assert!(!of(lowest_psi - 0.1, &garden).0 && of(lowest_psi + 0.1, &garden).0);
+    let own = garden.with("bed.range_low", q(1.0, "psi")).expect("sound");
+    assert!(!of(lowest_psi + 0.1, &own).0, "its own range counts");
 }
 
 /// Studies are not in the core.

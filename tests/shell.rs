@@ -59,10 +59,37 @@ fn an_entry_may_go_over_several_lines() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut shell = shell(folder.path());
     shell.send_line("fn twice(x) {").expect("sent");
+    shell.exp_string("\n   goes on> ").expect("the lead");
     shell.send_line("2 * x").expect("sent");
     shell.send_line("}").expect("sent");
     shell.exp_string(READY).expect("the prompt");
     ask(&mut shell, "twice(21.ft)", "42 ft");
+    ask(&mut shell, "keep(\"study.rhai\")", "kept 2 entries");
+    let text = std::fs::read_to_string(folder.path().join("study.rhai")).expect("the script");
+    assert_eq!(text, "fn twice(x) {\n2 * x\n};\ntwice(21.ft);\n");
+    leave(shell);
+    let history = std::fs::read_to_string(folder.path().join("history")).expect("the history");
+    assert!(history.contains("fn twice(x) {\\n2 * x\\n}\n"), "{history}");
+}
+
+#[test]
+fn backspace_at_the_beginning_of_a_line_that_goes_on_joins_it_to_the_one_above() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shell = shell(folder.path());
+    shell.send_line("[4, ").expect("sent");
+    shell.exp_string("\n   goes on> ").expect("the lead");
+    shell.send("\x7f\x7f\x7f").expect("sent");
+    shell.send_line("2]").expect("sent");
+    shell.exp_string("\n[42]\r").expect("the value of one line");
+    shell.exp_string(READY).expect("the prompt");
+    // Tab in a line that goes on completes what stands there.
+    shell.send_line("[").expect("sent");
+    shell.exp_string("\n   goes on> ").expect("the lead");
+    shell.send("bucket_te\t").expect("sent");
+    shell.flush().expect("sent");
+    shell.exp_string("goes on> bucket_test").expect("completed");
+    shell.send_control('c').expect("sent");
+    shell.exp_string(READY).expect("the prompt");
     leave(shell);
 }
 

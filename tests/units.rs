@@ -3,7 +3,7 @@
 use hosewright::findings::{Finding, grouped, of_run, of_zones, show};
 use hosewright::garden::{Garden, GardenError, drawing};
 use hosewright::hydraulics::{SolveError, run};
-use hosewright::parts::{Kind, Part};
+use hosewright::parts::{Id, Kind, Part};
 use hosewright::quantity::{Quantity, UnitSystem, dim, find_unit};
 use hosewright::settings::{Ask, leak_down_time, switch_window};
 use hosewright::told::Told;
@@ -84,19 +84,22 @@ fn a_garden_answers_in_the_units_in_which_it_was_given_unless_others_are_chosen(
 }
 
 #[test]
-fn a_drawing_shows_defaults_in_the_units_of_the_garden() {
+fn a_default_shows_in_the_units_of_the_garden_and_none_where_it_says_nothing() {
     let check = |unit: &str, value: f64| {
         let supply = part(Kind::Supply, "tap", &[("static_pressure", q(value, unit))]);
         line(&[supply, part(Kind::CheckValve, "check", &[]), part(Kind::Head, "bed", &[("nozzle", q(3.0, "mm"))])])
     };
     for (garden, system, shown) in [
-        (check("bar", 4.0), AS_WRITTEN, "cracking pressure 0 bar"),
-        (check("psi", 58.0), AS_WRITTEN, "cracking pressure 0 psi"),
-        (check("bar", 4.0), UnitSystem::Us, "cracking pressure 0 psi"),
-        (check("psi", 58.0), UnitSystem::Metric, "cracking pressure 0 bar"),
+        (check("bar", 4.0), AS_WRITTEN, "0 bar"),
+        (check("psi", 58.0), AS_WRITTEN, "0 psi"),
+        (check("bar", 4.0), UnitSystem::Us, "0 psi"),
+        (check("psi", 58.0), UnitSystem::Metric, "0 bar"),
     ] {
+        let units = system.or_own(garden.units());
+        let opens = garden.part("check").expect("known").shown(Id::CrackingPressure, units);
+        assert_eq!(opens.expect("by default").show(units), shown);
         let drawing = drawing(&garden, system);
-        assert!(drawing.contains(shown), "{drawing}");
+        assert!(!drawing.contains("cracking"), "{drawing}");
     }
 }
 

@@ -37,7 +37,7 @@ pub(super) fn compose(figure: &Figure, base: f64, bars: &[TornadoBar]) -> Result
     let (low, high) = choose_range(&all, &figure.x, Fit::Padded, 8);
     let scale = Scale { kind: figure.x.scale, low, high, pixels: (0.0, 1.0) };
     let names: Vec<String> = known.iter().map(|(name, _)| words(name)).collect();
-    let notes: Vec<String> = std::iter::once("dark bars: the number set low; light bars: set high".to_string())
+    let notes: Vec<String> = std::iter::once("dark bars: low end of the range; light bars: high end".to_string())
         .chain(counted(missing, "missing value is", "missing values are", "left out"))
         .collect();
     let mut rows = Rows::new(figure, &names, scale, &notes, describe(figure, base, &known));

@@ -228,6 +228,11 @@ pub fn rule_pa(pressure_pa: f64) -> Limit {
     Limit::of_practice(pressure(pressure_pa), "psi")
 }
 
+/// A rule of the trade that is passed on in gpm.
+pub fn rule_flow(flow_m3_per_s: f64) -> Limit {
+    Limit::of_practice(flow(flow_m3_per_s), "gpm")
+}
+
 /// A computed value in the unit of the quantity it is compared with.
 pub fn like(si: f64, model: Quantity) -> Quantity {
     Quantity { si, ..model }

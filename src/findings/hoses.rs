@@ -2,7 +2,7 @@
 
 use super::catalog::water as say;
 use super::finding::{Book, flow as flow_of, like, pressure, speed as speed_of};
-use super::limits::{FAST_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
+use super::limits::{FAST_IN_HOSE_M_PER_S, FAST_IN_PIPE_M_PER_S, TOO_FAST_M_PER_S, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::hydraulics::Solution;
 use crate::laws::friction::MOST_RELATIVE_ROUGHNESS;
@@ -46,15 +46,15 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
     }
     for place in (0..solution.parts.len()).filter(|&place| garden.spec(place).is_line()) {
         let state = &solution.parts[place];
-        if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > FAST_M_PER_S) {
-            let is_too_fast = speed > TOO_FAST_M_PER_S;
-            let (entry, limit) =
-                if is_too_fast { (&say::EXCESSIVE_VELOCITY, TOO_FAST_M_PER_S) } else { (&say::HIGH_VELOCITY, FAST_M_PER_S) };
-            book.add(
-                book.about(entry, place)
-                    .with("velocity", speed_of(speed))
-                    .with("limit", Limit::published(speed_of(limit), "ft/s")),
-            );
+        let flexible = garden.spec(place).traits.flexible;
+        let fast_m_per_s = if flexible { FAST_IN_HOSE_M_PER_S } else { FAST_IN_PIPE_M_PER_S };
+        if let Some(speed) = state.speed_m_per_s.filter(|&speed| speed > fast_m_per_s) {
+            let (entry, limit) = match (speed > TOO_FAST_M_PER_S, flexible) {
+                (true, _) => (&say::EXCESSIVE_VELOCITY, Limit::published(speed_of(TOO_FAST_M_PER_S), "ft/s")),
+                (false, true) => (&say::HIGH_VELOCITY_IN_HOSE, Limit::of_practice(speed_of(fast_m_per_s), "ft/s")),
+                (false, false) => (&say::HIGH_VELOCITY, Limit::published(speed_of(fast_m_per_s), "ft/s")),
+            };
+            book.add(book.about(entry, place).with("velocity", speed_of(speed)).with("limit", limit));
         }
         let lowest_pa = [state.pressure_in_pa, state.pressure_out_pa].into_iter().flatten().fold(0.0, f64::min);
         if lowest_pa < 0.0 && state.flow_m3_per_s.abs() > UNSEEN_M3_PER_S {

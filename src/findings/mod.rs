@@ -17,6 +17,7 @@ mod group;
 mod heads;
 mod heating;
 mod hoses;
+mod inlets;
 pub mod limits;
 mod operation;
 pub mod phrase;
@@ -31,6 +32,8 @@ mod switch;
 #[cfg(test)]
 mod tests;
 mod text;
+mod watering;
+mod weather;
 mod zones;
 
 pub use accept::{AcceptError, accept};
@@ -44,6 +47,8 @@ pub use operation::of_log;
 pub use phrase::counted;
 pub(crate) use switch::{Stops, stops};
 pub use text::{NOTHING, report, show, unmet};
+pub use watering::{of_season, of_week};
+pub use weather::of_weather;
 pub use zones::of_zones;
 
 use crate::garden::Garden;
@@ -88,6 +93,7 @@ pub fn of_run(solution: &Solution) -> Vec<Finding> {
 fn look_at_solution(book: &mut Book, solution: &Solution) {
     heads::look(book, solution);
     hoses::look(book, solution);
+    inlets::look(book, solution);
     supply::look(book, solution);
     booster::look(book, solution);
     switch::look(book, solution);
@@ -112,6 +118,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     };
     switch::look_at_rest(book, &rest);
     relief::look_at_rest(book, &mut rest);
+    inlets::look_at_rest(book, &rest);
     ratings::look_at_boosters(book, &mut rest);
     ratings::at_rest(book, &rest)
 }

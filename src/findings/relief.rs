@@ -2,11 +2,11 @@
 
 use super::catalog::relief as say;
 use super::cycling::Overshoot;
-use super::finding::{Book, flow as flow_of, like, rule_pa};
+use super::finding::{Book, flow as flow_of, like, rule_flow, rule_pa};
 use super::limits::{AT_LIMIT, RELIEF_ABOVE_CUT_OUT_PA, UNSEEN_M3_PER_S};
 use super::rest::AtRest;
 use crate::hydraulics::{RestState, Solution};
-use crate::parts::Id;
+use crate::parts::{Id, RELIEF_FLOW_M3_PER_S};
 
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     let overshoot = Overshoot::of(solution);
@@ -25,6 +25,7 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &mut AtRest) {
     let mut stopping: Option<Vec<(usize, RestState)>> = None;
     for relief in garden.reliefs() {
         let Some(set) = garden.parts()[relief].quantity(Id::Set) else { continue };
+        look_at_capacity(book, rest, relief);
         if let Some(off_pa) = rest.off.at(garden, relief).filter(|&off_pa| off_pa > set.si) {
             let finding = book.about(&say::RELIEF_NEVER_CLOSES, relief);
             book.add(finding.with("line_pressure", like(off_pa, set)).with("setting", set));
@@ -32,7 +33,6 @@ pub(super) fn look_at_rest(book: &mut Book, rest: &mut AtRest) {
         }
         let stopping = stopping.get_or_insert_with(|| rest.at_cut_out());
         look_at_cut_out(book, rest, stopping, relief);
-        look_at_capacity(book, rest, relief);
     }
 }
 
@@ -63,12 +63,18 @@ fn look_at_cut_out(book: &mut Book, rest: &AtRest, stopping: &[(usize, RestState
 fn look_at_capacity(book: &mut Book, rest: &AtRest, relief: usize) {
     let garden = book.garden;
     let part = &garden.parts()[relief];
-    let (Ok(set), Ok(capacity)) = (part.get(Id::Set), part.get(Id::Flow)) else { return };
-    let over_pa = part.si(Id::Overpressure).unwrap_or(0.1 * set.si);
+    let Some(set) = part.quantity(Id::Set) else { return };
     let (Some(felt_pa), flow) = (rest.relieved.at(garden, relief), rest.relieved.flow(relief)) else { return };
-    if flow <= UNSEEN_M3_PER_S || felt_pa <= (set.si + over_pa) * (1.0 + 1e-6) {
+    if flow <= UNSEEN_M3_PER_S {
         return;
     }
-    let finding = book.about(&say::RELIEF_TOO_SMALL, relief).with("flow", like(flow, capacity)).with("capacity", capacity);
-    book.add(finding.with("pressure", like(felt_pa, set)).with("at", like(set.si + over_pa, set)));
+    let full_pa = set.si + part.overpressure_pa();
+    let Some(capacity) = part.quantity(Id::Flow) else {
+        let finding = book.about(&say::NO_CAPACITY, relief).with("assumed", rule_flow(RELIEF_FLOW_M3_PER_S));
+        return book.add(finding.with("at", like(full_pa, set)).with("flow", flow_of(flow)));
+    };
+    if felt_pa > full_pa * (1.0 + 1e-6) {
+        let finding = book.about(&say::RELIEF_TOO_SMALL, relief).with("flow", like(flow, capacity)).with("capacity", capacity);
+        book.add(finding.with("pressure", like(felt_pa, set)).with("at", like(full_pa, set)));
+    }
 }

@@ -108,7 +108,7 @@ fn hoses_are_judged_by_the_speed_of_their_water_and_by_suction() {
     let area_m2 = std::f64::consts::PI * (diameter_in * 0.0254).powi(2) / 4.0;
     let gpm_at = |ft_per_s: f64| ft_per_s * FT * area_m2 / GPM;
     let garden = |gpm: f64| line(&[stiff(60.0), hose("feed", 1.0, diameter_in), draw(gpm)]);
-    threshold("high-velocity", Side::Above, gpm_at(5.0), garden);
+    threshold("high-velocity", Side::Above, gpm_at(7.0), garden);
     threshold("excessive-velocity", Side::Above, gpm_at(8.0), garden);
     let reaches_ft = 40.0 * PSI / (DENSITY * GRAVITY * FT);
     // A crest above what the main lifts water to, with an end far below: the hose on the crest stands below the air.

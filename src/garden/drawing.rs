@@ -22,6 +22,14 @@ const LEFT_OUT: &[Id] = &[
     Id::Wear,
 ];
 
+/// Numbers that make one thing together, and the words before and between them.
+const PAIRS: &[(Id, Id, &str, &str)] = &[
+    (Id::MeasuredPressure, Id::MeasuredFlow, "measured", "at"),
+    (Id::RatedFlow, Id::RatedFlowPressure, "rated flow", "at"),
+    (Id::RangeLow, Id::RangeHigh, "operating range", "to"),
+    (Id::Radius, Id::RadiusPressure, "throws", "at"),
+];
+
 /// The least room for what is said of a part, in characters.
 const LEAST_ROOM: usize = 24;
 
@@ -143,10 +151,19 @@ fn describe(part: &Part, system: UnitSystem) -> String {
     if let Some(curve) = part.curve() {
         words.push(curve.described());
     }
-    let unsaid = |id: Id| LEFT_OUT.contains(&id) || (part.traits().relieves && id != Id::Set);
+    let unsaid = |id: Id| {
+        LEFT_OUT.contains(&id)
+            || (part.traits().relieves && id != Id::Set)
+            || (id == Id::CrackingPressure && part.value(id) == 0.0)
+            || PAIRS.iter().any(|&(first, second, ..)| second == id && part.si(first).is_some())
+    };
+    let shown = |id: Id| part.shown(id, system).map_or_else(String::new, |value| value.show_size(system));
     for (known, _) in part.given().filter(|(known, _)| !unsaid(known.id)) {
-        let value = part.shown(known.id, system).map_or_else(String::new, |value| value.show_size(system));
-        words.push(format!("{} {value}", known.name().replace('_', " ")));
+        let pair = PAIRS.iter().find(|&&(first, second, ..)| first == known.id && part.si(second).is_some());
+        words.push(match pair {
+            Some(&(first, second, lead, between)) => format!("{lead} {} {between} {}", shown(first), shown(second)),
+            None => format!("{} {}", known.name().replace('_', " "), shown(known.id)),
+        });
     }
     words.join(", ")
 }

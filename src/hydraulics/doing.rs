@@ -81,6 +81,8 @@ impl Solution {
             self.need_met(place)
         } else if spec.keeps_back() {
             either(flows, Doing::Open, Doing::Closed)
+        } else if traits.opens {
+            either(self.open[place], Doing::Open, Doing::Closed)
         } else if traits.relieves {
             either(flows, Doing::Relieving, Doing::Closed)
         } else if spec.regulates() {

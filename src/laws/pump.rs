@@ -25,6 +25,29 @@ pub fn wire_power_w(water_power_w: f64, pump_efficiency: f64, motor_efficiency: 
     Ok(shaft_power_w(water_power_w, pump_efficiency)? / fraction("motor efficiency", motor_efficiency)?)
 }
 
+/// Efficiency of the motor of a small pump where it is not given: shaft power over electric power. Common practice, no source;
+/// capacitor-start motors of 1/2 to 1 hp reach 0.5 to 0.65, capacitor-run motors 0.65 to 0.75.
+pub const USUAL_MOTOR_EFFICIENCY: f64 = 0.6;
+
+/// Power factor of a small single-phase motor where it is not given. Common practice, no source: near 0.7 with a starting capacitor
+/// only, near 0.95 with a run capacitor.
+pub const USUAL_POWER_FACTOR: f64 = 0.85;
+
+/// Power that a motor takes from the mains, W, by the power at its shaft. Errors: the efficiency must be above 0 and at most 1.
+///
+/// Source: definition of the motor efficiency, shaft power over electric power.
+pub fn wire_power_of_shaft_w(shaft_power_w: f64, motor_efficiency: f64) -> Result<f64, LawError> {
+    Ok(positive("shaft power", shaft_power_w, "W")? / fraction("motor efficiency", motor_efficiency)?)
+}
+
+/// Power that a single-phase motor takes from the mains, W, by current and voltage of its nameplate. Errors: both must be above zero,
+/// the power factor at most 1.
+///
+/// Source: definition of the power factor, real power over volts times amperes.
+pub fn single_phase_power_w(current_a: f64, voltage_v: f64, power_factor: f64) -> Result<f64, LawError> {
+    Ok(positive("current", current_a, "A")? * positive("voltage", voltage_v, "V")? * fraction("power factor", power_factor)?)
+}
+
 /// Affinity laws: how a pump changes when it turns faster or slower.
 ///
 /// They hold point by point along the curve; efficiency is taken as unchanged, which is fair for speeds within some 20 %
@@ -69,6 +92,15 @@ mod tests {
         assert_eq!(error.hint().as_deref(), Some("write 45% as 0.45"));
         assert!(wire_power_w(100.0, 0.45, 0.0).is_err());
         assert!(Affinity::new(0.0, 10.0).is_err());
+    }
+
+    #[test]
+    fn power_of_a_nameplate() {
+        // 115 V, 8 A, power factor 0.85; half a horsepower of 745.7 W at 60 %.
+        assert_eq!(single_phase_power_w(8.0, 115.0, USUAL_POWER_FACTOR), Ok(782.0));
+        let power_w = wire_power_of_shaft_w(0.5 * 745.7, USUAL_MOTOR_EFFICIENCY).expect("good");
+        assert!((power_w - 621.42).abs() < 0.01, "{power_w}");
+        assert!(single_phase_power_w(8.0, 0.0, 0.9).is_err() && single_phase_power_w(8.0, 115.0, 90.0).is_err());
     }
 
     proptest! {

@@ -1,5 +1,6 @@
 //! The moment of a run in words, in universal time.
 
+use crate::calendar::Date;
 use std::fmt;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -16,25 +17,13 @@ impl Moment {
         let passed = || SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |passed| passed.as_secs());
         Moment { seconds: fixed.unwrap_or_else(passed) }
     }
-
-    /// Year, month and day by the calendar of today.
-    fn date(self) -> (u64, u64, u64) {
-        // Days are counted from 1 March of the year 0, so that the leap day ends a year; 146097 days are 400 years.
-        let days = self.seconds / 86_400 + 719_468;
-        let (era, day) = (days / 146_097, days % 146_097);
-        let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
-        let of_year = day - (365 * year + year / 4 - year / 100);
-        let month = (5 * of_year + 2) / 153;
-        let (day, month) = (of_year - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
-        (era * 400 + year + u64::from(month <= 2), month, day)
-    }
 }
 
 impl fmt::Display for Moment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (year, month, day) = self.date();
+        let date = Date::from_days((self.seconds / 86_400).min(1_000_000) as i32);
         let minutes = self.seconds / 60 % 1440;
-        write!(f, "{year:04}-{month:02}-{day:02} {:02}:{:02} UTC", minutes / 60, minutes % 60)
+        write!(f, "{date} {:02}:{:02} UTC", minutes / 60, minutes % 60)
     }
 }
 

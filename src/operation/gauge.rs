@@ -115,7 +115,7 @@ fn gauges_of_part(plant: &Plant, network: &Network, runs: &[bool], place: usize,
             if part.traits().demands {
                 add(What::Kink(Kink::Full));
             }
-            if part.si(Id::RangeLow).is_some() {
+            if part.needs_pa().is_some() {
                 add(What::Needs);
             }
         }
@@ -140,7 +140,7 @@ impl Gauge {
                 Law::Relief { set_pa, .. } => node_pa[joint.to] - set_pa,
                 _ => -1.0,
             },
-            What::Needs => part.si(Id::RangeLow).map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
+            What::Needs => part.needs_pa().map_or(1.0, |low_pa| node_pa[joint.to] - low_pa),
             What::Tap => node_pa[joint.to] - LEAST_TAP_PA,
             What::Tank { storage } => {
                 let kink = plant.storages[storage].kinks_pa().find(|(place, _)| *place == self.place);

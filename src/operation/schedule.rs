@@ -1,8 +1,10 @@
 //! Schedules: which valve opens when. Timers run their zones one after another; demands are opened by hand.
 //!
-//! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run.
+//! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run (`lend_ranges`).
 
 use super::error::OperationError;
+use crate::garden::Garden;
+use crate::parts::Id;
 use crate::quantity::{DAY_S, Preference, Quantity, dim, find_unit};
 
 /// Openings and overlaps of one run at most: ten zones, twice a day, for more than a century.
@@ -25,6 +27,8 @@ pub struct Timer {
     pub pause_s: f64,
     /// Zones with how long each runs, s.
     pub zones: Vec<(String, f64)>,
+    /// Lowest and highest pressure at which its own valves work, as of a hose-end timer.
+    pub range: Option<[Quantity; 2]>,
 }
 
 /// Something that is opened by hand: a valve or a demand.
@@ -88,6 +92,7 @@ impl Timer {
             skipped_days: Vec::new(),
             pause_s: 0.0,
             zones: Vec::new(),
+            range: None,
         }
     }
 
@@ -145,6 +150,23 @@ impl Timer {
 }
 
 impl Schedule {
+    /// The garden in which valves without an operating range have that of their timer. Errors: no such valve, a range that makes no
+    /// sense.
+    pub(super) fn lend_ranges(&self, garden: &Garden) -> Result<Garden, OperationError> {
+        let mut lent = garden.clone();
+        let ranged = self.timers.iter().filter_map(|timer| Some((timer, timer.range?)));
+        for (zone, range) in ranged.flat_map(|(timer, range)| timer.zones.iter().map(move |(zone, _)| (zone, range))) {
+            let ids = [Id::RangeLow, Id::RangeHigh];
+            let part = &garden.parts()[garden.find(zone)?];
+            if part.spec().has(Id::RangeLow) && ids.iter().all(|&id| part.si(id).is_none()) {
+                for (id, end) in ids.into_iter().zip(range) {
+                    lent = lent.with(&format!("{zone}.{id}"), end)?;
+                }
+            }
+        }
+        Ok(lent)
+    }
+
     /// All openings that begin before a time, in the order in which they begin.
     ///
     /// Errors: a timer without start or zones, a time that is not above zero, too many openings.

@@ -1,6 +1,6 @@
 //! The booster pump.
 
-use super::error::PartError;
+use super::error::{Contradiction, PartError};
 use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
@@ -61,7 +61,13 @@ fn check_booster(part: &Part) -> Result<(), PartError> {
             "give points of flow and boost, as in booster({[[0.gpm, 40.psi], [10.gpm, 20.psi]]|[[0.lpm, 3.bar], [40.lpm, 1.5.bar]]})",
         ));
     }
-    Ok(())
+    match part.quantity(Id::InputPower) {
+        Some(power) if power.preference.unit().is_some_and(|unit| unit.symbol == "hp") => Err(part.contradiction(
+            Contradiction::of("{} on a nameplate is shaft power, not electrical input power", &[power]),
+            "write .shaft_power(1.hp), or give the input power in watts or by .amps(8, 115)",
+        )),
+        _ => Ok(()),
+    }
 }
 
 impl Part {

@@ -6,7 +6,7 @@ use super::id::Id;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Dimension, Quantity};
 use crate::told::Told;
-use crate::unit_system::{chosen, example};
+use crate::unit_system::{chosen, example, units_of_texts};
 use std::borrow::Cow;
 use std::fmt;
 use thiserror::Error;
@@ -15,7 +15,7 @@ use thiserror::Error;
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
     /// A value outside the range of its parameter.
-    #[error("{part}: {parameter} must be {rule}, found {found}")]
+    #[error("{part}: {number} must be {rule}, found {}", found.show_size(units_of_texts()))]
     OutOfRange {
         /// Title of the part: its kind and its name.
         part: String,
@@ -133,9 +133,9 @@ impl From<String> for Contradiction {
 impl fmt::Display for Contradiction {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut values = self.values.iter();
-        for (index, piece) in self.pattern.split("{}").enumerate() {
-            if let Some(value) = (index > 0).then(|| values.next()).flatten() {
-                write!(f, "{value}")?;
+        for (number, piece) in self.pattern.split("{}").enumerate() {
+            if let Some(value) = (number > 0).then(|| values.next()).flatten() {
+                f.write_str(&value.show_size(units_of_texts()))?;
             }
             f.write_str(piece)?;
         }

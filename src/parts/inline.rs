@@ -4,6 +4,7 @@ use super::faults::FaultKind;
 use super::id::Id;
 use super::kind::Kind;
 use super::law::Law;
+use super::outlets::check_needs;
 use super::parameter::{ANY, NOT_NEGATIVE, OF_DIAMETER, PLACE_X, PLACE_Y, POSITIVE, Parameter, Parameters};
 use super::part::{Around, Part, Spec, no_check, stores_none};
 use super::traits::{Backward, Placing, SymbolShape, Traits};
@@ -15,6 +16,8 @@ const DIAMETER: Parameter =
 const CV: Parameter = Parameter::new(Id::Cv, "", POSITIVE, "flow coefficient in gpm at 1 psi loss; replaces k where given");
 const PRICE: Parameter = Parameter::new(Id::Price, "$", NOT_NEGATIVE, "price");
 const RATING: Parameter = Parameter::new(Id::PressureRating, "psi", POSITIVE, "pressure rating (highest working pressure)");
+const INLET_LOW: Parameter = Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "lowest inlet pressure at which it works");
+const INLET_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest inlet pressure at which it works");
 
 pub(super) const fn k(default: f64, about: &'static str) -> Parameter {
     Parameter::new(Id::K, "", NOT_NEGATIVE, about).or(default)
@@ -151,8 +154,10 @@ pub(super) const VALVE: Spec = Spec {
         PLACE_X,
         PLACE_Y,
         Parameter::new(Id::ClosingTime, "s", NOT_NEGATIVE, "time in which it stops the flow when it closes; default 0.3 s"),
+        INLET_LOW,
+        INLET_HIGH,
     ]),
-    check: no_check,
+    check: check_needs,
     stores: stores_none,
     law: |part, around| Law::Quadratic { resistance: resistance(part, around) },
 };
@@ -191,8 +196,10 @@ pub(super) const REGULATOR: Spec = Spec {
         CV,
         PRICE,
         RATING,
+        INLET_LOW,
+        INLET_HIGH,
     ]),
-    check: no_check,
+    check: check_needs,
     stores: stores_none,
     law: |part, around| Law::Regulator { resistance: resistance(part, around), set_pa: part.value(Id::Set) },
 };

@@ -33,6 +33,7 @@ pub use flow_table::{FlowTable, TableError};
 pub use id::Id;
 pub use kind::Kind;
 pub use law::{Curved, Law, Outflow, Terms};
+pub use outlets::RELIEF_FLOW_M3_PER_S;
 pub use parameter::{Parameter, Parameters, Rule};
 pub use part::{Around, Part, Spec};
 pub use source::LEAST_TAP_PA;

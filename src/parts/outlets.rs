@@ -13,8 +13,11 @@ use crate::laws::nozzle::{DEFAULT_DISCHARGE_COEFFICIENT, Nozzle};
 use crate::quantity::{GPM_M3_PER_S, Quantity};
 use std::sync::Arc;
 
-/// Flow that a relief valve passes at ten per cent above its setting when nothing is said: 10 gpm.
-const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * GPM_M3_PER_S;
+/// Flow that a relief valve is taken to pass at its overpressure where its capacity is not given, m3/s: 10 gpm. No source; a finding
+/// says so where it matters.
+pub const RELIEF_FLOW_M3_PER_S: f64 = 10.0 * GPM_M3_PER_S;
+/// Overpressure of a relief valve as a share of its set pressure, where it is not given.
+const RELIEF_OVERPRESSURE_SHARE: f64 = 0.1;
 
 pub(super) const HEAD: Spec = Spec {
     kind: Kind::Head,
@@ -121,7 +124,7 @@ pub(super) const RELIEF: Spec = Spec {
     faults: &[FaultKind::SticksOpen, FaultKind::SticksClosed],
     parameters: Parameters::of(&[
         Parameter::new(Id::Set, "psi", POSITIVE, "pressure at which it begins to open"),
-        Parameter::new(Id::Flow, "gpm", POSITIVE, "capacity at the overpressure").or(RELIEF_FLOW_M3_PER_S),
+        Parameter::new(Id::Flow, "gpm", POSITIVE, "capacity at the overpressure; 10 gpm is assumed where it is not given"),
         Parameter::new(
             Id::Overpressure,
             "psi",
@@ -133,13 +136,24 @@ pub(super) const RELIEF: Spec = Spec {
     check: no_check,
     stores: stores_none,
     law: |part, _| {
-        let (set_pa, flow, over) = (part.value(Id::Set), part.value(Id::Flow), part.value(Id::Overpressure));
-        let over = if over.is_nan() { 0.1 * set_pa } else { over };
-        Law::Relief { set_pa, resistance: over / flow }
+        let flow_m3_per_s = part.si(Id::Flow).unwrap_or(RELIEF_FLOW_M3_PER_S);
+        Law::Relief { set_pa: part.value(Id::Set), resistance: part.overpressure_pa() / flow_m3_per_s }
     },
 };
 
-/// Pressures between which an outlet works.
+impl Part {
+    /// Pressure above its setting at which a relief valve passes its capacity, Pa: as given, or a tenth of the setting.
+    pub fn overpressure_pa(&self) -> f64 {
+        self.si(Id::Overpressure).unwrap_or(RELIEF_OVERPRESSURE_SHARE * self.value(Id::Set))
+    }
+
+    /// Lowest working pressure of an outlet that waters, Pa; `None` for other parts, and where it is not given.
+    pub fn needs_pa(&self) -> Option<f64> {
+        self.si(Id::RangeLow).filter(|_| self.traits().waters)
+    }
+}
+
+/// Pressures between which an outlet works; of a part in line at its inlet.
 pub(super) const NEEDS_LOW: Parameter = Parameter::new(Id::RangeLow, "psi", NOT_NEGATIVE, "lowest working pressure");
 pub(super) const NEEDS_HIGH: Parameter = Parameter::new(Id::RangeHigh, "psi", POSITIVE, "highest working pressure");
 

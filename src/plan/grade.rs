@@ -39,13 +39,13 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     let mut figure = Figure::new(x, Axis::new("pressure").unit(unit), Plot::Layers(layers));
     figure.remarks = CautionSet::of(&solution.garden).in_sentences();
     // A name where something happens: parts at one distance share one.
-    let mut last: Option<(f64, Vec<&str>, f64)> = None;
-    let mut named: Vec<(f64, Vec<&str>, f64)> = Vec::new();
+    let mut last: Option<(f64, Vec<String>, f64)> = None;
+    let mut named: Vec<(f64, Vec<String>, f64)> = Vec::new();
     for point in &points {
         if view.is_run(point.place) {
             continue;
         }
-        let name = solution.garden.name(point.place);
+        let name = view.title(point.place);
         match &mut last {
             Some((distance, names, at)) if (*distance - point.distance_m).abs() < 1e-9 => {
                 names.push(name);
@@ -63,7 +63,7 @@ pub fn grade_figure(solution: &Solution, name: &str, system: UnitSystem) -> Resu
     }
     let part = solution.garden.part(name)?;
     for (number, words) in [(Id::RangeLow, "stalls below"), (Id::RangeHigh, "mists above")] {
-        if let Some(value) = part.si(number) {
+        if let Some(value) = part.si(number).filter(|_| part.traits().waters) {
             figure = figure.marked(MarkedAxis::Y, pressure(value), words);
         }
     }

@@ -14,7 +14,7 @@ impl View<'_> {
     }
 
     /// The name; one that was not given, such as `check_valve`, in plain words.
-    fn title(&self, place: usize) -> String {
+    pub(super) fn title(&self, place: usize) -> String {
         let name = self.garden.name(place);
         if self.garden.parts()[place].name().is_some() { name.to_string() } else { name.replace('_', " ") }
     }
@@ -26,8 +26,9 @@ impl View<'_> {
         let names = if part.table().is_some() { &[] } else { part.spec().headline };
         let value = |id: &Id| part.get(*id).ok().map(|value| value.show_size(self.system));
         let mut texts: Vec<String> = names.iter().filter_map(value).collect();
-        if part.spec().has(Id::Height) && texts.first().is_some_and(|text| !text.starts_with('-')) {
-            texts[0] = format!("up {}", texts[0]);
+        if let (true, Some(height)) = (part.spec().has(Id::Height), texts.first_mut()) {
+            let way = if part.rise_m() < 0.0 { "down" } else { "up" };
+            *height = format!("{way} {}", height.trim_start_matches('-'));
         }
         texts
     }
@@ -58,7 +59,7 @@ impl View<'_> {
             Placing::Inline if part.traits().pumps && solution.runs[place] => {
                 format!("adds {}", self.text(-state.loss_pa()?, dim::PRESSURE))
             }
-            Placing::Inline if self.is_run(place) => format!("{}, loses {}", flow(), loss()?),
+            Placing::Inline if self.is_run(place) => format!("{}, loss {}", flow(), loss()?),
             Placing::Inline => return None,
         };
         Some(text)

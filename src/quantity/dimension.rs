@@ -87,7 +87,7 @@ pub mod dim {
         (VOLUME, "a volume"),
         (TIME, "a time"),
         (MASS, "a mass"),
-        (SPEED, "a speed or depth rate"),
+        (SPEED, "a velocity or application rate"),
         (FLOW, "a flow"),
         (PRESSURE, "a pressure"),
         (POWER, "a power"),
@@ -100,7 +100,7 @@ pub mod dim {
         (MONEY_PER_LENGTH, "a price per length"),
         (MONEY_PER_VOLUME, "a price per volume"),
         (MONEY_PER_ENERGY, "a price per energy"),
-        (PER_TIME, "a rate (one over a time)"),
+        (PER_TIME, "a frequency"),
     ];
 }
 

@@ -177,8 +177,8 @@ pub const UNITS: &[Unit] = &[
     unit("mL/kPa", &["mL_per_kPa"], dim::VOLUME_PER_PRESSURE, 1e-9, "gal/psi", "mL/kPa"),
     unit("gal/psi/ft", &["gal_per_psi_ft"], dim::COMPLIANCE, GALLON_M3 / PSI_PA / FOOT_M, "gal/psi/ft", "mL/bar/m"),
     unit("mL/bar/m", &["mL_per_bar_m"], dim::COMPLIANCE, 1e-11, "gal/psi/ft", "mL/bar/m"),
-    unit("1/h", &["per_h", "per_hour"], dim::PER_TIME, 1.0 / HOUR_S, "1/h", "1/h"),
-    unit("1/s", &["per_s"], dim::PER_TIME, 1.0, "1/s", "1/s"),
+    unit("per h", &["per_h", "per_hour"], dim::PER_TIME, 1.0 / HOUR_S, "per h", "per h"),
+    unit("per s", &["per_s"], dim::PER_TIME, 1.0, "per s", "per s"),
 ];
 
 /// The unit of that symbol or script name, without those of money.

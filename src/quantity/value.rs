@@ -6,7 +6,7 @@ use super::dimension::{Dimension, dim};
 use super::find::{find_unit, nearest_units, unit_for};
 use super::unit::Unit;
 use crate::told::Told;
-use crate::unit_system::chosen;
+use crate::unit_system::{chosen, units_of_texts};
 use std::cmp::Ordering;
 use thiserror::Error;
 
@@ -378,7 +378,7 @@ impl Quantity {
         if self.dimension.is_number() {
             return format!("{self} (a plain number)");
         }
-        format!("{self} ({})", self.dimension)
+        format!("{} ({})", self.show_size(units_of_texts()), self.dimension)
     }
 
     fn checked_unit(self, unit_name: &str) -> Result<&'static Unit, QuantityError> {

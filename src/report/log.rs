@@ -4,7 +4,7 @@ use super::{Look, ReportError, given_by, summary};
 use crate::findings::{counted, grouped, of_log};
 use crate::garden::Garden;
 use crate::operation::{Log, Moment, Tank, day_and_clock, days_and_clocks, time_in_words};
-use crate::parts::{Id, Placing};
+use crate::parts::Placing;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
 
@@ -190,7 +190,7 @@ pub fn highest(log: &Log) -> Result<Table, TableError> {
 pub fn time_below_range(log: &Log) -> Result<Table, ReportError> {
     is_whole(log, "time_below_range")?;
     let garden = &log.garden;
-    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()).collect();
+    let needy: Vec<usize> = (0..garden.parts().len()).filter(|&place| garden.parts()[place].needs_pa().is_some()).collect();
     Ok(Table::new(vec![
         Column::texts("part", needy.iter().map(|&place| garden.name(place))),
         given_by(garden, "open", needy.iter().map(|&place| Some(log.need_s(place).0)), dim::TIME),

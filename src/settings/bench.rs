@@ -3,7 +3,6 @@
 use super::error::SettingsError;
 use crate::garden::{Excerpt, Garden, Sections};
 use crate::hydraulics::{Drive, Network, Outlets, PumpState, RestState, Resting, RunError};
-use crate::parts::Id;
 
 /// The pressure at a switch in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,8 +59,8 @@ impl OpenZones {
         network.run_pump(pair.booster, pump);
         network.forget();
         network.solve().map_err(|error| RunError::from(error.named(cut)))?;
-        let needs = cut.of_spec(|spec| spec.has(Id::RangeLow));
-        let needs: Vec<(usize, f64)> = needs.filter_map(|place| Some((place, cut.parts()[place].si(Id::RangeLow)?))).collect();
+        let waters = cut.of_spec(|spec| spec.traits.waters);
+        let needs: Vec<(usize, f64)> = waters.filter_map(|place| Some((place, cut.parts()[place].needs_pa()?))).collect();
         let mut felt_pa = network.pressures_pa(needs.iter().map(|&(place, _)| place).chain([pair.switch]));
         let pressure_pa = felt_pa.pop().unwrap_or(f64::NAN);
         let served =

@@ -1,6 +1,7 @@
 //! What the line editor asks while somebody types: completion, hint, colors, and whether the entry is whole.
 
 use super::complete::candidates;
+use super::lead::{self, PROMPT};
 use crate::files::Folder;
 use crate::script::VOCABULARY;
 use crate::script::diagnostic::Color;
@@ -45,7 +46,16 @@ impl Typing {
         self.typed.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    /// What Tab offers after a text, for benchmarks and tests too.
+    /// A text beside the entry.
+    fn dimmed<'t>(&self, text: &'t str) -> Cow<'t, str> {
+        if self.color == Color::No {
+            return Cow::Borrowed(text);
+        }
+        let dim = Style::new().dimmed();
+        Cow::Owned(format!("{dim}{text}{dim:#}"))
+    }
+
+    /// What Tab offers behind a text, for benchmarks and tests too.
     pub fn offers(&self, before: &str) -> (usize, Vec<Pair>) {
         candidates(&self.names, &self.folder, before)
     }
@@ -57,7 +67,10 @@ impl Completer for Typing {
     type Candidate = Pair;
 
     fn complete(&self, line: &str, pos: usize, _: &Context<'_>) -> rustyline::Result<(usize, Vec<Pair>)> {
-        Ok(self.offers(&line[..pos]))
+        let before = lead::plain(&line[..pos]);
+        let (from, offers) = self.offers(&before);
+        // What is completed has no lead in it.
+        Ok((pos - (before.len() - from), offers))
     }
 }
 
@@ -66,12 +79,13 @@ impl Hinter for Typing {
 
     /// How the function whose brackets are open is called, and what it does.
     fn hint(&self, line: &str, pos: usize, _: &Context<'_>) -> Option<String> {
-        line.clone_into(&mut self.typed.lock().unwrap_or_else(PoisonError::into_inner));
+        let entry = lead::plain(line);
+        entry.clone_into(&mut self.typed.lock().unwrap_or_else(PoisonError::into_inner));
         if pos < line.len() {
             return None;
         }
-        let hint = format!("   {}", signature(open_call(line)?)?);
-        let used = line.rsplit('\n').next().map_or(0, |last| last.chars().count()) + PROMPT.len() + 1;
+        let hint = format!("   {}", signature(open_call(&entry)?)?);
+        let used = entry.rsplit('\n').next().map_or(0, |last| last.chars().count()) + PROMPT.len() + 1;
         let room = self.columns.checked_sub(used).filter(|room| *room > 12)?;
         Some(if hint.chars().count() > room { hint.chars().take(room - 3).chain("...".chars()).collect() } else { hint })
     }
@@ -79,32 +93,32 @@ impl Hinter for Typing {
 
 impl Highlighter for Typing {
     fn highlight<'l>(&self, line: &'l str, _: usize) -> Cow<'l, str> {
-        if self.color == Color::No || line.len() > LONGEST_PAINTED {
+        let paints = self.color == Color::Yes && line.len() <= LONGEST_PAINTED;
+        if !paints && !lead::is_led(line) {
             return Cow::Borrowed(line);
         }
-        Cow::Owned(highlighted(line))
+        let entry = lead::plain(line);
+        let painted = if paints { painted(&entry) } else { entry };
+        Cow::Owned(lead::shown(line, &painted, &self.dimmed(lead::LEAD)))
     }
 
     fn highlight_hint<'h>(&self, hint: &'h str) -> Cow<'h, str> {
-        if self.color == Color::No {
-            return Cow::Borrowed(hint);
-        }
-        let dim = Style::new().dimmed();
-        Cow::Owned(format!("{dim}{hint}{dim:#}"))
+        self.dimmed(hint)
     }
 
-    fn highlight_char(&self, _: &str, _: usize, _: CmdKind) -> bool {
-        self.color == Color::Yes
+    fn highlight_char(&self, line: &str, _: usize, _: CmdKind) -> bool {
+        self.color == Color::Yes || lead::is_led(line)
     }
 }
 
 impl Validator for Typing {
     /// An entry that goes on takes another line; an empty line ends it in any case.
     fn validate(&self, context: &mut ValidationContext) -> rustyline::Result<ValidationResult> {
-        let text = context.input();
-        let ended = text.rsplit_once('\n').is_some_and(|(_, last)| last.trim().is_empty());
-        let goes_on = !ended && self.entries.goes_on(text);
-        Ok(if goes_on { ValidationResult::Incomplete } else { ValidationResult::Valid(None) })
+        Ok(if lead::goes_on(&self.entries, context.input()) {
+            ValidationResult::Incomplete
+        } else {
+            ValidationResult::Valid(None)
+        })
     }
 }
 
@@ -152,9 +166,6 @@ fn signature(name: &str) -> Option<String> {
     let word = VOCABULARY.functions().iter().find(|word| word.name == name)?;
     Some(format!("{}  {}", word.signatures.first()?, first_line(&word.doc)))
 }
-
-/// The prompt.
-pub(super) const PROMPT: &str = "hosewright> ";
 
 #[cfg(test)]
 mod tests {

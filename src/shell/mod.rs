@@ -6,6 +6,7 @@ mod command; // the shell's own commands
 mod complete; // names for the Tab key
 pub mod helper; // what the line editor asks while somebody types
 mod history; // where old entries are kept
+mod lead; // the prompt of lines that go on
 mod piped; // entries from a pipe, without a prompt
 mod plot; // a figure in characters
 mod repl; // a session, and what was said in it
@@ -15,14 +16,13 @@ pub mod terminal; // what the terminal of the error stream is // a line for work
 pub use piped::{Piped, read_piped};
 
 use crate::script::Session;
-use crate::script::diagnostic::Color;
 use crate::visible::visible;
-use helper::{PROMPT, Typing};
+use helper::Typing;
 use history::{History, MOST_ENTRIES};
 use repl::{Answer, Arrival, Repl};
 use rustyline::error::ReadlineError;
 use rustyline::history::MemHistory;
-use rustyline::{ColorMode, CompletionType, Config, Editor};
+use rustyline::{ColorMode, CompletionType, Config, Editor, EventHandler, KeyCode, KeyEvent, Modifiers};
 use std::io::{self, Write};
 use std::time::{Duration, Instant};
 
@@ -36,7 +36,7 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     let mut line = open_line(session).map_err(io::Error::other)?;
     let history = History::find();
     for entry in history.iter().flat_map(History::load) {
-        line.add_history_entry(entry).map_err(io::Error::other)?;
+        line.add_history_entry(lead::led(&entry)).map_err(io::Error::other)?;
     }
     println!("hosewright {}: ? lists help by question, ? and a term searches, quit leaves", env!("CARGO_PKG_VERSION"));
     session.context().listen(Box::new(|line| drop(writeln!(io::stdout(), "{}", visible(line)))));
@@ -44,8 +44,8 @@ pub fn run(session: &mut Session) -> io::Result<()> {
     let mut typed = String::new();
     loop {
         let ready = Instant::now();
-        let begun = std::mem::take(&mut typed);
-        match line.readline_with_initial(PROMPT, (&begun, "")) {
+        let begun = lead::led(&std::mem::take(&mut typed));
+        match line.readline_with_initial(lead::PROMPT, (&begun, "")).map(|text| lead::plain(&text)) {
             Ok(text) if text.trim().is_empty() => {}
             Ok(text) => {
                 keep(&mut line, history.as_ref(), &text);
@@ -76,12 +76,20 @@ fn open_line(session: &Session) -> rustyline::Result<Line> {
     let config = Config::builder()
         .completion_type(CompletionType::List)
         .max_history_size(MOST_ENTRIES)?
-        .color_mode(if color == Color::Yes { ColorMode::Enabled } else { ColorMode::Disabled })
+        // The lead of a line is painted without colors too.
+        .color_mode(ColorMode::Forced)
         .build();
     let history = MemHistory::with_config(&config);
     let mut line = Line::with_history(config, history)?;
     let context = session.context();
     line.set_helper(Some(Typing::new(session.names(), context.folder.clone(), context.width(), color)));
+    // What a terminal sends as the end of a line is Enter, or Ctrl-J.
+    for key in [KeyEvent(KeyCode::Enter, Modifiers::NONE), KeyEvent(KeyCode::Char('J'), Modifiers::CTRL)] {
+        line.bind_sequence(key, EventHandler::Conditional(Box::new(lead::Enter::default())));
+    }
+    for key in [KeyEvent(KeyCode::Backspace, Modifiers::NONE), KeyEvent(KeyCode::Char('H'), Modifiers::CTRL)] {
+        line.bind_sequence(key, EventHandler::Conditional(Box::new(lead::Backspace)));
+    }
     fit(&mut line, session);
     Ok(line)
 }
@@ -96,7 +104,7 @@ fn fit(line: &mut Line, session: &Session) {
 }
 
 fn keep(line: &mut Line, history: Option<&History>, text: &str) {
-    let added = line.add_history_entry(text).unwrap_or(false);
+    let added = line.add_history_entry(lead::led(text)).unwrap_or(false);
     if let (true, Some(history)) = (added, history) {
         history.add(text);
     }

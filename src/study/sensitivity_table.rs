@@ -99,7 +99,9 @@ pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Resu
     let mut sensitivity_table = Vec::new();
     for (place, part) in garden.parts().iter().enumerate() {
         for spec in part.spec().parameters.iter() {
-            let (Ok(slope), Some(value)) = (slopes.to(&network, place, spec.id), part.quantity(spec.id)) else { continue };
+            let (Ok(slope), Some(value)) = (slopes.to(&network, place, spec.id), part.shown(spec.id, garden.units())) else {
+                continue;
+            };
             if slope == 0.0 {
                 continue;
             }
@@ -140,7 +142,7 @@ impl SensitivityTable {
         };
         let mut columns = vec![
             Column::texts("parameter", texts(&|lever| lever.path.clone())),
-            Column::texts("now", texts(&|lever| lever.value.show(system))),
+            Column::texts("now", texts(&|lever| lever.value.show_size(system))),
             effects("ten_percent", &|lever| Some(lever.tenth).filter(|_| lever.value.si != 0.0)),
             Column::texts("per_unit", texts(&|lever| self.per_unit(lever, system))),
         ];

@@ -240,8 +240,9 @@ impl Model {
             Kind::Demand => return self.demands.push((place, node, given(Id::Flow))),
             Kind::Soaker => return self.add_soaker(part, place, node),
             Kind::Relief => {
-                let set = given(Id::Set);
-                (simple(set, number(Id::Overpressure).unwrap_or(0.1 * set) / given(Id::Flow), 0.0), None)
+                // Without a capacity 10 US gallons a minute are assumed.
+                let (set, flow) = (given(Id::Set), number(Id::Flow).unwrap_or(10.0 * 3.785_411_784e-3 / 60.0));
+                (simple(set, number(Id::Overpressure).unwrap_or(0.1 * set) / flow, 0.0), None)
             }
             Kind::Emitter | Kind::Leak if given(Id::Flow) == 0.0 => return,
             Kind::Emitter | Kind::Leak => {

@@ -1,10 +1,14 @@
 //! Gardens that together show every entry of the catalog, each put into words.
 
 use super::*;
-use hosewright::findings::{Entry, catalog, of_log};
+use hosewright::calendar::Date;
+use hosewright::findings::{Entry, catalog, of_log, of_season, of_weather, of_week};
 use hosewright::operation::{Fault, FaultKind, Options, Schedule, Timer, operate, operate_with};
+use hosewright::season::{Bed, Plan, Rule, Water, season, week};
 use hosewright::settings::{Ask, switch_window};
+use hosewright::soil::{Crop, Soil};
 use hosewright::water_hammer::water_hammer;
+use hosewright::weather::{Day, Place, Weather};
 
 const HOUR: f64 = 3600.0;
 
@@ -170,6 +174,22 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         plain(&[part(Kind::Supply, "tap", &[("static_pressure", q(58.0, "psi"))]), hose("feed", 50.0, 0.75), head("a", 0.1)]),
         plain(&[tap(), hose("feed", 20.0, 0.75), pump(), switch(60.0, 85.0), relief("relief", 97.0), head("a", 0.125)]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 85.0), relief("relief", 75.0)], zone()].concat()), vec!["berries"]),
+        plain(&[
+            tap(),
+            hose("feed", 20.0, 0.75),
+            check("check"),
+            pump(),
+            part(Kind::Relief, "relief", &[("set", q(90.0, "psi"))]),
+            head("a", 0.1),
+        ]),
+        (fed(part(Kind::Valve, "bed", &[("range_low", q(70.0, "psi"))])), vec!["bed"]),
+        (fed(part(Kind::Valve, "bed", &[("range_high", q(50.0, "psi"))])), vec!["bed"]),
+        (fed(part(Kind::Regulator, "reg", &[("set", q(30.0, "psi")), ("range_low", q(70.0, "psi"))])), vec![]),
+        plain(&[
+            tap(),
+            part(Kind::Pipe, "main", &[("length", q(20.0, "ft")), ("diameter", q(0.75, "inch"))]),
+            draw("trough", 8.0),
+        ]),
         (line(&[protected_tap(), vec![pump(), switch(60.0, 75.0), relief("relief", 80.0)], zone()].concat()), vec!["berries"]),
     ]
 }
@@ -214,6 +234,7 @@ fn timer(name: &str, zone: &str, from_h: f64, minutes: f64) -> Timer {
         skipped_days: Vec::new(),
         pause_s: 0.0,
         zones: vec![(zone.into(), 60.0 * minutes)],
+        range: None,
     }
 }
 
@@ -241,6 +262,8 @@ fn over_time() -> Vec<Finding> {
         .expect("joins");
     let twice =
         Schedule { timers: vec![timer("east", "bed", 2.0, 30.0), timer("west", "bed", 2.25, 30.0)], ..Schedule::default() };
+    let hose_end = Timer { range: Some([q(50.0, "psi"), q(120.0, "psi")]), ..timer("east", "bed", 2.0, 30.0) };
+    let hose_end = Schedule { timers: vec![hose_end], ..Schedule::default() };
     let runs = [
         run_over_time(&plot(&[("tank.volume", 0.5, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
         run_over_time(&plot(&[("tank.volume", 5.0, "gal"), ("spray.nozzle", 0.1, "inch")]), 60.0, &[]),
@@ -259,6 +282,7 @@ fn over_time() -> Vec<Finding> {
         failed(&open, "tap", FaultKind::LosesPressure),
         run_over_time(&filled, 30.0, &[]),
         of_log(&operate(&plot(&[]), &twice, 6.0 * HOUR).expect("runs")),
+        of_log(&operate(&plot(&[]), &hose_end, 6.0 * HOUR).expect("runs")),
     ];
     runs.into_iter().flatten().collect()
 }
@@ -349,10 +373,42 @@ fn rains() -> Vec<Finding> {
     [0, 1, 2, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect()
 }
 
+/// A weather with every fault, and beds that show what can go wrong with water.
+fn watering() -> Vec<Finding> {
+    let faults = "date,high,low,rain,wind,cloud\n2015-06-01,20,10,0,2,1\n2015-06-02,10,20,0,2,1\n2015-06-03,88,10,0,2,1\n\
+        2015-06-04,50,5,0,2,1\n2015-06-05,20,10,-3,2,1\n2015-06-06,20,10,0,2,1\n2015-06-06,21,10,0,2,1\n2015-06-09,20,x,0,2,1\n\
+        total,,,9,,\n2015-06-10,20,10,,2,1\n";
+    let mut findings = of_weather(&Weather::read("faults", faults).expect("weather"));
+    findings.extend(of_weather(&Weather::read("dry", "date,tmin_C,tmax_C\n2015-06-01,10,20\n").expect("weather")));
+    findings.extend(of_weather(&Weather::of_months("means", [Day::default(); 12])));
+
+    let mut text = String::from("date,tmin_C,tmax_C,rain_mm\n");
+    let first = Date::new(2015, 5, 1).expect("a day");
+    for step in (0..120).filter(|step| *step != 40) {
+        text += &format!("{},{},{},{}\n", first.plus(step), 14, 34, if step % 9 == 0 { 20 } else { 0 });
+    }
+    let weather = Weather::read("summer", &text).expect("weather").at(Place::new(40.0, 100.0).expect("a place"));
+    let crop = |name: &str, planted: i32| Crop { planted: Some(first.plus(planted)), ..Crop::named(name, None).expect("a crop") };
+    let soil = |name: &str| Soil::named(name).expect("a soil");
+    let water = |rate_mm_per_h: f64, du: f64| Some(Water { rate_mm_per_h, du });
+    let beds = [
+        Bed { water: water(40.0, 0.5), ..Bed::new("clay", crop("tomato", -10), soil("clay")) },
+        Bed { ground_m: 0.04, water: water(300.0, 0.9), ..Bed::new("pot", crop("lettuce", 60), soil("potting mix")) },
+        Bed::new("carrots", crop("carrot", 20), soil("loam")),
+    ];
+    let every_day = Plan { rule: Rule::Every { days: 1, mm: Some(12.0) }, ..Plan::default() };
+    for plan in [every_day, Plan { rule: Rule::NoWater, ..Plan::default() }] {
+        findings.extend(of_season(&season(&beds, &weather, &plan).expect("a season"), &weather));
+    }
+    findings.extend(of_week(&week(&beds, &weather, first.plus(117), &Plan::default()).expect("a week"), &weather));
+    findings
+}
+
 /// All findings of the gallery, one of each entry.
 fn all() -> Vec<Finding> {
     let mut all: Vec<Finding> = steady().iter().flat_map(|(garden, zones)| of_run(&solution(garden, zones))).collect();
     all.extend([over_time(), windows(), water_hammers(), rains(), of_garden(&boreless())].into_iter().flatten());
+    all.extend(watering());
     for finding in &all {
         assert_eq!(finding.faults(), Vec::<String>::new(), "{}", finding.code());
     }

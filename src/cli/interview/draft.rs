@@ -24,39 +24,39 @@ pub fn study(stem: &str, answers: &Answers) -> String {
     format!(
         r##"/* # {title}
 
-   What the tap gives, and what reaches the heads. Change a number and run it again. */
+   Pressure and flow of the tap, and what each head gets. Change a value and run it again. */
 
 // ## The plot
-// The gauge at the tap with everything closed, and while the water of the bucket test ran.
+// The gauge at the tap with all valves closed, and during the bucket test.
 let tap = supply({standing}).measured({running}, {flow});
 
-// A device that keeps garden water out of the drinking water is taken as there; it takes some of the pressure.
+// A backflow preventer is included, with its pressure loss; local code names the type.
 let feed = hose({length}, {diameter}).named("feed");
 let new_head = head("head", {nozzle}).operating_range({low}, {high});
 let plot = tap >> backflow_preventer() >> feed >> [
 {heads}
     ];
 
-// ## What reaches each head
+// ## Pressure and flow at each head
 plot.run();
 
 /* ## How long may the feed be?
 
-   Where the line dips under the dashed one, the first head stalls. */
+   Where the line drops below the dashed one, the first head stalls. */
 let lengths = steps(0.25 * feed.length, 3 * feed.length, 0.25 * feed.length);
 let by_length = sweep(plot, vary("feed.length", lengths));
 chart(by_length).x("feed.length").y("head{first}.pressure").mark({low}, "stalls below").save("{figure}.svg");
 
-// ## What to mind, and why
+// ## Findings: problems and what to do
 plot.run().findings();
 
 /* ## Before you buy or dig
 
    - These results are estimates for planning: measure before you buy.
    - A check valve is not an approved backflow preventer; a hose joined to drinking water needs the device that local code
-     asks for.
-   - A pump that draws on a public main may not be allowed. Pump and switch near water need a residual-current-protected
-     outlet and licensed electrical work. */
+     requires.
+   - A booster on a public main may be prohibited: ask the water supplier first. Pump and switch need a GFCI outlet (RCD), wired by a
+     licensed electrician. */
 "##
     )
 }

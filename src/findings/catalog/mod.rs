@@ -11,6 +11,7 @@
 //! - `switch`: pressure switches, their settings and their tanks
 //! - `relief`: relief valves and ratings
 //! - `water_hammer`: the pressure surge when a valve closes
+//! - `weather`, `watering`: weather files, seasons and weeks of beds
 //! - `whole`: runs that ended early, states that were not found
 
 mod entry;
@@ -20,14 +21,17 @@ pub mod source;
 pub mod switch;
 pub mod water;
 pub mod water_hammer;
+pub mod watering;
+pub mod weather;
 pub mod whole;
 
 pub use entry::{Entry, Level, Source};
 
 /// All entries, those of a case right after the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
+    let beds = [weather::ALL, watering::ALL];
     let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, water_hammer::ALL, whole::ALL];
-    rooms.into_iter().flatten()
+    rooms.into_iter().chain(beds).flatten()
 }
 
 #[cfg(test)]

@@ -33,7 +33,7 @@ pub const HEATS: Entry = Entry {
     code: "dead-head-heat",
     level: Level::Warning,
     why: "hot water ruins the seal, softens plastic and scalds whoever opens a valve",
-    what: "dead-headed, {part} can reach {hot} in about {minutes} minutes: {power} heat {volume} of water in the case by up to {rise} \
+    what: "dead-headed, {part} can reach {hot} in about {minutes} minutes: {power} heats {volume} of water in the case by up to {rise} \
            a minute",
     action: "stop it with a pressure switch, or add a small bypass",
     source: Source::Physics,

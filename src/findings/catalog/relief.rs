@@ -69,6 +69,16 @@ pub const RELIEF_TOO_SMALL: Entry = Entry {
     source: Source::CommonPractice,
 };
 
+/// A relief valve opens while the pump runs on, and its capacity is not given.
+pub const NO_CAPACITY: Entry = Entry {
+    code: "relief-capacity-not-given",
+    level: Level::Note,
+    why: "a relief valve protects only if it passes the full flow of the pump near its set pressure",
+    what: "the capacity of {part} is not given: {assumed} at {at} is assumed; if the pump does not stop, {flow} goes through it",
+    action: "read its flow and overpressure on the data sheet, and give them with .capacity({12.gpm, 10.psi|45.lpm, 0.7.bar})",
+    source: Source::CommonPractice,
+};
+
 /// A part is at more than its rating while zones run.
 pub const OVER_RATING: Entry = Entry {
     code: "over-rating",
@@ -132,6 +142,7 @@ pub const ALL: &[Entry] = &[
     RELIEF_NEAR_CUT_OUT,
     RELIEF_WOULD_BE_NEAR,
     RELIEF_TOO_SMALL,
+    NO_CAPACITY,
     OVER_RATING,
     OVER_RATING_AT_REST,
     WOULD_BE_OVER_RATING,

@@ -71,7 +71,7 @@ pub const BEYOND_TEST: Entry = Entry {
     level: Level::Note,
     why: "beyond the test the supply curve is extrapolated",
     what: "{part} gives {flow}, but its bucket test went only to {tested}",
-    action: "repeat the bucket test with the tap opened further",
+    action: "repeat the bucket test at a higher flow: tap fully open, no hose",
     source: Source::CommonPractice,
 };
 

@@ -80,7 +80,7 @@ pub const SHORT_CYCLES: Entry = Entry {
 };
 /// In a run over time, by the starts of an hour.
 pub const SHORT_CYCLED: Entry = Entry {
-    what: "{part} starts {starts} times in an hour, {more} more than small motors tolerate[; the shortest run is {shortest}]",
+    what: "{part} starts {starts} times in an hour; small motors tolerate at most {most}[; the shortest run is {shortest}]",
     action: "fit a larger pressure tank, widen the differential between cut-in and cut-out, or run more heads at once",
     source: STARTS_SOURCE,
     ..SHORT_CYCLES
@@ -183,7 +183,7 @@ pub const CHATTERS: Entry = Entry {
     level: Level::Danger,
     why: "without stored water the pressure follows the pump at once, and the switch would open and close many times a second",
     what: "{part} chatters: {starts}, and no tank or hose with compliance stores water",
-    action: "fit a pressure tank next to the switch; tank_for(garden, 20.per_hour) gives its size",
+    action: "fit a pressure tank next to the switch; tank_for(garden, 10.per_hour) gives its size",
     source: Source::Physics,
 };
 
@@ -256,7 +256,7 @@ pub const HIGHEST_MAIN: Entry = Entry {
     level: Level::Note,
     why: "main pressure is higher at night; zone pressures rise with it and may stay above a low cut-in",
     what: "the highest main pressure is not given: static pressure of the supply is used",
-    action: "read a gauge with a maximum pointer overnight, and give it as highest_static",
+    action: "read a gauge with a maximum pointer overnight, and give it as the option highest_static",
     source: Source::CommonPractice,
 };
 

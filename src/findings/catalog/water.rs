@@ -1,7 +1,7 @@
 //! Heads, emitters, demands, regulators, hoses, flows that nothing decides, and coverage.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::{FAST_SOURCE, TOO_FAST_SOURCE};
+use crate::findings::limits::{FAST_IN_PIPE_SOURCE, TOO_FAST_SOURCE};
 
 /// Why water does not get to a place: it boils under vacuum on the way.
 pub const AT_VACUUM_UPSTREAM: &str = "the line upstream of {parted} is at {vapor}, full vacuum";
@@ -134,6 +134,39 @@ pub const REGULATOR_BELOW_SET: Entry = Entry {
     source: Source::Physics,
 };
 
+/// The inlet of a valve is below the pressure that it needs.
+pub const VALVE_MAY_NOT_CLOSE: Entry = Entry {
+    code: "valve-may-not-close",
+    level: Level::Warning,
+    why: "line pressure closes a diaphragm valve: with too little it stays open, and the zone runs on",
+    what: "{part} has {has} at its inlet and needs at least {needs} to close",
+    action: "run fewer zones at once, use a larger hose upstream of it, or use a valve or timer made for low pressure",
+    source: Source::CommonPractice,
+};
+/// In a run over time.
+pub const VALVE_MIGHT_NOT_CLOSE: Entry =
+    Entry { what: "the inlet of {part} drops to {has}; it needs at least {needs} to close", ..VALVE_MAY_NOT_CLOSE };
+
+/// The inlet of a regulator is below the pressure that it needs.
+pub const REGULATOR_BELOW_RANGE: Entry = Entry {
+    code: "regulator-below-range",
+    level: Level::Note,
+    why: "below its range a regulator does not hold its pressure",
+    what: "{part} has {has} at its inlet and needs at least {needs}",
+    action: "run fewer zones at once, use a larger hose upstream of it, or use a regulator made for low pressure",
+    source: Source::Physics,
+};
+
+/// The inlet of a valve or regulator is above its range.
+pub const INLET_ABOVE_RANGE: Entry = Entry {
+    code: "inlet-above-range",
+    level: Level::Warning,
+    why: "above its range it leaks, or does not open, and its body may crack",
+    what: "the inlet of {part} is at {has}, above its highest working pressure of {most}",
+    action: "fit a regulator upstream of it, or use a part with a higher range",
+    source: Source::Physics,
+};
+
 /// Two openings of a schedule overlap in time.
 pub const OVERLAP: Entry = Entry {
     code: "overlap",
@@ -144,21 +177,25 @@ pub const OVERLAP: Entry = Entry {
     source: Source::Physics,
 };
 
-/// Water runs in a hose faster than [`FAST_M_PER_S`](crate::findings::limits::FAST_M_PER_S).
+/// Water runs in a pipe faster than [`FAST_IN_PIPE_M_PER_S`](crate::findings::limits::FAST_IN_PIPE_M_PER_S).
 pub const HIGH_VELOCITY: Entry = Entry {
     code: "high-velocity",
     level: Level::Note,
     why: "friction loss grows with nearly the square of velocity, and water hammer with velocity",
     what: "velocity in {part} is {velocity}, above {limit}",
-    action: "use a larger hose, or run fewer heads at once",
-    source: FAST_SOURCE,
+    action: "use a larger pipe, or run fewer heads at once",
+    source: FAST_IN_PIPE_SOURCE,
 };
+/// In a hose faster than [`FAST_IN_HOSE_M_PER_S`](crate::findings::limits::FAST_IN_HOSE_M_PER_S).
+pub const HIGH_VELOCITY_IN_HOSE: Entry =
+    Entry { action: "use a larger hose, or run fewer heads at once", source: Source::CommonPractice, ..HIGH_VELOCITY };
 
 /// Water runs in a hose faster than [`TOO_FAST_M_PER_S`](crate::findings::limits::TOO_FAST_M_PER_S).
 pub const EXCESSIVE_VELOCITY: Entry = Entry {
     code: "excessive-velocity",
     level: Level::Warning,
     why: "friction takes most of the pressure, and water hammer of a fast-closing valve can burst couplings",
+    action: "use a larger hose or pipe, or run fewer heads at once",
     source: TOO_FAST_SOURCE,
     ..HIGH_VELOCITY
 };
@@ -267,8 +304,13 @@ pub const ALL: &[Entry] = &[
     DEMAND_SHORT,
     DEMAND_WITHOUT_WATER,
     REGULATOR_BELOW_SET,
+    VALVE_MAY_NOT_CLOSE,
+    VALVE_MIGHT_NOT_CLOSE,
+    REGULATOR_BELOW_RANGE,
+    INLET_ABOVE_RANGE,
     OVERLAP,
     HIGH_VELOCITY,
+    HIGH_VELOCITY_IN_HOSE,
     EXCESSIVE_VELOCITY,
     HOSE_BELOW_ATMOSPHERIC,
     SIPHON_BREAKS,

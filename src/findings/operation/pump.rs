@@ -32,7 +32,7 @@ pub(super) fn starts(log: &Log, book: &mut Book, booster: usize) {
     let shortest = shortest_s.map(time_in_words);
     if busiest > MOST_STARTS {
         let finding = book.about(&say::SHORT_CYCLED, booster).with("starts", busiest.to_string());
-        book.add(finding.with("more", (busiest - MOST_STARTS).to_string()).with_some("shortest", shortest));
+        book.add(finding.with("most", MOST_STARTS.to_string()).with_some("shortest", shortest));
     } else if busiest > MANY_STARTS || (runs.len() > 1 && shortest_s.is_some_and(|shortest_s| shortest_s < LEAST_RUN_S)) {
         let finding = book.about(&say::MANY_STARTS, booster).with("starts", starts(busiest));
         book.add(finding.with_some("shortest", shortest));

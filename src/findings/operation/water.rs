@@ -26,7 +26,7 @@ pub(super) fn reliefs(log: &Log, book: &mut Book) {
 
 pub(super) fn heads(log: &Log, book: &mut Book) {
     let garden = &log.garden;
-    for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].si(Id::RangeLow).is_some()) {
+    for head in (0..garden.parts().len()).filter(|&place| garden.parts()[place].needs_pa().is_some()) {
         let (open_s, below_s) = log.need_s(head);
         if open_s > 0.0 && below_s > STARVED_SHARE * open_s {
             let finding = book.about(&water::BELOW_RANGE_IN_RUN, head).with("below", time_in_words(below_s));

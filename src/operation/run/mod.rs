@@ -52,6 +52,7 @@ pub fn operate_with(garden: &Garden, schedule: &Schedule, duration_s: f64, optio
         let found = format!("{duration_s} s");
         return Err(OperationError::NotPositive { what: "the duration of a run".into(), found });
     }
+    let garden = &schedule.lend_ranges(garden)?;
     let plant = Plant::of(garden)?;
     let faults = options.faults.iter().map(|fault| Ok((fault.place(garden)?, fault.clone())));
     let faults = faults.collect::<Result<Vec<_>, OperationError>>()?;

@@ -249,9 +249,9 @@ mod functions {
     /// Break-even: the value between two ends at which two closures give the same.
     ///
     /// ```hw
-    /// let dear_but_thrifty = |hours| 150.USD + hours / 1.h * 0.05.USD;
-    /// let cheap_but_hungry = |hours| 95.USD + hours / 1.h * 0.11.USD;
-    /// break_even(0.h, 2000.h, dear_but_thrifty, cheap_but_hungry)   // => 916.7 h
+    /// let efficient_pump = |hours| 150.USD + hours / 1.h * 0.05.USD;
+    /// let cheap_pump = |hours| 95.USD + hours / 1.h * 0.11.USD;
+    /// break_even(0.h, 2000.h, efficient_pump, cheap_pump)   // => 916.7 h
     /// ```
     #[rhai_fn(return_raw)]
     pub fn break_even(

@@ -106,7 +106,7 @@ mod functions {
     /// ```hw
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
-    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [15.25 ft, 0.25 ft]
+    /// lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]).driest   // => [22.75 ft, 0.25 ft]
     /// lawn.run().coverage()   // => error: coverage: the bed is 30 ft by 0 ft; expected a rectangle of ground
     /// ```
     #[rhai_fn(name = "coverage", return_raw)]
@@ -180,7 +180,7 @@ mod functions {
     /// let c = catch_cans([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
     /// round(c.cu, 0.1)                            // => 82.1
     /// round(c.du, 0.1)                         // => 65.7
-    /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2574 in/h
+    /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2573 in/h
     /// catch_cans([18.mL, 2.inch])   // => error: catch_cans: can 2 holds 2 in (a length), the first 18 mL (a volume)
     /// ```
     #[rhai_fn(return_raw)]

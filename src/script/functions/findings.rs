@@ -23,7 +23,7 @@ matters, what to do, and its source. The same finding about several parts of a k
 ```hw
 let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(300.ft, (1/2).inch) >> head("spray", (1/8).inch).operating_range(30.psi, 60.psi);
 line.run().findings().warnings   // => 2
-line.accept("no-backflow-preventer", "a well of our own, no drinking water").run().findings().warnings   // => 1
+line.accept("no-backflow-preventer", "our own well, no drinking water").run().findings().warnings   // => 1
 ```
 "#;
 
@@ -78,7 +78,7 @@ mod functions {
     /// ```hw
     /// let line = supply(50.psi).measured(40.psi, 6.gpm) >> hose(50.ft, (5/8).inch) >> head("spray", (1/8).inch);
     /// let own_well = line.accept("no-backflow-preventer", "our own well, no drinking water");
-    /// own_well.run().findings().table()["accepted"]   // => ["our own well, no drinking water"]
+    /// own_well.run().findings().table()["accepted"]   // => ["our own well, no drinking water", ()]
     /// own_well.run().findings().warnings              // => 0
     /// line.accept("no-backflow", "our own well")      // => error: there is no finding with the code 'no-backflow'
     /// ```

@@ -118,7 +118,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch) >> valve("bed") >> head("spray", (1/8).inch);
-    /// line.run("bed").flow("spray")   // => 3.018 gpm
+    /// line.run("bed").flow("spray")   // => 3.098 gpm
     /// line.run("bde")                 // => error: there is no valve called 'bde' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -136,9 +136,9 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.with("feed.length", 200.ft).run().pressure("spray")                                          // => 40.17 psi
-    /// line.with(#{ "feed.length": 200.ft, "spray.nozzle": (3/32).inch }).run().pressure("spray")         // => 46.44 psi
-    /// line.with("*.roughness", 0.1.mm).run().pressure("spray")                                          // => 47.71 psi
+    /// line.with("feed.length", 200.ft).run().pressure("spray")                                          // => 42.95 psi
+    /// line.with(#{ "feed.length": 200.ft, "spray.nozzle": (3/32).inch }).run().pressure("spray")         // => 47.19 psi
+    /// line.with("*.roughness", 0.1.mm).run().pressure("spray")                                          // => 47.47 psi
     /// line.with("fed.length", 1.ft)   // => error: there is no part called 'fed' in this garden
     /// ```
     #[rhai_fn(pure, return_raw)]
@@ -155,7 +155,7 @@ mod functions {
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
-    /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.76 gpm
+    /// line.replace("spray", head("new", (3/32).inch)).run().flow("spray")   // => 1.767 gpm
     /// line.replace("feed", head("new", (3/32).inch))   // => error: 'feed': a head cannot replace a hose
     /// ```
     #[rhai_fn(pure, return_raw)]

@@ -127,7 +127,7 @@ mod functions {
     /// let t = plot.sensitivity("berry", "berries");
     /// t["parameter"][0]   // => berry.nozzle
     /// t.filter(|r| r.parameter == "feed.length")["per_unit"]   // => ["-0.05581 psi per ft"]
-    /// plot.sensitivity("berry.flow", "berries").rows   // => 10
+    /// plot.sensitivity("berry.flow", "berries").rows   // => 11
     /// plot.sensitivity("berry")   // => error: sensitivity of 'berry' cannot be determined: no supply reaches it
     /// ```
     #[rhai_fn(return_raw)]

@@ -151,8 +151,8 @@ mod functions {
     ///     >> [ valve("beds") >> head("bed", (5/32).inch), valve("berries") >> head("berry", (3/16).inch) ];
     /// let w = plot.switch_window(#{ highest_static: 66.psi });
     /// w.verdict      // => does not work
-    /// w.settles      // => 78.49 psi
-    /// plot.with("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [55 psi, 80 psi]
+    /// w.settles      // => 78.42 psi
+    /// plot.with("relief.set", 97.psi).switch_window(#{ lowest_static: 50.psi }).suggested   // => [50 psi, 75 psi]
     /// plot.switch_window(#{ zone: "beds" })   // => error: switch_window has no option 'zone'
     /// ```
     #[rhai_fn(name = "switch_window", return_raw)]

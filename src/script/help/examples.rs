@@ -48,7 +48,7 @@ pub fn check(example: &str) -> Result<CautionSet, String> {
         let shown = outcome.cells.iter().filter(|cell| cell.lines.1 == *line && cell.error.is_none());
         let found: Vec<String> =
             shown.flat_map(|cell| &cell.shown).flat_map(|text| text.lines()).map(|text| text.trim_end().to_string()).collect();
-        if outcome.error().is_none() && found != *lines {
+        if found != *lines {
             differing.push(format!("expected\n  {}\nfound\n  {}", lines.join("\n  "), found.join("\n  ")));
         }
     }
@@ -105,6 +105,7 @@ mod tests {
         assert!(check("1 + 1 // => 3").is_err());
         assert!(check("print(\"a\\nb\") // => a\n// => b").is_ok());
         assert!(check("1.psi + 1.ft // => error: cannot add 1 psi (a pressure) and 1 ft (a length)").is_ok());
+        assert!(check("1 + 1 // => 3\n1.psi + 1.ft // => error: cannot add 1 psi (a pressure) and 1 ft (a length)").is_err());
         assert!(check("no_such_name").is_err());
     }
 

@@ -137,6 +137,7 @@ pub const TERMS: &[Terms] = &[
     Terms {
         topic: "parts",
         functions: &[
+            ("amps", "amps, volts, nameplate amps, full-load amps"),
             ("arc", "arc, part circle, half circle"),
             ("at", "position, place of a head, coordinates, head layout"),
             (
@@ -180,7 +181,7 @@ pub const TERMS: &[Terms] = &[
             ),
             ("hose", "lateral, lateral line, feed hose, garden hose, hosepipe, Darcy-Weisbach"),
             ("inflow", "well, well recovery, float valve"),
-            ("input_power", "horsepower, input power, wattage, amps"),
+            ("input_power", "input power, wattage"),
             ("k", "loss coefficient, K value, resistance coefficient"),
             ("kv", "Kv, metric flow coefficient"),
             ("leak", "leak, leakage, dripping fitting, drip leak"),
@@ -195,7 +196,10 @@ pub const TERMS: &[Terms] = &[
             ("named", "name of a part, label, tag"),
             ("npsh", "NPSH, net positive suction head, cavitation, suction lift, suction pressure, air in the suction line"),
             ("open_tank", "rain barrel, water butt, IBC, cistern, rainwater tank"),
-            ("operating_range", "operating pressure, minimum pressure, donut pattern, misting, fogging"),
+            (
+                "operating_range",
+                "operating pressure, minimum pressure, donut pattern, misting, fogging, minimum pressure to close",
+            ),
             ("outlets", "emitter spacing"),
             ("performance_table", "catalog chart, manufacturer's chart, nozzle chart"),
             ("pipe", "mainline, main line, poly pipe, PVC pipe, polyethylene"),
@@ -217,6 +221,7 @@ pub const TERMS: &[Terms] = &[
             ("relief", "relief valve, pressure relief, safety valve, blow-off"),
             ("restrictor", "quick coupler, quick connect, hose barb, flow washer, orifice, orifice plate"),
             ("roughness", "pipe roughness, rough pipe, old pipe"),
+            ("shaft_power", "horsepower, HP, nameplate power, motor power"),
             ("soaker", "drip, drip line, dripline, drip tape, soaker hose, leaky pipe"),
             ("speed", "variable speed pump, VFD, affinity laws"),
             (
@@ -284,6 +289,7 @@ pub const TERMS: &[Terms] = &[
                 "operate",
                 "short cycling, cycling, chattering, simulate a day, extended period simulation, season, on and off, many-starts, short-cycles",
             ),
+            ("operating_range", "hose-end timer, battery timer, pressure range of a timer"),
             ("overlaps", "zones at once"),
             ("peak_starts_per_hour", "starts per hour"),
             ("runs", "pump run times, pump on time"),
@@ -334,7 +340,7 @@ pub const TERMS: &[Terms] = &[
             ("remedies", "cure, fix a setting, what would help"),
             (
                 "switch_window",
-                "differential, switch settings, pump will not stop, pump will not start, never-starts, never-stops",
+                "differential, switch settings, pump will not stop, pump keeps running, pump will not start, never-starts, never-stops",
             ),
             ("table", "zones of a window, switch table"),
         ],

@@ -75,7 +75,7 @@ mod functions {
     /// let well = supply(20.psi) >> backflow_preventer().diameter(1.inch) >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
     ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> leak("drip", 6.gph, 40.psi);
     /// let log = well.operate(schedule([]), 10.h);
-    /// log.starts_per_hour()   // => 4 1/h
+    /// log.starts_per_hour()   // => 4 per h
     /// log.peak_starts_per_hour()      // => 4
     /// log.shortest_run()      // => 10.23 s
     /// log.shortest_off_time()     // => 15.12 min
@@ -230,7 +230,7 @@ mod functions {
     ///
     /// ```hw
     /// let well = supply(40.psi) >> backflow_preventer() >> booster([[0.gpm, 50.psi], [12.gpm, 10.psi]]).named("pump").input_power(500.W)
-    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
+    ///     >> pressure_tank(5.gal, 28.psi) >> pressure_switch(30.psi, 50.psi) >> relief(65.psi).capacity(12.gpm, 10.psi) >> hose(50.ft, 1.inch) >> leak("drip", 6.gph, 40.psi);
     /// well.operate(schedule([]), 10.h).findings().table()["code"]   // => ["cautions"]
     /// ```
     #[rhai_fn(name = "findings")]

@@ -124,6 +124,27 @@ mod functions {
         Ok(timer)
     }
 
+    /// The lowest and the highest pressure at which a timer with its own valves works, as printed on a hose-end timer (often 10 to 120 psi).
+    /// Findings of a run then check the inlets of its valves, as with `operating_range` of a valve.
+    ///
+    /// ```hw
+    /// let line = supply(58.psi).measured(20.psi, 4.gpm) >> hose(150.ft, (1/2).inch) >> valve("bed") >> head("spray", (3/16).inch);
+    /// let east = timer("east").operating_range(20.psi, 120.psi).start("05:30").zone("bed", 20.min);
+    /// line.accept("no-backflow-preventer", "our own well").operate(east, 1.days).findings().table()["code"][0]   // => valve-may-not-close
+    /// timer("east").operating_range(120.psi, 20.psi)   // => error: the operating range of timer 'east' from 120 psi to 20 psi is empty
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn operating_range(timer: Timer, low: Dynamic, high: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let low_pa = expect_quantity(&low, dim::PRESSURE, "operating_range: low")?;
+        let high_pa = expect_quantity(&high, dim::PRESSURE, "operating_range: high")?;
+        if low_pa >= high_pa {
+            let what = format!("the operating range of timer '{}' from {} to {} is empty", timer.name, shown(&low), shown(&high));
+            return Err(ScriptError::new(what).with_hint("give the lower pressure first").about("low").into());
+        }
+        let range = as_quantity(&low).zip(as_quantity(&high)).map(|(low, high)| [low, high]);
+        Ok(Timer { range, ..timer })
+    }
+
     /// The first day of a timer; default 1.
     ///
     /// ```hw

@@ -152,6 +152,7 @@ mod functions {
     }
 
     /// A zone valve; closed unless it is named in `run` or opened by a schedule.
+    /// Settings: `operating_range`, `cv`, `closing_time`, `diameter`, `price`.
     ///
     /// ```hw
     /// valve("berries").name   // => berries
@@ -194,7 +195,8 @@ mod functions {
         build(Kind::Regulator, None, &[(Id::Set, &set)])
     }
 
-    /// A pressure relief valve: closed below its set pressure, opens in proportion above it. `capacity` sets its flow.
+    /// A pressure relief valve: closed below its set pressure, opens in proportion above it. `capacity` gives its flow; without it
+    /// 10 gpm at 10 % above the set pressure is assumed, and a finding reports it where that matters.
     ///
     /// ```hw
     /// relief(75.psi).flow_at(74.psi)     // => 0 gpm

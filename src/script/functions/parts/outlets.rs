@@ -34,10 +34,12 @@ mod functions {
         build(Kind::Head, Some(name), &[])
     }
 
-    /// The operating range of a head, lowest and highest working pressure: below it stalls, above it mists or breaks. Returns the part.
+    /// The operating range of a head, lowest and highest working pressure: below it the head stalls, above it mists or breaks. Of a
+    /// valve or regulator it is that of its inlet: with too little a diaphragm valve may not close. Returns the part.
     ///
     /// ```hw
     /// head("bed", (1/8).inch).operating_range(25.psi, 50.psi).range_low   // => 25 psi
+    /// valve("beds").operating_range(10.psi, 150.psi).range_high           // => 150 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn operating_range(part: Part, low: Dynamic, high: Dynamic) -> Result<Part, Box<EvalAltResult>> {

@@ -3,10 +3,11 @@
 //! Settings of a single parameter are in `refinements.rs`.
 
 use super::make::{build, pairs, quantity_for};
+use crate::laws::pump::{USUAL_MOTOR_EFFICIENCY, USUAL_POWER_FACTOR, single_phase_power_w, wire_power_of_shaft_w};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::{Preference, dim};
+use crate::quantity::{Preference, Quantity, dim, find_unit};
 use crate::script::language::error::{Answer, raise, raise_as};
-use crate::script::language::values::{as_quantity, expect_quantity};
+use crate::script::language::values::{as_quantity, expect_number, expect_quantity};
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult};
 
@@ -55,7 +56,7 @@ mod functions {
     }
 
     /// A booster pump by points of its pump curve, flow and boost; straight lines between them, the last one extended.
-    /// Settings: `input_power`, `efficiency`, `npsh`, `speed`, `dry_run_cutoff`, `price`, `pressure_rating`, `named`.
+    /// Settings: `input_power` (or `amps`, `shaft_power` of the nameplate), `efficiency`, `npsh`, `speed`, `dry_run_cutoff`, `price`, `pressure_rating`, `named`.
     ///
     /// ```hw
     /// let b = booster([[0.gpm, 45.psi], [5.gpm, 38.psi], [10.gpm, 20.psi]]).input_power(600.W);
@@ -83,6 +84,44 @@ mod functions {
         let duty_point = curve_points(&vec![Dynamic::from_array(duty_point)])?[0];
         let curve = crate::parts::Curve::by_three(shut_off, duty_point, max_flow).map_err(raise_as("booster_from"))?;
         Ok(Part::new(Kind::Booster).running_on(curve).with_curve_in(flow, boost))
+    }
+
+    /// The input power of a booster from the amps and volts on its nameplate (single-phase motor): volts times amps times the power
+    /// factor, by default 0.85 (common practice: 0.7 with a starting capacitor only, 0.95 with a run capacitor). Returns the part.
+    ///
+    /// ```hw
+    /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]);
+    /// pump.amps(8, 115).input_power         // => 782 W
+    /// pump.amps(3.6, 230, 0.95).input_power // => 786.6 W
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn amps(part: Part, amps: Dynamic, volts: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        amps_at(part, &amps, &volts, &USUAL_POWER_FACTOR.into())
+    }
+
+    #[rhai_fn(name = "amps", return_raw)]
+    pub fn amps_by_factor(part: Part, amps: Dynamic, volts: Dynamic, power_factor: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        amps_at(part, &amps, &volts, &power_factor)
+    }
+
+    /// The input power of a booster from the power on its nameplate, in horsepower or kilowatts: that is shaft power, what the motor
+    /// delivers. The input power is shaft power over the efficiency of the motor, by default 0.6 (common practice for small motors).
+    /// Returns the part.
+    ///
+    /// ```hw
+    /// let pump = booster([[0.gpm, 40.psi], [10.gpm, 20.psi]]);
+    /// pump.shaft_power((1/2).hp).input_power        // => 621.4 W
+    /// pump.shaft_power(0.55.kW, 0.7).input_power    // => 785.7 W
+    /// pump.input_power((1/2).hp)                    // => error: booster: 0.5 hp on a nameplate is shaft power, not electrical input power
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn shaft_power(part: Part, power: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        shaft_power_at(part, &power, &USUAL_MOTOR_EFFICIENCY.into())
+    }
+
+    #[rhai_fn(name = "shaft_power", return_raw)]
+    pub fn shaft_power_by_efficiency(part: Part, power: Dynamic, efficiency: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+        shaft_power_at(part, &power, &efficiency)
     }
 
     /// A pressure switch by cut-in and cut-out: starts the nearest booster upstream at cut-in, stops it at cut-out.
@@ -114,4 +153,23 @@ fn preference_of(value: &Dynamic) -> Preference {
 /// Points of a curve from a list of pairs.
 fn curve_points(points: &Array) -> Answer<Vec<(f64, f64)>> {
     pairs(points, "booster", ("flow", dim::FLOW), ("rise", dim::PRESSURE))
+}
+
+fn amps_at(part: Part, amps: &Dynamic, volts: &Dynamic, power_factor: &Dynamic) -> Answer<Part> {
+    let number = |value, what: &str| expect_number(value, &format!("amps: {what}"));
+    let power_w = single_phase_power_w(number(amps, "amps")?, number(volts, "volts")?, number(power_factor, "power factor")?)
+        .map_err(raise_as("amps"))?;
+    part.with(&[(Id::InputPower, in_watts(power_w))]).map_err(raise)
+}
+
+fn shaft_power_at(part: Part, power: &Dynamic, efficiency: &Dynamic) -> Answer<Part> {
+    let shaft_w = expect_quantity(power, dim::POWER, "shaft_power: power")?;
+    let efficiency = expect_number(efficiency, "shaft_power: efficiency")?;
+    let power_w = wire_power_of_shaft_w(shaft_w, efficiency).map_err(raise_as("shaft_power"))?;
+    part.with(&[(Id::InputPower, in_watts(power_w))]).map_err(raise)
+}
+
+fn in_watts(power_w: f64) -> Quantity {
+    let preference = find_unit("W").map_or(Preference::Usual, Preference::Written);
+    Quantity { si: power_w, dimension: dim::POWER, preference }
 }

@@ -1,0 +1,32 @@
+//! Soil and crops: how much water soil holds and how fast it takes it in, and what crops use of it from planting to harvest.
+//!
+//! Textures and crops are data with a source in each row, and every number of them can be set. Depths of water are in mm. It knows
+//! nothing of weather, days of the calendar, heads, gardens or scripts.
+//!
+//! - `textures`, `crops`: the data
+//! - `ground`: a soil with its numbers
+//! - `plant`: a crop with its numbers, stages and roots
+//! - `reservoir`: water within reach of roots, stress
+//! - `intake`: how fast soil takes water in, and when it ponds
+//! - `soak`: runs with pauses, so that a puddle never runs over
+//! - `runoff`: rain that runs off, by curve number
+
+mod crops;
+mod error;
+mod ground;
+mod intake;
+mod plant;
+mod reservoir;
+mod runoff;
+mod soak;
+mod textures;
+
+pub use crops::{CROPS, CropRow, Stages};
+pub use error::SoilError;
+pub use ground::{Soil, puddle_by_slope_mm};
+pub use intake::Intake;
+pub use plant::{Crop, GARDEN_ROOTS_M, LAWN_ROOTS_M, Stage, middle_coefficient_in_climate};
+pub use reservoir::{adjusted_share, stress};
+pub use runoff::{curve_number_runoff_mm, rain_before_runoff_mm, retention_mm};
+pub use soak::{Cycles, cycles};
+pub use textures::{GREEN_AMPT_SOURCE, INTAKE_SOURCE, TEXTURES, Texture};
