@@ -24,7 +24,7 @@ pub enum Rule {
         /// Depth, mm.
         mm: f64,
     },
-    /// Every so many days, whether it is needed or not.
+    /// At an interval of days, whether it is needed or not.
     Every {
         /// From one day to the next.
         days: u32,

@@ -55,7 +55,7 @@ impl Typing {
         Cow::Owned(format!("{dim}{text}{dim:#}"))
     }
 
-    /// What Tab offers behind a text, for benchmarks and tests too.
+    /// What Tab offers after a text, for benchmarks and tests too.
     pub fn offers(&self, before: &str) -> (usize, Vec<Pair>) {
         candidates(&self.names, &self.folder, before)
     }

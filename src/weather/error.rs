@@ -42,7 +42,7 @@ pub enum WeatherError {
         /// The two headings.
         headings: (String, String),
     },
-    /// Nothing tells month and day of the dates apart.
+    /// Month and day of the dates cannot be distinguished.
     #[error("'{name}', line {line}: '{text}' may be {month_first} or {day_first}, and no line decides")]
     DateOrder {
         /// Name of the text.
@@ -179,7 +179,7 @@ impl Told for WeatherError {
             WeatherError::NoColumn { missing, not_read, .. } => {
                 let meant = not_read.iter().find_map(|text| did_you_mean(text, KNOWN.iter().copied()));
                 meant.unwrap_or_else(|| {
-                    format!("name a column {}, with its unit in brackets or behind an underscore", missing.name())
+                    format!("name a column {}, with its unit in brackets or after an underscore", missing.name())
                 })
             }
             WeatherError::TwoColumns { .. } => "rename or remove one of them".into(),

@@ -138,7 +138,7 @@ impl Field {
         self.units().iter().find(|(name, ..)| *name == unit).map(|(_, factor, offset)| (*factor, *offset))
     }
 
-    /// Sunshine and radiation are told apart by their units alone.
+    /// Sunshine and radiation are distinguished by their units alone.
     fn needs_unit(self) -> bool {
         matches!(self, Field::Sunshine | Field::Radiation)
     }
@@ -180,7 +180,7 @@ pub(super) fn heading(text: &str) -> Option<Heading> {
     Some(Heading::Value(Column { field: *field, scale: field.scale(&unit), height_m }))
 }
 
-/// The words, numbers and signs of a heading in small letters.
+/// The words, numbers and symbols of a heading in small letters.
 fn tokens(text: &str) -> Vec<String> {
     let mut plain = String::new();
     for letter in text.to_lowercase().chars() {

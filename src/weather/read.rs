@@ -41,7 +41,7 @@ pub(super) struct Records {
 /// A date as it is written.
 enum Written {
     Day(Date),
-    /// Month and day are told apart by other lines.
+    /// Month and day are distinguished by other lines.
     Either {
         first: u32,
         second: u32,
@@ -222,7 +222,7 @@ fn number(text: &str) -> Option<f64> {
     text.parse().ok().filter(|value: &f64| plain && value.is_finite())
 }
 
-/// A day as 2015-05-15, 20150515, 5/15/2015, 15.5.2015, each also with a time of day behind it; a month as its number.
+/// A day as 2015-05-15, 20150515, 5/15/2015, 15.5.2015, each also with a time of day after it; a month as its number.
 fn date(text: &str, monthly: bool) -> Written {
     if monthly {
         return text.parse().ok().filter(|month| (1..=12).contains(month)).map_or(Written::Nothing, Written::Month);

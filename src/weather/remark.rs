@@ -64,7 +64,7 @@ pub enum Remark {
         /// The last.
         to: Date,
     },
-    /// A cell that is neither a number nor one of the signs for a missing value; it counts as missing.
+    /// A cell that is neither a number nor one of the marks for a missing value; it counts as missing.
     Unreadable {
         /// Line of the text, from 1.
         line: usize,

@@ -66,7 +66,7 @@ pub const SMALL_RESERVOIR: Entry = Entry {
 pub const RUNS_OFF: Entry = Entry {
     code: "watering-runs-off",
     level: Level::Warning,
-    why: "water that stands runs to the lowest corner or the street, and the bed gets less than it is given",
+    why: "water that stands runs to the lowest corner or the pavement, and the bed gets less than it is given",
     what: "bed '{bed}': {rate} on soil that takes {intake}; after {longest} water runs off",
     action: "give it in {cycles} of {run} with pauses of {soak}, as the schedule does, or use nozzles with a lower rate",
     source: Source::CommonPractice,

@@ -26,7 +26,7 @@ pub const OUT_OF_REASON: Entry = Entry {
 pub const WIDE_DAY: Entry = Entry {
     code: "weather-wide-day",
     level: Level::Note,
-    why: "temperatures of one day seldom lie so far apart; one may be in another unit",
+    why: "temperatures of one day seldom differ that much; one may be in another unit",
     what: "line {line}, {day}: low {low} and high {high}",
     action: "look up the day at the station",
     source: Source::CommonPractice,
@@ -136,7 +136,7 @@ pub const NO_RAIN: Entry = Entry {
 pub const WIND_HEIGHT: Entry = Entry {
     code: "weather-wind-height",
     level: Level::Note,
-    why: "wind near the ground is weaker: at 2 m it has three quarters of its speed at 10 m; a garden behind hedges has less than an airport",
+    why: "wind near the ground is weaker: at 2 m it has three quarters of its speed at 10 m; a garden with hedges has less than an airport",
     what: "the height of the wind instrument is not given; 10 m is taken, as stations measure",
     action: "give it as in .wind_at({33.ft|10.m})",
     source: Source::CommonPractice,

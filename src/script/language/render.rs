@@ -13,7 +13,7 @@ use textwrap::core::display_width;
 const LEAST_WIDTH: usize = 30;
 /// Stands where something is cut.
 const CUT: &str = "...";
-/// Columns that a line that is cut shows behind its mark, where there is room.
+/// Columns that a line that is cut shows after its mark, where there is room.
 const BESIDE_MARK: usize = 12;
 /// Stands before what belongs to the message.
 const INDENT: &str = "  ";
@@ -62,7 +62,7 @@ fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     lines.join("\n")
 }
 
-/// The line of a place in so many columns, the blanks before its mark, and the mark with its label.
+/// The line of a place in `width` columns, the blanks before its mark, and the mark with its label.
 fn quote(place: &Place, room: usize, label: Option<&str>) -> (String, String, String) {
     let (line, marked) = first_line(place);
     let columns = |text: &str| display_width(text);
@@ -72,14 +72,14 @@ fn quote(place: &Place, room: usize, label: Option<&str>) -> (String, String, St
     let most = room.saturating_sub(2 * CUT.len() + label.len()).max(1);
     let size = columns(beginning(&inside, most)).max(1);
     let whole = [before, inside, after].concat();
-    // The first column that is shown: as far to the right as the mark, its label and some columns behind it ask for.
+    // The first column that is shown: as far to the right as the mark, its label and some columns after it need.
     let needed = size + label.len().max(CUT.len());
     let asked = if columns(&whole) <= room { 0 } else { (from + needed.max(size + BESIDE_MARK)).saturating_sub(room) };
     let first = if asked == 0 { 0 } else { asked.min(from.saturating_sub(CUT.len())).max((from + needed).saturating_sub(room)) };
     (window(&whole, first, room), " ".repeat(from - first), format!("{}{label}", "=".repeat(size)))
 }
 
-/// The columns of a text from the first on, at most so many; dots stand where it is cut.
+/// The columns of a text from the first on, at most `most`; dots where it is cut.
 fn window(text: &str, first: usize, room: usize) -> String {
     let cut_before = if first > 0 { CUT } else { "" };
     let is_cut_after = display_width(text) > first + room;
@@ -111,12 +111,12 @@ fn shown(text: &str) -> String {
     out
 }
 
-/// The text broken to what is left of the width behind a lead of so many columns; its further lines begin with `below`.
+/// The text broken to what is left of the width after a lead of `lead` columns; its further lines begin with `below`.
 fn filled(text: &str, width: usize, lead: usize, below: &str) -> String {
     broken(&visible(text), width.saturating_sub(lead).max(10)).join(&format!("\n{below}"))
 }
 
-/// As much of the beginning as fits into so many columns.
+/// As much of the beginning as fits into `most` columns.
 fn beginning(text: &str, most: usize) -> &str {
     let mut columns = 0;
     let end = text.char_indices().find(|(_, sign)| {
