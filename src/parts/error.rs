@@ -15,7 +15,7 @@ use thiserror::Error;
 #[derive(Debug, Error, Clone, PartialEq)]
 pub enum PartError {
     /// A value outside the range of its parameter.
-    #[error("{part}: {number} must be {rule}, found {}", found.show_size(units_of_texts()))]
+    #[error("{part}: {parameter} must be {rule}, found {}", found.show_size(units_of_texts()))]
     OutOfRange {
         /// Title of the part: its kind and its name.
         part: String,

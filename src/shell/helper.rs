@@ -98,7 +98,7 @@ impl Highlighter for Typing {
             return Cow::Borrowed(line);
         }
         let entry = lead::plain(line);
-        let painted = if paints { painted(&entry) } else { entry };
+        let painted = if paints { highlighted(&entry) } else { entry };
         Cow::Owned(lead::shown(line, &painted, &self.dimmed(lead::LEAD)))
     }
 
