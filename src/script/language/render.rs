@@ -1,26 +1,21 @@
 //! A message drawn for a terminal or a page: what is wrong, the line it is about with a mark under the place, and what to do.
 //!
-//! One look for all messages. Knows nothing of what went wrong.
+//! One look for all messages, that of annotate-snippets. Knows nothing of what went wrong.
 
 use super::diagnostic::{Color, Diagnostic};
 use super::place::{Place, USUAL_WIDTH, first_line};
 use crate::lines::broken;
 use crate::visible::{stand_in, visible, visible_line};
-use anstyle::{AnsiColor, Style};
+use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
+use anstyle::AnsiColor;
 use textwrap::core::display_width;
 
 /// Columns below which nothing is readable.
 const LEAST_WIDTH: usize = 30;
 /// Stands where something is cut.
 const CUT: &str = "...";
-/// Columns that a line that is cut shows after its mark, where there is room.
+/// Columns that the drawing keeps free on both sides of a mark in a line that it cuts.
 const BESIDE_MARK: usize = 12;
-/// Stands before what belongs to the message.
-const INDENT: &str = "  ";
-/// Stands before a line of a script and its mark.
-const QUOTE: &str = "    ";
-/// Columns of a tab.
-const TAB: &str = "    ";
 
 impl Diagnostic {
     /// The message with the line it is about, in the usual width; with colors if `color` says so.
@@ -37,93 +32,68 @@ impl Diagnostic {
 /// The message in at most `width` columns.
 fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     let width = width.max(LEAST_WIDTH);
-    let paint = |ink: AnsiColor, text: &str| match color {
-        Color::No => text.to_string(),
-        Color::Yes => {
-            let style = Style::new().fg_color(Some(ink.into()));
-            format!("{style}{text}{style:#}")
-        }
-    };
+    let digits = diagnostic.place.as_ref().map_or(1, |place| place.line.to_string().len());
     let headline = diagnostic.headline();
-    let message = filled(&diagnostic.message, width, headline.len() + 2, &" ".repeat(headline.len() + 2));
-    let mut lines = vec![format!("{}: {message}", paint(AnsiColor::Red, headline))];
+    let message = filled(&diagnostic.message, width, headline.len() + 2);
+    let mut group = Group::with_title(Level::ERROR.with_name(headline).primary_title(message));
     if let Some(place) = &diagnostic.place {
-        let numbers = format!(":{}:{}", place.line, place.column);
-        let source =
-            shortened(&visible_line(&place.source), width.saturating_sub(INDENT.len() + "at ".len() + numbers.len()).max(8));
-        lines.push(format!("{INDENT}{}", paint(AnsiColor::BrightBlack, &format!("at {source}{numbers}"))));
-        let (quoted, before, mark) = quote(place, width - QUOTE.len(), diagnostic.label());
-        lines.push(format!("{QUOTE}{quoted}").trim_end().to_string());
-        lines.push(format!("{QUOTE}{before}{}", paint(AnsiColor::Red, &mark)));
+        group = group.element(snippet(diagnostic, place, width, digits));
     }
-    let remark = |text: &str| format!("{INDENT}{}", filled(text, width, INDENT.len(), INDENT));
-    lines.extend(diagnostic.hint.iter().map(|hint| remark(hint)));
-    lines.extend(diagnostic.calls.iter().map(|call| remark(&call.line())));
-    lines.join("\n")
+    // Behind the number of the line stand ` = help: `.
+    let remark = |text: &str| filled(text, width, digits + " = help: ".len());
+    group = group.elements(diagnostic.hint.iter().map(|hint| Level::HELP.message(remark(hint))));
+    group = group.elements(diagnostic.calls.iter().map(|call| Level::NOTE.message(remark(&call.line()))));
+    let drawn = renderer(color).term_width(width).render(&[group]);
+    drawn.lines().map(str::trim_end).collect::<Vec<_>>().join("\n")
 }
 
-/// The line of a place in `width` columns, the blanks before its mark, and the mark with its label.
-fn quote(place: &Place, room: usize, label: Option<&str>) -> (String, String, String) {
-    let (line, marked) = first_line(place);
-    let columns = |text: &str| display_width(text);
-    let (before, inside, after) = (shown(&line[..marked.start]), shown(&line[marked.clone()]), shown(&line[marked.end..]));
-    let label = label.map_or(String::new(), |label| format!(" {label}"));
-    let from = columns(&before);
-    let most = room.saturating_sub(2 * CUT.len() + label.len()).max(1);
-    let size = columns(beginning(&inside, most)).max(1);
-    let whole = [before, inside, after].concat();
-    // The first column that is shown: as far to the right as the mark, its label and some columns after it need.
-    let needed = size + label.len().max(CUT.len());
-    let asked = if columns(&whole) <= room { 0 } else { (from + needed.max(size + BESIDE_MARK)).saturating_sub(room) };
-    let first = if asked == 0 { 0 } else { asked.min(from.saturating_sub(CUT.len())).max((from + needed).saturating_sub(room)) };
-    (window(&whole, first, room), " ".repeat(from - first), format!("{}{label}", "=".repeat(size)))
-}
-
-/// The columns of a text from the first on, at most `most`; dots where it is cut.
-fn window(text: &str, first: usize, room: usize) -> String {
-    let cut_before = if first > 0 { CUT } else { "" };
-    let is_cut_after = display_width(text) > first + room;
-    let (from, to) = (first + cut_before.len(), first + room - if is_cut_after { CUT.len() } else { 0 });
-    let mut out = cut_before.to_string();
-    let mut column = 0;
-    for sign in text.chars() {
-        let wide = display_width(sign.encode_utf8(&mut [0; 4]));
-        if column >= from && column + wide <= to {
-            out.push(sign);
-        } else if column < from && column + wide > from {
-            out.push_str(&" ".repeat(column + wide - from));
+fn renderer(color: Color) -> Renderer {
+    match color {
+        Color::No => Renderer::plain(),
+        Color::Yes => {
+            let (red, gray, plain) = (AnsiColor::Red.on_default(), AnsiColor::BrightBlack.on_default(), anstyle::Style::new());
+            Renderer::styled().error(red).line_num(gray).emphasis(plain).help(plain).note(plain)
         }
-        column += wide;
     }
-    if is_cut_after { out + CUT } else { out }
+}
+
+/// The line of a place with the mark under it.
+fn snippet<'a>(diagnostic: &Diagnostic, place: &Place, width: usize, digits: usize) -> Snippet<'a, Annotation<'a>> {
+    let (line, marked) = first_line(place);
+    let label = diagnostic.label();
+    let room = width.saturating_sub(digits + 3 + BESIDE_MARK + label.map_or(0, |label| label.len() + 1)).max(1);
+    let (before, inside, after) = (shown(&line[..marked.start]), shown(&line[marked.clone()]), shown(&line[marked.end..]));
+    let mark = before.len()..before.len() + beginning(&inside, room).len();
+    Snippet::source([before, inside, after].concat())
+        .line_start(place.line)
+        .path(shortened(&visible_line(&place.source), width.saturating_sub(digits + 18).max(8)))
+        .annotation(AnnotationKind::Primary.span(mark).label(label))
 }
 
 /// A line of a script as it is shown: a visible sign for each that a terminal would obey, so that columns stay what they are.
 fn shown(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for sign in text.chars() {
-        match (sign, stand_in(sign)) {
-            ('\t', _) => out.push_str(TAB),
-            (_, None) => out.push(sign),
-            (_, Some(other)) => out.push(other.parse().unwrap_or(char::REPLACEMENT_CHARACTER)),
-        }
-    }
-    out
+    let shown = |sign| match stand_in(sign) {
+        None => sign,
+        Some(_) if sign == '\t' => sign,
+        Some(other) => other.parse().unwrap_or(char::REPLACEMENT_CHARACTER),
+    };
+    text.chars().map(shown).collect()
 }
 
-/// The text broken to what is left of the width after a lead of `lead` columns; its further lines begin with `below`.
-fn filled(text: &str, width: usize, lead: usize, below: &str) -> String {
-    broken(&visible(text), width.saturating_sub(lead).max(10)).join(&format!("\n{below}"))
+/// The text broken to what is left of the width behind a lead.
+fn filled(text: &str, width: usize, lead: usize) -> String {
+    broken(&visible(text), width.saturating_sub(lead).max(10)).join("\n")
 }
 
-/// As much of the beginning as fits into `most` columns.
-fn beginning(text: &str, most: usize) -> &str {
+/// As much of the beginning as fits into so many columns.
+fn beginning(text: &str, most: usize) -> String {
     let mut columns = 0;
-    let end = text.char_indices().find(|(_, sign)| {
-        columns += display_width(sign.encode_utf8(&mut [0; 4]));
-        columns > most
-    });
-    end.map_or(text, |(end, _)| &text[..end])
+    text.chars()
+        .take_while(|sign| {
+            columns += if *sign == '\t' { 4 } else { display_width(sign.encode_utf8(&mut [0; 4])) };
+            columns <= most
+        })
+        .collect()
 }
 
 /// The end of a long name of a file, which identifies it better than its beginning.
@@ -161,9 +131,9 @@ mod tests {
     /// What stands in the drawn line above the mark, each sign as wide as the terminal shows it.
     fn marked(drawn: &str) -> String {
         let lines: Vec<&str> = drawn.lines().collect();
-        let at = lines.iter().position(|line| line.trim_start().starts_with('=')).expect("a mark");
-        let from = lines[at].find('=').expect("there");
-        let to = lines[at].rfind('=').expect("there") + 1;
+        let at = lines.iter().position(|line| line.contains('^')).expect("a mark");
+        let from = lines[at].find('^').expect("there");
+        let to = lines[at].rfind('^').expect("there") + 1;
         let mut column = 0;
         let mut above = String::new();
         for sign in lines[at - 1].chars() {
@@ -221,12 +191,14 @@ mod tests {
         insta::assert_snapshot!(draw(&message(&line, 360..365), Color::No, 42), @r"
         unknown name: there is no function 'hosee'
                       that takes (a quantity)
-          at study.rhai:1:361
-            ...supply(50.psi) >> hosee(1.ft)
-                                 =====
-          say how long the hose is and how wide it
-          is inside, as in hose(100.ft,
-          (5/8).inch)
+         --> study.rhai:1:361
+          |
+        1 | ...y(50.psi) >> hosee(1.ft)
+          |                 ^^^^^
+          |
+          = help: say how long the hose is and how
+                  wide it is inside, as in
+                  hose(100.ft, (5/8).inch)
         ");
     }
 
