@@ -45,6 +45,7 @@ pub mod hydraulics;
 pub mod laws;
 pub mod limits;
 pub mod lines;
+pub mod moment;
 pub mod nearest;
 pub mod numeric;
 pub mod operation;

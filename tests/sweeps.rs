@@ -8,7 +8,7 @@ use hosewright::script::{Context, Session};
 use hosewright::study::{
     Axes, Axis, AxisValues, Distribution, Samples, Spreading, SweepError, SweepOptions, SweepPlan, sweep, sweep_to,
 };
-use hosewright::table::{Cell, Column, Table, Values};
+use hosewright::table::{Cell, Column, Origin, Table, Values};
 use hosewright::told::Told;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
@@ -90,7 +90,7 @@ fn the_bytes_of_a_saved_sweep_are_the_same_for_any_number_of_threads() {
     for n in [1, 2, 5] {
         let table = sweep(&garden, &axes, &["berries"], &threads(n)).expect("a table");
         let (kept, streamed) = (home.path().join("kept.parquet"), home.path().join("streamed.parquet"));
-        table.write(&Place::at(&kept).expect("a place"), UnitSystem::AsWritten).expect("written");
+        table.write(&Place::at(&kept).expect("a place"), UnitSystem::AsWritten, &Origin::default()).expect("written");
         let place = Place::at(&streamed).expect("a place");
         let cases = sweep_to(&place, UnitSystem::AsWritten, &garden, &axes, &["berries"], &threads(n)).expect("written");
         assert_eq!((table.rows(), cases), (18_000, 18_000));

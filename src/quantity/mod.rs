@@ -27,4 +27,4 @@ pub use unit::{
     DAY_S, FOOT_M, GALLON_M3, GPM_M3_PER_S, INCH_M, PSI_PA, STANDARD_ATMOSPHERE_PA, STANDARD_GRAVITY_M_PER_S2, ZERO_CELSIUS_K,
 };
 pub use unit::{UNITS, Unit};
-pub use value::{Preference, Quantity, QuantityError, finite, operand};
+pub use value::{Preference, Quantity, QuantityError, close, finite, operand};

@@ -188,6 +188,15 @@ pub fn finite(result: f64, calculation: impl FnOnce() -> String) -> Result<f64, 
     if result.is_finite() { Ok(result) } else { Err(QuantityError::NotFinite { calculation: calculation(), result }) }
 }
 
+/// Relative difference below which two numbers count as equal, so that `1.ft == 12.inch`.
+const EQUAL_WITHIN: f64 = 1e-12;
+
+/// True for two numbers that differ by rounding alone.
+#[inline]
+pub fn close(a: f64, b: f64) -> bool {
+    (a - b).abs() <= EQUAL_WITHIN * a.abs().max(b.abs())
+}
+
 /// A value as it stands in a calculation: in brackets where it begins with a minus.
 pub fn operand(value: Quantity) -> String {
     let text = value.to_string();

@@ -11,7 +11,7 @@ use crate::operation::Log;
 use crate::parts::Part;
 use crate::quantity::{Quantity, UnitSystem};
 use crate::study::Compared;
-use crate::table::{Column, Table, TableError, Values};
+use crate::table::{Cell, Column, Table, TableError, Values};
 use serde_json::{Value, json};
 
 /// A quantity: its value in the unit in which it is shown, the unit, and its value in SI; a plain number stands alone.
@@ -92,6 +92,10 @@ fn of_column(column: &Column, system: UnitSystem) -> Value {
         }
         Values::Texts(texts) => json!({ "name": column.name, "unit": null, "values": texts }),
         Values::Flags(flags) => json!({ "name": column.name, "unit": null, "values": flags }),
+        Values::Dates { .. } => {
+            let dates = column.cells().map(|cell| if let Cell::Date(date) = cell { Some(date.to_string()) } else { None });
+            json!({ "name": column.name, "unit": null, "values": dates.collect::<Vec<_>>() })
+        }
     }
 }
 

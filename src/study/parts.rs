@@ -4,7 +4,7 @@
 //! written last, so a part with a note is whole; a run that finds it goes on at once. It knows nothing of what is swept.
 
 use crate::files::{FileError, Folder, Place, read_bytes, text_of, write_atomically};
-use crate::table::{Column, Table, TableError};
+use crate::table::{Column, ReadOptions, Table, TableError};
 use crate::told::Told;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -369,7 +369,7 @@ pub fn gather(joint: &Joint, sweep: Option<usize>, demand: Demand) -> Result<Tab
         let file = note.table_file();
         match note.marks(joint.read(&file)) {
             Some(bytes) => {
-                tables.push(Table::from_bytes(Path::new(&file), bytes)?);
+                tables.push(Table::from_bytes(Path::new(&file), bytes, &ReadOptions::default())?.0);
                 missing.retain(|part| *part != note.part);
             }
             None => damaged = true,

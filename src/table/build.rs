@@ -115,21 +115,14 @@ impl Table {
                 });
                 Values::Texts(copied.collect::<Result<_, Ended>>()?)
             }
-            ColumnKind::Flag => Values::Flags(column.bool()?.iter().collect()),
+            Kind::Flag => Values::Flags(column.bool()?.iter().collect()),
+            Kind::Date { clock } => Values::Dates { ms: column.i64()?.iter().collect(), clock },
         };
         Ok(Column { name: column.name().to_string(), values })
     }
 
     fn cell_at(&self, row: usize, place: usize) -> Result<Cell, TableError> {
-        let column = &self.frame.columns()[place];
-        let cell = match self.kinds[place] {
-            ColumnKind::Quantity { dimension, preference } => {
-                column.f64()?.get(row).map(|si| Cell::Quantity(crate::quantity::Quantity { si, dimension, preference }))
-            }
-            ColumnKind::Text => column.str()?.get(row).map(Cell::from),
-            ColumnKind::Flag => column.bool()?.get(row).map(Cell::Flag),
-        };
-        Ok(cell.unwrap_or(Cell::Missing))
+        Ok(self.column_in(place).cell(row))
     }
 }
 
@@ -154,6 +147,7 @@ pub(super) fn frame_column(name: &str, values: &Values) -> Result<pl::Column, En
             column.finish().into_series().into_column()
         }
         Values::Flags(flags) => pl::Series::new(name, flags.as_slice()).into_column(),
+        Values::Dates { ms, .. } => pl::Series::new(name, ms.as_slice()).into_column(),
     })
 }
 

@@ -1,5 +1,6 @@
 //! One value of a table.
 
+use crate::moment::Moment;
 use crate::quantity::{Quantity, UnitSystem};
 
 /// One value of a table.
@@ -13,6 +14,8 @@ pub enum Cell {
     Text(String),
     /// Yes or no.
     Flag(bool),
+    /// A date, maybe with a time of the day.
+    Date(Moment),
 }
 
 impl Cell {
@@ -31,7 +34,7 @@ impl Cell {
         match self {
             Cell::Missing => true,
             Cell::Quantity(quantity) => !quantity.si.is_finite(),
-            Cell::Text(_) | Cell::Flag(_) => false,
+            Cell::Text(_) | Cell::Flag(_) | Cell::Date(_) => false,
         }
     }
 
@@ -42,6 +45,7 @@ impl Cell {
             Cell::Missing | Cell::Quantity(_) => "-".into(),
             Cell::Text(text) => text.clone(),
             Cell::Flag(flag) => if *flag { "yes" } else { "no" }.into(),
+            Cell::Date(date) => date.to_string(),
         }
     }
 }
@@ -55,6 +59,7 @@ impl PartialEq for Cell {
             }
             (Cell::Text(a), Cell::Text(b)) => a == b,
             (Cell::Flag(a), Cell::Flag(b)) => a == b,
+            (Cell::Date(a), Cell::Date(b)) => a == b,
             (a, b) => a.is_missing() && b.is_missing(),
         }
     }
@@ -63,6 +68,12 @@ impl PartialEq for Cell {
 impl From<Quantity> for Cell {
     fn from(quantity: Quantity) -> Cell {
         Cell::Quantity(quantity)
+    }
+}
+
+impl From<Moment> for Cell {
+    fn from(date: Moment) -> Cell {
+        Cell::Date(date)
     }
 }
 

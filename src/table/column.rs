@@ -1,6 +1,7 @@
 //! A column: its name, its values and what kind they are.
 
 use super::cell::Cell;
+use crate::moment::Moment;
 use crate::quantity::{Dimension, Preference, Quantity, Unit, UnitSystem, dim};
 use std::fmt;
 
@@ -29,6 +30,13 @@ pub enum Values {
     Texts(Vec<Option<String>>),
     /// Yes or no, one a row.
     Flags(Vec<Option<bool>>),
+    /// Dates, one a row.
+    Dates {
+        /// Milliseconds since the midnight with which 1970 began.
+        ms: Vec<Option<i64>>,
+        /// Whether times of the day belong to them.
+        clock: bool,
+    },
 }
 
 /// What a column holds.
@@ -45,6 +53,11 @@ pub enum ColumnKind {
     Text,
     /// Yes or no.
     Flag,
+    /// Dates.
+    Date {
+        /// Whether times of the day belong to them.
+        clock: bool,
+    },
 }
 
 impl Values {
@@ -53,16 +66,16 @@ impl Values {
             Values::Quantities { si, .. } => si.len(),
             Values::Texts(texts) => texts.len(),
             Values::Flags(flags) => flags.len(),
+            Values::Dates { ms, .. } => ms.len(),
         }
     }
 
     pub(super) fn kind(&self) -> ColumnKind {
         match self {
-            Values::Quantities { dimension, preference, .. } => {
-                ColumnKind::Quantity { dimension: *dimension, preference: *preference }
-            }
-            Values::Texts(_) => ColumnKind::Text,
-            Values::Flags(_) => ColumnKind::Flag,
+            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
+            Values::Texts(_) => Kind::Text,
+            Values::Flags(_) => Kind::Flag,
+            Values::Dates { clock, .. } => Kind::Date { clock: *clock },
         }
     }
 }
@@ -125,6 +138,9 @@ impl Column {
                 .map(|si| Cell::Quantity(Quantity { si, dimension: *dimension, preference: *preference })),
             Values::Texts(texts) => texts.get(row).cloned().flatten().map(Cell::Text),
             Values::Flags(flags) => flags.get(row).copied().flatten().map(Cell::Flag),
+            Values::Dates { ms, clock } => {
+                ms.get(row).copied().flatten().and_then(|ms| Moment::of_ms(ms, *clock)).map(Cell::Date)
+            }
         };
         found.filter(|cell| !cell.is_missing()).unwrap_or(Cell::Missing)
     }
@@ -139,8 +155,8 @@ impl ColumnKind {
     /// True when values of both kinds may stand in one column; how they are shown does not matter.
     pub fn fits(self, other: ColumnKind) -> bool {
         match (self, other) {
-            (ColumnKind::Quantity { dimension: a, .. }, ColumnKind::Quantity { dimension: b, .. }) => a == b,
-            (ColumnKind::Text, ColumnKind::Text) | (ColumnKind::Flag, ColumnKind::Flag) => true,
+            (Kind::Quantity { dimension: a, .. }, Kind::Quantity { dimension: b, .. }) => a == b,
+            (Kind::Text, Kind::Text) | (Kind::Flag, Kind::Flag) | (Kind::Date { .. }, Kind::Date { .. }) => true,
             _ => false,
         }
     }
@@ -148,9 +164,9 @@ impl ColumnKind {
     /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.
     pub fn shown_unit(self, system: UnitSystem) -> Option<&'static Unit> {
         match self {
-            ColumnKind::Quantity { dimension, .. } if dimension.is_number() => None,
-            ColumnKind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
-            ColumnKind::Text | ColumnKind::Flag => None,
+            Kind::Quantity { dimension, .. } if dimension.is_number() => None,
+            Kind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
+            Kind::Text | Kind::Flag | Kind::Date { .. } => None,
         }
     }
 
@@ -180,9 +196,10 @@ impl ColumnKind {
 impl fmt::Display for ColumnKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            ColumnKind::Quantity { dimension, .. } => dimension.fmt(f),
-            ColumnKind::Text => f.write_str("a string"),
-            ColumnKind::Flag => f.write_str("a boolean"),
+            Kind::Quantity { dimension, .. } => dimension.fmt(f),
+            Kind::Text => f.write_str("a string"),
+            Kind::Flag => f.write_str("a boolean"),
+            Kind::Date { .. } => f.write_str("a date"),
         }
     }
 }
@@ -192,7 +209,8 @@ pub(super) fn described(cell: &Cell) -> String {
     match cell {
         Cell::Missing => "a missing value".into(),
         Cell::Quantity(quantity) => quantity.described(),
-        Cell::Text(text) => format!("'{text}' ({})", ColumnKind::Text),
-        Cell::Flag(flag) => format!("{flag} ({})", ColumnKind::Flag),
+        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
+        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
+        Cell::Date(date) => format!("{date} (a date)"),
     }
 }

@@ -1,9 +1,9 @@
 //! Choosing, naming, adding and replacing columns.
 
 use super::build::frame_column;
-use super::{Column, Table, TableError};
+use super::{Column, Kind, Table, TableColumn, TableError, check_size};
 use crate::limits;
-use polars::prelude::DataFrame;
+use polars::prelude as pl;
 use std::collections::HashSet;
 
 impl Table {
@@ -40,7 +40,11 @@ impl Table {
     ///
     /// Errors: another number of rows, a blank name.
     pub fn with(&self, column: Column) -> Result<Table, TableError> {
-        let name = column.name.trim();
+        self.with_column(&column.name, frame_column(&column.name, &column.values)?, column.kind())
+    }
+
+    pub(super) fn with_column(&self, name: &str, mut column: pl::Column, kind: Kind) -> Result<Table, TableError> {
+        let name = name.trim();
         if name.is_empty() {
             return Err(TableError::NoName { position: self.kinds.len() + 1 });
         }
@@ -48,16 +52,17 @@ impl Table {
             return Err(TableError::UnequalLength {
                 name: name.to_string(),
                 found: column.len(),
-                first: self.names().remove(0),
+                first: self.names().into_iter().next().unwrap_or_default(),
                 expected: self.rows(),
             });
         }
         let mut wider = self.clone();
         match self.place(name) {
-            Ok(place) => wider.kinds[place] = column.kind(),
-            Err(_) => wider.kinds.push(column.kind()),
+            Ok(place) => wider.kinds[place] = kind,
+            Err(_) => wider.kinds.push(kind),
         }
-        wider.frame.with_column(frame_column(name, &column.values)?)?;
+        column.rename(name.into());
+        wider.frame.with_column(column)?;
         Ok(wider)
     }
 
@@ -86,8 +91,29 @@ impl Table {
             wider.kinds.push(column.kind());
             parts.push(frame_column(name, &column.values)?);
         }
-        wider.frame = DataFrame::new(rows, parts)?;
+        wider.frame = pl::DataFrame::new(rows, parts)?;
         Ok(wider)
+    }
+
+    /// A long table of a wide one: a row for each cell of the columns that are not kept, with the name of its column in the column
+    /// `names` and the cell in the column `values`, column after column.
+    ///
+    /// Errors: unknown column, no column that is not kept, columns of two dimensions or kinds, a name that is taken.
+    pub fn unpivot(&self, kept: &[&str], names: &str, values: &str) -> Result<Table, TableError> {
+        let kept_places: HashSet<usize> = kept.iter().map(|name| self.place(name)).collect::<Result<_, _>>()?;
+        let others: Vec<usize> = (0..self.kinds.len()).filter(|place| !kept_places.contains(place)).collect();
+        check_size(self.rows().saturating_mul(others.len()), kept.len() + 2)?;
+        let mut parts = Vec::with_capacity(others.len());
+        for series in others.into_iter().map(|place| self.column_in(place)) {
+            limits::go_on()?;
+            let mut columns =
+                kept.iter().map(|name| Ok((name.to_string(), self.series(name)?))).collect::<Result<Vec<_>, TableError>>()?;
+            let name = Column::texts(names, vec![series.name(); self.rows()]);
+            columns.push((names.to_string(), TableColumn::of_column(&name)?));
+            columns.push((values.to_string(), series));
+            parts.push(Table::of_series(columns)?);
+        }
+        Table::stacked(&parts)
     }
 
     fn at_places(&self, places: &[usize]) -> Result<Table, TableError> {

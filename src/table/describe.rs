@@ -1,8 +1,9 @@
 //! A summary of each column: how many values, how large, how spread.
 
-use super::group::{Key, keys};
-use super::{Cell, Column, ColumnKind, Table, TableError, Values};
-use crate::limits::{self, Ended, Steps};
+use super::group::value_numbers;
+use super::quantile::{in_order, quantile};
+use super::{Cell, Column, Kind, Table, TableColumn, TableError, Values};
+use crate::limits::Ended;
 use crate::quantity::{Quantity, UnitSystem, dim};
 use std::collections::HashSet;
 
@@ -75,26 +76,15 @@ impl Table {
 }
 
 fn describe(column: &Column) -> Result<Description, TableError> {
-    let mut different = HashSet::new();
-    let mut n_values = 0;
-    let mut steps = Steps::default();
-    for key in keys(column)?.into_iter().filter(|key| *key != Key::Missing) {
-        steps.step()?;
-        n_values += 1;
-        different.insert(key);
-    }
+    let values = value_numbers(&[TableColumn::of_column(column)?])?;
+    let n_values = values.iter().filter(|value| **value != 0).count();
     Ok(Description {
         name: column.name.clone(),
         n_values,
         n_missing: column.len() - n_values,
-        n_different: different.len(),
+        n_different: values.iter().collect::<HashSet<_>>().len() - usize::from(n_values < column.len()),
         figures: figures(column)?,
     })
-}
-
-/// Finite numbers in rising order. Errors: the evaluation is to end.
-pub(super) fn in_order(numbers: Vec<f64>) -> Result<Vec<f64>, Ended> {
-    limits::sorted(numbers, f64::total_cmp)
 }
 
 fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
@@ -119,14 +109,6 @@ fn figures(column: &Column) -> Result<Option<Figures>, Ended> {
         upper_quartile: quantity(quantile(&sorted, 0.75)),
         highest: quantity(last),
     }))
-}
-
-/// The value at a fraction of an ordered list that is not empty.
-pub(super) fn quantile(sorted: &[f64], fraction: f64) -> f64 {
-    let position = fraction * (sorted.len() - 1) as f64;
-    let below = position.floor() as usize;
-    let above = (below + 1).min(sorted.len() - 1);
-    sorted[below] + (sorted[above] - sorted[below]) * (position - below as f64)
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use crate::files::FileError;
 use crate::limits::Ended;
 use crate::nearest::did_you_mean;
+use crate::quantity::QuantityError;
 use crate::told::Told;
 use crate::unit_system::chosen;
 use polars::prelude::PolarsError;
@@ -92,6 +93,62 @@ pub enum TableError {
         /// What it holds, in words.
         found: String,
     },
+    /// Two values do not go together in a calculation with columns.
+    #[error("cannot {operation} {left} and {right}")]
+    Operands {
+        /// What was tried, such as `add`.
+        operation: &'static str,
+        /// The first column or value, in words.
+        left: String,
+        /// The second column or value, in words.
+        right: String,
+    },
+    /// Two columns of a calculation have different numbers of rows.
+    #[error("{left} has {left_rows} rows, but {right} has {right_rows}")]
+    UnequalColumns {
+        /// The first column, in words.
+        left: String,
+        /// How many rows it has.
+        left_rows: usize,
+        /// The second column, in words.
+        right: String,
+        /// How many rows it has.
+        right_rows: usize,
+    },
+    /// A column of flags was needed.
+    #[error("a column of true and false is needed, found {found}")]
+    NoFlags {
+        /// The column, in words.
+        found: String,
+    },
+    /// A column has no such aggregate.
+    #[error("there is no {aggregate} of {found}")]
+    NoAggregate {
+        /// The name of the aggregate.
+        aggregate: String,
+        /// The column, in words.
+        found: String,
+    },
+    /// No aggregate has that name.
+    #[error("there is no aggregate \"{name}\"")]
+    UnknownAggregate {
+        /// The name that was asked for.
+        name: String,
+        /// What to choose instead.
+        advice: String,
+    },
+    /// A quantile was asked for at a fraction that is none.
+    #[error("the fraction of a quantile is from 0 to 1, found {fraction}")]
+    BadFraction {
+        /// The fraction that was asked for.
+        fraction: f64,
+    },
+    /// A moving mean was asked for over no rows.
+    #[error("a moving mean needs at least one row")]
+    NoWindow,
+    /// The law of quantities refused a calculation.
+    #[error(transparent)]
+    Quantity(#[from] QuantityError),
     /// The best row or the spread of a column was asked for, and it has no value in any row.
     #[error("column '{column}' has no value to choose from: all {rows} rows are missing")]
     AllMissing {
@@ -132,14 +189,12 @@ pub enum TableError {
         /// The row that gave it again.
         second: usize,
     },
-    /// A heading has a unit in brackets that is none.
-    #[error("column {position}, '{column}', has the unknown unit '{unit}'")]
+    /// A column was to be read in a unit that is none.
+    #[error("unknown unit '{unit}' for column '{column}'")]
     UnknownUnit {
         /// Name of the column.
         column: String,
-        /// Which column, counted from 1.
-        position: usize,
-        /// The unit as it is written.
+        /// The unit as it was given.
         unit: String,
         /// Units that are spelt almost like it; empty where none is near.
         nearest: Vec<&'static str>,
@@ -175,11 +230,11 @@ pub enum TableError {
     /// A file is empty or has no line of names.
     #[error("the file holds no table: it has no line of column names")]
     NoHeading,
-    /// The fields of a file stand apart by another sign than the comma.
-    #[error("the fields of the file seem to be separated by {separator}, not by commas")]
-    OtherSeparator {
-        /// What stands between them, in words.
-        separator: &'static str,
+    /// Options of text files were given for another file.
+    #[error("'{path}' is not a text file: it says itself how it is to be read")]
+    OptionsOfText {
+        /// Path of the file.
+        path: String,
     },
     /// The end of a file's name does not say how to read or write it.
     #[error("the kind of table file '{path}' cannot be determined")]
@@ -188,7 +243,7 @@ pub enum TableError {
         path: String,
     },
     /// A column of a parquet file has a type that no column of a table has.
-    #[error("column '{column}' holds {found}, which is not a number, a string or a boolean")]
+    #[error("column '{column}' holds {found}, which is not a number, a string, a date or a boolean")]
     ForeignColumn {
         /// Name of the column.
         column: String,
@@ -251,25 +306,33 @@ impl Told for TableError {
             TableError::RepeatedCell { .. } => "give each column once per row",
             TableError::MaskLength { .. } => "give one true or false for each row",
             TableError::NotNumeric { .. } => "choose a column of numbers",
+            TableError::Operands { operation: "combine", .. } => {
+                "combine columns of true and false, as in t[\"p\"] > {30.psi|2.bar} & t[\"zone\"] == \"beds\""
+            }
+            TableError::Operands { .. } => "give both the same dimension; a plain number needs a unit, as in {30.psi|2.bar}",
+            TableError::UnequalColumns { .. } => "take both columns from the same table",
+            TableError::NoFlags { .. } => "compare a column, as in t[\"p\"] > {30.psi|2.bar}",
+            TableError::NoAggregate { .. } => "choose a column of numbers, or count, first or last",
+            TableError::UnknownAggregate { advice, .. } => return Some(advice.clone()),
+            TableError::BadFraction { .. } => "write 0.9 for the value that 90 % of the rows are below",
+            TableError::NoWindow => "give the number of rows to take the mean of, as in rolling_mean(7)",
+            TableError::Quantity(error) => return error.hint(),
             TableError::AllMissing { .. } => "choose another column, or check why no value was computed",
             TableError::DifferentColumns { .. } => "first select the columns that both tables have",
             TableError::DifferentKinds { .. } => "rename or leave out one of the two columns",
             TableError::SeveralValues { .. } => "filter first, so that each pair has one row",
             TableError::UnknownUnit { nearest, .. } if !nearest.is_empty() => {
-                return Some(format!(
-                    "did you mean {}? if the bracket belongs to the name, write [] after it",
-                    nearest.join(" or ")
-                ));
+                return Some(format!("did you mean {}?", nearest.join(" or ")));
             }
-            TableError::UnknownUnit { .. } => {
-                "help(\"units\") lists all units; if the bracket belongs to the name, write [] after it"
-            }
+            TableError::UnknownUnit { .. } => "help(\"units\") lists all units; \"\" stands for a plain number",
             TableError::BadValue { .. } => "correct the file, or leave the field empty if the value is unknown",
             TableError::RaggedLine { .. } => "put a field that holds a comma between quotation marks",
             TableError::OpenQuote { .. } => "close it; a quotation mark inside a quoted field is written twice",
             TableError::NoHeading => "begin with a line such as  zone,pressure [{psi|bar}]",
-            TableError::OtherSeparator { .. } => "save it with commas between the fields and points in the numbers",
-            TableError::UnknownFile { .. } => "use a name that ends with .csv, .parquet or .json; .md can only be written",
+            TableError::OptionsOfText { .. } => "leave out the options",
+            TableError::UnknownFile { .. } => {
+                "use a name that ends with .csv, .parquet or .json; .tsv and .txt can only be read, .md can only be written"
+            }
             TableError::ForeignColumn { .. } => "write the file again with that column as string or number",
             TableError::BadJson { .. } => "a table is a list of objects, as in [{\"length [ft]\": 50, \"zone\": \"beds\"}]",
             TableError::Unreadable { .. } => "check that the file is whole, or use a .csv file",

@@ -107,6 +107,7 @@ impl GrowingColumn {
             Values::Quantities { si, .. } if si.len() < rows => si.resize(rows, None),
             Values::Texts(texts) if texts.len() < rows => texts.resize(rows, None),
             Values::Flags(flags) if flags.len() < rows => flags.resize(rows, None),
+            Values::Dates { ms, .. } if ms.len() < rows => ms.resize(rows, None),
             _ => {}
         }
     }
@@ -126,6 +127,10 @@ impl GrowingColumn {
             }
             (Values::Texts(texts), Cell::Text(text)) => texts.push(Some(text)),
             (Values::Flags(flags), Cell::Flag(flag)) => flags.push(Some(flag)),
+            (Values::Dates { ms, clock }, Cell::Date(date)) => {
+                ms.push(Some(date.ms()));
+                *clock |= date.has_clock();
+            }
             (_, cell) if cell.is_missing() => self.fill(row + 1),
             (_, cell) => {
                 return Err(TableError::MixedColumn {
@@ -155,6 +160,10 @@ impl GrowingColumn {
             }
             (Values::Texts(texts), Values::Texts(more)) => texts.extend(more),
             (Values::Flags(flags), Values::Flags(more)) => flags.extend(more),
+            (Values::Dates { ms, clock }, Values::Dates { ms: more, clock: theirs }) => {
+                ms.extend(more);
+                *clock |= theirs;
+            }
             (ours, theirs) => {
                 let (left, right) = (ours.kind().to_string(), theirs.kind().to_string());
                 return Err(TableError::DifferentKinds { column: self.name.clone(), left, right });
@@ -171,6 +180,7 @@ fn no_values(cell: &Cell) -> Values {
             Values::Quantities { si: Vec::new(), dimension: quantity.dimension, preference: quantity.preference }
         }
         Cell::Text(_) => Values::Texts(Vec::new()),
+        Cell::Date(_) => Values::Dates { ms: Vec::new(), clock: false },
         Cell::Flag(_) | Cell::Missing => Values::Flags(Vec::new()),
     }
 }

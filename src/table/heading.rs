@@ -1,10 +1,12 @@
 //! The heading of a column in a file: its name, and its unit in square brackets.
 //!
-//! `feed.length [ft]` is a column of lengths in feet and `odd [kg m]` one in base units. A name that itself ends with a
-//! bracket is followed by `[]`, and `[text]` or `[yes/no]` marks a column whose values would be taken for something else.
+//! `feed.length [ft]` is a column of lengths in feet and `odd [kg m]` one in base units. A name that itself ends like a unit
+//! is followed by `[]`, and `[text]`, `[yes/no]`, `[date]` or `[date and time]` marks a column whose values would be taken for something
+//! else. In files of others `length (ft)` and `length_ft` are read, too, above numbers. What is no unit stays in the name.
 
-use super::{ColumnKind, TableError};
-use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit, nearest_units};
+use super::{Kind, TableError};
+use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit};
+use std::collections::{HashMap, HashSet};
 
 /// What a heading says of the values below it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,21 +17,41 @@ pub(super) enum Says {
     BaseUnits(Dimension),
     Text,
     Flag,
+    Date {
+        clock: bool,
+    },
     /// Nothing: the values show what they are.
     Nothing,
 }
 
 const TEXT: &str = "text";
 const FLAG: &str = "yes/no";
+const DATE: &str = "date";
+const CLOCK: &str = "date and time";
+
+/// Ends of names that are no units, though units are called so: inflow, the lowest value, days.
+const NO_UNITS: [&str; 8] = ["in", "min", "a", "t", "d", "day", "days", "C"];
+
+/// A heading taken apart.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Head {
+    pub name: String,
+    pub says: Says,
+    /// The whole heading, where only numbers below it make its end a unit.
+    pub loose: Option<String>,
+    /// What stands in brackets and is no unit.
+    pub unknown: Option<String>,
+}
 
 impl Says {
     /// The kind of column this makes; nothing where the values must show it.
     pub(super) fn kind(self) -> Option<ColumnKind> {
         match self {
-            Says::Unit(unit) => Some(ColumnKind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
-            Says::BaseUnits(dimension) => Some(ColumnKind::Quantity { dimension, preference: Preference::Usual }),
-            Says::Text => Some(ColumnKind::Text),
-            Says::Flag => Some(ColumnKind::Flag),
+            Says::Unit(unit) => Some(Kind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
+            Says::BaseUnits(dimension) => Some(Kind::Quantity { dimension, preference: Preference::Usual }),
+            Says::Text => Some(Kind::Text),
+            Says::Flag => Some(Kind::Flag),
+            Says::Date { clock } => Some(Kind::Date { clock }),
             Says::Nothing => None,
         }
     }
@@ -40,45 +62,95 @@ impl Says {
     }
 }
 
-/// The heading of a column; `marked` is for texts and flags that would be taken for something else.
-pub(super) fn heading(name: &str, kind: ColumnKind, marked: bool, system: UnitSystem) -> String {
+impl Head {
+    /// The head of a column whose values are no numbers, so that the end of its name is no unit.
+    pub(super) fn without_unit(self) -> Head {
+        match self.loose {
+            Some(name) => Head { name, says: Says::Nothing, loose: None, unknown: None },
+            None => self,
+        }
+    }
+}
+
+/// Where two columns would have one name since their units are left out of it, both keep the whole heading.
+///
+/// Errors: two columns of one name.
+pub(super) fn unlike(mut heads: Vec<&mut Head>) -> Result<(), TableError> {
+    let mut count: HashMap<String, usize> = HashMap::new();
+    heads.iter().for_each(|head| *count.entry(head.name.clone()).or_default() += 1);
+    for head in heads.iter_mut().filter(|head| count[&head.name] > 1) {
+        if let Some(whole) = &head.loose {
+            head.name = whole.clone();
+        }
+    }
+    let mut seen = HashSet::new();
+    match heads.iter().find(|head| !seen.insert(head.name.as_str())) {
+        Some(head) => Err(TableError::RepeatedName { name: head.name.clone() }),
+        None => Ok(()),
+    }
+}
+
+/// The heading of a column; `marked` is for texts, flags and dates that would be taken for something else.
+pub(super) fn heading(name: &str, kind: Kind, marked: bool, system: UnitSystem) -> String {
     let bracket = match kind {
-        ColumnKind::Text if marked => Some(TEXT.to_string()),
-        ColumnKind::Flag if marked => Some(FLAG.to_string()),
+        Kind::Text if marked => Some(TEXT.to_string()),
+        Kind::Flag if marked => Some(FLAG.to_string()),
+        Kind::Date { clock } if marked => Some(if clock { CLOCK } else { DATE }.to_string()),
         kind => kind.unit_text(system),
     };
     match bracket {
         Some(bracket) => format!("{name} [{bracket}]"),
-        None if name.ends_with(']') => format!("{name} []"),
+        None if name.ends_with(']') || (kind.is_numeric() && loose_unit(name).is_some()) => format!("{name} []"),
         None => name.to_string(),
     }
 }
 
-/// Name and meaning of the heading of column number `position`, counted from 1.
-///
-/// Errors: no name before the bracket, an unknown unit in it.
-pub(super) fn read_heading(heading: &str, position: usize) -> Result<(String, Says), TableError> {
+/// Name and meaning of the heading of column number `position`, counted from 1. Errors: no name before the bracket.
+pub(super) fn read_heading(heading: &str, position: usize) -> Result<Head, TableError> {
     let heading = heading.trim();
     let split = heading.strip_suffix(']').and_then(|body| body.rsplit_once('['));
-    let (name, bracket) = split.map_or((heading, ""), |(name, bracket)| (name.trim(), bracket.trim()));
+    let (name, bracket) = split.map_or((heading, None), |(name, bracket)| (name.trim(), Some(bracket.trim())));
     if name.is_empty() {
         return Err(TableError::NoName { position });
     }
+    let plain = |name: &str, says| Head { name: name.to_string(), says, loose: None, unknown: None };
+    let Some(bracket) = bracket else {
+        return Ok(match loose_unit(name) {
+            Some((short, unit)) => Head { loose: Some(name.to_string()), ..plain(short, Says::Unit(unit)) },
+            None => plain(name, Says::Nothing),
+        });
+    };
     let says = match bracket {
         "" => Says::Nothing,
         TEXT => Says::Text,
         FLAG => Says::Flag,
-        unit => match (find_unit(unit), base_units(unit)) {
+        DATE => Says::Date { clock: false },
+        CLOCK => Says::Date { clock: true },
+        unit => match (unit_of(unit), base_units(unit)) {
             (Some(unit), _) => Says::Unit(unit),
             (None, Some(dimension)) => Says::BaseUnits(dimension),
-            (None, None) => {
-                let (column, unit) = (name.to_string(), unit.to_string());
-                let nearest = nearest_units(&unit);
-                return Err(TableError::UnknownUnit { column, position, unit, nearest });
-            }
+            (None, None) => return Ok(Head { unknown: Some(unit.to_string()), ..plain(heading, Says::Nothing) }),
         },
     };
-    Ok((name.to_string(), says))
+    Ok(plain(name, says))
+}
+
+/// Name and unit of a heading such as `length (ft)` or `length_ft`.
+fn loose_unit(heading: &str) -> Option<(&str, &'static Unit)> {
+    if let Some((name, unit)) = heading.strip_suffix(')').and_then(|body| body.rsplit_once('(')) {
+        return unit_of(unit.trim()).map(|unit| (name.trim(), unit)).filter(|(name, _)| !name.is_empty());
+    }
+    let (name, unit) = heading.rsplit_once('_').filter(|(name, unit)| !name.is_empty() && !NO_UNITS.contains(unit))?;
+    unit_of(unit).map(|unit| (name, unit))
+}
+
+/// The unit of that name, also where it is written in capitals, as in PSI, or with a sign for degrees.
+pub(super) fn unit_of(text: &str) -> Option<&'static Unit> {
+    if let Some(degrees) = text.strip_prefix('°') {
+        return find_unit(&format!("deg{degrees}"));
+    }
+    let capitals = || (text.len() > 2 && !text.contains(char::is_whitespace)).then(|| find_unit(&text.to_lowercase())).flatten();
+    find_unit(text).or_else(capitals)
 }
 
 /// The dimension of a product of base units as [`Dimension::base_units`] writes it, such as `kg m^-1 s^-2`.
@@ -102,7 +174,11 @@ fn base_units(text: &str) -> Option<Dimension> {
 mod tests {
     use super::*;
     use crate::quantity::all_units;
-    use crate::told::Told;
+
+    fn read(text: &str) -> (String, Says) {
+        let head = read_heading(text, 1).expect("a heading");
+        (head.name, head.says)
+    }
 
     fn quantity(dimension: Dimension, preference: Preference) -> ColumnKind {
         ColumnKind::Quantity { dimension, preference }
@@ -112,7 +188,7 @@ mod tests {
     fn every_unit_is_found_again_in_its_heading() {
         for unit in all_units() {
             let text = heading("a.b", quantity(unit.dimension, Preference::Written(unit)), false, UnitSystem::AsWritten);
-            assert_eq!(read_heading(&text, 1).expect("a heading"), ("a.b".to_string(), Says::Unit(unit)));
+            assert_eq!(read(&text), ("a.b".to_string(), Says::Unit(unit)));
         }
     }
 
@@ -122,25 +198,42 @@ mod tests {
         let odd = dim::MASS.times(euros).over(dim::TIME.power(3)).over(dim::TEMPERATURE_DIFFERENCE);
         let text = heading("odd", quantity(odd, Preference::Usual), false, UnitSystem::Us);
         assert_eq!(text, "odd [kg s^-3 K^-1 EUR]");
-        assert_eq!(read_heading(&text, 1).expect("a heading"), ("odd".to_string(), Says::BaseUnits(odd)));
+        assert_eq!(read(&text), ("odd".to_string(), Says::BaseUnits(odd)));
     }
 
     #[test]
-    fn a_name_that_ends_with_a_bracket_stays_a_name() {
-        for name in ["zone [north]", "x [ft]", "a ]", "[]"] {
-            let text = heading(name, ColumnKind::Text, false, UnitSystem::Us);
-            assert_eq!(read_heading(&text, 1).expect("a heading"), (name.to_string(), Says::Nothing));
-            let text = heading(name, ColumnKind::Flag, true, UnitSystem::Us);
-            assert_eq!(read_heading(&text, 1).expect("a heading"), (name.to_string(), Says::Flag));
+    fn a_name_that_ends_like_a_unit_stays_a_name() {
+        for name in ["zone [north]", "x [ft]", "a ]", "[]", "x (ft)", "flow_gpm", "p_max", "t_min"] {
+            let text = heading(name, quantity(dim::NUMBER, Preference::Usual), false, UnitSystem::Us);
+            assert_eq!(read(&text), (name.to_string(), Says::Nothing));
+            let text = heading(name, Kind::Flag, true, UnitSystem::Us);
+            assert_eq!(read(&text), (name.to_string(), Says::Flag));
+        }
+        assert_eq!(heading("flow_gpm", Kind::Text, false, UnitSystem::Us), "flow_gpm");
+    }
+
+    #[test]
+    fn units_of_other_programs_are_read() {
+        for (text, name, symbol) in [
+            ("Flow (L/min)", "Flow", "L/min"),
+            ("flow_gpm", "flow", "gpm"),
+            ("feed_pressure_psi", "feed_pressure", "psi"),
+            ("Pressure [PSI]", "Pressure", "psi"),
+            ("Temp (°C)", "Temp", "degC"),
+        ] {
+            let head = read_heading(text, 1).expect("a heading");
+            let Says::Unit(unit) = head.says else { panic!("{text} has a unit") };
+            assert_eq!((head.name.as_str(), unit.symbol), (name, symbol));
+            assert_eq!(head.loose.is_some(), !text.contains('['), "{text}");
         }
     }
 
     #[test]
-    fn an_unknown_unit_names_the_column_and_the_nearest() {
-        let error = read_heading("flow [gmp]", 3).unwrap_err();
-        assert_eq!(error.to_string(), "column 3, 'flow', has the unknown unit 'gmp'");
-        assert!(error.hint().is_some_and(|hint| hint.contains("gpm")), "{error:?}");
+    fn what_is_no_unit_stays_in_the_name() {
+        let head = read_heading("flow [gmp]", 3).expect("a heading");
+        assert_eq!((head.name.as_str(), head.says, head.unknown.as_deref()), ("flow [gmp]", Says::Nothing, Some("gmp")));
+        assert_eq!(read("Zone (north)"), ("Zone (north)".to_string(), Says::Nothing));
         assert!(matches!(read_heading(" [ft]", 2), Err(TableError::NoName { position: 2 })));
-        assert!(matches!(read_heading("x [m^x]", 2), Err(TableError::UnknownUnit { .. })));
+        assert_eq!(read("x [m^x]").0, "x [m^x]");
     }
 }

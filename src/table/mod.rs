@@ -9,16 +9,19 @@
 //! - `rows`, `columns`: choosing, ordering and joining on rows and columns
 //! - `stack`: many tables under each other
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
+//! - `series`: a column to calculate with
+//! - `dates`: parts of dates, rows gathered by weeks and months
 //! - `front`, `spread`: what nobody beats; what samples say
 //! - `digits`, `print`: what people see
-//! - `heading`, `commas`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
+//! - `heading`, `commas`, `sniff`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
 //! - `footer`, `thrift`: what a parquet file promises, before it is read
 
 mod build;
 mod cell;
 mod column;
 mod columns;
-mod csv_text;
+mod commas;
+mod dates;
 mod describe;
 mod digits;
 mod error;
@@ -31,6 +34,7 @@ mod join;
 mod pareto;
 mod pivot;
 mod print;
+mod quantile;
 mod read;
 mod read_json;
 mod read_parquet;
@@ -40,21 +44,27 @@ mod rows;
 #[cfg(test)]
 mod samples;
 mod save;
+mod series;
+mod sniff;
 mod spread;
 mod stack;
 mod stream;
 mod thrift;
 
 pub use cell::Cell;
-pub use column::{Column, ColumnKind, Values};
+pub use column::{Column, Kind, Values};
+pub use dates::DatePart;
 pub use describe::{Description, Figures};
 pub use error::TableError;
+pub use group::Wanted;
 pub use growing::Growing;
 pub use join::Join;
 pub use print::{ColumnText, Sheet};
 pub use rows::{Best, Order};
+pub use series::{Aggregate, Arithmetic, Comparison, Logic, Operand, TableColumn};
+pub use sniff::{Encoding, ReadOptions};
 pub use spread::Chance;
-pub use stream::TableFile;
+pub use stream::{Origin, TableFile};
 
 use polars::prelude::DataFrame;
 

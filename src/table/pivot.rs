@@ -1,10 +1,10 @@
 //! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
 
-use super::group::keys;
-use super::{Cell, Column, ColumnKind, Table, TableError, Values, check_size};
+use super::group::group_numbers;
+use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
 use crate::limits;
 use crate::quantity::{UnitSystem, show_number_with};
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 
 /// What a cell takes while a column is made: the row chosen for it, its value, and its place in the table.
 const BYTES_OF_A_CELL: usize = 40;
@@ -17,22 +17,21 @@ impl Table {
     /// `0.625 in`; the value of a flag is shown as yes or no, and missing as `-`.
     /// Errors: unknown column, a pair that occurs twice, a value whose name is blank or taken by the column `rows`.
     pub fn pivot(&self, rows: &str, columns: &str, values: &str) -> Result<Table, TableError> {
-        let row_groups = self.group_rows(rows)?;
-        let column_groups = self.group_rows(columns)?;
-        let row_keys = keys(&self.column(rows)?)?;
-        let line_of: HashMap<_, usize> = row_groups.iter().enumerate().map(|(line, (key, _))| (key, line)).collect();
+        let row_groups = self.group_rows(&[rows])?;
+        let column_groups = self.group_rows(&[columns])?;
+        let lines = group_numbers(&[self], &[rows])?;
         let source = self.column(values)?;
         check_size(row_groups.len(), column_groups.len() + 1)?;
-        let heads = column_names(&self.column(columns)?, &column_groups.iter().map(|(_, held)| held[0]).collect::<Vec<_>>());
+        let heads = column_names(&self.column(columns)?, &column_groups.iter().map(|held| held[0]).collect::<Vec<_>>());
 
-        let first_rows: Vec<usize> = row_groups.iter().map(|(_, held)| held[0]).collect();
+        let first_rows: Vec<usize> = row_groups.iter().map(|held| held[0]).collect();
         let names = self.select(&[rows])?.rows_at(&first_rows)?;
         let mut wide = Vec::with_capacity(column_groups.len());
-        for ((_, held), head) in column_groups.iter().zip(heads) {
+        for (held, head) in column_groups.iter().zip(heads) {
             limits::room_for(row_groups.len().saturating_mul(BYTES_OF_A_CELL))?;
             let mut chosen: Vec<Option<usize>> = vec![None; row_groups.len()];
             for row in held.iter().copied() {
-                let line = line_of[&row_keys[row]];
+                let line = lines[row] as usize;
                 if let Some(first) = chosen[line].replace(row) {
                     let pair = format!("{}, {head}", self.cell(row, rows)?.show(UnitSystem::AsWritten));
                     let (rows, columns) = (rows.to_string(), columns.to_string());
@@ -57,6 +56,7 @@ impl Values {
             }
             Values::Texts(texts) => Values::Texts(pick(texts, rows)),
             Values::Flags(flags) => Values::Flags(pick(flags, rows)),
+            Values::Dates { ms, clock } => Values::Dates { ms: pick(ms, rows), clock: *clock },
         }
     }
 }

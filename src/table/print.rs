@@ -200,6 +200,7 @@ fn same(column: &Column, system: UnitSystem) -> Option<String> {
         Values::Quantities { si, .. } => si.windows(2).all(|pair| pair[0] == pair[1]),
         Values::Texts(texts) => texts.windows(2).all(|pair| pair[0] == pair[1]),
         Values::Flags(flags) => flags.windows(2).all(|pair| pair[0] == pair[1]),
+        Values::Dates { ms, .. } => ms.windows(2).all(|pair| pair[0] == pair[1]),
     };
     (column.len() > 1 && numbers).then(|| match column.cell(0) {
         Cell::Missing => "no values".to_string(),

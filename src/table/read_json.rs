@@ -2,10 +2,12 @@
 //!
 //! Lists inside objects and objects inside objects are no tables and are refused.
 
-use super::heading::{Says, read_heading};
+use super::guess::Writing;
+use super::heading::{Head, Says, read_heading, unlike};
 use super::read::number_in;
 use super::{Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits::{self, Steps};
+use crate::moment::{DateOrder, Moment};
 use crate::quantity::{Preference, dim};
 use serde::de::{Deserialize, DeserializeSeed, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::HashMap;
@@ -170,31 +172,50 @@ impl Table {
             return Err(TableError::NoHeading);
         }
         check_size(rows, columns.len())?;
-        let read = |(place, (key, mut values)): (usize, (String, Vec<Member>))| {
+        let mut heads = Vec::with_capacity(columns.len());
+        for (place, (key, values)) in columns.iter().enumerate() {
+            let head = read_heading(key, place + 1)?;
+            heads.push(if kind_of(values).is_numeric() { head } else { head.without_unit() });
+        }
+        unlike(heads.iter_mut().collect())?;
+        let read = |((_, mut values), head): ((String, Vec<Member>), Head)| {
             limits::room_for(rows.saturating_mul(2 * size_of::<Member>()))?;
             values.resize(rows, Member::Missing);
-            let (name, says) = read_heading(&key, place + 1)?;
-            Ok(Column { values: values_of(&name, says, values)?, name })
+            Ok(Column { values: values_of(&head.name, head.says, values)?, name: head.name })
         };
-        Table::new(columns.into_iter().enumerate().map(read).collect::<Result<_, TableError>>()?)
+        Table::new(columns.into_iter().zip(heads).map(read).collect::<Result<_, TableError>>()?)
     }
 }
 
 /// What a column without a unit holds: what its first value is.
 fn kind_of(values: &[Member]) -> ColumnKind {
     match values.iter().find(|value| **value != Member::Missing) {
-        Some(Member::Text(_)) => ColumnKind::Text,
-        Some(Member::Flag(_)) => ColumnKind::Flag,
-        _ => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        Some(Member::Text(_)) => match dates_of(values.iter()) {
+            Some(clock) => Kind::Date { clock },
+            None => Kind::Text,
+        },
+        Some(Member::Flag(_)) => Kind::Flag,
+        _ => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
     }
+}
+
+/// Whether all texts are dates, and if so whether one has a time of the day.
+fn dates_of<'v>(values: impl Iterator<Item = &'v Member>) -> Option<bool> {
+    let mut dates = values.filter_map(|value| match value {
+        Member::Missing => None,
+        Member::Text(text) => Some(Moment::read(text, DateOrder::YearMonthDay)),
+        _ => Some(None),
+    });
+    dates.try_fold(false, |clock, date| Some(clock | date?.has_clock()))
 }
 
 fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, TableError> {
     let kind = says.kind().unwrap_or_else(|| kind_of(&values));
     let bad = |row: usize, value: &Member| {
         let expected = match (kind, says) {
-            (ColumnKind::Text, _) => "a string".to_string(),
-            (ColumnKind::Flag, _) => "true or false".to_string(),
+            (Kind::Text, _) => "a string".to_string(),
+            (Kind::Flag, _) => "true or false".to_string(),
+            (Kind::Date { .. }, _) => "a date".to_string(),
             (_, Says::Unit(unit)) => format!("a number of {}", unit.symbol),
             _ => "a number".to_string(),
         };
@@ -209,7 +230,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
                 let number = match &value {
                     Member::Missing => return Ok(None),
                     Member::Number(number) => Some(says.to_si(*number)).filter(|si| si.is_finite()),
-                    Member::Text(text) if says != Says::Nothing => number_in(text, says),
+                    Member::Text(text) if says != Says::Nothing => number_in(text, says, &Writing::default()),
                     _ => None,
                 };
                 number.map(Some).ok_or_else(|| bad(row, &value))
@@ -227,7 +248,20 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             });
             Values::Texts(texts.collect::<Result<_, TableError>>()?)
         }
-        ColumnKind::Flag => {
+        Kind::Date { clock } => {
+            let ms = rows.map(|(row, value)| {
+                steps.step()?;
+                match &value {
+                    Member::Missing => Ok(None),
+                    Member::Text(text) => {
+                        Moment::read(text, DateOrder::YearMonthDay).map(|date| Some(date.ms())).ok_or_else(|| bad(row, &value))
+                    }
+                    _ => Err(bad(row, &value)),
+                }
+            });
+            Values::Dates { ms: ms.collect::<Result<_, TableError>>()?, clock }
+        }
+        Kind::Flag => {
             let flags = rows.map(|(row, value)| {
                 steps.step()?;
                 match value {
@@ -269,6 +303,17 @@ mod tests {
     }
 
     #[test]
+    fn dates_are_texts_and_what_is_no_unit_stays_in_the_name() {
+        let table = Table::from_json(r#"[{"day": "2026-07-01", "p [pis]": 3, "l_ft": 1, "zone_m": "a"}, {"day": null}]"#)
+            .expect("a table");
+        assert_eq!(table.names(), ["day", "p [pis]", "l", "zone_m"]);
+        assert_eq!(table.kind("day").expect("a kind"), Kind::Date { clock: false });
+        assert_eq!(table.cell(0, "l").expect("a cell"), q(1.0, "ft"));
+        let text = table.to_json(crate::quantity::UnitSystem::AsWritten).expect("a text");
+        assert_eq!(Table::from_json(&text).expect("a table"), table);
+    }
+
+    #[test]
     fn what_is_no_table_is_refused() {
         let message = |text: &str| Table::from_json(text).expect_err("refused").to_string();
         assert_eq!(
@@ -279,7 +324,6 @@ mod tests {
             message(r#"[{"a": 1}, {"a": "x"}]"#),
             "the file is not a JSON table: row 2: column 'a' expects a number, found \"x\""
         );
-        assert_eq!(message(r#"[{"p [pis]": 30}]"#), "column 1, 'p', has the unknown unit 'pis'");
         assert!(message(r#"{"a": 1}"#).starts_with("the file is not a JSON table: "));
         assert!(message(r#"[{"a": [1]}]"#).ends_with("column 'a' expects a number, found a list"));
         assert_eq!(message("[]"), "the file holds no table: it has no line of column names");

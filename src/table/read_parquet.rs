@@ -1,10 +1,11 @@
 //! Solution tables from parquet files. The headers are looked at first, in `footer`.
 
 use super::footer::{self, FooterError};
-use super::heading::{Says, read_heading};
-use super::{Column, ColumnKind, Table, TableError, Values};
+use super::heading::{Says, read_heading, unlike};
+use super::{Column, Kind, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
-use crate::quantity::{Preference, dim};
+use crate::moment::DAY_MS;
+use crate::quantity::{Preference, dim, find_unit};
 use polars::prelude as pl;
 use polars::prelude::SerReader;
 use std::cell::Cell;
@@ -13,9 +14,10 @@ use std::path::Path;
 use std::sync::Once;
 
 impl Table {
-    /// Reads the bytes of a parquet file; headings are those of [`Table::from_csv`], and numbers of any width are taken.
+    /// Reads the bytes of a parquet file; headings are those of [`Table::from_csv`], and numbers of any width are taken, dates and dates
+    /// with times, whose time zone is dropped: they are as in that of the file.
     ///
-    /// Errors: it is damaged, a table larger than may be, an unknown unit, a column of dates or lists.
+    /// Errors: it is damaged, a table larger than may be, a column of lists or of structures.
     pub fn from_parquet(path: &Path, bytes: Vec<u8>) -> Result<Table, TableError> {
         let unreadable = |reason: String| TableError::Unreadable { path: path.display().to_string(), reason };
         footer::check(&bytes).map_err(|error| match error {
@@ -24,10 +26,17 @@ impl Table {
         })?;
         let read = limits::aside(move || quietly(|| frame_of(bytes)))?;
         let frame = read.ok_or_else(|| unreadable("it is damaged".into()))?.map_err(|error| unreadable(error.to_string()))?;
-        let columns = frame.columns().iter().enumerate().map(|(place, column)| {
-            let (name, says) = read_heading(column.name(), place + 1)?;
-            Ok(Column { values: foreign_values(column, says, &name)?, name })
-        });
+        let mut heads = Vec::with_capacity(frame.width());
+        for (place, column) in frame.columns().iter().enumerate() {
+            let head = read_heading(column.name(), place + 1)?;
+            heads.push(if is_number(column.dtype()) { head } else { head.without_unit() });
+        }
+        unlike(heads.iter_mut().collect())?;
+        let columns = frame
+            .columns()
+            .iter()
+            .zip(heads)
+            .map(|(column, head)| Ok(Column { values: foreign_values(column, head.says, &head.name)?, name: head.name }));
         Table::new(columns.collect::<Result<_, TableError>>()?)
     }
 }
@@ -58,18 +67,47 @@ fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
     done.ok()
 }
 
+fn is_number(dtype: &pl::DataType) -> bool {
+    dtype.is_primitive_numeric() || dtype.is_decimal()
+}
+
 /// The values of a column of a parquet file.
 fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values, TableError> {
     let foreign = || TableError::ForeignColumn { column: name.to_string(), found: format!("values of type {}", column.dtype()) };
     let kind = says.kind();
     let dtype = column.dtype();
     limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
-    if dtype.is_primitive_numeric() && kind.is_none_or(ColumnKind::is_numeric) {
-        let number = ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
-        let ColumnKind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
+    if is_number(dtype) && kind.is_none_or(Kind::is_numeric) {
+        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
+        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
         let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
         let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
         return Ok(Values::Quantities { si, dimension, preference });
+    }
+    let whole = |column: &pl::Column| column.to_physical_repr().cast(&pl::DataType::Int64).map_err(|_| foreign());
+    match (dtype, kind) {
+        (pl::DataType::Date, None | Some(Kind::Date { .. })) => {
+            let days = whole(column)?;
+            let ms = days.i64()?.iter().map(|days| days.and_then(|days| days.checked_mul(DAY_MS)));
+            return Ok(Values::Dates { ms: ms.collect(), clock: false });
+        }
+        (pl::DataType::Datetime(unit, _), None | Some(Kind::Date { .. })) => {
+            let per_ms = match unit {
+                pl::TimeUnit::Nanoseconds => 1_000_000,
+                pl::TimeUnit::Microseconds => 1000,
+                pl::TimeUnit::Milliseconds => 1,
+            };
+            let times = whole(column)?;
+            let ms = times.i64()?.iter().map(|time| time.map(|time: i64| time.div_euclid(per_ms)));
+            return Ok(Values::Dates { ms: ms.collect(), clock: true });
+        }
+        (pl::DataType::Time, None) => {
+            let times = whole(column)?;
+            let si = times.i64()?.iter().map(|ns| ns.map(|ns: i64| ns as f64 / 1e9)).collect();
+            let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
+            return Ok(Values::Quantities { si, dimension: dim::TIME, preference });
+        }
+        _ => {}
     }
     match (dtype, kind) {
         (pl::DataType::String, None | Some(ColumnKind::Text)) => {

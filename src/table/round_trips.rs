@@ -1,14 +1,15 @@
 //! Tests: what is written to a file comes back with the same names, kinds and values.
 
-use super::{Column, ColumnKind, Table, Values};
+use super::{Column, Kind, Origin, Table, Values};
 use crate::files::Place;
+use crate::moment::DAY_MS;
 use crate::quantity::{Preference, UNITS, UnitSystem, dim};
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
 
-const NAME: &str = "[a-c.,;\"\\[\\] \u{e9}\n]{1,8}";
-const TEXT: &str = "(true|12|[a-c,\"\r\n \u{e9}]{0,5})";
+const NAME: &str = "#?[a-c.,;\"\\[\\]() _#\u{e9}\n]{1,8}(_m| \\(m\\))?";
+const TEXT: &str = "(true|12|NA|-9999|2026-07-01|[a-c,\"\r\n \u{e9}]{0,5})";
 
 fn values(n_rows: usize) -> impl Strategy<Value = Values> {
     let number = prop_oneof![-1e6..1e6, -1.0..1.0, Just(0.0), -1e-12..1e-12, Just(4e15)];
@@ -25,7 +26,12 @@ fn values(n_rows: usize) -> impl Strategy<Value = Values> {
     });
     let texts = vec(option::of(TEXT), n_rows).prop_map(Values::Texts);
     let flags = vec(option::of(any::<bool>()), n_rows).prop_map(Values::Flags);
-    prop_oneof![written, plain, texts, flags]
+    let dates =
+        (vec(option::of(-60_000_000_000..60_000_000_000i64), n_rows), any::<bool>()).prop_map(|(ms, clock)| Values::Dates {
+            ms: ms.into_iter().map(|ms| ms.map(|ms| if clock { ms } else { ms.div_euclid(DAY_MS) * DAY_MS })).collect(),
+            clock,
+        });
+    prop_oneof![written, plain, texts, flags, dates]
 }
 
 fn tables() -> impl Strategy<Value = Table> {
@@ -74,7 +80,7 @@ proptest! {
     }
 
     #[test]
-    fn any_text_gives_a_table_or_an_error(text in "[a-b0-9,.\"\r\n\\[\\] mt/]*") {
+    fn any_text_gives_a_table_or_an_error(text in "[a-b0-9,.;#|\t\"\r\n\\[\\](_) mt/-]*") {
         if let Ok(table) = Table::from_csv(&text) {
             prop_assert!(!table.show(UnitSystem::Us, Some(30)).is_empty());
         }
@@ -87,7 +93,7 @@ proptest! {
     fn parquet_keeps_the_table(table in tables(), system in systems()) {
         let home = tempfile::tempdir().expect("a folder");
         let path = home.path().join("t.parquet");
-        table.write(&Place::at(&path).expect("a place"), system).expect("written");
+        table.write(&Place::at(&path).expect("a place"), system, &Origin::default()).expect("written");
         let back = Table::read(&path).map_err(|error| TestCaseError::fail(error.to_string()))?;
         prop_assert_eq!(difference(&table, &back), None);
     }
@@ -97,7 +103,9 @@ proptest! {
 fn a_damaged_parquet_file_gives_a_table_or_an_error() {
     let home = tempfile::tempdir().expect("a folder");
     let path = home.path().join("t.parquet");
-    super::samples::sweep().write_parquet(&Place::at(&path).expect("a place"), UnitSystem::Us).expect("written");
+    super::samples::sweep()
+        .write_parquet(&Place::at(&path).expect("a place"), UnitSystem::Us, &Origin::default())
+        .expect("written");
     let whole = std::fs::read(&path).expect("bytes");
     let mut n_refused = 0;
     for place in 4..whole.len() - 4 {
@@ -122,10 +130,10 @@ fn every_operation_works_on_a_table_without_rows() {
     assert_eq!(none.append(&some).expect("a table"), some);
     assert_eq!(some.append(&none).expect("a table"), some);
     assert_eq!(none.pivot("feed.length", "feed.diameter", "remark").expect("a table").names(), ["feed.length"]);
-    assert_eq!(none.join(&some, "remark", Join::Inner).expect("a table").rows(), 0);
+    assert_eq!(none.join(&some, &["remark"], Join::Inner).expect("a table").rows(), 0);
     assert_eq!(none.rows_at(&[]).expect("a table"), none);
     let summary = none.describe().expect("a summary");
     assert!(summary.iter().all(|column| column.n_values == 0 && column.figures.is_none()));
-    assert!(none.unique("remark").expect("values").is_empty());
+    assert!(none.distinct(&["remark"]).expect("a table").rows() == 0);
     assert_eq!(none.row(0).unwrap_err().to_string(), "no row 0 in this table of 0 rows");
 }

@@ -3,7 +3,7 @@
 use super::{Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits;
 use polars::prelude as pl;
-use polars::prelude::NamedFrom;
+use polars::prelude::{ChunkFull, NamedFrom};
 
 /// A table in so few pieces stays as it is.
 const FEW_PIECES: usize = 16;
@@ -37,7 +37,10 @@ impl Table {
         if keep.len() != self.rows() {
             return Err(TableError::MaskLength { found: keep.len(), expected: self.rows() });
         }
-        let mask = pl::BooleanChunked::new(pl::PlSmallStr::EMPTY, keep);
+        self.filtered(pl::BooleanChunked::new(pl::PlSmallStr::EMPTY, keep))
+    }
+
+    pub(super) fn filtered(&self, mask: pl::BooleanChunked) -> Result<Table, TableError> {
         Ok(self.with_frame(self.apart(move |frame| frame.filter(&mask))?))
     }
 
@@ -45,13 +48,32 @@ impl Table {
     ///
     /// Texts are ordered by their characters. Errors: unknown column.
     pub fn sort_by(&self, name: &str, order: Order) -> Result<Table, TableError> {
-        let place = self.place(name)?;
-        let column = self.frame.columns()[place].name().clone();
+        self.sort_by_all(&[(name, order)])
+    }
+
+    /// Like [`Table::sort_by`], by several columns: rows that are equal in the first are ordered by the second, and so on.
+    ///
+    /// Errors: unknown column, no column at all.
+    pub fn sort_by_all(&self, columns: &[(&str, Order)]) -> Result<Table, TableError> {
+        let places = columns.iter().map(|(name, _)| self.place(name)).collect::<Result<Vec<_>, _>>()?;
+        if places.is_empty() {
+            return Err(TableError::NoColumns);
+        }
+        let names: Vec<pl::PlSmallStr> = places.iter().map(|place| self.frame.columns()[*place].name().clone()).collect();
         let options = pl::SortMultipleOptions::default()
-            .with_order_descending(order == Order::Falling)
+            .with_order_descending_multi(columns.iter().map(|(_, order)| *order == Order::Falling))
             .with_nulls_last(true)
             .with_maintain_order(true);
-        Ok(self.with_frame(self.apart(move |frame| frame.sort([column], options))?))
+        Ok(self.with_frame(self.apart(move |frame| frame.sort(names, options))?))
+    }
+
+    /// The rows that have a value in each of these columns. Errors: unknown column.
+    pub fn drop_missing(&self, names: &[&str]) -> Result<Table, TableError> {
+        let mut mask = pl::BooleanChunked::full(pl::PlSmallStr::EMPTY, true, self.rows());
+        for name in names {
+            mask = &mask & &self.series(name)?.values().is_not_null();
+        }
+        self.filtered(mask)
     }
 
     /// The first `n` rows, or all where there are fewer.
@@ -124,10 +146,7 @@ impl Table {
         let Column { values, .. } = self.column(name)?;
         match values {
             Values::Quantities { si, .. } => Ok(si),
-            other => {
-                let found = if matches!(other, Values::Texts(_)) { "strings" } else { "booleans" };
-                Err(TableError::NotNumeric { action, column: name.to_string(), found: found.into() })
-            }
+            other => Err(TableError::NotNumeric { action, column: name.to_string(), found: other.kind().plural().into() }),
         }
     }
 
@@ -160,7 +179,17 @@ impl Table {
     }
 }
 
-impl ColumnKind {
+impl Kind {
+    /// What a column of it holds, in words.
+    pub(super) fn plural(self) -> &'static str {
+        match self {
+            Kind::Quantity { .. } => "quantities",
+            Kind::Text => "strings",
+            Kind::Flag => "booleans",
+            Kind::Date { .. } => "dates",
+        }
+    }
+
     /// True for a column of quantities or plain numbers.
     pub fn is_numeric(self) -> bool {
         matches!(self, ColumnKind::Quantity { .. })
@@ -170,8 +199,7 @@ impl ColumnKind {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::table::Cell;
-    use crate::table::samples::{psi, q, sweep, unit};
+    use crate::table::samples::{sweep, unit};
     use crate::told::Told;
     use proptest::prelude::*;
 
@@ -243,13 +271,23 @@ mod tests {
     }
 
     #[test]
-    fn unique_values_come_in_order_of_appearance() {
-        assert_eq!(sweep().unique("feed.diameter").expect("values"), [q(0.75, "inch"), q(0.625, "inch")]);
-        assert_eq!(sweep().unique("remark").expect("values"), [Cell::Missing, "fair".into(), "weak".into(), "dry".into()]);
+    fn distinct_rows_come_in_order_of_appearance() {
+        let distinct = |names: &[&str]| sweep().distinct(names).expect("a table");
+        assert_eq!(texts(&distinct(&["feed.diameter"]), "feed.diameter"), ["0.75 in", "0.625 in"]);
+        assert_eq!(texts(&distinct(&["remark"]), "remark"), ["-", "fair", "weak", "dry"]);
+        assert_eq!(distinct(&["feed.diameter", "enough"]).rows(), 3);
         // 0.1 + 0.2 and 0.3 differ in the last bit only.
         let table = Table::new(vec![Column::numbers("x", [0.1 + 0.2, 0.3, 0.300_000_1])]).expect("a table");
-        assert_eq!(table.unique("x").expect("values").len(), 2);
-        assert_ne!(psi(30.0), psi(31.0));
+        assert_eq!(table.distinct(&["x"]).expect("a table").rows(), 2);
+        assert!(sweep().distinct(&[]).is_err());
+    }
+
+    #[test]
+    fn rows_are_sorted_by_several_columns() {
+        let sorted = sweep().sort_by_all(&[("feed.diameter", Order::Rising), ("feed.length", Order::Falling)]).expect("a table");
+        assert_eq!(texts(&sorted, "feed.length"), ["150 ft", "100 ft", "50 ft", "150 ft", "100 ft", "50 ft"]);
+        assert_eq!(texts(&sorted, "feed.diameter")[0], "0.625 in");
+        assert_eq!(sweep().drop_missing(&["remark", "berry.pressure"]).expect("a table").rows(), 3);
     }
 
     proptest! {

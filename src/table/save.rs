@@ -6,11 +6,12 @@ use super::build::frame_column;
 use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
 use super::heading::heading;
-use super::{Cell, Column, Table, TableError, TableFile, Values};
+use super::{Cell, Column, Kind, Origin, Table, TableError, TableFile, Values};
 use crate::files::{Place, write_atomically};
 use crate::limits::{self, Ended};
 use crate::quantity::UnitSystem;
 use polars::prelude as pl;
+use polars::prelude::IntoColumn;
 
 impl Table {
     /// The table as comma-separated text: a line of headings such as `feed.length [ft]`, then the rows with all digits.
@@ -28,6 +29,7 @@ impl Table {
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)).unwrap_or_default(),
                     Cell::Text(text) => field_text(&text),
                     Cell::Flag(flag) => flag.to_string(),
+                    Cell::Date(date) => date.to_string(),
                 };
                 text += if place > 0 { "," } else { "" };
                 grow(&mut text, &field)?;
@@ -42,8 +44,10 @@ impl Table {
     /// Errors: none but faults of the table library.
     pub fn to_json(&self, system: UnitSystem) -> Result<String, TableError> {
         let columns = self.columns()?;
-        let keys: Vec<String> =
-            columns.iter().map(|column| json_text(&heading(&column.name, column.kind(), false, system))).collect();
+        let keys: Vec<String> = columns
+            .iter()
+            .map(|column| json_text(&heading(&column.name, column.kind(), is_marked_in_json(column), system)))
+            .collect();
         let mut text = String::from("[");
         for row in 0..self.rows() {
             text += if row > 0 { ",\n  {" } else { "\n  {" };
@@ -53,6 +57,7 @@ impl Table {
                     Cell::Quantity(quantity) => number_text(column.kind().shown_value(quantity.si, system)),
                     Cell::Text(text) => Some(json_text(&text)),
                     Cell::Flag(flag) => Some(flag.to_string()),
+                    Cell::Date(date) => Some(json_text(&date.to_string())),
                 };
                 text += if place > 0 { ", " } else { "" };
                 text += key;
@@ -76,7 +81,11 @@ impl Table {
                 }
                 other => other,
             };
-            frame_column(&heading(&column.name, kind, false, system), &values)
+            let made = frame_column(&heading(&column.name, kind, false, system), &values)?;
+            let Kind::Date { clock } = kind else { return Ok(made) };
+            let dates = made.take_materialized_series().into_datetime(pl::TimeUnit::Milliseconds, None);
+            let dates = if clock { dates } else { dates.cast(&pl::DataType::Date)? };
+            Ok::<_, TableError>(dates.into_column())
         });
         Ok(pl::DataFrame::new(self.rows(), columns.collect::<Result<_, _>>()?)?)
     }
@@ -92,8 +101,8 @@ impl Table {
     }
 
     /// Writes a `.parquet` file, whole or not at all. Errors: the file cannot be written.
-    pub fn write_parquet(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
-        let mut file = TableFile::create(place, system)?;
+    pub fn write_parquet(&self, place: &Place, system: UnitSystem, origin: &Origin) -> Result<(), TableError> {
+        let mut file = TableFile::create(place, system, origin)?;
         for first in (0..self.rows().max(1)).step_by(GROUP_ROWS) {
             let slice = self.frame.slice(first as i64, GROUP_ROWS);
             file.push(&Table { frame: slice, kinds: self.kinds.clone() })?;
@@ -104,10 +113,10 @@ impl Table {
     /// Writes a file of the kind its name ends with: `.csv`, `.parquet`, `.json` or `.md`, whole or not at all.
     ///
     /// Errors: another ending, the file cannot be written.
-    pub fn write(&self, place: &Place, system: UnitSystem) -> Result<(), TableError> {
+    pub fn write(&self, place: &Place, system: UnitSystem, origin: &Origin) -> Result<(), TableError> {
         match ending(place.path()).as_str() {
             "csv" => self.write_csv(place, system),
-            "parquet" => self.write_parquet(place, system),
+            "parquet" => self.write_parquet(place, system, origin),
             "json" => self.write_json(place, system),
             "md" => Ok(write_atomically(place, self.show_markdown(system)?.as_bytes())?),
             _ => Err(TableError::UnknownFile { path: place.path().display().to_string() }),
@@ -132,8 +141,18 @@ const GROUP_ROWS: usize = 1 << 16;
 fn is_marked(column: &Column) -> bool {
     match &column.values {
         Values::Quantities { .. } => false,
+        Values::Dates { ms, .. } => ms.iter().all(Option::is_none),
         Values::Texts(texts) => guess(texts.iter().flatten().map(String::as_str)) != Guess::Texts,
         Values::Flags(flags) => flags.iter().all(Option::is_none),
+    }
+}
+
+/// True for texts that would be taken for dates, and for dates of which there is none.
+fn is_marked_in_json(column: &Column) -> bool {
+    match &column.values {
+        Values::Texts(texts) => matches!(guess(texts.iter().flatten().map(String::as_str)), Guess::Dates { .. }),
+        Values::Dates { .. } => is_marked(column),
+        _ => false,
     }
 }
 
@@ -191,9 +210,9 @@ mod tests {
         let home = tempfile::tempdir().expect("a folder");
         let place = |name: &str| Place::at(&home.path().join(name));
         for name in ["t.csv", "t.parquet", "t.json", "t.md", "T.CSV"] {
-            sweep().write(&place(name).expect(name), UnitSystem::Us).expect(name);
+            sweep().write(&place(name).expect(name), UnitSystem::Us, &Origin::default()).expect(name);
         }
-        let error = sweep().write(&place("t.xls").expect("a place"), UnitSystem::Us).unwrap_err();
+        let error = sweep().write(&place("t.xls").expect("a place"), UnitSystem::Us, &Origin::default()).unwrap_err();
         assert!(error.to_string().starts_with("the kind of table file"), "{error}");
         assert!(place("none/t.csv").is_err());
     }

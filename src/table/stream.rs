@@ -1,10 +1,15 @@
 //! A parquet file written table by table, so that no more than one of them is in memory.
+//!
+//! Its columns are packed by zstd. Beside the headings it holds, as JSON under the key `hosewright`, the unit and the SI factor of each
+//! column, and the study that made it; under `PANDAS_ATTRS` the same, which pandas gives back as `attrs` of the frame.
 
-use super::{ColumnKind, Table, TableError};
+use super::heading::heading;
+use super::{Kind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
 use polars::io::parquet::write::BatchedWriter;
 use polars::prelude as pl;
+use serde_json::json;
 use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -18,6 +23,16 @@ pub struct TableFile {
     model: Vec<(String, ColumnKind)>,
     system: UnitSystem,
     rows: usize,
+    origin: Origin,
+}
+
+/// What made a table, for those who find its file.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Origin {
+    /// File of the study.
+    pub study: Option<String>,
+    /// Seeds of the samples that were drawn.
+    pub seeds: Vec<u64>,
 }
 
 /// The file, shared with the writer of the table library, which never gives it back.
@@ -28,10 +43,11 @@ const BUFFER_BYTES: usize = 1 << 20;
 
 impl TableFile {
     /// Begins a file. Errors: the folder cannot be written.
-    pub fn create(place: &Place, system: UnitSystem) -> Result<TableFile, TableError> {
+    pub fn create(place: &Place, system: UnitSystem, origin: &Origin) -> Result<TableFile, TableError> {
         let file = BufWriter::with_capacity(BUFFER_BYTES, Unfinished::begin(place)?);
         let sink = Sink(Arc::new(Mutex::new(file)));
-        Ok(TableFile { path: place.path().to_path_buf(), sink, writer: None, model: Vec::new(), system, rows: 0 })
+        let (path, origin) = (place.path().to_path_buf(), origin.clone());
+        Ok(TableFile { path, sink, writer: None, model: Vec::new(), system, rows: 0, origin })
     }
 
     /// Rows written up to now.
@@ -44,7 +60,9 @@ impl TableFile {
         let model: Vec<(String, ColumnKind)> = table.names().into_iter().zip(table.kinds.iter().copied()).collect();
         let frame = table.file_frame(self.system)?;
         if self.writer.is_none() {
-            let writer = pl::ParquetWriter::new(self.sink.clone()).with_compression(pl::ParquetCompression::Uncompressed);
+            let writer = pl::ParquetWriter::new(self.sink.clone())
+                .with_compression(pl::ParquetCompression::Zstd(None))
+                .with_key_value_metadata(Some(pl::KeyValueMetadata::from_static(self.notes(&model))));
             self.writer = Some(writer.batched(frame.schema())?);
             self.model = model;
         } else if let Some((name, _)) = model.iter().zip(&self.model).find(|(a, b)| a != b).map(|(a, _)| a.clone()) {
@@ -55,6 +73,32 @@ impl TableFile {
             writer.write_batch(&frame)?;
         }
         Ok(())
+    }
+
+    /// What the file says of itself, by key.
+    fn notes(&self, model: &[(String, Kind)]) -> Vec<(String, String)> {
+        let column = |(name, kind): &(String, Kind)| {
+            let unit = kind.unit_text(self.system);
+            let factor = |kind: &Kind| kind.shown_unit(self.system).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
+            let offset = |kind: &Kind| kind.shown_unit(self.system).map_or(0.0, |unit| unit.to_si(0.0));
+            let heading = heading(name, *kind, false, self.system);
+            match unit {
+                Some(unit) => {
+                    json!({ "column": heading, "name": name, "unit": unit, "si_factor": factor(kind), "si_offset": offset(kind) })
+                }
+                None => json!({ "column": heading, "name": name }),
+            }
+        };
+        let notes = json!({
+            "version": env!("CARGO_PKG_VERSION"),
+            "study": self.origin.study,
+            "seeds": self.origin.seeds,
+            "columns": model.iter().map(column).collect::<Vec<_>>(),
+        });
+        [("hosewright", notes.clone()), ("PANDAS_ATTRS", json!({ "hosewright": notes }))]
+            .into_iter()
+            .map(|(key, value)| (key.to_string(), value.to_string()))
+            .collect()
     }
 
     /// Ends the file and puts it in its place. Errors: no table was added, the file cannot be written.
@@ -91,7 +135,8 @@ mod tests {
     fn a_file_written_in_pieces_reads_as_one_table() {
         let home = tempfile::tempdir().expect("a folder");
         let path = home.path().join("pieces.parquet");
-        let mut file = TableFile::create(&Place::at(&path).expect("a place"), UnitSystem::AsWritten).expect("a file");
+        let mut file =
+            TableFile::create(&Place::at(&path).expect("a place"), UnitSystem::AsWritten, &Origin::default()).expect("a file");
         file.push(&sweep().head(2)).expect("the first rows");
         assert!(!path.exists());
         file.push(&sweep().tail(4)).expect("the others");
@@ -106,7 +151,7 @@ mod tests {
     fn an_unfinished_file_leaves_nothing_and_other_columns_are_refused() {
         let home = tempfile::tempdir().expect("a folder");
         let place = Place::at(&home.path().join("x.parquet")).expect("a place");
-        let mut file = TableFile::create(&place, UnitSystem::Us).expect("a file");
+        let mut file = TableFile::create(&place, UnitSystem::Us, &Origin::default()).expect("a file");
         file.push(&sweep()).expect("rows");
         assert!(file.push(&sweep().renamed("remark", "note").expect("a table")).is_err());
         drop(file);

@@ -6,6 +6,7 @@
 mod answers; // best setting, one at a time, spread, Sobol indices
 mod best; // variables, limits, the best setting
 mod coverage; // application rate and uniformity
+mod dates; // dates, weeks and months
 pub mod figures; // charts of tables
 mod findings; // problems and what to do
 mod formulas; // functions of plain numbers
@@ -87,11 +88,12 @@ const TOPICS: &[Topic] = &[
         notes: answers::NOTES,
         register: answers::register,
     },
-    Topic { name: "insight", title: "sensitivity, calibration to readings", notes: insight::NOTES, register: insight::register },
-    Topic { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
-    Topic { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
-    Topic { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
-    Topic { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
-    Topic { name: "language", title: "the script language", notes: language::NOTES, register: language::register },
-    Topic { name: "help", title: "help, search, the shell", notes: help::NOTES, register: help::register },
+    Area { name: "insight", title: "sensitivity, calibration to readings", notes: insight::NOTES, register: insight::register },
+    Area { name: "tables", title: "rows and columns with units", notes: tables::NOTES, register: tables::register },
+    Area { name: "dates", title: "dates, weekdays, weeks and months", notes: dates::NOTES, register: dates::register },
+    Area { name: "charts", title: "figures of tables", notes: figures::NOTES, register: figures::register },
+    Area { name: "pages", title: "reports, live pages, sliders", notes: pages::NOTES, register: pages::register },
+    Area { name: "plans", title: "layout drawing, pressure profile, pump curve", notes: plan::NOTES, register: plan::register },
+    Area { name: "language", title: "the script language", notes: language::NOTES, register: language::register },
+    Area { name: "help", title: "help, search, the shell", notes: help::NOTES, register: help::register },
 ];

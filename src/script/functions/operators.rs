@@ -3,14 +3,11 @@
 //! The laws of dimensions are in `crate::quantity`; here they meet the operators of the script language. The engine's own
 //! operators on decimals go on with infinity and with what is no number; those here end with an error that names both sides.
 
-use crate::quantity::{Quantity, QuantityError, finite, operand};
+use crate::quantity::{Quantity, QuantityError, close, finite, operand};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, value_of};
 use rhai::{Dynamic, Engine, EvalAltResult, INT, Variant};
 use std::cmp::Ordering;
-
-/// Relative difference below which two quantities count as equal, so that `1.ft == 12.inch`.
-const EQUAL_WITHIN: f64 = 1e-12;
 
 /// Registers the operators.
 pub fn register(engine: &mut Engine) {
@@ -47,8 +44,7 @@ pub fn register(engine: &mut Engine) {
 /// Errors: quantities of different dimension; a value that is not a number.
 pub fn order(a: Quantity, b: Quantity) -> Result<Ordering, ScriptError> {
     let order = a.order(b)?.ok_or_else(|| ScriptError::new("cannot compare: a value is not a number"))?;
-    let close = (a.si - b.si).abs() <= EQUAL_WITHIN * a.si.abs().max(b.si.abs());
-    Ok(if close { Ordering::Equal } else { order })
+    Ok(if close(a.si, b.si) { Ordering::Equal } else { order })
 }
 
 type Operation = fn(Quantity, Quantity) -> Result<Quantity, QuantityError>;

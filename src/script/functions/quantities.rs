@@ -42,7 +42,7 @@ US dollars show as $34.00, all others with their code, 12.50 EUR. Two currencies
 "#;
 
 /// Significant digits of a plain number that is shown; quantities show four.
-const NUMBER_DIGITS: usize = 6;
+pub const NUMBER_DIGITS: usize = 6;
 
 /// Registers units, operators and the functions of this topic.
 pub fn register(engine: &mut Engine) {

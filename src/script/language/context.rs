@@ -13,7 +13,7 @@ use crate::limits::Watch;
 use crate::quantity::UnitSystem;
 use crate::report::Saved;
 use crate::study::{Inputs, PartError, PartOfSweep, Samples};
-use crate::table::Table;
+use crate::table::{Origin, Table};
 use rhai::Position;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -209,6 +209,14 @@ impl Context {
         let entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
         let found = entries.iter().rev().find(|(before, _)| *before < line);
         found.map_or_else(String::new, |(before, name)| format!("{name}:{}:{column}", line - before))
+    }
+
+    /// What makes the tables of this session: the first entry, and the seeds of the samples that were drawn.
+    pub fn origin(&self) -> Origin {
+        let study = self.entries.lock().unwrap_or_else(PoisonError::into_inner).first().map(|(_, name)| name.clone());
+        let drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+        let seeds: BTreeSet<u64> = drawn.iter().map(|(seed, _)| *seed).collect();
+        Origin { study, seeds: seeds.into_iter().collect() }
     }
 
     /// Makes this run one part of a divided study.

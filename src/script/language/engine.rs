@@ -6,7 +6,7 @@ use super::caught::Catches;
 use super::context::Context;
 use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{caught, engine_functions, nesting, sizes, tokens};
+use super::{as_lists, caught, engine_words, nesting, scan, sizes};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;
@@ -24,6 +24,7 @@ pub fn engine(context: &Arc<Context>) -> Engine {
     engine.set_module_resolver(OwnFolder::new(context.clone()));
     engine.set_default_tag(Dynamic::from(context.clone()));
     context.vocabulary().register(&mut engine);
+    as_lists::register(&mut engine);
     engine
 }
 

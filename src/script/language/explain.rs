@@ -123,7 +123,13 @@ impl Explainer<'_> {
                 "use a list, a map or a range of whole numbers, as in 0..10",
             ),
             E::ErrorMismatchDataType(wanted, found, _) | E::ErrorMismatchOutputType(wanted, found, _) => {
-                value_error(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
+                let found = type_in_words(found);
+                let hint = if found == "a column" {
+                    "columns are combined with & and |, and all() and some() ask whether all rows or some are true"
+                } else {
+                    ""
+                };
+                value_error(format!("expected {}, found {found}", type_in_words(wanted)), hint)
             }
             E::ErrorAssignmentToConstant(name, _) => {
                 value_error(format!("the constant '{name}' cannot be changed"), "define it with let")

@@ -3,7 +3,8 @@
 //! Names no function of scripts: the list of all functions is passed in with the context.
 
 mod arguments; // messages for calls with the wrong values
-pub mod calling; // what a function gets from the engine that calls it
+mod as_lists; // columns of tables where lists are taken
+pub mod calling; // what a word learns of the engine that calls it
 pub mod calls; // a closure for many values
 mod caught; // what catch gets
 pub mod context; // what the functions share: units, folder, stop flag, lines to show

@@ -24,6 +24,8 @@ pub fn type_in_words(name: &str) -> &str {
         "a boolean expression" => "true or false",
         "range" | "Range<i64>" | "RangeInclusive<i64>" | "range=" => "a range",
         "Quantity" => "a quantity",
+        "TableColumn" => "a column",
+        "Moment" => "a date",
         "Dynamic" | "?" => "any value",
         _ if name.contains("Dynamic>") => "a list",
         _ if name.contains("Range") => "a range",

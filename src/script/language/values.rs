@@ -5,6 +5,7 @@
 use super::error::{Answer, ScriptError};
 use super::types::rust_type_in_words;
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim, show_number, unit_for};
+use crate::table::{Cell, TableColumn};
 use rhai::{Array, Dynamic};
 
 /// Characters of a text that a message repeats.
@@ -32,6 +33,22 @@ pub fn value_of(quantity: Quantity) -> Answer<Dynamic> {
         return Ok(Dynamic::from_float(quantity.si));
     }
     Ok(Dynamic::from(quantity))
+}
+
+/// A cell of a table as a script value; missing is `()`.
+pub fn cell_value(cell: &Cell) -> Answer<Dynamic> {
+    Ok(match cell {
+        Cell::Missing => Dynamic::UNIT,
+        Cell::Quantity(quantity) => return value_of(*quantity),
+        Cell::Text(text) => text.clone().into(),
+        Cell::Flag(flag) => (*flag).into(),
+        Cell::Date(date) => Dynamic::from(*date),
+    })
+}
+
+/// The cells of a column as a list.
+pub fn column_list(series: &TableColumn) -> Answer<Array> {
+    series.cells().map(|cell| cell_value(&cell)).collect()
 }
 
 /// The error of a result that is not finite.
@@ -127,7 +144,8 @@ pub fn as_names(value: &Dynamic, word: &str) -> Answer<Vec<String>> {
     if let Ok(text) = value.as_immutable_string_ref() {
         return Ok(vec![text.to_string()]);
     }
-    if let Some(list) = value.read_lock::<Array>() {
+    let column = value.read_lock::<TableColumn>().map(|series| column_list(&series)).transpose()?;
+    if let Some(list) = column.or_else(|| value.read_lock::<Array>().map(|list| list.clone())) {
         return list.iter().map(|item| Ok(as_names(item, word)?.remove(0))).collect();
     }
     let error = ScriptError::new(format!("{word} takes a name or a list of names, found {}", describe(value)));

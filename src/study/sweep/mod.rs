@@ -15,7 +15,7 @@ use crate::files::Place;
 use crate::garden::Garden;
 use crate::limits;
 use crate::quantity::UnitSystem;
-use crate::table::{Table, TableError, TableFile};
+use crate::table::{Origin, Table, TableError, TableFile};
 use std::ops::{ControlFlow, Range};
 
 pub use plan::{SweepError, SweepPlan, check_size, solution_column};
@@ -113,7 +113,7 @@ impl SweepPlan<'_> {
         system: UnitSystem,
         options: &SweepOptions,
     ) -> Result<usize, SweepError> {
-        let mut file = TableFile::create(place, system)?;
+        let mut file = TableFile::create(place, system, &Origin::default())?;
         self.each_chunk(cases.clone(), GROUP_BLOCKS, options, |table| file.push(&table))?;
         if cases.is_empty() {
             file.push(&worker::Worker::new(self).table(cases.start..cases.start)?)?;

@@ -43,7 +43,7 @@ pub fn closure_part(context: &Context, part: &PartOfSweep, make: impl FnOnce(Ran
     if !part.is_finished() {
         let began = Instant::now();
         let table = make(range.clone())?;
-        table.write(&part.table_place().map_err(raise)?, context.units()).map_err(raise)?;
+        table.write(&part.table_place().map_err(raise)?, context.units(), &context.origin()).map_err(raise)?;
         note_end(part, &table, began)?;
     }
     report(context, part, &range);

@@ -2,24 +2,15 @@
 //!
 //! Has no functions of scripts; those are in its siblings.
 
+use crate::moment::Moment;
 use crate::report::Saved;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
 use crate::script::language::parallel_calls::Job;
 use crate::script::language::values;
-use crate::script::language::values::{as_quantity, value_of};
+use crate::script::language::values::{as_quantity, cell_value};
 use crate::table::{Cell, Column, Table};
 use rhai::{Dynamic, FnPtr, Map, NativeCallContext};
-
-/// A cell as a script value; missing is `()`.
-pub fn cell_value(cell: &Cell) -> Answer<Dynamic> {
-    Ok(match cell {
-        Cell::Missing => Dynamic::UNIT,
-        Cell::Quantity(quantity) => return value_of(*quantity),
-        Cell::Text(text) => text.clone().into(),
-        Cell::Flag(flag) => (*flag).into(),
-    })
-}
 
 /// A script value as a cell. Errors: values that no table can hold.
 pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
@@ -38,8 +29,11 @@ pub fn value_cell(value: &Dynamic, word: &str, name: &str) -> Answer<Cell> {
     if let Ok(flag) = value.as_bool() {
         return Ok(Cell::Flag(flag));
     }
+    if let Some(date) = value.read_lock::<Moment>() {
+        return Ok(Cell::Date(*date));
+    }
     let error = ScriptError::new(format!("{word}: column '{name}' cannot hold {}", values::describe(value)));
-    Err(error.with_hint("a cell is a number, a quantity, a string, true or false, or () for missing").into())
+    Err(error.with_hint("a cell is a number, a quantity, a string, a date, true or false, or () for missing").into())
 }
 
 /// A row as a map.
@@ -84,4 +78,9 @@ pub fn for_each_row<T: Send>(
     };
     let job = Job { call, closure, word, range: 0..table.rows() };
     job.answers(make, read, |row| format!("row {row} of the table"))
+}
+
+/// Names as the tables take them.
+pub fn refs(names: &[String]) -> Vec<&str> {
+    names.iter().map(String::as_str).collect()
 }

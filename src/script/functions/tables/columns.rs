@@ -1,13 +1,14 @@
 //! Words that choose and make columns: by name, by a closure for each row or group, from the values of another column.
 
-use super::cells::{for_each_row, map_row, value_cell};
+use super::calculated::operand;
+use super::cells::{for_each_row, map_row, refs, value_cell};
 use crate::script::language::calls::call_each;
-use crate::script::language::error::raise;
+use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
-use crate::script::language::values::as_names;
-use crate::table::{Column, Growing, Table};
+use crate::script::language::values::{as_names, describe, expect_number};
+use crate::table::{Aggregate, Column, Growing, Operand, Table, TableColumn, Wanted};
 use rhai::plugin::*;
-use rhai::{Dynamic, EvalAltResult, FnPtr};
+use rhai::{Array, Dynamic, EvalAltResult, FnPtr, Map};
 
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
@@ -24,7 +25,7 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn select(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let names = as_names(&columns, "select")?;
-        table.select(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
+        table.select(&refs(&names)).map_err(raise)
     }
 
     /// A new table without the named columns.
@@ -35,7 +36,7 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn without(table: Table, columns: Dynamic) -> Result<Table, Box<EvalAltResult>> {
         let names = as_names(&columns, "without")?;
-        table.without(&names.iter().map(String::as_str).collect::<Vec<_>>()).map_err(raise)
+        table.without(&refs(&names)).map_err(raise)
     }
 
     /// A new table with a column under another name (rename).
@@ -48,11 +49,14 @@ mod functions {
         table.renamed(from, to).map_err(raise)
     }
 
-    /// A new table with one more column, computed for each row by a closure; a column of that name is replaced.
+    /// A new table with one more column: calculated with columns, computed for each row by a closure, a list, or one value for all rows.
+    /// A column of that name is replaced.
     ///
     /// ```hw
     /// let t = table([#{ p: 40.psi }, #{ p: 20.psi }]);
+    /// t.with("margin", t["p"] - 30.psi)["margin"]    // => [10 psi, -10 psi]
     /// t.with("margin", |r| r.p - 30.psi)["margin"]   // => [10 psi, -10 psi]
+    /// t.with("zone", "beds")["zone"]                 // => ["beds", "beds"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn with(call: NativeCallContext, table: Table, name: &str, value: FnPtr) -> Result<Table, Box<EvalAltResult>> {
@@ -65,24 +69,64 @@ mod functions {
         table.with(column.into_columns()?.remove(0)).map_err(raise)
     }
 
-    /// Groups the rows by the values of a column; a closure makes one row of each group, which it gets as a table.
+    #[rhai_fn(name = "with", return_raw)]
+    pub fn with_column(table: Table, name: &str, value: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        let series = match operand(&value, "with")? {
+            Operand::Column(series) => series,
+            Operand::Value(cell) => TableColumn::of_cells(name, vec![cell; table.rows()]).map_err(raise)?,
+        };
+        table.with_series(name, &series).map_err(raise)
+    }
+
+    /// A long table of a wide one: a row for each cell of the columns that are not kept, with the name of its column and its value.
+    ///
+    /// ```hw
+    /// let t = table(#{ month: ["Jun", "Jul"], beds: [30.gal, 40.gal], lawn: [80.gal, 95.gal] });
+    /// t.unpivot("month", "zone", "water").names   // => ["month", "zone", "water"]
+    /// t.unpivot("month", "zone", "water").rows    // => 4
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn unpivot(table: Table, kept: Dynamic, names: &str, values: &str) -> Result<Table, Box<EvalAltResult>> {
+        table.unpivot(&refs(&as_names(&kept, "unpivot")?), names, values).map_err(raise)
+    }
+
+    /// Groups the rows by the values of a column, or of several, and makes one row of each group. A map gives the new columns: the name
+    /// of a column with "sum", "mean", "min", "max", "median", "sd", "count", "first", "last", or "quantile" and a fraction; or a closure
+    /// makes the row of the group, which it gets as a table.
     ///
     /// ```hw
     /// let t = table([#{ diameter: "half", p: 20.psi }, #{ diameter: "half", p: 30.psi }, #{ diameter: "five eighths", p: 40.psi }]);
-    /// t.group_by("diameter", |g| #{ worst: min(g["p"]) })["worst"]   // => [20 psi, 40 psi]
+    /// t.group_by("diameter", #{ lowest: ["p", "min"], n: ["p", "count"] })["lowest"]   // => [20 psi, 40 psi]
+    /// t.group_by("diameter", #{ high: ["p", "quantile", 0.5] })["high"]                // => [25 psi, 40 psi]
+    /// t.group_by("diameter", |g| #{ range: g["p"].max() - g["p"].min() })["range"]     // => [10 psi, 0 psi]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn group_by(call: NativeCallContext, table: Table, column: &str, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        let groups = table.group_by(column).map_err(raise)?;
-        let answers = call_each(&call, &closure, groups.iter().map(|(_, group)| Ok(Dynamic::from(group.clone()))))?;
+    pub fn group_by(
+        call: NativeCallContext,
+        table: Table,
+        columns: Dynamic,
+        closure: FnPtr,
+    ) -> Result<Table, Box<EvalAltResult>> {
+        let names = as_names(&columns, "group_by")?;
+        let groups = table.groups(&refs(&names)).map_err(raise)?;
+        let answers = call_each(&call, &closure, groups.iter().map(|group| Ok(Dynamic::from(group.clone()))))?;
         let written = Written::in_closure(&closure, call.global_runtime_state());
         let mut rows = Vec::with_capacity(groups.len());
-        for ((key, _), answer) in groups.into_iter().zip(answers) {
-            let mut row = vec![(column.to_string(), key)];
-            row.extend(map_row(&answer, "group_by", &written)?.into_iter().filter(|(name, _)| name != column));
+        for (group, answer) in groups.into_iter().zip(answers) {
+            let key = |name: &String| Ok((name.clone(), group.cell(0, name).map_err(raise)?));
+            let mut row = names.iter().map(key).collect::<Answer<Vec<_>>>()?;
+            row.extend(map_row(&answer, "group_by", &written)?.into_iter().filter(|(name, _)| !names.contains(name)));
             rows.push(row);
         }
         Table::from_rows(rows).map_err(raise)
+    }
+
+    #[rhai_fn(name = "group_by", return_raw)]
+    pub fn group_by_aggregates(table: Table, columns: Dynamic, wanted: Map) -> Result<Table, Box<EvalAltResult>> {
+        let names = as_names(&columns, "group_by")?;
+        let wishes = wishes_of(&wanted, "group_by")?;
+        let wanted: Vec<Wanted> = wishes.iter().map(|(name, column, what)| (name.as_str(), column.as_str(), *what)).collect();
+        table.aggregated(&refs(&names), &wanted).map_err(raise)
     }
 
     /// A pivot table: one row for each value of the first column, one column for each value of the second, filled from the third.
@@ -94,5 +138,31 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn pivot(table: Table, rows: &str, columns: &str, values: &str) -> Result<Table, Box<EvalAltResult>> {
         table.pivot(rows, columns, values).map_err(raise)
+    }
+}
+
+/// New columns with the column and the aggregate that each is made of.
+pub fn wishes_of(map: &Map, word: &str) -> Answer<Vec<(String, String, Aggregate)>> {
+    let one = |(name, value): (&rhai::Identifier, &Dynamic)| {
+        let (column, what) = wish(name, value, word)?;
+        Ok((name.to_string(), column, what))
+    };
+    map.iter().map(one).collect()
+}
+
+/// The column and the aggregate in `["p", "min"]` or `["p", "quantile", 0.9]`.
+fn wish(name: &str, value: &Dynamic, word: &str) -> Answer<(String, Aggregate)> {
+    let list = value.read_lock::<Array>().map(|list| list.clone()).unwrap_or_default();
+    let text = |value: &Dynamic| value.as_immutable_string_ref().map(|text| text.to_string()).ok();
+    let found = list.first().and_then(text).zip(list.get(1).and_then(text));
+    match (found, list.get(2)) {
+        (Some((column, word)), None) if word != "quantile" => Ok((column, Aggregate::of_name(&word).map_err(raise)?)),
+        (Some((column, word)), Some(fraction)) if word == "quantile" && list.len() == 3 => {
+            Ok((column, Aggregate::Quantile(expect_number(fraction, &format!("{word}: fraction"))?)))
+        }
+        _ => {
+            let what = format!("{word}: '{name}' needs a column and what is asked of it, found {}", describe(value));
+            Err(ScriptError::new(what).with_hint("write [\"p\", \"min\"] or [\"p\", \"quantile\", 0.9]").about("wanted").into())
+        }
     }
 }

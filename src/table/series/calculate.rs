@@ -1,0 +1,280 @@
+//! Arithmetic, comparisons and logic of columns. The laws of dimensions are those of single quantities.
+
+use super::TableColumn;
+use crate::moment::Moment;
+use crate::quantity::{Preference, Quantity, QuantityError, close, dim, find_unit};
+use crate::table::column::described;
+use crate::table::{Cell, Kind, TableError};
+use polars::prelude as pl;
+use polars::prelude::{ChunkCompareEq, ChunkCompareIneq, IntoSeries};
+use std::ops::Not;
+
+/// One side of a calculation: a column, or one value for all rows.
+#[derive(Clone, Debug)]
+pub enum Operand {
+    /// A value for each row.
+    Column(TableColumn),
+    /// The same value in all rows.
+    Value(Cell),
+}
+
+/// A calculation with numbers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Arithmetic {
+    /// The sum.
+    Plus,
+    /// The difference.
+    Minus,
+    /// The product.
+    Times,
+    /// The quotient.
+    Over,
+}
+
+/// A comparison; numbers that differ by rounding alone are equal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each says what it is")]
+pub enum Comparison {
+    Less,
+    LessOrEqual,
+    Greater,
+    GreaterOrEqual,
+    Equal,
+    NotEqual,
+}
+
+/// A combination of flags. A missing flag is neither true nor false: with `And` and false it gives false, with `Or` and true it
+/// gives true, else the result is missing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Logic {
+    /// Both.
+    And,
+    /// One of them or both.
+    Or,
+}
+
+impl Arithmetic {
+    fn law(self) -> fn(Quantity, Quantity) -> Result<Quantity, QuantityError> {
+        match self {
+            Arithmetic::Plus => Quantity::plus,
+            Arithmetic::Minus => Quantity::minus,
+            Arithmetic::Times => Quantity::times,
+            Arithmetic::Over => Quantity::over,
+        }
+    }
+
+    fn verb(self) -> &'static str {
+        match self {
+            Arithmetic::Plus => "add",
+            Arithmetic::Minus => "subtract",
+            Arithmetic::Times => "multiply",
+            Arithmetic::Over => "divide",
+        }
+    }
+
+    /// What the result of two columns of numbers holds. Errors: dimensions that do not go together.
+    pub(super) fn kind(self, a: &Operand, b: &Operand) -> Result<Kind, TableError> {
+        let mixed = || TableError::Operands { operation: self.verb(), left: a.described(), right: b.described() };
+        let (Some(left), Some(right)) = (a.one(), b.one()) else { return Err(mixed()) };
+        match self.law()(left, right) {
+            Ok(result) => Ok(Kind::Quantity { dimension: result.dimension, preference: result.preference }),
+            Err(QuantityError::Mixed { .. }) => Err(mixed()),
+            Err(other) => Err(other.into()),
+        }
+    }
+}
+
+impl Operand {
+    /// Number of rows; none for a single value.
+    fn rows(&self) -> Option<usize> {
+        match self {
+            Operand::Column(series) => Some(series.len()),
+            Operand::Value(_) => None,
+        }
+    }
+
+    /// What it holds; none for a single missing value.
+    fn kind(&self) -> Option<Kind> {
+        match self {
+            Operand::Column(series) => Some(series.kind),
+            Operand::Value(Cell::Missing) => None,
+            Operand::Value(Cell::Quantity(quantity)) => {
+                Some(Kind::Quantity { dimension: quantity.dimension, preference: quantity.preference })
+            }
+            Operand::Value(Cell::Text(_)) => Some(Kind::Text),
+            Operand::Value(Cell::Flag(_)) => Some(Kind::Flag),
+            Operand::Value(Cell::Date(date)) => Some(Kind::Date { clock: date.has_clock() }),
+        }
+    }
+
+    /// A quantity of 1 in SI units of its dimension, by which the laws of dimensions are asked.
+    fn one(&self) -> Option<Quantity> {
+        match self.kind() {
+            Some(Kind::Quantity { dimension, preference }) => Some(Quantity { si: 1.0, dimension, preference }),
+            _ => None,
+        }
+    }
+
+    fn described(&self) -> String {
+        match self {
+            Operand::Column(series) => series.described(),
+            Operand::Value(cell) => described(cell),
+        }
+    }
+
+    /// As a column; a single value is one of a single row, which the kernels repeat.
+    fn series(&self) -> Result<TableColumn, TableError> {
+        match self {
+            Operand::Column(series) => Ok(series.clone()),
+            Operand::Value(cell) => TableColumn::of_cells("value", [cell.clone()]),
+        }
+    }
+}
+
+/// Both sides as columns; the first has the name of the result.
+///
+/// Errors: two columns of different length.
+fn sides(a: &Operand, b: &Operand) -> Result<(TableColumn, TableColumn), TableError> {
+    if let (Some(left), Some(right)) = (a.rows(), b.rows())
+        && left != right
+    {
+        return Err(TableError::UnequalColumns { left: a.described(), left_rows: left, right: b.described(), right_rows: right });
+    }
+    let (mut a, b) = (a.series()?, b.series()?);
+    if a.len() > b.len() {
+        a.room_for_result()?
+    } else {
+        b.room_for_result()?
+    }
+    if a.len() == 1 && b.len() != 1 {
+        a.values.rename(b.values.name().clone());
+    }
+    Ok((a, b))
+}
+
+impl TableColumn {
+    /// A calculation row by row. Errors: texts or flags, dimensions that do not go together, columns of different length.
+    pub fn calculate(operation: Arithmetic, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
+        if let Some(result) = calculate_dates(operation, a, b)? {
+            return Ok(result);
+        }
+        let kind = operation.kind(a, b)?;
+        let (a, b) = sides(a, b)?;
+        let (a, b) = (a.values.f64()?, b.values.f64()?);
+        let result = match operation {
+            Arithmetic::Plus => a + b,
+            Arithmetic::Minus => a - b,
+            Arithmetic::Times => a * b,
+            Arithmetic::Over => a / b,
+        };
+        Ok(TableColumn::of_numbers(result, kind))
+    }
+
+    /// A column of flags: which rows compare so. A comparison with a missing cell is missing.
+    ///
+    /// Errors: values of two kinds or dimensions, the order of flags, columns of different length.
+    pub fn compare(comparison: Comparison, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
+        let mixed = || TableError::Operands { operation: "compare", left: a.described(), right: b.described() };
+        let (Some(left), Some(right)) = (a.kind(), b.kind()) else { return Err(mixed()) };
+        if !left.fits(right) {
+            return Err(mixed());
+        }
+        let (x, y) = sides(a, b)?;
+        let flags = match left {
+            Kind::Quantity { .. } => compare_numbers(comparison, x.values.f64()?, y.values.f64()?),
+            Kind::Text => {
+                let (x, y) = (x.values.str()?, y.values.str()?);
+                match comparison {
+                    Comparison::Less => x.lt(y),
+                    Comparison::LessOrEqual => x.lt_eq(y),
+                    Comparison::Greater => x.gt(y),
+                    Comparison::GreaterOrEqual => x.gt_eq(y),
+                    Comparison::Equal => x.equal(y),
+                    Comparison::NotEqual => x.not_equal(y),
+                }
+            }
+            Kind::Date { .. } => {
+                let (x, y) = (x.values.i64()?, y.values.i64()?);
+                match comparison {
+                    Comparison::Less => x.lt(y),
+                    Comparison::LessOrEqual => x.lt_eq(y),
+                    Comparison::Greater => x.gt(y),
+                    Comparison::GreaterOrEqual => x.gt_eq(y),
+                    Comparison::Equal => x.equal(y),
+                    Comparison::NotEqual => x.not_equal(y),
+                }
+            }
+            Kind::Flag => {
+                let (x, y) = (x.values.bool()?, y.values.bool()?);
+                match comparison {
+                    Comparison::Equal => x.equal(y),
+                    Comparison::NotEqual => x.not_equal(y),
+                    _ => return Err(mixed()),
+                }
+            }
+        };
+        Ok(TableColumn { values: flags.into_series(), kind: Kind::Flag })
+    }
+
+    /// Two columns of flags combined row by row. Errors: no flags, columns of different length.
+    pub fn combine(logic: Logic, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
+        if (a.kind(), b.kind()) != (Some(Kind::Flag), Some(Kind::Flag)) {
+            return Err(TableError::Operands { operation: "combine", left: a.described(), right: b.described() });
+        }
+        let (a, b) = sides(a, b)?;
+        let (a, b) = (a.values.bool()?, b.values.bool()?);
+        let flags = if logic == Logic::And { a & b } else { a | b };
+        Ok(TableColumn { values: flags.into_series(), kind: Kind::Flag })
+    }
+
+    /// True where it is false, and the other way round. Errors: no flags.
+    pub fn negation(&self) -> Result<TableColumn, TableError> {
+        if self.kind != Kind::Flag {
+            return Err(TableError::NoFlags { found: self.described() });
+        }
+        Ok(TableColumn { values: self.values.bool()?.not().into_series(), kind: Kind::Flag })
+    }
+}
+
+/// The time between two dates, or a date some time later or before; nothing where no date is meant.
+fn calculate_dates(operation: Arithmetic, a: &Operand, b: &Operand) -> Result<Option<TableColumn>, TableError> {
+    let is_time = |kind: Option<Kind>| matches!(kind, Some(Kind::Quantity { dimension: dim::TIME, .. }));
+    let (left, right) = (a.kind(), b.kind());
+    let sign = match (operation, left, right) {
+        (Arithmetic::Minus, Some(Kind::Date { .. }), Some(Kind::Date { .. })) => {
+            let (a, b) = sides(a, b)?;
+            let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
+            let seconds = pl::arity::broadcast_binary_elementwise_values(a.values.i64()?, b.values.i64()?, |a: i64, b: i64| {
+                (a - b) as f64 / 1000.0
+            });
+            return Ok(Some(TableColumn::of_numbers(seconds, Kind::Quantity { dimension: dim::TIME, preference })));
+        }
+        (Arithmetic::Plus, Some(Kind::Date { .. }), time) if is_time(time) => 1.0,
+        (Arithmetic::Plus, time, Some(Kind::Date { .. })) if is_time(time) => return calculate_dates(operation, b, a),
+        (Arithmetic::Minus, Some(Kind::Date { .. }), time) if is_time(time) => -1.0,
+        _ => return Ok(None),
+    };
+    let (dates, times) = sides(a, b)?;
+    let mut clock = matches!(left, Some(Kind::Date { clock: true }));
+    let later = |date: Option<i64>, time: Option<f64>| {
+        let later = Moment::of_ms(date?, false)?.later_by(sign * time?)?;
+        clock |= later.has_clock();
+        Some(later.ms())
+    };
+    let ms: pl::Int64Chunked = pl::arity::broadcast_binary_elementwise(dates.values.i64()?, times.values.f64()?, later);
+    Ok(Some(TableColumn { values: ms.into_series(), kind: Kind::Date { clock } }))
+}
+
+fn compare_numbers(comparison: Comparison, a: &pl::Float64Chunked, b: &pl::Float64Chunked) -> pl::BooleanChunked {
+    fn by(a: &pl::Float64Chunked, b: &pl::Float64Chunked, holds: impl Fn(f64, f64) -> bool) -> pl::BooleanChunked {
+        pl::arity::broadcast_binary_elementwise_values(a, b, holds)
+    }
+    match comparison {
+        Comparison::Less => by(a, b, |a, b| a < b && !close(a, b)),
+        Comparison::LessOrEqual => by(a, b, |a, b| a < b || close(a, b)),
+        Comparison::Greater => by(a, b, |a, b| a > b && !close(a, b)),
+        Comparison::GreaterOrEqual => by(a, b, |a, b| a > b || close(a, b)),
+        Comparison::Equal => by(a, b, close),
+        Comparison::NotEqual => by(a, b, |a, b| !close(a, b)),
+    }
+}
