@@ -36,15 +36,17 @@ pub fn of(value: &Dynamic, system: UnitSystem) -> Value {
     fn json_of<T: Clone + 'static>(value: &Dynamic, make: impl FnOnce(&T) -> Value) -> Option<Value> {
         value.read_lock::<T>().map(|found| make(&found))
     }
-    told(value, |part: &Part| report::part(part, system))
-        .or_else(|| told(value, |garden: &Garden| report::garden(garden, system)))
-        .or_else(|| told(value, |table: &Table| report::table(table, system)))
-        .or_else(|| told(value, |table: &WholeTable| report::table(&table.0, system)))
-        .or_else(|| told(value, |series: &TableColumn| column_list(series).map_or(Value::Null, |list| of(&list.into(), system))))
-        .or_else(|| told(value, |solution: &Solution| report::solution(solution, system)))
-        .or_else(|| told(value, |log: &Log| report::log(log, system)))
-        .or_else(|| told(value, |compared: &Compared| report::comparison(compared, system)))
-        .or_else(|| told(value, |findings: &FindingList| report::findings(findings, system)))
-        .or_else(|| told(value, |saved: &Saved| json!(saved.to_string())))
+    json_of(value, |part: &Part| report::part(part, system))
+        .or_else(|| json_of(value, |garden: &Garden| report::garden(garden, system)))
+        .or_else(|| json_of(value, |table: &Table| report::table(table, system)))
+        .or_else(|| json_of(value, |table: &WholeTable| report::table(&table.0, system)))
+        .or_else(|| {
+            json_of(value, |series: &TableColumn| column_list(series).map_or(Value::Null, |list| of(&list.into(), system)))
+        })
+        .or_else(|| json_of(value, |solution: &Solution| report::solution(solution, system)))
+        .or_else(|| json_of(value, |log: &Log| report::log(log, system)))
+        .or_else(|| json_of(value, |compared: &Compared| report::comparison(compared, system)))
+        .or_else(|| json_of(value, |findings: &FindingList| report::findings(findings, system)))
+        .or_else(|| json_of(value, |saved: &Saved| json!(saved.to_string())))
         .unwrap_or(Value::Null)
 }

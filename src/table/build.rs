@@ -115,8 +115,8 @@ impl Table {
                 });
                 Values::Texts(copied.collect::<Result<_, Ended>>()?)
             }
-            Kind::Flag => Values::Flags(column.bool()?.iter().collect()),
-            Kind::Date { clock } => Values::Dates { ms: column.i64()?.iter().collect(), clock },
+            ColumnKind::Flag => Values::Flags(column.bool()?.iter().collect()),
+            ColumnKind::Date { clock } => Values::Dates { ms: column.i64()?.iter().collect(), clock },
         };
         Ok(Column { name: column.name().to_string(), values })
     }

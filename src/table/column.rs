@@ -72,10 +72,12 @@ impl Values {
 
     pub(super) fn kind(&self) -> ColumnKind {
         match self {
-            Values::Quantities { dimension, preference, .. } => Kind::Quantity { dimension: *dimension, preference: *preference },
-            Values::Texts(_) => Kind::Text,
-            Values::Flags(_) => Kind::Flag,
-            Values::Dates { clock, .. } => Kind::Date { clock: *clock },
+            Values::Quantities { dimension, preference, .. } => {
+                ColumnKind::Quantity { dimension: *dimension, preference: *preference }
+            }
+            Values::Texts(_) => ColumnKind::Text,
+            Values::Flags(_) => ColumnKind::Flag,
+            Values::Dates { clock, .. } => ColumnKind::Date { clock: *clock },
         }
     }
 }
@@ -155,8 +157,10 @@ impl ColumnKind {
     /// True when values of both kinds may stand in one column; how they are shown does not matter.
     pub fn fits(self, other: ColumnKind) -> bool {
         match (self, other) {
-            (Kind::Quantity { dimension: a, .. }, Kind::Quantity { dimension: b, .. }) => a == b,
-            (Kind::Text, Kind::Text) | (Kind::Flag, Kind::Flag) | (Kind::Date { .. }, Kind::Date { .. }) => true,
+            (ColumnKind::Quantity { dimension: a, .. }, ColumnKind::Quantity { dimension: b, .. }) => a == b,
+            (ColumnKind::Text, ColumnKind::Text)
+            | (ColumnKind::Flag, ColumnKind::Flag)
+            | (ColumnKind::Date { .. }, ColumnKind::Date { .. }) => true,
             _ => false,
         }
     }
@@ -164,9 +168,9 @@ impl ColumnKind {
     /// The unit in which the column is shown; nothing for plain numbers, unusual dimensions, texts and flags.
     pub fn shown_unit(self, system: UnitSystem) -> Option<&'static Unit> {
         match self {
-            Kind::Quantity { dimension, .. } if dimension.is_number() => None,
-            Kind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
-            Kind::Text | Kind::Flag | Kind::Date { .. } => None,
+            ColumnKind::Quantity { dimension, .. } if dimension.is_number() => None,
+            ColumnKind::Quantity { dimension, preference } => Quantity { si: 0.0, dimension, preference }.shown_unit(system),
+            ColumnKind::Text | ColumnKind::Flag | ColumnKind::Date { .. } => None,
         }
     }
 
@@ -196,10 +200,10 @@ impl ColumnKind {
 impl fmt::Display for ColumnKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Kind::Quantity { dimension, .. } => dimension.fmt(f),
-            Kind::Text => f.write_str("a string"),
-            Kind::Flag => f.write_str("a boolean"),
-            Kind::Date { .. } => f.write_str("a date"),
+            ColumnKind::Quantity { dimension, .. } => dimension.fmt(f),
+            ColumnKind::Text => f.write_str("a string"),
+            ColumnKind::Flag => f.write_str("a boolean"),
+            ColumnKind::Date { .. } => f.write_str("a date"),
         }
     }
 }
@@ -209,8 +213,8 @@ pub(super) fn described(cell: &Cell) -> String {
     match cell {
         Cell::Missing => "a missing value".into(),
         Cell::Quantity(quantity) => quantity.described(),
-        Cell::Text(text) => format!("'{text}' ({})", Kind::Text),
-        Cell::Flag(flag) => format!("{flag} ({})", Kind::Flag),
+        Cell::Text(text) => format!("'{text}' ({})", ColumnKind::Text),
+        Cell::Flag(flag) => format!("{flag} ({})", ColumnKind::Flag),
         Cell::Date(date) => format!("{date} (a date)"),
     }
 }

@@ -1,7 +1,7 @@
 //! Choosing, naming, adding and replacing columns.
 
 use super::build::frame_column;
-use super::{Column, Kind, Table, TableColumn, TableError, check_size};
+use super::{Column, ColumnKind, Table, TableColumn, TableError, check_size};
 use crate::limits;
 use polars::prelude as pl;
 use std::collections::HashSet;
@@ -43,7 +43,7 @@ impl Table {
         self.with_column(&column.name, frame_column(&column.name, &column.values)?, column.kind())
     }
 
-    pub(super) fn with_column(&self, name: &str, mut column: pl::Column, kind: Kind) -> Result<Table, TableError> {
+    pub(super) fn with_column(&self, name: &str, mut column: pl::Column, kind: ColumnKind) -> Result<Table, TableError> {
         let name = name.trim();
         if name.is_empty() {
             return Err(TableError::NoName { position: self.kinds.len() + 1 });

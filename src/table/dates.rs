@@ -1,6 +1,6 @@
 //! What a column of dates says: years, months, weekdays, times of the day; and rows gathered by weeks or months.
 
-use super::{Cell, Column, Kind, Order, Table, TableColumn, TableError, Values, Wanted};
+use super::{Cell, Column, ColumnKind, Order, Table, TableColumn, TableError, Values, Wanted};
 use crate::moment::{Moment, Period};
 use crate::quantity::{Preference, dim, find_unit};
 
@@ -58,7 +58,7 @@ impl TableColumn {
     /// Errors: no dates.
     fn dates(&self, what: &str) -> Result<(), TableError> {
         let is_empty = self.cells().all(|cell| cell.is_missing());
-        if matches!(self.kind(), Kind::Date { .. }) || is_empty {
+        if matches!(self.kind(), ColumnKind::Date { .. }) || is_empty {
             return Ok(());
         }
         Err(TableError::NoAggregate { aggregate: what.into(), found: self.described() })

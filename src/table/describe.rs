@@ -2,7 +2,7 @@
 
 use super::group::value_numbers;
 use super::quantile::{in_order, quantile};
-use super::{Cell, Column, Kind, Table, TableColumn, TableError, Values};
+use super::{Cell, Column, ColumnKind, Table, TableColumn, TableError, Values};
 use crate::limits::Ended;
 use crate::quantity::{Quantity, UnitSystem, dim};
 use std::collections::HashSet;

@@ -2,7 +2,7 @@
 //!
 //! Written here since the grouping of the table library has no fixed order and distinguishes numbers that differ in the last bit.
 
-use super::{Aggregate, Cell, Kind, Table, TableColumn, TableError};
+use super::{Aggregate, Cell, ColumnKind, Table, TableColumn, TableError};
 use crate::limits::{self, Steps};
 use std::collections::HashMap;
 
@@ -124,27 +124,29 @@ pub(super) fn value_numbers(parts: &[TableColumn]) -> Result<Vec<u32>, TableErro
     };
     for part in parts {
         match part.kind() {
-            Kind::Quantity { .. } => {
+            ColumnKind::Quantity { .. } => {
                 for value in part.values().f64()?.iter() {
                     steps.step()?;
                     numbers.push(value.map_or(0, &mut of_number));
                 }
             }
-            Kind::Text => {
+            ColumnKind::Text => {
                 for text in part.values().str()?.iter() {
                     steps.step()?;
                     let next = texts.len() as u32 + 1;
                     numbers.push(text.map_or(0, |text| *texts.entry(text).or_insert(next)));
                 }
             }
-            Kind::Date { .. } => {
+            ColumnKind::Date { .. } => {
                 for ms in part.values().i64()?.iter() {
                     steps.step()?;
                     let next = dates.len() as u32 + 1;
                     numbers.push(ms.map_or(0, |ms| *dates.entry(ms).or_insert(next)));
                 }
             }
-            Kind::Flag => numbers.extend(part.values().bool()?.iter().map(|flag| flag.map_or(0, |flag| 1 + u32::from(flag)))),
+            ColumnKind::Flag => {
+                numbers.extend(part.values().bool()?.iter().map(|flag| flag.map_or(0, |flag| 1 + u32::from(flag))))
+            }
         }
     }
     Ok(numbers)

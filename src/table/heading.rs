@@ -4,7 +4,7 @@
 //! is followed by `[]`, and `[text]`, `[yes/no]`, `[date]` or `[date and time]` marks a column whose values would be taken for something
 //! else. In files of others `length (ft)` and `length_ft` are read, too, above numbers. What is no unit stays in the name.
 
-use super::{Kind, TableError};
+use super::{ColumnKind, TableError};
 use crate::quantity::{Currency, Dimension, Preference, Unit, UnitSystem, dim, find_unit};
 use std::collections::{HashMap, HashSet};
 
@@ -47,11 +47,11 @@ impl Says {
     /// The kind of column this makes; nothing where the values must show it.
     pub(super) fn kind(self) -> Option<ColumnKind> {
         match self {
-            Says::Unit(unit) => Some(Kind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
-            Says::BaseUnits(dimension) => Some(Kind::Quantity { dimension, preference: Preference::Usual }),
-            Says::Text => Some(Kind::Text),
-            Says::Flag => Some(Kind::Flag),
-            Says::Date { clock } => Some(Kind::Date { clock }),
+            Says::Unit(unit) => Some(ColumnKind::Quantity { dimension: unit.dimension, preference: Preference::Written(unit) }),
+            Says::BaseUnits(dimension) => Some(ColumnKind::Quantity { dimension, preference: Preference::Usual }),
+            Says::Text => Some(ColumnKind::Text),
+            Says::Flag => Some(ColumnKind::Flag),
+            Says::Date { clock } => Some(ColumnKind::Date { clock }),
             Says::Nothing => None,
         }
     }
@@ -91,11 +91,11 @@ pub(super) fn unlike(mut heads: Vec<&mut Head>) -> Result<(), TableError> {
 }
 
 /// The heading of a column; `marked` is for texts, flags and dates that would be taken for something else.
-pub(super) fn heading(name: &str, kind: Kind, marked: bool, system: UnitSystem) -> String {
+pub(super) fn heading(name: &str, kind: ColumnKind, marked: bool, system: UnitSystem) -> String {
     let bracket = match kind {
-        Kind::Text if marked => Some(TEXT.to_string()),
-        Kind::Flag if marked => Some(FLAG.to_string()),
-        Kind::Date { clock } if marked => Some(if clock { CLOCK } else { DATE }.to_string()),
+        ColumnKind::Text if marked => Some(TEXT.to_string()),
+        ColumnKind::Flag if marked => Some(FLAG.to_string()),
+        ColumnKind::Date { clock } if marked => Some(if clock { CLOCK } else { DATE }.to_string()),
         kind => kind.unit_text(system),
     };
     match bracket {
@@ -206,10 +206,10 @@ mod tests {
         for name in ["zone [north]", "x [ft]", "a ]", "[]", "x (ft)", "flow_gpm", "p_max", "t_min"] {
             let text = heading(name, quantity(dim::NUMBER, Preference::Usual), false, UnitSystem::Us);
             assert_eq!(read(&text), (name.to_string(), Says::Nothing));
-            let text = heading(name, Kind::Flag, true, UnitSystem::Us);
+            let text = heading(name, ColumnKind::Flag, true, UnitSystem::Us);
             assert_eq!(read(&text), (name.to_string(), Says::Flag));
         }
-        assert_eq!(heading("flow_gpm", Kind::Text, false, UnitSystem::Us), "flow_gpm");
+        assert_eq!(heading("flow_gpm", ColumnKind::Text, false, UnitSystem::Us), "flow_gpm");
     }
 
     #[test]

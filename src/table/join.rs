@@ -1,7 +1,7 @@
 //! Joining two tables on columns that both have.
 
 use super::group::group_numbers;
-use super::{Kind, Operand, Table, TableColumn, TableError, check_size};
+use super::{ColumnKind, Operand, Table, TableColumn, TableError, check_size};
 use crate::limits::{self, Steps};
 use polars::prelude as pl;
 use std::collections::{HashMap, HashSet};
@@ -88,7 +88,7 @@ impl Table {
 
     /// The columns of the right table but `on` set beside those of the left frame.
     fn beside(&self, other: &Table, on: &[&str], mut left: pl::DataFrame) -> Result<Table, TableError> {
-        let mut kinds: Vec<Kind> = self.kinds.clone();
+        let mut kinds: Vec<ColumnKind> = self.kinds.clone();
         for (column, kind) in other.frame.columns().iter().zip(&other.kinds) {
             let name = column.name().as_str();
             if on.contains(&name) {

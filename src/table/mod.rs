@@ -11,16 +11,16 @@
 //! - `group`, `join`, `pivot`, `describe`: answers computed from a table
 //! - `series`: a column to calculate with
 //! - `dates`: parts of dates, rows gathered by weeks and months
-//! - `front`, `spread`: what nobody beats; what samples say
+//! - `pareto`, `spread`: what nobody beats; what samples say
 //! - `digits`, `print`: what people see
-//! - `heading`, `commas`, `sniff`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
+//! - `heading`, `csv_text`, `sniff`, `save`, `read`, `read_json`, `read_parquet`, `stream`: files
 //! - `footer`, `thrift`: what a parquet file promises, before it is read
 
 mod build;
 mod cell;
 mod column;
 mod columns;
-mod commas;
+mod csv_text;
 mod dates;
 mod describe;
 mod digits;
@@ -52,7 +52,7 @@ mod stream;
 mod thrift;
 
 pub use cell::Cell;
-pub use column::{Column, Kind, Values};
+pub use column::{Column, ColumnKind, Values};
 pub use dates::DatePart;
 pub use describe::{Description, Figures};
 pub use error::TableError;

@@ -1,7 +1,7 @@
 //! Turning a long table into a wide one: one line for each value of a column, one column for each value of another.
 
 use super::group::group_numbers;
-use super::{Cell, Column, Kind, Table, TableError, Values, check_size};
+use super::{Cell, Column, ColumnKind, Table, TableError, Values, check_size};
 use crate::limits;
 use crate::quantity::{UnitSystem, show_number_with};
 use std::collections::HashSet;

@@ -3,11 +3,11 @@
 //! A text is read in one pass over its fields, whose kinds are those of its first rows; columns that turn out otherwise further down are
 //! read once more. The rows of a text without quotation marks are divided between the cores.
 
-use super::commas::{Field, Records, is_blank};
+use super::csv_text::{Field, Records, is_blank};
 use super::guess::{Guess, SENTINEL, Writing, ending, finite};
 use super::heading::{Head, Says, read_heading, unit_of, unlike};
 use super::sniff::{Encoding, ReadOptions, Shape, decoded, is_comment};
-use super::{Kind, Table, TableError, check_size};
+use super::{ColumnKind, Table, TableError, check_size};
 use crate::files::read_bytes;
 use crate::limits::{self, Ended, Steps};
 use crate::quantity::{Preference, Unit, dim, nearest_units, read_quantity};
@@ -200,13 +200,13 @@ fn table_of(goals: Vec<Goal>, pieces: Vec<Piece>) -> Result<Table, TableError> {
 }
 
 impl Goal {
-    fn kind(&self, clock: bool) -> Kind {
+    fn kind(&self, clock: bool) -> ColumnKind {
         match (self.head.says.kind(), self.guess) {
             (Some(kind), _) => kind,
-            (None, Guess::Numbers) => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
-            (None, Guess::Flags) => Kind::Flag,
-            (None, Guess::Dates { .. }) => Kind::Date { clock },
-            (None, Guess::Texts) => Kind::Text,
+            (None, Guess::Numbers) => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+            (None, Guess::Flags) => ColumnKind::Flag,
+            (None, Guess::Dates { .. }) => ColumnKind::Date { clock },
+            (None, Guess::Texts) => ColumnKind::Text,
         }
     }
 
@@ -549,7 +549,7 @@ mod tests {
         assert_eq!(shown(&table, "Druck"), ["2.5 bar", "-"]);
         assert_eq!(shown(&table, "flow"), ["-", "12.25 L/min"]);
         assert_eq!(shown(&table, "note"), ["a,b", "-"]);
-        assert_eq!(table.kind("zeit").expect("a kind"), Kind::Date { clock: true });
+        assert_eq!(table.kind("zeit").expect("a kind"), ColumnKind::Date { clock: true });
         assert_eq!(
             found,
             "semicolons; decimal comma; heading in line 5; -9999, NA for missing; unit bar of 'Druck (bar)', L/min of 'flow_L/min'"
@@ -611,7 +611,7 @@ mod tests {
         assert_eq!(table.cell(120_000, "a").expect("a cell"), "x".into());
         assert_eq!(table.cell(120_000, "b").expect("a cell"), Cell::number(7.0));
         let late = format!("a,b\n{}2026-07-01,7\n", ",7\n".repeat(2000));
-        assert_eq!(read(&late, &ReadOptions::default()).0.kind("a").expect("a kind"), Kind::Date { clock: false });
+        assert_eq!(read(&late, &ReadOptions::default()).0.kind("a").expect("a kind"), ColumnKind::Date { clock: false });
     }
 
     #[test]

@@ -191,11 +191,11 @@ impl Table {
 fn kind_of(values: &[Member]) -> ColumnKind {
     match values.iter().find(|value| **value != Member::Missing) {
         Some(Member::Text(_)) => match dates_of(values.iter()) {
-            Some(clock) => Kind::Date { clock },
-            None => Kind::Text,
+            Some(clock) => ColumnKind::Date { clock },
+            None => ColumnKind::Text,
         },
-        Some(Member::Flag(_)) => Kind::Flag,
-        _ => Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
+        Some(Member::Flag(_)) => ColumnKind::Flag,
+        _ => ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual },
     }
 }
 
@@ -213,9 +213,9 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
     let kind = says.kind().unwrap_or_else(|| kind_of(&values));
     let bad = |row: usize, value: &Member| {
         let expected = match (kind, says) {
-            (Kind::Text, _) => "a string".to_string(),
-            (Kind::Flag, _) => "true or false".to_string(),
-            (Kind::Date { .. }, _) => "a date".to_string(),
+            (ColumnKind::Text, _) => "a string".to_string(),
+            (ColumnKind::Flag, _) => "true or false".to_string(),
+            (ColumnKind::Date { .. }, _) => "a date".to_string(),
             (_, Says::Unit(unit)) => format!("a number of {}", unit.symbol),
             _ => "a number".to_string(),
         };
@@ -248,7 +248,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             });
             Values::Texts(texts.collect::<Result<_, TableError>>()?)
         }
-        Kind::Date { clock } => {
+        ColumnKind::Date { clock } => {
             let ms = rows.map(|(row, value)| {
                 steps.step()?;
                 match &value {
@@ -261,7 +261,7 @@ fn values_of(name: &str, says: Says, values: Vec<Member>) -> Result<Values, Tabl
             });
             Values::Dates { ms: ms.collect::<Result<_, TableError>>()?, clock }
         }
-        Kind::Flag => {
+        ColumnKind::Flag => {
             let flags = rows.map(|(row, value)| {
                 steps.step()?;
                 match value {
@@ -307,7 +307,7 @@ mod tests {
         let table = Table::from_json(r#"[{"day": "2026-07-01", "p [pis]": 3, "l_ft": 1, "zone_m": "a"}, {"day": null}]"#)
             .expect("a table");
         assert_eq!(table.names(), ["day", "p [pis]", "l", "zone_m"]);
-        assert_eq!(table.kind("day").expect("a kind"), Kind::Date { clock: false });
+        assert_eq!(table.kind("day").expect("a kind"), ColumnKind::Date { clock: false });
         assert_eq!(table.cell(0, "l").expect("a cell"), q(1.0, "ft"));
         let text = table.to_json(crate::quantity::UnitSystem::AsWritten).expect("a text");
         assert_eq!(Table::from_json(&text).expect("a table"), table);

@@ -2,7 +2,7 @@
 
 use super::footer::{self, FooterError};
 use super::heading::{Says, read_heading, unlike};
-use super::{Column, Kind, Table, TableError, Values};
+use super::{Column, ColumnKind, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
 use crate::moment::DAY_MS;
 use crate::quantity::{Preference, dim, find_unit};
@@ -77,21 +77,21 @@ fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values,
     let kind = says.kind();
     let dtype = column.dtype();
     limits::room_for(column.len().saturating_mul(size_of::<Option<String>>()))?;
-    if is_number(dtype) && kind.is_none_or(Kind::is_numeric) {
-        let number = Kind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
-        let Kind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
+    if is_number(dtype) && kind.is_none_or(ColumnKind::is_numeric) {
+        let number = ColumnKind::Quantity { dimension: dim::NUMBER, preference: Preference::Usual };
+        let ColumnKind::Quantity { dimension, preference } = kind.unwrap_or(number) else { return Err(foreign()) };
         let numbers = column.cast(&pl::DataType::Float64).map_err(|_| foreign())?;
         let si = numbers.f64()?.iter().map(|value| value.map(|value| says.to_si(value))).collect();
         return Ok(Values::Quantities { si, dimension, preference });
     }
     let whole = |column: &pl::Column| column.to_physical_repr().cast(&pl::DataType::Int64).map_err(|_| foreign());
     match (dtype, kind) {
-        (pl::DataType::Date, None | Some(Kind::Date { .. })) => {
+        (pl::DataType::Date, None | Some(ColumnKind::Date { .. })) => {
             let days = whole(column)?;
             let ms = days.i64()?.iter().map(|days| days.and_then(|days| days.checked_mul(DAY_MS)));
             return Ok(Values::Dates { ms: ms.collect(), clock: false });
         }
-        (pl::DataType::Datetime(unit, _), None | Some(Kind::Date { .. })) => {
+        (pl::DataType::Datetime(unit, _), None | Some(ColumnKind::Date { .. })) => {
             let per_ms = match unit {
                 pl::TimeUnit::Nanoseconds => 1_000_000,
                 pl::TimeUnit::Microseconds => 1000,

@@ -1,6 +1,6 @@
 //! Tests: what is written to a file comes back with the same names, kinds and values.
 
-use super::{Column, Kind, Origin, Table, Values};
+use super::{Column, ColumnKind, Origin, Table, Values};
 use crate::files::Place;
 use crate::moment::DAY_MS;
 use crate::quantity::{Preference, UNITS, UnitSystem, dim};

@@ -179,14 +179,14 @@ impl Table {
     }
 }
 
-impl Kind {
+impl ColumnKind {
     /// What a column of it holds, in words.
     pub(super) fn plural(self) -> &'static str {
         match self {
-            Kind::Quantity { .. } => "quantities",
-            Kind::Text => "strings",
-            Kind::Flag => "booleans",
-            Kind::Date { .. } => "dates",
+            ColumnKind::Quantity { .. } => "quantities",
+            ColumnKind::Text => "strings",
+            ColumnKind::Flag => "booleans",
+            ColumnKind::Date { .. } => "dates",
         }
     }
 

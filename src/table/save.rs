@@ -6,7 +6,7 @@ use super::build::frame_column;
 use super::csv_text::field_text;
 use super::guess::{Guess, ending, guess};
 use super::heading::heading;
-use super::{Cell, Column, Kind, Origin, Table, TableError, TableFile, Values};
+use super::{Cell, Column, ColumnKind, Origin, Table, TableError, TableFile, Values};
 use crate::files::{Place, write_atomically};
 use crate::limits::{self, Ended};
 use crate::quantity::UnitSystem;
@@ -82,7 +82,7 @@ impl Table {
                 other => other,
             };
             let made = frame_column(&heading(&column.name, kind, false, system), &values)?;
-            let Kind::Date { clock } = kind else { return Ok(made) };
+            let ColumnKind::Date { clock } = kind else { return Ok(made) };
             let dates = made.take_materialized_series().into_datetime(pl::TimeUnit::Milliseconds, None);
             let dates = if clock { dates } else { dates.cast(&pl::DataType::Date)? };
             Ok::<_, TableError>(dates.into_column())

@@ -2,7 +2,7 @@
 //! decimals, dates and what is missing. What is not given is found out from the file.
 
 use super::TableError;
-use super::commas::{Field, Records, is_blank};
+use super::csv_text::{Field, Records, is_blank};
 use super::guess::{grouped, plain_number};
 use crate::files::FileError;
 use crate::moment::DateOrder;

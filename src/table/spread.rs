@@ -1,7 +1,7 @@
 //! What a column of samples says: percentiles, and how likely a value lies below or above a limit.
 
 use super::quantile::{in_order, quantile};
-use super::{Column, Kind, Table, TableError};
+use super::{Column, ColumnKind, Table, TableError};
 use crate::quantity::Quantity;
 
 /// How likely something is, from samples.

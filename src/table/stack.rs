@@ -45,10 +45,10 @@ impl Table {
                 self.frame.columns()[self.place(name)?].clone()
             } else {
                 let dtype = match kind {
-                    Kind::Quantity { .. } => pl::DataType::Float64,
-                    Kind::Text => pl::DataType::String,
-                    Kind::Flag => pl::DataType::Boolean,
-                    Kind::Date { .. } => pl::DataType::Int64,
+                    ColumnKind::Quantity { .. } => pl::DataType::Float64,
+                    ColumnKind::Text => pl::DataType::String,
+                    ColumnKind::Flag => pl::DataType::Boolean,
+                    ColumnKind::Date { .. } => pl::DataType::Int64,
                 };
                 pl::Series::full_null(pl::PlSmallStr::from_str(name), self.rows(), &dtype).into_column()
             });

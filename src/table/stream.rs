@@ -4,7 +4,7 @@
 //! column, and the study that made it; under `PANDAS_ATTRS` the same, which pandas gives back as `attrs` of the frame.
 
 use super::heading::heading;
-use super::{Kind, Table, TableError};
+use super::{ColumnKind, Table, TableError};
 use crate::files::{FileError, Place, Unfinished, plain_reason};
 use crate::quantity::UnitSystem;
 use polars::io::parquet::write::BatchedWriter;
@@ -76,11 +76,11 @@ impl TableFile {
     }
 
     /// What the file says of itself, by key.
-    fn notes(&self, model: &[(String, Kind)]) -> Vec<(String, String)> {
-        let column = |(name, kind): &(String, Kind)| {
+    fn notes(&self, model: &[(String, ColumnKind)]) -> Vec<(String, String)> {
+        let column = |(name, kind): &(String, ColumnKind)| {
             let unit = kind.unit_text(self.system);
-            let factor = |kind: &Kind| kind.shown_unit(self.system).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
-            let offset = |kind: &Kind| kind.shown_unit(self.system).map_or(0.0, |unit| unit.to_si(0.0));
+            let factor = |kind: &ColumnKind| kind.shown_unit(self.system).map_or(1.0, |unit| unit.to_si(1.0) - unit.to_si(0.0));
+            let offset = |kind: &ColumnKind| kind.shown_unit(self.system).map_or(0.0, |unit| unit.to_si(0.0));
             let heading = heading(name, *kind, false, self.system);
             match unit {
                 Some(unit) => {

@@ -6,7 +6,7 @@ use super::caught::Catches;
 use super::context::Context;
 use super::error::Answer;
 use super::imports::OwnFolder;
-use super::{as_lists, caught, engine_words, nesting, scan, sizes};
+use super::{as_lists, caught, engine_functions, nesting, sizes, tokens};
 use crate::limits;
 use rhai::{Dynamic, Engine, EvalAltResult, LexError, OptimizationLevel, Position, Token};
 use std::sync::Arc;

@@ -4,7 +4,7 @@
 
 mod arguments; // messages for calls with the wrong values
 mod as_lists; // columns of tables where lists are taken
-pub mod calling; // what a word learns of the engine that calls it
+pub mod calling; // what a function gets from the engine that calls it
 pub mod calls; // a closure for many values
 mod caught; // what catch gets
 pub mod context; // what the functions share: units, folder, stop flag, lines to show

@@ -5,7 +5,7 @@ use crate::moment::Moment;
 use crate::nearest::did_you_mean;
 use crate::quantity::{Quantity, QuantityError, UnitSystem, dim, finite};
 use crate::table::quantile::{in_order, quantile};
-use crate::table::{Cell, Kind, TableError};
+use crate::table::{Cell, ColumnKind, TableError};
 use polars::prelude::{ChunkAgg, ChunkVar};
 use std::fmt;
 
@@ -82,21 +82,23 @@ impl TableColumn {
                 let last = (0..self.len()).rev().map(|row| self.cell(row)).find(|cell| !cell.is_missing());
                 Ok(last.unwrap_or(Cell::Missing))
             }
-            (_, Kind::Quantity { .. }) => self.aggregate_numbers(what),
-            (Aggregate::Min | Aggregate::Max, Kind::Date { clock }) => {
+            (_, ColumnKind::Quantity { .. }) => self.aggregate_numbers(what),
+            (Aggregate::Min | Aggregate::Max, ColumnKind::Date { clock }) => {
                 let dates = self.values.i64()?;
                 let ms = if what == Aggregate::Min { dates.min() } else { dates.max() };
                 Ok(ms.and_then(|ms| Moment::of_ms(ms, clock)).map_or(Cell::Missing, Cell::Date))
             }
-            (Aggregate::Sum, Kind::Flag) => Ok(Cell::number(f64::from(self.values.bool()?.sum().unwrap_or(0)))),
-            (Aggregate::Mean, Kind::Flag) if count == 0 => Ok(Cell::Missing),
-            (Aggregate::Mean, Kind::Flag) => Ok(Cell::number(f64::from(self.values.bool()?.sum().unwrap_or(0)) / count as f64)),
+            (Aggregate::Sum, ColumnKind::Flag) => Ok(Cell::number(f64::from(self.values.bool()?.sum().unwrap_or(0)))),
+            (Aggregate::Mean, ColumnKind::Flag) if count == 0 => Ok(Cell::Missing),
+            (Aggregate::Mean, ColumnKind::Flag) => {
+                Ok(Cell::number(f64::from(self.values.bool()?.sum().unwrap_or(0)) / count as f64))
+            }
             _ => Err(TableError::NoAggregate { aggregate: what.to_string(), found: self.described() }),
         }
     }
 
     fn aggregate_numbers(&self, what: Aggregate) -> Result<Cell, TableError> {
-        let Kind::Quantity { dimension, preference } = self.kind else { return Ok(Cell::Missing) };
+        let ColumnKind::Quantity { dimension, preference } = self.kind else { return Ok(Cell::Missing) };
         let numbers = self.values.f64()?;
         let si = match what {
             Aggregate::Sum => {
@@ -111,7 +113,7 @@ impl TableColumn {
             Aggregate::Quantile(fraction) => self.quantile(fraction)?,
             Aggregate::StandardDeviation => {
                 let side = Operand::Column(self.clone());
-                let Kind::Quantity { dimension, preference } = Arithmetic::Minus.kind(&side, &side)? else {
+                let ColumnKind::Quantity { dimension, preference } = Arithmetic::Minus.kind(&side, &side)? else {
                     return Ok(Cell::Missing);
                 };
                 return Ok(numbers.std(1).map_or(Cell::Missing, |si| Cell::Quantity(Quantity { si, dimension, preference })));
@@ -123,7 +125,7 @@ impl TableColumn {
 
     /// Errors: readings of a thermometer, which have no sum.
     pub(super) fn summable(&self) -> Result<(), TableError> {
-        if !matches!(self.kind, Kind::Quantity { dimension: dim::TEMPERATURE, .. }) {
+        if !matches!(self.kind, ColumnKind::Quantity { dimension: dim::TEMPERATURE, .. }) {
             return Ok(());
         }
         let shown = |end| -> Result<String, TableError> { Ok(self.aggregate(end)?.show(UnitSystem::AsWritten)) };

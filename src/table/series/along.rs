@@ -1,7 +1,7 @@
 //! Along the rows of a column: running sums, differences, moving means; and cells that are missing.
 
 use super::{Arithmetic, Operand, TableColumn};
-use crate::table::{Cell, Kind, TableError};
+use crate::table::{Cell, ColumnKind, TableError};
 use polars::prelude as pl;
 use polars::prelude::IntoSeries;
 use std::collections::VecDeque;
@@ -82,7 +82,7 @@ impl TableColumn {
 
     /// Which cells are missing.
     pub fn is_missing(&self) -> TableColumn {
-        TableColumn { values: self.values.is_null().with_name(self.values.name().clone()).into_series(), kind: Kind::Flag }
+        TableColumn { values: self.values.is_null().with_name(self.values.name().clone()).into_series(), kind: ColumnKind::Flag }
     }
 
     /// The same column with a value in place of each missing cell: one for all, or that of another column in its row.
@@ -122,13 +122,13 @@ impl TableColumn {
     /// Errors: no numbers.
     fn numbers(&self, what: &str) -> Result<&pl::Float64Chunked, TableError> {
         match self.kind {
-            Kind::Quantity { .. } => Ok(self.values.f64()?),
+            ColumnKind::Quantity { .. } => Ok(self.values.f64()?),
             _ => Err(TableError::NoAggregate { aggregate: what.into(), found: self.described() }),
         }
     }
 
     /// A column of what each number in turn gives.
-    fn along(&self, kind: Kind, next: impl FnMut(Option<f64>) -> Option<f64>) -> Result<TableColumn, TableError> {
+    fn along(&self, kind: ColumnKind, next: impl FnMut(Option<f64>) -> Option<f64>) -> Result<TableColumn, TableError> {
         self.room_for_result()?;
         let result: pl::Float64Chunked = self.values.f64()?.iter().map(next).collect();
         Ok(TableColumn::of_numbers(result.with_name(self.values.name().clone()), kind))

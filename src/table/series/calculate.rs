@@ -4,7 +4,7 @@ use super::TableColumn;
 use crate::moment::Moment;
 use crate::quantity::{Preference, Quantity, QuantityError, close, dim, find_unit};
 use crate::table::column::described;
-use crate::table::{Cell, Kind, TableError};
+use crate::table::{Cell, ColumnKind, TableError};
 use polars::prelude as pl;
 use polars::prelude::{ChunkCompareEq, ChunkCompareIneq, IntoSeries};
 use std::ops::Not;
@@ -73,11 +73,11 @@ impl Arithmetic {
     }
 
     /// What the result of two columns of numbers holds. Errors: dimensions that do not go together.
-    pub(super) fn kind(self, a: &Operand, b: &Operand) -> Result<Kind, TableError> {
+    pub(super) fn kind(self, a: &Operand, b: &Operand) -> Result<ColumnKind, TableError> {
         let mixed = || TableError::Operands { operation: self.verb(), left: a.described(), right: b.described() };
         let (Some(left), Some(right)) = (a.one(), b.one()) else { return Err(mixed()) };
         match self.law()(left, right) {
-            Ok(result) => Ok(Kind::Quantity { dimension: result.dimension, preference: result.preference }),
+            Ok(result) => Ok(ColumnKind::Quantity { dimension: result.dimension, preference: result.preference }),
             Err(QuantityError::Mixed { .. }) => Err(mixed()),
             Err(other) => Err(other.into()),
         }
@@ -94,23 +94,23 @@ impl Operand {
     }
 
     /// What it holds; none for a single missing value.
-    fn kind(&self) -> Option<Kind> {
+    fn kind(&self) -> Option<ColumnKind> {
         match self {
             Operand::Column(series) => Some(series.kind),
             Operand::Value(Cell::Missing) => None,
             Operand::Value(Cell::Quantity(quantity)) => {
-                Some(Kind::Quantity { dimension: quantity.dimension, preference: quantity.preference })
+                Some(ColumnKind::Quantity { dimension: quantity.dimension, preference: quantity.preference })
             }
-            Operand::Value(Cell::Text(_)) => Some(Kind::Text),
-            Operand::Value(Cell::Flag(_)) => Some(Kind::Flag),
-            Operand::Value(Cell::Date(date)) => Some(Kind::Date { clock: date.has_clock() }),
+            Operand::Value(Cell::Text(_)) => Some(ColumnKind::Text),
+            Operand::Value(Cell::Flag(_)) => Some(ColumnKind::Flag),
+            Operand::Value(Cell::Date(date)) => Some(ColumnKind::Date { clock: date.has_clock() }),
         }
     }
 
     /// A quantity of 1 in SI units of its dimension, by which the laws of dimensions are asked.
     fn one(&self) -> Option<Quantity> {
         match self.kind() {
-            Some(Kind::Quantity { dimension, preference }) => Some(Quantity { si: 1.0, dimension, preference }),
+            Some(ColumnKind::Quantity { dimension, preference }) => Some(Quantity { si: 1.0, dimension, preference }),
             _ => None,
         }
     }
@@ -181,8 +181,8 @@ impl TableColumn {
         }
         let (x, y) = sides(a, b)?;
         let flags = match left {
-            Kind::Quantity { .. } => compare_numbers(comparison, x.values.f64()?, y.values.f64()?),
-            Kind::Text => {
+            ColumnKind::Quantity { .. } => compare_numbers(comparison, x.values.f64()?, y.values.f64()?),
+            ColumnKind::Text => {
                 let (x, y) = (x.values.str()?, y.values.str()?);
                 match comparison {
                     Comparison::Less => x.lt(y),
@@ -193,7 +193,7 @@ impl TableColumn {
                     Comparison::NotEqual => x.not_equal(y),
                 }
             }
-            Kind::Date { .. } => {
+            ColumnKind::Date { .. } => {
                 let (x, y) = (x.values.i64()?, y.values.i64()?);
                 match comparison {
                     Comparison::Less => x.lt(y),
@@ -204,7 +204,7 @@ impl TableColumn {
                     Comparison::NotEqual => x.not_equal(y),
                 }
             }
-            Kind::Flag => {
+            ColumnKind::Flag => {
                 let (x, y) = (x.values.bool()?, y.values.bool()?);
                 match comparison {
                     Comparison::Equal => x.equal(y),
@@ -213,56 +213,56 @@ impl TableColumn {
                 }
             }
         };
-        Ok(TableColumn { values: flags.into_series(), kind: Kind::Flag })
+        Ok(TableColumn { values: flags.into_series(), kind: ColumnKind::Flag })
     }
 
     /// Two columns of flags combined row by row. Errors: no flags, columns of different length.
     pub fn combine(logic: Logic, a: &Operand, b: &Operand) -> Result<TableColumn, TableError> {
-        if (a.kind(), b.kind()) != (Some(Kind::Flag), Some(Kind::Flag)) {
+        if (a.kind(), b.kind()) != (Some(ColumnKind::Flag), Some(ColumnKind::Flag)) {
             return Err(TableError::Operands { operation: "combine", left: a.described(), right: b.described() });
         }
         let (a, b) = sides(a, b)?;
         let (a, b) = (a.values.bool()?, b.values.bool()?);
         let flags = if logic == Logic::And { a & b } else { a | b };
-        Ok(TableColumn { values: flags.into_series(), kind: Kind::Flag })
+        Ok(TableColumn { values: flags.into_series(), kind: ColumnKind::Flag })
     }
 
     /// True where it is false, and the other way round. Errors: no flags.
     pub fn negation(&self) -> Result<TableColumn, TableError> {
-        if self.kind != Kind::Flag {
+        if self.kind != ColumnKind::Flag {
             return Err(TableError::NoFlags { found: self.described() });
         }
-        Ok(TableColumn { values: self.values.bool()?.not().into_series(), kind: Kind::Flag })
+        Ok(TableColumn { values: self.values.bool()?.not().into_series(), kind: ColumnKind::Flag })
     }
 }
 
 /// The time between two dates, or a date some time later or before; nothing where no date is meant.
 fn calculate_dates(operation: Arithmetic, a: &Operand, b: &Operand) -> Result<Option<TableColumn>, TableError> {
-    let is_time = |kind: Option<Kind>| matches!(kind, Some(Kind::Quantity { dimension: dim::TIME, .. }));
+    let is_time = |kind: Option<ColumnKind>| matches!(kind, Some(ColumnKind::Quantity { dimension: dim::TIME, .. }));
     let (left, right) = (a.kind(), b.kind());
     let sign = match (operation, left, right) {
-        (Arithmetic::Minus, Some(Kind::Date { .. }), Some(Kind::Date { .. })) => {
+        (Arithmetic::Minus, Some(ColumnKind::Date { .. }), Some(ColumnKind::Date { .. })) => {
             let (a, b) = sides(a, b)?;
             let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
             let seconds = pl::arity::broadcast_binary_elementwise_values(a.values.i64()?, b.values.i64()?, |a: i64, b: i64| {
                 (a - b) as f64 / 1000.0
             });
-            return Ok(Some(TableColumn::of_numbers(seconds, Kind::Quantity { dimension: dim::TIME, preference })));
+            return Ok(Some(TableColumn::of_numbers(seconds, ColumnKind::Quantity { dimension: dim::TIME, preference })));
         }
-        (Arithmetic::Plus, Some(Kind::Date { .. }), time) if is_time(time) => 1.0,
-        (Arithmetic::Plus, time, Some(Kind::Date { .. })) if is_time(time) => return calculate_dates(operation, b, a),
-        (Arithmetic::Minus, Some(Kind::Date { .. }), time) if is_time(time) => -1.0,
+        (Arithmetic::Plus, Some(ColumnKind::Date { .. }), time) if is_time(time) => 1.0,
+        (Arithmetic::Plus, time, Some(ColumnKind::Date { .. })) if is_time(time) => return calculate_dates(operation, b, a),
+        (Arithmetic::Minus, Some(ColumnKind::Date { .. }), time) if is_time(time) => -1.0,
         _ => return Ok(None),
     };
     let (dates, times) = sides(a, b)?;
-    let mut clock = matches!(left, Some(Kind::Date { clock: true }));
+    let mut clock = matches!(left, Some(ColumnKind::Date { clock: true }));
     let later = |date: Option<i64>, time: Option<f64>| {
         let later = Moment::of_ms(date?, false)?.later_by(sign * time?)?;
         clock |= later.has_clock();
         Some(later.ms())
     };
     let ms: pl::Int64Chunked = pl::arity::broadcast_binary_elementwise(dates.values.i64()?, times.values.f64()?, later);
-    Ok(Some(TableColumn { values: ms.into_series(), kind: Kind::Date { clock } }))
+    Ok(Some(TableColumn { values: ms.into_series(), kind: ColumnKind::Date { clock } }))
 }
 
 fn compare_numbers(comparison: Comparison, a: &pl::Float64Chunked, b: &pl::Float64Chunked) -> pl::BooleanChunked {

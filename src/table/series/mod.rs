@@ -15,7 +15,7 @@ pub use aggregate::Aggregate;
 pub use calculate::{Arithmetic, Comparison, Logic, Operand};
 
 use super::build::frame_column;
-use super::{Cell, Column, Growing, Kind, Table, TableError};
+use super::{Cell, Column, ColumnKind, Growing, Table, TableError};
 use crate::limits;
 use crate::moment::Moment;
 use crate::quantity::Quantity;
@@ -26,7 +26,7 @@ use polars::prelude::IntoSeries;
 #[derive(Clone, Debug)]
 pub struct TableColumn {
     values: pl::Series,
-    kind: Kind,
+    kind: ColumnKind,
 }
 
 /// Memory for a cell of a result.
@@ -72,7 +72,7 @@ impl TableColumn {
     }
 
     /// What it holds.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> ColumnKind {
         self.kind
     }
 
@@ -89,13 +89,13 @@ impl TableColumn {
     /// The cell of a row; missing as well where there is no such row.
     pub fn cell(&self, row: usize) -> Cell {
         let cell = match self.kind {
-            Kind::Quantity { dimension, preference } => {
+            ColumnKind::Quantity { dimension, preference } => {
                 let si = self.values.f64().ok().and_then(|numbers| numbers.get(row));
                 si.map(|si| Cell::Quantity(Quantity { si, dimension, preference }))
             }
-            Kind::Text => self.values.str().ok().and_then(|texts| texts.get(row)).map(Cell::from),
-            Kind::Flag => self.values.bool().ok().and_then(|flags| flags.get(row)).map(Cell::Flag),
-            Kind::Date { clock } => {
+            ColumnKind::Text => self.values.str().ok().and_then(|texts| texts.get(row)).map(Cell::from),
+            ColumnKind::Flag => self.values.bool().ok().and_then(|flags| flags.get(row)).map(Cell::Flag),
+            ColumnKind::Date { clock } => {
                 self.values.i64().ok().and_then(|dates| dates.get(row)).and_then(|ms| Moment::of_ms(ms, clock)).map(Cell::Date)
             }
         };
@@ -110,14 +110,14 @@ impl TableColumn {
     /// The column in words, for messages: `column 'p' (a pressure)`.
     pub(super) fn described(&self) -> String {
         let held = match self.kind {
-            Kind::Quantity { dimension, .. } => dimension.to_string(),
+            ColumnKind::Quantity { dimension, .. } => dimension.to_string(),
             kind => kind.plural().to_string(),
         };
         format!("column '{}' ({held})", self.name())
     }
 
     /// The numbers of a result, without those that are not finite.
-    fn of_numbers(numbers: pl::Float64Chunked, kind: Kind) -> TableColumn {
+    fn of_numbers(numbers: pl::Float64Chunked, kind: ColumnKind) -> TableColumn {
         let all_finite = |array: &[f64]| array.iter().fold(true, |finite, value| finite & value.is_finite());
         let is_fine = numbers.downcast_iter().all(|array| all_finite(array.values()));
         let finite = |value: Option<f64>| value.filter(|number| number.is_finite());
@@ -165,7 +165,7 @@ impl Table {
 
     /// The rows for which a column of flags is true; a missing flag counts as false. Errors: no flags, another number of rows.
     pub fn filter_by(&self, flags: &TableColumn) -> Result<Table, TableError> {
-        if flags.kind != Kind::Flag {
+        if flags.kind != ColumnKind::Flag {
             return Err(TableError::NoFlags { found: flags.described() });
         }
         if flags.len() != self.rows() {
