@@ -12,7 +12,7 @@ fn run(name: &str) -> (String, tempfile::TempDir) {
     let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("scripts");
     for entry in std::fs::read_dir(&scripts).expect("the studies") {
         let path = entry.expect("an entry").path();
-        if path.extension().is_some_and(|ending| ending == "rhai") {
+        if path.extension().is_some_and(|ending| ending == "rhai" || ending == "csv") {
             std::fs::copy(&path, folder.path().join(path.file_name().expect("a name"))).expect("a copy");
         }
     }

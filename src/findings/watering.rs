@@ -3,11 +3,11 @@
 use super::catalog::watering as say;
 use super::finding::Finding;
 use super::phrase::Value;
-use super::weather::{depth, in_unit, of_remarks, of_weather};
+use super::weather::{depth, in_unit, of_remarks};
 use crate::quantity::{Quantity, dim};
 use crate::season::{Bed, BedDay, CountsOn, Season, Totals, Week};
 use crate::unit_system::UnitSystem;
-use crate::weather::Weather;
+use crate::weather::{Remark, Weather};
 
 /// Share of rain and watering that may percolate. Common practice, no source: a fifth.
 const MOST_PERCOLATED_SHARE: f64 = 0.2;
@@ -22,8 +22,7 @@ const SHORT_RUN_S: f64 = 120.0;
 
 /// What is to be said of a season and its weather.
 pub fn of_season(season: &Season, weather: &Weather) -> Vec<Finding> {
-    let mut findings = of_weather(weather);
-    findings.extend(of_remarks(&season.remarks));
+    let mut findings = of_remarks(&remarks(weather, &season.remarks));
     for bed in &season.beds {
         let about = |entry: &'static super::Entry| Finding::of_whole(entry).with("bed", bed.bed.name.as_str());
         let crop = bed.bed.crop.name.as_str();
@@ -51,8 +50,7 @@ pub fn of_season(season: &Season, weather: &Weather) -> Vec<Finding> {
 
 /// What is to be said of a week and its weather.
 pub fn of_week(week: &Week, weather: &Weather) -> Vec<Finding> {
-    let mut findings = of_weather(weather);
-    findings.extend(of_remarks(&week.remarks));
+    let mut findings = of_remarks(&remarks(weather, &week.remarks));
     if let Some(day) = week.assumed_from {
         findings.push(Finding::of_whole(&say::DAYS_TO_COME).with("day", day.to_string()));
     }
@@ -84,6 +82,12 @@ pub fn of_week(week: &Week, weather: &Weather) -> Vec<Finding> {
     }
     findings.push(Finding::of_whole(&say::ESTIMATE));
     super::in_order(findings)
+}
+
+/// The remarks on a weather and on the days that were used of it; what is missing matters where it was filled.
+fn remarks(weather: &Weather, of_days: &[Remark]) -> Vec<Remark> {
+    let matters = |remark: &&Remark| !matches!(remark, Remark::NoValue { .. } | Remark::DaysMissing { .. });
+    weather.remarks.iter().filter(matters).chain(of_days).cloned().collect()
 }
 
 /// Stress, and reservoirs that are too small for a day.

@@ -17,6 +17,7 @@ pub mod settings; // settings of the pressure switch, falls of pressure
 pub mod sobol; // which parameter causes a spread
 pub mod solution; // a steady state
 pub mod water_hammer; // water hammer as tables and values
+pub mod watering; // weather, seasons and weeks of beds
 
 pub use error::ReportError;
 pub use findings::FindingList;

@@ -8,6 +8,7 @@ use crate::operation::Log;
 use crate::report::chart::Chart;
 use crate::report::{FindingList, Saved, log, solution};
 use crate::script::functions::tables::WholeTable;
+use crate::script::functions::watering::{SeasonAnswer, WeekAnswer};
 use crate::script::language::context::Context;
 use crate::study::Compared;
 use crate::table::Table;
@@ -47,6 +48,12 @@ pub fn present(value: &Dynamic, text: String, context: &Context) -> Vec<Shown> {
         shown.extend(log::water(&log).ok().map(Shown::Table));
         shown.push(Shown::Findings(FindingList::of(log.garden.clone(), &of_log(&log))));
         return shown;
+    }
+    if let Some(season) = value.read_lock::<SeasonAnswer>() {
+        return season.table().map(Shown::Table).into_iter().chain([Shown::Findings(season.findings())]).collect();
+    }
+    if let Some(week) = value.read_lock::<WeekAnswer>() {
+        return week.table().map(Shown::Table).into_iter().chain([Shown::Findings(week.findings())]).collect();
     }
     if let Some(compared) = value.read_lock::<Compared>() {
         let words: Vec<String> = compared.words.iter().map(|sentence| format!("- {sentence}")).collect();

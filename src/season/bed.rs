@@ -123,7 +123,7 @@ impl Bed {
         within("the ground in m2", self.area_m2.unwrap_or(1.0), 1e-4, 1e7, "above 0")?;
         if let Some(water) = self.water {
             within("the application rate in mm/h", water.rate_mm_per_h, 1e-3, 10_000.0, "above 0 mm/h")?;
-            within("the low-quarter uniformity", water.du, 0.01, 1.0, "a share of one, 0.01 to 1")?;
+            within("the low-quarter uniformity", water.du, 0.01, 1.0, "a share of one, 0.01 to 1 (1 to 100 percent)")?;
         }
         Ok(())
     }

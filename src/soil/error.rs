@@ -58,7 +58,7 @@ impl Told for SoilError {
         match self {
             SoilError::NoSoil { known, .. } | SoilError::NoCrop { known, .. } => Some(format!("known are {}", known.join(", "))),
             SoilError::NoStages { .. } => {
-                Some("give initial, development, middle and late stage in days, as in .lasts([30, 40, 45, 30])".into())
+                Some("give initial, development, middle and late stage in days, as in crop(\"garlic\", [30, 60, 90, 30])".into())
             }
             SoilError::OutOfRange { .. } => None,
         }

@@ -177,7 +177,10 @@ impl Told for WeatherError {
         Some(match self {
             WeatherError::NoHeadings { .. } => "name the columns in one line, as in date,tmin_C,tmax_C,rain_mm".into(),
             WeatherError::NoColumn { missing, not_read, .. } => {
-                let meant = not_read.iter().find_map(|text| did_you_mean(text, KNOWN.iter().copied()));
+                let meant = not_read.iter().find_map(|text| {
+                    let first = text.split([' ', '_', '(', '[']).next().unwrap_or_default();
+                    did_you_mean(&first.to_lowercase(), KNOWN.iter().copied())
+                });
                 meant.unwrap_or_else(|| {
                     format!("name a column {}, with its unit in brackets or after an underscore", missing.name())
                 })

@@ -27,6 +27,8 @@ mod settings; // settings of the pressure switch, pressure decay
 mod study; // axes, sweeps, seek, compare
 pub mod tables; // rows, columns, files
 mod water_hammer; // pressure surge when a valve closes
+pub mod watering; // soil, crops, beds, seasons and weeks
+mod weather; // weather files, evapotranspiration
 
 use super::language::vocabulary::{Topic, Vocabulary};
 
@@ -76,6 +78,18 @@ const TOPICS: &[Topic] = &[
         register: water_hammer::register,
     },
     Topic { name: "coverage", title: "application rate and uniformity", notes: coverage::NOTES, register: coverage::register },
+    Topic {
+        name: "weather",
+        title: "weather files, rain, evapotranspiration",
+        notes: weather::NOTES,
+        register: weather::register,
+    },
+    Topic {
+        name: "watering",
+        title: "soil, crops, beds: minutes of this week, water of a season",
+        notes: watering::NOTES,
+        register: watering::register,
+    },
     Topic {
         name: "studies",
         title: "parameter sweeps, solving for a value, comparing options",

@@ -14,6 +14,7 @@ pub(super) const QUESTIONS: &[(&str, &[&str])] = &[
     ("What is wrong with it?", &["findings"]),
     ("Is it safe for drinking water and people?", &["safety"]),
     ("How even is the coverage?", &["coverage"]),
+    ("How long must each zone run this week?", &["watering", "weather"]),
     ("Does the pressure switch work? Does it leak?", &["settings"]),
     ("What happens over a day or a season? How often does the pump start?", &["operation"]),
     ("What happens when a valve closes fast?", &["water_hammer"]),

@@ -32,18 +32,6 @@ pub fn not_covered(asked: &[String]) -> Option<&'static str> {
 }
 
 pub const NOT_COVERED: &[NotCovered] = &[
-    NotCovered {
-        terms: "evapotranspiration, ET, ETo, reference ET, crop coefficient, Kc, plant water demand, effective rain",
-        answer: "plant water demand (evapotranspiration, crop coefficients, rain) is not covered: take the depth of water from a weather service; run_time_for(depth) gives the run time for it",
-    },
-    NotCovered {
-        terms: "soil, soil type, field capacity, wilting point, available water, depletion, MAD, root zone, tensiometer, soil moisture",
-        answer: "soil water (field capacity, depletion, root zone) is not covered: run_time_for(depth) gives the run time for a depth of water",
-    },
-    NotCovered {
-        terms: "runoff, infiltration, intake rate, ponding",
-        answer: "infiltration and runoff are not covered: compare the application rate of coverage(..) with the intake rate of the soil; several start(..) times of a timer give cycle and soak",
-    },
     NotCovered { terms: "wind drift, wind", answer: "wind is not covered: coverage(..) is for calm air" },
     NotCovered {
         terms: "seasonal adjust, water budget, rain delay, rain sensor",
@@ -370,6 +358,58 @@ pub const TERMS: &[Terms] = &[
             ("radial_profile", "distribution profile, sprinkler pattern, precipitation profile, wedge pattern"),
             ("run_time_for", "run time, run minutes, inch of water"),
             ("table", "rate spot by spot, coverage map, densogram"),
+        ],
+    },
+    Terms {
+        topic: "weather",
+        functions: &[
+            ("by_month", "monthly means, climate"),
+            ("coast", "coastal climate, radiation factor"),
+            ("findings", "faults of a weather file, bad weather data"),
+            ("method", "Penman-Monteith, Hargreaves"),
+            ("methods", "comparison of evapotranspiration methods"),
+            ("months", "monthly climate, climate normals"),
+            ("place", "latitude, elevation of the station"),
+            ("rain_from", "rain gauge, bucket gauge, rainfall"),
+            ("table", "daily weather, weather of each day"),
+            (
+                "weather",
+                "evapotranspiration, ET, ETo, reference ET, weather file, weather station, weather service, climate data",
+            ),
+            ("wind_at", "anemometer height"),
+        ],
+    },
+    Terms {
+        topic: "watering",
+        functions: &[
+            ("area", "ground of a bed, square feet of a bed"),
+            ("bed", "garden bed, lawn, pot, container, root zone"),
+            ("by_month", "monthly water of a garden"),
+            ("counts_on", "basis of run times, irrigation efficiency"),
+            ("crop", "crop coefficient, Kc, plant water demand, crop, vegetable, turf, MAD, allowable depletion"),
+            ("cycles", "runoff, infiltration, ponding, cycle and soak on soil"),
+            ("daily", "water balance, soil moisture balance, checkbook"),
+            ("deficit", "deficit irrigation, drought restrictions"),
+            ("depletion", "soil moisture, soil water deficit, tensiometer"),
+            ("every", "watering interval, fixed interval"),
+            ("findings", "deep percolation, plant stress"),
+            ("full_on", "last soaking, last watering"),
+            ("gives", "fixed depth of a watering"),
+            ("holds", "field capacity, wilting point, available water"),
+            ("no_water", "rain only, dryland"),
+            ("planted", "planting date"),
+            ("puddle", "surface storage, slope of the ground"),
+            ("rate", "rate of a bed"),
+            ("schedule", "watering days, start times of the week"),
+            ("season", "irrigation season, effective rain, season total, irrigation requirement"),
+            ("soil", "soil type, soil texture, loam, clay, sand"),
+            ("soil_depth", "pot depth, rooting depth"),
+            ("table", "minutes of each zone, water of each bed"),
+            ("takes_in", "intake rate, infiltration test, ring test"),
+            ("watered_by", "rate of a zone, minutes from coverage"),
+            ("waterings", "watering dates"),
+            ("with", "crop and soil numbers, mulch, shade factor"),
+            ("week", "weekly watering, this week, minutes per week, irrigation scheduling, when to water"),
         ],
     },
     Terms {

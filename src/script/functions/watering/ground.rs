@@ -1,0 +1,284 @@
+//! Soils, crops and beds.
+
+use crate::calendar::Date;
+use crate::coverage::Coverage;
+use crate::quantity::{Preference, Quantity, dim, find_unit};
+use crate::report::watering::minutes;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{expect_number, expect_quantity, value_of};
+use crate::season::{Bed, CountsOn, Water};
+use crate::soil::{Crop, Cycles, Intake, Soil};
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult, INT};
+
+/// Registers these functions.
+pub fn register(engine: &mut Engine) {
+    engine.register_type_with_name::<Soil>("a soil").register_type_with_name::<Crop>("a crop");
+    engine.register_type_with_name::<Bed>("a bed").register_type_with_name::<Cycles>("cycles");
+    engine
+        .register_get("count", |cycles: &mut Cycles| cycles.count as INT)
+        .register_get("run", |cycles: &mut Cycles| minutes(cycles.run_s))
+        .register_get("soak", |cycles: &mut Cycles| minutes(cycles.soak_s))
+        .register_get("elapsed", |cycles: &mut Cycles| minutes(cycles.elapsed_s()));
+    engine.register_indexer_get(|bed: &mut Bed, path: &str| -> Answer<Dynamic> {
+        let parameter = Bed::parameter(path).map_err(raise)?;
+        let Some(si) = parameter.get(bed) else {
+            return Err(ScriptError::new(format!("bed '{}' has no {path} yet", bed.name)).into());
+        };
+        let preference = parameter.unit.and_then(find_unit).map_or(Preference::Usual, Preference::Written);
+        value_of(Quantity { preference, ..Quantity::new(si, parameter.dimension) })
+    });
+    for word in ["to_debug", "to_string"] {
+        engine
+            .register_fn(word, |soil: Soil| soil.name)
+            .register_fn(word, |crop: Crop| match crop.planted {
+                Some(planted) => format!("{}, planted {planted}", crop.name),
+                None => crop.name,
+            })
+            .register_fn(word, |bed: Bed| format!("{}: {} on {}", bed.name, bed.crop.name, bed.soil.name))
+            .register_fn(word, |cycles: Cycles| match cycles.count {
+                1 => format!("1 run of {}", minutes(cycles.run_s)),
+                count => format!("{count} runs of {} with pauses of {}", minutes(cycles.run_s), minutes(cycles.soak_s)),
+            });
+    }
+    engine.register_global_module(exported_module!(functions).into());
+}
+
+const MM_PER_H: f64 = 1e-3 / 3600.0;
+
+/// A day of the calendar. Errors: any other text.
+pub fn date(text: &str, word: &str) -> Answer<Date> {
+    Date::read(text).ok_or_else(|| {
+        let error = ScriptError::new(format!("{word}: '{text}' is not a day"));
+        error.with_hint("write year, month and day, as in \"2015-05-15\"").into()
+    })
+}
+
+/// A depth of water in mm.
+pub fn depth_mm(value: &Dynamic, what: &str) -> Answer<f64> {
+    expect_quantity(value, dim::LENGTH, what).map(|depth_m| 1000.0 * depth_m)
+}
+
+/// Four whole numbers of days.
+fn stages(list: &Array) -> Answer<[u32; 4]> {
+    let day = |value: &Dynamic| value.as_int().ok().and_then(|days| u32::try_from(days).ok());
+    let days: Option<Vec<u32>> = list.iter().map(day).collect();
+    days.and_then(|days| days.try_into().ok()).ok_or_else(|| {
+        let error = ScriptError::new("stages: expected four numbers of days");
+        error.with_hint("give initial, development, middle and late stage, as in [30, 40, 45, 30]").into()
+    })
+}
+
+#[export_module]
+mod functions {
+    /// A soil by its texture: "sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "sandy clay loam", "clay loam", "silt clay loam", "sandy
+    /// clay", "silty clay", "clay", or "potting mix".
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("clay"))["soil.intake"]   // => 0.03937 in/h
+    /// soil("sandy lom")   // => error: no soil is called 'sandy lom'
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn soil(name: &str) -> Result<Soil, Box<EvalAltResult>> {
+        Soil::named(name).map_err(raise)
+    }
+
+    /// What a soil holds at field capacity and at the wilting point, in percent of its volume.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam").holds(28, 12))["soil.field_capacity"]   // => 28
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn holds(soil: Soil, field_capacity: Dynamic, wilting_point: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        let field_capacity = expect_number(&field_capacity, "holds: field_capacity")? / 100.0;
+        let wilting_point = expect_number(&wilting_point, "holds: wilting_point")? / 100.0;
+        Soil { field_capacity, wilting_point, ..soil }.checked().map_err(raise)
+    }
+
+    /// The steady intake (basic infiltration rate) of a soil, by a ring test that was left to run.
+    ///
+    /// ```hw
+    /// soil("clay").takes_in(0.1.in_per_h).cycles(0.6.in_per_h, 0.5.inch)   // => 3 runs of 16.67 min with pauses of 83.33 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn takes_in(soil: Soil, rate: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        let mm_per_h = expect_quantity(&rate, dim::SPEED, "takes_in: rate")? / MM_PER_H;
+        Soil { intake: Intake::Steady { mm_per_h }, ..soil }.checked().map_err(raise)
+    }
+
+    /// The depth of a puddle that does not run off: 8 mm on level ground, 5 mm on gentle slopes (the default), 2 mm on steep ones.
+    ///
+    /// ```hw
+    /// soil("clay").puddle(2.mm).cycles(0.6.in_per_h, 0.5.inch).count   // => 6
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn puddle(soil: Soil, depth: Dynamic) -> Result<Soil, Box<EvalAltResult>> {
+        Soil { puddle_mm: depth_mm(&depth, "puddle: depth")?, ..soil }.checked().map_err(raise)
+    }
+
+    /// Runs and pauses (cycle and soak) that give a depth at a rate without runoff. `c.count`, `c.run`, `c.soak`, `c.elapsed`.
+    ///
+    /// ```hw
+    /// soil("clay").cycles(0.6.in_per_h, 0.5.inch)         // => 3 runs of 16.67 min with pauses of 237.3 min
+    /// soil("sandy loam").cycles(0.6.in_per_h, 0.5.inch)   // => 1 run of 50 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn cycles(soil: Soil, rate: Dynamic, depth: Dynamic) -> Result<Cycles, Box<EvalAltResult>> {
+        let rate = expect_quantity(&rate, dim::SPEED, "cycles: rate")? / MM_PER_H;
+        let depth = depth_mm(&depth, "cycles: depth")?;
+        if rate > 0.0 && depth >= 0.0 {
+            return Ok(soil.cycles(rate, depth));
+        }
+        Err(ScriptError::new("cycles: expected a rate above zero and a depth of zero or above").into())
+    }
+
+    /// A crop by its name, in singular or plural, with coefficients, stages, roots and allowed depletion of FAO paper 56; "lawn" stays all year. A list
+    /// of days gives the initial, development, middle and late stage in place of those of the table.
+    ///
+    /// ```hw
+    /// crop("tomatoes").planted("2015-05-15")   // => tomato, planted 2015-05-15
+    /// crop("tomatto")   // => error: no crop is called 'tomatto'
+    /// ```
+    #[rhai_fn(name = "crop", return_raw)]
+    pub fn crop_of_table(name: &str) -> Result<Crop, Box<EvalAltResult>> {
+        Crop::named(name, None).map_err(raise)
+    }
+
+    #[rhai_fn(name = "crop", return_raw)]
+    pub fn crop_with_stages(name: &str, days: Array) -> Result<Crop, Box<EvalAltResult>> {
+        Crop::named(name, Some(stages(&days)?)).and_then(Crop::checked).map_err(raise)
+    }
+
+    /// The day on which a crop was planted; a lawn needs none.
+    ///
+    /// ```hw
+    /// crop("garlic", [30, 60, 90, 30]).planted("2015-03-01")   // => garlic, planted 2015-03-01
+    /// crop("lettuce").planted("1 May")   // => error: planted: '1 May' is not a day
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn planted(crop: Crop, day: &str) -> Result<Crop, Box<EvalAltResult>> {
+        Ok(Crop { planted: Some(date(day, "planted")?), ..crop })
+    }
+
+    /// A bed, lawn or pot: name, crop and soil. Without more it is full of water on the first day, in the open, with roots to 0.6 m at most (0.3 m below
+    /// a lawn).
+    ///
+    /// ```hw
+    /// bed("basil pot", crop("mint"), soil("potting mix")).soil_depth(10.inch)   // => basil pot: mint on potting mix
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn bed(name: &str, crop: Crop, soil: Soil) -> Result<Bed, Box<EvalAltResult>> {
+        let bed = Bed::new(name, crop, soil);
+        bed.check().map_err(raise)?;
+        Ok(bed)
+    }
+
+    /// The water of a bed by the coverage of its zone: application rate, low-quarter uniformity and ground, as its heads really give them; a second
+    /// name is that of the valve, default that of the bed.
+    ///
+    /// ```hw
+    /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
+    ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
+    /// let b = bed("lawn", crop("lawn"), soil("loam")).watered_by(lawn.run("lawn").coverage([0.ft, 30.ft], [0.ft, 20.ft]));
+    /// [b["rate"], round(b["du"], 0.1), b["area"]]   // => [0.3272 in/h, 83.1, 600 ft2]
+    /// ```
+    #[rhai_fn(name = "watered_by")]
+    pub fn watered_by(bed: Bed, coverage: Coverage) -> Bed {
+        let rate_mm_per_h = coverage.uniformity.mean / MM_PER_H;
+        let water = Water { rate_mm_per_h, du: coverage.uniformity.du.max(0.01) };
+        Bed { water: Some(water), area_m2: Some(coverage.bed.area_m2()), ..bed }
+    }
+
+    #[rhai_fn(name = "watered_by")]
+    pub fn watered_by_valve(bed: Bed, coverage: Coverage, valve: &str) -> Bed {
+        Bed { zone: Some(valve.into()), ..watered_by(bed, coverage) }
+    }
+
+    /// The water of a bed by numbers: application rate and low-quarter uniformity (DU) in percent, from a catch-can test or a table.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).rate(0.5.in_per_h, 70)["du"]   // => 70
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn rate(bed: Bed, rate: Dynamic, du: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let rate_mm_per_h = expect_quantity(&rate, dim::SPEED, "rate: rate")? / MM_PER_H;
+        let bed = Bed { water: Some(Water { rate_mm_per_h, du: expect_number(&du, "rate: du")? / 100.0 }), ..bed };
+        bed.check().map_err(raise)?;
+        Ok(bed)
+    }
+
+    /// The ground of a bed, by which its volume of water is computed.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).area(60.ft2)["area"]   // => 60 ft2
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn area(bed: Bed, ground: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        bed.with("area", expect_quantity(&ground, dim::AREA, "area: ground")?).map_err(raise)
+    }
+
+    /// The depth to which roots can go: of loose soil, or of a pot.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).soil_depth(1.ft)["soil_depth"]   // => 1 ft
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn soil_depth(bed: Bed, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        bed.with("soil_depth", expect_quantity(&depth, dim::LENGTH, "soil_depth: depth")?).map_err(raise)
+    }
+
+    /// What a bed is short by (its soil water depletion) on the first morning of a season or of a week.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).depletion(0.5.inch)["depletion"]   // => 0.5 in
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn depletion(bed: Bed, depth: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        bed.with("depletion", expect_quantity(&depth, dim::LENGTH, "depletion: depth")?).map_err(raise)
+    }
+
+    /// The day in whose evening a bed was last full: after a soaking rain, or a long watering. A week counts from it.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).full_on("2015-07-09");
+    /// week([beans], w, "2015-07-13").table()["short_by"]   // => [0.6546 in]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn full_on(bed: Bed, day: &str) -> Result<Bed, Box<EvalAltResult>> {
+        Ok(Bed { full_on: Some(date(day, "full_on")?), ..bed })
+    }
+
+    /// Which part of the ground must get the depth: "low quarter" (the default), "low half" or "mean".
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 0.mm]]).place(47.45, 430.ft);
+    /// let lawn = bed("lawn", crop("lawn").planted("2015-04-01"), soil("loam")).rate(0.5.in_per_h, 70).depletion(1.inch);
+    /// ["mean", "low half", "low quarter"].map(|part| week([lawn.counts_on(part)], w, "2015-07-13").waterings()["run_time"][0])   // => [133.7 min, 163.9 min, 191 min]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn counts_on(bed: Bed, part: &str) -> Result<Bed, Box<EvalAltResult>> {
+        let Some((_, counts_on)) = CountsOn::ALL.into_iter().find(|(name, _)| *name == part) else {
+            let error = ScriptError::new(format!("counts_on: there is no part '{part}'"));
+            return Err(error.with_hint("use \"mean\", \"low half\" or \"low quarter\"").into());
+        };
+        Ok(Bed { counts_on, ..bed })
+    }
+
+    /// The same bed with one of its numbers, by its path; `bed["crop.kc_mid"]` reads it.
+    ///
+    /// ```hw
+    /// bed("beans", crop("bean"), soil("loam")).with("mulch", 80)["mulch"]   // => 80
+    /// bed("beans", crop("bean"), soil("loam")).with("mulch", 130)   // => error: the share under mulch of bed 'beans' is 1.3; expected 0 to 1
+    /// ```
+    #[rhai_fn(name = "with", return_raw)]
+    pub fn bed_with(bed: Bed, path: &str, value: Dynamic) -> Result<Bed, Box<EvalAltResult>> {
+        let parameter = Bed::parameter(path).map_err(raise)?;
+        let si = if parameter.dimension.is_number() {
+            expect_number(&value, path)?
+        } else {
+            expect_quantity(&value, parameter.dimension, path)?
+        };
+        bed.with(path, si).map_err(raise)
+    }
+}

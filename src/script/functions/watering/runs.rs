@@ -1,0 +1,328 @@
+//! Seasons and weeks.
+
+use super::ground::{date, depth_mm};
+use crate::calendar::Date;
+use crate::findings::{of_season, of_week};
+use crate::garden::Accepted;
+use crate::operation::{Schedule, clock_time_s};
+use crate::quantity::dim;
+use crate::report::FindingList;
+use crate::report::watering as report;
+use crate::script::language::error::{Answer, ScriptError, raise};
+use crate::script::language::values::{describe, expect_number, expect_quantity};
+use crate::season::{Bed, Plan, Rule, Season, Week};
+use crate::table::Table;
+use crate::weather::Weather;
+use rhai::plugin::*;
+use rhai::{Array, Dynamic, Engine, EvalAltResult};
+use std::sync::Arc;
+
+/// Beds in a weather, with a rule; what comes of it is computed anew with each rule.
+#[derive(Clone)]
+struct Asked {
+    beds: Arc<Vec<Bed>>,
+    weather: Arc<Weather>,
+    plan: Plan,
+}
+
+/// A season as scripts hold it.
+#[derive(Clone)]
+pub struct SeasonAnswer {
+    asked: Asked,
+    season: Arc<Season>,
+}
+
+/// A week as scripts hold it.
+#[derive(Clone)]
+pub struct WeekAnswer {
+    asked: Asked,
+    week: Arc<Week>,
+}
+
+impl Asked {
+    fn of(beds: &Array, weather: Weather, word: &str) -> Answer<Asked> {
+        let bed = |value: &Dynamic| {
+            let bed = value.read_lock::<Bed>().map(|bed| bed.clone());
+            bed.ok_or_else(|| ScriptError::new(format!("{word}: expected a list of beds, found {}", describe(value))).into())
+        };
+        let beds = beds.iter().map(bed).collect::<Answer<Vec<Bed>>>()?;
+        Ok(Asked { beds: Arc::new(beds), weather: Arc::new(weather), plan: Plan::default() })
+    }
+
+    fn season(self) -> Answer<SeasonAnswer> {
+        let season = crate::season::season(&self.beds, &self.weather, &self.plan).map_err(raise)?;
+        Ok(SeasonAnswer { season: Arc::new(season), asked: self })
+    }
+
+    fn week(self, date: Date) -> Answer<WeekAnswer> {
+        let week = crate::season::week(&self.beds, &self.weather, date, &self.plan).map_err(raise)?;
+        Ok(WeekAnswer { week: Arc::new(week), asked: self })
+    }
+
+    fn by(mut self, rule: Rule) -> Asked {
+        self.plan.rule = rule;
+        self
+    }
+}
+
+impl SeasonAnswer {
+    fn by(self, rule: Rule) -> Answer<SeasonAnswer> {
+        self.asked.by(rule).season()
+    }
+
+    /// Its findings.
+    pub fn findings(&self) -> FindingList {
+        FindingList::of_ground(&Accepted::default(), &of_season(&self.season, &self.asked.weather))
+    }
+
+    /// Its table.
+    pub fn table(&self) -> Option<Table> {
+        report::season_table(&self.season).ok()
+    }
+}
+
+impl WeekAnswer {
+    fn by(self, rule: Rule) -> Answer<WeekAnswer> {
+        let date = self.week.date;
+        self.asked.by(rule).week(date)
+    }
+
+    /// Its findings.
+    pub fn findings(&self) -> FindingList {
+        FindingList::of_ground(&Accepted::default(), &of_week(&self.week, &self.asked.weather))
+    }
+
+    /// Its table.
+    pub fn table(&self) -> Option<Table> {
+        report::week_table(&self.week).ok()
+    }
+}
+
+/// Registers these functions.
+pub fn register(engine: &mut Engine) {
+    engine.register_type_with_name::<SeasonAnswer>("a season").register_type_with_name::<WeekAnswer>("a week");
+    for word in ["to_debug", "to_string"] {
+        engine
+            .register_fn(word, |season: SeasonAnswer| {
+                let days = season.season.beds.iter().map(|bed| bed.days.len()).max().unwrap_or(0);
+                format!("season of {} beds, up to {days} days", season.season.beds.len())
+            })
+            .register_fn(word, |week: WeekAnswer| {
+                let in_words = |job: &crate::season::Job| match job.run_s() {
+                    Some(run_s) => format!("{} {}", job.bed.name, report::minutes(run_s)),
+                    None => format!("{} {}", job.bed.name, report::depth(job.net_mm())),
+                };
+                let jobs: Vec<String> = week.week.jobs.iter().map(in_words).collect();
+                format!("week from {}: {}", week.week.date, jobs.join(", "))
+            });
+    }
+    engine.register_global_module(exported_module!(functions).into());
+}
+
+fn fixed(depth: &Dynamic) -> Answer<Rule> {
+    Ok(Rule::Fixed { mm: depth_mm(depth, "gives: depth")? })
+}
+
+fn every_days(period: &Dynamic, mm: Option<f64>) -> Answer<Rule> {
+    let days = expect_quantity(period, dim::TIME, "every: time")? / 86_400.0;
+    if days.fract() != 0.0 || !(1.0..=366.0).contains(&days) {
+        return Err(ScriptError::new(format!("every: beds are watered every 1 to 366 days, found {days} days")).into());
+    }
+    Ok(Rule::Every { days: days as u32, mm })
+}
+
+fn of_deficit(percent: &Dynamic) -> Answer<Rule> {
+    Ok(Rule::Deficit { share: expect_number(percent, "deficit: percent")? / 100.0 })
+}
+
+#[export_module]
+mod functions {
+    /// The water of beds on every day from planting to harvest, or as far as the weather goes.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
+    /// season([beans], w).table()["given"]                  // => [11.78 in]
+    /// season([beans], w).no_water().table()["stress_days"]   // => [47]
+    /// season([], w)   // => error: there is no bed
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn season(beds: Array, weather: Weather) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        Asked::of(&beds, weather, "season")?.season()
+    }
+
+    /// What beds need in the seven days from a day on. Until then they are taken as watered by the rule, unless `depletion` or `full_on` tell how dry
+    /// they are. Days that the weather does not have yet are like the mean of the last seven, without rain.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70).area(60.ft2);
+    /// week([beans], w, "2015-07-13")   // => week from 2015-07-13: beans 230.8 min
+    /// week([beans], w, "13 July")      // => error: week: '13 July' is not a day
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn week(beds: Array, weather: Weather, first: &str) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        Asked::of(&beds, weather, "week")?.week(date(first, "week")?)
+    }
+
+    /// The rule to give a fixed depth whenever stress would begin.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).gives(0.5.inch).table()["waterings"]   // => [23]
+    /// ```
+    #[rhai_fn(name = "gives", return_raw)]
+    pub fn season_gives(season: SeasonAnswer, depth: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.by(fixed(&depth)?)
+    }
+
+    #[rhai_fn(name = "gives", return_raw)]
+    pub fn week_gives(week: WeekAnswer, depth: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        week.by(fixed(&depth)?)
+    }
+
+    /// The rule to water every so many days, with all that is missing or with a depth.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).every(3.days, 0.5.inch).table()["waterings"]   // => [30]
+    /// ```
+    #[rhai_fn(name = "every", return_raw)]
+    pub fn season_every(season: SeasonAnswer, period: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.by(every_days(&period, None)?)
+    }
+
+    #[rhai_fn(name = "every", return_raw)]
+    pub fn season_every_depth(season: SeasonAnswer, period: Dynamic, depth: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.by(every_days(&period, Some(depth_mm(&depth, "every: depth")?))?)
+    }
+
+    #[rhai_fn(name = "every", return_raw)]
+    pub fn week_every(week: WeekAnswer, period: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        week.by(every_days(&period, None)?)
+    }
+
+    #[rhai_fn(name = "every", return_raw)]
+    pub fn week_every_depth(week: WeekAnswer, period: Dynamic, depth: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        week.by(every_days(&period, Some(depth_mm(&depth, "every: depth")?))?)
+    }
+
+    /// The rule of deficit irrigation: when stress would begin, a percentage of what the crop would have used.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).deficit(60).table()["given"]   // => [7.747 in]
+    /// ```
+    #[rhai_fn(name = "deficit", return_raw)]
+    pub fn season_deficit(season: SeasonAnswer, percent: Dynamic) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.by(of_deficit(&percent)?)
+    }
+
+    #[rhai_fn(name = "deficit", return_raw)]
+    pub fn week_deficit(week: WeekAnswer, percent: Dynamic) -> Result<WeekAnswer, Box<EvalAltResult>> {
+        week.by(of_deficit(&percent)?)
+    }
+
+    /// The season with rain alone.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).no_water().table()["given"]   // => [0 in]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn no_water(season: SeasonAnswer) -> Result<SeasonAnswer, Box<EvalAltResult>> {
+        season.by(Rule::NoWater)
+    }
+
+    /// The beds of a season or a week, a row each: depths, waterings, run times, volumes.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// week([beans], w, "2015-07-13").table().names   // => ["bed", "short_by", "limit", "days", "depth", "run_time", "cycles", "run", "soak", "water"]
+    /// ```
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn season_table(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
+        report::season_table(&season.season).map_err(raise)
+    }
+
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn week_table(week: WeekAnswer) -> Result<Table, Box<EvalAltResult>> {
+        report::week_table(&week.week).map_err(raise)
+    }
+
+    /// Every day of the beds of a season or a week: rain, et0, kc, used, given, percolated, depletion in the evening and its limit, stress.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).daily()["kc"][0]   // => 0.5
+    /// ```
+    #[rhai_fn(name = "daily", return_raw)]
+    pub fn season_days(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
+        let beds = season.season.beds.iter().map(|bed| (bed.bed.name.as_str(), bed.days.as_slice()));
+        report::days_table(beds).map_err(raise)
+    }
+
+    #[rhai_fn(name = "daily", return_raw)]
+    pub fn week_days(week: WeekAnswer) -> Result<Table, Box<EvalAltResult>> {
+        report::days_table(week.week.jobs.iter().map(|job| (job.bed.name.as_str(), job.days.as_slice()))).map_err(raise)
+    }
+
+    /// The months of a season: rain, use, what is given, waterings of each bed.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam"));
+    /// season([beans], w).by_month()["month"]   // => ["2015-05", "2015-06", "2015-07", "2015-08"]
+    /// ```
+    #[rhai_fn(name = "by_month", return_raw)]
+    pub fn season_by_month(season: SeasonAnswer) -> Result<Table, Box<EvalAltResult>> {
+        report::season_by_month(&season.season).map_err(raise)
+    }
+
+    /// The waterings of a week: bed, date, depth where it is counted on, run time, cycles.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.5.in_per_h, 70);
+    /// week([beans.depletion(1.inch)], w, "2015-07-13").waterings()["date"]   // => ["2015-07-14"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn waterings(week: WeekAnswer) -> Result<Table, Box<EvalAltResult>> {
+        report::waterings_table(&week.week).map_err(raise)
+    }
+
+    /// The schedule of a week for `operate`: from a time of day on one zone after another, in runs and pauses; day 1 is the first day of the week.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).rate(0.25.in_per_h, 70);
+    /// week([beans.depletion(1.inch)], w, "2015-07-13").schedule("05:00")   // => Tue 2015-07-14, round 1: 05:00 every 7 days from day 2: beans 7.902 h
+    /// ```
+    #[rhai_fn(name = "schedule", return_raw)]
+    pub fn week_schedule(week: WeekAnswer, clock: &str) -> Result<Schedule, Box<EvalAltResult>> {
+        week.week.schedule(clock_time_s(clock).map_err(raise)?).map_err(raise)
+    }
+
+    /// What to mind of a season or a week: lines of the weather file, stress, percolation, runoff, short runs, what was taken for granted.
+    ///
+    /// ```hw
+    /// let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
+    /// let beans = bed("beans", crop("bean").planted("2015-05-15"), soil("loam")).soil_depth(1.ft);
+    /// season([beans], w).no_water().findings().warnings   // => 1
+    /// ```
+    #[rhai_fn(name = "findings")]
+    pub fn season_findings(season: SeasonAnswer) -> FindingList {
+        season.findings()
+    }
+
+    #[rhai_fn(name = "findings")]
+    pub fn week_findings(week: WeekAnswer) -> FindingList {
+        week.findings()
+    }
+}
