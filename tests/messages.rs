@@ -69,7 +69,7 @@ fn messages_name_the_part_and_the_argument() {
     assert_eq!(answer("sqrt(pipe_of(1.ft))"), "sqrt needs a number or quantity, found a part | ");
     assert_eq!(
         answer("let p = pipe_of(1.ft); p.wather(3)"),
-        "there is no function 'wather' that takes (a part, a whole number) | did you mean water or gather or water_hammer?"
+        "there is no function 'wather' that takes (a part, a whole number) | did you mean water or weather or gather?"
     );
 }
 

@@ -2,9 +2,10 @@
 
 use crate::calendar::Date;
 use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit};
-use crate::season::{BedDay, BedSeason, Job, Season, Week};
+use crate::season::{BedDay, BedSeason, Job, Season, Tariff, Week};
 use crate::table::{Column, Table, TableError};
 use crate::weather::{Field, Weather, WeatherError};
+use std::collections::BTreeMap;
 
 /// A depth of water as people read it.
 pub fn depth(mm: f64) -> Quantity {
@@ -111,7 +112,7 @@ pub fn season_table(season: &Season) -> Result<Table, TableError> {
         .iter()
         .zip(&totals)
         .map(|(bed, totals)| bed.bed.water.map(|water| 3600.0 * gross(bed, totals.given_mm) / water.rate_mm_per_h));
-    let volumes = beds.iter().zip(&totals).map(|(bed, totals)| bed.bed.volume_m3(gross(bed, totals.given_mm)));
+    let volumes = beds.iter().zip(&totals).map(|(bed, totals)| bed.volume_m3(totals.given_mm));
     let (hours, volumes): (Vec<_>, Vec<_>) = (hours.collect(), volumes.collect());
     let mut columns = vec![
         Column::texts("bed", beds.iter().map(|bed| bed.bed.name.as_str())),
@@ -153,20 +154,42 @@ pub fn days_table<'a>(beds: impl Iterator<Item = (&'a str, &'a [BedDay])> + Clon
 
 /// One row a month and a bed.
 pub fn season_by_month(season: &Season) -> Result<Table, TableError> {
-    let mut rows: Vec<(&str, String, crate::season::Totals)> = Vec::new();
-    for bed in &season.beds {
-        for days in bed.days.chunk_by(|a, b| (a.date.year(), a.date.month()) == (b.date.year(), b.date.month())) {
-            let (year, month, _) = days[0].date.parts();
-            rows.push((&bed.bed.name, format!("{year}-{month:02}"), crate::season::Totals::of(days)));
-        }
-    }
+    let of_bed = |bed: &BedSeason| {
+        bed.by_month().into_iter().map(|(month, totals)| (bed.bed.name.clone(), month_name(month), totals)).collect::<Vec<_>>()
+    };
+    let rows: Vec<_> = season.beds.iter().flat_map(of_bed).collect();
     Table::new(vec![
-        Column::texts("bed", rows.iter().map(|row| row.0)),
+        Column::texts("bed", rows.iter().map(|row| row.0.as_str())),
         Column::texts("month", rows.iter().map(|row| row.1.as_str())),
         depths("rain", rows.iter().map(|row| Some(row.2.rain_mm))),
         depths("used", rows.iter().map(|row| Some(row.2.used_mm))),
         depths("given", rows.iter().map(|row| Some(row.2.given_mm))),
         Column::numbers("waterings", rows.iter().map(|row| row.2.waterings as f64)),
+    ])
+}
+
+fn month_name((year, month): (i32, u32)) -> String {
+    format!("{year}-{month:02}")
+}
+
+/// What the water of a season adds to the bill of a house, month by month; `price` has the currency of the tariff. Beds without ground
+/// are left out.
+pub fn cost_table(season: &Season, tariff: &Tariff, price: Dimension, house_m3: f64) -> Result<Table, TableError> {
+    let mut months: BTreeMap<(i32, u32), f64> = BTreeMap::new();
+    for bed in &season.beds {
+        for (month, totals) in bed.by_month() {
+            *months.entry(month).or_default() += bed.volume_m3(totals.given_mm).unwrap_or(0.0);
+        }
+    }
+    Table::new(vec![
+        Column::texts("month", months.keys().map(|month| month_name(*month))),
+        Column::quantities("water", months.values().map(|volume| Some(*volume)), dim::VOLUME, Preference::Usual),
+        Column::quantities(
+            "cost",
+            months.values().map(|volume| Some(tariff.added(house_m3, *volume))),
+            price.times(dim::VOLUME),
+            Preference::Usual,
+        ),
     ])
 }
 

@@ -7,6 +7,7 @@
 //! - `parameters`: the numbers of a bed by their paths
 //! - `balance`: the water of one bed, day by day; every day closes
 //! - `run`: beds over the days of a weather
+//! - `tariff`: what the water of a garden adds to a bill
 //! - `week`: depths, minutes, runs and pauses of the next days, and a schedule
 
 mod balance;
@@ -14,6 +15,7 @@ mod bed;
 mod error;
 mod parameters;
 mod run;
+mod tariff;
 #[cfg(test)]
 mod tests;
 mod week;
@@ -23,4 +25,5 @@ pub use bed::{Bed, CountsOn, Water, share_counted_on};
 pub use error::SeasonError;
 pub use parameters::{PARAMETERS, Parameter};
 pub use run::{BedSeason, Plan, Season, season};
+pub use tariff::{Block, Tariff};
 pub use week::{Job, Watering, Week, week};

@@ -59,6 +59,17 @@ impl BedSeason {
     pub fn totals(&self) -> Totals {
         Totals::of(&self.days)
     }
+
+    /// The sums of each of its months, by year and month.
+    pub fn by_month(&self) -> Vec<((i32, u32), Totals)> {
+        let month = |day: &BedDay| (day.date.year(), day.date.month());
+        self.days.chunk_by(|a, b| month(a) == month(b)).map(|days| (month(&days[0]), Totals::of(days))).collect()
+    }
+
+    /// Water that its waterings take on its ground, m3, by their net depth; none where the ground is not given.
+    pub fn volume_m3(&self, given_mm: f64) -> Option<f64> {
+        self.bed.volume_m3(self.bed.gross_mm(given_mm))
+    }
 }
 
 /// The season of beds.

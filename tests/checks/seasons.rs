@@ -372,6 +372,76 @@ fn runs_and_pauses_agree() {
     check("run_minutes.csv", 18, &[], of_minutes);
 }
 
+/// The blocks of a row, `end:price` in units of volume and money for each of them.
+fn tariff(row: &Row, unit_m3: f64) -> Tariff {
+    let blocks = row.text("blocks").split(' ').map(|block| {
+        let (end, price) = block.split_once(':').expect("an end and a price");
+        let up_to_m3 = end.parse().ok().map(|end: f64| end * unit_m3);
+        Block { up_to_m3, price_per_m3: price.parse::<f64>().expect("a price") / unit_m3 }
+    });
+    Tariff::new(blocks.collect()).expect("a tariff")
+}
+
+const KGAL_M3: f64 = 3.785_411_784;
+
+fn of_money(row: &Row) -> Answer {
+    let unit_m3 = if row.text("block_unit") == "m3" { 1.0 } else { KGAL_M3 };
+    let tariff = tariff(row, unit_m3).with_fixed(row.number("fixed_per_month").unwrap_or(0.0));
+    // The house of these rows takes 6000 gal a month.
+    let added = || list::<5>(row.text("flows")).map(|kgal| tariff.added(6.0 * KGAL_M3, kgal * KGAL_M3)).iter().sum::<f64>();
+    match row.quantity() {
+        "water_bill" => {
+            let volume_m3 = row.number("volume_m3").unwrap_or_else(|| row.need("volume_gal") / 1000.0 * KGAL_M3);
+            value(tariff.bill(volume_m3) * row.need("months"))
+        }
+        "garden_share_of_water_bill" => value(added()),
+        "mean_price_of_garden_water" => value(added() / list::<5>(row.text("flows")).iter().sum::<f64>()),
+        _ => None,
+    }
+}
+
+fn of_cost(row: &Row) -> Answer {
+    let crop = Crop {
+        coefficients: [0.6, 1.15, 0.8],
+        roots_m: [0.25, 0.7],
+        share: 0.4,
+        planted: Date::read("2015-05-15"),
+        ..Crop::named("tomato", Some([30, 40, 45, 30])).expect("a crop")
+    };
+    let rate_mm_per_h = 25.4 * row.need("rate_in_h");
+    let bed = Bed {
+        ground_m: 5.0,
+        area_m2: Some(row.need("ground_ft2") * 0.3048 * 0.3048),
+        water: Some(Water { rate_mm_per_h, du: row.need("du_low_quarter") }),
+        ..Bed::new("bed", crop, soil(0.23, 0.11))
+    };
+    let weather = weather_of("seattle_2012_to_2015.csv").at(Place::new(47.45, 130.0).expect("a place")).by(Method::Hargreaves);
+    let season = season(&[bed], &weather, &Plan::default()).expect("a season").beds.remove(0);
+    let tariff = tariff(row, KGAL_M3);
+    let house_m3 = row.need("house_1000_gal") * KGAL_M3;
+    let wanted = row.number("month").map(|month| month as u32);
+    let months = season.by_month().into_iter().filter(|((_, month), _)| wanted.is_none_or(|wanted| wanted == *month));
+    let (mut net_mm, mut volume_m3, mut added) = (0.0, 0.0, 0.0);
+    for (_, totals) in months {
+        let volume = season.volume_m3(totals.given_mm).expect("an area");
+        (net_mm, volume_m3, added) = (net_mm + totals.given_mm, volume_m3 + volume, added + tariff.added(house_m3, volume));
+    }
+    let minutes = 60.0 * season.bed.gross_mm(net_mm) / rate_mm_per_h;
+    match row.quantity() {
+        "net_depth" => value(net_mm),
+        "run_time" | "run_time_of_season" => value(minutes),
+        "water" | "water_of_season" => value(1000.0 * volume_m3 / KGAL_M3),
+        "added_water_bill" | "added_water_bill_of_season" => value(added),
+        _ => None,
+    }
+}
+
+#[test]
+fn bills_and_the_cost_of_a_season_agree() {
+    check("season_money.csv", 10, &[], of_money);
+    check("season_cost.csv", 23, &[], of_cost);
+}
+
 #[test]
 fn whole_seasons_agree_in_their_sums() {
     check("season_runs.csv", 56, &[], of_run);

@@ -20,12 +20,12 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult};
 pub const NOTES: &str = r#"
 `weather("file.csv")` reads what weather services export: one line a day with `date`, `tmin`, `tmax` and, where known, `rain`, humidity (`rh`,
 `rh_max`, `rh_min`, `dew_point`), `wind`, sun (`sunshine` in h, `radiation` in MJ/m2 or W/m2) or `et0`. Names are read in many forms (`Low`,
-`Max Temp (F)`, `Precip`), with the unit in brackets or behind an underscore; without a unit the size of the numbers decides, and `findings()` tells it.
+`Max Temp (F)`, `Precip`), with the unit in brackets or after an underscore; without a unit the size of the numbers decides, and `findings()` reports it.
 Separators, decimal commas, comment lines and three orders of dates are understood; what cannot be decided is an error. A line with a
 fault is reported by its number and not used; up to three days in a row are filled. A file with a column `month` has monthly means.
 
 Reference evapotranspiration (ET0) is by Penman-Monteith of FAO paper 56 where wind, humidity or sun is known, missing ones by its rules, else by
-Hargreaves-Samani; `how` in the table tells which. It is an estimate: from temperatures alone single days are off by 15 to 30 %.
+Hargreaves-Samani; `how` in the table names which. It is an estimate: from temperatures alone single days are off by 15 to 30 %.
 
 ```hw
 let w = months([[12.degC, 26.degC, 20.mm]]).place(47.45, 430.ft);
@@ -105,7 +105,7 @@ mod functions {
     /// The same weather at a place: latitude in degrees (south below zero) and elevation above sea level. Sun and air pressure depend on it.
     ///
     /// ```hw
-    /// months([[12.degC, 26.degC, 20.mm]]).place(-33.9, 200.ft).by_month()["et0_per_day"][0]   // => 0.2055 in
+    /// months([[12.degC, 26.degC, 20.mm]]).place(-33.9, 200.ft).by_month()["et0_per_day"][0]   // => 0.2204 in
     /// months([[12.degC, 26.degC, 20.mm]]).place(147.4, 200.ft)   // => error: the latitude of the place is 147.4; expected degrees from -90 in the south to 90 in the north
     /// ```
     #[rhai_fn(return_raw)]

@@ -38,8 +38,8 @@ pub const NOT_COVERED: &[NotCovered] = &[
         answer: "seasonal adjustment and rain sensors of a controller are not covered: change the minutes of zone(..) for each season; skip(..) leaves out days",
     },
     NotCovered {
-        terms: "water bill, tariff, CCF, sewer credit, water price",
-        answer: "the price of water is not covered: water(..) gives the volume of a run, to be multiplied by the price; bill_of_materials() adds up the parts",
+        terms: "sewer credit",
+        answer: "credits for water that does not reach the sewer are not covered: tariff(..) and cost(..) give what a garden adds to a water bill",
     },
     NotCovered {
         terms: "winter, winterize, freeze, frost, drain, blow out, blowout",
@@ -386,6 +386,7 @@ pub const TERMS: &[Terms] = &[
             ("bed", "garden bed, lawn, pot, container, root zone"),
             ("by_month", "monthly water of a garden"),
             ("counts_on", "basis of run times, irrigation efficiency"),
+            ("cost", "water bill, cost of a season, price of garden water"),
             ("crop", "crop coefficient, Kc, plant water demand, crop, vegetable, turf, MAD, allowable depletion"),
             ("cycles", "runoff, infiltration, ponding, cycle and soak on soil"),
             ("daily", "water balance, soil moisture balance, checkbook"),
@@ -405,6 +406,7 @@ pub const TERMS: &[Terms] = &[
             ("soil", "soil type, soil texture, loam, clay, sand"),
             ("soil_depth", "pot depth, rooting depth"),
             ("table", "minutes of each zone, water of each bed"),
+            ("tariff", "tariff, CCF, water price, block rates, tiered rates"),
             ("takes_in", "intake rate, infiltration test, ring test"),
             ("watered_by", "rate of a zone, minutes from coverage"),
             ("waterings", "watering dates"),
