@@ -15,7 +15,7 @@ use hosewright::findings::{
 use hosewright::garden::{Accepted, Garden};
 use hosewright::hydraulics::{Solution, run};
 use hosewright::parts::{Id, Kind, Part, Placing, Soil};
-use hosewright::quantity::{Quantity, UnitSystem, find_unit};
+use hosewright::quantity::{Preference, Quantity, UnitSystem, find_unit};
 use hosewright::told::Told;
 use proptest::prelude::*;
 use support::*;
@@ -1398,4 +1398,18 @@ fn a_pump_with_known_power_against_a_closed_line_is_told_how_fast_it_heats() {
     assert!(finding.what(UnitSystem::Metric).contains("7.9 degC a minute"), "{}", finding.what(UnitSystem::Metric));
     assert!(finding.what(US).contains("can reach 140 degF in about 5.7 minutes"), "{}", finding.what(US));
     assert_none(&but(&sound(), "pump.input_power", 550.0, "W"), &["berries"], "dead-head-heat");
+}
+
+#[test]
+fn bucket_tests_disagree_where_a_reading_is_more_than_a_gauge_may_be_off_the_curve() {
+    let tap = Part::build(Kind::Supply, Some("tap"), &[(Id::StaticPressure, q(60.0, "psi"))]).expect("a tap");
+    let found = |off_psi: f64| {
+        // Two tests at one flow: the curve goes through the middle of them.
+        let readings = [50.0 + off_psi, 50.0 - off_psi].map(|psi| (3e-4, q(psi, "psi").si));
+        let tap = tap.clone().with_readings(&readings, (Preference::Usual, Preference::Usual)).expect("readings");
+        of_garden(&line(&[Garden::of(tap), hose("feed", 20.0, 0.75), head("a", 0.1)]))
+            .iter()
+            .any(|finding| finding.code() == "bucket-tests-disagree")
+    };
+    assert!(found(3.05) && !found(2.95));
 }

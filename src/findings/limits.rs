@@ -45,6 +45,12 @@ pub const MOST_STATIC_SOURCE: Source =
 /// Flow over that of the bucket test beyond which the supply curve is a guess. Common practice, no source.
 pub const BEYOND_TEST_SHARE: f64 = 1.5;
 
+/// By how much a reading may be off the curve through several bucket tests, Pa: 3 psi, which a gauge to 100 psi of grade B may be
+/// off near its ends.
+pub const TESTS_APART_PA: f64 = 3.0 * PSI_PA;
+/// Source of [`TESTS_APART_PA`].
+pub const TESTS_APART_SOURCE: Source = Source::FromMemory("ASME B40.100, accuracy of gauges of grade B");
+
 /// Suction head to be had above what the pump requires, m. Common practice, no source: half a meter or more.
 pub const NPSH_MARGIN_M: f64 = 0.5;
 

@@ -2,11 +2,11 @@
 
 use super::catalog::source as say;
 use super::finding::{Book, flow as flow_of, like, pressure, rule_pa};
-use super::limits::{AT_LIMIT, BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, UNSEEN_M3_PER_S};
+use super::limits::{AT_LIMIT, BEYOND_TEST_SHARE, LEAST_TAP_PA, MOST_STATIC_PA, TESTS_APART_PA, UNSEEN_M3_PER_S};
 use super::phrase::Limit;
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
-use crate::parts::Id;
+use crate::parts::{Id, Law};
 
 pub(super) fn look(book: &mut Book, solution: &Solution) {
     for place in solution.garden.supplies() {
@@ -24,12 +24,27 @@ pub(super) fn look(book: &mut Book, solution: &Solution) {
 pub(super) fn look_at_layout(book: &mut Book) {
     let garden = book.garden;
     for place in garden.supplies() {
+        look_at_tests(book, place);
         let Some(at_rest) = garden.parts()[place].quantity(Id::StaticPressure) else { continue };
         if at_rest.si > MOST_STATIC_PA * (1.0 + AT_LIMIT) && !is_regulated(garden, place) {
             let limit = Limit::published(pressure(MOST_STATIC_PA), "psi").like(at_rest);
             book.add(book.about(&say::HIGH_STATIC, place).with("pressure", at_rest).with("limit", limit));
         }
     }
+}
+
+/// The reading of a supply measured at several flows that is farthest from the curve through all of them.
+fn look_at_tests(book: &mut Book, place: usize) {
+    let part = &book.garden.parts()[place];
+    let Law::Source { resistance, .. } = book.garden.law_of(place) else { return };
+    let static_pa = part.si(Id::StaticAtTest).unwrap_or(part.value(Id::StaticPressure));
+    let off = |&(flow, pressure_pa): &(f64, f64)| static_pa - resistance * flow * flow - pressure_pa;
+    let worst = part.readings().iter().max_by(|a, b| off(a).abs().total_cmp(&off(b).abs()));
+    let Some(reading) = worst.filter(|reading| off(reading).abs() > TESTS_APART_PA * (1.0 + AT_LIMIT)) else { return };
+    let (Ok(gauge), Ok(bucket)) = (part.get(Id::MeasuredPressure), part.get(Id::MeasuredFlow)) else { return };
+    let finding =
+        book.about(&say::TESTS_DISAGREE, place).with("flow", like(reading.0, bucket)).with("has", like(reading.1, gauge));
+    book.add(finding.with("fitted", like(reading.1 + off(reading), gauge)));
 }
 
 /// True when all that is connected to a supply are regulators set to no more than the highest static pressure.

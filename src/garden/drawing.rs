@@ -20,6 +20,7 @@ const LEFT_OUT: &[Id] = &[
     Id::Speed,
     Id::Arc,
     Id::Wear,
+    Id::StaticAtTest,
 ];
 
 /// Numbers that make one thing together, and the words before and between them.
@@ -146,7 +147,7 @@ impl Pen<'_> {
     }
 }
 
-fn describe(part: &Part, system: UnitSystem) -> String {
+pub(super) fn describe(part: &Part, system: UnitSystem) -> String {
     let mut words = vec![part.spec().word.replace('_', " ")];
     if let Some(curve) = part.curve() {
         words.push(curve.described());

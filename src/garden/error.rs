@@ -74,6 +74,43 @@ pub enum GardenError {
         /// Names of the parts that have it.
         known: Vec<String>,
     },
+    /// A pattern for names matches no part.
+    #[error("no part is called '{pattern}'")]
+    NoNameMatches {
+        /// The pattern.
+        pattern: String,
+        /// Names of all parts.
+        known: Vec<String>,
+    },
+    /// Parts were taken out, and no source is left.
+    #[error("without {} no source is left", quoted(taken))]
+    NoSourceLeft {
+        /// What was taken out, as it was named.
+        taken: Vec<String>,
+    },
+    /// Parts were taken out, and nothing is left that gives water.
+    #[error("without {} no head or other outlet is left", quoted(taken))]
+    NoOutletLeft {
+        /// What was taken out, as it was named.
+        taken: Vec<String>,
+    },
+    /// No source is connected to a zone.
+    #[error("no source is connected to zone '{zone}'")]
+    ZoneNotFed {
+        /// The name of its valve.
+        zone: String,
+    },
+    /// A line was to lie in parallel to a part that has no two ends.
+    #[error("a {what} has no two ends, so no line can be parallel to '{name}'")]
+    NotInLine {
+        /// What it is: the function that makes such a part.
+        what: &'static str,
+        /// Name of the part.
+        name: String,
+    },
+    /// A parallel line consists of parts at a point.
+    #[error("the parallel line has no part that water flows through")]
+    NoLength,
     /// A line without any source was to be solved.
     #[error("this line has no supply")]
     NotFed,
@@ -120,6 +157,11 @@ pub enum GardenError {
     Part(#[from] PartError),
 }
 
+/// Names in quotes, joined by "and".
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(" and ")
+}
+
 impl Told for GardenError {
     fn hint(&self) -> Option<String> {
         let list = |what: &str, names: &[String]| {
@@ -146,6 +188,17 @@ impl Told for GardenError {
                 .or_else(|| Some("a path is the name of a part, a dot and a parameter, such as \"feed.length\"".into())),
             GardenError::NoMatch { known, .. } if known.is_empty() => Some("no part of this garden has it".into()),
             GardenError::NoMatch { known, .. } => Some(format!("the parts that have it are {}", known.join(", "))),
+            GardenError::NoNameMatches { known, .. } => Some(list("parts", known)),
+            GardenError::NoSourceLeft { .. } => Some("replace(name, part) puts another part in its place".into()),
+            GardenError::NoOutletLeft { .. } => Some("keep a head, or add one first with branch(name, line)".into()),
+            GardenError::ZoneNotFed { .. } => {
+                Some("connect its line to the supply, as in supply(..) >> hose(..) >> valve(..)".into())
+            }
+            GardenError::NotInLine { .. } => Some("name a hose or another part in line".into()),
+            GardenError::NoLength => Some(example(
+                "begin it with a hose, as in hose(100.ft, (5/8).inch)",
+                "begin it with a hose, as in hose(30.m, 19.mm)",
+            )),
             GardenError::NotFed => Some(example(
                 "begin with supply(58.psi).measured(44.psi, 6.gpm) or open_tank(5.ft)",
                 "begin with supply(4.bar).measured(3.bar, 23.lpm) or open_tank(1.5.m)",

@@ -69,6 +69,21 @@ impl Sections {
         Excerpt { layout, places, nodes }
     }
 
+    /// How many sections there are.
+    pub(super) fn count(&self) -> usize {
+        self.places.len()
+    }
+
+    /// The section of a node.
+    pub(super) fn of_node(&self, node: usize) -> usize {
+        self.of_node[node]
+    }
+
+    /// Whether a source is in a section.
+    pub(super) fn is_fed(&self, section: usize) -> bool {
+        self.fed.contains(&section)
+    }
+
     /// The sections that sources reach through these valves.
     fn reached(&self, open: &[usize]) -> HashSet<usize> {
         let mut beyond: HashMap<usize, Vec<usize>> = HashMap::new();

@@ -107,18 +107,19 @@ impl Garden {
 const MOST_PARTS: usize = 100_000;
 
 /// A garden in the making.
-struct Merge {
-    parts: Vec<Arc<Part>>,
-    joints: Vec<(usize, usize)>,
-    number_of_nodes: usize,
-    inlet: Option<usize>,
-    tails: Vec<Tail>,
-    surroundings: Surroundings,
-    accepted: Accepted,
+#[derive(Clone)]
+pub(super) struct Merge {
+    pub parts: Vec<Arc<Part>>,
+    pub joints: Vec<(usize, usize)>,
+    pub number_of_nodes: usize,
+    pub inlet: Option<usize>,
+    pub tails: Vec<Tail>,
+    pub surroundings: Surroundings,
+    pub accepted: Accepted,
 }
 
 impl Merge {
-    fn of(garden: &Garden) -> Merge {
+    pub fn of(garden: &Garden) -> Merge {
         let layout = garden.layout();
         Merge {
             parts: garden.parts().to_vec(),
@@ -145,7 +146,7 @@ impl Merge {
     }
 
     /// Puts a line downstream of a node and returns its tails.
-    fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
+    pub fn attach(&mut self, line: &Garden, start: usize) -> Result<Vec<Tail>, GardenError> {
         let layout = line.layout();
         let Some(inlet) = layout.inlet else {
             let source = (0..line.parts().len()).find(|&place| line.parts()[place].spec().placing == Placing::Source);
@@ -182,6 +183,13 @@ impl Merge {
         Ok(())
     }
 
+    /// Makes the open ends of a line one with a node: its only end, or of several those that are not outlets.
+    pub fn unite_open(&mut self, node: usize, tails: &[Tail]) -> Result<(), GardenError> {
+        let open: Vec<Tail> =
+            if tails.len() == 1 { tails.to_vec() } else { tails.iter().filter(|tail| !tail.ended).copied().collect() };
+        self.unite(node, &open)
+    }
+
     fn replace_node(&mut self, old: usize, new: usize) {
         for (from, to) in &mut self.joints {
             for node in [from, to] {
@@ -196,7 +204,7 @@ impl Merge {
     }
 
     /// The finished garden: nodes numbered without gaps, names unique.
-    fn finish(self, tails: Vec<Tail>) -> Result<Garden, GardenError> {
+    pub fn finish(self, tails: Vec<Tail>) -> Result<Garden, GardenError> {
         let mut new_number: Vec<Option<usize>> = vec![None; self.number_of_nodes];
         let mut count = 0;
         let mut renumber = |node: usize| {

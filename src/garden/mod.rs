@@ -4,7 +4,9 @@
 //! `hydraulics`; here is only who is joined to whom.
 
 mod accepted;
+mod changes;
 mod drawing;
+mod edit;
 mod error;
 mod excerpt;
 mod join;
@@ -18,9 +20,12 @@ mod place;
 mod tests;
 mod units;
 pub(crate) mod walk;
+mod zoning;
 
 pub use accepted::Accepted;
+pub use changes::{Change, changes};
 pub use drawing::{drawing, drawing_within};
+pub use edit::Side;
 pub use error::GardenError;
 pub use excerpt::{Excerpt, Sections};
 pub use layout::{Layout, Tail};

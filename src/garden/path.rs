@@ -110,7 +110,7 @@ impl Garden {
 }
 
 /// Whether a name fits a pattern in which each `*` stands for any characters, or none.
-fn fits(pattern: &str, name: &str) -> bool {
+pub(super) fn fits(pattern: &str, name: &str) -> bool {
     let mut pieces = pattern.split('*');
     let Some(mut rest) = name.strip_prefix(pieces.next().unwrap_or_default()) else { return false };
     let pieces: Vec<&str> = pieces.collect();

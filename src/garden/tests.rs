@@ -276,3 +276,248 @@ fn parts_are_equal_when_what_is_given_is_equal_with_its_unit() {
     assert_eq!(pump(3e5), pump(3e5));
     assert_ne!(pump(3e5), pump(4e5));
 }
+
+/// A tap, a feed with a hose in parallel, a pump with its switch, two zones downstream of a master valve, one with two heads.
+fn for_editing() -> Garden {
+    let part = |kind: Kind, name: &str| Garden::of(Part::new(kind).named(name).expect("a good name"));
+    let beds = line(&[valve("beds"), hose("to beds", 40.0, 0.5), head("near", 0.125), hose("on", 10.0, 0.5), head("far", 0.125)]);
+    let berries = line(&[valve("berries"), hose("to berries", 60.0, 0.625), part(Kind::Point, "end"), head("berry", 0.15625)]);
+    let pump = booster("pump", &[(0.0, 40.0), (10.0, 20.0)]);
+    line(&[
+        supply("tap", 58.0, 44.0, 6.0),
+        hose("feed", 100.0, 0.625),
+        pump,
+        part(Kind::PressureSwitch, "switch"),
+        valve("master"),
+    ])
+    .then_branches(&[beds, berries])
+    .expect("joins")
+}
+
+fn left(garden: &Garden, taken: &[&str]) -> String {
+    garden.without(taken).map_or_else(|error| format!("{error}"), |garden| names(&garden).join(", "))
+}
+
+#[test]
+fn without_bridges_what_is_in_line_and_takes_branches_that_come_to_nothing() {
+    let garden = for_editing();
+    let bridged = garden.without(&["pump"]).expect("goes on");
+    let node = |garden: &Garden, name: &str| {
+        let place = &garden.layout().places[garden.find(name).expect("known")];
+        (place.from, place.to)
+    };
+    assert_eq!(node(&bridged, "feed").1, node(&bridged, "master").0);
+    let found = [
+        &["far"][..],
+        &["near"],
+        &["near", "far"],
+        &["berry"],
+        &["to *"],
+        &["tap"],
+        &["*"],
+        &["near", "far", "berry"],
+        &["pmup"],
+        &["x*"],
+    ]
+    .map(|taken| format!("{}: {}", taken.join(" "), left(&garden, taken)));
+    insta::assert_snapshot!(found.join("\n"), @r"
+    far: tap, feed, pump, switch, master, beds, to beds, near, berries, to berries, end, berry
+    near: tap, feed, pump, switch, master, beds, to beds, on, far, berries, to berries, end, berry
+    near far: tap, feed, pump, switch, master, berries, to berries, end, berry
+    berry: tap, feed, pump, switch, master, beds, to beds, near, on, far
+    to *: tap, feed, pump, switch, master, beds, near, on, far, berries, end, berry
+    tap: without 'tap' no source is left
+    *: without '*' no source is left
+    near far berry: without 'near' and 'far' and 'berry' no head or other outlet is left
+    pmup: there is no part called 'pmup' in this garden
+    x*: no part is called 'x*'
+    ");
+    // A dead end that was there before stays: it may be there to be gone on from.
+    let stub = garden.branch("feed", &hose("stub", 10.0, 0.5)).expect("joins");
+    assert!(names(&stub.without(&["far"]).expect("goes on")).contains(&"stub".to_string()));
+}
+
+#[test]
+fn one_side_of_a_loop_is_taken_out_and_not_bridged() {
+    let garden = for_editing();
+    let twin = garden.parallel("feed", &line(&[valve("gate"), hose("second feed", 100.0, 0.625)])).expect("lies beside");
+    let without = |taken: &[&str]| twin.without(taken).expect("goes on");
+    let names_left = |taken: &[&str]| left(&twin, taken);
+    // The valve stands in the line of the second feed: the feed stays.
+    let ungated = without(&["gate"]);
+    assert_eq!(
+        ungated.layout().places[ungated.find("second feed").expect("known")].from,
+        ungated.layout().places[ungated.find("feed").expect("known")].from
+    );
+    assert_eq!(names(&without(&["gate", "second feed"])), names(&garden));
+    assert_eq!(without(&["gate", "second feed"]).layout().places, garden.layout().places);
+    assert!(names_left(&["feed"]).starts_with("tap, gate, second feed, pump"), "{}", names_left(&["feed"]));
+    let one = without(&["feed"]);
+    assert_ne!(one.layout().places[1].from, one.layout().places[2].to, "the second feed is not short-circuited");
+}
+
+#[test]
+fn what_is_put_in_stands_between_its_neighbors_and_can_be_taken_out_again() {
+    let garden = for_editing();
+    let spare = || hose("spare", 5.0, 0.75);
+    let mut told = Vec::new();
+    for (side, word) in [(Side::Before, "before"), (Side::After, "after")] {
+        for at in ["tap", "feed", "switch", "master", "end", "near", "far"] {
+            let Ok(more) = garden.insert(side, at, &spare()) else {
+                told.push(format!("{word} {at}: refused"));
+                continue;
+            };
+            let spare = &more.layout().places[more.find("spare").expect("known")];
+            let there = |node: usize| {
+                let there = more.layout().joined()[node].iter().map(|&place| more.name(place)).filter(|name| *name != "spare");
+                there.collect::<Vec<_>>().join(" ")
+            };
+            told.push(format!("{word} {at}: {} > {}", there(spare.from), there(spare.to)).trim_end().to_string());
+            // Where something is beyond it, taking it out gives the garden that was there.
+            if !there(spare.to).is_empty() {
+                assert_eq!(more.without(&["spare"]).expect("goes on").layout().places, garden.layout().places, "{word} {at}");
+            }
+        }
+    }
+    insta::assert_snapshot!(told.join("\n"), @r"
+    before tap: refused
+    before feed: tap > feed
+    before switch: pump > switch master
+    before master: pump switch > master
+    before end: to berries > end berry
+    before near: to beds on > near
+    before far: on > far
+    after tap: tap > feed
+    after feed: feed > pump
+    after switch: pump switch > master
+    after master: master > beds berries
+    after end: to berries end > berry
+    after near: to beds near > on
+    after far: on far >
+    ");
+    let refused = [
+        garden.insert(Side::Before, "tap", &spare()).expect_err("upstream of a source"),
+        garden.insert(Side::After, "feed", &supply("well", 50.0, 40.0, 5.0)).expect_err("a source in line"),
+        garden
+            .insert(
+                Side::After,
+                "feed",
+                &line(&[hose("x", 5.0, 0.5)]).then_branches(&[head("a", 0.1), head("b", 0.1)]).expect("joins"),
+            )
+            .expect_err("no open end"),
+        garden.parallel("near", &spare()).expect_err("no two ends"),
+        garden.parallel("feed", &Garden::of(Part::new(Kind::Point))).expect_err("a point"),
+        garden.parallel("feed", &hose("feed", 5.0, 0.5)).expect_err("a name that is taken"),
+        garden.zone(&["near"]).expect_err("no valve"),
+        line(&[valve("alone"), head("dry", 0.1)]).zone(&["alone"]).expect_err("no source"),
+    ];
+    assert!(refused.iter().all(|error| error.hint().is_some()));
+    let told: Vec<String> = refused.iter().map(GardenError::to_string).collect();
+    insta::assert_snapshot!(told.join("\n"), @r"
+    a supply starts a line; no part can be connected upstream of 'tap'
+    a supply starts a line; no part can be connected upstream of 'well'
+    the line has no open end to continue from
+    a head has no two ends, so no line can be parallel to 'near'
+    the parallel line has no part that water flows through
+    two parts are called 'feed'
+    'near' is a head, not a valve
+    no source is connected to zone 'alone'
+    ");
+}
+
+#[test]
+fn generated_names_stay_with_their_parts() {
+    let unnamed = |kind: Kind| Garden::of(Part::new(kind));
+    let garden =
+        line(&[supply("tap", 58.0, 44.0, 6.0), unnamed(Kind::Hose), unnamed(Kind::Valve), unnamed(Kind::Hose), head("bed", 0.1)]);
+    assert_eq!(names(&garden), ["tap", "hose", "valve", "hose2", "bed"]);
+    assert_eq!(left(&garden, &["hose"]), "tap, valve, hose2, bed");
+    let more = garden.insert(Side::Before, "hose", &unnamed(Kind::Hose)).expect("joins");
+    assert_eq!(names(&more), ["tap", "hose3", "hose", "valve", "hose2", "bed"]);
+}
+
+#[test]
+fn a_zone_alone_has_what_serves_it_and_keeps_diameters() {
+    let garden = for_editing();
+    let zone = garden.zone(&["berries"]).expect("a zone");
+    assert_eq!(names(&zone), ["tap", "feed", "pump", "switch", "master", "berries", "to berries", "end", "berry"]);
+    for name in names(&zone) {
+        let (here, there) = (zone.find(&name).expect("known"), garden.find(&name).expect("known"));
+        let diameter =
+            |garden: &Garden, place: usize| garden.parts()[place].si(Id::Diameter).unwrap_or(garden.around(place).diameter_m);
+        if zone.parts()[here].spec().has(Id::Diameter) {
+            assert_eq!(diameter(&zone, here), diameter(&garden, there), "{name}");
+        }
+    }
+    let zones = garden.zones_of_places();
+    let told: Vec<String> = (0..zones.len())
+        .map(|place| {
+            format!(
+                "{}: {}",
+                garden.name(place),
+                zones[place].iter().map(|&valve| garden.name(valve)).collect::<Vec<_>>().join(" ")
+            )
+            .trim_end()
+            .to_string()
+        })
+        .collect();
+    insta::assert_snapshot!(told.join("\n"), @r"
+    tap:
+    feed:
+    pump:
+    switch:
+    master:
+    beds:
+    to beds: beds
+    near: beds
+    on: beds
+    far: beds
+    berries:
+    to berries: berries
+    end: berries
+    berry: berries
+    ");
+}
+
+#[test]
+fn changes_name_what_was_added_removed_and_set() {
+    let garden = for_editing();
+    let later = garden
+        .without(&["pump"])
+        .and_then(|garden| garden.with("feed.length", q(50.0, "ft")))
+        .and_then(|garden| garden.replace("far", &part(Kind::Emitter, "x", &[]).parts()[0]))
+        .and_then(|garden| garden.parallel("feed", &hose("second feed", 50.0, 0.75)))
+        .expect("a garden");
+    let told: Vec<String> = changes(&garden, &later.with_altitude(500.0).expect("an altitude"), UnitSystem::AsWritten)
+        .into_iter()
+        .map(|change| {
+            format!("{:?}", (change.part.unwrap_or_default(), change.what, change.parameter, change.before, change.after))
+        })
+        .collect();
+    insta::assert_snapshot!(told.join("\n"), @r#"
+    ("", "changed", Some("atmosphere"), Some("14.7 psi"), Some("13.85 psi"))
+    ("feed", "changed", Some("length"), Some("100 ft"), Some("50 ft"))
+    ("pump", "removed", None, Some("booster, 2 points"), None)
+    ("far", "replaced", None, Some("head, nozzle 1/8 in"), Some("emitter"))
+    ("second feed", "added", None, None, Some("hose, length 50 ft, diameter 3/4 in"))
+    "#);
+    assert!(changes(&garden, &garden.clone(), UnitSystem::AsWritten).is_empty());
+}
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
+
+    #[test]
+    fn what_is_left_of_a_random_garden_is_fed_and_keeps_its_names(Drawn(garden) in gardens(14), picks in prop::collection::vec(any::<prop::sample::Index>(), 1..4)) {
+        let taken: Vec<&str> = picks.iter().map(|pick| garden.name(pick.index(garden.parts().len()))).collect();
+        let Ok(rest) = garden.without(&taken) else { return Ok(()) };
+        let all = names(&garden);
+        for name in names(&rest) {
+            prop_assert!(all.contains(&name) && !taken.contains(&name.as_str()), "{name}");
+            prop_assert_eq!(rest.part(&name).expect("known").kind(), garden.part(&name).expect("known").kind());
+        }
+        let start = rest.layout().places[rest.find("tap").expect("the source stays")].to;
+        prop_assert!(reached(&rest, start, |_, _| true).into_iter().all(|seen| seen), "without {taken:?}:\n{}", drawing(&rest, UnitSystem::Us));
+        // Every branch that came to an outlet or a dead end before does so now: no part in line is a new dead end.
+        prop_assert!(rest.without(&[]).expect("nothing is taken").layout() == rest.layout());
+    }
+}

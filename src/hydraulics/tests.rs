@@ -502,3 +502,28 @@ fn a_head_says_what_its_part_is_built_of() {
     let by_bore = line(&[supply("tap", 58.0, 44.0, 6.0), head("bed", 0.125)]);
     assert_relative_eq!(gpm(&solved(&by_pair), "bed"), gpm(&solved(&by_bore), "bed"), max_relative = 1e-10);
 }
+
+#[test]
+fn a_zone_alone_has_the_pressures_that_it_has_in_the_garden() {
+    let garden = crate::support::two_zones();
+    for zone in ["beds", "berries"] {
+        let (whole, alone) =
+            (run(&garden, &[zone]).expect("solves"), run(&garden.zone(&[zone]).expect("a zone"), &[zone]).expect("solves"));
+        for (place, part) in alone.garden.layout().places.iter().enumerate() {
+            let there = whole.pressure_pa(&part.name).expect("known");
+            let here = alone.parts[place].pressure_out_pa;
+            assert!((here.expect("reached") - there.expect("reached")).abs() < 1e-6, "{}", part.name);
+        }
+    }
+}
+
+#[test]
+fn a_parallel_hose_of_the_same_kind_is_a_hose_with_half_the_flow() {
+    let line_of = |feed: Garden| line(&[supply("tap", 58.0, 44.0, 6.0), feed, head("bed", 0.2)]);
+    let twin = line_of(hose("feed", 100.0, 0.5)).parallel("feed", &hose("second", 100.0, 0.5)).expect("lies beside");
+    let found = solved(&twin);
+    assert_relative_eq!(gpm(&found, "feed"), gpm(&found, "second"), max_relative = 1e-9);
+    assert_relative_eq!(2.0 * gpm(&found, "feed"), gpm(&found, "bed"), max_relative = 1e-9);
+    let alone = solved(&twin.without(&["second"]).expect("goes on"));
+    assert_relative_eq!(gpm(&alone, "bed"), gpm(&solved(&line_of(hose("feed", 100.0, 0.5))), "bed"), max_relative = 1e-12);
+}

@@ -25,6 +25,8 @@ pub struct Setting {
     pub runs: Vec<bool>,
     /// Which faults are there.
     pub faults: Vec<bool>,
+    /// For each supply with a pressure by the clock which of its levels it has.
+    pub mains: Vec<usize>,
 }
 
 /// A way of the state in one setting.

@@ -84,7 +84,7 @@ impl Fall {
         let mut open: Vec<bool> = plant.garden.parts().iter().map(|part| !closed(part)).collect();
         open.resize(plant.hydraulic.parts().len(), true);
         let runs = vec![false; plant.garden.parts().len()];
-        let setting = Setting { open, runs, faults: Vec::new() };
+        let setting = Setting { open, runs, faults: Vec::new(), mains: Vec::new() };
         let mut fall =
             Fall { machine: Machine::new(plant, Vec::new(), Tolerance::USUAL), setting, stored_pa, time_s: 0.0, first_m3: 0.0 };
         fall.first_m3 = fall.stored_m3();

@@ -6,7 +6,7 @@ use super::frame::{Frame, Setting};
 use super::gauge::{Gauge, gauges};
 use super::plant::Plant;
 use super::tolerances::{FULL, NO_FLOW_M3_PER_S, TRICKLE_M3_PER_S};
-use crate::garden::GardenError;
+use crate::garden::{Garden, GardenError};
 use crate::hydraulics::{Network, PumpState, SolveError};
 use crate::laws::vessel::OVER_RIM_M3_PER_S_PA;
 use crate::parts::Law;
@@ -37,6 +37,11 @@ enum Rim {
     Spills,
 }
 
+/// Places of the supplies that have a pressure by the clock.
+pub fn by_clock(garden: &Garden) -> impl Iterator<Item = usize> {
+    garden.supplies().filter(|&place| !garden.parts()[place].clock().is_empty())
+}
+
 impl State {
     /// Errors: the garden cannot be solved at all.
     pub fn new(plant: &Plant, faults: &[(usize, Fault)], setting: &Setting) -> Result<State, GardenError> {
@@ -47,6 +52,11 @@ impl State {
         for demand in plant.garden.of_spec(|spec| spec.traits.demands) {
             if let Law::Demand { flow_m3_per_s } = *network.law(demand) {
                 network.put_law(demand, Law::UpTo { flow_m3_per_s });
+            }
+        }
+        for (place, &level) in by_clock(&plant.garden).zip(&setting.mains) {
+            if let Law::Source { resistance, .. } = *network.law(place) {
+                network.put_law(place, Law::Source { pressure_pa: plant.garden.parts()[place].clock()[level].1, resistance });
             }
         }
         for ((place, fault), &here) in faults.iter().zip(&setting.faults) {

@@ -4,7 +4,7 @@ use super::fault::Fault;
 use super::frame::{Tolerance, Watch};
 use super::*;
 use crate::garden::Garden;
-use crate::parts::{Around, Id, Kind, Law};
+use crate::parts::{Around, Id, Kind, Law, Part};
 use crate::support::*;
 use crate::told::Told;
 use approx::assert_relative_eq;
@@ -569,6 +569,20 @@ fn a_fault_holds_from_its_beginning_for_as_long_as_it_lasts() {
     assert!(ends.is_empty());
     let (seconds, ..) = water(Fault { from_s: HOUR_S + 450.0, ..Fault::new("main", FaultKind::Fails) });
     assert_relative_eq!(seconds, 450.0, max_relative = 1e-4);
+}
+
+#[test]
+fn a_main_has_its_pressure_by_the_clock_on_each_day() {
+    let main = Part::build(Kind::Supply, Some("main"), &[(Id::StaticPressure, q(50.0, "psi"))]).expect("a main");
+    let main = main.with_clock(&[(20.0 * HOUR_S, 64.0 * PSI), (HOUR_S + 300.0, 16.0 * PSI)]).expect("a clock");
+    let garden = line(&[Garden::of(main.clone()), free_valve("beds"), outlet("bed", 2.0)]);
+    let log = operate(&garden, &by_timer(&[("beds", 900.0)]), 48.0 * HOUR_S).expect("a run");
+    closes(&log);
+    // 300 s at 64 psi and 600 s at a quarter of that, with half the flow, on both days.
+    assert_relative_eq!(log.water_m3(of(&log, "bed")).expect("tracked") / GPM, 2.0 * (2.0 * 300.0 + 600.0), max_relative = 1e-6);
+    assert_relative_eq!(garden.lowest_static().expect("by the clock").si, 16.0 * PSI, max_relative = 1e-12);
+    assert!(main.with_clock(&[(0.0, 0.0)]).is_err());
+    assert!((*free_valve("beds").parts()[0]).clone().with_clock(&[(0.0, PSI)]).is_err());
 }
 
 #[test]

@@ -125,6 +125,8 @@ ids! {
     Set = "set", PRESSURE;
     /// Speed of a pump as a share of the one that its curve was measured at. The curve follows the affinity laws.
     Speed = "speed", NUMBER;
+    /// Static pressure of a supply when its bucket test was made, Pa.
+    StaticAtTest = "static_at_test", PRESSURE;
     /// Pressure of a supply while nothing flows, Pa.
     StaticPressure = "static_pressure", PRESSURE;
     /// Compliance of a wall: water taken up for each pressure and length, m2/Pa (m3 a pascal and meter).

@@ -130,6 +130,8 @@ pub struct Part {
     preferences: Vec<Preference>,
     curve: Option<Arc<Curve>>,
     table: Option<Arc<FlowTable>>,
+    readings: Option<Arc<Vec<(f64, f64)>>>,
+    clock: Option<Arc<Vec<(f64, f64)>>>,
 }
 
 /// Parts of a kind with the same name, parameters, units and points. Parameters that are not given are equal; bits are compared.
@@ -142,6 +144,8 @@ impl PartialEq for Part {
             && self.preferences == other.preferences
             && self.curve == other.curve
             && self.table == other.table
+            && self.readings == other.readings
+            && self.clock == other.clock
     }
 }
 
@@ -155,6 +159,8 @@ impl Part {
             preferences: spec.parameters.iter().map(Parameter::preference).collect(),
             curve: None,
             table: None,
+            readings: None,
+            clock: None,
         }
     }
 
@@ -164,6 +170,8 @@ impl Part {
             name: self.name.as_deref().map(Arc::from),
             curve: self.curve.as_deref().map(|curve| Arc::new(curve.clone())),
             table: self.table.as_deref().map(|table| Arc::new(table.clone())),
+            readings: self.readings.as_deref().map(|readings| Arc::new(readings.clone())),
+            clock: self.clock.as_deref().map(|clock| Arc::new(clock.clone())),
             ..self.clone()
         }
     }
@@ -389,6 +397,13 @@ impl Part {
         if !self.spec().parameters[place].rule.allows(value.si) {
             return Err(self.out_of_range(place, value));
         }
+        if self.values[place] != value.si {
+            match id {
+                Id::StaticPressure => self.keep_test(),
+                Id::MeasuredPressure | Id::MeasuredFlow => self.forget_test(),
+                _ => {}
+            }
+        }
         self.values[place] = value.si;
         if value.preference != Preference::Usual {
             self.preferences[place] = value.preference;
@@ -397,6 +412,74 @@ impl Part {
             self.preferences[place] = Preference::Written(unit);
         }
         Ok(())
+    }
+
+    /// Before the static pressure of a measured supply changes: notes the one of its test, so that the resistance of the service
+    /// line stays.
+    pub(crate) fn keep_test(&mut self) {
+        let places = [Id::StaticAtTest, Id::StaticPressure].map(|id| self.spec.parameters.place_of(id));
+        if let [Some(at_test), Some(usual)] = places
+            && self.values[at_test].is_nan()
+            && self.si(Id::MeasuredFlow).is_some()
+        {
+            (self.values[at_test], self.preferences[at_test]) = (self.values[usual], self.preferences[usual]);
+        }
+    }
+
+    /// A new measurement is made at the static pressure that the supply has then.
+    pub(crate) fn forget_test(&mut self) {
+        if let Some(place) = self.spec.parameters.place_of(Id::StaticAtTest) {
+            self.values[place] = f64::NAN;
+            self.readings = None;
+        }
+    }
+
+    /// The static pressure of a supply by the time of day: seconds after midnight, in order, with the pressure from then on, gauge,
+    /// Pa; empty where it is the same all day, and for other parts.
+    pub fn clock(&self) -> &[(f64, f64)] {
+        self.clock.as_deref().map_or(&[], Vec::as_slice)
+    }
+
+    /// A supply with a static pressure for each time of day, for runs over time; a steady state has its static pressure.
+    ///
+    /// Errors: a part that is no supply, or a pressure that is not above zero.
+    pub fn with_clock(mut self, clock: &[(f64, f64)]) -> Result<Part, PartError> {
+        if !self.spec.is_main() {
+            return Err(
+                self.contradiction("a pressure by the clock belongs to a supply", "give it to the supply(..) of the garden")
+            );
+        }
+        if clock.iter().any(|(_, pressure_pa)| *pressure_pa <= 0.0) {
+            return Err(self.contradiction("a static pressure must be above zero", ""));
+        }
+        let mut sorted = clock.to_vec();
+        sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        self.clock = (!sorted.is_empty()).then(|| Arc::new(sorted));
+        Ok(self)
+    }
+
+    /// Gauge and bucket readings of a supply besides its measurement: flow (m3/s) and pressure (gauge, Pa); empty for other parts.
+    pub fn readings(&self) -> &[(f64, f64)] {
+        self.readings.as_deref().map_or(&[], Vec::as_slice)
+    }
+
+    /// A supply measured at several flows (m3/s, with gauge pressure, Pa): the resistance is that of least squares in pressure,
+    /// and the measured pair is put on its curve at the greatest flow.
+    ///
+    /// Errors: no readings, or a flow or curve that the part refuses.
+    pub fn with_readings(mut self, readings: &[(f64, f64)], units: (Preference, Preference)) -> Result<Part, PartError> {
+        let static_pa = self.value(Id::StaticPressure);
+        let (lost, fourth) = readings.iter().fold((0.0, 0.0), |(lost, fourth), (flow, pressure_pa)| {
+            let square = flow * flow;
+            (lost + (static_pa - pressure_pa) * square, fourth + square * square)
+        });
+        let most = readings.iter().map(|(flow, _)| *flow).fold(0.0, f64::max);
+        let pressure_pa = static_pa - lost / fourth * most * most;
+        let quantity = |id: Id, si, preference| (id, Quantity { si, dimension: id.dimension(), preference });
+        let numbers = [quantity(Id::MeasuredPressure, pressure_pa, units.1), quantity(Id::MeasuredFlow, most, units.0)];
+        self.forget_test();
+        let part = self.with(&numbers)?;
+        Ok(Part { readings: Some(Arc::new(readings.to_vec())), ..part })
     }
 
     /// Where a parameter is. Errors: the part has none of this name.

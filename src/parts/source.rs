@@ -18,7 +18,7 @@ pub const LEAST_TAP_PA: f64 = 20.0 * PSI_PA;
 pub(super) const SUPPLY: Spec = Spec {
     kind: Kind::Supply,
     word: "supply",
-    about: "a tap on a public main or a well system: P = static - (static - measured pressure) (Q / measured flow)^2",
+    about: "a tap on a public main or a well system: P = static - (static at test - measured pressure) (Q / measured flow)^2",
     placing: Placing::Source,
     traits: Traits::PLAIN,
     symbol: SymbolShape::Tap,
@@ -28,6 +28,12 @@ pub(super) const SUPPLY: Spec = Spec {
         Parameter::new(Id::StaticPressure, "psi", POSITIVE, "static pressure (no flow)"),
         Parameter::new(Id::MeasuredPressure, "psi", NOT_NEGATIVE, "working (dynamic) pressure at the measured flow"),
         Parameter::new(Id::MeasuredFlow, "gpm", POSITIVE, "flow of the bucket test at that pressure"),
+        Parameter::new(
+            Id::StaticAtTest,
+            "psi",
+            POSITIVE,
+            "static pressure during the bucket test; kept when static_pressure changes later",
+        ),
         Parameter::new(Id::LowestStatic, "psi", POSITIVE, "lowest static pressure of the main, as on a hot evening"),
         Parameter::new(Id::Elevation, "ft", ANY, "elevation of the tap above the datum").or(0.0),
         PLACE_X,
@@ -35,13 +41,20 @@ pub(super) const SUPPLY: Spec = Spec {
     ]),
     check: check_supply,
     stores: stores_none,
-    law: |part, _| {
-        let (static_pa, measured_pa, flow) =
-            (part.value(Id::StaticPressure), part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
-        let resistance = if flow.is_nan() || measured_pa.is_nan() { 0.0 } else { (static_pa - measured_pa) / (flow * flow) };
-        Law::Source { pressure_pa: static_pa, resistance }
-    },
+    law: |part, _| Law::Source { pressure_pa: part.value(Id::StaticPressure), resistance: resistance(part) },
 };
+
+/// Resistance of the service line, Pa s2/m6: the pressure lost in the bucket test over the square of its flow; zero without a test.
+fn resistance(part: &Part) -> f64 {
+    let (measured_pa, flow) = (part.value(Id::MeasuredPressure), part.value(Id::MeasuredFlow));
+    let lost_pa = static_at_test_pa(part) - measured_pa;
+    if flow.is_nan() || lost_pa.is_nan() { 0.0 } else { lost_pa / (flow * flow) }
+}
+
+/// The static pressure from which the pressure of the bucket test fell.
+fn static_at_test_pa(part: &Part) -> f64 {
+    part.si(Id::StaticAtTest).unwrap_or(part.value(Id::StaticPressure))
+}
 
 pub(super) const OPEN_TANK: Spec = Spec {
     kind: Kind::OpenTank,
@@ -80,7 +93,7 @@ fn check_supply(part: &Part) -> Result<(), PartError> {
             "give the usual gauge reading as static_pressure, and the lowest one as lowest_static",
         ));
     }
-    if let (Some(at_rest), Some(running)) = (static_pa, measured_pa)
+    if let (Some(at_rest), Some(running)) = (part.quantity(Id::StaticAtTest).or(static_pa), measured_pa)
         && running.si > at_rest.si
     {
         return Err(part.contradiction(

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::garden::Garden;
-use crate::quantity::{Quantity, find_unit};
+use crate::quantity::{Preference, Quantity, find_unit};
 use crate::support::*;
 use crate::told::Told;
 use crate::water::Water;
@@ -431,4 +431,56 @@ fn a_copy_for_another_thread_is_equal_and_a_refused_sweep_value_can_be_put_right
     hose.set_si(Id::Length, before.value(Id::Length)).expect("the old length");
     assert_eq!(hose, before);
     assert_eq!(before.given().count(), before.spec().parameters.iter().filter(|number| before.si(number.id).is_some()).count());
+}
+
+#[test]
+fn a_supply_keeps_the_resistance_of_its_service_line_until_it_is_measured_again() {
+    let tap = |static_psi: f64| {
+        let numbers = [
+            (Id::StaticPressure, q(static_psi, "psi")),
+            (Id::MeasuredPressure, q(44.0, "psi")),
+            (Id::MeasuredFlow, q(6.0, "gpm")),
+        ];
+        Part::build(Kind::Supply, None, &numbers).expect("a tap")
+    };
+    let resistance = |part: &Part| match part.law(&Around { water: Water::default(), diameter_m: f64::NAN }) {
+        Law::Source { resistance, .. } => resistance,
+        law => panic!("a source, found {law:?}"),
+    };
+    let usual = tap(58.0);
+    let mut weak = usual.clone();
+    weak.set(Id::StaticPressure, q(50.0, "psi")).expect("a weaker main");
+    approx::assert_relative_eq!(resistance(&weak), resistance(&usual));
+    weak.set(Id::StaticPressure, q(40.0, "psi")).expect("below the reading of the test");
+    approx::assert_relative_eq!(resistance(&weak), resistance(&usual));
+    weak.set(Id::StaticPressure, q(50.0, "psi"))
+        .and_then(|()| weak.set(Id::MeasuredPressure, q(43.0, "psi")))
+        .expect("measured again");
+    approx::assert_relative_eq!(resistance(&weak), resistance(&tap(58.0)) * 7.0 / 14.0, max_relative = 1e-12);
+    // In place, as sweeps set it, only what is asked for changes.
+    let mut varied = usual.clone();
+    varied.set_si(Id::StaticPressure, 2.0 * usual.value(Id::StaticPressure)).expect("a pressure");
+    assert!(resistance(&varied) > 2.0 * resistance(&usual));
+}
+
+#[test]
+fn several_bucket_tests_give_the_resistance_of_least_squares() {
+    let tap = Part::build(Kind::Supply, None, &[(Id::StaticPressure, q(4.0, "bar"))]).expect("a tap");
+    let square = 4e12;
+    let exact: Vec<(f64, f64)> = [1e-4, 2e-4, 2.5e-4].map(|flow| (flow, 4e5 - square * flow * flow)).to_vec();
+    let resistance = |readings: &[(f64, f64)]| {
+        let part = tap.clone().with_readings(readings, (Preference::Usual, Preference::Usual)).expect("readings");
+        assert_eq!(part.readings(), readings);
+        (4e5 - part.value(Id::MeasuredPressure)) / part.value(Id::MeasuredFlow).powi(2)
+    };
+    approx::assert_relative_eq!(resistance(&exact), square, max_relative = 1e-12);
+    // Where readings scatter, no other resistance has a smaller sum of squares.
+    let scattered: Vec<(f64, f64)> = exact.iter().zip([6e3, -9e3, 4e3]).map(|((flow, pa), off)| (*flow, pa + off)).collect();
+    let sum = |square: f64| scattered.iter().map(|(flow, pa)| (4e5 - square * flow * flow - pa).powi(2)).sum::<f64>();
+    let found = resistance(&scattered);
+    assert!(sum(found) < sum(found * 1.001) && sum(found) < sum(found * 0.999));
+    assert!(
+        tap.with_readings(&[(1e-4, 5e5)], (Preference::Usual, Preference::Usual)).is_err(),
+        "a gauge that rises with flow is refused"
+    );
 }

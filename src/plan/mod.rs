@@ -9,11 +9,13 @@ mod grade;
 mod pump;
 mod real;
 mod schematic;
+mod tap;
 mod view;
 mod words;
 
 pub use grade::grade_figure;
 pub use pump::{PumpError, operating_point, pump_figure, system_curve};
+pub use tap::tap_figure;
 
 pub use view::Color;
 

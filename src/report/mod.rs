@@ -10,6 +10,7 @@ pub mod findings; // findings with the garden they are about
 pub mod json; // answers as JSON, for other programs
 pub mod log; // what happened in a run
 pub mod parts; // a part by itself
+pub mod remedies; // the cheapest cure
 mod saved; // a file that a script wrote
 pub mod schedule; // what opens when
 pub mod setting; // the best setting of variables

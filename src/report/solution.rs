@@ -2,10 +2,10 @@
 
 use super::{Look, ReportError, given_by, summary};
 use crate::findings::{grouped, of_run};
-use crate::garden::Garden;
-use crate::hydraulics::{PartState, Solution};
+use crate::garden::{Change, Garden};
+use crate::hydraulics::{Doing, PartState, Solution};
 use crate::parts::{Id, Placing};
-use crate::quantity::{Currency, Dimension, Preference, Quantity, dim};
+use crate::quantity::{Currency, Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::table::{Column, Table, TableError, Values};
 
 /// The open zones in words.
@@ -72,6 +72,93 @@ pub fn table(solution: &Solution) -> Result<Table, TableError> {
         column("velocity", dim::SPEED, &|state| state.speed_m_per_s),
         Column { name: "state".into(), values: Values::Texts(states.iter().map(doing).collect()) },
         column("reynolds", dim::NUMBER, &|state| state.reynolds.map(f64::round)),
+    ])
+}
+
+/// All heads, emitters and soakers of the garden, also those without water.
+pub fn heads(solution: &Solution) -> Result<Table, TableError> {
+    let garden = &solution.garden;
+    let places: Vec<usize> = garden.of_spec(|spec| spec.traits.waters).collect();
+    let zones = garden.zones_of_places();
+    let zone_of = |place: usize| {
+        let names: Vec<&str> = zones[place].iter().map(|&valve| garden.name(valve)).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let own = |name: &str, id: Id| {
+        let given = places.iter().find_map(|&place| garden.parts()[place].quantity(id)).map(|quantity| quantity.preference);
+        let preference = given.unwrap_or(garden.units().preference(dim::PRESSURE));
+        Column::quantities(name, places.iter().map(|&place| garden.parts()[place].si(id)), dim::PRESSURE, preference)
+    };
+    let state = |place: usize| match solution.parts[place].pressure_out_pa {
+        Some(_) => solution.doing(place),
+        None => Some(Doing::NoFlow),
+    };
+    Table::new(vec![
+        Column::texts("head", places.iter().map(|&place| garden.name(place))),
+        Column { name: "zone".into(), values: Values::Texts(places.iter().map(|&place| zone_of(place)).collect()) },
+        given_by(garden, "pressure", places.iter().map(|&place| solution.parts[place].pressure_out_pa), dim::PRESSURE),
+        given_by(garden, "flow", places.iter().map(|&place| Some(solution.parts[place].flow_m3_per_s)), dim::FLOW),
+        own("range_low", Id::RangeLow),
+        own("range_high", Id::RangeHigh),
+        Column {
+            name: "state".into(),
+            values: Values::Texts(places.iter().map(|&place| state(place).map(|doing| doing.words().into())).collect()),
+        },
+    ])
+}
+
+/// Options side by side: the price of all parts where all are in one currency, the flow of all sources, and the pressure at each
+/// head, under the name of the head.
+pub fn side_by_side(results: &[(String, Solution)]) -> Result<Table, TableError> {
+    let units = |dimension| results.first().map_or(Preference::Usual, |(_, first)| first.garden.units().preference(dimension));
+    let prices: Vec<Option<Quantity>> = results.iter().map(|(_, result)| price(&result.garden)).collect();
+    let currency = prices.iter().flatten().next().copied();
+    let flow = |result: &Solution| {
+        let sources = result.garden.of_spec(|spec| spec.placing == Placing::Source);
+        sources.map(|place| result.parts[place].flow_m3_per_s.max(0.0)).sum()
+    };
+    let mut heads: Vec<&str> = Vec::new();
+    for (_, result) in results {
+        for place in result.garden.of_spec(|spec| spec.traits.waters) {
+            let name = result.garden.name(place);
+            if result.parts[place].pressure_out_pa.is_some() && !heads.contains(&name) {
+                heads.push(name);
+            }
+        }
+    }
+    let mut columns = vec![Column::texts("option", results.iter().map(|(name, _)| name.as_str()))];
+    if let Some(one) = currency {
+        let same = |price: &Option<Quantity>| price.filter(|price| price.dimension == one.dimension).map(|price| price.si);
+        columns.push(Column::quantities("price", prices.iter().map(same), one.dimension, one.preference));
+    }
+    columns.push(Column::quantities("flow", results.iter().map(|(_, result)| Some(flow(result))), dim::FLOW, units(dim::FLOW)));
+    columns.extend(heads.into_iter().filter(|name| !["option", "price", "flow"].contains(name)).map(|name| {
+        let pressure = |(_, result): &(String, Solution)| result.pressure_pa(name).ok().flatten();
+        Column::quantities(name, results.iter().map(pressure), dim::PRESSURE, units(dim::PRESSURE))
+    }));
+    Table::new(columns)
+}
+
+/// What all parts that have a price cost; none where none has one, or where they are in several currencies.
+pub fn price(garden: &Garden) -> Option<Quantity> {
+    let mut prices = garden.parts().iter().filter_map(|part| part.quantity(Id::Price));
+    let first = prices.next()?;
+    prices.try_fold(first, |sum, price| (price.dimension == sum.dimension).then_some(Quantity { si: sum.si + price.si, ..sum }))
+}
+
+/// What differs between two gardens, a row for each difference.
+pub fn changes(before: &Garden, after: &Garden, system: UnitSystem) -> Result<Table, TableError> {
+    let changes = crate::garden::changes(before, after, system);
+    let column = |name: &str, text: &dyn Fn(&Change) -> Option<String>| Column {
+        name: name.into(),
+        values: Values::Texts(changes.iter().map(text).collect()),
+    };
+    Table::new(vec![
+        column("part", &|change| change.part.clone()),
+        column("change", &|change| Some(change.what.into())),
+        column("parameter", &|change| change.parameter.map(Into::into)),
+        column("before", &|change| change.before.clone()),
+        column("after", &|change| change.after.clone()),
     ])
 }
 

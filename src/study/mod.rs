@@ -11,6 +11,7 @@ mod operation;
 mod optimum;
 mod parts;
 mod random;
+pub mod remedy;
 mod sensitivity_table;
 mod setting;
 mod sobol;

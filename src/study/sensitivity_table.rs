@@ -2,7 +2,7 @@
 //!
 //! The derivatives come from `hydraulics`; here they become effects of usual steps, in order of size.
 
-use crate::garden::{Garden, GardenError};
+use crate::garden::{Garden, GardenError, ParameterPath};
 use crate::hydraulics::{Network, NoSlope, Probe, ProbeKind, RunError, SolveError, Switches};
 use crate::parts::{Id, Part};
 use crate::quantity::{Dimension, Quantity, UnitSystem, dim};
@@ -91,7 +91,8 @@ impl From<SolveError> for LeverError {
 /// Errors: as for a run, or the solution is just turning or cannot move at all.
 pub fn sensitivity_table(garden: &Garden, zones: &[&str], probe: &Probe) -> Result<SensitivityTable, LeverError> {
     let open = garden.opened(zones)?;
-    let mut network = Network::new(garden, &open)?;
+    let at_rest = garden.supplies().map(|place| ParameterPath { place, parameter: Id::StaticPressure });
+    let mut network = Network::new(&garden.with_tests_kept(&at_rest.collect::<Vec<_>>()), &open)?;
     Switches::of(garden).settle(&mut network).map_err(|error| error.named(garden))?;
     let value = network.probe(probe);
     let what = || garden.name(probe.place).to_string();

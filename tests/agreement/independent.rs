@@ -194,7 +194,11 @@ impl Model {
                     _ => {
                         let static_pa = number(Id::StaticPressure).expect("a pressure");
                         let measured = number(Id::MeasuredPressure).zip(number(Id::MeasuredFlow));
-                        (static_pa, measured.map_or(0.0, |(pa, flow)| (static_pa - pa) / (flow * flow)))
+                        (
+                            static_pa,
+                            measured
+                                .map_or(0.0, |(pa, flow)| (number(Id::StaticAtTest).unwrap_or(static_pa) - pa) / (flow * flow)),
+                        )
                     }
                 };
                 self.highest_pa = self.highest_pa.max(static_pa);

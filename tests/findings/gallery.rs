@@ -27,7 +27,11 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
         .then_branches(&[line(&[point("near"), head("a", 0.1)]), line(&[valve("shut"), point("far"), head("b", 0.1)])])
         .expect("joins");
     let tank = part(Kind::PressureTank, "tank", &[("volume", q(5.0, "gal")), ("precharge", q(40.0, "psi"))]);
+    let tests = [(2.5e-4, 4e5), (4e-4, 2.5e5)];
+    let unsteady = Part::build(Kind::Supply, Some("tap"), &[(Id::StaticPressure, q(60.0, "psi"))]).expect("a tap");
+    let unsteady = unsteady.with_readings(&tests, (Preference::Usual, Preference::Usual)).expect("readings");
     vec![
+        plain(&[Garden::of(unsteady), hose("feed", 20.0, 0.75), head("a", 0.1)]),
         (faulty(), vec!["beds", "berries"]),
         drawn(8.0),
         drawn(10.0),

@@ -1,7 +1,7 @@
 //! Taps and tanks: pressure left for the house, backsiphonage, backflow, and what keeps waters apart.
 
 use super::{Entry, Level, Source};
-use crate::findings::limits::{LEAST_TAP_SOURCE, MOST_STATIC_SOURCE};
+use crate::findings::limits::{LEAST_TAP_SOURCE, MOST_STATIC_SOURCE, TESTS_APART_SOURCE};
 
 /// Water flows back from the garden into a tap.
 pub const BACKFLOW: Entry = Entry {
@@ -52,6 +52,16 @@ pub const LOW_TAP_PRESSURE_IN_RUN: Entry = Entry {
     what: "pressure at {part} drops to {pressure} at {when}, and is below {least} for {low}",
     action: "reduce the flow, or water when nobody uses water in the house",
     ..LOW_TAP_PRESSURE
+};
+
+/// Several bucket tests of a tap do not agree.
+pub const TESTS_DISAGREE: Entry = Entry {
+    code: "bucket-tests-disagree",
+    level: Level::Note,
+    why: "readings that scatter make the supply curve, and every pressure computed from it, as uncertain as they are",
+    what: "the bucket tests of {part} do not agree: at {flow} the gauge read {has}, and the curve through all tests has {fitted}",
+    action: "repeat the tests while nobody else uses water, with the flow steady before reading the gauge",
+    source: TESTS_APART_SOURCE,
 };
 
 /// The pressure at a tap is above what building codes allow without a pressure-reducing valve.
@@ -193,6 +203,7 @@ pub const ALL: &[Entry] = &[
     BACKSIPHONAGE,
     LOW_TAP_PRESSURE,
     LOW_TAP_PRESSURE_IN_RUN,
+    TESTS_DISAGREE,
     HIGH_STATIC,
     BEYOND_TEST,
     NO_BUCKET_TEST,

@@ -7,6 +7,7 @@ use crate::operation::frame::Setting;
 use crate::operation::log::{CutShort, LegStart};
 use crate::operation::machine::Machine;
 use crate::operation::schedule::Interval;
+use crate::operation::state::by_clock;
 use crate::operation::storage::Storage;
 use crate::operation::tolerances::SAME_MOMENT_S;
 use crate::parts::{FaultKind, Placing};
@@ -63,6 +64,8 @@ impl Run {
         open.resize(plant.hydraulic.parts().len(), true);
         let switched = |place: usize| plant.switches.iter().any(|switch| switch.booster == place);
         let runs = (0..parts.len()).map(|place| parts[place].traits().pumps && !switched(place)).collect();
+        // At midnight a supply by the clock has the last pressure of the day before.
+        let mains = by_clock(&plant.garden).map(|place| parts[place].clock().len() - 1).collect();
         let first_m3 = plant.storages.iter().zip(&stored_pa).map(|(storage, &pressure)| storage.volume_m3(pressure)).collect();
         Run {
             next_turn: 0,
@@ -70,7 +73,7 @@ impl Run {
             duration_s,
             time_s: 0.0,
             openings: vec![0; parts.len()],
-            setting: Setting { open, runs, faults: vec![false; machine.faults.len()] },
+            setting: Setting { open, runs, faults: vec![false; machine.faults.len()], mains },
             empty: vec![false; stored_pa.len()],
             locked: vec![false; parts.len()],
             changed_s: vec![f64::NEG_INFINITY; plant.switches.len()],
@@ -104,6 +107,7 @@ impl Run {
                     }
                     self.set_open(place);
                 }
+                Turned::Main(which, level) => self.setting.mains[which] = level,
                 Turned::Fault(index) => {
                     self.setting.faults[index] = turn.on == Way::On;
                     let place = self.machine.faults[index].0;

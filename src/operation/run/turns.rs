@@ -4,6 +4,8 @@ use crate::garden::{Garden, GardenError};
 use crate::operation::error::OperationError;
 use crate::operation::fault::Fault;
 use crate::operation::schedule::Interval;
+use crate::operation::state::by_clock;
+use crate::quantity::DAY_S;
 
 /// Something that the schedule or a fault turns.
 #[derive(Clone, Copy, Debug)]
@@ -19,6 +21,8 @@ pub(super) enum Turned {
     Place(usize),
     /// A fault, by number.
     Fault(usize),
+    /// The pressure of a supply, by its number among those that have one by the clock, and the level it goes to.
+    Main(usize, usize),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,6 +47,12 @@ pub(super) fn turns(
     for (index, (_, fault)) in faults.iter().enumerate() {
         turns.push(Turn { time_s: fault.from_s, what: Turned::Fault(index), on: Way::On });
         turns.push(Turn { time_s: fault.from_s + fault.lasting_s, what: Turned::Fault(index), on: Way::Off });
+    }
+    for (which, place) in by_clock(garden).enumerate() {
+        for (level, (time_s, _)) in garden.parts()[place].clock().iter().enumerate() {
+            let days = (0..).map(|day| time_s + DAY_S * day as f64).take_while(|&time_s| time_s < until_s);
+            turns.extend(days.map(|time_s| Turn { time_s, what: Turned::Main(which, level), on: Way::On }));
+        }
     }
     turns.retain(|turn| turn.time_s < until_s);
     turns.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then((a.on == Way::On).cmp(&(b.on == Way::On))));

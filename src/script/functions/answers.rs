@@ -177,7 +177,7 @@ mod functions {
     ///     >> valve("berries") >> head("berry", (5/32).inch);
     /// let t = plot.tornado("berries", "berry", #{ "feed.length": [50.ft, 200.ft], "supply.static_pressure": [55.psi, 61.psi] });
     /// t["parameter"]   // => ["feed.length", "supply.static_pressure"]
-    /// t["swing"]    // => [7.955 psi, 1.896 psi]
+    /// t["swing"]    // => [7.955 psi, 4.422 psi]
     /// tornado(#{ x: [1, 2, 4], y: [0, 5, 6] }, |k| k.x * k.y)["swing"]   // => [15, 12]
     /// ```
     #[rhai_fn(return_raw)]

@@ -41,6 +41,7 @@ pub fn register(engine: &mut Engine) {
     }
     engine.register_get("accepted", |findings: &mut FindingList| findings.accepted() as INT);
     engine.register_global_module(exported_module!(functions).into());
+    super::remedies::register(engine);
 }
 
 #[export_module]

@@ -2,12 +2,13 @@
 //!
 //! The garden and its solve are in `crate::garden` and `crate::hydraulics`.
 
+use super::edit::{as_line, made};
 use crate::garden::{Garden, GardenError, drawing_within};
 use crate::hydraulics::{Solution, run as run_garden};
 use crate::parts::{Part, PartError};
 use crate::quantity::{Quantity, dim};
 use crate::report::solution as report;
-use crate::script::language::calling::{context_of, look_of};
+use crate::script::language::calling::look_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_quantity, describe, expect_quantity, value_of};
 use crate::table::Table;
@@ -55,18 +56,7 @@ pub fn register(engine: &mut Engine) {
         })
         .register_fn("to_string", |solution: Solution| format!("a result with {}", report::zones_in_words(&solution)));
     engine.register_global_module(exported_module!(functions).into());
-}
-
-/// A part or line as a line.
-pub fn as_line(value: &Dynamic, word: &str) -> Answer<Garden> {
-    if let Some(garden) = value.read_lock::<Garden>() {
-        return Ok(garden.clone());
-    }
-    if let Some(part) = value.read_lock::<Part>() {
-        return Ok(Garden::of(part.clone()));
-    }
-    let error = ScriptError::new(format!("{word} connects parts and lines, found {}", describe(value)));
-    Err(error.with_hint("begin a branch with a part, such as valve(\"beds\") or hose({40.ft, (1/2).inch|12.m, 13.mm})").into())
+    super::edit::register(engine);
 }
 
 fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {
@@ -81,12 +71,6 @@ fn then(call: &NativeCallContext, a: Garden, b: Garden) -> Answer<Garden> {
 fn branches(call: &NativeCallContext, start: &Garden, list: &Array) -> Answer<Garden> {
     let lines: Vec<Garden> = list.iter().map(|line| as_line(line, ">>")).collect::<Result<_, _>>()?;
     made(call, start.then_branches(&lines).map_err(raise)?)
-}
-
-/// A garden that the script has made; its cautions are noted. Every function that joins parts or changes one passes its garden here.
-fn made(call: &NativeCallContext, garden: Garden) -> Answer<Garden> {
-    context_of(call)?.made(&garden);
-    Ok(garden)
 }
 
 fn run_zones(garden: &Garden, zones: &[String]) -> Answer<Solution> {
@@ -148,7 +132,11 @@ mod functions {
 
     #[rhai_fn(name = "with", pure, return_raw)]
     pub fn with_all(garden: &mut Garden, values: Map) -> Result<Garden, Box<EvalAltResult>> {
-        values.iter().try_fold(garden.clone(), |garden, (path, value)| changed(&garden, path, value))
+        // A new measurement is made at the static pressure that is given beside it.
+        let at_rest = |path: &str| !path.ends_with(".static_pressure");
+        let mut values: Vec<_> = values.iter().collect();
+        values.sort_by_key(|(path, _)| at_rest(path));
+        values.into_iter().try_fold(garden.clone(), |garden, (path, value)| changed(&garden, path, value))
     }
 
     /// The same garden with another part in the place of the named one; the new part takes over the name.

@@ -7,6 +7,7 @@ mod answers; // best setting, one at a time, spread, Sobol indices
 mod best; // variables, limits, the best setting
 mod coverage; // application rate and uniformity
 mod dates; // dates, weeks and months
+mod edit; // parts taken out and put in, one zone alone
 pub mod figures; // charts of tables
 mod findings; // problems and what to do
 mod formulas; // functions of plain numbers
@@ -22,6 +23,7 @@ mod pages; // sliders
 mod parts; // constructors and parameters of parts
 mod plan; // the garden from above
 mod quantities; // numbers with units
+mod remedies; // the cheapest cure of findings
 mod safety; // cautions
 mod settings; // settings of the pressure switch, pressure decay
 mod study; // axes, sweeps, seek, compare

@@ -6,7 +6,8 @@ use super::figures::save_picture;
 use crate::figure::{Figure, map_png, map_svg, png, svg};
 use crate::garden::Garden;
 use crate::hydraulics::Solution;
-use crate::plan::{Color, grade_figure, plan as draw_plan, pump_figure};
+use crate::parts::Part;
+use crate::plan::{Color, grade_figure, plan as draw_plan, pump_figure, tap_figure};
 use crate::report::Saved;
 use crate::script::language::calling::context_of;
 use crate::script::language::context::Context;
@@ -52,6 +53,7 @@ pub struct GardenChart {
 enum Subject {
     Grade { solution: Arc<Solution>, name: String },
     Pump { garden: Garden, zones: Vec<String> },
+    Tap { garden: Garden, place: usize },
 }
 
 impl GardenChart {
@@ -69,6 +71,7 @@ impl GardenChart {
                 let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
                 pump_figure(garden, &zones, context.units()).map_err(raise)?
             }
+            Subject::Tap { garden, place } => tap_figure(garden, *place, context.units()).ok_or_else(|| no_tap("tap_chart"))?,
         };
         if let Some(title) = &self.title {
             figure = figure.titled(title.as_str());
@@ -78,6 +81,11 @@ impl GardenChart {
         }
         Ok(figure)
     }
+}
+
+fn no_tap(word: &str) -> ScriptError {
+    ScriptError::new(format!("{word} draws a supply, and there is none"))
+        .with_hint("begin with supply({58.psi).measured(44.psi, 6.gpm|4.bar).measured(3.bar, 23.lpm})")
 }
 
 /// Registers the functions of this topic.
@@ -183,6 +191,25 @@ mod functions {
     pub fn pump_chart(garden: Garden, zones: Dynamic) -> Result<GardenChart, Box<EvalAltResult>> {
         let what = Subject::Pump { garden, zones: as_names(&zones, "pump_chart")? };
         Ok(GardenChart { what, title: None, size: None })
+    }
+
+    /// A chart of the supply curve of a tap: working pressure against flow, with the readings it was measured by. Of a garden its
+    /// first supply is drawn.
+    ///
+    /// ```hw
+    /// let tap = supply(58.psi).measured([[44.psi, 6.gpm], [52.psi, 4.gpm]]);
+    /// tap_chart(tap).titled("What the tap gives").save("tap.svg")   // => saved tap.svg
+    /// tap_chart(head("x", (1/8).inch))   // => error: tap_chart draws a supply, and there is none
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn tap_chart(garden: Garden) -> Result<GardenChart, Box<EvalAltResult>> {
+        let place = garden.supplies().next().ok_or_else(|| no_tap("tap_chart"))?;
+        Ok(GardenChart { what: Subject::Tap { garden, place }, title: None, size: None })
+    }
+
+    #[rhai_fn(name = "tap_chart", return_raw)]
+    pub fn tap_chart_of_part(part: Part) -> Result<GardenChart, Box<EvalAltResult>> {
+        tap_chart(Garden::of(part))
     }
 
     #[rhai_fn(name = "titled")]

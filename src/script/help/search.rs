@@ -145,12 +145,9 @@ mod tests {
         let known: HashSet<(&str, &str)> =
             VOCABULARY.functions().iter().map(|function| (function.topic, function.name.as_str())).collect();
         let listed = TERMS.iter().flat_map(|terms| terms.functions.iter().map(|(name, _)| (terms.topic, *name)));
-        let stale: Vec<(&str, &str)> = listed.filter(|entry| !known.contains(entry) && !COMING.contains(&entry.1)).collect();
+        let stale: Vec<(&str, &str)> = listed.filter(|entry| !known.contains(entry)).collect();
         assert!(stale.is_empty(), "{stale:?}");
     }
-
-    /// Functions that gardens get.
-    const COMING: [&str; 4] = ["replace", "without", "insert_after", "insert_before"];
 
     #[test]
     fn trade_terms_find_their_topic_among_the_first_three() {
@@ -164,7 +161,7 @@ mod tests {
                 if not_covered(&words(&term)).is_none() {
                     lost.push(format!("{term}: no answer"));
                 }
-            } else if known.contains(topic.as_str()) && !is_coming(&topic) {
+            } else if known.contains(topic.as_str()) {
                 tried += 1;
                 let found = names(&term);
                 if !found.iter().take(3).any(|name| *name == topic) {
@@ -174,12 +171,6 @@ mod tests {
         }
         assert!(lost.is_empty(), "{}", lost.join("\n"));
         assert!(tried >= 230, "{tried}");
-    }
-
-    /// Whether gardens have no function of this name yet; tables may have one.
-    fn is_coming(name: &str) -> bool {
-        COMING.contains(&name)
-            && !VOCABULARY.functions().iter().any(|function| function.topic == "gardens" && function.name == name)
     }
 
     #[test]

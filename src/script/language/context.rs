@@ -44,6 +44,8 @@ pub struct Context {
     pub sliders: Sliders,
     /// Texts that define functions, as the engine compiled them, the oldest first.
     sources: Mutex<Vec<Arc<str>>>,
+    /// The text that is being evaluated.
+    text: Mutex<Arc<str>>,
     /// Threads that functions may use; 0 means all cores.
     threads: AtomicUsize,
     /// The last figure that was drawn.
@@ -134,6 +136,7 @@ impl Context {
             width: AtomicUsize::new(USUAL_WIDTH),
             sliders: Sliders::default(),
             sources: Mutex::default(),
+            text: Mutex::new("".into()),
             threads: AtomicUsize::new(0),
             figure: Mutex::new(None),
             drawn: Mutex::default(),
@@ -189,6 +192,16 @@ impl Context {
     /// The texts that define the functions of the session, the oldest first.
     pub fn sources(&self) -> Vec<Arc<str>> {
         self.sources.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Notes the text that is evaluated next.
+    pub fn begin_text(&self, text: &str) {
+        *self.text.lock().unwrap_or_else(PoisonError::into_inner) = text.into();
+    }
+
+    /// The text that is being evaluated.
+    pub fn text(&self) -> Arc<str> {
+        self.text.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// Notes that the lines of an entry follow `lines_before` others.

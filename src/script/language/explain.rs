@@ -60,11 +60,36 @@ impl Explainer<'_> {
         {
             diagnostic.hint = Some(hint);
         }
+        if let (EvalAltResult::ErrorFunctionNotFound(signature, _), Some(place)) = (inner, &diagnostic.place)
+            && let Some(hint) = self.line_without_parentheses(signature, place)
+        {
+            diagnostic.hint = Some(hint);
+        }
         if diagnostic.place.is_none() {
             diagnostic.place = calls.iter_mut().find_map(|call| call.place.take());
         }
         diagnostic.calls = calls;
         diagnostic
+    }
+
+    /// What to write where a function of gardens is called on a part, as in `a >> b.run()`, where the dot binds to `b` alone.
+    fn line_without_parentheses(&self, signature: &str, place: &Place) -> Option<String> {
+        let (name, types) = signature.split_once(" (")?;
+        let found = self.types(types.trim_end_matches(')'));
+        let first = found.split(", ").next()?;
+        let takes_a_garden = || self.names.signatures(name).iter().any(|all| parameters(all).first() == Some(&"garden"));
+        if !matches!(first, "a part" | "a list") || !takes_a_garden() {
+            return None;
+        }
+        let before = place.text.get(..place.range.start)?;
+        let statement = before.rsplit(';').next().unwrap_or(before);
+        if before.trim_end().ends_with('.') && statement.contains(">>") {
+            return Some(format!(
+                "put the line in parentheses, as in (supply(..) >> hose(..) >> head(..)).{name}(..): the dot binds to the last part alone"
+            ));
+        }
+        (first == "a part")
+            .then(|| format!("connect it to a supply first, as in (supply(..) >> hose(..) >> head(..)).{name}(..)"))
     }
 
     /// The error inside all calls, and the source it is in.

@@ -2,6 +2,7 @@
 //!
 //! It reads the script as compiled; it evaluates nothing.
 
+use super::tokens::{TokenKind as Kind, depth_change, tokenize};
 use rhai::{AST, ASTNode, Expr, FnPtr, GlobalRuntimeState, Module, ScriptFuncDef, Stmt};
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -21,6 +22,14 @@ impl Written {
         let mut written = Written::default();
         written.look_into(closure.fn_name(), state, &mut HashSet::new());
         written
+    }
+
+    /// The names of a map as one of the texts writes them, the last text first; by the alphabet where none has a map of these names.
+    pub fn in_texts(names: &[&str], texts: &[Arc<str>]) -> Written {
+        let same =
+            |written: &Vec<String>| written.len() == names.len() && names.iter().all(|name| written.iter().any(|w| w == name));
+        let found = texts.iter().rev().find_map(|text| maps_in(text).into_iter().rev().find(same));
+        Written { names: found.unwrap_or_default() }
     }
 
     /// Sorts what has names: as they are written, those that are nowhere written last, as they stand.
@@ -69,6 +78,34 @@ impl Written {
     }
 }
 
+/// The names of all maps that a text writes out, each in its order.
+fn maps_in(text: &str) -> Vec<Vec<String>> {
+    let pieces = tokenize(text).tokens;
+    let pieces: Vec<_> =
+        pieces.iter().filter(|piece| !matches!(piece.kind, Kind::Space | Kind::LineComment | Kind::BlockComment)).collect();
+    // For each open bracket the map that it begins, if it begins one.
+    let (mut maps, mut open): (Vec<Vec<String>>, Vec<Option<usize>>) = (Vec::new(), Vec::new());
+    for (at, piece) in pieces.iter().enumerate() {
+        match (piece.kind, depth_change(piece.kind)) {
+            (Kind::Symbol('{'), _) if at > 0 && pieces[at - 1].kind == Kind::Symbol('#') => {
+                open.push(Some(maps.len()));
+                maps.push(Vec::new());
+            }
+            (_, 1) => open.push(None),
+            (_, -1) => drop(open.pop()),
+            (Kind::Word | Kind::Text, _) => {
+                let begins = at > 0 && matches!(pieces[at - 1].kind, Kind::Symbol('{' | ','));
+                let names = pieces.get(at + 1).is_some_and(|next| next.kind == Kind::Symbol(':'));
+                if let (Some(Some(map)), true) = (open.last(), begins && names) {
+                    maps[*map].push(text[piece.range.clone()].trim_matches(['"', '`']).to_string());
+                }
+            }
+            _ => {}
+        }
+    }
+    maps
+}
+
 /// The functions of that name, whatever their parameters.
 fn definitions(name: &str, state: &GlobalRuntimeState) -> Vec<Arc<ScriptFuncDef>> {
     let with = |n: usize| state.lib.iter().rev().find_map(|module| module.get_script_fn(name, n)).cloned();
@@ -80,4 +117,20 @@ fn alone(definition: Arc<ScriptFuncDef>) -> AST {
     let mut module = Module::new();
     module.set_script_fn(definition);
     AST::new_from_module(module)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_a_map_come_in_the_order_of_the_text() {
+        let text: Arc<str> = "let a = #{ now: g, \"wide feed\": f(#{ x: 1 }), // one\n \"no pump\": [k, l] }; compare(a)".into();
+        let mut names = vec!["no pump", "now", "wide feed"];
+        Written::in_texts(&names.clone(), &[text.clone()]).sort(&mut names, |name| name);
+        assert_eq!(names, ["now", "wide feed", "no pump"]);
+        let mut others = vec!["a", "b"];
+        Written::in_texts(&others.clone(), &[text]).sort(&mut others, |name| name);
+        assert_eq!(others, ["a", "b"]);
+    }
 }

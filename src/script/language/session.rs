@@ -195,6 +195,7 @@ impl Session {
                 return on_result(self.failed(&error, 0..0, text, &cut));
             }
         };
+        self.context.begin_text(text);
         if ast.has_functions() {
             self.entries.keep_last();
             self.context.add_source(placed);

@@ -49,6 +49,7 @@ pub(super) struct Model {
 
 impl Model {
     pub fn new(garden: &Garden, measurements: &[Measurement], unknowns: &[(ParameterPath, Quantity)]) -> Result<Model, FitError> {
+        let garden = &garden.with_tests_kept(&unknowns.iter().map(|(path, _)| *path).collect::<Vec<_>>());
         let mut runs: Vec<(Vec<String>, Run)> = Vec::new();
         let mut targets = Vec::with_capacity(measurements.len());
         for (index, measurement) in measurements.iter().enumerate() {

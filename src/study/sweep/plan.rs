@@ -44,7 +44,9 @@ impl<'a> SweepPlan<'a> {
     ///
     /// Errors: unknown paths or zones, values of a wrong dimension, zones given twice, no zones named in a garden with valves.
     pub fn new(garden: &'a Garden, axes: &'a Axes, zones: Option<&[&str]>) -> Result<SweepPlan<'a>, SweepError> {
-        let targets = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
+        let targets: Vec<Target> = axes.axes().iter().map(|axis| target(garden, axis)).collect::<Result<_, _>>()?;
+        let varied = targets.iter().filter_map(|target| if let Target::Parameter(path) = target { Some(*path) } else { None });
+        let start = garden.with_tests_kept(&varied.collect::<Vec<_>>());
         let sets: Vec<Vec<&str>> = match (axes.zones().map(|place| &axes.axes()[place].values), zones) {
             (Some(AxisValues::Zones(_)), Some([_, ..])) => return Err(SweepError::ZonesTwice),
             (Some(AxisValues::Zones(sets)), _) => sets.iter().map(|set| set.iter().map(String::as_str).collect()).collect(),
@@ -59,7 +61,7 @@ impl<'a> SweepPlan<'a> {
         };
         let mut starts = Vec::with_capacity(sets.len());
         for set in &sets {
-            starts.push(Network::new(garden, &garden.opened(set)?)?);
+            starts.push(Network::new(&start, &garden.opened(set)?)?);
         }
         let outputs = outputs(garden, &starts, axes);
         Ok(SweepPlan { garden, axes, targets, outputs, switches: Switches::of(garden), starts })

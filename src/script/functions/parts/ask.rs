@@ -4,7 +4,7 @@
 
 use crate::garden::GardenError;
 use crate::parts::{Id, Law, Part};
-use crate::quantity::{Quantity, dim};
+use crate::quantity::{Preference, Quantity, dim};
 use crate::script::language::error::{ScriptError, raise};
 use crate::script::language::values::{describe, expect_quantity, like_given};
 use rhai::plugin::*;
@@ -17,10 +17,13 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod functions {
-    /// Flow rate of a head, emitter, leak or relief valve at a gauge pressure.
+    /// Flow rate of a head, emitter, leak or relief valve at a gauge pressure; of a measured supply the flow at which its working pressure falls to
+    /// this pressure.
     ///
     /// ```hw
-    /// head("bed", (1/8).inch).flow_at(40.psi)   // => 2.831 gpm
+    /// head("bed", (1/8).inch).flow_at(40.psi)               // => 2.831 gpm
+    /// supply(58.psi).measured(44.psi, 6.gpm).flow_at(30.psi)   // => 8.485 gpm
+    /// supply(58.psi).flow_at(30.psi)   // => error: without a bucket test the flow of 'supply' at a pressure is unknown
     /// ```
     #[rhai_fn(return_raw)]
     pub fn flow_at(part: Part, pressure: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -30,8 +33,20 @@ mod functions {
         if law.lacks_bore() && part.spec().has(Id::Nozzle) {
             return Err(raise(GardenError::NoNozzle { name: part.name().unwrap_or_default().to_string() }));
         }
+        if let Law::Source { pressure_pa: static_pa, resistance } = law
+            && part.spec().is_main()
+        {
+            if resistance == 0.0 {
+                let name = part.name().unwrap_or("supply");
+                let error = ScriptError::new(format!("without a bucket test the flow of '{name}' at a pressure is unknown"));
+                return Err(error.with_hint("give one, as in .measured({44.psi, 6.gpm|3.bar, 23.lpm})").into());
+            }
+            let flow = ((static_pa - pressure_pa).max(0.0) / resistance).sqrt();
+            let preference = part.quantity(Id::MeasuredFlow).map_or(Preference::Usual, |flow| flow.preference);
+            return Ok(Dynamic::from(Quantity { si: flow, dimension: dim::FLOW, preference }));
+        }
         let Some(outflow) = law.outflow(pressure_pa) else {
-            return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak or a relief valve"));
+            return Err(no_answer(&part, "flow_at", "a head, an emitter, a leak, a relief valve or a supply"));
         };
         let unit = part.si(Id::Flow).and_then(|_| part.get(Id::Flow).ok()).map(|flow| flow.preference);
         let Some(preference) = unit else { return Ok(like_given(outflow.flow_m3_per_s, dim::FLOW, &given)) };

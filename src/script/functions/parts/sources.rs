@@ -6,10 +6,10 @@ use super::make::{build, pairs, quantity_for};
 use crate::laws::pump::{USUAL_MOTOR_EFFICIENCY, USUAL_POWER_FACTOR, single_phase_power_w, wire_power_of_shaft_w};
 use crate::parts::{Id, Kind, Part};
 use crate::quantity::{Preference, Quantity, dim, find_unit};
-use crate::script::language::error::{Answer, raise, raise_as};
+use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_quantity, expect_number, expect_quantity};
 use rhai::plugin::*;
-use rhai::{Array, Dynamic, EvalAltResult};
+use rhai::{Array, Dynamic, EvalAltResult, Map};
 
 /// Registers these functions.
 pub fn register(engine: &mut Engine) {
@@ -19,30 +19,75 @@ pub fn register(engine: &mut Engine) {
 #[export_module]
 mod functions {
     /// A water supply (tap, main, well) by its static pressure, and with `measured` its working pressure at a known flow.
-    /// P = static - (static - measured) (Q / flow)^2; without `measured` the pressure is the same at any flow.
+    /// P = static - (static at the test - measured) (Q / flow)^2; without `measured` the pressure is the same at any flow. A later change of
+    /// `static_pressure` keeps the resistance of the service line, so that the pressure falls by the same amount at every flow.
     /// `lowest_static` gives the lowest static pressure of the main.
     ///
     /// ```hw
     /// let tap = supply(58.psi).measured(44.psi, 6.gpm);
     /// tap.pressure_at(3.gpm)   // => 54.5 psi
+    /// let evening = supply(58.psi).measured(44.psi, 6.gpm);
+    /// evening.static_pressure = 50.psi;
+    /// evening.pressure_at(6.gpm)   // => 36 psi
     /// ```
     #[rhai_fn(return_raw)]
     pub fn supply(static_pressure: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         build(Kind::Supply, None, &[(Id::StaticPressure, &static_pressure)])
     }
 
-    /// The working (dynamic, residual) pressure of a supply at a known flow, for example from a bucket test; returns the part.
+    /// The working (dynamic, residual) pressure of a supply at a known flow, for example from a bucket test; returns the part. Several
+    /// tests go in a list of pairs: the resistance of the service line is fitted to them by least squares, and a finding reports
+    /// readings that do not agree.
     ///
     /// ```hw
     /// supply(58.psi).measured(44.psi, 6.gpm).pressure_at(6.gpm)   // => 44 psi
+    /// let tap = supply(58.psi).measured([[44.psi, 6.gpm], [52.psi, 4.gpm], [55.psi, 3.gpm]]);
+    /// tap.pressure_at(6.gpm)   // => 44.18 psi
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn measured(part: Part, pressure: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
+    pub fn measured(mut part: Part, pressure: Dynamic, flow: Dynamic) -> Result<Part, Box<EvalAltResult>> {
         let numbers = [
             (Id::MeasuredPressure, quantity_for(&part, Id::MeasuredPressure, &pressure)?),
             (Id::MeasuredFlow, quantity_for(&part, Id::MeasuredFlow, &flow)?),
         ];
+        part.forget_test();
         part.with(&numbers).map_err(raise)
+    }
+
+    #[rhai_fn(name = "measured", return_raw)]
+    pub fn measured_several(part: Part, tests: Array) -> Result<Part, Box<EvalAltResult>> {
+        let readings = pairs(&tests, "measured", ("pressure", dim::PRESSURE), ("flow", dim::FLOW))?;
+        if readings.iter().any(|(_, flow)| *flow <= 0.0) || readings.is_empty() {
+            return Err(ScriptError::new("measured: each test needs a flow above zero")
+                .with_hint("write the pairs as [[{44.psi, 6.gpm|3.bar, 23.lpm}], [{51.psi, 4.gpm|3.5.bar, 15.lpm}]]")
+                .into());
+        }
+        if !part.spec().is_main() {
+            quantity_for(&part, Id::MeasuredPressure, &Dynamic::UNIT)?;
+        }
+        let first = tests.first().and_then(|pair| Some(pair.read_lock::<Array>()?.clone())).unwrap_or_default();
+        let [pressure, flow] = [0, 1].map(|at| first.get(at).map_or(Preference::Usual, preference_of));
+        let turned: Vec<(f64, f64)> = readings.iter().map(|&(pressure_pa, flow)| (flow, pressure_pa)).collect();
+        part.with_readings(&turned, (flow, pressure)).map_err(raise)
+    }
+
+    /// The static pressure of a supply by the time of day, each from its clock time on, for runs over time (`operate`). A steady
+    /// `run` has the `static_pressure` at any hour; the lowest one by the clock counts as `lowest_static` where that is not given.
+    ///
+    /// ```hw
+    /// let tap = supply(58.psi).measured(44.psi, 6.gpm).by_clock(#{ "22:00": 58.psi, "06:00": 50.psi, "18:00": 42.psi });
+    /// let plot = tap >> hose(100.ft, (5/8).inch).named("feed") >> valve("beds") >> head("bed", (1/8).inch);
+    /// let log = plot.operate(schedule([timer("t").start("05:30").zone("beds", 20.min), timer("e").start("18:30").zone("beds", 20.min)]), 1.days);
+    /// [plot.run("beds").pressure("bed"), log.lowest("bed")]   // => [49.92 psi, 36.05 psi]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn by_clock(part: Part, pressures: Map) -> Result<Part, Box<EvalAltResult>> {
+        let mut clock = Vec::with_capacity(pressures.len());
+        for (time, pressure) in &pressures {
+            let time_s = crate::operation::clock_time_s(time).map_err(raise)?;
+            clock.push((time_s, quantity_for(&part, Id::StaticPressure, pressure)?.si));
+        }
+        part.with_clock(&clock).map_err(raise)
     }
 
     /// A tank open to the air, such as a rain barrel or cistern, by the water level above its outlet.

@@ -2,15 +2,18 @@
 //!
 //! The conclusion is drawn in `crate::study`.
 
+use crate::garden::Garden;
+use crate::hydraulics::run;
 use crate::nearest::did_you_mean;
 use crate::parts::Part;
 use crate::quantity::UnitSystem;
+use crate::report::solution as report;
 use crate::script::functions::tables::{map_row, value_cell};
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::calls::call_each;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::key_order::Written;
-use crate::script::language::values::{as_quantity, describe};
+use crate::script::language::values::{as_names, as_quantity, describe};
 use crate::study::{Compared, Limit, Need, Wanted, compared};
 use crate::table::Table;
 use rhai::plugin::*;
@@ -50,22 +53,57 @@ fn option_name(option: &Dynamic, index: usize, system: UnitSystem) -> String {
     format!("option {}", index + 1)
 }
 
-fn side_by_side(call: &NativeCallContext, options: &Array, closure: &FnPtr) -> Answer<Table> {
-    let answers = call_each(call, closure, options.iter().map(|option| Ok(option.clone())))?;
+/// The options of a list with what each is called.
+fn listed(call: &NativeCallContext, options: Array) -> Answer<Vec<(String, Dynamic)>> {
     let system = context_of(call)?.units();
+    Ok(options.into_iter().enumerate().map(|(index, option)| (option_name(&option, index, system), option)).collect())
+}
+
+/// The options of a map, in the order in which the script writes them.
+fn named(call: &NativeCallContext, options: Map) -> Answer<Vec<(String, Dynamic)>> {
+    let context = context_of(call)?;
+    let names: Vec<&str> = options.keys().map(|name| name.as_str()).collect();
+    let texts: Vec<_> = context.sources().into_iter().chain([context.text()]).collect();
+    let written = Written::in_texts(&names, &texts);
+    let mut named: Vec<(String, Dynamic)> = options.into_iter().map(|(name, option)| (name.to_string(), option)).collect();
+    written.sort(&mut named, |(name, _)| name);
+    Ok(named)
+}
+
+fn side_by_side(call: &NativeCallContext, options: Vec<(String, Dynamic)>, closure: &FnPtr) -> Answer<Table> {
+    let answers = call_each(call, closure, options.iter().map(|(_, option)| Ok(option.clone())))?;
     let written = Written::in_closure(closure, call.global_runtime_state());
     let mut rows = Vec::with_capacity(options.len());
-    for (index, (option, answer)) in options.iter().zip(answers).enumerate() {
-        let mut row = vec![("option".to_string(), value_cell(&option_name(option, index, system).into(), "compare", "option")?)];
+    for ((name, _), answer) in options.iter().zip(answers) {
+        let mut row = vec![("option".to_string(), value_cell(&name.clone().into(), "compare", "option")?)];
         row.extend(map_row(&answer, "compare", &written)?.into_iter().filter(|(name, _)| name != "option"));
         rows.push(row);
     }
     if rows.is_empty() {
-        return Err(ScriptError::new("compare: the list of options is empty")
-            .with_hint("give a list of at least one option")
-            .into());
+        return Err(no_options().into());
     }
     Table::from_rows(rows).map_err(raise)
+}
+
+fn no_options() -> ScriptError {
+    ScriptError::new("compare: the list of options is empty").with_hint("give at least one option")
+}
+
+/// The gardens of a map with the same zones on.
+fn gardens_in(call: &NativeCallContext, options: Map, zones: &[String]) -> Answer<Table> {
+    if options.is_empty() {
+        return Err(no_options().into());
+    }
+    let zones: Vec<&str> = zones.iter().map(String::as_str).collect();
+    let mut results = Vec::with_capacity(options.len());
+    for (name, option) in named(call, options)? {
+        let garden = option.read_lock::<Garden>().ok_or_else(|| {
+            let error = ScriptError::new(format!("compare: '{name}' must be a garden, found {}", describe(&option)));
+            error.with_hint("without a closure all options are gardens, as in compare(#{ now: g, longer: h }, \"beds\")")
+        })?;
+        results.push((name, run(&garden, &zones).map_err(raise)?));
+    }
+    report::side_by_side(&results).map_err(raise)
 }
 
 /// What the last argument may say.
@@ -114,7 +152,8 @@ fn need(column: &str, value: &Dynamic) -> Answer<Need> {
 #[export_module]
 mod functions {
     /// Compares options: a table with one row per option, from the map that a closure gives for it. The name of an option is that of the part, the
-    /// `name` in its map, or its number. With a map of `needs`, `cost` and `gain` as last argument, the table also has the
+    /// `name` in its map, or its number; of options in a map it is their name there. Gardens in a map need no closure: with the zones to run, or
+    /// none, the columns are price, flow and the pressure at each head. With a map of `needs`, `cost` and `gain` as last argument, the table also has the
     /// differences to the first option, whether each need is met and the cost of the gain, followed by a conclusion;
     /// `.table` and `.words` give the two.
     ///
@@ -125,11 +164,44 @@ mod functions {
     /// // => --------------
     /// // => small    1.592
     /// // => large    2.831
+    /// let plot = supply(50.psi) >> hose(100.ft, (5/8).inch).named("feed").price(30.USD) >> valve("beds") >> head("bed", (5/32).inch);
+    /// compare(#{ now: plot, "short feed": plot.with(#{ "feed.length": 50.ft, "feed.price": 20.USD }) }, "beds")   // => option       price    flow     bed
+    /// // =>                ($)   (gpm)   (psi)
+    /// // => ----------------------------------
+    /// // => now             30   4.536   42.08
+    /// // => short feed      20   4.720   45.56
     /// compare(heads, |h| #{ flow: h.flow_at(40.psi) }, #{ needs: #{ flow: at_least(2.gpm) } }).words[0]   // => only large meets every need
     /// ```
     #[rhai_fn(return_raw)]
     pub fn compare(call: NativeCallContext, options: Array, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
-        side_by_side(&call, &options, &closure)
+        side_by_side(&call, listed(&call, options)?, &closure)
+    }
+
+    #[rhai_fn(name = "compare", return_raw)]
+    pub fn compare_map(call: NativeCallContext, options: Map, closure: FnPtr) -> Result<Table, Box<EvalAltResult>> {
+        side_by_side(&call, named(&call, options)?, &closure)
+    }
+
+    #[rhai_fn(name = "compare", return_raw)]
+    pub fn compare_gardens(call: NativeCallContext, options: Map, zones: Dynamic) -> Result<Table, Box<EvalAltResult>> {
+        gardens_in(&call, options, &as_names(&zones, "compare")?)
+    }
+
+    #[rhai_fn(name = "compare", return_raw)]
+    pub fn compare_gardens_open(call: NativeCallContext, options: Map) -> Result<Table, Box<EvalAltResult>> {
+        gardens_in(&call, options, &[])
+    }
+
+    #[rhai_fn(name = "compare", return_raw)]
+    pub fn compare_map_with(
+        call: NativeCallContext,
+        options: Map,
+        closure: FnPtr,
+        wanted: Map,
+    ) -> Result<Compared, Box<EvalAltResult>> {
+        let wanted = super::wanted(&wanted)?;
+        let table = side_by_side(&call, named(&call, options)?, &closure)?;
+        compared(&table, &wanted, context_of(&call)?.units()).map_err(raise)
     }
 
     #[rhai_fn(name = "compare", return_raw)]
@@ -140,7 +212,7 @@ mod functions {
         wanted: Map,
     ) -> Result<Compared, Box<EvalAltResult>> {
         let wanted = super::wanted(&wanted)?;
-        let table = side_by_side(&call, &options, &closure)?;
+        let table = side_by_side(&call, listed(&call, options)?, &closure)?;
         compared(&table, &wanted, context_of(&call)?.units()).map_err(raise)
     }
 }
