@@ -1,7 +1,7 @@
 //! A parquet file written table by table, so that no more than one of them is in memory.
 //!
 //! Its columns are packed by zstd. Beside the headings it holds, as JSON under the key `hosewright`, the unit and the SI factor of each
-//! column, and the study that made it; under `PANDAS_ATTRS` the same, which pandas gives back as `attrs` of the frame.
+//! column, and the study that made it; Python has it as `pyarrow.parquet.read_metadata(FILE).metadata[b"hosewright"]`.
 
 use super::heading::heading;
 use super::{ColumnKind, Table, TableError};
@@ -95,10 +95,7 @@ impl TableFile {
             "seeds": self.origin.seeds,
             "columns": model.iter().map(column).collect::<Vec<_>>(),
         });
-        [("hosewright", notes.clone()), ("PANDAS_ATTRS", json!({ "hosewright": notes }))]
-            .into_iter()
-            .map(|(key, value)| (key.to_string(), value.to_string()))
-            .collect()
+        vec![("hosewright".to_string(), notes.to_string())]
     }
 
     /// Ends the file and puts it in its place. Errors: no table was added, the file cannot be written.
