@@ -68,6 +68,8 @@ fn bed(minutes: f64) -> Schedule {
         every_s: 24.0 * HOUR,
         first_day: 1,
         skipped_days: Vec::new(),
+        calendar: None,
+        adjustment: 1.0,
         pause_s: 0.0,
         range: None,
         zones: vec![("bed".into(), 60.0 * minutes)],

@@ -60,6 +60,14 @@ pub enum OperationError {
         /// What it lacks, such as `no start`.
         missing: &'static str,
     },
+    /// Days of the calendar need the date of the first day.
+    #[error("timer '{timer}' waters {days}, but the date of the first day is not given")]
+    NoDate {
+        /// Name of the timer.
+        timer: String,
+        /// Its days, such as `on Mon, Thu`.
+        days: String,
+    },
     /// Parts of that kind do not fail.
     #[error("'{name}' is a {what}, which has no failures")]
     NeverFails {
@@ -135,6 +143,7 @@ impl Told for OperationError {
             OperationError::NotPositive { .. } | OperationError::Negative { .. } | OperationError::Stopped => None,
             OperationError::CannotOpen { .. } => Some("a schedule opens valves and demands".into()),
             OperationError::Unfinished { .. } => Some("write timer(\"east\").start(\"05:30\").zone(\"beds\", 20.min)".into()),
+            OperationError::NoDate { .. } => Some("write schedule([east]).starts_on(date(\"2026-07-01\"))".into()),
             OperationError::NeverFails { able, .. } if able.is_empty() => None,
             OperationError::NeverFails { able, .. } => Some(format!("parts that can fail are {}", able.join(", "))),
             OperationError::NoSuchFault { possible, .. } => Some(format!("its failures are: {possible}")),

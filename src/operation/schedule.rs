@@ -1,9 +1,10 @@
 //! Schedules: which valve opens when. Timers run their zones one after another; demands are opened by hand.
 //!
-//! Time zero is midnight of the first day. A schedule knows names only; whether a garden has them is asked when it is run (`lend_ranges`).
+//! Time zero is midnight of the first day, which has a date where days of the week or of the month matter. A schedule knows names only; whether a garden has them is asked when it is run (`lend_ranges`).
 
 use super::error::OperationError;
 use crate::garden::Garden;
+use crate::moment::{Moment, WEEKDAYS};
 use crate::parts::Id;
 use crate::quantity::{DAY_S, Preference, Quantity, dim, find_unit};
 
@@ -23,12 +24,50 @@ pub struct Timer {
     pub first_day: u32,
     /// Days that are left out, counted from 1.
     pub skipped_days: Vec<u32>,
+    /// Days of the calendar on which it starts; all where there are none.
+    pub calendar: Option<CalendarDays>,
+    /// Share of the run time that each zone runs; 1 by default.
+    pub adjustment: f64,
     /// Rest between two zones, s.
     pub pause_s: f64,
     /// Zones with how long each runs, s.
     pub zones: Vec<(String, f64)>,
     /// Lowest and highest pressure at which its own valves work, as of a hose-end timer.
     pub range: Option<[Quantity; 2]>,
+}
+
+/// Days of the calendar on which a timer starts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum CalendarDays {
+    /// Days of the week, counted from Monday, 0 to 6.
+    Weekdays(Vec<usize>),
+    /// Days of the month with an odd number.
+    Odd,
+    /// Days of the month with an even number.
+    Even,
+}
+
+impl CalendarDays {
+    /// Whether a date is one of them.
+    pub fn contains(&self, date: Moment) -> bool {
+        match self {
+            CalendarDays::Weekdays(days) => days.contains(&date.days_since_monday()),
+            CalendarDays::Odd => date.day() % 2 == 1,
+            CalendarDays::Even => date.day() % 2 == 0,
+        }
+    }
+
+    /// In words, as in `on Mon, Thu`.
+    pub fn in_words(&self) -> String {
+        match self {
+            CalendarDays::Weekdays(days) => {
+                let names: Vec<&str> = days.iter().filter_map(|day| WEEKDAYS.get(*day).copied()).collect();
+                format!("on {}", names.join(", "))
+            }
+            CalendarDays::Odd => "on odd days".into(),
+            CalendarDays::Even => "on even days".into(),
+        }
+    }
 }
 
 /// Something that is opened by hand: a valve or a demand.
@@ -51,6 +90,8 @@ pub struct Schedule {
     pub timers: Vec<Timer>,
     /// What is opened by hand.
     pub by_hand: Vec<HandOpening>,
+    /// The date of the first day.
+    pub first_date: Option<Moment>,
     /// Pressure that the garden holds at the beginning where that is more than the supply gives at rest, Pa.
     pub held_pa: Option<f64>,
 }
@@ -90,6 +131,8 @@ impl Timer {
             every_s: DAY_S,
             first_day: 1,
             skipped_days: Vec::new(),
+            calendar: None,
+            adjustment: 1.0,
             pause_s: 0.0,
             zones: Vec::new(),
             range: None,
@@ -113,6 +156,9 @@ impl Timer {
             let what = format!("the delay between zones of timer '{}'", self.name);
             return Err(OperationError::Negative { what, found: format!("{} s", self.pause_s) });
         }
+        if !(self.adjustment.is_finite() && self.adjustment > 0.0) {
+            return not_positive(format!("the seasonal adjustment of timer '{}'", self.name), self.adjustment);
+        }
         match self.zones.iter().find(|(_, lasting_s)| !(lasting_s.is_finite() && *lasting_s > 0.0)) {
             Some((zone, lasting_s)) => {
                 not_positive(format!("the run time of zone '{zone}' of timer '{}'", self.name), *lasting_s)
@@ -121,14 +167,22 @@ impl Timer {
         }
     }
 
-    /// Errors: too many openings.
-    fn intervals(&self, until_s: f64, into: &mut Vec<Interval>) -> Result<(), OperationError> {
+    /// Errors: too many openings; days of the calendar without the date of the first day.
+    fn intervals(&self, first_date: Option<Moment>, until_s: f64, into: &mut Vec<Interval>) -> Result<(), OperationError> {
+        let waters = |day: u32| match (&self.calendar, first_date) {
+            (None, _) => Ok(true),
+            (Some(days), Some(first)) => {
+                let date = first.later_by(f64::from(day - 1) * DAY_S);
+                Ok(date.is_some_and(|date| days.contains(date)))
+            }
+            (Some(days), None) => Err(OperationError::NoDate { timer: self.name.clone(), days: days.in_words() }),
+        };
         for start_s in &self.starts_s {
             let mut begun = 0;
             let mut begin_s = start_s + f64::from(self.first_day.saturating_sub(1)) * DAY_S;
             while begin_s < until_s {
                 let day = ((begin_s / DAY_S).floor() as u32).saturating_add(1);
-                if !self.skipped_days.contains(&day) {
+                if !self.skipped_days.contains(&day) && waters(day)? {
                     self.round(begin_s, into);
                 }
                 begin_s += self.every_s;
@@ -142,7 +196,7 @@ impl Timer {
     fn round(&self, begin_s: f64, into: &mut Vec<Interval>) {
         let mut from_s = begin_s;
         for (zone, lasting_s) in &self.zones {
-            let to_s = from_s + lasting_s;
+            let to_s = from_s + self.adjustment * lasting_s;
             into.push(Interval { from_s, to_s, name: zone.clone(), timer: Some(self.name.clone()) });
             from_s = to_s + self.pause_s;
         }
@@ -174,7 +228,7 @@ impl Schedule {
         let mut intervals = Vec::new();
         for timer in &self.timers {
             timer.check()?;
-            timer.intervals(until_s, &mut intervals)?;
+            timer.intervals(self.first_date, until_s, &mut intervals)?;
         }
         for opening in &self.by_hand {
             if !(opening.lasting_s.is_finite() && opening.lasting_s > 0.0)
@@ -328,6 +382,34 @@ mod tests {
         let days: Vec<f64> =
             schedule.intervals(3.0 * DAY_S).expect("sound").iter().map(|i| (i.from_s / DAY_S).floor() + 1.0).collect();
         assert_eq!(days, [1.0, 1.0, 3.0, 3.0]);
+    }
+
+    #[test]
+    fn days_of_the_week_and_of_the_month_are_those_of_the_calendar() {
+        // 1 July 2026 is a Wednesday, 31 August 2026 a Monday.
+        let days = |calendar, date: Option<Moment>| {
+            let timer = Timer { every_s: DAY_S, calendar: Some(calendar), zones: vec![("beds".into(), 60.0)], ..east() };
+            let schedule = Schedule { timers: vec![timer], first_date: date, ..Schedule::default() };
+            let intervals = schedule.intervals(8.0 * DAY_S)?;
+            Ok::<_, OperationError>(intervals.iter().map(|i| (i.from_s / DAY_S).floor() as u32 + 1).collect::<Vec<_>>())
+        };
+        let july = Moment::of_day(2026, 7, 1);
+        assert_eq!(days(CalendarDays::Weekdays(vec![0, 3]), july), Ok(vec![2, 6]));
+        assert_eq!(days(CalendarDays::Odd, july), Ok(vec![1, 3, 5, 7]));
+        assert_eq!(days(CalendarDays::Even, july), Ok(vec![2, 4, 6, 8]));
+        // Odd days on both sides of the end of a month follow each other.
+        assert_eq!(days(CalendarDays::Odd, Moment::of_day(2026, 8, 31)), Ok(vec![1, 2, 4, 6, 8]));
+        let error = days(CalendarDays::Odd, None).expect_err("no date");
+        assert_eq!(error.to_string(), "timer 'east' waters on odd days, but the date of the first day is not given");
+    }
+
+    #[test]
+    fn a_seasonal_adjustment_scales_run_times_and_moves_the_zones_behind() {
+        let schedule = |adjustment| Schedule { timers: vec![Timer { adjustment, ..east() }], ..Schedule::default() };
+        let intervals = schedule(0.5).intervals(DAY_S).expect("sound");
+        let spans: Vec<(f64, f64)> = intervals.iter().map(|interval| (interval.from_s, interval.to_s)).collect();
+        assert_eq!(spans, [(19_800.0, 20_400.0), (20_460.0, 20_910.0)]);
+        assert!(schedule(0.0).intervals(DAY_S).is_err());
     }
 
     #[test]

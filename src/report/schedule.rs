@@ -23,7 +23,13 @@ pub fn timer_in_words(timer: &Timer) -> String {
     if timer.first_day > 1 {
         text += &format!(" from day {}", timer.first_day);
     }
+    if let Some(days) = &timer.calendar {
+        text += &format!(" {}", days.in_words());
+    }
     text += &format!(": {}", zones.join(", "));
+    if timer.adjustment != 1.0 {
+        text += &format!(", adjusted to {} %", show_number(100.0 * timer.adjustment));
+    }
     if timer.pause_s > 0.0 {
         text += &format!(", {} between", lasting(timer.pause_s));
     }
@@ -40,11 +46,16 @@ pub fn schedule_in_words(schedule: &Schedule) -> String {
         Some(_) => format!("{} {} daily for {}", opening.name, clock(opening.at_s), lasting(opening.lasting_s)),
         None => format!("{} once at {} for {}", opening.name, day_and_clock(opening.at_s), lasting(opening.lasting_s)),
     };
+    let date = schedule.first_date.map(|date| format!("from {} {date}", date.weekday()));
     let mut lines: Vec<String> = schedule.timers.iter().map(timer_in_words).collect();
     if !schedule.by_hand.is_empty() {
         lines.push(format!("by hand: {}", schedule.by_hand.iter().map(opening).collect::<Vec<_>>().join("; ")));
     }
-    if lines.is_empty() { "no zone opens".into() } else { lines.join("\n") }
+    if lines.is_empty() {
+        return "no zone opens".into();
+    }
+    lines.extend(date);
+    lines.join("\n")
 }
 
 /// A fault in words.

@@ -270,7 +270,7 @@ fn schedules_and_faults_are_told_in_words() {
         HandOpening { name: "kitchen".into(), at_s: 25_200.0, lasting_s: 300.0, every_s: Some(86_400.0) },
         HandOpening { name: "bath".into(), at_s: 100_000.0, lasting_s: 600.0, every_s: None },
     ];
-    let both = Schedule { timers: vec![east], by_hand, held_pa: None };
+    let both = Schedule { timers: vec![east], by_hand, ..Schedule::default() };
     insta::assert_snapshot!(schedule::schedule_in_words(&both), @r"
     east: 05:30, 20:00 every 2 days from day 3: beds 20 min, rows 1.5 min, 30 s between, not on day 5, 7
     by hand: kitchen 07:00 daily for 5 min; bath once at day 2, 03:46:40 for 10 min

@@ -236,6 +236,8 @@ fn timer(name: &str, zone: &str, from_h: f64, minutes: f64) -> Timer {
         every_s: 24.0 * HOUR,
         first_day: 1,
         skipped_days: Vec::new(),
+        calendar: None,
+        adjustment: 1.0,
         pause_s: 0.0,
         zones: vec![(zone.into(), 60.0 * minutes)],
         range: None,

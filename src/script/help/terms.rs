@@ -34,8 +34,8 @@ pub fn not_covered(asked: &[String]) -> Option<&'static str> {
 pub const NOT_COVERED: &[NotCovered] = &[
     NotCovered { terms: "wind drift, wind", answer: "wind is not covered: coverage(..) is for calm air" },
     NotCovered {
-        terms: "seasonal adjust, water budget, rain delay, rain sensor",
-        answer: "seasonal adjustment and rain sensors of a controller are not covered: change the minutes of zone(..) for each season; skip(..) leaves out days",
+        terms: "rain delay, rain sensor",
+        answer: "rain sensors of a controller are not covered: skip(..) leaves out days",
     },
     NotCovered {
         terms: "sewer credit",
@@ -288,6 +288,7 @@ pub const TERMS: &[Terms] = &[
             ("initial_pressure", "pressure at the start, charged line"),
             ("lasts_for", "duration of a failure"),
             ("lowest", "lowest pressure in a run, pressure dip"),
+            ("on", "watering days, days of the week, odd even days, odd days, even days"),
             ("open_by_hand", "manual watering, hand watering, manual start"),
             (
                 "operate",
@@ -298,11 +299,13 @@ pub const TERMS: &[Terms] = &[
             ("peak_starts_per_hour", "starts per hour"),
             ("runs", "pump run times, pump on time"),
             ("schedule", "schedule, program, watering schedule, watering program, irrigation schedule, timetable"),
+            ("seasonal_adjustment", "seasonal adjust, water budget, percent key, seasonal adjustment"),
             ("shortest_off_time", "rest between starts, minimum off time"),
             ("shortest_run", "minimum run time of a pump, shortest pump cycle"),
             ("skip", "days off"),
             ("start", "start time, cycle and soak"),
             ("starts_at", "when a failure begins"),
+            ("starts_on", "start date, calendar date, date of the first day"),
             ("starts_per_day", "daily starts, starts in a day"),
             ("starts_per_hour", "starts in an hour, pump starts, average starts per hour"),
             ("sweep_operation", "many runs over time"),

@@ -1,11 +1,12 @@
 //! Functions for timers, schedules and demands opened by hand.
 
 use super::read::{as_schedule, days, moment};
-use crate::operation::{HandOpening, OperationError, Schedule, Timer, clock_time_s};
+use crate::moment::{Moment, Period, WEEKDAYS};
+use crate::operation::{CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
 use crate::quantity::dim;
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
-use crate::script::language::values::{argument, as_quantity, describe, expect_quantity};
+use crate::script::language::values::{argument, as_names, as_quantity, describe, expect_number, expect_quantity};
 use crate::table::Table;
 use rhai::plugin::*;
 use rhai::{Array, Dynamic, EvalAltResult, INT};
@@ -153,6 +154,58 @@ mod functions {
     #[rhai_fn(return_raw)]
     pub fn first_day(timer: Timer, day: INT) -> Result<Timer, Box<EvalAltResult>> {
         Ok(Timer { first_day: days(&Dynamic::from_int(day), "first_day")?[0], ..timer })
+    }
+
+    /// The days of the week on which a timer starts, or "odd" or "even" days of the month; the schedule gives the date of its first day
+    /// with `starts_on`.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").zone("beds", 20.min).on(["Mon", "Thu"])   // => east: 05:30 every day on Mon, Thu: beds 20 min
+    /// timer("east").start("05:30").zone("beds", 20.min).on("odd")            // => east: 05:30 every day on odd days: beds 20 min
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn on(timer: Timer, days: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let names = as_names(&days, "on")?;
+        let weekday = |name: &String| {
+            let found = WEEKDAYS.iter().position(|day| name.get(..3).is_some_and(|start| start.eq_ignore_ascii_case(day)));
+            found.ok_or_else(|| {
+                let error = ScriptError::new(format!("on: '{name}' is not a day of the week")).about("days");
+                error.with_hint("write \"Mon\", a list such as [\"Mon\", \"Thu\"], \"odd\" or \"even\"")
+            })
+        };
+        let calendar = match names.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+            ["odd"] => CalendarDays::Odd,
+            ["even"] => CalendarDays::Even,
+            _ => CalendarDays::Weekdays(names.iter().map(weekday).collect::<Result<_, _>>()?),
+        };
+        Ok(Timer { calendar: Some(calendar), ..timer })
+    }
+
+    /// The seasonal adjustment of a timer (water budget): the percentage of its run time that each zone runs.
+    ///
+    /// ```hw
+    /// timer("east").start("05:30").zone("beds", 20.min).seasonal_adjustment(80)   // => east: 05:30 every day: beds 20 min, adjusted to 80 %
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn seasonal_adjustment(timer: Timer, percent: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
+        let percent = expect_number(&percent, "seasonal_adjustment: percent")?;
+        if percent <= 0.0 {
+            let error = ScriptError::new(format!("seasonal_adjustment: the percentage must be above zero, found {percent}"));
+            return Err(error.about("percent").with_hint("write 80 for 80 % of the run time").into());
+        }
+        Ok(Timer { adjustment: percent / 100.0, ..timer })
+    }
+
+    /// The date of the first day of a schedule, for timers that water on days of the week or of the month.
+    ///
+    /// ```hw
+    /// let east = timer("east").start("05:30").zone("beds", 20.min).on("Mon");
+    /// let west = timer("west").start("05:40").zone("herbs", 10.min).on(["Mon", "Fri"]);
+    /// schedule([east, west]).starts_on(date("2026-07-01")).overlaps(14.days)["from"]   // => ["day 6, 05:40:00", "day 13, 05:40:00"]
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn starts_on(schedule: Dynamic, date: Moment) -> Result<Schedule, Box<EvalAltResult>> {
+        Ok(Schedule { first_date: Some(date.start_of(Period::Day)), ..as_schedule(&schedule)? })
     }
 
     /// A schedule (program) of several timers; add demands opened by hand with `open_by_hand`.
