@@ -4,7 +4,7 @@ use super::accumulate::{Extreme, PumpRun, Sums};
 use super::event::{Event, EventKind};
 use super::fault::Fault;
 use super::machine::Machine;
-use super::schedule::{Schedule, day_and_clock, time_in_words};
+use super::schedule::{Schedule, time_in_words};
 use crate::garden::Garden;
 use crate::parts::Placing;
 use std::fmt;
@@ -157,13 +157,13 @@ impl Log {
         let why = match self.record.cut_short? {
             CutShort::Chatters { booster, period_s, since_s } => {
                 let (name, period) = (self.garden.name(booster), time_in_words(period_s));
-                format!("'{name}' short-cycles every {period} from {} on", day_and_clock(since_s))
+                format!("'{name}' short-cycles every {period} from {} on", self.schedule.moment(since_s))
             }
             CutShort::TooManyEvents { most } => format!("the run has more than {most} events"),
             CutShort::TooManySteps { most } => format!("the run needs more than {most} steps"),
             CutShort::HardToSolve { failures } => format!("{failures} steps had no steady state"),
         };
-        Some(format!("cut short at {}: {why}", day_and_clock(self.duration_s())))
+        Some(format!("cut short at {}: {why}", self.schedule.moment(self.duration_s())))
     }
 
     /// What happened, in the order of time.

@@ -48,7 +48,8 @@ pub use leak_down::{Descent, LeakDown, leak_down};
 pub use log::{CutShort, Log, Totals};
 pub use run::{Options, operate, operate_with};
 pub use schedule::{
-    CalendarDays, HandOpening, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks, time_in_words,
+    CalendarDays, HandOpening, Interval, Overlap, Schedule, Timer, clock, clock_time_s, day_and_clock, days_and_clocks,
+    time_in_words,
 };
 pub use storage::Storage;
 pub use tank::{PRECHARGE_BELOW_CUT_IN_PA, Tank, TankNeeds, tank_for};

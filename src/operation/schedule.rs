@@ -221,6 +221,25 @@ impl Schedule {
         Ok(lent)
     }
 
+    /// A moment of the schedule: day or date, and the time of the day.
+    pub fn moment(&self, time_s: f64) -> String {
+        self.dated(time_s, day_and_clock(time_s))
+    }
+
+    /// Moments of the schedule, with hundredths of a second where neighbors would else look alike.
+    pub fn moments(&self, times_s: &[f64]) -> Vec<String> {
+        times_s.iter().zip(days_and_clocks(times_s)).map(|(&time_s, text)| self.dated(time_s, text)).collect()
+    }
+
+    /// A day and a clock time, with the date in place of the number of the day where it is known.
+    fn dated(&self, time_s: f64, text: String) -> String {
+        let day_s = day_hours_minutes_seconds(time_s)[0] * DAY_S;
+        match (self.first_date.and_then(|first| first.later_by(day_s)), text.split_once(", ")) {
+            (Some(date), Some((_, clock))) => format!("{} {date}, {clock}", date.weekday()),
+            _ => text,
+        }
+    }
+
     /// All openings that begin before a time, in the order in which they begin.
     ///
     /// Errors: a timer without start or zones, a time that is not above zero, too many openings.

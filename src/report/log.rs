@@ -3,7 +3,7 @@
 use super::{Look, ReportError, given_by, summary};
 use crate::findings::{counted, grouped, of_log};
 use crate::garden::Garden;
-use crate::operation::{Log, Moment, Tank, day_and_clock, days_and_clocks, time_in_words};
+use crate::operation::{Log, Moment, Tank, time_in_words};
 use crate::parts::Placing;
 use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
 use crate::table::{Column, Table, TableError};
@@ -27,7 +27,7 @@ pub fn events(log: &Log, names: Option<&[String]>) -> Result<Table, ReportError>
     let events: Vec<_> = log.events().iter().filter(|event| asked(event.place)).collect();
     let moments_s: Vec<f64> = events.iter().map(|event| event.time_s).collect();
     Ok(Table::new(vec![
-        Column::texts("at", days_and_clocks(&moments_s)),
+        Column::texts("at", log.schedule.moments(&moments_s)),
         // In seconds, so that no digit is lost however long the run is.
         given_by(&log.garden, "time", moments_s.iter().map(|&time_s| Some(time_s)), dim::TIME),
         Column::texts("part", events.iter().map(|event| log.garden.name(event.place))),
@@ -182,7 +182,7 @@ pub fn highest(log: &Log) -> Result<Table, TableError> {
     Table::new(vec![
         Column::texts("part", rows.iter().map(|row| garden.name(row.0))),
         given_by(garden, "pressure", rows.iter().map(|row| Some(row.1.pressure_pa)), dim::PRESSURE),
-        Column::texts("at", rows.iter().map(|row| day_and_clock(row.1.time_s))),
+        Column::texts("at", rows.iter().map(|row| log.schedule.moment(row.1.time_s))),
     ])
 }
 

@@ -1,7 +1,7 @@
 //! Timers, schedules and faults in words, and where openings overlap.
 
 use super::ReportError;
-use crate::operation::{Fault, HandOpening, Schedule, Timer, clock, day_and_clock, time_in_words};
+use crate::operation::{Fault, HandOpening, Schedule, Timer, clock, time_in_words};
 use crate::quantity::show_number;
 use crate::table::{Column, Table};
 
@@ -16,16 +16,13 @@ pub fn timer_in_words(timer: &Timer) -> String {
     let starts: Vec<String> = timer.starts_s.iter().map(|&start_s| clock(start_s)).collect();
     let zones: Vec<String> = timer.zones.iter().map(|(zone, lasting_s)| format!("{zone} {}", lasting(*lasting_s))).collect();
     let every = match show_number(timer.every_s / DAY_S) {
-        days if days == "1" => "day".to_string(),
-        days => format!("{days} days"),
+        days if days != "1" => Some(format!("every {days} days")),
+        _ => timer.calendar.is_none().then(|| "every day".to_string()),
     };
-    let mut text = format!("{}: {} every {every}", timer.name, starts.join(", "));
-    if timer.first_day > 1 {
-        text += &format!(" from day {}", timer.first_day);
-    }
-    if let Some(days) = &timer.calendar {
-        text += &format!(" {}", days.in_words());
-    }
+    let from = (timer.first_day > 1).then(|| format!("from day {}", timer.first_day));
+    let on = timer.calendar.as_ref().map(|days| days.in_words());
+    let when: Vec<String> = [Some(starts.join(", ")), every, from, on].into_iter().flatten().collect();
+    let mut text = format!("{}: {}", timer.name, when.join(" "));
     text += &format!(": {}", zones.join(", "));
     if timer.adjustment != 1.0 {
         text += &format!(", adjusted to {} %", show_number(100.0 * timer.adjustment));
@@ -44,7 +41,7 @@ pub fn timer_in_words(timer: &Timer) -> String {
 pub fn schedule_in_words(schedule: &Schedule) -> String {
     let opening = |opening: &HandOpening| match opening.every_s {
         Some(_) => format!("{} {} daily for {}", opening.name, clock(opening.at_s), lasting(opening.lasting_s)),
-        None => format!("{} once at {} for {}", opening.name, day_and_clock(opening.at_s), lasting(opening.lasting_s)),
+        None => format!("{} once at {} for {}", opening.name, schedule.moment(opening.at_s), lasting(opening.lasting_s)),
     };
     let date = schedule.first_date.map(|date| format!("from {} {date}", date.weekday()));
     let mut lines: Vec<String> = schedule.timers.iter().map(timer_in_words).collect();
@@ -68,8 +65,8 @@ pub fn overlaps(schedule: &Schedule, until_s: f64) -> Result<Table, ReportError>
     let found = schedule.overlaps(until_s)?;
     let by = |timer: &Option<String>| timer.clone().unwrap_or_else(|| "by hand".into());
     Ok(Table::new(vec![
-        Column::texts("from", found.iter().map(|overlap| day_and_clock(overlap.from_s))),
-        Column::texts("to", found.iter().map(|overlap| day_and_clock(overlap.to_s))),
+        Column::texts("from", found.iter().map(|overlap| schedule.moment(overlap.from_s))),
+        Column::texts("to", found.iter().map(|overlap| schedule.moment(overlap.to_s))),
         Column::texts("first", found.iter().map(|overlap| overlap.first.name.clone())),
         Column::texts("opened by", found.iter().map(|overlap| by(&overlap.first.timer))),
         Column::texts("second", found.iter().map(|overlap| overlap.second.name.clone())),

@@ -6,7 +6,7 @@ use super::sweep::{SweepError, SweepOptions, axis_columns};
 use super::thread_pool::{ThreadPool, cores, in_order};
 use crate::garden::Garden;
 use crate::limits;
-use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, day_and_clock, operate_with};
+use crate::operation::{Fault, FaultKind, Log, OperationError, Options, Schedule, operate_with};
 use crate::quantity::{Dimension, UnitSystem, dim};
 use crate::table::{Column, Table, Values};
 use std::ops::ControlFlow;
@@ -70,7 +70,8 @@ impl Row {
             duty_cycle: Some(log.duty_cycle()),
             energy_j: energies.iter().map(|(_, energy)| *energy).sum(),
             highest_pa: highest.map(|(_, extreme)| extreme.pressure_pa),
-            highest_at: highest.map(|(place, extreme)| format!("{}, {}", garden.name(place), day_and_clock(extreme.time_s))),
+            highest_at: highest
+                .map(|(place, extreme)| format!("{}, {}", garden.name(place), log.schedule.moment(extreme.time_s))),
             lost_m3: Some(log.discharged_m3().iter().filter(|(place, _)| is_lost(*place)).map(|(_, volume)| volume).sum()),
             backflow_m3: Some(log.ran_back_m3()),
             discharged_m3: Some(log.discharged_m3().iter().map(|(_, volume)| volume).sum()),

@@ -7,7 +7,7 @@ use crate::findings::limits::{BOILING_WATER_K, HOT_WATER_K, PUMP_WATER_M3, RELIE
 use crate::findings::limits::{DEAD_HEAD_MARGIN_PA, GAUGE_MARGIN_PA, LEAST_RUN_S, MANY_STARTS, MOST_STARTS};
 use crate::findings::phrase::{Phrase, Value};
 use crate::findings::rest::AtRest;
-use crate::operation::{Log, PumpRun, day_and_clock, time_in_words};
+use crate::operation::{Log, PumpRun, time_in_words};
 use crate::parts::Id;
 use crate::quantity::Quantity;
 
@@ -51,7 +51,8 @@ fn wakes(log: &Log, book: &mut Book, booster: usize) {
     let woken: Vec<f64> = log.runs(booster).iter().map(|run| run.from_s).filter(|&from_s| from_s > 0.0 && idle(from_s)).collect();
     if let Some(first_s) = woken.first().filter(|_| !always) {
         let starts = Value::Count { number: woken.len(), word: "start" };
-        let finding = book.about(&say::UNNEEDED_STARTS, booster).with("starts", starts).with("when", day_and_clock(*first_s));
+        let finding =
+            book.about(&say::UNNEEDED_STARTS, booster).with("starts", starts).with("when", log.schedule.moment(*first_s));
         let (rest, cut_in) = street_below_cut_in(log, booster).unzip();
         book.add(finding.with_some("rest", rest).with_some("cut_in", cut_in));
     }
@@ -90,7 +91,7 @@ pub(super) fn switch(log: &Log, book: &mut Book, switch: usize) {
         let lost = log.garden.reliefs().find(|&relief| log.water_m3(relief).is_some_and(|lost| lost > 0.0));
         let relief = lost.filter(|_| !dead);
         let finding = ran_on(log, |entry| about(book, entry), relief, cut_out);
-        let finding = finding.with("when", day_and_clock(run.from_s)).with("settled", like(settled_pa, cut_out));
+        let finding = finding.with("when", log.schedule.moment(run.from_s)).with("settled", like(settled_pa, cut_out));
         let finding = finding.with("short", like(cut_out.si - settled_pa, cut_out)).with("cut_out", cut_out);
         book.add(finding.with_some("relief", relief.map(|relief| book.title(relief))));
     }

@@ -4,7 +4,7 @@ use crate::findings::catalog::{relief as of_relief, source, water};
 use crate::findings::finding::{Book, Finding, pressure, rule_pa, volume};
 use crate::findings::limits::LEAST_TAP_PA;
 use crate::findings::phrase::Value;
-use crate::operation::{Log, day_and_clock, time_in_words};
+use crate::operation::{Log, time_in_words};
 use crate::parts::Id;
 
 /// Share of its open time in which a head may be below its need: valves open and close.
@@ -44,7 +44,8 @@ pub(super) fn house(log: &Log, book: &mut Book) {
             && log.garden.parts()[supply].value(Id::StaticPressure) > LEAST_TAP_PA
         {
             let finding = book.about(&source::LOW_TAP_PRESSURE_IN_RUN, supply).with("pressure", pressure(lowest.pressure_pa));
-            let finding = finding.with("when", day_and_clock(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
+            let finding =
+                finding.with("when", log.schedule.moment(lowest.time_s)).with("least", rule_pa(LEAST_TAP_PA).as_least());
             book.add(finding.with("low", time_in_words(low_s)));
         }
     }
@@ -63,6 +64,6 @@ pub(super) fn overlaps(log: &Log, book: &mut Book) {
         let overlaps = Value::Count { number: overlaps.len(), word: "overlap" };
         let finding = Finding::of_whole(&water::OVERLAP).with("overlaps", overlaps);
         let finding = finding.with("first", first.first.name.as_str()).with("second", first.second.name.as_str());
-        book.add(finding.with("when", day_and_clock(first.from_s)));
+        book.add(finding.with("when", log.schedule.moment(first.from_s)));
     }
 }

@@ -160,8 +160,8 @@ mod functions {
     /// with `starts_on`.
     ///
     /// ```hw
-    /// timer("east").start("05:30").zone("beds", 20.min).on(["Mon", "Thu"])   // => east: 05:30 every day on Mon, Thu: beds 20 min
-    /// timer("east").start("05:30").zone("beds", 20.min).on("odd")            // => east: 05:30 every day on odd days: beds 20 min
+    /// timer("east").start("05:30").zone("beds", 20.min).on(["Mon", "Thu"])   // => east: 05:30 on Mon, Thu: beds 20 min
+    /// timer("east").start("05:30").zone("beds", 20.min).on("odd")            // => east: 05:30 on odd days: beds 20 min
     /// ```
     #[rhai_fn(return_raw)]
     pub fn on(timer: Timer, days: Dynamic) -> Result<Timer, Box<EvalAltResult>> {
@@ -201,7 +201,7 @@ mod functions {
     /// ```hw
     /// let east = timer("east").start("05:30").zone("beds", 20.min).on("Mon");
     /// let west = timer("west").start("05:40").zone("herbs", 10.min).on(["Mon", "Fri"]);
-    /// schedule([east, west]).starts_on(date("2026-07-01")).overlaps(14.days)["from"]   // => ["day 6, 05:40:00", "day 13, 05:40:00"]
+    /// schedule([east, west]).starts_on(date("2026-07-01")).overlaps(14.days)["from"]   // => ["Mon 2026-07-06, 05:40:00", "Mon 2026-07-13, 05:40:00"]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn starts_on(schedule: Dynamic, date: Moment) -> Result<Schedule, Box<EvalAltResult>> {
