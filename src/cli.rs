@@ -5,7 +5,10 @@ mod check;
 mod choices;
 mod input;
 mod interview;
+mod library;
+mod settings;
 mod status;
+mod talk;
 
 pub use status::Status;
 
@@ -16,7 +19,7 @@ use crate::notebook::workbook::Workbook;
 use crate::notebook::{Moment, Printer, markdown};
 use crate::quantity::UnitSystem;
 use crate::script::context::Share;
-use crate::script::{VOCABULARY, reference};
+use crate::script::{Context, Session, VOCABULARY, reference};
 use crate::shell::{self, Piped};
 use crate::signals;
 use crate::study::{PartError, mark_of, note_failure, read_part};
@@ -26,6 +29,7 @@ use choices::{Choices, Units, context, plain_context, session};
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 use input::{read_study, say_problem, study_text};
+use settings::{all_are_taken, set_sliders};
 use status::{INTERRUPTED, say_error};
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Read, Write};
@@ -65,6 +69,9 @@ enum Command {
         /// The folder of the parts; `gather` joins them.
         #[arg(long, value_name = "FOLDER")]
         out: Option<PathBuf>,
+        /// A value for a slider, such as "feed length=150 ft"; more than one may be given.
+        #[arg(long, value_name = "NAME=VALUE")]
+        set: Vec<String>,
         /// Number of threads; default all cores.
         #[arg(long, value_name = "N")]
         threads: Option<NonZeroUsize>,
@@ -79,7 +86,7 @@ enum Command {
     },
     /// Check a study for errors and findings; writes no files.
     Check {
-        /// The study.
+        /// The study; `-` reads it from standard input.
         file: PathBuf,
         /// Print one JSON object.
         #[arg(long)]
@@ -99,6 +106,13 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Answer requests of another program: one JSON object a line on standard input, one a line on standard output.
+    Talk {
+        /// The folder of the files that requests name; default the one you are in.
+        folder: Option<PathBuf>,
+    },
+    /// Print the definitions of all functions for script editors.
+    Definitions,
     /// Print the completions of this command line for a shell of the system.
     Completions {
         /// The shell.
@@ -161,14 +175,17 @@ fn is_study(given: &OsString) -> bool {
 fn obey(arguments: Arguments) -> io::Result<Status> {
     match arguments.command {
         None => start_shell(arguments.choices),
-        Some(Command::Run { file, report: Some(form), .. }) => report(&file, form, arguments.choices),
-        Some(Command::Run { file, json: true, threads, .. }) => answers::run_json(&file, arguments.choices, threads),
-        Some(Command::Run { file, report: None, part, out, threads, .. }) => {
-            let division = match (part, out) {
-                (Some(part), Some(out)) => Some((part, out)),
-                _ => None,
-            };
-            run(&file, arguments.choices, division, threads)
+        Some(Command::Run { file, report, json, part, out, set, threads }) => {
+            if let Err(error) = set_sliders(&Context::new(Folder::new(".")), &set) {
+                say_problem(&error, "");
+                return Ok(Status::Usage);
+            }
+            let choices = arguments.choices;
+            match report {
+                Some(form) => report_of(&file, form, choices, &set),
+                None if json => answers::run_json(&file, choices, &set, threads),
+                None => run(&file, choices, part.zip(out), &set, threads),
+            }
         }
         Some(Command::Live { file, port }) => live(&file, port, arguments.choices),
         Some(Command::Check { file, json }) => {
@@ -188,6 +205,12 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
             Some(expressions) if json => answers::eval_json(&expressions, arguments.choices),
             Some(expressions) => eval(&expressions, arguments.choices),
         },
+        Some(Command::Talk { folder }) => talk::talk(&folder.unwrap_or_else(|| ".".into()), arguments.choices),
+        Some(Command::Definitions) => {
+            let mut session = plain_session();
+            write!(io::stdout(), "{}", session.engine_mut().definitions().single_file())?;
+            Ok(Status::Fine)
+        }
         Some(Command::Completions { shell }) => {
             let mut bytes = Vec::new();
             clap_complete::generate(shell, &mut Arguments::command(), "hosewright", &mut bytes);
@@ -207,6 +230,10 @@ fn obey(arguments: Arguments) -> io::Result<Status> {
     }
 }
 
+fn plain_session() -> Session {
+    Session::new(Folder::new("."))
+}
+
 fn start_shell(choices: Choices) -> io::Result<Status> {
     let mut session = session(".", choices);
     if io::stdin().is_terminal() {
@@ -220,10 +247,17 @@ fn start_shell(choices: Choices) -> io::Result<Status> {
     })
 }
 
-fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threads: Option<NonZeroUsize>) -> io::Result<Status> {
+fn run(
+    file: &Path,
+    choices: Choices,
+    division: Option<(String, PathBuf)>,
+    set: &[String],
+    threads: Option<NonZeroUsize>,
+) -> io::Result<Status> {
     let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
+    give(session.context(), set);
     let share = match division.map(|(part, out)| share(&part, &out, &source, session.context().units())).transpose() {
         Ok(share) => share,
         Err(error) => {
@@ -270,13 +304,17 @@ fn run(file: &Path, choices: Choices, division: Option<(String, PathBuf)>, threa
         return Ok(Status::ScriptError);
     }
     printer.finish()?;
+    if !all_are_taken(session.context()) {
+        return Ok(Status::Usage);
+    }
     Ok(if INTERRUPTED.load(Ordering::Relaxed) { Status::Interrupted } else { Status::Fine })
 }
 
 /// Runs a study and writes its report beside it; a statement that fails leaves the others running.
-fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
+fn report_of(file: &Path, form: Form, choices: Choices, set: &[String]) -> io::Result<Status> {
     let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
     let mut book = workbook(file, choices);
+    give(book.context(), set);
     book.renew(&source, &mut |_, _, _| {});
     let moment = Moment::now();
     let (ending, text) = match form {
@@ -293,7 +331,12 @@ fn report(file: &Path, form: Form, choices: Choices) -> io::Result<Status> {
     for error in book.statements().iter().filter_map(|statement| statement.result.error.as_ref()) {
         status = status.graver(say_error(error));
     }
-    Ok(status)
+    Ok(if all_are_taken(book.context()) { status } else { status.graver(Status::Usage) })
+}
+
+/// Gives sliders their values, which were looked at before.
+fn give(context: &Context, set: &[String]) {
+    drop(set_sliders(context, set));
 }
 
 /// Serves the page of a study to this machine until somebody presses Ctrl-C.
@@ -312,6 +355,7 @@ fn live(file: &Path, port: u16, choices: Choices) -> io::Result<Status> {
 /// An empty workbook for a study, with Ctrl-C bound to its stop flag.
 fn workbook(file: &Path, choices: Choices) -> Workbook {
     let name = file.file_name().map_or_else(|| "study".into(), |name| name.to_string_lossy().into_owned());
+    let name = if file == Path::new("-") { "standard input".into() } else { name };
     Workbook::new(&name, context(file.parent().unwrap_or(Path::new(".")), choices))
 }
 

@@ -21,22 +21,53 @@ pub use unfinished::{Unfinished, abandon};
 use error::{failed_read, failed_write};
 use held::Held;
 use place::writes_are_withheld;
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::Write;
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// The folder a script may read from and write to.
 #[derive(Clone, Debug)]
 pub struct Folder {
     root: PathBuf,
+    /// Folders that are read where a file is not in this one; never written.
+    libraries: Arc<[PathBuf]>,
+    /// Files that were read from libraries.
+    borrowed: Arc<Mutex<BTreeSet<PathBuf>>>,
 }
 
 impl Folder {
     /// The folder at `root`, which need not exist yet.
     pub fn new(root: impl Into<PathBuf>) -> Folder {
         let root = root.into();
-        Folder { root: if root.as_os_str().is_empty() { PathBuf::from(".") } else { root } }
+        let root = if root.as_os_str().is_empty() { PathBuf::from(".") } else { root };
+        Folder { root, libraries: Arc::default(), borrowed: Arc::default() }
+    }
+
+    /// The same folder with others that are read, in this order, where a file is not in it.
+    pub fn with_libraries(self, libraries: Vec<PathBuf>) -> Folder {
+        Folder { libraries: libraries.into(), ..self }
+    }
+
+    /// The libraries.
+    pub fn libraries(&self) -> &[PathBuf] {
+        &self.libraries
+    }
+
+    /// The files that were read from libraries so far, in order.
+    pub fn borrowed(&self) -> Vec<PathBuf> {
+        self.borrowed.lock().unwrap_or_else(PoisonError::into_inner).iter().cloned().collect()
+    }
+
+    /// The path that a file is read from: in this folder, else in the first library that has it. Errors: those of [`Folder::file`].
+    pub fn found(&self, name: &str) -> Result<PathBuf, FileError> {
+        let own = self.file(name)?;
+        if own.exists() {
+            return Ok(own);
+        }
+        let others = self.libraries.iter().filter_map(|library| Folder::new(library).file(name).ok());
+        Ok(others.into_iter().find(|path| path.exists()).unwrap_or(own))
     }
 
     /// Where the folder is.
@@ -87,6 +118,17 @@ impl Folder {
     /// Errors: those of [`Folder::file`] and [`read_bytes`].
     pub fn read(&self, name: &str) -> Result<Vec<u8>, FileError> {
         let path = self.file(name)?;
+        if let Some(bytes) = place::withheld(&path) {
+            return Ok(bytes);
+        }
+        if !path.exists()
+            && let Some(library) =
+                self.libraries.iter().find(|library| Folder::new(*library).file(name).is_ok_and(|path| path.exists()))
+        {
+            let bytes = Folder::new(library).read(name)?;
+            self.borrowed.lock().unwrap_or_else(PoisonError::into_inner).insert(library.join(name));
+            return Ok(bytes);
+        }
         let (root, below) = self.real(name, &path, |error| failed_read(&path, &error))?;
         let file = match (below.parent(), below.file_name()) {
             (Some(folder), Some(last)) => root.below(folder).and_then(|folder| folder.look_at(last)),
@@ -194,6 +236,29 @@ mod tests {
         write(&path, b"new").expect("the second write");
         assert_eq!(read_text(&path).expect("replaced"), "new");
         assert_eq!(fs::read_dir(home.path()).expect("a folder").count(), 2, "nothing is left beside");
+    }
+
+    #[test]
+    fn a_library_is_read_where_the_folder_lacks_a_file_and_never_written() {
+        let (home, library) = (tempfile::tempdir().expect("a folder"), tempfile::tempdir().expect("a folder"));
+        for (place, name) in [(&library, "both.csv"), (&library, "theirs.csv"), (&home, "both.csv")] {
+            fs::write(place.path().join(name), place.path().display().to_string()).expect("written");
+        }
+        let folder = Folder::new(home.path()).with_libraries(vec![library.path().to_path_buf()]);
+        let from = |name: &str| folder.read_text(name).map(PathBuf::from).ok();
+        assert_eq!(from("both.csv").as_deref(), Some(home.path()));
+        assert_eq!(folder.borrowed(), Vec::<PathBuf>::new());
+        assert_eq!(from("theirs.csv").as_deref(), Some(library.path()));
+        assert_eq!(folder.borrowed(), [library.path().join("theirs.csv")]);
+        assert_eq!(folder.found("theirs.csv").expect("found"), library.path().join("theirs.csv"));
+        assert_eq!(from("none.csv"), None);
+        assert!(folder.read("../both.csv").is_err(), "a library is no way out");
+        write_atomically(&folder.place("theirs.csv").expect("a place"), b"ours").expect("written");
+        assert_eq!(from("theirs.csv").as_deref(), Some(Path::new("ours")));
+        assert_eq!(
+            fs::read_to_string(library.path().join("theirs.csv")).ok().map(PathBuf::from).as_deref(),
+            Some(library.path())
+        );
     }
 
     #[test]

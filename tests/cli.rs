@@ -633,3 +633,146 @@ fn cautions_reach_run_check_reports_and_json_of_a_garden_that_is_made_inside_a_f
     let answer: serde_json::Value = serde_json::from_str(&stdout(hosewright().args(["run", "--json", file]))).expect("JSON");
     assert_eq!(answer["cautions"], serde_json::json!([]));
 }
+
+#[test]
+fn check_reads_back_what_a_study_saves_and_writes_nothing() {
+    let home = tempfile::tempdir().expect("a folder");
+    let study = "table([#{ a: 1 }, #{ a: 2 }]).save(\"t.csv\");\nlet t = read_table(\"./t.csv\");\nt.rows;\n";
+    fs::write(home.path().join("s.rhai"), study).expect("written");
+    let text = stdout(hosewright().args(["check", "s.rhai"]).current_dir(home.path()));
+    assert!(text.ends_with("s.rhai: 0 mistakes, 0 findings, 0 statements not run; no file was written\n"), "{text}");
+    assert_eq!(fs::read_dir(home.path()).expect("a folder").count(), 1);
+    let text = stdout(hosewright().args(["check", "-"]).current_dir(home.path()).write_stdin(study));
+    assert!(text.starts_with("standard input: 0 mistakes"), "{text}");
+    let failed = hosewright().args(["check", "-"]).write_stdin("3 +").assert().code(1).get_output().clone();
+    assert!(String::from_utf8_lossy(&failed.stdout).contains("standard input:1:3"), "{failed:?}");
+}
+
+#[test]
+fn sliders_are_set_from_the_command_line() {
+    let home = tempfile::tempdir().expect("a folder");
+    let study = "let l = slider(\"feed length\", 25.ft, 300.ft, 100.ft);\nlet n = slider(\"heads\", 1, 8, 4);\nl; n;\n";
+    fs::write(home.path().join("s.rhai"), study).expect("written");
+    let run = |set: &[&str]| {
+        let set = set.iter().flat_map(|set| ["--set", set]);
+        hosewright().args(["run", "s.rhai"]).args(set).current_dir(home.path()).assert().get_output().clone()
+    };
+    let shown = |set: &[&str]| String::from_utf8_lossy(&run(set).stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(shown(&[]), "100 ft 4");
+    assert_eq!(shown(&["feed length=150.ft", "heads=3"]), "150 ft 3");
+    assert_eq!(shown(&["feed length = 30 m"]), "30 m 4");
+    assert_eq!(shown(&["feed length=150"]), "150 ft 4");
+    for (set, code, says) in [
+        ("feed length=400 ft", 1, "the start 400 ft is not between 25 ft and 300 ft"),
+        ("feed length=10 psi", 1, "the start is 10 psi (a pressure)"),
+        ("feed lenght=150 ft", 2, "did you mean feed length?"),
+        ("feed length", 2, "is no name and value"),
+        ("heads=many", 2, "'many' is no value"),
+    ] {
+        let output = run(&[set]);
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{set}: {error}");
+        assert!(error.contains(says), "{set}: {error}");
+    }
+    let json = stdout(hosewright().args(["run", "s.rhai", "--json", "--set", "heads=2"]).current_dir(home.path()));
+    assert!(json.contains("\"value\":2"), "{json}");
+}
+
+#[test]
+fn libraries_are_read_and_told_in_the_report() {
+    let home = tempfile::tempdir().expect("a folder");
+    for (file, text) in [
+        ("stock/parts.rhai", "export let feed = 100.ft;\nlet own = 1;\n"),
+        ("stock/t.csv", "a\n1\n"),
+        ("willow/s.rhai", "import \"parts\" as parts;\nparts::feed;\nread_table(\"t.csv\").rows;\n"),
+    ] {
+        let path = home.path().join(file);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("made");
+        fs::write(path, text).expect("written");
+    }
+    let run = |arguments: &[&str]| {
+        let output =
+            hosewright().arg("run").args(arguments).current_dir(home.path().join("willow")).assert().get_output().clone();
+        (output.status.code(), String::from_utf8_lossy(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    assert_eq!(run(&["s.rhai"]).0, Some(1));
+    assert_eq!(run(&["s.rhai", "--library", "../stock"]), (Some(0), "100 ft 1".into()));
+    fs::write(home.path().join("hosewright.toml"), "library = [\"stock\"]\n").expect("written");
+    assert_eq!(run(&["s.rhai"]), (Some(0), "100 ft 1".into()));
+    assert_eq!(run(&["s.rhai", "--report", "md"]).0, Some(0));
+    let report = fs::read_to_string(home.path().join("willow/s.md")).expect("a report");
+    assert!(report.contains("stock/parts.rhai") && report.contains("stock/t.csv"), "{report}");
+    assert_eq!(run(&["s.rhai", "--report"]).0, Some(0));
+    let page = fs::read_to_string(home.path().join("willow/s.html")).expect("a page");
+    assert!(page.contains("stock/parts.rhai"));
+    assert_eq!(fs::read_dir(home.path().join("stock")).expect("a folder").count(), 2, "a library is never written");
+}
+
+#[test]
+fn talk_answers_a_line_for_each_request() {
+    let requests =
+        "{\"text\": \"let a = 3.ft;\"}\n\n{\"get\": \"a\", \"id\": 1}\nno request\n{\"reset\": true, \"get\": \"a\"}\n";
+    let text = stdout(hosewright().arg("talk").write_stdin(requests));
+    let answers: Vec<serde_json::Value> = text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    assert_eq!(answers.len(), 4);
+    assert_eq!((&answers[1]["id"], &answers[1]["values"]["a"]["value"]), (&1.into(), &3.0.into()));
+    assert_eq!(answers[2]["error"]["kind"], "request");
+    assert_eq!(answers[3]["error"]["message"], "there is no variable 'a'");
+}
+
+#[test]
+fn definitions_name_every_function() {
+    let text = stdout(hosewright().arg("definitions"));
+    for word in ["fn hose(", "fn supply(", "fn seek(", "fn round_to("] {
+        assert!(text.contains(word), "{word}");
+    }
+}
+
+/// The client in Python, where there is one.
+#[test]
+fn the_client_in_python_gets_values_tables_and_errors() {
+    let python =
+        ["python3", "python"].into_iter().find(|name| std::process::Command::new(name).arg("--version").output().is_ok());
+    let Some(python) = python else { return eprintln!("no Python here: the client is not tested") };
+    let home = tempfile::tempdir().expect("a folder");
+    fs::write(home.path().join("s.rhai"), "let l = slider(\"len\", 25.ft, 300.ft, 100.ft);\n").expect("written");
+    let script = r#"
+import sys
+from hosewright import Hosewright, HosewrightError
+with Hosewright(sys.argv[1], program=sys.argv[2]) as hw:
+    hw.run(text='let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);')
+    p = hw.get('line.run().pressure("spray")')
+    assert 40 < float(p) < 50 and p.unit == "psi" and str(p).endswith("psi"), p
+    t = hw.get('sweep(line, vary("feed.length", steps(50.ft, 200.ft, 50.ft)))')
+    assert len(t) == 4 and t["feed.length"] == [50, 100, 150, 200] and t.units["spray.pressure"] == "psi", t.columns
+    assert hw.run(file="s.rhai", set={"len": "150 ft"}, get=["l"])["l"].value == 150
+    assert hw.get("[1, #{ a: 2.ft }]")[1]["a"].value == 2
+    try:
+        hw.get("1.ft + 1.psi")
+        raise SystemExit("no error")
+    except HosewrightError as error:
+        assert "cannot add" in str(error) and error.answer["place"]["line"] == 1, error
+    hw.reset()
+    try:
+        hw.get("line")
+        raise SystemExit("no reset")
+    except HosewrightError as error:
+        assert "no variable 'line'" in str(error), error
+    for library in ("pandas", "polars"):
+        try:
+            __import__(library)
+        except ImportError:
+            continue
+        frame = hw.get("table([#{ a: 1.ft }, #{ a: 2.ft }])").frame(library)
+        assert list(frame.columns) == ["a (ft)"] and len(frame) == 2, frame
+"#;
+    let output = std::process::Command::new(python)
+        .args(["-c", script])
+        .arg(home.path())
+        .arg(assert_cmd::cargo::cargo_bin("hosewright"))
+        .env("PYTHONPATH", concat!(env!("CARGO_MANIFEST_DIR"), "/scripts"))
+        .env("PYTHONDONTWRITEBYTECODE", "1")
+        .output()
+        .expect("Python runs");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}

@@ -759,11 +759,7 @@ fn an_even_picture_of_heads_that_stall_is_told_to_be_none() {
     assert!(coverage.uniformity.christiansen > 0.9, "{:?}", coverage.uniformity);
     let findings = of_coverage(&coverage);
     assert_eq!(findings.iter().map(|finding| finding.code()).collect::<Vec<_>>(), ["coverage-below-range"]);
-    assert!(
-        findings[0].what(US).starts_with("head 'a' and 3 others are below their operating range"),
-        "{}",
-        findings[0].what(US)
-    );
+    assert!(findings[0].what(US).starts_with("all 4 heads are below their operating range: CU "), "{}", findings[0].what(US));
     assert_eq!(of_coverage(&coverage.with_pattern(Pattern::Disc).expect("coverage")).len(), 1);
 }
 
@@ -1412,4 +1408,30 @@ fn bucket_tests_disagree_where_a_reading_is_more_than_a_gauge_may_be_off_the_cur
             .any(|finding| finding.code() == "bucket-tests-disagree")
     };
     assert!(found(3.05) && !found(2.95));
+}
+
+#[test]
+fn sizes_beyond_the_trade_name_what_was_probably_meant() {
+    let of = |part: &str, id: &str, value: f64, unit: &str| {
+        let garden = line(&[supply("tap", 58.0, 44.0, 6.0), hose("feed", 50.0, 0.75), head("a", 0.125)]);
+        let found = of_garden(&but(&garden, &format!("{part}.{id}"), value, unit));
+        found.into_iter().find(|finding| finding.code() == "unlikely-value").map(|finding| finding.action(US))
+    };
+    let meant = |text: &str| Some(format!("did you mean {text}? check the number and its unit"));
+    let cases = [
+        (("feed", "diameter", 5.0, "inch"), meant("5/8 in")),
+        (("a", "nozzle", 8.0, "inch"), meant("1/8 in")),
+        (("a", "nozzle", 3.0, "inch"), meant("3/8 in")),
+        (("feed", "diameter", 19.0, "inch"), meant("19 mm or 1.9 in")),
+        (("tap", "measured_flow", 51.0, "gpm"), meant("51 L/min or 5.1 gpm")),
+        (("feed", "diameter", 3.0, "inch"), None),
+        (("feed", "diameter", 3.01, "inch"), meant("0.301 in")),
+        (("a", "nozzle", 1.0, "inch"), None),
+        (("tap", "measured_flow", 40.0, "gpm"), None),
+        (("feed", "length", 6000.0, "ft"), None),
+        (("feed", "length", 6001.0, "ft"), meant("600.1 ft or 60.01 ft")),
+    ];
+    for ((part, id, value, unit), expected) in cases {
+        assert_eq!(of(part, id, value, unit), expected, "{part}.{id} of {value} {unit}");
+    }
 }

@@ -2,11 +2,12 @@
 
 use super::choices::{Choices, session};
 use super::input::study_text;
+use super::settings::{all_are_taken, set_sliders};
 use super::status::{Status, status_of};
 use crate::report::json::cautions;
-use crate::script::json;
+use crate::script::{Diagnostic, Session, json};
 use crate::visible::visible_json;
-use serde_json::json;
+use serde_json::{Value, json};
 use std::io::{self, Write};
 use std::num::NonZeroUsize;
 use std::path::Path;
@@ -32,20 +33,28 @@ pub fn eval_json(expressions: &[String], choices: Choices) -> io::Result<Status>
 }
 
 /// Runs a study: each statement that shows something, with its lines, texts and value, and the error or null.
-pub fn run_json(file: &Path, choices: Choices, threads: Option<NonZeroUsize>) -> io::Result<Status> {
+pub fn run_json(file: &Path, choices: Choices, set: &[String], threads: Option<NonZeroUsize>) -> io::Result<Status> {
     let Some((name, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     let mut session = session(file.parent().unwrap_or(Path::new(".")), choices);
     session.context().set_threads(threads.map(NonZeroUsize::get));
+    drop(set_sliders(session.context(), set)); // They were looked at before.
+    let (cells, failed) = cells(&mut session, &name, &source);
+    let answer = json!({ "cells": cells, "error": failed, "cautions": cautions(session.context().take_cautions()) });
+    writeln!(io::stdout(), "{}", visible_json(&answer.to_string()))?;
+    let status = failed.map_or(Status::Fine, |error| status_of(&error));
+    Ok(if all_are_taken(session.context()) { status } else { status.graver(Status::Usage) })
+}
+
+/// Evaluates a text: each statement that shows something, with its lines, texts and value, and the error.
+pub fn cells(session: &mut Session, name: &str, source: &str) -> (Vec<Value>, Option<Diagnostic>) {
     let context = session.context().clone();
     let (mut cells, mut failed) = (Vec::new(), None);
-    session.evaluate_each(&name, &source, &mut |cell| {
+    session.evaluate_each(name, source, &mut |cell| {
         let value = cell.value.as_ref().map(|value| json::of(value, context.units()));
         if value.is_some() || !cell.shown.is_empty() {
             cells.push(json!({ "lines": [cell.lines.0, cell.lines.1], "shown": cell.shown, "value": value }));
         }
         failed = failed.take().or(cell.error);
     });
-    let answer = json!({ "cells": cells, "error": failed, "cautions": cautions(context.take_cautions()) });
-    writeln!(io::stdout(), "{}", visible_json(&answer.to_string()))?;
-    Ok(failed.map_or(Status::Fine, |error| status_of(&error)))
+    (cells, failed)
 }

@@ -1,6 +1,6 @@
 //! `check`: the mistakes of a study and what to mind in it, without writing a file.
 
-use super::input::read_study;
+use super::input::study_text;
 use super::status::{Status, status_of};
 use crate::findings::{Finding, FindingGroup, grouped, of_zones};
 use crate::notebook::workbook::Workbook;
@@ -22,7 +22,7 @@ pub enum Form {
 
 /// Runs a study without writing anything and reports its errors and findings.
 pub fn check(file: &Path, mut book: Workbook, form: Form) -> io::Result<Status> {
-    let Some(source) = read_study(file) else { return Ok(Status::FileProblem) };
+    let Some((_, source)) = study_text(file)? else { return Ok(Status::FileProblem) };
     book.renew(&source, &mut |_, _, _| {});
     let findings = findings(&book);
     let errors: Vec<_> = book.statements().iter().filter_map(|statement| statement.result.error.as_ref()).collect();

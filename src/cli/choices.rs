@@ -1,5 +1,6 @@
 //! What holds for every command that evaluates, and the session that follows from it.
 
+use super::library::libraries;
 use super::status::{INTERRUPTED, Status};
 use crate::files::Folder;
 use crate::limits::Limits;
@@ -15,11 +16,14 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 /// What holds for every command that evaluates.
-#[derive(clap::Args, Clone, Copy)]
+#[derive(clap::Args, Clone)]
 pub struct Choices {
     /// Units of results; default as written.
     #[arg(long, global = true, value_enum)]
     pub units: Option<Units>,
+    /// A folder that import and read_table read where the folder of the study lacks a file; more than one may be given.
+    #[arg(long, global = true, value_name = "FOLDER")]
+    library: Vec<PathBuf>,
     /// Time limit of an evaluation; in a report or a live page, of each statement. Default none.
     #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
     time_limit: Option<Duration>,
@@ -62,7 +66,9 @@ pub fn context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
 }
 
 pub fn plain_context(folder: impl Into<PathBuf>, choices: Choices) -> Arc<Context> {
-    let folder = Folder::new(folder);
+    let folder = folder.into();
+    let libraries = libraries(&folder, &choices.library);
+    let folder = Folder::new(folder).with_libraries(libraries);
     folder.sweep_up();
     let context = Arc::new(Context::new(folder));
     if let Some(units) = choices.units {

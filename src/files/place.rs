@@ -2,10 +2,11 @@
 
 use super::error::{FileError, failed_write};
 use super::held::Held;
+use std::collections::BTreeMap;
 use std::ffi::OsString;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A place for a file: a name in a folder that is held open.
 #[derive(Clone, Debug)]
@@ -38,7 +39,27 @@ impl Place {
 /// Set once by a command that only looks.
 static WITHHELD: AtomicBool = AtomicBool::new(false);
 
-/// From now on this process writes no file; a write reports success.
+/// What would have been written while writes are withheld, so that a study reads what it saves.
+static WITHHELD_FILES: Mutex<BTreeMap<PathBuf, Vec<u8>>> = Mutex::new(BTreeMap::new());
+
+fn without_dots(path: &Path) -> PathBuf {
+    path.components().filter(|part| *part != Component::CurDir).collect()
+}
+
+/// Keeps what would have been written to a path.
+pub(super) fn keep_withheld(path: &Path, bytes: Vec<u8>) {
+    WITHHELD_FILES.lock().unwrap_or_else(PoisonError::into_inner).insert(without_dots(path), bytes);
+}
+
+/// What would have been written to a path.
+pub(super) fn withheld(path: &Path) -> Option<Vec<u8>> {
+    if !writes_are_withheld() {
+        return None;
+    }
+    WITHHELD_FILES.lock().unwrap_or_else(PoisonError::into_inner).get(&without_dots(path)).cloned()
+}
+
+/// From now on this process writes no file; a write reports success, and what it wrote is read from memory.
 pub fn withhold_writes() {
     WITHHELD.store(true, Ordering::SeqCst);
 }

@@ -5,7 +5,7 @@
 
 use super::error::{FileError, failed_write};
 use super::held::Held;
-use super::place::{Place, writes_are_withheld};
+use super::place::{Place, keep_withheld, writes_are_withheld};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
 use std::fs::{File, TryLockError};
@@ -31,6 +31,8 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 pub struct Unfinished {
     /// Nothing where writes are withheld.
     file: Option<File>,
+    /// What is written instead where they are.
+    withheld: Vec<u8>,
     name: OsString,
     place: Place,
 }
@@ -38,7 +40,7 @@ pub struct Unfinished {
 impl Unfinished {
     /// Begins a file for that place. Errors: the folder cannot be written.
     pub fn begin(place: &Place) -> Result<Unfinished, FileError> {
-        let mut begun = Unfinished { file: None, name: OsString::new(), place: place.clone() };
+        let mut begun = Unfinished { file: None, withheld: Vec::new(), name: OsString::new(), place: place.clone() };
         if !writes_are_withheld() {
             sweep_up_once(&place.folder);
             let (file, name) = create(&place.folder).map_err(|error| failed_write(&place.path, &error))?;
@@ -51,7 +53,10 @@ impl Unfinished {
     ///
     /// Errors: the reason of the operating system.
     pub fn finish(mut self) -> Result<(), FileError> {
-        let Some(file) = self.file.take() else { return Ok(()) };
+        let Some(file) = self.file.take() else {
+            keep_withheld(&self.place.path, std::mem::take(&mut self.withheld));
+            return Ok(());
+        };
         let put = self.put(&file);
         if put.is_err() {
             self.file = Some(file); // Dropped with it, it is taken away.
@@ -82,7 +87,10 @@ impl Drop for Unfinished {
 
 impl Write for Unfinished {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.file.as_mut().map_or(Ok(bytes.len()), |file| file.write(bytes))
+        match &mut self.file {
+            Some(file) => file.write(bytes),
+            None => self.withheld.write(bytes),
+        }
     }
 
     fn flush(&mut self) -> io::Result<()> {

@@ -10,12 +10,16 @@ use crate::coverage::Coverage;
 pub fn of_coverage(coverage: &Coverage) -> Vec<Finding> {
     let mut findings = Vec::new();
     if let [first, others @ ..] = coverage.stalled.as_slice() {
+        let first = |entry| Finding::of_whole(entry).with("first", first.as_str());
         let finding = match others {
-            [] => Finding::of_whole(&say::COVERAGE_BELOW_RANGE),
-            [second] => Finding::of_whole(&say::COVERAGE_OF_TWO_BELOW_RANGE).with("second", second.as_str()),
-            more => Finding::of_whole(&say::COVERAGE_OF_MANY_BELOW_RANGE).with("others", more.len().to_string()),
+            [] => first(&say::COVERAGE_BELOW_RANGE),
+            more if more.len() + 1 == coverage.sprays.len() => {
+                Finding::of_whole(&say::COVERAGE_OF_NONE_IN_RANGE).with("heads", coverage.sprays.len().to_string())
+            }
+            [second] => first(&say::COVERAGE_OF_TWO_BELOW_RANGE).with("second", second.as_str()),
+            more => first(&say::COVERAGE_OF_MANY_BELOW_RANGE).with("others", more.len().to_string()),
         };
-        findings.push(finding.with("first", first.as_str()).with("percent", Value::percent(coverage.uniformity.christiansen)));
+        findings.push(finding.with("percent", Value::percent(coverage.uniformity.christiansen)));
     }
     let off = 1.0 - coverage.caught_share();
     if off > MOST_OFF_BED_SHARE {

@@ -3,7 +3,8 @@
 
 use super::catalog::Source;
 
-use crate::quantity::{FOOT_M, PSI_PA};
+use crate::parts::{Id, Kind};
+use crate::quantity::{FOOT_M, GPM_M3_PER_S, INCH_M, PSI_PA};
 
 /// A pressure this near to a limit of a head, as a share of the limit, is worth a note. Common practice, no source.
 pub const NEAR_SHARE: f64 = 0.10;
@@ -92,6 +93,38 @@ pub const BOILING_WATER_K: f64 = 373.15;
 
 /// Electrical power of a motor whose start an ordinary garden circuit may not stand, W: 1 kW. Common practice, no source.
 pub const BIG_MOTOR_W: f64 = 1000.0;
+
+/// What a parameter is in gardens, SI, from the least to the most that is sold or measured; far wider than what is sensible, so that
+/// only slips of unit or decimal point lie outside. Common practice, no source.
+#[derive(Clone, Copy, Debug)]
+pub struct Usual {
+    /// The kind of part.
+    pub kind: Kind,
+    /// The parameter.
+    pub id: Id,
+    /// The least, SI; zero where a small value is no slip.
+    pub low: f64,
+    /// The most, SI.
+    pub high: f64,
+    /// The unit in which the trade gives the two.
+    pub unit: &'static str,
+}
+
+/// The usual sizes: hose of micro tubing up to lay-flat hose; nozzles up to those of large rotors; mains; taps of houses.
+pub const USUAL: &[Usual] = &[
+    Usual { kind: Kind::Hose, id: Id::Diameter, low: 0.1 * INCH_M, high: 3.0 * INCH_M, unit: "in" },
+    Usual { kind: Kind::Hose, id: Id::Length, low: 0.0, high: 6000.0 * FOOT_M, unit: "ft" },
+    Usual { kind: Kind::Pipe, id: Id::Diameter, low: 0.1 * INCH_M, high: 6.0 * INCH_M, unit: "in" },
+    Usual { kind: Kind::Pipe, id: Id::Length, low: 0.0, high: 12_000.0 * FOOT_M, unit: "ft" },
+    Usual { kind: Kind::Head, id: Id::Nozzle, low: 0.02 * INCH_M, high: INCH_M, unit: "in" },
+    Usual { kind: Kind::Head, id: Id::Radius, low: FOOT_M, high: 160.0 * FOOT_M, unit: "ft" },
+    Usual { kind: Kind::Supply, id: Id::StaticPressure, low: 3.0 * PSI_PA, high: 200.0 * PSI_PA, unit: "psi" },
+    Usual { kind: Kind::Supply, id: Id::MeasuredFlow, low: 0.2 * GPM_M3_PER_S, high: 40.0 * GPM_M3_PER_S, unit: "gpm" },
+    Usual { kind: Kind::PressureSwitch, id: Id::CutIn, low: 3.0 * PSI_PA, high: 150.0 * PSI_PA, unit: "psi" },
+    Usual { kind: Kind::PressureSwitch, id: Id::CutOut, low: 5.0 * PSI_PA, high: 200.0 * PSI_PA, unit: "psi" },
+    Usual { kind: Kind::Uphill, id: Id::Height, low: 0.0, high: 300.0 * FOOT_M, unit: "ft" },
+    Usual { kind: Kind::Downhill, id: Id::Height, low: 0.0, high: 300.0 * FOOT_M, unit: "ft" },
+];
 
 /// Flow that nobody sees, m3/s: below a drop a minute.
 pub const UNSEEN_M3_PER_S: f64 = 1e-10;

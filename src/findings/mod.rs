@@ -26,6 +26,7 @@ mod protection;
 mod ratings;
 mod relief;
 mod rest;
+mod sizes;
 mod split;
 mod supply;
 mod switch;
@@ -112,6 +113,7 @@ fn look_at_garden(book: &mut Book) -> Vec<Strain> {
     hoses::look_at_walls(book);
     preventers::look(book);
     hoses::look_at_pipe_sizes(book);
+    sizes::look(book);
     let Some(mut rest) = AtRest::of(garden) else {
         book.add(Finding::of_whole(&catalog::whole::NO_STATIC_STATE));
         return Vec::new();

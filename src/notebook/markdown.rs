@@ -27,6 +27,10 @@ pub fn markdown(book: &Workbook, moment: &Moment) -> String {
             outputs(statement, &mut out);
         }
     }
+    let borrowed: Vec<String> = book.context().folder.borrowed().iter().map(|file| format!("`{}`", file.display())).collect();
+    if !borrowed.is_empty() {
+        let _ = write!(out, "Read from libraries: {}.\n\n", borrowed.join(", "));
+    }
     let _ = write!(out, "---\n\n{}{} by hosewright {}.\n\n", cautions(book.cautions()), book.name(), env!("CARGO_PKG_VERSION"));
     let _ = writeln!(out, "Run on {moment}.");
     visible(&out).into_owned()

@@ -290,10 +290,11 @@ impl Workbook {
         let folder = &self.context().folder;
         let mut names: BTreeSet<String> = uses.texts.iter().filter(|text| text.contains('.')).cloned().collect();
         if uses.reads.contains("import") {
-            names.extend(scripts_in(folder.root()).into_iter().filter(|name| *name != self.name));
+            let all = folder.libraries().iter().map(|library| library.as_path()).chain([folder.root()]);
+            names.extend(all.flat_map(scripts_in).filter(|name| *name != self.name));
         }
         let stamp = |name: String| {
-            let path = folder.file(&name).ok()?;
+            let path = folder.found(&name).ok()?;
             Some((name, stamp_of(&path)))
         };
         names.into_iter().filter_map(stamp).collect()
@@ -301,7 +302,7 @@ impl Workbook {
 
     fn statement_files_changed(&self, statement: &Statement) -> bool {
         let folder = &self.context().folder;
-        statement.files.iter().any(|(name, stamp)| folder.file(name).is_ok_and(|path| stamp_of(&path) != *stamp))
+        statement.files.iter().any(|(name, stamp)| folder.found(name).is_ok_and(|path| stamp_of(&path) != *stamp))
     }
 }
 

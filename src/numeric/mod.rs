@@ -19,5 +19,5 @@ pub use dense::solve_positive;
 pub use minimum::bottom;
 pub use quadrature::{gauss_between, simpson};
 pub use refined::{Point, RefinedCurve};
-pub use roots::{End, SeekError, Sought, narrow, rising_root, seek};
+pub use roots::{End, SeekError, Sought, Tolerance, narrow, rising_root, seek, zero};
 pub use symmetric::eigen;

@@ -33,6 +33,14 @@ pub enum SeekError<E> {
         /// Where it did.
         x: f64,
     },
+    /// The function passes from one sign to the other without a zero: a step or a pole.
+    #[error("the value jumps from {} to {} between {} and {}", from.value, to.value, from.x, to.x)]
+    Jump {
+        /// The end of the last bracket at the lower x.
+        from: End,
+        /// The other end.
+        to: End,
+    },
     /// The bracket was still wide when the function had been evaluated as often as it may be.
     #[error("no solution after {evaluations} evaluations")]
     TooMany {
@@ -53,12 +61,78 @@ pub struct End {
     pub value: f64,
 }
 
+/// How near a root is found: to a share of its distance from zero, and never nearer than `least`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    /// The share.
+    pub share: f64,
+    /// The least distance.
+    pub least: f64,
+}
+
+impl From<f64> for Tolerance {
+    fn from(least: f64) -> Tolerance {
+        Tolerance { share: 0.0, least }
+    }
+}
+
 const MOST_EVALUATIONS: usize = 200;
+/// A change of the value across the last bracket, as a share of that between the ends, which no smooth function has.
+const SUSPICIOUS: f64 = 1e-5;
+/// A bracket halved so often that the change across it is below half unless it is a jump, be the root as steep as the tenth one.
+const HALVINGS: usize = 12;
 /// Two numbers that differ by no more than this share of themselves are one but for rounding.
 const ROUNDING: f64 = 4.0 * f64::EPSILON;
 
-/// The x between `low` and `high` where `f` is zero, to `tolerance` in x; `f` must change its sign between them.
-pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<Sought, SeekError<E>> {
+/// The x between `low` and `high` where `f` is zero, or passes from one sign to the other; `f` must change its sign between them.
+pub fn seek<E>(
+    low: f64,
+    high: f64,
+    tolerance: impl Into<Tolerance>,
+    f: impl FnMut(f64) -> Result<f64, E>,
+) -> Result<Sought, SeekError<E>> {
+    bracketed(low, high, tolerance.into(), f, |_, _, _| Ok(()))
+}
+
+/// As [`seek`], for a zero only: a jump from one sign to the other is an error.
+pub fn zero<E>(
+    low: f64,
+    high: f64,
+    tolerance: impl Into<Tolerance>,
+    f: impl FnMut(f64) -> Result<f64, E>,
+) -> Result<Sought, SeekError<E>> {
+    bracketed(low, high, tolerance.into(), f, |[mut best, mut other], span, f| {
+        let change = |a: End, b: End| (a.value - b.value).abs();
+        let before = change(best, other);
+        if best.value == 0.0 || before <= SUSPICIOUS * span {
+            return Ok(());
+        }
+        for _ in 0..HALVINGS {
+            let x = 0.5 * (best.x + other.x);
+            let middle = End { x, value: f(x)? };
+            if middle.value == 0.0 {
+                return Ok(());
+            }
+            *if (middle.value > 0.0) == (best.value > 0.0) { &mut best } else { &mut other } = middle;
+        }
+        if change(best, other) < 0.5 * before {
+            return Ok(());
+        }
+        let (from, to) = if best.x < other.x { (best, other) } else { (other, best) };
+        Err(SeekError::Jump { from, to })
+    })
+}
+
+type Eval<'f, E> = &'f mut dyn FnMut(f64) -> Result<f64, SeekError<E>>;
+
+/// Seeks, and lets `judge` look at the last bracket, its better end first, and at the change of the value between the ends.
+fn bracketed<E>(
+    low: f64,
+    high: f64,
+    tolerance: Tolerance,
+    mut f: impl FnMut(f64) -> Result<f64, E>,
+    judge: impl Fn([End; 2], f64, Eval<E>) -> Result<(), SeekError<E>>,
+) -> Result<Sought, SeekError<E>> {
     let mut evaluations = 0;
     let mut eval = |x: f64| -> Result<f64, SeekError<E>> {
         evaluations += 1;
@@ -70,8 +144,12 @@ pub fn seek<E>(low: f64, high: f64, tolerance: f64, mut f: impl FnMut(f64) -> Re
         return Err(SeekError::SameSign { at_low, at_high });
     }
     let ends = [End { x: low, value: at_low }, End { x: high, value: at_high }];
-    let (best, is_narrow) = brent(ends, tolerance, &mut eval)?;
-    if is_narrow { Ok(Sought { x: best.x, value: best.value, evaluations }) } else { Err(SeekError::TooMany { evaluations }) }
+    let (bracket, is_narrow) = brent(ends, tolerance, &mut eval)?;
+    if is_narrow {
+        judge(bracket, (at_high - at_low).abs(), &mut eval)?;
+        return Ok(Sought { x: bracket[0].x, value: bracket[0].value, evaluations });
+    }
+    Err(SeekError::TooMany { evaluations })
 }
 
 /// Narrows a change of sign, from above zero at the first end to not above it at the other, until the ends are `tolerance` apart:
@@ -84,7 +162,7 @@ pub fn narrow<E>(
     tolerance: f64,
     mut f: impl FnMut(f64) -> Result<f64, E>,
 ) -> Result<(End, End), E> {
-    brent([above, below], tolerance, |x| {
+    brent([above, below], tolerance.into(), |x| {
         let value = f(x)?;
         *if value > 0.0 { &mut above } else { &mut below } = End { x, value };
         Ok(value)
@@ -92,8 +170,9 @@ pub fn narrow<E>(
     Ok((above, below))
 }
 
-/// The better end of the last bracket, and whether that is as narrow as it should be.
-fn brent<E>([from, to]: [End; 2], tolerance: f64, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<(End, bool), E> {
+/// The last bracket, its better end first, and whether it is as narrow as it should be.
+fn brent<E>([from, to]: [End; 2], tolerance: Tolerance, mut f: impl FnMut(f64) -> Result<f64, E>) -> Result<([End; 2], bool), E> {
+    let bracket = |b: f64, fb: f64, c: f64, fc: f64| [End { x: b, value: fb }, End { x: c, value: fc }];
     // `b` is the best until now, `a` the one before it, and `c` the end on the other side of the root.
     let (End { x: mut a, value: mut fa }, End { x: mut b, value: mut fb }) = (from, to);
     let (mut c, mut fc) = (a, fa);
@@ -103,10 +182,10 @@ fn brent<E>([from, to]: [End; 2], tolerance: f64, mut f: impl FnMut(f64) -> Resu
             (a, b, c) = (b, c, b);
             (fa, fb, fc) = (fb, fc, fb);
         }
-        let near = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance;
+        let near = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance.least.max(tolerance.share * b.abs());
         let middle = 0.5 * (c - b);
         if middle.abs() <= near || fb == 0.0 {
-            return Ok((End { x: b, value: fb }, true));
+            return Ok((bracket(b, fb, c, fc), true));
         }
         if before.abs() >= near && fa.abs() > fb.abs() {
             let s = fb / fa;
@@ -140,7 +219,7 @@ fn brent<E>([from, to]: [End; 2], tolerance: f64, mut f: impl FnMut(f64) -> Resu
             before = step;
         }
     }
-    Ok((End { x: b, value: fb }, false))
+    Ok((bracket(b, fb, c, fc), false))
 }
 
 /// The root of a function that rises, by Newton's method kept between `low` and `high`, which lie on either side of it; where a
@@ -205,6 +284,28 @@ mod tests {
     fn fails_when_the_sign_does_not_change() {
         let error = seek(1.0, 2.0, 1e-9, ok(|x| x)).unwrap_err();
         assert_eq!(error, SeekError::SameSign { at_low: 1.0, at_high: 2.0 });
+    }
+
+    #[test]
+    fn a_small_root_in_a_wide_bracket_is_as_exact_as_a_large_one() {
+        let near = Tolerance { share: 1e-9, least: 1e-30 };
+        for root in [3.0, 1e-7, 4e9] {
+            let found = zero(0.0, 1e10, near, ok(|x| x - root)).expect("a root");
+            assert!((found.x - root).abs() <= 1e-9 * root, "{} instead of {root}", found.x);
+        }
+    }
+
+    #[test]
+    fn a_jump_is_no_zero_and_a_steep_root_is_one() {
+        for (what, f) in hostile(0.7) {
+            let jumps = matches!(what, "a sign alone" | "a step of unlike sides" | "a pole in place of a root");
+            let found = zero(-2.0, 3.0, 1e-9, ok(f));
+            assert_eq!(
+                matches!(found, Err(SeekError::Jump { from, to }) if from.x <= 0.7 && 0.7 <= to.x),
+                jumps,
+                "{what}: {found:?}"
+            );
+        }
     }
 
     #[test]

@@ -22,7 +22,7 @@ pub struct Moment {
 
 impl Log {
     /// The states between two times: at the beginning and end of each leg, so that jumps stand upright, and at `between`
-    /// moments inside each. At most some `most` moments; long runs are thinned out. Errors: a state that has no solution.
+    /// moments inside each, and at the two times. At most some `most` moments; long runs are thinned out. Errors: a state that has no solution.
     pub fn trace(&self, from_s: f64, to_s: f64, between: usize, most: usize) -> Result<Vec<Moment>, SolveError> {
         // Every moment is worked out from what the log has kept, whatever a call that broke off has left in the machine.
         let mut machine = self.machine.lock().unwrap_or_else(PoisonError::into_inner);
@@ -39,17 +39,26 @@ impl Log {
         let stride = (within.len() * (2 + between)).div_ceil(most.max(2)).max(1);
         let mut moments = Vec::new();
         let mut frame = Frame::default();
-        for &index in within.iter().step_by(stride) {
+        let thinned = within.iter().step_by(stride);
+        // The last leg holds the second time.
+        let last = within.last().filter(|_| !(within.len().max(1) - 1).is_multiple_of(stride));
+        for &index in thinned.chain(last) {
             let (start_s, end_s) = (marks[index].time_s, end_of(index));
             let config = marks[index].config as usize;
             let start = state_of(index).to_vec();
             // Denser at the beginning, where pressures move fastest.
             let shares = (0..=between + 1).map(|step| (step as f64 / (between + 1) as f64).powi(3));
-            for share in shares {
-                let time_s = start_s + share * (end_s - start_s);
-                if time_s < from_s || time_s > to_s {
-                    continue;
-                }
+            let share_at = |time_s: f64| (time_s - start_s) / (end_s - start_s);
+            let ends = [from_s, to_s]
+                .into_iter()
+                .filter(|&time_s| start_s < time_s && time_s < end_s)
+                .map(|time_s| (share_at(time_s), time_s));
+            let mut steps: Vec<(f64, f64)> =
+                shares.map(|share| (share, start_s + share * (end_s - start_s))).chain(ends).collect();
+            steps.retain(|(_, time_s)| (from_s..=to_s).contains(time_s));
+            steps.sort_by(|a, b| a.1.total_cmp(&b.1));
+            steps.dedup_by(|a, b| a.1 == b.1 && a.0 != 0.0 && b.0 != 1.0);
+            for (share, time_s) in steps {
                 let stored = match share {
                     0.0 => start.clone(),
                     1.0 => state_of(index + 1).to_vec(),

@@ -4,7 +4,7 @@ use super::curve::CurveError;
 use super::flow_table::TableError;
 use super::id::Id;
 use crate::nearest::did_you_mean;
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, Quantity, unit_for};
 use crate::told::Told;
 use crate::unit_system::{chosen, example, units_of_texts};
 use std::borrow::Cow;
@@ -143,6 +143,16 @@ impl fmt::Display for Contradiction {
     }
 }
 
+/// The names of the units, US and metric, in which a parameter is usually given.
+fn units_of(number: Id) -> [&'static str; 2] {
+    let name = |metric| unit_for(number.dimension(), metric).and_then(|unit| unit.names.first().copied());
+    match number {
+        Id::Diameter | Id::Nozzle | Id::Bore => ["inch", "mm"],
+        Id::Roughness => ["mm", "mm"],
+        _ => [name(false).unwrap_or("USD"), name(true).unwrap_or("EUR")],
+    }
+}
+
 impl Told for PartError {
     fn hint(&self) -> Option<String> {
         match self {
@@ -152,8 +162,10 @@ impl Told for PartError {
             PartError::WrongDimension { parameter, found, .. } if is_inverse(parameter.dimension(), found.dimension) => {
                 Some("in 5/8.inch the unit belongs to the 8 alone; write (5/8).inch".into())
             }
-            PartError::WrongDimension { found, .. } if found.dimension.is_number() => {
-                Some(example("give it a unit, such as 100.ft, 44.psi or 6.gpm", "give it a unit, such as 30.m, 3.bar or 23.lpm"))
+            PartError::WrongDimension { parameter, found, .. } if found.dimension.is_number() => {
+                let value = if found.si.fract() == 0.0 { found.to_string() } else { format!("({found})") };
+                let [us, metric] = units_of(*parameter);
+                Some(example(&format!("give it a unit, as in {value}.{us}"), &format!("give it a unit, as in {value}.{metric}")))
             }
             PartError::WrongDimension { .. } => None,
             PartError::UnknownParameter { parameter, known, .. } => {

@@ -45,6 +45,10 @@ pub enum ReadError {
 impl Told for ReadError {
     fn hint(&self) -> Option<String> {
         Some(match self {
+            ReadError::UnknownUnit { unit, .. } if unit.starts_with(',') => "write a decimal point, as in \"3.5 bar\"".into(),
+            ReadError::UnknownUnit { unit, .. } if unit.starts_with(['"', '\'', '\u{2032}', '\u{2033}']) => {
+                "write ft for feet and in for inches, as in \"5/8 in\"".into()
+            }
             ReadError::UnknownUnit { nearest, .. } if !nearest.is_empty() => format!("did you mean {}?", nearest.join(" or ")),
             ReadError::OutOfRange { .. } => "check the number and its unit".into(),
             ReadError::UnknownUnit { .. } => "help(\"units\") lists all units".into(),

@@ -13,11 +13,12 @@ mod start; // contexts and sessions that know all functions // a study, one stat
 
 pub use functions::VOCABULARY;
 pub use help::{examples, overview, reference, search, topic_text, topics};
+pub use language::arguments::parameters;
 pub use language::context::Context;
 pub use language::diagnostic::Diagnostic;
 pub use language::error::ScriptError;
 pub use language::session::{CellResult, Outcome, Session};
-pub use language::values::{expect_number, expect_quantity};
+pub use language::values::{as_quantity, expect_number, expect_quantity};
 pub use language::{
     context, diagnostic, entry, error, highlight, memory, names, place, sizes, sliders, span, statements, tokens,
 };

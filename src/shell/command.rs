@@ -16,6 +16,8 @@ pub enum Command {
     Load(String),
     Undo,
     Redo,
+    /// The variables and what they hold.
+    Variables,
     /// An entry of the script language.
     Evaluate,
 }
@@ -28,6 +30,7 @@ pub fn command(entry: &str) -> Command {
         "help" => return Command::Help(None),
         "undo" | "undo()" => return Command::Undo,
         "redo" | "redo()" => return Command::Redo,
+        "variables" | "variables()" => return Command::Variables,
         "keep" | "keep()" => return Command::Keep(String::new()),
         "load" | "load()" => return Command::Load(String::new()),
         _ => {}
@@ -69,6 +72,7 @@ mod tests {
         assert_eq!(command("keep(\"study.rhai\")"), Command::Keep("study.rhai".into()));
         assert_eq!(command(" load study.rhai ;"), Command::Load("study.rhai".into()));
         assert_eq!(command("undo"), Command::Undo);
+        assert_eq!(command("variables"), Command::Variables);
         assert_eq!(command("help hose"), Command::Help(Some("hose".into())));
         assert_eq!(command("?"), Command::Help(None));
         assert_eq!(command("?hose"), Command::Search("hose".into()));

@@ -4,13 +4,15 @@
 use crate::files::Folder;
 use crate::quantity::all_units;
 use crate::script::names::{KEYWORDS, Names};
+use crate::script::parameters;
 use crate::script::tokens::{Open, Token, TokenKind, tokenize};
 use crate::script::{VOCABULARY, topics};
 use crate::visible::stand_in;
 use rustyline::completion::Pair;
+use std::collections::BTreeSet;
 
 /// Words of the shell itself.
-pub const SHELL_WORDS: &[&str] = &["keep(", "load(", "undo", "redo", "help", "quit"];
+pub const SHELL_WORDS: &[&str] = &["keep(", "load(", "undo", "redo", "variables", "help", "quit"];
 /// Words whose text names a file.
 const FILE_WORDS: &[&str] = &["import", "load", "keep", "save", "read_table", "read"];
 /// Most names shown at a time.
@@ -79,7 +81,37 @@ fn in_text(names: &Names, folder: &Folder, before: &str, tokens: &[Token]) -> (u
     if FILE_WORDS.contains(&asked) {
         return (start, files(folder, typed, asked));
     }
-    (start, sorted(starting(names.paths.iter(), typed).map(plain)))
+    let offered = offered(names, before, tokens, asked);
+    (start, sorted(offered.into_iter().filter(|name| name.starts_with(typed)).map(plain)))
+}
+
+/// What the text of a call may be, by the parameter that it is for.
+fn offered<'n>(names: &'n Names, before: &str, tokens: &[Token], asked: &str) -> Vec<&'n str> {
+    let all = |set: &'n BTreeSet<String>| set.iter().map(String::as_str).collect();
+    let signatures = names.signatures(asked);
+    let takes = |words: &[&str]| signatures.iter().any(|signature| words.iter().any(|word| parameters(signature).contains(word)));
+    let table = table_of(names, before, tokens);
+    if asked.is_empty() || takes(&["column", "columns"]) {
+        if let Some(columns) = table {
+            return columns.iter().map(String::as_str).collect();
+        }
+        if takes(&["column", "columns"]) && !names.columns.is_empty() {
+            return names.columns.values().flatten().map(String::as_str).collect();
+        }
+    }
+    if takes(&["zones", "valve"]) && !names.valves.is_empty() {
+        return all(&names.valves);
+    }
+    if takes(&["solution"]) && takes(&["name"]) || takes(&["names"]) {
+        return all(&names.parts);
+    }
+    all(&names.paths)
+}
+
+/// The columns of the table that a chart is made of, or whose column is asked for: the last variable before that holds a table.
+fn table_of<'n>(names: &'n Names, before: &str, tokens: &[Token]) -> Option<&'n Vec<String>> {
+    let ended = tokens.iter().rposition(|token| token.kind == TokenKind::Symbol(';')).map_or(0, |at| at + 1);
+    tokens[ended..].iter().rev().find_map(|token| names.columns.get(&before[token.range.clone()]))
 }
 
 /// The word whose argument the last token is: before the open bracket, or `import`.
@@ -211,7 +243,27 @@ mod tests {
         assert_eq!(completed("plot.with(\"feed.len"), ["feed.length"]);
         assert_eq!(completed("tap.pres"), ["pressure_at("]);
         assert_eq!(completed("result.pressu"), ["pressure(", "pressure_profile(", "pressure_profile_chart("]);
-        assert_eq!(completed("plot.run().pressure(\"ber")[0], "berry");
+        assert_eq!(completed("plot.run().pressure(\"ber"), ["berry"]);
+    }
+
+    #[test]
+    fn completes_what_the_parameter_of_a_call_can_be() {
+        let mut session = crate::script::Session::new(crate::files::Folder::new("."));
+        let outcome = session.evaluate(
+            "let plot = supply(50.psi) >> hose(9.ft, (5/8).inch).named(\"feed\") >> [valve(\"beds\") >> head(\"berry\", (1/8).inch), \
+             valve(\"bank\") >> head(\"bean\", (1/8).inch)]; let t = table([#{ below: 1, on: 2 }]); let u = table([#{ beyond: 1 }]);",
+        );
+        assert_eq!(outcome.error(), None);
+        let names = session.names();
+        let completed = |before: &str| completed_with(&names, before);
+        assert_eq!(completed("plot.run(\"b"), ["bank", "beds"]);
+        assert_eq!(completed("plot.run([\"beds\", \"b"), ["bank", "beds"]);
+        assert_eq!(completed("timer(\"t\").zone(\"b"), ["bank", "beds"]);
+        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "beds", "bean", "berry"]);
+        assert_eq!(completed("chart(t).x(\"b"), ["below"]);
+        assert_eq!(completed("chart(u).x(\"beyond\").y(\"b"), ["beyond"]);
+        assert_eq!(completed("t[\"b"), ["below"]);
+        assert_eq!(completed("plot.with(\"berry.noz"), ["berry.nozzle"]);
     }
 
     #[test]

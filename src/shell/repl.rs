@@ -100,6 +100,7 @@ impl<'s> Repl<'s> {
             Command::Keep(file) => self.keep(&file),
             Command::Load(file) => self.load(&file),
             Command::Undo => self.undo(),
+            Command::Variables => self.variables(),
             Command::Redo => match self.undone.pop() {
                 Some(entry) => {
                     say(&one_line(&entry))?;
@@ -132,6 +133,14 @@ impl<'s> Repl<'s> {
             Some(Ok(text)) => say(&text)?,
             Some(Err(error)) => say(&format!("{error}; {}", error.told(UnitSystem::default()).1.unwrap_or_default()))?,
         }
+        Ok(Answer::Fine)
+    }
+
+    fn variables(&self) -> io::Result<Answer> {
+        let all = self.session.variables();
+        let width = all.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
+        let lines: Vec<String> = all.iter().map(|(name, what)| format!("{name:width$}  {what}")).collect();
+        say(&if lines.is_empty() { "no variables yet; let x = 3.ft; makes one".to_string() } else { lines.join("\n") })?;
         Ok(Answer::Fine)
     }
 

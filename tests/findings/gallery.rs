@@ -33,6 +33,8 @@ fn steady() -> Vec<(Garden, Vec<&'static str>)> {
     vec![
         plain(&[Garden::of(unsteady), hose("feed", 20.0, 0.75), head("a", 0.1)]),
         (faulty(), vec!["beds", "berries"]),
+        plain(&[supply("tap", 850.0, 600.0, 51.0), hose("feed", 20.0, 5.0), head("a", 8.0)]),
+        plain(&[tap(), hose("feed", 20_000.0, 0.75), head("a", 0.1)]),
         drawn(8.0),
         drawn(10.0),
         drawn(12.5),
@@ -376,7 +378,7 @@ fn water_hammers() -> Vec<Finding> {
 
 fn rains() -> Vec<Finding> {
     let lows_psi = |needy: usize| [0, 1, 2, 3].map(|head| if head < needy { 57.0 } else { 20.0 });
-    [0, 1, 2, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect()
+    [0, 1, 2, 3, 4].iter().flat_map(|&needy| of_coverage(&lawn_of(360.0, lows_psi(needy)))).collect()
 }
 
 /// A weather with every fault, and beds that show what can go wrong with water.

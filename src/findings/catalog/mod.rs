@@ -12,11 +12,13 @@
 //! - `relief`: relief valves and ratings
 //! - `water_hammer`: the pressure surge when a valve closes
 //! - `weather`, `watering`: weather files, seasons and weeks of beds
+//! - `sizes`: values far outside of what is sold or measured
 //! - `whole`: runs that ended early, states that were not found
 
 mod entry;
 pub mod pump;
 pub mod relief;
+pub mod sizes;
 pub mod source;
 pub mod switch;
 pub mod water;
@@ -30,7 +32,7 @@ pub use entry::{Entry, Level, Source};
 /// All entries, those of a case right after the one they are made from.
 pub fn all() -> impl Iterator<Item = &'static Entry> {
     let beds = [weather::ALL, watering::ALL];
-    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, water_hammer::ALL, whole::ALL];
+    let rooms = [water::ALL, source::ALL, pump::ALL, switch::ALL, relief::ALL, sizes::ALL, water_hammer::ALL, whole::ALL];
     rooms.into_iter().chain(beds).flatten()
 }
 

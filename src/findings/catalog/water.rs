@@ -286,6 +286,12 @@ pub const COVERAGE_OF_MANY_BELOW_RANGE: Entry = Entry {
     ..COVERAGE_BELOW_RANGE
 };
 
+/// Of all heads that throw water there.
+pub const COVERAGE_OF_NONE_IN_RANGE: Entry = Entry {
+    what: "all {heads} heads are below their operating range: CU {percent}%, DU and application rate shown hold for none of them",
+    ..COVERAGE_BELOW_RANGE
+};
+
 /// The entries of this file.
 pub const ALL: &[Entry] = &[
     NO_SUPPLY,
@@ -322,4 +328,5 @@ pub const ALL: &[Entry] = &[
     COVERAGE_BELOW_RANGE,
     COVERAGE_OF_TWO_BELOW_RANGE,
     COVERAGE_OF_MANY_BELOW_RANGE,
+    COVERAGE_OF_NONE_IN_RANGE,
 ];

@@ -280,6 +280,10 @@ fn facts(book: &Workbook, views: &[CellView], used: Use, moment: &Moment) -> Nod
     let mut list = vec![("study", book.name().to_string()), ("made by", format!("hosewright {}", env!("CARGO_PKG_VERSION")))];
     list.push(("units", units.to_string()));
     list.push(("random samples", random_samples(book)));
+    let borrowed: Vec<String> = book.context().folder.borrowed().iter().map(|file| file.display().to_string()).collect();
+    if !borrowed.is_empty() {
+        list.push(("read from libraries", borrowed.join(", ")));
+    }
     if used == Use::File {
         list.push(("run on", moment.to_string()));
         list.push(("took", in_time(views.iter().map(|view| view.took_s).sum())));

@@ -221,7 +221,7 @@ mod functions {
     /// let axes = vary("x", between(0, 1)).vary("y", between(0, 1)).samples(512);
     /// let t = sobol_indices(axes, |case| 3 * case.x + case.y);
     /// t["parameter"]   // => ["x", "y"]
-    /// round(t["total"][0], 0.01)   // => 0.9
+    /// round_to(t["total"][0], 0.01)   // => 0.9
     /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> hose(100.ft, (5/8).inch).named("feed") >> head("berry", (5/32).inch);
     /// let axes = vary("feed.length", normal(100.ft, 2.ft)).vary("supply.static_pressure", normal(58.psi, 1.psi)).samples(256);
     /// plot.sobol_indices([], "berry", axes)["parameter"][0]   // => supply.static_pressure

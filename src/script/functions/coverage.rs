@@ -29,9 +29,9 @@ let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     >> [ spray.call("a", 0.ft, 0.ft), spray.call("b", 20.ft, 0.ft), spray.call("c", 20.ft, 20.ft), spray.call("d", 0.ft, 20.ft) ];
 let r = lawn.run("lawn").coverage([0.ft, 20.ft], [0.ft, 20.ft]);
 r.application_rate          // => 1.649 in/h
-round(r.cu, 0.1)      // => 96.4
-round(r.du, 0.1)   // => 95
-round(r.overspray, 0.1)        // => 0
+round_to(r.cu, 0.1)      // => 96.4
+round_to(r.du, 0.1)   // => 95
+round_to(r.overspray, 0.1)        // => 0
 ```
 
 Without a garden: application rate is flow over area, and run time is depth over rate:
@@ -127,7 +127,7 @@ mod functions {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch)
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let r = lawn.run().coverage([0.ft, 30.ft], [0.ft, 20.ft]);
-    /// ["cone", "ellipse", "disc"].map(|word| round(r.radial_profile(word).cu, 0.1))   // => [89.6, 81.6, 71.4]
+    /// ["cone", "ellipse", "disc"].map(|word| round_to(r.radial_profile(word).cu, 0.1))   // => [89.6, 81.6, 71.4]
     /// ```
     #[rhai_fn(return_raw)]
     pub fn radial_profile(rain: Coverage, word: &str) -> Result<Coverage, Box<EvalAltResult>> {
@@ -178,8 +178,8 @@ mod functions {
     ///
     /// ```hw
     /// let c = catch_cans([18.mL, 22.mL, 20.mL, 17.mL, 21.mL, 19.mL, 9.mL, 14.mL]);
-    /// round(c.cu, 0.1)                            // => 82.1
-    /// round(c.du, 0.1)                         // => 65.7
+    /// round_to(c.cu, 0.1)                            // => 82.1
+    /// round_to(c.du, 0.1)                         // => 65.7
     /// (c.mean / 16.6.in2 / 15.min).to("in/h")           // => 0.2573 in/h
     /// catch_cans([18.mL, 2.inch])   // => error: catch_cans: can 2 holds 2 in (a length), the first 18 mL (a volume)
     /// ```

@@ -5,6 +5,7 @@
 use super::formulas;
 use super::operators::order;
 use crate::quantity::{Quantity, finite, read_quantity, show_number};
+use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{as_quantity, describe, value_of};
 use rhai::plugin::*;
@@ -141,23 +142,68 @@ mod functions {
         value_of(base.power(power as i64).map_err(raise)?)
     }
 
+    /// Rounds to a whole number, or to some decimals; a quantity in the unit in which it is shown. `round_to` rounds to a step.
+    ///
+    /// ```hw
+    /// round(2.347)              // => 2
+    /// round(2.347, 2)           // => 2.35
+    /// round(31.37.psi)          // => 31 psi
+    /// round(31.37.psi, 1)       // => 31.4 psi
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn round(call: NativeCallContext, value: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        rounded(&call, &value, 0)
+    }
+
+    #[rhai_fn(name = "round", return_raw)]
+    pub fn round_to_decimals(call: NativeCallContext, value: Dynamic, decimals: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let count = as_quantity(&decimals).filter(|count| count.dimension.is_number() && count.si.fract() == 0.0);
+        match count.map(|count| count.si).filter(|count| count.abs() <= MOST_DECIMALS) {
+            Some(count) => rounded(&call, &value, count as i32),
+            None => {
+                let what =
+                    format!("round: the decimals must be a whole number up to {MOST_DECIMALS}, found {}", describe(&decimals));
+                Err(ScriptError::new(what)
+                    .with_hint("round_to(value, step) rounds to a multiple of a step")
+                    .about("decimals")
+                    .into())
+            }
+        }
+    }
+
     /// Rounds to a multiple of a step, which may be a unit.
     ///
     /// ```hw
-    /// round(31.37.psi, 5.psi)   // => 30 psi
-    /// round(31.37.psi, "psi")   // => 31 psi
-    /// round(2.347, 0.01)        // => 2.35
+    /// round_to(31.37.psi, 5.psi)   // => 30 psi
+    /// round_to(31.37.psi, "psi")   // => 31 psi
+    /// round_to(2.347, 0.25)        // => 2.25
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn round(value: Dynamic, step: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
-        let (value, step) = (one(&value, "round")?, step_of(&step)?);
+    pub fn round_to(value: Dynamic, step: Dynamic) -> Result<Dynamic, Box<EvalAltResult>> {
+        let (value, step) = (one(&value, "round_to")?, step_of(&step)?);
         order(value, step).map_err(raise)?;
         if step.si <= 0.0 {
-            return Err(ScriptError::new(format!("round: the step must be above zero, found {step}")).into());
+            return Err(ScriptError::new(format!("round_to: the step must be above zero, found {step}")).into());
         }
-        let si = finite((value.si / step.si).round() * step.si, || format!("round({value}, {step})")).map_err(raise)?;
+        let si = finite((value.si / step.si).round() * step.si, || format!("round_to({value}, {step})")).map_err(raise)?;
         value_of(Quantity { si, preference: step.preference, ..value })
     }
+}
+
+const MOST_DECIMALS: f64 = 12.0;
+
+/// A value rounded to decimals of the unit in which it is shown.
+fn rounded(call: &NativeCallContext, value: &Dynamic, decimals: i32) -> Answer<Dynamic> {
+    let quantity = one(value, "round")?;
+    if value.is_int() && decimals >= 0 {
+        return Ok(value.clone());
+    }
+    let unit = quantity.shown_unit(context_of(call)?.units());
+    let (shown, scale) = (unit.map_or(quantity.si, |unit| unit.from_si(quantity.si)), 10f64.powi(decimals.abs()));
+    let number = if decimals < 0 { (shown / scale).round() * scale } else { (shown * scale).round() / scale };
+    // A number too large for the scale has no decimals left to round.
+    let number = if number.is_finite() { number } else { shown };
+    value_of(unit.map_or(Quantity { si: number, ..quantity }, |unit| Quantity { si: unit.to_si(number), ..quantity }))
 }
 
 fn expect_number_for_power(value: &Dynamic) -> Answer<f64> {
@@ -173,7 +219,7 @@ pub(super) fn one(value: &Dynamic, word: &str) -> Answer<Quantity> {
 fn step_of(step: &Dynamic) -> Answer<Quantity> {
     match step.as_immutable_string_ref() {
         Ok(unit) => read_quantity(&format!("1 {}", unit.as_str())).map_err(raise),
-        Err(_) => one(step, "round"),
+        Err(_) => one(step, "round_to"),
     }
 }
 

@@ -22,7 +22,9 @@ pub fn register(engine: &mut Engine) {
         .register_fn("**", |a: Quantity, n: INT| value_of(a.power(n).map_err(raise)?))
         .register_fn("**", power_with_fraction)
         .register_fn("**", |a: INT, n: INT| whole_power(a, n))
-        .register_fn("<<", shifted);
+        .register_fn("<<", shifted)
+        .register_fn("^", |a: INT, n: INT| no_caret(a, n))
+        .register_fn("^=", |a: &mut INT, n: INT| no_caret(*a, n).map(|_| ()));
     decimals(engine, "+", |a, b| a + b);
     decimals(engine, "-", |a, b| a - b);
     decimals(engine, "*", |a, b| a * b);
@@ -35,6 +37,9 @@ pub fn register(engine: &mut Engine) {
     comparison(engine, "<=", |order| order != Ordering::Greater);
     comparison(engine, ">", |order| order == Ordering::Greater);
     comparison(engine, ">=", |order| order != Ordering::Less);
+    for name in ["<", "<=", ">", ">="] {
+        strings_refused(engine, name);
+    }
     comparison(engine, "==", |order| order == Ordering::Equal);
     comparison(engine, "!=", |order| order != Ordering::Equal);
 }
@@ -60,6 +65,22 @@ fn arithmetic(engine: &mut Engine, name: &'static str, operation: Operation) {
 
 fn comparison(engine: &mut Engine, name: &'static str, holds: fn(Ordering) -> bool) {
     on_quantities(engine, name, move |a, b| -> Answer<bool> { Ok(holds(order(a, b).map_err(raise)?)) });
+}
+
+/// The engine would call a comparison of a string with a quantity or a number false. Errors: always.
+fn strings_refused(engine: &mut Engine, name: &'static str) {
+    let refused = |text: &str, other: Quantity| -> Answer<bool> {
+        let error = ScriptError::new(format!("cannot compare the string \"{text}\" and {}", other.described()));
+        Err(error.with_hint("read a string with q(\"30 psi\")").into())
+    };
+    let number = Quantity::number;
+    engine
+        .register_fn(name, move |a: &str, b: Quantity| refused(a, b))
+        .register_fn(name, move |a: Quantity, b: &str| refused(b, a))
+        .register_fn(name, move |a: &str, b: INT| refused(a, number(b as f64)))
+        .register_fn(name, move |a: INT, b: &str| refused(b, number(a as f64)))
+        .register_fn(name, move |a: &str, b: f64| refused(a, number(b)))
+        .register_fn(name, move |a: f64, b: &str| refused(b, number(a)));
 }
 
 /// One operator for a quantity with a quantity or a number on either side.
@@ -163,6 +184,11 @@ fn whole_power(a: INT, n: INT) -> Answer<Dynamic> {
     }
 }
 
+/// The engine would combine bits, which is a wrong power. Errors: always.
+fn no_caret(a: INT, n: INT) -> Answer<INT> {
+    Err(ScriptError::new("'^' is no power").with_hint(format!("write a power with **, as in {a} ** {n}")).into())
+}
+
 /// A whole number shifted to the left. Errors: bits that fall off, a shift that is below zero or too far.
 fn shifted(a: INT, n: INT) -> Answer<INT> {
     let moved = u32::try_from(n).ok().and_then(|n| a.checked_shl(n)).filter(|moved| moved >> n == a);
@@ -258,7 +284,7 @@ mod tests {
             let three = operators.iter().flat_map(|o| operators.iter().map(move |p| format!("(a {o} b) {p} c")));
             let words = ["sqrt", "cbrt", "abs", "exp", "ln", "log", "sinh", "cosh", "asin", "acos", "acosh", "atanh", "to_degrees",
                 "to_int", "tan", "sin", "-"].iter().map(|word| format!("{word}(a)"));
-            let pairs = ["pow", "log", "hypot", "round", "min", "max"].iter().map(|word| format!("{word}(a, b)"));
+            let pairs = ["pow", "log", "hypot", "round", "round_to", "min", "max"].iter().map(|word| format!("{word}(a, b)"));
             let lists = ["sum", "mean", "sorted", "max"].iter().map(|word| format!("{word}([a, b, c])"));
             for script in two.chain(three).chain(in_place).chain(words).chain(pairs).chain(lists) {
                 let outcome = session.evaluate(&script);

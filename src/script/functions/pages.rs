@@ -2,6 +2,7 @@
 //!
 //! In the shell and in a plain run a slider is its start value; `sliders.rs` keeps the positions of sliders.
 
+use crate::quantity::{Quantity, UnitSystem};
 use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError};
 use crate::script::language::sliders::Slider;
@@ -12,7 +13,8 @@ use rhai::{Dynamic, Engine, EvalAltResult};
 /// Help on everything that is not a function.
 pub const NOTES: &str = r#"
 `hosewright run FILE --report` writes a study as a page next to it, `hosewright live FILE` shows it in a browser and reruns it
-whenever the file is saved. There a slider is a control; everywhere else it is its start value.
+whenever the file is saved. There a slider is a control; everywhere else it is its start value, or what
+`hosewright run FILE --set "feed length=150 ft"` gives it.
 
 ```hw
 let length = slider("feed length", 25.ft, 300.ft, 100.ft);
@@ -67,7 +69,14 @@ mod functions {
         high: Dynamic,
         start: Dynamic,
     ) -> Result<Dynamic, Box<EvalAltResult>> {
-        let slider = described(name, &low, &high, &start)?;
-        value_of(context_of(&call)?.sliders.meet(slider))
+        let mut slider = described(name, &low, &high, &start)?;
+        let sliders = &context_of(&call)?.sliders;
+        if let Some(given) = sliders.given(name) {
+            // A number alone has the unit of the start.
+            let unit = slider.start.shown_unit(UnitSystem::AsWritten).filter(|_| given.dimension.is_number());
+            let given = unit.map_or(given, |unit| Quantity::written(given.si, unit));
+            slider = described(name, &low, &high, &Dynamic::from(given))?;
+        }
+        value_of(sliders.meet(slider))
     }
 }

@@ -21,7 +21,7 @@ impl Written {
         if after { Written::AfterPoint } else { Written::Plain }
     }
 
-    fn call(self, name: &str, parameters: &[&str]) -> String {
+    pub(super) fn call(self, name: &str, parameters: &[&str]) -> String {
         match self {
             Written::AfterPoint if !parameters.is_empty() => format!(".{name}({})", parameters[1..].join(", ")),
             _ => format!("{name}({})", parameters.join(", ")),
@@ -29,13 +29,38 @@ impl Written {
     }
 }
 
-/// The message for a call of `name` with values of these types (in words, joined by commas); `signatures` are all it has.
-pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written) -> Diagnostic {
+/// The message for a call of `name` with values of these types (in words, joined by commas); `signatures` are all it has, `example` is
+/// a line that shows one. The hint never repeats the form of the call that failed.
+pub fn mismatch(name: &str, signatures: &[String], found: &str, written: Written, example: Option<String>) -> Diagnostic {
     let found: Vec<&str> = found.split(", ").filter(|kind| !kind.is_empty()).collect();
     let all: Vec<Vec<&str>> = signatures.iter().map(|signature| parameters(signature)).collect();
+    let fits = all.iter().any(|parameters| parameters.len() == found.len());
     let calls: Vec<String> = all.iter().map(|parameters| written.call(name, parameters)).collect();
-    let hint = (!calls.is_empty()).then(|| format!("call it as {}; help(\"{name}\") explains it", calls.join(" or ")));
+    let from = all.iter().find_map(|parameters| elsewhere_of(parameters.first()?, found.first()?));
+    let hint = match (from, example) {
+        _ if all.is_empty() => None,
+        (Some(from), _) => Some(format!("write {from}{}; help(\"{name}\") explains it", Written::AfterPoint.call(name, &all[0]))),
+        (None, Some(example)) if fits => Some(format!("write it as in {example}; help(\"{name}\") explains it")),
+        (None, None) if fits => Some(format!("help(\"{name}\") explains it")),
+        _ => Some(format!("call it as {}; help(\"{name}\") explains it", calls.join(" or "))),
+    };
     Diagnostic { hint, ..Diagnostic::new(Trouble::Value, message(name, &all, &found)) }
+}
+
+/// Where what a function works on comes from, if it was called on what that is made of.
+fn elsewhere_of(owner: &str, found: &str) -> Option<&'static str> {
+    match (owner, found) {
+        ("solution", "a garden" | "a part") => Some("garden.run(\"zone\")"),
+        ("log", "a garden" | "a part") => Some("garden.operate(schedule, 1.days)"),
+        ("rain", "a garden" | "a part") => Some("garden.run(\"zone\").coverage()"),
+        ("rain", "a result") => Some("result.coverage()"),
+        ("window", "a garden") => Some("garden.switch_window()"),
+        ("water_hammer", "a garden") => Some("garden.water_hammer(\"valve\")"),
+        ("chart", "a table") => Some("chart(table)"),
+        ("plan", "a garden") => Some("plan(garden)"),
+        ("values" | "list", "a table") => Some("table[\"column\"]"),
+        _ => None,
+    }
 }
 
 fn message(name: &str, all: &[Vec<&str>], found: &[&str]) -> String {
@@ -74,7 +99,7 @@ fn missing<'p>(parameters: &[&'p str], found: &[&str]) -> Vec<&'p str> {
 }
 
 /// `operating_range(part, low, high)` to its parameters.
-pub(super) fn parameters(signature: &str) -> Vec<&str> {
+pub fn parameters(signature: &str) -> Vec<&str> {
     let inside = signature.split_once('(').map_or("", |(_, rest)| rest.trim_end_matches(')'));
     inside.split(", ").filter(|name| !name.is_empty()).collect()
 }
@@ -85,7 +110,7 @@ mod tests {
 
     fn told(signatures: &[&str], found: &str, written: Written) -> String {
         let signatures: Vec<String> = signatures.iter().map(ToString::to_string).collect();
-        let told = mismatch("operating_range", &signatures, found, written);
+        let told = mismatch("operating_range", &signatures, found, written, None);
         format!("{} | {}", told.message, told.hint.unwrap_or_default())
     }
 
@@ -110,7 +135,7 @@ mod tests {
         assert!(told(&two, "a part, a quantity, a text", Written::Plain).contains(": one value is too many |"));
         assert!(
             told(&two, "a part, a text", Written::Plain)
-                .starts_with("'operating_range' cannot be called with (a part, a text) |")
+                .starts_with("'operating_range' cannot be called with (a part, a text) | help(")
         );
         assert_eq!(told(&[], "a part", Written::Plain), "'operating_range' cannot be called with (a part) | ");
     }

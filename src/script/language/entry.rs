@@ -1,5 +1,6 @@
 //! Is a text a whole entry, does it go on in the next line, or does it go on from the entry before?
 
+use super::chains::grouped;
 use super::tokens::{Open, Token, TokenKind, crowded, depth_change, tokenize};
 use rhai::{Engine, ParseErrorType, Position};
 
@@ -42,7 +43,7 @@ impl Entries {
         // What goes on from the entry before is whole when it is whole after a name.
         let whole = if continues(text) { format!("it {text}") } else { text.to_string() };
         let body = whole.trim_end();
-        match self.parser.compile(body) {
+        match self.parser.compile(&*grouped(body)) {
             Ok(_) => false,
             Err(error) => match error.err_type() {
                 ParseErrorType::BadInput(_) => false,
@@ -55,7 +56,7 @@ impl Entries {
     /// The text with semicolons after the lines that are statements, when it is no script without them; otherwise `None`.
     pub fn mended(&self, text: &str) -> Option<String> {
         let is_short = !text.trim_end().contains('\n') || crowded(text, &tokenize(text)).is_some();
-        if is_short || self.parser.compile(text).is_ok() {
+        if is_short || self.parser.compile(&*grouped(text)).is_ok() {
             return None;
         }
         let mut lines = text.split_inclusive('\n').peekable();
@@ -69,7 +70,7 @@ impl Entries {
             }
         }
         mended += &statement;
-        (mended != text && self.parser.compile(&mended).is_ok()).then_some(mended)
+        (mended != text && self.parser.compile(&*grouped(&mended)).is_ok()).then_some(mended)
     }
 }
 

@@ -9,6 +9,7 @@ use super::fault::{value_at_fault, values_after};
 use super::names::{Names, suggest};
 use super::place::Place;
 use super::problem::thrown_again;
+use super::slips;
 use super::syntax::{
     assigned_without_let, at_open_bracket, common_slip, explain_parse_error, keyword_as_name, move_to_gap, unknown_variable,
 };
@@ -35,6 +36,9 @@ impl Explainer<'_> {
         let (inner, source) = self.innermost(error, None, &mut calls);
         let place = (self.place)(source.as_deref(), inner.position());
         let mut diagnostic = self.message(inner, Written::at(place.as_ref()));
+        if let (EvalAltResult::ErrorFunctionNotFound(..), Some(place)) = (inner, &place) {
+            diagnostic.hint = slips::decimal_comma(place).or(diagnostic.hint);
+        }
         diagnostic.place = place.map(|place| match at_fault(inner, &place, self.names) {
             Some(range) => place.moved_to(range),
             None => place,
@@ -50,13 +54,18 @@ impl Explainer<'_> {
                 move_to_gap(kind, place);
             }
         }
+        if let (Some(ours), Some(place)) = (ScriptError::inside(inner), &diagnostic.place)
+            && let Some(hint) = self.uncalled(&ours, place)
+        {
+            diagnostic.hint = Some(hint);
+        }
         let undefined = match inner {
             EvalAltResult::ErrorParsing(ParseErrorType::VariableUndefined(name), _) => Some(name.as_str()),
             EvalAltResult::ErrorVariableNotFound(name, _) => Some(name.as_str()),
             _ => None,
         };
         if let (Some(name), Some(place)) = (undefined, &diagnostic.place)
-            && let Some(hint) = assigned_without_let(name, place)
+            && let Some(hint) = slips::around_variable(name, place, self.names).or_else(|| assigned_without_let(name, place))
         {
             diagnostic.hint = Some(hint);
         }
@@ -123,6 +132,8 @@ impl Explainer<'_> {
         use EvalAltResult as E;
         if let Some(ours) = ScriptError::inside(error) {
             let (what, hint) = ours.told(self.units);
+            let of_string = what.contains("quantity, found the string ");
+            let hint = hint.or_else(|| of_string.then(|| self.units.pick(VALUE_US, VALUE_METRIC).to_string()));
             return Diagnostic { hint, ..Diagnostic::new(Trouble::Value, what) };
         }
         match error {
@@ -142,7 +153,7 @@ impl Explainer<'_> {
                 value_error(format!("there is no character {index} in a string of {length}"), "characters count from 0")
             }
             E::ErrorIndexNotFound(index, _) => value_error(format!("there is no value at {index}"), ""),
-            E::ErrorIndexingType(kind, _) => value_error(format!("{} cannot be indexed with [ ]", self.types(kind)), ""),
+            E::ErrorIndexingType(kind, _) => self.unknown_index(kind),
             E::ErrorFor(_) => value_error(
                 "this cannot be used in a for loop".into(),
                 "use a list, a map or a range of whole numbers, as in 0..10",
@@ -194,7 +205,21 @@ impl Explainer<'_> {
         }
         let taking = if found.is_empty() { "without arguments".to_string() } else { format!("that takes ({found})") };
         if self.names.functions.contains(name) {
-            return mismatch(name, &self.names.signatures(name), &found, written);
+            let signatures = self.names.signatures(name);
+            if (signatures.is_empty() || found.starts_with("a list"))
+                && let Some(hint) = slips::elsewhere(name)
+            {
+                return value_error(format!("'{name}' cannot be called {}", with(&found)), hint);
+            }
+            let mut told = mismatch(name, &signatures, &found, written, self.names.example(name));
+            if let Some(form) = slips::behind_it(name, &signatures, &found) {
+                told.hint = Some(format!("write {form}; help(\"{name}\") explains it"));
+            }
+            if written == Written::Plain && self.names.variables.contains(name) {
+                let own = format!("the variable '{name}' is called as {name}.call(...) and read as {name}[0]");
+                told.hint = Some(told.hint.map_or(own.clone(), |hint| format!("{hint}; {own}")));
+            }
+            return told;
         }
         if self.names.variables.contains(name) || self.names_in_text.contains(&name) {
             return name_error(
@@ -208,8 +233,46 @@ impl Explainer<'_> {
                 Some(format!("write a unit without parentheses, as in 10.{name}")),
             );
         }
+        if self.names.properties.contains(name) && written == Written::AfterPoint {
+            return name_error(
+                format!("'{name}' is a property, not a function"),
+                Some(format!("write .{name} without parentheses")),
+            );
+        }
         let known = self.names.functions.iter().map(String::as_str);
-        name_error(format!("there is no function '{name}' {taking}"), suggest(name, known))
+        let hint = slips::elsewhere(name).map(String::from).or_else(|| suggest(name, known));
+        name_error(format!("there is no function '{name}' {taking}"), hint)
+    }
+
+    /// For the name of a function that a garden takes for that of a part, since it is not called: the hint.
+    fn uncalled(&self, error: &ScriptError, place: &Place) -> Option<String> {
+        let behind = place.text.get(place.range.start..)?.strip_prefix('.')?;
+        let end = behind.find(|c: char| !(c.is_alphanumeric() || c == '_')).unwrap_or(behind.len());
+        let (word, rest) = behind.split_at(end);
+        let is_taken = error.to_string().starts_with(&format!("'{word}' is not the path")) && !rest.starts_with('(');
+        (is_taken && self.names.functions.contains(word)).then(|| format!("'{word}' is a function: write .{word}()"))
+    }
+
+    /// The types are those of the value and of what stands in its brackets, with ` = ` and a third where that is set.
+    fn unknown_index(&self, kind: &str) -> Diagnostic {
+        let (owner, rest) = kind.split_once(" [").unwrap_or((kind, ""));
+        let owner = type_in_words(owner);
+        let hint = match owner {
+            "a garden" | "a part" if rest.contains('=') => {
+                "a garden is not changed: garden.with(\"feed.length\", 50.ft) gives a new one"
+            }
+            "a table" if rest.contains('=') => "a table is not changed: table.with(\"column\", |row| ...) gives a new one",
+            "a table" => "table[\"column\"] gives a column, table.row(0) a row",
+            "a result" => "results are read by name, as in result.pressure(\"bed\")",
+            _ => "",
+        };
+        let (verb, what) = if rest.contains('=') { ("set", "what is in it") } else { ("indexed", "") };
+        let message = if what.is_empty() {
+            format!("{owner} cannot be {verb} with [ ]")
+        } else {
+            format!("{owner} does not let {what} be {verb} with [ ]")
+        };
+        value_error(message, hint)
     }
 
     /// `Unknown property 'x' - a getter is not registered for type 'T'`, or the same for a setter.
@@ -223,7 +286,7 @@ impl Explainer<'_> {
                 Some(value) if known => format!("the property '{property}' of {owner} cannot be set to {}", type_in_words(value)),
                 _ => format!("{owner} has no property '{property}' that can be set"),
             };
-            return name_error(message, did_you_mean_other(property, self.names));
+            return name_error(message, self.other(property, kind));
         }
         if kind == "Quantity" && find_unit(property).is_some() {
             return value_error(
@@ -240,17 +303,37 @@ impl Explainer<'_> {
             return value_error(format!("{owner} cannot take the unit {property}"), hint);
         }
         let is_number = matches!(kind, "i64" | "f64");
-        let (message, hint) = if is_number {
-            let units = crate::quantity::nearest_unit_names(property, |unit| super::types::is_name(unit) && property.len() > 1);
-            let hint = (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")));
-            (
-                format!("there is no unit or property '{property}' for a number"),
-                hint.or_else(|| Some("help(\"units\") lists all units".into())),
-            )
-        } else {
-            (format!("{owner} has no property '{property}'"), did_you_mean_other(property, self.names))
+        let said = slips::unit_elsewhere(property).filter(|_| is_number || kind == "Quantity").map(String::from);
+        if !is_number {
+            return name_error(format!("{owner} has no property '{property}'"), said.or_else(|| self.other(property, kind)));
+        }
+        let by_letters = || {
+            let is_same = |unit: &str| unit.eq_ignore_ascii_case(property);
+            let all = crate::quantity::nearest_unit_names(property, |unit| super::types::is_name(unit) && property.len() > 1);
+            let same: Vec<&str> = all.iter().copied().filter(|unit| is_same(unit)).collect();
+            let units = if same.is_empty() { all } else { same };
+            (!units.is_empty()).then(|| format!("did you mean {}?", units.join(" or ")))
         };
-        name_error(message, hint)
+        let hint = said.or_else(by_letters).or_else(|| Some("help(\"units\") lists all units".into()));
+        name_error(format!("there is no unit or property '{property}' for a number"), hint)
+    }
+
+    /// What to write for a property that a value does not have: the call of a function of that name, or one that looks like it.
+    fn other(&self, property: &str, kind: &str) -> Option<String> {
+        let signatures = self.names.signatures(property);
+        if let Some(signature) = signatures.first() {
+            let owner = type_in_words(kind);
+            let call = mismatch(property, &signatures, owner, Written::AfterPoint, None);
+            let form = Written::AfterPoint.call(property, &parameters(signature));
+            let made = call.hint.filter(|hint| hint.starts_with("write "));
+            return made.or_else(|| Some(format!("'{property}' is a function: write {form}")));
+        }
+        if self.names.functions.contains(property) {
+            return Some(format!("'{property}' is a function: write .{property}()"));
+        }
+        let known =
+            self.names.properties.iter().map(String::as_str).filter(|name| find_unit(name).is_none() && *name != property);
+        suggest(property, known.chain(self.names.functions.iter().map(String::as_str)))
     }
 
     /// A list of types in words.
@@ -282,9 +365,13 @@ fn word_for_rows(name: &str) -> Option<&'static str> {
     }
 }
 
-fn did_you_mean_other(property: &str, names: &Names) -> Option<String> {
-    let known = names.properties.iter().map(String::as_str).filter(|name| find_unit(name).is_none());
-    suggest(property, known.chain(names.functions.iter().map(String::as_str)))
+/// What to write instead of a string.
+const VALUE_US: &str = "write a value with a unit, as in 30.psi; q(\"30 psi\") reads a string";
+const VALUE_METRIC: &str = "write a value with a unit, as in 2.bar; q(\"2 bar\") reads a string";
+
+/// The values of a call in words.
+fn with(found: &str) -> String {
+    if found.is_empty() { "without arguments".into() } else { format!("with ({found})") }
 }
 
 fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
@@ -294,7 +381,14 @@ fn operator_mismatch(operator: &str, found: &str) -> Diagnostic {
         [left, right, ..] => format!("'{operator}' cannot be used between {left} and {right}"),
         [] => format!("'{operator}' cannot be used here"),
     };
-    value_error(message, "")
+    let is_part = |operand: &&str| matches!(*operand, "a part" | "a garden");
+    let joins = matches!(operator, ">" | ">=" | "|" | "+" | "-" | "&" | "<<") && operands.iter().all(is_part);
+    let hint = match operator {
+        "^" | "^=" => "write a power with **, as in 3 ** 2",
+        _ if joins => "connect parts with >>",
+        _ => "",
+    };
+    value_error(message, hint)
 }
 
 /// The engine says `Addition overflow: 1 + 2` and `Modulo division by zero or overflow: 5 % 0`.

@@ -2,6 +2,7 @@
 //!
 //! `import "beds" as beds` reads `beds.rhai` beside the script.
 
+use super::chains::grouped;
 use super::context::Context;
 use super::error::{Answer, ScriptError, raise};
 use super::modules::{ENDING, file_name};
@@ -36,7 +37,7 @@ impl OwnFolder {
         if crowded(&text, &tokenize(&text)).is_some() {
             return Err(at_name(EvalAltResult::ErrorTooManyVariables(Position::NONE).into()));
         }
-        let mut ast = engine.compile(text).map_err(|error| at_name(error.into()))?;
+        let mut ast = engine.compile(&*grouped(&text)).map_err(|error| at_name(error.into()))?;
         ast.set_source(name);
         Ok(Module::eval_ast_as_new(Scope::new(), &ast, engine).map_err(at_name)?.into())
     }

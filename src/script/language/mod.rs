@@ -2,11 +2,12 @@
 //!
 //! Names no function of scripts: the list of all functions is passed in with the context.
 
-mod arguments; // messages for calls with the wrong values
+pub mod arguments; // messages for calls with the wrong values
 mod as_lists; // columns of tables where lists are taken
 pub mod calling; // what a function gets from the engine that calls it
 pub mod calls; // a closure for many values
 mod caught; // what catch gets
+mod chains; // long chains of >>, within the depth that the parser allows
 pub mod context; // what the functions share: units, folder, stop flag, lines to show
 pub mod diagnostic; // a message with its place in the script, as text and as JSON
 mod engine; // the script engine with our rules and limits
@@ -31,6 +32,7 @@ mod render; // a message drawn with its line
 pub mod session; // entries evaluated one after another
 pub mod sizes; // how large scripts and values may be
 pub mod sliders; // where sliders stand
+mod slips; // what people probably meant
 pub mod span; // where a token ends
 pub mod statements; // where each statement of a text begins and ends
 pub mod stopped; // what is said of an evaluation that was stopped

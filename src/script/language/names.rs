@@ -3,6 +3,7 @@
 //! Also the terms for types that messages use instead of the engine's.
 
 use super::context::Context;
+use super::tokens::{depth_change, tokenize};
 use super::types::is_name;
 use super::vocabulary::Vocabulary;
 use crate::garden::Garden;
@@ -11,7 +12,7 @@ use crate::parts::{Id, Kind, Part};
 use crate::table::Table;
 use rhai::{AST, Dynamic, Engine, Map, Scope};
 use std::any::TypeId;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// Words of the script language itself.
@@ -19,6 +20,9 @@ pub const KEYWORDS: &[&str] = &[
     "let", "const", "if", "else", "switch", "while", "loop", "for", "in", "do", "until", "break", "continue", "return", "throw",
     "try", "catch", "fn", "private", "import", "export", "as", "true", "false", "this", "print", "debug", "type_of", "exit",
 ];
+
+/// Characters of an example that fits into a hint.
+const LONGEST_EXAMPLE: usize = 70;
 
 /// All names of a session.
 #[derive(Clone, Default)]
@@ -42,6 +46,12 @@ pub struct Names {
     vocabulary: Option<&'static Vocabulary>,
     /// What stands in texts: paths of numbers, names of parts, columns of tables.
     pub paths: BTreeSet<String>,
+    /// Names of the parts of gardens.
+    pub parts: BTreeSet<String>,
+    /// Names of the valves of gardens.
+    pub valves: BTreeSet<String>,
+    /// Columns of the tables that variables hold.
+    pub columns: BTreeMap<String, Vec<String>>,
 }
 
 impl Names {
@@ -91,6 +101,20 @@ impl Names {
         self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
 
+    /// The line of the help on a word of ours that shows a call of it, without its result.
+    pub fn example(&self, name: &str) -> Option<String> {
+        let word = self.vocabulary?.functions().iter().find(|word| word.name == name)?;
+        let code = word.doc.split("```hw").nth(1)?.split("```").next()?;
+        let called = |line: &&str| line.contains(&format!("{name}(")) && !line.contains("=> error");
+        let calls = code.lines().filter(called).map(|line| line.split("//").next().unwrap_or("").trim().trim_end_matches(';'));
+        let alone = |line: &str| line.find(&format!("{name}(")).and_then(|at| closed(&line[at..])).map(String::from);
+        let begins = |line: &str| line.starts_with(&format!("{name}("));
+        let (first, others): (Vec<&str>, Vec<&str>) = calls.partition(|line| begins(line));
+        let fits = |line: &String| line.len() <= LONGEST_EXAMPLE;
+        let longest = first.iter().filter_map(|line| alone(line)).filter(fits).max_by_key(String::len);
+        longest.or_else(|| others.into_iter().map(String::from).filter(fits).min_by_key(String::len))
+    }
+
     /// Notes the parameters of a part, the paths of a garden, the columns of a table.
     fn look_inside(&mut self, variable: &str, value: &Dynamic) {
         if let Some(part) = value.read_lock::<Part>() {
@@ -100,12 +124,17 @@ impl Names {
         if let Some(garden) = value.read_lock::<Garden>() {
             for (place, part) in garden.parts().iter().enumerate() {
                 let name = garden.name(place);
+                self.parts.insert(name.to_string());
+                if part.kind() == Kind::Valve {
+                    self.valves.insert(name.to_string());
+                }
                 self.paths.insert(name.to_string());
                 self.paths.extend(part.spec().parameters.iter().map(|number| format!("{name}.{}", number.name())));
             }
         }
         if let Some(table) = value.read_lock::<Table>() {
             self.paths.extend(table.names());
+            self.columns.insert(variable.to_string(), table.names().into_iter().collect());
         }
     }
 
@@ -139,6 +168,17 @@ impl Names {
         }
         members
     }
+}
+
+/// A call up to its closing parenthesis.
+fn closed(call: &str) -> Option<&str> {
+    let mut depth = 0;
+    let end = tokenize(call).tokens.into_iter().find_map(|piece| {
+        let change = depth_change(piece.kind);
+        depth += change;
+        (change < 0 && depth == 0).then_some(piece.range.end)
+    });
+    end.map(|end| &call[..end])
 }
 
 /// "did you mean ...?" for names of at least two characters; shorter ones look like everything.

@@ -2,6 +2,7 @@
 //!
 //! Knows nothing of terminals and files; the shell, `run` and `eval` show what it returns.
 
+use super::chains::grouped;
 use super::context::Context;
 use super::diagnostic::Diagnostic;
 use super::engine::engine;
@@ -12,11 +13,14 @@ use super::span::Lines;
 use super::statements::{holding, statements};
 use super::stopped::report_stop;
 use super::tokens::{TokenKind, Tokens, crowded, tokenize};
+use super::types::type_in_words;
 use super::units_written::units_written;
+use super::values::{as_quantity, describe};
 use crate::limits;
 use rhai::{
     AST, ASTFlags, ASTNode, Caches, Dynamic, Engine, EvalAltResult, Expr, GlobalRuntimeState, Module, Position, Scope, Stmt,
 };
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -128,6 +132,20 @@ impl Session {
         self.functions = functions;
     }
 
+    /// The variables by name, each with what it holds in words.
+    pub fn variables(&self) -> Vec<(String, String)> {
+        let words = |value: &Dynamic| {
+            let shows = value.is_string() || as_quantity(value).is_some();
+            let kind = || type_in_words(self.engine.map_type_name(value.type_name())).to_string();
+            if shows { describe(value) } else { kind() }
+        };
+        let mut all: BTreeMap<String, String> = BTreeMap::new();
+        for (name, _, value) in self.scope.iter_raw() {
+            all.insert(name.to_string(), words(&value.flatten_clone()));
+        }
+        all.into_iter().collect()
+    }
+
     /// The names known now, for completion.
     pub fn names(&self) -> Names {
         Names::collect(&self.engine, &self.scope, &self.functions)
@@ -186,7 +204,7 @@ impl Session {
         }
         let imports: Vec<String> = self.global.scan_imports_raw().map(|(name, _)| name.to_string()).collect();
         let prefix: String = imports.iter().map(|name| format!("import \"\" as {name};")).collect();
-        let placed = format!("{prefix}{}{text}", "\n".repeat(lines_before));
+        let placed = format!("{prefix}{}{}", "\n".repeat(lines_before), grouped(text));
         let compiled = self.engine.compile_with_scope(&self.scope, &placed);
         let ast = match compiled {
             Ok(ast) => ast,

@@ -27,6 +27,10 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::Reserved(word) if switched_off(word).is_some() => {
             syntax(format!("'{word}' is switched off"), switched_off(word).unwrap_or_default())
         }
+        E::Reserved(word) if word == "?" || word == "$" => {
+            let hint = if word == "$" { "write money as (3.50).USD" } else { operator_hint(word) };
+            syntax(format!("'{word}' has no meaning here"), hint)
+        }
         E::Reserved(word) => syntax(format!("'{word}' is a keyword of the script language, not a name"), "choose another name"),
         E::UnknownOperator(operator) => syntax(format!("there is no operator '{operator}'"), operator_hint(operator)),
         E::ExprExpected(what) => syntax(format!("expected {}", expression(what)), ""),
@@ -60,7 +64,10 @@ pub fn explain_parse_error(error: &ParseErrorType, names: &Names, names_in_text:
         E::MismatchedType(wanted, found) => {
             syntax(format!("expected {}, found {}", type_in_words(wanted), type_in_words(found)), "")
         }
-        E::ExprTooDeep => too_much("the brackets are nested too deeply", "assign parts of it to variables with let"),
+        E::ExprTooDeep => too_much(
+            "this is nested too deeply: too many brackets, or operators in a row",
+            "assign parts of it to variables with let",
+        ),
         E::LiteralTooLarge(what, most) => too_much(&format!("{} is too large (at most {most})", what.to_lowercase()), ""),
         E::TooManyFunctions => too_much("there are too many functions", ""),
         other => syntax(sentence(&other.to_string(), "this cannot be read"), ""),
@@ -105,28 +112,98 @@ pub fn keyword_as_name(error: &ParseErrorType, place: &Place) -> Option<(String,
     })
 }
 
-/// For mistakes of people who do not write scripts every day: a unit without its point, and a bracket too many.
+/// For mistakes of people who do not write scripts every day, and of those who write in other languages.
 pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Option<String>)> {
     let word = place.text.get(place.range.clone())?;
     let before = place.text[..place.range.start].trim_end();
-    let digits = before.len() - before.trim_end_matches(|sign: char| sign.is_ascii_digit() || sign == '.').len();
-    let number = &before[before.len() - digits..];
+    let number = &before[before.trim_end_matches(|sign: char| sign.is_ascii_digit() || sign == '.').len()..];
     let unit = if word == "in" { "inch" } else { word };
     let has_unit = !number.is_empty() && (crate::quantity::find_unit(unit).is_some());
+    let told = |message: &str, hint: String| Some((message.to_string(), Some(hint)));
+    let lacks = |token: &str| matches!(error, ParseErrorType::MissingToken(missing, _) if missing == token);
     match error {
-        ParseErrorType::MissingToken(..) if has_unit && !number.ends_with('.') => {
-            let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
-            Some((format!("a unit needs a dot before it, and '{word}' has none"), Some(format!("write {number}.{unit}"))))
+        ParseErrorType::MissingToken(..) | ParseErrorType::PropertyExpected if has_unit && is_unit_slip(error, number, word) => {
+            let number = with_fraction(before, number.trim_end_matches('.'));
+            let message = if word == "in" && matches!(error, ParseErrorType::PropertyExpected) {
+                "in is a keyword of the script language, not a unit".to_string()
+            } else {
+                format!("a unit needs a dot before it, and '{word}' has none")
+            };
+            told(&message, format!("write {number}.{unit}"))
         }
-        ParseErrorType::PropertyExpected if word == "in" => {
-            let number = number.trim_end_matches('.');
-            let number = if number.contains('.') { format!("({number})") } else { number.to_string() };
-            Some(("in is a keyword of the script language, not a unit".into(), Some(format!("write {number}.inch"))))
+        _ if lacks(";") && word == "," && before.ends_with(|c: char| c.is_ascii_digit()) => {
+            let behind = place.text[place.range.end..].split(|c: char| !c.is_ascii_digit()).next().unwrap_or("");
+            told("a comma does not belong here", format!("write a decimal point, as in {number}.{behind}"))
         }
-        ParseErrorType::MissingToken(token, _) if token == ";" && matches!(word, ")" | "]" | "}") => {
-            Some((format!("this {word} has no opening bracket"), Some("remove it, or add the opening bracket".into())))
+        _ if before.rsplit([';', '\n']).next().is_some_and(|line| line.trim_start().starts_with("export")) => {
+            let hint = if word == "fn" { "functions need no export" } else { "write export let name = ..." };
+            told("export stands before let or a variable", hint.into())
+        }
+        _ if lacks(";") && matches!(word, "," | "=" | "=>") => {
+            told(&format!("'{word}' has no meaning here"), "connect parts with >>; end each statement with ;".into())
+        }
+        _ if lacks(";") && crate::quantity::find_unit(unit).is_some() && before.ends_with(')') => {
+            told(&format!("a unit needs a dot before it, and '{word}' has none"), format!("write (5/8).{unit}"))
+        }
+        _ if lacks(";") && has_unit => told("a blank splits the number from its unit", format!("write {number}{unit}")),
+        _ if lacks(";") && is_name(word) && after_let(before) => {
+            let first = before.rsplit(char::is_whitespace).next().unwrap_or("");
+            told("a name is one word", format!("write {first}_{word}"))
+        }
+        _ if lacks(";") && word == "==" && after_let(before) => {
+            told("'==' compares", "write = to give a variable its value".into())
+        }
+        _ if lacks(":") && word == "=" => told("a map has a colon between name and value", "write #{ name: value }".into()),
+        _ if lacks(";") && word == "to" => {
+            told("expected ; after this statement", "convert with to, as in 30.psi.to(\"bar\")".into())
+        }
+        _ if lacks(";") && word == "if" => {
+            told("expected ; after this statement", "write let x = if a > b { 1 } else { 2 };".into())
+        }
+        _ if lacks(";") && matches!(word, ")" | "]" | "}") => {
+            told(&format!("this {word} has no opening bracket"), "remove it, or add the opening bracket".into())
+        }
+        _ if lacks(")") && word == "," => {
+            told("a list in parentheses has no meaning", "write branches and other lists as [one, other]".into())
+        }
+        ParseErrorType::MissingToken(_, purpose) if purpose.contains("iteration variable") => {
+            told("a loop has no parentheses", "write for i in 0..10 { ... }".into())
+        }
+        ParseErrorType::UnexpectedEOF if place.text.trim_end().ends_with('%') => {
+            told("the script ends too early", "a percentage is written as a share, as in 0.1 for 10%".into())
+        }
+        ParseErrorType::BadInput(LexError::UnterminatedString) if before.ends_with(|c: char| c.is_ascii_digit()) => {
+            told("a quotation mark after a number has no meaning", "write feet and inches as 50.ft and (5/8).inch".into())
+        }
+        ParseErrorType::MissingToken(..) | ParseErrorType::Reserved(_) | ParseErrorType::VariableExpected => {
+            let hint = super::slips::elsewhere(word)?;
+            Some((format!("'{word}' has no meaning here"), Some(hint.into())))
         }
         _ => None,
+    }
+}
+
+/// True behind `let` and a name.
+fn after_let(before: &str) -> bool {
+    let mut words = before.rsplit(|c: char| c.is_whitespace());
+    words.next().is_some_and(is_name) && words.next() == Some("let")
+}
+
+fn is_unit_slip(error: &ParseErrorType, number: &str, word: &str) -> bool {
+    match error {
+        ParseErrorType::PropertyExpected => word == "in",
+        _ => !number.ends_with('.'),
+    }
+}
+
+/// The number before a unit as it takes one: a fraction or a decimal in parentheses.
+fn with_fraction(before: &str, number: &str) -> String {
+    let top = before.strip_suffix(number).and_then(|rest| rest.trim_end().strip_suffix('/')).map(str::trim_end);
+    let digits = top.map_or("", |rest| &rest[rest.trim_end_matches(|c: char| c.is_ascii_digit()).len()..]);
+    match digits {
+        "" if number.contains('.') => format!("({number})"),
+        "" => number.to_string(),
+        top => format!("({top}/{number})"),
     }
 }
 
@@ -151,15 +228,26 @@ pub fn move_to_gap(error: &ParseErrorType, place: &mut Place) {
     }
 }
 
+/// Characters of a name that is rather meant as a variable than as the function of that name.
+const SHORT: usize = 2;
+
 /// The message for an unknown variable, with names that look like it.
 pub fn unknown_variable(name: &str, names: &Names, names_in_text: &[&str]) -> Diagnostic {
     let message = format!("there is no variable '{name}'");
-    let hint = if names.functions.contains(name) {
+    let hint = if let Some((script, own)) = name.rsplit_once("::") {
+        Some(format!(
+            "the script '{script}' offers its functions and what it marks with export let, as in export let {own} = ..."
+        ))
+    } else if let Some(hint) = super::slips::elsewhere(name) {
+        Some(hint.to_string())
+    } else if names.variables.contains(name) || names_in_text.contains(&name) {
+        Some("a function cannot use variables defined outside it, and a variable exists only after its let".into())
+    } else if names.functions.contains(name) && name.len() <= SHORT {
+        Some(format!("define it first, as in let {name} = ..."))
+    } else if names.functions.contains(name) {
         Some(format!("'{name}' is a function: call it with parentheses, as in {name}(...)"))
     } else if crate::quantity::find_unit(name).is_some() {
         Some(format!("write a unit after a number, as in 10.{name}"))
-    } else if names.variables.contains(name) || names_in_text.contains(&name) {
-        Some("a function cannot use variables defined outside it, and a variable exists only after its let".into())
     } else {
         let variables = names.variables.iter().map(String::as_str).chain(names_in_text.iter().copied());
         let all = variables.chain(names.functions.iter().map(String::as_str)).chain(KEYWORDS.iter().copied());
@@ -219,7 +307,8 @@ fn operator_hint(operator: &str) -> &'static str {
         "!==" => "use != to compare",
         "<>" => "use != for not equal",
         "++" | "--" => "write += 1 or -= 1",
-        "->" => "a closure is written |x| ...",
+        "->" | "=>" => "connect parts with >>; a closure is written |x| ...",
+        "?" => "write if x { a } else { b } for a choice",
         ":=" => "use = to assign",
         "#" => "comments begin with //, maps with #{",
         _ => "",

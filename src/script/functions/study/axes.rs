@@ -5,6 +5,7 @@
 use super::cases::{case_in_words, case_map};
 use crate::parts::Part;
 use crate::quantity::Quantity;
+use crate::script::language::calling::context_of;
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::parallel_calls::Job;
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
@@ -19,19 +20,28 @@ pub fn register(engine: &mut Engine) {
 
 #[export_module]
 mod functions {
-    /// A list of values from a start to an end by a step, both ends included.
+    /// A list of values from a start to an end by a step, both ends included. Where the step does not meet the end, a line says so.
     ///
     /// ```hw
     /// steps(25.ft, 100.ft, 25.ft)   // => [25 ft, 50 ft, 75 ft, 100 ft]
+    /// steps(46, 60, 5)              // => steps from 46 to 60 by 5 end at 56: the step does not meet 60
+    ///                               // => [46, 51, 56]
     /// ```
     #[rhai_fn(return_raw)]
-    pub fn steps(from: Dynamic, to: Dynamic, by: Dynamic) -> Result<Array, Box<EvalAltResult>> {
+    pub fn steps(call: NativeCallContext, from: Dynamic, to: Dynamic, by: Dynamic) -> Result<Array, Box<EvalAltResult>> {
         let one = |value: &Dynamic, which: &str| {
             as_quantity(value).ok_or_else(|| {
                 ScriptError::new(format!("steps: the {which} must be a number or quantity, found {}", describe(value)))
             })
         };
-        let values = crate::study::steps(one(&from, "start")?, one(&to, "end")?, one(&by, "step")?).map_err(raise)?;
+        let (from, to, by) = (one(&from, "start")?, one(&to, "end")?, one(&by, "step")?);
+        let values = crate::study::steps(from, to, by).map_err(raise)?;
+        let context = context_of(&call)?;
+        let in_words = |quantity: Quantity| quantity.show(context.units());
+        if let Some(last) = values.last().filter(|last| (last.si - to.si).abs() > 1e-6 * by.si) {
+            let [from, to, by, last] = [from, to, by, *last].map(in_words);
+            context.note(format!("steps from {from} to {to} by {by} end at {last}: the step does not meet {to}"));
+        }
         values.into_iter().map(value_of).collect()
     }
 

@@ -3,7 +3,7 @@
 //! The method is in `crate::numeric`.
 
 use crate::limits;
-use crate::numeric::SeekError;
+use crate::numeric::{SeekError, Tolerance, zero};
 use crate::quantity::Quantity;
 use crate::script::language::calling::context_of;
 use crate::script::language::calls::call_once;
@@ -20,10 +20,13 @@ pub fn register(engine: &mut Engine) {
 #[export_module]
 mod functions {
     /// Solves for a value: the one between two ends at which a closure gives zero, such as working pressure minus required pressure.
+    /// It is exact to a billionth of itself. Where it jumps over zero, as where a pump stops, is an error that names both sides.
     ///
     /// ```hw
     /// let line = supply(50.psi) >> hose(50.ft, (5/8).inch).named("feed") >> head("spray", (1/8).inch);
     /// seek(50.ft, 400.ft, |length| line.with("feed.length", length).run().pressure("spray") - 40.psi)   // => 301.9 ft
+    /// seek(0, 1e10, |x| x - 3)                     // => 3
+    /// seek(1.0, 2.0, |x| if x < 1.5 { -1 } else { 1 })   // => error: seek: the value is zero nowhere between 1 and 2: it jumps from -1 to 1 at 1.5
     /// ```
     #[rhai_fn(return_raw)]
     pub fn seek(call: NativeCallContext, low: Dynamic, high: Dynamic, closure: FnPtr) -> Result<Dynamic, Box<EvalAltResult>> {
@@ -36,6 +39,10 @@ mod functions {
         })
     }
 }
+
+/// How near an answer is found, as a share of itself, and as a share of the distance of the ends where it is near zero.
+const SHARE: f64 = 1e-9;
+const LEAST: f64 = 1e-20;
 
 /// The value between two ends at which `value` is zero, for a function that seeks.
 pub fn seek_between(
@@ -58,8 +65,8 @@ pub fn seek_between(
         return Err(ScriptError::new(found).into());
     }
     let mut shown: Option<Quantity> = None;
-    let tolerance = 1e-9 * (high.si - low.si).abs();
-    let found = crate::numeric::seek(low.si, high.si, tolerance, |si| -> Answer<f64> {
+    let near = Tolerance { share: SHARE, least: LEAST * (high.si - low.si).abs() };
+    let found = zero(low.si, high.si, near, |si| -> Answer<f64> {
         limits::go_on()?;
         let quantity = value(value_of(Quantity { si, ..low })?)?;
         shown = Some(quantity);
@@ -78,6 +85,18 @@ pub fn seek_between(
                 in_words(at_high)
             );
             Err(ScriptError::new(what).with_hint("widen the ends, or look at the values with a sweep").into())
+        }
+        Err(SeekError::Jump { from, to }) => {
+            let what = format!(
+                "{word}: {what} is zero nowhere between {} and {}: it jumps from {} to {} at {}",
+                low.show(context.units()),
+                high.show(context.units()),
+                in_words(from.value),
+                in_words(to.value),
+                Quantity { si: from.x, ..low }.show(context.units())
+            );
+            let hint = "a part opens, closes, starts or stops there; look at both sides, or seek on one of them";
+            Err(ScriptError::new(what).with_hint(hint).into())
         }
         Err(error) => Err(ScriptError::new(format!("{word}: {error}")).into()),
     }
