@@ -1425,7 +1425,7 @@ fn sizes_beyond_the_trade_name_what_was_probably_meant() {
         (("feed", "diameter", 19.0, "inch"), meant("19 mm or 1.9 in")),
         (("tap", "measured_flow", 51.0, "gpm"), meant("51 L/min or 5.1 gpm")),
         (("feed", "diameter", 3.0, "inch"), None),
-        (("feed", "diameter", 3.01, "inch"), meant("0.301 in")),
+        (("feed", "diameter", 3.01, "inch"), meant("3.01 mm or 0.301 in")),
         (("a", "nozzle", 1.0, "inch"), None),
         (("tap", "measured_flow", 40.0, "gpm"), None),
         (("feed", "length", 6000.0, "ft"), None),

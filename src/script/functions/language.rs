@@ -44,6 +44,8 @@ enough.call(44.psi)           // => true
 ```
 
 `import "beds" as beds;` reads `beds.rhai` from the folder of the script; `beds::area(...)` calls a function of it.
+A variable is offered to other scripts by `export let feed = 100.ft;` and used as `beds::feed`. Files that the folder lacks are read from the
+folders of `--library FOLDER`, or of `library = ["../stock"]` in a file `hosewright.toml` beside the script or above it.
 `try { } catch (problem) { }` continues after an error, which has a `kind`, a `message`, a `hint` and the place in `where`;
 `throw "text"` raises one, `return` and `exit()` end the script.
 
