@@ -180,7 +180,7 @@ mod functions {
     /// let lawn = supply(50.psi) >> hose(50.ft, (3/4).inch) >> valve("lawn")
     ///     >> [ head("west", (1/8).inch).throws(25.ft, 30.psi).at(0.ft, 10.ft), head("east", (1/8).inch).throws(25.ft, 30.psi).at(30.ft, 10.ft) ];
     /// let b = bed("lawn", crop("lawn"), soil("loam")).watered_by(lawn.run("lawn").coverage([0.ft, 30.ft], [0.ft, 20.ft]));
-    /// [b["rate"], round(b["du"], 0.1), b["area"]]   // => [0.3272 in/h, 83.1, 600 ft2]
+    /// [b["rate"], round_to(b["du"], 0.1), b["area"]]   // => [0.3272 in/h, 83.1, 600 ft2]
     /// ```
     #[rhai_fn(name = "watered_by")]
     pub fn watered_by(bed: Bed, coverage: Coverage) -> Bed {
