@@ -55,7 +55,7 @@ impl Folder {
         &self.libraries
     }
 
-    /// The files that were read from libraries so far, in order.
+    /// The files that were read from libraries until now, in order.
     pub fn borrowed(&self) -> Vec<PathBuf> {
         self.borrowed.lock().unwrap_or_else(PoisonError::into_inner).iter().cloned().collect()
     }

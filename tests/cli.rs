@@ -645,7 +645,7 @@ fn check_reads_back_what_a_study_saves_and_writes_nothing() {
     let text = stdout(hosewright().args(["check", "-"]).current_dir(home.path()).write_stdin(study));
     assert!(text.starts_with("standard input: 0 mistakes"), "{text}");
     let failed = hosewright().args(["check", "-"]).write_stdin("3 +").assert().code(1).get_output().clone();
-    assert!(String::from_utf8_lossy(&failed.stdout).contains("at standard input:1:"), "{failed:?}");
+    assert!(String::from_utf8_lossy(&failed.stdout).contains("standard input:1:"), "{failed:?}");
 }
 
 #[test]

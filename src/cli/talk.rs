@@ -152,7 +152,7 @@ mod tests {
         }
         assert_eq!(say(r#"{"get": "feed"}"#)["values"]["feed"]["unit"], json!("ft"));
         let failed = say(r#"{"text": "feed + 1.psi", "get": ["feed"]}"#);
-        assert_eq!((failed["error"]["kind"].as_str(), &failed["values"]), (Some("error"), &json!({})));
+        assert_eq!((failed["error"]["kind"].as_str(), &failed["values"]), (Some("value"), &json!({})));
         let set = r#"{"set": {"len": "150 ft"}, "text": "let l = slider(\"len\", 25.ft, 300.ft, 100.ft);", "get": "l"}"#;
         assert_eq!(say(set)["values"]["l"]["value"], json!(150.0));
         assert!(
@@ -160,6 +160,6 @@ mod tests {
                 .as_str()
                 .is_some_and(|text| text.contains("'width'"))
         );
-        assert_eq!(say(r#"{"reset": true, "get": "feed"}"#)["error"]["kind"], json!("unknown name"));
+        assert_eq!(say(r#"{"reset": true, "get": "feed"}"#)["error"]["kind"], json!("name"));
     }
 }

@@ -95,7 +95,7 @@ pub const BOILING_WATER_K: f64 = 373.15;
 pub const BIG_MOTOR_W: f64 = 1000.0;
 
 /// What a parameter is in gardens, SI, from the least to the most that is sold or measured; far wider than what is sensible, so that
-/// only slips of unit or decimal point lie outside. Common practice, no source.
+/// only mistakes in the unit or the decimal point lie outside. Common practice, no source.
 #[derive(Clone, Copy, Debug)]
 pub struct Usual {
     /// The kind of part.

@@ -49,7 +49,7 @@ fn look_at_joined_sources(book: &mut Book, supply: usize, open_to: &[bool]) {
     }
 }
 
-/// True when a booster draws on a tap and no backflow preventer lies between, or no relief lies downstream of it that stays open
+/// True when a booster that an outlet takes its water from draws on a tap and no backflow preventer lies between, or no relief lies downstream of it that stays open
 /// to it when all zone valves are closed.
 pub(super) fn has_bare_booster(garden: &Garden) -> bool {
     let places = &garden.layout().places;
@@ -62,8 +62,10 @@ pub(super) fn has_bare_booster(garden: &Garden) -> bool {
         let downstream = reached(garden, places[booster].to, |place, way| {
             way == Way::Down && place != booster && !garden.spec(place).traits.opens
         });
+        let feeds =
+            first_of(garden, |spec| spec.traits.gives_water, &reached(garden, places[booster].to, |_, way| way == Way::Down));
         let relieved = first_of(garden, |spec| spec.traits.relieves, &downstream).is_some();
-        upstream(false) || (upstream(true) && !relieved)
+        feeds.is_some() && (upstream(false) || (upstream(true) && !relieved))
     })
 }
 

@@ -52,8 +52,8 @@ impl CalendarDays {
     pub fn contains(&self, date: Moment) -> bool {
         match self {
             CalendarDays::Weekdays(days) => days.contains(&date.days_since_monday()),
-            CalendarDays::Odd => date.day() % 2 == 1,
-            CalendarDays::Even => date.day() % 2 == 0,
+            CalendarDays::Odd => !date.day().is_multiple_of(2),
+            CalendarDays::Even => date.day().is_multiple_of(2),
         }
     }
 

@@ -126,7 +126,10 @@ fn caller<'t>(text: &'t str, tokens: &[Token]) -> &'t str {
     for at in (1..last).rev() {
         match solid[at].kind {
             TokenKind::Symbol(')' | ']' | '}') => depth += 1,
-            TokenKind::Symbol('(' | '[' | '{') if depth == 0 => return word(at - 1),
+            // A list that is an argument belongs to the call around it.
+            TokenKind::Symbol('[') if depth == 0 && matches!(word(at - 1), "(" | "," | "[") => {}
+            TokenKind::Symbol('[') if depth == 0 => return "",
+            TokenKind::Symbol('(' | '{') if depth == 0 => return word(at - 1),
             TokenKind::Symbol('(' | '[' | '{') => depth -= 1,
             _ => {}
         }
@@ -259,7 +262,7 @@ mod tests {
         assert_eq!(completed("plot.run(\"b"), ["bank", "beds"]);
         assert_eq!(completed("plot.run([\"beds\", \"b"), ["bank", "beds"]);
         assert_eq!(completed("timer(\"t\").zone(\"b"), ["bank", "beds"]);
-        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "beds", "bean", "berry"]);
+        assert_eq!(completed("plot.run(\"beds\").pressure(\"b"), ["bank", "bean", "beds", "berry"]);
         assert_eq!(completed("chart(t).x(\"b"), ["below"]);
         assert_eq!(completed("chart(u).x(\"beyond\").y(\"b"), ["beyond"]);
         assert_eq!(completed("t[\"b"), ["below"]);

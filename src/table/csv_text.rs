@@ -99,7 +99,7 @@ impl<'t> Records<'t> {
         Ok((Field { text: Cow::Borrowed(&self.text[start..end]), quoted: false }, ended))
     }
 
-    /// Goes on behind the sign that ends a field; whether it ends the record.
+    /// Goes on after the character that ends a field; whether it ends the record.
     fn pass_end(&mut self, end: usize) -> bool {
         let bytes = self.text.as_bytes();
         let is_pair = bytes.get(end) == Some(&b'\r') && bytes.get(end + 1) == Some(&b'\n');
@@ -107,7 +107,7 @@ impl<'t> Records<'t> {
         bytes.get(end) != Some(&self.separator)
     }
 
-    /// A field behind its opening quotation mark.
+    /// A field after its opening quotation mark.
     fn quoted_field(&mut self) -> Result<(Field<'t>, bool), TableError> {
         let bytes = self.text.as_bytes();
         let (opened, mut start) = (self.line, self.at);

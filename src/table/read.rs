@@ -96,7 +96,7 @@ struct Piece {
     columns: Vec<pl::Series>,
     /// Whether dates have times of the day, for each column.
     clocks: Vec<bool>,
-    /// Signs taken for missing.
+    /// Marks taken for missing.
     missing: BTreeSet<String>,
     /// Columns that hold something else than was guessed, which are read once more.
     others: BTreeSet<usize>,

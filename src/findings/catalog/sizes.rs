@@ -1,4 +1,4 @@
-//! Values that no part of a garden has: most often a slip of unit or decimal point.
+//! Values that no part of a garden has: most often a mistake in the unit or the decimal point.
 
 use super::{Entry, Level, Source};
 
@@ -6,7 +6,7 @@ use super::{Entry, Level, Source};
 pub const UNLIKELY: Entry = Entry {
     code: "unlikely-value",
     level: Level::Warning,
-    why: "a value so far from what is sold or measured is usually a slip of the unit or the decimal point",
+    why: "a value that far from what is sold or measured is usually a mistake in the unit or the decimal point",
     what: "{parameter} of {part} is {value}; {low} to {high} is usual",
     action: "[did you mean {meant}? ]check the number and its unit",
     source: Source::CommonPractice,

@@ -102,6 +102,6 @@ impl<'a> Facts<'a> {
 
     /// A booster on a main in a garden that gives water, without a preventer upstream of it or a relief downstream of it.
     pub fn bare_booster(&self) -> bool {
-        self.main() && self.pump() && self.any(|spec| spec.traits.gives_water) && has_bare_booster(self.garden)
+        self.main() && self.pump() && has_bare_booster(self.garden)
     }
 }

@@ -21,7 +21,7 @@ pub(super) const QUESTIONS: &[(&str, &[&str])] = &[
     ("What helps most? What do the gauge readings show?", &["insight"]),
     ("Which option is best, and how sure am I?", &["answers", "studies"]),
     ("How does it look?", &["plans", "charts", "pages"]),
-    ("How do I work with units, numbers and tables?", &["units", "tables", "numbers", "lists"]),
+    ("How do I work with units, tables, dates and numbers?", &["units", "tables", "dates", "numbers", "lists"]),
     ("How do I write a study?", &["language", "help"]),
 ];
 

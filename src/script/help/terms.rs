@@ -129,6 +129,11 @@ pub const TERMS: &[Terms] = &[
             ("amps", "amps, volts, nameplate amps, full-load amps"),
             ("arc", "arc, part circle, half circle"),
             ("at", "position, place of a head, coordinates, head layout"),
+            ("atmospheric_vacuum_breaker", "AVB, vacuum breaker"),
+            ("double_check", "double check assembly, DC, DCVA, double check valve"),
+            ("hose_vacuum_breaker", "HBVB, hose bib vacuum breaker, hose bibb"),
+            ("pressure_vacuum_breaker", "PVB, vacuum breaker"),
+            ("reduced_pressure", "RPZ, RP, reduced pressure zone, reduced-pressure assembly"),
             (
                 "backflow_preventer",
                 "backflow, backflow preventer, backsiphonage, cross-connection, RPZ, reduced pressure zone, double check, vacuum breaker, hose bib vacuum breaker, PVB, pipe interrupter, air gap, drinking water",

@@ -67,7 +67,7 @@ fn link_at(pieces: &[Token], at: usize) -> Option<Range<usize>> {
     (is(at, '>') && is(at + 1, '>') && !is(at + 2, '=')).then_some(at..at + 2)
 }
 
-/// Groups the chain that ends here: each group opens in the blank behind a link and closes in the one before a later link.
+/// Groups the chain that ends here: each group opens in the blank after a link and closes in the one before a later link.
 fn group(open: &mut [Vec<Range<usize>>], pieces: &[Token], bytes: &mut [u8]) {
     let links = open.last_mut().map(std::mem::take).unwrap_or_default();
     let blank = |at: usize| {

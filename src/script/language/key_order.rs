@@ -127,7 +127,7 @@ mod tests {
     fn names_of_a_map_come_in_the_order_of_the_text() {
         let text: Arc<str> = "let a = #{ now: g, \"wide feed\": f(#{ x: 1 }), // one\n \"no pump\": [k, l] }; compare(a)".into();
         let mut names = vec!["no pump", "now", "wide feed"];
-        Written::in_texts(&names.clone(), &[text.clone()]).sort(&mut names, |name| name);
+        Written::in_texts(&names.clone(), std::slice::from_ref(&text)).sort(&mut names, |name| name);
         assert_eq!(names, ["now", "wide feed", "no pump"]);
         let mut others = vec!["a", "b"];
         Written::in_texts(&others.clone(), &[text]).sort(&mut others, |name| name);

@@ -101,7 +101,7 @@ impl Names {
         self.vocabulary.map(|vocabulary| vocabulary.signatures(name)).unwrap_or_default()
     }
 
-    /// The line of the help on a word of ours that shows a call of it, without its result.
+    /// The line of the help on a function that shows a call of it, without its result.
     pub fn example(&self, name: &str) -> Option<String> {
         let word = self.vocabulary?.functions().iter().find(|word| word.name == name)?;
         let code = word.doc.split("```hw").nth(1)?.split("```").next()?;

@@ -39,7 +39,7 @@ fn draw(diagnostic: &Diagnostic, color: Color, width: usize) -> String {
     if let Some(place) = &diagnostic.place {
         group = group.element(snippet(diagnostic, place, width, digits));
     }
-    // Behind the number of the line stand ` = help: `.
+    // After the number of the line stand ` = help: `.
     let remark = |text: &str| filled(text, width, digits + " = help: ".len());
     group = group.elements(diagnostic.hint.iter().map(|hint| Level::HELP.message(remark(hint))));
     group = group.elements(diagnostic.calls.iter().map(|call| Level::NOTE.message(remark(&call.line()))));
@@ -80,12 +80,12 @@ fn shown(text: &str) -> String {
     text.chars().map(shown).collect()
 }
 
-/// The text broken to what is left of the width behind a lead.
+/// The text broken to what is left of the width after a lead.
 fn filled(text: &str, width: usize, lead: usize) -> String {
     broken(&visible(text), width.saturating_sub(lead).max(10)).join("\n")
 }
 
-/// As much of the beginning as fits into so many columns.
+/// As much of the beginning as fits into `most` columns.
 fn beginning(text: &str, most: usize) -> String {
     let mut columns = 0;
     text.chars()

@@ -42,7 +42,6 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("lower", "write to_lower()"),
     ("str", "write to_string()"),
     ("float", "write to_float() for a number, parse_float() for a string"),
-    ("append", "push(value) adds one item to a list"),
     ("convert", "a value is converted by to, as in 30.psi.to(\"bar\")"),
     ("sprinkler", "a sprinkler is a head(name, nozzle)"),
     ("pump", "a pump is a booster(points); booster_from(shut_off, duty_point, max_flow) takes three values of its label"),
@@ -81,7 +80,6 @@ const UNITS_ELSEWHERE: &[(&str, &str)] = &[
     ("V", "volts and amperes are given together, as in amps(8, 115)"),
     ("volts", "volts and amperes are given together, as in amps(8, 115)"),
     ("A", "volts and amperes are given together, as in amps(8, 115)"),
-    ("amps", "volts and amperes are given together, as in amps(8, 115)"),
     ("psig", "pressures are gauge pressures: write 30.psi"),
     ("psia", "pressures are gauge pressures: subtract 14.7.psi from an absolute one"),
     ("barg", "pressures are gauge pressures: write 2.bar"),
@@ -105,7 +103,7 @@ const TEXTS: &[&str] = &[
     "what", "a", "b", "code",
 ];
 
-/// What is written here for a word of elsewhere.
+/// What is written here for a name of other languages.
 pub fn elsewhere(word: &str) -> Option<&'static str> {
     ELSEWHERE.iter().find(|(other, _)| *other == word).map(|(_, hint)| *hint)
 }
@@ -162,7 +160,7 @@ pub fn around_variable(name: &str, place: &Place, names: &Names) -> Option<Strin
     Some(format!("write a path in quotes: \"{name}.{member}\""))
 }
 
-/// The hint for a call whose decimal comma makes two values of one: digits on both sides of it, and a unit behind.
+/// The hint for a call whose decimal comma makes two values of one: digits on both sides of it, and a unit after it.
 pub fn decimal_comma(place: &Place) -> Option<String> {
     let call = place.text.get(place.range.end..)?;
     let call = &call[..call.find(')').unwrap_or(call.len())];
@@ -176,7 +174,7 @@ pub fn decimal_comma(place: &Place) -> Option<String> {
     })
 }
 
-/// How a function is called of which what stands in the parentheses too much is given behind it: a name, or the reading of a tap.
+/// How to call a function whose surplus argument is given after it: a name, or the reading of a tap.
 pub fn behind_it(name: &str, signatures: &[String], found: &str) -> Option<String> {
     let found: Vec<&str> = found.split(", ").collect();
     let takes_name = |parameters: &[&str]| parameters.contains(&"name");
@@ -280,7 +278,7 @@ mod tests {
     #[test]
     fn what_is_said_to_be_written_here_exists() {
         let known: Vec<&str> = VOCABULARY.functions().iter().map(|word| word.name.as_str()).collect();
-        let engine = ["push", "to_upper", "to_lower", "to_string", "to_float", "exit", "print", "debug", "name", "fn"];
+        let engine = ["push", "to_upper", "to_lower", "to_string", "to_float", "exit", "print", "debug", "name", "fn", "PI"];
         for (word, hint) in ELSEWHERE.iter().chain(UNITS_ELSEWHERE) {
             assert!(!known.contains(word), "{word} is a function");
             for (at, _) in hint.match_indices('(') {

@@ -132,8 +132,8 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
             told(&message, format!("write {number}.{unit}"))
         }
         _ if lacks(";") && word == "," && before.ends_with(|c: char| c.is_ascii_digit()) => {
-            let behind = place.text[place.range.end..].split(|c: char| !c.is_ascii_digit()).next().unwrap_or("");
-            told("a comma does not belong here", format!("write a decimal point, as in {number}.{behind}"))
+            let decimals = place.text[place.range.end..].split(|c: char| !c.is_ascii_digit()).next().unwrap_or("");
+            told("a comma does not belong here", format!("write a decimal point, as in {number}.{decimals}"))
         }
         _ if before.rsplit([';', '\n']).next().is_some_and(|line| line.trim_start().starts_with("export")) => {
             let hint = if word == "fn" { "functions need no export" } else { "write export let name = ..." };
@@ -183,7 +183,7 @@ pub fn common_slip(error: &ParseErrorType, place: &Place) -> Option<(String, Opt
     }
 }
 
-/// True behind `let` and a name.
+/// True after `let` and a name.
 fn after_let(before: &str) -> bool {
     let mut words = before.rsplit(|c: char| c.is_whitespace());
     words.next().is_some_and(is_name) && words.next() == Some("let")
