@@ -65,6 +65,9 @@ const ELSEWHERE: &[(&str, &str)] = &[
     ("magnitude", "in_unit gives the plain number, as in 30.psi.in_unit(\"bar\")"),
 ];
 
+/// Functions of tables that people try on lists, and what is written there.
+const ON_LISTS: &[(&str, &str)] = &[("append", "push(value) adds one item to a list")];
+
 /// Units as people write them that are not units here, and what is written instead.
 const UNITS_ELSEWHERE: &[(&str, &str)] = &[
     ("percent", "a percentage is written as a share, as in 0.1 for 10%"),
@@ -105,7 +108,7 @@ const TEXTS: &[&str] = &[
 
 /// What is written here for a name of other languages.
 pub fn elsewhere(word: &str) -> Option<&'static str> {
-    ELSEWHERE.iter().find(|(other, _)| *other == word).map(|(_, hint)| *hint)
+    ELSEWHERE.iter().chain(ON_LISTS).find(|(other, _)| *other == word).map(|(_, hint)| *hint)
 }
 
 /// What is written here for a unit, or a property of a quantity, of elsewhere.
