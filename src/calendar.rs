@@ -1,11 +1,11 @@
 //! Days of the calendar, without time of day and time zones. Knows nothing of weather or schedules.
 
+use crate::moment::WEEKDAYS;
+use chrono::{Datelike, NaiveDate};
 use std::fmt;
 
-/// Days in 400 years.
-const ERA_DAYS: i32 = 146_097;
-/// Days from 1 March of the year 0 to 1 January 1970.
-const EPOCH_DAYS: i32 = 719_468;
+/// Days from 31 December of the year before the first to 1 January 1970.
+const EPOCH_DAYS: i32 = 719_163;
 /// The years that are accepted: weather was hardly measured before, and a later one is a slip.
 const YEARS: std::ops::RangeInclusive<i32> = 1700..=2300;
 
@@ -19,15 +19,12 @@ pub struct Date {
 impl Date {
     /// A day of the years 1700 to 2300; none where the calendar has no such day.
     pub fn new(year: i32, month: u32, day: u32) -> Option<Date> {
-        let sound = YEARS.contains(&year) && (1..=12).contains(&month) && (1..=days_in_month(year, month)).contains(&day);
-        sound.then(|| {
-            // Years begin on 1 March, so that the leap day ends a year.
-            let year = if month <= 2 { year - 1 } else { year };
-            let month = (month as i32 + 9) % 12;
-            let (era, of_era) = (year.div_euclid(400), year.rem_euclid(400));
-            let of_year = (153 * month + 2) / 5 + day as i32 - 1;
-            Date { days: era * ERA_DAYS + of_era * 365 + of_era / 4 - of_era / 100 + of_year - EPOCH_DAYS }
-        })
+        let date = NaiveDate::from_ymd_opt(year, month, day).filter(|_| YEARS.contains(&year))?;
+        Some(Date { days: date.num_days_from_ce() - EPOCH_DAYS })
+    }
+
+    fn naive(self) -> NaiveDate {
+        NaiveDate::from_num_days_from_ce_opt(self.days.saturating_add(EPOCH_DAYS)).unwrap_or(NaiveDate::MAX)
     }
 
     /// That many days after 1 January 1970.
@@ -48,13 +45,8 @@ impl Date {
 
     /// Year, month and day of the month.
     pub fn parts(self) -> (i32, u32, u32) {
-        let days = self.days + EPOCH_DAYS;
-        let (era, day) = (days.div_euclid(ERA_DAYS), days.rem_euclid(ERA_DAYS));
-        let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
-        let of_year = day - (365 * year + year / 4 - year / 100);
-        let month = (5 * of_year + 2) / 153;
-        let (day, month) = (of_year - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
-        (era * 400 + year + i32::from(month <= 2), month as u32, day as u32)
+        let date = self.naive();
+        (date.year(), date.month(), date.day())
     }
 
     /// The year.
@@ -69,8 +61,7 @@ impl Date {
 
     /// The day of the year, from 1 to 366.
     pub fn day_of_year(self) -> u32 {
-        let first = Date::new(self.year(), 1, 1).map_or(self.days, |first| first.days);
-        (self.days - first) as u32 + 1
+        self.naive().ordinal()
     }
 
     /// That many days later, or earlier where they are below zero.
@@ -85,7 +76,7 @@ impl Date {
 
     /// The day of the week in three letters.
     pub fn weekday(self) -> &'static str {
-        ["Thu", "Fri", "Sat", "Sun", "Mon", "Tue", "Wed"][self.days.rem_euclid(7) as usize]
+        WEEKDAYS[self.naive().weekday().num_days_from_monday() as usize]
     }
 }
 
@@ -98,12 +89,7 @@ impl fmt::Display for Date {
 
 /// Days of a month, from 1 to 12.
 pub fn days_in_month(year: i32, month: u32) -> u32 {
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    match month {
-        2 => 28 + u32::from(leap),
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    }
+    NaiveDate::from_ymd_opt(year, month, 1).map_or(31, |first| first.num_days_in_month().into())
 }
 
 #[cfg(test)]
