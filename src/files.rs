@@ -66,8 +66,12 @@ impl Folder {
         if own.exists() {
             return Ok(own);
         }
-        let others = self.libraries.iter().filter_map(|library| Folder::new(library).file(name).ok());
-        Ok(others.into_iter().find(|path| path.exists()).unwrap_or(own))
+        Ok(self.library_with(name).map_or(own, |library| library.join(name)))
+    }
+
+    /// The first library that has a file.
+    fn library_with(&self, name: &str) -> Option<&PathBuf> {
+        self.libraries.iter().find(|library| Folder::new(*library).file(name).is_ok_and(|path| path.exists()))
     }
 
     /// Where the folder is.
@@ -122,8 +126,7 @@ impl Folder {
             return Ok(bytes);
         }
         if !path.exists()
-            && let Some(library) =
-                self.libraries.iter().find(|library| Folder::new(*library).file(name).is_ok_and(|path| path.exists()))
+            && let Some(library) = self.library_with(name)
         {
             let bytes = Folder::new(library).read(name)?;
             self.borrowed.lock().unwrap_or_else(PoisonError::into_inner).insert(library.join(name));

@@ -4,7 +4,7 @@ use super::catalog::source as say;
 use super::finding::Book;
 use crate::garden::walk::{Way, first_of, reached, rises};
 use crate::parts::{Guard, Spec};
-use crate::quantity::{Preference, Quantity, dim, find_unit};
+use crate::quantity::{Preference, Quantity, dim};
 
 pub(super) fn look(book: &mut Book) {
     let garden = book.garden;
@@ -22,20 +22,20 @@ pub(super) fn look(book: &mut Book) {
         {
             book.add(book.about(&say::CONTINUOUS_PRESSURE, device).with("valve", book.title(valve)));
         }
-        look_at_height(book, device, &guard, &downstream);
+        look_at_height(book, device, &guard);
     }
 }
 
 /// A device that has to stand above all outlets downstream of it.
-fn look_at_height(book: &mut Book, device: usize, guard: &Guard, downstream: &[bool]) {
+fn look_at_height(book: &mut Book, device: usize, guard: &Guard) {
     let garden = book.garden;
     let Some(needed_m) = guard.above_outlets_m else { return };
     let places = &garden.layout().places;
     let heights_m = rises(garden, places[device].to, |place, way| (way == Way::Down).then(|| garden.parts()[place].rise_m()));
-    let outlets = garden.of_spec(|spec| spec.traits.gives_water).filter(|&outlet| downstream[places[outlet].from]);
-    let above_m = |outlet: usize| heights_m[places[outlet].from].unwrap_or(0.0);
-    let Some(highest) = outlets.max_by(|&a, &b| above_m(a).total_cmp(&above_m(b)).then(b.cmp(&a))) else { return };
-    let clear_m = -above_m(highest);
+    let outlets = garden.of_spec(|spec| spec.traits.gives_water);
+    let downstream = outlets.filter_map(|outlet| Some((heights_m[places[outlet].from]?, outlet)));
+    let Some((above_m, highest)) = downstream.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1))) else { return };
+    let clear_m = -above_m;
     if clear_m < needed_m - TOUCHING_M {
         let (entry, by_m) = if clear_m < 0.0 { (&say::BREAKER_BELOW, -clear_m) } else { (&say::BREAKER_HEIGHT, clear_m) };
         let finding = book.about(entry, device).with("outlet", book.title(highest));
@@ -48,6 +48,6 @@ const TOUCHING_M: f64 = 1e-9;
 
 /// A length as the trade gives heights of breakers.
 fn small(length_m: f64) -> Quantity {
-    let preference = find_unit("in").map_or(Preference::Usual, Preference::Written);
+    let preference = Preference::written_in("in");
     Quantity { si: length_m, dimension: dim::LENGTH, preference }
 }

@@ -5,12 +5,11 @@
 
 use super::roughness::DEFAULT_ROUGHNESS_M;
 use crate::nearest::did_you_mean;
+use crate::quantity::{INCH_M, PSI_PA};
 use crate::told::Told;
 use thiserror::Error;
 
-const INCH_M: f64 = 0.0254;
 const MM_M: f64 = 1e-3;
-const PSI_PA: f64 = 6_894.757_293_168_361;
 const BAR_PA: f64 = 1e5;
 /// Two names of a size are one when they differ by less, relative: 1.25 in and 1-1/4 in.
 const SAME_SIZE: f64 = 1e-6;
@@ -309,6 +308,19 @@ const PVC_METRIC: &str = "from memory, not looked up: ISO 1452-2, PVC-U";
 /// The drawn wall of copper and of new plastic pipe.
 const SMOOTH_M: f64 = DEFAULT_ROUGHNESS_M;
 
+/// Schedule 40, of PVC and of steel.
+const SCHEDULE_40: &[(f64, f64, f64)] = &[
+    (0.5, 0.840, 0.109),
+    (0.75, 1.050, 0.113),
+    (1.0, 1.315, 0.133),
+    (1.25, 1.660, 0.140),
+    (1.5, 1.900, 0.145),
+    (2.0, 2.375, 0.154),
+    (2.5, 2.875, 0.203),
+    (3.0, 3.500, 0.216),
+    (4.0, 4.500, 0.237),
+];
+
 /// All types of pipe, those of the trade in inches first.
 pub static SERIES: &[PipeSeries] = &[
     PipeSeries {
@@ -318,17 +330,7 @@ pub static SERIES: &[PipeSeries] = &[
         source: IPS,
         roughness_m: SMOOTH_M,
         unit: LengthUnit::Inch,
-        sizes: &[
-            (0.5, 0.840, 0.109),
-            (0.75, 1.050, 0.113),
-            (1.0, 1.315, 0.133),
-            (1.25, 1.660, 0.140),
-            (1.5, 1.900, 0.145),
-            (2.0, 2.375, 0.154),
-            (2.5, 2.875, 0.203),
-            (3.0, 3.500, 0.216),
-            (4.0, 4.500, 0.237),
-        ],
+        sizes: SCHEDULE_40,
         rating: Rating::Each(&[600.0, 480.0, 450.0, 370.0, 330.0, 280.0, 300.0, 260.0, 220.0]),
         derating: PVC_DERATING,
     },
@@ -607,17 +609,7 @@ pub static SERIES: &[PipeSeries] = &[
         source: "ASTM D1785 and ASME B36.10M share the dimensions of schedule 40 (rating: common practice)",
         roughness_m: 0.15e-3,
         unit: LengthUnit::Inch,
-        sizes: &[
-            (0.5, 0.840, 0.109),
-            (0.75, 1.050, 0.113),
-            (1.0, 1.315, 0.133),
-            (1.25, 1.660, 0.140),
-            (1.5, 1.900, 0.145),
-            (2.0, 2.375, 0.154),
-            (2.5, 2.875, 0.203),
-            (3.0, 3.500, 0.216),
-            (4.0, 4.500, 0.237),
-        ],
+        sizes: SCHEDULE_40,
         rating: Rating::All(150.0 * PSI_PA),
         derating: &[(fahrenheit(150.0), 1.0)],
     },

@@ -6,7 +6,7 @@ use super::error::OperationError;
 use crate::garden::Garden;
 use crate::moment::{Moment, WEEKDAYS};
 use crate::parts::Id;
-use crate::quantity::{DAY_S, Preference, Quantity, dim, find_unit};
+use crate::quantity::{DAY_S, Preference, Quantity, dim};
 
 /// Openings and overlaps of one run at most: ten zones, twice a day, for more than a century.
 const MOST_OPENINGS: usize = 1_000_000;
@@ -361,7 +361,7 @@ pub fn time_in_words(seconds: f64) -> Quantity {
         size if size < 2.0 * DAY_S => "h",
         _ => "day",
     };
-    let preference = find_unit(name).map_or(Preference::Usual, Preference::Written);
+    let preference = Preference::written_in(name);
     Quantity { si: seconds, dimension: dim::TIME, preference }
 }
 

@@ -1,7 +1,7 @@
 //! What a parameter of a part is: its name, range and meaning.
 
 use super::id::Id;
-use crate::quantity::{Dimension, Preference, find_unit};
+use crate::quantity::{Dimension, Preference};
 
 /// The range of a parameter.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,7 +112,7 @@ impl Parameter {
 
     /// The unit in which it is shown where nobody gave one.
     pub fn preference(&self) -> Preference {
-        find_unit(self.unit).map_or(Preference::Usual, Preference::Written)
+        Preference::written_in(self.unit)
     }
 
     /// What it measures; the same in every kind of part.

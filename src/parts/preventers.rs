@@ -10,9 +10,8 @@ use super::kind::Kind;
 use super::parameter::Parameters;
 use super::part::{Spec, no_check, stores_none};
 use super::traits::{Backward, Guard, Placing, SymbolShape, Traits};
+use crate::quantity::{INCH_M, PSI_PA};
 
-const PSI_PA: f64 = 6_894.757_293_168_361;
-const INCH_M: f64 = 0.0254;
 /// The usual loss coefficient of one disk, and of two in series.
 const OF_DISK: &str = "loss coefficient when open; a disk check (Perry and Green 1997, Table 6-4)";
 const DISK_K: f64 = 10.0;

@@ -34,6 +34,11 @@ impl Preference {
         unit.map_or(Preference::Usual, Preference::Written)
     }
 
+    /// As if somebody had written it in the unit of that name.
+    pub fn written_in(unit_name: &str) -> Preference {
+        find_unit(unit_name).map_or(Preference::Usual, Preference::Written)
+    }
+
     /// The unit that somebody wrote or asked for.
     pub fn unit(self) -> Option<&'static Unit> {
         match self {
@@ -287,7 +292,7 @@ impl Quantity {
                 Some("degC") => "degC difference",
                 _ => "K",
             };
-            let preference = find_unit(degrees).map_or(Preference::Usual, Preference::Written);
+            let preference = Preference::written_in(degrees);
             return Ok(Quantity { preference, ..Quantity::new(self.si - other.si, dim::TEMPERATURE_DIFFERENCE) });
         }
         if other.dimension == dim::TEMPERATURE {
@@ -333,7 +338,7 @@ impl Quantity {
             return Preference::of_result(dimension, [self.preference, other.preference]);
         }
         let metric = self.preference.suggests_metric() == Some(true);
-        find_unit(if metric { "mm/h" } else { "in/h" }).map_or(Preference::Usual, Preference::Written)
+        Preference::written_in(if metric { "mm/h" } else { "in/h" })
     }
 
     /// A whole power. Errors: a solution of a thermometer, a power beyond 12 of what has a unit, a result that is not finite.

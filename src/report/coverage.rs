@@ -3,7 +3,7 @@
 use super::in_short;
 use crate::coverage::{Coverage, Uniformity};
 use crate::findings::{grouped, of_coverage};
-use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit, show_number};
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Table, TableError};
 use crate::told::Told;
 use thiserror::Error;
@@ -75,7 +75,7 @@ pub fn rate(rain: &Coverage, si: f64) -> Quantity {
 
 /// A time of watering as people read it.
 pub fn minutes(seconds: f64) -> Quantity {
-    let preference = find_unit("min").map_or(Preference::Usual, Preference::Written);
+    let preference = Preference::written_in("min");
     Quantity { preference, ..Quantity::new(seconds, dim::TIME) }
 }
 

@@ -5,7 +5,7 @@ use crate::findings::{counted, grouped, of_log};
 use crate::garden::Garden;
 use crate::operation::{Log, Moment, Tank, time_in_words};
 use crate::parts::Placing;
-use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit, show_number};
+use crate::quantity::{Preference, Quantity, UnitSystem, dim, show_number};
 use crate::table::{Column, Table, TableError};
 
 /// Moments of a trace between two events, and in all.
@@ -13,7 +13,7 @@ const BETWEEN: usize = 10;
 const MOST_MOMENTS: usize = 6000;
 
 fn hours() -> Preference {
-    find_unit("h").map_or(Preference::Usual, Preference::Written)
+    Preference::written_in("h")
 }
 
 fn times(name: &str, seconds: impl IntoIterator<Item = f64>) -> Column {

@@ -2,10 +2,8 @@
 
 use super::ReportError;
 use crate::operation::{Fault, HandOpening, Schedule, Timer, clock, time_in_words};
-use crate::quantity::show_number;
+use crate::quantity::{DAY_S, show_number};
 use crate::table::{Column, Table};
-
-const DAY_S: f64 = 86_400.0;
 
 fn lasting(seconds: f64) -> String {
     time_in_words(seconds).to_string()

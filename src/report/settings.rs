@@ -1,11 +1,11 @@
 //! Windows of a pressure switch as tables, and falls of pressure in words.
 
-use crate::quantity::{Preference, Quantity, UnitSystem, dim, find_unit};
+use crate::quantity::{Preference, Quantity, UnitSystem, dim};
 use crate::settings::{Fall, Window};
 use crate::table::{Column, Table, TableError};
 
 fn written(unit: &str) -> Preference {
-    find_unit(unit).map_or(Preference::Usual, Preference::Written)
+    Preference::written_in(unit)
 }
 
 /// A time in seconds, minutes, hours or days, whichever reads best.

@@ -1,7 +1,7 @@
 //! Weather, seasons and weeks as tables and in words.
 
 use crate::calendar::Date;
-use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim, find_unit};
+use crate::quantity::{Dimension, Preference, Quantity, UnitSystem, dim};
 use crate::season::{BedDay, BedSeason, Job, Season, Tariff, Week};
 use crate::table::{Column, Table, TableError};
 use crate::weather::{Field, Weather, WeatherError};
@@ -229,6 +229,6 @@ pub fn waterings_table(week: &Week) -> Result<Table, TableError> {
 
 /// A time in minutes as people read it.
 pub fn minutes(seconds: f64) -> Quantity {
-    let preference = find_unit("min").map_or(Preference::Usual, Preference::Written);
+    let preference = Preference::written_in("min");
     Quantity { preference, ..Quantity::new(seconds, dim::TIME) }
 }

@@ -3,7 +3,7 @@
 use super::bed::{Bed, Water};
 use super::error::SeasonError;
 use crate::nearest::nearest;
-use crate::quantity::{Dimension, dim};
+use crate::quantity::{DAY_S, Dimension, dim};
 use crate::soil::Intake;
 
 /// A number of a bed that can be read and set.
@@ -46,8 +46,6 @@ const LENGTH: (Dimension, Option<&str>) = (dim::LENGTH, None);
 const RATE: (Dimension, Option<&str>) = (dim::SPEED, Some("in/h"));
 const NUMBER: (Dimension, Option<&str>) = (dim::NUMBER, None);
 const DAYS: (Dimension, Option<&str>) = (dim::TIME, Some("day"));
-
-const DAY_S: f64 = 86_400.0;
 
 fn stage(bed: &Bed, at: usize) -> Option<f64> {
     bed.crop.stages_d.map(|stages_d| DAY_S * f64::from(stages_d[at]))

@@ -2,7 +2,7 @@
 
 use super::{Cell, Column, ColumnKind, Order, Table, TableColumn, TableError, Values, Wanted};
 use crate::moment::{Moment, Period};
-use crate::quantity::{Preference, dim, find_unit};
+use crate::quantity::{Preference, dim};
 
 /// A part of a date.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,7 +32,7 @@ impl DatePart {
             DatePart::DayOfYear => number(date.day_of_year()),
             DatePart::Weekday => Cell::from(date.weekday()),
             DatePart::Clock => {
-                let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
+                let preference = Preference::written_in("h");
                 Cell::Quantity(crate::quantity::Quantity { si: date.clock_s(), dimension: dim::TIME, preference })
             }
         }

@@ -5,7 +5,7 @@ use super::heading::{Says, read_heading, unlike};
 use super::{Column, ColumnKind, Table, TableError, Values};
 use crate::limits::{self, Ended, Steps};
 use crate::moment::DAY_MS;
-use crate::quantity::{Preference, dim, find_unit};
+use crate::quantity::{Preference, dim};
 use polars::prelude as pl;
 use polars::prelude::SerReader;
 use std::cell::Cell;
@@ -104,7 +104,7 @@ fn foreign_values(column: &pl::Column, says: Says, name: &str) -> Result<Values,
         (pl::DataType::Time, None) => {
             let times = whole(column)?;
             let si = times.i64()?.iter().map(|ns| ns.map(|ns: i64| ns as f64 / 1e9)).collect();
-            let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
+            let preference = Preference::written_in("h");
             return Ok(Values::Quantities { si, dimension: dim::TIME, preference });
         }
         _ => {}

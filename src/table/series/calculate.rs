@@ -2,7 +2,7 @@
 
 use super::TableColumn;
 use crate::moment::Moment;
-use crate::quantity::{Preference, Quantity, QuantityError, close, dim, find_unit};
+use crate::quantity::{Preference, Quantity, QuantityError, close, dim};
 use crate::table::column::described;
 use crate::table::{Cell, ColumnKind, TableError};
 use polars::prelude as pl;
@@ -182,28 +182,8 @@ impl TableColumn {
         let (x, y) = sides(a, b)?;
         let flags = match left {
             ColumnKind::Quantity { .. } => compare_numbers(comparison, x.values.f64()?, y.values.f64()?),
-            ColumnKind::Text => {
-                let (x, y) = (x.values.str()?, y.values.str()?);
-                match comparison {
-                    Comparison::Less => x.lt(y),
-                    Comparison::LessOrEqual => x.lt_eq(y),
-                    Comparison::Greater => x.gt(y),
-                    Comparison::GreaterOrEqual => x.gt_eq(y),
-                    Comparison::Equal => x.equal(y),
-                    Comparison::NotEqual => x.not_equal(y),
-                }
-            }
-            ColumnKind::Date { .. } => {
-                let (x, y) = (x.values.i64()?, y.values.i64()?);
-                match comparison {
-                    Comparison::Less => x.lt(y),
-                    Comparison::LessOrEqual => x.lt_eq(y),
-                    Comparison::Greater => x.gt(y),
-                    Comparison::GreaterOrEqual => x.gt_eq(y),
-                    Comparison::Equal => x.equal(y),
-                    Comparison::NotEqual => x.not_equal(y),
-                }
-            }
+            ColumnKind::Text => compare_in_order(comparison, x.values.str()?, y.values.str()?),
+            ColumnKind::Date { .. } => compare_in_order(comparison, x.values.i64()?, y.values.i64()?),
             ColumnKind::Flag => {
                 let (x, y) = (x.values.bool()?, y.values.bool()?);
                 match comparison {
@@ -243,7 +223,7 @@ fn calculate_dates(operation: Arithmetic, a: &Operand, b: &Operand) -> Result<Op
     let sign = match (operation, left, right) {
         (Arithmetic::Minus, Some(ColumnKind::Date { .. }), Some(ColumnKind::Date { .. })) => {
             let (a, b) = sides(a, b)?;
-            let preference = find_unit("h").map_or(Preference::Usual, Preference::Written);
+            let preference = Preference::written_in("h");
             let seconds = pl::arity::broadcast_binary_elementwise_values(a.values.i64()?, b.values.i64()?, |a: i64, b: i64| {
                 (a - b) as f64 / 1000.0
             });
@@ -263,6 +243,21 @@ fn calculate_dates(operation: Arithmetic, a: &Operand, b: &Operand) -> Result<Op
     };
     let ms: pl::Int64Chunked = pl::arity::broadcast_binary_elementwise(dates.values.i64()?, times.values.f64()?, later);
     Ok(Some(TableColumn { values: ms.into_series(), kind: ColumnKind::Date { clock } }))
+}
+
+/// Values that are compared as they are.
+fn compare_in_order<T>(comparison: Comparison, a: &T, b: &T) -> pl::BooleanChunked
+where
+    T: for<'b> ChunkCompareEq<&'b T, Item = pl::BooleanChunked> + for<'b> ChunkCompareIneq<&'b T, Item = pl::BooleanChunked>,
+{
+    match comparison {
+        Comparison::Less => a.lt(b),
+        Comparison::LessOrEqual => a.lt_eq(b),
+        Comparison::Greater => a.gt(b),
+        Comparison::GreaterOrEqual => a.gt_eq(b),
+        Comparison::Equal => a.equal(b),
+        Comparison::NotEqual => a.not_equal(b),
+    }
 }
 
 fn compare_numbers(comparison: Comparison, a: &pl::Float64Chunked, b: &pl::Float64Chunked) -> pl::BooleanChunked {

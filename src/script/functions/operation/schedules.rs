@@ -3,7 +3,7 @@
 use super::read::{as_schedule, days, moment};
 use crate::moment::{Moment, Period, WEEKDAYS};
 use crate::operation::{CalendarDays, HandOpening, OperationError, Schedule, Timer, clock_time_s};
-use crate::quantity::dim;
+use crate::quantity::{DAY_S, dim};
 use crate::report::schedule::overlaps as overlaps_of;
 use crate::script::language::error::{Answer, ScriptError, raise, raise_about};
 use crate::script::language::values::{argument, as_names, as_quantity, describe, expect_number, expect_quantity};
@@ -232,7 +232,7 @@ mod functions {
         room_for_more(schedule.by_hand.len(), MOST_BY_HAND, "openings by hand")?;
         let (at_s, daily) = moment(&at, "open_by_hand: time")?;
         let lasting_s = span_s(&lasting, "open_by_hand: how long", || format!("how long '{name}' is opened"))?;
-        schedule.by_hand.push(HandOpening { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(86_400.0) });
+        schedule.by_hand.push(HandOpening { name: name.to_string(), at_s, lasting_s, every_s: daily.then_some(DAY_S) });
         Ok(schedule)
     }
 

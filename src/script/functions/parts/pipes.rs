@@ -3,7 +3,7 @@
 use super::make::build;
 use crate::laws::pipe_sizes::{LengthUnit, PipeSeries, PipeSize, SERIES, find_pipe_size, find_series};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::{Dimension, Preference, Quantity, ZERO_CELSIUS_K, dim, find_unit};
+use crate::quantity::{Dimension, Preference, Quantity, ZERO_CELSIUS_K, dim};
 use crate::script::language::error::{Answer, raise, raise_about};
 use crate::script::language::values::expect_quantity;
 use crate::table::{Column, Table};
@@ -36,7 +36,7 @@ fn shown_in(unit: LengthUnit, dimension: Dimension) -> Preference {
         (LengthUnit::Millimeter, true) => "mm",
         (LengthUnit::Millimeter, false) => "bar",
     };
-    find_unit(name).map_or(Preference::Usual, Preference::Written)
+    Preference::written_in(name)
 }
 
 fn sizes_of(series: impl IntoIterator<Item = &'static PipeSeries>) -> Answer<Table> {

@@ -5,7 +5,7 @@
 use super::make::{build, pairs, quantity_for};
 use crate::laws::pump::{USUAL_MOTOR_EFFICIENCY, USUAL_POWER_FACTOR, single_phase_power_w, wire_power_of_shaft_w};
 use crate::parts::{Id, Kind, Part};
-use crate::quantity::{Preference, Quantity, dim, find_unit};
+use crate::quantity::{Preference, Quantity, dim};
 use crate::script::language::error::{Answer, ScriptError, raise, raise_as};
 use crate::script::language::values::{as_quantity, expect_number, expect_quantity};
 use rhai::plugin::*;
@@ -215,6 +215,6 @@ fn shaft_power_at(part: Part, power: &Dynamic, efficiency: &Dynamic) -> Answer<P
 }
 
 fn in_watts(power_w: f64) -> Quantity {
-    let preference = find_unit("W").map_or(Preference::Usual, Preference::Written);
+    let preference = Preference::written_in("W");
     Quantity { si: power_w, dimension: dim::POWER, preference }
 }

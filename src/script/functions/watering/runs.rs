@@ -5,7 +5,7 @@ use crate::calendar::Date;
 use crate::findings::{of_season, of_week};
 use crate::garden::Accepted;
 use crate::operation::{Schedule, clock_time_s};
-use crate::quantity::{Dimension, Quantity, dim};
+use crate::quantity::{DAY_S, Dimension, Quantity, dim};
 use crate::report::FindingList;
 use crate::report::watering as report;
 use crate::script::language::error::{Answer, ScriptError, raise};
@@ -142,7 +142,7 @@ fn fixed(depth: &Dynamic) -> Answer<Rule> {
 }
 
 fn every_days(period: &Dynamic, mm: Option<f64>) -> Answer<Rule> {
-    let days = expect_quantity(period, dim::TIME, "every: time")? / 86_400.0;
+    let days = expect_quantity(period, dim::TIME, "every: time")? / DAY_S;
     if days.fract() != 0.0 || !(1.0..=366.0).contains(&days) {
         return Err(ScriptError::new(format!("every: beds are watered every 1 to 366 days, found {days} days")).into());
     }
