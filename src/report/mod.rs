@@ -11,6 +11,7 @@ pub mod json; // answers as JSON, for other programs
 pub mod log; // what happened in a run
 pub mod parts; // a part by itself
 pub mod remedies; // the cheapest cure
+pub mod restriction; // causes of readings that do not fit
 mod saved; // a file that a script wrote
 pub mod schedule; // what opens when
 pub mod setting; // the best setting of variables
@@ -19,6 +20,7 @@ pub mod sobol; // which parameter causes a spread
 pub mod solution; // a steady state
 pub mod water_hammer; // water hammer as tables and values
 pub mod watering; // weather, seasons and weeks of beds
+pub mod zones; // heads divided into zones
 
 pub use error::ReportError;
 pub use findings::FindingList;

@@ -12,6 +12,7 @@ mod optimum;
 mod parts;
 mod random;
 pub mod remedy;
+pub mod restriction;
 mod sensitivity_table;
 mod setting;
 mod sobol;
@@ -20,6 +21,7 @@ mod sweep;
 mod tests;
 pub mod thread_pool;
 mod tornado;
+pub mod zoning;
 
 pub use axes::Axes;
 pub use axis::{Axis, AxisError, AxisValues, steps};

@@ -57,6 +57,7 @@ pub fn register(engine: &mut Engine) {
         .register_fn("to_string", |solution: Solution| format!("a result with {}", report::zones_in_words(&solution)));
     engine.register_global_module(exported_module!(functions).into());
     super::edit::register(engine);
+    super::zones::register(engine);
 }
 
 fn drawn(call: &NativeCallContext, garden: &Garden) -> Answer<String> {

@@ -6,10 +6,12 @@ use crate::garden::{Garden, split_path};
 use crate::hydraulics::{Probe, ProbeKind};
 use crate::nearest::did_you_mean;
 use crate::quantity::Quantity;
+use crate::report::restriction as report;
 use crate::script::language::calling::{context_of, look_of};
 use crate::script::language::error::{Answer, ScriptError, raise};
 use crate::script::language::values::{as_names, as_quantity, describe, value_of};
 use crate::study::fit::{Fit, Fitted, Measurement};
+use crate::study::restriction::{Cause, Restriction};
 use crate::study::sensitivity_table;
 use crate::table::Table;
 use rhai::plugin::*;
@@ -48,7 +50,25 @@ pub fn register(engine: &mut Engine) {
         fit.text(look.system, look.width).map_err(raise)
     });
     engine.register_fn("to_string", |fit: Fit| format!("a calibration of {} parameters", fit.parameters.len()));
+    engine.register_type_with_name::<Restriction>("a search for a restriction");
+    engine.register_get("garden", |found: &mut Restriction| -> Answer<Garden> { Ok(likeliest(found)?.garden.clone()) });
+    engine.register_get("cause", |found: &mut Restriction| -> Answer<String> { Ok(report::in_short(likeliest(found)?)) });
+    engine.register_get("fits", |found: &mut Restriction| -> Answer<Dynamic> { value_of(likeliest(found)?.fits) });
+    engine.register_fn("to_debug", |call: NativeCallContext, found: Restriction| -> Answer<String> {
+        report::text(&found, look_of(&call)?).map_err(raise)
+    });
+    engine.register_fn("to_string", |call: NativeCallContext, found: Restriction| -> Answer<String> {
+        Ok(report::in_words(&found, context_of(&call)?.units()))
+    });
     engine.register_global_module(exported_module!(functions).into());
+}
+
+fn likeliest(found: &Restriction) -> Answer<&Cause> {
+    found.causes.first().ok_or_else(|| {
+        ScriptError::new("there is no cause: nothing explains the readings better than the garden as drawn")
+            .with_hint("look at .words, and take more readings")
+            .into()
+    })
 }
 
 /// What a text such as `berry`, `berry.pressure` or `berry.flow` reads; default the pressure.
@@ -156,6 +176,41 @@ mod functions {
         let paths = as_names(&what, "calibrate")?;
         let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
         crate::study::fit::fit(&garden, &readings, &paths).map_err(raise)
+    }
+
+    /// Where is the restriction? Compares gauge and bucket readings with the garden as drawn, and ranks single causes by how well they explain
+    /// the readings: a valve that is not fully open, a clogged filter, a kinked or narrower hose, a nozzle of another size, a leak, a weak main or pump. Readings are
+    /// written as for `calibrate`. `.cause` and `.fits` are the likeliest cause and its value, `.table()` lists all of them, `.garden` is the garden with
+    /// that cause, and `.words` says which further reading would distinguish the best two.
+    ///
+    /// ```hw
+    /// let plot = supply(58.psi).measured(44.psi, 6.gpm) >> point("at tap") >> filter(1.psi, 6.gpm).named("screen") >> hose(100.ft, (3/4).inch).named("feed")
+    ///     >> point("manifold") >> [ valve("beds") >> head("bed", (1/8).inch), valve("berries") >> head("berry", (5/32).inch) ];
+    /// let found = plot.find_restriction([ #{ zones: "berries", at: "at tap", pressure: 50.psi }, #{ zones: "berries", at: "manifold", pressure: 33.psi },
+    ///                                     #{ zones: "berries", at: "berry", pressure: 32.psi } ]);
+    /// found.cause   // => hose 'feed' is kinked, scaled or narrower
+    /// found.words   // => of 3 readings the one at berry is farthest from the garden as drawn: 32 psi read, 13.2 errors less than computed
+    /// // => likeliest: hose 'feed' is kinked, scaled or narrower, 0.4943 in in place of 3/4 in (52 %)
+    /// // => next, read the pressure at screen with berries on:
+    /// // =>   51.41 psi if hose 'feed' is kinked, scaled or narrower
+    /// // =>   35.28 psi if filter 'screen' is clogged
+    /// plot.find_restriction([])   // => error: there are no readings
+    /// ```
+    #[rhai_fn(return_raw)]
+    pub fn find_restriction(call: NativeCallContext, garden: Garden, readings: Array) -> Result<Restriction, Box<EvalAltResult>> {
+        let readings: Vec<Measurement> = readings.iter().map(measurement).collect::<Result<_, _>>()?;
+        let threads = context_of(&call)?.threads();
+        crate::study::restriction::find_restriction(&garden, &readings, threads).map_err(raise)
+    }
+
+    #[rhai_fn(name = "table", return_raw)]
+    pub fn table_of_causes(call: NativeCallContext, found: Restriction) -> Result<Table, Box<EvalAltResult>> {
+        report::table(&found, context_of(&call)?.units()).map_err(raise)
+    }
+
+    #[rhai_fn(get = "words", return_raw)]
+    pub fn words_of_causes(call: NativeCallContext, found: &mut Restriction) -> Result<String, Box<EvalAltResult>> {
+        Ok(report::in_words(found, context_of(&call)?.units()))
     }
 
     /// The calibrated parameters: start value, result, and standard error.

@@ -31,6 +31,7 @@ pub mod tables; // rows, columns, files
 mod water_hammer; // pressure surge when a valve closes
 pub mod watering; // soil, crops, beds, seasons and weeks
 mod weather; // weather files, evapotranspiration
+mod zones; // heads divided into zones
 
 use super::language::vocabulary::{Topic, Vocabulary};
 
